@@ -1,0 +1,32 @@
+"""Errors a user can act on, each tied to one exit code of the command line."""
+
+EXIT_DONE = 0
+EXIT_OTHER = 1
+EXIT_USAGE = 2
+EXIT_REJECTS = 3
+
+
+class AuditError(Exception):
+    """Something the user can act on; the message says what was found and what was expected."""
+
+    exit_code = EXIT_OTHER
+
+
+class UsageError(AuditError):
+    """Wrong usage, or a path that does not exist."""
+
+    exit_code = EXIT_USAGE
+
+
+class SettingsError(AuditError):
+    """A settings file that cannot be used; the message names the key."""
+
+    exit_code = EXIT_USAGE
+
+
+class StoreBusyError(AuditError):
+    """Another process holds the database and did not let go in time."""
+
+
+class StoreVersionError(AuditError):
+    """The database was written by a newer version of the program, or is not one of ours."""

@@ -1,0 +1,1 @@
+"""From files to rows and rejects; the importer owns the transaction."""

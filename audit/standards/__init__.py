@@ -1,0 +1,1 @@
+"""One module per published standard: a table of thresholds and a function from features to (category, reasons)."""

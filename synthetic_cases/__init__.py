@@ -1,0 +1,1 @@
+"""The invented unit: a generator that knows the truth, and a small committed sample."""
