@@ -1,0 +1,89 @@
+"""The analysis settings: one packaged file, overridden key by key by a unit, hashed into every run."""
+
+import hashlib
+import json
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from audit.errors import SettingsError
+
+PACKAGED_FILE = Path(__file__).with_name("settings.toml")
+UNIT_FILE_NAME = "unit_settings.toml"
+
+# Tables in which a unit may add keys of its own (its words for events, its triggers); elsewhere an unknown key is an
+# error, because a misspelt threshold that silently changes nothing is worse than a refusal.
+OPEN_TABLES = ("import.event_words", "response.triggers")
+
+
+@dataclass(frozen=True)
+class Settings:
+    """Nested tables of values, with where each overridden key came from."""
+
+    tables: Mapping[str, Any]
+    overridden: tuple[str, ...] = ()
+
+    @property
+    def sha256(self) -> str:
+        """Hash of every value in force; equal values give equal hashes whatever the order of the file."""
+        text = json.dumps(self.tables, sort_keys=True, separators=(",", ":"))
+        return hashlib.sha256(text.encode()).hexdigest()
+
+    def table(self, name: str) -> dict[str, Any]:
+        """One table by its dotted name, as a copy. KeyError when there is none."""
+        found: Any = self.tables
+        for part in name.split("."):
+            found = found[part]
+        return dict(found)
+
+
+def load_settings(unit_file: Path | None = None) -> Settings:
+    """The packaged settings with a unit's overrides.
+
+    Raises SettingsError, naming file and key, when the file is not TOML, a key is unknown or a value has another type.
+    """
+    tables = _read(PACKAGED_FILE)
+    overridden: list[str] = []
+    if unit_file is not None:
+        _override(tables, _read(unit_file), "", unit_file, overridden)
+    return Settings(tables, tuple(overridden))
+
+
+def settings_for(db: Path) -> Settings:
+    """The settings in force for a database: the packaged ones and `unit_settings.toml` beside it, if there."""
+    unit_file = db.resolve().parent / UNIT_FILE_NAME
+    return load_settings(unit_file if unit_file.is_file() else None)
+
+
+def _read(file: Path) -> dict[str, Any]:
+    try:
+        return tomllib.loads(file.read_text(encoding="utf-8"))
+    except FileNotFoundError as error:
+        raise SettingsError(f"{file.name}: no such settings file") from error
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        raise SettingsError(f"{file.name}: not a TOML file: {error}") from error
+
+
+def _override(base: dict[str, Any], change: dict[str, Any], prefix: str, file: Path, overridden: list[str]) -> None:
+    for key, value in change.items():
+        name = f"{prefix}{key}"
+        if key not in base:
+            if prefix.rstrip(".") in OPEN_TABLES:
+                base[key] = value
+                overridden.append(name)
+                continue
+            raise SettingsError(f"{file.name}: {name}: unknown key; expected one of {', '.join(sorted(base))}")
+        here = base[key]
+        if isinstance(here, dict):
+            if not isinstance(value, dict):
+                raise SettingsError(f"{file.name}: {name}: found {value!r}, expected a table")
+            _override(here, value, f"{name}.", file, overridden)
+            continue
+        if isinstance(here, float) and isinstance(value, int) and not isinstance(value, bool):
+            value = float(value)
+        if type(here) is not type(value):
+            raise SettingsError(f"{file.name}: {name}: found {value!r}, expected {type(here).__name__}")
+        base[key] = value
+        overridden.append(name)
