@@ -1,0 +1,140 @@
+"""The command line: parse, call one function, print, map errors to exit codes."""
+
+import importlib
+import os
+import sys
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import click
+
+from audit import __version__
+from audit.errors import EXIT_OTHER, EXIT_USAGE, AuditError
+
+CAUTION = (
+    "For retrospective review by licensed clinicians. Not for care in progress, not a medical device;"
+    " local guidelines decide."
+)
+_DEFAULT_DB = "unit.duckdb"
+_DEBUG = "INTRAPARTUM_AUDIT_DEBUG"
+
+# command -> module under audit.commands and its one-line help; a module is imported only when its command is used
+_COMMANDS: dict[str, tuple[str, str]] = {
+    "import": ("import_files", "Take files and folders into the database."),
+    "analyse": ("analyse", "Read every tracing that is new or changed."),
+    "delays": ("delays", "The response clock, late episodes first."),
+    "agreement": ("agreement", "How far readers agree, with intervals."),
+    "find": ("find", "Cases worth discussing, with reasons."),
+    "trends": ("trends", "Monthly measures with control limits."),
+    "pack": ("pack", "Print the meeting pack of a month."),
+    "validate": ("validate", "Compare the computed reading with the experts of the open database."),
+    "dashboard": ("dashboard", "Open the dashboard on this computer."),
+    "demo": ("demo", "Make the invented unit and open it."),
+    "check": ("check", "Verify the database."),
+}
+
+
+@dataclass
+class Context:
+    """What every command shares."""
+
+    db: Path
+
+
+def _set_db(ctx: click.Context, _param: click.Parameter, value: Path | None) -> None:
+    if value is not None:
+        ctx.find_root().obj = Context(db=value)
+
+
+def _db_option() -> click.Option:
+    return click.Option(
+        ["--db"],
+        type=click.Path(dir_okay=False, path_type=Path),
+        expose_value=False,
+        is_eager=True,
+        callback=_set_db,
+        metavar="FILE",
+        help="The database [default: $INTRAPARTUM_AUDIT_DB, else unit.duckdb in the current folder].",
+    )
+
+
+class LazyGroup(click.Group):
+    """Imports a command's module only when it is used, and gives every command `--db`."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return list(_COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        if cmd_name not in _COMMANDS:
+            return None
+        module = importlib.import_module(f"audit.commands.{_COMMANDS[cmd_name][0]}")
+        command: click.Command = module.command
+        command.name = cmd_name
+        if not any("--db" in param.opts for param in command.params):
+            command.params.append(_db_option())
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, text) for name, (_, text) in _COMMANDS.items()])
+
+
+@click.group(cls=LazyGroup, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 110})
+@click.version_option(__version__, prog_name="intrapartum-audit")
+@click.pass_context
+def cli(ctx: click.Context) -> None:
+    """Monthly review of how a labour unit read and answered fetal heart tracings.
+
+    For retrospective review by licensed clinicians. Not for care in progress, not a medical device; local guidelines
+    decide.
+
+    \b
+    Examples:
+      intrapartum-audit demo
+      intrapartum-audit import tracings/ cases.csv care_events.csv
+      intrapartum-audit analyse
+      intrapartum-audit dashboard
+    """
+    ctx.obj = ctx.obj or Context(db=Path(os.environ.get("INTRAPARTUM_AUDIT_DB") or _DEFAULT_DB))
+
+
+cli.params.append(_db_option())
+
+
+def main(args: list[str] | None = None) -> None:
+    """Run the command line and exit with the contract's exit codes."""
+    sys.exit(_guarded(lambda: cli.main(args=args, prog_name="intrapartum-audit", standalone_mode=False)))
+
+
+def _guarded(run: Callable[[], Any]) -> int:
+    try:
+        result = run()
+    except click.exceptions.Exit as leaving:
+        return int(leaving.exit_code)
+    except click.UsageError as error:
+        error.show()
+        return EXIT_USAGE
+    except click.ClickException as error:
+        error.show()
+        return EXIT_OTHER
+    except AuditError as error:
+        click.echo(f"Error: {error}", err=True)
+        return error.exit_code
+    except (KeyboardInterrupt, click.Abort):
+        click.echo("Stopped. What was stored so far is kept; run the command again to go on.", err=True)
+        return EXIT_OTHER
+    except BrokenPipeError:
+        sys.stdout = open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115 - lives until the process ends
+        return EXIT_OTHER
+    except Exception as error:
+        if os.environ.get(_DEBUG):
+            raise
+        click.echo(
+            f"Error: something went wrong that is not your mistake: {type(error).__name__}: {error}\n"
+            f"Set {_DEBUG}=1 and run the command again to see where.",
+            err=True,
+        )
+        return EXIT_OTHER
+    return result if isinstance(result, int) else 0

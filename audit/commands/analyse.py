@@ -1,0 +1,37 @@
+"""`analyse`: read every tracing that is new or changed."""
+
+from pathlib import Path
+
+import click
+
+from audit import published
+from audit.job import analyse
+from audit.progress import bar
+from audit.settings import settings_for
+
+
+@click.command(
+    epilog="""\b
+Examples:
+  intrapartum-audit analyse
+  intrapartum-audit analyse --workers 4
+  intrapartum-audit analyse --case C-0031 --case C-0032 --force"""
+)
+@click.option("--workers", type=click.IntRange(1, 256), default=None, help="Worker processes [default: one per core].")
+@click.option("--case", "case_ids", multiple=True, metavar="ID", help="Only this case; may be given several times.")
+@click.option("--force", is_flag=True, help="Read again what was already read.")
+@click.pass_context
+def command(ctx: click.Context, workers: int | None, case_ids: tuple[str, ...], force: bool) -> int:
+    """Read every tracing that is new or changed, or whose analysis settings changed, and store what was found.
+
+    One tracing that cannot be read does not stop the rest: it is listed, and stored as failed with the reason.
+    """
+    db: Path = ctx.obj.db
+    with bar("Reading tracings") as progress:
+        summary = analyse(
+            db, settings=settings_for(db), workers=workers, case_ids=case_ids, force=force, progress=progress
+        )
+    for line in summary.lines():
+        click.echo(line)
+    published.publish(db)
+    return summary.exit_code

@@ -1,0 +1,42 @@
+"""`import`: take files and folders into the database."""
+
+from pathlib import Path
+
+import click
+
+from audit import published
+from audit.intake.importer import import_paths
+from audit.progress import bar
+from audit.settings import settings_for
+
+
+@click.command(
+    epilog="""\b
+Examples:
+  intrapartum-audit import cases.csv care_events.csv tracings/
+  intrapartum-audit import --dry-run march/
+  intrapartum-audit --db west.duckdb import march/ --replace
+Exit codes: 0 everything accepted, 2 wrong usage, 3 some rows or files were rejected (the rest is stored)."""
+)
+@click.argument("paths", nargs=-1, required=True, type=click.Path(exists=True, path_type=Path), metavar="PATH...")
+@click.option("--dry-run", is_flag=True, help="Report the same and write nothing.")
+@click.option("--replace", is_flag=True, help="Let changed content take the place of what is stored for the same case.")
+@click.option("--quiet", is_flag=True, help="Print the summary only.")
+@click.pass_context
+def command(ctx: click.Context, paths: tuple[Path, ...], dry_run: bool, replace: bool, quiet: bool) -> int:
+    """Take files and folders, recognise each file's kind by its content, store what is right.
+
+    Good rows are stored; rejected ones are listed with row, column, what was found and what was expected, and kept in
+    the table import_rejects. Importing the same file again changes nothing and says so.
+    """
+    db: Path = ctx.obj.db
+    with bar("Importing") as progress:
+        report = import_paths(
+            db, list(paths), settings=settings_for(db), dry_run=dry_run, replace=replace, progress=progress
+        )
+    lines = report.lines()
+    for line in lines[-1:] if quiet else lines:
+        click.echo(line)
+    if not dry_run and db.is_file():
+        published.publish(db)
+    return report.exit_code
