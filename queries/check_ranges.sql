@@ -1,0 +1,70 @@
+-- question: Which stored values cannot be right?
+-- row: one value
+-- excludes: missing values
+-- column: case_id varchar
+-- column: fetus varchar, NULL where the table has none
+-- column: problem varchar, what was found and what was expected
+with bounds(name, low, high) as (
+    values
+        ('gestation_weeks', 20.0, 45.0),
+        ('cord_artery_ph', 6.3, 7.7),
+        ('cord_vein_ph', 6.3, 7.7),
+        ('cord_artery_base_deficit_mmol_l', -15.0, 40.0),
+        ('cord_artery_pco2_kpa', 1.5, 25.0),
+        ('cord_vein_pco2_kpa', 1.5, 25.0),
+        ('cord_lactate_mmol_l', 0.0, 30.0),
+        ('apgar_1', 0.0, 10.0),
+        ('apgar_5', 0.0, 10.0),
+        ('apgar_10', 0.0, 10.0),
+        ('birth_weight_g', 200.0, 7000.0),
+        ('encephalopathy_grade', 0.0, 3.0)
+),
+found as (
+    unpivot (
+        select
+            o.case_id,
+            o.fetus,
+            c.gestation_weeks,
+            o.cord_artery_ph,
+            o.cord_vein_ph,
+            o.cord_artery_base_deficit_mmol_l,
+            o.cord_artery_pco2_kpa,
+            o.cord_vein_pco2_kpa,
+            o.cord_lactate_mmol_l,
+            o.apgar_1::double as apgar_1,
+            o.apgar_5::double as apgar_5,
+            o.apgar_10::double as apgar_10,
+            o.birth_weight_g,
+            o.encephalopathy_grade::double as encephalopathy_grade
+        from outcomes as o
+        left join cases as c on c.case_id = o.case_id
+    )
+    on columns(* exclude (case_id, fetus))
+    into name name value value
+)
+select
+    f.case_id,
+    f.fetus,
+    f.name || ': found ' || f.value || ', expected ' || b.low || ' to ' || b.high as problem
+from found as f
+inner join bounds as b on b.name = f.name
+where f.value < b.low or f.value > b.high
+union all
+select case_id, null, 'birth_s: found ' || birth_s || ', before the first sample'
+from cases
+where birth_s < 0
+union all
+select case_id, null, 'second_stage_s: found ' || second_stage_s || ', after birth at ' || birth_s
+from cases
+where second_stage_s > birth_s
+union all
+select a.case_id, a.fetus, 'the stretches of the tracing that start at ' || a.start_s || ' and ' || b.start_s || ' s overlap'
+from tracings as a
+inner join tracings as b
+    on a.case_id = b.case_id and a.fetus = b.fetus and a.start_s < b.start_s
+where a.start_s + a.samples / a.sample_rate_hz > b.start_s + 1e-6
+union all
+select d.case_id, d.fetus, 'a deceleration whose onset, nadir and end are out of order at ' || d.onset_s || ' s'
+from decelerations as d
+where not (d.onset_s <= d.nadir_s and d.nadir_s <= d.end_s)
+order by case_id, fetus nulls first, problem
