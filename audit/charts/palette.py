@@ -1,0 +1,84 @@
+"""Colours, letters and dashes of every chart: one place, so that a page and the printed pack say the same.
+
+Colours are those of Okabe and Ito (Color Universal Design), which stay apart under the common colour deficiencies.
+Colour is never alone: every kind also has a letter and a dash, every category a word and a height.
+"""
+
+from typing import Final
+
+BLACK: Final = "#000000"
+ORANGE: Final = "#E69F00"
+SKY: Final = "#56B4E9"
+GREEN: Final = "#009E73"
+BLUE: Final = "#0072B2"
+VERMILLION: Final = "#D55E00"
+PURPLE: Final = "#CC79A7"
+GREY: Final = "#707070"
+
+INK: Final = "#1B1F24"
+QUIET_INK: Final = "#5A6370"
+GRID_LIGHT: Final = "#E7ECEA"
+GRID_HEAVY: Final = "#B9C6C1"
+PAPER: Final = "#FFFFFF"
+
+FONT: Final = "system-ui, 'Segoe UI', 'Helvetica Neue', Arial, 'DejaVu Sans', sans-serif"
+
+# kind of deceleration -> (letter, colour, dash of the outline)
+KINDS: Final[dict[str, tuple[str, str, list[int]]]] = {
+    "early": ("E", SKY, [1, 2]),
+    "late": ("L", VERMILLION, [1, 0]),
+    "variable": ("V", BLUE, [6, 3]),
+    "prolonged": ("P", PURPLE, [10, 2]),
+    "unclassified": ("U", GREY, [2, 4]),
+}
+
+STANDARDS: Final = ("nichd-2008", "figo-2015", "nice-ng229")
+STANDARD_NAMES: Final[dict[str, str]] = {
+    "nichd-2008": "NICHD 2008",
+    "figo-2015": "FIGO 2015",
+    "nice-ng229": "NICE NG229",
+    "figo-1986": "FIGO 1986",
+}
+
+# category -> (severity for drawing, short text)
+CATEGORIES: Final[dict[str, tuple[int, str]]] = {
+    "I": (1, "I"),
+    "II": (2, "II"),
+    "III": (3, "III"),
+    "normal": (1, "N"),
+    "suspicious": (2, "S"),
+    "pathological": (3, "P"),
+    "not assessable": (0, "n.a."),
+}
+SEVERITY_COLOURS: Final[dict[int, str]] = {0: "#E3E3E3", 1: "#A9D3EE", 2: ORANGE, 3: VERMILLION}
+SEVERITY_WORDS: Final[dict[int, str]] = {
+    0: "not assessable",
+    1: "I / normal",
+    2: "II / suspicious",
+    3: "III / pathological",
+}
+
+# status of a response -> (words, colour, shape of its mark)
+STATUSES: Final[dict[str, tuple[str, str, str]]] = {
+    "in_time": ("answered in time", GREEN, "circle"),
+    "late": ("answered late", VERMILLION, "triangle-up"),
+    "none_recorded": ("no response recorded", BLACK, "cross"),
+    "resolved": ("resolved before a response", SKY, "square"),
+    "born_first": ("born before a response", BLUE, "diamond"),
+    "not_assessable": ("not assessable", GREY, "stroke"),
+}
+
+
+def standard_name(standard: str) -> str:
+    """The name of a standard as a reader writes it; an unknown one is shown as it is."""
+    return STANDARD_NAMES.get(standard, standard)
+
+
+def status_words(status: str) -> str:
+    """A response status in words; an unknown one is shown as it is."""
+    return STATUSES[status][0] if status in STATUSES else status.replace("_", " ")
+
+
+def words(name: str) -> str:
+    """A coded name (`senior_at_bedside`) in words."""
+    return name.replace("_", " ")
