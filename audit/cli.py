@@ -41,11 +41,12 @@ class Context:
     """What every command shares."""
 
     db: Path
+    named: bool = False  # whether --db or the environment named it
 
 
 def _set_db(ctx: click.Context, _param: click.Parameter, value: Path | None) -> None:
     if value is not None:
-        ctx.find_root().obj = Context(db=value)
+        ctx.find_root().obj = Context(db=value, named=True)
 
 
 def _db_option() -> click.Option:
@@ -97,7 +98,8 @@ def cli(ctx: click.Context) -> None:
       intrapartum-audit analyse
       intrapartum-audit dashboard
     """
-    ctx.obj = ctx.obj or Context(db=Path(os.environ.get("INTRAPARTUM_AUDIT_DB") or _DEFAULT_DB))
+    named = os.environ.get("INTRAPARTUM_AUDIT_DB")
+    ctx.obj = ctx.obj or Context(db=Path(named or _DEFAULT_DB), named=bool(named))
 
 
 cli.params.append(_db_option())

@@ -3,6 +3,7 @@
 -- excludes: cases without a tracing
 -- column: case_id varchar
 -- column: fetus varchar
+-- column: leads boolean, the case's first fetus: its toco stands for the labour
 -- column: stretches varchar, start, sample count and content hash of every stored stretch, in order of time
 -- column: facts varchar, the case's facts that the reading and the clock may use
 -- column: events varchar, the care events in order
@@ -57,6 +58,7 @@ facts as (
 select
     s.case_id,
     s.fetus,
+    row_number() over (partition by s.case_id order by s.fetus) = 1 as leads,
     s.stretches,
     coalesce(f.facts, '{}') as facts,
     coalesce(e.events, '[]') as events,

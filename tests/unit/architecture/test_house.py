@@ -1,0 +1,86 @@
+"""The shape of the house: sizes, directions, and words that do not belong in it."""
+
+import ast
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[3]
+SOURCES = sorted(
+    file for room in ("audit", "dashboards", "synthetic_cases") for file in (ROOT / room).rglob("*.py")
+    if "_bundled" not in file.parts
+)
+MOST_LINES = 400
+LONGER_FOR_A_REASON: dict[str, str] = {}
+
+
+def _imports(file: Path) -> set[str]:
+    found: set[str] = set()
+    for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            found |= {name.name for name in node.names}
+        elif isinstance(node, ast.ImportFrom) and node.module:
+            found.add(node.module)
+    return found
+
+
+def test_no_module_is_longer_than_a_reader_can_hold():
+    long = {str(f.relative_to(ROOT)): len(f.read_text(encoding="utf-8").splitlines()) for f in SOURCES}
+    long = {name: lines for name, lines in long.items() if lines > MOST_LINES and name not in LONGER_FOR_A_REASON}
+    assert long == {}
+
+
+def test_init_files_hold_no_logic():
+    for file in SOURCES:
+        if file.name == "__init__.py":
+            tree = ast.parse(file.read_text(encoding="utf-8"))
+            kinds = {type(node).__name__ for node in tree.body}
+            assert kinds <= {"Expr", "Assign", "Import", "ImportFrom"}, file
+
+
+def test_the_pure_rooms_know_no_store_frame_or_page():
+    banned = ("duckdb", "pandas", "streamlit", "altair", "pyarrow", "audit.store", "audit.job", "audit.intake")
+    for room in ("audit/tracing", "audit/standards"):
+        for file in (ROOT / room).rglob("*.py"):
+            wrong = [name for name in _imports(file) for ban in banned if name == ban or name.startswith(ban + ".")]
+            assert wrong == [], file
+
+
+def test_only_the_pages_know_streamlit_and_nothing_in_audit_knows_the_pages():
+    for file in (ROOT / "audit").rglob("*.py"):
+        names = _imports(file)
+        assert not any(name.split(".")[0] == "streamlit" for name in names), file
+        assert not any(name.split(".")[0] == "dashboards" for name in names), file
+
+
+def test_few_modules_open_duckdb():
+    allowed = {"audit/store.py"}
+    found = {
+        str(file.relative_to(ROOT)) for file in SOURCES if "duckdb" in {name.split(".")[0] for name in _imports(file)}
+    }
+    assert found <= allowed
+
+
+def test_pages_hold_no_query_text():
+    pattern = re.compile(r"\b(select|insert into|update|delete from)\b[\s\S]{0,200}\b(from|values|set)\b", re.IGNORECASE)
+    for file in (ROOT / "dashboards").rglob("*.py"):
+        for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.Constant) and isinstance(node.value, str) and "\n" in node.value:
+                assert not pattern.search(node.value), f"{file}: {node.value[:60]}"
+
+
+@pytest.mark.parametrize("word", ["/tmp/", "/work/", "/root/", "pypi.org", "TODO", "FIXME"])
+def test_no_machine_path_registry_host_or_promise_in_the_sources(word):
+    for file in [*SOURCES, *(ROOT / "queries").rglob("*.sql"), ROOT / "README.md", ROOT / "DEVELOPERS.md"]:
+        assert word not in file.read_text(encoding="utf-8"), file
+
+
+def test_help_runs_without_a_database():
+    done = subprocess.run(
+        [sys.executable, "-m", "audit", "--help"], cwd=ROOT, capture_output=True, text=True, check=False
+    )
+    assert done.returncode == 0
+    assert "Not for care in progress" in done.stdout
