@@ -1,0 +1,33 @@
+"""Rises above the baseline."""
+
+from audit.tracing.excursions import find_excursions
+from audit.tracing.parameters import TracingSettings
+from audit.tracing.types import Acceleration, FloatArray
+
+
+def find_accelerations(
+    fhr_1hz: FloatArray, line: FloatArray, noise_bpm: FloatArray, settings: TracingSettings
+) -> tuple[Acceleration, ...]:
+    """Every rise of >= 10 bpm for >= 10 s and < 10 min, in time order; the standards choose by gestation.
+
+    Parameters
+    ----------
+    fhr_1hz, line, noise_bpm : arrays, shape (n_seconds,), bpm; NaN in `fhr_1hz` = not seen. Not modified.
+    """
+    found = find_excursions(
+        fhr_1hz,
+        line,
+        noise_bpm,
+        side=1,
+        height_bpm=settings.acceleration_height_bpm,
+        duration_s=settings.acceleration_duration_s,
+        edge_bpm=settings.event_edge_bpm,
+        merge_s=0,
+        tolerance_bpm=settings.nadir_tolerance_bpm,
+        bridge_s=settings.bridge_gap_s,
+    )
+    return tuple(
+        Acceleration(float(onset), float(peak), float(end), float(height))
+        for onset, peak, end, height in zip(found.onset_s, found.extreme_s, found.end_s, found.height_bpm, strict=True)
+        if end - onset < settings.baseline_change_s
+    )

@@ -1,0 +1,96 @@
+"""The baseline: a path of levels, refined by what is left when the events are taken out."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from audit.tracing.level_changes import follow_long_departures, hold_levels, list_changes, sharpen_jumps
+from audit.tracing.levels import level_path
+from audit.tracing.parameters import TracingSettings
+from audit.tracing.runs import bridge_gaps, fill_nearest, fill_runs, moving_mean, run_maxima, true_runs
+from audit.tracing.types import BoolArray, FloatArray, LevelChange
+
+# An event is left out together with this much on either side when the baseline is averaged.
+EVENT_MARGIN_S = 8
+EVENT_CORE_BPM = 12.0
+EVENT_CORE_S = 10
+
+
+@dataclass(frozen=True)
+class Baseline:
+    """The baseline at one value a second, shape (n_seconds,), bpm."""
+
+    drawn_1hz: FloatArray  # without holes (NaN only when nothing was seen at all)
+    baseline_1hz: FloatArray  # NaN where it is indeterminate
+    level_changes: tuple[LevelChange, ...]
+
+
+def find_baseline(fhr_1hz: FloatArray, settings: TracingSettings) -> Baseline:
+    """The baseline of a tracing.
+
+    Parameters
+    ----------
+    fhr_1hz : array, shape (n_seconds,), bpm; NaN = not seen. Not modified.
+
+    Notes
+    -----
+    Baseline = mean FHR without accelerations and decelerations; a departure of >= 10 min is a baseline change;
+    indeterminate where a 10-min window holds < 2 min of baseline (NICHD 2008).
+    """
+    n_seconds = fhr_1hz.size
+    seen = ~np.isnan(fhr_1hz)
+    if not seen.any():
+        empty = np.full(n_seconds, np.nan)
+        return Baseline(empty, empty.copy(), ())
+    smooth = smooth_signal(fhr_1hz, settings)
+    joined = fill_nearest(smooth)
+    path = hold_levels(level_path(fhr_1hz, settings), joined, settings)
+    line = sharpen_jumps(path, joined, n_seconds)
+    line = refine(fhr_1hz, line, np.zeros(n_seconds, dtype=bool), settings)
+    for _ in range(2):
+        line = refine(fhr_1hz, line, rough_events(smooth - line), settings)
+    line, moved = follow_long_departures(joined, line, settings)
+    if moved:
+        for _ in range(2):
+            line = refine(fhr_1hz, line, rough_events(smooth - line), settings)
+    out = rough_events(smooth - line)
+    counted = seen & ~out & (np.abs(fhr_1hz - line) <= 2 * settings.baseline_capture_bpm)
+    half = int(settings.baseline_window_s) // 2
+    low = np.clip(np.arange(n_seconds) - half, 0, max(n_seconds - 2 * half, 0))
+    total = np.concatenate(([0], np.cumsum(counted)))
+    enough = total[np.minimum(low + 2 * half, n_seconds)] - total[low] >= settings.baseline_min_seen_s
+    return Baseline(line, np.where(enough, line, np.nan), list_changes(line, joined, settings))
+
+
+def smooth_signal(fhr_1hz: FloatArray, settings: TracingSettings) -> FloatArray:
+    """Short gaps bridged and a 5 s mean, for finding edges only; NaN in longer gaps."""
+    bridged = bridge_gaps(fhr_1hz, int(settings.bridge_gap_s))
+    mean, _ = moving_mean(bridged, ~np.isnan(bridged), 2)
+    mean[np.isnan(bridged)] = np.nan
+    return mean
+
+
+def rough_events(away_bpm: FloatArray) -> BoolArray:
+    """Seconds inside or beside an excursion of >= 12 bpm, for the averaging of the baseline only."""
+    mask = np.zeros(away_bpm.size, dtype=bool)
+    away = np.nan_to_num(away_bpm)
+    for side in (-1.0, 1.0):
+        runs = true_runs(side * away > 4.0)
+        if len(runs) == 0:
+            continue
+        peak = run_maxima(side * away, runs)
+        core = runs[(peak >= EVENT_CORE_BPM) & (runs[:, 1] - runs[:, 0] >= EVENT_CORE_S)]
+        mask |= fill_runs(core + np.array([-EVENT_MARGIN_S, EVENT_MARGIN_S]), away.size)
+    return mask
+
+
+def refine(fhr_1hz: FloatArray, line: FloatArray, left_out: BoolArray, settings: TracingSettings) -> FloatArray:
+    """Move the line to the mean of what lies near it in time and in bpm and is not left out."""
+    used = ~np.isnan(fhr_1hz) & ~left_out
+    half = int(settings.baseline_refine_s)
+    residual = fhr_1hz - line
+    with np.errstate(invalid="ignore"):
+        used &= np.abs(residual) <= settings.baseline_capture_bpm
+    mean, count = moving_mean(residual, used, half)
+    mean[count < 20] = np.nan
+    return line + np.nan_to_num(fill_nearest(mean))

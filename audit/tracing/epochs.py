@@ -1,0 +1,70 @@
+"""The fixed 10-minute segments and what each showed."""
+
+import numpy as np
+
+from audit.tracing.parameters import TracingSettings
+from audit.tracing.types import BoolArray, Contraction, Epoch, FloatArray, Sinusoidal
+from audit.tracing.variability import variability_class
+
+EPOCH_S = 600
+# A last segment shorter than this is left out.
+SHORTEST_EPOCH_S = 60
+# A contraction rate needs this share of the segment with usable toco.
+TOCO_SHARE = 0.7
+
+
+def epochs_of(
+    fhr_1hz: FloatArray,
+    baseline_1hz: FloatArray,
+    in_event_1hz: BoolArray,
+    variability_1min: FloatArray,
+    contractions: tuple[Contraction, ...],
+    toco_usable_1hz: BoolArray,
+    sinusoidal: tuple[Sinusoidal, ...],
+    settings: TracingSettings,
+) -> tuple[Epoch, ...]:
+    """One row per 10 minutes; arrays of shape (n_seconds,) and (n_minutes,), NaN = not seen or indeterminate.
+
+    Notes
+    -----
+    Baseline = mean FHR of the seconds that were seen outside events, rounded half up to 5 bpm; at least 2 minutes of
+    them are needed (NICHD 2008).
+    """
+    found = []
+    peaks = np.array([contraction.peak_s for contraction in contractions])
+    for start in range(0, fhr_1hz.size, EPOCH_S):
+        end = min(start + EPOCH_S, fhr_1hz.size)
+        if end - start < SHORTEST_EPOCH_S:
+            break
+        piece = slice(start, end)
+        counted = ~np.isnan(fhr_1hz[piece]) & ~in_event_1hz[piece] & ~np.isnan(baseline_1hz[piece])
+        baseline = (
+            float(np.mean(fhr_1hz[piece][counted]))
+            if np.count_nonzero(counted) >= settings.baseline_min_seen_s
+            else None
+        )
+        minutes = variability_1min[start // 60 : -(-end // 60)]
+        minutes = minutes[~np.isnan(minutes)]
+        variability = float(np.median(minutes)) if minutes.size >= 2 else None
+        usable = float(np.mean(toco_usable_1hz[piece]))
+        count = int(np.count_nonzero((peaks >= start) & (peaks < end)))
+        overlap = sum(max(0.0, min(run.end_s, end) - max(run.start_s, start)) for run in sinusoidal)
+        found.append(
+            Epoch(
+                start_s=float(start),
+                end_s=float(end),
+                baseline_bpm=baseline,
+                baseline_rounded_bpm=None if baseline is None else round_half_up(baseline, settings.baseline_round_bpm),
+                variability_bpm=variability,
+                variability=None if variability is None else variability_class(variability, settings),
+                signal_loss_fraction=float(np.mean(np.isnan(fhr_1hz[piece]))),
+                contractions_per_10_min=count * EPOCH_S / (end - start) if usable >= TOCO_SHARE else None,
+                sinusoidal=overlap >= (end - start) / 2,
+            )
+        )
+    return tuple(found)
+
+
+def round_half_up(value_bpm: float, step_bpm: float) -> int:
+    """To the nearest step, halves upwards."""
+    return int(np.floor(value_bpm / step_bpm + 0.5) * step_bpm)

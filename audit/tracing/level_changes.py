@@ -1,0 +1,156 @@
+"""Ten minutes decide: a shorter departure is an event, a longer one is a new baseline."""
+
+import numpy as np
+
+from audit.tracing.levels import BLOCK_S
+from audit.tracing.parameters import TracingSettings
+from audit.tracing.runs import IntArray, run_maxima, true_runs
+from audit.tracing.types import FloatArray, LevelChange
+
+# A step of the minute path above this is a jump, below it a drift.
+JUMP_BPM = 8.0
+# Half the time over which a change of level is measured.
+REACH_S = 150
+# The edges of a change are known to about this.
+SETTLING_S = 30
+# A long departure is a level when this share of it lies within LEVEL_WIDTH_BPM of its own median.
+LEVEL_SHARE, LEVEL_WIDTH_BPM = 0.6, 10.0
+# The drift inside a stretch without jumps is smoothed over this many minutes on either side.
+SMOOTH_MIN = 3
+
+
+def hold_levels(path: FloatArray, joined: FloatArray, settings: TracingSettings) -> FloatArray:
+    """Take out of the minute path the stretches that left their surroundings for less than 10 minutes.
+
+    Parameters
+    ----------
+    path : array, shape (n_minutes,), bpm.
+    joined : array, shape (n_seconds,), smoothed FHR without holes, bpm.
+    """
+    path = path.copy()
+    longest = int(settings.baseline_change_s // BLOCK_S) + 1
+    for _ in range(path.size):
+        jumps = np.flatnonzero(np.abs(np.diff(path)) > JUMP_BPM) + 1
+        if jumps.size == 0:
+            break
+        starts = np.concatenate(([0], jumps))
+        stops = np.concatenate((jumps, [path.size]))
+        order = np.argsort(stops - starts, kind="stable")
+        for piece in order[(stops - starts)[order] <= longest]:
+            if _too_short(path, int(starts[piece]), int(stops[piece]), joined, settings):
+                _bridge(path, int(starts[piece]), int(stops[piece]))
+                break
+        else:
+            break
+    return path
+
+
+def _too_short(path: FloatArray, start: int, stop: int, joined: FloatArray, settings: TracingSettings) -> bool:
+    reference = path[start - 1] if start > 0 else path[stop]
+    level = float(np.median(path[start:stop]))
+    side = 1.0 if level > reference else -1.0
+    low = max(0, start * BLOCK_S - int(settings.baseline_change_s))
+    high = min(joined.size, stop * BLOCK_S + int(settings.baseline_change_s))
+    runs = true_runs(side * (joined[low:high] - reference) > settings.event_edge_bpm) + low
+    inside = (runs[:, 0] < stop * BLOCK_S) & (runs[:, 1] > start * BLOCK_S)
+    length = runs[inside, 1] - runs[inside, 0]
+    return length.size == 0 or bool(length.max() < settings.baseline_change_s)
+
+
+def _bridge(path: FloatArray, start: int, stop: int) -> None:
+    before = path[start - 1] if start > 0 else path[stop]
+    after = path[stop] if stop < path.size else before
+    path[start:stop] = np.linspace(before, after, stop - start + 2)[1:-1] if abs(after - before) <= JUMP_BPM else before
+
+
+def sharpen_jumps(path: FloatArray, joined: FloatArray, n_seconds: int) -> FloatArray:
+    """The minute path at one value a second: drifts smoothed, jumps moved to the second that fits the tracing best."""
+    jumps = np.flatnonzero(np.abs(np.diff(path)) > JUMP_BPM) + 1
+    edges = np.concatenate(([0], jumps, [path.size]))
+    middle = (np.arange(path.size) + 0.5) * BLOCK_S
+    cut = [0]
+    pieces: list[FloatArray] = []
+    for start, stop in zip(edges[:-1], edges[1:], strict=True):
+        padded = np.pad(path[start:stop], SMOOTH_MIN, mode="edge")
+        pieces.append(np.convolve(padded, np.full(2 * SMOOTH_MIN + 1, 1 / (2 * SMOOTH_MIN + 1)), mode="valid"))
+    for jump in jumps:
+        cut.append(max(cut[-1], _best_cut(int(jump) * BLOCK_S, path[jump - 1], path[jump], joined)))
+    cut.append(n_seconds)
+    line = np.empty(n_seconds)
+    for number, piece in enumerate(pieces):
+        seconds = np.arange(cut[number], cut[number + 1])
+        line[seconds] = np.interp(seconds, middle[edges[number] : edges[number + 1]], piece)
+    return line
+
+
+def _best_cut(near_s: int, before: float, after: float, joined: FloatArray) -> int:
+    low, high = max(0, near_s - 2 * BLOCK_S), min(joined.size, near_s + 2 * BLOCK_S)
+    limit = abs(after - before)
+    gain = np.minimum(np.abs(joined[low:high] - after), limit) - np.minimum(np.abs(joined[low:high] - before), limit)
+    total = np.concatenate(([0.0], np.cumsum(gain)))
+    return low + int(total.argmax())
+
+
+def follow_long_departures(joined: FloatArray, line: FloatArray, settings: TracingSettings) -> tuple[FloatArray, bool]:
+    """Lay the line into departures of >= 10 minutes that hold a level of their own; say whether any was found."""
+    moved = False
+    line = line.copy()
+    for side in (-1.0, 1.0):
+        away = side * (joined - line)
+        runs = true_runs(away > settings.event_edge_bpm)
+        runs = runs[runs[:, 1] - runs[:, 0] >= settings.baseline_change_s]
+        for start, stop in runs[run_maxima(away, runs) >= settings.baseline_change_bpm]:
+            inside = joined[start:stop]
+            level = float(np.median(inside))
+            share = np.mean(np.abs(inside - level) <= LEVEL_WIDTH_BPM)
+            if share >= LEVEL_SHARE and side * (level - float(np.median(line[start:stop]))) > settings.event_edge_bpm:
+                line[start:stop] = level
+                moved = True
+    return line, moved
+
+
+def list_changes(line: FloatArray, joined: FloatArray, settings: TracingSettings) -> tuple[LevelChange, ...]:
+    """Every change of the baseline by at least `baseline_change_bpm` within five minutes that lasted."""
+    n_seconds = line.size
+    if n_seconds < settings.baseline_change_s:
+        return ()
+    index = np.arange(n_seconds)
+    before = line[np.maximum(index - REACH_S, 0)]
+    after = line[np.minimum(index + REACH_S, n_seconds - 1)]
+    found: list[tuple[int, float, float]] = []
+    for side in (-1.0, 1.0):
+        rise = side * (after - before)
+        for start, stop in true_runs(rise >= settings.baseline_change_bpm):
+            best = int(start) + int(np.median(np.flatnonzero(rise[start:stop] >= rise[start:stop].max() - 0.5)))
+            onset = _departure(joined, best, float(before[best]), side, settings)
+            found.append((onset, float(before[best]), float(after[best])))
+    kept = _apart(found, n_seconds, settings)
+    ends = [onset for onset, _, _ in kept[1:]] + [n_seconds] * bool(kept)
+    return tuple(
+        LevelChange(onset_s=float(onset), end_s=float(end), from_bpm=level, to_bpm=to)
+        for (onset, level, to), end in zip(kept, ends, strict=True)
+    )
+
+
+def _apart(
+    found: list[tuple[int, float, float]], n_seconds: int, settings: TracingSettings
+) -> list[tuple[int, float, float]]:
+    """The largest changes first; a change that did not last, or blurs into a larger one, is left out."""
+    lasting = settings.baseline_change_s - 2.0 * SETTLING_S
+    kept: list[tuple[int, float, float]] = []
+    for change in sorted(found, key=lambda item: (-abs(item[2] - item[1]), item[0])):
+        if all(abs(change[0] - other[0]) >= lasting for other in kept) and n_seconds - change[0] >= lasting:
+            kept.append(change)
+    return sorted(kept)
+
+
+def _departure(joined: FloatArray, middle: int, level: float, side: float, settings: TracingSettings) -> int:
+    """The last second before the middle of a change at which the tracing was still at its former level."""
+    low = max(0, middle - 2 * REACH_S)
+    at_level = np.flatnonzero(side * (joined[low : middle + 1] - level) <= settings.event_edge_bpm)
+    return low + int(at_level[-1]) + 1 if at_level.size else low
+
+
+def jumps_of(line: FloatArray) -> IntArray:
+    """The seconds at which the line jumps."""
+    return np.flatnonzero(np.abs(np.diff(line)) > JUMP_BPM) + 1

@@ -1,0 +1,66 @@
+"""Where the baseline runs: the cheapest path of levels through the histogram of each minute.
+
+Each second is either baseline, or lies below it in a deceleration, or above it in an acceleration. In labour the
+second is more likely than the third, so that of two levels between which the tracing moves to and fro the upper one
+wins unless the lower one holds most of the time. The path pays for every change of level, which carries it across
+decelerations, gaps and single minutes, and a change of more than a few bpm costs the same however large it is, so
+that a true new level is followed at once. Our own method; the idea of candidate levels and a path through them is
+common to the published baseline methods.
+"""
+
+from functools import lru_cache
+
+import numpy as np
+
+from audit.tracing.parameters import TracingSettings
+from audit.tracing.types import FloatArray
+
+BLOCK_S = 60
+LOWEST_LEVEL_BPM, HIGHEST_LEVEL_BPM, LEVEL_STEP_BPM = 60.0, 210.0, 2.0
+LOWEST_BIN_BPM, N_BINS = 50, 181
+# Samples a second apart say nearly the same thing: this share of a second counts as an observation of its own.
+INDEPENDENT_SHARE = 0.125
+BASELINE_SHARE, BELOW_SHARE, ABOVE_SHARE = 0.60, 0.34, 0.06
+NARROW_BPM, WIDE_BPM, WIDE_WEIGHT = 3.5, 8.0, 0.4
+
+
+@lru_cache(maxsize=1)
+def _tables() -> tuple[FloatArray, FloatArray]:
+    levels = np.arange(LOWEST_LEVEL_BPM, HIGHEST_LEVEL_BPM + 0.5, LEVEL_STEP_BPM)
+    bins = LOWEST_BIN_BPM + 0.5 + np.arange(N_BINS)
+    away = bins[:, None] - levels[None, :]
+    near = (1 - WIDE_WEIGHT) * np.exp(-((away / NARROW_BPM) ** 2) / 2) / (NARROW_BPM * np.sqrt(2 * np.pi))
+    near += WIDE_WEIGHT * np.exp(-((away / WIDE_BPM) ** 2) / 2) / (WIDE_BPM * np.sqrt(2 * np.pi))
+    below = np.where(away < 0, 1 / 100.0, 0.0)
+    above = np.where(away > 0, np.exp(-np.maximum(away, 0) / 20.0) / 20.0, 0.0)
+    likelihood = np.log(BASELINE_SHARE * near + BELOW_SHARE * below + ABOVE_SHARE * above + 1e-5)
+    return levels, np.asarray(likelihood * INDEPENDENT_SHARE)
+
+
+def level_path(fhr_1hz: FloatArray, settings: TracingSettings) -> FloatArray:
+    """One level per minute, shape (ceil(n_seconds / 60),), bpm. `fhr_1hz` has NaN where nothing is seen."""
+    levels, likelihood = _tables()
+    n_blocks = max(1, -(-fhr_1hz.size // BLOCK_S))
+    score = block_histogram(fhr_1hz, BLOCK_S, n_blocks) @ likelihood
+    step = np.abs(levels[:, None] - levels[None, :])
+    cost = np.minimum(settings.baseline_drift_cost * step, settings.baseline_jump_cost)
+    back = np.empty((n_blocks, levels.size), dtype=np.int64)
+    best = score[0]
+    rows = np.arange(levels.size)
+    for block in range(1, n_blocks):
+        reached = best[None, :] - cost
+        back[block] = reached.argmax(axis=1)
+        best = reached[rows, back[block]] + score[block]
+    path = np.empty(n_blocks, dtype=np.int64)
+    path[-1] = best.argmax()
+    for block in range(n_blocks - 1, 0, -1):
+        path[block - 1] = back[block, path[block]]
+    return levels[path]
+
+
+def block_histogram(fhr_1hz: FloatArray, block_s: int, n_blocks: int) -> FloatArray:
+    """Counts per block of `block_s` seconds and bin of 1 bpm, shape (n_blocks, N_BINS)."""
+    seen = np.flatnonzero(~np.isnan(fhr_1hz))
+    bins = np.clip((fhr_1hz[seen] - LOWEST_BIN_BPM).astype(np.int64), 0, N_BINS - 1)
+    flat = (seen // block_s) * N_BINS + bins
+    return np.bincount(flat, minlength=n_blocks * N_BINS)[: n_blocks * N_BINS].reshape(n_blocks, N_BINS).astype(float)

@@ -1,0 +1,179 @@
+"""A reason for every sample that is not used, and the accepted signal at one value a second."""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from audit.tracing.parameters import TracingSettings
+from audit.tracing.runs import IntArray, fill_runs, merge_runs, true_runs
+from audit.tracing.types import BoolArray, Exclusion, FloatArray
+
+# A segment between two jumps is only judged by flanks that are seen within this time.
+FLANK_REACH_S = 30.0
+# How much of a neighbouring segment stands for its level.
+FLANK_S = 2.0
+ROUNDS = 6
+
+
+def exclusions(
+    fhr_bpm: FloatArray, mhr_bpm: FloatArray | None, sample_rate_hz: float, settings: TracingSettings
+) -> NDArray[np.uint8]:
+    """The Exclusion code of every sample, shape (n_samples,).
+
+    Parameters
+    ----------
+    fhr_bpm, mhr_bpm : arrays, shape (n_samples,), beats per minute; NaN or 0 = no signal. Not modified.
+    sample_rate_hz : float, Hz.
+
+    Notes
+    -----
+    No sample is excluded for a steep slope alone: a spike, a halved or a doubled stretch has a jump at either end and
+    flanks that agree, so that a steep deceleration stays. The maternal rule is |FHR - MHR| <= 5 bpm (Pinto 2015).
+    """
+    code = np.zeros(fhr_bpm.size, dtype=np.uint8)
+    with np.errstate(invalid="ignore"):
+        outside = (fhr_bpm < settings.fhr_lowest_bpm) | (fhr_bpm > settings.fhr_highest_bpm)
+    code[outside] = Exclusion.OUT_OF_RANGE
+    code[np.isnan(fhr_bpm) | (fhr_bpm == 0)] = Exclusion.NO_SIGNAL
+    code[_stuck(fhr_bpm, code == 0, sample_rate_hz, settings)] = Exclusion.STUCK
+    if mhr_bpm is not None:
+        code[_maternal(fhr_bpm, mhr_bpm, code == 0, sample_rate_hz, settings)] = Exclusion.MATERNAL_RATE
+    _mark_jump_blocks(fhr_bpm, code, sample_rate_hz, settings)
+    _mark_islands(code, sample_rate_hz, settings)
+    return code
+
+
+def _stuck(fhr_bpm: FloatArray, valid: BoolArray, rate: float, settings: TracingSettings) -> BoolArray:
+    """Exactly constant runs. A tracing that is constant most of the time is a drawn one, not a stuck sensor."""
+    same = np.zeros(fhr_bpm.size, dtype=bool)
+    same[1:] = (fhr_bpm[1:] == fhr_bpm[:-1]) & valid[1:] & valid[:-1]
+    runs = true_runs(same)
+    runs[:, 0] -= 1
+    runs = runs[(runs[:, 1] - runs[:, 0]) >= settings.stuck_shortest_s * rate]
+    if 2 * int(np.sum(runs[:, 1] - runs[:, 0])) > np.count_nonzero(valid):
+        return np.zeros(fhr_bpm.size, dtype=bool)
+    return fill_runs(runs, fhr_bpm.size)
+
+
+def _maternal(
+    fhr_bpm: FloatArray, mhr_bpm: FloatArray, valid: BoolArray, rate: float, settings: TracingSettings
+) -> BoolArray:
+    with np.errstate(invalid="ignore"):
+        near = valid & (mhr_bpm > 0) & (np.abs(fhr_bpm - mhr_bpm) <= settings.maternal_gap_bpm)
+    runs = merge_runs(true_runs(near), int(2 * rate))
+    runs = runs[(runs[:, 1] - runs[:, 0]) >= settings.maternal_shortest_s * rate]
+    return fill_runs(runs, fhr_bpm.size) & valid
+
+
+def _mark_jump_blocks(fhr_bpm: FloatArray, code: NDArray[np.uint8], rate: float, settings: TracingSettings) -> None:
+    """Mark short blocks between two jumps as spikes, and blocks at half or twice their flanks as halved or doubled."""
+    for _ in range(ROUNDS):
+        index = np.flatnonzero(code == Exclusion.ACCEPTED)
+        if index.size < 3:
+            return
+        values = fhr_bpm[index]
+        cuts = np.flatnonzero(np.abs(np.diff(values)) > settings.spike_step_bpm) + 1
+        if cuts.size == 0:
+            return
+        starts = np.concatenate(([0], cuts))
+        stops = np.concatenate((cuts, [index.size]))
+        reason = _judge_blocks(values, index, starts, stops, rate, settings)
+        if not reason.any():
+            return
+        code[index] = np.repeat(reason, stops - starts)
+
+
+def _judge_blocks(
+    values: FloatArray, index: IntArray, starts: IntArray, stops: IntArray, rate: float, settings: TracingSettings
+) -> NDArray[np.uint8]:
+    """The Exclusion code of each block; a block is judged before its longer neighbours."""
+    reach = max(1, int(FLANK_S * rate))
+    total = np.concatenate(([0.0], np.cumsum(values)))
+
+    def mean(low: IntArray, high: IntArray) -> FloatArray:
+        return np.asarray((total[high] - total[low]) / np.maximum(high - low, 1))
+
+    first = index[starts]
+    last = index[stops - 1]
+    length_s = (last - first + 1) / rate
+    head = mean(starts, np.minimum(starts + reach, stops))
+    tail = mean(np.maximum(stops - reach, starts), stops)
+    level = mean(starts, stops)
+    n_blocks = starts.size
+    before, after = np.full(n_blocks, np.nan), np.full(n_blocks, np.nan)
+    before[1:], after[:-1] = tail[:-1], head[1:]
+    near = np.zeros(n_blocks, dtype=bool)
+    near[1:-1] = (first[1:-1] - last[:-2] <= FLANK_REACH_S * rate) & (first[2:] - last[1:-1] <= FLANK_REACH_S * rate)
+    neighbour_s = np.minimum(
+        np.concatenate(([np.inf], length_s[:-1])), np.concatenate((length_s[1:], [np.inf]))
+    )  # the shorter neighbour decides whose turn it is
+    turn = near & (length_s <= neighbour_s)
+    # Of two equally short neighbours the first is judged first.
+    turn[1:] &= ~(turn[:-1] & (length_s[1:] == length_s[:-1]))
+    reason = np.zeros(n_blocks, dtype=np.uint8)
+    with np.errstate(invalid="ignore"):
+        flank = (before + after) / 2
+        agree = np.abs(before - after) <= settings.flank_agreement_bpm
+        away = (np.abs(head - before) > settings.flank_agreement_bpm) & (
+            np.abs(tail - after) > settings.flank_agreement_bpm
+        )
+        spike = turn & agree & away & (length_s <= settings.spike_longest_s)
+        long_enough = turn & agree & (length_s <= settings.half_double_longest_s)
+        half = long_enough & _fits(2 * head, 2 * tail, before, after, 2 * level, flank, settings)
+        double = long_enough & _fits(head / 2, tail / 2, before, after, level / 2, flank, settings)
+    reason[spike] = Exclusion.SPIKE
+    reason[half & (length_s > 1.0)] = Exclusion.HALVED
+    reason[double & (length_s > 1.0)] = Exclusion.DOUBLED
+    return reason
+
+
+def _fits(
+    head: FloatArray,
+    tail: FloatArray,
+    before: FloatArray,
+    after: FloatArray,
+    level: FloatArray,
+    flank: FloatArray,
+    settings: TracingSettings,
+) -> BoolArray:
+    tolerance = settings.half_double_tolerance_bpm
+    return np.asarray(
+        (np.abs(head - before) <= tolerance)
+        & (np.abs(tail - after) <= tolerance)
+        & (np.abs(level - flank) <= tolerance)
+    )
+
+
+def _mark_islands(code: NDArray[np.uint8], rate: float, settings: TracingSettings) -> None:
+    accepted = code == Exclusion.ACCEPTED
+    runs = true_runs(accepted)
+    if len(runs) == 0:
+        return
+    gap_before = runs[:, 0] - np.concatenate(([-(10**9)], runs[:-1, 1]))
+    gap_after = np.concatenate((runs[1:, 0], [10**9])) - runs[:, 1]
+    length = runs[:, 1] - runs[:, 0]
+    lonely = (
+        (length < settings.island_longest_s * rate)
+        & (gap_before > settings.island_gap_s * rate)
+        & (gap_after > settings.island_gap_s * rate)
+    )
+    code[fill_runs(runs[lonely], code.size)] = Exclusion.ISLAND
+
+
+def per_second(values: FloatArray, used: BoolArray, sample_rate_hz: float) -> FloatArray:
+    """The median of the used samples of each whole second, shape (n_seconds,); NaN where none is used.
+
+    Below 1 Hz a sample stands for the seconds until the next one is due. A last second that is not whole is dropped.
+    """
+    kept = np.where(used, values, np.nan)
+    if sample_rate_hz != int(sample_rate_hz):
+        # Sampling that does not divide a second: each quarter second takes the sample in force.
+        n_quarters = 4 * int(values.size / sample_rate_hz)
+        source = np.floor(np.arange(n_quarters) / 4 * sample_rate_hz + 1e-9).astype(np.int64)
+        kept, sample_rate_hz = kept[np.minimum(source, max(values.size - 1, 0))], 4.0
+    rate = int(sample_rate_hz)
+    n_seconds = kept.size // rate
+    block = np.sort(kept[: n_seconds * rate].reshape(n_seconds, rate), axis=1)
+    seen = np.count_nonzero(~np.isnan(block), axis=1)
+    row = np.arange(n_seconds)
+    low, high = np.maximum(seen - 1, 0) // 2, seen // 2
+    return (block[row, low] + block[row, np.minimum(high, rate - 1)]) / 2

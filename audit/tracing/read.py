@@ -1,0 +1,101 @@
+"""From a tracing to its reading: the one function that the job calls."""
+
+import numpy as np
+
+from audit.tracing.accelerations import find_accelerations
+from audit.tracing.baseline import find_baseline
+from audit.tracing.contractions import find_contractions
+from audit.tracing.decelerations import find_decelerations
+from audit.tracing.epochs import epochs_of
+from audit.tracing.parameters import TracingSettings
+from audit.tracing.quality import exclusions, per_second
+from audit.tracing.runs import fill_runs, moving_mean
+from audit.tracing.sinusoidal import find_sinusoidal
+from audit.tracing.types import Exclusion, FloatArray, Reading, Tracing
+from audit.tracing.variability import minute_variability
+
+__all__ = ["TracingSettings", "read_tracing"]
+
+NOISE_HALF_S = 300
+NOISE_CAP_BPM = 15.0
+
+
+def read_tracing(tracing: Tracing, settings: TracingSettings) -> Reading:
+    """Read one tracing.
+
+    Parameters
+    ----------
+    tracing : samples of the fetal heart rate and the toco, NaN = no signal. Not modified.
+    settings : the parameters, from the `[tracing]` table of the settings file.
+
+    Returns
+    -------
+    reading : per-sample reasons, per-second series, events, changes of level and 10-minute segments. Times are
+        seconds from the first sample. A tracing without any signal gives a reading without events.
+
+    Raises
+    ------
+    ValueError : when the channels differ in length or the sample rate is not positive.
+
+    Notes
+    -----
+    Definitions: NICHD 2008 (2008 workshop report on electronic fetal monitoring). Parameters without a published
+    value are 'our choice' in the settings file.
+    """
+    _check(tracing)
+    rate = tracing.sample_rate_hz
+    code = exclusions(tracing.fhr_bpm, tracing.mhr_bpm, rate, settings)
+    fhr = per_second(tracing.fhr_bpm, code == Exclusion.ACCEPTED, rate)
+    toco = per_second(tracing.toco, ~np.isnan(tracing.toco), rate)
+    uterus = find_contractions(toco, settings)
+    base = find_baseline(fhr, settings)
+    noise = _noise(fhr, base.drawn_1hz)
+    seen_line = base.drawn_1hz
+    decelerations = find_decelerations(fhr, seen_line, noise, uterus.contractions, uterus.usable_1hz, settings)
+    accelerations = find_accelerations(fhr, seen_line, noise, settings)
+    spans = np.array(
+        [[event.onset_s, event.end_s] for event in (*decelerations, *accelerations)], dtype=np.int64
+    ).reshape(-1, 2)
+    in_event = fill_runs(spans, fhr.size)
+    variability = minute_variability(fhr, seen_line, in_event, settings)
+    sinusoidal = find_sinusoidal(fhr, seen_line, accelerations, settings)
+    epochs = epochs_of(
+        fhr, base.baseline_1hz, in_event, variability, uterus.contractions, uterus.usable_1hz, sinusoidal, settings
+    )
+    return Reading(
+        duration_s=tracing.fhr_bpm.size / rate,
+        sample_rate_hz=rate,
+        exclusion=code,
+        fhr_1hz=fhr,
+        baseline_1hz=base.baseline_1hz,
+        baseline_drawn_1hz=base.drawn_1hz,
+        variability_1min=variability,
+        in_event_1hz=in_event,
+        toco_usable_1hz=uterus.usable_1hz,
+        toco_tone_1hz=uterus.tone_1hz,
+        contractions=uterus.contractions,
+        decelerations=decelerations,
+        accelerations=accelerations,
+        level_changes=base.level_changes,
+        sinusoidal=sinusoidal,
+        epochs=epochs,
+        notes=(),
+    )
+
+
+def _check(tracing: Tracing) -> None:
+    if not tracing.sample_rate_hz > 0:
+        raise ValueError(f"sample_rate_hz: found {tracing.sample_rate_hz}, expected a positive number")
+    others = {"toco": tracing.toco, "mhr_bpm": tracing.mhr_bpm}
+    for name, channel in others.items():
+        if channel is not None and channel.shape != tracing.fhr_bpm.shape:
+            raise ValueError(f"{name}: found shape {channel.shape}, expected {tracing.fhr_bpm.shape} as in fhr_bpm")
+
+
+def _noise(fhr_1hz: FloatArray, line: FloatArray) -> FloatArray:
+    """The local size of the fluctuations round the baseline, bpm, from seconds that are near it."""
+    away = fhr_1hz - line
+    with np.errstate(invalid="ignore"):
+        near = np.abs(away) <= NOISE_CAP_BPM
+    square, count = moving_mean(away**2, near, NOISE_HALF_S)
+    return np.sqrt(np.where(count > 30, np.nan_to_num(square), 9.0))

@@ -1,0 +1,91 @@
+"""Runs of true values, short gaps and moving sums: the small tools that the other modules share."""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from audit.tracing.types import BoolArray, FloatArray
+
+IntArray = NDArray[np.int64]
+
+
+def true_runs(mask: BoolArray) -> IntArray:
+    """Half-open [start, stop) sample indices of the runs of true values, shape (n_runs, 2), in time order."""
+    padded = np.zeros(mask.size + 2, dtype=np.int8)
+    padded[1:-1] = mask
+    return np.flatnonzero(np.diff(padded)).reshape(-1, 2)
+
+
+def fill_runs(runs: IntArray, n_samples: int) -> BoolArray:
+    """The mask, shape (n_samples,), that is true inside the given [start, stop) runs; they may overlap."""
+    edges = np.zeros(n_samples + 1, dtype=np.int64)
+    if len(runs):
+        np.add.at(edges, np.clip(runs[:, 0], 0, n_samples), 1)
+        np.add.at(edges, np.clip(runs[:, 1], 0, n_samples), -1)
+    return np.asarray(np.cumsum(edges[:-1]) > 0)
+
+
+def merge_runs(runs: IntArray, max_gap: int) -> IntArray:
+    """Join runs whose distance is at most `max_gap` samples."""
+    if len(runs) < 2:
+        return runs
+    apart = np.flatnonzero(runs[1:, 0] - runs[:-1, 1] > max_gap)
+    starts = runs[np.concatenate(([0], apart + 1)), 0]
+    stops = runs[np.concatenate((apart, [len(runs) - 1])), 1]
+    return np.column_stack((starts, stops))
+
+
+def run_maxima(values: FloatArray, runs: IntArray) -> FloatArray:
+    """The largest value inside each run, shape (n_runs,). Runs are in time order and do not overlap."""
+    if len(runs) == 0:
+        return np.empty(0)
+    padded = np.append(values, -np.inf)
+    return np.maximum.reduceat(padded, runs.ravel())[::2]
+
+
+def window_edges(n_samples: int, half: int) -> tuple[IntArray, IntArray]:
+    """First and past-the-last index of the centred window of each sample, cut at the ends of the array."""
+    index = np.arange(n_samples)
+    return np.maximum(index - half, 0), np.minimum(index + half + 1, n_samples)
+
+
+def moving_sum(values: FloatArray | BoolArray, half: int) -> FloatArray:
+    """Sum over the centred window of 2 * half + 1 samples, cut at the ends. NaN must be replaced by 0 before."""
+    total = np.zeros(values.size + 1)
+    np.cumsum(values, out=total[1:])
+    low, high = window_edges(values.size, half)
+    return total[high] - total[low]
+
+
+def moving_mean(values: FloatArray, used: BoolArray, half: int) -> tuple[FloatArray, FloatArray]:
+    """Mean of the used samples in the centred window (NaN where none), and how many were used."""
+    count = moving_sum(used, half)
+    total = moving_sum(np.where(used, values, 0.0), half)
+    mean = np.full(values.size, np.nan)
+    np.divide(total, count, out=mean, where=count > 0)
+    return mean, count
+
+
+def bridge_gaps(values: FloatArray, max_gap: int) -> FloatArray:
+    """A copy in which gaps (NaN) of at most `max_gap` samples between seen samples are filled along a straight line.
+
+    Gaps at the ends and longer ones stay NaN. The caller keeps the mask of what was seen.
+    """
+    missing = np.isnan(values)
+    if not missing.any() or missing.all():
+        return values.copy()
+    filled = values.copy()
+    index = np.arange(values.size)
+    filled[missing] = np.interp(index[missing], index[~missing], values[~missing])
+    gaps = true_runs(missing)
+    keep = gaps[(gaps[:, 1] - gaps[:, 0] > max_gap) | (gaps[:, 0] == 0) | (gaps[:, 1] == values.size)]
+    filled[fill_runs(keep, values.size)] = np.nan
+    return filled
+
+
+def fill_nearest(values: FloatArray) -> FloatArray:
+    """A copy without NaN: straight lines across every gap, the nearest seen value at the ends. All-NaN stays so."""
+    missing = np.isnan(values)
+    if not missing.any() or missing.all():
+        return values.copy()
+    index = np.arange(values.size)
+    return np.interp(index, index[~missing], values[~missing])

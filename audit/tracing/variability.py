@@ -1,0 +1,51 @@
+"""Variability from seconds that were seen, outside accelerations and decelerations."""
+
+import numpy as np
+
+from audit.tracing.parameters import TracingSettings
+from audit.tracing.types import BoolArray, FloatArray, VariabilityClass
+
+MINUTE_S = 60
+
+
+def minute_variability(
+    fhr_1hz: FloatArray, line: FloatArray, in_event_1hz: BoolArray, settings: TracingSettings
+) -> FloatArray:
+    """Peak-to-trough of each minute, shape (ceil(n_seconds / 60),), bpm; NaN where too little is seen.
+
+    Notes
+    -----
+    The range between two outer percentiles of the distance from the baseline, so that one wild second decides
+    nothing. Interpolated samples are never used. 'Peak to trough in one-minute segments' is the trade's way to measure
+    the amplitude of NICHD 2008.
+    """
+    n_minutes = -(-fhr_1hz.size // MINUTE_S)
+    away = np.full(n_minutes * MINUTE_S, np.nan)
+    away[: fhr_1hz.size] = np.where(in_event_1hz, np.nan, fhr_1hz - line)
+    blocks = np.sort(away.reshape(n_minutes, MINUTE_S), axis=1)
+    seen = np.count_nonzero(~np.isnan(blocks), axis=1)
+    low = _percentile(blocks, seen, settings.variability_low_percentile / 100)
+    high = _percentile(blocks, seen, settings.variability_high_percentile / 100)
+    return np.where(seen >= settings.variability_seen_s, high - low, np.nan)
+
+
+def _percentile(sorted_blocks: FloatArray, seen: FloatArray, share: float) -> FloatArray:
+    """Linear percentile of the first `seen` values of each sorted row."""
+    place = share * np.maximum(seen - 1, 0)
+    below = place.astype(np.int64)
+    above = np.minimum(below + 1, np.maximum(seen - 1, 0)).astype(np.int64)
+    row = np.arange(len(sorted_blocks))
+    return sorted_blocks[row, below] + (place - below) * (sorted_blocks[row, above] - sorted_blocks[row, below])
+
+
+def variability_class(variability_bpm: float, settings: TracingSettings) -> VariabilityClass:
+    """The NICHD 2008 class: absent, minimal (<= 5), moderate (6 to 25), marked (> 25), after rounding to 1 bpm.
+
+    NICHD gives no number for absent; `absent_below_bpm` is compared unrounded.
+    """
+    if variability_bpm < settings.absent_below_bpm:
+        return "absent"
+    rounded = np.floor(variability_bpm + 0.5)
+    if rounded <= settings.minimal_to_bpm:
+        return "minimal"
+    return "moderate" if rounded <= settings.moderate_to_bpm else "marked"

@@ -1,0 +1,31 @@
+"""The whole reading on inputs that have little or nothing in them."""
+
+import numpy as np
+import pytest
+
+from audit.settings import load_settings
+from audit.tracing.read import TracingSettings, read_tracing
+from audit.tracing.types import Tracing
+
+SETTINGS = TracingSettings.from_table(load_settings().table("tracing"))
+
+
+@pytest.mark.parametrize("n_samples", [0, 1, 3, 4, 7, 240, 2399, 2400, 2401])
+def test_any_length_of_steady_signal_is_read(n_samples):
+    reading = read_tracing(Tracing(np.full(n_samples, 140.0), np.zeros(n_samples)), SETTINGS)
+    assert reading.fhr_1hz.size == n_samples // 4
+    assert reading.exclusion.size == n_samples
+    assert reading.decelerations == ()
+
+
+def test_a_tracing_without_signal_has_no_baseline_and_no_events():
+    lost = np.full(14400, np.nan)
+    reading = read_tracing(Tracing(lost, lost), SETTINGS)
+    assert np.isnan(reading.baseline_1hz).all()
+    assert reading.decelerations == reading.accelerations == reading.contractions == ()
+    assert not reading.toco_usable_1hz.any()
+
+
+def test_channels_of_different_length_are_refused():
+    with pytest.raises(ValueError, match=r"toco: found shape \(3,\), expected \(4,\)"):
+        read_tracing(Tracing(np.full(4, 140.0), np.zeros(3)), SETTINGS)
