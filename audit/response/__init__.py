@@ -1,0 +1,1 @@
+"""From concerning pattern to response: episodes, responses, readers' clocks, birth intervals. Pure."""
