@@ -1,0 +1,304 @@
+"""Agreement of any number of readers, from how many chose each category in each window.
+
+The figures are functions of sums over windows, so a bootstrap draw is a weighted sum of per-case totals and nothing is
+recounted: `window_features` turns counts into one row of sums per window, `CategoryTotals` names their parts, and each
+figure takes totals with any leading axes (none for the data, one for the draws). NaN = not defined.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from audit.agreement.arrays import FloatArray, ratio
+from audit.agreement.weights import WeightName, agreement_weights
+
+_WEIGHTS: tuple[WeightName, ...] = ("identity", "linear", "quadratic")
+
+
+def window_features(counts: ArrayLike) -> FloatArray:
+    """One row of additive sums per window.
+
+    Parameters
+    ----------
+    counts : array, shape (n_windows, k): how many readers chose each category. A window without reads is all 0.
+
+    Returns
+    -------
+    features : array, shape (n_windows, n_features); sums over windows of these determine every figure below.
+    """
+    chosen = np.asarray(counts, float)
+    reads = chosen.sum(axis=1, keepdims=True)
+    read, paired = reads > 0, reads > 1
+    pairs = reads * (reads - 1.0)
+    parts = [pairs, chosen * (chosen - 1.0), chosen * (reads - 1.0), read.astype(float), paired.astype(float)]
+    parts.append(np.where(read, chosen / np.maximum(reads, 1.0), 0.0))
+    for name in _WEIGHTS:
+        near = chosen @ agreement_weights(name, chosen.shape[1])
+        parts.append(np.where(paired, (chosen * (near - 1.0)).sum(axis=1, keepdims=True) / np.maximum(pairs, 1.0), 0.0))
+    together = chosen[:, :, None] * (chosen[:, None, :] - np.eye(chosen.shape[1]))
+    coincidences = together / np.maximum(reads - 1.0, 1.0)[:, :, None]
+    parts.append(np.where(paired, coincidences.reshape(len(chosen), -1), 0.0))
+    return np.hstack(parts)
+
+
+@dataclass(frozen=True)
+class CategoryTotals:
+    """Sums of `window_features` over (resampled) windows; leading axes are free."""
+
+    pairs: FloatArray  # (...) ordered pairs of reads of the same window
+    agreeing: FloatArray  # (..., k) of these, both in the category
+    possible: FloatArray  # (..., k) pairs of which the first is in the category
+    windows: FloatArray  # (...) windows with a read
+    windows_paired: FloatArray  # (...) windows with two reads or more
+    shares: FloatArray  # (..., k) sum over windows of the share of reads in the category
+    agreement: FloatArray  # (..., 3) sum over paired windows of the weighted agreement (identity, linear, quadratic)
+    coincidences: FloatArray  # (..., k, k) Krippendorff's coincidence matrix
+
+    @property
+    def categories(self) -> int:
+        """Number of categories of the scale."""
+        return int(self.shares.shape[-1])
+
+
+def category_totals(sums: FloatArray, categories: int) -> CategoryTotals:
+    """Name the parts of summed features.
+
+    Parameters
+    ----------
+    sums : array, shape (..., n_features), sums over windows of `window_features`.
+    categories : number of categories k.
+
+    Returns
+    -------
+    CategoryTotals with the leading axes of `sums`.
+    """
+    k = categories
+    edges = np.cumsum([1, k, k, 1, 1, k, len(_WEIGHTS)])
+    pairs, agreeing, possible, windows, paired, shares, agreement, together = np.split(sums, edges, axis=-1)
+    return CategoryTotals(
+        pairs[..., 0], agreeing, possible, windows[..., 0], paired[..., 0], shares, agreement,
+        together.reshape(*sums.shape[:-1], k, k),
+    )  # fmt: skip
+
+
+def totals_of_counts(counts: ArrayLike) -> CategoryTotals:
+    """The totals of a table of counts as it stands, without resampling.
+
+    Parameters
+    ----------
+    counts : array, shape (n_windows, k).
+
+    Returns
+    -------
+    CategoryTotals without leading axes.
+    """
+    table = np.asarray(counts, float)
+    return category_totals(window_features(table).sum(axis=0), table.shape[1])
+
+
+def proportion_of_agreement(totals: CategoryTotals) -> FloatArray:
+    """Share of all pairs of reads of the same window that agree; pairs are pooled over windows.
+
+    Returns
+    -------
+    agreement : array, shape (...), 0 to 1; NaN without a window read twice.
+
+    Notes
+    -----
+    sum n_j (n_j - 1) / sum n (n - 1). Equals Fleiss' P when every window has the same number of reads.
+    """
+    return ratio(totals.agreeing.sum(axis=-1), totals.pairs)
+
+
+def specific_agreement(totals: CategoryTotals) -> FloatArray:
+    """Agreement on each category: if one reader chose it, how often a second reader of that window does too.
+
+    Returns
+    -------
+    agreement : array, shape (..., k), 0 to 1; NaN for a category that nobody used in a window read twice.
+
+    Notes
+    -----
+    sum n_j (n_j - 1) / sum n_j (n - 1). Two readers: Cicchetti & Feinstein, J Clin Epidemiol 1990;43:551-8.
+    """
+    return ratio(totals.agreeing, totals.possible)
+
+
+def jaccard_agreement(totals: CategoryTotals) -> FloatArray:
+    """Of the pairs in which at least one reader chose the category, the share in which both did.
+
+    Returns
+    -------
+    agreement : array, shape (..., k), 0 to 1; NaN for a category that nobody used.
+
+    Notes
+    -----
+    S / (2 - S) with S the specific agreement. Grant, Lancet 1991;337:215-8 (definition from memory).
+    """
+    return ratio(totals.agreeing, 2.0 * totals.possible - totals.agreeing)
+
+
+def category_shares(totals: CategoryTotals) -> FloatArray:
+    """Mean over windows of the share of reads in each category (every window counts alike).
+
+    Returns
+    -------
+    shares : array, shape (..., k), summing to 1; NaN without reads.
+    """
+    return ratio(totals.shares, totals.windows[..., None])
+
+
+def window_agreement(totals: CategoryTotals, weights: WeightName = "identity") -> FloatArray:
+    """Mean over windows of the (weighted) share of agreeing pairs; every window read twice counts alike.
+
+    Returns
+    -------
+    agreement : array, shape (...), 0 to 1; NaN without a window read twice.
+    """
+    return ratio(totals.agreement[..., _WEIGHTS.index(weights)], totals.windows_paired)
+
+
+def fleiss_kappa(totals: CategoryTotals) -> FloatArray:
+    """Fleiss' kappa, in the form that allows windows with different numbers of reads.
+
+    Returns
+    -------
+    kappa : array, shape (...); NaN when all reads are in one category.
+
+    Notes
+    -----
+    Fleiss, Psychol Bull 1971;76:378-82; with missing reads as in Gwet's handbook (2014): windows with one read count
+    for the category shares only.
+    """
+    chance = (category_shares(totals) ** 2).sum(axis=-1)
+    return ratio(window_agreement(totals) - chance, 1.0 - chance)
+
+
+def fleiss_kappa_by_category(totals: CategoryTotals) -> FloatArray:
+    """Fleiss' kappa of each category against all others together.
+
+    Returns
+    -------
+    kappa : array, shape (..., k); NaN for a category used never or always.
+
+    Notes
+    -----
+    (S - p) / (1 - p) with S the specific agreement and p the category's share: Fleiss 1971, for windows with the
+    same number of reads each.
+    """
+    shares = category_shares(totals)
+    used = np.where(shares > 0.0, 1.0 - shares, 0.0)
+    return ratio(specific_agreement(totals) - shares, used)
+
+
+def gwet_ac(totals: CategoryTotals, weights: WeightName = "identity") -> FloatArray:
+    """Gwet's AC1 (identity weights) and AC2 (linear or quadratic weights).
+
+    Returns
+    -------
+    ac : array, shape (...); NaN without a window read twice, or for a scale of one category.
+
+    Notes
+    -----
+    pe = Tw / (k (k - 1)) * sum p (1 - p), Tw the sum of all weights, k the number of categories of the scale.
+    Gwet, Br J Math Stat Psychol 2008;61:29-48, and his handbook (2014) for missing reads.
+    """
+    k = totals.categories
+    shares = category_shares(totals)
+    spread = (shares * (1.0 - shares)).sum(axis=-1)
+    chance = ratio(agreement_weights(weights, k).sum() * spread, k * (k - 1))
+    return ratio(window_agreement(totals, weights) - chance, 1.0 - chance)
+
+
+def brennan_prediger(totals: CategoryTotals, weights: WeightName = "identity") -> FloatArray:
+    """Agreement corrected for chance as if every category were equally likely (free-marginal kappa).
+
+    Returns
+    -------
+    kappa : array, shape (...); NaN without a window read twice.
+
+    Notes
+    -----
+    pe = Tw / k^2, that is 1/k without weights. Brennan & Prediger 1981; Randolph 2005 (both from memory).
+    """
+    k = totals.categories
+    chance = agreement_weights(weights, k).sum() / k**2
+    return ratio(window_agreement(totals, weights) - chance, 1.0 - chance)
+
+
+def krippendorff_alpha(totals: CategoryTotals, level: str, values: ArrayLike | None = None) -> FloatArray:
+    """Krippendorff's alpha for categories; windows with one read drop out by themselves.
+
+    Parameters
+    ----------
+    totals : sums over windows.
+    level : `nominal`, `ordinal`, `interval` or `ratio`.
+    values : array, shape (k,): the categories' numbers for interval and ratio; 1, 2, ... when None.
+
+    Returns
+    -------
+    alpha : array, shape (...); NaN when all reads are in one category or no window was read twice.
+
+    Raises
+    ------
+    ValueError : another level.
+
+    Notes
+    -----
+    1 - Do / De from the coincidence matrix. Krippendorff, Computing Krippendorff's Alpha-Reliability, 2011. The
+    ordinal distance is built from how often each category occurs, so it is not the interval distance of ranks.
+    """
+    together = totals.coincidences
+    margins = together.sum(axis=-1)
+    reads = margins.sum(axis=-1)
+    distance = _squared_distance(level, margins, values)
+    seen = (together * distance).sum(axis=(-2, -1))
+    expected = (margins[..., :, None] * margins[..., None, :] * distance).sum(axis=(-2, -1))
+    return 1.0 - ratio((reads - 1.0) * seen, expected)
+
+
+def _squared_distance(level: str, margins: FloatArray, values: ArrayLike | None) -> FloatArray:
+    k = margins.shape[-1]
+    numbers = np.arange(1.0, k + 1.0) if values is None else np.asarray(values, float)
+    if level == "nominal":
+        return 1.0 - np.eye(k)
+    if level == "interval":
+        return np.asarray(np.subtract.outer(numbers, numbers) ** 2)
+    if level == "ratio":
+        return np.nan_to_num(ratio(np.subtract.outer(numbers, numbers), np.add.outer(numbers, numbers))) ** 2
+    if level == "ordinal":
+        # ranks between two categories: all reads up to the one, less all up to the other, half of each end
+        middle = np.cumsum(margins, axis=-1) - margins / 2.0
+        return np.asarray((middle[..., :, None] - middle[..., None, :]) ** 2)
+    raise ValueError(f"level {level!r}: expected nominal, ordinal, interval or ratio")
+
+
+def fleiss_null_standard_error(counts: ArrayLike) -> float:
+    """Standard error of Fleiss' kappa if readers agreed by chance only: for that test, never for an interval.
+
+    Parameters
+    ----------
+    counts : array, shape (n_windows, k); the same number of reads in every window.
+
+    Returns
+    -------
+    standard_error : NaN when all reads are in one category.
+
+    Raises
+    ------
+    ValueError : windows with different numbers of reads.
+
+    Notes
+    -----
+    Fleiss, Nee & Landis, Psychol Bull 1979;86:974-7.
+    """
+    table = np.asarray(counts, float)
+    reads = table.sum(axis=1)
+    if not (reads == reads[0]).all():
+        raise ValueError("the error under chance needs the same number of reads in every window")
+    share = table.sum(axis=0) / table.sum()
+    spread = (share * (1.0 - share)).sum()
+    third = (share * (1.0 - share) * (1.0 - 2.0 * share)).sum()
+    factor = 2.0 / (len(table) * reads[0] * (reads[0] - 1.0))
+    return float(ratio(np.sqrt(factor) * np.sqrt(max(spread**2 - third, 0.0)), spread))

@@ -1,0 +1,289 @@
+"""Agreement on measured numbers (baseline rate, contraction rate): intraclass correlation, alpha, limits of agreement.
+
+As for categories, figures that are resampled are functions of sums over windows. NaN in `values` is a missing read.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+from scipy import stats
+
+from audit.agreement.arrays import FloatArray, ratio
+
+
+def number_features(values: ArrayLike) -> FloatArray:
+    """One row of additive sums per window.
+
+    Parameters
+    ----------
+    values : array, shape (n_windows, n_readers), the item's unit; NaN = missing read.
+
+    Returns
+    -------
+    features : array, shape (n_windows, 8 + 3 n_readers). Values are centred first, so that the sums of squares keep
+        their precision; no figure depends on the centre.
+    """
+    table = np.asarray(values, float)
+    seen = np.isfinite(table)
+    x = np.where(seen, table - (table[seen].mean() if seen.any() else 0.0), 0.0)
+    reads = seen.sum(axis=1).astype(float)
+    paired = reads > 1
+    difference = reads * (x**2).sum(axis=1) - x.sum(axis=1) ** 2
+    columns = [
+        difference,
+        reads * (reads - 1.0) / 2.0,
+        np.where(paired, difference / np.maximum(reads - 1.0, 1.0), 0.0),
+        np.where(paired, reads, 0.0),
+        np.where(paired, x.sum(axis=1), 0.0),
+        np.where(paired, (x**2).sum(axis=1), 0.0),
+        paired.astype(float),
+        _absolute_differences(table),
+    ]
+    return np.hstack([np.column_stack(columns), seen.astype(float), x, x**2])
+
+
+def _absolute_differences(table: FloatArray) -> FloatArray:
+    """Sum over the pairs of reads of each window of the absolute difference, shape (n_windows,)."""
+    total = np.zeros(len(table))
+    for gap in range(1, table.shape[1]):
+        total += np.nan_to_num(np.abs(table[:, gap:] - table[:, :-gap])).sum(axis=1)
+    return total
+
+
+def mean_absolute_difference(sums: FloatArray) -> FloatArray:
+    """Mean absolute difference between two readers of the same window, pairs pooled over windows.
+
+    Parameters
+    ----------
+    sums : array, shape (..., n_features), sums over windows of `number_features`.
+
+    Returns
+    -------
+    difference : array, shape (...), the item's unit; NaN without a window read twice.
+    """
+    return ratio(sums[..., 7], sums[..., 1])
+
+
+def alpha_interval(sums: FloatArray) -> FloatArray:
+    """Krippendorff's alpha for measured numbers (interval distance).
+
+    Parameters
+    ----------
+    sums : array, shape (..., n_features), sums over windows of `number_features`.
+
+    Returns
+    -------
+    alpha : array, shape (...); NaN when all reads are equal or no window was read twice.
+
+    Notes
+    -----
+    Krippendorff, Computing Krippendorff's Alpha-Reliability, 2011.
+    """
+    within, reads, total, squares = (sums[..., k] for k in (2, 3, 4, 5))
+    return 1.0 - ratio((reads - 1.0) * within, reads * squares - total**2)
+
+
+def intraclass_correlation(sums: FloatArray) -> FloatArray:
+    """ICC(2,1): absolute agreement of single reads, readers and windows both random; missing reads allowed.
+
+    Parameters
+    ----------
+    sums : array, shape (..., n_features), sums over windows of `number_features`.
+
+    Returns
+    -------
+    icc : array, shape (...); NaN when all reads are equal, there is one reader, or no window was read twice.
+
+    Notes
+    -----
+    1 - within / total, where within is half the mean squared difference of two reads of one window (it estimates
+    reader plus residual variance) and total is half that of two reads that share neither window nor reader (it
+    estimates the whole variance). With every read present this is exactly ICC(2,1) of Shrout & Fleiss, Psychol Bull
+    1979;86:420-8; with missing reads it is the variance estimation from squared differences of Koch, Technometrics
+    1967;9:93-118 (from memory).
+    """
+    readers = (sums.shape[-1] - 8) // 3
+    counts, x, squares = (sums[..., 8 + part * readers : 8 + (part + 1) * readers] for part in range(3))
+    reads, total, square = counts.sum(axis=-1), x.sum(axis=-1), squares.sum(axis=-1)
+    same_reader = (counts * squares - x**2).sum(axis=-1)
+    other_difference = reads * square - total**2 - sums[..., 0] - same_reader
+    other_pairs = (reads * (reads - 1.0) - (counts * (counts - 1.0)).sum(axis=-1)) / 2.0 - sums[..., 1]
+    return 1.0 - ratio(ratio(sums[..., 0], sums[..., 1]), ratio(other_difference, other_pairs))
+
+
+@dataclass(frozen=True)
+class IntraclassTable:
+    """The six coefficients of Shrout & Fleiss for complete reads, with 95 % intervals of the single-read ones."""
+
+    between_mean_square: float  # BMS
+    within_mean_square: float  # WMS
+    reader_mean_square: float  # JMS
+    residual_mean_square: float  # EMS
+    icc: dict[str, float]  # keys 1_1, 2_1, 3_1, 1_k, 2_k, 3_k
+    interval: dict[str, tuple[float, float]]  # keys 1_1, 2_1, 3_1
+
+
+def intraclass_table(values: ArrayLike, level: float) -> IntraclassTable:
+    """Analysis of variance of a complete table of reads.
+
+    Parameters
+    ----------
+    values : array, shape (n_windows, n_readers), at least 2 by 2, no NaN.
+    level : level of the intervals, for example 0.95.
+
+    Returns
+    -------
+    IntraclassTable.
+
+    Raises
+    ------
+    ValueError : a missing read, or fewer than two windows or readers.
+
+    Notes
+    -----
+    Shrout & Fleiss, Psychol Bull 1979;86:420-8, with their F-based intervals.
+    """
+    table = np.asarray(values, float)
+    if table.ndim != 2 or min(table.shape) < 2 or not np.isfinite(table).all():
+        raise ValueError("a complete table of at least two windows and two readers is needed")
+    n, k = table.shape
+    rows, columns, grand = table.mean(axis=1), table.mean(axis=0), table.mean()
+    bms = k * ((rows - grand) ** 2).sum() / (n - 1)
+    wms = ((table - rows[:, None]) ** 2).sum() / (n * (k - 1))
+    jms = n * ((columns - grand) ** 2).sum() / (k - 1)
+    ems = ((table - rows[:, None] - columns + grand) ** 2).sum() / ((n - 1) * (k - 1))
+    icc = {
+        "1_1": float(ratio(bms - wms, bms + (k - 1) * wms)),
+        "2_1": float(ratio(bms - ems, bms + (k - 1) * ems + k * (jms - ems) / n)),
+        "3_1": float(ratio(bms - ems, bms + (k - 1) * ems)),
+        "1_k": float(ratio(bms - wms, bms)),
+        "2_k": float(ratio(bms - ems, bms + (jms - ems) / n)),
+        "3_k": float(ratio(bms - ems, bms)),
+    }
+    intervals = _intraclass_intervals(n, k, (bms, wms, jms, ems), icc["2_1"], level)
+    return IntraclassTable(float(bms), float(wms), float(jms), float(ems), icc, intervals)
+
+
+def _intraclass_intervals(
+    n: int, k: int, squares: tuple[float, float, float, float], icc_2_1: float, level: float
+) -> dict[str, tuple[float, float]]:
+    bms, wms, jms, ems = squares
+    tail = 1.0 - (1.0 - level) / 2.0
+
+    def one_way(f: float, df: int) -> tuple[float, float]:
+        low, high = f / stats.f.ppf(tail, n - 1, df), f * stats.f.ppf(tail, df, n - 1)
+        return float((low - 1.0) / (low + k - 1.0)), float((high - 1.0) / (high + k - 1.0))
+
+    if min(wms, ems) <= 0.0:
+        return dict.fromkeys(("1_1", "2_1", "3_1"), (float("nan"), float("nan")))
+    f_readers = jms / ems
+    spread = n * (1.0 + (k - 1.0) * icc_2_1) - k * icc_2_1
+    top = (k - 1.0) * (n - 1.0) * (k * icc_2_1 * f_readers + spread) ** 2
+    df = top / ((n - 1.0) * (k * icc_2_1 * f_readers) ** 2 + spread**2)
+    f_low, f_high = stats.f.ppf(tail, n - 1, df), stats.f.ppf(tail, df, n - 1)
+    mixed = k * jms + (k * n - k - n) * ems
+    low = n * (bms - f_low * ems) / (f_low * mixed + n * bms)
+    high = n * (f_high * bms - ems) / (mixed + n * f_high * bms)
+    return {
+        "1_1": one_way(bms / wms, n * (k - 1)),
+        "2_1": (float(low), float(high)),
+        "3_1": one_way(bms / ems, (n - 1) * (k - 1)),
+    }
+
+
+@dataclass(frozen=True)
+class LimitsOfAgreement:
+    """Differences between two readers' numbers, first minus second, in the item's unit. NaN = not defined."""
+
+    n: int
+    mean_difference: float
+    standard_deviation: float
+    low: float
+    high: float
+    multiplier: float
+    standard_error_mean: float
+    standard_error_limit: float
+    mean_low: float
+    mean_high: float
+
+
+def limits_of_agreement(first: ArrayLike, second: ArrayLike, *, multiplier: float, level: float) -> LimitsOfAgreement:
+    """Bland and Altman's limits: where most differences between two readers lie.
+
+    Parameters
+    ----------
+    first, second : arrays, shape (n_windows,), one unit; windows with a NaN in either are left out.
+    multiplier : standard deviations each side; 1.96 covers 95 % of normal differences, the 1986 paper used 2.
+    level : level of the interval of the mean difference (t distribution).
+
+    Returns
+    -------
+    LimitsOfAgreement; spread and limits are NaN with fewer than two windows.
+
+    Notes
+    -----
+    Bland & Altman, Lancet 1986;i:307-10; standard error of a limit sqrt(3 SD^2 / n).
+    """
+    difference = np.asarray(first, float) - np.asarray(second, float)
+    difference = difference[np.isfinite(difference)]
+    n = len(difference)
+    mean = float(difference.mean()) if n else float("nan")
+    deviation = float(difference.std(ddof=1)) if n > 1 else float("nan")
+    error = deviation / n**0.5 if n else float("nan")
+    reach = float(stats.t.ppf(1.0 - (1.0 - level) / 2.0, n - 1)) * error if n > 1 else float("nan")
+    return LimitsOfAgreement(
+        n=n,
+        mean_difference=mean,
+        standard_deviation=deviation,
+        low=mean - multiplier * deviation,
+        high=mean + multiplier * deviation,
+        multiplier=multiplier,
+        standard_error_mean=error,
+        standard_error_limit=float(np.sqrt(ratio(3.0 * deviation**2, n))),
+        mean_low=mean - reach,
+        mean_high=mean + reach,
+    )
+
+
+def repeatability_coefficient(first: ArrayLike, second: ArrayLike, *, multiplier: float) -> float:
+    """How far two reads of the same window by one reader may lie apart; the mean difference is taken as 0.
+
+    Parameters
+    ----------
+    first, second : arrays, shape (n_windows,), one unit; windows with a NaN in either are left out.
+    multiplier : standard deviations; the 1986 paper used 2.
+
+    Returns
+    -------
+    coefficient : the item's unit; NaN without a window read twice.
+
+    Notes
+    -----
+    multiplier * sqrt(sum d^2 / n). Bland & Altman, Lancet 1986;i:307-10.
+    """
+    difference = np.asarray(first, float) - np.asarray(second, float)
+    difference = difference[np.isfinite(difference)]
+    return float(multiplier * np.sqrt(ratio((difference**2).sum(), len(difference))))
+
+
+def single_read_deviation(first_pair: ArrayLike, second_pair: ArrayLike) -> float:
+    """Standard deviation of differences of single reads, from the means of two reads by each reader.
+
+    Parameters
+    ----------
+    first_pair, second_pair : arrays, shape (n_windows, 2), two reads of one reader each, complete.
+
+    Returns
+    -------
+    deviation : the item's unit.
+
+    Notes
+    -----
+    sqrt(SD(mean differences)^2 + s1^2 / 4 + s2^2 / 4), s the SD of a reader's own repeat differences with mean 0.
+    Bland & Altman, Lancet 1986;i:307-10.
+    """
+    first, second = np.asarray(first_pair, float), np.asarray(second_pair, float)
+    spread = (first.mean(axis=1) - second.mean(axis=1)).var(ddof=1)
+    own = [float((np.diff(pair, axis=1) ** 2).mean()) for pair in (first, second)]
+    return float(np.sqrt(spread + own[0] / 4.0 + own[1] / 4.0))

@@ -1,0 +1,108 @@
+"""Intervals by resampling cases: windows of one case go together, because they resemble each other."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from audit.agreement.arrays import FloatArray, IntArray, number_or_none
+
+_DRAWS_AT_A_TIME = 250  # bounds the memory of a large unit: 250 draws of 5,000 cases are 10 MB
+
+
+@dataclass(frozen=True)
+class Estimate:
+    """A figure with its interval. None = cannot be estimated, and then `note` says why."""
+
+    value: float | None
+    low: float | None = None
+    high: float | None = None
+    n: int = 0  # windows that the figure rests on
+    note: str | None = None
+
+
+@dataclass(frozen=True)
+class IntervalRule:
+    """When an interval is given, and of what level."""
+
+    level: float  # 0 to 1
+    cases_min: int  # fewer cases give no interval
+    undefined_fraction_max: float  # more resamples than this without a value give no interval
+
+
+def sums_by_case(features: FloatArray, case_index: IntArray, cases: int) -> FloatArray:
+    """Add the rows of each case.
+
+    Parameters
+    ----------
+    features : array, shape (n_windows, n_features).
+    case_index : array, shape (n_windows,), 0 to cases - 1.
+    cases : number of cases.
+
+    Returns
+    -------
+    sums : array, shape (cases, n_features).
+    """
+    sums = np.zeros((cases, features.shape[1]))
+    np.add.at(sums, case_index, features)
+    return sums
+
+
+def resample(case_sums: Sequence[FloatArray], draws: int, seed: int) -> list[FloatArray]:
+    """Draw cases with replacement and add up their sums; all tables see the same draws.
+
+    Parameters
+    ----------
+    case_sums : arrays, each of shape (n_cases, n_features), one number of cases.
+    draws : number of resamples.
+    seed : seed of the generator; equal seeds give equal draws.
+
+    Returns
+    -------
+    totals : arrays, each of shape (draws, n_features), in the order given.
+
+    Notes
+    -----
+    Nonparametric bootstrap of clusters: Efron & Tibshirani 1993; Davison & Hinkley 1997, section 3.8 (from memory).
+    """
+    cases = len(case_sums[0])
+    generator = np.random.default_rng(seed)
+    parts: list[list[FloatArray]] = [[] for _ in case_sums]
+    for start in range(0, draws, _DRAWS_AT_A_TIME):
+        size = min(_DRAWS_AT_A_TIME, draws - start)
+        chosen = generator.integers(0, cases, size=(size, cases)) + cases * np.arange(size)[:, None]
+        times = np.bincount(chosen.ravel(), minlength=size * cases).reshape(size, cases).astype(float)
+        for part, sums in zip(parts, case_sums, strict=True):
+            part.append(times @ sums)
+    return [np.concatenate(part) for part in parts]
+
+
+def estimate(value: float, drawn: FloatArray, *, n: int, cases: int, rule: IntervalRule, undefined: str) -> Estimate:
+    """A figure with the percentile interval of its resamples.
+
+    Parameters
+    ----------
+    value : the figure on the data; NaN = not defined.
+    drawn : array, shape (draws,), the figure on each resample; NaN = not defined there.
+    n : number of windows behind the figure.
+    cases : number of cases resampled.
+    rule : when to give an interval.
+    undefined : sentence that says why there is no value, used when `value` is NaN.
+
+    Returns
+    -------
+    Estimate. Without a value, or without an interval, `note` holds a sentence.
+    """
+    if number_or_none(value) is None:
+        return Estimate(None, n=n, note=undefined)
+    if cases < rule.cases_min:
+        return Estimate(float(value), n=n, note=f"No interval: {cases} cases are fewer than {rule.cases_min}.")
+    usable = drawn[np.isfinite(drawn)]
+    missing = 1.0 - len(usable) / max(len(drawn), 1)
+    if not len(usable) or missing > rule.undefined_fraction_max:
+        return Estimate(float(value), n=n, note=f"No interval: {missing:.0%} of the resamples give no value.")
+    tail = (1.0 - rule.level) / 2.0
+    low, high = np.quantile(usable, [tail, 1.0 - tail])
+    if high - low < 1e-12:
+        return Estimate(float(value), n=n, note="No interval: every resample gives the same value.")
+    return Estimate(float(value), float(low), float(high), n)
