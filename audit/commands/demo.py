@@ -23,12 +23,18 @@ Examples:
   intrapartum-audit demo --folder invented --no-dashboard"""
 )
 @click.option(
-    "--folder", type=click.Path(file_okay=False, path_type=Path), default=Path("demo"), show_default=True, metavar="DIR",
+    "--folder",
+    type=click.Path(file_okay=False, path_type=Path),
+    default=Path("demo"),
+    show_default=True,
+    metavar="DIR",
     help="Where the invented unit's files and database go.",
 )
 @click.option("--no-dashboard", is_flag=True, help="Stop when the pack is written.")
 @click.option("--no-browser", is_flag=True, help="Print the dashboard's address and open no browser.")
-@click.option("--port", type=click.IntRange(1, 65535), default=None, help="Port of the dashboard [default: a free one].")
+@click.option(
+    "--port", type=click.IntRange(1, 65535), default=None, help="Port of the dashboard [default: a free one]."
+)
 @click.pass_context
 def command(ctx: click.Context, folder: Path, no_dashboard: bool, no_browser: bool, port: int | None) -> int:
     """Make an invented unit with eight months of labours, and go through the whole job with it."""

@@ -10,7 +10,9 @@ import pytest
 
 ROOT = Path(__file__).resolve().parents[3]
 SOURCES = sorted(
-    file for room in ("audit", "dashboards", "synthetic_cases") for file in (ROOT / room).rglob("*.py")
+    file
+    for room in ("audit", "dashboards", "synthetic_cases")
+    for file in (ROOT / room).rglob("*.py")
     if "_bundled" not in file.parts
 )
 MOST_LINES = 400
@@ -65,7 +67,9 @@ def test_few_modules_open_duckdb():
 
 
 def test_pages_hold_no_query_text():
-    pattern = re.compile(r"\b(select|insert into|update|delete from)\b[\s\S]{0,200}\b(from|values|set)\b", re.IGNORECASE)
+    pattern = re.compile(
+        r"\b(select|insert into|update|delete from)\b[\s\S]{0,200}\b(from|values|set)\b", re.IGNORECASE
+    )
     for file in (ROOT / "dashboards").rglob("*.py"):
         for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
             if isinstance(node, ast.Constant) and isinstance(node.value, str) and "\n" in node.value:

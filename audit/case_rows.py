@@ -1,0 +1,181 @@
+"""The derived tables as columns: what one tracing's findings look like before they are stored.
+
+Every table of the schema's second step but `tracing_states` and `analysis_runs`; `run_id` is added when a batch is
+stored. NaN becomes NULL here and nowhere else.
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any
+
+import numpy as np
+import pyarrow as pa
+
+TEXT, NUMBER, COUNT, TRUTH, TEXTS = pa.string(), pa.float64(), pa.int64(), pa.bool_(), pa.list_(pa.string())
+_KEY = {"case_id": TEXT, "fetus": TEXT}
+_EVENT_REASONS = {"reasons": TEXTS}
+
+SCHEMAS: dict[str, pa.Schema] = {
+    name: pa.schema(columns)
+    for name, columns in {
+        "tracing_states": {**_KEY, "start_s": NUMBER, "duration_s": NUMBER, "seen_fraction": NUMBER},
+        "contractions": {
+            "case_id": TEXT,
+            "onset_s": NUMBER,
+            "peak_s": NUMBER,
+            "end_s": NUMBER,
+            "amplitude": NUMBER,
+            "resting_tone": NUMBER,
+        },
+        "decelerations": {
+            **_KEY,
+            "onset_s": NUMBER,
+            "nadir_s": NUMBER,
+            "end_s": NUMBER,
+            "depth_bpm": NUMBER,
+            "area_bpm_s": NUMBER,
+            "kind": TEXT,
+            "contraction_peak_s": NUMBER,
+            "onset_to_nadir_s": NUMBER,
+            "nadir_to_end_s": NUMBER,
+            "lag_s": NUMBER,
+            "onset_lag_s": NUMBER,
+            "toco_usable": TRUTH,
+            "seen_fraction": NUMBER,
+            "lowest_bpm": NUMBER,
+            "baseline_bpm": NUMBER,
+            "variability_inside_bpm": NUMBER,
+            "shallow": TRUTH,
+            "open_end": TRUTH,
+        },
+        "accelerations": {**_KEY, "onset_s": NUMBER, "peak_s": NUMBER, "end_s": NUMBER, "height_bpm": NUMBER},
+        "level_changes": {**_KEY, "onset_s": NUMBER, "end_s": NUMBER, "from_bpm": NUMBER, "to_bpm": NUMBER},
+        "epochs": {
+            **_KEY,
+            "start_s": NUMBER,
+            "end_s": NUMBER,
+            "baseline_bpm": NUMBER,
+            "baseline_rounded_bpm": COUNT,
+            "variability_bpm": NUMBER,
+            "variability": TEXT,
+            "signal_loss_fraction": NUMBER,
+            "contractions_per_10_min": NUMBER,
+            "sinusoidal": TRUTH,
+        },
+        "minute_categories": {**_KEY, "at_s": NUMBER, "standard": TEXT, "category": TEXT, **_EVENT_REASONS},
+        "window_categories": {
+            **_KEY,
+            "start_s": NUMBER,
+            "end_s": NUMBER,
+            "standard": TEXT,
+            "category": TEXT,
+            **_EVENT_REASONS,
+            "baseline_bpm": NUMBER,
+            "variability": TEXT,
+            "contractions_per_10_min": NUMBER,
+            "accelerations": TEXT,
+            "decelerations": TEXT,
+        },
+        "burden": {
+            **_KEY,
+            "span": TEXT,
+            "span_minutes": NUMBER,
+            "seen_minutes": NUMBER,
+            "decelerations": COUNT,
+            "early": COUNT,
+            "late": COUNT,
+            "variable": COUNT,
+            "prolonged": COUNT,
+            "unclassified": COUNT,
+            "area_bpm_s": NUMBER,
+            "triangle_area_bpm_s": NUMBER,
+            "area_per_seen_hour_bpm_s": NUMBER,
+            "minutes_in_deceleration": NUMBER,
+            "contractions": COUNT,
+            "contractions_with_deceleration": COUNT,
+            "deepest_bpm": NUMBER,
+            "longest_s": NUMBER,
+            "decelerations_per_20_min": NUMBER,
+            "signal_loss_fraction": NUMBER,
+            "level_change_area_bpm_s": NUMBER,
+        },
+        "concern_episodes": {
+            **_KEY,
+            "standard": TEXT,
+            "trigger": TEXT,
+            "pattern_start_s": NUMBER,
+            "recognisable_s": NUMBER,
+            "end_s": NUMBER,
+            "open_end": TRUTH,
+            "unseen_minutes": NUMBER,
+            **_EVENT_REASONS,
+        },
+        "responses": {
+            **_KEY,
+            "standard": TEXT,
+            "trigger": TEXT,
+            "pattern_start_s": NUMBER,
+            "recognisable_s": NUMBER,
+            "end_s": NUMBER,
+            "response_s": NUMBER,
+            "response_event": TEXT,
+            "minutes_to_response": NUMBER,
+            "minutes_to_birth": NUMBER,
+            "target_minutes": NUMBER,
+            "status": TEXT,
+            "note": TEXT,
+        },
+        "reader_clocks": {
+            **_KEY,
+            "reader": TEXT,
+            "standard": TEXT,
+            "recognisable_s": NUMBER,
+            "response_s": NUMBER,
+            "response_event": TEXT,
+            "minutes_to_response": NUMBER,
+            "target_minutes": NUMBER,
+            "status": TEXT,
+        },
+    }.items()
+}
+
+
+def table_of(name: str, rows: Iterable[Mapping[str, Any]], key: Mapping[str, str]) -> pa.Table:
+    """Rows as the named table's columns. Keys of a row that the table lacks are left out; a missing one is NULL."""
+    schema = SCHEMAS[name]
+    listed = list(rows)
+    columns = [
+        _column([key[f.name]] * len(listed) if f.name in key else [row.get(f.name) for row in listed], f.type)
+        for f in schema
+    ]
+    return pa.Table.from_arrays(columns, schema=schema)
+
+
+def minute_table(
+    key: Mapping[str, str],
+    at_s: Sequence[Any],
+    standards: Sequence[str],
+    categories: Sequence[Sequence[str]],
+    reasons: Sequence[Sequence[Sequence[str]]],
+) -> pa.Table:
+    """`minute_categories` of one tracing: for each standard the same minutes, with its categories and reasons."""
+    minutes = len(at_s)
+    total = minutes * len(standards)
+    return pa.Table.from_arrays(
+        [
+            pa.array([key["case_id"]] * total, TEXT),
+            pa.array([key["fetus"]] * total, TEXT),
+            pa.array(np.tile(np.asarray(at_s, dtype=np.float64), len(standards))),
+            pa.array([name for name in standards for _ in range(minutes)], TEXT),
+            pa.array([word for words in categories for word in words], TEXT),
+            pa.array([list(lines) for each in reasons for lines in each], TEXTS),
+        ],
+        schema=SCHEMAS["minute_categories"],
+    )
+
+
+def _column(values: list[Any], kind: pa.DataType) -> pa.Array:
+    if kind == NUMBER:
+        return pa.array([None if value is None or value != value else float(value) for value in values], kind)
+    if kind == TEXTS:
+        return pa.array([None if value is None else list(value) for value in values], kind)
+    return pa.array(values, kind)
