@@ -1,0 +1,101 @@
+"""Closed batches' reads on their way into the database's `reads`.
+
+The people store never waits on DuckDB: while a command holds the database the reads stay queued here and join at the
+next call. A batch whose move was cut short is moved again, with the same result.
+"""
+
+import json
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from audit import store
+from audit.errors import StoreBusyError
+from audit.people import database, log, reads, vocabulary
+
+# Pages call this after closing a batch and must answer soon; a command that holds the file is not waited for.
+SHORT_WAIT_S = 1.0
+_WINDOW_KEY = ("case_id", "fetus", "reader", "start_s", "end_s", "standard", "outcome_hidden")
+
+
+@dataclass(frozen=True)
+class Absorbed:
+    """What moved: `reads` rows of `batches` batches; `queued` batches wait because the database was busy or absent."""
+
+    batches: int = 0
+    reads: int = 0
+    queued: int = 0
+
+
+def absorb_reads(db: Path, *, wait_s: float = SHORT_WAIT_S, con: store.Connection | None = None) -> Absorbed:
+    """Move the reads of closed batches into `reads`; with `con`, over the caller's own connection.
+
+    `occasion` counts a reader's reads of the same window with the outcome hidden (or shown) over all batches, so the
+    second batch that shows a window is a repeat read.
+    """
+    batch_ids = [row["batch_id"] for row in database.ask(db, "batches_to_absorb")]
+    if not batch_ids:
+        return Absorbed()
+    found = reads.of_closed_batches(db)
+    if con is not None:
+        _move(con, found)
+    elif not db.is_file():
+        return Absorbed(queued=len(batch_ids))
+    else:
+        try:
+            with store.open_for_writing(db, wait_s=wait_s) as own:
+                _move(own, found)
+        except StoreBusyError:
+            return Absorbed(queued=len(batch_ids))
+    _mark(db, batch_ids)
+    return Absorbed(len(batch_ids), sum(row["batch_id"] in batch_ids for row in found))
+
+
+def _move(con: store.Connection, found: Sequence[database.Row]) -> None:
+    """Write the reads of every closed batch anew: one that is there already is replaced by itself."""
+    rows = reads_rows(found)
+    if not rows:
+        return
+    table = {name: [row[name] for row in rows] for name in rows[0]}
+    with store.transaction(con):
+        store.execute(con, "people_forget_reads", {name: table[name] for name in _WINDOW_KEY})
+        store.execute(con, "people_add_reads", table)
+
+
+def reads_rows(found: Sequence[database.Row]) -> list[database.Row]:
+    """Reads of closed batches as rows of `reads`, with `occasion` counted per reader, window and disclosure."""
+    seen: dict[tuple[object, ...], int] = defaultdict(int)
+    rows = []
+    for row in sorted(found, key=lambda row: (row["batch_id"], row["reader"], row["occasion"], row["strip_number"])):
+        hidden = not row["outcome_shown"]
+        place = (row["case_id"], row["fetus"], row["reader"], row["start_s"], row["end_s"], row["standard"])
+        seen[(*place, hidden)] += 1
+        kinds = tuple(json.loads(row["decelerations"])) if row["decelerations"] else ()
+        rows.append(
+            {
+                "case_id": row["case_id"],
+                "fetus": row["fetus"],
+                "reader": row["reader"],
+                "start_s": row["start_s"],
+                "end_s": row["end_s"],
+                "standard": row["standard"],
+                "category": row["category"],
+                "baseline_bpm": row["baseline_bpm"],
+                "variability": row["variability"],
+                "accelerations": row["accelerations"],
+                "decelerations": vocabulary.weightiest(kinds),
+                "contractions_per_10_min": row["contractions_per_10_min"],
+                "would_act": None if row["would_act"] is None else bool(row["would_act"]),
+                "outcome_hidden": hidden,
+                "occasion": seen[(*place, hidden)],
+            }
+        )
+    return rows
+
+
+def _mark(db: Path, batch_ids: Sequence[int]) -> None:
+    with database.writing(db) as con:
+        for batch_id in batch_ids:
+            database.execute(con, "batch_absorbed", {"batch_id": batch_id, "at": log.utc_now()})
+            log.append(con, "unit", "moved into the database", "batch", {"batch_id": batch_id})

@@ -1,0 +1,186 @@
+"""Batches of strips for blind reading: which windows, for which readers, in which order for each of them."""
+
+import random
+import secrets
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from audit.errors import AuditError, UsageError
+from audit.people import database, log, rules, vocabulary
+
+# A repeated strip comes back only after at least this share of the batch has gone by, where the batch allows it.
+_APART = 1 / 3
+_TRIES = 500
+
+
+@dataclass(frozen=True)
+class Window:
+    """A stretch of one fetus's tracing to be read, seconds from the first sample."""
+
+    case_id: str
+    fetus: str
+    start_s: float
+    end_s: float
+    control: bool = False
+
+
+@dataclass(frozen=True)
+class Plan:
+    """What the lead decided about a batch. `seed` None draws one, which is then kept with the batch."""
+
+    name: str
+    standard: str
+    windows: tuple[Window, ...]
+    readers: tuple[str, ...]
+    period: str | None = None
+    repeat_fraction: float = 0.0
+    show_gestation: bool = False
+    show_stage: bool = False
+    outcome_shown: bool = False
+    seed: int | None = None
+
+
+def make(db: Path, plan: Plan, *, who: str) -> int:
+    """Store a batch and return its number. Raises UsageError naming what is wrong with the plan."""
+    _check(plan)
+    seed = secrets.randbits(32) if plan.seed is None else plan.seed
+    numbered = numbered_windows(plan.windows, plan.repeat_fraction, seed)
+    row: database.Row = {
+        "name": rules.checked_text("batch name", plan.name),
+        "period": plan.period,
+        "standard": plan.standard,
+        "show_gestation": int(plan.show_gestation),
+        "show_stage": int(plan.show_stage),
+        "outcome_shown": int(plan.outcome_shown),
+        "seed": seed,
+    }
+    with database.writing(db) as con:
+        added = database.execute(con, "batch_add", {**row, "who": log.checked_who(who), "at": log.utc_now()})
+        batch_id = int(added.lastrowid or 0)
+        for number, (window, occasion) in enumerate(numbered, start=1):
+            place = {"batch_id": batch_id, "strip_number": number, "occasion": occasion}
+            database.execute(con, "batch_window_add", {**_window_row(window), **place})
+        for reader in plan.readers:
+            database.execute(con, "batch_reader_add", {"batch_id": batch_id, "reader": reader})
+            order = reading_order([occasion for _, occasion in numbered], _partners(numbered), seed, reader)
+            for position, number in enumerate(order, start=1):
+                place = {"batch_id": batch_id, "reader": reader, "position": position, "strip_number": number}
+                database.execute(con, "reading_order_add", place)
+        new = {**row, "windows": len(numbered), "readers": list(plan.readers)}
+        log.append(con, who, "made", "batch", {"batch_id": batch_id}, new=new)
+    return batch_id
+
+
+def numbered_windows(windows: Sequence[Window], repeat_fraction: float, seed: int) -> list[tuple[Window, int]]:
+    """Windows with their occasion, in an order that tells nothing; the place in the list is the strip's number."""
+    draw = random.Random(f"{seed}:windows")
+    repeats = draw.sample(range(len(windows)), round(repeat_fraction * len(windows)))
+    listed = [(window, 1) for window in windows] + [(windows[index], 2) for index in repeats]
+    draw.shuffle(listed)
+    return listed
+
+
+def reading_order(occasions: Sequence[int], partner: dict[int, int], seed: int, reader: str) -> list[int]:
+    """Strip numbers in the order in which one reader sees them; the same seed and reader give the same order.
+
+    A repeat comes after its first showing and, where the batch is long enough, at least a third of it later.
+    `partner` gives, for the number of each second showing, the number of the first.
+    """
+    draw = random.Random(f"{seed}:{reader}")
+    numbers = list(range(1, len(occasions) + 1))
+    gap = int(_APART * len(numbers))
+    best, best_gap = numbers, -1
+    for _ in range(_TRIES):
+        draw.shuffle(numbers)
+        order = list(numbers)
+        place = {number: index for index, number in enumerate(order)}
+        for second, first in partner.items():
+            if place[second] < place[first]:
+                order[place[second]], order[place[first]] = first, second
+        found = min((abs(place[second] - place[first]) for second, first in partner.items()), default=gap)
+        if found > best_gap:
+            best, best_gap = order, found
+        if found >= gap:
+            break
+    return best
+
+
+def close(db: Path, batch_id: int, *, who: str) -> None:
+    """No read can be added from now on. Closing a closed batch changes nothing."""
+    with database.writing(db) as con:
+        database.execute(con, "batch_close", {"batch_id": batch_id, "who": log.checked_who(who), "at": log.utc_now()})
+        if con.execute("select changes()").fetchone()[0]:
+            log.append(con, who, "closed", "batch", {"batch_id": batch_id})
+
+
+def everything(db: Path) -> list[database.Row]:
+    """Every batch, the newest first: its plan, state, `windows, readers, reads, reads_expected`."""
+    return database.ask(db, "batches_all")
+
+
+def one(db: Path, batch_id: int) -> database.Row:
+    """One batch as in `everything`. Raises AuditError when there is none."""
+    found = [row for row in everything(db) if row["batch_id"] == batch_id]
+    if not found:
+        raise AuditError(f"batch {batch_id}: there is none")
+    return found[0]
+
+
+def progress(db: Path, batch_id: int) -> list[database.Row]:
+    """`reader, strips, read, minutes_spent` of a batch."""
+    return database.ask(db, "batch_progress", {"batch_id": batch_id})
+
+
+def for_reader(db: Path, reader: str) -> list[database.Row]:
+    """The open batches that wait for this reader: `batch_id, name, standard, strips, read` and what may be shown."""
+    return database.ask(db, "batches_for_reader", {"reader": reader})
+
+
+def strips(db: Path, batch_id: int, reader: str) -> list[database.Row]:
+    """The reader's strips in order: `position, strip_number, case_id, fetus, start_s, end_s, read_id` (NULL = unread).
+
+    The case id is there to load the signal by; a page never shows it.
+    """
+    return database.ask(db, "strips_for_reader", {"batch_id": batch_id, "reader": reader})
+
+
+def windows(db: Path, batch_id: int) -> list[database.Row]:
+    """The strips of a batch with what they are, for the lead and for after closing."""
+    return database.ask(db, "batch_windows", {"batch_id": batch_id})
+
+
+def _check(plan: Plan) -> None:
+    if plan.standard not in vocabulary.CATEGORIES:
+        raise UsageError(f"standard: found {plan.standard!r}, expected one of {', '.join(vocabulary.CATEGORIES)}")
+    if not plan.windows:
+        raise UsageError("batch: no strip to read; put cases on the agenda or add controls first")
+    if len(set(plan.windows)) != len(plan.windows):
+        raise UsageError("batch: the same window twice; repeats are drawn by the program")
+    if not plan.readers:
+        raise UsageError("batch: no reader; give at least one reader code")
+    if len(set(plan.readers)) != len(plan.readers):
+        raise UsageError("batch: the same reader code twice")
+    for reader in plan.readers:
+        rules.checked_code(reader)
+    if not 0 <= plan.repeat_fraction <= 1:
+        raise UsageError(f"share repeated: found {plan.repeat_fraction}, expected 0 to 1")
+    if rules.checked_text("batch name", plan.name) is None:
+        raise UsageError("batch: give it a name")
+    if plan.period is not None:
+        rules.checked_period(plan.period)
+
+
+def _window_row(window: Window) -> database.Row:
+    return {
+        "case_id": window.case_id,
+        "fetus": window.fetus,
+        "start_s": window.start_s,
+        "end_s": window.end_s,
+        "control": int(window.control),
+    }
+
+
+def _partners(numbered: Sequence[tuple[Window, int]]) -> dict[int, int]:
+    first = {window: number for number, (window, occasion) in enumerate(numbered, start=1) if occasion == 1}
+    return {number: first[window] for number, (window, occasion) in enumerate(numbered, start=1) if occasion == 2}

@@ -1,0 +1,183 @@
+"""Connections to the store of what people write: SQLite beside the DuckDB file, short-lived, never waiting on DuckDB.
+
+Write-ahead logging lets readers go on while one writer commits; every commit is on disk before a save is
+acknowledged. The file must lie on a local disk: write-ahead logging does not work over shared network folders.
+"""
+
+import os
+import sqlite3
+import time
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from audit import paths
+from audit.errors import AuditError, StoreBusyError, StoreVersionError
+
+Row = dict[str, Any]
+
+# A save is refused, with nothing stored, rather than keep a reader waiting longer than this.
+LONGEST_WAIT_S = 1.5
+_RETRY_EVERY_S = 0.02
+
+
+def file_of(db: Path) -> Path:
+    """The people store of a database."""
+    return db.with_name(f"{db.stem}.people.sqlite")
+
+
+@cache
+def _query_text(name: str) -> str:
+    return (paths.queries_folder() / "people" / f"{name}.sql").read_text(encoding="utf-8")
+
+
+def execute(con: sqlite3.Connection, name: str, params: Mapping[str, Any] | None = None) -> sqlite3.Cursor:
+    """Run `queries/people/<name>.sql` with named parameters."""
+    return con.execute(_query_text(name), dict(params or {}))
+
+
+def rows(con: sqlite3.Connection, name: str, params: Mapping[str, Any] | None = None) -> list[Row]:
+    """The answer of a named query, one dictionary per row."""
+    return [dict(row) for row in execute(con, name, params)]
+
+
+def ask(db: Path, name: str, params: Mapping[str, Any] | None = None) -> list[Row]:
+    """The answer of a named query, on a connection of its own; no rows while nobody has written anything yet."""
+    if not file_of(db).is_file():
+        return []
+    with reading(db) as con:
+        return rows(con, name, params)
+
+
+@contextmanager
+def reading(db: Path) -> Iterator[sqlite3.Connection]:
+    """A connection for looking; it sees one consistent state until it is closed."""
+    con = _open(db)
+    try:
+        con.execute("begin")
+        yield con
+    finally:
+        con.close()
+
+
+@contextmanager
+def writing(db: Path) -> Iterator[sqlite3.Connection]:
+    """A transaction: all of it is on disk when the block ends, or none of it.
+
+    Raises StoreBusyError when another save did not end within LONGEST_WAIT_S.
+    """
+    con = _open(db)
+    try:
+        _begin(con, db)
+        try:
+            yield con
+        except BaseException:
+            con.execute("rollback")
+            raise
+        con.execute("commit")
+    except sqlite3.OperationalError as error:
+        raise _explained(error, file_of(db)) from error
+    finally:
+        con.close()
+
+
+def schema_steps() -> list[tuple[int, Path]]:
+    """The numbered schema files, in order."""
+    folder = paths.queries_folder() / "people" / "schema"
+    return [(int(file.name[:3]), file) for file in sorted(folder.glob("[0-9]*.sql"))]
+
+
+def _open(db: Path) -> sqlite3.Connection:
+    file = file_of(db)
+    if not file.parent.is_dir():
+        raise AuditError(f"{file}: the folder does not exist; make it first, or give another --db")
+    if not file.exists():
+        # born readable by its owner alone
+        os.close(os.open(file, os.O_CREAT | os.O_RDWR, 0o600))
+    con = sqlite3.connect(file, timeout=LONGEST_WAIT_S, isolation_level=None)
+    try:
+        con.row_factory = sqlite3.Row
+        _prepare(con, file)
+    except sqlite3.OperationalError as error:
+        con.close()
+        raise _explained(error, file) from error
+    except sqlite3.DatabaseError as error:
+        con.close()
+        raise StoreVersionError(f"{file.name}: not a store this program can open ({error})") from error
+    except BaseException:
+        con.close()
+        raise
+    return con
+
+
+def _prepare(con: sqlite3.Connection, file: Path) -> None:
+    # two processes that meet on a new file may both try to switch the journal; the second is told 'locked' at once
+    until = time.monotonic() + LONGEST_WAIT_S
+    while True:
+        try:
+            con.execute("pragma journal_mode = wal")
+            break
+        except sqlite3.OperationalError:
+            if time.monotonic() > until:
+                raise
+            time.sleep(_RETRY_EVERY_S)
+    con.execute("pragma synchronous = full")
+    con.execute("pragma foreign_keys = on")
+    con.execute("pragma trusted_schema = off")
+    _migrate(con, file)
+
+
+def _migrate(con: sqlite3.Connection, file: Path) -> None:
+    known = schema_steps()[-1][0]
+    found = _version(con)
+    if found > known:
+        raise StoreVersionError(
+            f"{file.name}: found schema version {found}, expected {known} or older: written by a newer program"
+        )
+    if found == known:
+        return
+    con.execute("begin immediate")
+    try:
+        found = _version(con)
+        for version, step in schema_steps():
+            if version > found:
+                for statement in _statements(step.read_text(encoding="utf-8")):
+                    con.execute(statement)
+                con.execute(f"pragma user_version = {version:d}")
+    except BaseException:
+        con.execute("rollback")
+        raise
+    con.execute("commit")
+
+
+def _version(con: sqlite3.Connection) -> int:
+    return int(con.execute("pragma user_version").fetchone()[0])
+
+
+def _statements(text: str) -> Iterator[str]:
+    """Split a schema file; `executescript` would commit behind our back."""
+    pending = ""
+    for line in text.splitlines(keepends=True):
+        pending += line
+        if sqlite3.complete_statement(pending):
+            yield pending
+            pending = ""
+    if pending.strip():
+        raise AuditError("a schema step ends in the middle of a statement")
+
+
+def _begin(con: sqlite3.Connection, db: Path) -> None:
+    try:
+        con.execute("begin immediate")
+    except sqlite3.OperationalError as error:
+        raise _explained(error, file_of(db)) from error
+
+
+def _explained(error: sqlite3.OperationalError, file: Path) -> AuditError:
+    if "locked" in str(error) or "busy" in str(error):
+        return StoreBusyError(
+            f"{file.name}: another save did not finish in time; nothing was stored, please save again"
+        )
+    return AuditError(f"{file.name}: could not be written ({error}); nothing was stored")

@@ -1,0 +1,23 @@
+"""When the outcome of a case was opened, by whom: what was read before that moment was read blind."""
+
+from pathlib import Path
+
+from audit.people import database, log
+
+
+def record(db: Path, case_id: str, *, who: str, place: str, period: str | None = None) -> None:
+    """Keep the moment. `place` is `meeting` or `case` (the case page); every opening is a row of its own."""
+    with database.writing(db) as con:
+        row = {"case_id": case_id, "period": period, "who": log.checked_who(who), "at": log.utc_now(), "place": place}
+        database.execute(con, "disclosure_add", row)
+        log.append(con, who, "opened", "outcome", {"case_id": case_id}, new=row)
+
+
+def of_case(db: Path, case_id: str) -> list[database.Row]:
+    """`opened_by, opened_at, place, period` of a case, the first opening first."""
+    return database.ask(db, "disclosures_of_case", {"case_id": case_id})
+
+
+def opened_in(db: Path, period: str) -> set[str]:
+    """The cases whose outcome was opened in the meeting about this month."""
+    return {row["case_id"] for row in database.ask(db, "disclosures_in_meeting", {"period": period})}

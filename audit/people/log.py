@@ -1,0 +1,84 @@
+"""The append-only log: who changed what and when, chained by hashes so that a later change of an entry shows."""
+
+import hashlib
+import json
+import re
+import sqlite3
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+from audit.errors import UsageError
+from audit.people import database
+
+GENESIS = "0" * 64
+_WHO = re.compile(r"(lead|chair|unit|reader:[A-Za-z0-9][A-Za-z0-9_-]{0,11})")
+
+
+def checked_who(who: str) -> str:
+    """`lead`, `chair`, `unit` (the program itself) or `reader:CODE`. Raises UsageError for anything else."""
+    if not _WHO.fullmatch(who):
+        raise UsageError(f"who: found {who!r}, expected lead, chair or reader:CODE, never a person's name")
+    return who
+
+
+def utc_now() -> str:
+    """This computer's clock, UTC, to the millisecond."""
+    return datetime.now(UTC).isoformat(timespec="milliseconds")
+
+
+def append(
+    con: sqlite3.Connection, who: str, deed: str, subject: str, key: object, *, old: Any = None, new: Any = None
+) -> str:
+    """Add an entry within the caller's transaction and return its hash, the new head of the chain."""
+    entry = {
+        "at": utc_now(),
+        "who": checked_who(who),
+        "deed": deed,
+        "subject": subject,
+        "subject_key": _canonical(key),
+        "old": None if old is None else _canonical(old),
+        "new": None if new is None else _canonical(new),
+    }
+    last = database.execute(con, "log_head").fetchone()
+    previous = str(last["hash"]) if last else GENESIS
+    digest = _digest(previous, entry)
+    database.execute(con, "log_append", {**entry, "previous_hash": previous, "hash": digest})
+    return digest
+
+
+def entries(db: Path) -> list[database.Row]:
+    """Every entry, oldest first."""
+    return database.ask(db, "log_all")
+
+
+def head(db: Path) -> str | None:
+    """Hash of the newest entry; printed in the pack, so that paper vouches for the file. None = nothing logged."""
+    found = database.ask(db, "log_head")
+    return str(found[0]["hash"]) if found else None
+
+
+def verify(db: Path) -> list[str]:
+    """One sentence per broken link; empty when the chain holds."""
+    problems = []
+    previous, number = GENESIS, 0
+    for row in entries(db):
+        number += 1
+        entry = {name: row[name] for name in ("at", "who", "deed", "subject", "subject_key", "old", "new")}
+        if row["entry"] != number:
+            problems.append(f"log entry {number} is missing: found entry {row['entry']} in its place")
+            number = row["entry"]
+        if row["previous_hash"] != previous:
+            problems.append(f"log entry {row['entry']} does not follow from the one before it")
+        if row["hash"] != _digest(row["previous_hash"], entry):
+            problems.append(f"log entry {row['entry']} was changed after it was written")
+        previous = row["hash"]
+    return problems
+
+
+def _canonical(value: Any) -> str:
+    return json.dumps(value, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
+
+
+def _digest(previous: str, entry: dict[str, Any]) -> str:
+    return hashlib.sha256((previous + _canonical(entry)).encode()).hexdigest()

@@ -1,0 +1,137 @@
+"""Reads of strips: checked, saved at once, never changed. A correction is a new row; closing a batch ends it."""
+
+import json
+import sqlite3
+from dataclasses import dataclass
+from pathlib import Path
+
+from audit.errors import AuditError, UsageError
+from audit.people import database, log, rules, vocabulary
+
+
+@dataclass(frozen=True)
+class Read:
+    """What a reader saw in one strip; None or an empty tuple = not stated."""
+
+    category: str
+    baseline_bpm: float | None = None
+    variability: str | None = None
+    accelerations: str | None = None
+    decelerations: tuple[str, ...] = ()
+    recurrent: bool | None = None
+    contractions_per_10_min: float | None = None
+    would_act: bool | None = None
+    confidence: int | None = None
+    note: str | None = None
+
+
+def save(
+    db: Path,
+    batch_id: int,
+    strip_number: int,
+    reader: str,
+    read: Read,
+    *,
+    seconds_spent: float | None = None,
+    notes_allowed: bool = False,
+    source: str = "page",
+) -> int:
+    """Store a read and return its number once it is on disk.
+
+    Raises UsageError for a value outside its vocabulary or range, AuditError when the batch is closed or the reader is
+    not on it, StoreBusyError when another save did not end in time; nothing is stored then.
+    """
+    with database.writing(db) as con:
+        found = database.rows(con, "batch", {"batch_id": batch_id})
+        if not found:
+            raise AuditError(f"batch {batch_id}: there is none")
+        checked(read, found[0]["standard"], notes_allowed=notes_allowed)
+        row = _row(read, seconds_spent, source)
+        place = {"batch_id": batch_id, "strip_number": strip_number, "reader": rules.checked_code(reader)}
+        try:
+            added = database.execute(con, "read_add", {**row, **place, "at": log.utc_now()})
+        except sqlite3.IntegrityError as error:
+            raise AuditError(_refusal(str(error), batch_id, strip_number, reader)) from error
+        read_id = int(added.lastrowid or 0)
+        log.append(con, f"reader:{reader}", "read", "strip", {**place, "read_id": read_id}, new=row)
+    return read_id
+
+
+def latest(db: Path, batch_id: int, strip_number: int, reader: str) -> Read | None:
+    """The read that counts: the newest one of this reader for this strip."""
+    key = {"batch_id": batch_id, "strip_number": strip_number, "reader": reader}
+    found = database.ask(db, "read_latest", key)
+    return as_read(found[0]) if found else None
+
+
+def of_closed_batches(db: Path) -> list[database.Row]:
+    """The read that counts of every reader and strip of the closed batches, with the window it belongs to."""
+    return database.ask(db, "reads_of_closed_batches")
+
+
+def as_read(row: database.Row) -> Read:
+    """A stored row as a read."""
+    return Read(
+        category=row["category"],
+        baseline_bpm=row["baseline_bpm"],
+        variability=row["variability"],
+        accelerations=row["accelerations"],
+        decelerations=tuple(json.loads(row["decelerations"])) if row["decelerations"] else (),
+        recurrent=None if row["recurrent"] is None else bool(row["recurrent"]),
+        contractions_per_10_min=row["contractions_per_10_min"],
+        would_act=None if row["would_act"] is None else bool(row["would_act"]),
+        confidence=row["confidence"],
+        note=row["note"],
+    )
+
+
+def checked(read: Read, standard: str, *, notes_allowed: bool = False) -> None:
+    """Raise UsageError, naming the field, for a value that cannot be stored."""
+    _one_of("category", read.category, vocabulary.CATEGORIES[standard])
+    _one_of("variability", read.variability, vocabulary.VARIABILITY)
+    _one_of("accelerations", read.accelerations, vocabulary.ACCELERATIONS)
+    for kind in read.decelerations:
+        _one_of("decelerations", kind, vocabulary.DECELERATIONS)
+    if "none" in read.decelerations and len(read.decelerations) > 1:
+        raise UsageError("decelerations: found none together with a kind, expected one or the other")
+    _within("baseline_bpm", read.baseline_bpm, vocabulary.BASELINE_RANGE_BPM)
+    _within("contractions_per_10_min", read.contractions_per_10_min, vocabulary.CONTRACTIONS_RANGE)
+    if read.confidence is not None and read.confidence not in range(1, 6):
+        raise UsageError(f"confidence: found {read.confidence}, expected 1 to 5")
+    if read.note and not notes_allowed:
+        raise UsageError("note: notes are off in this unit's settings; leave it empty")
+    rules.checked_text("note", read.note)
+
+
+def _one_of(field: str, value: str | None, allowed: tuple[str, ...]) -> None:
+    if value is not None and value not in allowed:
+        raise UsageError(f"{field}: found {value!r}, expected one of {', '.join(allowed)}")
+
+
+def _within(field: str, value: float | None, allowed: tuple[float, float]) -> None:
+    # a comparison with NaN is false, so NaN is refused here too
+    if value is not None and not allowed[0] <= value <= allowed[1]:
+        raise UsageError(f"{field}: found {value:g}, expected {allowed[0]:g} to {allowed[1]:g}")
+
+
+def _row(read: Read, seconds_spent: float | None, source: str) -> database.Row:
+    return {
+        "category": read.category,
+        "baseline_bpm": read.baseline_bpm,
+        "variability": read.variability,
+        "accelerations": read.accelerations,
+        "decelerations": json.dumps(sorted(read.decelerations)) if read.decelerations else None,
+        "recurrent": None if read.recurrent is None else int(read.recurrent),
+        "contractions_per_10_min": read.contractions_per_10_min,
+        "would_act": None if read.would_act is None else int(read.would_act),
+        "confidence": read.confidence,
+        "note": rules.checked_text("note", read.note),
+        "seconds_spent": seconds_spent,
+        "source": source,
+    }
+
+
+def _refusal(reason: str, batch_id: int, strip_number: int, reader: str) -> str:
+    if "closed" in reason:
+        return f"batch {batch_id}: closed, so strip {strip_number} takes no more reads; nothing was stored"
+    return f"batch {batch_id}, strip {strip_number}: not handed out to reader {reader}; nothing was stored"

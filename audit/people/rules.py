@@ -1,0 +1,52 @@
+"""What may be written: months, case ids, reader codes, and short text without anything that identifies a person."""
+
+import re
+
+from audit.errors import UsageError
+
+LONGEST_TEXT = 400
+
+_PERIOD = re.compile(r"[0-9]{4}-(0[1-9]|1[0-2])")
+_CODE = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]{0,11}")
+_IDENTIFYING = (
+    (re.compile(r"\b\d{1,4}[-./]\d{1,2}[-./]\d{1,4}\b"), "a calendar date"),
+    (re.compile(r"[^\s@]+@[^\s@]+\.[a-z]{2,}", re.IGNORECASE), "an e-mail address"),
+    (re.compile(r"(?:\d[\s-]?){7,}"), "a record or telephone number"),
+    (re.compile(r"\b(?:Mrs?|Ms|Miss|Dr|Prof|Sister|Midwife|Nurse)\.?\s+[A-Z][a-z]+"), "a person's name"),
+)
+
+
+def checked_period(period: str) -> str:
+    """A month as YYYY-MM. Raises UsageError."""
+    if not _PERIOD.fullmatch(period):
+        raise UsageError(f"period: found {period!r}, expected YYYY-MM")
+    return period
+
+
+def checked_code(code: str) -> str:
+    """A reader code. Raises UsageError for anything that could be a name with spaces, or is too long."""
+    if not _CODE.fullmatch(code):
+        raise UsageError(
+            f"reader code: found {code!r}, expected 1 to 12 letters, digits, - or _, and never a person's name"
+        )
+    return code
+
+
+def checked_text(field: str, text: str | None) -> str | None:
+    """Short text, or None when empty. Raises UsageError when it is long or holds what looks like an identifier."""
+    text = " ".join(text.split()) if text else ""
+    if not text:
+        return None
+    if len(text) > LONGEST_TEXT:
+        raise UsageError(f"{field}: found {len(text)} characters, expected at most {LONGEST_TEXT}; nothing was stored")
+    for pattern, what in _IDENTIFYING:
+        if pattern.search(text):
+            raise UsageError(f"{field}: holds what looks like {what}; take it out, nothing was stored")
+    return text
+
+
+def next_period(period: str, months: int = 1) -> str:
+    """The month so many months later (or earlier, when negative)."""
+    year, month = (int(part) for part in checked_period(period).split("-"))
+    count = year * 12 + month - 1 + months
+    return f"{count // 12:04d}-{count % 12 + 1:02d}"

@@ -1,0 +1,22 @@
+"""The words a reader chooses from; categories are those of the standards, kinds those of NICHD 2008."""
+
+STANDARDS = ("nichd-2008", "figo-2015", "nice-ng229")
+NOT_ASSESSABLE = "not assessable"
+THREE_TIERS = ("normal", "suspicious", "pathological")
+CATEGORIES = {
+    "nichd-2008": ("I", "II", "III", NOT_ASSESSABLE),
+    "figo-2015": (*THREE_TIERS, NOT_ASSESSABLE),
+    "nice-ng229": (*THREE_TIERS, NOT_ASSESSABLE),
+}
+VARIABILITY = ("absent", "minimal", "moderate", "marked")
+ACCELERATIONS = ("present", "absent")
+# from the lightest to the weightiest; a read that names several is compared by its weightiest. Our choice.
+DECELERATIONS = ("none", "early", "variable", "late", "prolonged")
+# bpm and per 10 minutes: outside these a number is a slip of the finger. Our choice.
+BASELINE_RANGE_BPM = (50.0, 220.0)
+CONTRACTIONS_RANGE = (0.0, 15.0)
+
+
+def weightiest(kinds: tuple[str, ...]) -> str | None:
+    """The weightiest of several kinds; None when nothing was stated."""
+    return max(kinds, key=DECELERATIONS.index) if kinds else None

@@ -1,0 +1,3 @@
+-- deed: Agree an action.
+insert into actions (period, case_id, action, owner_role, due_period, state, changed_by, changed_at)
+values (:period, :case_id, :action, :owner_role, :due_period, 'open', :who, :at)

@@ -1,0 +1,5 @@
+-- question: Which actions were ever agreed?
+-- row: one action, the newest meeting first
+select action_id, period, case_id, action, owner_role, due_period, state, closed_period
+from actions
+order by period desc, action_id desc

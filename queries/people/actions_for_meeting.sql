@@ -1,0 +1,9 @@
+-- question: Which earlier actions does the meeting about a month have before it?
+-- row: one action, the ones due first at the top; open ones, and those closed at this meeting
+-- param: period
+select
+    action_id, period, case_id, action, owner_role, due_period, state, closed_period,
+    state in ('open', 'started') and due_period < :period as overdue
+from actions
+where period < :period and (state in ('open', 'started') or closed_period = :period)
+order by due_period, action_id

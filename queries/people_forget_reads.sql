@@ -1,0 +1,20 @@
+-- deed: Take out the reads made in this program for these windows and readers, so that they can be written anew.
+-- param: case_id varchar[]
+-- param: fetus varchar[]
+-- param: reader varchar[]
+-- param: start_s double[]
+-- param: end_s double[]
+-- param: standard varchar[]
+-- param: outcome_hidden boolean[]
+delete from reads
+where import_id is null
+    and (case_id, fetus, reader, start_s, end_s, standard, outcome_hidden) in (
+        select
+            unnest($case_id::varchar[]),
+            unnest($fetus::varchar[]),
+            unnest($reader::varchar[]),
+            unnest($start_s::double[]),
+            unnest($end_s::double[]),
+            unnest($standard::varchar[]),
+            unnest($outcome_hidden::boolean[])
+    )
