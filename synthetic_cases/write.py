@@ -1,0 +1,251 @@
+"""Write the invented unit as the files that a unit would hand in, and its truth beside them."""
+
+import csv
+import gzip
+import io
+import json
+import os
+from collections.abc import Callable, Iterable, Sequence
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import asdict, dataclass, replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pyarrow as pa
+import pyarrow.parquet as pq
+
+from synthetic_cases.build import DrawnCase, build
+from synthetic_cases.outcomes import Outcome
+from synthetic_cases.plan import SAMPLE_RATE_HZ
+from synthetic_cases.readers import READERS, reads_of_month
+from synthetic_cases.scenario import CHANGE_MONTH, CaseSpec, period, unit
+
+DEFAULT_SEED = 20250301
+OUTCOME_COLUMNS = tuple(Outcome.__dataclass_fields__)
+Progress = Callable[[int, int], None]
+
+
+@dataclass(frozen=True)
+class UnitSummary:
+    """What was written."""
+
+    files: Path  # give this folder to the importer
+    truth: Path  # never read by the product
+    periods: tuple[str, ...]
+    cases: int
+    tracing_hours: float
+    care_events: int
+    reads: int
+    readers: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class _Month:
+    """What a month's worker hands back."""
+
+    cases: list[dict[str, object]]
+    events: list[dict[str, object]]
+    reads: list[dict[str, object]]
+    truth: list[dict[str, Any]]
+    hours: float
+
+
+def write_unit(
+    folder: Path,
+    *,
+    seed: int = DEFAULT_SEED,
+    months: int = 8,
+    per_month: int = 30,
+    progress: Progress | None = None,
+    workers: int | None = None,
+) -> UnitSummary:
+    """Write an invented unit's files.
+
+    Parameters
+    ----------
+    folder : gets `files/` (for the importer) and `truth/` (what was drawn). Created if need be; files of the same
+        names are overwritten.
+    seed : the same seed, size and library versions give the same bytes, whatever the number of workers.
+    months, per_month : size; the story is told in full by 8 months of 30.
+    progress : called with (months done, months in all).
+    workers : processes; default two where the machine has them.
+
+    Returns
+    -------
+    a summary with the two folders and what was counted while writing.
+    """
+    files, truth = folder / "files", folder / "truth"
+    files.mkdir(parents=True, exist_ok=True)
+    truth.mkdir(parents=True, exist_ok=True)
+    specs = unit(seed, months, per_month)
+    jobs = [(files, seed, [s for s in specs if s.month == m]) for m in range(months)]
+    done: list[_Month] = []
+    for result in _each(jobs, workers if workers is not None else min(2, os.cpu_count() or 1)):
+        done.append(result)
+        if progress is not None:
+            progress(len(done), months)
+    cases = [row for m in done for row in m.cases]
+    events = [row for m in done for row in m.events]
+    reads = [row for m in done for row in m.reads]
+    write_rows(files / "cases.csv", cases)
+    write_rows(files / "care_events.csv", events)
+    write_rows(files / "reads.csv", reads)
+    document = {"story": story(specs), "cases": [row for m in done for row in m.truth]}
+    (truth / "truth.json").write_text(json.dumps(document, separators=(",", ":")) + "\n", encoding="utf-8")
+    return UnitSummary(
+        files=files,
+        truth=truth,
+        periods=tuple(period(m) for m in range(months)),
+        cases=len(specs),
+        tracing_hours=sum(m.hours for m in done),
+        care_events=len(events),
+        reads=len(reads),
+        readers=tuple(r.name for r in READERS),
+    )
+
+
+def _each(jobs: list[tuple[Path, int, list[CaseSpec]]], workers: int) -> Iterable[_Month]:
+    """Results in the order of the months, from this process or from a few."""
+    if workers < 2 or len(jobs) < 2:
+        yield from map(_write_month, jobs)
+        return
+    with ProcessPoolExecutor(workers) as pool:
+        yield from pool.map(_write_month, jobs)
+
+
+def _write_month(job: tuple[Path, int, list[CaseSpec]]) -> _Month:
+    files, seed, specs = job
+    parquet: list[pa.Table] = []
+    kept: list[DrawnCase] = []
+    hours = 0.0
+    for spec in specs:
+        case = build(spec, seed)
+        table = tracing_table(case)
+        hours += spec.hours * len(case.recordings)
+        if spec.file_format == "parquet":
+            parquet.append(table)
+        else:
+            write_tracing_csv(files / f"tracing_{spec.case_id}.{spec.file_format}", table)
+        kept.append(replace(case, recordings={}))
+    if parquet:
+        write_tracing_parquet(files / f"tracings_{specs[0].period}.parquet", parquet)
+    rng = np.random.default_rng([seed, 3, specs[0].month if specs else 0])
+    return _Month(
+        cases=[row for case in kept for row in case_rows(case)],
+        events=[row for case in kept for row in event_rows(case)],
+        reads=reads_of_month(kept, rng),
+        truth=[truth_document(case) for case in kept],
+        hours=hours,
+    )
+
+
+def tracing_table(case: DrawnCase) -> pa.Table:
+    """One case's samples in the input format's columns; lost signal is null."""
+    parts = []
+    for fetus, recording in case.recordings.items():
+        n = recording.fhr_bpm.size
+        columns = {
+            "case_id": pa.DictionaryArray.from_arrays(pa.array(np.zeros(n, np.int32)), pa.array([case.spec.case_id])),
+            "fetus": pa.DictionaryArray.from_arrays(pa.array(np.zeros(n, np.int32)), pa.array([fetus])),
+            "t_s": pa.array(np.arange(n) / SAMPLE_RATE_HZ),
+            "fhr_bpm": _nullable(recording.fhr_bpm),
+            "toco": _nullable(recording.toco),
+            "mhr_bpm": pa.nulls(n, pa.float32()) if recording.mhr_bpm is None else _nullable(recording.mhr_bpm),
+        }
+        parts.append(pa.table(columns))
+    return pa.concat_tables(parts)
+
+
+def _nullable(values: np.ndarray) -> pa.Array:
+    return pa.array(values.astype(np.float32), mask=np.isnan(values))
+
+
+def write_tracing_parquet(path: Path, tables: Sequence[pa.Table]) -> None:
+    """One row group per case: a reader can take one case without the rest."""
+    schema = tables[0].schema
+    coded = ["case_id", "fetus", "fhr_bpm", "toco", "mhr_bpm"]
+    with pq.ParquetWriter(
+        path, schema, compression="zstd", compression_level=1, use_dictionary=coded, store_schema=False
+    ) as writer:
+        for table in tables:
+            writer.write_table(table, row_group_size=table.num_rows)
+
+
+def write_tracing_csv(path: Path, table: pa.Table) -> None:
+    """The same columns as text; a name ending in .gz is compressed, without a time stamp."""
+    used = [c for c in table.column_names if c in ("case_id", "t_s", "fhr_bpm", "toco")]
+    columns = [table[c].to_pylist() for c in used]
+    buffer = io.StringIO()
+    writer = csv.writer(buffer, lineterminator="\n")
+    writer.writerow(used)
+    writer.writerows(zip(*[[_cell(v) for v in column] for column in columns]))
+    data = buffer.getvalue().encode()
+    if path.suffix == ".gz":
+        data = gzip.compress(data, compresslevel=6, mtime=0)
+    path.write_bytes(data)
+
+
+def write_rows(path: Path, rows: Sequence[dict[str, object]]) -> None:
+    """Rows as UTF-8 CSV with a header; None is an empty cell."""
+    with path.open("w", encoding="utf-8", newline="") as out:
+        writer = csv.writer(out, lineterminator="\n")
+        if rows:
+            writer.writerow(rows[0])
+            writer.writerows([_cell(v) for v in row.values()] for row in rows)
+
+
+def _cell(value: object) -> object:
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, float):
+        return f"{value:.3f}".rstrip("0").rstrip(".")
+    return value
+
+
+def case_rows(case: DrawnCase) -> list[dict[str, object]]:
+    """A row of the cases file per fetus."""
+    return [case.facts | {"fetus": fetus} | asdict(found) for fetus, found in case.outcomes.items()]
+
+
+def event_rows(case: DrawnCase) -> list[dict[str, object]]:
+    return [{"case_id": case.spec.case_id, "at_s": float(round(e.at_s)), "event": e.event} for e in case.events]
+
+
+def truth_document(case: DrawnCase) -> dict[str, Any]:
+    """What was planted and drawn in one case, JSON-ready."""
+    return {
+        "case_id": case.spec.case_id,
+        "period": case.spec.period,
+        "archetype": case.spec.archetype,
+        "specials": list(case.spec.specials),
+        "shift": case.spec.shift,
+        "severity": case.spec.severity,
+        "responses": [asdict(r) for r in case.responses],
+        "fetuses": {fetus: truth.as_document() for fetus, truth in case.truths.items()},
+    }
+
+
+def story(specs: Sequence[CaseSpec]) -> dict[str, Any]:
+    """The findings that were planted, by case."""
+
+    def having(special: str) -> list[str]:
+        return [s.case_id for s in specs if special in s.specials]
+
+    return {
+        "change": {"period": period(CHANGE_MONTH - 1), "what": "a second senior on nights"},
+        "long_delay": having("long_delay"),
+        "bad_outcome_unremarkable_tracing": having("bad_outcome_unremarkable"),
+        "good_outcome_pathological_tracing": having("good_outcome_pathological"),
+        "twins": having("twins"),
+        "preterm": having("preterm"),
+        "poor_toco": having("poor_toco"),
+        "maternal_channel": having("maternal_channel"),
+        "implausible_gas_pairs": having("near_identical_gases") + having("swapped_gases"),
+        "no_outcome": having("no_outcome"),
+        "no_events": having("no_events"),
+        "unrecorded_response": having("unrecorded_response"),
+        "overcalling_reader": "R4",
+    }
