@@ -1,0 +1,177 @@
+"""From the criteria met at each mark to categories and reasons, and from the marks of a window to one category."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+
+from audit.standards.basics import Basics, marks_of
+from audit.standards.findings import Findings
+from audit.standards.seen import Seen
+from audit.standards.types import (
+    NOT_ASSESSABLE,
+    BoolArray,
+    FloatArray,
+    IntArray,
+    MinuteCategories,
+    TriggerSeries,
+    WindowCategory,
+)
+from audit.tracing.types import Reading
+
+TRIGGER_UNSEEN_BELOW = 0.2  # share of the last minute with signal under which a minute shows nothing; our choice
+
+
+@dataclass(frozen=True)
+class Evaluation:
+    """What one standard makes of the marks it was given."""
+
+    basics: Basics
+    levels: IntArray  # (n,) highest level that the evidence seen so far suffices for
+    codes: IntArray  # (n,) the same, -1 where too little was seen for a category
+    reasons: Callable[[], list[tuple[str, ...]]]
+    triggers: Mapping[str, TriggerSeries] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Standard:
+    """A published standard: its name, its categories, and how it reads marks of a tracing."""
+
+    name: str
+    levels: tuple[str, ...]  # mildest first
+    edition: Callable[[Mapping[str, Any]], str]
+    evaluate: Callable[[Seen, FloatArray, float, dict[str, Any]], Evaluation]
+
+    def minute_categories(
+        self, reading: Reading, settings_table: Mapping[str, Any], *, seen: Seen | None = None
+    ) -> MinuteCategories:
+        """The category at every minute of a tracing, as it stood on what had been seen by then.
+
+        Parameters
+        ----------
+        reading : the reading of the whole tracing.
+        settings_table : this standard's table of the settings.
+        seen : the same reading prepared once, when several standards are run on it.
+        """
+        table = dict(settings_table)
+        at_s = marks_of(reading)
+        result = self.evaluate(seen or Seen(reading), at_s, 0.0, table)
+        return MinuteCategories(
+            standard=self.name,
+            edition=self.edition(table),
+            at_s=at_s,
+            codes=result.codes,
+            levels=self.levels,
+            reasons=result.reasons(),
+            triggers=result.triggers,
+        )
+
+    def window_category(
+        self,
+        reading: Reading,
+        start_s: float,
+        end_s: float,
+        settings_table: Mapping[str, Any],
+        *,
+        seen: Seen | None = None,
+    ) -> WindowCategory:
+        """The category of the window [start_s, end_s).
+
+        Decelerations, contractions and the share of signal are those of the window; baseline, variability and the
+        length of a pattern may reach back before it, since a reader sees the strip before it too. `window_rule` of the
+        settings says whether the worst minute of the window counts or its end; both come back.
+
+        Raises ValueError when the window is empty.
+        """
+        if not end_s > start_s:
+            raise ValueError(f"window from {start_s:g} s to {end_s:g} s is empty")
+        table = dict(settings_table)
+        table["first_category_min"] = min(float(table["first_category_min"]), (end_s - start_s) / 60.0)
+        table["class_window_min"] = max(float(table["class_window_min"]), (end_s - start_s) / 60.0)
+        whole = np.arange(start_s + 60.0, end_s, 60.0)
+        at_s = np.append(whole[whole < end_s - 1e-6], end_s)
+        result = self.evaluate(seen or Seen(reading), at_s, start_s, table)
+        codes, words = result.codes, (*self.levels, NOT_ASSESSABLE)
+        final = codes.size - 1
+        worst = int(np.argmax(codes))  # the first minute of the most severe category
+        if codes[final] < 0 and codes[worst] < len(self.levels) - 1:
+            worst = final
+        chosen = worst if table["window_rule"] == "worst" else final
+        edition = self.edition(table)
+        return WindowCategory(
+            words[codes[chosen]], result.reasons()[chosen], edition, words[codes[worst]], words[codes[final]]
+        )
+
+
+def assemble(
+    findings: Findings,
+    levels: IntArray,
+    basics: Basics,
+    seen_share: FloatArray,
+    assessable: BoolArray,
+    *,
+    sufficient: int,
+    seen_text: Callable[[float], str],
+    unremarkable: Callable[[float, float], str],
+) -> tuple[IntArray, Callable[[], list[tuple[str, ...]]]]:
+    """Codes and the maker of reasons.
+
+    `sufficient` is the level that stands even where too little was seen for a category. Marks without any criterion get
+    one line that says what was measured; marks that are not assessable say how much was seen, then what was found.
+    """
+    codes = np.where(assessable | (levels >= sufficient), levels, -1).astype(np.int64)
+
+    def reasons() -> list[tuple[str, ...]]:
+        lines = findings.reasons()
+        made: dict[tuple[float, float], tuple[str, ...]] = {}
+        shares = np.floor(seen_share * 100.0).tolist()
+        baseline, variability = np.rint(basics.baseline_bpm).tolist(), np.rint(basics.variability_bpm).tolist()
+        result: list[tuple[str, ...]] = []
+        for k, code in enumerate(codes.tolist()):
+            if code < 0:
+                result.append((seen_text(shares[k]), *lines[k]))
+            elif lines[k]:
+                result.append(tuple(lines[k]))
+            else:
+                key = (baseline[k], variability[k])
+                words = made.get(key)
+                if words is None:
+                    words = made[key] = (unremarkable(*key),)
+                result.append(words)
+        return result
+
+    return codes, reasons
+
+
+def trigger_series(
+    met: BoolArray,
+    start_s: FloatArray,
+    evaluation_codes: IntArray,
+    basics: Basics,
+    exact_s: tuple[float, ...] = (),
+) -> TriggerSeries:
+    """A trigger's series: a minute without a category or without signal is unseen unless the criteria hold anyway."""
+    unseen = ~met & ((evaluation_codes < 0) | (basics.seen_last_minute < TRIGGER_UNSEEN_BELOW))
+    # A pattern whose start cannot be told is given the mark itself, so that no clock runs from before it was seen.
+    begun = np.where(np.isfinite(start_s), np.minimum(start_s, basics.at_s), basics.at_s)
+    return TriggerSeries(met, unseen, np.where(met, begun, np.nan), exact_s)
+
+
+def persisting(
+    held: BoolArray, unknown: BoolArray, at_s: FloatArray, minutes: float, inclusive: bool
+) -> tuple[BoolArray, FloatArray]:
+    """Where a state has held for so many minutes, bridging minutes in which nothing could be said, and since when."""
+    index = np.arange(held.size)
+    start = np.maximum.accumulate(np.where(held | unknown, -1, index)) + 1
+    first_held = np.full(held.size, np.nan)
+    # the run starts at its first minute that truly held, not at an unknown one
+    next_held = np.where(held, index, held.size)
+    next_held = np.minimum.accumulate(next_held[::-1])[::-1]
+    inside = held & (start < held.size)
+    first_held[inside] = at_s[next_held[start[inside]]] - 60.0
+    length = (at_s - first_held) / 60.0
+    with np.errstate(invalid="ignore"):
+        long_enough = (length >= minutes) if inclusive else (length > minutes)
+    met = inside & long_enough
+    return met, np.where(met, first_held, np.nan)

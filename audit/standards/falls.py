@@ -1,0 +1,112 @@
+"""Falls of the heart rate as they could be seen at a given time: decelerations, and level changes not yet 10 min old."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from audit.standards.basics import BASELINE_CHANGE_S
+from audit.standards.types import BoolArray, FloatArray, IntArray
+from audit.tracing.types import Reading
+
+
+@dataclass(frozen=True)
+class Falls:
+    """Every fall of a reading, in order of onset, as arrays of shape (n_falls,).
+
+    A level change downwards is listed too (`from_level`): while it is younger than 10 minutes nobody can tell it from
+    a deceleration, so it counts as one until then and as the baseline afterwards.
+    """
+
+    onset_s: FloatArray
+    nadir_s: FloatArray
+    end_s: FloatArray  # of a level change: when its 10 minutes are over
+    depth_bpm: FloatArray
+    onset_to_nadir_s: FloatArray
+    nadir_to_end_s: FloatArray
+    lag_s: FloatArray  # nadir minus contraction peak, NaN = none or toco not usable
+    onset_lag_s: FloatArray  # onset minus contraction onset, NaN likewise
+    contraction_end_s: FloatArray  # end of the contraction it goes with, NaN = none
+    lowest_bpm: FloatArray
+    variability_inside_bpm: FloatArray
+    toco_usable: BoolArray
+    shallow: BoolArray
+    from_level: BoolArray
+    persists_until_s: FloatArray  # end_s, or of a level change to a bradycardia the end of that level
+    kind: tuple[str, ...]  # as in the reading (NICHD 2008); a level change is 'prolonged'
+    contraction: IntArray  # index of the contraction it goes with, -1 = none
+
+    @property
+    def duration_s(self) -> FloatArray:
+        """Whole length of each fall, s; of a level change the 10 minutes for which it was a fall."""
+        return self.end_s - self.onset_s
+
+    def so_far_s(self, at_s: FloatArray) -> FloatArray:
+        """Length seen by each mark, shape (n_marks, n_falls), s; 0 before the onset and for reclassified falls."""
+        length = np.minimum(self.end_s[None, :], at_s[:, None]) - self.onset_s[None, :]
+        over = self.from_level[None, :] & (at_s[:, None] >= self.end_s[None, :])
+        return np.where(over, 0.0, np.maximum(length, 0.0))
+
+    def overlapping(self, start_s: FloatArray, end_s: FloatArray) -> BoolArray:
+        """Whether any part of each fall lies in [start_s, end_s), shape (n_windows, n_falls)."""
+        inside: BoolArray = (self.end_s[None, :] > start_s[:, None]) & (self.onset_s[None, :] < end_s[:, None])
+        return inside
+
+
+def falls_of(reading: Reading, *, bradycardia_below_bpm: float = 110.0) -> Falls:
+    """List the falls of a reading.
+
+    Parameters
+    ----------
+    reading : the reading of the whole tracing.
+    bradycardia_below_bpm : bpm. A level change to below it has not come to an end for as long as that level lasts.
+    """
+    decelerations = reading.decelerations
+    changes = [c for c in reading.level_changes if c.to_bpm < c.from_bpm]
+    count = len(decelerations)
+    index = _contraction_of_each(reading)
+    ends = np.array([c.end_s for c in reading.contractions] + [np.nan])
+
+    def column(values: list[float | None], of_changes: list[float]) -> FloatArray:
+        return np.array([np.nan if v is None else v for v in values] + of_changes, dtype=np.float64)
+
+    unknown = [np.nan] * len(changes)
+    end_of_change = [min(c.end_s, c.onset_s + BASELINE_CHANGE_S) for c in changes]
+    until = [c.end_s if c.to_bpm < bradycardia_below_bpm else e for c, e in zip(changes, end_of_change, strict=True)]
+    falls = Falls(
+        onset_s=column([d.onset_s for d in decelerations], [c.onset_s for c in changes]),
+        nadir_s=column([d.nadir_s for d in decelerations], [c.onset_s + 60.0 for c in changes]),
+        end_s=column([d.end_s for d in decelerations], end_of_change),
+        depth_bpm=column([d.depth_bpm for d in decelerations], [c.from_bpm - c.to_bpm for c in changes]),
+        onset_to_nadir_s=column([d.onset_to_nadir_s for d in decelerations], unknown),
+        nadir_to_end_s=column([d.nadir_to_end_s for d in decelerations], unknown),
+        lag_s=column([d.lag_s for d in decelerations], unknown),
+        onset_lag_s=column([d.onset_lag_s for d in decelerations], unknown),
+        contraction_end_s=np.concatenate([ends[index], unknown]),
+        lowest_bpm=column([d.lowest_bpm for d in decelerations], [c.to_bpm for c in changes]),
+        variability_inside_bpm=column([d.variability_inside_bpm for d in decelerations], unknown),
+        toco_usable=np.array([d.toco_usable for d in decelerations] + [False] * len(changes), dtype=bool),
+        shallow=np.array([d.shallow for d in decelerations] + [False] * len(changes), dtype=bool),
+        from_level=np.array([False] * count + [True] * len(changes), dtype=bool),
+        persists_until_s=column([d.end_s for d in decelerations], until),
+        kind=tuple([d.kind for d in decelerations] + ["prolonged"] * len(changes)),
+        contraction=np.concatenate([index, np.full(len(changes), -1, dtype=np.int64)]),
+    )
+    return falls
+
+
+def _contraction_of_each(reading: Reading) -> IntArray:
+    """Index of each deceleration's contraction by its peak, -1 where it has none."""
+    peaks = np.array([c.peak_s for c in reading.contractions], dtype=np.float64)
+    wanted = np.array(
+        [np.nan if d.contraction_peak_s is None else d.contraction_peak_s for d in reading.decelerations],
+        dtype=np.float64,
+    )
+    if peaks.size == 0 or wanted.size == 0:
+        return np.full(wanted.size, -1, dtype=np.int64)
+    right = np.clip(np.searchsorted(peaks, wanted), 1, max(peaks.size - 1, 1)) if peaks.size > 1 else None
+    if right is None:
+        nearest = np.zeros(wanted.size, dtype=np.int64)
+    else:
+        nearest = np.where(np.abs(peaks[right] - wanted) < np.abs(wanted - peaks[right - 1]), right, right - 1)
+    matched = np.isfinite(wanted) & (np.abs(peaks[nearest] - np.nan_to_num(wanted)) < 1.0)
+    return np.where(matched, nearest, -1).astype(np.int64)

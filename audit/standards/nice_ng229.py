@@ -1,0 +1,481 @@
+"""NICE guideline NG229, fetal monitoring in labour: four features, white, amber or red, and three categories.
+
+Source throughout: NICE NG229 (December 2022) and its later amendment of recommendation 1.4.24 (date not seen), both by way
+of published summaries; lines marked `from_memory` have not been held against the original. `edition` selects the text in
+force: 'december-2022', or 'amended', in which any late deceleration is red and late ones leave the amber row.
+
+What the guideline leaves open, and what is chosen here (settings of the same names):
+
+* `repetitive_concerning`: 'repetitive variable decelerations with any concerning characteristics': 'concerning' counts
+  the concerning ones against the contractions, 'variable' counts all variable ones and asks for one concerning;
+* `exactly_30_min`: the text says 'less than' and 'more than' 30 minutes; exactly 30 is in neither ('amber' or 'red');
+* `abrupt_late`: an abrupt deceleration whose nadir comes late: shape first ('variable') or timing first ('late');
+* `slow_return_s`: 'slow return to the baseline' has no number; 0 leaves it out;
+* `contractions_averaged_min`: over how many minutes contractions per 10 minutes are averaged;
+* `baseline_review_min`: a rise is measured against the first baseline and against that of the last hourly review.
+
+Bedside teaching calls a strip 'variable' when early and late decelerations mix, and ranks the kinds. The guideline does
+neither: each deceleration has its own kind, and the category follows from the criteria alone.
+"""
+
+from collections.abc import Mapping
+from typing import Any
+
+import numpy as np
+
+from audit.errors import SettingsError
+from audit.standards.basics import at_minutes, rounded
+from audit.standards.evaluation import Evaluation, Standard, assemble, persisting, trigger_series
+from audit.standards.falls import Falls
+from audit.standards.findings import Findings
+from audit.standards.patterns import Recurrence, accompanied_by, recurrence
+from audit.standards.seen import Seen, ongoing_falls
+from audit.standards.types import (
+    BoolArray,
+    FloatArray,
+    IntArray,
+    Limit,
+    Threshold,
+    TriggerSeries,
+    limits_in_force,
+)
+
+NAME = "nice-ng229"
+LEVELS = ("normal", "suspicious", "pathological")
+EDITIONS = ("december-2022", "amended")
+AMBER, RED = 1, 2
+KINDS = ("none", "early", "variable", "late", "prolonged", "untyped")
+NONE, EARLY, VARIABLE, LATE, PROLONGED, UNTYPED = range(len(KINDS))
+_TERMS = "NG229, definitions"
+_TABLE = "NG229, table of features"
+
+THRESHOLDS = (
+    # Contractions
+    Threshold("contractions_amber", ">= 5", "per 10 min", "amber, reducing rest", _TABLE, True),
+    Threshold("hypertonus", ">= 120", "s", "amber: length of a contraction", _TABLE, True),
+    # Baseline
+    Threshold("baseline_identified", ">= 120", "s", "identifiable baseline in 10 minutes", "as NICHD 2008; our choice"),
+    Threshold("baseline_red_low", "< 100", "bpm", "red", _TABLE),
+    Threshold("baseline_amber_low", "< 110", "bpm", "amber, 100 to 109", _TABLE),
+    Threshold("baseline_red_high", "> 160", "bpm", "red", _TABLE),
+    Threshold("baseline_rise", ">= 20", "bpm", "amber: rise since the start or the last hourly review", _TABLE),
+    # Variability
+    Threshold("variability_low", "< 5", "bpm", "reduced", _TABLE),
+    Threshold("low_amber", ">= 30", "min", "amber from, up to 50", _TABLE),
+    Threshold("low_red", "> 50", "min", "red", _TABLE),
+    Threshold("variability_high", "> 25", "bpm", "increased; amber up to 10 min", _TABLE, True),
+    Threshold("high_red", "> 10", "min", "red", _TABLE),
+    Threshold("sinusoidal_duration", ">= 10", "min", "red; the guideline gives no length", "our choice", True),
+    # Accelerations, of which a shallow deceleration must have none before it
+    Threshold("acceleration_height", ">= 15", "bpm", "amplitude", _TERMS, True),
+    Threshold("acceleration_duration", ">= 15", "s", "length", _TERMS, True),
+    # Decelerations
+    Threshold("deceleration_depth", "> 15", "bpm", "amplitude", _TERMS),
+    Threshold("deceleration_duration", ">= 15", "s", "length", _TERMS),
+    Threshold(
+        "shallow_depth", ">= 10", "bpm", "counted when variability is reduced and nothing accelerates", _TERMS, True
+    ),
+    Threshold("gradual", ">= 30", "s", "onset to nadir; below is abrupt", "as NICHD 2008; our choice"),
+    Threshold("late_lag", "> 20", "s", "nadir after the contraction's peak", _TERMS, True),
+    Threshold("concerning_duration", "> 60", "s", "length of a concerning variable deceleration", _TERMS),
+    Threshold("prolonged", ">= 180", "s", "red: one deceleration, or acute bradycardia", _TABLE),
+    Threshold("repetitive", "> 0.5", "fraction", "share of contractions", _TERMS, True),
+    Threshold("long_pattern", "> 30", "min", "red for repetitive ones, amber for the others", _TABLE),
+    Threshold("short_pattern", "< 30", "min", "amber for repetitive ones", _TABLE),
+    Threshold(
+        "suspicious_persistent", ">= 60", "min", "suspicious to the next hourly review starts the clock", "our choice"
+    ),
+)
+
+
+def edition(table: Mapping[str, Any]) -> str:
+    """The edition in force, as printed with results. Raises SettingsError when the settings name an unknown one."""
+    name = str(table["edition"])
+    if name not in EDITIONS:
+        raise SettingsError(f"nice-ng229.edition: found {name!r}, expected one of {', '.join(EDITIONS)}")
+    return name
+
+
+def deceleration_kinds(
+    falls: Falls, variability_bpm: FloatArray, accelerations: FloatArray, table: Mapping[str, Any]
+) -> IntArray:
+    """Kind of each fall: index into `KINDS`.
+
+    Parameters
+    ----------
+    falls : the falls of a reading.
+    variability_bpm : array, shape (n_falls,), bpm around each fall, NaN = unknown (then no shallow one is counted).
+    accelerations : array, shape (n_falls,), number of accelerations in the 30 minutes before each fall.
+    table : the settings table, for the limits and the choices named in this module's docstring.
+
+    Notes
+    -----
+    Three minutes or more is prolonged. A gradual one is typed by its lag to the contraction's peak, late over 20 s with
+    its end after the contraction's; without usable toco, or in between, it stays untyped (NG229, definitions).
+    """
+    limits = limits_in_force(THRESHOLDS, table)
+    reduced = limits["variability_low"].met(rounded(variability_bpm, float(table["round_variability_to_bpm"])))
+    long_enough = limits["deceleration_duration"].met(falls.duration_s)
+    counted = limits["deceleration_depth"].met(falls.depth_bpm) & long_enough
+    shallow = ~counted & long_enough & limits["shallow_depth"].met(falls.depth_bpm) & reduced & (accelerations == 0)
+    timed = falls.toco_usable & np.isfinite(falls.lag_s)
+    lagging = timed & limits["late_lag"].met(falls.lag_s) & (falls.end_s > falls.contraction_end_s)
+    coincident = timed & (np.abs(falls.lag_s) <= float(table["early_tolerance_s"]))
+    gradual = limits["gradual"].met(falls.onset_to_nadir_s)
+    kind = np.where(lagging, LATE, np.where(coincident, EARLY, UNTYPED))
+    abrupt = np.where(lagging & (str(table["abrupt_late"]) == "late"), LATE, VARIABLE)
+    kind = np.where(gradual, kind, abrupt)
+    kind = np.where(counted & limits["prolonged"].met(falls.duration_s), PROLONGED, kind)
+    return np.where(counted | shallow, kind, NONE).astype(np.int64)
+
+
+def concerning_falls(falls: Falls, kind: IntArray, table: Mapping[str, Any]) -> BoolArray:
+    """Which variable decelerations have a concerning characteristic.
+
+    Longer than 60 s, reduced variability inside, or (setting `slow_return_s`, from memory) a slow return; loss of earlier
+    shouldering is not measured.
+    """
+    limits = limits_in_force(THRESHOLDS, table)
+    slow_s = float(table["slow_return_s"])
+    result = limits["concerning_duration"].met(falls.duration_s)
+    result |= limits["variability_low"].met(falls.variability_inside_bpm)
+    if slow_s > 0:
+        result |= falls.nadir_to_end_s > slow_s
+    return result & (kind == VARIABLE)
+
+
+class _Pass:
+    """One pass of the guideline over the marks of one reading."""
+
+    def __init__(self, seen: Seen, at_s: FloatArray, floor_s: float, table: dict[str, Any]) -> None:
+        self.seen, self.table, falls = seen, table, seen.falls
+        self.edition = edition(table)
+        self.limits = limits_in_force(THRESHOLDS, table)
+        self.basics = seen.basics(at_s, floor_s, table, self.limits["baseline_identified"])
+        self.variability = rounded(self.basics.variability_bpm, float(table["round_variability_to_bpm"]))
+        before = seen.accelerations_before(falls.onset_s, 30.0, self._counts_as_acceleration)
+        around = seen.variability_at_falls(int(table["variability_minimum_min"]))
+        self.kind = deceleration_kinds(falls, around, before, table)
+        self.concerning = concerning_falls(falls, self.kind, table)
+        peak_s = falls.nadir_s - np.nan_to_num(falls.lag_s)
+        known = np.maximum(
+            np.maximum(falls.nadir_s, peak_s), falls.onset_s + self.limits["deceleration_duration"].value
+        )
+        late_known = np.fmax(known, np.minimum(falls.contraction_end_s, falls.end_s))
+        self.known_s = np.where(self.kind == LATE, late_known, known)
+        by_length = self.limits["concerning_duration"].met(falls.duration_s)
+        self.concerning_known_s = np.where(
+            by_length, np.maximum(known, falls.onset_s + self.limits["concerning_duration"].value), falls.end_s
+        )
+
+    def _counts_as_acceleration(self, height_bpm: float, length_s: float) -> bool:
+        tall = self.limits["acceleration_height"].met_by(height_bpm)
+        return tall and self.limits["acceleration_duration"].met_by(length_s)
+
+    def recurring(self, chosen: BoolArray, known_s: FloatArray) -> Recurrence:
+        """Whether the chosen falls are repetitive at each mark."""
+        return recurrence(
+            accompanied_by(self.seen.contractions, self.seen.falls, chosen, known_s),
+            self.basics,
+            limit=self.limits["repetitive"],
+            window_min=float(self.table["repetitive_window_min"]),
+            minimum=Limit(">=", float(self.table["minimum_contractions"])),
+            toco_usable=Limit(">=", float(self.table["recurrence_toco_usable"])),
+        )
+
+    def in_window(self, chosen: BoolArray, known_s: FloatArray, window_min: float) -> BoolArray:
+        """Which of the chosen falls each trailing window shows, of those recognised so far, (n, n_falls)."""
+        at_s, falls = self.basics.at_s, self.seen.falls
+        start = np.maximum(at_s - window_min * 60.0, self.basics.floor_s)
+        here = falls.overlapping(start, at_s) & (known_s <= at_s[:, None]) & chosen
+        here &= ~(falls.from_level & (at_s[:, None] >= falls.end_s))
+        return here
+
+
+def evaluate(seen: Seen, at_s: FloatArray, floor_s: float, table: dict[str, Any]) -> Evaluation:
+    """Category at each mark: any red or two ambers pathological, one amber suspicious, else normal."""
+    work = _Pass(seen, at_s, floor_s, table)
+    window_min = float(table["class_window_min"])
+    findings = Findings(at_s.size)
+    _contractions(work, findings)
+    _baseline(work, findings)
+    _variability(work, findings)
+    _decelerations(work, findings, window_min)
+    ambers = findings.features_at(AMBER)
+    red = findings.worst() == RED
+    levels = np.where(red | (ambers >= 2), 2, np.where(ambers == 1, 1, 0)).astype(np.int64)
+    seen_share = seen.seen_share(work.basics, window_min)
+    assessable = Limit(">=", float(table["signal_seen_fraction"])).met(seen_share)
+    assessable &= at_s - floor_s >= float(table["first_category_min"]) * 60.0 - 1e-6
+    codes, reasons = assemble(
+        findings,
+        levels,
+        work.basics,
+        seen_share,
+        assessable,
+        sufficient=2,
+        seen_text=lambda s: (
+            f"signal seen {s:.0f} % of the last {window_min:g} min; category needs "
+            f"{float(table['signal_seen_fraction']) * 100:g} % and {float(table['first_category_min']):g} min"
+        ),
+        unremarkable=lambda b, v: f"baseline {b:.0f} bpm, variability {v:.0f} bpm, no amber or red feature",
+    )
+    # Two ambers, no red: the pattern began when the second of them did, which its criteria do not carry; the first
+    # known start of either stands in.
+    start = np.where(red, findings.start_s(RED), findings.start_s(AMBER))
+    return Evaluation(work.basics, levels, codes, reasons, _triggers(work, levels, codes, start))
+
+
+def _contractions(work: _Pass, findings: Findings) -> None:
+    basics, limits = work.basics, work.limits
+    if float(work.table["contractions_averaged_min"]) == 30.0:
+        rate = basics.contractions_per_10_min
+    else:
+        rate = basics.contractions_in_10_min[:, 0]
+    findings.add(
+        AMBER,
+        limits["contractions_amber"].met(rate),
+        lambda r: f"amber: contractions {r:g} per 10 min; limit {limits['contractions_amber'].number}",
+        np.rint(rate * 10.0) / 10.0,
+        feature="contractions",
+    )
+    contractions = work.seen.contractions
+    lengths = contractions.end_s - contractions.onset_s
+    long_ones = contractions.end_s[limits["hypertonus"].met(lengths)]
+    start = np.maximum(basics.at_s - float(work.table["class_window_min"]) * 60.0, basics.floor_s)
+    number = np.searchsorted(long_ones, basics.at_s, "right") - np.searchsorted(long_ones, start, "right")
+    findings.add(
+        AMBER,
+        (number > 0) & bool(work.table["hypertonus_counts"]),
+        lambda k: f"amber: {k:.0f} contractions of {limits['hypertonus'].number} s or more",
+        number.astype(np.float64),
+        feature="contractions",
+    )
+
+
+def _baseline(work: _Pass, findings: Findings) -> None:
+    limits, basics = work.limits, work.basics
+    value, shown = basics.baseline_bpm, np.rint(basics.baseline_bpm)
+    for name in ("baseline_red_low", "baseline_red_high"):
+        met = limits[name].met(value)
+        findings.add(
+            RED,
+            met,
+            lambda b, name=name: f"red: baseline {b:.0f} bpm; limit {limits[name].number} bpm",
+            shown,
+            start_s=work.seen.level_start_s(basics, met),
+            feature="baseline",
+        )
+    low = limits["baseline_amber_low"].met(value) & ~limits["baseline_red_low"].met(value)
+    settled, change = _stable_since_start(work)
+    findings.add(
+        AMBER,
+        low,
+        lambda b, usual: (
+            f"amber: baseline {b:.0f} bpm; limit {limits['baseline_amber_low'].number} bpm"
+            + (" (stable from the start, normal variability: the guideline continues usual care)" if usual else "")
+        ),
+        shown,
+        settled.astype(np.float64),
+        start_s=work.seen.level_start_s(basics, low),
+        feature="baseline",
+    )
+    risen = limits["baseline_rise"].met(change) & ~limits["baseline_red_high"].met(value)
+    findings.add(
+        AMBER,
+        risen,
+        lambda b, c: (
+            f"amber: baseline {b:.0f} bpm, {c:.0f} bpm above an earlier one; limit {limits['baseline_rise'].number} bpm"
+        ),
+        shown,
+        np.floor(change),
+        start_s=work.seen.level_start_s(basics, risen),
+        feature="baseline",
+    )
+    findings.add(AMBER, ~np.isfinite(value), lambda: "amber: baseline cannot be determined", feature="baseline")
+
+
+def _stable_since_start(work: _Pass) -> tuple[BoolArray, FloatArray]:
+    """Whether the baseline has been within 10 bpm of its first value, and its rise over the first and an hour ago."""
+    whole = work.seen.basics(
+        np.arange(1, int(work.seen.reading.duration_s // 60) + 1) * 60.0,
+        0.0,
+        work.table,
+        work.limits["baseline_identified"],
+    )
+    history = whole.baseline_bpm
+    value, minute = work.basics.baseline_bpm, work.basics.minute
+    known = history[np.isfinite(history)]
+    if known.size == 0:
+        return np.zeros(value.size, dtype=bool), np.full(value.size, np.nan)
+    back = int(work.table["baseline_review_min"])
+    # Before the first known baseline there is none to compare with; the present one stands in.
+    hour_ago = at_minutes(history, np.maximum(minute - back, 0), np.nan)
+    reference = np.fmin(known[0], hour_ago)
+    lowest = np.fmin.accumulate(np.nan_to_num(history, nan=np.inf))
+    highest = np.fmax.accumulate(np.nan_to_num(history, nan=-np.inf))
+    spread = at_minutes(highest - lowest, minute, np.inf)
+    normal = ~work.limits["variability_low"].met(work.variability) & np.isfinite(work.variability)
+    quiet = ~work.in_window(np.isin(work.kind, (VARIABLE, LATE)), work.known_s, 60.0).any(axis=1)
+    return (spread < 10.0) & normal & quiet, value - reference
+
+
+def _variability(work: _Pass, findings: Findings) -> None:
+    limits, basics, shown = work.limits, work.basics, np.rint(work.basics.variability_bpm)
+    gap, step = int(work.table["variability_gap_min"]), float(work.table["round_variability_to_bpm"])
+    low = at_minutes(work.seen.variability_run_min(limits["variability_low"], step, gap), basics.minute)
+    high = at_minutes(work.seen.variability_run_min(limits["variability_high"], step, gap), basics.minute)
+    lines = (
+        (RED, limits["low_red"].met(low), low, limits["low_red"].number),
+        (AMBER, limits["low_amber"].met(low) & ~limits["low_red"].met(low), low, limits["low_amber"].number),
+        (RED, limits["high_red"].met(high), high, limits["high_red"].number),
+    )
+    for level, met, minutes, number in lines:
+        word = "red" if level == RED else "amber"
+        findings.add(
+            level,
+            met,
+            lambda v, m, word=word, number=number: (
+                f"{word}: variability {v:.0f} bpm for {m:.0f} min; limit {number} min"
+            ),
+            shown,
+            minutes,
+            start_s=basics.at_s - minutes * 60.0,
+            feature="variability",
+        )
+    findings.add(
+        AMBER,
+        (high > 0) & ~limits["high_red"].met(high),
+        lambda m: f"amber: variability over {limits['variability_high'].number} bpm for {m:.0f} min",
+        high,
+        feature="variability",
+    )
+    minutes, start = work.seen.sinusoidal_at(basics, lambda run: True)
+    findings.add(
+        RED,
+        limits["sinusoidal_duration"].met(minutes),
+        lambda m: f"red: sinusoidal pattern for {m:.0f} min",
+        np.floor(minutes),
+        start_s=start,
+        feature="variability",
+    )
+
+
+def _decelerations(work: _Pass, findings: Findings, window_min: float) -> None:
+    limits, basics, falls = work.limits, work.basics, work.seen.falls
+    at_s = basics.at_s
+    start = np.maximum(at_s - window_min * 60.0, basics.floor_s)
+    so_far = np.where(falls.overlapping(start, at_s) & (work.kind == PROLONGED), falls.so_far_s(at_s), 0.0)
+    so_far = np.where(limits["prolonged"].met(so_far), so_far, 0.0)
+    longest = so_far.max(axis=1, initial=0.0)
+    first = np.where(so_far > 0, falls.onset_s, np.inf).min(axis=1, initial=np.inf)
+    findings.add(
+        RED,
+        longest > 0,
+        lambda m: f"red: one prolonged deceleration of {m:g} min; limit {limits['prolonged'].value / 60:g} min",
+        np.floor(longest / 6.0) / 10.0,
+        start_s=np.where(np.isfinite(first), first, np.nan),
+        feature="decelerations",
+    )
+    _concerning_variable(work, findings, window_min)
+    late = work.kind == LATE
+    if work.edition == "amended":
+        shown = work.in_window(late, work.known_s, window_min)
+        first = np.where(shown, falls.onset_s, np.inf).min(axis=1, initial=np.inf)
+        findings.add(
+            RED,
+            shown.any(axis=1),
+            lambda k: f"red: late decelerations, {k:.0f} in the last {window_min:g} min; limit any",
+            shown.sum(axis=1).astype(np.float64),
+            start_s=np.where(np.isfinite(first), first, np.nan),
+            feature="decelerations",
+        )
+    else:
+        _by_length(work, findings, work.recurring(late, work.known_s), "repetitive late decelerations")
+
+
+def _concerning_variable(work: _Pass, findings: Findings, window_min: float) -> None:
+    limits, at_s = work.limits, work.basics.at_s
+    by_contraction = work.concerning
+    known = work.concerning_known_s
+    shown = work.in_window(work.concerning, known, window_min)
+    if str(work.table["repetitive_concerning"]) == "variable":
+        by_contraction, known = work.kind == VARIABLE, work.known_s
+    pattern = work.recurring(by_contraction, known)
+    met = pattern.met & shown.any(axis=1)
+    pattern = Recurrence(
+        pattern.contractions, pattern.accompanied, pattern.fraction, met, np.where(met, pattern.start_s, np.nan)
+    )
+    _by_length(work, findings, pattern, "repetitive variable decelerations with concerning characteristics")
+    # Not repetitive: amber once they have been coming for more than 30 minutes and are still coming.
+    index = np.flatnonzero(work.concerning)
+    if index.size == 0:
+        return
+    since = _unbroken_since(
+        work.seen.falls.onset_s[index],
+        known[index] if known is work.concerning_known_s else work.concerning_known_s[index],
+        at_s,
+        window_min * 60.0,
+    )
+    minutes = np.nan_to_num((at_s - since) / 60.0)
+    findings.add(
+        AMBER,
+        limits["long_pattern"].met(minutes) & shown.any(axis=1) & ~met,
+        lambda m: (
+            f"amber: variable decelerations with concerning characteristics for {m:.0f} min; "
+            f"limit {limits['long_pattern'].number} min"
+        ),
+        np.floor(minutes),
+        start_s=since,
+        feature="decelerations",
+    )
+
+
+def _unbroken_since(onset_s: FloatArray, known_s: FloatArray, at_s: FloatArray, gap_s: float) -> FloatArray:
+    """Onset of the first of the events that led up to each mark without a pause of `gap_s`; NaN before any."""
+    breaks = np.concatenate([[True], np.diff(onset_s) > gap_s])
+    first = onset_s[np.maximum.accumulate(np.where(breaks, np.arange(onset_s.size), 0))]
+    last = np.searchsorted(np.maximum.accumulate(known_s), at_s, side="right") - 1
+    return np.where(last >= 0, first[np.maximum(last, 0)], np.nan)
+
+
+def _by_length(work: _Pass, findings: Findings, pattern: Recurrence, words: str) -> None:
+    """Amber under, red over 30 minutes; exactly 30 is in neither text (setting `exactly_30_min`)."""
+    limits = work.limits
+    minutes = pattern.minutes(work.basics.at_s)
+    exactly = pattern.met & ~limits["long_pattern"].met(minutes) & ~limits["short_pattern"].met(minutes)
+    as_red = exactly & (str(work.table["exactly_30_min"]) == "red")
+    red = pattern.met & (limits["long_pattern"].met(minutes) | as_red)
+    for level, word, met in ((RED, "red", red), (AMBER, "amber", pattern.met & ~red)):
+        findings.add(
+            level,
+            met,
+            lambda m, k, n, word=word: (
+                f"{word}: {words} ({k:.0f} of {n:.0f} contractions) for {m:.0f} min; "
+                f"limit {limits['long_pattern'].number} min"
+            ),
+            np.floor(minutes),
+            pattern.accompanied,
+            pattern.contractions,
+            start_s=pattern.start_s,
+            feature="decelerations",
+        )
+
+
+def _triggers(
+    work: _Pass, levels: IntArray, codes: IntArray, pathological_start_s: FloatArray
+) -> dict[str, TriggerSeries]:
+    basics, limits = work.basics, work.limits
+    deep = limits["deceleration_depth"].met(work.seen.falls.depth_bpm)
+    urgent, start, exact = ongoing_falls(work.seen.falls, basics.at_s, limits["prolonged"], deep)
+    need = limits["suspicious_persistent"]
+    held, since = persisting(codes >= 1, codes < 0, basics.at_s, need.value, need.symbol == ">=")
+    held &= codes == 1
+    return {
+        "pathological": trigger_series(levels == 2, pathological_start_s, codes, basics),
+        "suspicious_persistent": trigger_series(held, np.where(held, since, np.nan), codes, basics),
+        "urgent_review": trigger_series(urgent, start, codes, basics, exact),
+    }
+
+
+STANDARD = Standard(NAME, LEVELS, edition, evaluate)

@@ -1,0 +1,140 @@
+"""Decelerations that come back: the share of contractions that have one, and since when."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from audit.standards.basics import Basics, share
+from audit.standards.falls import Falls
+from audit.standards.types import BoolArray, FloatArray, IntArray, Limit
+from audit.tracing.types import Contraction
+
+
+@dataclass(frozen=True)
+class Contractions:
+    """Contractions in order of time, as arrays of shape (n_contractions,)."""
+
+    onset_s: FloatArray
+    peak_s: FloatArray
+    end_s: FloatArray
+
+
+@dataclass(frozen=True)
+class Accompanied:
+    """Which contractions have a deceleration of a given sort, and when that was known."""
+
+    end_s: FloatArray  # (n_contractions,) ends of all contractions, ascending
+    index: IntArray  # (k,) the accompanied ones, ascending
+    known_s: FloatArray  # (k,) when both the contraction and the deceleration's kind had been seen
+    onset_s: FloatArray  # (k,) onset of the deceleration
+
+
+@dataclass(frozen=True)
+class Recurrence:
+    """How a pattern of decelerations stands at each mark. All arrays (n_marks,)."""
+
+    contractions: FloatArray  # in the trailing window
+    accompanied: FloatArray  # of these, with such a deceleration
+    fraction: FloatArray  # NaN = too few contractions, or toco not usable
+    met: BoolArray  # the fraction meets the limit
+    start_s: FloatArray  # onset of the first deceleration of the pattern, NaN where it is not met
+
+    def minutes(self, at_s: FloatArray) -> FloatArray:
+        """How long the pattern has lasted at each mark, min; 0 where it is not met."""
+        return np.where(self.met, (at_s - self.start_s) / 60.0, 0.0)
+
+
+def contraction_arrays(contractions: tuple[Contraction, ...]) -> Contractions:
+    """The contractions as arrays."""
+    return Contractions(
+        np.array([c.onset_s for c in contractions], dtype=np.float64),
+        np.array([c.peak_s for c in contractions], dtype=np.float64),
+        np.array([c.end_s for c in contractions], dtype=np.float64),
+    )
+
+
+def accompanied_by(contractions: Contractions, falls: Falls, chosen: BoolArray, known_s: FloatArray) -> Accompanied:
+    """Contractions that go with a chosen fall, or whose peak lies inside one.
+
+    `known_s` is when each fall could be recognised as one of the chosen sort.
+    """
+    inside = (contractions.peak_s[:, None] >= falls.onset_s) & (contractions.peak_s[:, None] < falls.end_s)
+    inside |= np.arange(contractions.peak_s.size)[:, None] == falls.contraction
+    inside &= chosen
+    index = np.flatnonzero(inside.any(axis=1))
+    if index.size == 0:
+        empty = np.zeros(0)
+        return Accompanied(contractions.end_s, index, empty, empty)
+    first = np.argmin(np.where(inside[index], known_s, np.inf), axis=1)
+    known = np.maximum(known_s[first], contractions.end_s[index])
+    return Accompanied(contractions.end_s, index, known, falls.onset_s[first])
+
+
+def recurrence(
+    accompanied: Accompanied,
+    basics: Basics,
+    *,
+    limit: Limit,
+    window_min: float,
+    minimum: Limit,
+    toco_usable: Limit,
+    look_back_min: float = 180.0,
+) -> Recurrence:
+    """Whether decelerations recur at each mark, and since when.
+
+    Parameters
+    ----------
+    accompanied : contractions with a deceleration of the sort in question.
+    basics : the marks, and where windows of events begin.
+    limit : share of contractions that makes decelerations recurrent or repetitive, with the operator of the standard.
+    window_min : min, the trailing window in which contractions are counted (a contraction counts once it has ended).
+    minimum : number of contractions that the window must hold, else too few to say.
+    toco_usable : share of the window with usable toco, else its contractions are unknown.
+    look_back_min : min, the longest pattern that is looked for.
+
+    Notes
+    -----
+    The pattern's start is the onset of the earliest deceleration from which, up to the mark, the share of contractions
+    still meets the limit. So a pattern that pauses and comes back within the window is one pattern.
+    """
+    at_s = basics.at_s
+    start = np.maximum(at_s - window_min * 60.0, basics.floor_s)
+    ended = np.searchsorted(accompanied.end_s, at_s, side="right")
+    before = np.searchsorted(accompanied.end_s, start, side="right")
+    known = np.searchsorted(np.sort(accompanied.known_s), at_s, side="right")
+    known_before = np.searchsorted(accompanied.end_s[accompanied.index], start, side="right")
+    count = (ended - before).astype(np.float64)
+    hits = np.maximum(known - known_before, 0).astype(np.float64)
+    usable = minimum.met(count) & toco_usable.met(share(basics.summed.toco_s, start, at_s))
+    fraction = np.where(usable, hits / np.maximum(count, 1.0), np.nan)
+    met = limit.met(fraction) & (hits > 0)
+    begun = _pattern_start(accompanied, at_s, met, ended, known, limit, minimum, look_back_min * 60.0)
+    return Recurrence(count, hits, fraction, met, np.where(met, begun, np.nan))
+
+
+def _pattern_start(
+    accompanied: Accompanied,
+    at_s: FloatArray,
+    met: BoolArray,
+    ended: IntArray,
+    known: IntArray,
+    limit: Limit,
+    minimum: Limit,
+    look_back_s: float,
+) -> FloatArray:
+    result = np.full(at_s.size, np.nan)
+    rows = np.flatnonzero(met)
+    if rows.size == 0:
+        return result
+    order = np.arange(accompanied.index.size)
+    count = (ended[rows, None] - accompanied.index[None, :]).astype(np.float64)
+    hits = (known[rows, None] - order[None, :]).astype(np.float64)
+    holds = limit.met(hits / np.maximum(count, 1.0)) & minimum.met(count) & (hits > 0)
+    holds &= accompanied.onset_s[None, :] > at_s[rows, None] - look_back_s
+    first = np.argmax(holds, axis=1)
+    # The window meets the limit, so some pattern does; where only the window as a whole does, it starts with the
+    # first accompanied contraction that the window holds.
+    fallback = np.clip(known[rows] - 1, 0, accompanied.index.size - 1)
+    chosen = np.where(holds.any(axis=1), first, fallback)
+    result[rows] = accompanied.onset_s[chosen]
+    return result

@@ -1,0 +1,139 @@
+"""One reading, prepared once for all standards, and the features that more than one of them asks for."""
+
+from collections.abc import Callable
+from typing import Any
+
+import numpy as np
+
+from audit.standards.basics import Basics, Summed, basics_at, rounded, run_minutes, share, sums_of, trailing_median
+from audit.standards.falls import Falls, falls_of
+from audit.standards.patterns import Contractions, contraction_arrays
+from audit.standards.types import BoolArray, FloatArray, Limit
+from audit.tracing.types import Reading, Sinusoidal
+
+
+class Seen:
+    """A reading with what all standards need of it. Makes nothing twice for the same marks and settings."""
+
+    def __init__(self, reading: Reading, *, gestation_weeks: float | None = None) -> None:
+        self.reading = reading
+        self.gestation_weeks = gestation_weeks
+        self.summed: Summed = sums_of(reading)
+        self.falls: Falls = falls_of(reading)
+        self.contractions: Contractions = contraction_arrays(reading.contractions)
+        self._basics: dict[tuple[Any, ...], Basics] = {}
+
+    def basics(self, at_s: FloatArray, floor_s: float, table: dict[str, Any], identified: Limit) -> Basics:
+        """The shared features at the marks, with the settings that they depend on."""
+        usable = float(table["contraction_rate_toco_usable"])
+        key = (
+            at_s.size,
+            float(at_s[0]) if at_s.size else 0.0,
+            float(at_s[-1]) if at_s.size else 0.0,
+            floor_s,
+            identified.value,
+            table["variability_minimum_min"],
+            table["carry_min"],
+            usable,
+        )
+        if key not in self._basics:
+            self._basics[key] = basics_at(
+                self.reading,
+                at_s,
+                floor_s=floor_s,
+                summed=self.summed,
+                baseline_minimum_s=identified.value,
+                variability_minimum_min=int(table["variability_minimum_min"]),
+                carry_min=float(table["carry_min"]),
+                toco_usable_fraction=usable,
+            )
+        return self._basics[key]
+
+    def seen_share(self, basics: Basics, window_min: float) -> FloatArray:
+        """Share of the trailing window with accepted signal at each mark, 0 to 1."""
+        start = np.maximum(basics.at_s - window_min * 60.0, basics.floor_s)
+        return share(self.summed.seen_s, start, basics.at_s)
+
+    def variability_run_min(self, limit: Limit, round_to_bpm: float, gap_min: int) -> FloatArray:
+        """Minutes for which variability has met a limit without a break, after each minute of the tracing."""
+        values = rounded(self.reading.variability_1min, round_to_bpm)
+        state = np.where(np.isfinite(values), limit.met(values), -1).astype(np.int64)
+        return run_minutes(state, gap_min=gap_min)
+
+    def sinusoidal_at(
+        self, basics: Basics, counts: Callable[[Sinusoidal], bool], memory_s: float = 600.0
+    ) -> tuple[FloatArray, FloatArray]:
+        """Length so far (min) and start (s) of a sinusoidal run at each mark; 0 and NaN where there is none.
+
+        A run is current until `memory_s` after its end, the length of the window in which a baseline is read.
+        """
+        minutes, start = np.zeros(basics.at_s.size), np.full(basics.at_s.size, np.nan)
+        for run in self.reading.sinusoidal:
+            if not counts(run):
+                continue
+            current = (basics.at_s > run.start_s) & (basics.at_s < run.end_s + memory_s)
+            so_far = (np.minimum(basics.at_s, run.end_s) - run.start_s) / 60.0
+            longer = current & (so_far > minutes)
+            minutes[longer], start[longer] = so_far[longer], run.start_s
+        return minutes, start
+
+    def level_start_s(self, basics: Basics, met: BoolArray) -> FloatArray:
+        """When a baseline finding began: the level change behind it, else the start of the first window that shows it.
+
+        NaN where the finding is not met.
+        """
+        if not met.any():
+            return np.full(met.size, np.nan)
+        index = np.arange(met.size)
+        first = np.minimum(np.maximum.accumulate(np.where(met, -1, index)) + 1, met.size - 1)
+        start = np.maximum(basics.at_s[first] - 600.0, 0.0)
+        for change in self.reading.level_changes:
+            behind = (change.onset_s >= start - 60.0) & (change.onset_s < basics.at_s[first])
+            start = np.where(behind, change.onset_s, start)
+        return np.where(met, start, np.nan)
+
+    def accelerations_before(
+        self, at_s: FloatArray, window_min: float, counts: Callable[[float, float], bool]
+    ) -> FloatArray:
+        """How many accelerations ended in the window before each time; `counts` takes height (bpm) and length (s)."""
+        ends = np.array(
+            sorted(a.end_s for a in self.reading.accelerations if counts(a.height_bpm, a.end_s - a.onset_s))
+        )
+        upto = np.searchsorted(ends, at_s, side="right")
+        before = np.searchsorted(ends, at_s - window_min * 60.0, side="right")
+        return (upto - before).astype(np.float64)
+
+    def variability_at_falls(self, minimum_min: int) -> FloatArray:
+        """Median variability of the 10 minutes before each fall's nadir, bpm; NaN = too little seen."""
+        minute = np.floor(np.nan_to_num(self.falls.nadir_s) / 60.0).astype(np.int64)
+        return trailing_median(self.reading.variability_1min, minute, 10, minimum_min)
+
+
+def ongoing_falls(
+    falls: Falls, at_s: FloatArray, limit: Limit, counted: BoolArray
+) -> tuple[BoolArray, FloatArray, tuple[float, ...]]:
+    """Falls that have lasted long enough and have not come back by the minute before each mark.
+
+    Parameters
+    ----------
+    falls : every fall of the reading.
+    at_s : array, shape (n,), s.
+    limit : the length in s, with its operator.
+    counted : array, shape (n_falls,), which falls are deep enough to count.
+
+    Returns
+    -------
+    met : array, shape (n,). A fall that passed the limit between two marks and ended before the second is met there.
+    start_s : array, shape (n,), onset of the earliest such fall, NaN where not met.
+    exact_s : the second at which each fall passed the limit.
+    """
+    long_enough = counted & limit.met(falls.persists_until_s - falls.onset_s)
+    met, start = np.zeros(at_s.size, dtype=bool), np.full(at_s.size, np.nan)
+    exact: list[float] = []
+    for k in np.flatnonzero(long_enough)[np.argsort(falls.onset_s[long_enough], kind="stable")].tolist():
+        onset, until = float(falls.onset_s[k]), float(falls.persists_until_s[k])
+        here = limit.met(np.minimum(at_s, until) - onset) & (at_s - 60.0 < until)
+        start = np.where(here & ~met, onset, start)
+        met |= here
+        exact.append(onset + limit.value)
+    return met, start, tuple(exact)
