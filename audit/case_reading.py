@@ -12,9 +12,11 @@ import numpy as np
 import pyarrow as pa
 
 from audit.burden import burden_rows
+from audit.case_clock import case_clock
 from audit.case_rows import minute_table, table_of
 from audit.intake.tracing_rows import StoredTracing
-from audit.response.clock import case_clock
+from audit.response.rules import response_settings
+from audit.settings import Settings
 from audit.standards.registry import STANDARDS
 from audit.standards.seen import Seen
 from audit.standards.types import MinuteCategories
@@ -54,7 +56,15 @@ def read_case(case: CaseInput, tables: Mapping[str, Any]) -> dict[str, pa.Table]
     found["minute_categories"] = _minutes(minutes, start_s, key)
     found["window_categories"] = table_of("window_categories", _windows(case, reading, seen, tables), key)
     found["burden"] = table_of("burden", _burden(case, reading, tables), key)
-    clock = case_clock(case, minutes, tables["response"])
+    clock = case_clock(
+        minutes,
+        start_s=start_s,
+        end_s=start_s + reading.duration_s,
+        facts=case.facts,
+        events=case.events,
+        reads=case.windows,
+        settings=response_settings(Settings(tables)),
+    )
     found["concern_episodes"] = table_of("concern_episodes", clock.episodes, key)
     found["responses"] = table_of("responses", clock.responses, key)
     found["reader_clocks"] = table_of("reader_clocks", clock.reader_clocks, key)

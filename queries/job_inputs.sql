@@ -35,7 +35,8 @@ windows as (
             list(
                 struct_pack(
                     reader := reader, start_s := start_s, end_s := end_s, standard := standard,
-                    category := category, would_act := would_act, occasion := occasion
+                    category := category, would_act := would_act, outcome_hidden := outcome_hidden,
+                    occasion := occasion
                 )
                 order by reader, start_s, end_s, standard, occasion
             )

@@ -1,0 +1,90 @@
+"""The response clock of one tracing: from the standards' minutes and the case's record to rows, on the case's clock."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, dataclass
+from typing import Any
+
+from audit.response.episodes import episodes
+from audit.response.readers import reader_clocks
+from audit.response.record import has_care_record
+from audit.response.responses import respond
+from audit.response.rules import ResponseSettings
+from audit.response.types import CareEvent, Read, TriggerSeries
+from audit.standards.types import MinuteCategories
+
+Rows = list[dict[str, Any]]
+
+
+@dataclass(frozen=True)
+class CaseClock:
+    """Rows of `concern_episodes`, `responses` and `reader_clocks`, without keys."""
+
+    episodes: Rows
+    responses: Rows
+    reader_clocks: Rows
+
+
+def case_clock(
+    minutes: Mapping[str, MinuteCategories],
+    *,
+    start_s: float,
+    end_s: float,
+    facts: Mapping[str, Any],
+    events: Sequence[Mapping[str, Any]],
+    reads: Sequence[Mapping[str, Any]],
+    settings: ResponseSettings,
+) -> CaseClock:
+    """Every concern episode, what answered it, and the clocks that readers' reads start.
+
+    Parameters
+    ----------
+    minutes : per standard, on the reading's clock. start_s : first sample on the case's clock; end_s : the last.
+    facts : `birth_s`, `second_stage_s`, `mode_of_birth`; events : `at_s`, `event`; reads : as stored.
+    """
+    found = [episode for series in _series(minutes, start_s) for episode in episodes(series, settings=settings)]
+    acts = [CareEvent(at_s=float(row["at_s"]), event=str(row["event"])) for row in events]
+    known: dict[str, Any] = {
+        "birth_s": facts.get("birth_s"),
+        "second_stage_s": facts.get("second_stage_s"),
+        "mode_of_birth": facts.get("mode_of_birth"),
+        "tracing_end_s": end_s,
+        "events_recorded": has_care_record(acts),
+        "settings": settings,
+    }
+    responses = respond(found, acts, **known)
+    listed = [
+        Read(
+            reader=str(row["reader"]),
+            start_s=float(row["start_s"]),
+            end_s=float(row["end_s"]),
+            standard=str(row["standard"]),
+            category=str(row["category"]),
+            would_act=row.get("would_act"),
+            outcome_hidden=row.get("outcome_hidden"),
+            occasion=int(row.get("occasion") or 1),
+        )
+        for row in reads
+    ]
+    clocks = reader_clocks(listed, acts, **known)
+    return CaseClock(
+        episodes=[asdict(episode) for episode in found],
+        responses=[asdict(response) for response in responses],
+        reader_clocks=[asdict(clock) for clock in clocks],
+    )
+
+
+def _series(minutes: Mapping[str, MinuteCategories], start_s: float) -> list[TriggerSeries]:
+    return [
+        TriggerSeries(
+            standard=name,
+            trigger=trigger,
+            at_s=one.at_s + start_s,
+            met=series.met,
+            unseen=series.unseen,
+            pattern_start_s=series.pattern_start_s + start_s,
+            reasons=one.reasons,
+            recognisable_exact_s=tuple(at_s + start_s for at_s in series.recognisable_exact_s),
+        )
+        for name, one in minutes.items()
+        for trigger, series in one.triggers.items()
+    ]
