@@ -46,15 +46,18 @@ windows as (
 ),
 facts as (
     select
-        case_id,
+        c.case_id,
         to_json(
             struct_pack(
                 gestation_weeks := gestation_weeks, plurality := plurality, second_stage_s := second_stage_s,
                 birth_s := birth_s, mode_of_birth := mode_of_birth, fhr_sensor := fhr_sensor,
-                toco_sensor := toco_sensor
+                toco_sensor := toco_sensor, fetuses := f.fetuses
             )
         )::varchar as facts
-    from cases
+    from cases as c
+    inner join (
+        select case_id, list(distinct fetus order by fetus) as fetuses from tracings group by case_id
+    ) as f on f.case_id = c.case_id
 )
 select
     s.case_id,

@@ -41,10 +41,10 @@ def episodes(series: TriggerLike, *, settings: ResponseSettings) -> list[Episode
     met, unseen = np.asarray(series.met, dtype=bool), np.asarray(series.unseen, dtype=bool)
     if not (at_s.shape == met.shape == unseen.shape == np.shape(series.pattern_start_s)):
         raise ValueError("the arrays of a trigger series must have one length")
-    if at_s.size == 0:
-        return []
     if np.any(np.diff(at_s) <= 0):
         raise ValueError("the times of a trigger series must increase")
+    if not np.any(met & ~unseen):
+        return []
     step_minutes = _steps_minutes(at_s)
     runs = _runs(met, unseen, step_minutes, settings.end_after_clear_minutes)
     found = [_episode(series, at_s, run) for run in runs]
@@ -137,16 +137,24 @@ def _runs(
 def _episode(series: TriggerLike, at_s: NDArray[np.float64], run: tuple[int, int, bool]) -> Episode:
     first, last, open_end = run
     start_s = float(series.pattern_start_s[first])
+    recognisable_s = _recognised(series, at_s, first)
     return Episode(
         standard=series.standard,
         trigger=series.trigger,
         # a pattern cannot begin after it was recognised
-        pattern_start_s=float(at_s[first]) if np.isnan(start_s) else min(start_s, float(at_s[first])),
-        recognisable_s=float(at_s[first]),
+        pattern_start_s=recognisable_s if np.isnan(start_s) else min(start_s, recognisable_s),
+        recognisable_s=recognisable_s,
         end_s=float(at_s[last]),
         open_end=open_end,
         reasons=tuple(series.reasons[first]) if len(series.reasons) else (),
     )
+
+
+def _recognised(series: TriggerLike, at_s: NDArray[np.float64], first: int) -> float:
+    """The second of recognition where the standard tells it, else the end of the minute."""
+    minute_began = at_s[first - 1] if first else -np.inf
+    exact = [second for second in series.recognisable_exact_s if minute_began < second <= at_s[first]]
+    return float(min(exact)) if exact else float(at_s[first])
 
 
 def _merge_flicker(found: list[Episode], settings: ResponseSettings) -> list[Episode]:

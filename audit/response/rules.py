@@ -5,7 +5,22 @@ from dataclasses import dataclass
 from typing import Any
 
 from audit.errors import SettingsError
-from audit.settings import Settings
+
+# The triggers that the standards deliver; any other needs the categories it is made of.
+BUILT_IN = frozenset(
+    {
+        ("nichd-2008", "prolonged_deceleration"),
+        ("nichd-2008", "category_iii"),
+        ("nichd-2008", "category_ii_persistent"),
+        ("nichd-2008", "tachysystole_with_decelerations"),
+        ("figo-2015", "pathological"),
+        ("figo-2015", "suspicious_persistent"),
+        ("figo-2015", "prolonged_deceleration"),
+        ("nice-ng229", "pathological"),
+        ("nice-ng229", "suspicious_persistent"),
+        ("nice-ng229", "urgent_review"),
+    }
+)
 
 _RULE_KEYS = {
     "target_minutes": float,
@@ -69,28 +84,21 @@ class ResponseSettings:
         return frozenset().union(*(self.event_classes[name] for name in names))
 
 
-def response_settings(settings: Settings) -> ResponseSettings:
-    """Read the tables `response`, `response.events`, `response.readers` and `response.triggers`.
+def response_settings(table: Mapping[str, Any]) -> ResponseSettings:
+    """Read the settings table `response` with its tables `events`, `readers` and `triggers`.
 
     Raises SettingsError, naming the key, for a class or event that does not exist, a key that means nothing, or a
     time below zero.
     """
-    base = settings.table("response")
-    classes = {name: frozenset(events) for name, events in settings.table("response.events").items()}
-    readers = settings.table("response.readers")
-    rules: dict[tuple[str, str], TriggerRule] = {}
-    for name, values in settings.table("response.triggers").items():
-        standard, _, trigger = name.partition("/")
-        if not trigger:
-            raise SettingsError(f'response.triggers."{name}": expected a name such as "nichd-2008/category_iii"')
-        rules[standard, trigger] = _rule(standard, trigger, values, classes, f'response.triggers."{name}"')
-    minutes = {key: _minutes(base[key], f"response.{key}") for key in _BASE_MINUTES}
+    classes = {name: frozenset(events) for name, events in table["events"].items()}
+    readers = table["readers"]
+    minutes = {key: _minutes(table[key], f"response.{key}") for key in _BASE_MINUTES}
     return ResponseSettings(
         **minutes,
-        operative_modes=frozenset(mode.lower() for mode in base["operative_modes"]),
-        never_after_birth=frozenset(base["never_after_birth"]),
+        operative_modes=frozenset(mode.lower() for mode in table["operative_modes"]),
+        never_after_birth=frozenset(table["never_after_birth"]),
         event_classes=classes,
-        rules=rules,
+        rules=_rules(table, classes),
         reader=_rule(
             "",
             "reader",
@@ -113,6 +121,20 @@ _BASE_MINUTES = (
     "escalation_in_force_minutes",
     "order_tolerance_minutes",
 )
+
+
+def _rules(table: Mapping[str, Any], classes: Mapping[str, frozenset[str]]) -> dict[tuple[str, str], TriggerRule]:
+    rules: dict[tuple[str, str], TriggerRule] = {}
+    for name, values in table["triggers"].items():
+        where = f'response.triggers."{name}"'
+        standard, _, trigger = name.partition("/")
+        if not trigger:
+            raise SettingsError(f'{where}: expected a name such as "nichd-2008/category_iii"')
+        rule = _rule(standard, trigger, values, classes, where)
+        if (standard, trigger) not in BUILT_IN and not rule.categories:
+            raise SettingsError(f"{where}: a trigger of your own needs categories and for_minutes")
+        rules[standard, trigger] = rule
+    return rules
 
 
 def _rule(

@@ -31,6 +31,8 @@ class TriggerLike(Protocol):
     def pattern_start_s(self) -> NDArray[np.float64]: ...
     @property
     def reasons(self) -> Sequence[Sequence[str]]: ...
+    @property
+    def recognisable_exact_s(self) -> tuple[float, ...]: ...
 
 
 @dataclass(frozen=True)
@@ -44,6 +46,7 @@ class TriggerSeries:
     unseen: NDArray[np.bool_]  # (n,) too little signal to say; overrides met
     pattern_start_s: NDArray[np.float64]  # (n,) NaN where not met
     reasons: Sequence[Sequence[str]] = ()  # (n,) criteria met at each minute
+    recognisable_exact_s: tuple[float, ...] = ()  # to the second, where a duration alone decides
 
 
 @dataclass(frozen=True)

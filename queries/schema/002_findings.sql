@@ -275,6 +275,8 @@ create table responses (
     minutes_to_birth double check (not isnan(minutes_to_birth)),
     target_minutes double not null,
     status varchar not null,
+    escalation_s double check (not isnan(escalation_s)),
+    minutes_to_escalation double check (not isnan(minutes_to_escalation)),
     note varchar,
     run_id varchar not null
 );
@@ -292,6 +294,10 @@ comment on column responses.minutes_to_response is 'min; 0 when the action was a
 comment on column responses.minutes_to_birth is 'min; NULL = birth time unknown';
 comment on column responses.target_minutes is 'min, from the settings';
 comment on column responses.status is 'in_time, late, none_recorded, resolved, born_first or not_assessable';
+comment on column responses.escalation_s is 'first call for a senior or decision for birth, whatever came before it; NULL = none recorded';
+comment on column responses.minutes_to_escalation is 'min from recognisable_s; NULL = none recorded';
+comment on column responses.escalation_s is 'first call to a senior or decision for birth, seconds from the first sample; NULL = none recorded';
+comment on column responses.minutes_to_escalation is 'min; 0 when already under way; NULL = none recorded';
 comment on column responses.note is 'why, in a sentence; NULL when there is nothing to add';
 comment on column responses.run_id is 'run that found it';
 
@@ -303,6 +309,7 @@ create table reader_clocks (
     minutes_to_response double check (not isnan(minutes_to_response)),
     target_minutes double not null,
     status varchar not null,
+    note varchar,
     run_id varchar not null
 );
 comment on table reader_clocks is 'One row per reader who found the tracing concerning: the clock started by that read';
@@ -316,4 +323,5 @@ comment on column reader_clocks.response_event is 'the care event that counts as
 comment on column reader_clocks.minutes_to_response is 'min; NULL = none recorded';
 comment on column reader_clocks.target_minutes is 'min, from the settings';
 comment on column reader_clocks.status is 'in_time, late, none_recorded, resolved, born_first or not_assessable';
+comment on column reader_clocks.note is 'why, in a sentence; NULL when there is nothing to add';
 comment on column reader_clocks.run_id is 'run that found it';
