@@ -15,7 +15,9 @@ from audit.burden import burden_rows
 from audit.case_clock import case_clock
 from audit.case_rows import minute_table, table_of
 from audit.intake.tracing_rows import StoredTracing
+from audit.response.record import births_by_fetus
 from audit.response.rules import response_settings
+from audit.response.types import CareEvent
 from audit.settings import Settings
 from audit.standards.registry import STANDARDS
 from audit.standards.seen import Seen
@@ -60,7 +62,7 @@ def read_case(case: CaseInput, tables: Mapping[str, Any]) -> dict[str, pa.Table]
         minutes,
         start_s=start_s,
         end_s=start_s + reading.duration_s,
-        facts=case.facts,
+        facts={**case.facts, "birth_s": _birth_s(case)},
         events=case.events,
         reads=case.windows,
         settings=response_settings(Settings(tables)),
@@ -164,11 +166,18 @@ def _burden(case: CaseInput, reading: Reading, tables: Mapping[str, Any]) -> lis
     start_s, facts = case.tracing.start_s, case.facts
     rows = burden_rows(
         reading,
-        birth_s=_on_reading_clock(facts.get("birth_s"), start_s),
+        birth_s=_on_reading_clock(_birth_s(case), start_s),
         second_stage_s=_on_reading_clock(facts.get("second_stage_s"), start_s),
         settings_table=tables["burden"],
     )
     return [asdict(row) for row in rows]
+
+
+def _birth_s(case: CaseInput) -> float | None:
+    """The birth of this fetus: twins are one case with a birth each."""
+    acts = [CareEvent(at_s=float(row["at_s"]), event=str(row["event"])) for row in case.events]
+    fetuses = case.facts.get("fetuses") or [case.fetus]
+    return births_by_fetus(fetuses, case.facts.get("birth_s"), acts)[case.fetus]
 
 
 def _on_reading_clock(at_s: float | None, start_s: float) -> float | None:

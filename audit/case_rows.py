@@ -122,6 +122,8 @@ SCHEMAS: dict[str, pa.Schema] = {
             "minutes_to_birth": NUMBER,
             "target_minutes": NUMBER,
             "status": TEXT,
+            "escalation_s": NUMBER,
+            "minutes_to_escalation": NUMBER,
             "note": TEXT,
         },
         "reader_clocks": {
@@ -133,6 +135,7 @@ SCHEMAS: dict[str, pa.Schema] = {
             "response_event": TEXT,
             "minutes_to_response": NUMBER,
             "target_minutes": NUMBER,
+            "note": TEXT,
             "status": TEXT,
         },
     }.items()
