@@ -1,4 +1,4 @@
-"""What sensors do to a rate: lost signal, halved and doubled rates, spikes, the mother's rate instead of the fetus's."""
+"""What sensors do to a rate: lost signal, halved and doubled rates, spikes, the mother's rate in its place."""
 
 import numpy as np
 from numpy.typing import NDArray
@@ -96,7 +96,7 @@ def _spikes(rate: FloatArray, code: Codes, spared: NDArray[np.bool_], plan: Case
 
 
 def _lost(plan: CasePlan, clean: FloatArray, spared: NDArray[np.bool_], rng: np.random.Generator) -> NDArray[np.bool_]:
-    """Bursts of lost signal whose share follows the stage of labour; an ultrasound sensor loses more on steep slopes."""
+    """Bursts of lost signal whose share follows the stage of labour; ultrasound loses more on steep slopes."""
     n, art = plan.n_samples, plan.artefacts
     share = np.full(n, art.loss_first_stage)
     if plan.second_stage_s is not None:

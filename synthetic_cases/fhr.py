@@ -12,7 +12,7 @@ Span = tuple[int, int]
 
 def samples(seconds: float) -> int:
     """Seconds as a whole number of samples."""
-    return int(round(seconds * SAMPLE_RATE_HZ))
+    return round(seconds * SAMPLE_RATE_HZ)
 
 
 def draw_baseline(plan: CasePlan, rng: np.random.Generator) -> tuple[FloatArray, list[TrueLevelChange]]:
@@ -21,11 +21,11 @@ def draw_baseline(plan: CasePlan, rng: np.random.Generator) -> tuple[FloatArray,
     baseline = along(plan.baseline_bpm, n) + plan.wander_bpm * slow(rng, n, period_s=1200)
     changes = []
     for change in plan.level_changes:
-        changes.append(_apply_level_change(baseline, change))
+        changes.append(_apply_level_change(baseline, change, rng))
     return baseline, changes
 
 
-def _apply_level_change(baseline: FloatArray, change: LevelChangePlan) -> TrueLevelChange:
+def _apply_level_change(baseline: FloatArray, change: LevelChangePlan, rng: np.random.Generator) -> TrueLevelChange:
     """Move the line down to `to_bpm` until the change ends; returns what was drawn."""
     n = baseline.size
     first, last = samples(change.onset_s), min(samples(change.end_s), n)
@@ -36,11 +36,11 @@ def _apply_level_change(baseline: FloatArray, change: LevelChangePlan) -> TrueLe
     n_back = min(samples(change.recovery_s), n - last)
     weight[last : last + n_back] = 1 - edge("cosine", n_back)
     from_bpm = float(baseline[max(first - 1, 0)])
-    baseline += weight * (change.to_bpm - baseline)
+    baseline += weight * (change.to_bpm + 2.5 * slow(rng, n, period_s=240) - baseline)
     return TrueLevelChange(change.onset_s, (last + n_back) / SAMPLE_RATE_HZ, from_bpm, change.to_bpm)
 
 
-def _draw_fall(line: FloatArray, event: DecelerationPlan) -> TrueDeceleration | None:
+def _draw_fall(line: FloatArray, event: DecelerationPlan, rng: np.random.Generator) -> TrueDeceleration | None:
     """Subtract one deceleration from the line in place; None when it lies beyond the tracing."""
     shape = event.depth_bpm * departure(
         event.out,
@@ -50,6 +50,8 @@ def _draw_fall(line: FloatArray, event: DecelerationPlan) -> TrueDeceleration | 
         samples(event.recovery_s),
         event.notch,
     )
+    if event.sway > 0:
+        _sway(shape, samples(event.descent_s), samples(event.plateau_s), event.sway, rng)
     first = samples(event.onset_s)
     drawn = shape[: max(line.size - first, 0)]
     if first < 0 or drawn.size == 0 or drawn.max() < VISIBLE:
@@ -75,6 +77,12 @@ def _draw_fall(line: FloatArray, event: DecelerationPlan) -> TrueDeceleration | 
     )
 
 
+def _sway(shape: FloatArray, first: int, length: int, share: float, rng: np.random.Generator) -> None:
+    """Let a long plateau wander by a share of its depth, in place, without a step at either end."""
+    taper = np.sin(np.pi * (np.arange(length) + 0.5) / max(length, 1)) ** 0.5
+    shape[first : first + length] *= 1 - share * taper * np.clip(slow(rng, length, period_s=50), -1.5, 1.5)
+
+
 def _draw_shoulders(line: FloatArray, first: int, last: int, height_bpm: float) -> None:
     """Short rises just outside a variable deceleration: under 13 s, so never accelerations of their own."""
     n = samples(12.0)
@@ -84,10 +92,11 @@ def _draw_shoulders(line: FloatArray, first: int, last: int, height_bpm: float) 
             line[start : start + n] += bump
 
 
-def _draw_rise(line: FloatArray, event: AccelerationPlan) -> TrueAcceleration | None:
+def _draw_rise(line: FloatArray, event: AccelerationPlan, rng: np.random.Generator) -> TrueAcceleration | None:
     shape = event.height_bpm * departure(
         event.out, event.back, samples(event.rise_s), samples(event.plateau_s), samples(event.fall_s)
     )
+    _sway(shape, samples(event.rise_s), samples(event.plateau_s), 0.12, rng)
     first = samples(event.onset_s)
     if first < 0 or first + shape.size > line.size:
         return None
@@ -108,14 +117,17 @@ def draw_rate(
 ) -> tuple[FloatArray, FloatArray, list[TrueDeceleration], list[TrueAcceleration]]:
     """The clean rate and its fluctuation alone, both shape (n_samples,), with the events as drawn."""
     line = baseline.copy()
-    falls = [drawn for event in plan.decelerations if (drawn := _draw_fall(line, event)) is not None]
-    rises = [drawn for event in plan.accelerations if (drawn := _draw_rise(line, event)) is not None]
+    falls = [drawn for event in plan.decelerations if (drawn := _draw_fall(line, event, rng)) is not None]
+    rises = [drawn for event in plan.accelerations if (drawn := _draw_rise(line, event, rng)) is not None]
     variation = along(plan.variability_bpm, plan.n_samples) * fluctuation(rng, plan.n_samples)
     t = np.arange(plan.n_samples) / SAMPLE_RATE_HZ
     for run in plan.sinusoidal:
         # Fade in and out over 20 s so that the run has no corners.
         gate = np.clip((t - run.start_s) / 20, 0, 1) * np.clip((run.end_s - t) / 20, 0, 1)
-        line += gate * run.peak_to_trough_bpm / 2 * np.sin(2 * np.pi * run.cycles_per_min / 60 * (t - run.start_s))
+        # Living sines are not clockwork: the pace and the height vary by a few per cent.
+        pace = run.cycles_per_min / 60 * (1 + 0.05 * slow(rng, t.size, period_s=120))
+        height = run.peak_to_trough_bpm / 2 * (1 + 0.07 * slow(rng, t.size, period_s=120))
+        line += gate * height * np.sin(2 * np.pi * np.cumsum(pace) / SAMPLE_RATE_HZ)
     return line + variation, variation, falls, rises
 
 

@@ -7,8 +7,8 @@ import numpy as np
 from synthetic_cases.plan import SAMPLE_RATE_HZ, Course
 from synthetic_cases.shapes import FloatArray
 
-_LOW_CUT_HZ = 0.025
-_SLOPE = 1.5  # fall of power with frequency; our choice, close to quiet stretches of real recordings
+_LOW_CUT_HZ = 0.018
+_SLOPE = 1.6  # fall of power with frequency; our choice, close to quiet stretches of real recordings
 _FASTER_FALL = 0.6  # added to the slope above 0.15 Hz
 _BUMP_WIDTH_HZ = 0.018
 
@@ -34,7 +34,7 @@ def _frequencies(m: int) -> FloatArray:
 def fluctuation(rng: np.random.Generator, n: int) -> FloatArray:
     """The unit fluctuation of the rate: slow oscillation of 3 to 6 cycles a minute over a falling spectrum.
 
-    Scaled so that within a typical minute the middle 90 % of its 1-second means span 1. Frequencies under 1.5 cycles
+    Scaled so that within a typical minute the middle 90 % of its 1-second means span 1. Frequencies under one cycle
     a minute are left out: they belong to the wandering of the baseline.
     """
     if n == 0:
@@ -45,11 +45,11 @@ def fluctuation(rng: np.random.Generator, n: int) -> FloatArray:
     with np.errstate(divide="ignore"):
         power = np.where(f < _LOW_CUT_HZ, 0.0, np.where(f > 0, f, 1.0) ** -_SLOPE)
     power *= np.minimum(1.0, (np.maximum(f, 0.15) / 0.15) ** -_FASTER_FALL)
-    power += 0.7 * centre**-_SLOPE * np.exp(-(((f - centre) / _BUMP_WIDTH_HZ) ** 2) / 2) * (f >= _LOW_CUT_HZ)
+    power += 0.5 * centre**-_SLOPE * np.exp(-(((f - centre) / _BUMP_WIDTH_HZ) ** 2) / 2) * (f >= _LOW_CUT_HZ)
     x = _shaped(rng, n, power)
-    # Fetal activity comes and goes: the size drifts by about an eighth over a few minutes.
-    swell = 1 + 0.12 * slow(rng, n, period_s=240)
-    x = x * np.clip(swell, 0.7, 1.35)
+    # Fetal activity comes and goes: the size swells by a fifth within a minute or two and drifts over several.
+    swell = 1 + 0.20 * slow(rng, n, period_s=70) + 0.12 * slow(rng, n, period_s=300)
+    x = x * np.clip(swell, 0.5, 1.5)
     width = per_minute_width(x)
     return x / np.median(width) if width.size else x / 3.0
 

@@ -61,7 +61,7 @@ def outcome(rng: Rng, severity: int, gestation_weeks: int, *, gases: bool = True
         "apgar_1": apgar_1,
         "apgar_5": apgar_5,
         "apgar_10": apgar_10,
-        "birth_weight_g": int(round(weight, -1)),
+        "birth_weight_g": round(weight, -1),
         "neonatal_unit_admission": admitted,
         "encephalopathy_grade": 2 if severity == 3 else 0,
     }

@@ -69,16 +69,17 @@ def contraction_train(
         rate = per_10_min(at)
         interval = 600 / rate * float(np.clip(1 + 0.13 * rng.standard_normal(), 0.7, 1.35))
         length = min(float(rng.uniform(*duration_s)), 0.78 * interval)
-        share = float(rng.uniform(0.40, 0.52))
+        share = float(rng.uniform(0.36, 0.54))
         pushes = int(rng.integers(3, 6)) if pushing_from_s is not None and at >= pushing_from_s else 0
         found.append(
             ContractionPlan(
                 onset_s=at,
                 rise_s=length * share,
                 fall_s=length * (1 - share),
-                amplitude=float(amplitude * np.exp(0.2 * rng.standard_normal())),
-                out=str(rng.choice(["cosine", "gaussian", "sigmoid"])),
-                back=str(rng.choice(["cosine", "gaussian", "cosine"])),
+                amplitude=float(amplitude * np.exp(np.clip(0.25 * rng.standard_normal(), -0.6, 0.5))),
+                out=str(rng.choice(["cosine", "gaussian", "sigmoid", "rounded"])),
+                back=str(rng.choice(["cosine", "gaussian", "exponential", "rounded"])),
+                hump=float(rng.uniform(0.1, 0.3)) if rng.random() < 0.25 else 0.0,
                 pushes=pushes,
             )
         )
@@ -147,6 +148,7 @@ def prolonged(
         "prolonged",
         str(rng.choice(("cosine", "rounded", "exponential"))),
         str(rng.choice(("cosine", "rounded"))),
+        sway=float(rng.uniform(0.04, 0.13)),
     )
 
 

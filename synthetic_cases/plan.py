@@ -30,6 +30,7 @@ class ContractionPlan:
     amplitude: float  # toco units above resting tone
     out: str = "cosine"
     back: str = "cosine"
+    hump: float = 0.0  # share of the height of a second, lower wave on the way down
     pushes: int = 0
 
     @property
@@ -54,6 +55,7 @@ class DecelerationPlan:
     out: str = "cosine"
     back: str = "cosine"
     notch: float = 0.0
+    sway: float = 0.0  # share of the depth by which the plateau wanders
     shoulder_bpm: float = 0.0  # short rise just before and after, as many variable decelerations have
     contraction_peak_s: float | None = None
 
@@ -112,7 +114,8 @@ class ArtefactPlan:
     maternal_s: tuple[tuple[float, float], ...] = ()  # spans in which the maternal rate is recorded as the fetal one
     gaps_s: tuple[tuple[float, float], ...] = ()  # long gaps, both sensors off
     spared_s: tuple[tuple[float, float], ...] = ()  # spans with a third of the usual loss and no other artefact
-    toco_noise: float = 0.6  # standard deviation, toco units
+    toco_noise: float = 0.6  # standard deviation of the fine ripple, toco units
+    toco_waves: float = 0.0  # standard deviation of slow waves that are no contractions, toco units
     toco_drift: float = 3.0  # units
     belt_moves_per_hour: float = 0.0
     toco_gain: float = 1.0  # below 0.15 the contractions drown: a poor toco
@@ -142,4 +145,4 @@ class CasePlan:
 
     @property
     def n_samples(self) -> int:
-        return int(round(self.duration_s * SAMPLE_RATE_HZ))
+        return round(self.duration_s * SAMPLE_RATE_HZ)

@@ -49,7 +49,7 @@ def reads_of_month(cases: list[DrawnCase], rng: Rng) -> list[Row]:
 
 
 def _windows(case: DrawnCase, rng: Rng) -> list[float]:
-    """The last 30 minutes, and 30 minutes around the planted pattern (or anywhere); whole minutes, never overlapping."""
+    """The last 30 minutes, and 30 minutes around the planted pattern (or anywhere); whole minutes, not overlapping."""
     duration = case.spec.hours * 3600
     last = float((duration - WINDOW_S) // 60 * 60)
     if case.responses:

@@ -14,7 +14,7 @@ _FULL_SCALE = 100.0
 
 
 def _draw_contraction(pressure: FloatArray, event: ContractionPlan) -> TrueContraction | None:
-    shape = event.amplitude * departure(event.out, event.back, samples(event.rise_s), 0, samples(event.fall_s))
+    shape = event.amplitude * _outline(event)
     first = samples(event.onset_s)
     if first < 0 or first >= pressure.size:
         return None
@@ -24,6 +24,17 @@ def _draw_contraction(pressure: FloatArray, event: ContractionPlan) -> TrueContr
     end_s = min((first + int(above[-1]) + 1) / SAMPLE_RATE_HZ, pressure.size / SAMPLE_RATE_HZ)
     peak_s = min((first + int(np.argmax(shape))) / SAMPLE_RATE_HZ, end_s)
     return TrueContraction((first + int(above[0])) / SAMPLE_RATE_HZ, peak_s, end_s, float(shape.max()), True)
+
+
+def _outline(event: ContractionPlan) -> FloatArray:
+    """The unit outline of one contraction; a hump rides on its way down."""
+    n_out, n_back = samples(event.rise_s), samples(event.fall_s)
+    shape = departure(event.out, event.back, n_out, 0, n_back)
+    if event.hump > 0:
+        x = np.arange(n_back) / max(n_back, 1)
+        shape[n_out:] += event.hump * np.exp(-(((x - 0.5) / 0.16) ** 2) / 2) * np.sin(np.pi * x)
+        shape /= shape.max()
+    return shape
 
 
 def _push(pressure: FloatArray, event: ContractionPlan, rng: np.random.Generator) -> None:
@@ -64,9 +75,12 @@ def draw_toco(plan: CasePlan, rng: np.random.Generator) -> tuple[FloatArray, np.
     for start, end in art.toco_poor_s:
         gain[samples(start) : samples(end)] *= 0.08
     tone = plan.resting_tone + art.toco_drift * slow(rng, n, period_s=1500) + _belt_moves(plan, rng)
-    t = np.arange(n) / SAMPLE_RATE_HZ
-    breathing = 0.8 * np.sin(2 * np.pi * rng.uniform(0.22, 0.33) * t) * (1 + 0.4 * slow(rng, n, period_s=120))
-    ripple = art.toco_noise * (rng.standard_normal(n) + breathing)
+    breath = 2 * np.pi * np.cumsum(rng.uniform(0.22, 0.33) * (1 + 0.1 * slow(rng, n, period_s=30))) / SAMPLE_RATE_HZ
+    breathing = 1.6 * np.sin(breath) * np.clip(1 + 0.7 * slow(rng, n, period_s=120), 0, 3)
+    ripple = art.toco_noise * (rng.standard_normal(n) + breathing + 1.2 * slow(rng, n, period_s=8))
+    # The firmer the belt is pressed, the more of every movement it shows.
+    ripple *= 1 + np.clip(pressure, 0, 60) / 40
+    ripple += art.toco_waves * slow(rng, n, period_s=50)
     toco = np.clip(np.round((tone + gain * pressure + ripple) * 2) / 2, 0, _FULL_SCALE)
     for start, end in art.toco_absent_s:
         toco[samples(start) : samples(end)] = 0

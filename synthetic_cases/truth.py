@@ -2,6 +2,7 @@
 
 from dataclasses import asdict, dataclass
 from enum import IntEnum
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -101,7 +102,7 @@ class Truth:
         edges = np.flatnonzero(np.diff(np.concatenate([[-1], code, [-1]])))
         return [
             (float(a / SAMPLE_RATE_HZ), float(b / SAMPLE_RATE_HZ), Artefact(int(code[a])).name.lower())
-            for a, b in zip(edges[:-1], edges[1:])
+            for a, b in pairwise(edges)
             if code[a] != Artefact.NONE
         ]
 
