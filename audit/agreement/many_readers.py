@@ -38,7 +38,7 @@ def window_features(counts: ArrayLike) -> FloatArray:
         parts.append(np.where(paired, (chosen * (near - 1.0)).sum(axis=1, keepdims=True) / np.maximum(pairs, 1.0), 0.0))
     together = chosen[:, :, None] * (chosen[:, None, :] - np.eye(chosen.shape[1]))
     coincidences = together / np.maximum(reads - 1.0, 1.0)[:, :, None]
-    parts.append(np.where(paired, coincidences.reshape(len(chosen), -1), 0.0))
+    parts.append(np.where(paired, coincidences.reshape(len(chosen), chosen.shape[1] ** 2), 0.0))
     return np.hstack(parts)
 
 
@@ -223,7 +223,7 @@ def brennan_prediger(totals: CategoryTotals, weights: WeightName = "identity") -
     pe = Tw / k^2, that is 1/k without weights. Brennan & Prediger 1981; Randolph 2005 (both from memory).
     """
     k = totals.categories
-    chance = agreement_weights(weights, k).sum() / k**2
+    chance = agreement_weights(weights, k).sum() / max(k, 1) ** 2
     return ratio(window_agreement(totals, weights) - chance, 1.0 - chance)
 
 

@@ -60,7 +60,7 @@ def pair_agreements(
         return []
     k = len(scale.categories) + int(with_not_assessable)
     cells = np.stack([_cells(first, second, k) for first, second in columns], axis=1)  # (n_windows, pairs, k*k)
-    flat = cells.reshape(len(case_index), -1)
+    flat = cells.reshape(len(case_index), len(columns) * k * k)
     (drawn,) = resample([sums_by_case(flat, case_index, cases)], options.draws, options.seed) if cases else (flat[:0],)
     tables = flat.sum(axis=0).reshape(len(columns), k, k)
     draws = drawn.reshape(-1, len(columns), k, k)

@@ -59,8 +59,8 @@ def make(db: Path, plan: Plan, *, who: str) -> int:
         added = database.execute(con, "batch_add", {**row, "who": log.checked_who(who), "at": log.utc_now()})
         batch_id = int(added.lastrowid or 0)
         for number, (window, occasion) in enumerate(numbered, start=1):
-            place = {"batch_id": batch_id, "strip_number": number, "occasion": occasion}
-            database.execute(con, "batch_window_add", {**_window_row(window), **place})
+            numbered_row = {"batch_id": batch_id, "strip_number": number, "occasion": occasion, **_window_row(window)}
+            database.execute(con, "batch_window_add", numbered_row)
         for reader in plan.readers:
             database.execute(con, "batch_reader_add", {"batch_id": batch_id, "reader": reader})
             order = reading_order([occasion for _, occasion in numbered], _partners(numbered), seed, reader)
