@@ -58,7 +58,7 @@ def pair_agreements(
     """
     if not columns:
         return []
-    k = len(scale.categories) + int(with_not_assessable)
+    k = max(len(scale.categories) + int(with_not_assessable), 1)  # nobody answered: one empty cell
     cells = np.stack([_cells(first, second, k) for first, second in columns], axis=1)  # (n_windows, pairs, k*k)
     flat = cells.reshape(len(case_index), len(columns) * k * k)
     (drawn,) = resample([sums_by_case(flat, case_index, cases)], options.draws, options.seed) if cases else (flat[:0],)
