@@ -1,7 +1,7 @@
 """The response clock of one tracing: from the standards' minutes and the case's record to rows, on the case's clock."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from typing import Any
 
 from audit.response.episodes import episodes
@@ -67,9 +67,9 @@ def case_clock(
     ]
     clocks = reader_clocks(listed, acts, **known)
     return CaseClock(
-        episodes=[asdict(episode) for episode in found],
-        responses=[asdict(response) for response in responses],
-        reader_clocks=[asdict(clock) for clock in clocks],
+        episodes=[dict(vars(episode)) for episode in found],
+        responses=[dict(vars(response)) for response in responses],
+        reader_clocks=[dict(vars(clock)) for clock in clocks],
     )
 
 

@@ -5,7 +5,7 @@ events, birth and windows, which come on the case's clock, are brought to the re
 """
 
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -18,7 +18,6 @@ from audit.intake.tracing_rows import StoredTracing
 from audit.response.record import births_by_fetus
 from audit.response.rules import response_settings
 from audit.response.types import CareEvent
-from audit.settings import Settings
 from audit.standards.registry import STANDARDS
 from audit.standards.seen import Seen
 from audit.standards.types import MinuteCategories
@@ -54,7 +53,7 @@ def read_case(case: CaseInput, tables: Mapping[str, Any]) -> dict[str, pa.Table]
     }
     found = _events(case, reading, key)
     found["tracing_states"] = table_of("tracing_states", [_state(case, reading)], key)
-    found["epochs"] = table_of("epochs", [_moved(asdict(epoch), start_s) for epoch in reading.epochs], key)
+    found["epochs"] = table_of("epochs", [_moved(dict(vars(epoch)), start_s) for epoch in reading.epochs], key)
     found["minute_categories"] = _minutes(minutes, start_s, key)
     found["window_categories"] = table_of("window_categories", _windows(case, reading, seen, tables), key)
     found["burden"] = table_of("burden", _burden(case, reading, tables), key)
@@ -65,7 +64,7 @@ def read_case(case: CaseInput, tables: Mapping[str, Any]) -> dict[str, pa.Table]
         facts={**case.facts, "birth_s": _birth_s(case)},
         events=case.events,
         reads=case.windows,
-        settings=response_settings(Settings(tables)),
+        settings=response_settings(tables["response"]),
     )
     found["concern_episodes"] = table_of("concern_episodes", clock.episodes, key)
     found["responses"] = table_of("responses", clock.responses, key)
@@ -112,7 +111,7 @@ def _events(case: CaseInput, reading: Reading, key: dict[str, str]) -> dict[str,
         "level_changes": reading.level_changes,
     }
     return {
-        name: table_of(name, [_moved(asdict(event), start_s) for event in events], key)
+        name: table_of(name, [_moved(dict(vars(event)), start_s) for event in events], key)
         for name, events in listed.items()
     }
 
@@ -170,7 +169,7 @@ def _burden(case: CaseInput, reading: Reading, tables: Mapping[str, Any]) -> lis
         second_stage_s=_on_reading_clock(facts.get("second_stage_s"), start_s),
         settings_table=tables["burden"],
     )
-    return [asdict(row) for row in rows]
+    return [vars(row) for row in rows]
 
 
 def _birth_s(case: CaseInput) -> float | None:
