@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from synthetic_cases.archetypes import ARCHETYPES, recurrent_late
+from synthetic_cases.archetypes import ARCHETYPES, absent_variability_late, recurrent_late
 from synthetic_cases.care import Birth, CareEvent, PlantedResponse, birth, respond, routine
 from synthetic_cases.labours import HOUR, MINUTE, Draft, background, finish, ordinary_rate
 from synthetic_cases.outcomes import Outcome, outcome
@@ -34,16 +34,17 @@ def build(spec: CaseSpec, seed: int) -> DrawnCase:
     rng = np.random.default_rng([seed, 2, spec.index])
     draft = _draft(spec, rng)
     if "long_delay" in spec.specials:
-        absent = spec.archetype == "absent_variability_recurrent_late"
-        recurrent_late(draft, (138, 150), variability_bpm=0.8 if absent else 2.7)
-        draft.concerns[-1].pattern = spec.archetype
+        late = absent_variability_late if spec.archetype == "absent_variability_recurrent_late" else recurrent_late
+        late(draft, (138, 150))
     else:
         ARCHETYPES[spec.archetype](draft)
     background(draft)
     events, responses = _care(draft, spec, rng)
     ending = _birth(draft, spec, rng)
-    events = sorted(events + ending.events, key=lambda e: e.at_s)
-    events = [e for e in events if e.at_s <= ending.birth_s]
+    events = [e for e in events + ending.events if e.at_s <= ending.birth_s]
+    if "twins" in spec.specials:
+        events.append(CareEvent(ending.birth_s + float(rng.uniform(6, 15)) * MINUTE, "birth"))
+    events.sort(key=lambda e: e.at_s)
     if "no_events" in spec.specials:
         events = []
     plans = {"A": finish(draft)}

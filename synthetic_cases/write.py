@@ -39,6 +39,11 @@ class UnitSummary:
     reads: int
     readers: tuple[str, ...]
 
+    @property
+    def last_period(self) -> str:
+        """The newest month, as YYYY-MM."""
+        return self.periods[-1]
+
 
 @dataclass(frozen=True)
 class _Month:
