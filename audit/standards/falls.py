@@ -1,4 +1,4 @@
-"""Falls of the heart rate as they could be seen at a given time: decelerations, and level changes not yet 10 min old."""
+"""Falls of the heart rate as they could be seen at a given time: decelerations, and level changes under 10 min old."""
 
 from dataclasses import dataclass
 
@@ -11,7 +11,7 @@ from audit.tracing.types import Reading
 
 @dataclass(frozen=True)
 class Falls:
-    """Every fall of a reading, in order of onset, as arrays of shape (n_falls,).
+    """Every fall of a reading, decelerations first, as arrays of shape (n_falls,).
 
     A level change downwards is listed too (`from_level`): while it is younger than 10 minutes nobody can tell it from
     a deceleration, so it counts as one until then and as the baseline afterwards.
@@ -72,7 +72,7 @@ def falls_of(reading: Reading, *, bradycardia_below_bpm: float = 110.0) -> Falls
     unknown = [np.nan] * len(changes)
     end_of_change = [min(c.end_s, c.onset_s + BASELINE_CHANGE_S) for c in changes]
     until = [c.end_s if c.to_bpm < bradycardia_below_bpm else e for c, e in zip(changes, end_of_change, strict=True)]
-    falls = Falls(
+    return Falls(
         onset_s=column([d.onset_s for d in decelerations], [c.onset_s for c in changes]),
         nadir_s=column([d.nadir_s for d in decelerations], [c.onset_s + 60.0 for c in changes]),
         end_s=column([d.end_s for d in decelerations], end_of_change),
@@ -91,7 +91,6 @@ def falls_of(reading: Reading, *, bradycardia_below_bpm: float = 110.0) -> Falls
         kind=tuple([d.kind for d in decelerations] + ["prolonged"] * len(changes)),
         contraction=np.concatenate([index, np.full(len(changes), -1, dtype=np.int64)]),
     )
-    return falls
 
 
 def _contraction_of_each(reading: Reading) -> IntArray:

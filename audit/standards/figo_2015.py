@@ -1,7 +1,8 @@
 """FIGO 2015 consensus guidelines on intrapartum fetal monitoring: normal, suspicious, pathological.
 
-Source throughout: Ayres-de-Campos, Spong, Chandraharan, Int J Gynaecol Obstet 2015;131:13-24, as reproduced in secondary
-tables; lines marked `from_memory` have not been held against the original. Its limits are mostly strict (> and <).
+Source throughout: Ayres-de-Campos, Spong, Chandraharan, Int J Gynaecol Obstet 2015;131:13-24, as reproduced in
+secondary tables; lines marked `from_memory` have not been held against the original. Its limits are mostly strict
+(> and <).
 
 What the guideline leaves open, and what is chosen here (settings of the same names):
 
@@ -9,8 +10,8 @@ What the guideline leaves open, and what is chosen here (settings of the same na
   'or' is the literal text; 'onset' asks for the gradual onset or the reduced variability; 'and' for onset and return;
 * `late_timing`: where the shape is that of a late one but the timing against the contraction fails, 'shape' calls it
   late, 'timing' leaves it unclassified. Without usable toco the shape alone decides;
-* `single_prolonged`: one deceleration of more than 3 and at most 5 minutes is not repetitive, so read literally it leaves
-  the class normal ('normal'); 'suspicious' counts it as lacking a normal feature;
+* `single_prolonged`: one deceleration of more than 3 and at most 5 minutes is not repetitive, so read literally it
+  leaves the class normal ('normal'); 'suspicious' counts it as lacking a normal feature;
 * `low_variability_suspicious_min`: variability under 5 bpm for 50 minutes or less is not 'reduced', yet not within 5 to
   25 bpm either; 0 calls it suspicious from the first minute, as the text reads;
 * `repetitive_without_toco_per_30_min`: with no usable toco the share of contractions is unknown; 0 refuses to say;

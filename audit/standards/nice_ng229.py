@@ -1,8 +1,8 @@
 """NICE guideline NG229, fetal monitoring in labour: four features, white, amber or red, and three categories.
 
-Source throughout: NICE NG229 (December 2022) and its later amendment of recommendation 1.4.24 (date not seen), both by way
-of published summaries; lines marked `from_memory` have not been held against the original. `edition` selects the text in
-force: 'december-2022', or 'amended', in which any late deceleration is red and late ones leave the amber row.
+Source throughout: NICE NG229 (December 2022) and its later amendment of recommendation 1.4.24 (date not seen), both by
+way of published summaries; lines marked `from_memory` have not been held against the original. `edition` selects the
+text in force: 'december-2022', or 'amended', in which any late deceleration is red and late ones leave the amber row.
 
 What the guideline leaves open, and what is chosen here (settings of the same names):
 
@@ -24,7 +24,7 @@ from typing import Any
 import numpy as np
 
 from audit.errors import SettingsError
-from audit.standards.basics import at_minutes, rounded
+from audit.standards.basics import at_minutes, marks_of, rounded
 from audit.standards.evaluation import Evaluation, Standard, assemble, persisting, trigger_series
 from audit.standards.falls import Falls
 from audit.standards.findings import Findings
@@ -132,8 +132,8 @@ def deceleration_kinds(
 def concerning_falls(falls: Falls, kind: IntArray, table: Mapping[str, Any]) -> BoolArray:
     """Which variable decelerations have a concerning characteristic.
 
-    Longer than 60 s, reduced variability inside, or (setting `slow_return_s`, from memory) a slow return; loss of earlier
-    shouldering is not measured.
+    Longer than 60 s, reduced variability inside, or (setting `slow_return_s`, from memory) a slow return; loss of
+    earlier shouldering is not measured.
     """
     limits = limits_in_force(THRESHOLDS, table)
     slow_s = float(table["slow_return_s"])
@@ -141,7 +141,8 @@ def concerning_falls(falls: Falls, kind: IntArray, table: Mapping[str, Any]) -> 
     result |= limits["variability_low"].met(falls.variability_inside_bpm)
     if slow_s > 0:
         result |= falls.nadir_to_end_s > slow_s
-    return result & (kind == VARIABLE)
+    chosen: BoolArray = result & (kind == VARIABLE)
+    return chosen
 
 
 class _Pass:
@@ -298,7 +299,7 @@ def _baseline(work: _Pass, findings: Findings) -> None:
 def _stable_since_start(work: _Pass) -> tuple[BoolArray, FloatArray]:
     """Whether the baseline has been within 10 bpm of its first value, and its rise over the first and an hour ago."""
     whole = work.seen.basics(
-        np.arange(1, int(work.seen.reading.duration_s // 60) + 1) * 60.0,
+        marks_of(work.seen.reading),
         0.0,
         work.table,
         work.limits["baseline_identified"],
@@ -380,11 +381,11 @@ def _decelerations(work: _Pass, findings: Findings, window_min: float) -> None:
     _concerning_variable(work, findings, window_min)
     late = work.kind == LATE
     if work.edition == "amended":
-        shown = work.in_window(late, work.known_s, window_min)
+        shown: BoolArray = work.in_window(late, work.known_s, window_min)
         first = np.where(shown, falls.onset_s, np.inf).min(axis=1, initial=np.inf)
         findings.add(
             RED,
-            shown.any(axis=1),
+            np.asarray(shown.any(axis=1), dtype=np.bool_),
             lambda k: f"red: late decelerations, {k:.0f} in the last {window_min:g} min; limit any",
             shown.sum(axis=1).astype(np.float64),
             start_s=np.where(np.isfinite(first), first, np.nan),
@@ -413,7 +414,7 @@ def _concerning_variable(work: _Pass, findings: Findings, window_min: float) -> 
         return
     since = _unbroken_since(
         work.seen.falls.onset_s[index],
-        known[index] if known is work.concerning_known_s else work.concerning_known_s[index],
+        work.concerning_known_s[index],
         at_s,
         window_min * 60.0,
     )

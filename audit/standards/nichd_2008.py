@@ -1,8 +1,8 @@
 """NICHD 2008, adopted by ACOG practice bulletins 106 (2009) and 116 (2010): three categories.
 
 Source throughout: Macones et al., Obstet Gynecol 2008;112:661-6, as reproduced in secondary tables; lines marked
-`from_memory` have not been held against the original. The persistence rule for category II is the published algorithm of
-Clark et al., Am J Obstet Gynecol 2013;209:89-97 (figures from memory).
+`from_memory` have not been held against the original. The persistence rule for category II is the published
+algorithm of Clark et al., Am J Obstet Gynecol 2013;209:89-97 (figures from memory).
 
 What the standard leaves open, and what is chosen here (settings of the same names):
 
@@ -357,8 +357,8 @@ def _first_minus(met: BoolArray, at_s: FloatArray, back_s: float = 1800.0) -> Fl
 def _persistent_category_ii(work: _Pass, levels: IntArray) -> tuple[BoolArray, FloatArray]:
     """Significant decelerations with half of the contractions for 30 or 60 minutes, while the category is II.
 
-    Late ones of any depth are significant, variable ones when long and deep (limits `clark_*`). A prolonged deceleration
-    halts the algorithm: while it lasts the rule is not newly met, and what was met stays met.
+    Late ones of any depth are significant, variable ones when long and deep (limits `clark_*`). A prolonged
+    deceleration halts the algorithm: while it lasts the rule is not newly met, and what was met stays met.
     """
     falls, basics, limits = work.seen.falls, work.basics, work.limits
     significant = work.variable & limits["clark_duration"].met(falls.duration_s)

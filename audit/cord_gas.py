@@ -1,0 +1,138 @@
+"""Cord blood gases: base deficit recomputed, whether a pair can be right, tiers of acidosis, units that look wrong.
+
+A flag is a remark for the reviewer: no value is changed or dropped here. Sources stand beside each rule; the values of
+the limits are in the `[cord_gas]` table of the settings.
+"""
+
+import math
+from collections.abc import Mapping
+from typing import Any
+
+MMHG_PER_KPA = 7.50062  # NIST SP 811: 1 kPa = 7.50062 mmHg
+TIERS = ("< 7.00", "< 7.05", "< 7.10", "< 7.20", "none")
+
+
+def base_deficit_ecf_mmol_l(ph: float, pco2_kpa: float, *, haemoglobin_third_mmol_l: float = 3.33) -> float:
+    """Base deficit of the extracellular fluid, mmol/L; positive = deficit.
+
+    Parameters
+    ----------
+    ph : pH of the sample.
+    pco2_kpa : kPa.
+    haemoglobin_third_mmol_l : mmol/L, a third of the haemoglobin, the extracellular space's effective share.
+
+    Returns
+    -------
+    base_deficit : mmol/L; NaN when pH or pCO2 is NaN.
+
+    Raises
+    ------
+    ValueError : when pCO2 is not positive.
+
+    Notes
+    -----
+    Siggaard-Andersen's equation: bicarbonate = 0.230 x pCO2 x 10^(pH - 6.095);
+    deficit = -(1 - 0.023 h) x (bicarbonate - 24.4 + (2.3 h + 7.7) x (pH - 7.40)), h = 3.33 mmol/L. The figures are from
+    memory, held against a published case (pH 6.86, pCO2 55 mmHg: 21.1 mmol/L) and against the stored values of the open
+    intrapartum database (Chudacek 2014). Other equations give other answers for the same gas, up to 3 mmol/L apart.
+    """
+    if pco2_kpa <= 0:
+        raise ValueError(f"pco2_kpa: found {pco2_kpa}, expected a positive number")
+    h = haemoglobin_third_mmol_l
+    bicarbonate = 0.230 * pco2_kpa * math.pow(10.0, ph - 6.095)
+    return -(1.0 - 0.023 * h) * (bicarbonate - 24.4 + (2.3 * h + 7.7) * (ph - 7.40))
+
+
+def acidosis_tier(ph: float | None) -> str | None:
+    """The strictest tier that an arterial pH falls under: below 7.00, 7.05, 7.10 or 7.20, each strict; None = unknown.
+
+    Source: the tiers that cohorts report; a pH of exactly 7.00 is not below 7.00.
+    """
+    if ph is None or math.isnan(ph):
+        return None
+    for limit, name in zip((7.00, 7.05, 7.10, 7.20), TIERS, strict=False):
+        if ph < limit:
+            return name
+    return TIERS[-1]
+
+
+def metabolic_acidosis(ph: float | None, base_deficit_mmol_l: float | None) -> bool | None:
+    """Arterial pH < 7.00 and base deficit >= 12.0 mmol/L (the usual cohort definition); None = cannot say.
+
+    One criterion known not to hold is enough for False.
+    """
+    acid = None if ph is None or math.isnan(ph) else ph < 7.00
+    deficit = None if base_deficit_mmol_l is None or math.isnan(base_deficit_mmol_l) else base_deficit_mmol_l >= 12.0
+    if acid is False or deficit is False:
+        return False
+    return None if acid is None or deficit is None else True
+
+
+def pair_flags(
+    artery_ph: float | None,
+    artery_pco2_kpa: float | None,
+    vein_ph: float | None,
+    vein_pco2_kpa: float | None,
+    settings_table: Mapping[str, Any],
+) -> tuple[str, ...]:
+    """Why an artery-vein pair may not be what it says; empty when nothing speaks against it or one side is missing.
+
+    Notes
+    -----
+    The artery's pH is lower by at least 0.02 and its pCO2 higher by at least 0.5 kPa (Westgate 1994, from memory).
+    About a tenth of valid pairs are nearly identical, and most of those samples were arterial, so the flag asks for a
+    look at the record and drops nothing (Thieme 2023). An artery above the vein suggests swapped samples.
+    """
+    found: list[str] = []
+    least_ph = float(settings_table["least_ph_difference"])
+    least_pco2 = float(settings_table["least_pco2_difference_kpa"])
+    if artery_ph is not None and vein_ph is not None:
+        difference = round(vein_ph - artery_ph, 4)
+        if difference < 0:
+            found.append(f"artery pH {artery_ph:g} above vein pH {vein_ph:g}: samples swapped?")
+        elif difference < least_ph:
+            found.append(f"artery and vein pH differ by {difference:g}; expected at least {least_ph:g}")
+    if artery_pco2_kpa is not None and vein_pco2_kpa is not None:
+        difference = round(artery_pco2_kpa - vein_pco2_kpa, 4)
+        if difference < least_pco2:
+            found.append(
+                f"artery pCO2 {artery_pco2_kpa:g} kPa and vein pCO2 {vein_pco2_kpa:g} kPa differ by {difference:g}; "
+                f"expected the artery higher by at least {least_pco2:g} kPa"
+            )
+    return tuple(found)
+
+
+def value_flags(ph: float | None, pco2_kpa: float | None, settings_table: Mapping[str, Any]) -> tuple[str, ...]:
+    """Values outside the hard limits, with the unit that would explain them; empty when all is plausible.
+
+    Limits: pH 6.3 to 7.7, pCO2 1.5 to 25 kPa (our choice).
+    """
+    found: list[str] = []
+    low, high = float(settings_table["ph_lowest"]), float(settings_table["ph_highest"])
+    if ph is not None and not low <= ph <= high:
+        hint = "; divided by 10 it would fit" if low <= ph / 10.0 <= high else ""
+        found.append(f"pH {ph:g} outside {low:g} to {high:g}{hint}")
+    low, high = float(settings_table["pco2_lowest_kpa"]), float(settings_table["pco2_highest_kpa"])
+    if pco2_kpa is not None and not low <= pco2_kpa <= high:
+        fits = low <= pco2_kpa / MMHG_PER_KPA <= high
+        hint = "; as mmHg it would fit" if fits else ""
+        found.append(f"pCO2 {pco2_kpa:g} kPa outside {low:g} to {high:g} kPa{hint}")
+    return tuple(found)
+
+
+def base_deficit_flag(
+    ph: float | None, pco2_kpa: float | None, stored_mmol_l: float | None, settings_table: Mapping[str, Any]
+) -> str | None:
+    """A remark when the stored base deficit and the recomputed one are far apart, else None.
+
+    A stored value whose sign is turned is named as such: it was probably a base excess.
+    """
+    if ph is None or pco2_kpa is None or stored_mmol_l is None:
+        return None
+    recomputed = base_deficit_ecf_mmol_l(ph, pco2_kpa)
+    allowed = float(settings_table["base_deficit_difference_mmol_l"])
+    if abs(stored_mmol_l - recomputed) <= allowed:
+        return None
+    turned = abs(-stored_mmol_l - recomputed) <= allowed
+    hint = "with its sign turned it would fit (a base excess?)" if turned else "another equation, or another sample?"
+    return f"base deficit {stored_mmol_l:g} mmol/L stored, {recomputed:.1f} recomputed from pH and pCO2; {hint}"
