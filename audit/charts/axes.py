@@ -17,11 +17,7 @@ from audit.charts.strip_types import (
 )
 
 LEFT_MARGIN_PX = 62
-# a quantitative axis of minutes shown as hours and minutes from zero; a time axis would bring in the viewer's time zone
-HH_MM = (
-    "(datum.value < 0 ? '-' : '') + format(floor(abs(datum.value) / 60), '02')"
-    " + ':' + format(floor(abs(datum.value) % 60 + 0.0001), '02')"
-)
+_ALL = 10_000  # no axis may thin the grid of the paper
 _LABEL_EVERY_PX = 70
 _STEPS_MIN = (1.0, 2.0, 5.0, 10.0, 15.0, 30.0, 60.0, 120.0, 180.0, 240.0)
 
@@ -43,10 +39,10 @@ def grid_steps_min(px_per_min: float) -> tuple[float, float]:
     return 10.0, 60.0
 
 
-def ticks(start_min: float, end_min: float, step_min: float) -> list[float]:
-    """Multiples of a step within a stretch."""
-    first, last = math.ceil(start_min / step_min - 1e-9), math.floor(end_min / step_min + 1e-9)
-    return [round(k * step_min, 6) for k in range(first, last + 1)]
+def _sequence(start: float, end: float, step: float) -> alt.ExprRef:
+    """Multiples of a step within a stretch, counted out by the drawing itself: a list would swell every chart."""
+    first, last = math.ceil(start / step - 1e-9), math.floor(end / step + 1e-9)
+    return alt.ExprRef(f"sequence({first * step!r}, {(last + 0.5) * step!r}, {step!r})")
 
 
 def time_scale(window: StripWindow) -> alt.Scale:
@@ -54,44 +50,48 @@ def time_scale(window: StripWindow) -> alt.Scale:
     return alt.Scale(domain=[window.start_s / 60, window.end_s / 60], nice=False, zero=False)
 
 
-def time_x(window: StripWindow, *, labels: bool, field: str = "minute") -> alt.X:
-    """The minute grid; labels hh:mm only where asked."""
+def time_grid(window: StripWindow) -> alt.X:
+    """The time scale with the minute grid of the paper; its labels stand in a row of their own."""
     light, heavy = grid_steps_min(window.px_per_min)
-    start, end = window.start_s / 60, window.end_s / 60
-    label_step = next((s for s in _STEPS_MIN if s * window.px_per_min >= _LABEL_EVERY_PX), _STEPS_MIN[-1])
     on_heavy = f"abs(datum.value / {heavy} - round(datum.value / {heavy})) < 0.001"
-    on_label = f"abs(datum.value / {label_step} - round(datum.value / {label_step})) < 0.001"
     axis = alt.Axis(
-        values=ticks(start, end, light),
+        values=_sequence(window.start_s / 60, window.end_s / 60, light),
+        tickCount=_ALL,
         grid=True,
         gridColor=_either(on_heavy, palette.GRID_HEAVY, palette.GRID_LIGHT),
         gridWidth=_either(on_heavy, 1.2, 0.8),
-        labels=labels,
-        labelExpr=f"{on_label} ? {HH_MM} : ''",
-        labelOverlap=False,
-        labelFlush=False,
+        labels=False,
         ticks=False,
         domain=False,
-        labelColor=palette.INK,
         title=None,
     )
-    return alt.X(f"{field}:Q", scale=time_scale(window), axis=axis)
+    return alt.X("minute:Q", scale=time_scale(window), axis=axis)
 
 
-def plain_x(window: StripWindow, field: str = "minute") -> alt.X:
-    """The same scale without an axis, for further layers."""
-    return alt.X(f"{field}:Q", scale=time_scale(window), axis=None)
+def time_x(window: StripWindow, field: str = "minute", *, bare: bool = False) -> alt.X:
+    """The same scale for further layers; `bare` in panes that show no grid at all."""
+    if bare:
+        return alt.X(f"{field}:Q", scale=time_scale(window), axis=None)
+    return alt.X(f"{field}:Q", scale=time_scale(window))
+
+
+def time_labels(window: StripWindow) -> list[tuple[float, str]]:
+    """Minutes and their hh:mm, far enough apart to be read."""
+    step = next((s for s in _STEPS_MIN if s * window.px_per_min >= _LABEL_EVERY_PX), _STEPS_MIN[-1])
+    start, end = window.start_s / 60, window.end_s / 60
+    first, last = math.ceil(start / step - 1e-9), math.floor(end / step + 1e-9)
+    return [(k * step, hh_mm(k * step * 60)) for k in range(first, last + 1)]
 
 
 def fhr_y(*, axis: bool = True, field: str = "bpm") -> alt.Y:
     """50 to 210 bpm, a line every 10, a heavier and labelled one every 30."""
     scale = alt.Scale(domain=[FHR_LOWEST_BPM, FHR_HIGHEST_BPM], nice=False, zero=False)
     if not axis:
-        return alt.Y(f"{field}:Q", scale=scale, axis=None)
+        return alt.Y(f"{field}:Q", scale=scale)
     return alt.Y(
         f"{field}:Q",
         scale=scale,
-        axis=_level_axis("FHR, bpm", list(range(FHR_LOWEST_BPM, FHR_HIGHEST_BPM + 1, FHR_MINOR_BPM)), FHR_MAJOR_BPM),
+        axis=_level_axis("FHR, bpm", FHR_LOWEST_BPM, FHR_HIGHEST_BPM, FHR_MAJOR_BPM),
     )
 
 
@@ -99,8 +99,8 @@ def toco_y(*, axis: bool = True, field: str = "toco") -> alt.Y:
     """0 to 100 in the toco's own unit, a line every 20."""
     scale = alt.Scale(domain=[TOCO_LOWEST, TOCO_HIGHEST], nice=False, zero=False)
     if not axis:
-        return alt.Y(f"{field}:Q", scale=scale, axis=None)
-    return alt.Y(f"{field}:Q", scale=scale, axis=_level_axis("Toco", list(range(0, 101, 10)), 20))
+        return alt.Y(f"{field}:Q", scale=scale)
+    return alt.Y(f"{field}:Q", scale=scale, axis=_level_axis("Toco", TOCO_LOWEST, TOCO_HIGHEST, 20))
 
 
 def level_labels(window: StripWindow, every_px: int = 640) -> list[float]:
@@ -110,13 +110,14 @@ def level_labels(window: StripWindow, every_px: int = 640) -> list[float]:
     return [window.start_s / 60 + step * k for k in range(1, count + 1) if window.width_px - k * every_px > 60]
 
 
-def _level_axis(title: str, values: list[int], heavy: int) -> alt.Axis:
+def _level_axis(title: str, lowest: int, highest: int, heavy: int) -> alt.Axis:
     on_heavy = f"datum.value % {heavy} == 0"
     return alt.Axis(
         title=title,
         titleColor=palette.INK,
         titlePadding=6,
-        values=values,
+        values=_sequence(lowest, highest, FHR_MINOR_BPM),
+        tickCount=_ALL,
         grid=True,
         gridColor=_either(on_heavy, palette.GRID_HEAVY, palette.GRID_LIGHT),
         gridWidth=_either(on_heavy, 1.2, 0.8),

@@ -1,0 +1,11 @@
+-- question: Which contractions were found?
+-- row: one contraction
+-- excludes: nothing
+-- param: case_id varchar
+-- column: onset_s double
+-- column: peak_s double
+-- column: end_s double
+-- column: amplitude double
+-- column: resting_tone double
+-- column: run_id varchar
+select onset_s, peak_s, end_s, amplitude, resting_tone, run_id from contractions where case_id = $case_id order by onset_s

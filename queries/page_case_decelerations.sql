@@ -1,0 +1,30 @@
+-- question: Which decelerations were found for a fetus, with the evidence for their kind?
+-- row: one deceleration
+-- excludes: nothing; shallow ones are marked
+-- param: case_id varchar
+-- param: fetus varchar
+-- column: onset_s double
+-- column: nadir_s double
+-- column: end_s double
+-- column: depth_bpm double
+-- column: area_bpm_s double
+-- column: kind varchar
+-- column: contraction_peak_s double
+-- column: onset_to_nadir_s double
+-- column: nadir_to_end_s double
+-- column: lag_s double
+-- column: onset_lag_s double
+-- column: toco_usable boolean
+-- column: seen_fraction double
+-- column: lowest_bpm double
+-- column: baseline_bpm double
+-- column: variability_inside_bpm double
+-- column: shallow boolean
+-- column: open_end boolean
+-- column: run_id varchar
+select
+    onset_s, nadir_s, end_s, depth_bpm, area_bpm_s, kind, contraction_peak_s, onset_to_nadir_s, nadir_to_end_s, lag_s,
+    onset_lag_s, toco_usable, seen_fraction, lowest_bpm, baseline_bpm, variability_inside_bpm, shallow, open_end, run_id
+from decelerations
+where case_id = $case_id and fetus = $fetus
+order by onset_s
