@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 import pyarrow as pa
+from numpy.typing import NDArray
 
 TEXT, NUMBER, COUNT, TRUTH, TEXTS = pa.string(), pa.float64(), pa.int64(), pa.bool_(), pa.list_(pa.string())
 _KEY = {"case_id": TEXT, "fetus": TEXT}
@@ -155,7 +156,7 @@ def table_of(name: str, rows: Iterable[Mapping[str, Any]], key: Mapping[str, str
 
 def minute_table(
     key: Mapping[str, str],
-    at_s: Sequence[Any],
+    at_s: NDArray[np.float64],
     standards: Sequence[str],
     categories: Sequence[Sequence[str]],
     reasons: Sequence[Sequence[Sequence[str]]],
