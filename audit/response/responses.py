@@ -272,11 +272,12 @@ def _order_doubt(episode: Episode, rule: TriggerRule, labour: _Labour) -> str | 
     """Why the order of times leaves the verdict open: a suspect act lies where it could have decided."""
     first_s = episode.recognisable_s - 60.0 * rule.lead_minutes
     last_s = _last_moment(episode, rule, labour)
-    reaches_birth = labour.birth_s is not None and last_s >= labour.birth_s
+    # an act with a wrong time happened at some time before; how long before, nobody can say
+    reach_s = 60.0 * labour.settings.decision_in_force_minutes
     for suspect in labour.suspects:
         event = suspect.event
         decides = event.event in rule.counts or event.event == "birth"
-        if decides and event.at_s >= first_s and (event.at_s <= last_s or reaches_birth):
+        if decides and first_s <= event.at_s <= last_s + reach_s:
             return f"times out of order: {suspect.why}"
     return None
 

@@ -1,0 +1,149 @@
+"""From minutes to episodes: hysteresis, flicker, unseen minutes, exact recognition, a unit's own trigger."""
+
+import numpy as np
+import pytest
+
+from audit.errors import SettingsError
+from audit.response.episodes import category_trigger, episodes
+from audit.response.rules import TriggerRule, response_settings
+from audit.response.types import TriggerSeries
+from audit.settings import load_settings
+
+SETTINGS = response_settings(load_settings().tables["response"])
+
+
+def series(marks: str, *, start_s: float = 0.0, exact: tuple[float, ...] = (), begun_min: float = 20.0):
+    """One character per minute: M met, . clear, ? unseen, ! met but unseen."""
+    met = np.array([c in "M!" for c in marks], dtype=bool)
+    at_s = start_s + 60.0 * np.arange(1, len(marks) + 1)
+    return TriggerSeries(
+        "figo-2015",
+        "pathological",
+        at_s,
+        met,
+        np.array([c in "?!" for c in marks], dtype=bool),
+        np.where(met, at_s - 60.0 * begun_min, np.nan),
+        [(f"minute {k + 1}",) if c else () for k, c in enumerate(met)],
+        exact,
+    )
+
+
+def spans(marks: str, **kwargs: object) -> list[tuple[float, float, bool]]:
+    """(recognised minute, ended minute, open end); the k-th character is minute k, counted from 1."""
+    found = episodes(series(marks, **kwargs), settings=SETTINGS)
+    return [(e.recognisable_s / 60, e.end_s / 60, e.open_end) for e in found]
+
+
+@pytest.mark.parametrize(
+    ("marks", "expected"),
+    [
+        ("", []),
+        ("M", [(1, 1, True)]),
+        (".", []),
+        ("?", []),
+        ("..MMMMMM...", [(3, 9, False)]),
+        # two clear minutes end nothing, three do; the end is the first of them
+        ("MMMMMM..MMMMMM...", [(1, 15, False)]),
+        ("MMMMMM...MMMMMM...", [(1, 7, False), (10, 16, False)]),
+        # not yet shown to have ended when the tracing does
+        ("MMMMMM..", [(1, 8, True)]),
+        # unseen minutes neither start, nor end, nor count as clear
+        ("??!!!!MMMMMM....", [(7, 13, False)]),
+        ("MMMMMM.??????????.MM", [(1, 20, True)]),
+        ("MMMMMM.??????????..MM", [(1, 7, False), (20, 21, True)]),
+        ("MMMMMM?????", [(1, 11, True)]),
+        ("??????????", []),
+        # a short one and its neighbour within five minutes are one; two long ones are not
+        ("M...MMMMMM...", [(1, 11, False)]),
+        ("M.....MMMMMM...", [(1, 13, False)]),
+        ("M......MMMMMM...", [(1, 2, False), (8, 14, False)]),
+        ("MMMMMM...M...", [(1, 11, False)]),
+        ("M...M...M...M...M...", [(1, 18, False)]),
+        ("MMMMM....MMMMM...", [(1, 6, False), (10, 15, False)]),
+    ],
+)
+def test_a_flicker_does_not_make_ten_episodes(marks, expected):
+    assert spans(marks) == expected
+
+
+def test_unseen_minutes_within_an_episode_are_counted():
+    (episode,) = episodes(series("..MMM???MMM!MM....?"), settings=SETTINGS)
+    assert episode.unseen_minutes == 4
+    assert episode.reasons == ("minute 3",)
+
+
+def test_the_pattern_start_is_that_of_the_first_met_minute_and_never_after_recognition():
+    (episode,) = episodes(series("..MMMMMM..."), settings=SETTINGS)
+    assert episode.pattern_start_s == (3 - 20) * 60
+    (late_start,) = episodes(series("..MMMMMM...", begun_min=-5), settings=SETTINGS)
+    assert late_start.pattern_start_s == late_start.recognisable_s
+    unknown = series("..MMMMMM...")
+    unknown.pattern_start_s[:] = np.nan
+    assert episodes(unknown, settings=SETTINGS)[0].pattern_start_s == 180
+
+
+def test_an_exact_second_within_the_minute_replaces_the_minute():
+    assert spans("..MMMMMM...", exact=(90.0, 121.0, 150.0, 200.0))[0][0] == pytest.approx(121 / 60)
+    assert spans("..MMMMMM...", exact=(120.0,))[0][0] == 3  # that second belongs to the minute before
+    assert spans("..MMMMMM...", exact=(180.0,))[0][0] == 3
+
+
+@pytest.mark.parametrize("shift_s", [0.25, 17.5, 3600.0, -7200.25])
+def test_a_shift_of_all_times_shifts_episodes_and_nothing_else(shift_s):
+    marks = "..MMM?.MM....MMMMMM??M......M.."
+    here = episodes(series(marks), settings=SETTINGS)
+    there = episodes(series(marks, start_s=shift_s), settings=SETTINGS)
+    for a, b in zip(here, there, strict=True):
+        assert (b.recognisable_s - shift_s, b.end_s - shift_s) == pytest.approx((a.recognisable_s, a.end_s))
+        assert (b.open_end, b.unseen_minutes, b.reasons) == (a.open_end, a.unseen_minutes, a.reasons)
+
+
+def test_the_input_is_left_alone_and_bad_input_is_refused():
+    given = series("..MM?M...")
+    copy = given.met.copy()
+    episodes(given, settings=SETTINGS)
+    assert (given.met == copy).all()
+    with pytest.raises(ValueError, match="one length"):
+        episodes(
+            TriggerSeries("figo-2015", "pathological", np.arange(3.0), np.ones(2, bool), np.zeros(3, bool), np.ones(3)),
+            settings=SETTINGS,
+        )
+    with pytest.raises(ValueError, match="increase"):
+        episodes(
+            TriggerSeries("figo-2015", "pathological", np.zeros(2), np.ones(2, bool), np.zeros(2, bool), np.ones(2)),
+            settings=SETTINGS,
+        )
+
+
+def test_a_trigger_without_settings_is_an_error_and_one_switched_off_finds_nothing(tmp_path):
+    unknown = series("MMM")
+    with pytest.raises(SettingsError, match="figo-2015/no_such"):
+        episodes(
+            TriggerSeries("figo-2015", "no_such", unknown.at_s, unknown.met, unknown.unseen, unknown.pattern_start_s),
+            settings=SETTINGS,
+        )
+    unit = tmp_path / "unit_settings.toml"
+    unit.write_text('[response.triggers."figo-2015/pathological"]\nin_use = false\n', encoding="utf-8")
+    assert episodes(unknown, settings=response_settings(load_settings(unit).tables["response"])) == []
+
+
+def own_rule(minutes: float) -> TriggerRule:
+    return TriggerRule("nichd-2008", "own", 30.0, 15.0, frozenset(), categories=("II", "III"), for_minutes=minutes)
+
+
+def test_a_units_own_trigger_is_met_when_the_categories_lasted():
+    words = {"1": "I", "2": "II", "3": "III", "?": "not assessable"}
+    marks = "112223?2221"
+    at_s = 60.0 * np.arange(1, len(marks) + 1)
+    found = category_trigger(at_s, [words[c] for c in marks], np.array([c == "?" for c in marks]), rule=own_rule(5))
+    # minutes 3, 4, 5, 6 and 8 are the first five seen ones in II or III; minute 11 is not
+    assert np.flatnonzero(found.met).tolist() == [7, 8, 9]
+    assert found.pattern_start_s[7] == 120
+    assert "for 5 seen minutes" in found.reasons[7][0]
+
+
+def test_a_units_own_trigger_on_nothing_or_on_one_minute():
+    assert category_trigger(np.array([]), [], np.array([], dtype=bool), rule=own_rule(5)).met.tolist() == []
+    one = category_trigger(np.array([60.0]), ["II"], np.array([False]), rule=own_rule(1))
+    assert one.met.tolist() == [True]
+    assert one.pattern_start_s.tolist() == [0.0]
