@@ -1,0 +1,275 @@
+"""Centre and limits of each kind of chart, estimated on a baseline and carried over all points.
+
+Every chart takes arrays of one length, one entry per point in order of time, NaN = no point. `baseline` marks the
+points that the centre and limits are estimated on. Limits at three standard deviations unless the function says else.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from scipy import stats
+
+from audit.control_charts.constants import D2, TAIL
+
+FloatArray = NDArray[np.float64]
+BoolArray = NDArray[np.bool_]
+# A point equal to a limit is no signal; a difference below this is rounding.
+ROUNDING = 1e-9
+
+
+@dataclass(frozen=True)
+class ChartLimits:
+    """One entry per point. NaN in low or high = that limit does not exist; everything NaN = no limits at all."""
+
+    values: FloatArray
+    centre: FloatArray
+    low: FloatArray
+    high: FloatArray
+    z: FloatArray  # distance from the centre in standard deviations, on the scale the limits were made on
+    side: FloatArray  # positive above, negative below, 0 on the line that halves the points
+
+    @property
+    def beyond(self) -> BoolArray:
+        """Points outside the limits."""
+        with np.errstate(invalid="ignore"):
+            slack = ROUNDING * np.maximum(1.0, np.abs(self.values))
+            return (self.values > self.high + slack) | (self.values < self.low - slack)
+
+
+def _marked(values: FloatArray, baseline: BoolArray | None) -> BoolArray:
+    chosen = np.isfinite(values) if baseline is None else np.isfinite(values) & baseline
+    if not chosen.any():
+        raise ValueError("no point in the baseline")
+    return chosen
+
+
+def _normal(values: FloatArray, centre: float, sigma: FloatArray, floor: float, ceiling: float) -> ChartLimits:
+    usable = np.where(sigma > 0.0, sigma, np.nan)
+    seen = np.isfinite(values)
+    z = (values - centre) / usable
+    return ChartLimits(
+        values=values,
+        centre=np.where(seen, centre, np.nan),
+        low=np.where(seen, np.maximum(centre - 3.0 * usable, floor), np.nan),
+        high=np.where(seen, np.minimum(centre + 3.0 * usable, ceiling), np.nan),
+        z=z,
+        side=_side(values, centre),
+    )
+
+
+def _side(values: FloatArray, middle: float) -> FloatArray:
+    gap = values - middle
+    return np.where(np.abs(gap) <= ROUNDING * max(1.0, abs(middle)), 0.0, gap)
+
+
+def p_chart(events: ArrayLike, totals: ArrayLike, baseline: BoolArray | None = None) -> ChartLimits:
+    """Share of births with an event; limits follow each point's total.
+
+    Parameters
+    ----------
+    events, totals : arrays, shape (n_points,), counts; a point with a total of 0 is no point.
+    baseline : array of bool, shape (n_points,); None = all points.
+
+    Returns
+    -------
+    ChartLimits in shares, cut at 0 and 1. Without or with nothing but events in the baseline there are no limits.
+
+    Raises
+    ------
+    ValueError : no point in the baseline.
+
+    Notes
+    -----
+    centre +/- 3 sqrt(centre (1 - centre) / n). NIST/SEMATECH e-Handbook 6.3.3.2.
+    """
+    n = np.asarray(totals, float)
+    x = np.where(n > 0, np.asarray(events, float), np.nan)
+    size = np.where(n > 0, n, np.nan)
+    marked = _marked(x, baseline)
+    centre = float(x[marked].sum() / size[marked].sum())
+    return _normal(x / size, centre, np.sqrt(centre * (1.0 - centre) / size), 0.0, 1.0)
+
+
+def u_chart(events: ArrayLike, exposure: ArrayLike, baseline: BoolArray | None = None) -> ChartLimits:
+    """Events per unit of exposure (hour, birth); limits follow each point's exposure.
+
+    Parameters
+    ----------
+    events : array, shape (n_points,), counts.
+    exposure : array, shape (n_points,), any unit; 0 = no point.
+    baseline : array of bool, shape (n_points,); None = all points.
+
+    Returns
+    -------
+    ChartLimits in events per unit of exposure, lower limit cut at 0.
+
+    Raises
+    ------
+    ValueError : no point in the baseline.
+
+    Notes
+    -----
+    centre +/- 3 sqrt(centre / exposure). NIST/SEMATECH e-Handbook 6.3.3.1; Montgomery.
+    """
+    n = np.asarray(exposure, float)
+    x = np.where(n > 0, np.asarray(events, float), np.nan)
+    size = np.where(n > 0, n, np.nan)
+    marked = _marked(x, baseline)
+    centre = float(x[marked].sum() / size[marked].sum())
+    return _normal(x / size, centre, np.sqrt(centre / size), 0.0, np.inf)
+
+
+def c_chart(events: ArrayLike, baseline: BoolArray | None = None) -> ChartLimits:
+    """Counts of events over equal spans.
+
+    Parameters
+    ----------
+    events : array, shape (n_points,), counts; NaN = no point.
+    baseline : array of bool, shape (n_points,); None = all points.
+
+    Returns
+    -------
+    ChartLimits in counts, lower limit cut at 0.
+
+    Raises
+    ------
+    ValueError : no point in the baseline.
+
+    Notes
+    -----
+    centre +/- 3 sqrt(centre). NIST/SEMATECH e-Handbook 6.3.3.1.
+    """
+    x = np.asarray(events, float)
+    centre = float(x[_marked(x, baseline)].mean())
+    return _normal(x, centre, np.full(len(x), np.sqrt(centre)), 0.0, np.inf)
+
+
+def mean_moving_range(values: ArrayLike) -> float:
+    """Mean absolute difference of neighbouring points, missing ones passed over; the values' unit, NaN under two."""
+    x = np.asarray(values, float)
+    x = x[np.isfinite(x)]
+    return float(np.abs(np.diff(x)).mean()) if len(x) > 1 else float("nan")
+
+
+def xmr_chart(
+    values: ArrayLike, baseline: BoolArray | None = None, *, log_scale: bool = False, d2: float = D2
+) -> ChartLimits:
+    """Single values with limits from the moving range.
+
+    Parameters
+    ----------
+    values : array, shape (n_points,), any unit.
+    baseline : array of bool, shape (n_points,); None = all points.
+    log_scale : make the limits on the logarithms and show them on the values' own scale; values must be above 0.
+    d2 : expected range of two points in standard deviations; printed tables use 1.128.
+
+    Returns
+    -------
+    ChartLimits in the values' unit.
+
+    Raises
+    ------
+    ValueError : no point in the baseline, or a value of 0 or less with `log_scale`.
+
+    Notes
+    -----
+    centre +/- 3 mean moving range / d2. NIST/SEMATECH e-Handbook 6.3.2.2. The standard deviation of all values is not
+    used: a shift would widen its own limits.
+    """
+    x = np.asarray(values, float)
+    if log_scale:
+        if (x[np.isfinite(x)] <= 0.0).any():
+            raise ValueError("a log scale needs values above 0")
+        return _back(x, xmr_chart(np.log(x), baseline, d2=d2), np.exp)
+    marked = _marked(x, baseline)
+    centre = float(x[marked].mean())
+    sigma = mean_moving_range(x[marked]) / d2
+    return _normal(x, centre, np.full(len(x), sigma), -np.inf, np.inf)
+
+
+def _back(values: FloatArray, worked: ChartLimits, inverse: "np.ufunc") -> ChartLimits:
+    return ChartLimits(
+        values, inverse(worked.centre), inverse(worked.low), inverse(worked.high), worked.z, worked.side
+    )  # fmt: skip
+
+
+def g_chart(gaps: ArrayLike, baseline: BoolArray | None = None, *, probability_limits: bool = True) -> ChartLimits:
+    """Births without the event between one event and the next, for rare events. High is good.
+
+    Parameters
+    ----------
+    gaps : array, shape (n_points,), counts from 0.
+    baseline : array of bool, shape (n_points,); None = all points.
+    probability_limits : limits that a geometric count passes as rarely as a normal value passes three standard
+        deviations, centre the median; False = mean +/- three standard deviations, which a skewed count passes far
+        more often by chance.
+
+    Returns
+    -------
+    ChartLimits in births. `z` is not given: zones do not fit so skewed a count.
+
+    Raises
+    ------
+    ValueError : no point in the baseline.
+
+    Notes
+    -----
+    Benneyan, Health Care Manag Sci 2001;4:305-18 (formulas from memory): mean +/- 3 sqrt(mean (mean + 1)), lower cut
+    at 0. The quantiles are those of the geometric distribution with the same mean.
+    """
+    x = np.asarray(gaps, float)
+    mean = float(x[_marked(x, baseline)].mean())
+    chance = 1.0 / (mean + 1.0)
+    median = float(stats.geom.ppf(0.5, chance)) - 1.0
+    low, high = (float(stats.geom.ppf(q, chance)) - 1.0 for q in (TAIL, 1.0 - TAIL))
+    if not probability_limits:
+        reach = 3.0 * np.sqrt(mean * (mean + 1.0))
+        low, high = max(0.0, mean - reach), mean + reach
+    seen = np.isfinite(x)
+    return ChartLimits(
+        values=x,
+        centre=np.where(seen, median if probability_limits else mean, np.nan),
+        low=np.where(seen, low, np.nan),
+        high=np.where(seen, high, np.nan),
+        z=np.full(len(x), np.nan),
+        side=_side(x, median),
+    )
+
+
+def t_chart(
+    times: ArrayLike, baseline: BoolArray | None = None, *, exponent: float, d2: float = D2, transformed: bool = False
+) -> ChartLimits:
+    """Time between rare events. High is good.
+
+    Parameters
+    ----------
+    times : array, shape (n_points,), any unit, above 0.
+    baseline : array of bool, shape (n_points,); None = all points.
+    exponent : power that makes exponential times nearly normal, 1/3.6; some books use 0.2777.
+    d2 : as in `xmr_chart`.
+    transformed : leave values and limits on the transformed scale.
+
+    Returns
+    -------
+    ChartLimits in the times' unit; no lower limit (NaN) where it would be negative before the back-transform.
+
+    Raises
+    ------
+    ValueError : no point in the baseline, or a time of 0 or less (two events at one time: use a g chart or count
+        them as one).
+
+    Notes
+    -----
+    XmR chart of time^exponent. Nelson, J Qual Technol 1994;26:239-42.
+    """
+    x = np.asarray(times, float)
+    if (x[np.isfinite(x)] <= 0.0).any():
+        raise ValueError("times between events must be above 0")
+    worked = xmr_chart(x**exponent, baseline, d2=d2)
+    if transformed:
+        return worked
+    low = np.where(worked.low > 0.0, np.maximum(worked.low, 0.0) ** (1.0 / exponent), np.nan)
+    return ChartLimits(
+        x, worked.centre ** (1.0 / exponent), low, worked.high ** (1.0 / exponent), worked.z, worked.side
+    )

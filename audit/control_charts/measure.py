@@ -1,0 +1,339 @@
+"""One monthly measure as a chart: points, limits from a stated baseline, phases, and signals by named rules."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from audit.control_charts.limits import (
+    ChartLimits,
+    c_chart,
+    g_chart,
+    p_chart,
+    t_chart,
+    u_chart,
+    xmr_chart,
+)  # fmt: skip
+from audit.control_charts.options import TrendOptions
+from audit.control_charts.rules import RULE_TEXT, ZONE_RULES, signals
+from audit.control_charts.run_chart import RUN_CHART_SOURCE, run_chart
+from audit.control_charts.run_length import average_run_length
+from audit.proportions import wilson_interval
+
+FloatArray = NDArray[np.float64]
+BoolArray = NDArray[np.bool_]
+
+CHARTS = ("p", "u", "c", "xmr", "xmr_log", "g", "t", "run")
+SHIFT = f"shift: 6 or more points in a row on one side of the median ({RUN_CHART_SOURCE})"
+TREND = f"trend: 5 or more points in a row going one way ({RUN_CHART_SOURCE})"
+
+
+@dataclass(frozen=True)
+class Phase:
+    """A stretch with its own baseline, begun where the lead entered a change of practice."""
+
+    start: str  # first period of the phase
+    label: str
+
+
+@dataclass(frozen=True)
+class _Series:
+    """What is plotted: NaN = no point, with the reason beside it."""
+
+    values: FloatArray
+    events: FloatArray
+    totals: FloatArray
+    reasons: list[str | None]
+
+
+def trend_measure(
+    name: str,
+    chart: str,
+    unit: str,
+    periods: Sequence[str],
+    *,
+    options: TrendOptions,
+    values: Sequence[float | None] | None = None,
+    numerators: Sequence[float | None] | None = None,
+    denominators: Sequence[float | None] | None = None,
+    baseline_span: tuple[str, str] | None = None,
+    phases: Sequence[Phase | tuple[str, str]] = (),
+) -> dict[str, Any]:
+    """One measure of the `trends` document.
+
+    Parameters
+    ----------
+    name, unit : passed on; `unit` is that of `value`.
+    chart : `p` (share; numerators and denominators), `u` (rate; likewise), `c` (count; numerators), `xmr` and
+        `xmr_log` (single values such as a median; values), `g` (births between events; values), `t` (time between
+        events; values), `run` (values about their median, no limits).
+    periods : one text per point in order of time, YYYY-MM; on g and t charts the period of each event.
+    options : rules, baseline and smallest numbers.
+    values, numerators, denominators : one entry per period, None or NaN = unknown. Denominators given beside values
+        (the number a median rests on) suppress points as for shares.
+    baseline_span : first and last period, inclusive, that the limits of the phase they lie in are estimated on; None =
+        the first points of each phase.
+    phases : changes of practice; the first phase begins with the first period whether or not it is named.
+
+    Returns
+    -------
+    measure : plain dict for JSON. A point without enough behind it has value None and a `reason`; a measure or phase
+        without limits has a `note`.
+
+    Raises
+    ------
+    ValueError : an unknown chart or rule, columns of unequal length, periods out of order, a column that the chart
+        needs missing, or a numerator above its denominator on a p chart.
+    """
+    series = _series(chart, periods, values, numerators, denominators, options)
+    changes = [phase if isinstance(phase, Phase) else Phase(*phase) for phase in phases]
+    rules = tuple(rule for rule in options.rules if chart != "g" or rule not in ZONE_RULES)
+    points: list[dict[str, Any]] = []
+    stretches: list[dict[str, Any]] = []
+    carried: tuple[slice, BoolArray] | None = None
+    begun = 0  # first point of the stretch that the present limits belong to; runs of points do not cross it
+    for start, stop, phase in _stretches(periods, changes):
+        baseline, note = _baseline(series, periods, start, stop, baseline_span, options)
+        if baseline is not None:
+            carried, begun = (slice(start, stop), baseline), start
+        described = _describe(phase, periods, start, stop, baseline, carried, note, options)
+        rows, extra = _chart_points(chart, series, begun, start, stop, carried[1] if carried else None, rules, options)
+        points += [{"period": periods[start + i], **row, "phase": phase.label} for i, row in enumerate(rows)]
+        stretches.append(described | extra)
+    return {
+        "name": name,
+        "chart": chart,
+        "unit": unit,
+        "points": points,
+        "phases": stretches,
+        "rules": [SHIFT, TREND] if chart == "run" else [RULE_TEXT[rule] for rule in rules],
+        "points_per_false_signal": None if chart in ("run", "g") else average_run_length(rules),
+        "note": _measure_note(chart, series, options),
+    }
+
+
+def _column(given: Sequence[float | None] | None, periods: Sequence[str], what: str) -> FloatArray:
+    if given is None:
+        return np.full(len(periods), np.nan)
+    if len(given) != len(periods):
+        raise ValueError(f"{what}: {len(given)} entries for {len(periods)} periods")
+    return np.array([np.nan if entry is None else float(entry) for entry in given], float)
+
+
+def _series(
+    chart: str,
+    periods: Sequence[str],
+    values: Sequence[float | None] | None,
+    numerators: Sequence[float | None] | None,
+    denominators: Sequence[float | None] | None,
+    options: TrendOptions,
+) -> _Series:
+    if chart not in CHARTS:
+        raise ValueError(f"chart {chart!r}: expected one of {', '.join(CHARTS)}")
+    if list(periods) != sorted(periods):
+        raise ValueError("periods: expected in order of time")
+    needed = {"p": (numerators, denominators), "u": (numerators, denominators), "c": (numerators,)}
+    if any(column is None for column in needed.get(chart, (values,))):
+        raise ValueError(f"a {chart} chart needs {'values' if chart not in needed else 'numerators and denominators'}")
+    events, totals = _column(numerators, periods, "numerators"), _column(denominators, periods, "denominators")
+    if chart == "p" and (events > totals).any():
+        raise ValueError("p chart: a numerator is larger than its denominator")
+    if chart in ("p", "u"):
+        with np.errstate(divide="ignore", invalid="ignore"):
+            plotted = np.where(totals > 0, events / totals, np.nan)
+    else:
+        plotted = events.copy() if chart == "c" else _column(values, periods, "values")
+    reasons = [_reason(chart, p, t, denominators is not None, options) for p, t in zip(plotted, totals, strict=True)]
+    plotted[[reason is not None for reason in reasons]] = np.nan
+    return _Series(plotted, events, totals, reasons)
+
+
+def _reason(chart: str, value: float, total: float, has_totals: bool, options: TrendOptions) -> str | None:
+    """Why a point is not shown; None when it is."""
+    # the exposure of a u chart need not be a count, and its limits widen by themselves
+    if has_totals and chart != "u" and np.isfinite(total) and total < options.denominator_min:
+        return f"Not shown: {total:g} in the denominator, fewer than {options.denominator_min}."
+    if has_totals and np.isfinite(total) and total <= 0:
+        return "Not shown: nothing in the denominator."
+    if not np.isfinite(value):
+        return "No data."
+    if chart in ("xmr_log", "t") and value <= 0:
+        return "Not shown: this scale needs a value above 0."
+    return None
+
+
+def _stretches(periods: Sequence[str], changes: Sequence[Phase]) -> list[tuple[int, int, Phase]]:
+    """First and last-but-one position of each phase that has points."""
+    if not periods:
+        return []
+    ordered = sorted(changes, key=lambda phase: phase.start)
+    if not ordered or ordered[0].start > periods[0]:
+        ordered = [Phase(periods[0], "baseline"), *ordered]
+    starts = [sum(period < phase.start for period in periods) for phase in ordered]
+    stops = [*starts[1:], len(periods)]
+    return [(a, b, phase) for a, b, phase in zip(starts, stops, ordered, strict=True) if b > a]
+
+
+def _baseline(
+    series: _Series,
+    periods: Sequence[str],
+    start: int,
+    stop: int,
+    span: tuple[str, str] | None,
+    options: TrendOptions,
+) -> tuple[BoolArray | None, str | None]:
+    """The points of a phase that its limits are estimated on, or None and why there are none."""
+    seen = np.isfinite(series.values)
+    seen[:start], seen[stop:] = False, False
+    if span is not None:
+        inside = seen & np.array([span[0] <= period <= span[1] for period in periods])
+        if inside.any():
+            seen = inside
+    chosen = np.zeros(len(seen), bool)
+    limit = None if span is not None and seen.any() and _within(periods, seen, span) else options.baseline_points
+    chosen[np.flatnonzero(seen)[:limit]] = True
+    count = int(chosen.sum())
+    if count < options.baseline_points_min:
+        return None, f"No limits of its own: {count} points are fewer than {options.baseline_points_min}."
+    return chosen, None
+
+
+def _within(periods: Sequence[str], seen: BoolArray, span: tuple[str, str]) -> bool:
+    return all(span[0] <= periods[i] <= span[1] for i in np.flatnonzero(seen))
+
+
+def _describe(
+    phase: Phase,
+    periods: Sequence[str],
+    start: int,
+    stop: int,
+    baseline: BoolArray | None,
+    carried: tuple[slice, BoolArray] | None,
+    note: str | None,
+    options: TrendOptions,
+) -> dict[str, Any]:
+    used = baseline if baseline is not None else (carried[1] if carried else None)
+    positions = [] if used is None else np.flatnonzero(used).tolist()
+    if baseline is None and carried is not None:
+        note = f"{note} The limits of the phase before go on."
+    elif baseline is not None and len(positions) < options.baseline_points_firm:
+        note = f"Provisional limits: {len(positions)} points are fewer than {options.baseline_points_firm}."
+    return {
+        "from": periods[start],
+        "to": periods[stop - 1],
+        "label": phase.label,
+        "baseline_from": periods[positions[0]] if positions else None,
+        "baseline_to": periods[positions[-1]] if positions else None,
+        "baseline_points": len(positions),
+        "note": note,
+    }
+
+
+def _limits(chart: str, series: _Series, part: slice, baseline: BoolArray, options: TrendOptions) -> ChartLimits:
+    values, marked = series.values[part], baseline[part]
+    shown = np.isfinite(values)
+    events, totals = np.where(shown, series.events[part], np.nan), np.where(shown, series.totals[part], np.nan)
+    if chart == "p":
+        return p_chart(events, totals, marked)
+    if chart == "u":
+        return u_chart(events, totals, marked)
+    if chart == "c":
+        return c_chart(events, marked)
+    if chart == "g":
+        return g_chart(values, marked, probability_limits=options.g_probability_limits)
+    if chart == "t":
+        return t_chart(values, marked, exponent=options.t_exponent)
+    return xmr_chart(values, marked, log_scale=chart == "xmr_log")
+
+
+def _chart_points(
+    chart: str,
+    series: _Series,
+    begun: int,
+    start: int,
+    stop: int,
+    baseline: BoolArray | None,
+    rules: Sequence[str],
+    options: TrendOptions,
+) -> tuple[list[dict[str, Any]], dict[str, Any]]:
+    """The points of one phase, and what else is known of the phase as a whole."""
+    part = slice(begun, stop)
+    nothing = np.full(stop - begun, np.nan)
+    centre, low, high, extra = nothing, nothing, nothing, dict[str, Any]()
+    fired: list[list[str]] = [[] for _ in nothing]
+    if baseline is not None and chart == "run":
+        found = run_chart(series.values[part], float(np.median(series.values[baseline])))
+        centre = np.where(np.isfinite(series.values[part]), found.median, np.nan)
+        for at, rule in ((found.shift_at, SHIFT), (found.trend_at, TREND)):
+            for position in at:
+                fired[position].append(rule)
+        extra = {"runs": found.runs, "runs_low": found.runs_low, "runs_high": found.runs_high,
+                 "runs_signal": found.runs_signal, "useful_points": found.useful_points}  # fmt: skip
+    elif baseline is not None:
+        limits = _limits(chart, series, part, baseline, options)
+        centre, low, high = limits.centre, limits.low, limits.high
+        fired = [[RULE_TEXT[rule] for rule in names] for names in signals(limits, rules)]
+        if not (np.isfinite(low) | np.isfinite(high)).any():
+            extra = {"note": "No limits: the baseline points do not vary, or the event never or always happened."}
+    offset = start - begun
+    rows = [
+        _point(
+            chart,
+            series,
+            start + i,
+            (centre[offset + i], low[offset + i], high[offset + i]),
+            fired[offset + i],
+            options,
+        )
+        for i in range(stop - start)
+    ]
+    return rows, extra
+
+
+def _plain(value: float) -> float | None:
+    return float(value) if np.isfinite(value) else None
+
+
+def _point(
+    chart: str,
+    series: _Series,
+    i: int,
+    limits: tuple[float, float, float],
+    fired: list[str],
+    options: TrendOptions,
+) -> dict[str, Any]:
+    value, event, total = series.values[i], series.events[i], series.totals[i]
+    around: tuple[float, float] | None = None
+    if chart == "p" and np.isfinite(value):
+        around = wilson_interval(int(event), int(total), options.interval_level)
+    return {
+        "value": _plain(value),
+        "value_low": around[0] if around else None,
+        "value_high": around[1] if around else None,
+        "numerator": _plain(event),
+        "denominator": _plain(total),
+        "centre": _plain(limits[0]),
+        "low": _plain(limits[1]),
+        "high": _plain(limits[2]),
+        "signal": "; ".join(fired) or None,
+        "reason": series.reasons[i],
+    }
+
+
+def _measure_note(chart: str, series: _Series, options: TrendOptions) -> str | None:
+    """A caution about the whole chart, or None."""
+    if not np.isfinite(series.values).any():
+        return "No points to show."
+    if chart != "p":
+        return None
+    shown = np.isfinite(series.values)
+    centre = series.events[shown].sum() / series.totals[shown].sum()
+    expected = float(np.median(series.totals[shown])) * min(centre, 1.0 - centre)
+    if expected < options.expected_events_min:
+        return (
+            f"About {expected:.1f} events are expected per point, fewer than {options.expected_events_min:g}: limits "
+            "from the normal distribution are rough here; a chart of births between events suits rare events better."
+        )
+    return None
