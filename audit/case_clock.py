@@ -4,13 +4,15 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from audit.response.episodes import episodes
+import numpy as np
+
+from audit.response.episodes import category_trigger, episodes
 from audit.response.readers import reader_clocks
 from audit.response.record import has_care_record
 from audit.response.responses import respond
 from audit.response.rules import ResponseSettings
 from audit.response.types import CareEvent, Read, TriggerSeries
-from audit.standards.types import MinuteCategories
+from audit.standards.types import NOT_ASSESSABLE, MinuteCategories
 
 Rows = list[dict[str, Any]]
 
@@ -41,7 +43,8 @@ def case_clock(
     minutes : per standard, on the reading's clock. start_s : first sample on the case's clock; end_s : the last.
     facts : `birth_s`, `second_stage_s`, `mode_of_birth`; events : `at_s`, `event`; reads : as stored.
     """
-    found = [episode for series in _series(minutes, start_s) for episode in episodes(series, settings=settings)]
+    listed_series = [*_series(minutes, start_s), *_own_series(minutes, start_s, settings)]
+    found = [episode for series in listed_series for episode in episodes(series, settings=settings)]
     acts = [CareEvent(at_s=float(row["at_s"]), event=str(row["event"])) for row in events]
     known: dict[str, Any] = {
         "birth_s": facts.get("birth_s"),
@@ -88,3 +91,17 @@ def _series(minutes: Mapping[str, MinuteCategories], start_s: float) -> list[Tri
         for name, one in minutes.items()
         for trigger, series in one.triggers.items()
     ]
+
+
+def _own_series(
+    minutes: Mapping[str, MinuteCategories], start_s: float, settings: ResponseSettings
+) -> list[TriggerSeries]:
+    """The unit's own triggers: categories that lasted."""
+    listed = []
+    for rule in settings.rules.values():
+        one = minutes.get(rule.standard)
+        if rule.categories and one is not None:
+            categories = one.categories
+            unseen = np.array([category == NOT_ASSESSABLE for category in categories], dtype=bool)
+            listed.append(category_trigger(one.at_s + start_s, categories, unseen, rule=rule))
+    return listed

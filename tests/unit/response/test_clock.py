@@ -1,13 +1,13 @@
 """The clock of one fetus as rows: clocks put together, the tracing's own start, twins, a unit's own trigger."""
 
 from dataclasses import dataclass, field
-from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
 import pytest
 
-from audit.response.clock import case_clock
+from audit.case_clock import CaseClock, case_clock
+from audit.response.rules import response_settings
 from audit.settings import load_settings
 from audit.standards.types import MinuteCategories, TriggerSeries
 
@@ -16,16 +16,24 @@ TABLE = load_settings().tables["response"]
 
 @dataclass
 class Case:
+    """What the job knows of one fetus's labour."""
+
     start_s: float
     facts: dict[str, Any]
     events: list[dict[str, Any]]
     windows: list[dict[str, Any]] = field(default_factory=list)
-    fetus: str = "A"
-    minutes: int = 120
 
-    @property
-    def tracing(self) -> SimpleNamespace:
-        return SimpleNamespace(start_s=self.start_s, sample_rate_hz=4.0, fhr_bpm=np.zeros(240 * self.minutes))
+
+def clock_of(case: Case, minutes: dict[str, MinuteCategories], table: dict[str, Any] = TABLE) -> CaseClock:
+    return case_clock(
+        minutes,
+        start_s=case.start_s,
+        end_s=case.start_s + 7200.0,
+        facts=case.facts,
+        events=case.events,
+        reads=case.windows,
+        settings=response_settings(table),
+    )
 
 
 def judged(met: slice, minutes: int = 120) -> dict[str, MinuteCategories]:
@@ -43,7 +51,7 @@ def judged(met: slice, minutes: int = 120) -> dict[str, MinuteCategories]:
 
 
 def case(start_s: float = 0.0, **more: Any) -> Case:
-    facts = {"birth_s": start_s + 7000.0, "second_stage_s": None, "mode_of_birth": "spontaneous", "plurality": 1}
+    facts = {"birth_s": start_s + 7000.0, "second_stage_s": None, "mode_of_birth": "spontaneous"}
     events = [{"at_s": start_s + 60.0 * 61 + 20 * 60, "event": "senior_called"}]
     windows = [
         {
@@ -55,7 +63,7 @@ def case(start_s: float = 0.0, **more: Any) -> Case:
 
 
 def test_rows_are_on_the_cases_clock():
-    clock = case_clock(case(1000.5), judged(slice(60, 110)), TABLE)
+    clock = clock_of(case(1000.5), judged(slice(60, 110)))
     (episode,) = clock.episodes
     assert (episode["recognisable_s"], episode["pattern_start_s"]) == (1000.5 + 61 * 60, 1000.5 + 3000)
     assert episode["reasons"] == ("late decelerations",)
@@ -67,8 +75,8 @@ def test_rows_are_on_the_cases_clock():
 
 @pytest.mark.parametrize("start_s", [0.25, -431.75, 99999.0])
 def test_the_tracings_own_start_changes_no_interval(start_s):
-    here = case_clock(case(), judged(slice(60, 110)), TABLE)
-    there = case_clock(case(start_s), judged(slice(60, 110)), TABLE)
+    here = clock_of(case(), judged(slice(60, 110)))
+    there = clock_of(case(start_s), judged(slice(60, 110)))
     for name in ("responses", "reader_clocks"):
         for a, b in zip(getattr(here, name), getattr(there, name), strict=True):
             assert b["status"] == a["status"]
@@ -79,29 +87,20 @@ def test_the_tracings_own_start_changes_no_interval(start_s):
 def test_no_events_at_all_makes_the_clock_not_assessable():
     silent = case()
     silent.events.clear()
-    clock = case_clock(silent, judged(slice(60, 110)), TABLE)
+    clock = clock_of(silent, judged(slice(60, 110)))
     assert [row["status"] for row in clock.responses + clock.reader_clocks] == ["not_assessable"] * 2
 
 
-def test_each_twin_has_its_own_birth():
-    twins = case(plurality=2)
-    twins.events += [{"at_s": 7000.0, "event": "birth"}, {"at_s": 7600.0, "event": "birth"}]
-    first = case_clock(twins, judged(slice(60, 110)), TABLE).responses[0]
-    twins.fetus = "B"
-    second = case_clock(twins, judged(slice(60, 110)), TABLE).responses[0]
-    assert second["minutes_to_birth"] - first["minutes_to_birth"] == pytest.approx(10)
-
-
 def test_nothing_found_gives_no_rows_and_an_empty_tracing_is_no_error():
-    clock = case_clock(Case(0.0, {}, []), judged(slice(60, 60)), TABLE)
+    clock = clock_of(Case(0.0, {}, []), judged(slice(60, 60)))
     assert (clock.episodes, clock.responses, clock.reader_clocks) == ([], [], [])
-    empty = case_clock(Case(0.0, {}, [], minutes=0), judged(slice(0, 0), minutes=0), TABLE)
+    empty = clock_of(Case(0.0, {}, []), judged(slice(0, 0), minutes=0))
     assert empty.episodes == []
 
 
 def test_a_units_own_trigger_gets_its_episodes():
     own = {"target_minutes": 10.0, "counts": ["escalation"], "categories": ["pathological"], "for_minutes": 30.0}
     table = {**TABLE, "triggers": {**TABLE["triggers"], "figo-2015/half_hour": own}}
-    clock = case_clock(case(), judged(slice(60, 110)), table)
+    clock = clock_of(case(), judged(slice(60, 110)), table)
     found = {row["trigger"]: row["recognisable_s"] / 60 for row in clock.episodes}
     assert found == {"pathological": 61, "half_hour": 90}
