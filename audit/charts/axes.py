@@ -39,22 +39,23 @@ def grid_steps_min(px_per_min: float) -> tuple[float, float]:
     return 10.0, 60.0
 
 
-def _sequence(start: float, end: float, step: float) -> alt.ExprRef:
+def _sequence(start: float, end: float, step: float) -> dict[str, str]:
     """Multiples of a step within a stretch, counted out by the drawing itself: a list would swell every chart."""
     first, last = math.ceil(start / step - 1e-9), math.floor(end / step + 1e-9)
-    return alt.ExprRef(f"sequence({first * step!r}, {(last + 0.5) * step!r}, {step!r})")
+    return {"expr": f"sequence({first * step!r}, {(last + 0.5) * step!r}, {step!r})"}
 
 
-def time_scale(window: StripWindow) -> alt.Scale:
+# Scales and axes are plain mappings: the classes carry every unset option along and are copied with each layer.
+def time_scale(window: StripWindow) -> dict[str, Any]:
     """The common horizontal scale of all panes."""
-    return alt.Scale(domain=[window.start_s / 60, window.end_s / 60], nice=False, zero=False)
+    return dict(domain=[window.start_s / 60, window.end_s / 60], nice=False, zero=False)
 
 
 def time_grid(window: StripWindow) -> alt.X:
     """The time scale with the minute grid of the paper; its labels stand in a row of their own."""
     light, heavy = grid_steps_min(window.px_per_min)
     on_heavy = f"abs(datum.value / {heavy} - round(datum.value / {heavy})) < 0.001"
-    axis = alt.Axis(
+    axis = dict(
         values=_sequence(window.start_s / 60, window.end_s / 60, light),
         tickCount=_ALL,
         grid=True,
@@ -85,7 +86,7 @@ def time_labels(window: StripWindow) -> list[tuple[float, str]]:
 
 def fhr_y(*, axis: bool = True, field: str = "bpm") -> alt.Y:
     """50 to 210 bpm, a line every 10, a heavier and labelled one every 30."""
-    scale = alt.Scale(domain=[FHR_LOWEST_BPM, FHR_HIGHEST_BPM], nice=False, zero=False)
+    scale = dict(domain=[FHR_LOWEST_BPM, FHR_HIGHEST_BPM], nice=False, zero=False)
     if not axis:
         return alt.Y(f"{field}:Q", scale=scale)
     return alt.Y(
@@ -97,7 +98,7 @@ def fhr_y(*, axis: bool = True, field: str = "bpm") -> alt.Y:
 
 def toco_y(*, axis: bool = True, field: str = "toco") -> alt.Y:
     """0 to 100 in the toco's own unit, a line every 20."""
-    scale = alt.Scale(domain=[TOCO_LOWEST, TOCO_HIGHEST], nice=False, zero=False)
+    scale = dict(domain=[TOCO_LOWEST, TOCO_HIGHEST], nice=False, zero=False)
     if not axis:
         return alt.Y(f"{field}:Q", scale=scale)
     return alt.Y(f"{field}:Q", scale=scale, axis=_level_axis("Toco", TOCO_LOWEST, TOCO_HIGHEST, 20))
@@ -110,9 +111,9 @@ def level_labels(window: StripWindow, every_px: int = 640) -> list[float]:
     return [window.start_s / 60 + step * k for k in range(1, count + 1) if window.width_px - k * every_px > 60]
 
 
-def _level_axis(title: str, lowest: int, highest: int, heavy: int) -> alt.Axis:
+def _level_axis(title: str, lowest: int, highest: int, heavy: int) -> dict[str, Any]:
     on_heavy = f"datum.value % {heavy} == 0"
-    return alt.Axis(
+    return dict(
         title=title,
         titleColor=palette.INK,
         titlePadding=6,

@@ -22,11 +22,21 @@ from audit.charts.strip_types import (
     StripWindow,
 )
 
+CONFIG = {
+    "font": palette.FONT,
+    "background": palette.PAPER,
+    "padding": {"left": 4, "right": 14, "top": 4, "bottom": 4},
+    "view": {"stroke": palette.GRID_HEAVY, "strokeWidth": 1},
+    "axis": {"labelFontSize": 11, "titleFontSize": 11, "titleFontWeight": "normal"},
+    "text": {"fontSize": 11},
+}
 _OFF_PAPER_INSET = 2.0
 NO_SCROLL_PX = 1300  # up to this width the left margin stays in sight
 
 
-def strip_chart(rows: StripRows, window: StripWindow, layers: StripLayers, *, other_fetus: str = "") -> alt.VConcatChart:
+def strip_chart(
+    rows: StripRows, window: StripWindow, layers: StripLayers, *, other_fetus: str = ""
+) -> alt.VConcatChart:
     """The strip of a window.
 
     Parameters
@@ -51,17 +61,8 @@ def strip_chart(rows: StripRows, window: StripWindow, layers: StripLayers, *, ot
     panes.append(_toco_pane(rows, window, layers, marks))
     if layers.categories and not rows.categories.empty:
         panes.append(strip_bands.category_band(rows.categories, window))
-    return _finished(alt.vconcat(*panes, spacing=5, bounds="flush"))
-
-
-def _finished(chart: alt.VConcatChart) -> alt.VConcatChart:
-    return (
-        chart.resolve_scale(x="shared")
-        .configure_view(stroke=palette.GRID_HEAVY, strokeWidth=1)
-        .configure(font=palette.FONT, background=palette.PAPER, padding={"left": 4, "right": 14, "top": 4, "bottom": 4})
-        .configure_axis(labelFontSize=11, titleFontSize=11, titleFontWeight="normal")
-        .configure_text(fontSize=11)
-    )
+    # everything in one constructor: each method of a finished chart would copy the whole of it once more
+    return alt.VConcatChart(vconcat=panes, spacing=5, bounds="flush", resolve={"scale": {"x": "shared"}}, config=CONFIG)
 
 
 def _marks(rows: StripRows, layers: StripLayers) -> pd.DataFrame:
@@ -98,7 +99,7 @@ def _fhr_pane(
         parts += excluded_layers(rows.excluded, window)
     if layers.accelerations:
         parts += acceleration_layers(rows.accelerations, window)
-    return alt.layer(*parts).properties(width=window.width_px, height=window.fhr_height_px)
+    return alt.LayerChart(layer=parts, width=window.width_px, height=window.fhr_height_px)
 
 
 def _toco_pane(rows: StripRows, window: StripWindow, layers: StripLayers, marks: pd.DataFrame) -> alt.LayerChart:
@@ -112,16 +113,12 @@ def _toco_pane(rows: StripRows, window: StripWindow, layers: StripLayers, marks:
         parts += _off_paper(rows.toco, window, -1.0, TOCO_HIGHEST, "toco")
     if layers.contractions:
         parts += contraction_layers(rows.contractions, window)
-    return alt.layer(*parts).properties(width=window.width_px, height=window.toco_height_px)
+    return alt.LayerChart(layer=parts, width=window.width_px, height=window.toco_height_px)
 
 
 def _paper(window: StripWindow, y: alt.Y, *, field: str = "bpm") -> alt.Chart:
     corners = pd.DataFrame({"minute": [window.start_s / 60], field: [0.0]})
-    return (
-        alt.Chart(corners)
-        .mark_point(opacity=0, clip=True, tooltip=False)
-        .encode(x=axes.time_grid(window), y=y)
-    )
+    return alt.Chart(corners).mark_point(opacity=0, clip=True, tooltip=False).encode(x=axes.time_grid(window), y=y)
 
 
 def _line(rows: pd.DataFrame, window: StripWindow, y: alt.Y, colour: str, dash: list[int] | None = None) -> alt.Chart:

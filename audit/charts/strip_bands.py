@@ -1,5 +1,7 @@
 """What stands above and below a strip on the same time axis: labelled marks, signal not used, minute categories."""
 
+from typing import Any
+
 import altair as alt
 import pandas as pd
 
@@ -35,7 +37,7 @@ def mark_lanes(marks: pd.DataFrame, window: StripWindow) -> alt.LayerChart:
         left_of_mark=[label.left_of_mark for label in placed],
     )
     tips = tooltips({"what": "mark", "at": "at"}, rows)
-    y = alt.Y("lane_px:Q", scale=alt.Scale(domain=[0, height], range=[0, height], nice=False), axis=None)
+    y = alt.Y("lane_px:Q", scale=dict(domain=[0, height], range=[0, height], nice=False), axis=None)
     layers: list[alt.Chart] = [_rule(rows, window, bare=True).encode(y=y, y2="foot_px:Q")]
     for left, align, dx in ((False, "left", 4), (True, "right", -4)):
         side = rows[rows["left_of_mark"] == left]
@@ -43,7 +45,7 @@ def mark_lanes(marks: pd.DataFrame, window: StripWindow) -> alt.LayerChart:
             text = alt.Chart(side).mark_text(align=align, dx=dx, baseline="middle")
             ink = alt.Color("ink:N", scale=None)
             layers.append(text.encode(x=axes.time_x(window, bare=True), y=y, text="text:N", color=ink, tooltip=tips))
-    return alt.layer(*layers).properties(width=window.width_px, height=height, view=alt.ViewConfig(stroke=None))
+    return alt.LayerChart(layer=layers, width=window.width_px, height=height, view={"stroke": None})
 
 
 def mark_rules(marks: pd.DataFrame, window: StripWindow) -> alt.Chart:
@@ -83,7 +85,7 @@ def time_row(window: StripWindow) -> alt.Chart:
         alt.Chart(rows)
         .mark_text(color=palette.INK, fontSize=11, tooltip=False, baseline="middle")
         .encode(x=axes.time_x(window, bare=True), text="text:N")
-        .properties(width=window.width_px, height=12, view=alt.ViewConfig(stroke=None))
+        .properties(width=window.width_px, height=12, view={"stroke": None})
     )
 
 
@@ -94,7 +96,7 @@ def unseen_band(rows: pd.DataFrame, window: StripWindow) -> alt.LayerChart:
         px=(rows["end_minute"] - rows["minute"]) * window.px_per_min,
         row="not used",
     )
-    y = alt.Y("row:N", axis=_row_axis(), sort=None, scale=alt.Scale(paddingInner=0, paddingOuter=0))
+    y = alt.Y("row:N", axis=_row_axis(), sort=None, scale=dict(paddingInner=0, paddingOuter=0))
     tips = tooltips({"why": "not used", "from_to": "from – to", "lasts": "lasts"}, rows)
     bars = (
         alt.Chart(drawn)
@@ -114,7 +116,7 @@ def unseen_band(rows: pd.DataFrame, window: StripWindow) -> alt.LayerChart:
         .mark_text(color=palette.INK, fontSize=10, clip=True)
         .encode(x=axes.time_x(window, "middle", bare=True), y=y, text="why:N", tooltip=tips)
     )
-    return alt.layer(bars, text).properties(width=window.width_px, height=14)
+    return alt.LayerChart(layer=[bars, text], width=window.width_px, height=14)
 
 
 def category_band(rows: pd.DataFrame, window: StripWindow) -> alt.LayerChart:
@@ -128,11 +130,9 @@ def category_band(rows: pd.DataFrame, window: StripWindow) -> alt.LayerChart:
     order = [palette.standard_name(name) for name in dict.fromkeys([*palette.STANDARDS, *rows["standard"]])]
     order = [name for name in order if name in set(drawn["row"])]
     place = {name: k for k, name in enumerate(order)}
-    drawn = drawn.assign(
-        low=drawn["row"].map(place) + drawn["foot"], high=drawn["row"].map(place) + drawn["top"]
-    )
+    drawn = drawn.assign(low=drawn["row"].map(place) + drawn["foot"], high=drawn["row"].map(place) + drawn["top"])
     height = BAND_ROW_PX * len(order)
-    scale = alt.Scale(domain=[0, len(order)], range=[0, height], nice=False, zero=False)
+    scale = dict(domain=[0, len(order)], range=[0, height], nice=False, zero=False)
     y = alt.Y("high:Q", scale=scale, axis=_numbered_axis(order))
     tips = tooltips({"at": "minute ending", "row": "standard", "category": "category", "reasons": "because"}, drawn)
     bars = (
@@ -154,7 +154,7 @@ def category_band(rows: pd.DataFrame, window: StripWindow) -> alt.LayerChart:
         .mark_text(align="left", dx=3, color=palette.INK, fontSize=11, fontWeight="bold", clip=True, tooltip=False)
         .encode(x=axes.time_x(window, bare=True), y=quiet, text="text:N")
     )
-    return alt.layer(bars, text).properties(width=window.width_px, height=height)
+    return alt.LayerChart(layer=[bars, text], width=window.width_px, height=height)
 
 
 def category_labels(drawn: pd.DataFrame, window: StripWindow) -> pd.DataFrame:
@@ -175,9 +175,9 @@ def category_labels(drawn: pd.DataFrame, window: StripWindow) -> pd.DataFrame:
     return pd.DataFrame(found, columns=["row", "minute", "text"])
 
 
-def _numbered_axis(names: list[str]) -> alt.Axis:
+def _numbered_axis(names: list[str]) -> dict[str, Any]:
     lookup = ", ".join(f"'{name}'" for name in names)
-    return alt.Axis(
+    return dict(
         title=None,
         values=[k + 0.5 for k in range(len(names))],
         labelExpr=f"[{lookup}][floor(datum.value)]",
@@ -192,8 +192,8 @@ def _numbered_axis(names: list[str]) -> alt.Axis:
     )
 
 
-def _row_axis() -> alt.Axis:
-    return alt.Axis(
+def _row_axis() -> dict[str, Any]:
+    return dict(
         title=None,
         labelFontSize=9,
         labelColor=palette.INK,

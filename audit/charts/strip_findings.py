@@ -127,9 +127,7 @@ def contraction_layers(rows: pd.DataFrame, window: StripWindow) -> list[alt.Char
     peak = alt.Chart(top).mark_point(shape="triangle-down", filled=True, size=34, color=palette.GREEN, clip=True)
     return [
         bar.encode(x=axes.time_x(window), x2="end_minute:Q", y=y, y2="high:Q", tooltip=tips),
-        peak.encode(
-            x=axes.time_x(window, "peak_minute"), y=axes.toco_y(axis=False, field="at"), tooltip=tips
-        ),
+        peak.encode(x=axes.time_x(window, "peak_minute"), y=axes.toco_y(axis=False, field="at"), tooltip=tips),
     ]
 
 
