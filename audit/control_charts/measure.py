@@ -60,6 +60,7 @@ def trend_measure(
     denominators: Sequence[float | None] | None = None,
     baseline_span: tuple[str, str] | None = None,
     phases: Sequence[Phase | tuple[str, str]] = (),
+    lowest: float | None = None,
 ) -> dict[str, Any]:
     """One measure of the `trends` document.
 
@@ -75,6 +76,7 @@ def trend_measure(
         (the number a median rests on) suppress points as for shares.
     baseline_span : first and last period, inclusive, that the limits of the phase they lie in are estimated on; None =
         the first points of each phase.
+    lowest : the least value that can occur, for example 0 for minutes; a lower limit below it is left out.
     phases : changes of practice; the first phase begins with the first period whether or not it is named.
 
     Returns
@@ -92,14 +94,16 @@ def trend_measure(
     rules = tuple(rule for rule in options.rules if chart != "g" or rule not in ZONE_RULES)
     points: list[dict[str, Any]] = []
     stretches: list[dict[str, Any]] = []
-    carried: tuple[slice, BoolArray] | None = None
+    carried: BoolArray | None = None
     begun = 0  # first point of the stretch that the present limits belong to; runs of points do not cross it
     for start, stop, phase in _stretches(periods, changes):
         baseline, note = _baseline(series, periods, start, stop, baseline_span, options)
         if baseline is not None:
-            carried, begun = (slice(start, stop), baseline), start
+            carried, begun = baseline, start
         described = _describe(phase, periods, start, stop, baseline, carried, note, options)
-        rows, extra = _chart_points(chart, series, begun, start, stop, carried[1] if carried else None, rules, options)
+        rows, extra = _chart_points(chart, series, begun, start, stop, carried, rules, options)
+        for row in rows if lowest is not None else ():
+            row["low"] = None if row["low"] is not None and row["low"] < lowest else row["low"]
         points += [{"period": periods[start + i], **row, "phase": phase.label} for i, row in enumerate(rows)]
         stretches.append(described | extra)
     return {
@@ -185,23 +189,17 @@ def _baseline(
     options: TrendOptions,
 ) -> tuple[BoolArray | None, str | None]:
     """The points of a phase that its limits are estimated on, or None and why there are none."""
-    seen = np.isfinite(series.values)
-    seen[:start], seen[stop:] = False, False
-    if span is not None:
-        inside = seen & np.array([span[0] <= period <= span[1] for period in periods])
-        if inside.any():
-            seen = inside
-    chosen = np.zeros(len(seen), bool)
-    limit = None if span is not None and seen.any() and _within(periods, seen, span) else options.baseline_points
-    chosen[np.flatnonzero(seen)[:limit]] = True
+    chosen = np.isfinite(series.values)
+    chosen[:start], chosen[stop:] = False, False
+    in_span = np.array([span is not None and span[0] <= period <= span[1] for period in periods])
+    if (chosen & in_span).any():
+        chosen &= in_span
+    else:
+        chosen[np.flatnonzero(chosen)[options.baseline_points :]] = False
     count = int(chosen.sum())
     if count < options.baseline_points_min:
         return None, f"No limits of its own: {count} points are fewer than {options.baseline_points_min}."
     return chosen, None
-
-
-def _within(periods: Sequence[str], seen: BoolArray, span: tuple[str, str]) -> bool:
-    return all(span[0] <= periods[i] <= span[1] for i in np.flatnonzero(seen))
 
 
 def _describe(
@@ -210,11 +208,11 @@ def _describe(
     start: int,
     stop: int,
     baseline: BoolArray | None,
-    carried: tuple[slice, BoolArray] | None,
+    carried: BoolArray | None,
     note: str | None,
     options: TrendOptions,
 ) -> dict[str, Any]:
-    used = baseline if baseline is not None else (carried[1] if carried else None)
+    used = baseline if baseline is not None else carried
     positions = [] if used is None else np.flatnonzero(used).tolist()
     if baseline is None and carried is not None:
         note = f"{note} The limits of the phase before go on."
@@ -277,23 +275,19 @@ def _chart_points(
         fired = [[RULE_TEXT[rule] for rule in names] for names in signals(limits, rules)]
         if not (np.isfinite(low) | np.isfinite(high)).any():
             extra = {"note": "No limits: the baseline points do not vary, or the event never or always happened."}
-    offset = start - begun
-    rows = [
-        _point(
-            chart,
-            series,
-            start + i,
-            (centre[offset + i], low[offset + i], high[offset + i]),
-            fired[offset + i],
-            options,
-        )
-        for i in range(stop - start)
-    ]
+    rows = []
+    for i in range(start - begun, stop - begun):
+        rows.append(_point(chart, series, begun + i, (centre[i], low[i], high[i]), fired[i], options))
     return rows, extra
 
 
 def _plain(value: float) -> float | None:
     return float(value) if np.isfinite(value) else None
+
+
+def _count(value: float) -> int | float | None:
+    """A count as a whole number; an exposure may be a fraction."""
+    return int(value) if np.isfinite(value) and float(value).is_integer() else _plain(value)
 
 
 def _point(
@@ -312,8 +306,8 @@ def _point(
         "value": _plain(value),
         "value_low": around[0] if around else None,
         "value_high": around[1] if around else None,
-        "numerator": _plain(event),
-        "denominator": _plain(total),
+        "numerator": _count(event),
+        "denominator": _count(total),
         "centre": _plain(limits[0]),
         "low": _plain(limits[1]),
         "high": _plain(limits[2]),
