@@ -4,6 +4,7 @@ Fair to those who were there: it counts from recognition, credits what was alrea
 that the record or the tracing leaves open.
 """
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
@@ -263,7 +264,8 @@ def _operative_birth_answers(episode: Episode, rule: TriggerRule, labour: _Labou
 
 
 def _is_operative(events: Sequence[CareEvent], mode_of_birth: str | None, settings: ResponseSettings) -> bool:
-    if mode_of_birth is not None and mode_of_birth.strip().lower() in settings.operative_modes:
+    words = set(re.split(r"[^a-z]+", (mode_of_birth or "").lower()))
+    if words & settings.operative_modes:
         return True
     return any(event.event in ("incision", "instrument_applied") for event in events)
 

@@ -169,7 +169,8 @@ def test_resolution_competes_with_the_response(end, act, status):
         (15.1, "spontaneous", "none_recorded", None),
         (15.0, None, "born_first", None),
         (15.0, "caesarean", "in_time", "birth"),
-        (15.0, "Instrumental", "in_time", "birth"),
+        (15.0, "Instrumental vaginal", "in_time", "birth"),
+        (15.0, "spontaneous_vaginal", "born_first", None),
         (15.1, "caesarean", "none_recorded", None),
     ],
 )
