@@ -1,12 +1,14 @@
 """Falls of the heart rate as they could be seen at a given time: decelerations, and level changes under 10 min old."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from audit.standards.basics import BASELINE_CHANGE_S
 from audit.standards.types import BoolArray, FloatArray, IntArray
-from audit.tracing.types import Reading
+from audit.tracing.types import Deceleration, Reading
+
+NEAR_NADIR_BPM = 5.0  # the return begins where the rate was last this near its lowest; our choice
 
 
 @dataclass(frozen=True)
@@ -22,7 +24,7 @@ class Falls:
     end_s: FloatArray  # of a level change: when its 10 minutes are over
     depth_bpm: FloatArray
     onset_to_nadir_s: FloatArray
-    nadir_to_end_s: FloatArray
+    return_s: FloatArray  # from the last level near the lowest to the end
     lag_s: FloatArray  # nadir minus contraction peak, NaN = none or toco not usable
     onset_lag_s: FloatArray  # onset minus contraction onset, NaN likewise
     contraction_end_s: FloatArray  # end of the contraction it goes with, NaN = none
@@ -39,6 +41,11 @@ class Falls:
     def duration_s(self) -> FloatArray:
         """Whole length of each fall, s; of a level change the 10 minutes for which it was a fall."""
         return self.end_s - self.onset_s
+
+    def lasting(self) -> "Falls":
+        """The same falls for a guideline without a 10-minute rule: a fall to a bradycardia goes on until it ends."""
+        stays = self.from_level & (self.persists_until_s > self.end_s)
+        return replace(self, end_s=self.persists_until_s, from_level=self.from_level & ~stays)
 
     def so_far_s(self, at_s: FloatArray) -> FloatArray:
         """Length seen by each mark, shape (n_marks, n_falls), s; 0 before the onset and for reclassified falls."""
@@ -78,7 +85,7 @@ def falls_of(reading: Reading, *, bradycardia_below_bpm: float = 110.0) -> Falls
         end_s=column([d.end_s for d in decelerations], end_of_change),
         depth_bpm=column([d.depth_bpm for d in decelerations], [c.from_bpm - c.to_bpm for c in changes]),
         onset_to_nadir_s=column([d.onset_to_nadir_s for d in decelerations], unknown),
-        nadir_to_end_s=column([d.nadir_to_end_s for d in decelerations], unknown),
+        return_s=column([_return_s(reading, d) for d in decelerations], unknown),
         lag_s=column([d.lag_s for d in decelerations], unknown),
         onset_lag_s=column([d.onset_lag_s for d in decelerations], unknown),
         contraction_end_s=np.concatenate([ends[index], unknown]),
@@ -91,6 +98,15 @@ def falls_of(reading: Reading, *, bradycardia_below_bpm: float = 110.0) -> Falls
         kind=tuple([d.kind for d in decelerations] + ["prolonged"] * len(changes)),
         contraction=np.concatenate([index, np.full(len(changes), -1, dtype=np.int64)]),
     )
+
+
+def _return_s(reading: Reading, event: Deceleration) -> float:
+    """How long the return to the baseline took, s: a flat bottom is not part of it."""
+    inside = reading.fhr_1hz[int(event.onset_s) : int(np.ceil(event.end_s))]
+    near = np.flatnonzero(inside <= event.lowest_bpm + NEAR_NADIR_BPM)
+    if near.size == 0:
+        return event.nadir_to_end_s
+    return min(max(event.end_s - float(int(event.onset_s) + int(near[-1])), 0.0), event.nadir_to_end_s)
 
 
 def _contraction_of_each(reading: Reading) -> IntArray:

@@ -1,33 +1,25 @@
-"""NICE guideline NG229, fetal monitoring in labour: four features, white, amber or red, and three categories.
+"""NICE NG229: the category at each mark. Limits and choices: `nice_ng229_table`."""
 
-Source throughout: NICE NG229 (December 2022) and its later amendment of recommendation 1.4.24 (date not seen), both by
-way of published summaries; lines marked `from_memory` have not been held against the original. `edition` selects the
-text in force: 'december-2022', or 'amended', in which any late deceleration is red and late ones leave the amber row.
-
-What the guideline leaves open, and what is chosen here (settings of the same names):
-
-* `repetitive_concerning`: 'repetitive variable decelerations with any concerning characteristics': 'concerning' counts
-  the concerning ones against the contractions, 'variable' counts all variable ones and asks for one concerning;
-* `exactly_30_min`: the text says 'less than' and 'more than' 30 minutes; exactly 30 is in neither ('amber' or 'red');
-* `abrupt_late`: an abrupt deceleration whose nadir comes late: shape first ('variable') or timing first ('late');
-* `slow_return_s`: 'slow return to the baseline' has no number; 0 leaves it out;
-* `contractions_averaged_min`: over how many minutes contractions per 10 minutes are averaged;
-* `baseline_review_min`: a rise is measured against the first baseline and against that of the last hourly review.
-
-Bedside teaching calls a strip 'variable' when early and late decelerations mix, and ranks the kinds. The guideline does
-neither: each deceleration has its own kind, and the category follows from the criteria alone.
-"""
-
-from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
 
-from audit.errors import SettingsError
 from audit.standards.basics import at_minutes, marks_of, rounded
 from audit.standards.evaluation import Evaluation, Standard, assemble, persisting, trigger_series
-from audit.standards.falls import Falls
 from audit.standards.findings import Findings
+from audit.standards.nice_ng229_table import (
+    AMBER,
+    LATE,
+    LEVELS,
+    NAME,
+    PROLONGED,
+    RED,
+    THRESHOLDS,
+    VARIABLE,
+    concerning_falls,
+    deceleration_kinds,
+    edition,
+)
 from audit.standards.patterns import Recurrence, accompanied_by, recurrence
 from audit.standards.seen import Seen, ongoing_falls
 from audit.standards.types import (
@@ -35,121 +27,17 @@ from audit.standards.types import (
     FloatArray,
     IntArray,
     Limit,
-    Threshold,
     TriggerSeries,
     limits_in_force,
 )
-
-NAME = "nice-ng229"
-LEVELS = ("normal", "suspicious", "pathological")
-EDITIONS = ("december-2022", "amended")
-AMBER, RED = 1, 2
-KINDS = ("none", "early", "variable", "late", "prolonged", "untyped")
-NONE, EARLY, VARIABLE, LATE, PROLONGED, UNTYPED = range(len(KINDS))
-_TERMS = "NG229, definitions"
-_TABLE = "NG229, table of features"
-
-THRESHOLDS = (
-    # Contractions
-    Threshold("contractions_amber", ">= 5", "per 10 min", "amber, reducing rest", _TABLE, True),
-    Threshold("hypertonus", ">= 120", "s", "amber: length of a contraction", _TABLE, True),
-    # Baseline
-    Threshold("baseline_identified", ">= 120", "s", "identifiable baseline in 10 minutes", "as NICHD 2008; our choice"),
-    Threshold("baseline_red_low", "< 100", "bpm", "red", _TABLE),
-    Threshold("baseline_amber_low", "< 110", "bpm", "amber, 100 to 109", _TABLE),
-    Threshold("baseline_red_high", "> 160", "bpm", "red", _TABLE),
-    Threshold("baseline_rise", ">= 20", "bpm", "amber: rise since the start or the last hourly review", _TABLE),
-    # Variability
-    Threshold("variability_low", "< 5", "bpm", "reduced", _TABLE),
-    Threshold("low_amber", ">= 30", "min", "amber from, up to 50", _TABLE),
-    Threshold("low_red", "> 50", "min", "red", _TABLE),
-    Threshold("variability_high", "> 25", "bpm", "increased; amber up to 10 min", _TABLE, True),
-    Threshold("high_red", "> 10", "min", "red", _TABLE),
-    Threshold("sinusoidal_duration", ">= 10", "min", "red; the guideline gives no length", "our choice", True),
-    # Accelerations, of which a shallow deceleration must have none before it
-    Threshold("acceleration_height", ">= 15", "bpm", "amplitude", _TERMS, True),
-    Threshold("acceleration_duration", ">= 15", "s", "length", _TERMS, True),
-    # Decelerations
-    Threshold("deceleration_depth", "> 15", "bpm", "amplitude", _TERMS),
-    Threshold("deceleration_duration", ">= 15", "s", "length", _TERMS),
-    Threshold(
-        "shallow_depth", ">= 10", "bpm", "counted when variability is reduced and nothing accelerates", _TERMS, True
-    ),
-    Threshold("gradual", ">= 30", "s", "onset to nadir; below is abrupt", "as NICHD 2008; our choice"),
-    Threshold("late_lag", "> 20", "s", "nadir after the contraction's peak", _TERMS, True),
-    Threshold("concerning_duration", "> 60", "s", "length of a concerning variable deceleration", _TERMS),
-    Threshold("prolonged", ">= 180", "s", "red: one deceleration, or acute bradycardia", _TABLE),
-    Threshold("repetitive", "> 0.5", "fraction", "share of contractions", _TERMS, True),
-    Threshold("long_pattern", "> 30", "min", "red for repetitive ones, amber for the others", _TABLE),
-    Threshold("short_pattern", "< 30", "min", "amber for repetitive ones", _TABLE),
-    Threshold(
-        "suspicious_persistent", ">= 60", "min", "suspicious to the next hourly review starts the clock", "our choice"
-    ),
-)
-
-
-def edition(table: Mapping[str, Any]) -> str:
-    """The edition in force, as printed with results. Raises SettingsError when the settings name an unknown one."""
-    name = str(table["edition"])
-    if name not in EDITIONS:
-        raise SettingsError(f"nice-ng229.edition: found {name!r}, expected one of {', '.join(EDITIONS)}")
-    return name
-
-
-def deceleration_kinds(
-    falls: Falls, variability_bpm: FloatArray, accelerations: FloatArray, table: Mapping[str, Any]
-) -> IntArray:
-    """Kind of each fall: index into `KINDS`.
-
-    Parameters
-    ----------
-    falls : the falls of a reading.
-    variability_bpm : array, shape (n_falls,), bpm around each fall, NaN = unknown (then no shallow one is counted).
-    accelerations : array, shape (n_falls,), number of accelerations in the 30 minutes before each fall.
-    table : the settings table, for the limits and the choices named in this module's docstring.
-
-    Notes
-    -----
-    Three minutes or more is prolonged. A gradual one is typed by its lag to the contraction's peak, late over 20 s with
-    its end after the contraction's; without usable toco, or in between, it stays untyped (NG229, definitions).
-    """
-    limits = limits_in_force(THRESHOLDS, table)
-    reduced = limits["variability_low"].met(rounded(variability_bpm, float(table["round_variability_to_bpm"])))
-    long_enough = limits["deceleration_duration"].met(falls.duration_s)
-    counted = limits["deceleration_depth"].met(falls.depth_bpm) & long_enough
-    shallow = ~counted & long_enough & limits["shallow_depth"].met(falls.depth_bpm) & reduced & (accelerations == 0)
-    timed = falls.toco_usable & np.isfinite(falls.lag_s)
-    lagging = timed & limits["late_lag"].met(falls.lag_s) & (falls.end_s > falls.contraction_end_s)
-    coincident = timed & (np.abs(falls.lag_s) <= float(table["early_tolerance_s"]))
-    gradual = limits["gradual"].met(falls.onset_to_nadir_s)
-    kind = np.where(lagging, LATE, np.where(coincident, EARLY, UNTYPED))
-    abrupt = np.where(lagging & (str(table["abrupt_late"]) == "late"), LATE, VARIABLE)
-    kind = np.where(gradual, kind, abrupt)
-    kind = np.where(counted & limits["prolonged"].met(falls.duration_s), PROLONGED, kind)
-    return np.where(counted | shallow, kind, NONE).astype(np.int64)
-
-
-def concerning_falls(falls: Falls, kind: IntArray, table: Mapping[str, Any]) -> BoolArray:
-    """Which variable decelerations have a concerning characteristic.
-
-    Longer than 60 s, reduced variability inside, or (setting `slow_return_s`, from memory) a slow return; loss of
-    earlier shouldering is not measured.
-    """
-    limits = limits_in_force(THRESHOLDS, table)
-    slow_s = float(table["slow_return_s"])
-    result = limits["concerning_duration"].met(falls.duration_s)
-    result |= limits["variability_low"].met(falls.variability_inside_bpm)
-    if slow_s > 0:
-        result |= falls.nadir_to_end_s > slow_s
-    chosen: BoolArray = result & (kind == VARIABLE)
-    return chosen
+from audit.tracing.types import Sinusoidal
 
 
 class _Pass:
     """One pass of the guideline over the marks of one reading."""
 
     def __init__(self, seen: Seen, at_s: FloatArray, floor_s: float, table: dict[str, Any]) -> None:
-        self.seen, self.table, falls = seen, table, seen.falls
+        self.seen, self.table, falls = seen, table, seen.lasting_falls
         self.edition = edition(table)
         self.limits = limits_in_force(THRESHOLDS, table)
         self.basics = seen.basics(at_s, floor_s, table, self.limits["baseline_identified"])
@@ -176,7 +64,7 @@ class _Pass:
     def recurring(self, chosen: BoolArray, known_s: FloatArray) -> Recurrence:
         """Whether the chosen falls are repetitive at each mark."""
         return recurrence(
-            accompanied_by(self.seen.contractions, self.seen.falls, chosen, known_s),
+            accompanied_by(self.seen.contractions, self.seen.lasting_falls, chosen, known_s),
             self.basics,
             limit=self.limits["repetitive"],
             window_min=float(self.table["repetitive_window_min"]),
@@ -186,7 +74,7 @@ class _Pass:
 
     def in_window(self, chosen: BoolArray, known_s: FloatArray, window_min: float) -> BoolArray:
         """Which of the chosen falls each trailing window shows, of those recognised so far, (n, n_falls)."""
-        at_s, falls = self.basics.at_s, self.seen.falls
+        at_s, falls = self.basics.at_s, self.seen.lasting_falls
         start = np.maximum(at_s - window_min * 60.0, self.basics.floor_s)
         here = falls.overlapping(start, at_s) & (known_s <= at_s[:, None]) & chosen
         here &= ~(falls.from_level & (at_s[:, None] >= falls.end_s))
@@ -351,7 +239,7 @@ def _variability(work: _Pass, findings: Findings) -> None:
         high,
         feature="variability",
     )
-    minutes, start = work.seen.sinusoidal_at(basics, lambda run: True)
+    minutes, start = work.seen.sinusoidal_at(basics, lambda run: _is_sinusoidal(run, limits))
     findings.add(
         RED,
         limits["sinusoidal_duration"].met(minutes),
@@ -362,8 +250,13 @@ def _variability(work: _Pass, findings: Findings) -> None:
     )
 
 
+def _is_sinusoidal(run: Sinusoidal, limits: dict[str, Limit]) -> bool:
+    slow, fast = limits["sinusoidal_slowest"], limits["sinusoidal_fastest"]
+    return slow.met_by(run.cycles_per_min) and fast.met_by(run.cycles_per_min)
+
+
 def _decelerations(work: _Pass, findings: Findings, window_min: float) -> None:
-    limits, basics, falls = work.limits, work.basics, work.seen.falls
+    limits, basics, falls = work.limits, work.basics, work.seen.lasting_falls
     at_s = basics.at_s
     start = np.maximum(at_s - window_min * 60.0, basics.floor_s)
     so_far = np.where(falls.overlapping(start, at_s) & (work.kind == PROLONGED), falls.so_far_s(at_s), 0.0)
@@ -413,7 +306,7 @@ def _concerning_variable(work: _Pass, findings: Findings, window_min: float) -> 
     if index.size == 0:
         return
     since = _unbroken_since(
-        work.seen.falls.onset_s[index],
+        work.seen.lasting_falls.onset_s[index],
         work.concerning_known_s[index],
         at_s,
         window_min * 60.0,
@@ -467,8 +360,8 @@ def _triggers(
     work: _Pass, levels: IntArray, codes: IntArray, pathological_start_s: FloatArray
 ) -> dict[str, TriggerSeries]:
     basics, limits = work.basics, work.limits
-    deep = limits["deceleration_depth"].met(work.seen.falls.depth_bpm)
-    urgent, start, exact = ongoing_falls(work.seen.falls, basics.at_s, limits["prolonged"], deep)
+    deep = limits["deceleration_depth"].met(work.seen.lasting_falls.depth_bpm)
+    urgent, start, exact = ongoing_falls(work.seen.lasting_falls, basics.at_s, limits["prolonged"], deep)
     need = limits["suspicious_persistent"]
     held, since = persisting(codes >= 1, codes < 0, basics.at_s, need.value, need.symbol == ">=")
     held &= codes == 1

@@ -1,23 +1,5 @@
-"""NICHD 2008, adopted by ACOG practice bulletins 106 (2009) and 116 (2010): three categories.
+"""NICHD 2008: the category at each mark. Limits and choices: `nichd_2008_table`."""
 
-Source throughout: Macones et al., Obstet Gynecol 2008;112:661-6, as reproduced in secondary tables; lines marked
-`from_memory` have not been held against the original. The persistence rule for category II is the published
-algorithm of Clark et al., Am J Obstet Gynecol 2013;209:89-97 (figures from memory).
-
-What the standard leaves open, and what is chosen here (settings of the same names):
-
-* it gives no number for absent variability: `variability_absent`;
-* it gives no minimum depth or length for early and late decelerations: `late_minimum_depth`;
-* it gives no length of time for a category: decelerations count over `class_window_min`, baseline and variability over
-  10 minutes; where the last `short_class_window_min` alone would give another category, the reasons say so;
-* '50 % of contractions in any 20 minutes' of how many contractions: `minimum_contractions`;
-* rounding: the baseline is rounded to 5 bpm before it is classed (`round_baseline_to_bpm`), halves upwards.
-
-Bedside teaching calls a strip 'variable' when early and late decelerations mix, and ranks the kinds. The standard does
-neither: each deceleration has its own kind, and the category follows from the criteria alone.
-"""
-
-from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
@@ -25,6 +7,15 @@ import numpy as np
 from audit.standards.basics import rounded
 from audit.standards.evaluation import Evaluation, Standard, assemble, trigger_series
 from audit.standards.findings import Findings
+from audit.standards.nichd_2008_table import (
+    LEVELS,
+    NAME,
+    THRESHOLDS,
+    deceleration_kinds,
+    edition,
+    significant_variable,
+    variability_class,
+)
 from audit.standards.patterns import Recurrence, accompanied_by, recurrence
 from audit.standards.seen import Seen, ongoing_falls
 from audit.standards.types import (
@@ -32,95 +23,10 @@ from audit.standards.types import (
     FloatArray,
     IntArray,
     Limit,
-    Threshold,
     TriggerSeries,
     limits_in_force,
 )
 from audit.tracing.types import Sinusoidal
-
-NAME = "nichd-2008"
-LEVELS = ("I", "II", "III")
-_TABLE = "NICHD 2008 (Macones), table of definitions"
-_TIERS = "NICHD 2008 / ACOG PB 106, three-tier criteria"
-_CLARK = "Clark 2013, category II algorithm"
-
-THRESHOLDS = (
-    # Baseline
-    Threshold("baseline_identified", ">= 120", "s", "identifiable baseline in 10 minutes", _TABLE),
-    Threshold("tachycardia", "> 160", "bpm", "baseline above the normal range", _TABLE),
-    Threshold("bradycardia", "< 110", "bpm", "baseline below the normal range", _TABLE),
-    Threshold("baseline_change", ">= 600", "s", "a departure this long is a baseline change", _TABLE),
-    # Variability
-    Threshold("variability_absent", "< 2", "bpm", "undetectable; the standard gives no number", "our choice"),
-    Threshold("variability_minimal", "<= 5", "bpm", "detectable up to this amplitude", _TABLE),
-    Threshold("variability_marked", "> 25", "bpm", "above this amplitude", _TABLE),
-    # Accelerations
-    Threshold("acceleration_height", ">= 15", "bpm", "peak above baseline from 32 weeks", _TABLE),
-    Threshold("acceleration_duration", ">= 15", "s", "length from 32 weeks", _TABLE),
-    Threshold("preterm", "< 32", "weeks", "before this age the smaller acceleration counts", _TABLE),
-    Threshold("preterm_acceleration_height", ">= 10", "bpm", "peak above baseline before 32 weeks", _TABLE),
-    Threshold("preterm_acceleration_duration", ">= 10", "s", "length before 32 weeks", _TABLE),
-    Threshold("prolonged_acceleration", ">= 120", "s", "prolonged from this length, up to a baseline change", _TABLE),
-    # Decelerations
-    Threshold("gradual", ">= 30", "s", "onset to nadir; below is abrupt", _TABLE),
-    Threshold("variable_depth", ">= 15", "bpm", "depth of a variable deceleration", _TABLE),
-    Threshold("variable_duration", ">= 15", "s", "length of a variable deceleration", _TABLE),
-    Threshold("prolonged_depth", ">= 15", "bpm", "depth of a prolonged deceleration", _TABLE),
-    Threshold("prolonged_duration", ">= 120", "s", "length of a prolonged deceleration", _TABLE),
-    Threshold("late_minimum_depth", ">= 0", "bpm", "no minimum for late and early ones", "NICHD 2008 is silent"),
-    Threshold("recurrent", ">= 0.5", "fraction", "share of contractions in 20 minutes", _TABLE),
-    # Sinusoidal pattern
-    Threshold("sinusoidal_duration", ">= 20", "min", "smooth sine-like baseline for this long", _TABLE),
-    Threshold("sinusoidal_slowest", ">= 3", "cycles/min", "slowest rate", _TABLE),
-    Threshold("sinusoidal_fastest", "<= 5", "cycles/min", "fastest rate", _TABLE),
-    # Uterine activity
-    Threshold("tachysystole", "> 5", "per 10 min", "contractions averaged over 30 minutes", _TABLE),
-    # Persistence of category II
-    Threshold("clark_duration", "> 60", "s", "length of a significant variable deceleration", _CLARK, True),
-    Threshold("clark_depth", "> 60", "bpm", "its depth, or", _CLARK, True),
-    Threshold("clark_lowest", "< 60", "bpm", "its lowest rate", _CLARK, True),
-    Threshold("clark_recurrent", ">= 0.5", "fraction", "share of contractions with a significant one", _CLARK, True),
-    Threshold("clark_without", ">= 30", "min", "without moderate variability or accelerations", _CLARK, True),
-    Threshold("clark_with", ">= 60", "min", "with moderate variability or accelerations", _CLARK, True),
-    Threshold("trigger_prolonged", ">= 180", "s", "a fall that has lasted this long starts the clock", "our choice"),
-)
-
-
-def edition(table: Mapping[str, Any]) -> str:
-    """The edition in force, as printed with results."""
-    return str(table["edition"])
-
-
-def acceleration_kind(
-    height_bpm: float, duration_s: float, gestation_weeks: float | None, table: Mapping[str, Any]
-) -> str:
-    """What a rise is: 'acceleration', 'prolonged', 'baseline change', or 'none' when it is too small or too short.
-
-    Without a gestational age the rule for 32 weeks and over applies. Source: Macones 2008, definitions.
-    """
-    limits = limits_in_force(THRESHOLDS, table)
-    preterm = gestation_weeks is not None and limits["preterm"].met_by(gestation_weeks)
-    prefix = "preterm_" if preterm else ""
-    tall = limits[f"{prefix}acceleration_height"].met_by(height_bpm)
-    if not (tall and limits[f"{prefix}acceleration_duration"].met_by(duration_s)):
-        return "none"
-    if limits["baseline_change"].met_by(duration_s):
-        return "baseline change"
-    return "prolonged" if limits["prolonged_acceleration"].met_by(duration_s) else "acceleration"
-
-
-def variability_class(variability_bpm: FloatArray, table: Mapping[str, Any]) -> IntArray:
-    """Class of each amplitude: 0 absent, 1 minimal, 2 moderate, 3 marked, -1 unknown.
-
-    Absent is judged on the measured value, the others after rounding (`round_variability_to_bpm`), because the standard
-    leaves a gap between 5 and 6 bpm.
-    """
-    limits = limits_in_force(THRESHOLDS, table)
-    value = rounded(variability_bpm, float(table["round_variability_to_bpm"]))
-    result = np.where(limits["variability_minimal"].met(value), 1, 2)
-    result = np.where(limits["variability_marked"].met(value), 3, result)
-    result = np.where(limits["variability_absent"].met(variability_bpm), 0, result)
-    return np.where(np.isfinite(variability_bpm), result, -1).astype(np.int64)
 
 
 class _Pass:
@@ -133,13 +39,9 @@ class _Pass:
         self.baseline = rounded(self.basics.baseline_bpm, float(table["round_baseline_to_bpm"]))
         self.variability = variability_class(self.basics.variability_bpm, table)
         falls = seen.falls
-        kind = np.array(falls.kind, dtype="U12")
-        deep = self.limits["variable_depth"].met(falls.depth_bpm) & ~falls.shallow
-        gradual_counts = self.limits["late_minimum_depth"].met(falls.depth_bpm)
-        self.late = (kind == "late") & gradual_counts
-        self.unclassified = (kind == "unclassified") & gradual_counts
-        self.variable = (kind == "variable") & deep
-        self.prolonged = (kind == "prolonged") & self.limits["prolonged_depth"].met(falls.depth_bpm)
+        kind = deceleration_kinds(falls, table)
+        self.late, self.variable = kind == "late", kind == "variable"
+        self.unclassified, self.prolonged = kind == "unclassified", kind == "prolonged"
         # A kind is known at the nadir, and with a contraction not before its peak; 'prolonged' after its 2 minutes.
         peak_s = falls.nadir_s - np.nan_to_num(falls.lag_s)
         self.known_s = np.maximum(falls.nadir_s, peak_s)
@@ -265,6 +167,13 @@ def _baseline_and_variability(work: _Pass, findings: Findings) -> None:
         findings.add(
             1, work.variability == code, text, np.rint(amplitude * 10.0) / 10.0 if code == 0 else np.rint(amplitude)
         )
+    minutes, _ = work.seen.sinusoidal_at(work.basics, lambda run: _is_sinusoidal(run, work.limits))
+    findings.add(
+        1,
+        (minutes > 0) & ~work.limits["sinusoidal_duration"].met(minutes),
+        lambda m: f"sinusoidal pattern for {m:.0f} min: not moderate variability",
+        np.floor(minutes),
+    )
     findings.add(1, work.variability == -1, lambda: "variability cannot be determined")
 
 
@@ -361,8 +270,7 @@ def _persistent_category_ii(work: _Pass, levels: IntArray) -> tuple[BoolArray, F
     deceleration halts the algorithm: while it lasts the rule is not newly met, and what was met stays met.
     """
     falls, basics, limits = work.seen.falls, work.basics, work.limits
-    significant = work.variable & limits["clark_duration"].met(falls.duration_s)
-    significant &= limits["clark_depth"].met(falls.depth_bpm) | limits["clark_lowest"].met(falls.lowest_bpm)
+    significant = significant_variable(falls, work.table)
     known = np.where(
         significant, np.maximum(work.known_s, falls.onset_s + limits["clark_duration"].value), work.known_s
     )

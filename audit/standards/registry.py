@@ -4,7 +4,5 @@ from audit.standards import figo_2015, nice_ng229, nichd_2008
 from audit.standards.evaluation import Standard
 
 STANDARDS: dict[str, Standard] = {
-    nichd_2008.NAME: nichd_2008.STANDARD,
-    figo_2015.NAME: figo_2015.STANDARD,
-    nice_ng229.NAME: nice_ng229.STANDARD,
+    standard.name: standard for standard in (nichd_2008.STANDARD, figo_2015.STANDARD, nice_ng229.STANDARD)
 }

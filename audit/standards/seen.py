@@ -20,6 +20,7 @@ class Seen:
         self.gestation_weeks = gestation_weeks
         self.summed: Summed = sums_of(reading)
         self.falls: Falls = falls_of(reading)
+        self.lasting_falls: Falls = self.falls.lasting()
         self.contractions: Contractions = contraction_arrays(reading.contractions)
         self._basics: dict[tuple[Any, ...], Basics] = {}
 

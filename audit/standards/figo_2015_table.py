@@ -1,0 +1,131 @@
+"""FIGO 2015 consensus guidelines on intrapartum fetal monitoring: normal, suspicious, pathological.
+
+Source throughout: Ayres-de-Campos, Spong, Chandraharan, Int J Gynaecol Obstet 2015;131:13-24, as reproduced in
+secondary tables; lines marked `from_memory` have not been held against the original. Its limits are mostly strict
+(> and <).
+
+What the guideline leaves open, and what is chosen here (settings of the same names):
+
+* `late_shape`: a late deceleration has a gradual onset 'and/or' a gradual return 'and/or' reduced variability inside.
+  'or' is the literal text; 'onset' asks for the gradual onset or the reduced variability; 'and' for onset and return;
+* `late_timing`: where the shape is that of a late one but the timing against the contraction fails, 'shape' calls it
+  late, 'timing' leaves it unclassified. Without usable toco the shape alone decides;
+* `single_prolonged`: one deceleration of more than 3 and at most 5 minutes is not repetitive, so read literally it
+  leaves the class normal ('normal'); 'suspicious' counts it as lacking a normal feature;
+* `low_variability_suspicious_min`: variability under 5 bpm for 50 minutes or less is not 'reduced', yet not within 5 to
+  25 bpm either; 0 calls it suspicious from the first minute, as the text reads;
+* `repetitive_without_toco_per_30_min`: with no usable toco the share of contractions is unknown; 0 refuses to say;
+* `window_rule`: how a class holds over a window: its worst minute or its end.
+
+Bedside teaching calls a strip 'variable' when early and late decelerations mix, and ranks the kinds. The guideline does
+neither: each deceleration has its own kind, and the class follows from the criteria alone.
+"""
+
+from collections.abc import Mapping
+from typing import Any
+
+import numpy as np
+
+from audit.standards.basics import rounded
+from audit.standards.falls import Falls
+from audit.standards.types import (
+    FloatArray,
+    IntArray,
+    Threshold,
+    limits_in_force,
+)
+
+NAME = "figo-2015"
+LEVELS = ("normal", "suspicious", "pathological")
+KINDS = ("none", "early", "variable", "late", "prolonged", "unclassified")
+NONE, EARLY, VARIABLE, LATE, PROLONGED, UNCLASSIFIED = range(len(KINDS))
+_TERMS = "FIGO 2015, definitions"
+_CLASSES = "FIGO 2015, classification table"
+
+THRESHOLDS = (
+    # Baseline
+    Threshold("baseline_identified", ">= 120", "s", "identifiable baseline in 10 minutes", "as NICHD 2008; our choice"),
+    Threshold("tachycardia", "> 160", "bpm", "baseline above the normal range for more than 10 min", _TERMS),
+    Threshold("bradycardia", "< 110", "bpm", "baseline below the normal range for more than 10 min", _TERMS),
+    Threshold("baseline_pathological", "< 100", "bpm", "pathological baseline", _CLASSES),
+    # Variability
+    Threshold("variability_reduced", "< 5", "bpm", "below the normal bandwidth", _TERMS),
+    Threshold("reduced_duration", "> 50", "min", "reduced at the baseline for this long", _TERMS),
+    Threshold("reduced_inside_duration", "> 180", "s", "reduced inside a deceleration for this long", _TERMS),
+    Threshold("variability_increased", "> 25", "bpm", "above the normal bandwidth", _TERMS),
+    Threshold("increased_duration", "> 30", "min", "increased for this long", _TERMS),
+    # Accelerations
+    Threshold("acceleration_height", "> 15", "bpm", "amplitude", _TERMS),
+    Threshold("acceleration_duration", "> 15", "s", "length", _TERMS),
+    # Decelerations
+    Threshold("deceleration_depth", "> 15", "bpm", "amplitude", _TERMS),
+    Threshold("deceleration_duration", "> 15", "s", "length", _TERMS),
+    Threshold("gradual", "> 30", "s", "onset to nadir, or nadir to baseline", _TERMS),
+    Threshold("late_onset_lag", "> 20", "s", "onset after the contraction's onset", _TERMS),
+    Threshold("shallow_late_depth", ">= 10", "bpm", "late, no accelerations, reduced variability", _TERMS, True),
+    Threshold("prolonged", "> 180", "s", "length of a prolonged deceleration", _TERMS),
+    Threshold("repetitive", "> 0.5", "fraction", "share of contractions", _TERMS),
+    Threshold("repetitive_duration", "> 30", "min", "repetitive late or prolonged for this long", _CLASSES),
+    Threshold("repetitive_duration_reduced", "> 20", "min", "the same with reduced variability", _CLASSES),
+    Threshold("single_deceleration", "> 300", "s", "one deceleration of this length", _CLASSES),
+    # Sinusoidal pattern
+    Threshold("sinusoidal_duration", "> 30", "min", "smooth undulating signal for this long", _TERMS, True),
+    Threshold("sinusoidal_smallest", ">= 5", "bpm", "smallest amplitude", _TERMS, True),
+    Threshold("sinusoidal_largest", "<= 15", "bpm", "largest amplitude", _TERMS, True),
+    Threshold("sinusoidal_slowest", ">= 3", "cycles/min", "slowest rate", _TERMS, True),
+    Threshold("sinusoidal_fastest", "<= 5", "cycles/min", "fastest rate", _TERMS, True),
+    # Contractions
+    Threshold("tachysystole", "> 5", "per 10 min", "in two successive periods, or over 30 minutes", _TERMS, True),
+    Threshold("suspicious_persistent", ">= 30", "min", "a suspicious class this long starts the clock", "our choice"),
+)
+
+
+def edition(table: Mapping[str, Any]) -> str:
+    """The edition in force, as printed with results."""
+    return str(table["edition"])
+
+
+def deceleration_kinds(
+    falls: Falls, variability_bpm: FloatArray, accelerations: FloatArray, table: Mapping[str, Any]
+) -> IntArray:
+    """Kind of each fall by shape first, then timing: index into `KINDS`.
+
+    Parameters
+    ----------
+    falls : the falls of a reading.
+    variability_bpm : array, shape (n_falls,), bpm around each fall, NaN = unknown (then no shallow one is counted).
+    accelerations : array, shape (n_falls,), number of accelerations in the 30 minutes before each fall.
+    table : the settings table, for the limits and the choices named in this module's docstring.
+
+    Notes
+    -----
+    Longer than 3 minutes is prolonged. Gradual and coincident with the contraction's peak is early; other gradual ones,
+    or with reduced variability inside, are late; the rest are variable (FIGO 2015, definitions).
+    """
+    limits = limits_in_force(THRESHOLDS, table)
+    reduced_around = limits["variability_reduced"].met(
+        rounded(variability_bpm, float(table["round_variability_to_bpm"]))
+    )
+    counted = limits["deceleration_depth"].met(falls.depth_bpm) & limits["deceleration_duration"].met(falls.duration_s)
+    shallow = ~counted & limits["shallow_late_depth"].met(falls.depth_bpm) & reduced_around & (accelerations == 0)
+    shallow &= limits["deceleration_duration"].met(falls.duration_s)
+    gradual_onset = limits["gradual"].met(falls.onset_to_nadir_s)
+    gradual_return = limits["gradual"].met(falls.return_s)
+    flat = limits["variability_reduced"].met(falls.variability_inside_bpm)
+    choice = str(table["late_shape"])
+    if choice == "or":
+        late_shaped = gradual_onset | gradual_return | flat
+    elif choice == "onset":
+        late_shaped = gradual_onset | flat
+    else:
+        late_shaped = (gradual_onset & gradual_return) | flat
+    timed = falls.toco_usable & np.isfinite(falls.lag_s)
+    early = gradual_onset & ~flat & timed & (np.abs(falls.lag_s) <= float(table["early_tolerance_s"]))
+    on_time = limits["late_onset_lag"].met(falls.onset_lag_s) & (falls.lag_s > 0)
+    on_time &= falls.end_s > falls.contraction_end_s
+    fails = timed & ~on_time & (str(table["late_timing"]) == "timing")
+    kind = np.where(late_shaped, np.where(fails, UNCLASSIFIED, LATE), VARIABLE)
+    kind = np.where(early, EARLY, kind)
+    kind = np.where(shallow & ((kind != LATE) | early), NONE, kind)
+    kind = np.where(counted & limits["prolonged"].met(falls.duration_s), PROLONGED, kind)
+    return np.where(counted | shallow, kind, NONE).astype(np.int64)
