@@ -21,9 +21,9 @@ def unremarkable(draft: Draft) -> None:
 
 
 def recurrent_variable(draft: Draft) -> None:
-    """Variable decelerations with two thirds of the contractions for 40 to 65 minutes, moderate variability."""
+    """Variable decelerations with two thirds of the contractions for 58 to 75 minutes, moderate variability."""
     draft.contract()
-    start, end = _place(draft, 40, 65, latest_s=draft.first_stage_end_s - 5 * MINUTE)
+    start, end = _place(draft, 58, 75, latest_s=draft.first_stage_end_s - 5 * MINUTE)
     with_contractions(
         draft.builder,
         draft.contractions,
@@ -37,9 +37,9 @@ def recurrent_variable(draft: Draft) -> None:
 
 
 def reduced_variability(draft: Draft) -> None:
-    """Variability of 3 to 3.5 bpm for 34 to 42 minutes, then back by itself."""
+    """Variability of 3 to 3.5 bpm for 40 to 46 minutes, then back by itself."""
     draft.contract()
-    start, end = _place(draft, 34, 42)
+    start, end = _place(draft, 40, 46)
     draft.hold_variability(start, end, float(draft.rng.uniform(2.8, 3.3)))
     draft.concerns.append(Concern("reduced_variability", start, end))
 
@@ -156,7 +156,7 @@ def terminal_bradycardia(draft: Draft) -> None:
     start = draft.duration_s - float(draft.rng.uniform(11, 15)) * MINUTE
     low = float(draft.rng.uniform(70, 80))
     draft.level_changes.append(LevelChangePlan(start, float(draft.rng.uniform(25, 60)), draft.duration_s, low))
-    draft.builder.keep_free(start - 60, draft.duration_s)
+    draft.builder.keep_free(start - 240, draft.duration_s)
     draft.variability_knots += [(start - 120, draft.variability_bpm), (start + 60, 4.0)]
     draft.calm.append((start - 120, draft.duration_s))
     moments = {
@@ -225,7 +225,9 @@ SUSPICIOUS = (
     "tachysystole",
 )
 SHORTEST_HOURS = {
-    "rising_baseline": 3.2,
+    "rising_baseline": 4.5,
+    "recurrent_variable": 2.8,
+    "tachysystole": 2.4,
     "recurrent_late": 2.5,
     "absent_variability_recurrent_late": 4.0,
     "low_variability": 2.8,

@@ -52,9 +52,9 @@ def routine(draft: Draft, rng: Rng) -> list[CareEvent]:
 def respond(draft: Draft, concern: Concern, pace: Pace, rng: Rng) -> tuple[list[CareEvent], PlantedResponse]:
     """The unit's actions on one pattern.
 
-    Prompt: from a few minutes after the pattern began and again every 6 to 9 minutes while it lasts, so that whatever
-    the moment of recognition a response follows within minutes. Slow: nothing until well after the criterion was met,
-    then as prompt. Long delay: nothing for over an hour after every criterion was met. Unrecorded: nothing.
+    Prompt: within ten minutes of every moment at which one or other published criterion is met, then again and again
+    while the pattern lasts. Slow: nothing until well after the criterion was met. Long delay: nothing for over an hour
+    after every criterion was met. Unrecorded: nothing.
     """
     moments = _action_moments(concern, pace, rng)
     events: list[CareEvent] = []
@@ -73,24 +73,50 @@ def respond(draft: Draft, concern: Concern, pace: Pace, rng: Rng) -> tuple[list[
     return events, planted
 
 
+# Minutes after the pattern's start at which one standard or another is met: 20 and 30 minutes of late decelerations
+# (FIGO 2015, Clark 2013), 50 of low variability (FIGO 2015, NICE NG229), 3 of a prolonged one, 10 of a raised
+# baseline, and half-hourly review of what persists (FIGO 2015). The team of the story acts on each.
+_MET_MINUTES: dict[str, tuple[float, ...]] = {
+    "recurrent_late": (2, 20, 30),
+    "absent_variability_recurrent_late": (2, 10, 20),
+    "low_variability": (35, 51),
+    "reduced_variability": (35,),
+    "recurrent_variable": (3, 16, 34, 52),
+    "tachysystole": (20, 54),
+    "tachycardia": (1, 28),
+    "rising_baseline": (80, 152),
+    "sinusoidal": (10, 20, 30),
+    "prolonged_deceleration": (3,),
+    "terminal_bradycardia": (3,),
+    "short_prolonged_deceleration": (1.8,),
+}
+
+
+_SLOW_FROM = {
+    "recurrent_variable": 3,
+    "tachysystole": 0,
+}  # which of these moments a slow answer is counted from; else the second
+
+
 def _action_moments(concern: Concern, pace: Pace, rng: Rng) -> list[float]:
+    """When somebody acted, s."""
     if pace == "unrecorded":
         return []
-    known = concern.recognisable_s.values()
-    if concern.pattern in SUDDEN:
-        met = concern.start_s + 3 * MINUTE
-        wait = {"prompt": rng.uniform(0.2, 1.6), "slow": rng.uniform(5, 9), "long_delay": rng.uniform(40, 50)}[pace]
-        first, gap = met + wait * MINUTE, 2.5
-    elif pace == "prompt":
-        first, gap = concern.start_s + float(rng.uniform(4, 9)) * MINUTE, 7.5
+    met = [m for m in _MET_MINUTES[concern.pattern] if concern.start_s + m * MINUTE < concern.end_s]
+    met = met or [_MET_MINUTES[concern.pattern][0]]
+    sudden = concern.pattern in SUDDEN
+    if pace == "prompt":
+        waits = [float(rng.uniform(0.2, 1.6) if sudden else np.clip(rng.lognormal(np.log(4), 0.5), 1, 10)) for _ in met]
+        moments = [concern.start_s + (m + wait) * MINUTE for m, wait in zip(met, waits)]
     elif pace == "slow":
-        met = min(known, default=concern.start_s + 12 * MINUTE)
-        first, gap = met + float(np.clip(rng.lognormal(np.log(24), 0.3), 14, 40)) * MINUTE, 7.5
+        criterion = met[min(_SLOW_FROM.get(concern.pattern, 1), len(met) - 1)]
+        wait = float(rng.uniform(5, 9) if sudden else np.clip(rng.lognormal(np.log(24), 0.3), 16, 42))
+        moments = [concern.start_s + (criterion + wait) * MINUTE]
     else:
-        met = max(known, default=concern.start_s + 30 * MINUTE)
-        first, gap = met + float(rng.uniform(66, 84)) * MINUTE, 7.5
-    moments = [float(first)]
-    while moments[-1] + gap * MINUTE < concern.end_s and len(moments) < 16:
+        last = max(concern.recognisable_s.values(), default=concern.start_s + met[-1] * MINUTE)
+        moments = [last + float(rng.uniform(66, 84)) * MINUTE]
+    gap = 2.5 if sudden else 24.0 if concern.pattern in ("tachycardia", "rising_baseline") else 11.0
+    while moments[-1] + 1.2 * gap * MINUTE < concern.end_s:
         moments.append(moments[-1] + gap * MINUTE * float(rng.uniform(0.8, 1.2)))
     return moments
 
