@@ -1,5 +1,7 @@
 """What sensors do to a rate: lost signal, halved and doubled rates, spikes, the mother's rate in its place."""
 
+from functools import lru_cache
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -10,7 +12,7 @@ from synthetic_cases.shapes import FloatArray, departure
 from synthetic_cases.truth import Artefact
 
 # Lengths of lost stretches: half under 0.75 s, a tenth over 14 s, as counted on open recordings of late labour.
-_GAP_MEDIAN_S, _GAP_SIGMA, _GAP_LONGEST_S = 0.75, 2.3, 150.0
+_GAP_MEDIAN_S, _GAP_SIGMA = 0.75, 2.3
 _RECORDED_LOW_BPM, _RECORDED_HIGH_BPM = 45.0, 240.0
 Codes = NDArray[np.uint8]
 
@@ -36,7 +38,7 @@ def record(plan: CasePlan, clean: FloatArray, mhr: FloatArray, rng: np.random.Ge
     if plan.fhr_sensor == "scalp_electrode":
         rate = beat_held(clean + rng.normal(0, 0.5, n))
     else:
-        rate = beat_held(averaged(clean, 5) + rng.normal(0, 0.35, n))
+        rate = beat_held(averaged(clean, 5) + rng.normal(0, 0.25, n))
     code: Codes = np.zeros(n, dtype=np.uint8)
     for start, end in plan.artefacts.maternal_s:
         here = slice(samples(start), samples(end))
@@ -108,10 +110,10 @@ def _lost(plan: CasePlan, clean: FloatArray, spared: NDArray[np.bool_], rng: np.
         share = share * np.where(steep, 2.5, 1.0)
     share = share * np.where(spared, 0.33, 1.0)
     # Overlapping bursts and their cap are made up for by the exponent: seen share = exp(-intensity x mean length).
-    mean_s = _mean_gap_s()
+    mean_s = _mean_gap_s(art.longest_gap_s)
     starts_per_sample = -np.log1p(-np.minimum(share, 0.9)) / (mean_s * SAMPLE_RATE_HZ)
     first = np.flatnonzero(rng.random(n) < starts_per_sample)
-    length = np.minimum(_GAP_MEDIAN_S * np.exp(_GAP_SIGMA * rng.standard_normal(first.size)), _GAP_LONGEST_S)
+    length = np.minimum(_GAP_MEDIAN_S * np.exp(_GAP_SIGMA * rng.standard_normal(first.size)), art.longest_gap_s)
     length = np.where(spared[first], np.minimum(length, 8.0), length)
     change = np.zeros(n + 1, dtype=np.int64)
     np.add.at(change, first, 1)
@@ -123,8 +125,9 @@ def samples_of(seconds: FloatArray) -> NDArray[np.int64]:
     return np.round(seconds * SAMPLE_RATE_HZ).astype(np.int64)
 
 
-def _mean_gap_s() -> float:
+@lru_cache(maxsize=16)
+def _mean_gap_s(longest_s: float) -> float:
     """Mean of the capped lengths, by quadrature over the normal quantiles."""
     z = np.linspace(-5, 5, 2001)
     weight = np.exp(-(z**2) / 2)
-    return float((np.minimum(_GAP_MEDIAN_S * np.exp(_GAP_SIGMA * z), _GAP_LONGEST_S) * weight).sum() / weight.sum())
+    return float((np.minimum(_GAP_MEDIAN_S * np.exp(_GAP_SIGMA * z), longest_s) * weight).sum() / weight.sum())

@@ -108,6 +108,7 @@ class ArtefactPlan:
 
     loss_first_stage: float = 0.0
     loss_second_stage: float = 0.0
+    longest_gap_s: float = 150.0
     halving_per_hour: float = 0.0
     doubling_per_hour: float = 0.0
     spikes_per_hour: float = 0.0

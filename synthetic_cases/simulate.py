@@ -23,6 +23,7 @@ Samples = dict[str, FloatArray | None]
 _LEVELS: dict[ArtefactLevel, ArtefactPlan] = {
     "none": ArtefactPlan(toco_noise=0.3, toco_drift=1.5),
     "mild": ArtefactPlan(
+        longest_gap_s=20.0,
         loss_first_stage=0.03,
         loss_second_stage=0.08,
         halving_per_hour=0.3,
@@ -34,6 +35,7 @@ _LEVELS: dict[ArtefactLevel, ArtefactPlan] = {
         belt_moves_per_hour=0.2,
     ),
     "moderate": ArtefactPlan(
+        longest_gap_s=60.0,
         loss_first_stage=0.10,
         loss_second_stage=0.22,
         halving_per_hour=1.5,

@@ -24,7 +24,7 @@ POSSIBLE: dict[Pattern, tuple[Status, ...]] = {
     "low_variability": ("in_time", "late", "none_recorded", "resolved"),
     "sinusoidal": ("in_time", "late", "none_recorded", "born_first"),
 }
-_TAIL_S = 20.0
+_LONGEST_GAP_S = 45.0
 _LATE_MINUTES = (45.0, 55.0)  # after the last criterion: beyond any target up to 40 minutes
 _OUTLASTS_MINUTES = 62.0
 
@@ -90,7 +90,9 @@ def _labour(k: int, rng: Rng, pattern: Pattern, status: Status) -> ResponseLabou
     if response is not None:
         events += [(response, "senior_called"), (response + 30, "position_change")]
     plan = finish(draft)
-    recording, truth = draw(replace(plan, artefacts=replace(plan.artefacts, spared_s=())), rng)
+    recording, truth = draw(
+        replace(plan, artefacts=replace(plan.artefacts, spared_s=(), longest_gap_s=_LONGEST_GAP_S)), rng
+    )
     return ResponseLabour(
         labour=k,
         samples={"fhr_bpm": recording.fhr_bpm, "toco": recording.toco, "mhr_bpm": None},
@@ -164,7 +166,7 @@ def _plant(draft: Draft, pattern: Pattern, start: float, length: float) -> Conce
         return Concern(pattern, start, event.end_s, dict.fromkeys(triggers, start + 3 * MINUTE), strong=True)
     draft.builder.keep_free(start - 60, end + 60)
     if pattern == "low_variability":
-        draft.hold_variability(start, end, float(draft.rng.uniform(2.3, 2.8)))
+        draft.hold_variability(start, end, float(draft.rng.uniform(1.9, 2.2)))
         triggers = ("figo-2015/pathological", "nice-ng229/pathological")
         return Concern(pattern, start, end, dict.fromkeys(triggers, start + 50 * MINUTE), strong=True)
     draft.hold_variability(start, end, 1.0)
@@ -178,7 +180,7 @@ def _plant_late(draft: Draft, start: float, end: float) -> Concern:
     """Late decelerations with minimal variability; FIGO 2015 counts 20 minutes of them, Clark 2013 thirty."""
     usual = draft.rate_per_10_min
     draft.contract(lambda t: 3.4 if start - 300 <= t < end else usual(t))
-    draft.hold_variability(start, end, 2.7)
+    draft.hold_variability(start, end, 2.3)
     with_contractions(draft.builder, draft.contractions, (start, end), kind="late", share=0.95, depth=(22, 36))
     first = min(d.onset_s for d in draft.builder.decelerations)
     moments = {"figo-2015/pathological": first + 20 * MINUTE}
