@@ -1,4 +1,4 @@
-"""Agreement figures against published worked examples (section A of the worked examples; sources beside each row there).
+"""Agreement figures against published worked examples (section A there; sources beside each row).
 
 Feinstein & Cicchetti 1990, Fleiss, Cohen & Everitt 1969, Cohen 1968, Gwet 2014, Fleiss 1971, Krippendorff 2011,
 Shrout & Fleiss 1979, Bland & Altman 1986. Data and figures are read from the folder of worked examples.
