@@ -23,11 +23,10 @@ def find_accelerations(
         duration_s=settings.acceleration_duration_s,
         edge_bpm=settings.event_edge_bpm,
         merge_s=0,
-        tolerance_bpm=settings.nadir_tolerance_bpm,
         bridge_s=settings.bridge_gap_s,
     )
     return tuple(
-        Acceleration(float(onset), float(peak), float(end), float(height))
+        Acceleration(float(round(onset)), float(round(peak)), float(round(end)), float(height))
         for onset, peak, end, height in zip(found.onset_s, found.extreme_s, found.end_s, found.height_bpm, strict=True)
         if end - onset < settings.baseline_change_s
     )

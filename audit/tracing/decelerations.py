@@ -37,7 +37,6 @@ def find_decelerations(
         duration_s=settings.deceleration_duration_s,
         edge_bpm=settings.event_edge_bpm,
         merge_s=settings.merge_recovery_s,
-        tolerance_bpm=settings.nadir_tolerance_bpm,
         bridge_s=settings.bridge_gap_s,
     )
     built = (
@@ -67,7 +66,7 @@ def _build(
     toco_usable_1hz: BoolArray,
     settings: TracingSettings,
 ) -> Deceleration:
-    onset, nadir, end = int(found.onset_s[number]), int(found.extreme_s[number]), int(found.end_s[number])
+    onset, nadir, end = (round(float(x[number])) for x in (found.onset_s, found.extreme_s, found.end_s))
     away = found.away_bpm[onset:end]
     seen = ~np.isnan(away)
     depth = float(found.height_bpm[number])

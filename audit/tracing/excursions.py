@@ -3,25 +3,27 @@
 from dataclasses import dataclass
 
 import numpy as np
+from scipy import ndimage
 
-from audit.tracing.runs import IntArray, bridge_gaps, merge_runs, moving_mean, run_maxima, true_runs
+from audit.tracing.flanks import measure_flanks
+from audit.tracing.runs import IntArray, bridge_gaps, fill_runs, merge_runs, moving_mean, run_maxima, true_runs
 from audit.tracing.types import BoolArray, FloatArray
 
-# Smoothing for edges: a mean over 2 * SMOOTH_HALF_S + 1 seconds.
-SMOOTH_HALF_S = 2
-# The flank is followed to this share of the depth or to NOISE_SHARE of the local noise, whichever is more.
-EDGE_SHARE, NOISE_SHARE, EDGE_LEAST_BPM = 0.06, 0.5, 0.5
-# Longest way from the crossing of the edge level out to the baseline.
-WALK_S = 60
+# Smoothing for finding events, and for their flanks (standard deviations of a bell, seconds).
+FIND_SIGMA_S, FLANK_SIGMA_S = 4.0, 1.5
+# The extreme is where the smoothed tracing is this near its top.
+NEAR_TOP_BPM = 0.5
+POINTED_S = 10.0
 
 
 @dataclass(frozen=True)
 class Excursions:
     """Departures in one direction; arrays of shape (n_events,), seconds and bpm, in time order."""
 
-    onset_s: IntArray
-    extreme_s: IntArray  # first arrival near the extreme
-    end_s: IntArray
+    onset_s: FloatArray
+    extreme_s: FloatArray  # first arrival near the extreme
+    leaving_s: FloatArray  # last time near the extreme
+    end_s: FloatArray
     height_bpm: FloatArray
     away_bpm: FloatArray  # (n_seconds,) distance from the baseline, positive in the direction of the events
 
@@ -36,7 +38,6 @@ def find_excursions(
     duration_s: float,
     edge_bpm: float,
     merge_s: float,
-    tolerance_bpm: float,
     bridge_s: float,
 ) -> Excursions:
     """Departures of at least `height_bpm` and `duration_s` on one side of the baseline.
@@ -47,7 +48,6 @@ def find_excursions(
     side : +1 for accelerations, -1 for decelerations.
     edge_bpm : a run further than this from the baseline is one candidate.
     merge_s : candidates closer than this are one event.
-    tolerance_bpm : the extreme is reached at the first second within this of it.
     bridge_s : gaps up to this long are bridged by a straight line to find edges; never for heights.
 
     Notes
@@ -57,36 +57,69 @@ def find_excursions(
     away = side * (fhr_1hz - line)
     bridged = bridge_gaps(away, int(bridge_s))
     known = ~np.isnan(bridged)
-    smooth, _ = moving_mean(bridged, known, SMOOTH_HALF_S)
-    smooth = np.where(known, smooth, 0.0)
+    wide = smooth_known(bridged, known, FIND_SIGMA_S)
+    fine = smooth_known(bridged, known, FLANK_SIGMA_S)
     light, _ = moving_mean(away, ~np.isnan(away), 1)
     light = np.where(np.isnan(away), -np.inf, light)
-    runs = merge_runs(true_runs(smooth > edge_bpm), int(merge_s) - 1)
+    runs = merge_runs(true_runs(wide > edge_bpm), int(merge_s) - 1)
     height = run_maxima(light, runs)
     keep = np.floor(height + 0.5) >= height_bpm
     runs, height = runs[keep], height[keep]
-    onset, extreme, end = _edges(smooth, known, runs, noise_bpm, tolerance_bpm)
+    onset, extreme, leaving, end = _edges(away, fine, runs, noise_bpm)
     keep = end - onset >= duration_s
-    return Excursions(onset[keep], extreme[keep], end[keep], height[keep], away)
+    return Excursions(onset[keep], extreme[keep], leaving[keep], end[keep], height[keep], away)
+
+
+def smooth_known(values: FloatArray, known: BoolArray, sigma_s: float) -> FloatArray:
+    """Bell-weighted mean of the known values; 0 where nothing is known."""
+    weight = ndimage.gaussian_filter1d(known.astype(float), sigma_s, mode="constant", truncate=3)
+    total = ndimage.gaussian_filter1d(np.where(known, values, 0.0), sigma_s, mode="constant", truncate=3)
+    return np.where(known, total / np.maximum(weight, 1e-6), 0.0)
 
 
 def _edges(
-    smooth: FloatArray, known: BoolArray, runs: IntArray, noise_bpm: FloatArray, tolerance_bpm: float
-) -> tuple[IntArray, IntArray, IntArray]:
-    """Onset, first arrival at the extreme, and end of each run, walked out towards the baseline."""
-    n_runs = len(runs)
-    onset, extreme, end = (np.zeros(n_runs, dtype=np.int64) for _ in range(3))
-    for number, (start, stop) in enumerate(runs):
-        piece = smooth[start:stop]
-        top = float(piece.max())
-        noise = float(noise_bpm[start])
-        edge = max(EDGE_LEAST_BPM, EDGE_SHARE * top, NOISE_SHARE * noise)
-        reach = top - min(tolerance_bpm, max(0.5, 0.1 * top))
-        extreme[number] = start + int(np.argmax(piece >= reach))
-        low = int(max(start - WALK_S, runs[number - 1, 1] if number else 0))
-        high = int(min(stop + WALK_S, runs[number + 1, 0] if number + 1 < n_runs else smooth.size))
-        before = np.flatnonzero(~((smooth[low:start] > edge) & known[low:start]))
-        after = np.flatnonzero(~((smooth[stop:high] > edge) & known[stop:high]))
-        onset[number] = low + before[-1] + 1 if before.size else low
-        end[number] = stop + after[0] if after.size else high
-    return onset, extreme, end
+    away: FloatArray, fine: FloatArray, runs: IntArray, noise_bpm: FloatArray
+) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
+    """Onset, first arrival at the extreme, last time at it, and end of each run; the end is measured on the tracing read backwards."""
+    if len(runs) == 0:
+        return np.empty(0), np.empty(0), np.empty(0), np.empty(0)
+    n = fine.size
+    top = run_maxima(fine, runs)
+    first_top, last_top = _extremes(fine, runs, top)
+    noise = noise_bpm[runs[:, 0]]
+    limit = np.concatenate(([0], runs[:-1, 1]))
+    fall = measure_flanks(away, fine, FLANK_SIGMA_S, runs[:, 0], first_top, limit, top, noise)
+    limit = n - np.concatenate((runs[1:, 0], [n]))
+    back = measure_flanks(
+        away[::-1],
+        fine[::-1],
+        FLANK_SIGMA_S,
+        (n - runs[:, 1])[::-1],
+        (n - 1 - last_top)[::-1],
+        limit[::-1],
+        top[::-1],
+        noise[::-1],
+    )
+    arrival, leaving = fall.arrival_s, n - 1 - back.arrival_s[::-1]
+    # Two noisy flanks that meet in one point give two estimates of it; a flat extreme begins where the first ends.
+    pointed = leaving - arrival < POINTED_S * fall.fitted_share
+    middle = (arrival + leaving) / 2
+    return (
+        fall.foot_s,
+        np.where(pointed, middle, arrival),
+        np.where(pointed, middle, leaving),
+        n - 1 - back.foot_s[::-1],
+    )
+
+
+def _extremes(fine: FloatArray, runs: IntArray, top: FloatArray) -> tuple[IntArray, IntArray]:
+    """First and last index of each run at which it is within 1 bpm of its top."""
+    number = np.zeros(fine.size + 1, dtype=np.int64)
+    number[runs[:, 0]] = 1
+    run_of = np.cumsum(number[:-1]) - 1
+    inside = fill_runs(runs, fine.size)
+    near = np.flatnonzero(inside & (fine >= top[np.maximum(run_of, 0)] - NEAR_TOP_BPM))
+    owner = run_of[near]
+    first = near[np.searchsorted(owner, np.arange(len(runs)), side="left")]
+    last = near[np.searchsorted(owner, np.arange(len(runs)), side="right") - 1]
+    return first, last

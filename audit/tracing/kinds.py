@@ -5,10 +5,12 @@ from dataclasses import dataclass
 from audit.tracing.parameters import TracingSettings
 from audit.tracing.types import Contraction, DecelerationKind
 
-# A deceleration goes with the last contraction that began at most this long after the deceleration did ...
-CONTRACTION_LATER_S = 20.0
-# ... and ended at most this long before it.
-CONTRACTION_EARLIER_S = 30.0
+# A deceleration goes with a contraction that peaks at most this long before its nadir ...
+PEAK_EARLIER_S = 100.0
+# ... or this long after it, and that ended at most this long before the deceleration began.
+PEAK_LATER_S, ENDED_EARLIER_S = 20.0, 30.0
+# A nadir before the peak fits a contraction this much worse than one as long after it.
+EARLY_PENALTY = 3.0
 
 
 @dataclass(frozen=True)
@@ -27,13 +29,18 @@ def timing_of(
     near = [
         contraction
         for contraction in contractions
-        if contraction.onset_s <= onset_s + CONTRACTION_LATER_S
-        and contraction.end_s + CONTRACTION_EARLIER_S >= onset_s
+        if -PEAK_LATER_S <= nadir_s - contraction.peak_s <= PEAK_EARLIER_S
+        and contraction.end_s + ENDED_EARLIER_S >= onset_s
         and contraction.onset_s < end_s
     ]
     if not near:
         return Timing()
-    best = min(near, key=lambda contraction: abs(nadir_s - contraction.peak_s))
+
+    def misfit(contraction: Contraction) -> float:
+        lag = nadir_s - contraction.peak_s
+        return lag if lag >= 0 else -EARLY_PENALTY * lag
+
+    best = min(near, key=misfit)
     return Timing(best.peak_s, nadir_s - best.peak_s, onset_s - best.onset_s)
 
 

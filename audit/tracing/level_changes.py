@@ -4,11 +4,13 @@ import numpy as np
 
 from audit.tracing.levels import BLOCK_S
 from audit.tracing.parameters import TracingSettings
-from audit.tracing.runs import IntArray, run_maxima, true_runs
+from audit.tracing.runs import IntArray, merge_runs, run_maxima, true_runs
 from audit.tracing.types import FloatArray, LevelChange
 
 # A step of the minute path above this is a jump, below it a drift.
 JUMP_BPM = 8.0
+# Returns to the former level that do not undo a change: dips after a rise; peaks after a moderate fall.
+DIP_S, RISE_S, HIGHEST_RISE_BPM = 120, 30, 30.0
 # Half the time over which a change of level is measured.
 REACH_S = 150
 # The edges of a change are known to about this.
@@ -28,15 +30,13 @@ def hold_levels(path: FloatArray, joined: FloatArray, settings: TracingSettings)
     joined : array, shape (n_seconds,), smoothed FHR without holes, bpm.
     """
     path = path.copy()
-    longest = int(settings.baseline_change_s // BLOCK_S) + 1
     for _ in range(path.size):
         jumps = np.flatnonzero(np.abs(np.diff(path)) > JUMP_BPM) + 1
         if jumps.size == 0:
             break
         starts = np.concatenate(([0], jumps))
         stops = np.concatenate((jumps, [path.size]))
-        order = np.argsort(stops - starts, kind="stable")
-        for piece in order[(stops - starts)[order] <= longest]:
+        for piece in np.argsort(stops - starts, kind="stable"):
             if _too_short(path, int(starts[piece]), int(stops[piece]), joined, settings):
                 _bridge(path, int(starts[piece]), int(stops[piece]))
                 break
@@ -52,6 +52,12 @@ def _too_short(path: FloatArray, start: int, stop: int, joined: FloatArray, sett
     low = max(0, start * BLOCK_S - int(settings.baseline_change_s))
     high = min(joined.size, stop * BLOCK_S + int(settings.baseline_change_s))
     runs = true_runs(side * (joined[low:high] - reference) > settings.event_edge_bpm) + low
+    # An upward change is not undone by decelerations from the new level, nor a downward one by accelerations.
+    if side > 0:
+        excused = DIP_S
+    else:
+        excused = RISE_S if abs(level - reference) <= HIGHEST_RISE_BPM else 0
+    runs = merge_runs(runs, excused)
     inside = (runs[:, 0] < stop * BLOCK_S) & (runs[:, 1] > start * BLOCK_S)
     length = runs[inside, 1] - runs[inside, 0]
     return length.size == 0 or bool(length.max() < settings.baseline_change_s)

@@ -97,7 +97,6 @@ def _judge_blocks(
     length_s = (last - first + 1) / rate
     head = mean(starts, np.minimum(starts + reach, stops))
     tail = mean(np.maximum(stops - reach, starts), stops)
-    level = mean(starts, stops)
     n_blocks = starts.size
     before, after = np.full(n_blocks, np.nan), np.full(n_blocks, np.nan)
     before[1:], after[:-1] = tail[:-1], head[1:]
@@ -111,36 +110,19 @@ def _judge_blocks(
     turn[1:] &= ~(turn[:-1] & (length_s[1:] == length_s[:-1]))
     reason = np.zeros(n_blocks, dtype=np.uint8)
     with np.errstate(invalid="ignore"):
-        flank = (before + after) / 2
         agree = np.abs(before - after) <= settings.flank_agreement_bpm
         away = (np.abs(head - before) > settings.flank_agreement_bpm) & (
             np.abs(tail - after) > settings.flank_agreement_bpm
         )
         spike = turn & agree & away & (length_s <= settings.spike_longest_s)
-        long_enough = turn & agree & (length_s <= settings.half_double_longest_s)
-        half = long_enough & _fits(2 * head, 2 * tail, before, after, 2 * level, flank, settings)
-        double = long_enough & _fits(head / 2, tail / 2, before, after, level / 2, flank, settings)
+        long_enough = turn & (length_s <= settings.half_double_longest_s)
+        tolerance = settings.half_double_tolerance_bpm
+        half = long_enough & (np.abs(2 * head - before) <= tolerance) & (np.abs(2 * tail - after) <= tolerance)
+        double = long_enough & (np.abs(head / 2 - before) <= tolerance) & (np.abs(tail / 2 - after) <= tolerance)
     reason[spike] = Exclusion.SPIKE
     reason[half & (length_s > 1.0)] = Exclusion.HALVED
     reason[double & (length_s > 1.0)] = Exclusion.DOUBLED
     return reason
-
-
-def _fits(
-    head: FloatArray,
-    tail: FloatArray,
-    before: FloatArray,
-    after: FloatArray,
-    level: FloatArray,
-    flank: FloatArray,
-    settings: TracingSettings,
-) -> BoolArray:
-    tolerance = settings.half_double_tolerance_bpm
-    return np.asarray(
-        (np.abs(head - before) <= tolerance)
-        & (np.abs(tail - after) <= tolerance)
-        & (np.abs(level - flank) <= tolerance)
-    )
 
 
 def _mark_islands(code: NDArray[np.uint8], rate: float, settings: TracingSettings) -> None:
