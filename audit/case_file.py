@@ -24,7 +24,6 @@ _FETUS_QUERIES = (
     "epochs",
     "minutes",
     "burden",
-    "clock",
     "reader_clocks",
     "reads",
 )
@@ -87,6 +86,8 @@ def load_case(con: store.Connection, case_id: str, fetus: str | None = None) -> 
     frames = {name: store.rows(con, f"page_case_{name}", {"case_id": case_id}) for name in _CASE_QUERIES}
     key = {"case_id": case_id, "fetus": chosen}
     frames |= {name: store.rows(con, f"page_case_{name}", key) for name in _FETUS_QUERIES}
+    delays = store.rows(con, "delays", {"period": None, "standard": None, "case_id": case_id})
+    frames["clock"] = delays[delays["fetus"] == chosen].sort_values(["standard", "recognisable_s", "trigger"])
     tracing = stored[case_id, chosen]
     reading, note = _read_again(tracing, facts, row)
     return CaseFile(

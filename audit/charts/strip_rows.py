@@ -154,7 +154,14 @@ def clock_rows(rows: pd.DataFrame, birth_s: float | None, window: StripWindow, s
         trigger = palette.words(str(row.trigger))
         found.append((row.pattern_start_s, "pattern_start", "pattern starts", f"pattern starts: {trigger}"))
         found.append((row.recognisable_s, "recognisable", "recognisable", f"recognisable: {trigger}"))
-        found.append((row.target_s, "target", f"target {row.target_minutes:.0f} min", f"target: {trigger}"))
+        found.append(
+            (
+                row.recognisable_s + 60 * row.target_minutes,
+                "target",
+                f"target {row.target_minutes:.0f} min",
+                f"target: {trigger}",
+            )
+        )
         if not _unknown(row.response_s):
             event = palette.words(str(row.response_event))
             found.append((row.response_s, "response", f"response: {event}", f"response: {event} ({trigger})"))

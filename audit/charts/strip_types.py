@@ -45,8 +45,8 @@ class PaperScale:
 
 
 # Both pairs are in use: 1 cm/min with 20 bpm/cm, 3 cm/min with 30 bpm/cm. Common practice, no source.
-SCALE_1 = PaperScale("1 cm/min, 20 bpm/cm", 1.0, 20.0)
-SCALE_3 = PaperScale("3 cm/min, 30 bpm/cm", 3.0, 30.0)
+SCALE_1 = PaperScale("1 cm/min", 1.0, 20.0)
+SCALE_3 = PaperScale("3 cm/min", 3.0, 30.0)
 
 
 def fitted_window(start_s: float, end_s: float, width_px: int) -> StripWindow:

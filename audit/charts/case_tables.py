@@ -1,0 +1,173 @@
+"""The numbers beside a strip as tables a reader takes in: times as hh:mm, names in words, units in the headings."""
+
+from typing import Any
+
+import pandas as pd
+
+from audit.charts import palette
+from audit.charts.axes import hh_mm
+from audit.charts.strip_rows import joined
+
+SPAN_WORDS = {
+    "last_30_min": "last 30 min",
+    "last_60_min": "last 60 min",
+    "last_120_min": "last 120 min",
+    "whole": "whole tracing",
+    "first_stage": "first stage",
+    "second_stage": "second stage",
+}
+
+
+def clock_table(rows: pd.DataFrame) -> pd.DataFrame:
+    """The response clock, one row per concern episode."""
+    return pd.DataFrame(
+        [
+            {
+                "standard": palette.standard_name(str(row.standard)),
+                "concern": palette.words(str(row.trigger)),
+                "pattern_start": _time(row.pattern_start_s),
+                "recognisable": _time(row.recognisable_s),
+                "response": _time(row.response_s),
+                "response_event": "none recorded"
+                if _unknown(row.response_event)
+                else palette.words(row.response_event),
+                "minutes_to_response": row.minutes_to_response,
+                "target_minutes": row.target_minutes,
+                "minutes_to_birth": row.minutes_to_birth,
+                "status": palette.status_words(str(row.status)),
+                "late_under": f"{row.late_under} of {row.clocks}",
+                "reasons": joined(row.reasons),
+                "note": "" if _unknown(row.note) else row.note,
+            }
+            for row in rows.itertuples()
+        ]
+    )
+
+
+def reader_clock_table(rows: pd.DataFrame) -> pd.DataFrame:
+    """The clock as each reader's read would have started it."""
+    return rows.assign(
+        standard=[palette.standard_name(str(name)) for name in rows["standard"]],
+        recognisable=[_time(value) for value in rows["recognisable_s"]],
+        response=[_time(value) for value in rows["response_s"]],
+        status=[palette.status_words(str(name)) for name in rows["status"]],
+    )
+
+
+def whole_or_none(value: Any) -> str:
+    """A number of minutes for a large figure; unknown says so."""
+    return "none" if _unknown(value) else f"{value:.0f}"
+
+
+def burden_table(rows: pd.DataFrame) -> pd.DataFrame:
+    """Burden per span; the share of signal seen stands beside it."""
+    words = [SPAN_WORDS.get(str(span), palette.words(str(span))) for span in rows["span"]]
+    return rows.drop(columns=["run_id"]).assign(span=words, seen_percent=100 * rows["seen_fraction"])
+
+
+def epoch_table(rows: pd.DataFrame) -> pd.DataFrame:
+    """10-minute segments with their times as hh:mm."""
+    return rows.assign(
+        from_to=[f"{hh_mm(start)} – {hh_mm(end)}" for start, end in zip(rows["start_s"], rows["end_s"], strict=True)],
+        signal_loss_percent=100 * rows["signal_loss_fraction"],
+        sinusoidal=["yes" if found else "" for found in rows["sinusoidal"]],
+    )
+
+
+def deceleration_table(rows: pd.DataFrame) -> pd.DataFrame:
+    """Decelerations with the evidence for their kind."""
+    return rows.assign(
+        onset=[hh_mm(value) for value in rows["onset_s"]],
+        duration_s=rows["end_s"] - rows["onset_s"],
+        seen_percent=100 * rows["seen_fraction"],
+        toco=["usable" if usable else "not usable" for usable in rows["toco_usable"]],
+        remark=[
+            ", ".join(
+                text for text, on in (("shallow", row.shallow), ("still going on at the end", row.open_end)) if on
+            )
+            for row in rows.itertuples()
+        ],
+    )
+
+
+def event_table(rows: pd.DataFrame) -> pd.DataFrame:
+    """Care events with their time as hh:mm."""
+    return rows.assign(at=[hh_mm(value) for value in rows["at_s"]], event=[palette.words(e) for e in rows["event"]])
+
+
+def reads_table(rows: pd.DataFrame) -> pd.DataFrame:
+    """Reads side by side: a row per window and standard, a column per reader and occasion, the computed one last."""
+    if rows.empty:
+        return pd.DataFrame()
+    cells = pd.DataFrame(
+        [
+            {
+                "window": f"{hh_mm(row.start_s)} – {hh_mm(row.end_s)}",
+                "standard": palette.standard_name(str(row.standard)),
+                "reader": _reader(row),
+                "category": row.category,
+            }
+            for row in rows.itertuples()
+        ]
+    )
+    wide = cells.pivot_table(index=["window", "standard"], columns="reader", values="category", aggfunc=" / ".join)
+    names = [name for name in wide.columns if name != "computed"]
+    return wide[[*sorted(names), *(["computed"] if "computed" in wide.columns else [])]].reset_index()
+
+
+def facts_table(facts: dict[str, Any]) -> pd.DataFrame:
+    """What is known of the case, in words; unknown facts are left out."""
+    times = ("second_stage_s", "birth_s")
+    found = [
+        {
+            "fact": palette.words(name.removesuffix("_s")) + (" at" if name in times else ""),
+            "value": hh_mm(value) if name in times else str(value),
+        }
+        for name, value in facts.items()
+        if value is not None
+    ]
+    return pd.DataFrame(found, columns=["fact", "value"])
+
+
+def outcome_table(rows: pd.DataFrame) -> pd.DataFrame:
+    """The outcome as one row per measure and one column per newborn; what was not given says so."""
+    columns = [name for name in rows.columns if name != "fetus"]
+    return pd.DataFrame(
+        {
+            "measure": [_measure_words(name) for name in columns],
+            **{
+                f"fetus {row['fetus']}": ["not given" if _unknown(row[name]) else _shown(row[name]) for name in columns]
+                for row in rows.to_dict("records")
+            },
+        }
+    )
+
+
+def _reader(row: Any) -> str:
+    if row.reader == "computed":
+        return "computed"
+    return str(row.reader) if _unknown(row.occasion) or row.occasion == 1 else f"{row.reader} (repeat)"
+
+
+_UNITS = {"mmol_l": "mmol/L", "kpa": "kPa", "g": "g"}
+
+
+def _measure_words(name: str) -> str:
+    for ending, unit in _UNITS.items():
+        if name.endswith(f"_{ending}"):
+            return f"{palette.words(name.removesuffix(f'_{ending}'))}, {unit}"
+    return palette.words(name).replace(" ph", " pH")
+
+
+def _shown(value: Any) -> str:
+    if isinstance(value, bool) or str(type(value).__name__) == "bool":
+        return "yes" if value else "no"
+    return f"{value:g}" if isinstance(value, int | float) else str(value)
+
+
+def _time(seconds: Any) -> str:
+    return "not known" if _unknown(seconds) else hh_mm(float(seconds))
+
+
+def _unknown(value: Any) -> bool:
+    return value is None or bool(pd.isna(value))

@@ -1,0 +1,157 @@
+"""What every page has in common: title, caution, what is shown, empty states, tables with their CSV."""
+
+import re
+from collections.abc import Callable, Mapping
+from typing import Any
+
+import altair as alt
+import pandas as pd
+import streamlit as st
+
+from audit.charts import palette
+from audit.charts.quick import unchecked
+from audit.errors import AuditError
+from audit.exports import csv_bytes
+from dashboards import data
+from dashboards.keys import Key
+
+CAUTION = (
+    "Retrospective review by licensed clinicians. Not for care in progress, not a medical device; local guidelines"
+    " decide."
+)
+NO_DATABASE = (
+    "No database yet. Import a unit's files with `intrapartum-audit import FOLDER`, read them with"
+    " `intrapartum-audit analyse`, then reload this page. `intrapartum-audit demo` makes an invented unit."
+)
+NO_CASES = (
+    "The database holds no cases yet. Import files with `intrapartum-audit import FOLDER`, then reload this page."
+)
+NO_ANALYSIS = "Nothing was analysed yet. Run `intrapartum-audit analyse`, then reload this page."
+
+_MARKDOWN = re.compile(r"([\\`*_{}\[\]()<>#+\-.!|~:$&])")
+
+
+def plain(text: Any) -> str:
+    """Imported text for a place that renders Markdown: every sign that could mean something is escaped."""
+    return _MARKDOWN.sub(r"\\\1", " ".join(str(text).split()))
+
+
+def begin(title: str, lead: str) -> None:
+    """Title, one sentence on what the page is for, the caution; stops with a sentence when there is nothing yet."""
+    st.title(title, anchor=False)
+    st.caption(f"{lead} {CAUTION}")
+    try:
+        found = data.copy()
+    except AuditError as error:
+        st.info(plain(error))
+        st.stop()
+    if found is None:
+        st.info(NO_DATABASE)
+        st.stop()
+
+
+def choose_month(*, every: bool = True) -> str:
+    """The month the pages are about: shared by all of them. Stops when there are no cases."""
+    options = data.months()
+    if not options:
+        st.info(NO_CASES)
+        st.stop()
+    if every:
+        options = [*options, data.ALL_MONTHS]
+    _keep_choice(Key.PERIOD, options)
+    chosen = st.selectbox("Month of birth", options, key=Key.PERIOD, format_func=month_words)
+    return str(chosen)
+
+
+def choose_standard() -> str:
+    """The standard the pages are about: shared by all of them."""
+    options = list(palette.STANDARDS)
+    _keep_choice(Key.STANDARD, options, first="figo-2015")
+    return str(st.selectbox("Standard", options, key=Key.STANDARD, format_func=palette.standard_name))
+
+
+def _keep_choice(key: Key, options: list[str], first: str | None = None) -> None:
+    """A choice outlives the page: Streamlit forgets a widget's value once another page is drawn."""
+    kept = st.session_state.get(f"kept_{key}", first)
+    if st.session_state.get(key) not in options:
+        st.session_state[key] = kept if kept in options else options[0]
+    st.session_state[f"kept_{key}"] = st.session_state[key]
+
+
+def month_words(period: str) -> str:
+    """A month as the pages write it."""
+    return {data.ALL_MONTHS: "all months", data.NO_MONTH: "no month given"}.get(period, period)
+
+
+def shown(period: str | None = None, standard: str | None = None) -> None:
+    """The line that says which month, standard and analysis run the figures come from."""
+    parts = []
+    if period is not None:
+        parts.append(f"Month: **{month_words(period)}**")
+    if standard is not None:
+        parts.append(f"standard: **{palette.standard_name(standard)}**")
+    st.caption(" · ".join([*parts, run_words()]))
+
+
+def run_words() -> str:
+    """The analysis run or runs behind the stored findings."""
+    runs = data.rows("page_runs")
+    if runs.empty:
+        return "no analysis yet"
+    newest = runs.iloc[0]
+    text = f"run {newest['run_id']}, settings {str(newest['settings_sha256'])[:8]}, version {newest['version']}"
+    return text if len(runs) == 1 else f"{text}, and {len(runs) - 1} earlier runs for tracings not read again"
+
+
+def chart(drawing: alt.TopLevelMixin, *, key: str | None = None, alt_text: str, **options: Any) -> Any:
+    """Draw a chart as it is made, with a text alternative."""
+    with unchecked():
+        return st.altair_chart(drawing, theme=None, key=key, alt=alt_text, **options)
+
+
+def table(
+    frame: pd.DataFrame,
+    *,
+    name: str,
+    columns: Mapping[str, Any],
+    empty: str,
+    height: int | str = "auto",
+    **options: Any,
+) -> Any:
+    """A table with its download; columns in the order given, with their headings or column settings."""
+    if frame.empty:
+        st.info(empty)
+        return None
+    names = [column for column in columns if column in frame.columns]
+    result = st.dataframe(
+        frame[names],
+        hide_index=True,
+        column_config=dict(columns),
+        column_order=names,
+        height=height,
+        alt=name.replace("_", " "),
+        **options,
+    )
+    download(frame[names], name)
+    return result
+
+
+def download(frame: pd.DataFrame, name: str) -> None:
+    """The table as CSV, every cell safe for a spreadsheet."""
+    st.download_button(
+        "Table as CSV",
+        data=csv_bytes(frame),
+        file_name=f"{name}.csv",
+        mime="text/csv",
+        key=f"csv_{name}",
+        on_click="ignore",
+        type="tertiary",
+    )
+
+
+def guarded(page: Callable[[], None]) -> None:
+    """Run a page; what a user can act on is shown as a sentence, not as a stack trace."""
+    try:
+        page()
+    except AuditError as error:
+        st.error(plain(error))

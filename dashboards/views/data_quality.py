@@ -1,0 +1,5 @@
+"""To come."""
+
+from dashboards import layout
+
+layout.begin("data_quality", "")
