@@ -7,11 +7,13 @@ import numpy as np
 from audit.tracing.level_changes import follow_long_departures, hold_levels, list_changes, sharpen_jumps
 from audit.tracing.levels import level_path
 from audit.tracing.parameters import TracingSettings
-from audit.tracing.runs import bridge_gaps, fill_nearest, fill_runs, moving_mean, run_maxima, true_runs
+from audit.tracing.runs import bridge_gaps, fill_nearest, fill_runs, moving_mean, moving_sum, run_maxima, true_runs
 from audit.tracing.types import BoolArray, FloatArray, LevelChange
 
 # An event is left out together with this much on either side when the baseline is averaged.
 EVENT_MARGIN_S = 8
+# The line is supported by samples up to this far away.
+CARRY_S = 30
 EVENT_CORE_BPM = 12.0
 EVENT_CORE_S = 10
 
@@ -54,6 +56,7 @@ def find_baseline(fhr_1hz: FloatArray, settings: TracingSettings) -> Baseline:
         for _ in range(2):
             line = refine(fhr_1hz, line, rough_events(smooth - line), settings)
     out = rough_events(smooth - line)
+    line = carry(fhr_1hz, line, out, settings)
     counted = seen & ~out & (np.abs(fhr_1hz - line) <= 2 * settings.baseline_capture_bpm)
     half = int(settings.baseline_window_s) // 2
     low = np.clip(np.arange(n_seconds) - half, 0, max(n_seconds - 2 * half, 0))
@@ -94,3 +97,11 @@ def refine(fhr_1hz: FloatArray, line: FloatArray, left_out: BoolArray, settings:
     mean, count = moving_mean(residual, used, half)
     mean[count < 20] = np.nan
     return line + np.nan_to_num(fill_nearest(mean))
+
+
+def carry(fhr_1hz: FloatArray, line: FloatArray, left_out: BoolArray, settings: TracingSettings) -> FloatArray:
+    """Draw the line straight across stretches in which nothing near it was seen."""
+    with np.errstate(invalid="ignore"):
+        used = ~left_out & (np.abs(fhr_1hz - line) <= settings.baseline_capture_bpm)
+    near = moving_sum(used, CARRY_S) > 0
+    return fill_nearest(np.where(near, line, np.nan)) if near.any() else line

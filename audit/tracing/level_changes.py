@@ -10,7 +10,7 @@ from audit.tracing.types import FloatArray, LevelChange
 # A step of the minute path above this is a jump, below it a drift.
 JUMP_BPM = 8.0
 # Returns to the former level that do not undo a change: dips after a rise; peaks after a moderate fall.
-DIP_S, RISE_S, HIGHEST_RISE_BPM = 120, 30, 30.0
+DIP_S, RISE_S, SHORT_RISE_S, HIGHEST_RISE_BPM = 120, 30, 10, 30.0
 # Half the time over which a change of level is measured.
 REACH_S = 150
 # The edges of a change are known to about this.
@@ -30,43 +30,38 @@ def hold_levels(path: FloatArray, joined: FloatArray, settings: TracingSettings)
     joined : array, shape (n_seconds,), smoothed FHR without holes, bpm.
     """
     path = path.copy()
-    for _ in range(path.size):
-        jumps = np.flatnonzero(np.abs(np.diff(path)) > JUMP_BPM) + 1
+    done = 0
+    for _ in range(2 * path.size):
+        jumps = np.flatnonzero(np.abs(np.diff(path[done:])) > JUMP_BPM) + 1 + done
         if jumps.size == 0:
             break
-        starts = np.concatenate(([0], jumps))
-        stops = np.concatenate((jumps, [path.size]))
-        for piece in np.argsort(stops - starts, kind="stable"):
-            if _too_short(path, int(starts[piece]), int(stops[piece]), joined, settings):
-                _bridge(path, int(starts[piece]), int(stops[piece]))
-                break
+        jump = int(jumps[0])
+        back = _return(path, jump, joined, settings)
+        if back is None:
+            done = jump
         else:
-            break
+            path[jump:back] = path[jump - 1]
+            done = jump - 1
     return path
 
 
-def _too_short(path: FloatArray, start: int, stop: int, joined: FloatArray, settings: TracingSettings) -> bool:
-    reference = path[start - 1] if start > 0 else path[stop]
-    level = float(np.median(path[start:stop]))
+def _return(path: FloatArray, jump: int, joined: FloatArray, settings: TracingSettings) -> int | None:
+    """The minute at which the tracing was back at the level it left at a jump; None where it stayed away."""
+    level, reference = float(path[jump]), float(path[jump - 1])
     side = 1.0 if level > reference else -1.0
-    low = max(0, start * BLOCK_S - int(settings.baseline_change_s))
-    high = min(joined.size, stop * BLOCK_S + int(settings.baseline_change_s))
-    runs = true_runs(side * (joined[low:high] - reference) > settings.event_edge_bpm) + low
     # An upward change is not undone by decelerations from the new level, nor a downward one by accelerations.
-    if side > 0:
-        excused = DIP_S
-    else:
-        excused = RISE_S if abs(level - reference) <= HIGHEST_RISE_BPM else 0
-    runs = merge_runs(runs, excused)
-    inside = (runs[:, 0] < stop * BLOCK_S) & (runs[:, 1] > start * BLOCK_S)
-    length = runs[inside, 1] - runs[inside, 0]
-    return length.size == 0 or bool(length.max() < settings.baseline_change_s)
-
-
-def _bridge(path: FloatArray, start: int, stop: int) -> None:
-    before = path[start - 1] if start > 0 else path[stop]
-    after = path[stop] if stop < path.size else before
-    path[start:stop] = np.linspace(before, after, stop - start + 2)[1:-1] if abs(after - before) <= JUMP_BPM else before
+    excused = DIP_S if side > 0 else RISE_S if abs(level - reference) <= HIGHEST_RISE_BPM else SHORT_RISE_S
+    low = max(0, (jump - 2) * BLOCK_S)
+    high = min(joined.size, jump * BLOCK_S + int(settings.baseline_change_s) + 2 * BLOCK_S)
+    away = side * (joined[low:high] - reference) > settings.event_edge_bpm
+    runs = merge_runs(true_runs(away), excused) + low
+    runs = runs[runs[:, 1] > jump * BLOCK_S]
+    if len(runs) == 0 or runs[0, 0] >= (jump + 2) * BLOCK_S:
+        return jump + 1
+    start, stop = int(runs[0, 0]), int(runs[0, 1])
+    if stop - start >= settings.baseline_change_s:
+        return None
+    return min(path.size, max(jump + 1, -(-stop // BLOCK_S)))
 
 
 def sharpen_jumps(path: FloatArray, joined: FloatArray, n_seconds: int) -> FloatArray:

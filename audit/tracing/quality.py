@@ -67,7 +67,8 @@ def _maternal(
 def _mark_jump_blocks(fhr_bpm: FloatArray, code: NDArray[np.uint8], rate: float, settings: TracingSettings) -> None:
     """Mark short blocks between two jumps as spikes, and blocks at half or twice their flanks as halved or doubled."""
     for _ in range(ROUNDS):
-        index = np.flatnonzero(code == Exclusion.ACCEPTED)
+        # A halved deceleration may lie under the lowest rate: what is out of range still shows where blocks end.
+        index = np.flatnonzero((code == Exclusion.ACCEPTED) | (code == Exclusion.OUT_OF_RANGE))
         if index.size < 3:
             return
         values = fhr_bpm[index]
@@ -79,7 +80,8 @@ def _mark_jump_blocks(fhr_bpm: FloatArray, code: NDArray[np.uint8], rate: float,
         reason = _judge_blocks(values, index, starts, stops, rate, settings)
         if not reason.any():
             return
-        code[index] = np.repeat(reason, stops - starts)
+        marked = np.repeat(reason, stops - starts)
+        code[index] = np.where(marked > 0, marked, code[index])
 
 
 def _judge_blocks(
