@@ -27,7 +27,7 @@
 -- column: note varchar
 -- column: late_under bigint, clocks (standards and readers) that call the case late
 -- column: none_recorded_under bigint, clocks that find no response recorded and none late
--- column: clocks bigint, clocks that apply: those with an episode that can be assessed
+-- column: clocks bigint, clocks that apply: standards with an episode that can be assessed, readers whose clock ran
 -- column: clocks_with_response bigint, clocks behind the next three
 -- column: minutes_to_response_min double, over clocks, each with its longest wait
 -- column: minutes_to_response_median double
@@ -45,15 +45,18 @@ with verdicts as (
     where status <> 'not_assessable'
     group by case_id, fetus, standard
     union all
+    -- a reader is one clock, whatever the number of standards applied; one that starts too near birth to run
+    -- its target says nothing
     select
         case_id,
         fetus,
-        'reader ' || reader || ', ' || standard as clock,
-        status = 'late' as late,
-        status = 'none_recorded' as none_recorded,
-        minutes_to_response
+        'reader ' || reader as clock,
+        bool_or(status = 'late') as late,
+        bool_or(status = 'none_recorded') as none_recorded,
+        max(minutes_to_response) as minutes_to_response
     from reader_clocks
-    where status <> 'not_assessable'
+    where status not in ('not_assessable', 'born_first')
+    group by case_id, fetus, reader
 ),
 clocks as (
     select

@@ -1,13 +1,13 @@
 -- question: Which clocks run for each case, and what does each say of it?
--- row: one fetus and clock: a standard, or a reader under the standard that reader applied
+-- row: one fetus and clock: a standard, or a reader whatever the standards that reader applied
 -- excludes: nothing; a clock that cannot be assessed is shown as such
 -- param: period varchar, month of birth; NULL = all
 -- param: case_id varchar, NULL = all
 -- column: case_id varchar
 -- column: fetus varchar
--- column: clock varchar, the standard, or the reader and the standard
+-- column: clock varchar, the standard, or the reader
 -- column: reader varchar, NULL for a standard's clock
--- column: standard varchar
+-- column: applies boolean, it can be assessed and, a reader's, did not start too near birth to run its target
 -- column: recognisable_s double, the first on this clock
 -- column: episodes bigint
 -- column: late bigint, episodes
@@ -16,13 +16,13 @@
 -- column: minutes_to_response double, the longest wait on this clock; NULL = none recorded
 with rows_of_clocks as (
     select
-        case_id, fetus, standard as clock, null::varchar as reader, standard, recognisable_s, status,
-        minutes_to_response
+        case_id, fetus, standard as clock, null::varchar as reader, recognisable_s, status, minutes_to_response,
+        status <> 'not_assessable' as applies
     from responses
     union all
     select
-        case_id, fetus, 'reader ' || reader || ', ' || standard, reader, standard, recognisable_s, status,
-        minutes_to_response
+        case_id, fetus, 'reader ' || reader, reader, recognisable_s, status, minutes_to_response,
+        status not in ('not_assessable', 'born_first')
     from reader_clocks
 )
 select
@@ -30,7 +30,7 @@ select
     k.fetus,
     k.clock,
     k.reader,
-    k.standard,
+    bool_or(k.applies) as applies,
     min(k.recognisable_s) as recognisable_s,
     count(*) as episodes,
     count(*) filter (where k.status = 'late') as late,
@@ -47,5 +47,5 @@ select
 from rows_of_clocks as k
 left join cases as c on c.case_id = k.case_id
 where ($period is null or c.period = $period) and ($case_id is null or k.case_id = $case_id)
-group by k.case_id, k.fetus, k.clock, k.reader, k.standard
-order by k.case_id, k.fetus, k.reader nulls first, k.standard
+group by k.case_id, k.fetus, k.clock, k.reader
+order by k.case_id, k.fetus, k.reader nulls first, k.clock

@@ -44,31 +44,32 @@ def command(ctx: click.Context, period: str | None, standard: str | None, as_jso
 
 
 def _print(found: dict[str, Any]) -> None:
-    console = Console(highlight=False)
+    console = Console(highlight=False, markup=False)
     console.width = max(console.width, _MINIMUM_WIDTH)
     counts = ", ".join(f"{n} {status.replace('_', ' ')}" for status, n in found["counts"].items() if n)
     when = found["period"] or "all months"
     console.print(f"{len(found['episodes'])} concern episodes in {when}, {found['analysed']} analysed cases: {counts}.")
     table = Table(box=box.SIMPLE, pad_edge=False)
-    for name in ("case", "standard", "trigger", "recognisable", "response", "after", "target", "birth", "status"):
-        right = name in ("recognisable", "after", "target", "birth")
-        table.add_column(name, justify="right" if right else "left", no_wrap=name != "response")
-    table.add_column("clocks")
+    for name in ("case", "concern", "from", "response", "after", "target", "birth", "status", "late"):
+        number = name in ("from", "after", "target", "birth", "late")
+        table.add_column(name, justify="right" if number else "left", no_wrap=name not in ("concern", "response"))
     for row in found["episodes"]:
         table.add_row(
             row["case_id"] if row["fetus"] == "A" else f"{row['case_id']} {row['fetus']}",
-            row["standard"],
-            row["trigger"].replace("_", " "),
+            f"{row['standard']} {row['trigger'].replace('_', ' ')}",
             _clock(row["recognisable_s"]),
             (row["response_event"] or "-").replace("_", " "),
             _minutes(row["minutes_to_response"]),
             _minutes(row["target_minutes"]),
             _minutes(row["minutes_to_birth"]),
             row["status"].replace("_", " "),
-            delays.agreement_phrase(row),
+            f"{row['late_under']} of {row['clocks']}",
         )
     console.print(table)
-    console.print("Times: h:min from the first sample; after, target and birth: minutes from recognition.")
+    console.print(
+        "from: recognisable, h:min from the first sample. after, target, birth: minutes from there. late: clocks"
+        " (standards and readers) that call the case late."
+    )
 
 
 def _minutes(value: float | None) -> str:

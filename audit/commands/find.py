@@ -1,0 +1,64 @@
+"""`find`: cases worth discussing."""
+
+import json
+from pathlib import Path
+from typing import Any
+
+import click
+from rich import box
+from rich.console import Console
+from rich.table import Table
+
+from audit import find, store
+from audit.settings import settings_for
+
+_MINIMUM_WIDTH = 100
+
+
+@click.command(
+    epilog="""\b
+Examples:
+  intrapartum-audit find
+  intrapartum-audit find --period 2031-03
+  intrapartum-audit find --period 2031-03 --json"""
+)
+@click.option("--period", default=None, metavar="YYYY-MM", help="Only births of this month.")
+@click.option("--json", "as_json", is_flag=True, help="One JSON document on standard output.")
+@click.pass_context
+def command(ctx: click.Context, period: str | None, as_json: bool) -> None:
+    """List the cases worth discussing, each with its reasons and points, and a few unremarkable ones as controls.
+
+    The list names outcomes: whoever will read strips blind should not read it first.
+    """
+    db: Path = ctx.obj.db
+    with store.open_for_reading(db) as con:
+        found = find.document(con, settings_for(db), period=period)
+    if found["note"]:
+        click.echo(found["note"], err=True)
+    if as_json:
+        click.echo(json.dumps(found, indent=2, allow_nan=False))
+    elif found["considered"]:
+        _print(found)
+
+
+def _print(found: dict[str, Any]) -> None:
+    console = Console(highlight=False, markup=False)
+    console.width = max(console.width, _MINIMUM_WIDTH)
+    when = found["period"] or "all months"
+    console.print(f"{len(found['cases'])} of {found['considered']} cases of {when} to discuss.")
+    table = Table(box=box.SIMPLE, pad_edge=False, show_lines=False)
+    table.add_column("case", no_wrap=True)
+    table.add_column("score", justify="right")
+    table.add_column("reasons (points)")
+    for case in found["cases"]:
+        reasons = "\n".join(f"{reason['text']} ({reason['points']:g})" for reason in case["reasons"])
+        table.add_row(case["case_id"], f"{case['score']:g}", reasons)
+    if found["cases"]:
+        console.print(table)
+    console.print("A kind of reason counts once per case. The score orders the list; it is no measure of care.")
+    if found["controls"]:
+        console.print(f"Controls, drawn from {found['unremarkable']} unremarkable: {', '.join(found['controls'])}")
+    for row in found["left_out"]:
+        console.print(f"Left out: {row['case_id']}: {row['reason']}")
+    if found["period"] and found["without_month"]:
+        console.print(f"{found['without_month']} cases have no month of birth and are on no month's list.")
