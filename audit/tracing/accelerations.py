@@ -23,6 +23,7 @@ def find_accelerations(
         duration_s=settings.acceleration_duration_s,
         edge_bpm=settings.event_edge_bpm,
         merge_s=0,
+        split_fraction=settings.split_recovery_fraction,
         bridge_s=settings.bridge_gap_s,
     )
     return tuple(

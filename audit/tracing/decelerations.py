@@ -37,6 +37,7 @@ def find_decelerations(
         duration_s=settings.deceleration_duration_s,
         edge_bpm=settings.event_edge_bpm,
         merge_s=settings.merge_recovery_s,
+        split_fraction=settings.split_recovery_fraction,
         bridge_s=settings.bridge_gap_s,
     )
     built = (

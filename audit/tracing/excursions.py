@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 import numpy as np
-from scipy import ndimage
+from scipy import ndimage, signal
 
 from audit.tracing.flanks import measure_flanks
 from audit.tracing.runs import IntArray, bridge_gaps, fill_runs, merge_runs, moving_mean, run_maxima, true_runs
@@ -38,6 +38,7 @@ def find_excursions(
     duration_s: float,
     edge_bpm: float,
     merge_s: float,
+    split_fraction: float,
     bridge_s: float,
 ) -> Excursions:
     """Departures of at least `height_bpm` and `duration_s` on one side of the baseline.
@@ -48,6 +49,7 @@ def find_excursions(
     side : +1 for accelerations, -1 for decelerations.
     edge_bpm : a run further than this from the baseline is one candidate.
     merge_s : candidates closer than this are one event.
+    split_fraction : a recovery to less than this share of the lesser height, for `merge_s`, divides an event.
     bridge_s : gaps up to this long are bridged by a straight line to find edges; never for heights.
 
     Notes
@@ -62,12 +64,32 @@ def find_excursions(
     light, _ = moving_mean(away, ~np.isnan(away), 1)
     light = np.where(np.isnan(away), -np.inf, light)
     runs = merge_runs(true_runs(wide > edge_bpm), int(merge_s) - 1)
+    runs = _divide(runs, wide, height_bpm / 2, split_fraction, merge_s)
     height = run_maxima(light, runs)
     keep = np.floor(height + 0.5) >= height_bpm
     runs, height = runs[keep], height[keep]
     onset, extreme, leaving, end = _edges(away, fine, runs, noise_bpm)
     keep = end - onset >= duration_s
     return Excursions(onset[keep], extreme[keep], leaving[keep], end[keep], height[keep], away)
+
+
+def _divide(runs: IntArray, wide: FloatArray, least_height: float, split_fraction: float, merge_s: float) -> IntArray:
+    """Divide candidates in which the tracing nearly recovered between two extremes."""
+    tops, _ = signal.find_peaks(wide, height=least_height, prominence=(1 - split_fraction) * least_height)
+    if len(runs) == 0 or tops.size < 2:
+        return runs
+    prominence = signal.peak_prominences(wide, tops)[0]
+    tops = tops[prominence >= (1 - split_fraction) * wide[tops]]
+    owner = np.searchsorted(runs[:, 0], tops, side="right") - 1
+    cuts = []
+    for left, right in zip(tops[:-1][owner[1:] == owner[:-1]], tops[1:][owner[1:] == owner[:-1]], strict=True):
+        between = wide[left:right]
+        if np.count_nonzero(between < split_fraction * min(wide[left], wide[right])) >= merge_s:
+            cuts.append(int(left) + int(between.argmin()))
+    if not cuts:
+        return runs
+    edges = np.concatenate((runs.ravel(), cuts, cuts))
+    return np.sort(edges, kind="stable").reshape(-1, 2)
 
 
 def smooth_known(values: FloatArray, known: BoolArray, sigma_s: float) -> FloatArray:
