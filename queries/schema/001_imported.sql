@@ -10,6 +10,7 @@ create table imports (
     kind varchar not null,
     rows_accepted bigint not null,
     rows_rejected bigint not null,
+    values_rejected bigint not null default 0,
     rows_flagged bigint not null default 0,
     outcome varchar not null,
     message varchar,
@@ -19,10 +20,11 @@ comment on table imports is 'One row per file that was offered, also when it cha
 comment on column imports.import_id is 'number in order of arrival';
 comment on column imports.source is 'file as given, relative to the folder that was imported';
 comment on column imports.sha256 is 'SHA-256 of the file as it lies on disk (a WFDB record: header and signal file together)';
-comment on column imports.kind is 'tracing, cases, care_events, reads, wfdb or unknown';
+comment on column imports.kind is 'tracing, wfdb (a tracing, with what its header says of the case), cases, care_events, reads or unknown';
 comment on column imports.rows_accepted is 'rows stored (a tracing: samples)';
 comment on column imports.rows_rejected is 'rows kept out, each listed in import_rejects';
-comment on column imports.rows_flagged is 'rows stored with a remark, each listed in import_rejects with severity flagged';
+comment on column imports.values_rejected is 'values kept out of rows that were stored, each listed in import_rejects';
+comment on column imports.rows_flagged is 'remarks on what was stored, each listed in import_rejects with severity flagged';
 comment on column imports.outcome is 'stored, replaced, unchanged or refused';
 comment on column imports.message is 'one sentence for a person; NULL when there is nothing to say';
 comment on column imports.imported_at is 'clock of this computer, UTC';
@@ -85,7 +87,7 @@ comment on column cases.plurality is 'fetuses; NULL = not given, taken as 1';
 comment on column cases.onset_of_labour is 'spontaneous, induced or as the unit says; NULL = not given';
 comment on column cases.second_stage_s is 'start of the second stage, seconds from the first sample; NULL = unknown';
 comment on column cases.birth_s is 'birth, seconds from the first sample; NULL = unknown';
-comment on column cases.mode_of_birth is 'spontaneous, instrumental, caesarean or as the unit says; NULL = not given';
+comment on column cases.mode_of_birth is 'spontaneous, instrumental, vaginal (either), caesarean or as the unit says; NULL = not given';
 comment on column cases.shift is 'day, evening, night or as the unit says; NULL = not given';
 comment on column cases.fhr_sensor is 'ultrasound, scalp_electrode or both; NULL = not given';
 comment on column cases.toco_sensor is 'external or intrauterine; NULL = not given';
