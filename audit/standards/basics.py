@@ -157,7 +157,7 @@ def run_minutes(state: IntArray, *, gap_min: int, bridge: bool = True) -> FloatA
     filled = np.where((last_known >= 0) & (index - last_known <= gap_min), state[np.maximum(last_known, 0)], 0)
     joined = filled == 1
     if bridge and count >= 4:
-        inside = (filled[2:-1] == 0) & joined[1:-2] & joined[:-3] & joined[3:]
+        inside = (state[2:-1] == 0) & joined[1:-2] & joined[:-3] & joined[3:]
         joined = joined.copy()
         joined[2:-1] |= inside
     start = np.maximum.accumulate(np.where(joined, -1, index)) + 1

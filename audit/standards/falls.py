@@ -106,7 +106,7 @@ def _return_s(reading: Reading, event: Deceleration) -> float:
     near = np.flatnonzero(inside <= event.lowest_bpm + NEAR_NADIR_BPM)
     if near.size == 0:
         return event.nadir_to_end_s
-    return min(max(event.end_s - float(int(event.onset_s) + int(near[-1])), 0.0), event.nadir_to_end_s)
+    return min(max(event.end_s - float(int(event.onset_s) + int(near[-1]) + 1), 0.0), event.nadir_to_end_s)
 
 
 def _contraction_of_each(reading: Reading) -> IntArray:

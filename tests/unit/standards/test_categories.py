@@ -1,0 +1,177 @@
+"""Categories: what stands when little was seen, how a class holds over a window, and what the reasons say."""
+
+import numpy as np
+import pytest
+
+from audit.standards.registry import STANDARDS
+from audit.standards.seen import Seen
+from tests.reading_builder import (
+    category_at_end,
+    contraction,
+    deceleration,
+    edited,
+    late_at,
+    minutes_of,
+    reading,
+    reasons_at_end,
+    table,
+    variable_at,
+    window_of,
+)
+
+ALL = tuple(STANDARDS)
+UNREMARKABLE = {"nichd-2008": "I", "figo-2015": "normal", "nice-ng229": "normal"}
+WORST = {"nichd-2008": "III", "figo-2015": "pathological", "nice-ng229": "pathological"}
+
+
+@pytest.mark.parametrize("name", ALL)
+def test_categories_are_the_contract_words(name: str) -> None:
+    expected = ("I", "II", "III") if name == "nichd-2008" else ("normal", "suspicious", "pathological")
+    assert STANDARDS[name].levels == expected
+
+
+@pytest.mark.parametrize("name", ALL)
+@pytest.mark.parametrize(("lost_s", "assessable"), [(360.0, True), (361.0, False)])
+def test_signal_seen_limit(name: str, lost_s: float, assessable: bool) -> None:
+    # 80 % of 30 minutes: our choice, no standard number known.
+    made = reading(60, unseen=[(2400.0, 2400.0 + lost_s)])
+    expected = UNREMARKABLE[name] if assessable else "not assessable"
+    assert category_at_end(name, made) == expected
+
+
+@pytest.mark.parametrize("name", ["figo-2015", "nice-ng229"])
+def test_what_was_seen_can_suffice(name: str) -> None:
+    event = deceleration(3000.0, drop=60.0, length_s=400.0, nadir_after_s=20.0)
+    made = reading(60, decelerations=[event], unseen=[(1800.0, 2700.0)])
+    assert category_at_end(name, made) == "pathological"
+
+
+@pytest.mark.parametrize("name", ALL)
+def test_a_lesser_finding_does_not_suffice(name: str) -> None:
+    made = reading(60, baseline=105.0, unseen=[(1800.0, 2700.0)])
+    assert category_at_end(name, made) == "not assessable"
+    words = reasons_at_end(name, made)
+    assert "signal seen 50 %" in words
+    assert "105 bpm" in words
+
+
+@pytest.mark.parametrize("name", ALL)
+def test_no_category_in_the_first_minutes(name: str) -> None:
+    categories = minutes_of(name, reading(30)).categories
+    assert set(categories[:9]) == {"not assessable"}
+    assert set(categories[9:]) == {UNREMARKABLE[name]}
+
+
+@pytest.mark.parametrize("name", ALL)
+@pytest.mark.parametrize("minutes", [0.0, 1 / 60, 1.0, 30.0])
+def test_tracings_without_signal(name: str, minutes: float) -> None:
+    made = reading(minutes, unseen=[(0.0, minutes * 60)] if minutes else (), toco=False)
+    found = minutes_of(name, made)
+    assert len(found.reasons) == found.at_s.size
+    assert set(found.categories) <= {"not assessable"}
+    for series in found.triggers.values():
+        assert not series.met.any()
+        assert series.unseen.all()
+
+
+def test_the_reason_names_criterion_value_and_limit() -> None:
+    made = reading(80, variability=[12.0] * 18 + [3.0] * 62)
+    assert reasons_at_end("figo-2015", made) == "variability 3 bpm for 62 min; limit 50 min"
+
+
+@pytest.mark.parametrize("name", ALL)
+def test_an_unremarkable_minute_says_what_was_measured(name: str) -> None:
+    assert "baseline 140 bpm, variability 12 bpm" in reasons_at_end(name, reading(60))
+
+
+def test_the_ten_minute_category_is_named_where_it_differs() -> None:
+    peaks = [contraction(60.0 * k) for k in range(2, 60, 4)]
+    made = reading(60, decelerations=[variable_at(2400.0)], contractions=peaks)
+    assert category_at_end("nichd-2008", made) == "II"
+    assert "last 10 min alone: category I" in reasons_at_end("nichd-2008", made)
+
+
+@pytest.mark.parametrize(("count", "expected"), [(True, "II"), (False, "I")])
+def test_gradual_decelerations_of_unknown_kind(count: bool, expected: str) -> None:
+    event = deceleration(3000.0, drop=20.0, length_s=70.0, nadir_after_s=35.0, return_s=30.0, toco=False)
+    assert (
+        category_at_end("nichd-2008", reading(60, decelerations=[event], toco=False), unclassified_counts=count)
+        == expected
+    )
+
+
+def test_recurrence_needs_usable_toco() -> None:
+    peaks = [2410.0 + 120.0 * k for k in range(10)]
+    made = reading(60, decelerations=[late_at(p) for p in peaks[:9]], contractions=[contraction(p) for p in peaks])
+    assert "repetitive" in reasons_at_end("figo-2015", made)
+    unusable = edited(made, {"toco_usable_1hz": np.zeros(3600, dtype=bool)})
+    assert category_at_end("figo-2015", unusable) == "normal"
+    assert category_at_end("figo-2015", unusable, repetitive_without_toco_per_30_min=9.0) == "suspicious"
+    assert category_at_end("figo-2015", unusable, repetitive_without_toco_per_30_min=10.0) == "normal"
+
+
+@pytest.mark.parametrize(
+    ("rule", "expected"),
+    [("worst", ("suspicious", "suspicious", "normal")), ("final", ("normal", "suspicious", "normal"))],
+)
+def test_how_a_class_holds_over_a_window(rule: str, expected: tuple[str, str, str]) -> None:
+    made = reading(60, baseline=[140.0] * 30 + [165.0] * 12 + [140.0] * 18)
+    found = window_of("figo-2015", made, 1800.0, 3600.0, window_rule=rule)
+    assert (found.category, found.worst, found.final) == expected
+
+
+def test_a_window_counts_its_own_decelerations_only() -> None:
+    before = deceleration(1200.0, drop=60.0, length_s=400.0, nadir_after_s=20.0)
+    made = reading(60, decelerations=[before])
+    assert window_of("figo-2015", made, 1800.0, 3600.0).category == "normal"
+    assert window_of("figo-2015", made, 1500.0, 3300.0).category == "pathological"
+
+
+def test_a_window_shorter_than_ten_minutes_has_a_category() -> None:
+    assert window_of("figo-2015", reading(60), 3000.0, 3300.0).category == "normal"
+    assert window_of("figo-2015", reading(60, unseen=[(3000.0, 3200.0)]), 3000.0, 3300.0).category == "not assessable"
+
+
+def test_a_long_pattern_may_begin_before_the_window() -> None:
+    made = reading(80, variability=[12.0] * 20 + [3.0] * 60)
+    assert window_of("figo-2015", made, 3000.0, 4800.0).category == "pathological"
+
+
+def test_an_empty_window_is_refused() -> None:
+    with pytest.raises(ValueError, match="empty"):
+        window_of("figo-2015", reading(60), 600.0, 600.0)
+
+
+@pytest.mark.parametrize("name", ALL)
+def test_the_minute_and_the_window_agree_at_its_end(name: str) -> None:
+    peaks = [contraction(60.0 + 180.0 * k) for k in range(20)]
+    made = reading(60, decelerations=[late_at(p.peak_s) for p in peaks[8:18]], contractions=peaks)
+    found = window_of(name, made, 1800.0, 3600.0, window_rule="final")
+    assert found.category == category_at_end(name, made)
+
+
+@pytest.mark.parametrize("name", ALL)
+def test_later_samples_do_not_change_earlier_minutes(name: str) -> None:
+    peaks = [contraction(60.0 + 180.0 * k) for k in range(30)]
+    events = [late_at(p.peak_s) if k % 2 else variable_at(p.peak_s) for k, p in enumerate(peaks)]
+    whole = reading(90, decelerations=events, contractions=peaks, variability=[12.0] * 30 + [4.0] * 60)
+    cut = reading(
+        60,
+        decelerations=[e for e in events if e.end_s <= 3600.0],
+        contractions=[p for p in peaks if p.end_s <= 3600.0],
+        variability=[12.0] * 30 + [4.0] * 30,
+    )
+    early = minutes_of(name, whole)
+    assert early.categories[:60] == minutes_of(name, cut).categories
+    assert early.reasons[:60] == minutes_of(name, cut).reasons
+
+
+@pytest.mark.parametrize("name", ALL)
+def test_prepared_once_or_not_gives_the_same(name: str) -> None:
+    made = reading(60, decelerations=[late_at(2400.0)], contractions=[contraction(2400.0)])
+    seen = Seen(made)
+    first = STANDARDS[name].minute_categories(made, table(name), seen=seen)
+    again = STANDARDS[name].minute_categories(made, table(name), seen=seen)
+    fresh = STANDARDS[name].minute_categories(made, table(name))
+    assert first.reasons == again.reasons == fresh.reasons
+    assert first.codes.tolist() == fresh.codes.tolist()

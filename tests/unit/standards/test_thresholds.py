@@ -1,0 +1,68 @@
+"""Every threshold of every standard: published and packaged values agree, and each side of its boundary."""
+
+import numpy as np
+import pytest
+
+from audit.errors import SettingsError
+from audit.standards import figo_2015_table, nice_ng229_table, nichd_2008_table
+from audit.standards.registry import STANDARDS
+from audit.standards.types import Limit, Threshold, departures, limits_in_force, parse_limit
+from tests.reading_builder import reading, table
+
+TABLES = {
+    "nichd-2008": nichd_2008_table.THRESHOLDS,
+    "figo-2015": figo_2015_table.THRESHOLDS,
+    "nice-ng229": nice_ng229_table.THRESHOLDS,
+}
+EVERY = [(name, threshold) for name, thresholds in TABLES.items() for threshold in thresholds]
+
+
+@pytest.mark.parametrize("name", TABLES)
+def test_packaged_settings_are_the_published_figures(name: str) -> None:
+    assert departures(TABLES[name], table(name)) == ()
+
+
+@pytest.mark.parametrize(("name", "threshold"), EVERY, ids=lambda value: getattr(value, "name", value))
+def test_each_threshold_on_both_sides(name: str, threshold: Threshold) -> None:
+    limit = limits_in_force(TABLES[name], table(name))[threshold.name]
+    inclusive = threshold.published.split()[0] in (">=", "<=")
+    outward = 1.0 if ">" in threshold.published else -1.0
+    step = 1e-6 * max(abs(limit.value), 1.0)
+    assert limit.met_by(limit.value) is inclusive
+    assert limit.met_by(limit.value + outward * step)
+    assert not limit.met_by(limit.value - outward * step)
+    assert not limit.met_by(np.nan)
+
+
+@pytest.mark.parametrize(("name", "threshold"), EVERY, ids=lambda value: getattr(value, "name", value))
+def test_each_threshold_names_its_source(name: str, threshold: Threshold) -> None:
+    assert threshold.says
+    assert threshold.unit
+    assert threshold.source
+
+
+def test_a_unit_that_leaves_the_published_figure_is_told() -> None:
+    changed = table("figo-2015", repetitive=">= 0.5")
+    assert departures(figo_2015_table.THRESHOLDS, changed) == ("repetitive: >= 0.5 in force, > 0.5 published",)
+
+
+@pytest.mark.parametrize("text", ["160", "> ", "about 3", "> 3 bpm", "> nan", ""])
+def test_a_limit_that_cannot_be_read_names_the_setting(text: str) -> None:
+    with pytest.raises(SettingsError, match="tachycardia"):
+        parse_limit("tachycardia", text)
+
+
+def test_limits_compare_arrays() -> None:
+    assert Limit(">=", 2.0).met(np.array([1.9, 2.0, np.nan])).tolist() == [False, True, False]
+
+
+@pytest.mark.parametrize("name", STANDARDS)
+def test_edition_in_force_comes_with_results(name: str) -> None:
+    made = STANDARDS[name].minute_categories(reading(30), table(name))
+    assert made.edition == table(name)["edition"]
+    assert STANDARDS[name].window_category(reading(30), 0.0, 1800.0, table(name)).edition == made.edition
+
+
+def test_unknown_edition_is_refused() -> None:
+    with pytest.raises(SettingsError, match=r"december-2022, amended"):
+        STANDARDS["nice-ng229"].minute_categories(reading(30), table("nice-ng229", edition="2017"))
