@@ -75,7 +75,8 @@ select
             when 'response' then minutes_to_response
             when 'birth' then minutes_to_birth
             when 'resolved' then minutes_to_end
-            when 'end_of_tracing' then minutes_to_end
+            -- a tracing that stops a few minutes before the target was watched to it (see the settings)
+            when 'end_of_tracing' then greatest(minutes_to_end, target_minutes)
         end,
         0
     ) as wait_minutes,
