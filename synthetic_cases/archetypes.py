@@ -98,7 +98,7 @@ def tachysystole(draft: Draft) -> None:
     draft.concerns.append(Concern("tachysystole", start, end))
 
 
-def recurrent_late(draft: Draft, minutes: tuple[float, float] = (48, 65), variability_bpm: float = 2.4) -> None:
+def recurrent_late(draft: Draft, minutes: tuple[float, float] = (48, 65), variability_bpm: float = 2.1) -> None:
     """Late decelerations with four fifths of the contractions and minimal variability, to within minutes of birth."""
     length = float(draft.rng.uniform(*minutes)) * MINUTE
     end = draft.duration_s - float(draft.rng.uniform(2, 6)) * MINUTE

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from synthetic_cases.archetypes import ARCHETYPES, absent_variability_late, recurrent_late
-from synthetic_cases.care import Birth, CareEvent, PlantedResponse, birth, respond, routine
+from synthetic_cases.care import Birth, CareEvent, PlantedResponse, before_birth, birth, respond, routine
 from synthetic_cases.labours import HOUR, MINUTE, Draft, background, finish, ordinary_rate
 from synthetic_cases.outcomes import Outcome, outcome
 from synthetic_cases.plan import CasePlan
@@ -42,6 +42,7 @@ def build(spec: CaseSpec, seed: int) -> DrawnCase:
     events, responses = _care(draft, spec, rng)
     ending = _birth(draft, spec, rng)
     events = [e for e in events + ending.events if e.at_s <= ending.birth_s]
+    responses = [before_birth(planted, ending.birth_s) for planted in responses]
     if "twins" in spec.specials:
         events.append(CareEvent(ending.birth_s + float(rng.uniform(6, 15)) * MINUTE, "birth"))
     events.sort(key=lambda e: e.at_s)

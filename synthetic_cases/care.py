@@ -1,6 +1,6 @@
 """What the unit did and when: care events of a case, and the planted response to its pattern."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -142,6 +142,13 @@ def _actions(draft: Draft, concern: Concern, number: int, at: float, rng: Rng) -
     if number == 1:
         return [CareEvent(at + k * step, name) for k, name in enumerate(later)]
     return [CareEvent(at, "senior_at_bedside" if number % 2 else "position_change")]
+
+
+def before_birth(planted: PlantedResponse, birth_s: float) -> PlantedResponse:
+    """The same, or no response when birth came before it."""
+    if planted.response_s is None or planted.response_s <= birth_s:
+        return planted
+    return replace(planted, response_s=None, response_event=None)
 
 
 @dataclass(frozen=True)

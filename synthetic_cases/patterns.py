@@ -116,7 +116,7 @@ def gradual(
 ) -> DecelerationPlan:
     """A gradual fall timed to a contraction.
 
-    Early: its nadir comes with the contraction's peak, within 5 s. Late: it begins 22 to 32 s after the contraction
+    Early: its nadir comes with the contraction's peak, within 5 s. Late: it begins 27 s or more after the contraction
     began, its nadir comes over 25 s after the peak, and it ends after the contraction.
     """
     deep = float(rng.uniform(*depth))
@@ -127,7 +127,7 @@ def gradual(
     if kind == "early":
         onset = contraction.peak_s + float(rng.uniform(-4, 4)) - descent
     else:
-        onset = max(contraction.onset_s + float(rng.uniform(22, 32)), contraction.peak_s + 26 - descent)
+        onset = max(contraction.onset_s + float(rng.uniform(27, 34)), contraction.peak_s + 26 - descent)
         # It must outlast the contraction.
         recovery = max(recovery, min(contraction.end_s + 12 - onset - descent, _LONGEST_GRADUAL_S - descent))
     return DecelerationPlan(onset, descent, 0.0, recovery, deep, kind, out, back, contraction_peak_s=contraction.peak_s)
