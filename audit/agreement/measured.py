@@ -183,8 +183,10 @@ def _intraclass_intervals(
     df = top / ((n - 1.0) * (k * icc_2_1 * f_readers) ** 2 + spread**2)
     f_low, f_high = stats.f.ppf(tail, n - 1, df), stats.f.ppf(tail, df, n - 1)
     mixed = k * jms + (k * n - k - n) * ems
-    low = n * (bms - f_low * ems) / (f_low * mixed + n * bms)
-    high = n * (f_high * bms - ems) / (mixed + n * f_high * bms)
+    # with next to no degrees of freedom the quantiles are astronomic and there is no interval to speak of
+    with np.errstate(over="ignore", invalid="ignore"):
+        low = n * (bms - f_low * ems) / (f_low * mixed + n * bms)
+        high = n * (f_high * bms - ems) / (mixed + n * f_high * bms)
     return {
         "1_1": one_way(bms / wms, n * (k - 1)),
         "2_1": (float(low), float(high)),

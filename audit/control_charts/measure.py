@@ -87,7 +87,7 @@ def trend_measure(
     Raises
     ------
     ValueError : an unknown chart or rule, columns of unequal length, periods out of order, a column that the chart
-        needs missing, or a numerator above its denominator on a p chart.
+        needs missing, or on a p chart counts that are no whole numbers or a numerator above its denominator.
     """
     series = _series(chart, periods, values, numerators, denominators, options)
     changes = [phase if isinstance(phase, Phase) else Phase(*phase) for phase in phases]
@@ -144,6 +144,8 @@ def _series(
     events, totals = _column(numerators, periods, "numerators"), _column(denominators, periods, "denominators")
     if chart == "p" and (events > totals).any():
         raise ValueError("p chart: a numerator is larger than its denominator")
+    if chart == "p" and any((column[np.isfinite(column)] % 1 != 0).any() for column in (events, totals)):
+        raise ValueError("p chart: numerators and denominators must be whole numbers")
     if chart in ("p", "u"):
         with np.errstate(divide="ignore", invalid="ignore"):
             plotted = np.where(totals > 0, events / totals, np.nan)

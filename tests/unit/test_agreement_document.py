@@ -1,0 +1,231 @@
+"""The agreement document: its fields, what counts as a read, and that nothing undefined becomes a number."""
+
+import json
+
+import numpy as np
+import pytest
+
+from audit.agreement import AgreementOptions, ReadsTable, agreement_document, arrange, scale_for
+from audit.errors import UsageError
+from audit.settings import load_settings
+
+OPTIONS = AgreementOptions.from_table(load_settings().table("agreement"))
+CONTRACT_MEASURES = {
+    "proportion_of_agreement", "specific_agreement", "fleiss_kappa", "krippendorff_alpha_nominal",
+    "krippendorff_alpha_ordinal", "krippendorff_alpha_interval", "gwet_ac1", "gwet_ac2", "intraclass_correlation",
+}  # fmt: skip
+
+
+def reads(*entries):
+    """(case, reader, value) or (case, reader, value, occasion)."""
+    rows = [(*entry, 1)[:4] for entry in entries]
+    case, reader, value, occasion = zip(*rows, strict=True) if rows else ((),) * 4
+    n = len(rows)
+    return ReadsTable(case, ["A"] * n, [0.0] * n, [1800.0] * n, reader, occasion, value)
+
+
+def document(table, item="category", standard="figo-2015", **more):
+    made = agreement_document(
+        table, item=item, standard=standard, period=None, options=OPTIONS, **{"draws": 200} | more
+    )
+    json.dumps(made, allow_nan=False)
+    return made
+
+
+def measure(made, name, category=None):
+    (row,) = [row for row in made["measures"] if row["name"] == name and row["category"] == category]
+    return row
+
+
+def grid_of(rows, readers="abc"):
+    """One row of answers per case; None = no read."""
+    return reads(*((f"case{i:02d}", readers[r], v) for i, row in enumerate(rows) for r, v in enumerate(row)))
+
+
+MIXED = grid_of(
+    [
+        ("normal", "normal", "suspicious"),
+        ("normal", "normal", "normal"),
+        ("suspicious", "pathological", "suspicious"),
+        ("pathological", "pathological", "pathological"),
+        ("suspicious", "normal", None),
+        ("normal", "suspicious", "normal"),
+        ("pathological", "suspicious", "pathological"),
+        ("normal", "normal", "normal"),
+    ]
+)
+
+
+def test_the_document_has_the_fields_of_the_contract():
+    made = document(MIXED)
+    assert {"standard", "item", "period", "windows", "readers", "measures", "pairs", "repeat_reads", "computed"} <= set(
+        made
+    )
+    assert (made["windows"], made["readers"], len(made["pairs"])) == (8, 3, 3)
+    assert {row["name"] for row in made["measures"]} >= CONTRACT_MEASURES
+    fields = {
+        "reader_a",
+        "reader_b",
+        "windows",
+        "agreement",
+        "kappa",
+        "weighted_kappa_linear",
+        "weighted_kappa_quadratic",
+    }
+    assert fields <= set(made["pairs"][0])
+    assert {"against", "windows", "agreement", "kappa", "weighted_kappa_linear", "confusion"} <= set(made["computed"])
+
+
+def test_counts_by_hand():
+    """22 pairs of reads of one window: 3 in each of seven windows, 1 in the fifth; 13 of them agree."""
+    row = measure(document(MIXED), "proportion_of_agreement")
+    # windows in order: 1 + 3 + 1 + 3 + 0 + 1 + 1 + 3 agreeing pairs of 7 x 3 + 1
+    assert row["estimate"] == pytest.approx(13 / 22)
+    assert row["low"] < row["estimate"] < row["high"]
+    pair = document(MIXED)["pairs"][0]
+    assert (pair["reader_a"], pair["reader_b"], pair["windows"]) == ("a", "b", 8)
+    assert pair["agreement"] == pytest.approx(4 / 8)
+
+
+def test_the_same_seed_gives_the_same_interval_and_another_seed_another():
+    first, second = document(MIXED, seed=1), document(MIXED, seed=1)
+    assert first == second
+    assert measure(document(MIXED, seed=2), "gwet_ac1")["low"] != measure(first, "gwet_ac1")["low"]
+
+
+def test_the_order_of_reads_changes_nothing():
+    backwards = MIXED.rows(range(len(MIXED) - 1, -1, -1))
+    assert document(backwards) == document(MIXED)
+
+
+def test_windows_of_one_case_are_drawn_together():
+    """Eight copies of each case tell nothing new: the interval must not shrink."""
+    copies = [range(len(MIXED))] * 8
+    columns = {name: [getattr(MIXED, name)[i] for part in copies for i in part] for name in MIXED.__dataclass_fields__}
+    columns["start_s"] = [1800.0 * k for k, part in enumerate(copies) for _ in part]
+    columns["end_s"] = [1800.0 * (k + 1) for k, part in enumerate(copies) for _ in part]
+    many, one = (measure(document(t), "gwet_ac1") for t in (ReadsTable(**columns), MIXED))
+    assert many["estimate"] == pytest.approx(one["estimate"])
+    assert (many["low"], many["high"]) == pytest.approx((one["low"], one["high"]))
+
+
+@pytest.mark.parametrize(
+    ("table", "note"),
+    [
+        (reads(), "No reads of this item."),
+        (reads(("c1", "a", None), ("c1", "b", float("nan"))), "No reads of this item."),
+        (reads(("c1", "a", "normal"), ("c2", "a", "suspicious")), "Only one reader: agreement needs two."),
+        (reads(("c1", "a", "normal"), ("c2", "b", "suspicious")), "No window was read by two readers."),
+    ],
+)
+def test_without_two_reads_of_a_window_every_figure_is_null_with_a_sentence(table, note):
+    made = document(table)
+    for row in made["measures"]:
+        if row["name"] == "category_share" and note != "No reads of this item.":
+            continue
+        assert row["estimate"] is None
+        assert row["low"] is None
+        assert row["note"], row
+    assert measure(made, "proportion_of_agreement")["note"] == note
+
+
+def test_one_category_gives_agreement_but_no_figure_beyond_chance():
+    made = document(grid_of([("normal",) * 3] * 10))
+    assert measure(made, "proportion_of_agreement")["estimate"] == 1.0
+    for name in ("fleiss_kappa", "krippendorff_alpha_nominal", "krippendorff_alpha_ordinal", "gwet_ac1", "gwet_ac2"):
+        assert measure(made, name)["estimate"] is None
+        assert "one category" in measure(made, name)["note"]
+    assert made["pairs"][0]["kappa"] is None
+    assert "one category" in made["pairs"][0]["note"]
+    assert measure(made, "specific_agreement", "pathological")["estimate"] is None
+    # every resample is the same: an interval of no width would claim certainty
+    assert measure(made, "proportion_of_agreement")["low"] is None
+
+
+def test_one_case_gives_a_figure_without_an_interval():
+    row = measure(document(reads(("c1", "a", "normal"), ("c1", "b", "suspicious"))), "proportion_of_agreement")
+    assert (row["estimate"], row["low"], row["high"]) == (0.0, None, None)
+    assert "1 cases are fewer than" in row["note"]
+
+
+def test_not_assessable_is_a_category_without_order():
+    rows = [("normal", "not assessable", None), ("not assessable", "not assessable", None)] * 4
+    rows += [("suspicious", "normal", None)] * 2
+    made = document(grid_of(rows))
+    assert measure(made, "specific_agreement", "not assessable")["estimate"] == pytest.approx(8 / 12)
+    assert measure(made, "krippendorff_alpha_nominal")["n"] == 10
+    assert measure(made, "krippendorff_alpha_ordinal")["n"] == 2
+    assert made["pairs"][0]["windows"] == 10
+
+
+def test_the_computed_reading_stays_apart_from_the_people():
+    keys = {(f"case{i:02d}", "A", 0.0, 1800.0) for i in range(8)}
+    with_ours, without = document(MIXED, computed=dict.fromkeys(keys, "normal")), document(MIXED)
+    assert {**with_ours, "computed": None} == {**without, "computed": None}
+    assert without["computed"]["note"] == "No computed reading of these windows."
+    confusion = with_ours["computed"]["confusion"]
+    assert confusion["categories"] == ["normal", "suspicious", "pathological"]
+    # consensus: normal, normal, suspicious, pathological, tie -> suspicious, normal, pathological, normal
+    assert confusion["counts"] == [[4, 0, 0], [2, 0, 0], [2, 0, 0]]
+    assert with_ours["computed"]["agreement"] == pytest.approx(0.5)
+    assert len(with_ours["computed"]["against_readers"]) == 3
+
+
+def test_repeat_reads_compare_the_first_two_occasions():
+    entries = [(f"c{i}", "a", "normal", 1) for i in range(6)] + [(f"c{i}", "a", "normal", 3) for i in range(4)]
+    entries += [("c4", "a", "suspicious", 2), ("c4", "a", "normal", 3), ("c0", "b", "suspicious", 1)]
+    (row,) = document(reads(*entries))["repeat_reads"]
+    assert (row["reader"], row["windows"]) == ("a", 5)
+    assert row["agreement"] == pytest.approx(4 / 5)
+
+
+def test_a_later_entry_corrects_an_earlier_one():
+    table = reads(("c1", "a", "normal"), ("c1", "b", "suspicious"), ("c1", "a", "suspicious"))
+    assert measure(document(table), "proportion_of_agreement")["estimate"] == 1.0
+
+
+def test_numbers_have_intraclass_correlation_and_limits():
+    rng = np.random.default_rng(3)
+    true = rng.normal(140, 12, 40)
+    table = grid_of([(t, t + 2 + rng.normal(0, 3), t + rng.normal(0, 3)) for t in true])
+    made = document(table, item="baseline_bpm", computed={("case00", "A", 0.0, 1800.0): true[0]})
+    row = measure(made, "intraclass_correlation")
+    assert 0.85 < row["low"] < row["estimate"] < row["high"] < 1
+    assert measure(made, "fleiss_kappa")["note"] == "Not given: for categories only."
+    limits = made["limits_of_agreement"][0]
+    assert limits["mean_difference"] == pytest.approx(-2, abs=1.5)
+    assert limits["high"] - limits["low"] == pytest.approx(2 * 1.96 * limits["standard_deviation"])
+    assert made["computed"]["windows"] == 1
+    assert document(grid_of([(140.0, 140.0)] * 6), item="baseline_bpm")["measures"][0]["estimate"] is None
+
+
+def test_yes_and_no_come_in_every_usual_spelling():
+    made = document(
+        grid_of([(True, "yes"), (False, "no"), ("1", "true"), ("0", "False"), (True, False)]), item="would_act"
+    )
+    assert measure(made, "proportion_of_agreement")["estimate"] == pytest.approx(4 / 5)
+
+
+@pytest.mark.parametrize(
+    ("item", "standard", "value", "found"),
+    [
+        ("category", "figo-2015", "III", "'III'"),
+        ("category", "figo-1999", "normal", "'figo-1999'"),
+        ("colour", "figo-2015", "normal", "'colour'"),
+        ("baseline_bpm", "figo-2015", "high", "'high'"),
+    ],
+)
+def test_an_answer_off_the_scale_is_refused_with_what_was_found_and_expected(item, standard, value, found):
+    with pytest.raises(UsageError, match="expected") as caught:
+        document(reads(("c1", "a", value)), item=item, standard=standard)
+    assert found in str(caught.value)
+
+
+def test_columns_of_unequal_length_are_refused():
+    with pytest.raises(UsageError, match="different lengths"):
+        ReadsTable(["c1"], ["A"], [0.0], [1800.0], ["a"], [1], [])
+
+
+def test_times_that_went_through_text_name_the_same_window():
+    table = ReadsTable(["c"] * 2, ["A"] * 2, [0.1 + 0.2, 0.3], [600.0] * 2, ["a", "b"], [1, None], ["normal"] * 2)
+    assert len(arrange(table, scale_for("category", "figo-2015", table.value)).windows) == 1

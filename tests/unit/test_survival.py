@@ -1,0 +1,170 @@
+"""Time to event against lifelines and scipy on random data with ties and censoring, and on data counted by hand."""
+
+import warnings
+
+import numpy as np
+import pytest
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
+from lifelines import AalenJohansenFitter, KaplanMeierFitter
+from lifelines.statistics import multivariate_logrank_test
+from lifelines.utils import median_survival_times, restricted_mean_survival_time
+from scipy import stats
+
+from audit import survival as surv
+
+STEADY = settings(max_examples=60, deadline=None, derandomize=True)
+CLOSE = {"rtol": 0, "atol": 1e-6}
+tied = st.lists(st.tuples(st.integers(1, 30), st.booleans()), min_size=2, max_size=40)
+
+
+def _quiet(function, *arguments, **named):
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        return function(*arguments, **named)
+
+
+@STEADY
+@given(tied)
+def test_curve_interval_and_median_equal_lifelines(data):
+    times, events = (np.array(column) for column in zip(*data, strict=True))
+    ours = surv.survival_curve(times, events, level=0.95)
+    theirs = _quiet(KaplanMeierFitter().fit, times, events)
+    np.testing.assert_array_equal(ours.time, theirs.timeline)
+    np.testing.assert_allclose(ours.survival, theirs.survival_function_.to_numpy()[:, 0], **CLOSE)
+    inside = (ours.survival > 0) & (ours.survival < 1)
+    bounds = theirs.confidence_interval_.to_numpy()
+    np.testing.assert_allclose(ours.low[inside], bounds[inside, 0], **CLOSE)
+    np.testing.assert_allclose(ours.high[inside], bounds[inside, 1], **CLOSE)
+    median = surv.median_time(ours)
+    assert (np.inf if median.value is None else median.value) == theirs.median_survival_time_
+    assume(inside.any())
+    low, _high = median_survival_times(theirs.confidence_interval_).to_numpy()[0]
+    assert (np.inf if median.low is None else median.low) == low
+
+
+@STEADY
+@given(tied)
+def test_curve_equals_scipy(data):
+    times, events = (np.array(column, float) for column in zip(*data, strict=True))
+    assume(events.any())
+    sample = stats.CensoredData(uncensored=times[events > 0], right=times[events == 0])
+    theirs = stats.ecdf(sample).sf
+    ours = surv.survival_curve(times, events, level=0.95)
+    np.testing.assert_allclose(surv_at(ours, theirs.quantiles), theirs.probabilities, **CLOSE)
+
+
+def surv_at(curve, times):
+    return [surv.value_at(curve.time, curve.survival, t) for t in times]
+
+
+@STEADY
+@given(tied, tied, tied)
+def test_log_rank_equals_lifelines_and_scipy(a, b, c):
+    groups = [tuple(np.array(column, float) for column in zip(*data, strict=True)) for data in (a, b, c)]
+    for chosen in (groups[:2], groups):
+        ours = surv.log_rank(chosen)
+        assume(ours.chi_square is not None)
+        times, events = (np.concatenate([g[i] for g in chosen]) for i in range(2))
+        label = np.repeat(np.arange(len(chosen)), [len(g[0]) for g in chosen])
+        theirs = _quiet(multivariate_logrank_test, times, label, events)
+        np.testing.assert_allclose(ours.chi_square, theirs.test_statistic, rtol=1e-6, atol=1e-6)
+        np.testing.assert_allclose(ours.p, theirs.p_value, **CLOSE)
+        assert ours.observed.sum() == pytest.approx(ours.expected.sum())
+    samples = [stats.CensoredData(uncensored=t[e > 0], right=t[e == 0]) for t, e in groups[:2]]
+    assume(all(e.any() for _, e in groups[:2]))
+    two = surv.log_rank(groups[:2]).chi_square
+    np.testing.assert_allclose(two, stats.logrank(*samples).statistic ** 2, rtol=1e-6, atol=1e-6)
+
+
+@STEADY
+@given(st.integers(0, 10_000), st.integers(3, 60))
+def test_cumulative_incidence_and_its_variance_equal_lifelines(seed, n):
+    """Without ties, because lifelines moves tied times apart at random."""
+    rng = np.random.default_rng(seed)
+    times, causes = rng.random(n), rng.integers(0, 3, n)
+    ours = surv.cumulative_incidence(times, causes, level=0.95)
+    for row, cause in enumerate(ours.causes):
+        theirs = _quiet(AalenJohansenFitter(calculate_variance=True).fit, times, causes, event_of_interest=cause)
+        np.testing.assert_allclose(ours.incidence[row], theirs.cumulative_density_.to_numpy()[:, 0], **CLOSE)
+        np.testing.assert_allclose(ours.standard_error[row] ** 2, theirs.variance_.to_numpy(), **CLOSE)
+        inside = (ours.incidence[row] > 1e-9) & (ours.incidence[row] < 1 - 1e-9)
+        bounds = theirs.confidence_interval_.to_numpy()[inside]
+        np.testing.assert_allclose(ours.low[row][inside], bounds[:, 0], **CLOSE)
+        np.testing.assert_allclose(ours.high[row][inside], bounds[:, 1], **CLOSE)
+
+
+@STEADY
+@given(st.lists(st.tuples(st.integers(0, 20), st.integers(0, 3)), min_size=1, max_size=40))
+def test_incidences_and_what_is_left_add_up_to_one(data):
+    times, causes = zip(*data, strict=True)
+    found = surv.cumulative_incidence(times, causes, level=0.95)
+    np.testing.assert_allclose(found.incidence.sum(axis=0) + found.free, 1.0, **CLOSE)
+    assert (np.diff(found.incidence, axis=1) >= -1e-12).all()
+    alone = surv.survival_curve(times, np.array(causes) > 0, level=0.95)
+    np.testing.assert_allclose(found.free, alone.survival, **CLOSE)
+
+
+def test_cumulative_incidence_by_hand():
+    """Six episodes: response at 1 and 4, birth at 2, lost at 3, response at 5, birth at 6.
+
+    1: 1/6. 2: birth 5/6 x 1/5 = 1/6, left 4/6. 4: 3 at risk, 4/6 x 1/3 = 2/9. 5: 4/9 x 1/2 = 2/9. 6: 2/9.
+    """
+    found = surv.cumulative_incidence([1, 4, 2, 3, 5, 6], [1, 1, 2, 0, 1, 2], level=0.95)
+    assert found.causes == (1, 2)
+    np.testing.assert_allclose(found.incidence[0], np.array([0, 3, 3, 3, 7, 11, 11]) / 18, **CLOSE)
+    np.testing.assert_allclose(found.incidence[1], np.array([0, 0, 3, 3, 3, 3, 7]) / 18, **CLOSE)
+    # calling births censored instead would overstate the responses
+    assert 1 - surv.survival_curve([1, 4, 2, 3, 5, 6], [1, 1, 0, 0, 1, 0], level=0.95).survival[-1] > 11 / 18
+
+
+def test_restricted_mean_equals_lifelines_and_knows_its_end():
+    times, events = [2, 3, 3, 6, 8, 9, 9, 12], [1, 1, 0, 1, 0, 1, 1, 0]
+    curve, theirs = surv.survival_curve(times, events, level=0.95), KaplanMeierFitter().fit(times, events)
+    assert surv.restricted_mean_time(curve, 7.5) == pytest.approx(restricted_mean_survival_time(theirs, 7.5), abs=1e-9)
+    with pytest.raises(ValueError, match="known up to 12"):
+        surv.restricted_mean_time(curve, 13)
+
+
+def test_share_within_target_keeps_the_kinds_apart():
+    """Exactly at the target is in time; born before it is neither in time nor late; lost before it is unknown."""
+    found = surv.share_within_target([10, 30, 31, 29, 30, 45, 12], [1, 1, 1, 2, 0, 2, 0], 30, level=0.95)
+    assert (found.within, found.late, found.other_end, found.unknown) == (2, 3, 1, 1)
+    assert found.share == pytest.approx(2 / 5)
+    assert found.interval is not None
+    assert found.incidence is not None
+    assert found.interval[0] < 2 / 5 < found.interval[1]
+
+
+def test_nobody_followed_to_the_target_is_a_sentence():
+    found = surv.share_within_target([5, 6], [0, 2], 30, level=0.95)
+    assert (found.share, found.interval) == (None, None)
+    assert found.note
+    assert surv.share_within_target([], [], 30, level=0.95).incidence is None
+
+
+@pytest.mark.parametrize(
+    ("times", "events", "note"),
+    [
+        ([], [], "No times."),
+        ([5, 6, 7], [0, 0, 0], "Not reached"),
+        ([5, 6, 7], [0, 0, 1], "upper end"),
+        ([4], [1], "upper end"),
+    ],
+)
+def test_a_median_that_cannot_be_given_says_why(times, events, note):
+    found = surv.median_time(surv.survival_curve(times, events, level=0.95))
+    assert note in (found.note or "")
+    assert found.high is None
+
+
+def test_groups_never_at_risk_together_are_not_tested():
+    found = surv.log_rank([([1, 2], [1, 1]), ([], [])])
+    assert (found.chi_square, found.p) == (None, None)
+    assert found.note
+
+
+@pytest.mark.parametrize(("times", "events"), [([1, 2], [1]), ([-1.0], [1]), ([np.nan], [1]), ([[1.0]], [[1]])])
+def test_impossible_times_are_refused(times, events):
+    with pytest.raises(ValueError, match="expected"):
+        surv.survival_curve(times, events, level=0.95)
