@@ -90,6 +90,9 @@ def clock(case: CaseFile, standard: str) -> None:
     st.subheader("Response clock", anchor=False)
     rows = case.frame("clock")
     own = rows[rows["standard"] == standard]
+    if case.state != "read":
+        st.info("Without an analysis of this tracing there is no clock.")
+        return
     if own.empty:
         st.write(f"Under {palette.standard_name(standard)} no concern became recognisable in this tracing.")
     else:
@@ -115,6 +118,7 @@ def tables(case: CaseFile) -> None:
     names = ["Burden", "10-minute segments", "Decelerations", "Reads side by side", "Care events", "The case"]
     burden, segments, decelerations, reads, events, facts = st.tabs(names)
     frame = case.frame
+    none = "No deceleration was found." if case.state == "read" else layout.NO_ANALYSIS
     with burden:
         st.caption("Areas count seen seconds only; the share seen stands beside each. Hidden signal is not filled in.")
         layout.table(case_tables.burden_table(frame("burden")), name="burden", columns=BURDEN, empty=layout.NO_ANALYSIS)
@@ -123,7 +127,7 @@ def tables(case: CaseFile) -> None:
         layout.table(rows, name="segments", columns=SEGMENTS, empty=layout.NO_ANALYSIS)
     with decelerations:
         rows = case_tables.deceleration_table(frame("decelerations"))
-        layout.table(rows, name="decelerations", columns=DECELERATIONS, empty="No deceleration was found.")
+        layout.table(rows, name="decelerations", columns=DECELERATIONS, empty=none)
     with reads:
         rows = case_tables.reads_table(frame("reads"))
         columns = {name: name for name in rows.columns}

@@ -11,11 +11,13 @@ from typing import Any
 import pandas as pd
 import streamlit as st
 
-from audit import published, store
+from audit import job, month_view, published, store
 from audit.case_file import CaseFile, load_case, load_outcome
+from audit.month_view import ALL_MONTHS, NO_MONTH
+from audit.records import Record
+from audit.settings import Settings, settings_for
 
-ALL_MONTHS = "*"
-NO_MONTH = ""
+__all__ = ["ALL_MONTHS", "NO_MONTH"]
 
 
 def database() -> Path | None:
@@ -69,3 +71,53 @@ def months() -> list[str]:
     """The months that have cases, newest first; NO_MONTH last when some cases have none."""
     found = rows("page_months")
     return [] if found.empty else [NO_MONTH if pd.isna(name) else str(name) for name in found["period"]]
+
+
+def settings() -> Settings:
+    """The settings in force for the database."""
+    db = database()
+    assert db is not None
+    return settings_for(db)
+
+
+def discuss(period: str) -> Record:
+    """The cases of a month worth discussing, with reasons, controls and exclusions."""
+    return _discuss(str(copy()), period, settings().sha256)
+
+
+@st.cache_data(max_entries=24, show_spinner=False)
+def _discuss(found: str, period: str, _settings_sha256: str) -> Record:
+    with store.open_for_reading(Path(found)) as con:
+        return month_view.discuss(con, settings(), period)
+
+
+def delays(period: str, standard: str | None) -> list[Record]:
+    """Every concern episode of a month with what answered it, late ones first."""
+    return _records(str(copy()), "delays", period, standard)
+
+
+def waits(period: str, standard: str | None) -> list[Record]:
+    """Every concern episode of a month with how long it waited and what ended the wait."""
+    return _records(str(copy()), "waits", period, standard)
+
+
+@st.cache_data(max_entries=48, show_spinner=False)
+def _records(found: str, what: str, period: str, standard: str | None) -> list[Record]:
+    with store.open_for_reading(Path(found)) as con:
+        return {"delays": month_view.delays, "waits": month_view.waits}[what](con, period, standard)
+
+
+def stale() -> pd.DataFrame:
+    """Tracings whose reading is missing or out of date, with why."""
+    return _stale(str(copy()), settings().sha256)
+
+
+@st.cache_data(max_entries=4, show_spinner=False)
+def _stale(found: str, _settings_sha256: str) -> pd.DataFrame:
+    with store.open_for_reading(Path(found)) as con:
+        return pd.DataFrame(job.stale_tracings(con, settings()), columns=["case_id", "fetus", "reason"])
+
+
+def frame(found: list[Record]) -> pd.DataFrame:
+    """Records as a frame."""
+    return pd.DataFrame(found)

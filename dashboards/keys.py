@@ -26,6 +26,6 @@ class Key(StrEnum):
     RESPONSE_GROUP = "response_group"
     TREND_MEASURE = "trend_measure"
     DISCUSS_QUESTION = "discuss_question"
-    DISCUSS_CASE = "discuss_case"
+    DISCUSS_OUTCOME = "discuss_outcome"
     DISCUSS_KIND = "discuss_kind"
     QUALITY_SOURCE = "quality_source"

@@ -1,7 +1,8 @@
 """What every page has in common: title, caution, what is shown, empty states, tables with their CSV."""
 
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from typing import Any
 
 import altair as alt
@@ -61,6 +62,14 @@ def choose_month(*, every: bool = True) -> str:
     _keep_choice(Key.PERIOD, options)
     chosen = st.selectbox("Month of birth", options, key=Key.PERIOD, format_func=month_words)
     return str(chosen)
+
+
+def choose_month_or_all(imports: pd.DataFrame) -> str:
+    """As `choose_month`, but goes on when files were offered and no case came of them: that is worth seeing."""
+    if not data.months() and not imports.empty:
+        st.info(NO_CASES)
+        return data.ALL_MONTHS
+    return choose_month()
 
 
 def choose_standard() -> str:
@@ -149,9 +158,10 @@ def download(frame: pd.DataFrame, name: str) -> None:
     )
 
 
-def guarded(page: Callable[[], None]) -> None:
-    """Run a page; what a user can act on is shown as a sentence, not as a stack trace."""
+@contextmanager
+def told() -> Iterator[None]:
+    """Around a save: what a user can act on is shown as a sentence at the next draw, and nothing else breaks."""
     try:
-        page()
+        yield
     except AuditError as error:
-        st.error(plain(error))
+        st.toast(plain(error))

@@ -1,0 +1,56 @@
+"""Charts of one month: how long the tracings spent in each category, and how much signal was seen."""
+
+import altair as alt
+import pandas as pd
+
+from audit.charts import palette
+from audit.charts.strip import CONFIG
+
+_NARROWEST_TEXT = 0.055
+
+
+def category_shares(rows: pd.DataFrame, *, width_px: int) -> alt.LayerChart:
+    """One bar per standard, split into the minutes of each category, with word and percentage in each part.
+
+    rows : standard, category, fraction (0 to 1), minutes, standard_minutes.
+    """
+    drawn = rows.assign(
+        name=rows["standard"].map(palette.standard_name),
+        severity=[palette.CATEGORIES.get(str(name), (0, ""))[0] for name in rows["category"]],
+    )
+    drawn = drawn.assign(order=drawn["severity"].replace(0, 9)).sort_values(["name", "order"])
+    drawn["end"] = drawn.groupby("name")["fraction"].cumsum()
+    drawn = drawn.assign(
+        start=drawn["end"] - drawn["fraction"],
+        middle=drawn["end"] - drawn["fraction"] / 2,
+        colour=drawn["severity"].map(palette.SEVERITY_COLOURS),
+        text=[
+            f"{row.category} {row.fraction:.0%}"
+            if row.fraction >= _NARROWEST_TEXT + 0.008 * len(str(row.category))
+            else ""
+            for row in drawn.itertuples()
+        ],
+    )
+    y = alt.Y("name:N", title=None, sort=list(dict.fromkeys(drawn["name"])), axis={"domain": False, "ticks": False})
+    tips = [
+        alt.Tooltip("name:N", title="standard"),
+        alt.Tooltip("category:N", title="category"),
+        alt.Tooltip("minutes:Q", title="minutes"),
+        alt.Tooltip("standard_minutes:Q", title="of"),
+        alt.Tooltip("fraction:Q", title="share", format=".1%"),
+    ]
+    scale = {"domain": [0, 1], "nice": False}
+    x = alt.X("start:Q", title="share of minutes", scale=scale, axis={"format": ".0%", "grid": False, "domain": False})
+    return alt.LayerChart(
+        layer=[
+            alt.Chart(drawn)
+            .mark_rect(height=22, stroke=palette.PAPER)
+            .encode(x=x, x2="end:Q", y=y, color=alt.Color("colour:N", scale=None), tooltip=tips),
+            alt.Chart(drawn)
+            .mark_text(color=palette.INK, tooltip=False)
+            .encode(x=alt.X("middle:Q", scale=scale), y=y, text="text:N"),
+        ],
+        width=width_px,
+        height={"step": 34},
+        config=CONFIG,
+    )

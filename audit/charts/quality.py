@@ -1,0 +1,43 @@
+"""How much of the tracings was seen."""
+
+import altair as alt
+import pandas as pd
+
+from audit.charts import palette
+from audit.charts.strip import CONFIG
+
+STEP = 0.1
+
+
+def signal_seen(rows: pd.DataFrame, *, width_px: int) -> alt.LayerChart:
+    """Tracings counted by the share of signal used, in steps of 10 %, with the count on each bar.
+
+    rows : seen_fraction (0 to 1; unknown ones are counted in a bar of their own).
+    """
+    known = rows["seen_fraction"].dropna()
+    step = (known / STEP + 1e-9).astype(int).clip(upper=9)
+    counts = step.value_counts().reindex(range(10), fill_value=0)
+    bars = pd.DataFrame(
+        {
+            "share": [f"{10 * k} to {10 * k + 10} %" for k in range(10)],
+            "tracings": counts.to_numpy(),
+            "colour": palette.SKY,
+        }
+    )
+    unknown = int(rows["seen_fraction"].isna().sum())
+    if unknown:
+        bars.loc[len(bars)] = ["not read", unknown, palette.GREY]
+    x = alt.X("share:N", sort=list(bars["share"]), title="share of the tracing with accepted fetal heart rate",
+              axis={"labelAngle": 0, "domain": False, "ticks": False})  # fmt: skip
+    y = alt.Y("tracings:Q", title="tracings", axis={"tickMinStep": 1, "gridColor": palette.GRID_LIGHT, "domain": False})
+    base = alt.Chart(bars)
+    tips = [alt.Tooltip("share:N", title="share seen"), alt.Tooltip("tracings:Q", title="tracings")]
+    return alt.LayerChart(
+        layer=[
+            base.mark_bar(width={"band": 0.8}).encode(x=x, y=y, color=alt.Color("colour:N", scale=None), tooltip=tips),
+            base.mark_text(dy=-7, color=palette.INK, tooltip=False).encode(x=x, y=y, text="tracings:Q"),
+        ],
+        width=width_px,
+        height=180,
+        config=CONFIG,
+    )

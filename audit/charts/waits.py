@@ -1,0 +1,120 @@
+"""Curves of how concerns were answered over time, and how they ended."""
+
+import altair as alt
+import pandas as pd
+
+from audit.charts import palette
+from audit.charts.strip import CONFIG
+
+_DASHES = [[1, 0], [6, 3], [2, 2], [9, 3, 2, 3], [4, 1], [12, 4], [1, 4], [6, 2, 2, 2]]
+_COLOURS = [
+    palette.BLUE,
+    palette.VERMILLION,
+    palette.GREEN,
+    palette.PURPLE,
+    palette.ORANGE,
+    palette.SKY,
+    palette.BLACK,
+    palette.GREY,
+]
+MOST_GROUPS = len(_COLOURS)
+
+
+def answer_curves(rows: pd.DataFrame, *, targets_min: list[float], longest_min: float, width_px: int) -> alt.LayerChart:
+    """Share of concerns answered by each minute, one step curve per group, with the interval as a light band.
+
+    rows : group, minutes, share, low, high (0 to 1), answers only; at most MOST_GROUPS groups are told apart.
+    targets_min : targets in force, drawn as dashed lines.
+    """
+    names = list(dict.fromkeys(rows["group"]))
+    look = {name: k % MOST_GROUPS for k, name in enumerate(names)}
+    drawn = rows.assign(
+        colour=[_COLOURS[look[name]] for name in rows["group"]], dash=[_DASHES[look[name]] for name in rows["group"]]
+    )
+    x = alt.X(
+        "minutes:Q",
+        scale={"domain": [0, longest_min], "nice": False},
+        title="minutes since the concern was recognisable",
+        axis={"grid": True, "gridColor": palette.GRID_LIGHT, "domain": False},
+    )
+    y = alt.Y("share:Q", scale={"domain": [0, 1]}, title="share answered", axis={"format": ".0%", "domain": False,
+              "gridColor": palette.GRID_LIGHT})  # fmt: skip
+    base = alt.Chart(drawn)
+    colour = alt.Color("colour:N", scale=None)
+    layers: list[alt.Chart] = [
+        base.mark_area(opacity=0.10, interpolate="step-after", tooltip=False).encode(
+            x=x,
+            y=alt.Y("low:Q", title="share answered"),
+            y2="high:Q",
+            detail="group:N",
+            fill=alt.Fill("colour:N", scale=None),
+        ),
+        base.mark_line(interpolate="step-after", strokeWidth=2).encode(
+            x=x,
+            y=y,
+            detail="group:N",
+            color=colour,
+            strokeDash=alt.StrokeDash("dash", type="nominal", scale=None),
+            tooltip=[
+                alt.Tooltip("group:N", title="group"),
+                alt.Tooltip("minutes:Q", title="minutes", format=".0f"),
+                alt.Tooltip("share:Q", title="answered", format=".0%"),
+                alt.Tooltip("low:Q", title="from", format=".0%"),
+                alt.Tooltip("high:Q", title="to", format=".0%"),
+            ],
+        ),
+        _targets(targets_min, longest_min),
+        *_names(drawn, longest_min, x, y),
+    ]
+    return alt.LayerChart(layer=layers, width=width_px, height=320, config=CONFIG)
+
+
+def _targets(targets_min: list[float], longest_min: float) -> alt.Chart:
+    rows = pd.DataFrame({"minutes": [t for t in sorted(set(targets_min)) if t <= longest_min]})
+    return (
+        alt.Chart(rows)
+        .mark_rule(color="#8A5F00", strokeDash=[7, 3])
+        .encode(x="minutes:Q", tooltip=[alt.Tooltip("minutes:Q", title="target, minutes")])
+    )
+
+
+def _names(drawn: pd.DataFrame, longest_min: float, x: alt.X, y: alt.Y) -> list[alt.Chart]:
+    """Each curve's name at its right end, pushed apart so that none covers another."""
+    ends = drawn.sort_values("minutes").groupby("group", sort=False).tail(1).sort_values("share")
+    place, last = [], -1.0
+    for share in ends["share"]:
+        last = max(share, last + 0.055)
+        place.append(last)
+    excess = max(0.0, last - 1.0)
+    ends = ends.assign(share=[value - excess for value in place], minutes=longest_min)
+    return [
+        alt.Chart(ends)
+        .mark_text(align="right", dx=-4, dy=-8, fontWeight="bold", tooltip=False)
+        .encode(x=x, y=y, text="group:N", color=alt.Color("colour:N", scale=None))
+    ]
+
+
+def how_they_ended(rows: pd.DataFrame, *, width_px: int) -> alt.LayerChart:
+    """Counts of how concerns ended, one bar per status with its number. rows : status, episodes."""
+    known = [name for name in palette.STATUSES if name in set(rows["status"])]
+    rows = rows.assign(
+        words=[palette.status_words(str(name)) for name in rows["status"]],
+        colour=[
+            palette.STATUSES[str(name)][1] if name in palette.STATUSES else palette.GREY for name in rows["status"]
+        ],
+    )
+    y = alt.Y("words:N", sort=[palette.status_words(name) for name in known], title=None,
+              axis={"labelLimit": 220, "domain": False, "ticks": False})  # fmt: skip
+    x = alt.X("episodes:Q", title="concern episodes", axis={"tickMinStep": 1, "gridColor": palette.GRID_LIGHT,
+              "domain": False})  # fmt: skip
+    base = alt.Chart(rows)
+    tips = [alt.Tooltip("words:N", title="status"), alt.Tooltip("episodes:Q", title="episodes")]
+    return alt.LayerChart(
+        layer=[
+            base.mark_bar(height=16).encode(x=x, y=y, color=alt.Color("colour:N", scale=None), tooltip=tips),
+            base.mark_text(align="left", dx=4, color=palette.INK).encode(x=x, y=y, text="episodes:Q"),
+        ],
+        width=width_px,
+        height={"step": 26},
+        config=CONFIG,
+    )

@@ -1,0 +1,213 @@
+"""How long concerns waited for an answer, by group: curves with competing ends, share within target, half answered by.
+
+No mean of waits is given anywhere: a wait that was cut short by birth, by the end of the pattern or by the end of the
+tracing is not a response time.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from audit.charts.axes import hh_mm
+from audit.charts.palette import status_words
+from audit.delays import agreement_phrase
+from audit.records import Record
+from audit.survival import CENSORED, CumulativeIncidence, cumulative_incidence, log_rank, share_within_target
+
+RESPONSE = 1
+CODES: dict[str, int] = {"response": RESPONSE, "resolved": 2, "birth": 3, "end_of_tracing": CENSORED}
+ENDS: dict[int, str] = {1: "answered", 2: "resolved first", 3: "born first"}
+NOT_GIVEN = "not given"
+LEVEL = 0.95
+
+
+@dataclass(frozen=True)
+class WaitGroup:
+    """The waits of one group (a month, a shift, a trigger)."""
+
+    name: str
+    episodes: int
+    not_assessable: int
+    within: int
+    late: int
+    other_end: int
+    unknown: int
+    share: float | None  # within / (within + late)
+    share_low: float | None
+    share_high: float | None
+    half_answered_min: float | None  # minutes by which half of all had a response; None = not reached
+    half_low_min: float | None
+    half_high_min: float | None
+    curve: CumulativeIncidence | None
+
+
+def wait_groups(rows: Sequence[Record], by: str | None) -> list[WaitGroup]:
+    """Groups in order of their name.
+
+    Parameters
+    ----------
+    rows : records of the query `response_times` (`wait_minutes`, `ended_by`, `target_minutes` and the grouping fields).
+    by : field to group by (`period`, `shift`, `trigger`, `stage`), or None for one group 'all'.
+
+    Returns
+    -------
+    One WaitGroup per value that occurs; a group where nothing can be assessed has no curve.
+
+    Notes
+    -----
+    Curves: Aalen-Johansen with resolution and birth as competing ends (`audit.survival.cumulative_incidence`).
+    Share within target: of those whose answer is known, Wilson interval; each wait is measured against the target of
+    its own trigger.
+    """
+    names = sorted({_name(row, by) for row in rows})
+    return [_group(name, [row for row in rows if _name(row, by) == name]) for name in names]
+
+
+def difference(rows: Sequence[Record], by: str) -> str:
+    """One sentence on whether the groups' waits differ (log-rank; other ends censored)."""
+    assessed = [row for row in rows if row["wait_minutes"] is not None]
+    names = sorted({_name(row, by) for row in assessed})
+    if len(names) < 2:
+        return "One group only: nothing to compare."
+    groups = []
+    for name in names:
+        own = [row for row in assessed if _name(row, by) == name]
+        groups.append(([row["wait_minutes"] for row in own], [row["ended_by"] == "response" for row in own]))
+    test = log_rank(groups)
+    if test.p is None or test.chi_square is None:
+        return test.note or "Not tested."
+    p = "below 0.001" if test.p < 0.001 else f"{test.p:.3f}"
+    return (
+        f"Log-rank test of the time to a response, other ends censored: chi-square {test.chi_square:.2f}"
+        f" on {test.degrees_of_freedom} df, p {p}. Episodes of one labour are not independent, so read it with care."
+    )
+
+
+def _name(row: Record, by: str | None) -> str:
+    if by is None:
+        return "all"
+    return NOT_GIVEN if row[by] is None else str(row[by])
+
+
+def _group(name: str, rows: Sequence[Record]) -> WaitGroup:
+    assessed = [row for row in rows if row["wait_minutes"] is not None and row["ended_by"] in CODES]
+    waits = np.array([row["wait_minutes"] for row in assessed], float)
+    causes = np.array([CODES[row["ended_by"]] for row in assessed], int)
+    targets = np.array([row["target_minutes"] for row in assessed], float)
+    if not assessed:
+        return WaitGroup(name, len(rows), len(rows), 0, 0, 0, 0, None, None, None, None, None, None, None)
+    share = share_within_target(waits / targets, causes, 1.0, level=LEVEL, event=RESPONSE)
+    curve = cumulative_incidence(waits, causes, level=LEVEL)
+    half, low, high = _half(curve)
+    interval = share.interval or (None, None)
+    return WaitGroup(
+        name, len(rows), len(rows) - len(assessed), share.within, share.late, share.other_end, share.unknown,
+        share.share, interval[0], interval[1], half, low, high, curve,
+    )  # fmt: skip
+
+
+def _half(curve: CumulativeIncidence) -> tuple[float | None, float | None, float | None]:
+    """Minutes by which half of all had a response, with the times at which the bounds get there."""
+    if RESPONSE not in curve.causes:
+        return None, None, None
+    row = curve.causes.index(RESPONSE)
+    # the upper bound reaches one half first
+    return (
+        _first_at_half(curve.time, curve.incidence[row]),
+        _first_at_half(curve.time, curve.high[row]),
+        _first_at_half(curve.time, curve.low[row]),
+    )
+
+
+def _first_at_half(time: NDArray[np.float64], values: NDArray[np.float64]) -> float | None:
+    reached = np.flatnonzero(values >= 0.5 - 1e-12)
+    return float(time[reached[0]]) if len(reached) else None
+
+
+def curve_rows(groups: Sequence[WaitGroup], *, longest_min: float) -> list[dict[str, Any]]:
+    """Step points for drawing: group, end, minutes, share, low, high; each curve is drawn on to `longest_min`."""
+    found = []
+    for group in groups:
+        if group.curve is None:
+            continue
+        for row, cause in enumerate(group.curve.causes):
+            points = zip(
+                group.curve.time, group.curve.incidence[row], group.curve.low[row], group.curve.high[row], strict=True
+            )
+            own = [
+                {"group": group.name, "end": ENDS.get(cause, "other"), "minutes": float(t), "share": float(share),
+                 "low": _plain(low), "high": _plain(high)}
+                for t, share, low, high in points
+                if t <= longest_min
+            ]  # fmt: skip
+            found += [*own, {**own[-1], "minutes": longest_min}]
+    return found
+
+
+def _plain(value: float) -> float | None:
+    return None if np.isnan(value) else float(value)
+
+
+def answers(points: Sequence[dict[str, Any]]) -> list[dict[str, Any]]:
+    """The points of the answer curves only."""
+    return [point for point in points if point["end"] == ENDS[RESPONSE]]
+
+
+def status_counts(rows: Sequence[Record]) -> list[dict[str, Any]]:
+    """How many episodes have each status."""
+    names = sorted({row["status"] for row in rows})
+    return [{"status": name, "episodes": sum(row["status"] == name for row in rows)} for name in names]
+
+
+def share_words(group: WaitGroup) -> str:
+    """Share within target with its interval as text."""
+    if group.share is None or group.share_low is None or group.share_high is None:
+        return "not known"
+    return f"{group.share:.0%} ({group.share_low:.0%} to {group.share_high:.0%})"
+
+
+def half_words(group: WaitGroup) -> str:
+    """Minutes by which half were answered, with the interval, as text."""
+    if group.half_answered_min is None:
+        return "not reached"
+    high = "?" if group.half_high_min is None else f"{group.half_high_min:.0f}"
+    low = "?" if group.half_low_min is None else f"{group.half_low_min:.0f}"
+    return f"{group.half_answered_min:.0f} min ({low} to {high})"
+
+
+def group_table(groups: Sequence[WaitGroup]) -> list[dict[str, Any]]:
+    """One row per group for a table."""
+    names = ("episodes", "not_assessable", "within", "late", "other_end", "unknown", "share", "share_low", "share_high")
+    return [
+        {
+            "name": group.name.replace("_", " "),
+            **{name: getattr(group, name) for name in names},
+            "half_answered": half_words(group),
+        }
+        for group in groups
+    ]
+
+
+def episode_table(rows: Sequence[Record]) -> list[dict[str, Any]]:
+    """Concern episodes (rows of the query `delays`) as a reader takes them in."""
+    return [
+        {
+            "case_id": row["case_id"],
+            "fetus": row["fetus"],
+            "period": row["period"],
+            "shift": row["shift"],
+            "concern": row["trigger"].replace("_", " "),
+            "recognisable": hh_mm(row["recognisable_s"]),
+            "response_event": (row["response_event"] or "none recorded").replace("_", " "),
+            "minutes_to_response": row["minutes_to_response"],
+            "target_minutes": row["target_minutes"],
+            "minutes_to_birth": row["minutes_to_birth"],
+            "status": status_words(row["status"]),
+            "agreement": agreement_phrase(row),
+            "note": row["note"],
+        }
+        for row in rows
+    ]

@@ -1,0 +1,31 @@
+-- question: How much of each tracing was seen?
+-- row: one tracing, the worst first
+-- excludes: nothing
+-- param: period varchar, YYYY-MM; empty = cases without a month; * = all
+-- column: case_id varchar
+-- column: fetus varchar
+-- column: period varchar
+-- column: hours double
+-- column: seen_fraction double, 0 to 1, accepted signal; NULL = not read
+-- column: last_hour_lost_fraction double, 0 to 1, share of the last hour not seen; NULL = not read
+-- column: toco_seen_fraction double, 0 to 1, before any judgement of its quality
+-- column: state varchar
+-- column: reason varchar
+select
+    tracings.case_id,
+    tracings.fetus,
+    any_value(cases.period) as period,
+    sum(tracings.samples / tracings.sample_rate_hz) / 3600 as hours,
+    any_value(tracing_states.seen_fraction) as seen_fraction,
+    any_value(burden.signal_loss_fraction) as last_hour_lost_fraction,
+    sum(tracings.toco_seen_fraction * tracings.samples) / nullif(sum(tracings.samples), 0) as toco_seen_fraction,
+    any_value(tracing_states.state) as state,
+    any_value(tracing_states.reason) as reason
+from tracings
+left join cases using (case_id)
+left join tracing_states using (case_id, fetus)
+left join burden
+    on burden.case_id = tracings.case_id and burden.fetus = tracings.fetus and burden.span = 'last_60_min'
+where $period = '*' or coalesce(cases.period, '') = $period
+group by tracings.case_id, tracings.fetus
+order by seen_fraction nulls first, tracings.case_id, tracings.fetus
