@@ -58,13 +58,18 @@ def slow(rng: np.random.Generator, n: int, period_s: float) -> FloatArray:
     """Smooth wandering of unit variance with nothing faster than `period_s`; made by joining random knots."""
     step = max(int(period_s * SAMPLE_RATE_HZ / 2), 1)
     knots = rng.standard_normal(n // step + 4)
-    t = np.arange(n) / step
-    k = t.astype(np.int64)
-    x = t - k
-    # Cubic (Catmull-Rom) joining keeps the slope continuous.
-    a, b, c, d = knots[k], knots[k + 1], knots[k + 2], knots[k + 3]
-    y = b + 0.5 * x * (c - a + x * (2 * a - 5 * b + 4 * c - d + x * (3 * (b - c) + d - a)))
-    return np.asarray(y)
+    x = np.arange(step) / step
+    # Cubic (Catmull-Rom) joining keeps the slope continuous: weights of four neighbouring knots, shape (4, step).
+    weights = 0.5 * np.stack(
+        [
+            -x + 2 * x**2 - x**3,
+            2 - 5 * x**2 + 3 * x**3,
+            x + 4 * x**2 - 3 * x**3,
+            -(x**2) + x**3,
+        ]
+    )
+    neighbours = np.lib.stride_tricks.sliding_window_view(knots, 4)
+    return np.asarray((neighbours @ weights).reshape(-1)[:n])
 
 
 def seconds(x: FloatArray) -> FloatArray:
