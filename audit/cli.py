@@ -46,7 +46,8 @@ class Context:
 
 def _set_db(ctx: click.Context, _param: click.Parameter, value: Path | None) -> None:
     if value is not None:
-        ctx.find_root().obj = Context(db=value, named=True)
+        # a command's context took over its group's object before this option was read
+        ctx.obj = ctx.find_root().obj = Context(db=value, named=True)
 
 
 def _db_option() -> click.Option:
