@@ -1,0 +1,171 @@
+"""One file to its content: read, recognised, parsed and checked by the module of its format and kind."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any, Literal
+
+from audit.intake import csv_file, deidentify, packed, recognise, wfdb_file
+from audit.intake.cases_table import CaseRow, read_cases
+from audit.intake.events_table import EventRow, read_events
+from audit.intake.expert_readings import RecordingTimes, read_expert_readings
+from audit.intake.ledger import KnownFile, Ledger
+from audit.intake.parquet_file import ParquetTable
+from audit.intake.reads_table import ReadRow, read_reads
+from audit.intake.remarks import FileRefused, Remarks
+from audit.intake.tables import SampleTable, SmallTable
+from audit.intake.tracing_table import TracingContent, checked, tracings_in
+from audit.intake.wfdb_record import read_record
+
+Kind = Literal["tracing", "wfdb", "cases", "care_events", "reads"]
+
+
+@dataclass
+class Content:
+    """What is to be stored of one file."""
+
+    kind: Kind
+    sha256: str
+    cases: list[CaseRow] = field(default_factory=list)
+    events: list[EventRow] = field(default_factory=list)
+    reads: list[ReadRow] = field(default_factory=list)
+    tracings: Iterable[TracingContent] | None = None
+    rows_taken: int | None = None  # rows of the file, where a row brings several reads
+    rows_rejected_before: int = 0
+
+
+def read_content(path: Path, ledger: Ledger, remarks: Remarks, settings: dict[str, Any]) -> Content | KnownFile:
+    """Read a file. Gives what is known of it when its content is stored already.
+
+    Raises FileRefused; the refusal carries the file's hash as `sha256` when the file could be read.
+    """
+    if not path.is_file():
+        raise FileRefused("not a regular file, expected a CSV, Parquet or WFDB file")
+    data = packed.read_bytes(path, settings["max_file_mib"])
+    container = recognise.container(data[: recognise.FIRST_BYTES])
+    sha256 = packed.sha256(data)
+    try:
+        if container == "wfdb":
+            return _record(path, data, ledger, remarks, settings)
+        known = ledger.files.get(sha256)
+        if known is not None and known.settled:
+            return known
+        return _guarded(container, data, sha256, ledger, remarks, settings)
+    except FileRefused as error:
+        error.sha256 = error.sha256 or sha256
+        raise
+
+
+def _guarded(
+    container: str, data: bytes, sha256: str, ledger: Ledger, remarks: Remarks, settings: dict[str, Any]
+) -> Content:
+    """Parse a table. A file that breaks a parser in a way nobody thought of is refused like any other."""
+    try:
+        return _table(container, data, sha256, ledger, remarks, settings)
+    except (FileRefused, KeyboardInterrupt):
+        raise
+    except Exception as error:
+        raise FileRefused(f"could not be read ({type(error).__name__}); is the file damaged?") from error
+
+
+def _table(
+    container: str, data: bytes, sha256: str, ledger: Ledger, remarks: Remarks, settings: dict[str, Any]
+) -> Content:
+    if container == "gzip":
+        data = packed.unpack_gzip(data, settings["max_file_mib"], settings["max_gzip_ratio"])
+        container = recognise.container(data[: recognise.FIRST_BYTES])
+        if container != "text":
+            raise FileRefused(f"found {_inside(container, data)} inside the gzip file, expected CSV")
+    if container == "parquet":
+        parquet = ParquetTable(data, settings["max_file_mib"])
+        kind = _kind(parquet.columns, remarks)
+        if kind == "tracing":
+            return _tracing(parquet.read_samples(remarks), sha256, remarks, settings)
+        return _small(
+            kind,
+            parquet.read_small(remarks, settings["max_table_rows"], settings["max_field_characters"]),
+            sha256,
+            ledger,
+            remarks,
+            settings,
+        )
+    if container == "foreign":
+        raise FileRefused(f"found {recognise.foreign_format(data[:64])}")
+    if container == "signal" and b"," not in data[:4096]:
+        raise FileRefused("found a binary file of no known kind, expected CSV, Parquet or a WFDB header (.hea)")
+    text = csv_file.checked_text(data)
+    columns = csv_file.header_of(text)
+    kind = _kind(columns, remarks)
+    if kind == "tracing":
+        return _tracing(csv_file.read_samples(text, columns, remarks), sha256, remarks, settings)
+    table = csv_file.read_small(text, columns, remarks, settings["max_table_rows"], settings["max_field_characters"])
+    return _small(kind, table, sha256, ledger, remarks, settings)
+
+
+def _inside(container: str, data: bytes) -> str:
+    return {"parquet": "a Parquet file", "gzip": "another gzip file", "wfdb": "a WFDB header"}.get(
+        container, recognise.foreign_format(data[:64]) or "binary data"
+    )
+
+
+def _kind(columns: list[str], remarks: Remarks) -> str:
+    kind = recognise.table_kind(columns)
+    unknown = recognise.unknown_columns(kind, columns)
+    if unknown:
+        shown = ", ".join(name[:40] for name in unknown[:10]) + (", ..." if len(unknown) > 10 else "")
+        remarks.message(f"unknown columns are not stored: {shown}")
+    return kind
+
+
+def _tracing(table: SampleTable, sha256: str, remarks: Remarks, settings: dict[str, Any]) -> Content:
+    return Content("tracing", sha256, tracings=list(tracings_in(table, remarks, settings)))
+
+
+def _small(
+    kind: str, table: SmallTable, sha256: str, ledger: Ledger, remarks: Remarks, settings: dict[str, Any]
+) -> Content:
+    if kind == "cases":
+        return Content("cases", sha256, cases=read_cases(table, remarks, settings))
+    if kind == "care_events":
+        return Content("care_events", sha256, events=read_events(table, remarks, settings))
+    if kind == "reads":
+        return Content("reads", sha256, reads=read_reads(table, remarks, settings))
+    times = {
+        case_id: RecordingTimes(ledger.span_s(case_id, fetus)[1], ledger.cases[case_id].second_stage_s)  # type: ignore[index]
+        for case_id, fetus in ledger.stretches
+        if fetus == "A" and case_id in ledger.cases
+    }
+    reads, taken = read_expert_readings(table, times, remarks, settings)
+    return Content("reads", sha256, reads=reads, rows_taken=taken, rows_rejected_before=remarks.rows_rejected)
+
+
+def _record(path: Path, data: bytes, ledger: Ledger, remarks: Remarks, settings: dict[str, Any]) -> Content | KnownFile:
+    header = wfdb_file.read_header(data)
+    files = {name: _signal_file(path, name, settings) for name in header.file_names}
+    sha256 = packed.sha256(data, *files.values())
+    known = ledger.files.get(sha256)
+    if known is not None and known.settled:
+        return known
+    try:
+        if header.record != path.stem and deidentify.identifier_in(header.record, code=True) is None:
+            remarks.flag(1, "record", header.record, f"found the record name {header.record[:40]} in a file of another name")
+        record = read_record(header, wfdb_file.read_signals(header, files), remarks, settings)
+        tracings = [checked(rows, remarks, settings) for rows in record.tracings]
+    except FileRefused as error:
+        error.sha256 = sha256
+        raise
+    return Content(
+        "wfdb",
+        sha256,
+        cases=[] if record.case is None else [record.case],
+        tracings=[tracing for tracing in tracings if tracing is not None],
+    )
+
+
+def _signal_file(header: Path, name: str, settings: dict[str, Any]) -> bytes:
+    path = header.parent / name
+    if not path.is_file():
+        raise FileRefused(f"the signal file {name} is missing, expected it beside the header")
+    if path.resolve().parent != header.resolve().parent:
+        raise FileRefused(f"the signal file {name} leads to another folder, expected it beside the header")
+    return packed.read_bytes(path, settings["max_file_mib"])

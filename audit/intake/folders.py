@@ -1,0 +1,145 @@
+"""Which files an import takes, in which order: cases before tracings, then care events, then reads."""
+
+import os
+import zlib
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from audit.intake import csv_file, recognise
+from audit.intake.parquet_file import column_names
+from audit.intake.remarks import FileRefused
+
+# In a folder, documents are passed over even when they quote a header row; data files never are, so none is missed.
+_DOCUMENTS = (".md", ".rst", ".html", ".htm", ".toml", ".json", ".py")
+_DATA = (".xlsx", ".xls", ".zip", ".edf", ".csv", ".parquet", ".gz", ".hea", ".dat", ".tsv", ".xz", ".bz2", ".zst")
+_ORDER = {"cases": 0, "tracing": 1, "wfdb": 1, "care_events": 2, "reads": 3, "expert_readings": 4, "unknown": 5}
+
+
+# A signal file is taken with its header, so it gets no line of its own.
+BELONGS = "belongs to a record"
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """A file to look at. `source` is its name in reports and tables; `named`: given by name, not found in a folder."""
+
+    path: Path
+    source: str
+    named: bool
+
+
+@dataclass(frozen=True)
+class Sighted:
+    """A candidate with what its first bytes say of it. `left_alone`: why it is passed over, or None."""
+
+    candidate: Candidate
+    kind: str
+    left_alone: str | None = None
+
+
+def candidates(paths: Sequence[Path]) -> Iterator[Candidate]:
+    """The files named, and the files in the folders named, each once, sorted by name within a folder."""
+    seen: set[Path] = set()
+    for path in paths:
+        if path.is_dir():
+            found = (Candidate(file, file.relative_to(path).as_posix(), False) for file in _walk(path))
+        else:
+            found = iter([Candidate(path, path.name, True)])
+        for candidate in found:
+            real = candidate.path.resolve()
+            if real not in seen:
+                seen.add(real)
+                yield candidate
+
+
+def in_order(found: Sequence[Candidate], database: Path) -> list[Sighted]:
+    """Look at each file's first bytes and put the files into the order in which they are taken."""
+    headers: dict[Path, set[str]] = {}
+    sighted = [_sight(candidate, database, headers) for candidate in found]
+    return sorted(sighted, key=lambda s: (s.left_alone is not None, _ORDER.get(s.kind, 5)))
+
+
+def _walk(folder: Path) -> Iterator[Path]:
+    for root, folders, files in os.walk(folder):
+        folders[:] = sorted(name for name in folders if not name.startswith(".") and not name.endswith(".published"))
+        for name in sorted(files):
+            yield Path(root) / name
+
+
+def _sight(candidate: Candidate, database: Path, headers: dict[Path, set[str]]) -> Sighted:
+    path = candidate.path
+    if not candidate.named:
+        if path.name.startswith("."):
+            return Sighted(candidate, "unknown", "a hidden file")
+        if not path.is_file():
+            return Sighted(candidate, "unknown", "not a regular file")
+        if path.resolve() == database.resolve() or path.name == f"{database.name}.wal":
+            return Sighted(candidate, "unknown", "the database itself")
+        if _belongs_to_a_header(path, headers):
+            return Sighted(candidate, "signal", BELONGS)
+    try:
+        with path.open("rb") as stream:
+            head = stream.read(recognise.FIRST_BYTES)
+    except OSError:
+        return Sighted(candidate, "unknown")  # refused when it is taken, with the reason
+    container = recognise.container(head)
+    if container == "gzip":
+        head, container = _peek(head)
+    if container == "wfdb":
+        return Sighted(candidate, "wfdb")
+    if container == "parquet":
+        return Sighted(candidate, _parquet_kind(path))
+    if container == "text":
+        return _sight_text(candidate, head)
+    if candidate.named:
+        return Sighted(candidate, "unknown")
+    if path.suffix.lower() in _DATA:
+        return Sighted(candidate, "unknown")
+    return Sighted(candidate, "unknown", "not a table or recording of a known kind")
+
+
+def _sight_text(candidate: Candidate, head: bytes) -> Sighted:
+    suffix = candidate.path.suffix.lower()
+    try:
+        line = csv_file.first_line(head)
+        columns = csv_file.header_of(line)
+        return Sighted(candidate, recognise.table_kind(columns))
+    except FileRefused:
+        pass
+    if candidate.named or suffix in _DATA:
+        return Sighted(candidate, "unknown")
+    text = head[:2000].decode("utf-8", errors="replace").splitlines()
+    first = [name.strip().casefold() for name in text[0].replace(";", ",").replace("\t", ",").split(",")] if text else []
+    if recognise.ours(first) and suffix not in _DOCUMENTS:
+        return Sighted(candidate, "unknown")
+    return Sighted(candidate, "unknown", "not a table or recording of a known kind")
+
+
+def _peek(head: bytes) -> tuple[bytes, recognise.Container]:
+    try:
+        inner = zlib.decompressobj(wbits=31).decompress(head, recognise.FIRST_BYTES)
+    except zlib.error:
+        return head, "foreign"
+    return inner, recognise.container(inner)
+
+
+def _parquet_kind(path: Path) -> str:
+    try:
+        return recognise.table_kind(column_names(path))
+    except FileRefused:
+        return "unknown"
+
+
+def _belongs_to_a_header(path: Path, headers: dict[Path, set[str]]) -> bool:
+    """Is the file named in a header of its own folder?"""
+    folder = path.parent
+    if folder not in headers:
+        names: set[str] = set()
+        for header in folder.glob("*.hea"):
+            try:
+                names |= {line.split()[0] for line in header.read_text("utf-8", "replace").splitlines()[1:] if line.split()}
+            except OSError:
+                continue
+        headers[folder] = names
+    return path.name in headers[folder]

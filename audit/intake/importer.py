@@ -1,0 +1,264 @@
+"""The import: each file is read, checked and stored in one transaction of its own, whole or not at all.
+
+Rows that were rejected by a rule are listed in `import_rejects` while the file's good rows are kept. A file whose
+content is stored already changes nothing, and neither does the same content in another format, file or row order.
+"""
+
+import tempfile
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import replace as with_changes
+from pathlib import Path
+from typing import Any
+
+import pyarrow as pa
+
+from audit import store
+from audit.errors import UsageError
+from audit.intake import events_table, folders, scratch
+from audit.intake.contents import Content, read_content
+from audit.intake.ledger import KnownFile, Ledger, load_ledger, now, put
+from audit.intake.outcome_of import Stored
+from audit.intake.remarks import FileRefused, Remarks
+from audit.intake.report import FileOutcome, ImportReport
+from audit.intake.write_cases import write_cases
+from audit.intake.write_events import write_events
+from audit.intake.write_reads import write_reads
+from audit.intake.write_tracings import write_tracings
+from audit.settings import Settings
+
+Progress = Callable[[int, int], None]
+
+
+def import_paths(
+    db: Path,
+    paths: Sequence[Path],
+    *,
+    settings: Settings,
+    dry_run: bool = False,
+    replace: bool = False,
+    progress: Progress | None = None,
+) -> ImportReport:
+    """Take files and folders into the database, which is made when there is none.
+
+    Parameters
+    ----------
+    db : the database file. A dry run reads it if it is there, and writes nothing.
+    paths : files and folders. Folders are walked; files in them that are no data are left alone.
+    replace : content that contradicts what is stored for the same case takes its place.
+    progress : called with (files done, files in all).
+
+    Raises
+    ------
+    UsageError for a path that does not exist, SettingsError for event words that name no event, and what
+    `store.open_for_writing` raises. What is wrong with a file is in the report.
+    """
+    table = import_settings(settings)
+    events_table.event_words(table)
+    for path in paths:
+        if not path.exists():
+            raise UsageError(f"{path}: no such file or folder")
+    found = folders.in_order(list(folders.candidates(paths)), db)
+    outcomes: list[FileOutcome] = []
+    with _opened(db, dry_run) as con:
+        ledger = load_ledger(con)
+        for done, sighted in enumerate(found):
+            if progress is not None:
+                progress(done, len(found))
+            outcomes.append(_take(con, ledger, sighted, table, replace=replace))
+        if progress is not None:
+            progress(len(found), len(found))
+    taken = tuple(outcome for outcome in outcomes if outcome.message != folders.BELONGS)
+    return ImportReport(taken, dry_run)
+
+
+def import_settings(settings: Settings) -> dict[str, Any]:
+    """The table [import] with the limits of cord gases, which stand in a table of their own."""
+    table, gases = settings.table("import"), settings.table("cord_gas")
+    ph = [gases["ph_lowest"], gases["ph_highest"]]
+    pco2 = [gases["pco2_lowest_kpa"], gases["pco2_highest_kpa"]]
+    limits = {"cord_artery_ph": ph, "cord_vein_ph": ph, "cord_artery_pco2_kpa": pco2, "cord_vein_pco2_kpa": pco2}
+    return {**table, "ranges": {**table["ranges"], **limits}, "cord_gas": gases}
+
+
+@contextmanager
+def _opened(db: Path, dry_run: bool) -> Iterator[store.Connection]:
+    """The database; for a dry run a scratch copy of what deciding needs, thrown away at the end."""
+    if not dry_run:
+        with store.open_for_writing(db) as con:
+            yield con
+        return
+    with tempfile.TemporaryDirectory() as folder, store.open_for_writing(Path(folder) / "scratch.duckdb") as con:
+        if db.is_file():
+            with store.open_for_reading(db) as source:
+                scratch.copy(source, con)
+        yield con
+
+
+def _take(
+    con: store.Connection, ledger: Ledger, sighted: folders.Sighted, settings: dict[str, Any], *, replace: bool
+) -> FileOutcome:
+    source = sighted.candidate.source
+    if sighted.left_alone is not None:
+        return FileOutcome(source, "unknown", "left_alone", message=sighted.left_alone)
+    remarks = Remarks(settings["max_listed"])
+    try:
+        content = read_content(sighted.candidate.path, ledger, remarks, settings)
+    except FileRefused as error:
+        refused = FileOutcome(source, _report_kind(sighted.kind), "refused", message=str(error), remarks=(error.remark,))
+        refused = with_changes(refused, sha256=error.sha256)
+        return _noted(con, ledger, refused)
+    if isinstance(content, KnownFile):
+        return FileOutcome(
+            source,
+            content.kind,
+            "unchanged",
+            rows_accepted=content.rows_accepted,
+            rows_flagged=content.rows_flagged,
+            message="imported before, nothing changed",
+        )
+    return _stored(con, ledger, content, source, remarks, settings, replace=replace)
+
+
+def _stored(
+    con: store.Connection,
+    ledger: Ledger,
+    content: Content,
+    source: str,
+    remarks: Remarks,
+    settings: dict[str, Any],
+    *,
+    replace: bool,
+) -> FileOutcome:
+    saved = ledger.saved()
+    try:
+        with store.transaction(con):
+            import_id = int(store.execute(con, "import_next_id").fetchall()[0][0])
+            written = _write(con, ledger, content, import_id, remarks, settings, replace=replace)
+            outcome = FileOutcome(
+                source,
+                content.kind,
+                written.outcome(remarks.rows_rejected),
+                content.sha256,
+                written.accepted,
+                remarks.rows_rejected,
+                remarks.values_rejected,
+                remarks.flagged,
+                "; ".join(remarks.messages) or None,
+                tuple(remarks.all()),
+            )
+            changes = written.new or written.replaced
+            if changes or not _noted_before(ledger, outcome):
+                _note(con, ledger, outcome, import_id)
+    except BaseException:
+        ledger.restore(saved)
+        raise
+    return outcome
+
+
+def _write(
+    con: store.Connection,
+    ledger: Ledger,
+    content: Content,
+    import_id: int,
+    remarks: Remarks,
+    settings: dict[str, Any],
+    *,
+    replace: bool,
+) -> Stored:
+    written = Stored()
+    if content.cases:
+        cases = write_cases(con, ledger, content.cases, remarks, settings, replace=replace)
+        if content.kind == "wfdb":  # a record's rows are its samples
+            written = Stored(0, cases.new, cases.replaced)
+            remarks.rows_rejected -= len(content.cases) - cases.accepted
+            remarks.values_rejected += len(content.cases) - cases.accepted
+        else:
+            written = cases
+    if content.events:
+        written = write_events(con, ledger, content.events, import_id, remarks, settings, replace=replace)
+    if content.reads:
+        written = write_reads(con, ledger, content.reads, import_id, remarks, settings, replace=replace)
+    if content.tracings is not None:
+        samples = write_tracings(con, ledger, content.tracings, import_id, remarks, settings, replace=replace)
+        written = Stored(
+            samples.accepted, written.new + samples.new, written.replaced + samples.replaced
+        )
+    if content.rows_taken is not None and content.reads:
+        written.accepted = content.rows_taken - _rows_lost(content, remarks)
+    return written
+
+
+def _rows_lost(content: Content, remarks: Remarks) -> int:
+    return max(0, remarks.rows_rejected - content.rows_rejected_before)
+
+
+def _noted(con: store.Connection, ledger: Ledger, outcome: FileOutcome) -> FileOutcome:
+    """Note a refused file, once."""
+    if not _noted_before(ledger, outcome):
+        with store.transaction(con):
+            import_id = int(store.execute(con, "import_next_id").fetchall()[0][0])
+            _note(con, ledger, outcome, import_id)
+    return outcome
+
+
+def _noted_before(ledger: Ledger, outcome: FileOutcome) -> bool:
+    """The same file was offered before with the same result: writing it down again would say nothing new."""
+    known = ledger.files.get(outcome.sha256)
+    if known is None:
+        return False
+    then = (known.rows_accepted, known.rows_rejected, known.values_rejected)
+    return then == (outcome.rows_accepted, outcome.rows_rejected, outcome.values_rejected) and (
+        (known.outcome == "refused") == (outcome.outcome == "refused")
+    )
+
+
+def _note(con: store.Connection, ledger: Ledger, outcome: FileOutcome, import_id: int) -> None:
+    store.execute(
+        con,
+        "import_add_import",
+        {
+            "import_id": import_id,
+            "source": outcome.source,
+            "sha256": outcome.sha256,
+            "kind": outcome.kind,
+            "rows_accepted": outcome.rows_accepted,
+            "rows_rejected": outcome.rows_rejected,
+            "values_rejected": outcome.values_rejected,
+            "rows_flagged": outcome.rows_flagged,
+            "outcome": outcome.outcome,
+            "message": outcome.message,
+            "now": now(),
+        },
+    )
+    remarks = outcome.remarks
+    put(
+        con,
+        "import_add_rejects",
+        pa.table(
+            {
+                "import_id": pa.array([import_id] * len(remarks), pa.int64()),
+                "source": pa.array([outcome.source] * len(remarks), pa.string()),
+                "row_number": pa.array([r.row_number for r in remarks], pa.int64()),
+                "column_name": pa.array([r.column_name for r in remarks], pa.string()),
+                "value": pa.array([r.value for r in remarks], pa.string()),
+                "reason": pa.array([r.reason for r in remarks], pa.string()),
+                "severity": pa.array([r.severity for r in remarks], pa.string()),
+            }
+        ),
+    )
+    ledger.files[outcome.sha256] = KnownFile(
+        outcome.source,
+        outcome.kind,
+        outcome.rows_accepted,
+        outcome.rows_rejected,
+        outcome.values_rejected,
+        outcome.rows_flagged,
+        outcome.outcome,
+        outcome.message,
+        superseded=False,
+    )
+
+
+def _report_kind(kind: str) -> str:
+    return {"expert_readings": "reads"}.get(kind, kind)

@@ -1,0 +1,47 @@
+"""Text columns to numbers, many at once: what is a number, what stands for 'none', and what is neither."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import pyarrow as pa
+import pyarrow.compute as pc
+from numpy.typing import NDArray
+
+# Texts that stand for 'no value' in any column.
+NONE_WORDS = ("", "NaN", "nan", "NAN", "NA", "N/A", "n/a", "null", "NULL", "None")
+_NUMBER = r"^[+-]?([0-9]+(\.[0-9]*)?|\.[0-9]+)([eE][+-]?[0-9]+)?$"
+
+
+@dataclass(frozen=True)
+class Parsed:
+    """Numbers with NaN where there was none, and where a text was no number."""
+
+    numbers: NDArray[np.float64]
+    bad_at: NDArray[np.int64]
+    bad_text: list[str]
+
+
+def parse(column: pa.Array | pa.ChunkedArray) -> Parsed:
+    """Read a column of text as numbers. Spaces around are ignored, a decimal comma is not a decimal point."""
+    text = pc.utf8_trim_whitespace(column.cast(pa.string()))
+    none = pc.fill_null(pc.is_in(text, value_set=pa.array(NONE_WORDS)), True)
+    number = pc.fill_null(pc.match_substring_regex(text, _NUMBER), False)
+    bad = pc.and_(pc.invert(none), pc.invert(number))
+    values = pc.if_else(number, text, pa.scalar(None, pa.string())).cast(pa.float64())
+    bad_at = np.flatnonzero(bad.to_numpy(zero_copy_only=False))
+    return Parsed(
+        np.array(values.to_numpy(zero_copy_only=False), dtype=np.float64),
+        bad_at,
+        pc.filter(text, bad).to_pylist() if len(bad_at) else [],
+    )
+
+
+def why_not_a_number(text: str) -> str:
+    """The reason for a text that is no number, with a hint where the cause is plain."""
+    reason = f"found {text[:40]!r}, expected a number"
+    squeezed = text.replace(" ", "")
+    if squeezed.count(",") == 1 and squeezed.replace(",", "").lstrip("+-").isdigit():
+        return f"{reason} with a decimal point, not a comma"
+    if squeezed[:1] in "<>" and squeezed[1:].replace(".", "").isdigit():
+        return f"{reason}, not a bound"
+    return reason

@@ -1,0 +1,119 @@
+"""What an import says about a file: values and rows kept out or stored with a remark, and files refused whole."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from typing import Literal
+
+Severity = Literal["rejected", "flagged"]
+
+VALUE_CHARACTERS = 80
+
+
+class FileRefused(Exception):
+    """Nothing of this file may be stored; the message says why and what to do."""
+
+    def __init__(
+        self, reason: str, *, row: int | None = None, column: str | None = None, value: str | None = None
+    ) -> None:
+        super().__init__(reason)
+        self.sha256 = ""  # of the file, once it could be read
+        self.remark = Remark(row, column, None if value is None else cut(value), reason, "rejected")
+
+
+@dataclass(frozen=True)
+class Remark:
+    """One row of `import_rejects`. `row_number` is the line of the file, header = 1; None = the file as a whole."""
+
+    row_number: int | None
+    column_name: str | None
+    value: str | None
+    reason: str
+    severity: Severity = "rejected"
+
+    def text(self, source: str) -> str:
+        """The remark as a line for a person."""
+        where = [f"row {self.row_number}"] if self.row_number is not None else []
+        where += [self.column_name] if self.column_name is not None else []
+        place = f"{source}: {', '.join(where)}" if where else source
+        return f"{place}: {self.reason}"
+
+
+@dataclass
+class Remarks:
+    """Collects remarks up to `limit`, counting all of them."""
+
+    limit: int
+    listed: list[Remark] = field(default_factory=list)
+    rows_rejected: int = 0  # rows kept out whole
+    values_rejected: int = 0  # values kept out of rows that are stored
+    flagged: int = 0
+    messages: list[str] = field(default_factory=list)  # sentences about the file, no one's fault
+    _unlisted: int = 0
+
+    def reject_row(self, row: int | None, reason: str, column: str | None = None, value: object = None) -> None:
+        """Keep one row out."""
+        self.rows_rejected += 1
+        self._list(Remark(row, column, _shown(value), reason))
+
+    def reject_rows(self, rows: Sequence[int], column: str | None, values: Iterable[object], reasons: Iterable[str]) -> None:
+        """Keep many rows out, each with its value and reason."""
+        self.rows_rejected += len(rows)
+        self._list_many(rows, column, values, reasons)
+
+    def reject_block(self, rows: int, first_row: int | None, column: str | None, value: object, reason: str) -> None:
+        """Keep many rows out for one reason that belongs to all of them together."""
+        self.rows_rejected += rows
+        self._list(Remark(first_row, column, _shown(value), reason))
+
+    def reject_value(self, row: int | None, column: str, value: object, reason: str) -> None:
+        """Keep one value out; the row is stored without it."""
+        self.values_rejected += 1
+        self._list(Remark(row, column, _shown(value), reason))
+
+    def reject_values(self, rows: Sequence[int], column: str, values: Iterable[object], reasons: Iterable[str]) -> None:
+        """Keep many values out; their rows are stored without them."""
+        self.values_rejected += len(rows)
+        self._list_many(rows, column, values, reasons)
+
+    def flag(self, row: int | None, column: str | None, value: object, reason: str) -> None:
+        """Store it, with a remark."""
+        self.flagged += 1
+        self._list(Remark(row, column, _shown(value), reason, "flagged"))
+
+    def message(self, sentence: str) -> None:
+        """Say something about the file once."""
+        if sentence not in self.messages:
+            self.messages.append(sentence)
+
+    def all(self) -> list[Remark]:
+        """The listed remarks, and one that counts those that were not listed."""
+        if not self._unlisted:
+            return list(self.listed)
+        more = Remark(None, None, None, f"{self._unlisted:,} more remarks of this file are counted but not listed")
+        return [*self.listed, more]
+
+    def _list(self, remark: Remark) -> None:
+        if len(self.listed) < self.limit:
+            self.listed.append(remark)
+        else:
+            self._unlisted += 1
+
+    def _list_many(self, rows: Sequence[int], column: str | None, values: Iterable[object], reasons: Iterable[str]) -> None:
+        room = max(0, self.limit - len(self.listed))
+        for row, value, reason, _ in zip(rows, values, reasons, range(room), strict=False):
+            self.listed.append(Remark(int(row), column, _shown(value), reason))
+        self._unlisted += max(0, len(rows) - room)
+
+
+def cut(value: str) -> str:
+    """At most 80 characters, control characters shown as escapes."""
+    text = value if value.isprintable() else value.encode("unicode_escape").decode("ascii")
+    return text if len(text) <= VALUE_CHARACTERS else text[: VALUE_CHARACTERS - 1] + "…"
+
+
+def _shown(value: object) -> str | None:
+    if value is None:
+        return None
+    if isinstance(value, float):
+        return f"{value:g}"
+    return cut(str(value))

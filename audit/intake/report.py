@@ -1,0 +1,114 @@
+"""The report of one import: a line per file, its remarks, a summary and the exit code."""
+
+from dataclasses import dataclass, field
+from typing import Literal
+
+from audit.errors import EXIT_DONE, EXIT_REJECTS
+from audit.intake.remarks import Remark
+
+Kind = Literal["tracing", "wfdb", "cases", "care_events", "reads", "unknown"]
+Outcome = Literal["stored", "replaced", "unchanged", "refused", "left_alone"]
+
+SHOWN_PER_FILE = 5
+_ROWS = {"tracing": "samples", "wfdb": "samples", "cases": "cases", "care_events": "events", "reads": "reads"}
+
+
+@dataclass(frozen=True)
+class FileOutcome:
+    """What became of one file. Rows of a tracing are the rows (samples) of its file."""
+
+    source: str
+    kind: Kind
+    outcome: Outcome
+    sha256: str = ""
+    rows_accepted: int = 0
+    rows_rejected: int = 0
+    values_rejected: int = 0
+    rows_flagged: int = 0
+    message: str | None = None
+    remarks: tuple[Remark, ...] = ()
+
+    @property
+    def has_rejects(self) -> bool:
+        """Something of this file was kept out."""
+        return self.outcome == "refused" or self.rows_rejected > 0 or self.values_rejected > 0
+
+    @property
+    def rejects(self) -> list[Remark]:
+        """The remarks on what was kept out."""
+        return [remark for remark in self.remarks if remark.severity == "rejected"]
+
+    def lines(self) -> list[str]:
+        """The file's line, then its first remarks."""
+        if self.outcome == "refused":
+            rest = [f"  {self.message}"] if self.message and not self.remarks else []
+            return [f"{remark.text(self.source)} Nothing of this file was stored." for remark in self.remarks[:1]] or [
+                f"{self.source}: refused", *rest
+            ]
+        if self.outcome == "left_alone":
+            return [f"{self.source}: left alone: {self.message}"]
+        counts = [f"{self.rows_accepted:,} {_ROWS.get(self.kind, 'rows')}"]
+        for number, word in (
+            (self.rows_rejected, "rows rejected"),
+            (self.values_rejected, "values rejected"),
+            (self.rows_flagged, "remarks"),
+        ):
+            if number:
+                counts.append(f"{number:,} {word}")
+        text = [f"{self.source}: {self.outcome}, {', '.join(counts)}" + (f". {self.message}" if self.message else "")]
+        text += [f"  {remark.severity}: {remark.text(self.source)}" for remark in self.remarks[:SHOWN_PER_FILE]]
+        if len(self.remarks) > SHOWN_PER_FILE:
+            text.append(f"  and {len(self.remarks) - SHOWN_PER_FILE:,} more, see the table import_rejects")
+        return text
+
+
+@dataclass(frozen=True)
+class ImportReport:
+    """What one import did, file by file in the order they were taken."""
+
+    files: tuple[FileOutcome, ...] = ()
+    dry_run: bool = False
+    notes: tuple[str, ...] = field(default=())  # sentences about the import as a whole
+
+    @property
+    def exit_code(self) -> int:
+        """0, or 3 when a file, row or value was rejected."""
+        return EXIT_REJECTS if any(file.has_rejects for file in self.files) else EXIT_DONE
+
+    @property
+    def rows_accepted(self) -> int:
+        """Rows stored, over all files."""
+        return sum(file.rows_accepted for file in self.files)
+
+    @property
+    def rows_rejected(self) -> int:
+        """Rows kept out, over all files that were not refused whole."""
+        return sum(file.rows_rejected for file in self.files)
+
+    @property
+    def rows_flagged(self) -> int:
+        """Remarks on what was stored, over all files."""
+        return sum(file.rows_flagged for file in self.files)
+
+    def count(self, outcome: Outcome) -> int:
+        """Files with this outcome."""
+        return sum(file.outcome == outcome for file in self.files)
+
+    def lines(self) -> list[str]:
+        """The whole report as text."""
+        text = [line for file in self.files for line in file.lines()]
+        return [*text, *self.notes, *self.summary()]
+
+    def summary(self) -> list[str]:
+        """The last lines of the report."""
+        if not self.files:
+            return ["No files found."]
+        taken = [f"{self.count(o)} {o.replace('_', ' ')}" for o in ("stored", "replaced", "unchanged", "refused", "left_alone") if self.count(o)]  # fmt: skip
+        values = sum(file.values_rejected for file in self.files)
+        rows = f"{self.rows_accepted:,} rows accepted, {self.rows_rejected:,} rows and {values:,} values rejected, {self.rows_flagged:,} remarks"
+        text = [f"{len(self.files)} files: {', '.join(taken)}. {rows}."]
+        if self.dry_run:
+            text.append("Dry run: nothing was written.")
+        elif self.exit_code:
+            text.append("What was rejected is listed in the table import_rejects.")
+        return text

@@ -1,0 +1,92 @@
+"""What the format readers hand on: the columns of a table in memory, with the line each row came from."""
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import pyarrow as pa
+from numpy.typing import NDArray
+
+FloatArray = NDArray[np.float64]
+RowNumbers = NDArray[np.int64]
+
+
+@dataclass(frozen=True)
+class SmallTable:
+    """A cases, care events or reads file: Python values row by row (text from CSV, typed from Parquet)."""
+
+    columns: dict[str, list[Any]]
+    row_numbers: list[int]
+
+    def __len__(self) -> int:
+        return len(self.row_numbers)
+
+
+@dataclass(frozen=True)
+class SampleTable:
+    """A tracing file: one row per sample. Numbers are NaN where the file had none."""
+
+    case_id: pa.DictionaryArray
+    fetus: pa.DictionaryArray | None
+    t_s: FloatArray
+    fhr_bpm: FloatArray
+    toco: FloatArray
+    mhr_bpm: FloatArray | None
+    row_numbers: RowNumbers
+
+    def __len__(self) -> int:
+        return len(self.row_numbers)
+
+
+# The columns of each kind: what it needs, then what it may have.
+REQUIRED: dict[str, tuple[str, ...]] = {
+    "tracing": ("case_id", "t_s", "fhr_bpm", "toco"),
+    "care_events": ("case_id", "at_s", "event"),
+    "reads": ("case_id", "reader", "start_s", "end_s", "standard", "category"),
+    "cases": ("case_id", "period"),
+}
+CASE_FIELDS = (
+    "period",
+    "gestation_weeks",
+    "parity",
+    "plurality",
+    "onset_of_labour",
+    "second_stage_s",
+    "birth_s",
+    "mode_of_birth",
+    "shift",
+    "fhr_sensor",
+    "toco_sensor",
+)
+OUTCOME_FIELDS = (
+    "cord_artery_ph",
+    "cord_artery_base_deficit_mmol_l",
+    "cord_artery_pco2_kpa",
+    "cord_vein_ph",
+    "cord_vein_pco2_kpa",
+    "cord_lactate_mmol_l",
+    "apgar_1",
+    "apgar_5",
+    "apgar_10",
+    "birth_weight_g",
+    "neonatal_unit_admission",
+    "encephalopathy_grade",
+)
+OPTIONAL: dict[str, tuple[str, ...]] = {
+    "tracing": ("fetus", "mhr_bpm"),
+    "care_events": ("detail",),
+    "reads": (
+        "fetus",
+        "baseline_bpm",
+        "variability",
+        "accelerations",
+        "decelerations",
+        "contractions_per_10_min",
+        "would_act",
+        "outcome_hidden",
+        "occasion",
+    ),
+    "cases": ("fetus", *CASE_FIELDS[1:], *OUTCOME_FIELDS),
+}
+# The open database's table of expert readings, taken as reads.
+EXPERT_COLUMNS = ("rec_id", "expert_id", "eval_step1", "eval_step2", "eval_step3", "eval_step4")

@@ -1,0 +1,11 @@
+-- question: Which stretches of tracing are stored?
+-- row: one stretch
+-- excludes: nothing
+-- column: case_id varchar
+-- column: fetus varchar
+-- column: start_s double
+-- column: samples bigint
+-- column: content_sha256 varchar
+select case_id, fetus, start_s, samples, content_sha256
+from tracings
+order by case_id, fetus, start_s
