@@ -70,16 +70,13 @@ select
     trigger,
     target_minutes,
     status,
-    greatest(
-        case ended_by
-            when 'response' then minutes_to_response
-            when 'birth' then minutes_to_birth
-            when 'resolved' then minutes_to_end
-            -- a tracing that stops a few minutes before the target was watched to it (see the settings)
-            when 'end_of_tracing' then greatest(minutes_to_end, target_minutes)
-        end,
-        0
-    ) as wait_minutes,
+    case ended_by
+        when 'response' then minutes_to_response
+        when 'birth' then minutes_to_birth
+        when 'resolved' then minutes_to_end
+        -- a tracing that stops a few minutes before the target was watched to it (see the settings)
+        when 'end_of_tracing' then greatest(minutes_to_end, target_minutes)
+    end as wait_minutes,
     ended_by
 from ended
 order by case_id, fetus, standard, recognisable_s, trigger
