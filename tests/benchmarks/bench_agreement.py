@@ -49,9 +49,8 @@ def main() -> None:
             )
             took, worked = time.perf_counter() - start, time.process_time() - cpu
             slowest = max(slowest, took)
-            print(
-                f"{item}: {len(table)} reads of {made['windows']} windows in {cases} cases: {took:.2f} s, processor {worked:.2f} s"
-            )
+            size = f"{len(table)} reads of {made['windows']} windows in {cases} cases"
+            print(f"{item}: {size}: {took:.2f} s, processor {worked:.2f} s")
     print(f"slowest {slowest:.2f} s, target {TARGET_S:.0f} s: {'met' if slowest < TARGET_S else 'NOT MET'}")
 
 
