@@ -12,8 +12,10 @@ import pandas as pd
 import streamlit as st
 
 from audit import job, month_view, published, store
+from audit import trends as trend_measures
 from audit.case_file import CaseFile, load_case, load_outcome
 from audit.month_view import ALL_MONTHS, NO_MONTH
+from audit.people import phases
 from audit.records import Record
 from audit.settings import Settings, settings_for
 
@@ -86,7 +88,7 @@ def discuss(period: str) -> Record:
 
 
 @st.cache_data(max_entries=24, show_spinner=False)
-def _discuss(found: str, period: str, _settings_sha256: str) -> Record:
+def _discuss(found: str, period: str, settings_sha256: str) -> Record:
     with store.open_for_reading(Path(found)) as con:
         return month_view.discuss(con, settings(), period)
 
@@ -113,9 +115,23 @@ def stale() -> pd.DataFrame:
 
 
 @st.cache_data(max_entries=4, show_spinner=False)
-def _stale(found: str, _settings_sha256: str) -> pd.DataFrame:
+def _stale(found: str, settings_sha256: str) -> pd.DataFrame:
     with store.open_for_reading(Path(found)) as con:
         return pd.DataFrame(job.stale_tracings(con, settings()), columns=["case_id", "fetus", "reason"])
+
+
+def trends(standard: str) -> Record:
+    """Monthly measures with limits, signals and phases."""
+    db = database()
+    assert db is not None
+    entered = tuple((row["measure"], row["from_period"], row["label"]) for row in phases.everything(db))
+    return _trends(str(copy()), standard, settings().sha256, entered)
+
+
+@st.cache_data(max_entries=8, show_spinner=False)
+def _trends(found: str, standard: str, settings_sha256: str, entered: tuple[tuple[str, str, str], ...]) -> Record:
+    with store.open_for_reading(Path(found)) as con:
+        return trend_measures.document(con, settings(), db=database(), standard=standard)
 
 
 def frame(found: list[Record]) -> pd.DataFrame:

@@ -1,5 +1,18 @@
-"""To come."""
+"""Trends: are we getting better? Monthly measures with control limits, and the changes the unit made."""
 
-from dashboards import layout
+import streamlit as st
 
-layout.begin("trends", "")
+from dashboards import data, layout, trend_parts
+
+layout.begin("Trends", "Whether the unit gets better: a signal is a reason to look, a point within the limits is chance.")
+left, right = st.columns([1, 2])
+with left:
+    standard = layout.choose_standard()
+layout.shown(data.ALL_MONTHS, standard)
+found = data.trends(standard)
+if found["note"]:
+    st.info(found["note"])
+    st.stop()
+trend_parts.measures(found)
+trend_parts.shifts(found["funnel"])
+trend_parts.changes()

@@ -1,0 +1,173 @@
+"""A monthly measure as a control chart, and shares of shifts or sites as a funnel."""
+
+from collections.abc import Mapping
+from typing import Any
+
+import altair as alt
+import pandas as pd
+
+from audit.charts import palette
+from audit.charts.strip import CONFIG
+
+HEIGHT_PX = 170
+_ROOM_PX = 46  # a month's label needs this much
+
+
+def measure_title(name: str) -> str:
+    """The name of a measure as a reader writes it."""
+    words = name.replace("_bpm_s_per_h", "").replace("_", " ").replace("30 min", "30 minutes")
+    return words[:1].upper() + words[1:]
+
+
+def control_chart(measure: Mapping[str, Any], *, width_px: int) -> alt.LayerChart | None:
+    """Points joined by a line, centre, limits, phases; a signal is a larger diamond. None when there is no point.
+
+    measure : one of the document of `audit.trends`.
+    """
+    points = pd.DataFrame(measure["points"])
+    if points.empty or points["value"].isna().all():
+        return None
+    # several events may share a month: the place on the axis is the order, the label is the month
+    rows = points.assign(
+        place=range(len(points)),
+        shown=[_figure(value, measure["unit"]) for value in points["value"]],
+        of=[_share_words(row) for row in points.to_dict("records")],
+        signal_words=[row.signal or "" for row in points.itertuples()],
+    )
+    for column in ("value", "centre", "low", "high", "value_low", "value_high"):
+        rows[column] = rows[column].astype(float)
+    x = _month_axis(rows, width_px)
+    share = measure["unit"] == "share"
+    y_axis = {"format": ".0%" if share else "~s", "gridColor": palette.GRID_LIGHT, "domain": False, "tickCount": 5}
+    y = alt.Y("value:Q", title=None, scale=_range(rows, share), axis=y_axis)
+    base = alt.Chart(rows)
+    layers: list[alt.Chart] = [
+        *(_step(base, x, y, name, dash) for name, dash in (("low", [4, 3]), ("high", [4, 3]), ("centre", [1, 0]))),
+        base.mark_line(color=palette.INK, strokeWidth=1.4, tooltip=False, invalid="break-paths-show-domains").encode(
+            x=x, y=y
+        ),
+        *_points(rows, x, y),
+        *_phases(measure, rows, x),
+    ]
+    return alt.LayerChart(layer=layers, width=width_px, height=HEIGHT_PX, config=CONFIG)
+
+
+def _month_axis(rows: pd.DataFrame, width_px: int) -> alt.X:
+    every = max(1, -(-len(rows) * _ROOM_PX // width_px))
+    lookup = ", ".join(f"'{period}'" for period in rows["period"])
+    return alt.X(
+        "place:Q",
+        title=None,
+        scale={"domain": [-0.5, len(rows) - 0.5], "nice": False, "zero": False},
+        axis={
+            "values": list(range(0, len(rows), every)),
+            "labelExpr": f"[{lookup}][datum.value]",
+            "grid": False,
+            "ticks": False,
+            "labelAngle": 0,
+            "labelOverlap": False,
+        },
+    )
+
+
+def _range(rows: pd.DataFrame, share: bool) -> dict[str, Any]:
+    if share:
+        return {"domain": [0, 1], "nice": False}
+    seen = rows[["value", "low", "high", "centre"]].stack()
+    low, high = float(seen.min()), float(seen.max())
+    room = 0.12 * (high - low) or 0.12 * abs(high) or 1.0
+    return {"domain": [min(0.0, low) if low - room < 0 else low - room, high + room], "nice": False, "zero": False}
+
+
+def _step(base: alt.Chart, x: alt.X, y: alt.Y, name: str, dash: list[int]) -> alt.Chart:
+    colour = palette.GREEN if name == "centre" else palette.QUIET_INK
+    line = base.mark_line(interpolate="step", color=colour, strokeDash=dash, strokeWidth=1.2, tooltip=False,
+                          invalid="break-paths-show-domains")  # fmt: skip
+    return line.encode(x=x, y=alt.Y(f"{name}:Q", title=None, scale=y.to_dict()["scale"]), detail="phase:N")
+
+
+def _points(rows: pd.DataFrame, x: alt.X, y: alt.Y) -> list[alt.Chart]:
+    tips = [
+        alt.Tooltip("period:N", title="month"),
+        alt.Tooltip("shown:N", title="value"),
+        alt.Tooltip("of:N", title="from"),
+        alt.Tooltip("signal_words:N", title="signal"),
+    ]
+    seen = rows[rows["value"].notna()]
+    quiet, loud = seen[seen["signal"].isna()], seen[seen["signal"].notna()]
+    layers = [
+        alt.Chart(quiet).mark_point(filled=True, size=34, color=palette.INK, opacity=1).encode(x=x, y=y, tooltip=tips)
+    ]
+    if not loud.empty:
+        mark = alt.Chart(loud).mark_point(shape="diamond", filled=True, size=130, color=palette.VERMILLION, opacity=1)
+        layers.append(mark.encode(x=x, y=y, tooltip=tips))
+    return layers
+
+
+def _phases(measure: Mapping[str, Any], rows: pd.DataFrame, x: alt.X) -> list[alt.Chart]:
+    first = {period: place for place, period in reversed(list(enumerate(rows["period"])))}
+    starts = [phase for phase in measure["phases"][1:] if phase["from"] in first]
+    if not starts:
+        return []
+    marks = pd.DataFrame(
+        [{"place": first[phase["from"]] - 0.5, "label": phase["label"], "at": 6 + 13 * k} for k, phase in enumerate(starts)]
+    )
+    base = alt.Chart(marks)
+    return [
+        base.mark_rule(color=palette.BLUE, strokeDash=[6, 3]).encode(x=x, tooltip=[alt.Tooltip("label:N", title="change")]),
+        base.mark_text(align="left", dx=4, color=palette.BLUE, limit=220, tooltip=False).encode(
+            x=x, y=alt.Y("at:Q", scale=None, axis=None), text="label:N"
+        ),
+    ]
+
+
+def _figure(value: float | None, unit: str) -> str:
+    if value is None or pd.isna(value):
+        return "no point"
+    return f"{value:.0%}" if unit == "share" else f"{value:.3g} {unit}"
+
+
+def _share_words(row: Mapping[str, Any]) -> str:
+    of = row.get("denominator")
+    if of is None or pd.isna(of):
+        return ""
+    part = row.get("numerator")
+    return f"n = {of:g}" if part is None or pd.isna(part) else f"{part:g} of {of:g}"
+
+
+def funnel_chart(funnel: Mapping[str, Any], *, width_px: int) -> alt.LayerChart | None:
+    """Each group's share against its number of episodes, with 95 and 99.8 % limits as ticks at that number.
+
+    funnel : the document of `audit.trends`, part `funnel`. None when there is nothing to draw.
+    """
+    rows = pd.DataFrame(funnel["points"])
+    if rows.empty or rows["share"].isna().all():
+        return None
+    rows = rows[rows["share"].notna()].assign(target=funnel["target"])
+    most = float(rows["denominator"].max())
+    x = alt.X("denominator:Q", title="episodes whose answer is known", scale={"domain": [0, most * 1.25], "nice": False},
+              axis={"grid": False, "tickMinStep": 1})  # fmt: skip
+    scale = {"domain": [0, 1], "nice": False}
+    y = alt.Y("share:Q", title="answered within target", scale=scale,
+              axis={"format": ".0%", "gridColor": palette.GRID_LIGHT, "domain": False})  # fmt: skip
+    base = alt.Chart(rows)
+    wide = base.mark_rule(color=palette.GRID_HEAVY, strokeWidth=2)
+    narrow = base.mark_rule(color=palette.QUIET_INK, strokeWidth=5, opacity=0.45)
+    tips = [
+        alt.Tooltip("group:N", title="group"),
+        alt.Tooltip("share:Q", title="share", format=".0%"),
+        alt.Tooltip("numerator:Q", title="answered in time"),
+        alt.Tooltip("denominator:Q", title="of"),
+    ]
+    return alt.LayerChart(
+        layer=[
+            base.mark_rule(color=palette.GREEN).encode(y=alt.Y("target:Q", scale=scale)),
+            wide.encode(x=x, y=alt.Y("low_998:Q", scale=scale, title="answered within target"), y2="high_998:Q"),
+            narrow.encode(x=x, y=alt.Y("low_95:Q", scale=scale, title="answered within target"), y2="high_95:Q"),
+            base.mark_point(filled=True, size=90, color=palette.INK, opacity=1).encode(x=x, y=y, tooltip=tips),
+            base.mark_text(align="left", dx=9, color=palette.INK, tooltip=False).encode(x=x, y=y, text="group:N"),
+        ],
+        width=width_px,
+        height=HEIGHT_PX,
+        config=CONFIG,
+    )
