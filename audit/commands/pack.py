@@ -1,0 +1,43 @@
+"""`pack`: print the meeting pack of a month."""
+
+from pathlib import Path
+
+import click
+
+from audit.pack.build import write_pack
+from audit.pack.options import PAPERS, PackOptions
+from audit.progress import bar
+from audit.settings import settings_for
+
+
+@click.command(
+    epilog="""\b
+Examples:
+  intrapartum-audit pack --period 2031-03 --out packs/
+  intrapartum-audit pack --period 2031-03 --out packs/ --no-outcome
+  intrapartum-audit pack --period 2031-03 --out shared/ --for-outside"""
+)
+@click.option("--period", required=True, metavar="YYYY-MM", help="Month of birth.")
+@click.option(
+    "--out", required=True, type=click.Path(file_okay=False, path_type=Path), metavar="FOLDER", help="Where it goes."
+)
+@click.option("--paper", type=click.Choice(PAPERS), default=None, help="Paper size [default: the unit's settings].")
+@click.option("--no-outcome", is_flag=True, help="Leave the outcome pages out, to open outcomes on the screen instead.")
+@click.option(
+    "--for-outside", is_flag=True, help="For readers outside the unit: no case pages, no actions, small counts hidden."
+)
+@click.pass_context
+def command(ctx: click.Context, period: str, out: Path, paper: str | None, no_outcome: bool, for_outside: bool) -> None:
+    """Write the month's pack as PDF, as one HTML file, as slides (PPTX), and its tables as CSV.
+
+    The cases are those of the month's agenda; without an agenda the first ones of `find`. The pack is de-identified as
+    the database is, and holds review figures of single labours all the same: keep it as you keep the database.
+    """
+    db: Path = ctx.obj.db
+    options = PackOptions.from_table(settings_for(db).table("pack")).changed(
+        paper=paper, outcome="left_out" if no_outcome else None, for_outside=for_outside or None
+    )
+    with bar("Drawing cases") as progress:
+        written = write_pack(db, period=period, out=out, options=options, progress=progress)
+    for file in written.files:
+        click.echo(str(file))

@@ -1,0 +1,173 @@
+"""Make a month's pack: gather, draw, and write PDF, HTML, slides and tables."""
+
+import os
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+from audit import delays, published, reads_agreement, store, trends
+from audit.errors import AuditError
+from audit.pack import front, methods, trends_pages
+from audit.pack.agenda import AgendaCase, agenda_of
+from audit.pack.case_jobs import CaseJob, Report, draw_cases
+from audit.pack.model import Pack, Section
+from audit.pack.options import PackOptions
+from audit.pack.to_csv import csv_files
+from audit.pack.to_html import html_text
+from audit.pack.to_pdf import pdf_bytes
+from audit.pack.to_slides import pptx_bytes
+from audit.people import actions, findings, log, rules
+from audit.records import records
+from audit.settings import Settings, settings_for
+
+
+@dataclass(frozen=True)
+class Written:
+    """Where a pack went."""
+
+    folder: Path
+    files: tuple[Path, ...]
+    cases: int
+
+    def __str__(self) -> str:
+        return f"{self.cases} cases, {len(self.files)} files in {self.folder}"
+
+
+def write_pack(
+    db: Path,
+    *,
+    period: str,
+    out: Path,
+    options: PackOptions | None = None,
+    made_on: str | None = None,
+    workers: int | None = None,
+    progress: Report | None = None,
+) -> Written:
+    """Write the pack of a month into a folder.
+
+    Parameters
+    ----------
+    db : the database; its published copy is read, so that a running command is not waited for.
+    period : month of birth, YYYY-MM.
+    out : folder, made when it is not there. Files of the same names are replaced one by one, each whole or not at all.
+    options : None = as the unit's settings say.
+    made_on : the date printed on the pack, YYYY-MM-DD; None = today. The same database, options and date give the
+        same bytes.
+
+    Raises
+    ------
+    UsageError : a period that is no month. AuditError : no database, or no case of that month.
+    """
+    pack = gather(db, period=period, options=options, made_on=made_on, workers=workers, progress=progress)
+    stem = f"pack_{period}" + ("_outside" if "outside" in pack.title else "")
+    files: dict[str, bytes] = {
+        f"{stem}.pdf": pdf_bytes(pack),
+        f"{stem}.html": html_text(pack).encode("utf-8"),
+        f"{stem}.pptx": pptx_bytes(pack),
+    }
+    files |= {f"tables_{period}/{name}": content for name, content in csv_files(pack).items()}
+    return Written(out, tuple(_write(out / name, content) for name, content in files.items()), len(pack.cases))
+
+
+def gather(
+    db: Path,
+    *,
+    period: str,
+    options: PackOptions | None = None,
+    made_on: str | None = None,
+    workers: int | None = None,
+    progress: Report | None = None,
+) -> Pack:
+    """Everything a pack holds, drawings included; parameters and errors as `write_pack`."""
+    rules.checked_period(period)
+    settings = settings_for(db)
+    chosen = options or PackOptions.from_table(settings.table("pack"))
+    copy = published.for_reading(db)
+    if copy is None:
+        raise AuditError(f"{db}: no database here; import files first, or name one with --db")
+    with store.open_for_reading(copy) as con:
+        counts = records(con, "pack_counts", {"period": period, "standard": chosen.standard})[0]
+        if not counts["cases"]:
+            raise AuditError(f"period: there is no case of {period}; {_months_there(con)}")
+        agenda = [] if chosen.for_outside else agenda_of(db, con, settings, period, chosen)
+        sections = _sections(db, con, settings, period, chosen)
+        runs, sources = records(con, "page_runs"), records(con, "pack_sources")
+    cases = draw_cases(_cases(db, copy, settings, period, chosen, agenda), workers=workers, progress=progress)
+    outside = ", for outside the unit" if chosen.for_outside else ""
+    date = made_on or datetime.now(UTC).date().isoformat()
+    return Pack(
+        period=period,
+        title=f"Review of labours of {period}{outside}",
+        made_on=date,
+        paper=chosen.paper,
+        footer=_footer(period, date, runs, chosen),
+        caution=methods.CAUTION,
+        cover=front.cover(counts, period, chosen, _agenda_words(agenda, chosen)),
+        sections=tuple(sections),
+        cases=tuple(cases),
+        methods=methods.methods_section(runs, sources, settings, log.head(db)),
+    )
+
+
+def _sections(db: Path, con: store.Connection, settings: Settings, period: str, options: PackOptions) -> list[Section]:
+    found = []
+    if not options.for_outside:
+        found.append(front.actions_section(actions.for_meeting(db, period), actions.agreed_in(db, period)))
+    monthly = trends.document(con, settings, db=db, standard=options.standard)
+    found.append(trends_pages.trends_section(monthly, period, options))
+    found.append(front.response_section(delays.document(con, settings, period=period), options))
+    asked = reads_agreement.question(con, period=period)
+    found.append(front.agreement_section(reads_agreement.document(con, asked, settings), options))
+    return found
+
+
+def _cases(
+    db: Path, copy: Path, settings: Settings, period: str, options: PackOptions, agenda: list[AgendaCase]
+) -> list[CaseJob]:
+    meeting = settings.table("meeting")
+    grade_words = dict(zip(meeting["care_grades"], meeting["care_grade_words"], strict=False))
+    found = findings.in_period(db, period)
+    return [
+        CaseJob(copy, position, item, options, found.get(item.case_id), grade_words)
+        for position, item in enumerate(agenda, start=1)
+    ]
+
+
+def _agenda_words(agenda: list[AgendaCase], options: PackOptions) -> str:
+    if options.for_outside:
+        return "Made for outside the unit: without case pages, actions and findings; small counts are hidden."
+    if not agenda:
+        return "No case is on the agenda, and none was found that asks for discussion."
+    listed = ", ".join(item.case_id for item in agenda)
+    if agenda[0].from_agenda:
+        return f"On the agenda, in this order: {listed}."
+    return f"Nobody has set an agenda; these are the first cases of 'Cases to discuss': {listed}."
+
+
+def _footer(period: str, date: str, runs: list[dict[str, Any]], options: PackOptions) -> str:
+    run = runs[0]["run_id"] if runs else "none"
+    version = runs[0]["version"] if runs else "–"
+    shared = "for outside the unit" if options.for_outside else "for the unit's own meeting"
+    return f"Labours of {period} · run {run}, version {version} · de-identified, {shared} · made {date}"
+
+
+def _months_there(con: store.Connection) -> str:
+    months = [row["period"] for row in records(con, "page_months") if row["period"]]
+    if not months:
+        return "no case has a month; import a cases file"
+    return f"expected one of {', '.join(sorted(months)[-12:])}"
+
+
+def _write(file: Path, content: bytes) -> Path:
+    """Put a file in place in one step."""
+    file.parent.mkdir(parents=True, exist_ok=True)
+    partial = file.with_name(f".{file.name}.partial")
+    try:
+        partial.write_bytes(content)
+        os.replace(partial, file)
+    except OSError as error:
+        partial.unlink(missing_ok=True)
+        why = f"{file}: could not be written ({error.strerror}); close it elsewhere, or choose another folder"
+        raise AuditError(why) from error
+    return file

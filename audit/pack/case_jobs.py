@@ -1,0 +1,83 @@
+"""Drawing cases, in worker processes when there are many: the same pages in the same order either way."""
+
+import multiprocessing
+import os
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import dataclass
+from pathlib import Path
+
+from audit import store
+from audit.case_file import load_case, load_outcome
+from audit.pack.agenda import AgendaCase
+from audit.pack.case_pages import case_pages
+from audit.pack.model import CasePages
+from audit.pack.options import PackOptions
+from audit.people.findings import Finding
+
+# fewer are drawn faster in this process than workers take to start; our choice, measured
+_WORTH_WORKERS = 4
+_MOST_WORKERS = 4
+
+Report = Callable[[int, int], None]
+
+
+@dataclass(frozen=True)
+class CaseJob:
+    """One case to draw, with all that a worker needs."""
+
+    copy: Path
+    position: int
+    item: AgendaCase
+    options: PackOptions
+    finding: Finding | None
+    grade_words: Mapping[str, str]
+
+
+def draw_cases(jobs: Sequence[CaseJob], *, workers: int | None, progress: Report | None) -> list[CasePages]:
+    """The pages of every case in order. `workers` None = one per core, at most 4."""
+    count = min(workers or os.cpu_count() or 1, _MOST_WORKERS, len(jobs))
+    pages: list[CasePages] = []
+    for done, found in enumerate(_drawn(jobs, count), start=1):
+        pages += found
+        if progress:
+            progress(done, len(jobs))
+    return pages
+
+
+def _drawn(jobs: Sequence[CaseJob], count: int) -> Iterator[list[CasePages]]:
+    if count <= 1 or len(jobs) < _WORTH_WORKERS:
+        yield from map(draw_case, jobs)
+        return
+    # not fork: a forked child would inherit DuckDB's threads half alive
+    with ProcessPoolExecutor(count, mp_context=multiprocessing.get_context("spawn")) as pool:
+        yield from pool.map(draw_case, jobs)
+
+
+def draw_case(job: CaseJob) -> list[CasePages]:
+    """The pages of one case, one set per fetus; a case without a tracing has none."""
+    options = job.options
+    found: list[CasePages] = []
+    with store.open_for_reading(job.copy) as con:
+        outcome = load_outcome(con, job.item.case_id) if options.outcome == "own_page" else None
+        first = load_case(con, job.item.case_id)
+        for fetus in first.fetuses if first else ():
+            case = first if first and fetus == first.fetus else load_case(con, job.item.case_id, fetus)
+            if case is None:
+                continue
+            found.append(
+                case_pages(
+                    case,
+                    position=job.position,
+                    question=job.item.question,
+                    reasons=job.item.reasons,
+                    standard=options.standard,
+                    paper=options.strip,
+                    finding=job.finding,
+                    grade_words=job.grade_words,
+                    # twins share one page of outcomes, after both have been seen
+                    outcome=outcome if fetus == case.fetuses[-1] else None,
+                    outcome_reasons=job.item.outcome_reasons,
+                )
+            )
+    return found

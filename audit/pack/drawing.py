@@ -1,0 +1,49 @@
+"""Charts as vectors, the same on every machine: the font comes with the converter, not from the system."""
+
+import re
+
+import altair as alt
+import vl_convert
+
+from audit.charts.quick import unchecked
+from audit.pack.model import Picture
+
+# vl-convert carries this face, which has the widths of Arial; a browser without it takes one of the others
+FACE = "Liberation Sans"
+_FACES_IN_HTML = "'Liberation Sans', Arial, Helvetica, sans-serif"
+_PX_PER_MM = 96 / 25.4
+_SIZE = re.compile(r'<svg[^>]*?\bwidth="([0-9.]+)" height="([0-9.]+)"')
+_FONT_FAMILY = re.compile(r'font-family="[^"]*"')
+_IDS = re.compile(r'(\bid="|url\(#|xlink:href="#|\bhref="#)(?=[A-Za-z])')
+
+
+def picture(chart: alt.TopLevelMixin, *, name: str, alt_text: str, caption: str = "") -> Picture:
+    """A chart at 96 pixels to the inch, so that one drawn to a paper scale keeps it."""
+    with unchecked():
+        spec = chart.to_dict(validate=False)
+    spec.setdefault("config", {})["font"] = FACE
+    svg = vl_convert.vegalite_to_svg(spec)
+    found = _SIZE.search(svg)
+    if found is None:
+        raise ValueError(f"{name}: the drawing has no size")
+    width, height = (float(size) / _PX_PER_MM for size in found.groups())
+    return Picture(
+        name=name,
+        svg=_for_html(svg, name),
+        pdf=vl_convert.svg_to_pdf(svg),
+        width_mm=round(width, 3),
+        height_mm=round(height, 3),
+        alt=alt_text,
+        caption=caption,
+    )
+
+
+def png(drawing: Picture, *, scale: float) -> bytes:
+    """The drawing as pixels, for slides."""
+    return vl_convert.svg_to_png(drawing.svg.replace(_FACES_IN_HTML, FACE), scale=scale)
+
+
+def _for_html(svg: str, name: str) -> str:
+    """Names of fonts a browser may have, and ids that do not meet those of the other drawings of a page."""
+    svg = _FONT_FAMILY.sub(f'font-family="{_FACES_IN_HTML}"', svg)
+    return _IDS.sub(rf"\g<1>{name}-", svg)

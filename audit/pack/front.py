@@ -1,0 +1,228 @@
+"""The pages before the cases: cover with counts, last month's actions, response times, agreement."""
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from audit.charts import palette
+from audit.pack import drawing, figures
+from audit.pack.model import Cell, Column, Picture, Section, Table, number, table, text_columns
+from audit.pack.options import PackOptions
+from audit.pack.suppression import hide_parts, hides_share, is_small
+from audit.proportions import wilson_interval
+
+_COUNTS = (
+    ("with_tracing", "with a tracing"),
+    ("analysed", "with a tracing that was read"),
+    ("failed", "with a tracing that could not be read"),
+    ("with_events", "with timed care events"),
+    ("with_birth_time", "with a time of birth"),
+    ("with_cord_artery_ph", "with a cord artery pH"),
+    ("with_reads", "read by at least one reader"),
+    ("with_concern", "with a concern episode under {standard}"),
+)
+HIDDEN = "hidden"
+_STATUSES = ("late", "none_recorded", "in_time", "resolved", "born_first", "not_assessable")
+_ANSWERABLE = ("in_time", "late", "none_recorded")
+
+
+def cover(counts: Mapping[str, Any], period: str, options: PackOptions, agenda_words: str) -> Section:
+    """What the month's review rests on."""
+    total = int(counts["cases"])
+    standard = palette.standard_name(options.standard)
+    rows: list[list[Cell]] = [["labours of the month", _count(total, options), None]]
+    for name, words in _COUNTS:
+        found = int(counts[name])
+        small = options.for_outside and hides_share(found, total, least=options.min_cell)
+        share = None if small or not total else 100 * found / total
+        rows.append([words.format(standard=standard), HIDDEN if small else found, share])
+    columns = (Column("what", "Labours"), number("labours", "Number"), number("percent", "Of the month's, %", 0))
+    hours, seen = counts["tracing_hours"], counts["seen_fraction"]
+    signal = "No tracing of this month has been read."
+    if hours:
+        signal = f"{hours:.0f} hours of tracing were read; {100 * seen:.0f} % of them were seen (accepted signal)."
+    note = _hidden_note(options) if options.for_outside else ""
+    return Section(
+        title=f"Review of {period}",
+        paragraphs=(agenda_words, signal),
+        tables=(table("cover", "What this review rests on", columns, rows, note=note),),
+    )
+
+
+def actions_section(earlier: Sequence[Mapping[str, Any]], agreed: Sequence[Mapping[str, Any]]) -> Section:
+    """What earlier meetings agreed and how it stands; what this one agreed, once it has."""
+    columns = (
+        Column("period", "Agreed in"),
+        *text_columns(("action", "Action"), ("case_id", "Case"), ("owner_role", "Owner")),
+        Column("due_period", "Due"),
+        Column("state", "State"),
+    )
+
+    def rows(found: Sequence[Mapping[str, Any]]) -> list[list[Cell]]:
+        return [
+            [
+                row["period"],
+                row["action"],
+                row["case_id"],
+                row["owner_role"],
+                row["due_period"],
+                f"{row['state']}, overdue" if row.get("overdue") else row["state"],
+            ]
+            for row in found
+        ]
+
+    tables = [table("actions_before", "From earlier meetings", columns, rows(earlier), empty="No action is open.")]
+    if agreed:
+        tables.append(table("actions_agreed", "Agreed at this meeting", columns, rows(agreed)))
+    return Section(title="Actions", tables=tuple(tables))
+
+
+def response_section(document: Mapping[str, Any], options: PackOptions) -> Section:
+    """How concern episodes ended under each standard, with the share answered within target."""
+    episodes = document["episodes"]
+    standards = [name for name in palette.STANDARDS if any(row["standard"] == name for row in episodes)]
+    if not standards:
+        return Section(title="Response times", paragraphs=(document.get("note") or "No concern episode.",))
+    rows: list[list[Cell]] = []
+    shares: list[dict[str, Any]] = []
+    for standard in standards:
+        counts = [
+            sum(row["standard"] == standard and row["status"] == status for row in episodes) for status in _STATUSES
+        ]
+        shares.append(_share_in_time(standard, dict(zip(_STATUSES, counts, strict=True)), options))
+        rows.append([palette.standard_name(standard), *_parts(counts, options), *_share_cells(shares[-1])])
+    columns = (
+        Column("standard", "Standard"),
+        number("episodes", "Episodes"),
+        *(number(status, palette.status_words(status)) for status in _STATUSES),
+        number("percent_in_time", "In time, %", 0),
+        Column("interval", "95 % interval"),
+    )
+    note = (
+        "In time, %: answered within the target, of the episodes that were answered or should have been (in time, late,"
+        " none recorded). Resolved, born first and not assessable do not count against anybody. Episodes are counted,"
+        " a labour may have several."
+    )
+    pictures: tuple[Picture, ...] = ()
+    if any(row["percent"] is not None for row in shares):
+        chart = figures.share_in_time(shares)
+        pictures = (drawing.picture(chart, name="in-time", alt_text="Share answered in time, by standard"),)
+    return Section(
+        title="Response times",
+        paragraphs=("The clock starts when the pattern could be recognised from what had been seen by then.",),
+        pictures=pictures,
+        tables=(table("responses", "How episodes ended", columns, rows, note=note + _outside(options)),),
+    )
+
+
+def agreement_section(document: Mapping[str, Any] | None, options: PackOptions) -> Section:
+    """How far readers agreed, with intervals, the computed reading apart, and published figures beside it."""
+    title = "Reader agreement"
+    if document is None or not document["windows"]:
+        return Section(title=title, paragraphs=("No reads of this month's windows.",))
+    if options.for_outside and is_small(document["cases"], options.min_cell):
+        return Section(title=title, paragraphs=("Too few cases were read to say anything outside the unit.",))
+    columns = (
+        Column("measure", "Measure"),
+        Column("category", "Category"),
+        number("estimate", "Estimate", 2),
+        number("low", "95 % from", 2),
+        number("high", "to", 2),
+        Column("note", "Remark"),
+    )
+    keep = ("proportion_of_agreement", "specific_agreement", "fleiss_kappa", "krippendorff_alpha_ordinal", "gwet_ac1")
+    rows: list[list[Cell]] = [
+        [palette.words(row["name"]), row["category"], row["estimate"], row["low"], row["high"], row["note"]]
+        for row in document["measures"]
+        if row["name"] in keep
+    ]
+    computed = document["computed"]
+    words = (
+        f"{document['windows']} windows of {document['cases']} labours were read by {document['readers']} readers"
+        f" under {palette.standard_name(document['standard'])}; the item is the {palette.words(document['item'])}."
+    )
+    return Section(
+        title=title,
+        paragraphs=(words, _computed_words(computed)),
+        tables=(
+            table("agreement", "Agreement of the readers", columns, rows, note=_method_words(document)),
+            published_table(document["published"]),
+        ),
+    )
+
+
+def published_table(figures_: Sequence[Mapping[str, Any]]) -> Table:
+    """What others found, with the source."""
+    columns = (
+        *text_columns(("study", "Study"), ("setting", "Setting"), ("part", "Part"), ("statistic", "Statistic")),
+        number("value", "Value", 2),
+        number("low", "95 % from", 2),
+        number("high", "to", 2),
+    )
+    rows = [[row["study"], row["setting"], row["part"], row["statistic"], *_three(row)] for row in figures_]
+    note = "Read from the papers' abstracts; PA: proportion of agreement as each paper defines it. Context, no target."
+    return table("agreement_published", "Published figures", columns, rows, note=note)
+
+
+def _three(row: Mapping[str, Any]) -> list[Cell]:
+    return [row["value"], row["low"], row["high"]]
+
+
+def _computed_words(computed: Mapping[str, Any]) -> str:
+    kappa = computed.get("weighted_kappa_linear")
+    if kappa is None:
+        return f"Computed reading against the readers' consensus: not estimable. {computed.get('note') or ''}".strip()
+    low, high = computed.get("weighted_kappa_linear_low"), computed.get("weighted_kappa_linear_high")
+    interval = "" if low is None else f" ({low:.2f} to {high:.2f})"
+    return (
+        f"Computed reading against the readers' consensus, {computed['windows']} windows: proportion of agreement"
+        f" {computed['agreement']:.2f}, linear weighted kappa {kappa:.2f}{interval}. It is no reader and is counted in"
+        " no other figure."
+    )
+
+
+def _method_words(document: Mapping[str, Any]) -> str:
+    method = document["method"]
+    return (
+        f"Intervals: {method['interval']}, {method['draws']} draws. A kappa is low when one category rules, see shares."
+    )
+
+
+def _share_in_time(standard: str, counts: Mapping[str, int], options: PackOptions) -> dict[str, Any]:
+    total = sum(counts[status] for status in _ANSWERABLE)
+    found: dict[str, Any] = {"standard": palette.standard_name(standard), "percent": None, "low": None, "high": None}
+    hidden = options.for_outside and hides_share(counts["in_time"], total, least=options.min_cell)
+    if total and not hidden:
+        low, high = wilson_interval(counts["in_time"], total, 0.95)
+        found |= {"percent": 100 * counts["in_time"] / total, "low": 100 * low, "high": 100 * high}
+        found["label"] = f"{counts['in_time']} of {total}"
+    return found
+
+
+def _share_cells(share: Mapping[str, Any]) -> list[Cell]:
+    if share["percent"] is None:
+        return [None, None]
+    return [share["percent"], f"{share['low']:.0f} to {share['high']:.0f}"]
+
+
+def _parts(counts: Sequence[int], options: PackOptions) -> list[Cell]:
+    total = sum(counts)
+    if not options.for_outside:
+        return [total, *counts]
+    if is_small(total, options.min_cell):
+        return [HIDDEN] * (len(counts) + 1)
+    return [total, *(HIDDEN if count is None else count for count in hide_parts(counts, least=options.min_cell))]
+
+
+def _count(count: int, options: PackOptions) -> Cell:
+    return HIDDEN if options.for_outside and is_small(count, options.min_cell) else count
+
+
+def _hidden_note(options: PackOptions) -> str:
+    return (
+        f"Made for outside the unit: counts from 1 to {options.min_cell - 1} are hidden, and those that would give them"
+        " away. Do not lay two such packs of the same month beside each other."
+    )
+
+
+def _outside(options: PackOptions) -> str:
+    return f" {_hidden_note(options)}" if options.for_outside else ""

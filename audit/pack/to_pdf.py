@@ -1,0 +1,86 @@
+"""The pack as PDF: typeset from plain data with the typesetter's own fonts, so equal packs give equal bytes."""
+
+import json
+import shutil
+import tempfile
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import typst
+
+from audit.pack.model import Pack, Picture, Section, Table
+
+_TEMPLATE = Path(__file__).with_name("templates") / "pack.typ"
+
+
+def pdf_bytes(pack: Pack) -> bytes:
+    """Typeset the pack; text is selectable, drawings are vectors, tables repeat their head on every page."""
+    with tempfile.TemporaryDirectory(prefix="pack-") as name:
+        folder = Path(name)
+        shutil.copyfile(_TEMPLATE, folder / "pack.typ")
+        files = {id(drawing): f"{k}.pdf" for k, drawing in enumerate(_pictures(pack))}
+        for drawing in _pictures(pack):
+            (folder / files[id(drawing)]).write_bytes(drawing.pdf)
+        (folder / "pack.json").write_text(json.dumps(_document(pack, files)), encoding="utf-8")
+        found = typst.compile(str(folder / "pack.typ"), root=str(folder), format="pdf", ignore_system_fonts=True)
+    return bytes(found)
+
+
+def _pictures(pack: Pack) -> Iterator[Picture]:
+    sections = [pack.cover, *pack.sections, pack.methods]
+    for case in pack.cases:
+        sections += [case.first, case.after, *([case.outcome] if case.outcome else [])]
+        yield from case.strips
+    for section in sections:
+        yield from section.pictures
+
+
+def _document(pack: Pack, files: dict[int, str]) -> dict[str, Any]:
+    def picture(drawing: Picture) -> dict[str, Any]:
+        return {
+            "file": files[id(drawing)],
+            "width": drawing.width_mm,
+            "alt": drawing.alt,
+            "caption": drawing.caption,
+        }
+
+    def section(part: Section) -> dict[str, Any]:
+        return {
+            "title": part.title,
+            "paragraphs": list(part.paragraphs),
+            "pictures": [picture(drawing) for drawing in part.pictures],
+            "tables": [_table(found) for found in part.tables],
+            "new_page": part.new_page,
+        }
+
+    return {
+        "title": pack.title,
+        "paper": pack.paper,
+        "footer": pack.footer,
+        "caution": pack.caution,
+        "cover": section(pack.cover),
+        "sections": [section(part) for part in pack.sections],
+        "cases": [
+            {
+                "title": case.title,
+                "first": section(case.first),
+                "strips": [picture(drawing) for drawing in case.strips],
+                "strips_note": case.strips_note,
+                "after": section(case.after),
+                "outcome": section(case.outcome) if case.outcome else None,
+            }
+            for case in pack.cases
+        ],
+        "methods": section(pack.methods),
+    }
+
+
+def _table(found: Table) -> dict[str, Any]:
+    return {
+        "title": found.title,
+        "columns": [{"title": column.title, "number": column.is_number} for column in found.columns],
+        "rows": found.shown(),
+        "note": found.note,
+        "empty": found.empty,
+    }

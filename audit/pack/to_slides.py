@@ -1,0 +1,200 @@
+"""The pack as slides: the same figures, one case a few slides, the outcome on a slide of its own."""
+
+import io
+import zipfile
+from collections.abc import Sequence
+from datetime import datetime
+from typing import Any
+
+from pptx import Presentation
+from pptx.dml.color import RGBColor
+from pptx.enum.text import MSO_ANCHOR, PP_ALIGN
+from pptx.util import Emu, Inches, Pt
+
+from audit.pack import drawing
+from audit.pack.model import CasePages, Pack, Picture, Section, Table
+
+_WIDTH, _HEIGHT = Inches(13.333), Inches(7.5)
+_MARGIN = Inches(0.5)
+_TOP = Inches(1.15)
+_FOOT = Inches(6.95)
+_ROWS_A_SLIDE = 12
+_INK = RGBColor(0x1B, 0x1F, 0x24)
+_EARLIEST = (1980, 1, 1, 0, 0, 0)
+_PNG_SCALE = 2.0
+_BLANK_LAYOUT = 6
+
+
+def pptx_bytes(pack: Pack) -> bytes:
+    """The slides; equal packs give equal bytes."""
+    deck = Presentation()
+    deck.slide_width, deck.slide_height = _WIDTH, _HEIGHT
+    slides = _Slides(deck, pack)
+    slides.section(pack.cover)
+    for section in pack.sections:
+        slides.section(section)
+    for case in pack.cases:
+        slides.case(case)
+    slides.section(pack.methods)
+    properties = deck.core_properties
+    properties.title, properties.author, properties.last_modified_by = pack.title, "", ""
+    properties.created = properties.modified = datetime.fromisoformat(pack.made_on)
+    out = io.BytesIO()
+    deck.save(out)
+    return _without_clock(out.getvalue())
+
+
+class _Slides:
+    """Adds slides with a heading, a foot and a number."""
+
+    def __init__(self, deck: Any, pack: Pack) -> None:
+        self._deck = deck
+        self._pack = pack
+        self._count = 0
+
+    def section(self, section: Section) -> None:
+        """Text on the first slide, then one slide per drawing pair and per table part."""
+        if section.paragraphs:
+            self._text(self._new(section.title), section.paragraphs)
+        for pair in _pairs(section.pictures):
+            self._pictures(self._new(section.title), pair)
+        for found in section.tables:
+            self._table(section.title, found)
+
+    def case(self, case: CasePages) -> None:
+        """Strip, clock, reads; the outcome last, on a slide of its own."""
+        if case.slide:
+            slide = self._new(case.title)
+            self._pictures(slide, [case.slide])
+        self._text(self._new(case.title), case.first.paragraphs)
+        for found in (*case.first.tables, *case.after.tables):
+            self._table(case.title, found)
+        self._text(self._new(f"{case.title}: findings"), case.after.paragraphs)
+        if case.outcome:
+            self.section(case.outcome)
+
+    def _new(self, title: str) -> Any:
+        self._count += 1
+        slide = self._deck.slides.add_slide(self._deck.slide_layouts[_BLANK_LAYOUT])
+        _box(slide, title, top=Inches(0.35), height=Inches(0.7), size=26, bold=True)
+        foot = f"{self._pack.caution}\n{self._pack.footer}"
+        _box(slide, foot, top=_FOOT, height=Inches(0.45), size=9, width=Inches(11.3))
+        number = _box(
+            slide, str(self._count), top=_FOOT, height=Inches(0.45), size=11, left=Inches(12.0), width=Inches(0.85)
+        )
+        number.text_frame.paragraphs[0].alignment = PP_ALIGN.RIGHT
+        return slide
+
+    def _text(self, slide: Any, paragraphs: Sequence[str]) -> None:
+        size = 20 if sum(map(len, paragraphs)) < 900 else 15
+        _box(slide, "\n".join(paragraphs), top=_TOP, height=_FOOT - _TOP, size=size, space_after=10)
+
+    def _pictures(self, slide: Any, pictures: Sequence[Picture]) -> None:
+        room_width = (_WIDTH - 2 * _MARGIN - Inches(0.3) * (len(pictures) - 1)) // len(pictures)
+        room_height = _FOOT - _TOP - Inches(0.5)
+        for index, found in enumerate(pictures):
+            left = _MARGIN + index * (room_width + Inches(0.3))
+            if found.caption:
+                _box(slide, found.caption, top=_TOP, height=Inches(0.4), size=13, left=left, width=room_width)
+            width = min(room_width, int(room_height * found.width_mm / found.height_mm))
+            image = io.BytesIO(drawing.png(found, scale=_PNG_SCALE))
+            shape = slide.shapes.add_picture(image, Emu(left), Emu(_TOP + Inches(0.42)), width=Emu(width))
+            shape._element.nvPicPr.cNvPr.set("descr", found.alt)
+
+    def _table(self, title: str, found: Table) -> None:
+        rows = found.shown()
+        if not rows:
+            self._text(self._new(title), (found.title, found.empty))
+            return
+        for start in range(0, len(rows), _ROWS_A_SLIDE):
+            slide = self._new(title)
+            _box(slide, found.title, top=Inches(0.95), height=Inches(0.4), size=15)
+            part = rows[start : start + _ROWS_A_SLIDE]
+            bottom = _draw_table(slide, found, part)
+            if found.note and start + _ROWS_A_SLIDE >= len(rows):
+                _box(slide, found.note, top=bottom, height=max(_FOOT - bottom, Inches(0.3)), size=11)
+
+
+def _draw_table(slide: Any, found: Table, rows: Sequence[Sequence[str]]) -> int:
+    height = Inches(0.34)
+    top = Inches(1.4)
+    widths = _widths(found, rows)
+    frame = slide.shapes.add_table(
+        len(rows) + 1, len(found.columns), _MARGIN, top, Emu(sum(widths)), Emu(height * (len(rows) + 1))
+    )
+    grid = frame.table
+    for index, width in enumerate(widths):
+        grid.columns[index].width = Emu(width)
+    lines = [[column.title for column in found.columns], *rows]
+    for y, line in enumerate(lines):
+        for x, value in enumerate(line):
+            cell = grid.cell(y, x)
+            cell.text = value
+            cell.margin_top = cell.margin_bottom = Inches(0.03)
+            cell.margin_left = cell.margin_right = Inches(0.06)
+            cell.vertical_anchor = MSO_ANCHOR.MIDDLE
+            cell.fill.solid()
+            cell.fill.fore_color.rgb = RGBColor(0xE4, 0xE7, 0xEA) if y == 0 else RGBColor(0xFF, 0xFF, 0xFF)
+            for paragraph in cell.text_frame.paragraphs:
+                paragraph.font.size = Pt(11)
+                paragraph.font.bold = y == 0
+                paragraph.font.color.rgb = _INK
+                paragraph.alignment = PP_ALIGN.RIGHT if found.columns[x].is_number else PP_ALIGN.LEFT
+    return int(top + height * (len(rows) + 1) + Inches(0.12))
+
+
+def _widths(found: Table, rows: Sequence[Sequence[str]]) -> list[int]:
+    """Widths by what the columns hold, filling the slide."""
+    longest = [
+        max([min(len(column.title), 14), *(min(len(row[x]), 40) for row in rows)])
+        for x, column in enumerate(found.columns)
+    ]
+    room = _WIDTH - 2 * _MARGIN
+    weights = [length + 3 for length in longest]
+    return [int(room * weight / sum(weights)) for weight in weights]
+
+
+def _box(
+    slide: Any,
+    text: str,
+    *,
+    top: int,
+    height: int,
+    size: int,
+    left: int = _MARGIN,
+    width: int = _WIDTH - 2 * _MARGIN,
+    bold: bool = False,
+    space_after: int = 0,
+) -> Any:
+    box = slide.shapes.add_textbox(Emu(left), Emu(top), Emu(width), Emu(height))
+    frame = box.text_frame
+    frame.word_wrap = True
+    for index, line in enumerate(text.split("\n")):
+        paragraph = frame.paragraphs[0] if index == 0 else frame.add_paragraph()
+        paragraph.text = line
+        paragraph.font.size = Pt(size)
+        paragraph.font.bold = bold
+        paragraph.font.color.rgb = _INK
+        paragraph.space_after = Pt(space_after)
+    return box
+
+
+def _pairs(pictures: Sequence[Picture]) -> list[list[Picture]]:
+    """Two narrow drawings to a slide, a wide one alone."""
+    found: list[list[Picture]] = []
+    for one in pictures:
+        narrow = one.width_mm < 100
+        if narrow and found and len(found[-1]) == 1 and found[-1][0].width_mm < 100:
+            found[-1].append(one)
+        else:
+            found.append([one])
+    return found
+
+
+def _without_clock(content: bytes) -> bytes:
+    """The same file with every entry dated alike: the writer stamps them with this computer's clock."""
+    out = io.BytesIO()
+    with zipfile.ZipFile(io.BytesIO(content)) as old, zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as new:
+        for name in sorted(old.namelist(), key=lambda entry: (entry != "[Content_Types].xml", entry)):
+            new.writestr(zipfile.ZipInfo(name, _EARLIEST), old.read(name), compress_type=zipfile.ZIP_DEFLATED)
+    return out.getvalue()
