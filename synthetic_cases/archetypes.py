@@ -37,10 +37,10 @@ def recurrent_variable(draft: Draft) -> None:
 
 
 def reduced_variability(draft: Draft) -> None:
-    """Variability of 2 to 3 bpm for 40 to 46 minutes, then back by itself."""
+    """Variability of about 3 bpm for 40 to 46 minutes, then back by itself."""
     draft.contract()
     start, end = _place(draft, 40, 46)
-    draft.hold_variability(start, end, float(draft.rng.uniform(2.1, 2.5)))
+    draft.hold_variability(start, end, float(draft.rng.uniform(2.8, 3.1)))
     draft.concerns.append(Concern("reduced_variability", start, end))
 
 
@@ -98,7 +98,7 @@ def tachysystole(draft: Draft) -> None:
     draft.concerns.append(Concern("tachysystole", start, end))
 
 
-def recurrent_late(draft: Draft, minutes: tuple[float, float] = (48, 65), variability_bpm: float = 2.1) -> None:
+def recurrent_late(draft: Draft, minutes: tuple[float, float] = (48, 65), variability_bpm: float = 2.9) -> None:
     """Late decelerations with four fifths of the contractions and minimal variability, to within minutes of birth."""
     length = float(draft.rng.uniform(*minutes)) * MINUTE
     end = draft.duration_s - float(draft.rng.uniform(2, 6)) * MINUTE
@@ -127,7 +127,7 @@ def low_variability(draft: Draft) -> None:
     """Variability under 5 for 70 to 85 minutes and no accelerations."""
     draft.contract()
     start, end = _place(draft, 70, 85)
-    draft.hold_variability(start, end, float(draft.rng.uniform(1.9, 2.2)))
+    draft.hold_variability(start, end, float(draft.rng.uniform(2.7, 3.0)))
     moments = {"figo-2015/pathological": start + 50 * MINUTE, "nice-ng229/pathological": start + 50 * MINUTE}
     draft.concerns.append(Concern("low_variability", start, end, moments, strong=True))
 

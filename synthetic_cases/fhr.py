@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from synthetic_cases.noise import along, fluctuation, slow
+from synthetic_cases.noise import along, fluctuation, slow, steadied
 from synthetic_cases.plan import SAMPLE_RATE_HZ, AccelerationPlan, CasePlan, DecelerationPlan, LevelChangePlan
 from synthetic_cases.shapes import AT_NADIR, VISIBLE, FloatArray, departure, edge
 from synthetic_cases.truth import TrueAcceleration, TrueDeceleration, TrueLevelChange
@@ -73,6 +73,7 @@ def _draw_fall(line: FloatArray, event: DecelerationPlan, rng: np.random.Generat
         nadir_begin_s=(first + begin) / rate,
         contraction_peak_s=event.contraction_peak_s,
         seen_fraction=1.0,
+        seen_area_bpm_s=float(drawn.sum() / rate),
         open_end=bool(drawn.size < shape.size),
     )
 
@@ -119,7 +120,10 @@ def draw_rate(
     line = baseline.copy()
     falls = [drawn for event in plan.decelerations if (drawn := _draw_fall(line, event, rng)) is not None]
     rises = [drawn for event in plan.accelerations if (drawn := _draw_rise(line, event, rng)) is not None]
-    variation = along(plan.variability_bpm, plan.n_samples) * fluctuation(rng, plan.n_samples)
+    variation = fluctuation(rng, plan.n_samples)
+    if max(plan.steadiness.values) > 0:
+        variation = steadied(variation, along(plan.steadiness, plan.n_samples))
+    variation *= along(plan.variability_bpm, plan.n_samples)
     t = np.arange(plan.n_samples) / SAMPLE_RATE_HZ
     for run in plan.sinusoidal:
         # Fade in and out over 20 s so that the run has no corners.

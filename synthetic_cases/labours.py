@@ -47,6 +47,7 @@ class Draft:
     rate_per_10_min: Callable[[float], float] = lambda _t: 3.4
     baseline_knots: list[tuple[float, float]] = field(default_factory=list)
     variability_knots: list[tuple[float, float]] = field(default_factory=list)
+    steadiness_knots: list[tuple[float, float]] = field(default_factory=list)
     concerns: list[Concern] = field(default_factory=list)
     contractions: list[ContractionPlan] = field(default_factory=list)
     level_changes: list[LevelChangePlan] = field(default_factory=list)
@@ -80,6 +81,8 @@ class Draft:
             (end_s - ramp / 2, bpm),
             (end_s + ramp, self.variability_bpm),
         ]
+        # A planted level has to be that level in every minute, or the pattern would come and go.
+        self.steadiness_knots += [(start_s - ramp, 0.0), (start_s, 0.75), (end_s, 0.75), (end_s + ramp, 0.0)]
         self.calm.append((start_s - ramp, end_s + ramp))
 
     def contract(self, rate_per_10_min: Callable[[float], float] | None = None) -> None:
@@ -201,6 +204,7 @@ def finish(draft: Draft) -> CasePlan:
         duration_s=draft.duration_s,
         baseline_bpm=_course(draft.baseline_knots, draft.baseline_bpm),
         variability_bpm=_course(draft.variability_knots, draft.variability_bpm),
+        steadiness=_course(draft.steadiness_knots, 0.0),
         contractions=tuple(draft.contractions),
         decelerations=tuple(sorted(draft.builder.decelerations, key=lambda d: d.onset_s)),
         accelerations=tuple(sorted(draft.builder.accelerations, key=lambda a: a.onset_s)),

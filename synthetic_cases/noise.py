@@ -54,6 +54,16 @@ def fluctuation(rng: np.random.Generator, n: int) -> FloatArray:
     return x / np.median(width) if width.size else x / 3.0
 
 
+def steadied(x: FloatArray, steadiness: FloatArray) -> FloatArray:
+    """The fluctuation with its minutes made alike to a degree from 0 (as it is) to 1, both shape (n_samples,)."""
+    width = per_minute_width(x)
+    if width.size == 0:
+        return x
+    middles = (np.arange(width.size) + 0.5) * 60 * SAMPLE_RATE_HZ
+    local = np.interp(np.arange(x.size), middles, np.maximum(width, 0.2))
+    return np.asarray(x / local**steadiness)
+
+
 def slow(rng: np.random.Generator, n: int, period_s: float) -> FloatArray:
     """Smooth wandering of unit variance with nothing faster than `period_s`; made by joining random knots."""
     step = max(int(period_s * SAMPLE_RATE_HZ / 2), 1)

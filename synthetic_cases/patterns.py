@@ -14,8 +14,8 @@ Rng = np.random.Generator
 GRADUAL_FAMILIES = ("cosine", "rounded", "sigmoid", "gaussian")
 ABRUPT_FAMILIES = ("cosine", "rounded", "sigmoid")
 RECOVERIES = ("cosine", "rounded", "exponential", "gaussian")
-_GRADUAL_S = (33.0, 42.0)  # visible onset to nadir of gradual decelerations; NICHD 2008 divides at 30 s
-_LONGEST_GRADUAL_S = 112.0  # under the 2 minutes of a prolonged one
+_GRADUAL_S = (36.0, 48.0)  # visible onset to nadir of gradual decelerations: a fifth over the 30 s of NICHD 2008
+_LONGEST_GRADUAL_S = 116.0  # under the 2 minutes of a prolonged one
 
 
 @dataclass

@@ -131,6 +131,7 @@ class CasePlan:
     duration_s: float
     baseline_bpm: Course
     variability_bpm: Course  # width of the middle 90 % of the 1-second values within a minute
+    steadiness: Course = Course((0.0,), (0.0,))  # 0: the fluctuation swells and ebbs freely; 1: every minute alike
     contractions: tuple[ContractionPlan, ...] = ()
     decelerations: tuple[DecelerationPlan, ...] = ()
     accelerations: tuple[AccelerationPlan, ...] = ()

@@ -84,7 +84,7 @@ def simulate_labour(
     -------
     samples : 'fhr_bpm', 'toco' and 'mhr_bpm' at 4 Hz, NaN = no signal; 'mhr_bpm' is None without the channel.
     truth : what was drawn. Kinds keep a margin from the boundaries of the definitions: gradual ones reach their nadir
-        33 s or more after onset, abrupt ones within 24 s; late nadirs come 25 s or more after the peak.
+        36 s or more after onset, abrupt ones within 24 s; late nadirs come 25 s or more after the peak.
     """
     rng = np.random.default_rng([seed, 4])
     plan = _random_plan(rng, hours, artefact_level, share_in_decelerations, with_mhr)

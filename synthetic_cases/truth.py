@@ -47,6 +47,7 @@ class TrueDeceleration:
     nadir_begin_s: float  # first within 2 bpm of the deepest
     contraction_peak_s: float | None
     seen_fraction: float  # share of its samples that no artefact touched
+    seen_area_bpm_s: float  # the same integral over the samples that no artefact touched
     open_end: bool  # the tracing ended before the recovery was complete
 
 

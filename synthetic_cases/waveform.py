@@ -9,7 +9,7 @@ import numpy as np
 from synthetic_cases.artefacts import draw_mhr, record
 from synthetic_cases.fhr import draw_baseline, draw_rate, samples
 from synthetic_cases.noise import per_minute_width
-from synthetic_cases.plan import CasePlan
+from synthetic_cases.plan import SAMPLE_RATE_HZ, CasePlan
 from synthetic_cases.shapes import FloatArray
 from synthetic_cases.toco import draw_toco
 from synthetic_cases.truth import TrueAcceleration, TrueDeceleration, TrueSinusoidal, Truth
@@ -47,7 +47,7 @@ def draw(plan: CasePlan, rng: np.random.Generator) -> tuple[Recording, Truth]:
     truth = Truth(
         duration_s=plan.duration_s,
         contractions=tuple(contractions),
-        decelerations=tuple(_with_seen_fraction(falls, code)),
+        decelerations=tuple(_with_seen_area(_with_seen_fraction(falls, code), baseline - clean + variation, code)),
         accelerations=tuple(_with_seen_fraction(rises, code)),
         level_changes=tuple(changes),
         sinusoidal=tuple(
@@ -67,4 +67,13 @@ def _with_seen_fraction(events: Sequence[Event], code: np.ndarray) -> list[Event
     return [
         replace(event, seen_fraction=float(np.mean(code[samples(event.onset_s) : samples(event.end_s)] == 0)))
         for event in events
+    ]
+
+
+def _with_seen_area(falls: list[TrueDeceleration], lack_bpm: FloatArray, code: np.ndarray) -> list[TrueDeceleration]:
+    """Add the part of each area that was there to be seen; `lack_bpm` is baseline minus the drawn line."""
+    seen = np.where(code == 0, lack_bpm, 0.0)
+    return [
+        replace(fall, seen_area_bpm_s=float(seen[samples(fall.onset_s) : samples(fall.end_s)].sum() / SAMPLE_RATE_HZ))
+        for fall in falls
     ]

@@ -76,6 +76,15 @@ def test_a_rise_and_a_contraction_are_where_they_were_asked_for():
     assert np.nanargmax(recording.toco) / 4 == pytest.approx(squeeze.peak_s, abs=3)  # the top is flat in half units
 
 
+def test_the_seen_area_leaves_out_what_was_lost():
+    event = DecelerationPlan(600.0, 10.0, 80.0, 10.0, 40.0, "variable", "rounded", "rounded")
+    plan = replace(STILL, decelerations=(event,), artefacts=replace(STILL.artefacts, gaps_s=((620.0, 650.0),)))
+    (fall,) = _drawn(plan)[1].decelerations
+    # 30 s at 40 bpm were not there to be seen.
+    assert fall.area_bpm_s - fall.seen_area_bpm_s == pytest.approx(1200, abs=5)
+    assert fall.seen_fraction == pytest.approx(0.7, abs=0.02)
+
+
 def test_a_fall_of_ten_minutes_changes_the_baseline():
     change = LevelChangePlan(900.0, 30.0, 1800.0, 75.0)
     _, truth = _drawn(replace(STILL, level_changes=(change,)))
