@@ -174,8 +174,8 @@ def _tasks(inputs: pd.DataFrame, settings: Settings, case_ids: Sequence[str], fo
 
 
 def _begin_run(con: store.Connection, settings: Settings) -> str:
-    row = store.execute(con, "job_run_count").fetchone()
-    run_id = f"{(row[0] if row else 0) + 1:05d}-{settings.sha256[:8]}"
+    begun = int(store.execute(con, "job_run_count").fetchall()[0][0])
+    run_id = f"{begun + 1:05d}-{settings.sha256[:8]}"
     store.execute(
         con,
         "job_begin_run",

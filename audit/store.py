@@ -104,8 +104,9 @@ def schema_version(con: Connection) -> int:
     tables = {row[0] for row in con.execute("select table_name from duckdb_tables()").fetchall()}
     if "schema_version" not in tables:
         return -1 if tables else 0
-    found = con.execute("select max(version) from schema_version").fetchone()
-    return int(found[0]) if found and found[0] is not None else 0
+    # fetched to the end: an open result would own the connection
+    found = con.execute("select coalesce(max(version), 0) from schema_version").fetchall()
+    return int(found[0][0])
 
 
 def migrate(con: Connection, db: Path) -> None:
