@@ -6,16 +6,18 @@ from audit.tracing.types import Acceleration, FloatArray
 
 
 def find_accelerations(
-    fhr_1hz: FloatArray, line: FloatArray, noise_bpm: FloatArray, settings: TracingSettings
+    fhr_1hz: FloatArray, highest_1hz: FloatArray, line: FloatArray, noise_bpm: FloatArray, settings: TracingSettings
 ) -> tuple[Acceleration, ...]:
     """Every rise of >= 10 bpm for >= 10 s and < 10 min, in time order; the standards choose by gestation.
 
     Parameters
     ----------
-    fhr_1hz, line, noise_bpm : arrays, shape (n_seconds,), bpm; NaN in `fhr_1hz` = not seen. Not modified.
+    fhr_1hz, highest_1hz, line, noise_bpm : arrays, shape (n_seconds,), bpm; NaN in the first two = not seen. The
+        second holds the highest sample of each second. Not modified.
     """
     found = find_excursions(
         fhr_1hz,
+        highest_1hz,
         line,
         noise_bpm,
         side=1,
@@ -27,7 +29,7 @@ def find_accelerations(
         bridge_s=settings.bridge_gap_s,
     )
     return tuple(
-        Acceleration(float(round(onset)), float(round(peak)), float(round(end)), float(height))
+        Acceleration(float(onset), float(peak), float(end), float(height))
         for onset, peak, end, height in zip(found.onset_s, found.extreme_s, found.end_s, found.height_bpm, strict=True)
         if end - onset < settings.baseline_change_s
     )

@@ -14,7 +14,9 @@ from audit.tracing.types import BoolArray, FloatArray, LevelChange
 EVENT_MARGIN_S = 8
 # The line is supported by samples up to this far away.
 CARRY_S = 30
-EVENT_CORE_BPM = 12.0
+# No baseline is stated further than this from a second that belongs to it.
+FARTHEST_S = 180
+EVENT_CORE_BPM = 10.0
 EVENT_CORE_S = 10
 
 
@@ -24,6 +26,7 @@ class Baseline:
 
     drawn_1hz: FloatArray  # without holes (NaN only when nothing was seen at all)
     baseline_1hz: FloatArray  # NaN where it is indeterminate
+    calm_1hz: BoolArray  # seen, near the line and outside excursions
     level_changes: tuple[LevelChange, ...]
 
 
@@ -43,7 +46,7 @@ def find_baseline(fhr_1hz: FloatArray, settings: TracingSettings) -> Baseline:
     seen = ~np.isnan(fhr_1hz)
     if not seen.any():
         empty = np.full(n_seconds, np.nan)
-        return Baseline(empty, empty.copy(), ())
+        return Baseline(empty, empty.copy(), seen, ())
     smooth = smooth_signal(fhr_1hz, settings)
     joined = fill_nearest(smooth)
     path = hold_levels(level_path(fhr_1hz, settings), joined, settings)
@@ -55,6 +58,25 @@ def find_baseline(fhr_1hz: FloatArray, settings: TracingSettings) -> Baseline:
     if moved:
         for _ in range(2):
             line = refine(fhr_1hz, line, rough_events(smooth - line), settings)
+    return _finish(fhr_1hz, smooth, line, settings)
+
+
+def follow_departures(fhr_1hz: FloatArray, base: Baseline, spans: FloatArray, settings: TracingSettings) -> Baseline:
+    """The baseline with the given departures, shape (n, 2) in seconds, taken as levels of their own."""
+    smooth = smooth_signal(fhr_1hz, settings)
+    joined = fill_nearest(smooth)
+    line = base.drawn_1hz.copy()
+    for start, stop in np.round(spans).astype(np.int64):
+        line[start:stop] = np.median(joined[start:stop])
+    for _ in range(2):
+        line = refine(fhr_1hz, line, rough_events(smooth - line), settings)
+    return _finish(fhr_1hz, smooth, line, settings)
+
+
+def _finish(fhr_1hz: FloatArray, smooth: FloatArray, line: FloatArray, settings: TracingSettings) -> Baseline:
+    """Say where the line is a baseline and where it is only drawn, and list its changes."""
+    n_seconds = fhr_1hz.size
+    seen = ~np.isnan(fhr_1hz)
     out = rough_events(smooth - line)
     line = carry(fhr_1hz, line, out, settings)
     counted = seen & ~out & (np.abs(fhr_1hz - line) <= 2 * settings.baseline_capture_bpm)
@@ -62,7 +84,8 @@ def find_baseline(fhr_1hz: FloatArray, settings: TracingSettings) -> Baseline:
     low = np.clip(np.arange(n_seconds) - half, 0, max(n_seconds - 2 * half, 0))
     total = np.concatenate(([0], np.cumsum(counted)))
     enough = total[np.minimum(low + 2 * half, n_seconds)] - total[low] >= settings.baseline_min_seen_s
-    return Baseline(line, np.where(enough, line, np.nan), list_changes(line, joined, settings))
+    enough &= moving_sum(counted, FARTHEST_S) > 0
+    return Baseline(line, np.where(enough, line, np.nan), counted, list_changes(line, fill_nearest(smooth), settings))
 
 
 def smooth_signal(fhr_1hz: FloatArray, settings: TracingSettings) -> FloatArray:

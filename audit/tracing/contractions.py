@@ -1,12 +1,14 @@
 """Contractions on the toco channel, its resting tone, and where it can be read at all."""
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from scipy import ndimage, signal
 
+from audit.tracing.flanks import last_below
 from audit.tracing.parameters import TracingSettings
-from audit.tracing.runs import bridge_gaps, fill_nearest, fill_runs, moving_sum, true_runs
+from audit.tracing.runs import IntArray, bridge_gaps, fill_nearest, fill_runs, moving_sum, true_runs
 from audit.tracing.types import BoolArray, Contraction, FloatArray
 
 # Wide enough to close a pushing comb, narrow enough to keep two contractions apart.
@@ -14,6 +16,11 @@ WIDE_SIGMA_S, EDGE_SIGMA_S = 9.0, 4.0
 TONE_BLOCK_S = 10
 TONE_PERCENTILE = 15
 NEAR_CONTRACTION_S = 600
+# The peak is looked for this far from that of the smoothed signal, and the foot this far before the peak.
+PEAK_REACH_S, FOOT_REACH_S = 15, 180
+# The rise from a quarter to three quarters of the height is drawn out by this share of its width: a half cosine needs
+# 1, a straight line 0.5, and the smoothing takes some of it back.
+FOOT_DRAWN = 0.5
 
 
 @dataclass(frozen=True)
@@ -89,28 +96,64 @@ def _peaks(
     tops, _ = signal.find_peaks(above, prominence=settings.contraction_amplitude / 2)
     if tops.size == 0:
         return ()
-    prominence, left_base, right_base = signal.peak_prominences(above, tops)
+    prominence = signal.peak_prominences(above, tops)[0]
     need = np.maximum(0.7 * least[tops], settings.contraction_split_fraction * above[tops])
     tops = tops[(prominence >= need) & (above[tops] >= 0.7 * least[tops]) & known[tops]]
-    found: list[Contraction] = []
-    rise = fine - tone
-    for number, top in enumerate(tops):
-        low = int(tops[number - 1]) if number else 0
-        high = int(tops[number + 1]) + 1 if number + 1 < tops.size else wide.size
-        left = low + int(np.argmin(above[low : top + 1])) if number else low
-        right = top + int(np.argmin(above[top:high])) if number + 1 < tops.size else high
-        near = slice(max(left, top - 15), min(right, top + 16))
-        peak = near.start + int(np.argmax(rise[near]))
-        height = float(rise[peak])
-        edge = settings.contraction_edge_fraction * height
-        under_left = np.flatnonzero(rise[left:peak] <= edge)
-        under_right = np.flatnonzero(rise[peak:right] <= edge)
-        onset = left + int(under_left[-1]) + 1 if under_left.size else left
-        end = peak + int(under_right[0]) if under_right.size else right
-        length = end - onset
-        if settings.contraction_shortest_s <= length <= settings.contraction_longest_s and height >= least[top]:
-            found.append(Contraction(float(onset), float(peak), float(end), height, float(tone[peak])))
-    return tuple(found)
+    if tops.size == 0:
+        return ()
+    return _measure(tops, above, fine - tone, tone, least, known, settings)
+
+
+def _measure(
+    tops: IntArray,
+    above: FloatArray,
+    rise: FloatArray,
+    tone: FloatArray,
+    least: FloatArray,
+    known: BoolArray,
+    settings: TracingSettings,
+) -> tuple[Contraction, ...]:
+    """Peak, height, onset and end of each contraction, between its neighbours and inside what was seen."""
+    n_seconds = above.size
+    valleys = [int(left + np.argmin(above[left:right])) for left, right in pairwise(tops)]
+    left = np.array([0, *valleys])
+    right = np.array([*valleys, n_seconds])
+    unknown = np.flatnonzero(~known)
+    if unknown.size:
+        place = np.searchsorted(unknown, tops)
+        left = np.maximum(left, np.where(place > 0, unknown[place - 1] + 1, 0))
+        right = np.minimum(
+            right, np.where(place < unknown.size, unknown[np.minimum(place, unknown.size - 1)], n_seconds)
+        )
+    window = tops[:, None] + np.arange(-PEAK_REACH_S, PEAK_REACH_S + 1)[None, :]
+    inside = (window >= left[:, None]) & (window < right[:, None])
+    values = np.where(inside, rise[np.clip(window, 0, n_seconds - 1)], -np.inf)
+    peaks = np.clip(tops - PEAK_REACH_S + values.argmax(axis=1), 0, n_seconds - 1)
+    height = values.max(axis=1)
+    share = settings.contraction_edge_fraction
+    onset = _foot(above, tops, left, share)
+    end = n_seconds - 1 - _foot(above[::-1], n_seconds - 1 - tops, n_seconds - right, share)
+    length = end - onset
+    good = (length >= settings.contraction_shortest_s) & (length <= settings.contraction_longest_s)
+    good &= height >= least[tops]
+    return tuple(
+        Contraction(
+            float(round(onset[k])), float(peaks[k]), float(round(end[k])), float(height[k]), float(tone[peaks[k]])
+        )
+        for k in np.flatnonzero(good)
+    )
+
+
+def _foot(above: FloatArray, tops: IntArray, limit: IntArray, share: float) -> FloatArray:
+    """Where the rise to each peak begins: its steep part drawn out to the resting tone, not past its last low point."""
+    index = tops[:, None] + np.arange(-FOOT_REACH_S, 1)[None, :]
+    values = np.where(index >= limit[:, None], above[np.clip(index, 0, above.size - 1)], -np.inf)
+    height = above[tops]
+    high = last_below(values, np.full(tops.size, FOOT_REACH_S + 1.0), 0.75 * height)
+    low = last_below(values, high, 0.25 * height)
+    lowest = last_below(values, low, share * height)
+    foot = np.minimum(np.maximum(low - FOOT_DRAWN * (high - low), np.minimum(lowest, low)), low)
+    return np.maximum(tops - FOOT_REACH_S + foot, limit)
 
 
 def _usable(known: BoolArray, contractions: tuple[Contraction, ...], settings: TracingSettings) -> BoolArray:

@@ -8,7 +8,37 @@ from audit.tracing.parameters import TracingSettings
 from audit.tracing.types import BoolArray, Contraction, Deceleration, FloatArray
 
 
-def find_decelerations(
+def find_falls(
+    fhr_1hz: FloatArray,
+    lowest_1hz: FloatArray,
+    line: FloatArray,
+    noise_bpm: FloatArray,
+    settings: TracingSettings,
+) -> Excursions:
+    """Every fall of at least the shallow depth, however long.
+
+    Parameters
+    ----------
+    fhr_1hz, lowest_1hz, line, noise_bpm : arrays, shape (n_seconds,), bpm; NaN in the first two = not seen. The second
+        holds the lowest sample of each second. Not modified.
+    """
+    return find_excursions(
+        fhr_1hz,
+        lowest_1hz,
+        line,
+        noise_bpm,
+        side=-1,
+        height_bpm=settings.shallow_depth_bpm,
+        duration_s=settings.deceleration_duration_s,
+        edge_bpm=settings.event_edge_bpm,
+        merge_s=settings.merge_recovery_s,
+        split_fraction=settings.split_recovery_fraction,
+        bridge_s=settings.bridge_gap_s,
+    )
+
+
+def describe_falls(
+    falls: Excursions,
     fhr_1hz: FloatArray,
     line: FloatArray,
     noise_bpm: FloatArray,
@@ -20,6 +50,7 @@ def find_decelerations(
 
     Parameters
     ----------
+    falls : from `find_falls`; those of 10 minutes or more are left out, they are changes of the baseline.
     fhr_1hz, line, noise_bpm : arrays, shape (n_seconds,), bpm; NaN in `fhr_1hz` = not seen. Not modified.
     toco_usable_1hz : array, shape (n_seconds,).
 
@@ -28,27 +59,14 @@ def find_decelerations(
     Depth >= 15 bpm and >= 15 s; gradual ones of 10 to 14 bpm that go with a contraction are listed as shallow, because
     the definitions of early and late name no least depth. Area counts accepted seconds only.
     """
-    found = find_excursions(
-        fhr_1hz,
-        line,
-        noise_bpm,
-        side=-1,
-        height_bpm=settings.shallow_depth_bpm,
-        duration_s=settings.deceleration_duration_s,
-        edge_bpm=settings.event_edge_bpm,
-        merge_s=settings.merge_recovery_s,
-        split_fraction=settings.split_recovery_fraction,
-        bridge_s=settings.bridge_gap_s,
-    )
     built = (
-        _build(number, found, fhr_1hz, line, contractions, toco_usable_1hz, settings)
-        for number in range(found.onset_s.size)
+        _build(number, falls, fhr_1hz, line, contractions, toco_usable_1hz, settings)
+        for number in range(falls.onset_s.size)
     )
     return tuple(
         event
         for event in built
-        if event.nadir_s < fhr_1hz.size
-        and event.end_s - event.onset_s < settings.baseline_change_s
+        if event.end_s - event.onset_s < settings.baseline_change_s
         and (not event.shallow or _worth_listing(event, noise_bpm, settings))
     )
 
@@ -67,7 +85,7 @@ def _build(
     toco_usable_1hz: BoolArray,
     settings: TracingSettings,
 ) -> Deceleration:
-    onset, nadir, end = (round(float(x[number])) for x in (found.onset_s, found.extreme_s, found.end_s))
+    onset, nadir, end = (int(x[number]) for x in (found.onset_s, found.extreme_s, found.end_s))
     away = found.away_bpm[onset:end]
     seen = ~np.isnan(away)
     depth = float(found.height_bpm[number])

@@ -14,11 +14,15 @@ FIND_SIGMA_S, FLANK_SIGMA_S = 4.0, 1.5
 # The extreme is where the smoothed tracing is this near its top.
 NEAR_TOP_BPM = 0.5
 POINTED_S = 10.0
+# Fluctuations above this are noise that a height is averaged over.
+QUIET_BPM = 2.0
+# Below this there is no noise, and the farthest sample is the extreme.
+SILENT_BPM = 0.5
 
 
 @dataclass(frozen=True)
 class Excursions:
-    """Departures in one direction; arrays of shape (n_events,), seconds and bpm, in time order."""
+    """Departures in one direction; arrays of shape (n_events,), whole seconds and bpm, in time order."""
 
     onset_s: FloatArray
     extreme_s: FloatArray  # first arrival near the extreme
@@ -30,6 +34,7 @@ class Excursions:
 
 def find_excursions(
     fhr_1hz: FloatArray,
+    extreme_1hz: FloatArray,
     line: FloatArray,
     noise_bpm: FloatArray,
     *,
@@ -45,7 +50,8 @@ def find_excursions(
 
     Parameters
     ----------
-    fhr_1hz, line, noise_bpm : arrays, shape (n_seconds,), bpm; NaN in `fhr_1hz` = not seen. Not modified.
+    fhr_1hz, extreme_1hz, line, noise_bpm : arrays, shape (n_seconds,), bpm; NaN in the first two = not seen. The
+        second holds the lowest or highest sample of each second, the first the median. Not modified.
     side : +1 for accelerations, -1 for decelerations.
     edge_bpm : a run further than this from the baseline is one candidate.
     merge_s : candidates closer than this are one event.
@@ -60,17 +66,40 @@ def find_excursions(
     bridged = bridge_gaps(away, int(bridge_s))
     known = ~np.isnan(bridged)
     wide = smooth_known(bridged, known, FIND_SIGMA_S)
-    fine = smooth_known(bridged, known, FLANK_SIGMA_S)
-    light, _ = moving_mean(away, ~np.isnan(away), 1)
-    light = np.where(np.isnan(away), -np.inf, light)
+    quiet = bool(np.median(noise_bpm) < QUIET_BPM / 2) if noise_bpm.size else True
+    sigma_s = 0.0 if quiet else FLANK_SIGMA_S
+    fine = np.where(known, bridged, 0.0) if quiet else smooth_known(bridged, known, sigma_s)
     runs = merge_runs(true_runs(wide > edge_bpm), int(merge_s) - 1)
     runs = _divide(runs, wide, height_bpm / 2, split_fraction, merge_s)
-    height = run_maxima(light, runs)
+    height = _heights(away, side * (extreme_1hz - line), runs, noise_bpm)
     keep = np.floor(height + 0.5) >= height_bpm
     runs, height = runs[keep], height[keep]
-    onset, extreme, leaving, end = _edges(away, fine, runs, noise_bpm)
+    onset, extreme, leaving, end = _edges(away, fine, sigma_s, runs, height, noise_bpm)
+    onset, extreme, leaving, end = (np.floor(edge + 0.5) for edge in (onset, extreme, leaving, end))
+    meeting = np.flatnonzero(end[:-1] > onset[1:])
+    end[meeting] = onset[meeting + 1] = np.floor((end[meeting] + onset[meeting + 1]) / 2)
+    extreme = np.clip(extreme, onset, np.maximum(end - 1, onset))
     keep = end - onset >= duration_s
     return Excursions(onset[keep], extreme[keep], leaving[keep], end[keep], height[keep], away)
+
+
+def _heights(away: FloatArray, farthest: FloatArray, runs: IntArray, noise_bpm: FloatArray) -> FloatArray:
+    """Height of each candidate: the largest mean over a stretch that grows with its length and with the noise.
+
+    A single second stands for the extreme of a quiet tracing; in a noisy one it would measure the noise.
+    """
+    height = np.empty(len(runs))
+    if len(runs) == 0:
+        return height
+    seen = ~np.isnan(away)
+    noise = noise_bpm[runs[:, 0]]
+    wanted = np.clip((runs[:, 1] - runs[:, 0]) / 10, 3, 15) * np.minimum(noise / QUIET_BPM, 1.0)
+    half = np.select([noise < SILENT_BPM, wanted < 2, wanted < 4, wanted < 7, wanted < 12], [-1, 0, 1, 2, 4], 7)
+    for reach in np.unique(half):
+        mean = farthest if reach < 0 else away if reach == 0 else moving_mean(away, seen, int(reach))[0]
+        chosen = half == reach
+        height[chosen] = run_maxima(np.where(seen, mean, -np.inf), runs)[chosen]
+    return height
 
 
 def _divide(runs: IntArray, wide: FloatArray, least_height: float, split_fraction: float, merge_s: float) -> IntArray:
@@ -100,7 +129,7 @@ def smooth_known(values: FloatArray, known: BoolArray, sigma_s: float) -> FloatA
 
 
 def _edges(
-    away: FloatArray, fine: FloatArray, runs: IntArray, noise_bpm: FloatArray
+    away: FloatArray, fine: FloatArray, sigma_s: float, runs: IntArray, height: FloatArray, noise_bpm: FloatArray
 ) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
     """Onset, first arrival at the extreme, last time at it, and end of each run; the end is measured on the tracing read backwards."""
     if len(runs) == 0:
@@ -109,13 +138,14 @@ def _edges(
     top = run_maxima(fine, runs)
     first_top, last_top = _extremes(fine, runs, top)
     noise = noise_bpm[runs[:, 0]]
+    top = np.where(noise < SILENT_BPM, np.maximum(top, height), top)
     limit = np.concatenate(([0], runs[:-1, 1]))
-    fall = measure_flanks(away, fine, FLANK_SIGMA_S, runs[:, 0], first_top, limit, top, noise)
+    fall = measure_flanks(away, fine, sigma_s, runs[:, 0], first_top, limit, top, noise)
     limit = n - np.concatenate((runs[1:, 0], [n]))
     back = measure_flanks(
         away[::-1],
         fine[::-1],
-        FLANK_SIGMA_S,
+        sigma_s,
         (n - runs[:, 1])[::-1],
         (n - 1 - last_top)[::-1],
         limit[::-1],
@@ -126,11 +156,12 @@ def _edges(
     # Two noisy flanks that meet in one point give two estimates of it; a flat extreme begins where the first ends.
     pointed = leaving - arrival < POINTED_S * fall.fitted_share
     middle = (arrival + leaving) / 2
+    # Index k stands for the middle of its second.
     return (
-        fall.foot_s,
-        np.where(pointed, middle, arrival),
-        np.where(pointed, middle, leaving),
-        n - 1 - back.foot_s[::-1],
+        fall.foot_s + 0.5,
+        np.where(pointed, middle, arrival) + 0.5,
+        np.where(pointed, middle, leaving) + 0.5,
+        n - 0.5 - back.foot_s[::-1],
     )
 
 

@@ -16,12 +16,13 @@ from audit.tracing.types import BoolArray, FloatArray
 # How far a flank may run out beyond the candidate, and how much of the far side of its arrival is fitted, seconds.
 WALK_S, BEYOND_S = 100, 12
 # A flank is timed between this share of the height and its complement; the share grows with the noise.
-LEAST_SHARE, MOST_SHARE = 0.02, 0.2
-NOISE_SHARE = 2.0
+LEAST_SHARE, MOST_SHARE = 0.05, 0.2
+NOISE_SHARE = 2.5
+DEAD_ZONE = 0.15
 # Weight of a half cosine against a straight line in the fitted shape.
 COSINE_WEIGHT = 0.9
 # Noise relative to the height below which a flank is timed, and above which it is fitted.
-TIMED_TO, FITTED_FROM = 0.06, 0.15
+TIMED_TO, FITTED_FROM = 0.03, 0.10
 ITERATIONS = 6
 # Noise makes a fitted flank reach the extreme too early by about this share of its width (measured on drawn flanks).
 LATE_ARRIVAL = 0.1
@@ -64,7 +65,7 @@ def measure_flanks(
     values = np.where(inside, fine_bpm[index], -np.inf)
     share = np.clip(NOISE_SHARE * noise_bpm / top_bpm, LEAST_SHARE, MOST_SHARE)
     high = _first_reach(values, (1 - share) * top_bpm)
-    low = _last_below(values, high, share * top_bpm)
+    low = last_below(values, high, share * top_bpm)
     foot, arrival, width = _draw_out(values, low, high, share, top_bpm, smoothing_s)
     relative = noise_bpm / top_bpm
     trust = np.clip((relative - TIMED_TO) / (FITTED_FROM - TIMED_TO), 0.0, 1.0)
@@ -75,7 +76,9 @@ def measure_flanks(
         foot += trust * (middle - fitted / 2 - foot)
         arrival += trust * (middle + (0.5 + LATE_ARRIVAL) * fitted - arrival)
     origin = start - WALK_S
-    return Flanks(np.maximum(origin + foot, limit), np.minimum(origin + arrival, extreme + trust * 0.2 * width), trust)
+    return Flanks(
+        np.maximum(origin + foot, limit), np.minimum(origin + arrival, extreme + 0.5 + trust * 0.2 * width), trust
+    )
 
 
 def _draw_out(
@@ -84,9 +87,11 @@ def _draw_out(
     """Foot, arrival and width of flanks timed between two heights, drawn out by their own shape."""
     span = np.maximum(high - low, 0.1)
     inner_high = _first_reach(values, 0.75 * top_bpm)
-    inner = np.maximum(inner_high - _last_below(values, inner_high, 0.25 * top_bpm), 0.1)
+    inner = np.maximum(inner_high - last_below(values, inner_high, 0.25 * top_bpm), 0.1)
     straight, curved = 1 - 2 * share, 1 - 2 * np.arccos(1 - 2 * share) / np.pi
-    weight = np.clip((span / inner - straight * 2) / (curved * 3 - straight * 2), 0.0, 1.0)
+    weight = (span / inner - straight * 2) / (curved * 3 - straight * 2)
+    # One value a second bends a straight line a little: under DEAD_ZONE is straight, over its complement curved.
+    weight = np.clip((weight - DEAD_ZONE) / (1 - 2 * DEAD_ZONE), 0.0, 1.0)
     width = span * ((1 - weight) / straight + weight / curved)
     # A bell of s seconds widens a ramp of T to sqrt(T^2 + 12 s^2), by the variance of either.
     width = np.sqrt(np.maximum(width**2 - 12 * smoothing_s**2, SHORTEST_FLANK_S**2))
@@ -133,10 +138,10 @@ def _first_reach(values: FloatArray, level: FloatArray) -> FloatArray:
     cross = np.isfinite(before) & np.isfinite(at) & (before < level) & (at >= level)
     with np.errstate(invalid="ignore", divide="ignore"):
         part = np.where(cross, (at - level) / (at - before), 0.0)
-    return index - part
+    return np.asarray(index - part)
 
 
-def _last_below(values: FloatArray, before: FloatArray, level: FloatArray) -> FloatArray:
+def last_below(values: FloatArray, before: FloatArray, level: FloatArray) -> FloatArray:
     """The last crossing upwards of each row's level before a position, between samples."""
     row = np.arange(len(values))
     place = np.arange(values.shape[1])[None, :]
@@ -148,4 +153,4 @@ def _last_below(values: FloatArray, before: FloatArray, level: FloatArray) -> Fl
         part = np.where(cross, (level - at) / (after - at), 0.0)
     # Where the flank is cut by its limit, the limit itself is the last place below.
     part = np.where(~cross & np.isfinite(after), 1.0, part)
-    return np.minimum(index + part, before)
+    return np.asarray(np.minimum(index + part, before))

@@ -1,5 +1,7 @@
 """Ten minutes decide: a shorter departure is an event, a longer one is a new baseline."""
 
+from itertools import pairwise
+
 import numpy as np
 
 from audit.tracing.levels import BLOCK_S
@@ -71,7 +73,7 @@ def sharpen_jumps(path: FloatArray, joined: FloatArray, n_seconds: int) -> Float
     middle = (np.arange(path.size) + 0.5) * BLOCK_S
     cut = [0]
     pieces: list[FloatArray] = []
-    for start, stop in zip(edges[:-1], edges[1:], strict=True):
+    for start, stop in pairwise(edges):
         padded = np.pad(path[start:stop], SMOOTH_MIN, mode="edge")
         pieces.append(np.convolve(padded, np.full(2 * SMOOTH_MIN + 1, 1 / (2 * SMOOTH_MIN + 1)), mode="valid"))
     for jump in jumps:

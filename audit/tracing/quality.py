@@ -143,10 +143,11 @@ def _mark_islands(code: NDArray[np.uint8], rate: float, settings: TracingSetting
     code[fill_runs(runs[lonely], code.size)] = Exclusion.ISLAND
 
 
-def per_second(values: FloatArray, used: BoolArray, sample_rate_hz: float) -> FloatArray:
-    """The median of the used samples of each whole second, shape (n_seconds,); NaN where none is used.
+def per_second(values: FloatArray, used: BoolArray, sample_rate_hz: float) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Median, lowest and highest of the used samples of each whole second, each of shape (n_seconds,).
 
-    Below 1 Hz a sample stands for the seconds until the next one is due. A last second that is not whole is dropped.
+    NaN where none is used. Below 1 Hz a sample stands for the seconds until the next one is due. A last second that is
+    not whole is dropped.
     """
     kept = np.where(used, values, np.nan)
     if sample_rate_hz != int(sample_rate_hz):
@@ -159,5 +160,6 @@ def per_second(values: FloatArray, used: BoolArray, sample_rate_hz: float) -> Fl
     block = np.sort(kept[: n_seconds * rate].reshape(n_seconds, rate), axis=1)
     seen = np.count_nonzero(~np.isnan(block), axis=1)
     row = np.arange(n_seconds)
-    low, high = np.maximum(seen - 1, 0) // 2, seen // 2
-    return (block[row, low] + block[row, np.minimum(high, rate - 1)]) / 2
+    last = np.maximum(seen - 1, 0)
+    middle = (block[row, last // 2] + block[row, np.minimum(seen // 2, rate - 1)]) / 2
+    return np.asarray(middle), block[:, 0], block[row, last]

@@ -3,21 +3,21 @@
 import numpy as np
 
 from audit.tracing.accelerations import find_accelerations
-from audit.tracing.baseline import find_baseline
+from audit.tracing.baseline import find_baseline, follow_departures
 from audit.tracing.contractions import find_contractions
-from audit.tracing.decelerations import find_decelerations
+from audit.tracing.decelerations import describe_falls, find_falls
 from audit.tracing.epochs import epochs_of
 from audit.tracing.parameters import TracingSettings
 from audit.tracing.quality import exclusions, per_second
 from audit.tracing.runs import fill_runs, moving_mean
 from audit.tracing.sinusoidal import find_sinusoidal
-from audit.tracing.types import Exclusion, FloatArray, Reading, Tracing
+from audit.tracing.types import Acceleration, BoolArray, Deceleration, Exclusion, FloatArray, Reading, Tracing
 from audit.tracing.variability import minute_variability
 
 __all__ = ["TracingSettings", "read_tracing"]
 
 NOISE_HALF_S = 300
-NOISE_CAP_BPM = 15.0
+UNKNOWN_NOISE_BPM = 3.0
 
 
 def read_tracing(tracing: Tracing, settings: TracingSettings) -> Reading:
@@ -45,20 +45,26 @@ def read_tracing(tracing: Tracing, settings: TracingSettings) -> Reading:
     _check(tracing)
     rate = tracing.sample_rate_hz
     code = exclusions(tracing.fhr_bpm, tracing.mhr_bpm, rate, settings)
-    fhr = per_second(tracing.fhr_bpm, code == Exclusion.ACCEPTED, rate)
-    toco = per_second(tracing.toco, ~np.isnan(tracing.toco), rate)
+    fhr, lowest, highest = per_second(tracing.fhr_bpm, code == Exclusion.ACCEPTED, rate)
+    toco = per_second(tracing.toco, ~np.isnan(tracing.toco), rate)[0]
     uterus = find_contractions(toco, settings)
     base = find_baseline(fhr, settings)
-    noise = _noise(fhr, base.drawn_1hz)
-    seen_line = base.drawn_1hz
-    decelerations = find_decelerations(fhr, seen_line, noise, uterus.contractions, uterus.usable_1hz, settings)
-    accelerations = find_accelerations(fhr, seen_line, noise, settings)
-    spans = np.array(
-        [[event.onset_s, event.end_s] for event in (*decelerations, *accelerations)], dtype=np.int64
-    ).reshape(-1, 2)
-    in_event = fill_runs(spans, fhr.size)
-    variability = minute_variability(fhr, seen_line, in_event, settings)
-    sinusoidal = find_sinusoidal(fhr, seen_line, accelerations, settings)
+    noise = _noise(fhr, base.drawn_1hz, base.calm_1hz)
+    falls = find_falls(fhr, lowest, base.drawn_1hz, noise, settings)
+    longest = falls.end_s - falls.onset_s >= settings.baseline_change_s
+    if longest.any():
+        spans = np.column_stack((falls.onset_s[longest], falls.end_s[longest]))
+        base = follow_departures(fhr, base, spans, settings)
+        noise = _noise(fhr, base.drawn_1hz, base.calm_1hz)
+        falls = find_falls(fhr, lowest, base.drawn_1hz, noise, settings)
+    line = base.drawn_1hz
+    decelerations = describe_falls(falls, fhr, line, noise, uterus.contractions, uterus.usable_1hz, settings)
+    accelerations = find_accelerations(fhr, highest, line, noise, settings)
+    events: tuple[Deceleration | Acceleration, ...] = (*decelerations, *accelerations)
+    spans = np.array([[event.onset_s, event.end_s] for event in events]).reshape(-1, 2)
+    in_event = fill_runs(spans.astype(np.int64), fhr.size)
+    variability = minute_variability(fhr, line, in_event, settings)
+    sinusoidal = find_sinusoidal(fhr, line, accelerations, settings)
     epochs = epochs_of(
         fhr, base.baseline_1hz, in_event, variability, uterus.contractions, uterus.usable_1hz, sinusoidal, settings
     )
@@ -92,10 +98,8 @@ def _check(tracing: Tracing) -> None:
             raise ValueError(f"{name}: found shape {channel.shape}, expected {tracing.fhr_bpm.shape} as in fhr_bpm")
 
 
-def _noise(fhr_1hz: FloatArray, line: FloatArray) -> FloatArray:
-    """The local size of the fluctuations round the baseline, bpm, from seconds that are near it."""
-    away = fhr_1hz - line
-    with np.errstate(invalid="ignore"):
-        near = np.abs(away) <= NOISE_CAP_BPM
-    square, count = moving_mean(away**2, near, NOISE_HALF_S)
-    return np.sqrt(np.where(count > 30, np.nan_to_num(square), 9.0))
+def _noise(fhr_1hz: FloatArray, line: FloatArray, calm: BoolArray) -> FloatArray:
+    """The local size of the fluctuations round the baseline, bpm, from seconds outside excursions."""
+    square, count = moving_mean((fhr_1hz - line) ** 2, calm, NOISE_HALF_S)
+    typical = float(np.median(square[count > 30])) if (count > 30).any() else UNKNOWN_NOISE_BPM**2
+    return np.sqrt(np.where(count > 30, np.nan_to_num(square), typical))
