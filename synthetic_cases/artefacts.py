@@ -11,8 +11,8 @@ from synthetic_cases.plan import SAMPLE_RATE_HZ, CasePlan
 from synthetic_cases.shapes import FloatArray, departure
 from synthetic_cases.truth import Artefact
 
-# Lengths of lost stretches: half under 0.75 s, a tenth over 14 s, as counted on open recordings of late labour.
-_GAP_MEDIAN_S, _GAP_SIGMA = 0.75, 2.3
+# Lengths of lost stretches: half under 2.25 s, a tenth over 14 s, as counted on open recordings of late labour.
+_GAP_MEDIAN_S, _GAP_SIGMA = 2.25, 1.41
 _RECORDED_LOW_BPM, _RECORDED_HIGH_BPM = 45.0, 240.0
 Codes = NDArray[np.uint8]
 
@@ -38,7 +38,7 @@ def record(plan: CasePlan, clean: FloatArray, mhr: FloatArray, rng: np.random.Ge
     if plan.fhr_sensor == "scalp_electrode":
         rate = beat_held(clean + rng.normal(0, 0.5, n))
     else:
-        rate = beat_held(averaged(clean, 5) + rng.normal(0, 0.25, n))
+        rate = beat_held(averaged(clean, 5) + rng.normal(0, 0.1, n))
     code: Codes = np.zeros(n, dtype=np.uint8)
     for start, end in plan.artefacts.maternal_s:
         here = slice(samples(start), samples(end))
