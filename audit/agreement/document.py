@@ -99,7 +99,7 @@ def _method(options: AgreementOptions, scale: Scale) -> dict[str, Any]:
     elif scale.kind == "nominal":
         rule = "majority, ties: no consensus"
     return {
-        "interval": f"{options.interval_level:.0%} percentile bootstrap over cases",
+        "interval": f"{options.interval_level:.0%} bootstrap over cases, widened for few cases (Hesterberg 2015)",
         "draws": options.draws,
         "seed": options.seed,
         "consensus": f"{rule}; at least {options.consensus_readers_min} readers",
@@ -227,7 +227,12 @@ def _computed(grid: ReadGrid, answers: FloatArray, options: AgreementOptions) ->
     columns = [(consensus, ours), *((grid.codes[:, r], ours) for r in range(len(grid.readers)))]
     found = pair_agreements(columns, grid.scale, grid.case_index, len(grid.cases), options, with_not_assessable=refused)
     names = [*grid.scale.categories, *([NOT_ASSESSABLE] if refused else [])]
-    confusion = {"rows": "consensus", "columns": "computed", "categories": names, "counts": found[0].table.tolist()}
+    confusion = {
+        "rows": "consensus",
+        "columns": "computed",
+        "categories": names,
+        "counts": found[0].table.tolist() if names else [],
+    }
     beside = [{"reader": r, **_figures(pair)} for r, pair in zip(grid.readers, found[1:], strict=True)]
     fields = {"against": "consensus", **_figures(found[0]), "confusion": confusion, "against_readers": beside}
     if not np.isfinite(answers).any():

@@ -17,6 +17,7 @@ class AgreementOptions:
     seed: int
     interval_level: float
     interval_cases_min: int
+    interval_cases_firm: int
     undefined_fraction_max: float
     consensus_rule: ConsensusRule
     consensus_ties: TieRule
@@ -32,4 +33,6 @@ class AgreementOptions:
     @property
     def interval(self) -> IntervalRule:
         """When an interval is given, and of what level."""
-        return IntervalRule(self.interval_level, self.interval_cases_min, self.undefined_fraction_max)
+        return IntervalRule(
+            self.interval_level, self.interval_cases_min, self.interval_cases_firm, self.undefined_fraction_max
+        )

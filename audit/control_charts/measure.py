@@ -61,6 +61,8 @@ def trend_measure(
     baseline_span: tuple[str, str] | None = None,
     phases: Sequence[Phase | tuple[str, str]] = (),
     lowest: float | None = None,
+    values_low: Sequence[float | None] | None = None,
+    values_high: Sequence[float | None] | None = None,
 ) -> dict[str, Any]:
     """One measure of the `trends` document.
 
@@ -76,6 +78,8 @@ def trend_measure(
         (the number a median rests on) suppress points as for shares.
     baseline_span : first and last period, inclusive, that the limits of the phase they lie in are estimated on; None =
         the first points of each phase.
+    values_low, values_high : interval of each value on charts of single values, shown beside it and used for nothing
+        else; shares get their Wilson interval by themselves.
     lowest : the least value that can occur, for example 0 for minutes; a lower limit below it is left out.
     phases : changes of practice; the first phase begins with the first period whether or not it is named.
 
@@ -90,6 +94,8 @@ def trend_measure(
         needs missing, or on a p chart counts that are no whole numbers or a numerator above its denominator.
     """
     series = _series(chart, periods, values, numerators, denominators, options)
+    given = _column(values_low, periods, "values_low"), _column(values_high, periods, "values_high")
+    around = _intervals(chart, series, given, options)
     changes = [phase if isinstance(phase, Phase) else Phase(*phase) for phase in phases]
     rules = tuple(rule for rule in options.rules if chart != "g" or rule not in ZONE_RULES)
     points: list[dict[str, Any]] = []
@@ -102,9 +108,10 @@ def trend_measure(
             carried, begun = baseline, start
         described = _describe(phase, periods, start, stop, baseline, carried, note, options)
         rows, extra = _chart_points(chart, series, begun, start, stop, carried, rules, options)
-        for row in rows if lowest is not None else ():
-            row["low"] = None if row["low"] is not None and row["low"] < lowest else row["low"]
-        points += [{"period": periods[start + i], **row, "phase": phase.label} for i, row in enumerate(rows)]
+        for i, row in enumerate(rows, start):
+            if lowest is not None and row["low"] is not None and row["low"] < lowest:
+                row["low"] = None
+            points.append({"period": periods[i], **row, **_interval(around, i, row), "phase": phase.label})
         stretches.append(described | extra)
     return {
         "name": name,
@@ -279,8 +286,27 @@ def _chart_points(
             extra = {"note": "No limits: the baseline points do not vary, or the event never or always happened."}
     rows = []
     for i in range(start - begun, stop - begun):
-        rows.append(_point(chart, series, begun + i, (centre[i], low[i], high[i]), fired[i], options))
+        rows.append(_point(series, begun + i, (centre[i], low[i], high[i]), fired[i]))
     return rows, extra
+
+
+def _intervals(
+    chart: str, series: _Series, given: tuple[FloatArray, FloatArray], options: TrendOptions
+) -> tuple[FloatArray, FloatArray]:
+    """The interval of each value: Wilson's for shares, else what was given."""
+    if chart != "p":
+        return given
+    low, high = np.full(len(series.values), np.nan), np.full(len(series.values), np.nan)
+    for i in np.flatnonzero(np.isfinite(series.values)):
+        low[i], high[i] = wilson_interval(int(series.events[i]), int(series.totals[i]), options.interval_level)
+    return low, high
+
+
+def _interval(around: tuple[FloatArray, FloatArray], i: int, row: dict[str, Any]) -> dict[str, float | None]:
+    shown = row["value"] is not None
+    return {
+        name: _plain(side[i]) if shown else None for name, side in zip(("value_low", "value_high"), around, strict=True)
+    }
 
 
 def _plain(value: float) -> float | None:
@@ -292,22 +318,10 @@ def _count(value: float) -> int | float | None:
     return int(value) if np.isfinite(value) and float(value).is_integer() else _plain(value)
 
 
-def _point(
-    chart: str,
-    series: _Series,
-    i: int,
-    limits: tuple[float, float, float],
-    fired: list[str],
-    options: TrendOptions,
-) -> dict[str, Any]:
+def _point(series: _Series, i: int, limits: tuple[float, float, float], fired: list[str]) -> dict[str, Any]:
     value, event, total = series.values[i], series.events[i], series.totals[i]
-    around: tuple[float, float] | None = None
-    if chart == "p" and np.isfinite(value):
-        around = wilson_interval(int(event), int(total), options.interval_level)
     return {
         "value": _plain(value),
-        "value_low": around[0] if around else None,
-        "value_high": around[1] if around else None,
         "numerator": _count(event),
         "denominator": _count(total),
         "centre": _plain(limits[0]),

@@ -103,6 +103,17 @@ def test_a_lower_limit_that_cannot_occur_is_left_out():
     assert measure("xmr_log", 12, values=values)["points"][0]["low"] > 0
 
 
+def test_an_interval_of_a_median_is_shown_beside_it_and_used_for_nothing():
+    values = [20.0, 22.0] * 5
+    made = measure("xmr", 10, values=values, values_low=[15.0] * 9 + [None], values_high=[30.0] * 9 + [None])
+    plain = measure("xmr", 10, values=values)
+    assert (made["points"][0]["value_low"], made["points"][0]["value_high"]) == (15.0, 30.0)
+    assert made["points"][9]["value_low"] is None
+    assert [p["high"] for p in made["points"]] == [p["high"] for p in plain["points"]]
+    share = measure("p", 10, numerators=[5] * 10, denominators=[20] * 10)["points"][0]
+    assert share["value_low"] < 0.25 < share["value_high"]
+
+
 def test_a_month_without_data_breaks_neither_the_chart_nor_a_run():
     """Nine points above the centre of the baseline with a hole among them: the ninth one completes the run."""
     values = [10.0, 14.0] * 6 + [13.0] * 5 + [None] + [13.0] * 5
