@@ -87,7 +87,7 @@ def load_case(con: store.Connection, case_id: str, fetus: str | None = None) -> 
     key = {"case_id": case_id, "fetus": chosen}
     frames |= {name: store.rows(con, f"page_case_{name}", key) for name in _FETUS_QUERIES}
     delays = store.rows(con, "delays", {"period": None, "standard": None, "case_id": case_id})
-    frames["clock"] = delays[delays["fetus"] == chosen].sort_values(["standard", "recognisable_s", "trigger"])
+    frames["clock"] = delays[delays["fetus"] == chosen]
     tracing = stored[case_id, chosen]
     reading, note = _read_again(tracing, facts, row)
     return CaseFile(

@@ -1,4 +1,7 @@
-"""What the pages ask of a month, also of the cases whose month was not given. A month is YYYY-MM, '' = none, '*' = all."""
+"""What the pages ask of a month, also of the cases whose month was not given.
+
+A month is YYYY-MM; '' stands for the cases without one, '*' for all.
+"""
 
 from collections.abc import Sequence
 from typing import Any

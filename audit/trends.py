@@ -110,9 +110,7 @@ def _measures(
     ]  # fmt: skip
 
 
-def _share(
-    name: str, periods: list[str], months: Sequence[Record], part: str, whole: str, says: str
-) -> dict[str, Any]:
+def _share(name: str, periods: list[str], months: Sequence[Record], part: str, whole: str, says: str) -> dict[str, Any]:
     return {
         "name": name,
         "chart": "p",
@@ -185,9 +183,7 @@ def gaps_between_events(newborns: Sequence[Record], ph_below: float) -> tuple[li
 
 
 def _agreement(con: store.Connection, settings: Settings, standard: str, periods: list[str]) -> dict[str, Any]:
-    found = {
-        row.period: row for row in by_month(con, Question(standard), settings) if row.name == AGREEMENT
-    }
+    found = {row.period: row for row in by_month(con, Question(standard), settings) if row.name == AGREEMENT}
     return {
         "name": "reader_agreement", "chart": "run", "unit": "alpha", "periods": periods,
         "values": [found[period].estimate.value if period in found else None for period in periods],
@@ -202,15 +198,16 @@ def funnel(rows: Sequence[Record], by: str) -> dict[str, Any]:
     every = waits.wait_groups(rows, None)[0] if rows else None
     if every is None or every.share is None or not 0 < every.share < 1:
         return {"by": by, "target": None, "points": [], "note": "No funnel: the unit's share is 0, 1 or not known."}
-    points = []
+    points: list[dict[str, Any]] = []
     for group in waits.wait_groups(rows, by):
         total = group.within + group.late
         limits = [funnel_limits(every.share, total, tail=tail) for tail in FUNNEL_TAILS]
-        points.append(
-            {
-                "group": group.name, "numerator": group.within, "denominator": total, "share": group.share,
-                "low_95": limits[0].low, "high_95": limits[0].high, "low_998": limits[1].low,
-                "high_998": limits[1].high,
-            }  # fmt: skip
-        )
+        row: dict[str, Any] = {
+            "group": group.name,
+            "numerator": group.within,
+            "denominator": total,
+            "share": group.share,
+        }
+        row |= {"low_95": limits[0].low, "high_95": limits[0].high}
+        points.append(row | {"low_998": limits[1].low, "high_998": limits[1].high})
     return {"by": by, "target": every.share, "points": points, "note": None}

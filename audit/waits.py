@@ -162,20 +162,28 @@ def status_counts(rows: Sequence[Record]) -> list[dict[str, Any]]:
     return [{"status": name, "episodes": sum(row["status"] == name for row in rows)} for name in names]
 
 
-def share_words(group: WaitGroup) -> str:
-    """Share within target with its interval as text."""
+def share_words(group: WaitGroup) -> tuple[str, str]:
+    """Share within target, and its interval, as text."""
     if group.share is None or group.share_low is None or group.share_high is None:
-        return "not known"
-    return f"{group.share:.0%} ({group.share_low:.0%} to {group.share_high:.0%})"
+        return "not known", "nobody was followed to the target without another end"
+    return f"{group.share:.0%}", f"95 % interval {group.share_low:.0%} to {group.share_high:.0%}"
 
 
-def half_words(group: WaitGroup) -> str:
-    """Minutes by which half were answered, with the interval, as text."""
+def half_words(group: WaitGroup) -> tuple[str, str]:
+    """Minutes by which half were answered, and the interval, as text."""
     if group.half_answered_min is None:
-        return "not reached"
-    high = "?" if group.half_high_min is None else f"{group.half_high_min:.0f}"
-    low = "?" if group.half_low_min is None else f"{group.half_low_min:.0f}"
-    return f"{group.half_answered_min:.0f} min ({low} to {high})"
+        return "not reached", "fewer than half were answered"
+    low, high = (
+        "not known" if bound is None else f"{bound:.0f}" for bound in (group.half_low_min, group.half_high_min)
+    )
+    return f"{group.half_answered_min:.0f} min", f"95 % interval {low} to {high}"
+
+
+def horizon_min(rows: Sequence[Record]) -> float:
+    """How far curves are drawn: past every answer and every target, on a round number of minutes."""
+    answers_min = [row["wait_minutes"] for row in rows if row["ended_by"] == "response"]
+    longest = max([*answers_min, *(row["target_minutes"] for row in rows)], default=0.0)
+    return next((float(m) for m in (30, 60, 90, 120, 180, 240, 360) if m >= 1.05 * longest), 720.0)
 
 
 def group_table(groups: Sequence[WaitGroup]) -> list[dict[str, Any]]:
@@ -185,7 +193,9 @@ def group_table(groups: Sequence[WaitGroup]) -> list[dict[str, Any]]:
         {
             "name": group.name.replace("_", " "),
             **{name: getattr(group, name) for name in names},
-            "half_answered": half_words(group),
+            "half_answered": group.half_answered_min,
+            "half_low": group.half_low_min,
+            "half_high": group.half_high_min,
         }
         for group in groups
     ]

@@ -97,8 +97,12 @@ def clock(case: CaseFile, standard: str) -> None:
         st.write(f"Under {palette.standard_name(standard)} no concern became recognisable in this tracing.")
     else:
         shown = case_tables.clock_table(own).iloc[0]
-        st.write(f"First concern under {palette.standard_name(standard)}: **{shown['concern']}**, {shown['status']}.")
-        st.write(f"This case is called late under **{shown['late_under']}** clocks (standards and readers) that apply.")
+        st.write(
+            f"{len(own)} concern episodes under {palette.standard_name(standard)}; the one that weighs most:"
+            f" **{shown['concern']}**, {shown['status']}. Of the clocks that apply (standards and readers), the case is"
+            f" late under **{shown['late_under']}** and without a recorded response under"
+            f" {shown['none_recorded_under']}."
+        )
         boxes = st.columns(5)
         boxes[0].metric("Recognisable at", shown["recognisable"])
         boxes[1].metric("Response", shown["response"], help=shown["response_event"])
@@ -176,7 +180,8 @@ BURDEN = {
     "decelerations": _number("Decelerations"), "early": _number("Early"), "late": _number("Late"),
     "variable": _number("Variable"), "prolonged": _number("Prolonged"), "unclassified": _number("Unclassified"),
     "area_bpm_s": _number("Area, bpm·s"), "area_per_seen_hour_bpm_s": _number("Area per seen hour, bpm·s"),
-    "triangle_area_bpm_s": _number("Triangle area, bpm·s"), "minutes_in_deceleration": _number("Minutes in deceleration", 1),
+    "triangle_area_bpm_s": _number("Triangle area, bpm·s"),
+    "minutes_in_deceleration": _number("Minutes in deceleration", 1),
     "contractions": _number("Contractions"), "contractions_with_deceleration": _number("With a deceleration"),
     "deepest_bpm": _number("Deepest, bpm"), "longest_s": _number("Longest, s"),
     "decelerations_per_20_min": _number("Per 20 seen min", 1),

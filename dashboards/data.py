@@ -137,3 +137,8 @@ def _trends(found: str, standard: str, settings_sha256: str, entered: tuple[tupl
 def frame(found: list[Record]) -> pd.DataFrame:
     """Records as a frame."""
     return pd.DataFrame(found)
+
+
+def plain_facts(records: list[dict[Any, Any]]) -> dict[str, Any]:
+    """The facts of a case, unknown as None."""
+    return {str(name): None if pd.isna(value) else value for name, value in records[0].items()} if records else {}

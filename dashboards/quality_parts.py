@@ -48,7 +48,8 @@ IMPORTS = {
     "rows_flagged": "With a remark", "message": "Message",
 }  # fmt: skip
 REASONS = {
-    "severity": "Kept out or remark", "column_name": "Column", "found": "Rows", "files": "Files", "example": "For example",
+    "severity": "Kept out or remark", "column_name": "Column", "found": "Rows", "files": "Files",
+    "example": "For example",
 }  # fmt: skip
 REJECTS = {
     "source": "File", "row_number": "Row", "column_name": "Column", "value": "Found", "reason": "Reason",

@@ -10,7 +10,6 @@ from audit.waits import WaitGroup
 from dashboards import data, layout
 from dashboards.keys import Key
 
-LONGEST_MIN = 120.0
 HOW_TO_READ = (
     "Answers compete with birth and with the pattern's own end (Aalen-Johansen estimate; light band: 95 % interval)."
     " Dashed vertical lines: targets in force. Waits are never averaged: some were cut short."
@@ -48,8 +47,12 @@ def figures(every: WaitGroup) -> None:
         f"{every.within} of {every.within + every.late}",
         help="Of those whose answer is known: birth or the pattern's own end first is neither in time nor late",
     )
-    boxes[2].metric("Share within target", waits.share_words(every))
-    boxes[3].metric("Half answered by", waits.half_words(every), help="Minutes; out of all, with competing ends")
+    for box, label, (figure, interval), text in (
+        (boxes[2], "Share within target", waits.share_words(every), "Of those whose answer is known; Wilson interval"),
+        (boxes[3], "Half answered by", waits.half_words(every), "Out of all, with birth and resolution competing"),
+    ):
+        box.metric(label, figure, help=text)
+        box.caption(interval)
 
 
 def episodes(rows: list[dict[str, Any]]) -> None:
@@ -77,7 +80,7 @@ GROUPS = {
     "name": "Group", "episodes": "Episodes", "within": "Within target", "late": "Late or still waiting",
     "share": _percent("Share within target"), "share_low": _percent("From"), "share_high": _percent("To"),
     "other_end": "Ended otherwise first", "unknown": "Not followed to the target", "not_assessable": "Not assessable",
-    "half_answered": "Half answered by, min",
+    "half_answered": _number("Half answered by, min"), "half_low": _number("from"), "half_high": _number("to "),
 }  # fmt: skip
 EPISODES = {
     "case_id": "Case", "fetus": "Fetus", "period": "Month", "shift": "Shift", "concern": "Concern",

@@ -15,10 +15,12 @@ WIDTH_PX = 430
 
 def measures(found: dict[str, Any]) -> None:
     """Two charts a row, each with its table, its notes and its download."""
-    columns = st.columns(2)
-    for k, measure in enumerate(found["measures"]):
-        with columns[k % 2], st.container(border=True):
-            _measure(measure)
+    rest = list(found["measures"])
+    while rest:
+        for column in st.columns(2):
+            if rest:
+                with column, st.container(border=True):
+                    _measure(rest.pop(0))
 
 
 def _measure(measure: dict[str, Any]) -> None:
@@ -57,8 +59,8 @@ def shifts(funnel: dict[str, Any]) -> None:
         return
     layout.chart(drawing, alt_text="Share answered within target by shift")
     st.caption(
-        "Line: the whole unit. Bars: where a shift with that many episodes lies by chance, 95 % (thick) and 99.8 % (thin)."
-        " Exact binomial limits. Episodes of one labour are not independent, so the true limits are somewhat wider."
+        "Line: the whole unit. Bars: where a shift with that many episodes lies by chance, 95 % (thick) and 99.8 %"
+        " (thin). Exact binomial limits. Episodes of one labour are not independent, so the true limits are somewhat wider."
     )
     layout.table(data.frame(funnel["points"]), name="funnel", columns=FUNNEL, empty="")
 

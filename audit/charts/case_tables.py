@@ -19,7 +19,7 @@ SPAN_WORDS = {
 
 
 def clock_table(rows: pd.DataFrame) -> pd.DataFrame:
-    """The response clock, one row per concern episode."""
+    """The response clock, one row per concern episode, late ones first."""
     return pd.DataFrame(
         [
             {
@@ -27,7 +27,7 @@ def clock_table(rows: pd.DataFrame) -> pd.DataFrame:
                 "concern": palette.words(str(row.trigger)),
                 "pattern_start": _time(row.pattern_start_s),
                 "recognisable": _time(row.recognisable_s),
-                "response": _time(row.response_s),
+                "response": "none recorded" if _unknown(row.response_s) else hh_mm(row.response_s),
                 "response_event": "none recorded"
                 if _unknown(row.response_event)
                 else palette.words(row.response_event),
@@ -36,6 +36,7 @@ def clock_table(rows: pd.DataFrame) -> pd.DataFrame:
                 "minutes_to_birth": row.minutes_to_birth,
                 "status": palette.status_words(str(row.status)),
                 "late_under": f"{row.late_under} of {row.clocks}",
+                "none_recorded_under": f"{row.none_recorded_under} of {row.clocks}",
                 "reasons": joined(row.reasons),
                 "note": "" if _unknown(row.note) else row.note,
             }
@@ -49,14 +50,14 @@ def reader_clock_table(rows: pd.DataFrame) -> pd.DataFrame:
     return rows.assign(
         standard=[palette.standard_name(str(name)) for name in rows["standard"]],
         recognisable=[_time(value) for value in rows["recognisable_s"]],
-        response=[_time(value) for value in rows["response_s"]],
+        response=["none recorded" if _unknown(value) else hh_mm(value) for value in rows["response_s"]],
         status=[palette.status_words(str(name)) for name in rows["status"]],
     )
 
 
 def whole_or_none(value: Any) -> str:
     """A number of minutes for a large figure; unknown says so."""
-    return "none" if _unknown(value) else f"{value:.0f}"
+    return "–" if _unknown(value) else f"{value:.0f}"
 
 
 def burden_table(rows: pd.DataFrame) -> pd.DataFrame:

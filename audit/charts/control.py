@@ -38,7 +38,7 @@ def control_chart(measure: Mapping[str, Any], *, width_px: int) -> alt.LayerChar
         rows[column] = rows[column].astype(float)
     x = _month_axis(rows, width_px)
     share = measure["unit"] == "share"
-    y_axis = {"format": ".0%" if share else "~s", "gridColor": palette.GRID_LIGHT, "domain": False, "tickCount": 5}
+    y_axis = {"format": ".0%" if share else ",.2~f", "gridColor": palette.GRID_LIGHT, "domain": False, "tickCount": 5}
     y = alt.Y("value:Q", title=None, scale=_range(rows, share), axis=y_axis)
     base = alt.Chart(rows)
     layers: list[alt.Chart] = [
@@ -110,11 +110,17 @@ def _phases(measure: Mapping[str, Any], rows: pd.DataFrame, x: alt.X) -> list[al
     if not starts:
         return []
     marks = pd.DataFrame(
-        [{"place": first[phase["from"]] - 0.5, "label": phase["label"], "at": 6 + 13 * k} for k, phase in enumerate(starts)]
+        {
+            "place": [first[phase["from"]] - 0.5 for phase in starts],
+            "label": [phase["label"] for phase in starts],
+            "at": [6 + 13 * k for k in range(len(starts))],
+        }
     )
     base = alt.Chart(marks)
     return [
-        base.mark_rule(color=palette.BLUE, strokeDash=[6, 3]).encode(x=x, tooltip=[alt.Tooltip("label:N", title="change")]),
+        base.mark_rule(color=palette.BLUE, strokeDash=[6, 3]).encode(
+            x=x, tooltip=[alt.Tooltip("label:N", title="change")]
+        ),
         base.mark_text(align="left", dx=4, color=palette.BLUE, limit=220, tooltip=False).encode(
             x=x, y=alt.Y("at:Q", scale=None, axis=None), text="label:N"
         ),
@@ -145,7 +151,8 @@ def funnel_chart(funnel: Mapping[str, Any], *, width_px: int) -> alt.LayerChart 
         return None
     rows = rows[rows["share"].notna()].assign(target=funnel["target"])
     most = float(rows["denominator"].max())
-    x = alt.X("denominator:Q", title="episodes whose answer is known", scale={"domain": [0, most * 1.25], "nice": False},
+    x = alt.X("denominator:Q", title="episodes whose answer is known",
+              scale={"domain": [0, most * 1.25], "nice": False},
               axis={"grid": False, "tickMinStep": 1})  # fmt: skip
     scale = {"domain": [0, 1], "nice": False}
     y = alt.Y("share:Q", title="answered within target", scale=scale,

@@ -6,8 +6,6 @@ import pandas as pd
 from audit.charts import palette
 from audit.charts.strip import CONFIG
 
-_NARROWEST_TEXT = 0.055
-
 
 def category_shares(rows: pd.DataFrame, *, width_px: int) -> alt.LayerChart:
     """One bar per standard, split into the minutes of each category, with word and percentage in each part.
@@ -24,12 +22,7 @@ def category_shares(rows: pd.DataFrame, *, width_px: int) -> alt.LayerChart:
         start=drawn["end"] - drawn["fraction"],
         middle=drawn["end"] - drawn["fraction"] / 2,
         colour=drawn["severity"].map(palette.SEVERITY_COLOURS),
-        text=[
-            f"{row.category} {row.fraction:.0%}"
-            if row.fraction >= _NARROWEST_TEXT + 0.008 * len(str(row.category))
-            else ""
-            for row in drawn.itertuples()
-        ],
+        text=[_text(str(row.category), float(row.fraction)) for row in drawn.itertuples()],
     )
     y = alt.Y("name:N", title=None, sort=list(dict.fromkeys(drawn["name"])), axis={"domain": False, "ticks": False})
     tips = [
@@ -40,7 +33,8 @@ def category_shares(rows: pd.DataFrame, *, width_px: int) -> alt.LayerChart:
         alt.Tooltip("fraction:Q", title="share", format=".1%"),
     ]
     scale = {"domain": [0, 1], "nice": False}
-    x = alt.X("start:Q", title="share of minutes", scale=scale, axis={"format": ".0%", "grid": False, "domain": False})
+    axis = {"format": ".0%", "grid": False, "domain": False, "tickCount": 5}
+    x = alt.X("start:Q", title="share of minutes", scale=scale, axis=axis)
     return alt.LayerChart(
         layer=[
             alt.Chart(drawn)
@@ -54,3 +48,11 @@ def category_shares(rows: pd.DataFrame, *, width_px: int) -> alt.LayerChart:
         height={"step": 34},
         config=CONFIG,
     )
+
+
+def _text(category: str, fraction: float) -> str:
+    """Word and share where the part is wide enough, else the short form, else nothing (the table has it)."""
+    for words in (f"{category} {fraction:.0%}", palette.CATEGORIES.get(category, (0, category))[1]):
+        if fraction >= 0.012 * len(words) + 0.01:
+            return words
+    return ""

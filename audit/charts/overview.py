@@ -1,5 +1,7 @@
 """The whole labour at a glance above the strip: the line with all its extremes, categories, and the chosen window."""
 
+from typing import Any
+
 import altair as alt
 import pandas as pd
 
@@ -48,7 +50,8 @@ def _level(field: str, *, axis: bool = False) -> alt.Y:
     scale = {"domain": [FHR_LOWEST_BPM, FHR_HIGHEST_BPM], "nice": False, "zero": False}
     if not axis:
         return alt.Y(f"{field}:Q", scale=scale)
-    look = {"title": None, "values": [60, 120, 180], "grid": True, "gridColor": palette.GRID_LIGHT, "ticks": False}
+    look: dict[str, Any] = {"title": "FHR", "titlePadding": 6, "values": [60, 120, 180], "ticks": False}
+    look |= {"grid": True, "gridColor": palette.GRID_LIGHT}
     extent = axes.LEFT_MARGIN_PX - 20
     return alt.Y(f"{field}:Q", scale=scale, axis={**look, "domain": False, "minExtent": extent, "maxExtent": extent})
 

@@ -93,7 +93,7 @@ def excluded_layers(rows: pd.DataFrame, window: StripWindow) -> list[alt.Chart]:
         return []
     return [
         alt.Chart(rows)
-        .mark_point(shape="cross", angle=45, size=26, color=palette.ORANGE, strokeWidth=0.8, filled=True, clip=True)
+        .mark_point(shape="cross", angle=45, size=44, color="#B87A00", opacity=1, filled=True, clip=True)
         .encode(
             x=axes.time_x(window),
             y=_level("bpm"),
@@ -106,13 +106,13 @@ def span_layers(rows: pd.DataFrame, window: StripWindow) -> list[alt.Chart]:
     """A bracket with its name: sinusoidal runs and level changes of 10 minutes or more."""
     if rows.empty:
         return []
-    top = rows.assign(low=190.0, high=193.0, at=186.0, middle=(rows["minute"] + rows["end_minute"]) / 2)
+    top = rows.assign(low=190.0, high=193.0, at=186.0)
     tips = tooltips({"text": "finding", "from_to": "from – to"}, rows)
     bar = alt.Chart(top).mark_rect(color=palette.QUIET_INK, clip=True)
-    name = alt.Chart(top).mark_text(color=palette.INK, fontStyle="italic", clip=True)
+    name = alt.Chart(top).mark_text(align="left", dx=2, color=palette.INK, fontStyle="italic", clip=True)
     return [
         bar.encode(x=axes.time_x(window), x2="end_minute:Q", y=_level("low"), y2="high:Q", tooltip=tips),
-        name.encode(x=axes.time_x(window, "middle"), y=_level("at"), text="text:N", tooltip=tips),
+        name.encode(x=axes.time_x(window), y=_level("at"), text="text:N", tooltip=tips),
     ]
 
 

@@ -216,7 +216,7 @@ def unseen_rows(reading: Reading, start_s: float, window: StripWindow) -> pd.Dat
     return pd.DataFrame(found)
 
 
-def joined(reasons: Sequence[str] | None | float) -> str:
+def joined(reasons: Sequence[str] | float | None) -> str:
     """Reasons as one text."""
     if reasons is None or isinstance(reasons, float) or len(reasons) == 0:
         return "no criterion met"

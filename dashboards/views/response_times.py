@@ -24,9 +24,8 @@ if not rows:
     st.stop()
 groups = waits.wait_groups(rows, group)
 response_parts.figures(waits.wait_groups(rows, None)[0])
-points = data.frame(
-    waits.answers(waits.curve_rows(groups[: charts.MOST_GROUPS], longest_min=response_parts.LONGEST_MIN))
-)
+horizon_min = waits.horizon_min(rows)
+points = data.frame(waits.answers(waits.curve_rows(groups[: charts.MOST_GROUPS], longest_min=horizon_min)))
 left, right = st.columns([3, 2])
 with left:
     st.subheader("Answered by each minute", anchor=False)
@@ -34,9 +33,7 @@ with left:
         st.info("No answer was recorded for any of these episodes, so there is no curve.")
     else:
         targets = month_view.values_of(rows, "target_minutes")
-        drawing = charts.answer_curves(
-            points, targets_min=targets, longest_min=response_parts.LONGEST_MIN, width_px=520
-        )
+        drawing = charts.answer_curves(points, targets_min=targets, longest_min=horizon_min, width_px=520)
         layout.chart(drawing, alt_text="Share of concerns answered by each minute since they were recognisable")
     st.caption(response_parts.HOW_TO_READ)
 with right:

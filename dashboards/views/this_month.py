@@ -27,6 +27,7 @@ with left:
         st.info(layout.NO_ANALYSIS)
     else:
         layout.chart(month.category_shares(categories, width_px=430), alt_text="Share of minutes in each category")
+        st.caption("From left: normal or I, suspicious or II, pathological or III; grey: not assessable.")
         with st.expander("The minutes behind the bars"):
             layout.table(categories, name="categories", columns=month_parts.CATEGORIES, empty="")
 with right:

@@ -4,7 +4,7 @@ import streamlit as st
 
 from dashboards import data, layout, trend_parts
 
-layout.begin("Trends", "Whether the unit gets better: a signal is a reason to look, a point within the limits is chance.")
+layout.begin("Trends", "Whether the unit gets better: a signal is a reason to look, points within limits are chance.")
 left, right = st.columns([1, 2])
 with left:
     standard = layout.choose_standard()
