@@ -80,7 +80,8 @@ class Standard:
 
         Decelerations, contractions and the share of signal are those of the window; baseline, variability and the
         length of a pattern may reach back before it, since a reader sees the strip before it too. `window_rule` of the
-        settings says whether the worst minute of the window counts or its end; both come back.
+        settings says whether the worst minute of the window counts or its end; both come back. A window that a reader
+        classed is classed with less signal than a minute by itself (`window_signal_seen_fraction`).
 
         Raises ValueError when the window is empty.
         """
@@ -89,6 +90,7 @@ class Standard:
         table = dict(settings_table)
         table["first_category_min"] = min(float(table["first_category_min"]), (end_s - start_s) / 60.0)
         table["class_window_min"] = max(float(table["class_window_min"]), (end_s - start_s) / 60.0)
+        table["signal_seen_fraction"] = float(table["window_signal_seen_fraction"])
         whole = np.arange(start_s + 60.0, end_s, 60.0)
         at_s = np.append(whole[whole < end_s - 1e-6], end_s)
         result = self.evaluate(seen or Seen(reading), at_s, start_s, table)

@@ -1,0 +1,1 @@
+"""The computed reading beside the nine experts of the open intrapartum database."""

@@ -1,0 +1,108 @@
+"""What the computed reading makes of one record: a class for each window, and the measures held against the outcome."""
+
+import hashlib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from audit.burden import burden_rows
+from audit.standards.evaluation import Standard
+from audit.standards.registry import FORMER_STANDARDS, STANDARDS
+from audit.standards.seen import Seen
+from audit.tracing.read import TracingSettings, read_tracing
+from audit.tracing.types import Reading
+from audit.validate.features import window_features
+from audit.validate.records import DatabaseRecord, read_database_record
+
+COMPARED: dict[str, Standard] = {
+    "figo-1986": FORMER_STANDARDS["figo-1986"],
+    "figo-2015": STANDARDS["figo-2015"],
+}
+MINIMAL_BPM = 5.0  # NICHD 2008: minimal or absent variability is 5 bpm or less
+
+
+@dataclass(frozen=True)
+class WindowReading:
+    """One window of one record as the computer reads it."""
+
+    step: str
+    start_s: float
+    end_s: float
+    seen_fraction: float
+    codes: dict[str, int]  # by standard: 0 normal, 1 suspicious, 2 pathological, 3 not assessable
+    features: tuple[float, ...]
+
+
+@dataclass(frozen=True)
+class RecordReading:
+    """One record as the computer reads it, with its outcome beside it."""
+
+    name: str
+    part: str
+    ph: float | None
+    windows: tuple[WindowReading, ...]
+    measures: dict[str, float | None]
+
+
+def part_of(name: str) -> str:
+    """Which part a record is in: `reporting` when the SHA-256 of its name is odd, else `tuning`; blind to content."""
+    return "reporting" if hashlib.sha256(name.encode()).digest()[-1] % 2 else "tuning"
+
+
+def read_one(folder: Path, name: str, tables: Mapping[str, Any]) -> RecordReading:
+    """Read one record of a folder. Runs in a worker process."""
+    record = read_database_record(folder, name)
+    reading = read_tracing(record.tracing, TracingSettings.from_table(tables["tracing"]))
+    seen = Seen(reading, gestation_weeks=record.tracing.gestation_weeks)
+    windows = tuple(
+        _window(reading, seen, step, start_s, end_s, tables)
+        for step, (start_s, end_s) in record.windows.items()
+        if end_s > start_s
+    )
+    return RecordReading(name, part_of(name), record.ph, windows, _measures(record, reading, tables))
+
+
+def _window(
+    reading: Reading, seen: Seen, step: str, start_s: float, end_s: float, tables: Mapping[str, Any]
+) -> WindowReading:
+    codes = {}
+    for name, standard in COMPARED.items():
+        words = standard.window_category(reading, start_s, end_s, tables[name], seen=seen).category
+        codes[name] = standard.levels.index(words) if words in standard.levels else len(standard.levels)
+    part = reading.fhr_1hz[int(start_s) : int(end_s)]
+    share = float(np.isfinite(part).mean()) if part.size else 0.0
+    return WindowReading(step, start_s, end_s, share, codes, window_features(reading, step, start_s, end_s))
+
+
+def _measures(record: DatabaseRecord, reading: Reading, tables: Mapping[str, Any]) -> dict[str, float | None]:
+    rows = {
+        row.span: row
+        for row in burden_rows(
+            reading,
+            birth_s=record.birth_s,
+            second_stage_s=record.tracing.second_stage_s,
+            settings_table=tables["burden"],
+        )
+    }
+    hour, half = rows["last_60_min"], rows["last_30_min"]
+    end_s = hour.span_minutes * 60.0 + max(reading.duration_s - 3600.0, 0.0)
+    minutes = reading.variability_1min[max(int(end_s // 60) - 60, 0) : int(end_s // 60)]
+    known = minutes[np.isfinite(minutes)]
+    return {
+        "deceleration area per seen hour, last 60 min": hour.area_per_seen_hour_bpm_s,
+        "deceleration area, last 60 min": hour.area_bpm_s,
+        "triangle area, last 60 min": hour.triangle_area_bpm_s,
+        "deceleration area per seen hour, last 30 min": half.area_per_seen_hour_bpm_s,
+        "minutes in deceleration, last 60 min": hour.minutes_in_deceleration,
+        "decelerations per 20 min, last 60 min": hour.decelerations_per_20_min,
+        "late decelerations, last 60 min": float(hour.late),
+        "deepest deceleration, last 60 min": hour.deepest_bpm or 0.0,
+        "longest deceleration, last 60 min": hour.longest_s or 0.0,
+        "share of minutes with minimal variability, last 60 min": float((known <= MINIMAL_BPM).mean())
+        if known.size
+        else None,
+        "share of signal lost, last 30 min": half.signal_loss_fraction,
+    }

@@ -1,0 +1,158 @@
+"""What `validate` found, as text and as JSON."""
+
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from audit.agreement.resampling import Estimate
+from audit.validate.compare import Comparison
+from audit.validate.outcomes import PUBLISHED, OutcomeArea
+from audit.validate.readings import COMPARED
+
+CLASS_NAMES = ("normal", "suspicious", "pathological")
+
+
+@dataclass(frozen=True)
+class ReadingComparison:
+    """The computed reading under one set of classes against the consensus, whole and by group of windows."""
+
+    standard: str
+    whole: Comparison
+    by_group: dict[str, Comparison]  # signal quality and step
+
+
+@dataclass(frozen=True)
+class ValidationResult:
+    """The computed reading beside the experts, on the reporting part of the folder's records."""
+
+    part: str
+    recordings: int
+    recordings_in_folder: int
+    windows: int  # with a consensus
+    headline: str
+    readings: dict[str, ReadingComparison]
+    experts: dict[str, Comparison]
+    areas: list[OutcomeArea]
+    consensus: str  # the rule in words
+    notes: list[str] = field(default_factory=list)
+
+    @property
+    def median_expert(self) -> float | None:
+        """Median of the experts' kappas, each against the others."""
+        values = [c.kappa_linear.value for c in self.experts.values() if c.kappa_linear.value is not None]
+        return float(np.median(values)) if values else None
+
+    def to_json(self) -> dict[str, Any]:
+        """The contract's document; numbers that cannot be estimated are null with a note."""
+        head = self.readings[self.headline]
+        return {
+            "part": self.part,
+            "recordings": self.recordings,
+            "windows": head.whole.windows,
+            "windows_with_consensus": self.windows,
+            "not_assessable": head.whole.not_assessable,
+            "standard": self.headline,
+            "consensus": self.consensus,
+            "kappa_linear": head.whole.kappa_linear.value,
+            "kappa_linear_low": head.whole.kappa_linear.low,
+            "kappa_linear_high": head.whole.kappa_linear.high,
+            "agreement": head.whole.agreement.value,
+            "confusion": [list(row) for row in head.whole.confusion],
+            "readings": [_reading_json(reading) for reading in self.readings.values()],
+            "experts": [{"expert": name, **_comparison_json(found)} for name, found in self.experts.items()],
+            "median_expert_kappa_linear": self.median_expert,
+            "auc": [
+                {
+                    "measure": a.measure,
+                    "outcome": a.outcome,
+                    "estimate": a.estimate,
+                    "low": a.low,
+                    "high": a.high,
+                    "with_outcome": a.with_outcome,
+                    "without": a.without,
+                    **({"note": a.note} if a.note else {}),
+                }
+                for a in self.areas
+            ],
+            "published_auc": [vars(p) for p in PUBLISHED],
+            "notes": self.notes,
+        }
+
+    def table(self) -> str:
+        """The same as text."""
+        lines = [
+            f"{self.recordings} of {self.recordings_in_folder} recordings ({self.part} part), {self.windows} windows "
+            f"with a consensus of the experts ({self.consensus}).",
+            "",
+            "Against the consensus                   kappa (linear), 95 % interval   agreement   windows",
+        ]
+        for reading in self.readings.values():
+            lines.append(_line(f"computed, {reading.standard}", reading.whole))
+            lines += [_line(f"  {group}", found) for group, found in reading.by_group.items()]
+        lines += [_line(f"expert {name} against the others", found) for name, found in self.experts.items()]
+        if self.median_expert is not None:
+            lines.append(f"{'median expert':<40}{self.median_expert:.2f}")
+        lines += ["", f"Computed ({self.headline}) in rows, consensus in columns: {', '.join(CLASS_NAMES)}"]
+        for name, row in zip(CLASS_NAMES, self.readings[self.headline].whole.confusion, strict=True):
+            lines.append(f"  {name:<14}" + "".join(f"{value:>6}" for value in row))
+        lines += ["", "Measure and outcome                                             AUC, 95 % interval        cases"]
+        for a in self.areas:
+            cases = f"{a.with_outcome} of {a.with_outcome + a.without}"
+            lines.append(f"{a.measure + ' / ' + a.outcome:<74}{_interval(a.estimate, a.low, a.high):<20}{cases}")
+        lines += ["", "Published:"]
+        lines += [
+            f"{p.measure + ' / ' + p.outcome:<74}{_interval(p.estimate, p.low, p.high):<20}{p.source}"
+            for p in PUBLISHED
+        ]
+        return "\n".join([*lines, "", *self.notes])
+
+    def write_html(self, path: Path) -> None:
+        """Write the short report: one file with inline plots, nothing from the network."""
+        from audit.validate.report import html_of  # the plots' library loads slowly and is not always wanted
+
+        path.write_text(html_of(self), encoding="utf-8")
+
+
+def _reading_json(reading: ReadingComparison) -> dict[str, Any]:
+    return {
+        "standard": reading.standard,
+        **_comparison_json(reading.whole),
+        "confusion": [list(row) for row in reading.whole.confusion],
+        "groups": [{"group": name, **_comparison_json(found)} for name, found in reading.by_group.items()],
+    }
+
+
+def _comparison_json(found: Comparison) -> dict[str, Any]:
+    kappa = found.kappa_linear
+    return {
+        "windows": found.windows,
+        "not_assessable": found.not_assessable,
+        "kappa_linear": kappa.value,
+        "kappa_linear_low": kappa.low,
+        "kappa_linear_high": kappa.high,
+        "agreement": found.agreement.value,
+        **({"note": kappa.note} if kappa.note else {}),
+    }
+
+
+def _line(name: str, found: Comparison) -> str:
+    agreement = "" if found.agreement.value is None else f"{found.agreement.value:.0%}"
+    refused = f" ({found.not_assessable} not assessable)" if found.not_assessable else ""
+    return f"{name:<40}{_estimate(found.kappa_linear):<32}{agreement:<12}{found.windows}{refused}"
+
+
+def _estimate(value: Estimate) -> str:
+    return _interval(value.value, value.low, value.high)
+
+
+def _interval(value: float | None, low: float | None, high: float | None) -> str:
+    if value is None:
+        return "cannot say"
+    return f"{value:.2f}" if low is None or high is None else f"{value:.2f} ({low:.2f} to {high:.2f})"
+
+
+def standards_compared() -> tuple[str, ...]:
+    """The sets of classes that the computed reading is compared under."""
+    return tuple(COMPARED)

@@ -1,0 +1,134 @@
+"""Run the validation on the open database's folder."""
+
+import os
+from collections.abc import Mapping, Sequence
+from concurrent.futures import ProcessPoolExecutor
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from audit.agreement.reads import MISSING
+from audit.progress import Report
+from audit.settings import Settings
+from audit.validate.compare import ExpertTable, compare, consensus_of, each_expert
+from audit.validate.outcomes import outcome_areas
+from audit.validate.readings import COMPARED, RecordReading, read_one
+from audit.validate.records import ExpertClass, read_expert_classes, record_names
+from audit.validate.result import ReadingComparison, ValidationResult
+
+QUALITY = (
+    (0.9, 1.01, "signal seen 90 % or more"),
+    (0.8, 0.9, "signal seen 80 to 90 %"),
+    (0.0, 0.8, "signal seen under 80 %"),
+)
+STEP_WORDS = {"eval_step1": "first window", "eval_step2": "second window", "eval_step3": "second stage"}
+
+
+def run_validation(
+    folder: Path, settings: Settings, progress: Report | None = None, *, workers: int | None = None
+) -> ValidationResult:
+    """Read every record of the folder and compare with the experts, on the reporting part only.
+
+    Parameters
+    ----------
+    folder : the open database's records with `expert_evaluations.csv`.
+    settings : the analysis settings; `[validate]` says how the parts, the consensus and the intervals are made.
+    progress : called with (done, total).
+    workers : worker processes; None = one per core, 1 = in this process. The result does not depend on it.
+
+    Raises
+    ------
+    UsageError : when the folder lacks records or the experts' table, or one of them cannot be read.
+    """
+    names = record_names(folder)
+    classes = read_expert_classes(folder)
+    readings = read_all(folder, names, settings.tables, progress, workers)
+    return summarise(readings, classes, settings.table("validate"), part="reporting")
+
+
+def read_all(
+    folder: Path, names: Sequence[str], tables: Mapping[str, Any], progress: Report | None, workers: int | None
+) -> list[RecordReading]:
+    """The computed reading of each record, in the order of the names."""
+    report = progress or (lambda done, total: None)
+    count = workers or os.cpu_count() or 1
+    plain = {name: tables[name] for name in ("tracing", "burden", "validate", *COMPARED)}
+    found: list[RecordReading] = []
+    if count == 1:
+        for name in names:
+            found.append(read_one(folder, name, plain))
+            report(len(found), len(names))
+        return found
+    with ProcessPoolExecutor(max_workers=count) as pool:
+        for one in pool.map(read_one, [folder] * len(names), names, [plain] * len(names), chunksize=4):
+            found.append(one)
+            report(len(found), len(names))
+    return found
+
+
+def expert_table(classes: Sequence[ExpertClass], records: Sequence[RecordReading]) -> ExpertTable:
+    """The experts' classes of the records' windows as a table, windows in order of record and step."""
+    known = {(reading.name, window.step) for reading in records for window in reading.windows}
+    wanted = [c for c in classes if (c.record, c.step) in known]
+    experts = sorted({c.expert for c in wanted}, key=lambda name: (len(name), name))
+    windows = sorted({(c.record, c.step) for c in wanted})
+    row, column = {w: k for k, w in enumerate(windows)}, {e: k for k, e in enumerate(experts)}
+    codes = np.full((len(windows), len(experts)), MISSING, dtype=np.int64)
+    for c in wanted:
+        codes[row[c.record, c.step], column[c.expert]] = c.code
+    return ExpertTable(tuple(w[0] for w in windows), tuple(w[1] for w in windows), tuple(experts), codes)
+
+
+def summarise(
+    readings: Sequence[RecordReading], classes: Sequence[ExpertClass], table: Mapping[str, Any], *, part: str
+) -> ValidationResult:
+    """Compare one part of the records with the experts."""
+    chosen = [reading for reading in readings if reading.part == part]
+    experts = expert_table(classes, chosen)
+    consensus = consensus_of(experts.codes, table)
+    by_window = {(r.name, w.step): w for r in chosen for w in r.windows}
+    windows = [by_window[key] for key in zip(experts.record, experts.step, strict=True)]
+    seen = np.array([w.seen_fraction for w in windows])
+    compared = {}
+    for standard in COMPARED:
+        codes = np.array([w.codes[standard] for w in windows], dtype=np.int64)
+        groups = {}
+        for low, high, words in QUALITY:
+            keep = (seen >= low) & (seen < high)
+            groups[words] = compare(np.where(keep, codes, MISSING), consensus, experts.record, table)
+        for step, words in STEP_WORDS.items():
+            keep = np.array([s == step for s in experts.step], dtype=bool)
+            groups[words] = compare(np.where(keep, codes, MISSING), consensus, experts.record, table)
+        compared[standard] = ReadingComparison(standard, compare(codes, consensus, experts.record, table), groups)
+    return ValidationResult(
+        part=part,
+        recordings=len(chosen),
+        recordings_in_folder=len(readings),
+        windows=int((consensus >= 0).sum()),
+        headline=str(table["headline_standard"]),
+        readings=compared,
+        experts=each_expert(experts, table),
+        areas=outcome_areas(chosen, table),
+        consensus=_rule_words(table),
+        notes=_notes(table),
+    )
+
+
+def _rule_words(table: Mapping[str, Any]) -> str:
+    ties = {"none": "a tie is no consensus", "more_severe": "a tie goes to the more severe class"}.get(
+        str(table["consensus_ties"]), "a tie goes to the milder class"
+    )
+    return f"{table['consensus_rule']} of at least {table['consensus_readers_min']} experts, {ties}"
+
+
+def _notes(table: Mapping[str, Any]) -> list[str]:
+    return [
+        "The experts were asked for the FIGO classes of their time (1986); the computed reading is given under "
+        "those and under FIGO 2015.",
+        "Records are split by a hash of their name. Settings were chosen on the tuning part only; figures are those of "
+        "the reporting part.",
+        "Windows as the database describes them: 30 minutes from at most 60 and at most 30 minutes before the second "
+        "stage, and the second stage itself; without one they are counted back from the end.",
+        f"Intervals of kappa: {table['draws']} resamples of recordings. Intervals of AUC: DeLong 1988.",
+    ]
