@@ -176,5 +176,5 @@ def birth(draft: Draft, mode: Ending, urgency: Literal["none", "soon", "immediat
     at = decided + 60 * float(rng.uniform(*to_birth))
     incision = at - 60 * float(rng.uniform(3, 6))
     theatre = end + 0.4 * max(incision - end, 120) * float(rng.uniform(0.5, 1.0))
-    names = ((decided, "decision_for_birth"), (theatre, "theatre_arrival"), (incision, "incision"), (at, "birth"))
-    return Birth(mode, at, [CareEvent(t, name) for t, name in names])
+    steps = ((decided, "decision_for_birth"), (theatre, "theatre_arrival"), (incision, "incision"), (at, "birth"))
+    return Birth(mode, at, [CareEvent(t, name) for t, name in steps])

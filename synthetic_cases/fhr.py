@@ -119,7 +119,7 @@ def draw_rate(
     """The clean rate and its fluctuation alone, both shape (n_samples,), with the events as drawn."""
     line = baseline.copy()
     falls = [drawn for event in plan.decelerations if (drawn := _draw_fall(line, event, rng)) is not None]
-    rises = [drawn for event in plan.accelerations if (drawn := _draw_rise(line, event, rng)) is not None]
+    rises = [risen for bump in plan.accelerations if (risen := _draw_rise(line, bump, rng)) is not None]
     variation = fluctuation(rng, plan.n_samples)
     if max(plan.steadiness.values) > 0:
         variation = steadied(variation, along(plan.steadiness, plan.n_samples))

@@ -28,7 +28,7 @@ def _shaped(rng: np.random.Generator, n: int, power: FloatArray) -> FloatArray:
 
 @lru_cache(maxsize=64)
 def _frequencies(m: int) -> FloatArray:
-    return np.fft.rfftfreq(m, 1 / SAMPLE_RATE_HZ)
+    return np.asarray(np.fft.rfftfreq(m, 1 / SAMPLE_RATE_HZ), dtype=np.float64)
 
 
 def fluctuation(rng: np.random.Generator, n: int) -> FloatArray:

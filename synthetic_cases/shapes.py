@@ -41,18 +41,18 @@ def edge(family: str, n: int) -> FloatArray:
     """
     x = (np.arange(n) + 0.5) / max(n, 1)
     if family == "cosine":
-        return 0.5 - 0.5 * np.cos(np.pi * x)
+        return np.asarray(0.5 - 0.5 * np.cos(np.pi * x))
     if family == "gaussian":
         foot = np.exp(-(_GAUSSIAN_WIDTH**2) / 2)
-        return (np.exp(-((_GAUSSIAN_WIDTH * (1 - x)) ** 2) / 2) - foot) / (1 - foot)
+        return np.asarray((np.exp(-((_GAUSSIAN_WIDTH * (1 - x)) ** 2) / 2) - foot) / (1 - foot))
     if family == "rounded":
         return _rounded(x)
     if family == "sigmoid":
         raw = 1 / (1 + np.exp(-9 * (x - 0.5)))
         low, high = 1 / (1 + np.exp(4.5)), 1 / (1 + np.exp(-4.5))
-        return (raw - low) / (high - low)
+        return np.asarray((raw - low) / (high - low))
     if family == "exponential":
-        return (1 - np.exp(-_EXPONENTIAL_RATE * x)) / (1 - np.exp(-_EXPONENTIAL_RATE))
+        return np.asarray((1 - np.exp(-_EXPONENTIAL_RATE * x)) / (1 - np.exp(-_EXPONENTIAL_RATE)))
     raise ValueError(f"unknown shape family: {family}")
 
 

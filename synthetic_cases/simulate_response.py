@@ -167,8 +167,8 @@ def _plant(draft: Draft, pattern: Pattern, start: float, length: float) -> Conce
     draft.builder.keep_free(start - 60, end + 60)
     if pattern == "low_variability":
         draft.hold_variability(start, end, float(draft.rng.uniform(2.7, 3.0)))
-        triggers = ("figo-2015/pathological", "nice-ng229/pathological")
-        return Concern(pattern, start, end, dict.fromkeys(triggers, start + 50 * MINUTE), strong=True)
+        standards = ("figo-2015/pathological", "nice-ng229/pathological")
+        return Concern(pattern, start, end, dict.fromkeys(standards, start + 50 * MINUTE), strong=True)
     draft.hold_variability(start, end, 1.0)
     draft.sinusoidal.append(
         SinusoidalPlan(start, end, float(draft.rng.uniform(3.5, 4.5)), float(draft.rng.uniform(10, 14)))

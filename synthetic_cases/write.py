@@ -8,6 +8,7 @@ import os
 from collections.abc import Callable, Iterable, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import asdict, dataclass, replace
+from multiprocessing import get_context
 from pathlib import Path
 from typing import Any
 
@@ -90,10 +91,14 @@ def write_unit(
         done.append(result)
         if progress is not None:
             progress(len(done), months)
-    cases = [row for m in done for row in m.cases]
+    return _write_tables(files, truth, specs, done)
+
+
+def _write_tables(files: Path, truth: Path, specs: list[CaseSpec], done: list[_Month]) -> UnitSummary:
+    """The files that hold all months: cases, care events, reads, and the truth."""
     events = [row for m in done for row in m.events]
     reads = [row for m in done for row in m.reads]
-    write_rows(files / "cases.csv", cases)
+    write_rows(files / "cases.csv", [row for m in done for row in m.cases])
     write_rows(files / "care_events.csv", events)
     write_rows(files / "reads.csv", reads)
     document = {"story": story(specs), "cases": [row for m in done for row in m.truth]}
@@ -101,7 +106,7 @@ def write_unit(
     return UnitSummary(
         files=files,
         truth=truth,
-        periods=tuple(period(m) for m in range(months)),
+        periods=tuple(period(m) for m in range(len(done))),
         cases=len(specs),
         tracing_hours=sum(m.hours for m in done),
         care_events=len(events),
@@ -115,7 +120,8 @@ def _each(jobs: list[tuple[Path, int, list[CaseSpec]]], workers: int) -> Iterabl
     if workers < 2 or len(jobs) < 2:
         yield from map(_write_month, jobs)
         return
-    with ProcessPoolExecutor(workers) as pool:
+    # Fresh processes: a copy of this one would inherit its threads and their locks.
+    with ProcessPoolExecutor(workers, mp_context=get_context("spawn")) as pool:
         yield from pool.map(_write_month, jobs)
 
 
