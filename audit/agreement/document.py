@@ -64,11 +64,14 @@ def agreement_document(
     scale = scale_for(item, standard, [*reads.value, *ours.values()])
     grid = arrange(reads, scale)
     answers = _computed_answers(grid, ours)
+    return {"standard": standard, "item": item, "period": period, **_body(grid, answers, options)}
+
+
+def _body(grid: ReadGrid, answers: FloatArray, options: AgreementOptions) -> dict[str, Any]:
+    """All fields but the question's own."""
+    scale = grid.scale
     is_number = scale.kind == "number"
-    document: dict[str, Any] = {
-        "standard": standard,
-        "item": item,
-        "period": period,
+    return {
         "windows": len(grid.windows),
         "windows_read_by_two": int((np.isfinite(grid.values).sum(axis=1) > 1).sum()) if grid.windows else 0,
         "cases": len(grid.cases),
@@ -85,10 +88,9 @@ def agreement_document(
         "repeat_reads": _number_repeats(grid, options) if is_number else _category_repeats(grid, options),
         "computed": _number_computed(grid, answers, options) if is_number else _computed(grid, answers, options),
         "limits_of_agreement": _limits(grid, options) if is_number else [],
-        "published": [asdict(figure) for figure in published_agreement(item)],
+        "published": [asdict(figure) for figure in published_agreement(scale.item)],
         "method": _method(options, scale),
     }
-    return document
 
 
 def _method(options: AgreementOptions, scale: Scale) -> dict[str, Any]:

@@ -98,6 +98,33 @@ def trend_measure(
     around = _intervals(chart, series, given, options)
     changes = [phase if isinstance(phase, Phase) else Phase(*phase) for phase in phases]
     rules = tuple(rule for rule in options.rules if chart != "g" or rule not in ZONE_RULES)
+    points, stretches = _points_and_phases(chart, series, periods, changes, baseline_span, rules, options)
+    for i, point in enumerate(points):
+        point |= _interval(around, i, point)
+        if lowest is not None and point["low"] is not None and point["low"] < lowest:
+            point["low"] = None
+    return {
+        "name": name,
+        "chart": chart,
+        "unit": unit,
+        "points": points,
+        "phases": stretches,
+        "rules": [SHIFT, TREND] if chart == "run" else [RULE_TEXT[rule] for rule in rules],
+        "points_per_false_signal": None if chart in ("run", "g") else average_run_length(rules),
+        "note": _measure_note(chart, series, options),
+    }
+
+
+def _points_and_phases(
+    chart: str,
+    series: _Series,
+    periods: Sequence[str],
+    changes: Sequence[Phase],
+    baseline_span: tuple[str, str] | None,
+    rules: Sequence[str],
+    options: TrendOptions,
+) -> tuple[list[dict[str, Any]], list[dict[str, Any]]]:
+    """Go through the phases; one without a baseline of its own keeps the limits of the one before."""
     points: list[dict[str, Any]] = []
     stretches: list[dict[str, Any]] = []
     carried: BoolArray | None = None
@@ -109,20 +136,9 @@ def trend_measure(
         described = _describe(phase, periods, start, stop, baseline, carried, note, options)
         rows, extra = _chart_points(chart, series, begun, start, stop, carried, rules, options)
         for i, row in enumerate(rows, start):
-            if lowest is not None and row["low"] is not None and row["low"] < lowest:
-                row["low"] = None
-            points.append({"period": periods[i], **row, **_interval(around, i, row), "phase": phase.label})
+            points.append({"period": periods[i], **row, "phase": phase.label})
         stretches.append(described | extra)
-    return {
-        "name": name,
-        "chart": chart,
-        "unit": unit,
-        "points": points,
-        "phases": stretches,
-        "rules": [SHIFT, TREND] if chart == "run" else [RULE_TEXT[rule] for rule in rules],
-        "points_per_false_signal": None if chart in ("run", "g") else average_run_length(rules),
-        "note": _measure_note(chart, series, options),
-    }
+    return points, stretches
 
 
 def _column(given: Sequence[float | None] | None, periods: Sequence[str], what: str) -> FloatArray:
