@@ -79,7 +79,7 @@ def _finish(fhr_1hz: FloatArray, smooth: FloatArray, line: FloatArray, settings:
     seen = ~np.isnan(fhr_1hz)
     out = rough_events(smooth - line)
     line = carry(fhr_1hz, line, out, settings)
-    counted = seen & ~out & (np.abs(fhr_1hz - line) <= 2 * settings.baseline_capture_bpm)
+    counted = seen & ~rough_events(smooth - line, 0) & (np.abs(fhr_1hz - line) <= 2 * settings.baseline_capture_bpm)
     half = int(settings.baseline_window_s) // 2
     low = np.clip(np.arange(n_seconds) - half, 0, max(n_seconds - 2 * half, 0))
     total = np.concatenate(([0], np.cumsum(counted)))
@@ -96,8 +96,8 @@ def smooth_signal(fhr_1hz: FloatArray, settings: TracingSettings) -> FloatArray:
     return mean
 
 
-def rough_events(away_bpm: FloatArray) -> BoolArray:
-    """Seconds inside or beside an excursion of >= 12 bpm, for the averaging of the baseline only."""
+def rough_events(away_bpm: FloatArray, margin_s: int = EVENT_MARGIN_S) -> BoolArray:
+    """Seconds inside an excursion, or beside one by the margin, of >= 12 bpm, for the averaging of the baseline only."""
     mask = np.zeros(away_bpm.size, dtype=bool)
     away = np.nan_to_num(away_bpm)
     for side in (-1.0, 1.0):
@@ -106,7 +106,7 @@ def rough_events(away_bpm: FloatArray) -> BoolArray:
             continue
         peak = run_maxima(side * away, runs)
         core = runs[(peak >= EVENT_CORE_BPM) & (runs[:, 1] - runs[:, 0] >= EVENT_CORE_S)]
-        mask |= fill_runs(core + np.array([-EVENT_MARGIN_S, EVENT_MARGIN_S]), away.size)
+        mask |= fill_runs(core + np.array([-margin_s, margin_s]), away.size)
     return mask
 
 

@@ -20,7 +20,9 @@ LOWEST_LEVEL_BPM, HIGHEST_LEVEL_BPM, LEVEL_STEP_BPM = 60.0, 210.0, 2.0
 LOWEST_BIN_BPM, N_BINS = 50, 181
 # Samples a second apart say nearly the same thing: this share of a second counts as an observation of its own.
 INDEPENDENT_SHARE = 0.125
-BASELINE_SHARE, BELOW_SHARE, ABOVE_SHARE = 0.60, 0.34, 0.06
+BASELINE_SHARE, BELOW_SHARE, ABOVE_SHARE = 0.60, 0.385, 0.015
+# A deceleration may reach any depth down to this; an acceleration is rarely much higher than this.
+DEEPEST_BPM, RISE_BPM = 100.0, 12.0
 NARROW_BPM, WIDE_BPM, WIDE_WEIGHT = 3.5, 8.0, 0.4
 
 
@@ -31,8 +33,8 @@ def _tables() -> tuple[FloatArray, FloatArray]:
     away = bins[:, None] - levels[None, :]
     near = (1 - WIDE_WEIGHT) * np.exp(-((away / NARROW_BPM) ** 2) / 2) / (NARROW_BPM * np.sqrt(2 * np.pi))
     near += WIDE_WEIGHT * np.exp(-((away / WIDE_BPM) ** 2) / 2) / (WIDE_BPM * np.sqrt(2 * np.pi))
-    below = np.where(away < 0, 1 / 100.0, 0.0)
-    above = np.where(away > 0, np.exp(-np.maximum(away, 0) / 20.0) / 20.0, 0.0)
+    below = np.where(away < 0, 1 / DEEPEST_BPM, 0.0)
+    above = np.where(away > 0, np.exp(-np.maximum(away, 0) / RISE_BPM) / RISE_BPM, 0.0)
     likelihood = np.log(BASELINE_SHARE * near + BELOW_SHARE * below + ABOVE_SHARE * above + 1e-5)
     return levels, np.asarray(likelihood * INDEPENDENT_SHARE)
 
