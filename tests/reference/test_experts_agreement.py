@@ -1,8 +1,8 @@
 """Nine obstetricians' reads of the open intrapartum database, counted with our own figures.
 
 Published (Hruban 2015, J Eval Clin Pract 21:694-702, abstract; 9 obstetricians, 634 recordings): proportion of
-agreement 0.48 (0.47 to 0.50) overall, 0.57 (0.54 to 0.60) normal, 0.41 (0.36 to 0.46) pathological. Here are 359 of the 552
-recordings of the database, so a recount lands near these figures, not on them, and three choices move it:
+agreement 0.48 (0.47 to 0.50) overall, 0.57 (0.54 to 0.60) normal, 0.41 (0.36 to 0.46) pathological. Here are 359 of
+the 552 recordings of the database, so a recount lands near these figures, not on them, and three choices move it:
 
 - which windows: experts read the first window (0.58), the second (0.50) and the second stage (0.47) not equally alike;
 - missing reads: the file has -1 for 'not assessable' and for 'not presented' alike. As no read, the pooled agreement of
@@ -98,7 +98,7 @@ def test_pairs_with_at_least_one_vote_do_not_fit_the_published_figures(rows):
 
 @pytest.mark.parametrize(("step", "recount"), [(1, 0.81), (2, 0.74), (3, 0.74)])
 def test_repeat_reads_by_the_same_expert(rows, step, recount):
-    """All experts together; the recounts are those of the whole database. Kappa 0.43 to 0.69 by expert over all windows."""
+    """All experts together; the recounts are those of the whole database."""
     repeats = document(expert_reads(rows, (step,)))["repeat_reads"]
     assert len(repeats) == 9
     windows = sum(row["windows"] for row in repeats)
