@@ -73,7 +73,7 @@ def _charted(measure: dict[str, Any], options: TrendOptions, changes: dict[str, 
     arguments = {name: value for name, value in measure.items() if name not in ("says",)}
     own = {phase.start: phase for phase in changes.get(people_phases.EVERY_MEASURE, [])}
     own |= {phase.start: phase for phase in changes.get(measure["name"], [])}
-    return trend_measure(**arguments, options=options, phases=sorted(own.values(), key=lambda phase: phase.start))
+    return trend_measure(**arguments, options=options, phases=[own[start] for start in sorted(own)])
 
 
 def _measures(
@@ -208,6 +208,6 @@ def funnel(rows: Sequence[Record], by: str) -> dict[str, Any]:
             "denominator": total,
             "share": group.share,
         }
-        row |= {"low_95": limits[0].low, "high_95": limits[0].high}
+        row |= {"share": group.share, "low_95": limits[0].low, "high_95": limits[0].high}
         points.append(row | {"low_998": limits[1].low, "high_998": limits[1].high})
     return {"by": by, "target": every.share, "points": points, "note": None}

@@ -30,8 +30,8 @@ LAYERS = {
 KEY_TEXT = (
     "Decelerations: **E** early, **L** late, **V** variable, **P** prolonged, **U** unclassified (the toco does not"
     " allow a kind). **A** acceleration; bar and triangle on the toco: contraction. Baseline: solid line, dotted where"
-    " it could not be stated. Crosses: samples not used. Categories: N normal, S suspicious, P pathological, or I to III; the"
-    " taller the bar, the higher the category. Hover for the evidence."
+    " it could not be stated. Crosses: samples not used. Categories: N normal, S suspicious, P pathological, or I to"
+    " III; the taller the bar, the higher the category. Hover for the evidence."
 )
 BARE_TEXT = "As recorded, nothing laid over it. Triangles on an edge: the line leaves the paper there."
 

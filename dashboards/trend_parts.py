@@ -60,7 +60,8 @@ def shifts(funnel: dict[str, Any]) -> None:
     layout.chart(drawing, alt_text="Share answered within target by shift")
     st.caption(
         "Line: the whole unit. Bars: where a shift with that many episodes lies by chance, 95 % (thick) and 99.8 %"
-        " (thin). Exact binomial limits. Episodes of one labour are not independent, so the true limits are somewhat wider."
+        " (thin). Exact binomial limits. Episodes of one labour are not independent, so the true limits are somewhat"
+        " wider."
     )
     layout.table(data.frame(funnel["points"]), name="funnel", columns=FUNNEL, empty="")
 

@@ -1,0 +1,100 @@
+"""Charts of reader agreement: the pair matrix, categories by reader, agreement over months, published figures."""
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+import altair as alt
+import pandas as pd
+
+from audit.charts import palette
+
+_CELL_PX = 62
+PAIR_MEASURES = {
+    "weighted_kappa_linear": "linear weighted kappa",
+    "weighted_kappa_quadratic": "quadratic weighted kappa",
+    "kappa": "kappa",
+    "agreement": "proportion of agreement",
+}
+
+
+def pair_rows(pairs: Sequence[Mapping[str, Any]], measure: str) -> pd.DataFrame:
+    """Both halves of the matrix: reader_a, reader_b, value (None = not estimable), text, windows."""
+    rows = []
+    for pair in pairs:
+        value = pair[measure]
+        text = "–" if value is None else f"{value:.2f}"
+        for one, two in ((pair["reader_a"], pair["reader_b"]), (pair["reader_b"], pair["reader_a"])):
+            rows.append({"reader_a": one, "reader_b": two, "value": value, "text": text, "windows": pair["windows"]})
+    return pd.DataFrame(rows, columns=["reader_a", "reader_b", "value", "text", "windows"])
+
+
+def pair_matrix(pairs: Sequence[Mapping[str, Any]], measure: str) -> alt.LayerChart:
+    """A square per pair of readers; the figure is written in it, so that shade is not the only carrier."""
+    rows = pair_rows(pairs, measure)
+    names = sorted(set(rows["reader_a"]))
+    x = alt.X("reader_a:N", sort=names, axis=alt.Axis(title=None, orient="top", labelAngle=0))
+    y = alt.Y("reader_b:N", sort=names, axis=alt.Axis(title=None))
+    tips = [
+        alt.Tooltip("reader_a:N", title="reader"),
+        alt.Tooltip("reader_b:N", title="and reader"),
+        alt.Tooltip("text:N", title=PAIR_MEASURES[measure]),
+        alt.Tooltip("windows:Q", title="windows read by both"),
+    ]
+    base = alt.Chart(rows)
+    # from white to blue; below zero counts as none
+    shade = alt.Color("value:Q", scale=alt.Scale(domain=[0, 1], range=["#FFFFFF", "#8CC1E6"], clamp=True), legend=None)
+    cells = base.mark_rect(stroke=palette.GRID_HEAVY).encode(x=x, y=y, color=shade, tooltip=tips)
+    text = base.mark_text(color=palette.INK).encode(x=x, y=y, text="text:N", tooltip=tips)
+    size = _CELL_PX * max(len(names), 1)
+    return _finished(alt.layer(cells, text).properties(width=size, height=min(size, 34 * max(len(names), 1))))
+
+
+def months(rows: pd.DataFrame, title: str) -> alt.LayerChart:
+    """One figure month by month with its interval; `rows`: period, estimate, low, high, windows, readers."""
+    x = alt.X("period:N", sort=list(rows["period"]), axis=alt.Axis(title="month of birth", labelAngle=0))
+    scale = alt.Scale(domain=[min(0.0, float(rows[["estimate", "low"]].min(numeric_only=True).min())), 1.0])
+    tips = ["period:N", alt.Tooltip("estimate:Q", format=".2f"), "windows:Q", "readers:Q"]
+    base = alt.Chart(rows)
+    line = base.mark_line(color=palette.INK, strokeWidth=1).encode(x=x, y=alt.Y("estimate:Q", scale=scale, title=title))
+    bars = base.mark_rule(color=palette.INK, strokeWidth=1.5).encode(x=x, y=alt.Y("low:Q", scale=scale), y2="high:Q")
+    points = base.mark_point(filled=True, size=60, color=palette.INK, opacity=1).encode(
+        x=x, y=alt.Y("estimate:Q", scale=scale), tooltip=tips
+    )
+    return _finished(alt.layer(line, bars, points).properties(width=max(300, 70 * len(rows)), height=220))
+
+
+def leaning(rows: pd.DataFrame, order: Sequence[str]) -> alt.Chart:
+    """How often a reader chose each category beside the others' consensus; `rows`: who, category, share."""
+    chart = (
+        alt.Chart(rows)
+        .mark_bar(stroke=palette.INK, strokeWidth=0.6)
+        .encode(
+            x=alt.X("share:Q", title="share of windows", axis=alt.Axis(format="%"), scale=alt.Scale(domain=[0, 1])),
+            y=alt.Y("who:N", sort=["this reader", "the others"], title=None),
+            row=alt.Row("category:N", sort=list(order), title=None, header=alt.Header(labelAngle=0, labelAlign="left")),
+            color=alt.Color(
+                "who:N",
+                scale=alt.Scale(domain=["this reader", "the others"], range=[palette.INK, "#FFFFFF"]),
+                legend=None,
+            ),
+            tooltip=["who:N", "category:N", alt.Tooltip("share:Q", format=".0%")],
+        )
+        .properties(width=420, height=44)
+    )
+    return _finished(chart)
+
+
+def _finished(chart: Any) -> Any:
+    return (
+        chart.configure(font=palette.FONT, background=palette.PAPER)
+        .configure_view(stroke=None)
+        .configure_axis(
+            labelFontSize=12,
+            titleFontSize=12,
+            titleFontWeight="normal",
+            labelColor=palette.INK,
+            titleColor=palette.INK,
+            gridColor=palette.GRID_LIGHT,
+        )
+        .configure_text(fontSize=12)
+    )
