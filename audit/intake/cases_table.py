@@ -191,7 +191,8 @@ def _facts_of_first_fetus(rows: list[CaseRow], remarks: Remarks) -> list[CaseRow
             elif value is not None and value != stored:
                 remarks.flag(
                     row.row_number, name, value,
-                    f"found {value} for fetus {row.fetus}; a case has one value, {stored} of fetus {leading.fetus} is stored",
+                    f"found {fields.as_text(value)} for fetus {row.fetus}; a case has one value,"
+                    f" {fields.as_text(stored)} of fetus {leading.fetus} is stored",
                 )  # fmt: skip
         out.append(CaseRow(row.case_id, row.fetus, row.row_number, leading.facts, row.outcome))
     return out

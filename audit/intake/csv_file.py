@@ -179,18 +179,16 @@ def _read_samples_as_text(text: bytes, columns: Sequence[str], remarks: Remarks)
 def _say_bad_numbers(
     bad: dict[str, list[tuple[int, str]]], parsed: dict[str, list[np.ndarray]], lines: np.ndarray, remarks: Remarks
 ) -> None:
+    without_time = {k for k, _ in bad["t_s"]}
     for name, found in bad.items():
         for k, text in found:
             kind = deidentify.identifier_in(text)
             if kind is not None:
                 raise deidentify.refusal(kind, int(lines[k]), name, text)
         if name != "t_s":
-            remarks.reject_values(
-                [int(lines[k]) for k, _ in found],
-                name,
-                [text for _, text in found],
-                [why_not_a_number(text) for _, text in found],
-            )
+            left = [(int(lines[k]), text) for k, text in found if k not in without_time]
+            rows, texts = [row for row, _ in left], [text for _, text in left]
+            remarks.reject_values(rows, name, texts, map(why_not_a_number, texts))
     # A row without a readable time is rejected with it, here, where its text is known: the time is marked infinite.
     times = parsed["t_s"]
     starts = np.cumsum([0, *(len(part) for part in times)])

@@ -114,6 +114,8 @@ def _hint(name: str, number: float) -> str | None:
             return f"a decimal point is missing ({number / 100:g})"
         if 10 <= number <= 200:
             return "this looks like a hydrogen ion concentration in nmol/L, expected pH"
+    if name == "cord_artery_base_deficit_mmol_l" and number < 0:
+        return "this looks like base excess, change its sign"
     if name == "gestation_weeks" and 140 <= number <= 315:
         return f"this looks like days ({number:g} days is {number / 7:.1f} weeks)"
     if name == "birth_weight_g" and 0.25 <= number <= 7:

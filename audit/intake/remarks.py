@@ -86,11 +86,12 @@ class Remarks:
             self.messages.append(sentence)
 
     def all(self) -> list[Remark]:
-        """The listed remarks, and one that counts those that were not listed."""
+        """The listed remarks in order of their rows, and one that counts those that were not listed."""
+        listed = sorted(self.listed, key=lambda remark: remark.row_number or 0)
         if not self._unlisted:
-            return list(self.listed)
+            return listed
         more = Remark(None, None, None, f"{self._unlisted:,} more remarks of this file are counted but not listed")
-        return [*self.listed, more]
+        return [*listed, more]
 
     def _list(self, remark: Remark) -> None:
         if len(self.listed) < self.limit:

@@ -1,6 +1,6 @@
 """The report of one import: a line per file, its remarks, a summary and the exit code."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Literal
 
 from audit.errors import EXIT_DONE, EXIT_REJECTS
@@ -40,13 +40,18 @@ class FileOutcome:
 
     def lines(self) -> list[str]:
         """The file's line, then its first remarks."""
-        if self.outcome == "refused":
-            rest = [f"  {self.message}"] if self.message and not self.remarks else []
-            return [f"{remark.text(self.source)} Nothing of this file was stored." for remark in self.remarks[:1]] or [
-                f"{self.source}: refused", *rest
-            ]
         if self.outcome == "left_alone":
             return [f"{self.source}: left alone: {self.message}"]
+        if self.outcome == "refused" and not self.rows_rejected:
+            remark = self.remarks[0].text(self.source) if self.remarks else f"{self.source}: {self.message}"
+            return [f"{remark}. Nothing of this file was stored."]
+        text = [f"{self.source}: {self.outcome}, {self._counts()}" + (f". {self.message}" if self.message else "")]
+        text += [f"  {remark.severity}: {remark.text(self.source)}" for remark in self.remarks[:SHOWN_PER_FILE]]
+        if len(self.remarks) > SHOWN_PER_FILE:
+            text.append(f"  and {len(self.remarks) - SHOWN_PER_FILE:,} more, see the table import_rejects")
+        return text
+
+    def _counts(self) -> str:
         counts = [f"{self.rows_accepted:,} {_ROWS.get(self.kind, 'rows')}"]
         for number, word in (
             (self.rows_rejected, "rows rejected"),
@@ -55,11 +60,7 @@ class FileOutcome:
         ):
             if number:
                 counts.append(f"{number:,} {word}")
-        text = [f"{self.source}: {self.outcome}, {', '.join(counts)}" + (f". {self.message}" if self.message else "")]
-        text += [f"  {remark.severity}: {remark.text(self.source)}" for remark in self.remarks[:SHOWN_PER_FILE]]
-        if len(self.remarks) > SHOWN_PER_FILE:
-            text.append(f"  and {len(self.remarks) - SHOWN_PER_FILE:,} more, see the table import_rejects")
-        return text
+        return ", ".join(counts)
 
 
 @dataclass(frozen=True)
@@ -68,7 +69,6 @@ class ImportReport:
 
     files: tuple[FileOutcome, ...] = ()
     dry_run: bool = False
-    notes: tuple[str, ...] = field(default=())  # sentences about the import as a whole
 
     @property
     def exit_code(self) -> int:
@@ -97,18 +97,19 @@ class ImportReport:
     def lines(self) -> list[str]:
         """The whole report as text."""
         text = [line for file in self.files for line in file.lines()]
-        return [*text, *self.notes, *self.summary()]
+        return [*text, self.summary()]
 
-    def summary(self) -> list[str]:
-        """The last lines of the report."""
+    def summary(self) -> str:
+        """The last line of the report."""
         if not self.files:
-            return ["No files found."]
-        taken = [f"{self.count(o)} {o.replace('_', ' ')}" for o in ("stored", "replaced", "unchanged", "refused", "left_alone") if self.count(o)]  # fmt: skip
+            return "No files found."
+        outcomes: tuple[Outcome, ...] = ("stored", "replaced", "unchanged", "refused", "left_alone")
+        files = ", ".join(f"{self.count(each)} {each.replace('_', ' ')}" for each in outcomes if self.count(each))
         values = sum(file.values_rejected for file in self.files)
-        rows = f"{self.rows_accepted:,} rows accepted, {self.rows_rejected:,} rows and {values:,} values rejected, {self.rows_flagged:,} remarks"
-        text = [f"{len(self.files)} files: {', '.join(taken)}. {rows}."]
+        text = (
+            f"{len(self.files):,} files: {files}. {self.rows_accepted:,} rows accepted, {self.rows_rejected:,} rows and"
+            f" {values:,} values rejected, {self.rows_flagged:,} remarks."
+        )
         if self.dry_run:
-            text.append("Dry run: nothing was written.")
-        elif self.exit_code:
-            text.append("What was rejected is listed in the table import_rejects.")
-        return text
+            return f"{text} Dry run: nothing was written."
+        return f"{text} What was rejected is listed in the table import_rejects." if self.exit_code else text
