@@ -1,0 +1,51 @@
+"""The database's folder: what is read from it, and what is said when it is not what was expected."""
+
+from pathlib import Path
+
+import pytest
+
+from audit.errors import UsageError
+from audit.validate.records import EXPERTS_FILE, read_expert_classes, record_names
+
+HEAD = "rec_id,expert_id,eval_step1,eval_step2,eval_step3,eval_step4\n"
+
+
+def folder_with(tmp_path: Path, text: str) -> Path:
+    (tmp_path / "1001.hea").write_text("1001 2 4 0\n")
+    (tmp_path / EXPERTS_FILE).write_text(text)
+    return tmp_path
+
+
+def test_classes_are_numbered_from_normal(tmp_path: Path) -> None:
+    found = read_expert_classes(folder_with(tmp_path, HEAD + "1001,1,1,2,3,-1\n"))
+    assert [(c.record, c.expert, c.step, c.code) for c in found] == [
+        ("1001", "1", "eval_step1", 0),
+        ("1001", "1", "eval_step2", 1),
+        ("1001", "1", "eval_step3", 2),
+    ]
+
+
+def test_missing_reads_and_repeat_reads_are_left_out(tmp_path: Path) -> None:
+    found = read_expert_classes(folder_with(tmp_path, HEAD + "1001,1,1,-1,,1\n1001,1,3,3,3,1\n"))
+    assert [(c.step, c.code) for c in found] == [("eval_step1", 0)]
+
+
+def test_an_unknown_class_is_named_with_row_and_column(tmp_path: Path) -> None:
+    with pytest.raises(UsageError, match=r"row 2, eval_step2: found '4', expected 1, 2, 3 or -1"):
+        read_expert_classes(folder_with(tmp_path, HEAD + "1001,1,1,4,1,1\n"))
+
+
+def test_a_missing_column_is_named(tmp_path: Path) -> None:
+    with pytest.raises(UsageError, match="expert_id"):
+        read_expert_classes(folder_with(tmp_path, "rec_id,eval_step1,eval_step2,eval_step3\n"))
+
+
+def test_a_folder_without_records_is_refused(tmp_path: Path) -> None:
+    with pytest.raises(UsageError, match=r"no WFDB header"):
+        record_names(tmp_path)
+
+
+def test_a_folder_without_the_experts_is_refused(tmp_path: Path) -> None:
+    (tmp_path / "1001.hea").write_text("1001 2 4 0\n")
+    with pytest.raises(UsageError, match=EXPERTS_FILE):
+        record_names(tmp_path)
