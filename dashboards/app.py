@@ -19,6 +19,15 @@ PAGES: dict[str, list[tuple[str, str]]] = {
         ("case.py", "Case"),
         ("response_times.py", "Response times"),
     ],
+    "Reading": [
+        ("read_strips.py", "Read strips"),
+        ("reader_agreement.py", "Reader agreement"),
+    ],
+    "The meeting": [
+        ("meeting.py", "Meeting"),
+        ("actions.py", "Actions"),
+        ("meeting_pack.py", "Meeting pack"),
+    ],
     "Over time": [
         ("trends.py", "Trends"),
         ("data_quality.py", "Data quality"),

@@ -71,7 +71,7 @@ def show_strip(batch: dict[str, Any], strip: dict[str, Any]) -> None:
         st.write(" · ".join(layout.plain(words) for words in known))
     chart = blind_strips.bare_strip(tracing, strip["start_s"], strip["end_s"], _SCALES[name])
     with st.container(key="strip_pane"):
-        layout.chart(chart, alt_text=f"Strip {strip['position']}: fetal heart rate above toco, time from its start")
+        layout.chart(chart, alt_text=f"Strip {strip['position']}: FHR above toco, time from its start", width="content")
     if batch["outcome_shown"]:
         st.subheader("How it ended", anchor=False)
         st.dataframe(data.outcome(strip["case_id"]).dropna(axis=1).drop(columns=["fetus"]), hide_index=True)

@@ -60,13 +60,14 @@ def write_pack(
     UsageError : a period that is no month. AuditError : no database, or no case of that month.
     """
     pack = gather(db, period=period, options=options, made_on=made_on, workers=workers, progress=progress)
-    stem = f"pack_{period}" + ("_outside" if "outside" in pack.title else "")
+    reach = "_outside" if options is not None and options.for_outside else ""
+    stem = f"pack_{period}{reach}"
     files: dict[str, bytes] = {
         f"{stem}.pdf": pdf_bytes(pack),
         f"{stem}.html": html_text(pack).encode("utf-8"),
         f"{stem}.pptx": pptx_bytes(pack),
     }
-    files |= {f"tables_{period}/{name}": content for name, content in csv_files(pack).items()}
+    files |= {f"tables_{period}{reach}/{name}": content for name, content in csv_files(pack).items()}
     return Written(out, tuple(_write(out / name, content) for name, content in files.items()), len(pack.cases))
 
 
@@ -103,7 +104,7 @@ def gather(
         paper=chosen.paper,
         footer=_footer(period, date, runs, chosen),
         caution=methods.CAUTION,
-        cover=front.cover(counts, period, chosen, _agenda_words(agenda, chosen)),
+        cover=front.cover(counts, period, chosen, agenda),
         sections=tuple(sections),
         cases=tuple(cases),
         methods=methods.methods_section(runs, sources, settings, log.head(db)),
@@ -132,17 +133,6 @@ def _cases(
         CaseJob(copy, position, item, options, found.get(item.case_id), grade_words)
         for position, item in enumerate(agenda, start=1)
     ]
-
-
-def _agenda_words(agenda: list[AgendaCase], options: PackOptions) -> str:
-    if options.for_outside:
-        return "Made for outside the unit: without case pages, actions and findings; small counts are hidden."
-    if not agenda:
-        return "No case is on the agenda, and none was found that asks for discussion."
-    listed = ", ".join(item.case_id for item in agenda)
-    if agenda[0].from_agenda:
-        return f"On the agenda, in this order: {listed}."
-    return f"Nobody has set an agenda; these are the first cases of 'Cases to discuss': {listed}."
 
 
 def _footer(period: str, date: str, runs: list[dict[str, Any]], options: PackOptions) -> str:

@@ -5,6 +5,7 @@ from typing import Any
 
 from audit.charts import palette
 from audit.pack import drawing, figures
+from audit.pack.agenda import AgendaCase
 from audit.pack.model import Cell, Column, Picture, Section, Table, number, table, text_columns
 from audit.pack.options import PackOptions
 from audit.pack.suppression import hide_parts, hides_share, is_small
@@ -25,8 +26,8 @@ _STATUSES = ("late", "none_recorded", "in_time", "resolved", "born_first", "not_
 _ANSWERABLE = ("in_time", "late", "none_recorded")
 
 
-def cover(counts: Mapping[str, Any], period: str, options: PackOptions, agenda_words: str) -> Section:
-    """What the month's review rests on."""
+def cover(counts: Mapping[str, Any], period: str, options: PackOptions, agenda: Sequence[AgendaCase]) -> Section:
+    """The agenda, and what the month's review rests on."""
     total = int(counts["cases"])
     standard = palette.standard_name(options.standard)
     rows: list[list[Cell]] = [["labours of the month", _count(total, options), None]]
@@ -43,9 +44,31 @@ def cover(counts: Mapping[str, Any], period: str, options: PackOptions, agenda_w
     note = _hidden_note(options) if options.for_outside else ""
     return Section(
         title=f"Review of {period}",
-        paragraphs=(agenda_words, signal),
-        tables=(table("cover", "What this review rests on", columns, rows, note=note),),
+        paragraphs=(_agenda_words(agenda, options), signal),
+        tables=(
+            *([_agenda_table(agenda)] if agenda else []),
+            table("cover", "What this review rests on", columns, rows, note=note),
+        ),
     )
+
+
+def _agenda_words(agenda: Sequence[AgendaCase], options: PackOptions) -> str:
+    if options.for_outside:
+        return "Made for outside the unit: without case pages, actions and findings; small counts are hidden."
+    if not agenda:
+        return "No case is on the agenda, and none was found that asks for discussion."
+    if agenda[0].from_agenda:
+        return f"{len(agenda)} cases are on the agenda."
+    return f"Nobody has set an agenda: these are the first {len(agenda)} cases of 'Cases to discuss'."
+
+
+def _agenda_table(agenda: Sequence[AgendaCase]) -> Table:
+    columns = (
+        number("position", "No."),
+        *text_columns(("case_id", "Case"), ("question", "Question"), ("reasons", "Why, without the outcome")),
+    )
+    rows = [[k, item.case_id, item.question, "; ".join(item.reasons) or None] for k, item in enumerate(agenda, 1)]
+    return table("agenda", "Agenda", columns, rows)
 
 
 def actions_section(earlier: Sequence[Mapping[str, Any]], agreed: Sequence[Mapping[str, Any]]) -> Section:
