@@ -6,6 +6,7 @@ from audit import store
 from audit.errors import UsageError
 from audit.people.rules import checked_period
 from audit.records import Record, records
+from audit.response.responses import NOTHING_RECORDED
 from audit.response.rules import response_settings
 from audit.settings import Settings
 
@@ -24,7 +25,7 @@ def document(
     Returns
     -------
     document : `episodes` late first, then by wait; `counts` per status; `cases` and `analysed` of the period; `note`
-        says why there is nothing, else None.
+        says why there is nothing, or nothing to judge, else None.
 
     Raises
     ------
@@ -45,13 +46,15 @@ def document(
         "cases": cases,
         "analysed": analysed,
         "counts": {status: sum(row["status"] == status for row in episodes) for status in STATUSES},
-        "note": _note(period, cases, analysed, len(episodes)),
+        "note": _note(period, cases, analysed, episodes),
         "episodes": episodes,
     }
 
 
-def _note(period: str | None, cases: int, analysed: int, episodes: int) -> str | None:
+def _note(period: str | None, cases: int, analysed: int, episodes: list[Record]) -> str | None:
     when = f"in {period}" if period else "in the database"
+    if episodes and all(row["note"] == NOTHING_RECORDED for row in episodes):
+        return f"No care events are recorded for any case {when} with a concern episode: no response can be judged."
     if episodes:
         return None
     if not cases:

@@ -2,12 +2,12 @@
 
 import random
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict, replace
 from typing import Any
 
 from audit import store
-from audit.find_reasons import Reason, Rules, reasons_of, unremarkable_tracing
+from audit.find_reasons import GAPS, Reason, Rules, has_birth_time, reasons_of, unremarkable_tracing
 from audit.people.rules import checked_period
 from audit.records import Record, records
 from audit.settings import Settings
@@ -30,7 +30,8 @@ def document(con: store.Connection, settings: Settings, *, period: str | None = 
     -------
     document : `cases` by score, each once whatever the number of fetuses; `controls`, drawn per month from the
         unremarkable ones; `left_out`, cases that could not be judged by their tracing and why; `considered`, how many
-        cases there were; `without_month`, how many of the database no month can find; `note`, or None.
+        cases there were; `remarks`, what most of a month lacks; `without_month`, how many of the database no month
+        can find; `note`, or None.
 
     Raises
     ------
@@ -59,14 +60,15 @@ def judge(fetuses: Sequence[Record], episodes: Sequence[Record], rules: Rules) -
 
     Returns
     -------
-    `cases`, `controls`, `left_out`, `considered`, as in `document`.
+    `cases`, `controls`, `left_out`, `considered`, `remarks`, as in `document`.
     """
     by_fetus: dict[tuple[str, str], list[Record]] = defaultdict(list)
     for episode in episodes:
         by_fetus[episode["case_id"], episode["fetus"]].append(episode)
+    usual = usually_recorded(fetuses, float(rules.find["gap_counts_from_fraction"]))
     by_case: dict[str, list[Record]] = defaultdict(list)
     for fetus in fetuses:
-        by_case[fetus["case_id"]].append(fetus)
+        by_case[fetus["case_id"]].append({**fetus, "usually_recorded": usual[fetus["period"]]})
     listed: list[Record] = []
     left_out: list[Record] = []
     unremarkable: dict[str, list[str]] = defaultdict(list)
@@ -90,7 +92,35 @@ def judge(fetuses: Sequence[Record], episodes: Sequence[Record], rules: Rules) -
         "controls": draw_controls(unremarkable, rules.find),
         "unremarkable": sum(len(cases) for cases in unremarkable.values()),
         "left_out": left_out,
+        "remarks": _remarks(usual),
     }
+
+
+def usually_recorded(fetuses: Sequence[Record], from_fraction: float) -> dict[str | None, frozenset[str]]:
+    """For each month, which of care events, outcome and birth time at least this share of its newborns has."""
+    has: dict[str, Callable[[Record], bool]] = {
+        "care events": lambda row: row["care_events"] > 0,
+        "outcome": lambda row: bool(row["has_outcome"]),
+        "birth time": has_birth_time,
+    }
+    by_month: dict[str | None, list[Record]] = defaultdict(list)
+    for row in fetuses:
+        by_month[row["period"]].append(row)
+    return {
+        month: frozenset(
+            name for name, test in has.items() if sum(test(row) for row in rows) >= from_fraction * len(rows)
+        )
+        for month, rows in by_month.items()
+    }
+
+
+def _remarks(usual: Mapping[str | None, frozenset[str]]) -> list[str]:
+    """What most of a month lacks: said once for the month, not of every case."""
+    return [
+        f"{month or 'cases without a month'}: most have no {name} recorded"
+        for month, names in sorted(usual.items(), key=lambda item: item[0] or "")
+        for name in sorted(GAPS - names)
+    ]
 
 
 def draw_controls(unremarkable: Mapping[str, Sequence[str]], table: Mapping[str, Any]) -> list[str]:

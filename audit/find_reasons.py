@@ -7,6 +7,7 @@ from typing import Any
 from audit.cord_gas import metabolic_acidosis, pair_flags
 
 Record = Mapping[str, Any]
+GAPS = frozenset({"care events", "outcome", "birth time"})
 
 
 @dataclass(frozen=True)
@@ -37,7 +38,8 @@ def reasons_of(fetus: Record, episodes: Sequence[Record], rules: Rules) -> list[
 
     Parameters
     ----------
-    fetus : a row of the query `find_cases`; None = unknown.
+    fetus : a row of the query `find_cases`; None = unknown. `usually_recorded`, if given, says which of GAPS its
+        month usually has; a gap in the others is none of this case's.
     episodes : the fetus's rows of the query `delays`, late ones first.
     rules : limits and points.
 
@@ -94,8 +96,9 @@ def _burden(fetus: Record, rules: Rules) -> list[Reason]:
     if rank > float(rules.find["burden_top_fraction"]) * of:
         return []
     seen = fetus["last_hour_seen_fraction"] * fetus["last_hour_minutes"]
+    among = "in its month" if fetus["period"] else "of those without a month"
     text = (
-        f"deceleration area in the last hour ranks {rank} of {of} in its month: {area / 60.0:.0f} bpm min per seen"
+        f"deceleration area in the last hour ranks {rank} of {of} {among}: {area / 60.0:.0f} bpm min per seen"
         f" hour ({seen:.0f} of {fetus['last_hour_minutes']:.0f} min seen)"
     )
     return [Reason("high_burden", text, area, rules.points("high_burden"))]
@@ -186,11 +189,11 @@ def unremarkable_tracing(fetus: Record, rules: Rules) -> bool:
 
 
 def _readers(fetus: Record, rules: Rules) -> list[Reason]:
-    steps = fetus["reads_range"]
-    if steps is None or steps < int(rules.find["readers_apart_steps"]):
+    apart = fetus["pairs_apart_fraction"]
+    if apart is None or apart < float(rules.find["readers_apart_pairs_fraction"]):
         return []
     text = f"readers far apart on one window: {fetus['readers_apart_text']}"
-    return [Reason("readers_apart", text, float(steps), rules.points("readers_apart"))]
+    return [Reason("readers_apart", text, apart, rules.points("readers_apart"))]
 
 
 def _cord_gas(fetus: Record, rules: Rules) -> list[Reason]:
@@ -223,14 +226,21 @@ def _signal(fetus: Record, rules: Rules) -> list[Reason]:
 
 
 def _record_gaps(fetus: Record, rules: Rules) -> list[Reason]:
+    """What this case lacks and its month has: a unit that records no events at all is not 300 cases to discuss."""
     gaps: list[Reason] = []
-    if fetus["care_events"] == 0:
+    usual: frozenset[str] = fetus.get("usually_recorded", GAPS)
+    if fetus["care_events"] == 0 and "care events" in usual:
         gaps.append(Reason("record_gap", "no care events recorded", None, rules.points("no_events")))
-    if not fetus["has_outcome"]:
+    if not fetus["has_outcome"] and "outcome" in usual:
         gaps.append(Reason("record_gap", "no outcome recorded", None, rules.points("no_outcome"), of_outcome=True))
-    if fetus["birth_s"] is None and fetus["births_noted"] == 0:
+    if not has_birth_time(fetus) and "birth time" in usual:
         gaps.append(Reason("record_gap", "no birth time recorded", None, rules.points("no_birth_time")))
     return gaps
+
+
+def has_birth_time(fetus: Record) -> bool:
+    """The case's birth time or a noted birth."""
+    return fetus["birth_s"] is not None or fetus["births_noted"] > 0
 
 
 _JUDGES: tuple[Callable[[Record, Rules], list[Reason]], ...] = (

@@ -34,9 +34,8 @@
 -- column: concern_episodes bigint, under any standard
 -- column: pathological_standards bigint, standards with category III or pathological
 -- column: pathological_minutes double, the most under one standard
--- column: reads_range bigint, largest distance between first reads of one window, in steps of category
--- column: readers_apart bigint, readers of that window
--- column: readers_apart_text varchar, what they read
+-- column: pairs_apart_fraction double, most apart window: pairs of first reads at opposite ends, 0 to 1; NULL = no pair
+-- column: readers_apart_text varchar, how many read that window as what
 with fetuses as (
     select case_id, fetus from tracings
     union
@@ -108,24 +107,41 @@ first_reads as (
     from reads
     where occasion = 1 and outcome_hidden is distinct from false
 ),
-windows as (
-    select
-        case_id, fetus, start_s, end_s, standard,
-        max(step) - min(step) as reads_range,
-        count(distinct reader) as readers,
-        string_agg(reader || ' ' || category, ', ' order by reader) as reads_text
+steps as (
+    select case_id, fetus, start_s, end_s, standard, step, any_value(category) as category, count(*) as reads
     from first_reads
     where step is not null
+    group by case_id, fetus, start_s, end_s, standard, step
+),
+windows as (
+    select
+        case_id,
+        fetus,
+        start_s,
+        sum(reads) filter (where step = 0) as at_one_end,
+        sum(reads) filter (where step = 2) as at_the_other,
+        sum(reads)::double as reads,
+        string_agg(reads || ' ' || category, ', ' order by step) as reads_text
+    from steps
     group by case_id, fetus, start_s, end_s, standard
+),
+pairs as (
+    select
+        case_id,
+        fetus,
+        start_s,
+        coalesce(at_one_end * at_the_other, 0) / (reads * (reads - 1) / 2) as apart_fraction,
+        reads_text
+    from windows
+    where reads >= 2
 ),
 apart as (
     select
         case_id,
         fetus,
-        max(reads_range)::bigint as reads_range,
-        arg_max(readers, reads_range * 1e9 - start_s) as readers_apart,
-        arg_max(reads_text, reads_range * 1e9 - start_s) as readers_apart_text
-    from windows
+        max(apart_fraction) as pairs_apart_fraction,
+        arg_max(reads_text, apart_fraction * 1e9 - start_s) as readers_apart_text
+    from pairs
     group by case_id, fetus
 )
 select
@@ -169,8 +185,7 @@ select
     coalesce(k.episodes, 0) as concern_episodes,
     coalesce(p.standards, 0) as pathological_standards,
     coalesce(p.minutes, 0) as pathological_minutes,
-    a.reads_range,
-    a.readers_apart,
+    a.pairs_apart_fraction,
     a.readers_apart_text
 from fetuses as f
 inner join counted as n on n.case_id = f.case_id

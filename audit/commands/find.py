@@ -58,6 +58,8 @@ def _print(found: dict[str, Any]) -> None:
     console.print("A kind of reason counts once per case. The score orders the list; it is no measure of care.")
     if found["controls"]:
         console.print(f"Controls, drawn from {found['unremarkable']} unremarkable: {', '.join(found['controls'])}")
+    for remark in found["remarks"]:
+        console.print(f"Remark: {remark}.")
     for row in found["left_out"]:
         console.print(f"Left out: {row['case_id']}: {row['reason']}")
     if found["period"] and found["without_month"]:

@@ -13,6 +13,7 @@ from audit.response.record import Suspect, suspect_times
 from audit.response.rules import ResponseSettings, TriggerRule
 from audit.response.types import CareEvent, Episode, Response, Status
 
+NOTHING_RECORDED = "no care events are recorded for this labour"
 _SLACK_S = 1e-6  # rounding of floating-point times only
 
 
@@ -165,7 +166,7 @@ def _clock_runs(episode: Episode, labour: _Labour) -> bool:
 
 def _why_no_clock(episode: Episode, labour: _Labour) -> str:
     if not labour.recorded:
-        return "no care events are recorded for this labour"
+        return NOTHING_RECORDED
     return "the criteria were first met at or after the noted time of birth"
 
 

@@ -110,6 +110,21 @@ def test_why_there_is_nothing(unit):
     assert document(unit)["note"] is None
 
 
+def test_cases_without_a_month_are_counted_when_no_month_is_asked_for(unit):
+    unit.case("c1", period=None)
+    unit.tracing("c1")
+    unit.case("c2")
+    assert (document(unit)["cases"], document(unit)["analysed"]) == (2, 1)
+    assert (document(unit, period="2031-03")["cases"], document(unit, period="2031-03")["analysed"]) == (1, 0)
+
+
+def test_a_unit_that_records_no_care_is_told_so(unit):
+    unit.case("c1")
+    unit.episode("c1", "not_assessable")
+    unit.con.execute("update responses set note = 'no care events are recorded for this labour'")
+    assert "no response can be judged" in document(unit)["note"]
+
+
 @pytest.mark.parametrize("period", ["2031-13", "2031-00", "March", "2031-3", "2031-03-01", "", "' or 1=1 --"])
 def test_a_period_that_is_no_month_is_wrong_usage(unit, period):
     with pytest.raises(UsageError, match="expected YYYY-MM"):

@@ -185,8 +185,21 @@ def test_readers_far_apart(unit):
     unit.read("c1", "r6", "pathological", start_s=1800.0, end_s=3600.0)  # another window
     assert kinds(unit) is None
     unit.read("c1", "r7", "pathological", outcome_hidden=True)
+    # one of the three pairs is at opposite ends
     assert kinds(unit) == {"readers_apart": POINTS["readers_apart"]}
-    assert "r1 normal, r2 suspicious, r7 pathological" in document(unit)["cases"][0]["reasons"][0]["text"]
+    (reason,) = document(unit)["cases"][0]["reasons"]
+    assert reason["text"] == "readers far apart on one window: 1 normal, 1 suspicious, 1 pathological"
+    assert reason["value"] == pytest.approx(1 / 3)
+
+
+@pytest.mark.parametrize(("normal", "listed"), [(7, True), (8, False)])
+def test_one_reader_of_many_who_differs_does_not_make_them_far_apart(unit, normal, listed):
+    plain(unit)
+    for k in range(normal):
+        unit.read("c1", f"r{k}", "I", standard="nichd-2008")
+    unit.read("c1", "other", "III", standard="nichd-2008")
+    # 7 of 28 pairs are a quarter, 8 of 36 are less
+    assert ("readers_apart" in (kinds(unit) or {})) is listed
 
 
 # Westgate 1994 (from memory): artery below vein by at least 0.02 pH.
@@ -212,23 +225,44 @@ def test_a_tracing_that_stops_long_before_birth(unit, birth_s, listed):
 
 
 def test_gaps_in_the_record(unit):
+    with_a_usual_month(unit)
     unit.case("c1", birth_s=None)
     unit.tracing("c1")
     unit.event("c1", event="birth")
     assert kinds(unit) == {"record_gap": POINTS["no_events"]}
     texts = [reason["text"] for reason in document(unit)["cases"][0]["reasons"]]
     assert sorted(texts) == ["no care events recorded", "no outcome recorded"]
-    unit.con.execute("delete from care_events")
+    unit.con.execute("delete from care_events where case_id = 'c1'")
     texts = [reason["text"] for reason in document(unit)["cases"][0]["reasons"]]
     assert "no birth time recorded" in texts
 
 
+def test_what_the_whole_month_lacks_is_said_once_and_of_no_case(unit):
+    for k in range(4):
+        unit.case(f"c{k}", birth_s=18600.0)
+        unit.tracing(f"c{k}")
+        unit.outcome(f"c{k}")
+    unit.event("c0")
+    found = document(unit)
+    assert found["cases"] == []
+    assert found["remarks"] == ["2031-03: most have no care events recorded"]
+    unit.event("c1")  # half of the month has them: the others' gaps are theirs
+    assert {case["case_id"] for case in document(unit)["cases"]} == {"c2", "c3"}
+    assert document(unit)["remarks"] == []
+
+
+def with_a_usual_month(unit):
+    """Four labours whose record is complete."""
+    for k in range(4):
+        plain(unit, f"usual{k}")
+
+
 def test_the_score_counts_each_kind_once_and_adds_up(unit):
+    with_a_usual_month(unit)
     unit.case("c1")
     unit.tracing("c1")
     unit.outcome("c1", cord_artery_ph=6.95, apgar_5=3)
     unit.episode("c1", "late", 40.0)
-    unit.con.execute("delete from care_events")
     (case,) = document(unit)["cases"]
     heaviest = {}
     for reason in case["reasons"]:
@@ -245,12 +279,11 @@ def test_cases_are_in_order_of_score_and_then_of_name(unit):
 
 
 def test_twins_are_one_case_and_each_reason_says_whose_it_is(unit):
+    with_a_usual_month(unit)
     unit.case("t1", plurality=2, birth_s=18600.0)
-    unit.event("t1")
     for fetus, ph in (("A", 7.25), ("B", 7.02)):
         unit.tracing("t1", fetus)
         unit.outcome("t1", fetus, cord_artery_ph=ph)
-    unit.con.execute("delete from care_events")
     (case,) = document(unit)["cases"]
     assert case["fetuses"] == 2
     texts = [reason["text"] for reason in case["reasons"]]
@@ -285,6 +318,7 @@ def test_cases_that_cannot_be_judged_are_left_out_with_the_reason(unit):
 
 
 def test_a_grave_outcome_without_a_tracing_is_listed_with_the_gap(unit):
+    with_a_usual_month(unit)
     unit.case("c1")
     unit.outcome("c1", cord_artery_ph=6.95)
     assert kinds(unit) == {"acidosis": 5.0, "record_gap": POINTS["no_events"]}
