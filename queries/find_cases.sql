@@ -32,8 +32,7 @@
 -- column: area_rank_of bigint, tracings ranked in its month
 -- column: signal_loss_last_30_min_fraction double
 -- column: concern_episodes bigint, under any standard
--- column: pathological_standards bigint, standards with category III or pathological
--- column: pathological_minutes double, the most under one standard
+-- column: pathological_minutes double[], of category III or pathological under each standard that has any, longest first
 -- column: pairs_apart_fraction double, most apart window: pairs of first reads at opposite ends, 0 to 1; NULL = no pair
 -- column: readers_apart_text varchar, how many read that window as what
 with fetuses as (
@@ -90,7 +89,7 @@ categories as (
     group by case_id, fetus, standard
 ),
 pathological as (
-    select case_id, fetus, count(*) as standards, max(minutes) as minutes
+    select case_id, fetus, list(minutes order by minutes desc) as minutes
     from categories
     group by case_id, fetus
 ),
@@ -183,8 +182,7 @@ select
     r.area_rank_of,
     l.signal_loss_fraction as signal_loss_last_30_min_fraction,
     coalesce(k.episodes, 0) as concern_episodes,
-    coalesce(p.standards, 0) as pathological_standards,
-    coalesce(p.minutes, 0) as pathological_minutes,
+    coalesce(p.minutes, []) as pathological_minutes,
     a.pairs_apart_fraction,
     a.readers_apart_text
 from fetuses as f
