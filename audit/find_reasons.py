@@ -152,16 +152,15 @@ def _outcome_against_tracing(fetus: Record, rules: Rules) -> list[Reason]:
         name = "bad_outcome_unremarkable_tracing"
         text = "bad outcome, and no concern episode under any standard"
         return [Reason(name, text, fetus["cord_artery_ph"], rules.points(name), of_outcome=True)]
-    pathological = fetus["pathological_standards"] >= int(rules.find["pathological_standards"]) and fetus[
-        "pathological_minutes"
-    ] >= float(rules.find["pathological_minutes"])
-    if pathological and good_outcome(fetus, rules):
+    minutes, standards = fetus["pathological_minutes"], int(rules.find["pathological_standards"])
+    long_enough = [each for each in minutes if each >= float(rules.find["pathological_minutes"])]
+    if len(long_enough) >= standards and good_outcome(fetus, rules):
         name = "good_outcome_pathological_tracing"
         text = (
             f"good outcome (arterial pH {fetus['cord_artery_ph']:.2f}), and pathological or category III under"
-            f" {fetus['pathological_standards']} standards, for up to {fetus['pathological_minutes']:.0f} min"
+            f" {len(long_enough)} standards, for {min(long_enough):.0f} min or more under each"
         )
-        return [Reason(name, text, fetus["pathological_minutes"], rules.points(name), of_outcome=True)]
+        return [Reason(name, text, min(long_enough), rules.points(name), of_outcome=True)]
     return []
 
 
