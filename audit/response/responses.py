@@ -14,6 +14,7 @@ from audit.response.rules import ResponseSettings, TriggerRule
 from audit.response.types import CareEvent, Episode, Response, Status
 
 NOTHING_RECORDED = "no care events are recorded for this labour"
+_MUCH_UNSEEN = 0.5  # share of an episode that is told; our choice
 _SLACK_S = 1e-6  # rounding of floating-point times only
 
 
@@ -116,14 +117,33 @@ def _respond(episode: Episode, labour: _Labour) -> Response:
         end_s=episode.end_s,
         response_s=None if act is None else act.at_s,
         response_event=None if act is None else act.event,
-        minutes_to_response=None if act is None else _minutes_since(episode, act),
+        minutes_to_response=None if act is None else _minutes_to(episode, act, rule, status),
         minutes_to_birth=None if to_birth is None else to_birth / 60.0,
         target_minutes=rule.target_minutes,
         status=status,
         escalation_s=None if escalation is None else escalation.at_s,
         minutes_to_escalation=None if escalation is None else _minutes_since(episode, escalation),
-        note=_joined(note, None if act is None else act.note, _tests_note(episode, act, labour)),
+        note=_joined(
+            note,
+            None if act is None else act.note,
+            _unseen_note(episode) if status in ("late", "none_recorded") else None,
+            _tests_note(episode, act, labour),
+        ),
     )
+
+
+def _minutes_to(episode: Episode, act: _Act, rule: TriggerRule, status: Status) -> float:
+    minutes = _minutes_since(episode, act)
+    # exactly at the target is in time, whatever the last bit of a floating-point time says
+    return min(minutes, rule.target_minutes) if status == "in_time" else minutes
+
+
+def _unseen_note(episode: Episode) -> str | None:
+    """Nobody could watch a pattern without signal, so a reviewer should know how much of it there was."""
+    lasted = (episode.end_s - episode.recognisable_s) / 60.0
+    if episode.unseen_minutes < _MUCH_UNSEEN * lasted or episode.unseen_minutes == 0:
+        return None
+    return f"no usable signal for {episode.unseen_minutes:.0f} of its {lasted:.0f} min"
 
 
 def _minutes_since(episode: Episode, act: _Act) -> float:

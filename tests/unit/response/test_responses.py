@@ -315,6 +315,26 @@ def test_a_shift_of_all_times_changes_no_interval(shift_s, minute):
     assert there.minutes_to_birth == pytest.approx(here.minutes_to_birth)
 
 
+def test_much_unseen_signal_is_told_beside_a_late_verdict():
+    def note(unseen: float, status: str) -> str:
+        (response,) = respond(
+            [Episode(*PATHOLOGICAL, 0.0, 60.0, 2460.0, unseen_minutes=unseen)],
+            [CareEvent(1860.0 if status == "late" else 120.0, "senior_called")],
+            birth_s=9000.0,
+            second_stage_s=None,
+            mode_of_birth=None,
+            tracing_end_s=9000.0,
+            events_recorded=True,
+            settings=SETTINGS,
+        )
+        assert response.status == status
+        return response.note or ""
+
+    assert note(20.0, "late") == "no usable signal for 20 of its 40 min"
+    assert note(19.0, "late") == ""
+    assert note(30.0, "in_time") == ""
+
+
 def test_no_episodes_no_responses():
     assert (
         respond(
