@@ -42,6 +42,7 @@ class Standard:
     levels: tuple[str, ...]  # mildest first
     edition: Callable[[Mapping[str, Any]], str]
     evaluate: Callable[[Seen, FloatArray, float, dict[str, Any]], Evaluation]
+    final_only: bool = False  # a window is read once, as a whole, at its end
 
     def minute_categories(
         self, reading: Reading, settings_table: Mapping[str, Any], *, seen: Seen | None = None
@@ -92,7 +93,7 @@ class Standard:
         table["class_window_min"] = max(float(table["class_window_min"]), (end_s - start_s) / 60.0)
         table["signal_seen_fraction"] = float(table["window_signal_seen_fraction"])
         whole = np.arange(start_s + 60.0, end_s, 60.0)
-        at_s = np.append(whole[whole < end_s - 1e-6], end_s)
+        at_s = np.append(whole[:0] if self.final_only else whole[whole < end_s - 1e-6], end_s)
         result = self.evaluate(seen or Seen(reading), at_s, start_s, table)
         codes, words = result.codes, (*self.levels, NOT_ASSESSABLE)
         final = codes.size - 1

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from audit.errors import SettingsError
-from audit.standards import figo_2015_table, nice_ng229_table, nichd_2008_table
+from audit.standards import figo_1986, figo_2015_table, nice_ng229_table, nichd_2008_table
 from audit.standards.registry import STANDARDS
 from audit.standards.types import Limit, Threshold, departures, limits_in_force, parse_limit
 from tests.reading_builder import reading, table
@@ -13,6 +13,7 @@ TABLES = {
     "nichd-2008": nichd_2008_table.THRESHOLDS,
     "figo-2015": figo_2015_table.THRESHOLDS,
     "nice-ng229": nice_ng229_table.THRESHOLDS,
+    "figo-1986": figo_1986.THRESHOLDS,
 }
 EVERY = [(name, threshold) for name, thresholds in TABLES.items() for threshold in thresholds]
 

@@ -1,0 +1,77 @@
+"""The computed reading on the open database: against the experts, against the outcome, and against its own past.
+
+Run with `pytest -m accuracy -n 0 -s` to see the table. The figures are those of the reporting part, on which nothing was
+chosen. Sources: Hruban 2015 (the experts), Chudacek 2014 (the records).
+"""
+
+from collections import Counter
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from audit.settings import load_settings
+from audit.standards.registry import STANDARDS
+from audit.tracing.read import TracingSettings, read_tracing
+from audit.tracing.types import Tracing
+from audit.validate.records import read_database_record, record_names
+from audit.validate.result import ValidationResult
+from audit.validate.run import run_validation
+
+pytestmark = [pytest.mark.accuracy, pytest.mark.reference]
+SETTINGS = load_settings()
+
+
+@pytest.fixture(scope="module")
+def result(ctu_uhb: Path) -> ValidationResult:
+    found = run_validation(ctu_uhb, SETTINGS, workers=2)
+    print("\n" + found.table())
+    return found
+
+
+def test_agreement_with_the_experts_does_not_fall(result: ValidationResult) -> None:
+    # Target 0.54; reached 0.52 (0.43 to 0.60), the median expert 0.54 against the others on the same windows. The floor is
+    # below the figure by the run-to-run effect of small changes in the reading.
+    kappa = result.readings["figo-1986"].whole.kappa_linear
+    assert kappa.value is not None
+    assert kappa.value >= 0.49
+    assert result.readings["figo-1986"].whole.windows >= 0.9 * result.windows
+
+
+def test_area_goes_with_low_ph(result: ValidationResult) -> None:
+    # Target 0.66; published 0.60 (Strachan 2001) to 0.70 (Furukawa 2021) for computed area. Sign: more area, lower pH.
+    area = next(
+        a
+        for a in result.areas
+        if a.measure == "deceleration area per seen hour, last 60 min" and a.outcome == "pH <= 7.05"
+    )
+    assert area.estimate is not None
+    assert 0.66 <= area.estimate <= 0.85  # above 0.85 would point to leakage
+
+
+FLOORS = {"nichd-2008": 0.95, "figo-2015": 0.90, "nice-ng229": 0.85}
+
+
+def test_minutes_mostly_stand_when_the_tracing_is_cut_there(ctu_uhb: Path) -> None:
+    # Two independent routes: the minute from the reading of the whole tracing, and from that of the tracing cut at that
+    # minute. They differ where the engine's baseline and events were helped by what came later.
+    tables = SETTINGS.tables
+    parameters = TracingSettings.from_table(tables["tracing"])
+    same: Counter[str] = Counter()
+    minutes = 0
+    for name in record_names(ctu_uhb)[::18][:20]:
+        whole = read_database_record(ctu_uhb, name).tracing
+        found = read_tracing(whole, parameters)
+        early = {key: one.minute_categories(found, tables[key]).categories for key, one in STANDARDS.items()}
+        for minute in range(12, int(found.duration_s // 60), 8):
+            samples = minute * 60 * int(whole.sample_rate_hz)
+            cut = read_tracing(Tracing(whole.fhr_bpm[:samples], whole.toco[:samples]), parameters)
+            minutes += 1
+            for key, one in STANDARDS.items():
+                same[key] += one.minute_categories(cut, tables[key]).categories[-1] == early[key][minute - 1]
+    shares = {key: same[key] / minutes for key in STANDARDS}
+    print(
+        f"\n{minutes} minutes, share that stands: " + ", ".join(f"{key} {value:.3f}" for key, value in shares.items())
+    )
+    assert all(shares[key] >= floor for key, floor in FLOORS.items()), shares
+    assert np.isfinite(list(shares.values())).all()

@@ -1,0 +1,122 @@
+"""FIGO 1986 classes, for comparison with old reads: each criterion on both sides. All figures from memory or our choice."""
+
+from dataclasses import replace
+
+import pytest
+
+from audit.standards.registry import FORMER_STANDARDS, STANDARDS
+from audit.tracing.types import Acceleration, Deceleration, Reading, Sinusoidal
+from tests.reading_builder import SETTINGS, deceleration, reading
+
+STANDARD = FORMER_STANDARDS["figo-1986"]
+
+
+def window_class(made: Reading, start_s: float = 1800.0, end_s: float = 3600.0) -> str:
+    return STANDARD.window_category(made, start_s, end_s, SETTINGS.table("figo-1986")).category
+
+
+def with_area(
+    area_bpm_s: float, *, drop: float = 40.0, length_s: float = 59.0, onset_s: float = 2400.0
+) -> Deceleration:
+    event = deceleration(onset_s, drop=drop, length_s=length_s, nadir_after_s=20.0)
+    return replace(event, area_bpm_s=area_bpm_s)
+
+
+def test_it_is_no_standard_for_review() -> None:
+    assert "figo-1986" not in STANDARDS
+
+
+@pytest.mark.parametrize(
+    ("baseline", "expected"),
+    [
+        (140.0, "normal"),
+        (152.4, "normal"),  # 150 on paper
+        (152.5, "suspicious"),
+        (172.4, "suspicious"),  # 170 on paper
+        (172.5, "pathological"),
+        (107.5, "normal"),  # 110 on paper
+        (107.4, "suspicious"),
+        (97.5, "suspicious"),  # 100 on paper
+        (97.4, "pathological"),
+    ],
+)
+def test_baseline_as_read_from_paper(baseline: float, expected: str) -> None:
+    assert window_class(reading(60, baseline=baseline)) == expected
+
+
+@pytest.mark.parametrize(
+    ("variability", "minutes", "expected"),
+    [
+        (7.0, 60, "normal"),
+        (6.0, 60, "suspicious"),
+        (25.0, 60, "normal"),
+        (26.0, 60, "suspicious"),
+        (4.0, 40, "suspicious"),
+        (4.0, 41, "pathological"),
+        (5.0, 60, "suspicious"),
+    ],
+)
+def test_variability(variability: float, minutes: int, expected: str) -> None:
+    made = reading(60, variability=[12.0] * (60 - minutes) + [variability] * minutes)
+    assert window_class(made) == expected
+
+
+@pytest.mark.parametrize(
+    ("per_10_min", "expected"),
+    [(2499.0, "normal"), (2500.0, "suspicious"), (14999.0, "suspicious"), (15000.0, "pathological")],
+)
+def test_area_per_10_seen_minutes(per_10_min: float, expected: str) -> None:
+    assert window_class(reading(60, decelerations=[with_area(3.0 * per_10_min)])) == expected
+
+
+def test_area_counts_the_part_inside_the_window() -> None:
+    # half of it lies before the window
+    event = with_area(3.0 * 4000.0, onset_s=1770.0, length_s=60.0)
+    assert window_class(reading(60, decelerations=[event])) == "normal"
+    assert window_class(reading(60, decelerations=[event]), 1740.0, 3540.0) == "suspicious"
+
+
+def test_area_is_per_seen_minutes() -> None:
+    event = with_area(3.0 * 2000.0)
+    assert window_class(reading(60, decelerations=[event])) == "normal"
+    assert window_class(reading(60, decelerations=[event], unseen=[(3000.0, 3600.0)])) == "suspicious"
+
+
+@pytest.mark.parametrize(
+    ("per_10_min", "rises", "expected"),
+    [(3999.0, 3, "normal"), (3999.0, 2, "suspicious"), (4000.0, 3, "suspicious")],
+)
+def test_accelerations_outweigh_a_small_area(per_10_min: float, rises: int, expected: str) -> None:
+    up = [Acceleration(1900.0 + 300 * k, 1910.0 + 300 * k, 1930.0 + 300 * k, 20.0) for k in range(rises)]
+    assert window_class(reading(60, decelerations=[with_area(3.0 * per_10_min)], accelerations=up)) == expected
+
+
+@pytest.mark.parametrize(
+    ("drop", "length_s", "number", "expected"),
+    [
+        (60.0, 60.0, 1, "suspicious"),
+        (59.0, 60.0, 1, "normal"),
+        (60.0, 59.0, 1, "normal"),
+        (60.0, 60.0, 3, "suspicious"),
+        (60.0, 60.0, 4, "pathological"),
+    ],
+)
+def test_severe_decelerations(drop: float, length_s: float, number: int, expected: str) -> None:
+    events = [with_area(100.0, drop=drop, length_s=length_s, onset_s=1900.0 + 200.0 * k) for k in range(number)]
+    assert window_class(reading(60, decelerations=events)) == expected
+
+
+@pytest.mark.parametrize(("length_s", "expected"), [(399.0, "normal"), (400.0, "pathological")])
+def test_one_long_deceleration(length_s: float, expected: str) -> None:
+    assert window_class(reading(60, decelerations=[with_area(100.0, length_s=length_s)])) == expected
+
+
+@pytest.mark.parametrize(("seconds", "expected"), [(1199.0, "normal"), (1200.0, "pathological")])
+def test_sinusoidal_pattern(seconds: float, expected: str) -> None:
+    run = Sinusoidal(3600.0 - seconds, 3600.0, 4.0, 10.0)
+    assert window_class(reading(60, sinusoidal=[run])) == expected
+
+
+@pytest.mark.parametrize(("seen_s", "expected"), [(900.0, "normal"), (899.0, "not assessable")])
+def test_half_of_the_window_must_be_seen(seen_s: float, expected: str) -> None:
+    assert window_class(reading(60, unseen=[(1800.0 + seen_s, 3600.0)])) == expected
