@@ -1,4 +1,4 @@
-"""FIGO 1986 classes, for comparison with old reads: each criterion on both sides. All figures from memory or our choice."""
+"""FIGO 1986 classes, for comparison with old reads: each criterion on both sides. From memory, or our choice."""
 
 from dataclasses import replace
 
