@@ -9,8 +9,8 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from audit.intake import fields
-from audit.intake.cord_gas_checks import check_gases
 from audit.intake.codes import bad_case_id, bad_fetus
+from audit.intake.cord_gas_checks import check_gases
 from audit.intake.fields import BadValue
 from audit.intake.looked_through import refuse_identifiers
 from audit.intake.remarks import Remarks
@@ -74,9 +74,13 @@ def check_facts(values: Mapping[str, Any], place: Place, remarks: Remarks, setti
     return facts
 
 
-def check_outcome(values: Mapping[str, Any], place: Place, remarks: Remarks, settings: dict[str, Any]) -> dict[str, Any]:
+def check_outcome(
+    values: Mapping[str, Any], place: Place, remarks: Remarks, settings: dict[str, Any]
+) -> dict[str, Any]:
     """The outcome fields among `values`, checked one by one and against each other."""
-    outcome = {name: _checked(name, values[name], place, remarks, settings) for name in OUTCOME_FIELDS if name in values}
+    outcome = {
+        name: _checked(name, values[name], place, remarks, settings) for name in OUTCOME_FIELDS if name in values
+    }
     check_gases(outcome, place.of, remarks, settings)
     one, five = outcome.get("apgar_1"), outcome.get("apgar_5")
     if one is not None and five is not None and five < one - 3:
@@ -223,4 +227,3 @@ def _drop_base_excess_column(table: SmallTable, remarks: Remarks) -> None:
                 " expected base deficit (change the sign of the whole column)",
             )  # fmt: skip
             table.columns[name][k] = None
-

@@ -148,7 +148,9 @@ def _record(path: Path, data: bytes, ledger: Ledger, remarks: Remarks, settings:
         return known
     try:
         if header.record != path.stem and deidentify.identifier_in(header.record, code=True) is None:
-            remarks.flag(1, "record", header.record, f"found the record name {header.record[:40]} in a file of another name")
+            remarks.flag(
+                1, "record", header.record, f"found the record name {header.record[:40]} in a file of another name"
+            )
         record = read_record(header, wfdb_file.read_signals(header, files), remarks, settings)
         tracings = [checked(rows, remarks, settings) for rows in record.tracings]
     except FileRefused as error:

@@ -62,7 +62,9 @@ def header_of(text: bytes) -> list[str]:
     """Column names, trimmed and in lower case. Raises FileRefused for a wrong delimiter, doubled or empty names."""
     line = text[: text.find(b"\n") if b"\n" in text else len(text)].rstrip(b"\r")
     if len(line) > _HEADER_CHARACTERS:
-        raise FileRefused(f"found a first row of {len(line):,} characters, expected a header row of column names", row=1)
+        raise FileRefused(
+            f"found a first row of {len(line):,} characters, expected a header row of column names", row=1
+        )
     first = line.decode("utf-8")
     if not first.strip():
         raise FileRefused("found an empty first row, expected the header row there", row=1)
@@ -76,7 +78,9 @@ def header_of(text: bytes) -> list[str]:
         if not name:
             raise FileRefused(f"column {k + 1} has no name, expected a name for each column", row=1)
         if names.index(name) != k:
-            raise FileRefused(f"the column {name[:40]} stands twice in the header, expected it once", row=1, column=name)
+            raise FileRefused(
+                f"the column {name[:40]} stands twice in the header, expected it once", row=1, column=name
+            )
     deidentify.refuse_column_names(next(csv.reader([first])))
     deidentify.refuse_content("header", ((1, name) for name in next(csv.reader([first]))))
     return names
@@ -111,7 +115,9 @@ def read_small(text: bytes, columns: Sequence[str], remarks: Remarks, max_rows: 
             rows.append(row)
             numbers.append(here)
     except csv.Error as error:
-        raise FileRefused(f"not well-formed CSV ({error}), expected closed quotes and one row a line", row=at) from error
+        raise FileRefused(
+            f"not well-formed CSV ({error}), expected closed quotes and one row a line", row=at
+        ) from error
     if not rows and not remarks.rows_rejected:
         raise FileRefused("found a header and no rows, expected at least one row of data")
     return SmallTable({name: [row[k] for row in rows] for k, name in enumerate(columns)}, numbers)
@@ -153,7 +159,9 @@ def _read_samples_as_text(text: bytes, columns: Sequence[str], remarks: Remarks)
     bad: dict[str, list[tuple[int, str]]] = {name: [] for name in columns if name in _NUMBERS}
     rows = 0
     try:
-        with pacsv.open_csv(pa.BufferReader(_body(text)), **_options(columns, bulk=False, on_ragged=on_ragged)) as stream:
+        with pacsv.open_csv(
+            pa.BufferReader(_body(text)), **_options(columns, bulk=False, on_ragged=on_ragged)
+        ) as stream:
             for batch in stream:
                 for name in columns:
                     if name in parsed:
@@ -198,9 +206,7 @@ def _say_bad_numbers(
         remarks.reject_row(int(lines[k]), why_not_a_number(text), "t_s", text)
 
 
-def _assembled(
-    parts: dict[str, list[pa.Array]], parsed: dict[str, list[np.ndarray]], lines: np.ndarray
-) -> SampleTable:
+def _assembled(parts: dict[str, list[pa.Array]], parsed: dict[str, list[np.ndarray]], lines: np.ndarray) -> SampleTable:
     codes = {name: pa.chunked_array(found, _CODES) for name, found in parts.items() if name not in parsed}
     for name, column in codes.items():
         _refuse_codes(name, column, lines)
@@ -261,7 +267,9 @@ def _refuse_open_quotes(text: bytes) -> None:
     lines, counts = np.unique(line_of_quote, return_counts=True)
     odd = lines[counts % 2 == 1]
     if len(odd):
-        raise FileRefused("found a quote that is not closed, expected closed quotes and one row a line", row=int(odd[0]) + 1)
+        raise FileRefused(
+            "found a quote that is not closed, expected closed quotes and one row a line", row=int(odd[0]) + 1
+        )
 
 
 def _refuse_ragged_identifiers(row: int, values: Sequence[str]) -> None:

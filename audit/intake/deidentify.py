@@ -13,12 +13,82 @@ from audit.intake.remarks import FileRefused
 
 # Column names, split into words, that announce an identifier. A tuple needs all of its words side by side.
 _NAME_WORDS = frozenset(
-    "surname forename firstname lastname fullname givenname familyname maidenname middlename initials signature"
-    " dob birthdate birthday dateofbirth geburtsdatum fodselsdato date_of_birth datetime date datum fecha"
-    " mrn ssn cpr nhs nhsno nhsnumber hospitalnumber recordnumber personnummer insurance policy passport"
-    " phone telephone telefon tel mobile cellphone fax pager email mail address adresse street postcode postalcode zip"
-    " zipcode city town village serial serialno serialnumber imei udi mac ip ipaddress url hostname licence license"
-    " vorname nachname nom prenom apellido nombre cognome nome".split()
+    [
+        "surname",
+        "forename",
+        "firstname",
+        "lastname",
+        "fullname",
+        "givenname",
+        "familyname",
+        "maidenname",
+        "middlename",
+        "initials",
+        "signature",
+        "dob",
+        "birthdate",
+        "birthday",
+        "dateofbirth",
+        "geburtsdatum",
+        "fodselsdato",
+        "date_of_birth",
+        "datetime",
+        "date",
+        "datum",
+        "fecha",
+        "mrn",
+        "ssn",
+        "cpr",
+        "nhs",
+        "nhsno",
+        "nhsnumber",
+        "hospitalnumber",
+        "recordnumber",
+        "personnummer",
+        "insurance",
+        "policy",
+        "passport",
+        "phone",
+        "telephone",
+        "telefon",
+        "tel",
+        "mobile",
+        "cellphone",
+        "fax",
+        "pager",
+        "email",
+        "mail",
+        "address",
+        "adresse",
+        "street",
+        "postcode",
+        "postalcode",
+        "zip",
+        "zipcode",
+        "city",
+        "town",
+        "village",
+        "serial",
+        "serialno",
+        "serialnumber",
+        "imei",
+        "udi",
+        "mac",
+        "ip",
+        "ipaddress",
+        "url",
+        "hostname",
+        "licence",
+        "license",
+        "vorname",
+        "nachname",
+        "nom",
+        "prenom",
+        "apellido",
+        "nombre",
+        "cognome",
+        "nome",
+    ]
 )
 _NAME_PAIRS = frozenset(
     {
@@ -31,8 +101,25 @@ _NAME_PAIRS = frozenset(
     }
 )  # fmt: skip
 # `name` is an identifier unless it is the name of one of these things.
-_NAMED_THINGS = frozenset("event file column standard unit channel signal drug source format category shift".split())
-_PEOPLE = frozenset("patient mother father baby partner midwife doctor clinician staff consultant nurse".split())
+_NAMED_THINGS = frozenset(
+    [
+        "event",
+        "file",
+        "column",
+        "standard",
+        "unit",
+        "channel",
+        "signal",
+        "drug",
+        "source",
+        "format",
+        "category",
+        "shift",
+    ]
+)
+_PEOPLE = frozenset(
+    ["patient", "mother", "father", "baby", "partner", "midwife", "doctor", "clinician", "staff", "consultant", "nurse"]
+)
 
 _MONTHS = "jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec"
 _CONTENT: tuple[tuple[str, re.Pattern[str]], ...] = (
@@ -60,10 +147,72 @@ _CONTENT: tuple[tuple[str, re.Pattern[str]], ...] = (
 _TWO_WORDS = re.compile(r"^\s*[^\W\d_][^\W\d_'’-]+(?:[ _.-]+[^\W\d_][^\W\d_'’]+)+\s*$")
 _CAPITALISED_PAIR = re.compile(r"^\s*[A-Z][a-z'’]+(?:[ ][A-Z][a-z'’-]+)+\s*$")
 _NEUTRAL = frozenset(
-    "case record demo test sample twin twins labour labor birth unit tracing recording invented synthetic example"
-    " reader expert midwife obstetrician consultant computed consensus review group panel senior junior trainee"
-    " one two three four five six seven eight nine ten first second third last early late poor good normal fetus the"
-    " term preterm night day toco sinusoidal story a b c d x y z".split()
+    [
+        "case",
+        "record",
+        "demo",
+        "test",
+        "sample",
+        "twin",
+        "twins",
+        "labour",
+        "labor",
+        "birth",
+        "unit",
+        "tracing",
+        "recording",
+        "invented",
+        "synthetic",
+        "example",
+        "reader",
+        "expert",
+        "midwife",
+        "obstetrician",
+        "consultant",
+        "computed",
+        "consensus",
+        "review",
+        "group",
+        "panel",
+        "senior",
+        "junior",
+        "trainee",
+        "one",
+        "two",
+        "three",
+        "four",
+        "five",
+        "six",
+        "seven",
+        "eight",
+        "nine",
+        "ten",
+        "first",
+        "second",
+        "third",
+        "last",
+        "early",
+        "late",
+        "poor",
+        "good",
+        "normal",
+        "fetus",
+        "the",
+        "term",
+        "preterm",
+        "night",
+        "day",
+        "toco",
+        "sinusoidal",
+        "story",
+        "a",
+        "b",
+        "c",
+        "d",
+        "x",
+        "y",
+        "z",
+    ]
 )
 MOSTLY = 0.5  # share of distinct values that look like names; our choice
 _FIX = {

@@ -75,7 +75,9 @@ def read_expert_readings(
             else:
                 start_s, end_s = windows[name]
                 rows.append(ReadRow(record, "A", f"expert-{expert}", start_s, end_s, STANDARD, category, occasion=occasion, row_number=number))  # fmt: skip
-    remarks.message(f"{len(rows):,} windows read under {STANDARD}; {not_read:,} were not read or not assessable and are left out")
+    remarks.message(
+        f"{len(rows):,} windows read under {STANDARD}; {not_read:,} were not read or not assessable and are left out"
+    )
     if without_stage:
         remarks.message(
             f"{len(without_stage)} recordings have no second stage; their windows are counted back from the end of the tracing (our choice)"

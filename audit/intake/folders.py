@@ -110,7 +110,9 @@ def _sight_text(candidate: Candidate, head: bytes) -> Sighted:
     if candidate.named or suffix in _DATA:
         return Sighted(candidate, "unknown")
     text = head[:2000].decode("utf-8", errors="replace").splitlines()
-    first = [name.strip().casefold() for name in text[0].replace(";", ",").replace("\t", ",").split(",")] if text else []
+    first = (
+        [name.strip().casefold() for name in text[0].replace(";", ",").replace("\t", ",").split(",")] if text else []
+    )
     if recognise.ours(first) and suffix not in _DOCUMENTS:
         return Sighted(candidate, "unknown")
     return Sighted(candidate, "unknown", "not a table or recording of a known kind")
@@ -138,7 +140,9 @@ def _belongs_to_a_header(path: Path, headers: dict[Path, set[str]]) -> bool:
         names: set[str] = set()
         for header in folder.glob("*.hea"):
             try:
-                names |= {line.split()[0] for line in header.read_text("utf-8", "replace").splitlines()[1:] if line.split()}
+                names |= {
+                    line.split()[0] for line in header.read_text("utf-8", "replace").splitlines()[1:] if line.split()
+                }
             except OSError:
                 continue
         headers[folder] = names

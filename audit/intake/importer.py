@@ -7,7 +7,6 @@ content is stored already changes nothing, and neither does the same content in 
 import tempfile
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import replace as with_changes
 from pathlib import Path
 from typing import Any
 
@@ -16,17 +15,26 @@ import pyarrow as pa
 from audit import store
 from audit.errors import UsageError
 from audit.intake import events_table, folders, scratch
-from audit.intake.contents import Content, read_content
+from audit.intake.contents import Content
 from audit.intake.ledger import KnownFile, Ledger, load_ledger, now, put
 from audit.intake.outcome_of import Stored
+from audit.intake.read_ahead import ReadFile, reading_ahead
 from audit.intake.remarks import FileRefused, Remarks
-from audit.intake.report import FileOutcome, ImportReport
+from audit.intake.report import FileOutcome, ImportReport, Kind
 from audit.intake.write_cases import write_cases
 from audit.intake.write_events import write_events
 from audit.intake.write_reads import write_reads
 from audit.intake.write_tracings import write_tracings
 from audit.settings import Settings
 
+_REPORTED: dict[str, Kind] = {
+    "cases": "cases",
+    "tracing": "tracing",
+    "wfdb": "wfdb",
+    "care_events": "care_events",
+    "reads": "reads",
+    "expert_readings": "reads",
+}
 Progress = Callable[[int, int], None]
 
 
@@ -62,10 +70,10 @@ def import_paths(
     outcomes: list[FileOutcome] = []
     with _opened(db, dry_run) as con:
         ledger = load_ledger(con)
-        for done, sighted in enumerate(found):
+        for done, (sighted, read) in enumerate(reading_ahead(found, ledger, table)):
             if progress is not None:
                 progress(done, len(found))
-            outcomes.append(_take(con, ledger, sighted, table, replace=replace))
+            outcomes.append(_take(con, ledger, sighted, read, table, replace=replace))
         if progress is not None:
             progress(len(found), len(found))
     taken = tuple(outcome for outcome in outcomes if outcome.message != folders.BELONGS)
@@ -86,6 +94,7 @@ def _opened(db: Path, dry_run: bool) -> Iterator[store.Connection]:
     """The database; for a dry run a scratch copy of what deciding needs, thrown away at the end."""
     if not dry_run:
         with store.open_for_writing(db) as con:
+            store.execute(con, "import_one_thread")
             yield con
         return
     with tempfile.TemporaryDirectory() as folder, store.open_for_writing(Path(folder) / "scratch.duckdb") as con:
@@ -96,28 +105,32 @@ def _opened(db: Path, dry_run: bool) -> Iterator[store.Connection]:
 
 
 def _take(
-    con: store.Connection, ledger: Ledger, sighted: folders.Sighted, settings: dict[str, Any], *, replace: bool
+    con: store.Connection,
+    ledger: Ledger,
+    sighted: folders.Sighted,
+    read: ReadFile,
+    settings: dict[str, Any],
+    *,
+    replace: bool,
 ) -> FileOutcome:
     source = sighted.candidate.source
     if sighted.left_alone is not None:
         return FileOutcome(source, "unknown", "left_alone", message=sighted.left_alone)
-    remarks = Remarks(settings["max_listed"])
-    try:
-        content = read_content(sighted.candidate.path, ledger, remarks, settings)
-    except FileRefused as error:
-        refused = FileOutcome(source, _report_kind(sighted.kind), "refused", message=str(error), remarks=(error.remark,))
-        refused = with_changes(refused, sha256=error.sha256)
+    found = read.found
+    if isinstance(found, FileRefused):
+        kind = _REPORTED.get(sighted.kind, "unknown")
+        refused = FileOutcome(source, kind, "refused", found.sha256, message=str(found), remarks=(found.remark,))
         return _noted(con, ledger, refused)
-    if isinstance(content, KnownFile):
+    if isinstance(found, KnownFile):
         return FileOutcome(
             source,
-            content.kind,
+            found.kind,
             "unchanged",
-            rows_accepted=content.rows_accepted,
-            rows_flagged=content.rows_flagged,
+            rows_accepted=found.rows_accepted,
+            rows_flagged=found.rows_flagged,
             message="imported before, nothing changed",
         )
-    return _stored(con, ledger, content, source, remarks, settings, replace=replace)
+    return _stored(con, ledger, found, source, read.remarks, settings, replace=replace)
 
 
 def _stored(
@@ -130,29 +143,23 @@ def _stored(
     *,
     replace: bool,
 ) -> FileOutcome:
-    saved = ledger.saved()
-    try:
-        with store.transaction(con):
-            import_id = int(store.execute(con, "import_next_id").fetchall()[0][0])
-            written = _write(con, ledger, content, import_id, remarks, settings, replace=replace)
-            outcome = FileOutcome(
-                source,
-                content.kind,
-                written.outcome(remarks.rows_rejected),
-                content.sha256,
-                written.accepted,
-                remarks.rows_rejected,
-                remarks.values_rejected,
-                remarks.flagged,
-                "; ".join(remarks.messages) or None,
-                tuple(remarks.all()),
-            )
-            changes = written.new or written.replaced
-            if changes or not _noted_before(ledger, outcome):
-                _note(con, ledger, outcome, import_id)
-    except BaseException:
-        ledger.restore(saved)
-        raise
+    with store.transaction(con):
+        import_id = ledger.next_import_id()
+        written = _write(con, ledger, content, import_id, remarks, settings, replace=replace)
+        outcome = FileOutcome(
+            source,
+            content.kind,
+            written.outcome(remarks.rows_rejected),
+            content.sha256,
+            written.accepted,
+            remarks.rows_rejected,
+            remarks.values_rejected,
+            remarks.flagged,
+            "; ".join(remarks.messages) or None,
+            tuple(remarks.all()),
+        )
+        if written.new or written.replaced or not _noted_before(ledger, outcome):
+            _note(con, ledger, outcome, import_id)
     return outcome
 
 
@@ -181,9 +188,7 @@ def _write(
         written = write_reads(con, ledger, content.reads, import_id, remarks, settings, replace=replace)
     if content.tracings is not None:
         samples = write_tracings(con, ledger, content.tracings, import_id, remarks, settings, replace=replace)
-        written = Stored(
-            samples.accepted, written.new + samples.new, written.replaced + samples.replaced
-        )
+        written = Stored(samples.accepted, written.new + samples.new, written.replaced + samples.replaced)
     if content.rows_taken is not None and content.reads:
         written.accepted = content.rows_taken - _rows_lost(content, remarks)
     return written
@@ -197,7 +202,7 @@ def _noted(con: store.Connection, ledger: Ledger, outcome: FileOutcome) -> FileO
     """Note a refused file, once."""
     if not _noted_before(ledger, outcome):
         with store.transaction(con):
-            import_id = int(store.execute(con, "import_next_id").fetchall()[0][0])
+            import_id = ledger.next_import_id()
             _note(con, ledger, outcome, import_id)
     return outcome
 
@@ -258,7 +263,3 @@ def _note(con: store.Connection, ledger: Ledger, outcome: FileOutcome, import_id
         outcome.message,
         superseded=False,
     )
-
-
-def _report_kind(kind: str) -> str:
-    return {"expert_readings": "reads"}.get(kind, kind)

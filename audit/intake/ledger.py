@@ -74,6 +74,12 @@ class Ledger:
     cases: dict[str, KnownCase] = field(default_factory=dict)
     stretches: dict[tuple[str, str], list[KnownStretch]] = field(default_factory=dict)
     fresh: set[tuple[Any, ...]] = field(default_factory=set)
+    last_import_id: int = 0
+
+    def next_import_id(self) -> int:
+        """The number of the next import; the process that writes is the only one that counts."""
+        self.last_import_id += 1
+        return self.last_import_id
 
     def span_s(self, case_id: str, fetus: str) -> tuple[float, float] | None:
         """Start and end of a stored tracing, or None."""
@@ -86,23 +92,15 @@ class Ledger:
         return (min(a for a, _ in spans), max(b for _, b in spans)) if spans else None
 
 
-    def saved(self) -> "Ledger":
-        """A copy to go back to when a transaction fails."""
-        return Ledger(
-            dict(self.files), dict(self.cases), {key: list(known) for key, known in self.stretches.items()}, set(self.fresh)
-        )
-
-    def restore(self, saved: "Ledger") -> None:
-        """Go back to a copy."""
-        self.files, self.cases, self.stretches, self.fresh = saved.files, saved.cases, saved.stretches, saved.fresh
-
-
 def load_ledger(con: store.Connection) -> Ledger:
     """Read what the store holds."""
     ledger = Ledger()
     for row in store.execute(con, "import_known_files").fetchall():
-        _, source, sha256, kind, accepted, rejected, flagged, outcome, message, values, superseded = row
-        ledger.files[sha256] = KnownFile(source, kind, accepted, rejected, values, flagged, outcome, message, superseded)
+        import_id, source, sha256, kind, accepted, rejected, flagged, outcome, message, values, superseded = row
+        ledger.last_import_id = max(ledger.last_import_id, import_id)
+        ledger.files[sha256] = KnownFile(
+            source, kind, accepted, rejected, values, flagged, outcome, message, superseded
+        )
     for case_id, given, birth_s, second_stage_s, plurality in store.execute(con, "import_known_cases").fetchall():
         ledger.cases[case_id] = KnownCase(given, birth_s, second_stage_s, plurality)
     for case_id, fetus, start_s, samples, sha256 in store.execute(con, "import_known_tracings").fetchall():

@@ -76,7 +76,9 @@ class ParquetTable:
                 self._look_through(name, table[name])
         lines = np.arange(2, len(table) + 2, dtype=np.int64)
         numbers = {name: _numbers(name, table[name], lines, remarks) for name in _NUMBERS if name in self.columns}
-        case_id, fetus = (self._codes(name, table[name]) if name in self.columns else None for name in ("case_id", "fetus"))
+        case_id, fetus = (
+            self._codes(name, table[name]) if name in self.columns else None for name in ("case_id", "fetus")
+        )
         assert case_id is not None
         return SampleTable(
             case_id, fetus, numbers["t_s"], numbers["fhr_bpm"], numbers["toco"], numbers.get("mhr_bpm"), lines
@@ -98,7 +100,12 @@ class ParquetTable:
     def _look_through(self, name: str, column: pa.ChunkedArray) -> None:
         """Look for identifiers in a column that is reported and not stored."""
         kind = column.type
-        if pa.types.is_floating(kind) or pa.types.is_boolean(kind) or pa.types.is_null(kind) or pa.types.is_nested(kind):
+        if (
+            pa.types.is_floating(kind)
+            or pa.types.is_boolean(kind)
+            or pa.types.is_null(kind)
+            or pa.types.is_nested(kind)
+        ):
             return
         self._codes(name, column)
 

@@ -100,7 +100,8 @@ class _BadRow(Exception):
 
 def _read_row(values: dict[str, Any], number: int, remarks: Remarks, settings: dict[str, Any]) -> ReadRow:
     case_id, fetus, reader = (
-        "" if fields.is_none(values.get(name)) else fields.as_text(values[name]) for name in ("case_id", "fetus", "reader")
+        "" if fields.is_none(values.get(name)) else fields.as_text(values[name])
+        for name in ("case_id", "fetus", "reader")
     )
     fetus = fetus or "A"
     for reason, column, value in (
@@ -112,7 +113,9 @@ def _read_row(values: dict[str, Any], number: int, remarks: Remarks, settings: d
             raise _BadRow(reason, column, value)
     start_s, end_s = (_needed_time(name, values[name], settings) for name in ("start_s", "end_s"))
     if end_s <= start_s:
-        raise _BadRow(f"found the end {end_s:g} s at or before the start {start_s:g} s, expected it later", "end_s", end_s)
+        raise _BadRow(
+            f"found the end {end_s:g} s at or before the start {start_s:g} s, expected it later", "end_s", end_s
+        )
     standard = _needed_word("standard", values["standard"], tuple(CATEGORIES))
     category = _needed_word("category", values["category"], CATEGORIES[standard])
     occasion = _occasion(values.get("occasion"))

@@ -55,7 +55,9 @@ class Remarks:
         self.rows_rejected += 1
         self._list(Remark(row, column, _shown(value), reason))
 
-    def reject_rows(self, rows: Sequence[int], column: str | None, values: Iterable[object], reasons: Iterable[str]) -> None:
+    def reject_rows(
+        self, rows: Sequence[int], column: str | None, values: Iterable[object], reasons: Iterable[str]
+    ) -> None:
         """Keep many rows out, each with its value and reason."""
         self.rows_rejected += len(rows)
         self._list_many(rows, column, values, reasons)
@@ -99,7 +101,9 @@ class Remarks:
         else:
             self._unlisted += 1
 
-    def _list_many(self, rows: Sequence[int], column: str | None, values: Iterable[object], reasons: Iterable[str]) -> None:
+    def _list_many(
+        self, rows: Sequence[int], column: str | None, values: Iterable[object], reasons: Iterable[str]
+    ) -> None:
         room = max(0, self.limit - len(self.listed))
         for row, value, reason, _ in zip(rows, values, reasons, range(room), strict=False):
             self.listed.append(Remark(int(row), column, _shown(value), reason))

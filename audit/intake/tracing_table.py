@@ -172,13 +172,19 @@ def _in_order(rows: TracingRows, remarks: Remarks) -> TracingRows:
     again = doubled & ~against
     t_s, lines = ordered.t_s, ordered.row_numbers
     remarks.reject_rows(
-        lines[again], "t_s", t_s[again].tolist(), (f"found {t:g} a second time, expected each time once" for t in t_s[again])
+        lines[again],
+        "t_s",
+        t_s[again].tolist(),
+        (f"found {t:g} a second time, expected each time once" for t in t_s[again]),
     )
     remarks.reject_rows(
         lines[against],
         "t_s",
         t_s[against].tolist(),
-        (f"found {t:g} more than once with different values, expected each time once; none is kept" for t in t_s[against]),
+        (
+            f"found {t:g} more than once with different values, expected each time once; none is kept"
+            for t in t_s[against]
+        ),
     )
     return ordered.taken(~(again | against))
 
@@ -201,7 +207,10 @@ def _on_the_step(rows: TracingRows, step_s: float, remarks: Remarks) -> TracingR
         rows.row_numbers[out],
         "t_s",
         rows.t_s[out].tolist(),
-        (f"found {t:g}, less than half a step after the row before; expected steps of {step_s:.3g} s" for t in rows.t_s[out]),
+        (
+            f"found {t:g}, less than half a step after the row before; expected steps of {step_s:.3g} s"
+            for t in rows.t_s[out]
+        ),
     )
     return rows.taken(kept)
 
@@ -223,12 +232,17 @@ def _channels(rows: TracingRows, remarks: Remarks, settings: dict[str, Any]) -> 
                 rows.row_numbers,
                 "fhr_bpm",
                 _repeat(None),
-                _repeat(f"found a median of {median:.3g}, expected {low:g} to {high:g} bpm: is the column in another unit?"),
+                _repeat(
+                    f"found a median of {median:.3g}, expected {low:g} to {high:g} bpm: is the column in another unit?"
+                ),
             )
             return None
         if not low <= median <= high:
             remarks.flag(
-                int(rows.row_numbers[0]), "fhr_bpm", median, f"found a median of {median:.3g} bpm, expected {low:g} to {high:g}"
+                int(rows.row_numbers[0]),
+                "fhr_bpm",
+                median,
+                f"found a median of {median:.3g} bpm, expected {low:g} to {high:g}",
             )
     usual = settings["usual"]["toco"]
     odd = np.flatnonzero((toco < usual[0]) | (toco > usual[1]))
@@ -242,7 +256,9 @@ def _channels(rows: TracingRows, remarks: Remarks, settings: dict[str, Any]) -> 
     return found
 
 
-def _in_range(name: str, values: FloatArray, rows: TracingRows, remarks: Remarks, settings: dict[str, Any]) -> FloatArray:
+def _in_range(
+    name: str, values: FloatArray, rows: TracingRows, remarks: Remarks, settings: dict[str, Any]
+) -> FloatArray:
     low, high = settings["ranges"][name]
     zero_is_none = name != "toco"
     wrong = (values < low) | (values > high)

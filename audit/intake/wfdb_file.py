@@ -64,7 +64,9 @@ def read_header(data: bytes) -> Header:
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
-        raise FileRefused("found bytes that are not UTF-8 in the header", row=data.count(b"\n", 0, error.start) + 1) from error
+        raise FileRefused(
+            "found bytes that are not UTF-8 in the header", row=data.count(b"\n", 0, error.start) + 1
+        ) from error
     lines = [(k + 1, line.strip()) for k, line in enumerate(text.splitlines())]
     comments = tuple((k, line.lstrip("#").strip()) for k, line in lines if line.startswith("#"))
     rest = [(k, line) for k, line in lines if line and not line.startswith("#")]
@@ -72,7 +74,9 @@ def read_header(data: bytes) -> Header:
         raise FileRefused("found no record line, expected: name, number of signals, samples a second, samples", row=1)
     record, count, rate, samples = _record_line(*rest[0])
     if len(rest) - 1 != count:
-        raise FileRefused(f"found {len(rest) - 1} signal lines, expected {count} as the record line says", row=rest[0][0])
+        raise FileRefused(
+            f"found {len(rest) - 1} signal lines, expected {count} as the record line says", row=rest[0][0]
+        )
     return Header(record, rate, samples, tuple(_signal_line(k, line) for k, line in rest[1:]), comments)
 
 
@@ -106,7 +110,9 @@ def _record_line(number: int, line: str) -> tuple[str, int, float, int | None]:
     if not _NAME.fullmatch(parts[0]):
         raise FileRefused(f"found the record name {parts[0][:40]!r}, expected letters, digits, _ and -", row=number)
     if len(parts) < 2 or not parts[1].isdigit():
-        raise FileRefused("found no number of signals, expected: name, number of signals, samples a second, samples", row=number)
+        raise FileRefused(
+            "found no number of signals, expected: name, number of signals, samples a second, samples", row=number
+        )
     count = int(parts[1])
     if not 1 <= count <= MOST_SIGNALS:
         raise FileRefused(f"found {count} signals, expected 1 to {MOST_SIGNALS}", row=number)
@@ -134,7 +140,9 @@ def _signal_line(number: int, line: str) -> SignalLine:
     _check_file_name(parts[0], number)
     match = _FORMAT.fullmatch(parts[1])
     if not match:
-        raise FileRefused(f"found the format {parts[1][:40]!r}, expected one of {', '.join(map(str, FORMATS))}", row=number)
+        raise FileRefused(
+            f"found the format {parts[1][:40]!r}, expected one of {', '.join(map(str, FORMATS))}", row=number
+        )
     code, frames, skew, offset = match.groups()
     if int(code) not in FORMATS:
         raise FileRefused(f"found the format {code}, expected one of {', '.join(map(str, FORMATS))}", row=number)
@@ -161,7 +169,8 @@ def _check_file_name(name: str, number: int) -> None:
     plain = PurePosixPath(name).name == name and PureWindowsPath(name).name == name
     if not plain or name in ("-", "~", ".", "..") or ":" in name or name.startswith("~"):
         raise FileRefused(
-            f"found the signal file {name[:60]!r}, expected the plain name of a file in the header's own folder", row=number
+            f"found the signal file {name[:60]!r}, expected the plain name of a file in the header's own folder",
+            row=number,
         )
 
 
@@ -174,7 +183,9 @@ def _gain(text: str, zero: int, number: int) -> tuple[float, int, str]:
     except ValueError as error:
         raise FileRefused(f"found the gain {text[:40]!r}, expected a number such as 100(0)/bpm", row=number) from error
     if gain == 0 or not np.isfinite(gain):
-        raise FileRefused(f"found the gain {match[1]}, expected a number other than 0 (the signal is not calibrated)", row=number)
+        raise FileRefused(
+            f"found the gain {match[1]}, expected a number other than 0 (the signal is not calibrated)", row=number
+        )
     return gain, int(match[2]) if match[2] else zero, match[3] or ""
 
 

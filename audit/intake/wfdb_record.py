@@ -105,7 +105,12 @@ def _tracings(header: Header, signals: list[NDArray[np.float64]], remarks: Remar
 
 def _check_units(signal: SignalLine, remarks: Remarks) -> None:
     if signal.units and signal.units.casefold() not in ("bpm", "beats/min", "1/min", "/min"):
-        remarks.flag(signal.row_number, signal.description[:40], signal.units, f"found the unit {signal.units[:20]}, expected bpm")
+        remarks.flag(
+            signal.row_number,
+            signal.description[:40],
+            signal.units,
+            f"found the unit {signal.units[:20]}, expected bpm",
+        )
 
 
 def _fields(header: Header) -> dict[str, tuple[int, float]]:
@@ -118,7 +123,9 @@ def _fields(header: Header) -> dict[str, tuple[int, float]]:
                 try:
                     found[name] = (line, float(value))
                 except ValueError:
-                    raise FileRefused(f"found {value[:40]!r}, expected a number or NaN", row=line, column=name) from None
+                    raise FileRefused(
+                        f"found {value[:40]!r}, expected a number or NaN", row=line, column=name
+                    ) from None
     return found
 
 
@@ -165,7 +172,9 @@ def _refuse_identifiers(header: Header) -> None:
             continue
         key = re.split(r":|\s{2,}|\t", text)[0].strip()
         if ":" in text and deidentify.announces_identifier(key):
-            raise FileRefused("a comment announces a direct identifier (masked); remove the line", row=line, column=key[:40])
+            raise FileRefused(
+                "a comment announces a direct identifier (masked); remove the line", row=line, column=key[:40]
+            )
         kind = deidentify.identifier_in(text)
         if kind is not None:
             raise deidentify.refusal(kind, line, "comment", text)

@@ -33,9 +33,11 @@ def write_cases(
     Columns that the file does not have keep what is stored.
     """
     stored = Stored()
-    params = {"case_ids": sorted({row.case_id for row in rows})}
-    cases = {row["case_id"]: row for row in _dicts(con, "import_cases_of", params)}
-    outcomes = {(row["case_id"], row["fetus"]): row for row in _dicts(con, "import_outcomes_of", params)}
+    params = {"case_ids": sorted({row.case_id for row in rows if row.case_id in ledger.cases})}
+    known = bool(params["case_ids"])
+    cases = {row["case_id"]: row for row in _dicts(con, "import_cases_of", params)} if known else {}
+    found = _dicts(con, "import_outcomes_of", params) if known else []
+    outcomes = {(row["case_id"], row["fetus"]): row for row in found}
     put_cases: dict[str, Row] = {}
     put_outcomes: list[Row] = []
     for row in rows:

@@ -44,7 +44,9 @@ def write_events(
         gone = _gone(ledger, case_id, known, {row.key for row in fitting}) if replace and fitting else set()
         if gone:
             put(con, "import_remove_events", _keys(case_id, gone))
-            add_history(con, case_id, "A", "care_events", _sha(known), _sha({row.key for row in fitting} | (known - gone)))
+            add_history(
+                con, case_id, "A", "care_events", _sha(known), _sha({row.key for row in fitting} | (known - gone))
+            )
             stored.replaced += 1
         added = [row for row in fitting if row.key not in known]
         new += added
@@ -60,7 +62,12 @@ def write_events(
 
 
 def _fitting(
-    case_id: str, events: list[EventRow], known: set[EventKey], ledger: Ledger, remarks: Remarks, settings: dict[str, Any]
+    case_id: str,
+    events: list[EventRow],
+    known: set[EventKey],
+    ledger: Ledger,
+    remarks: Remarks,
+    settings: dict[str, Any],
 ) -> list[EventRow]:
     """The events that fit the case's birth; the others are rejected."""
     case = ledger.cases.get(case_id)
@@ -81,7 +88,9 @@ def _fitting(
         if birth_s is not None and not _near_birth(row, birth_s, remarks, settings):
             continue
         if row.event == "birth" and stated is not None and most == 1 and abs(row.at_s - stated) > SAME_BIRTH_S:
-            remarks.flag(row.row_number, "at_s", row.at_s, f"found birth at {row.at_s:g} s, the cases row says {stated:g} s")
+            remarks.flag(
+                row.row_number, "at_s", row.at_s, f"found birth at {row.at_s:g} s, the cases row says {stated:g} s"
+            )
         kept.append(row)
     return kept
 

@@ -77,7 +77,9 @@ def write_reads(
     put(con, "import_add_reads", _table(new, tuple(_TYPES)).append_column("import_id", pa.array([import_id] * len(new), pa.int64())))  # fmt: skip
     if without_tracing:
         count = len(without_tracing)
-        remarks.message(f"{count} case{'s have' if count > 1 else ' has'} no tracing yet, so its windows could not be checked")
+        remarks.message(
+            f"{count} case{'s have' if count > 1 else ' has'} no tracing yet, so its windows could not be checked"
+        )
     return stored
 
 

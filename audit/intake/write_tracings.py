@@ -125,7 +125,7 @@ def _new_parts(stretch: Stretch, stored: Sequence[Stretch]) -> list[Stretch] | s
         covered[a:b] = True
         for name, mine, theirs in _channels(stretch, other):
             unlike = np.flatnonzero(mine[a:b] != theirs[a - offset : b - offset]) + a
-            if len(unlike) and not _only_an_edge(unlike, stretch):
+            if len(unlike) and not _only_edges(unlike, (a, b - 1), stretch):
                 at = int(unlike[0])
                 return (
                     f"case {stretch.case_id}, fetus {stretch.fetus}: other samples are stored; at"
@@ -147,10 +147,10 @@ def _or_none(channel: Hundredths | None, samples: int) -> Hundredths:
     return np.full(samples, NO_SIGNAL) if channel is None else channel
 
 
-def _only_an_edge(unlike: np.ndarray, stretch: Stretch) -> bool:
+def _only_edges(unlike: np.ndarray, edges: tuple[int, int], stretch: Stretch) -> bool:
     """A faster file cut within a quarter second shares that one sample with its neighbour: the stored one stays."""
     faster = stretch.source_rate_hz is not None and stretch.source_rate_hz > STORED_RATE_HZ * 1.01
-    return faster and len(unlike) == 1 and int(unlike[0]) in (0, stretch.samples - 1)
+    return faster and set(unlike.tolist()) <= set(edges)
 
 
 def _without_known_gaps(parts: list[Stretch], known: list[KnownStretch]) -> list[Stretch]:

@@ -1,10 +1,8 @@
 -- step: what the files brought
 -- One row per file, per reject, per case, per fetus's outcome, per event, per read, per stored stretch of tracing.
 
-create sequence import_ids start 1;
-
 create table imports (
-    import_id bigint primary key default nextval('import_ids'),
+    import_id bigint primary key,
     source varchar not null,
     sha256 varchar not null,
     kind varchar not null,

@@ -51,7 +51,9 @@ CODE_ONLY = ["Tessa Quill", "tessa.quill", "Tessa-Quill", "Tessa_Quill"]
 @pytest.mark.parametrize("column", NAMES)
 def test_a_column_named_for_an_identifier_stops_the_file(column: str, tmp_path: Path):
     data = f"case_id,period,{column}\nC-1,2025-03,x9\n".encode()
-    check(Hostile("cases.csv", data, "announces a direct identifier", 1, column, shown=("remove the column",)), tmp_path)
+    check(
+        Hostile("cases.csv", data, "announces a direct identifier", 1, column, shown=("remove the column",)), tmp_path
+    )
 
 
 @pytest.mark.parametrize(("text", "kind"), CONTENTS)
@@ -96,7 +98,7 @@ def test_a_full_date_as_period_stops_the_file(tmp_path: Path):
 
 
 def test_a_file_without_a_header_row_does_not_repeat_its_first_row(tmp_path: Path):
-    data = b"\"Quill, Tessa\",4827163950,140,10\n"
+    data = b'"Quill, Tessa",4827163950,140,10\n'
     check(Hostile("rows.csv", data, "a name", 1, "header", hidden=("Quill", "4827163950")), tmp_path)
 
 

@@ -10,6 +10,8 @@ import pyarrow as pa
 import pyarrow.parquet as pq
 import pytest
 
+from audit.intake.importer import import_paths
+from audit.settings import load_settings
 from tests.robustness.import_support import Hostile, check
 
 pytestmark = pytest.mark.robustness
@@ -96,3 +98,16 @@ FILES = [
 @pytest.mark.parametrize("hostile", FILES, ids=lambda hostile: hostile.name)
 def test_a_broken_parquet_file_is_refused_or_its_bad_values_are(hostile: Hostile, tmp_path: Path):
     check(hostile, tmp_path)
+
+
+def test_a_file_that_unpacks_to_more_than_the_settings_allow_is_refused(tmp_path: Path):
+    zeros = pa.array([0.0] * 100_000)
+    table = pa.table({"case_id": ["C-1"] * 100_000, "t_s": zeros, "fhr_bpm": zeros, "toco": zeros})
+    packed = tmp_path / "zeros.parquet"
+    pq.write_table(table, packed, use_dictionary=False, compression="zstd")
+    assert packed.stat().st_size < 100_000
+    unit = tmp_path / "unit_settings.toml"
+    unit.write_text("[import]\nmax_file_mib = 1\n")
+    report = import_paths(tmp_path / "unit.duckdb", [packed], settings=load_settings(unit))
+    assert report.exit_code == 3
+    assert "unpacks to more than 1 MiB" in report.lines()[0]

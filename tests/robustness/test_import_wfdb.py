@@ -27,7 +27,9 @@ UC_LINE = f"R1.dat 16 100/nd 12 0 {UC[0]} {checksum(UC)} 0 UC\n"
 GOOD = RECORD + FHR_LINE + UC_LINE
 
 
-def record(name: str, header: str, says: str, row: int | None = None, column: str | None = None, **more: object) -> Hostile:
+def record(
+    name: str, header: str, says: str, row: int | None = None, column: str | None = None, **more: object
+) -> Hostile:
     data = more.pop("data", SAMPLES)
     beside = {} if data is None else {"R1.dat": data}
     return Hostile("R1.hea", header.encode(), says, row, column, beside=beside, **more)  # type: ignore[arg-type]
@@ -83,7 +85,7 @@ RECORDS = {
     "no_heart_rate": record("", GOOD.replace(" FHR", " ECG"), "expected one called FHR"),
     "zero_byte": record("", GOOD + "\0", "a zero byte"),
     "comments_only": Hostile("R1.hea", b"# nothing here\n# at all\n", "none of the known kinds", 1),
-    "record_path": record("", line("R1 2", "../R1 2"), "found the record name", 1),
+    "record_path": record("", line("R1 2", "R.1 2"), "found the record name", 1),
     "comment_no_number": record("", GOOD + "#pH           low\n", "expected a number or NaN", 4, "pH"),
     "name_number": record("", line("R1 2", "4827163950 2"), "a record number", 1, "record", hidden=("4827163950",)),
     "ph_no_point": record("", GOOD + "#pH           72.1\n", "a decimal point is missing", 4, "pH", accepted=8),

@@ -1,0 +1,58 @@
+"""Read and check the next recording while the one before is being stored."""
+
+from collections.abc import Iterator, Sequence
+from concurrent.futures import Future, ThreadPoolExecutor
+from dataclasses import dataclass
+from typing import Any
+
+from audit.intake.contents import Content, read_content
+from audit.intake.folders import Sighted
+from audit.intake.ledger import KnownFile, Ledger
+from audit.intake.remarks import FileRefused, Remarks
+
+# Only recordings are read ahead: what they hold does not depend on what the files before them brought.
+_AHEAD = ("tracing", "wfdb")
+# Larger files are read when it is their turn, so that no two of them are in memory together; our choice.
+_LARGEST_AHEAD = 64 * 1024 * 1024
+
+
+@dataclass(frozen=True)
+class ReadFile:
+    """What a file holds, what is known of it already, or why it is refused; with the remarks on it so far."""
+
+    found: Content | KnownFile | FileRefused | None
+    remarks: Remarks
+
+
+def reading_ahead(
+    files: Sequence[Sighted], ledger: Ledger, settings: dict[str, Any]
+) -> Iterator[tuple[Sighted, ReadFile]]:
+    """The files in order, each with its content."""
+    with ThreadPoolExecutor(max_workers=1) as reader:
+        ahead: Future[ReadFile] | None = None
+        for k, sighted in enumerate(files):
+            read = ahead.result() if ahead is not None else _read(sighted, ledger, settings)
+            following = files[k + 1] if k + 1 < len(files) else None
+            ahead = None
+            if following is not None and _may_be_read_ahead(following):
+                ahead = reader.submit(_read, following, ledger, settings)
+            yield sighted, read
+
+
+def _may_be_read_ahead(sighted: Sighted) -> bool:
+    if sighted.kind not in _AHEAD or sighted.left_alone is not None:
+        return False
+    try:
+        return sighted.candidate.path.stat().st_size <= _LARGEST_AHEAD
+    except OSError:
+        return False
+
+
+def _read(sighted: Sighted, ledger: Ledger, settings: dict[str, Any]) -> ReadFile:
+    remarks = Remarks(settings["max_listed"])
+    if sighted.left_alone is not None:
+        return ReadFile(None, remarks)
+    try:
+        return ReadFile(read_content(sighted.candidate.path, ledger, remarks, settings), remarks)
+    except FileRefused as error:
+        return ReadFile(error, remarks)
