@@ -27,6 +27,7 @@ def find_accelerations(
         merge_s=0,
         split_fraction=settings.split_recovery_fraction,
         bridge_s=settings.bridge_gap_s,
+        pulses=False,
     )
     return tuple(
         Acceleration(float(onset), float(peak), float(end), float(height))

@@ -3,7 +3,7 @@
 import numpy as np
 
 from audit.tracing.excursions import Excursions, find_excursions
-from audit.tracing.kinds import kind_of, timing_of
+from audit.tracing.kinds import judged_fall, kind_of, timing_of
 from audit.tracing.parameters import TracingSettings
 from audit.tracing.types import BoolArray, Contraction, Deceleration, FloatArray
 
@@ -34,6 +34,7 @@ def find_falls(
         merge_s=settings.merge_recovery_s,
         split_fraction=settings.split_recovery_fraction,
         bridge_s=settings.bridge_gap_s,
+        pulses=True,
     )
 
 
@@ -60,7 +61,7 @@ def describe_falls(
     the definitions of early and late name no least depth. Area counts accepted seconds only.
     """
     built = (
-        _build(number, falls, fhr_1hz, line, contractions, toco_usable_1hz, settings)
+        _build(number, falls, fhr_1hz, line, noise_bpm, contractions, toco_usable_1hz, settings)
         for number in range(falls.onset_s.size)
     )
     return tuple(
@@ -81,6 +82,7 @@ def _build(
     found: Excursions,
     fhr_1hz: FloatArray,
     line: FloatArray,
+    noise_bpm: FloatArray,
     contractions: tuple[Contraction, ...],
     toco_usable_1hz: BoolArray,
     settings: TracingSettings,
@@ -91,7 +93,8 @@ def _build(
     depth = float(found.height_bpm[number])
     usable = bool(np.mean(toco_usable_1hz[max(0, onset - 30) : end]) >= 0.8)
     timing = timing_of(float(onset), float(nadir), float(end), contractions if usable else (), settings)
-    kind = kind_of(float(end - onset), float(nadir - onset), timing, usable, settings)
+    judged = judged_fall(float(nadir - onset), float(end - found.leaving_s[number]), depth, float(noise_bpm[onset]))
+    kind = kind_of(float(end - onset), judged, timing, usable, settings)
     edges_seen = end < fhr_1hz.size and not np.isnan(fhr_1hz[max(onset - 3, 0) : onset + 1]).all()
     return Deceleration(
         onset_s=float(onset),
@@ -111,6 +114,7 @@ def _build(
         baseline_bpm=float(line[onset]),
         variability_inside_bpm=_variability_inside(away),
         shallow=bool(np.floor(depth + 0.5) < settings.deceleration_depth_bpm),
+        judged_fall_s=judged,
         open_end=bool(onset == 0 or not edges_seen or np.isnan(fhr_1hz[end : end + 3]).all()),
     )
 

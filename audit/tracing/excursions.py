@@ -6,6 +6,7 @@ import numpy as np
 from scipy import ndimage, signal
 
 from audit.tracing.flanks import measure_flanks
+from audit.tracing.pulses import LONGEST_S, fit_pulses
 from audit.tracing.runs import IntArray, bridge_gaps, fill_runs, merge_runs, moving_mean, run_maxima, true_runs
 from audit.tracing.types import BoolArray, FloatArray
 
@@ -13,7 +14,8 @@ from audit.tracing.types import BoolArray, FloatArray
 FIND_SIGMA_S, FLANK_SIGMA_S = 4.0, 1.5
 # The extreme is where the smoothed tracing is this near its top.
 NEAR_TOP_BPM = 0.5
-POINTED_S = 10.0
+# Noise relative to the height below which edges are timed, and above which they are fitted.
+TIMED_TO, FITTED_FROM = 0.03, 0.10
 # Fluctuations above this are noise that a height is averaged over.
 QUIET_BPM = 2.0
 # Below this there is no noise, and the farthest sample is the extreme.
@@ -45,6 +47,7 @@ def find_excursions(
     merge_s: float,
     split_fraction: float,
     bridge_s: float,
+    pulses: bool,
 ) -> Excursions:
     """Departures of at least `height_bpm` and `duration_s` on one side of the baseline.
 
@@ -56,6 +59,7 @@ def find_excursions(
     edge_bpm : a run further than this from the baseline is one candidate.
     merge_s : candidates closer than this are one event.
     split_fraction : a recovery to less than this share of the lesser height, for `merge_s`, divides an event.
+    pulses : fit whole pulses in noise; without, edges in noise are those of the flanks.
     bridge_s : gaps up to this long are bridged by a straight line to find edges; never for heights.
 
     Notes
@@ -74,7 +78,7 @@ def find_excursions(
     height = _heights(away, side * (extreme_1hz - line), runs, noise_bpm)
     keep = np.floor(height + 0.5) >= height_bpm
     runs, height = runs[keep], height[keep]
-    onset, extreme, leaving, end = _edges(away, fine, sigma_s, runs, height, noise_bpm)
+    onset, extreme, leaving, end = _edges(away, fine, sigma_s, runs, height, noise_bpm, pulses)
     onset, extreme, leaving, end = (np.floor(edge + 0.5) for edge in (onset, extreme, leaving, end))
     meeting = np.flatnonzero(end[:-1] > onset[1:])
     end[meeting] = onset[meeting + 1] = np.floor((end[meeting] + onset[meeting + 1]) / 2)
@@ -129,7 +133,13 @@ def smooth_known(values: FloatArray, known: BoolArray, sigma_s: float) -> FloatA
 
 
 def _edges(
-    away: FloatArray, fine: FloatArray, sigma_s: float, runs: IntArray, height: FloatArray, noise_bpm: FloatArray
+    away: FloatArray,
+    fine: FloatArray,
+    sigma_s: float,
+    runs: IntArray,
+    height: FloatArray,
+    noise_bpm: FloatArray,
+    pulses: bool,
 ) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
     """Onset, first arrival at the extreme, last time at it, and end of each run; the end is measured on the tracing read backwards."""
     if len(runs) == 0:
@@ -152,17 +162,19 @@ def _edges(
         top[::-1],
         noise[::-1],
     )
-    arrival, leaving = fall.arrival_s, n - 1 - back.arrival_s[::-1]
-    # Two noisy flanks that meet in one point give two estimates of it; a flat extreme begins where the first ends.
-    pointed = leaving - arrival < POINTED_S * fall.fitted_share
-    middle = (arrival + leaving) / 2
-    # Index k stands for the middle of its second.
-    return (
-        fall.foot_s + 0.5,
-        np.where(pointed, middle, arrival) + 0.5,
-        np.where(pointed, middle, leaving) + 0.5,
-        n - 0.5 - back.foot_s[::-1],
-    )
+    back_foot, leaving = n - 1 - back.foot_s[::-1], n - 1 - back.arrival_s[::-1]
+    edges = np.stack((fall.foot_s, fall.arrival_s, leaving, back_foot)) + 0.5  # index k is the middle of its second
+    if pulses:
+        low, high = np.concatenate(([0], runs[:-1, 1])), np.concatenate((runs[1:, 0], [n]))
+        relative = noise / top
+        trust = np.clip((relative - TIMED_TO) / (FITTED_FROM - TIMED_TO), 0.0, 1.0)
+        trust[edges[3] - edges[0] > LONGEST_S] = 0.0
+        fit = fit_pulses(away, edges[0], edges[3], low, high, top, noise, np.flatnonzero(trust > 0))
+        fitted = np.stack((fit.onset_s, fit.extreme_s, fit.leaving_s, fit.end_s))
+        sane = (trust > 0) & (fit.onset_s >= low - 5) & (fit.end_s <= high + 5) & (fit.end_s > fit.leaving_s)
+        edges = np.where(sane, edges + trust * (np.nan_to_num(fitted) - edges), edges)
+        edges[0], edges[3] = np.maximum(edges[0], low), np.minimum(edges[3], high)
+    return edges[0], edges[1], edges[2], edges[3]
 
 
 def _extremes(fine: FloatArray, runs: IntArray, top: FloatArray) -> tuple[IntArray, IntArray]:

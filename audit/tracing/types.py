@@ -90,6 +90,7 @@ class Deceleration:
     variability_inside_bpm: float  # peak-to-trough inside the event after removing its shape; NaN = cannot say
     shallow: bool = False  # below the 15 bpm x 15 s rule: counted by some standards only
     open_end: bool = False  # still going on at the end of the tracing or at a gap
+    judged_fall_s: float = float("nan")  # onset to nadir as it counted for the kind: in noise the return is heard too
 
 
 @dataclass(frozen=True)
