@@ -21,8 +21,8 @@ def check_gases(
         row, column = place("cord_artery_ph")
         swapped = "the samples may be swapped" if artery > vein else "both may be from one vessel"
         remarks.flag(
-            row, column, artery, f"found {artery:g} in the artery and {vein:g} in the vein, expected the artery lower by"
-            f" {least:g} or more: {swapped}",
+            row, column, artery, f"found {artery:g} in the artery and {vein:g} in the vein, expected the artery lower"
+            f" by {least:g} or more: {swapped}",
         )  # fmt: skip
     artery, vein = outcome.get("cord_artery_pco2_kpa"), outcome.get("cord_vein_pco2_kpa")
     least = settings["cord_gas"]["least_pco2_difference_kpa"]

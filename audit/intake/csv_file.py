@@ -109,7 +109,8 @@ def read_small(text: bytes, columns: Sequence[str], remarks: Remarks, max_rows: 
             long = max(row, key=len)
             if len(long) > max_characters:
                 column = columns[row.index(long)]
-                raise FileRefused(f"found a value of {len(long):,} characters, expected at most {max_characters:,}", row=here, column=column)  # fmt: skip
+                reason = f"found a value of {len(long):,} characters, expected at most {max_characters:,}"
+                raise FileRefused(reason, row=here, column=column)
             if len(rows) >= max_rows:
                 raise FileRefused(f"found more than {max_rows:,} rows, expected fewer: split the file")
             rows.append(row)

@@ -8,88 +8,21 @@ complete: the unit remains responsible for what it exports.
 
 import re
 from collections.abc import Iterable
+from itertools import pairwise
 
 from audit.intake.remarks import FileRefused
 
-# Column names, split into words, that announce an identifier. A tuple needs all of its words side by side.
-_NAME_WORDS = frozenset(
-    [
-        "surname",
-        "forename",
-        "firstname",
-        "lastname",
-        "fullname",
-        "givenname",
-        "familyname",
-        "maidenname",
-        "middlename",
-        "initials",
-        "signature",
-        "dob",
-        "birthdate",
-        "birthday",
-        "dateofbirth",
-        "geburtsdatum",
-        "fodselsdato",
-        "date_of_birth",
-        "datetime",
-        "date",
-        "datum",
-        "fecha",
-        "mrn",
-        "ssn",
-        "cpr",
-        "nhs",
-        "nhsno",
-        "nhsnumber",
-        "hospitalnumber",
-        "recordnumber",
-        "personnummer",
-        "insurance",
-        "policy",
-        "passport",
-        "phone",
-        "telephone",
-        "telefon",
-        "tel",
-        "mobile",
-        "cellphone",
-        "fax",
-        "pager",
-        "email",
-        "mail",
-        "address",
-        "adresse",
-        "street",
-        "postcode",
-        "postalcode",
-        "zip",
-        "zipcode",
-        "city",
-        "town",
-        "village",
-        "serial",
-        "serialno",
-        "serialnumber",
-        "imei",
-        "udi",
-        "mac",
-        "ip",
-        "ipaddress",
-        "url",
-        "hostname",
-        "licence",
-        "license",
-        "vorname",
-        "nachname",
-        "nom",
-        "prenom",
-        "apellido",
-        "nombre",
-        "cognome",
-        "nome",
-    ]
-)
+# Column names, split into words, that announce an identifier.
+_WORDS = """
+    surname forename firstname lastname fullname givenname familyname maidenname middlename initials signature
+    dob birthdate birthday dateofbirth geburtsdatum fodselsdato datetime date datum fecha
+    mrn ssn cpr nhs nhsno nhsnumber hospitalnumber recordnumber personnummer insurance policy passport
+    phone telephone telefon tel mobile cellphone fax pager email mail address adresse street postcode postalcode zip
+    zipcode city town village serial serialno serialnumber imei udi mac ip ipaddress url hostname licence license
+    vorname nachname nom prenom apellido nombre cognome nome
+"""
+_NAME_WORDS = frozenset(_WORDS.split())
+# Pairs of words side by side that do.
 _NAME_PAIRS = frozenset(
     {
         ("patient", "id"), ("patient", "number"), ("patient", "no"), ("patient", "identifier"), ("patient", "key"),
@@ -101,119 +34,50 @@ _NAME_PAIRS = frozenset(
     }
 )  # fmt: skip
 # `name` is an identifier unless it is the name of one of these things.
-_NAMED_THINGS = frozenset(
-    [
-        "event",
-        "file",
-        "column",
-        "standard",
-        "unit",
-        "channel",
-        "signal",
-        "drug",
-        "source",
-        "format",
-        "category",
-        "shift",
-    ]
-)
-_PEOPLE = frozenset(
-    ["patient", "mother", "father", "baby", "partner", "midwife", "doctor", "clinician", "staff", "consultant", "nurse"]
-)
+_THINGS = "event file column standard unit channel signal drug source format category shift"
+_NAMED_THINGS = frozenset(_THINGS.split())
+_PERSONS = "patient mother father baby partner midwife doctor clinician staff consultant nurse"
+_PEOPLE = frozenset(_PERSONS.split())
 
 _MONTHS = "jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec"
-_CONTENT: tuple[tuple[str, re.Pattern[str]], ...] = (
-    ("an e-mail address", re.compile(r"[\w.+-]+@[\w-]+\.[\w.-]+")),
-    ("a web address", re.compile(r"\b(?:https?://|www\.)\S+", re.IGNORECASE)),
-    ("a network address", re.compile(r"\b(?:\d{1,3}\.){3}\d{1,3}\b|\b(?:[0-9a-f]{2}[:-]){5}[0-9a-f]{2}\b", re.IGNORECASE)),
-    ("a calendar date", re.compile(r"(?<!\d)(?:19|20)\d\d([-/.])(?:0?[1-9]|1[0-2])\1(?:0?[1-9]|[12]\d|3[01])(?!\d)")),
-    ("a calendar date", re.compile(r"(?<![\d.])(?:0?[1-9]|[12]\d|3[01])([-/.])(?:0?[1-9]|[12]\d|3[01])\1(?:(?:19|20)\d\d|\d\d)(?![\d.])")),
-    ("a calendar date", re.compile(rf"\b\d{{1,2}}[ -]?(?:{_MONTHS})[a-z]*\.?[ ,-]*(?:19|20)?\d\d\b", re.IGNORECASE)),
-    ("a calendar date", re.compile(rf"\b(?:{_MONTHS})[a-z]*\.? \d{{1,2}},? (?:19|20)\d\d\b", re.IGNORECASE)),
-    ("a calendar date", re.compile(r"(?<!\d)(?:19|20)\d\d(?:0[1-9]|1[0-2])(?:0[1-9]|[12]\d|3[01])(?:T?\d{4,6})?(?!\d)")),
-    ("a time of day", re.compile(r"(?<![\d:])(?:[01]?\d|2[0-3]):[0-5]\d(?::[0-5]\d)?(?![\d:])")),
-    ("a national number", re.compile(r"(?<![\w.])\d{3}-\d{2}-\d{4}(?![\w.])|(?<![\w.])\d{6}[-+]\d{4}(?![\w.])")),
-    ("a national number", re.compile(r"(?<![\w.])[A-Z]{2} ?\d{2} ?\d{2} ?\d{2} ?[A-D](?!\w)|(?<![\w.])\d{3} \d{3} \d{4}(?![\w.])")),
-    ("a telephone number", re.compile(r"(?<![\w.])\+\d{1,3}[ ()./-]*\d(?:[ ()./-]*\d){6,12}(?!\d)")),
-    ("a telephone number", re.compile(r"(?<![\w.])\(?0?\d{2,4}\)?[ /-]\d{3,4}[ -]\d{3,4}(?![\w.])")),
-    ("a telephone number", re.compile(r"(?<![\w.])0\d{2,4}[ /-]?\d{6,8}(?![\w.])")),
-    ("a device serial number", re.compile(r"\b(?:s/?n|serial)[ .:#-]*[a-z]*\d{4,}", re.IGNORECASE)),
-    ("a record number", re.compile(r"\b(?:mrn|nhs|hosp)[ .:#-]*\d{4,}", re.IGNORECASE)),
-    ("a record number", re.compile(r"(?<![\w.-])\d{7,13}(?![\w.-])")),
-    ("a name", re.compile(r"^\s*[^\W\d_][\w'’-]+, ?[^\W\d_][\w'’.-]*(?: [^\W\d_][\w'’.-]*)*\s*$")),
-    ("a name", re.compile(r"\b(?:[Dd]r|DR|[Mm]rs?|MRS?|[Mm]iss|Ms|Prof|Sister)\.? (?:[A-Z]\. ?)*[A-Z][a-z'’-]+")),
-    ("a name", re.compile(r"\b(?:named|called|name is)\s+[A-Z][a-z]+")),
-)  # fmt: skip
+# A pattern starts where no letter, digit or point stands before it, so that decimals and codes are left alone.
+_ALONE = r"(?<![\w.])"
+_DAY, _MONTH = r"(?:0?[1-9]|[12]\d|3[01])", r"(?:0?[1-9]|1[0-2])"
+_PATTERNS: tuple[tuple[str, str], ...] = (
+    ("an e-mail address", r"[\w.+-]+@[\w-]+\.[\w.-]+"),
+    ("a web address", r"\b(?:https?://|www\.|HTTPS?://|WWW\.)\S+"),
+    ("a network address", r"\b(?:\d{1,3}\.){3}\d{1,3}\b"),
+    ("a network address", r"\b(?:[0-9A-Fa-f]{2}[:-]){5}[0-9A-Fa-f]{2}\b"),
+    ("a calendar date", rf"(?<!\d)(?:19|20)\d\d([-/.]){_MONTH}\1{_DAY}(?!\d)"),
+    ("a calendar date", rf"(?<![\d.]){_DAY}([-/.]){_DAY}\1(?:(?:19|20)\d\d|\d\d)(?![\d.])"),
+    ("a calendar date", rf"(?i)\b\d{{1,2}}[ -]?(?:{_MONTHS})[a-z]*\.?[ ,-]*(?:19|20)?\d\d\b"),
+    ("a calendar date", rf"(?i)\b(?:{_MONTHS})[a-z]*\.? \d{{1,2}},? (?:19|20)\d\d\b"),
+    ("a calendar date", r"(?<!\d)(?:19|20)\d\d(?:0[1-9]|1[0-2])(?:0[1-9]|[12]\d|3[01])(?:T?\d{4,6})?(?!\d)"),
+    ("a time of day", r"(?<![\d:])(?:[01]?\d|2[0-3]):[0-5]\d(?::[0-5]\d)?(?![\d:])"),
+    ("a national number", rf"{_ALONE}\d{{3}}-\d{{2}}-\d{{4}}(?![\w.])"),
+    ("a national number", rf"{_ALONE}\d{{6}}[-+]\d{{4}}(?![\w.])"),
+    ("a national number", rf"{_ALONE}[A-Z]{{2}} ?\d{{2}} ?\d{{2}} ?\d{{2}} ?[A-D](?!\w)"),
+    ("a national number", rf"{_ALONE}\d{{3}} \d{{3}} \d{{4}}(?![\w.])"),
+    ("a telephone number", rf"{_ALONE}\+\d{{1,3}}[ ()./-]*\d(?:[ ()./-]*\d){{6,12}}(?!\d)"),
+    ("a telephone number", rf"{_ALONE}\(?0?\d{{2,4}}\)?[ /-]\d{{3,4}}[ -]\d{{3,4}}(?![\w.])"),
+    ("a telephone number", rf"{_ALONE}0\d{{2,4}}[ /-]?\d{{6,8}}(?![\w.])"),
+    ("a device serial number", r"(?i)\b(?:s/?n|serial)[ .:#-]*[a-z]*\d{4,}"),
+    ("a record number", r"(?i)\b(?:mrn|nhs|hosp)[ .:#-]*\d{4,}"),
+    ("a record number", r"(?<![\w.-])\d{7,13}(?![\w.-])"),
+    ("a name", r"^\s*[^\W\d_][\w'’-]+, ?[^\W\d_][\w'’.-]*(?: [^\W\d_][\w'’.-]*)*\s*$"),
+    ("a name", r"\b(?:[Dd]r|DR|[Mm]rs?|MRS?|[Mm]iss|Ms|Prof|Sister)\.? (?:[A-Z]\. ?)*[A-Z][a-z'’-]+"),
+    ("a name", r"\b(?:named|called|name is)\s+[A-Z][a-z]+"),
+)
+_CONTENT = tuple((kind, re.compile(pattern)) for kind, pattern in _PATTERNS)
 _TWO_WORDS = re.compile(r"^\s*[^\W\d_][^\W\d_'’-]+(?:[ _.-]+[^\W\d_][^\W\d_'’]+)+\s*$")
 _CAPITALISED_PAIR = re.compile(r"^\s*[A-Z][a-z'’]+(?:[ ][A-Z][a-z'’-]+)+\s*$")
-_NEUTRAL = frozenset(
-    [
-        "case",
-        "record",
-        "demo",
-        "test",
-        "sample",
-        "twin",
-        "twins",
-        "labour",
-        "labor",
-        "birth",
-        "unit",
-        "tracing",
-        "recording",
-        "invented",
-        "synthetic",
-        "example",
-        "reader",
-        "expert",
-        "midwife",
-        "obstetrician",
-        "consultant",
-        "computed",
-        "consensus",
-        "review",
-        "group",
-        "panel",
-        "senior",
-        "junior",
-        "trainee",
-        "one",
-        "two",
-        "three",
-        "four",
-        "five",
-        "six",
-        "seven",
-        "eight",
-        "nine",
-        "ten",
-        "first",
-        "second",
-        "third",
-        "last",
-        "early",
-        "late",
-        "poor",
-        "good",
-        "normal",
-        "fetus",
-        "the",
-        "term",
-        "preterm",
-        "night",
-        "day",
-        "toco",
-        "sinusoidal",
-        "story",
-        "a",
-        "b",
-        "c",
-        "d",
-        "x",
-        "y",
-        "z",
-    ]
-)
+_ORDINARY = """
+    case record demo test sample twin twins labour labor birth unit tracing recording invented synthetic example
+    reader expert midwife obstetrician consultant computed consensus review group panel senior junior trainee
+    one two three four five six seven eight nine ten first second third last early late poor good normal fetus the
+    term preterm night day toco sinusoidal story a b c d x y z
+"""
+_NEUTRAL = frozenset(_ORDINARY.split())
 MOSTLY = 0.5  # share of distinct values that look like names; our choice
 _FIX = {
     "a calendar date": "give times as seconds from the case's first sample (and the month of birth in `period`)",
@@ -241,7 +105,7 @@ def announces_identifier(name: str) -> bool:
         return False
     if any(word in _NAME_WORDS for word in words) or "".join(words) in _NAME_WORDS:
         return True
-    if any(pair in _NAME_PAIRS for pair in zip(words, words[1:], strict=False)):
+    if any(pair in _NAME_PAIRS for pair in pairwise(words)):
         return not (words[0] == "time" and words[-1] in {"s", "seconds", "min"})
     if words[-1] in {"name", "names"}:
         return len(words) == 1 or words[-2] not in _NAMED_THINGS or bool(_PEOPLE & set(words))

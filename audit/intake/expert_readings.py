@@ -6,7 +6,7 @@ description gives them.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from audit.intake import fields
@@ -60,7 +60,8 @@ def read_expert_readings(
         record, expert = (fields.as_text(table.columns[name][k]) for name in ("rec_id", "expert_id"))
         occasion = looks[record, expert] = looks.get((record, expert), 0) + 1
         if record not in times:
-            remarks.reject_row(number, "no tracing is stored for this recording, expected it to be imported first", "rec_id", record)  # fmt: skip
+            reason = "no tracing is stored for this recording, expected it to be imported first"
+            remarks.reject_row(number, reason, "rec_id", record)
             continue
         windows = windows_of(times[record])
         if times[record].second_stage_s is None:
@@ -71,16 +72,19 @@ def read_expert_readings(
             if category is None:
                 not_read += 1
             elif name not in windows:
-                remarks.reject_value(number, name, category, "found a class for a second stage that the recording does not have for 5 minutes")  # fmt: skip
+                reason = f"found a class for a second stage of less than {LEAST_SECOND_STAGE_S:g} s, expected none"
+                remarks.reject_value(number, name, category, reason)
             else:
                 start_s, end_s = windows[name]
-                rows.append(ReadRow(record, "A", f"expert-{expert}", start_s, end_s, STANDARD, category, occasion=occasion, row_number=number))  # fmt: skip
+                read = ReadRow(record, "A", f"expert-{expert}", start_s, end_s, STANDARD, category)
+                rows.append(replace(read, occasion=occasion, row_number=number))
     remarks.message(
         f"{len(rows):,} windows read under {STANDARD}; {not_read:,} were not read or not assessable and are left out"
     )
     if without_stage:
         remarks.message(
-            f"{len(without_stage)} recordings have no second stage; their windows are counted back from the end of the tracing (our choice)"
+            f"{len(without_stage)} recordings have no second stage; their windows are counted back from the end of the"
+            " tracing (our choice)"
         )
     return once(rows, remarks), taken
 

@@ -43,7 +43,9 @@ def candidates(paths: Sequence[Path]) -> Iterator[Candidate]:
     seen: set[Path] = set()
     for path in paths:
         if path.is_dir():
-            found = (Candidate(file, file.relative_to(path).as_posix(), False) for file in _walk(path))
+            found: Iterator[Candidate] = (
+                Candidate(file, file.relative_to(path).as_posix(), False) for file in _walk(path)
+            )
         else:
             found = iter([Candidate(path, path.name, True)])
         for candidate in found:

@@ -114,9 +114,9 @@ def _take(
     replace: bool,
 ) -> FileOutcome:
     source = sighted.candidate.source
-    if sighted.left_alone is not None:
-        return FileOutcome(source, "unknown", "left_alone", message=sighted.left_alone)
     found = read.found
+    if sighted.left_alone is not None or found is None:
+        return FileOutcome(source, "unknown", "left_alone", message=sighted.left_alone)
     if isinstance(found, FileRefused):
         kind = _REPORTED.get(sighted.kind, "unknown")
         refused = FileOutcome(source, kind, "refused", found.sha256, message=str(found), remarks=(found.remark,))
@@ -124,7 +124,7 @@ def _take(
     if isinstance(found, KnownFile):
         return FileOutcome(
             source,
-            found.kind,
+            _REPORTED.get(found.kind, "unknown"),
             "unchanged",
             rows_accepted=found.rows_accepted,
             rows_flagged=found.rows_flagged,

@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass
 
+from audit.intake.report import Outcome
+
 
 @dataclass
 class Stored:
@@ -11,7 +13,7 @@ class Stored:
     new: int = 0
     replaced: int = 0
 
-    def outcome(self, kept_out: int) -> str:
+    def outcome(self, kept_out: int) -> Outcome:
         """In one word: stored, replaced, unchanged or, when nothing of the file is in the store, refused."""
         if self.replaced:
             return "replaced"

@@ -4,9 +4,13 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import Literal
 
+import numpy as np
+from numpy.typing import NDArray
+
 Severity = Literal["rejected", "flagged"]
 
 VALUE_CHARACTERS = 80
+Rows = Sequence[int] | NDArray[np.int64]
 
 
 class FileRefused(Exception):
@@ -55,9 +59,7 @@ class Remarks:
         self.rows_rejected += 1
         self._list(Remark(row, column, _shown(value), reason))
 
-    def reject_rows(
-        self, rows: Sequence[int], column: str | None, values: Iterable[object], reasons: Iterable[str]
-    ) -> None:
+    def reject_rows(self, rows: Rows, column: str | None, values: Iterable[object], reasons: Iterable[str]) -> None:
         """Keep many rows out, each with its value and reason."""
         self.rows_rejected += len(rows)
         self._list_many(rows, column, values, reasons)
@@ -72,7 +74,7 @@ class Remarks:
         self.values_rejected += 1
         self._list(Remark(row, column, _shown(value), reason))
 
-    def reject_values(self, rows: Sequence[int], column: str, values: Iterable[object], reasons: Iterable[str]) -> None:
+    def reject_values(self, rows: Rows, column: str, values: Iterable[object], reasons: Iterable[str]) -> None:
         """Keep many values out; their rows are stored without them."""
         self.values_rejected += len(rows)
         self._list_many(rows, column, values, reasons)
@@ -101,9 +103,7 @@ class Remarks:
         else:
             self._unlisted += 1
 
-    def _list_many(
-        self, rows: Sequence[int], column: str | None, values: Iterable[object], reasons: Iterable[str]
-    ) -> None:
+    def _list_many(self, rows: Rows, column: str | None, values: Iterable[object], reasons: Iterable[str]) -> None:
         room = max(0, self.limit - len(self.listed))
         for row, value, reason, _ in zip(rows, values, reasons, range(room), strict=False):
             self.listed.append(Remark(int(row), column, _shown(value), reason))

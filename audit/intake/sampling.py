@@ -9,6 +9,7 @@ All stretches lie on one grid of quarter seconds, so a sample's time moves by le
 """
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -66,7 +67,7 @@ def runs_at_4_hz(t_s: FloatArray, seen: NDArray[np.bool_], step_s: float, new_ru
     edges = [0, *breaks.tolist(), len(t_s)]
     phase = _phase(t_s)
     runs = []
-    for a, b in zip(edges, edges[1:], strict=False):
+    for a, b in pairwise(edges):
         run = _one_run(t_s[a:b], seen[a:b], step_s, phase)
         runs.append(Run(run.first, np.where(run.source >= 0, run.source + a, -1)))
     return runs
@@ -116,4 +117,4 @@ def _phase(t_s: FloatArray) -> float:
     ahead = t_s * RATE_HZ
     relative = np.rint((t_s - t_s[0]) * RATE_HZ)
     offset = float(np.median(ahead - relative))
-    return offset - np.floor(offset + 0.5)
+    return float(offset - np.floor(offset + 0.5))

@@ -9,13 +9,12 @@ from numpy.typing import NDArray
 
 from audit.intake import deidentify, sampling
 from audit.intake.codes import bad_case_id, bad_fetus
-from audit.intake.remarks import FileRefused, Remarks
+from audit.intake.remarks import Remarks
 from audit.intake.tables import SampleTable
 from audit.intake.tracing_rows import NO_SIGNAL, Hundredths, Stretch, to_hundredths
 
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
-CHANNELS = ("fhr_bpm", "toco", "mhr_bpm")
 
 
 @dataclass(frozen=True)
@@ -141,7 +140,7 @@ def _with_usable_times(rows: TracingRows, remarks: Remarks, latest_s: float) -> 
 
 
 def _in_order(rows: TracingRows, remarks: Remarks) -> TracingRows:
-    """Rising times. Equal rows at one time are kept once; rows that contradict each other at one time are all kept out."""
+    """Rising times. Of equal rows at one time one is kept; rows that contradict each other there are all kept out."""
     if (np.diff(rows.t_s) > 0).all():
         return rows
     backwards = np.flatnonzero(np.diff(rows.t_s) < 0)
@@ -273,14 +272,16 @@ def _in_range(
         )
         out = np.where(wrong, np.nan, values)
     if zero_is_none:
-        out = np.where(out == 0, np.nan, out)
+        out = np.where(np.abs(out) < 0.005, np.nan, out)  # 0 in hundredths
     return out
 
 
 def _content(
     rows: TracingRows, channels: dict[str, FloatArray | None], step_s: float | None, new_stretch_after_s: float
 ) -> TracingContent:
-    seen = ~np.isnan(channels["fhr_bpm"])
+    fhr = channels["fhr_bpm"]
+    assert fhr is not None
+    seen = ~np.isnan(fhr)
     runs = sampling.runs_at_4_hz(rows.t_s, seen, step_s or 1 / sampling.RATE_HZ, new_stretch_after_s)
     packed = {name: None if values is None else to_hundredths(values) for name, values in channels.items()}
     mhr = packed["mhr_bpm"]
@@ -322,6 +323,3 @@ def _where(key: NDArray[np.int64], keys: list[int]) -> NDArray[Any] | slice:
 def _repeat(value: Any) -> Iterator[Any]:
     while True:
         yield value
-
-
-__all__ = ["CHANNELS", "FileRefused", "TracingContent", "TracingRows", "by_fetus", "checked", "tracings_in"]

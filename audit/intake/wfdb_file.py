@@ -204,7 +204,7 @@ def _digital(data: bytes, signal: SignalLine, count: int, samples: int | None) -
     wanted = there if samples is None else samples
     if there < wanted:
         raise FileRefused(
-            f"found {there:,} samples in {signal.file_name}, expected {wanted:,} as the header says: the file is cut off",
+            f"found {there:,} samples in {signal.file_name}, expected {wanted:,} as the header says: it is cut off",
             row=signal.row_number,
         )
     if wanted == 0:
@@ -212,8 +212,8 @@ def _digital(data: bytes, signal: SignalLine, count: int, samples: int | None) -
     spare = len(body) - -(-wanted * width // 8)
     if spare > 2:
         raise FileRefused(
-            f"found {there:,} samples in {signal.file_name}, expected {wanted:,} as the header says: the two do not belong"
-            " together",
+            f"found {there:,} samples in {signal.file_name}, expected {wanted:,} as the header says: the two do not"
+            " belong together",
             row=signal.row_number,
         )
     return _unpacked(body, signal.format, wanted * count).reshape(wanted, count)
@@ -235,7 +235,7 @@ def _unpacked(body: bytes, code: int, values: int) -> Samples:
 def _verify(signal: SignalLine, column: Samples) -> None:
     if signal.initial is not None and int(column[0]) != signal.initial:
         raise FileRefused(
-            f"found the first sample {int(column[0])} in {signal.file_name}, expected {signal.initial} as the header says",
+            f"found the first sample {int(column[0])} in {signal.file_name}, expected {signal.initial} by the header",
             row=signal.row_number,
         )
     if signal.checksum is not None and (int(column.sum()) - signal.checksum) % 65536:

@@ -28,9 +28,10 @@ def write_cases(
     *,
     replace: bool,
 ) -> Stored:
-    """Store the rows inside the caller's transaction. A row that contradicts what is stored is rejected unless `replace`.
+    """Store the rows inside the caller's transaction.
 
-    Columns that the file does not have keep what is stored.
+    A row that contradicts what is stored is rejected unless `replace`. Columns that the file does not have keep what
+    is stored.
     """
     stored = Stored()
     params = {"case_ids": sorted({row.case_id for row in rows if row.case_id in ledger.cases})}

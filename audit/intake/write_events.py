@@ -100,8 +100,8 @@ def _near_birth(row: EventRow, birth_s: float, remarks: Remarks, settings: dict[
     if hours > settings["event_after_birth_kept_h"]:
         remarks.reject_row(
             row.row_number,
-            f"found {row.event} at {row.at_s:g} s, {hours:.1f} h after birth at {birth_s:g} s, expected it before or soon"
-            " after birth",
+            f"found {row.event} at {row.at_s:g} s, {hours:.1f} h after birth at {birth_s:g} s, expected it before or"
+            " soon after birth",
             "at_s",
             row.at_s,
         )

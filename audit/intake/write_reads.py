@@ -41,7 +41,10 @@ def write_reads(
     *,
     replace: bool,
 ) -> Stored:
-    """Store the reads inside the caller's transaction; a read that contradicts a stored one is rejected unless `replace`."""
+    """Store the reads inside the caller's transaction.
+
+    A read that contradicts a stored one is rejected unless `replace`.
+    """
     stored = Stored()
     case_ids = sorted({row.case_id for row in rows})
     before = _stored_reads(con, case_ids)
@@ -74,7 +77,8 @@ def write_reads(
             new.append(row)
     put(con, "import_remove_reads", _table(gone, _KEYS))
     add_stubs(con, ledger, [row.case_id for row in new])
-    put(con, "import_add_reads", _table(new, tuple(_TYPES)).append_column("import_id", pa.array([import_id] * len(new), pa.int64())))  # fmt: skip
+    numbers = pa.array([import_id] * len(new), pa.int64())
+    put(con, "import_add_reads", _table(new, tuple(_TYPES)).append_column("import_id", numbers))
     if without_tracing:
         count = len(without_tracing)
         remarks.message(
@@ -98,7 +102,8 @@ def _inside_tracing(
         if wrong:
             remarks.reject_row(
                 row.row_number,
-                f"found {value:g} s, expected a window inside the tracing of case {row.case_id}, {span[0]:g} to {span[1]:g} s",
+                f"found {value:g} s, expected a window inside the tracing of case {row.case_id},"
+                f" {span[0]:g} to {span[1]:g} s",
                 name,
                 value,
             )

@@ -105,7 +105,7 @@ def _confirmed(ledger: Ledger, key: Key, content: TracingContent, known: list[Kn
 
 
 def _replacement(ledger: Ledger, key: Key, content: TracingContent, known: list[KnownStretch]) -> Placement:
-    """What was stored before this import goes; pieces that this import has brought stay, unless this one overlaps them."""
+    """What was stored before goes; pieces that this import has brought stay, unless this one overlaps them."""
 
     def overlaps(stretch: KnownStretch) -> bool:
         return any(_first(s) < stretch.last and stretch.first < _first(s) + s.samples for s in content.stretches)
@@ -127,10 +127,11 @@ def _new_parts(stretch: Stretch, stored: Sequence[Stretch]) -> list[Stretch] | s
             unlike = np.flatnonzero(mine[a:b] != theirs[a - offset : b - offset]) + a
             if len(unlike) and not _only_edges(unlike, (a, b - 1), stretch):
                 at = int(unlike[0])
+                stored, given = _shown(theirs[at - offset]), _shown(mine[at])
                 return (
                     f"case {stretch.case_id}, fetus {stretch.fetus}: other samples are stored; at"
-                    f" {stretch.start_s + at / STORED_RATE_HZ:g} s the {name} stored is {_shown(theirs[at - offset])} and the"
-                    f" file's is {_shown(mine[at])}"
+                    f" {stretch.start_s + at / STORED_RATE_HZ:g} s the {name} stored is {stored} and the file's is"
+                    f" {given}"
                 )
     edges = np.flatnonzero(np.diff(np.concatenate([[True], covered, [True]]).astype(np.int8)))
     return [stretch.part(int(a), int(b)) for a, b in edges.reshape(-1, 2)]
@@ -212,9 +213,11 @@ def birth_against_tracing(birth_s: float, span_s: tuple[float, float], settings:
     """What is odd about a birth and a tracing that should end near it, or None."""
     end_s = span_s[1]
     if end_s - birth_s > settings["birth_before_end_usual_s"]:
-        return f"found birth at {birth_s:g} s, {(end_s - birth_s) / 60:.0f} min before the tracing's end, expected it near the end"
+        away = f"{(end_s - birth_s) / 60:.0f} min before the tracing's end"
+        return f"found birth at {birth_s:g} s, {away}, expected it near the end"
     if birth_s - end_s > settings["birth_after_tracing_usual_h"] * 3600:
-        return f"found birth at {birth_s:g} s, {(birth_s - end_s) / 3600:.1f} h after the tracing's end, expected it near the end"
+        away = f"{(birth_s - end_s) / 3600:.1f} h after the tracing's end"
+        return f"found birth at {birth_s:g} s, {away}, expected it near the end"
     return None
 
 

@@ -1,3 +1,4 @@
+# ruff: noqa: E501 (one bad file a line reads best)
 """Cases, care events and reads whose values cannot be true, by value and against each other."""
 
 from pathlib import Path

@@ -104,7 +104,7 @@ def test_no_rows_and_one_row():
     st.integers(0, 2**32 - 1),
 )
 def test_nothing_is_invented_whatever_the_rate_and_the_gaps(rate_hz, start_s, present, seed):
-    """A stored sample's row is at most one step of the file before it (or in its own quarter second), rows stay in order."""
+    """A stored sample's row is at most one step before it or in its own quarter second; rows stay in order."""
     rng = np.random.default_rng(seed)
     t_s = (start_s + np.arange(len(present)) / rate_hz)[np.array(present)]
     if len(t_s) < 2:

@@ -1,0 +1,116 @@
+"""Events, reads and births through the import: added once, replaced when asked, held against what is stored."""
+
+import shutil
+from pathlib import Path
+
+import pytest
+
+from audit import store
+from audit.errors import SettingsError
+from audit.intake.importer import import_paths
+from audit.intake.report import ImportReport
+from audit.settings import load_settings
+
+SETTINGS = load_settings()
+EVENTS = "case_id,at_s,event\nC-1,100,senior_called\nC-1,190,birth\n"
+READS = "case_id,reader,start_s,end_s,standard,category\nC-1,R1,0,180,figo-2015,normal\nC-1,R2,0,180,nichd-2008,II\n"
+
+
+@pytest.fixture(scope="module")
+def empty(tmp_path_factory) -> Path:
+    file = tmp_path_factory.mktemp("empty") / "unit.duckdb"
+    with store.open_for_writing(file):
+        pass
+    return file
+
+
+@pytest.fixture
+def db(tmp_path: Path, empty: Path) -> Path:
+    return Path(shutil.copyfile(empty, tmp_path / "unit.duckdb"))
+
+
+def take(db: Path, *paths: Path, **options: bool) -> ImportReport:
+    return import_paths(db, list(paths), settings=SETTINGS, **options)
+
+
+def ask(db: Path, sql: str) -> list[tuple]:
+    with store.open_for_reading(db) as con:
+        return con.execute(sql).fetchall()
+
+
+def tracing(path: Path, *, seconds: int) -> Path:
+    rows = (f"C-1,{k / 4},{120 + k % 30},{k % 40}" for k in range(seconds * 4))
+    path.write_text("case_id,t_s,fhr_bpm,toco\n" + "\n".join(rows) + "\n")
+    return path
+
+
+def test_events_are_added_once_and_replaced_when_asked(db, tmp_path):
+    (tmp_path / "a.csv").write_text(EVENTS)
+    (tmp_path / "b.csv").write_text(EVENTS + "C-1,120,decision_for_birth\n")
+    take(db, tmp_path / "a.csv")
+    assert take(db, tmp_path / "b.csv").files[0].outcome == "stored"
+    assert ask(db, "select at_s from care_events order by 1") == [(100.0,), (120.0,), (190.0,)]
+    assert take(db, tmp_path / "a.csv", replace=True).files[0].outcome == "unchanged"
+    (tmp_path / "c.csv").write_text("case_id,at_s,event\nC-1,101,senior_called\nC-1,190,birth\n")
+    assert take(db, tmp_path / "c.csv", replace=True).files[0].outcome == "replaced"
+    assert ask(db, "select at_s from care_events order by 1") == [(101.0,), (190.0,)]
+
+
+def test_a_unit_maps_its_own_words_to_events_and_may_keep_details(db, tmp_path):
+    unit = tmp_path / "unit_settings.toml"
+    unit.write_text('[import]\nstore_detail = true\n[import.event_words]\n"Sr called" = "senior_called"\n')
+    (tmp_path / "e.csv").write_text("case_id,at_s,event,detail\nC-1,5,SR  Called,by phone\nC-1,6,Senior-called,\n")
+    report = import_paths(db, [tmp_path / "e.csv"], settings=load_settings(unit))
+    assert report.exit_code == 0
+    assert ask(db, "select at_s, event, detail from care_events order by 1") == [
+        (5.0, "senior_called", "by phone"),
+        (6.0, "senior_called", None),
+    ]
+    unit.write_text('[import.event_words]\n"x" = "no_such_event"\n')
+    with pytest.raises(SettingsError, match="no_such_event"):
+        import_paths(db, [tmp_path / "e.csv"], settings=load_settings(unit))
+
+
+def test_details_are_not_stored_by_default_and_that_is_said(db, tmp_path):
+    (tmp_path / "e.csv").write_text("case_id,at_s,event,detail\nC-1,5,birth,by phone\n")
+    report = take(db, tmp_path / "e.csv")
+    assert report.exit_code == 0
+    assert "1 details were not stored" in report.lines()[0]
+    assert ask(db, "select detail from care_events") == [(None,)]
+
+
+def test_rejected_words_are_taken_once_the_settings_know_them(db, tmp_path):
+    (tmp_path / "e.csv").write_text("case_id,at_s,event\nC-1,5,FBS\n")
+    assert take(db, tmp_path / "e.csv").exit_code == 3
+    unit = tmp_path / "unit_settings.toml"
+    unit.write_text('[import.event_words]\nFBS = "fetal_blood_sample"\n')
+    assert import_paths(db, [tmp_path / "e.csv"], settings=load_settings(unit)).exit_code == 0
+    assert ask(db, "select event from care_events") == [("fetal_blood_sample",)]
+
+
+def test_a_window_outside_the_tracing_is_rejected(db, tmp_path):
+    take(db, tracing(tmp_path / "t.csv", seconds=600))
+    (tmp_path / "r.csv").write_text(READS.replace("0,180", "0,1800"))
+    report = take(db, tmp_path / "r.csv")
+    assert (report.exit_code, report.rows_rejected) == (3, 2)
+    assert "expected a window inside the tracing of case C-1, 0 to 600 s" in report.lines()[1]
+
+
+def test_a_read_that_was_changed_is_refused_and_replaced_when_asked(db, tmp_path):
+    (tmp_path / "a.csv").write_text(READS)
+    (tmp_path / "b.csv").write_text(READS.replace("normal", "pathological"))
+    take(db, tmp_path / "a.csv")
+    report = take(db, tmp_path / "b.csv")
+    assert (report.exit_code, report.rows_accepted, report.rows_rejected) == (3, 1, 1)
+    assert "category normal (file: pathological)" in report.lines()[1]
+    take(db, tmp_path / "b.csv", replace=True)
+    assert ask(db, "select category from reads order by 1") == [("II",), ("pathological",)]
+
+
+def test_birth_far_from_the_tracings_end_is_flagged_whichever_comes_first(db, tmp_path):
+    (tmp_path / "c.csv").write_text("case_id,period,birth_s\nC-1,2025-03,90000\n")
+    tracing(tmp_path / "t.csv", seconds=200)
+    for order in (("c.csv", "t.csv"), ("t.csv", "c.csv")):
+        other = tmp_path / f"{order[0]}.duckdb"
+        said = [line for name in order for line in take(other, tmp_path / name).lines()]
+        assert any("h after the tracing's end" in line for line in said)
