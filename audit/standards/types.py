@@ -82,7 +82,13 @@ def parse_limit(name: str, text: str) -> Limit:
 
 def limits_in_force(thresholds: tuple[Threshold, ...], table: Mapping[str, Any]) -> dict[str, Limit]:
     """The limits that the settings table puts in force, by threshold name. KeyError when the table lacks one."""
-    return {threshold.name: parse_limit(threshold.name, str(table[threshold.name])) for threshold in thresholds}
+    names = tuple(threshold.name for threshold in thresholds)
+    return dict(_limits_of(names, tuple(str(table[name]) for name in names)))
+
+
+@lru_cache(maxsize=64)
+def _limits_of(names: tuple[str, ...], texts: tuple[str, ...]) -> dict[str, Limit]:
+    return {name: parse_limit(name, text) for name, text in zip(names, texts, strict=True)}
 
 
 def departures(thresholds: tuple[Threshold, ...], table: Mapping[str, Any]) -> tuple[str, ...]:

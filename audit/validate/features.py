@@ -1,5 +1,7 @@
 """Numbers that describe one window of a reading, for the learned second reading."""
 
+import math
+
 import numpy as np
 
 from audit.tracing.types import Deceleration, FloatArray, Reading
@@ -32,19 +34,25 @@ NAMES = (
     "seen_fraction",
     "contractions_per_10_min",
     "area_before_bpm_s",
-    "second_window",
     "second_stage",
+    "log_area",
+    "log_area_before",
+    "root_below_100",
+    "root_below_80",
+    "area_with_high_baseline",
+    "accelerations_present",
+    "log_area_with_accelerations",
 )
 
 
-def window_features(reading: Reading, step: str, start_s: float, end_s: float) -> tuple[float, ...]:
+def window_features(reading: Reading, start_s: float, end_s: float, *, second_stage: bool) -> tuple[float, ...]:
     """The numbers of one window, in the order of `NAMES`; NaN = cannot say.
 
     Parameters
     ----------
     reading : the reading of the whole tracing; the half hour before the window enters one of the numbers.
-    step : `eval_step1`, `eval_step2` or `eval_step3`.
     start_s, end_s : s, half-open.
+    second_stage : whether the window lies in the second stage.
     """
     tens = max((end_s - start_s) / 600.0, 1e-6)
     part = slice(int(start_s), int(end_s))
@@ -62,10 +70,25 @@ def window_features(reading: Reading, step: str, start_s: float, end_s: float) -
         seen.size / max(fhr.size, 1),
         sum(start_s <= c.peak_s < end_s for c in reading.contractions) / tens,
         sum(d.area_bpm_s for d in before),
-        float(step == "eval_step2"),
-        float(step == "eval_step3"),
+        float(second_stage),
     )
-    return tuple(float(value) for value in values)
+    plain = dict(zip(NAMES, (float(value) for value in values), strict=False))
+    return (*plain.values(), *_derived(plain))
+
+
+def _derived(plain: dict[str, float]) -> tuple[float, ...]:
+    """The same numbers on the scales on which they act: a doubling of the area counts alike wherever it starts."""
+    log_area = math.log1p(max(plain["area_per_10_seen_min_bpm_s"], 0.0) / 1000.0)
+    rises = float(plain["accelerations_per_10_min"] >= 1.0)
+    return (
+        log_area,
+        math.log1p(max(plain["area_before_bpm_s"], 0.0) / 1000.0),
+        math.sqrt(plain["below_100_fraction"]),
+        math.sqrt(plain["below_80_fraction"]),
+        plain["area_per_10_seen_min_bpm_s"] * np.nan_to_num(plain["baseline_above_150_bpm"]) / 1e4,
+        rises,
+        log_area * rises,
+    )
 
 
 def _of_decelerations(

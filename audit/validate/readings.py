@@ -74,7 +74,9 @@ def _window(
         codes[name] = standard.levels.index(words) if words in standard.levels else len(standard.levels)
     part = reading.fhr_1hz[int(start_s) : int(end_s)]
     share = float(np.isfinite(part).mean()) if part.size else 0.0
-    return WindowReading(step, start_s, end_s, share, codes, window_features(reading, step, start_s, end_s))
+    return WindowReading(
+        step, start_s, end_s, share, codes, window_features(reading, start_s, end_s, second_stage=step == "eval_step3")
+    )
 
 
 def _measures(record: DatabaseRecord, reading: Reading, tables: Mapping[str, Any]) -> dict[str, float | None]:

@@ -8,6 +8,7 @@ import numpy as np
 
 from audit.agreement.resampling import Estimate
 from audit.validate.compare import Comparison
+from audit.validate.learned import LearnedReading
 from audit.validate.outcomes import PUBLISHED, OutcomeArea
 from audit.validate.readings import COMPARED
 
@@ -37,6 +38,7 @@ class ValidationResult:
     areas: list[OutcomeArea]
     consensus: str  # the rule in words
     notes: list[str] = field(default_factory=list)
+    learned: LearnedReading | None = None  # the second reading, when one was fitted
 
     @property
     def median_expert(self) -> float | None:
@@ -77,8 +79,15 @@ class ValidationResult:
                 for a in self.areas
             ],
             "published_auc": [vars(p) for p in PUBLISHED],
+            "learned": self._learned_json(),
             "notes": self.notes,
         }
+
+    def _learned_json(self) -> dict[str, Any] | None:
+        if self.learned is None:
+            return None
+        found = _comparison_json(self.readings["learned"].whole)
+        return {**found, "fitted_on_windows": self.learned.windows, "fitted_on_recordings": self.learned.recordings}
 
     def table(self) -> str:
         """The same as text."""

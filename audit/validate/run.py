@@ -9,9 +9,11 @@ from typing import Any
 import numpy as np
 
 from audit.agreement.reads import MISSING
+from audit.errors import AuditError
 from audit.progress import Report
 from audit.settings import Settings
-from audit.validate.compare import ExpertTable, compare, consensus_of, each_expert
+from audit.validate.compare import CLASSES, NOT_ASSESSABLE, ExpertTable, compare, consensus_of, each_expert
+from audit.validate.learned import LearnedReading, fit_learned
 from audit.validate.outcomes import outcome_areas
 from audit.validate.readings import COMPARED, RecordReading, read_one
 from audit.validate.records import ExpertClass, read_expert_classes, record_names
@@ -22,11 +24,17 @@ QUALITY = (
     (0.8, 0.9, "signal seen 80 to 90 %"),
     (0.0, 0.8, "signal seen under 80 %"),
 )
+LEARNED = "learned"
 STEP_WORDS = {"eval_step1": "first window", "eval_step2": "second window", "eval_step3": "second stage"}
 
 
 def run_validation(
-    folder: Path, settings: Settings, progress: Report | None = None, *, workers: int | None = None
+    folder: Path,
+    settings: Settings,
+    progress: Report | None = None,
+    *,
+    workers: int | None = None,
+    fit: bool = False,
 ) -> ValidationResult:
     """Read every record of the folder and compare with the experts, on the reporting part only.
 
@@ -36,6 +44,7 @@ def run_validation(
     settings : the analysis settings; `[validate]` says how the parts, the consensus and the intervals are made.
     progress : called with (done, total).
     workers : worker processes; None = one per core, 1 = in this process. The result does not depend on it.
+    fit : also fit a second reading on the tuning part (`learned` of the result) and compare it on the reporting part.
 
     Raises
     ------
@@ -44,7 +53,9 @@ def run_validation(
     names = record_names(folder)
     classes = read_expert_classes(folder)
     readings = read_all(folder, names, settings.tables, progress, workers)
-    return summarise(readings, classes, settings.table("validate"), part="reporting")
+    table = settings.table("validate")
+    learned = fit_on(readings, classes, table, settings.sha256, part="tuning") if fit else None
+    return summarise(readings, classes, table, part="reporting", learned=learned)
 
 
 def read_all(
@@ -80,8 +91,41 @@ def expert_table(classes: Sequence[ExpertClass], records: Sequence[RecordReading
     return ExpertTable(tuple(w[0] for w in windows), tuple(w[1] for w in windows), tuple(experts), codes)
 
 
+def fit_on(
+    readings: Sequence[RecordReading],
+    classes: Sequence[ExpertClass],
+    table: Mapping[str, Any],
+    settings_sha256: str,
+    *,
+    part: str,
+) -> LearnedReading:
+    """Fit the second reading on one part of the records.
+
+    Raises AuditError when the part holds too few windows that the experts classed.
+    """
+    chosen = [reading for reading in readings if reading.part == part]
+    experts = expert_table(classes, chosen)
+    by_window = {(r.name, w.step): w for r in chosen for w in r.windows}
+    counts = np.stack([(experts.codes == code).sum(axis=1) for code in range(CLASSES)], axis=1).astype(float)
+    rows = np.flatnonzero(counts.sum(axis=1) >= int(table["consensus_readers_min"])).tolist()
+    features = np.array([by_window[experts.record[k], experts.step[k]].features for k in rows]).reshape(len(rows), -1)
+    shares = counts[rows] / counts[rows].sum(axis=1, keepdims=True)
+    names = [experts.record[k] for k in rows]
+    try:
+        return fit_learned(
+            features, shares, names, penalty=float(table["fit_penalty"]), settings_sha256=settings_sha256
+        )
+    except ValueError as error:
+        raise AuditError(f"the second reading cannot be fitted: {error}") from error
+
+
 def summarise(
-    readings: Sequence[RecordReading], classes: Sequence[ExpertClass], table: Mapping[str, Any], *, part: str
+    readings: Sequence[RecordReading],
+    classes: Sequence[ExpertClass],
+    table: Mapping[str, Any],
+    *,
+    part: str,
+    learned: LearnedReading | None = None,
 ) -> ValidationResult:
     """Compare one part of the records with the experts."""
     chosen = [reading for reading in readings if reading.part == part]
@@ -91,8 +135,13 @@ def summarise(
     windows = [by_window[key] for key in zip(experts.record, experts.step, strict=True)]
     seen = np.array([w.seen_fraction for w in windows])
     compared = {}
-    for standard in COMPARED:
-        codes = np.array([w.codes[standard] for w in windows], dtype=np.int64)
+    least = float(table["fit_signal_seen_fraction"])
+    for standard in (*COMPARED, *((LEARNED,) if learned else ())):
+        if learned is not None and standard == LEARNED:
+            codes = learned.classes(np.array([w.features for w in windows]))
+            codes = np.where(seen >= least, codes, NOT_ASSESSABLE)
+        else:
+            codes = np.array([w.codes[standard] for w in windows], dtype=np.int64)
         groups = {}
         for low, high, words in QUALITY:
             keep = (seen >= low) & (seen < high)
@@ -112,6 +161,7 @@ def summarise(
         areas=outcome_areas(chosen, table),
         consensus=_rule_words(table),
         notes=_notes(table),
+        learned=learned,
     )
 
 
