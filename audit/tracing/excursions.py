@@ -150,10 +150,9 @@ def _edges(
     noise = noise_bpm[runs[:, 0]]
     top = np.where(noise < SILENT_BPM, np.maximum(top, height), top)
     limit = np.concatenate(([0], runs[:-1, 1]))
-    fall = measure_flanks(away, fine, sigma_s, runs[:, 0], first_top, limit, top, noise)
+    fall = measure_flanks(fine, sigma_s, runs[:, 0], first_top, limit, top, noise)
     limit = n - np.concatenate((runs[1:, 0], [n]))
     back = measure_flanks(
-        away[::-1],
         fine[::-1],
         sigma_s,
         (n - runs[:, 1])[::-1],

@@ -1,8 +1,6 @@
 """Where the flank of an event leaves the baseline and where it arrives at the extreme.
 
-Two ways, weighed by the noise. Where the tracing is quiet, the flank is timed between two heights and drawn out to
-the whole height by its own shape. Where it is not, a flank of fixed shape is fitted to all its samples by least
-squares: a single noisy crossing would move an onset by ten seconds and turn an abrupt fall into a gradual one.
+A flank is timed between two heights that stand clear of the noise and drawn out to the whole height by its own shape.
 All events of a tracing are measured at once; arrays have one row per event.
 """
 
@@ -11,22 +9,15 @@ from dataclasses import dataclass
 import numpy as np
 
 from audit.tracing.runs import IntArray
-from audit.tracing.types import BoolArray, FloatArray
+from audit.tracing.types import FloatArray
 
-# How far a flank may run out beyond the candidate, and how much of the far side of its arrival is fitted, seconds.
-WALK_S, BEYOND_S = 100, 12
+# How far a flank may run out beyond the candidate, seconds.
+WALK_S = 100
 # A flank is timed between this share of the height and its complement; the share grows with the noise.
-LEAST_SHARE, MOST_SHARE = 0.05, 0.2
-NOISE_SHARE = 2.5
+LEAST_SHARE, MOST_SHARE = 0.05, 0.24
+NOISE_SHARE = 3.5
 DEAD_ZONE = 0.15
-# Weight of a half cosine against a straight line in the fitted shape.
-COSINE_WEIGHT = 0.9
-# Noise relative to the height below which a flank is timed, and above which it is fitted.
-TIMED_TO, FITTED_FROM = 0.03, 0.10
-ITERATIONS = 6
-# Noise makes a fitted flank reach the extreme too early by about this share of its width (measured on drawn flanks).
-LATE_ARRIVAL = 0.1
-SHORTEST_FLANK_S, LONGEST_FLANK_S = 1.0, 150.0
+SHORTEST_FLANK_S = 1.0
 
 
 @dataclass(frozen=True)
@@ -35,11 +26,9 @@ class Flanks:
 
     foot_s: FloatArray  # leaves the baseline
     arrival_s: FloatArray  # reaches the extreme
-    fitted_share: FloatArray  # 0 = timed, 1 = fitted
 
 
 def measure_flanks(
-    away_bpm: FloatArray,
     fine_bpm: FloatArray,
     smoothing_s: float,
     start: IntArray,
@@ -52,8 +41,8 @@ def measure_flanks(
 
     Parameters
     ----------
-    away_bpm : array, shape (n_seconds,), distance from the baseline, NaN = not seen.
-    fine_bpm : array, shape (n_seconds,), the same smoothed with a bell of `smoothing_s`, gaps bridged.
+    fine_bpm : array, shape (n_seconds,), distance from the baseline, gaps bridged, smoothed with a bell of
+        `smoothing_s`.
     start, extreme, limit : arrays, shape (n_events,), sample index; a flank does not begin before its limit.
     top_bpm, noise_bpm : arrays, shape (n_events,), height of the event and local size of the fluctuations.
     """
@@ -66,25 +55,15 @@ def measure_flanks(
     share = np.clip(NOISE_SHARE * noise_bpm / top_bpm, LEAST_SHARE, MOST_SHARE)
     high = _first_reach(values, (1 - share) * top_bpm)
     low = last_below(values, high, share * top_bpm)
-    foot, arrival, width = _draw_out(values, low, high, share, top_bpm, smoothing_s)
-    relative = noise_bpm / top_bpm
-    trust = np.clip((relative - TIMED_TO) / (FITTED_FROM - TIMED_TO), 0.0, 1.0)
-    if (trust > 0).any():
-        raw = away_bpm[index]
-        used = inside & ~np.isnan(raw) & (np.arange(place.size)[None, :] <= high[:, None] + BEYOND_S)
-        middle, fitted = _fit(np.where(used, raw, 0.0), used, (foot + arrival) / 2, width, top_bpm)
-        foot += trust * (middle - fitted / 2 - foot)
-        arrival += trust * (middle + (0.5 + LATE_ARRIVAL) * fitted - arrival)
+    foot, arrival = _draw_out(values, low, high, share, top_bpm, smoothing_s)
     origin = start - WALK_S
-    return Flanks(
-        np.maximum(origin + foot, limit), np.minimum(origin + arrival, extreme + 0.5 + trust * 0.2 * width), trust
-    )
+    return Flanks(np.maximum(origin + foot, limit), np.minimum(origin + arrival, extreme + 0.5))
 
 
 def _draw_out(
     values: FloatArray, low: FloatArray, high: FloatArray, share: FloatArray, top_bpm: FloatArray, smoothing_s: float
-) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Foot, arrival and width of flanks timed between two heights, drawn out by their own shape."""
+) -> tuple[FloatArray, FloatArray]:
+    """Foot and arrival of flanks timed between two heights, drawn out by their own shape."""
     span = np.maximum(high - low, 0.1)
     inner_high = _first_reach(values, 0.75 * top_bpm)
     inner = np.maximum(inner_high - last_below(values, inner_high, 0.25 * top_bpm), 0.1)
@@ -96,37 +75,7 @@ def _draw_out(
     # A bell of s seconds widens a ramp of T to sqrt(T^2 + 12 s^2), by the variance of either.
     width = np.sqrt(np.maximum(width**2 - 12 * smoothing_s**2, SHORTEST_FLANK_S**2))
     middle = (low + high) / 2
-    return middle - width / 2, middle + width / 2, width
-
-
-def _fit(
-    values: FloatArray, used: BoolArray, middle: FloatArray, width: FloatArray, top_bpm: FloatArray
-) -> tuple[FloatArray, FloatArray]:
-    """Middle and width of the flank of fixed shape that fits best (damped Gauss-Newton in three parameters)."""
-    place = np.arange(values.shape[1])[None, :]
-    weight = used.astype(float)
-    middle, log_width, top = middle.copy(), np.log(np.clip(width, 4.0, LONGEST_FLANK_S)), top_bpm.copy()
-    damping = np.array([0.02, 0.5, 0.2])
-    for _ in range(ITERATIONS):
-        scale = np.exp(log_width)[:, None]
-        across = np.clip((place - middle[:, None]) / scale + 0.5, 0.0, 1.0)
-        shape = (1 - COSINE_WEIGHT) * across + COSINE_WEIGHT * (1 - np.cos(np.pi * across)) / 2
-        slope = (1 - COSINE_WEIGHT) + COSINE_WEIGHT * np.pi / 2 * np.sin(np.pi * across)
-        slope = np.where((across > 0) & (across < 1), slope, 0.0)
-        by_middle = -top[:, None] * slope / scale
-        by_width = -top[:, None] * slope * (across - 0.5)
-        columns = np.stack((by_middle, by_width, shape), axis=2) * weight[:, :, None]
-        rest = (values - top[:, None] * shape) * weight
-        normal = np.einsum("eki,ekj->eij", columns, columns)
-        diagonal = np.einsum("eii->ei", normal)
-        diagonal += damping * np.array([1.0, 1.0, 1.0]) + 0.05 * diagonal
-        step = np.linalg.solve(normal, np.einsum("eki,ek->ei", columns, rest)[:, :, None])[:, :, 0]
-        middle += np.clip(step[:, 0], -5.0, 5.0)
-        log_width = np.clip(
-            log_width + np.clip(step[:, 1], -0.4, 0.4), np.log(SHORTEST_FLANK_S), np.log(LONGEST_FLANK_S)
-        )
-        top = np.maximum(top + np.clip(step[:, 2], -0.2 * top, 0.2 * top), 1.0)
-    return middle, np.exp(log_width)
+    return middle - width / 2, middle + width / 2
 
 
 def _first_reach(values: FloatArray, level: FloatArray) -> FloatArray:
