@@ -59,6 +59,8 @@ def write_pack(
     ------
     UsageError : a period that is no month. AuditError : no database, or no case of that month.
     """
+    rules.checked_period(period)
+    _make_folder(out)
     pack = gather(db, period=period, options=options, made_on=made_on, workers=workers, progress=progress)
     reach = "_outside" if options is not None and options.for_outside else ""
     stem = f"pack_{period}{reach}"
@@ -149,9 +151,16 @@ def _months_there(con: store.Connection) -> str:
     return f"expected one of {', '.join(sorted(months)[-12:])}"
 
 
+def _make_folder(folder: Path) -> None:
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise AuditError(f"{folder}: no folder can be made here ({error.strerror}); choose another one") from error
+
+
 def _write(file: Path, content: bytes) -> Path:
     """Put a file in place in one step."""
-    file.parent.mkdir(parents=True, exist_ok=True)
+    _make_folder(file.parent)
     partial = file.with_name(f".{file.name}.partial")
     try:
         partial.write_bytes(content)

@@ -152,7 +152,12 @@ def clock_table(case: CaseFile, name: str) -> Table:
         Column("status", "How it ended"),
     )
     first = next(case.frame("clock").itertuples(), None)
-    verdict = f"Late under {first.late_under} of {first.clocks} clocks that apply. " if first else ""
+    verdict = ""
+    if first:
+        verdict = (
+            f"Of {first.clocks} clocks that apply (standards and readers), {first.late_under} call the case late and"
+            f" {first.none_recorded_under} find no response recorded. "
+        )
     note = (
         f"{verdict}Times are hours:minutes from the first sample; the clock starts"
         " when the pattern could be recognised on what had been seen by then."
@@ -227,8 +232,8 @@ def reads_table(case: CaseFile, name: str, standard: str) -> Table:
         Column("variability", "Variability"),
         Column("accelerations", "Accelerations"),
         Column("decelerations", "Decelerations"),
-        number("contractions_per_10_min", "Contractions / 10 min", 1),
-        Column("would_act", "Would act"),
+        number("contractions_per_10_min", "Contr. in 10 min", 1),
+        Column("would_act", "Act"),
     )
     note = "Reads made without the outcome. 'computed' is the program's reading, never a vote." if rows else ""
     return table(f"reads-{name}", "Reads", columns, rows, note=note, empty="Nobody has read a window of this case.")

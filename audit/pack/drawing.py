@@ -14,7 +14,9 @@ _FACES_IN_HTML = "'Liberation Sans', Arial, Helvetica, sans-serif"
 _PX_PER_MM = 96 / 25.4
 _SIZE = re.compile(r'<svg[^>]*?\bwidth="([0-9.]+)" height="([0-9.]+)"')
 _FONT_FAMILY = re.compile(r'font-family="[^"]*"')
-_IDS = re.compile(r'(\bid="|url\(#|xlink:href="#|\bhref="#)(?=[A-Za-z])')
+_PLAIN = re.compile(r"[^A-Za-z0-9-]")  # a case id may hold anything
+_ID = re.compile(r'\bid="([^"]+)"')
+_USE_OF_ID = re.compile(r'(\bid="|url\(#|xlink:href="#|\bhref="#)([^")]+)')
 
 
 def picture(chart: alt.TopLevelMixin, *, name: str, alt_text: str, caption: str = "") -> Picture:
@@ -22,6 +24,7 @@ def picture(chart: alt.TopLevelMixin, *, name: str, alt_text: str, caption: str 
     with unchecked():
         spec = chart.to_dict(validate=False)
     spec.setdefault("config", {})["font"] = FACE
+    name = _PLAIN.sub("-", name)
     svg = vl_convert.vegalite_to_svg(spec)
     found = _SIZE.search(svg)
     if found is None:
@@ -44,6 +47,11 @@ def png(drawing: Picture, *, scale: float) -> bytes:
 
 
 def _for_html(svg: str, name: str) -> str:
-    """Names of fonts a browser may have, and ids that do not meet those of the other drawings of a page."""
+    """Fonts a browser may have, and ids of this drawing alone: the converter numbers them through all its drawings."""
     svg = _FONT_FAMILY.sub(f'font-family="{_FACES_IN_HTML}"', svg)
-    return _IDS.sub(rf"\g<1>{name}-", svg)
+    own = {old: f"{name}-{k}" for k, old in enumerate(dict.fromkeys(_ID.findall(svg)), start=1)}
+
+    def renamed(found: re.Match[str]) -> str:
+        return f"{found.group(1)}{own.get(found.group(2), found.group(2))}"
+
+    return _USE_OF_ID.sub(renamed, svg)

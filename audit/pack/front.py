@@ -170,6 +170,7 @@ def agreement_section(document: Mapping[str, Any] | None, options: PackOptions) 
             table("agreement", "Agreement of the readers", columns, rows, note=_method_words(document)),
             published_table(document["published"]),
         ),
+        new_page=True,
     )
 
 

@@ -1,6 +1,7 @@
 """The pack as slides: the same figures, one case a few slides, the outcome on a slide of its own."""
 
 import io
+import math
 import zipfile
 from collections.abc import Sequence
 from datetime import datetime
@@ -18,11 +19,16 @@ _WIDTH, _HEIGHT = Inches(13.333), Inches(7.5)
 _MARGIN = Inches(0.5)
 _TOP = Inches(1.15)
 _FOOT = Inches(6.95)
-_ROWS_A_SLIDE = 12
+_FONT_PT = 11
+_CHARS_AN_INCH = 11.5  # at 11 points, on the safe side
+_LINE, _CELL_MARGIN = Inches(0.185), Inches(0.1)
+_LEAD_HEIGHT = Inches(1.0)
+_LEAD_MOST = 330  # characters that fit above a drawing or a table
 _INK = RGBColor(0x1B, 0x1F, 0x24)
 _EARLIEST = (1980, 1, 1, 0, 0, 0)
 _PNG_SCALE = 2.0
 _BLANK_LAYOUT = 6
+_EMU_PER_INCH = 914400
 
 
 def pptx_bytes(pack: Pack) -> bytes:
@@ -53,22 +59,25 @@ class _Slides:
         self._count = 0
 
     def section(self, section: Section) -> None:
-        """Text on the first slide, then one slide per drawing pair and per table part."""
-        if section.paragraphs:
-            self._text(self._new(section.title), section.paragraphs)
+        """One slide per drawing pair and per table part; short text stands above the first of them."""
+        lead = section.paragraphs
+        if sum(map(len, lead)) > _LEAD_MOST or not (section.pictures or section.tables):
+            self._text(self._new(section.title), lead)
+            lead = ()
         for pair in _pairs(section.pictures):
-            self._pictures(self._new(section.title), pair)
+            self._pictures(section.title, pair, lead)
+            lead = ()
         for found in section.tables:
-            self._table(section.title, found)
+            self._table(section.title, found, lead)
+            lead = ()
 
     def case(self, case: CasePages) -> None:
-        """Strip, clock, reads; the outcome last, on a slide of its own."""
-        if case.slide:
-            slide = self._new(case.title)
-            self._pictures(slide, [case.slide])
+        """Strip, clock, reads, findings; the outcome last, on a slide of its own."""
         self._text(self._new(case.title), case.first.paragraphs)
+        if case.slide:
+            self._pictures(case.title, [case.slide], ())
         for found in (*case.first.tables, *case.after.tables):
-            self._table(case.title, found)
+            self._table(case.title, found, ())
         self._text(self._new(f"{case.title}: findings"), case.after.paragraphs)
         if case.outcome:
             self.section(case.outcome)
@@ -89,68 +98,94 @@ class _Slides:
         size = 20 if sum(map(len, paragraphs)) < 900 else 15
         _box(slide, "\n".join(paragraphs), top=_TOP, height=_FOOT - _TOP, size=size, space_after=10)
 
-    def _pictures(self, slide: Any, pictures: Sequence[Picture]) -> None:
+    def _lead(self, slide: Any, lead: Sequence[str]) -> int:
+        """Text above the rest of a slide; where the rest begins."""
+        if not lead:
+            return int(_TOP)
+        _box(slide, "\n".join(lead), top=Inches(1.0), height=_LEAD_HEIGHT, size=14, space_after=3)
+        return int(Inches(1.0) + _LEAD_HEIGHT)
+
+    def _pictures(self, title: str, pictures: Sequence[Picture], lead: Sequence[str]) -> None:
+        slide = self._new(title)
+        top = self._lead(slide, lead)
         room_width = (_WIDTH - 2 * _MARGIN - Inches(0.3) * (len(pictures) - 1)) // len(pictures)
-        room_height = _FOOT - _TOP - Inches(0.5)
+        room_height = _FOOT - top - Inches(0.5)
         for index, found in enumerate(pictures):
             left = _MARGIN + index * (room_width + Inches(0.3))
             if found.caption:
-                _box(slide, found.caption, top=_TOP, height=Inches(0.4), size=13, left=left, width=room_width)
+                _box(slide, found.caption, top=top, height=Inches(0.4), size=13, left=left, width=room_width)
             width = min(room_width, int(room_height * found.width_mm / found.height_mm))
             image = io.BytesIO(drawing.png(found, scale=_PNG_SCALE))
-            shape = slide.shapes.add_picture(image, Emu(left), Emu(_TOP + Inches(0.42)), width=Emu(width))
+            shape = slide.shapes.add_picture(image, Emu(left), Emu(top + Inches(0.42)), width=Emu(width))
             shape._element.nvPicPr.cNvPr.set("descr", found.alt)
 
-    def _table(self, title: str, found: Table) -> None:
+    def _table(self, title: str, found: Table, lead: Sequence[str]) -> None:
         rows = found.shown()
         if not rows:
-            self._text(self._new(title), (found.title, found.empty))
+            self._text(self._new(title), (*lead, found.title, found.empty))
             return
-        for start in range(0, len(rows), _ROWS_A_SLIDE):
+        widths = _widths(found, rows)
+        heads = [column.title for column in found.columns]
+        while rows:
             slide = self._new(title)
-            _box(slide, found.title, top=Inches(0.95), height=Inches(0.4), size=15)
-            part = rows[start : start + _ROWS_A_SLIDE]
-            bottom = _draw_table(slide, found, part)
-            if found.note and start + _ROWS_A_SLIDE >= len(rows):
-                _box(slide, found.note, top=bottom, height=max(_FOOT - bottom, Inches(0.3)), size=11)
+            top = self._lead(slide, lead)
+            lead = ()
+            _box(slide, found.title, top=top - Inches(0.1), height=Inches(0.4), size=15)
+            top += Inches(0.32)
+            bottom = top + _row_height(heads, widths)
+            part: list[list[str]] = []
+            while rows and (not part or bottom + _row_height(rows[0], widths) <= _FOOT - Inches(0.45)):
+                bottom += _row_height(rows[0], widths)
+                part.append(rows.pop(0))
+            _draw_table(slide, found, part, widths, top)
+            if found.note and not rows:
+                _box(slide, found.note, top=bottom + Inches(0.05), height=Inches(0.4), size=10)
 
 
-def _draw_table(slide: Any, found: Table, rows: Sequence[Sequence[str]]) -> int:
-    height = Inches(0.34)
-    top = Inches(1.4)
-    widths = _widths(found, rows)
-    frame = slide.shapes.add_table(
-        len(rows) + 1, len(found.columns), _MARGIN, top, Emu(sum(widths)), Emu(height * (len(rows) + 1))
-    )
+def _row_height(cells: Sequence[str], widths: Sequence[int]) -> int:
+    lines = [
+        max(1, math.ceil(len(value) / max(1.0, (width / _EMU_PER_INCH - 0.12) * _CHARS_AN_INCH)))
+        for value, width in zip(cells, widths, strict=True)
+    ]
+    return int(max(lines) * _LINE + _CELL_MARGIN)
+
+
+def _draw_table(slide: Any, found: Table, rows: Sequence[Sequence[str]], widths: Sequence[int], top: int) -> None:
+    lines = [[column.title for column in found.columns], *rows]
+    heights = [_row_height(line, widths) for line in lines]
+    frame = slide.shapes.add_table(len(lines), len(widths), _MARGIN, Emu(top), Emu(sum(widths)), Emu(sum(heights)))
     grid = frame.table
     for index, width in enumerate(widths):
         grid.columns[index].width = Emu(width)
-    lines = [[column.title for column in found.columns], *rows]
     for y, line in enumerate(lines):
+        grid.rows[y].height = Emu(heights[y])
         for x, value in enumerate(line):
-            cell = grid.cell(y, x)
-            cell.text = value
-            cell.margin_top = cell.margin_bottom = Inches(0.03)
-            cell.margin_left = cell.margin_right = Inches(0.06)
-            cell.vertical_anchor = MSO_ANCHOR.MIDDLE
-            cell.fill.solid()
-            cell.fill.fore_color.rgb = RGBColor(0xE4, 0xE7, 0xEA) if y == 0 else RGBColor(0xFF, 0xFF, 0xFF)
-            for paragraph in cell.text_frame.paragraphs:
-                paragraph.font.size = Pt(11)
-                paragraph.font.bold = y == 0
-                paragraph.font.color.rgb = _INK
-                paragraph.alignment = PP_ALIGN.RIGHT if found.columns[x].is_number else PP_ALIGN.LEFT
-    return int(top + height * (len(rows) + 1) + Inches(0.12))
+            _fill_cell(grid.cell(y, x), value, is_head=y == 0, is_number=found.columns[x].is_number)
+
+
+def _fill_cell(cell: Any, value: str, *, is_head: bool, is_number: bool) -> None:
+    cell.text = value
+    cell.margin_top = cell.margin_bottom = Inches(0.03)
+    cell.margin_left = cell.margin_right = Inches(0.06)
+    cell.vertical_anchor = MSO_ANCHOR.MIDDLE
+    cell.fill.solid()
+    cell.fill.fore_color.rgb = RGBColor(0xE4, 0xE7, 0xEA) if is_head else RGBColor(0xFF, 0xFF, 0xFF)
+    for paragraph in cell.text_frame.paragraphs:
+        paragraph.font.size = Pt(_FONT_PT)
+        paragraph.font.bold = is_head
+        paragraph.font.color.rgb = _INK
+        paragraph.alignment = PP_ALIGN.RIGHT if is_number else PP_ALIGN.LEFT
 
 
 def _widths(found: Table, rows: Sequence[Sequence[str]]) -> list[int]:
-    """Widths by what the columns hold, filling the slide."""
-    longest = [
-        max([min(len(column.title), 14), *(min(len(row[x]), 40) for row in rows)])
-        for x, column in enumerate(found.columns)
-    ]
+    """Widths by what the columns hold: no word is broken where it can be helped, and the slide is filled."""
+    weights = []
+    for x, column in enumerate(found.columns):
+        words = [word for text in (column.title, *(row[x] for row in rows)) for word in text.split()]
+        longest = max((len(word) for word in words), default=1)
+        typical = max((min(len(row[x]), 44) for row in rows), default=1)
+        weights.append(max(longest, min(typical, 44)) + 2.5)
     room = _WIDTH - 2 * _MARGIN
-    weights = [length + 3 for length in longest]
     return [int(room * weight / sum(weights)) for weight in weights]
 
 

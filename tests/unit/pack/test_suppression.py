@@ -1,0 +1,49 @@
+"""Small numbers: what is hidden, and that nothing shown gives it away."""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from audit.pack.suppression import hide_parts, hides_share, is_small
+
+
+@pytest.mark.parametrize(("count", "small"), [(0, False), (1, True), (4, True), (5, False), (None, False)])
+def test_counts_from_1_to_4_are_small(count: int | None, small: bool) -> None:
+    assert is_small(count, 5) is small
+
+
+@pytest.mark.parametrize(
+    ("counts", "shown"),
+    [
+        ([10, 20, 30], [10, 20, 30]),
+        ([10, 0, 30], [10, 0, 30]),
+        # a lone small part would be the total less the rest, so the next smallest goes too
+        ([3, 20, 30], [None, None, 30]),
+        ([3, 0, 30], [None, 0, None]),
+        # two small parts that together are still small: their sum would be known
+        ([1, 1, 30, 9], [None, None, 30, None]),
+        ([4, 4, 30], [None, None, 30]),
+    ],
+)
+def test_what_would_give_a_small_part_away_is_hidden_too(counts: list[int], shown: list[int | None]) -> None:
+    assert hide_parts(counts, least=5) == shown
+
+
+@given(st.lists(st.integers(0, 40), min_size=2, max_size=8), st.integers(2, 10))
+def test_no_small_part_is_shown_or_can_be_worked_out(counts: list[int], least: int) -> None:
+    shown = hide_parts(counts, least=least)
+    hidden = [count for count, seen in zip(counts, shown, strict=True) if seen is None]
+    assert all(seen is None or not is_small(seen, least) for seen in shown)
+    if hidden and sum(counts) >= least:
+        assert len(hidden) > 1
+        assert not is_small(sum(hidden), least)
+
+
+@pytest.mark.parametrize(
+    ("numerator", "denominator", "hidden"),
+    [(5, 10, False), (4, 20, True), (16, 20, True), (0, 20, False), (20, 20, False), (0, 4, True), (None, 3, False)],
+)
+def test_a_share_is_hidden_with_its_numerator_the_rest_or_its_denominator(
+    numerator: int | None, denominator: int, hidden: bool
+) -> None:
+    assert hides_share(numerator, denominator, least=5) is hidden
