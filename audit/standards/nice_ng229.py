@@ -234,7 +234,7 @@ def _variability(work: _Pass, findings: Findings) -> None:
         )
     findings.add(
         AMBER,
-        (high > 0) & ~limits["high_red"].met(high),
+        limits["high_amber"].met(high) & ~limits["high_red"].met(high),
         lambda m: f"amber: variability over {limits['variability_high'].number} bpm for {m:.0f} min",
         high,
         feature="variability",

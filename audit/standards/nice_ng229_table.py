@@ -58,6 +58,7 @@ THRESHOLDS = (
     Threshold("low_amber", ">= 30", "min", "amber from, up to 50", _TABLE),
     Threshold("low_red", "> 50", "min", "red", _TABLE),
     Threshold("variability_high", "> 25", "bpm", "increased; amber up to 10 min", _TABLE, True),
+    Threshold("high_amber", ">= 3", "min", "amber from; one wide minute is not a finding", "our choice"),
     Threshold("high_red", "> 10", "min", "red", _TABLE),
     Threshold("sinusoidal_duration", ">= 10", "min", "red; the guideline gives no length", "our choice", True),
     Threshold("sinusoidal_slowest", ">= 3", "cycles/min", "slowest rate", "as NICHD 2008; our choice", True),

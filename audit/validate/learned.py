@@ -16,10 +16,11 @@ from scipy.special import expit
 
 from audit.errors import AuditError
 from audit.standards.types import FloatArray, IntArray
-from audit.validate.features import NAMES
+from audit.tracing.types import Reading
+from audit.validate.features import NAMES, window_features
 
 FORMAT = "intrapartum-audit learned reading 1"
-CLASSES = 3
+CLASS_NAMES = ("normal", "suspicious", "pathological")
 _SMALLEST = 1e-9
 
 
@@ -47,6 +48,14 @@ class LearnedReading:
         """The middle expert's class, shape (n,): the lowest that at least half would not go beyond."""
         result: IntArray = (self.probabilities(features).cumsum(axis=1) < 0.5).sum(axis=1)
         return result
+
+    def read_window(
+        self, reading: Reading, start_s: float, end_s: float, *, second_stage: bool
+    ) -> tuple[str, tuple[float, float, float]]:
+        """The class of one window and the probability of each, mildest first."""
+        numbers = np.array([window_features(reading, start_s, end_s, second_stage=second_stage)])
+        normal, suspicious, pathological = self.probabilities(numbers)[0].tolist()
+        return CLASS_NAMES[int(self.classes(numbers)[0])], (normal, suspicious, pathological)
 
     def write(self, path: Path) -> None:
         """Write the model as JSON."""

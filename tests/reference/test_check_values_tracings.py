@@ -106,6 +106,8 @@ def test_row_30_rise_within_an_hour(rise: float, nice: str) -> None:
         ("32", 5.5, 80, ["I", "normal", "normal"]),
         ("33E at", 25.0, 80, ["I", "normal", "normal"]),
         ("33E above, NICE from memory", 26.0, 8, ["II", "suspicious", "suspicious"]),
+        ("NICE high below our 3 min", 30.0, 2, ["I", "normal", "normal"]),
+        ("NICE high at our 3 min", 30.0, 3, ["I", "normal", "suspicious"]),
         ("34", 4.0, 29, ["II", "suspicious", "normal"]),
         ("NICE amber from 30", 4.0, 30, ["II", "suspicious", "suspicious"]),
         ("35E at", 4.0, 50, ["II", "suspicious", "suspicious"]),
