@@ -37,7 +37,7 @@ PAGES: dict[str, list[tuple[str, str]]] = {
 
 def main() -> None:
     """Draw the frame and the page that was asked for."""
-    st.set_page_config(page_title="Intrapartum audit", layout="wide", initial_sidebar_state="expanded")
+    st.set_page_config(page_title="Intrapartum audit", layout="wide", initial_sidebar_state="auto")
     apply()
     folder = Path(__file__).resolve().parent / "views"
     first = next(iter(PAGES.values()))[0][0]

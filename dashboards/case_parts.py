@@ -6,7 +6,8 @@ import streamlit as st
 from audit.case_file import CaseFile
 from audit.charts import case_tables, palette
 from audit.charts.axes import hh_mm
-from dashboards import data, layout
+from audit.people import disclosures
+from dashboards import acting, data, layout
 from dashboards.case_strip import strip
 from dashboards.keys import Key
 
@@ -97,15 +98,19 @@ def clock(case: CaseFile, standard: str) -> None:
         st.write(f"Under {palette.standard_name(standard)} no concern became recognisable in this tracing.")
     else:
         shown = case_tables.clock_table(own).iloc[0]
+        agreement = (
+            f"Of the clocks that apply (standards and readers), the case is late under **{shown['late_under']}** and"
+            f" without a recorded response under {shown['none_recorded_under']}."
+            if shown["clocks"]
+            else "No clock can be applied to this case, so nothing here is called late or in time."
+        )
         st.write(
-            f"{len(own)} concern episodes under {palette.standard_name(standard)}; the one that weighs most:"
-            f" **{shown['concern']}**, {shown['status']}. Of the clocks that apply (standards and readers), the case is"
-            f" late under **{shown['late_under']}** and without a recorded response under"
-            f" {shown['none_recorded_under']}."
+            f"{len(own)} concern episode{'' if len(own) == 1 else 's'} under {palette.standard_name(standard)};"
+            f" the one that weighs most: **{layout.plain(shown['concern'])}**, {shown['status']}. {agreement}"
         )
         boxes = st.columns(5)
         boxes[0].metric("Recognisable at", shown["recognisable"])
-        boxes[1].metric("Response", shown["response"], help=shown["response_event"])
+        boxes[1].metric("Response", shown["response"], help=layout.plain(shown["response_event"]))
         boxes[2].metric("Minutes to response", case_tables.whole_or_none(shown["minutes_to_response"]))
         boxes[3].metric("Target, minutes", case_tables.whole_or_none(shown["target_minutes"]))
         boxes[4].metric("Minutes to birth", case_tables.whole_or_none(shown["minutes_to_birth"]))
@@ -157,6 +162,11 @@ def outcome(case_id: str) -> None:
 
 
 def _open_outcome(case_id: str) -> None:
+    db = data.database()
+    assert db is not None
+    # what was read before this moment was read blind, so the moment is kept
+    with layout.told():
+        disclosures.record(db, case_id, who=acting.who(), place="case")
     st.session_state.setdefault(Key.OUTCOME_OPEN, set()).add(case_id)
 
 

@@ -93,13 +93,14 @@ def _controls() -> tuple[str, str, int]:
 def _overview(case: CaseFile, standard: str, window: Any, length: int) -> None:
     key = f"{Key.CASE_OVERVIEW}_{case.case_id}_{case.fetus}_{window.start_s:.0f}_{length}"
     drawing = overview_chart(case, window, standard=standard, width_px=windows.FIT_WIDTH_PX)
-    layout.chart(
-        drawing,
-        key=key,
-        alt_text="Fetal heart rate of the whole labour; drag over it to choose a stretch",
-        width="content",
-        on_select=lambda: _brushed(case, key),
-    )
+    with st.container(key="overview_pane"):
+        layout.chart(
+            drawing,
+            key=key,
+            alt_text="Fetal heart rate of the whole labour; drag over it to choose a stretch",
+            width="content",
+            on_select=lambda: _brushed(case, key),
+        )
     st.caption("The whole labour. Drag over it to choose a stretch, or use the slider and the list below.")
 
 

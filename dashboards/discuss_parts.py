@@ -6,10 +6,9 @@ import streamlit as st
 
 from audit import month_view
 from audit.people import agenda
-from dashboards import data, layout, month_parts
+from dashboards import acting, data, layout, month_parts
 from dashboards.keys import Key
 
-WHO = "lead"
 ON_PAGE = 25
 
 
@@ -92,14 +91,14 @@ def _add(period: str, case_id: str, key: str) -> None:
     db = data.database()
     assert db is not None
     with layout.told():
-        agenda.add(db, period, case_id, who=WHO, question=st.session_state.get(key) or None)
+        agenda.add(db, period, case_id, who=acting.who(), question=st.session_state.get(key) or None)
 
 
 def _remove(period: str, case_id: str) -> None:
     db = data.database()
     assert db is not None
     with layout.told():
-        agenda.remove(db, period, case_id, who=WHO)
+        agenda.remove(db, period, case_id, who=acting.who())
 
 
 def controls(found: dict[str, Any], period: str) -> None:

@@ -1,7 +1,7 @@
 """What every page has in common: title, caution, what is shown, empty states, tables with their CSV."""
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from typing import Any
 
@@ -29,12 +29,16 @@ NO_CASES = (
 )
 NO_ANALYSIS = "Nothing was analysed yet. Run `intrapartum-audit analyse`, then reload this page."
 
+FIRST_STANDARD = "figo-2015"
+_ADDRESS = re.compile(r"://|www\.|@", re.IGNORECASE)
 _MARKDOWN = re.compile(r"([\\`*_{}\[\]()<>#+\-.!|~:$&])")
 
 
 def plain(text: Any) -> str:
     """Imported text for a place that renders Markdown: every sign that could mean something is escaped."""
-    return _MARKDOWN.sub(r"\\\1", " ".join(str(text).split()))
+    # addresses become links even where their signs are escaped, so an invisible joiner breaks them up
+    broken = _ADDRESS.sub(lambda found: f"{found[0][0]}\u2060{found[0][1:]}", " ".join(str(text).split()))
+    return _MARKDOWN.sub(r"\\\1", broken)
 
 
 def begin(title: str, lead: str) -> None:
@@ -59,9 +63,7 @@ def choose_month(*, every: bool = True) -> str:
         st.stop()
     if every:
         options = [*options, data.ALL_MONTHS]
-    _keep_choice(Key.PERIOD, options)
-    chosen = st.selectbox("Month of birth", options, key=Key.PERIOD, format_func=month_words)
-    return str(chosen)
+    return _kept_choice("Month of birth", Key.PERIOD, options, first=options[0], words=month_words)
 
 
 def choose_month_or_all(imports: pd.DataFrame) -> str:
@@ -75,16 +77,20 @@ def choose_month_or_all(imports: pd.DataFrame) -> str:
 def choose_standard() -> str:
     """The standard the pages are about: shared by all of them."""
     options = list(palette.STANDARDS)
-    _keep_choice(Key.STANDARD, options, first="figo-2015")
-    return str(st.selectbox("Standard", options, key=Key.STANDARD, format_func=palette.standard_name))
+    return _kept_choice("Standard", Key.STANDARD, options, first=FIRST_STANDARD, words=palette.standard_name)
 
 
-def _keep_choice(key: Key, options: list[str], first: str | None = None) -> None:
-    """A choice outlives the page: Streamlit forgets a widget's value once another page is drawn."""
-    kept = st.session_state.get(f"kept_{key}", first)
-    if st.session_state.get(key) not in options:
-        st.session_state[key] = kept if kept in options else options[0]
-    st.session_state[f"kept_{key}"] = st.session_state[key]
+def _kept_choice(label: str, key: Key, options: list[str], *, first: str, words: Callable[[str], str]) -> str:
+    """A choice that outlives the page: Streamlit forgets a widget's value once another page is drawn."""
+    kept = f"kept_{key}"
+    if st.session_state.get(kept) not in options:
+        st.session_state[kept] = first
+    st.session_state[key] = st.session_state[kept]
+
+    def keep() -> None:
+        st.session_state[kept] = st.session_state[key]
+
+    return str(st.selectbox(label, options, key=key, format_func=words, on_change=keep))
 
 
 def month_words(period: str) -> str:
@@ -138,6 +144,7 @@ def table(
         column_config=dict(columns),
         column_order=names,
         height=height,
+        placeholder="–",
         alt=name.replace("_", " "),
         **options,
     )

@@ -9,6 +9,7 @@ from dashboards import layout, month_parts
 from dashboards.keys import Key
 
 MOST_ROWS = 2_000
+EVERY_FILE = "*"
 
 
 def rejects(reasons: pd.DataFrame, rows: pd.DataFrame) -> None:
@@ -17,12 +18,16 @@ def rejects(reasons: pd.DataFrame, rows: pd.DataFrame) -> None:
         st.info("No row was kept out and none was stored with a remark.")
         return
     layout.table(reasons, name="reject_reasons", columns=REASONS, empty="")
-    sources = [None, *sorted(rows["source"].unique())]
-    source = st.selectbox("File", sources, key=Key.QUALITY_SOURCE, format_func=lambda name: name or "all files")
-    chosen = rows if source is None else rows[rows["source"] == source]
+    sources = [EVERY_FILE, *sorted(rows["source"].unique())]
+    source = st.selectbox(
+        "File", sources, key=Key.QUALITY_SOURCE, format_func=lambda name: "all files" if name == EVERY_FILE else name
+    )
+    chosen = rows if source == EVERY_FILE else rows[rows["source"] == source]
     if len(chosen) > MOST_ROWS:
         st.caption(f"The first {MOST_ROWS} of {len(chosen)} are listed; the download has them all.")
-    st.dataframe(chosen.head(MOST_ROWS)[list(REJECTS)], hide_index=True, column_config=REJECTS, alt="rejects")
+    st.dataframe(
+        chosen.head(MOST_ROWS)[list(REJECTS)], hide_index=True, column_config=REJECTS, alt="rejects", placeholder="–"
+    )
     layout.download(chosen[list(REJECTS)], "rejects")
 
 

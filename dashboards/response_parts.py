@@ -14,28 +14,30 @@ HOW_TO_READ = (
     "Answers compete with birth and with the pattern's own end (Aalen-Johansen estimate; light band: 95 % interval)."
     " Dashed vertical lines: targets in force. Waits are never averaged: some were cut short."
 )
-GROUP_BY = {None: "no groups", "period": "month", "shift": "shift", "trigger": "trigger", "stage": "stage of labour"}
+EVERY = "*"
+GROUP_BY = {EVERY: "no groups", "period": "month", "shift": "shift", "trigger": "trigger", "stage": "stage of labour"}
 
 
-def filters(columns: Any, rows: list[dict[str, Any]]) -> tuple[str | None, str | None, str | None]:
+def filters(columns: Any, rows: list[dict[str, Any]]) -> tuple[str | None, ...]:
     """Trigger, shift and grouping."""
-    triggers: list[str | None] = [None, *month_view.values_of(rows, "trigger")]
-    shifts: list[str | None] = [None, *month_view.values_of(rows, "shift")]
+    triggers = [EVERY, *month_view.values_of(rows, "trigger")]
+    shifts = [EVERY, *month_view.values_of(rows, "shift")]
     _forget_impossible(Key.RESPONSE_TRIGGER, triggers)
     _forget_impossible(Key.RESPONSE_SHIFT, shifts)
     trigger = columns[0].selectbox("Trigger", triggers, key=Key.RESPONSE_TRIGGER, format_func=_words)
     shift = columns[1].selectbox("Shift", shifts, key=Key.RESPONSE_SHIFT, format_func=_words)
     group = columns[2].selectbox("Compare by", list(GROUP_BY), key=Key.RESPONSE_GROUP, format_func=GROUP_BY.get)
-    return trigger, shift, group
+    # a choice box takes None for nothing chosen, so "all" has a sign of its own
+    return tuple(None if chosen == EVERY else chosen for chosen in (trigger, shift, group))
 
 
-def _forget_impossible(key: Key, options: list[str | None]) -> None:
+def _forget_impossible(key: Key, options: list[str]) -> None:
     if st.session_state.get(key) not in options:
-        st.session_state[key] = None
+        st.session_state[key] = EVERY
 
 
-def _words(name: str | None) -> str:
-    return "all" if name is None else palette.words(name)
+def _words(name: str) -> str:
+    return "all" if name == EVERY else palette.words(name)
 
 
 def figures(every: WaitGroup) -> None:

@@ -4,7 +4,7 @@ import streamlit as st
 
 _RULES = """
 <style>
-.st-key-strip_pane { overflow-x: auto; overflow-y: hidden; }
+.st-key-strip_pane, .st-key-overview_pane { overflow-x: auto; overflow-y: hidden; }
 .st-key-strip_pane [data-testid="stVegaLiteChart"], .st-key-strip_pane [data-testid="stFullScreenFrame"],
 .st-key-strip_pane [data-testid="stElementContainer"] { overflow: visible !important; }
 [data-testid="stMainBlockContainer"] { padding-top: 2.6rem; padding-bottom: 3rem;

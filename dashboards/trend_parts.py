@@ -6,10 +6,9 @@ import streamlit as st
 
 from audit.charts.control import control_chart, funnel_chart, measure_title
 from audit.people import phases
-from dashboards import data, layout
+from dashboards import acting, data, layout
 from dashboards.keys import Key
 
-WHO = "lead"
 WIDTH_PX = 430
 
 
@@ -85,7 +84,7 @@ def _enter() -> None:
     db = data.database()
     assert db is not None
     with layout.told():
-        phases.add(db, st.session_state[Key.TREND_FROM], st.session_state[Key.TREND_LABEL], who=WHO)
+        phases.add(db, st.session_state[Key.TREND_FROM], st.session_state[Key.TREND_LABEL], who=acting.who())
 
 
 def _number(label: str) -> Any:

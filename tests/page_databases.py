@@ -49,7 +49,7 @@ def small_database(folder: Path) -> Path:
 
 
 def odd_database(folder: Path) -> Path:
-    """What real files bring: no month, an id with markup, a case without tracing, a failed reading, nothing analysed."""
+    """What real files bring: no month, an id with markup, a case without tracing, nothing analysed yet."""
     db = folder / "unit.duckdb"
     odd_id = "_*C*_ <b>&[x](http://example.org)"
     with store.open_for_writing(db) as con:
@@ -63,10 +63,6 @@ def odd_database(folder: Path) -> Path:
 
 
 def _insert(con: store.Connection, table: str, rows: list[dict[str, Any]]) -> None:
-    types = {
-        name: pa.types.is_null for name in ()
-    }
-    del types
     columns = [row[0] for row in con.execute(f"describe {table}").fetchall()]
     for row in rows:
         names = [name for name in columns if name in row]
@@ -209,8 +205,9 @@ def _categories(con: store.Connection, case_id: str, fetus: str) -> None:
                 category = high
             reasons = [] if category in (low, "not assessable") else ["late decelerations with 5 of 5 contractions"]
             rows.append({**key, "at_s": minute * 60.0, "standard": standard, "category": category, "reasons": reasons})
-    con.from_arrow(pa.Table.from_pylist(rows).select(
-        ["case_id", "fetus", "at_s", "standard", "category", "reasons", "run_id"])).insert_into("minute_categories")  # fmt: skip
+    columns = ["case_id", "fetus", "at_s", "standard", "category", "reasons", "run_id"]
+    columns = ["case_id", "fetus", "at_s", "standard", "category", "reasons", "run_id"]
+    con.from_arrow(pa.Table.from_pylist(rows).select(columns)).insert_into("minute_categories")
     _insert(con, "epochs", [
         {**key, "start_s": k * 600.0, "end_s": (k + 1) * 600.0, "baseline_bpm": 140.4, "baseline_rounded_bpm": 140,
          "variability_bpm": 11.0, "variability": "moderate", "signal_loss_fraction": 0.2 if k == 2 else 0.0,

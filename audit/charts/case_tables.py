@@ -36,6 +36,7 @@ def clock_table(rows: pd.DataFrame) -> pd.DataFrame:
                 "minutes_to_birth": row.minutes_to_birth,
                 "status": palette.status_words(str(row.status)),
                 "late_under": f"{row.late_under} of {row.clocks}",
+                "clocks": row.clocks,
                 "none_recorded_under": f"{row.none_recorded_under} of {row.clocks}",
                 "reasons": joined(row.reasons),
                 "note": "" if _unknown(row.note) else row.note,

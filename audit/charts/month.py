@@ -45,7 +45,7 @@ def category_shares(rows: pd.DataFrame, *, width_px: int) -> alt.LayerChart:
             .encode(x=alt.X("middle:Q", scale=scale), y=y, text="text:N"),
         ],
         width=width_px,
-        height={"step": 34},
+        height=34 * drawn["name"].nunique() + 44,
         config=CONFIG,
     )
 

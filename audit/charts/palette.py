@@ -58,6 +58,21 @@ SEVERITY_WORDS: Final[dict[int, str]] = {
     3: "III / pathological",
 }
 
+# role of a mark -> (colour, dash): care events are quiet, the clock speaks up
+ROLES: Final[dict[str, tuple[str, list[int]]]] = {
+    "event": (QUIET_INK, [2, 3]),
+    "pattern_start": (VERMILLION, [2, 3]),
+    "recognisable": (VERMILLION, [1, 0]),
+    "target": (ORANGE, [7, 3]),
+    "response": (GREEN, [1, 0]),
+    "birth": (BLUE, [1, 0]),
+}
+# one scale for all panes, because a drawing shares it: a name that is a kind or a role -> its dash
+DASHES: Final[dict[str, list[int]]] = {
+    **{kind: dash for kind, (_, _, dash) in KINDS.items()},
+    **{role: dash for role, (_, dash) in ROLES.items()},
+}
+
 # status of a response -> (words, colour, shape of its mark)
 STATUSES: Final[dict[str, tuple[str, str, str]]] = {
     "in_time": ("answered in time", GREEN, "circle"),

@@ -7,22 +7,12 @@ import pandas as pd
 
 from audit.charts import axes, palette
 from audit.charts.lanes import PX_PER_CHARACTER, place_labels
-from audit.charts.strip_findings import tooltips
+from audit.charts.strip_findings import dash_by, tooltips
 from audit.charts.strip_types import StripWindow
 
 LANE_PX = 15
 BAND_ROW_PX = 20
 _REPEAT_TEXT_PX = 420
-
-# role of a mark -> (colour, dash): care events are quiet, the clock speaks up
-ROLES: dict[str, tuple[str, list[int]]] = {
-    "event": (palette.QUIET_INK, [2, 3]),
-    "pattern_start": (palette.VERMILLION, [2, 3]),
-    "recognisable": (palette.VERMILLION, [1, 0]),
-    "target": (palette.ORANGE, [7, 3]),
-    "response": (palette.GREEN, [1, 0]),
-    "birth": (palette.BLUE, [1, 0]),
-}
 
 
 def mark_lanes(marks: pd.DataFrame, window: StripWindow) -> alt.LayerChart:
@@ -55,10 +45,9 @@ def mark_rules(marks: pd.DataFrame, window: StripWindow) -> alt.Chart:
 
 def looks(marks: pd.DataFrame) -> pd.DataFrame:
     """Marks with colour, dash, width and ink of their role."""
-    roles = [ROLES.get(str(role), ROLES["event"]) for role in marks["role"]]
+    roles = [palette.ROLES.get(str(role), palette.ROLES["event"]) for role in marks["role"]]
     return marks.assign(
         colour=[colour for colour, _ in roles],
-        dash=[dash for _, dash in roles],
         thick=[1.0 if role == "event" else 1.8 for role in marks["role"]],
         ink=[palette.INK if role == "event" else _readable(r[0]) for role, r in zip(marks["role"], roles, strict=True)],
     )
@@ -71,7 +60,7 @@ def _rule(rows: pd.DataFrame, window: StripWindow, *, bare: bool = False) -> alt
         .encode(
             x=axes.time_x(window, bare=bare),
             color=alt.Color("colour:N", scale=None),
-            strokeDash=alt.StrokeDash("dash", type="nominal", scale=None),
+            strokeDash=dash_by("role"),
             strokeWidth=alt.StrokeWidth("thick:Q", scale=None),
             tooltip=tooltips({"what": "mark", "at": "at"}, rows),
         )

@@ -24,6 +24,12 @@ def tooltips(columns: dict[str, str], rows: pd.DataFrame) -> list[alt.Tooltip]:
     return [alt.Tooltip(f"{name}:N", title=title) for name, title in columns.items() if name in rows.columns]
 
 
+def dash_by(field: str) -> alt.StrokeDash:
+    """The dash of a kind or role."""
+    scale = {"domain": list(palette.DASHES), "range": list(palette.DASHES.values())}
+    return alt.StrokeDash(f"{field}:N", scale=scale, legend=None)
+
+
 def deceleration_layers(rows: pd.DataFrame, window: StripWindow) -> list[alt.Chart]:
     """A tinted span from onset to end with the kind's dash, a bar at the foot and the kind's letter."""
     if rows.empty:
@@ -37,7 +43,6 @@ def deceleration_layers(rows: pd.DataFrame, window: StripWindow) -> list[alt.Cha
         label_at=float(FHR_LOWEST_BPM + 12),
         letter=[letter for letter, _, _ in look],
         colour=[colour for _, colour, _ in look],
-        dash=[dash for _, _, dash in look],
     )
     tips = tooltips(DECELERATION_TOOLTIP, rows)
     span = alt.Chart(drawn).encode(x=axes.time_x(window), x2="end_minute:Q", y=_level("low"), tooltip=tips)
@@ -51,7 +56,7 @@ def deceleration_layers(rows: pd.DataFrame, window: StripWindow) -> list[alt.Cha
         .encode(
             x=axes.time_x(window, "edge"),
             color=alt.Color("colour:N", scale=None),
-            strokeDash=alt.StrokeDash("dash", type="nominal", scale=None),
+            strokeDash=dash_by("kind"),
             tooltip=tips,
         ),
         span.mark_rect(fillOpacity=0.9, clip=True, stroke=None).encode(y2="foot:Q", fill=fill),

@@ -28,9 +28,8 @@ def answer_curves(rows: pd.DataFrame, *, targets_min: list[float], longest_min: 
     """
     names = list(dict.fromkeys(rows["group"]))
     look = {name: k % MOST_GROUPS for k, name in enumerate(names)}
-    drawn = rows.assign(
-        colour=[_COLOURS[look[name]] for name in rows["group"]], dash=[_DASHES[look[name]] for name in rows["group"]]
-    )
+    drawn = rows.assign(colour=[_COLOURS[look[name]] for name in rows["group"]])
+    dashes = {"domain": names, "range": [_DASHES[look[name]] for name in names]}
     x = alt.X(
         "minutes:Q",
         scale={"domain": [0, longest_min], "nice": False},
@@ -54,7 +53,7 @@ def answer_curves(rows: pd.DataFrame, *, targets_min: list[float], longest_min: 
             y=y,
             detail="group:N",
             color=colour,
-            strokeDash=alt.StrokeDash("dash", type="nominal", scale=None),
+            strokeDash=alt.StrokeDash("group:N", scale=dashes, legend=None),
             tooltip=[
                 alt.Tooltip("group:N", title="group"),
                 alt.Tooltip("minutes:Q", title="minutes", format=".0f"),
@@ -105,8 +104,8 @@ def how_they_ended(rows: pd.DataFrame, *, width_px: int) -> alt.LayerChart:
     )
     y = alt.Y("words:N", sort=[palette.status_words(name) for name in known], title=None,
               axis={"labelLimit": 220, "domain": False, "ticks": False})  # fmt: skip
-    x = alt.X("episodes:Q", title="concern episodes", axis={"tickMinStep": 1, "gridColor": palette.GRID_LIGHT,
-              "domain": False})  # fmt: skip
+    axis = {"tickMinStep": 1, "tickCount": 4, "gridColor": palette.GRID_LIGHT, "domain": False}
+    x = alt.X("episodes:Q", title="concern episodes", axis=axis)
     base = alt.Chart(rows)
     tips = [alt.Tooltip("words:N", title="status"), alt.Tooltip("episodes:Q", title="episodes")]
     return alt.LayerChart(
@@ -115,6 +114,6 @@ def how_they_ended(rows: pd.DataFrame, *, width_px: int) -> alt.LayerChart:
             base.mark_text(align="left", dx=4, color=palette.INK).encode(x=x, y=y, text="episodes:Q"),
         ],
         width=width_px,
-        height={"step": 26},
+        height=26 * len(rows) + 44,
         config=CONFIG,
     )

@@ -14,6 +14,7 @@ SCALE_NAMES = (SCALE_1.name, SCALE_3.name, FIT)
 WHOLE = 0
 LENGTHS_MIN = (10, 20, 30, 60, 120, 240, WHOLE)
 FIT_WIDTH_PX = 960
+SHORTEST_PAPER_MIN = 10
 # a drawing wider than this is beyond what browsers draw well on a screen of double density
 _WIDEST_PX = 8_000
 
@@ -69,8 +70,10 @@ def window_for(case: CaseFile, scale_name: str, length_min: int, start_min: int)
     if length_min == WHOLE:
         start_s = case.start_s
     scale = SCALES.get(scale_name)
-    end_s = max(end_s, start_s + 60.0)
-    return fitted_window(start_s, end_s, FIT_WIDTH_PX) if scale is None else scale.window(start_s, end_s)
+    if scale is None:
+        return fitted_window(start_s, max(end_s, start_s + 60.0), FIT_WIDTH_PX)
+    # a tracing of a few minutes still gets a sheet of paper that can be read
+    return scale.window(start_s, max(end_s, start_s + 60.0 * SHORTEST_PAPER_MIN))
 
 
 def from_brush(brushed: Sequence[float], lengths: Sequence[int], case: CaseFile) -> tuple[int, int]:

@@ -1,4 +1,6 @@
-"""The thinning of lines: extremes and gaps survive whatever the width. Checked against plain loops over the raw data."""
+"""The thinning of lines: extremes and gaps survive whatever the width, checked against plain loops."""
+
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -50,9 +52,7 @@ def test_a_gap_that_crosses_a_column_border_breaks_the_line_and_nothing_else_doe
     out_time, out_value = decimate(time, value, start=0.0, end=end, columns=columns)
     seen = [i for i, v in enumerate(raw) if not np.isnan(v)]
     column = columns_of(time, 0.0, end, columns)
-    expected = {
-        (time[a], time[b]) for a, b in zip(seen, seen[1:], strict=False) if b - a > 1 and column[a] != column[b]
-    }
+    expected = {(time[a], time[b]) for a, b in pairwise(seen) if b - a > 1 and column[a] != column[b]}
     breaks = np.flatnonzero(np.isnan(out_value))
     assert {(out_time[k - 1], out_time[k + 1]) for k in breaks} == expected
     assert np.all(np.diff(out_time) > 0)

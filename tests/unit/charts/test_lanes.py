@@ -1,5 +1,7 @@
 """Labels of marks: none covers another, none is lost, none leaves the drawing."""
 
+from itertools import pairwise
+
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -20,11 +22,13 @@ def test_no_two_labels_of_a_lane_overlap(found):
         spans.setdefault(label.lane, []).append((at - need, at) if label.left_of_mark else (at, at + need))
     for lane in spans.values():
         lane.sort()
-        assert all(first[1] <= second[0] for first, second in zip(lane, lane[1:], strict=False))
+        assert all(first[1] <= second[0] for first, second in pairwise(lane))
 
 
 def test_a_label_at_the_right_edge_is_written_left_of_its_mark():
-    assert [label.left_of_mark for label in place_labels([5.0, 890.0], ["birth", "senior at bedside"], width_px=900)] == [
+    assert [
+        label.left_of_mark for label in place_labels([5.0, 890.0], ["birth", "senior at bedside"], width_px=900)
+    ] == [
         False,
         True,
     ]

@@ -1,5 +1,6 @@
-"""The strip's drawing: paper conventions and true scale, bare by default, every finding with letter, text and evidence."""
+"""The strip: paper conventions and true scale, bare by default, each finding with letter, text and evidence."""
 
+import json
 import math
 
 import numpy as np
@@ -103,9 +104,20 @@ def test_the_whole_drawing_is_valid_vega_lite(case):
 def test_each_layer_can_be_switched_on_alone(case):
     window = SCALE_1.window(0, 5400)
     bare = drawn(case, window, StripLayers())
-    for name in ("baseline", "decelerations", "accelerations", "contractions", "excluded", "events", "clock", "categories"):
+    for name in (
+        "baseline",
+        "decelerations",
+        "accelerations",
+        "contractions",
+        "excluded",
+        "events",
+        "clock",
+        "categories",
+    ):
         spec = drawn(case, window, StripLayers.chosen([name]))
-        assert sum(len(rows) for rows in spec["datasets"].values()) > sum(len(r) for r in bare["datasets"].values()), name
+        assert sum(len(rows) for rows in spec["datasets"].values()) > sum(len(r) for r in bare["datasets"].values()), (
+            name
+        )
 
 
 def test_decelerations_have_letter_dash_and_evidence_beside_colour(case):
@@ -114,7 +126,8 @@ def test_decelerations_have_letter_dash_and_evidence_beside_colour(case):
     assert {kind: row["letter"] for kind, row in found.items()} == {
         "early": "E", "late": "L", "variable": "V", "prolonged": "P", "unclassified": "U",
     }  # fmt: skip
-    assert len({tuple(row["dash"]) for row in found.values()}) == 5
+    assert len({tuple(palette.DASHES[kind]) for kind in found}) == 5
+    assert '"strokeDash": {"field": "kind"' in json.dumps(spec)
     late = found["late"]
     assert late["depth"] == "40 bpm, from 140 down to 100"
     assert late["lasts"] == "75 s"

@@ -1,0 +1,155 @@
+"""Two readers in two browsers at once: both blind, both saved, nothing lost, also while a command holds the database."""
+
+import multiprocessing
+import time
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from audit import store
+from audit.people import batches, log, reads
+from audit.people.batches import Plan, Window
+from tests import page_databases
+
+CASES = ("C-001", "C-002", "C-004", "C-005")
+
+
+@pytest.fixture
+def db(tmp_path: Path) -> Path:
+    db = page_databases.small_database(tmp_path)
+    windows = tuple(Window(case_id, "A", 1800.0, 3600.0) for case_id in CASES)
+    plan = Plan("April", "figo-2015", windows, ("R1", "R2"), repeat_fraction=0.25, show_gestation=True, seed=4)
+    batches.make(db, plan, who="lead")
+    return db
+
+
+@pytest.fixture
+def held(db: Path) -> Iterator[None]:
+    """Another process holds the database for writing, as an import or analysis does."""
+    context = multiprocessing.get_context("spawn")
+    ready, done = context.Event(), context.Event()
+    holder = context.Process(target=hold, args=(str(db), ready, done))
+    holder.start()
+    assert ready.wait(60)
+    yield
+    done.set()
+    holder.join(60)
+
+
+def hold(db: str, ready: Any, done: Any) -> None:
+    with store.open_for_writing(Path(db)):
+        ready.set()
+        done.wait(300)
+
+
+class Frames:
+    """Everything the server sent a tab, to look through for what a blind reader must not see."""
+
+    def __init__(self, tab: Any) -> None:
+        self.received: list[bytes] = []
+        tab.on("websocket", lambda socket: socket.on("framereceived", self._keep))
+
+    def _keep(self, payload: Any) -> None:
+        self.received.append(payload.encode() if isinstance(payload, str) else payload)
+
+    def holds(self, words: str) -> bool:
+        return any(words.encode() in frame for frame in self.received)
+
+
+def sign_in(page: Any, code: str) -> None:
+    page.tab.get_by_text("reader", exact=True).click()
+    page.settle()
+    page.tab.get_by_label("Reader code (never a name)").fill(code)
+    page.tab.keyboard.press("Tab")
+    page.settle()
+    page.tab.get_by_role("button", name="Sign in").click()
+    page.settle()
+
+
+def fill(page: Any, category: str, baseline_bpm: int) -> None:
+    page.tab.get_by_label("Baseline, bpm").fill(str(baseline_bpm))
+    page.tab.get_by_text(category, exact=True).click()
+    page.settle()
+
+
+def save(page: Any) -> None:
+    page.tab.get_by_role("button", name="Save and go on").click()
+
+
+def stored(db: Path, reader: str) -> dict[int, tuple[str, float | None]]:
+    found = {}
+    for strip in batches.strips(db, 1, reader):
+        read = reads.latest(db, 1, strip["strip_number"], reader)
+        if read is not None:
+            found[strip["position"]] = (read.category, read.baseline_bpm)
+    return found
+
+
+def test_two_readers_at_once_lose_nothing_and_see_nothing_they_must_not(
+    visit: Any, serve: Any, db: Path, held: None
+) -> None:
+    address = serve(db)
+    tabs = {}
+    for code in ("R1", "R2"):
+        page = visit(1300)
+        frames = Frames(page.tab)
+        page.open(f"{address}/read_strips")
+        sign_in(page, code)
+        tabs[code] = (page, frames)
+    entered: dict[str, dict[int, tuple[str, float]]] = {"R1": {}, "R2": {}}
+    answers = {"R1": ("normal", 140), "R2": ("pathological", 155)}
+    for position in range(1, 6):
+        for code, (page, _) in tabs.items():
+            assert f"Strip {position} of 5" in page.tab.locator("[data-testid=stMain]").inner_text()
+            fill(page, answers[code][0], answers[code][1] + position)
+            entered[code][position] = (answers[code][0], float(answers[code][1] + position))
+        started = time.monotonic()
+        for page, _ in tabs.values():
+            save(page)
+        while any(len(stored(db, code)) < position for code in tabs):
+            assert time.monotonic() - started < 10, "a save did not arrive"
+            time.sleep(0.02)
+        for page, _ in tabs.values():
+            page.settle()
+    assert {code: stored(db, code) for code in tabs} == entered
+    assert log.verify(db) == []
+    for code, (page, frames) in tabs.items():
+        assert "Every strip of this batch is read" in page.tab.locator("[data-testid=stMain]").inner_text()
+        assert "40 completed weeks" in page.tab.locator("[data-testid=stMain]").inner_text()
+        # what was sent to the browser: neither the case, nor how it ended, nor the other reader, nor a finding
+        for secret in (*CASES, "cord_artery_ph", "spontaneous", "recognisable", "R2" if code == "R1" else "R1"):
+            assert not frames.holds(secret), secret
+        page.picture(f"read_strips_{code}")
+        page.check()
+
+
+def test_a_reader_resumes_and_corrects_and_a_closed_batch_is_gone(visit: Any, serve: Any, db: Path) -> None:
+    address = serve(db)
+    page = visit(1300).open(f"{address}/read_strips")
+    sign_in(page, "R1")
+    save(page)
+    page.settle()
+    assert "Choose a category first" in page.tab.locator("[data-testid=stMain]").inner_text()
+    fill(page, "suspicious", 130)
+    save(page)
+    page.settle()
+    again = visit(1300).open(f"{address}/read_strips")
+    sign_in(again, "R1")
+    assert "Strip 2 of 5" in again.tab.locator("[data-testid=stMain]").inner_text()
+    again.tab.get_by_label("Strip", exact=True).click()
+    again.tab.get_by_role("option", name="Strip 1 of 5 (read)").click()
+    again.settle()
+    fill(again, "normal", 131)
+    save(again)
+    again.settle()
+    assert stored(db, "R1") == {1: ("normal", 131.0)}
+    assert len([row for row in log.entries(db) if row["deed"] == "read"]) == 2
+    batches.close(db, 1, who="lead")
+    fill(page, "pathological", 150)
+    save(page)
+    page.settle()
+    text = page.tab.locator("[data-testid=stMain]").inner_text()
+    assert "No open batch waits" in text or "closed" in text
+    assert stored(db, "R1") == {1: ("normal", 131.0)}

@@ -1,0 +1,43 @@
+"""The pages on small hand-filled databases, driven without a browser."""
+
+import logging
+import warnings
+from pathlib import Path
+
+import pytest
+
+from tests import page_databases
+
+with warnings.catch_warnings():
+    warnings.simplefilter("ignore")
+    from streamlit.testing.v1 import AppTest
+
+APP = Path(__file__).resolve().parents[3] / "dashboards" / "app.py"
+# the library says on each run outside a server that it runs outside a server
+logging.getLogger("streamlit.runtime.scriptrunner_utils.script_run_context").setLevel(logging.ERROR)
+
+
+@pytest.fixture(scope="session")
+def databases(tmp_path_factory):
+    """One database of each kind: empty, small, odd; and the path of one that is not there."""
+    made = {
+        name: getattr(page_databases, f"{name}_database")(tmp_path_factory.mktemp(name))
+        for name in ("empty", "small", "odd")
+    }
+    return {**made, "none": tmp_path_factory.mktemp("none") / "unit.duckdb"}
+
+
+@pytest.fixture
+def open_page(databases, monkeypatch):
+    """Open a page on a database of a kind: `open_page("small", "case", case="C-001")`."""
+
+    def opened(kind, page, **query):
+        monkeypatch.setenv("INTRAPARTUM_AUDIT_DB", str(databases[kind]))
+        app = AppTest.from_file(str(APP), default_timeout=60)
+        for name, value in query.items():
+            app.query_params[name] = value
+        app.switch_page(f"views/{page}.py").run()
+        assert not app.exception, app.exception
+        return app
+
+    return opened

@@ -1,0 +1,144 @@
+"""The Case page: deep link, bare strip first, findings on request, clock in numbers, outcome behind a button."""
+
+import json
+
+import pytest
+
+from audit.people import disclosures
+from dashboards.case_strip import BARE, FOUND
+from dashboards.keys import Key
+
+
+def strip_of(page):
+    """The strip's specification: the chart with a toco pane."""
+    charts = [json.loads(item.proto.spec) for item in page.get("vega_lite_chart")]
+    return next(spec for spec in charts if len(spec["vconcat"]) > 1)
+
+
+def marks_of(spec):
+    return json.dumps(spec)
+
+
+def shown(page):
+    return " ".join(item.value for item in [*page.markdown, *page.caption])
+
+
+def test_a_link_opens_its_case_and_fetus(open_page):
+    page = open_page("small", "case", case="C-003", fetus="B")
+    assert page.selectbox(key=Key.CASE).value == "C-003"
+    assert "Case **C\\-003**, fetus **B**" in shown(page)
+
+
+def test_a_link_to_a_case_that_is_not_there_says_so_and_shows_nothing_of_it(open_page):
+    page = open_page("small", "case", case="<b>nobody</b>")
+    assert "not in this database" in page.warning[0].value
+    assert "<b>" not in page.warning[0].value
+
+
+def test_a_link_to_a_fetus_that_is_not_there_says_so(open_page):
+    page = open_page("small", "case", case="C-001", fetus="Z")
+    assert "no tracing of fetus Z" in page.warning[0].value
+
+
+def test_choosing_a_case_moves_the_address(open_page):
+    page = open_page("small", "case", case="C-001")
+    page.selectbox(key=Key.CASE).set_value("C-002").run()
+    assert not page.exception
+    assert page.query_params["case"] == "C-002"
+    assert "Case **C\\-002**" in shown(page)
+
+
+def test_the_strip_is_bare_until_findings_are_asked_for(open_page):
+    page = open_page("small", "case", case="C-001")
+    assert page.get("button_group")
+    bare = strip_of(page)
+    assert len(bare["vconcat"]) == 3  # heart rate, time, toco
+    page.session_state[Key.CASE_VIEW] = FOUND
+    page.run()
+    assert not page.exception
+    full = strip_of(page)
+    assert len(full["vconcat"]) == 6  # marks, heart rate, unused samples, time, toco, categories
+    assert "strokeDash" in marks_of(full)
+
+
+def test_another_case_starts_bare_again(open_page):
+    page = open_page("small", "case", case="C-001")
+    page.session_state[Key.CASE_VIEW] = FOUND
+    page.run()
+    page.selectbox(key=Key.CASE).set_value("C-002").run()
+    assert page.session_state[Key.CASE_VIEW] == BARE
+
+
+def test_the_clock_stands_in_numbers(open_page):
+    page = open_page("small", "case", case="C-001")
+    found = {metric.label: metric.value for metric in page.metric}
+    assert found == {
+        "Recognisable at": "00:50", "Response": "01:20", "Minutes to response": "30", "Target, minutes": "15",
+        "Minutes to birth": "40",
+    }  # fmt: skip
+    assert "late under **3 of 3**" in shown(page)
+
+
+def test_burden_stands_beside_the_share_seen(open_page):
+    page = open_page("small", "case", case="C-001")
+    burden = next(table.value for table in page.dataframe if "seen_percent" in table.value and "span" in table.value)
+    assert burden["span"].tolist() == ["last 30 min", "last 60 min", "whole tracing"]
+    assert burden["seen_percent"].round(1).tolist() == [90.0, 95.0, 96.7]
+
+
+def test_reads_stand_side_by_side_with_the_computed_one_last(open_page):
+    page = open_page("small", "case", case="C-001")
+    reads = next(table.value for table in page.dataframe if "R1" in table.value)
+    assert reads.columns.tolist() == ["window", "standard", "R1", "R2", "R3", "computed"]
+    assert reads.iloc[0].tolist() == [
+        "01:00 – 01:30", "FIGO 2015", "pathological", "suspicious", "pathological", "pathological",
+    ]  # fmt: skip
+
+
+def test_the_outcome_is_hidden_until_it_is_opened_and_only_for_that_case(open_page):
+    page = open_page("small", "case", case="C-001")
+    assert not any("measure" in table.value for table in page.dataframe)
+    page.button(key=Key.OUTCOME_BUTTON).click().run()
+    outcome = next(table.value for table in page.dataframe if "measure" in table.value)
+    found = dict(zip(outcome["measure"], outcome["fetus A"], strict=True))
+    assert found["cord artery pH"] == "7.02"
+    assert found["apgar 1"] == "not given"
+    page.selectbox(key=Key.CASE).set_value("C-002").run()
+    assert page.button(key=Key.OUTCOME_BUTTON).label == "Open the outcome"
+
+
+def test_a_failed_reading_leaves_the_bare_strip_and_says_why(open_page):
+    page = open_page("small", "case", case="C-005")
+    assert "failed" in page.warning[0].value
+    assert "too short" in page.warning[0].value
+    assert strip_of(page)
+    assert "Without an analysis" in " ".join(item.value for item in page.info)
+
+
+def test_a_case_without_a_tracing_says_so(open_page):
+    page = open_page("odd", "case", case="no-tracing")
+    assert any("No tracing is stored" in item.value for item in page.info)
+
+
+@pytest.mark.parametrize("scale", ["1 cm/min", "3 cm/min", "Fit"])
+@pytest.mark.parametrize("length", [10, 30, 60])
+def test_every_scale_and_stretch_can_be_drawn(open_page, scale, length):
+    page = open_page("small", "case", case="C-001")
+    page.session_state[Key.CASE_SCALE] = scale
+    page.session_state[Key.CASE_LENGTH] = length
+    page.run()
+    assert not page.exception
+    width = strip_of(page)["vconcat"][0]["width"]
+    assert (
+        width == {"1 cm/min": round(length * 96 / 2.54), "3 cm/min": round(3 * length * 96 / 2.54), "Fit": 960}[scale]
+    )
+
+
+def test_the_moment_the_outcome_was_opened_is_kept(open_page, databases):
+    before = len(disclosures.of_case(databases["small"], "C-002"))
+    page = open_page("small", "case", case="C-002")
+    page.button(key=Key.OUTCOME_BUTTON).click().run()
+    assert not page.exception
+    kept = disclosures.of_case(databases["small"], "C-002")
+    assert len(kept) == before + 1
+    assert kept[-1]["place"] == "case"

@@ -1,0 +1,134 @@
+"""One value a reader would act on, for each page about a month. Figures counted by hand in tests/page_databases.py."""
+
+import pytest
+
+from audit.people import agenda
+from dashboards.keys import Key
+
+
+def metrics(page):
+    return {metric.label: metric.value for metric in page.metric}
+
+
+def choose_april(page):
+    page.selectbox(key=Key.PERIOD).set_value("2031-04").run()
+    assert not page.exception
+    return page
+
+
+def test_this_month_counts_labours_tracings_and_late_answers(open_page):
+    page = choose_april(open_page("small", "this_month"))
+    found = metrics(page)
+    assert found["Labours"] == "3"
+    assert found["Tracings"] == "4"  # one twin pair
+    assert found["Signal used"] == "97%"
+    assert found["Late or no response"] == "1 of 2"
+
+
+def test_this_month_says_what_is_missing(open_page):
+    page = open_page("small", "this_month")  # opens on the newest month, 2031-05: C-004 and C-005
+    missing = next(
+        table.value for table in page.dataframe if "Cases without" not in table.value and "item" in table.value
+    )
+    found = dict(zip(missing["item"], missing["cases"], strict=True))
+    assert found["care events"] == 1  # C-004
+    assert found["outcome (cord gas or Apgar score)"] == 1  # C-005
+    assert found["analysis of every tracing"] == 1  # C-005 failed
+    assert found["reads by a reader"] == 2
+
+
+def test_cases_without_a_month_are_offered_as_such(open_page):
+    page = open_page("odd", "this_month")
+    options = page.selectbox(key=Key.PERIOD).options
+    assert options == ["2031-04", "no month given", "all months"]
+    page.selectbox(key=Key.PERIOD).set_value("").run()
+    assert not page.exception
+    assert metrics(page)["Labours"] == "2"
+
+
+def test_the_chosen_month_and_standard_stay_from_page_to_page(open_page):
+    page = choose_april(open_page("small", "this_month"))
+    page.selectbox(key=Key.STANDARD).set_value("nice-ng229").run()
+    page.switch_page("views/response_times.py").run()
+    assert page.selectbox(key=Key.PERIOD).value == "2031-04"
+    assert page.selectbox(key=Key.STANDARD).value == "nice-ng229"
+
+
+def test_response_times_show_share_within_target_with_its_denominator(open_page):
+    page = choose_april(open_page("small", "response_times"))
+    found = metrics(page)
+    assert found["Concern episodes"] == "2"
+    assert found["Answered within target"] == "1 of 2"
+    assert found["Share within target"] == "50%"
+    # Wilson 95 % interval of 1 of 2: 0.0945 to 0.9055 (Newcombe 1998, formula by hand)
+    assert "95 % interval 9% to 91%" in [text.value for text in page.caption]
+
+
+def test_response_times_can_be_narrowed_to_a_shift(open_page):
+    page = choose_april(open_page("small", "response_times"))
+    page.selectbox(key=Key.RESPONSE_SHIFT).set_value("night").run()
+    assert metrics(page)["Answered within target"] == "0 of 1"
+    episodes = page.dataframe[-1].value
+    assert episodes["case_id"].tolist() == ["C-001"]
+    assert episodes["minutes_to_response"].tolist() == [30.0]
+
+
+def test_response_times_list_late_ones_first(open_page):
+    page = choose_april(open_page("small", "response_times"))
+    assert page.dataframe[-1].value["status"].tolist() == ["answered late", "answered in time"]
+
+
+def test_cases_to_discuss_lead_to_the_case_and_keep_the_outcome_hidden(open_page):
+    page = choose_april(open_page("small", "cases_to_discuss"))
+    shown = " ".join(text.value for text in page.markdown)
+    assert "late" in shown
+    assert "7\\.02" not in shown
+    assert "would tell the outcome" in shown
+    page.toggle(key=Key.DISCUSS_OUTCOME).set_value(True).run()
+    assert "7\\.02" in " ".join(text.value for text in page.markdown)
+
+
+def test_a_case_goes_to_the_agenda_and_comes_off_again(open_page, databases):
+    page = choose_april(open_page("small", "cases_to_discuss"))
+    page.text_input(key=f"{Key.DISCUSS_QUESTION}_C-001").set_value("Who was called, and when?").run()
+    page.button(key="on_C-001").click().run()
+    assert not page.exception
+    listed = agenda.items(databases["small"], "2031-04")
+    assert [(row["case_id"], row["question"]) for row in listed] == [("C-001", "Who was called, and when?")]
+    page.button(key="off_C-001").click().run()
+    assert agenda.items(databases["small"], "2031-04") == []
+
+
+def test_trends_have_a_point_or_a_reason_for_each_month(open_page):
+    page = open_page("small", "trends")
+    tables = [table.value for table in page.dataframe if "reason" in table.value]
+    assert len(tables) >= 8
+    for table in tables:
+        assert (table["value"].notna() | table["reason"].notna()).all()
+
+
+def test_data_quality_lists_rejects_with_reasons(open_page):
+    page = open_page("small", "data_quality")
+    rejects = next(table.value for table in page.dataframe if "row_number" in table.value)
+    assert rejects["reason"].tolist() == [
+        "found 72.1, expected 6.5 to 7.7", "found 400, expected 20 to 45", "found text, expected a number",
+    ]  # fmt: skip
+    imports = next(table.value for table in page.dataframe if "rows_accepted" in table.value)
+    assert imports["outcome"].tolist() == ["refused", "stored", "stored"]
+
+
+def test_data_quality_names_failed_and_stale_readings(open_page):
+    page = open_page("small", "data_quality")
+    failed = next(t.value for t in page.dataframe if list(t.value.columns) == ["case_id", "fetus", "period", "reason"])
+    assert failed["case_id"].tolist() == ["C-005"]
+    assert failed["reason"].tolist() == ["ValueError: too short"]
+    stale = next(t.value for t in page.dataframe if list(t.value.columns) == ["case_id", "fetus", "reason"])
+    assert len(stale) == 6  # hand-filled rows: no input hash fits
+
+
+@pytest.mark.parametrize("name", ["this_month", "response_times", "cases_to_discuss"])
+def test_every_table_of_a_page_can_be_downloaded(open_page, name):
+    page = choose_april(open_page("small", name))
+    buttons = page.get("download_button")
+    assert buttons
+    assert {button.proto.label for button in buttons} == {"Table as CSV"}
