@@ -100,11 +100,14 @@ class Standard:
         worst = int(np.argmax(codes))  # the first minute of the most severe category
         if codes[final] < 0 and codes[worst] < len(self.levels) - 1:
             worst = final
-        chosen = worst if table["window_rule"] == "worst" else final
+        by_worst = table["window_rule"] == "worst"
+        chosen, other = (worst, final) if by_worst else (final, worst)
+        reasons = result.reasons()[chosen]
+        if codes[worst] != codes[final]:
+            place = "at its end" if by_worst else "at its worst minute"
+            reasons = (*reasons, f"the window {place}: {words[codes[other]]}")
         edition = self.edition(table)
-        return WindowCategory(
-            words[codes[chosen]], result.reasons()[chosen], edition, words[codes[worst]], words[codes[final]]
-        )
+        return WindowCategory(words[codes[chosen]], reasons, edition, words[codes[worst]], words[codes[final]])
 
 
 def assemble(

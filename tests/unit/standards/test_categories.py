@@ -118,6 +118,8 @@ def test_how_a_class_holds_over_a_window(rule: str, expected: tuple[str, str, st
     made = reading(60, baseline=[140.0] * 30 + [165.0] * 12 + [140.0] * 18)
     found = window_of("figo-2015", made, 1800.0, 3600.0, window_rule=rule)
     assert (found.category, found.worst, found.final) == expected
+    other = "at its end: normal" if rule == "worst" else "at its worst minute: suspicious"
+    assert found.reasons[-1] == f"the window {other}"
 
 
 def test_a_window_counts_its_own_decelerations_only() -> None:

@@ -4,17 +4,13 @@ import numpy as np
 import pytest
 
 from audit.errors import SettingsError
-from audit.standards import figo_1986, figo_2015_table, nice_ng229_table, nichd_2008_table
+from audit.standards import figo_2015_table
+from audit.standards.guideline import THRESHOLDS as TABLES
+from audit.standards.guideline import guideline_rows
 from audit.standards.registry import STANDARDS
 from audit.standards.types import Limit, Threshold, departures, limits_in_force, parse_limit
 from tests.reading_builder import reading, table
 
-TABLES = {
-    "nichd-2008": nichd_2008_table.THRESHOLDS,
-    "figo-2015": figo_2015_table.THRESHOLDS,
-    "nice-ng229": nice_ng229_table.THRESHOLDS,
-    "figo-1986": figo_1986.THRESHOLDS,
-}
 EVERY = [(name, threshold) for name, thresholds in TABLES.items() for threshold in thresholds]
 
 
@@ -67,3 +63,13 @@ def test_edition_in_force_comes_with_results(name: str) -> None:
 def test_unknown_edition_is_refused() -> None:
     with pytest.raises(SettingsError, match=r"december-2022, amended"):
         STANDARDS["nice-ng229"].minute_categories(reading(30), table("nice-ng229", edition="2017"))
+
+
+@pytest.mark.parametrize("name", TABLES)
+def test_rows_to_lay_beside_the_guideline(name: str) -> None:
+    rows = guideline_rows(name, table(name))
+    assert [row.name for row in rows] == [threshold.name for threshold in TABLES[name]]
+    assert all(row.published == row.in_force for row in rows)
+    first = rows[0].name
+    changed = guideline_rows(name, table(name, **{first: "> 7.5"}))[0]
+    assert (changed.in_force, changed.published) == ("> 7.5", rows[0].published)

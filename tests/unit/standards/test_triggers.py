@@ -1,5 +1,7 @@
 """Trigger series: from which minute the criteria of each concern hold, and since when its pattern had been there."""
 
+from typing import Any
+
 import numpy as np
 import pytest
 
@@ -158,3 +160,34 @@ def test_unseen_minutes_are_marked_and_do_not_meet() -> None:
             assert not (series.met & series.unseen).any()
             assert series.unseen[35:].all()
             assert not series.unseen[10:30].any()
+
+
+def persistent_with(*extra: Any, variability: float = 4.0, baseline: float = 140.0) -> TriggerSeries:
+    peaks = recurrent_late(90, variability=variability)
+    made = reading(
+        110,
+        variability=variability,
+        baseline=baseline,
+        decelerations=[*(late_at(p) for p in peaks), *extra],
+        contractions=[contraction(p) for p in peaks],
+    )
+    return minutes_of("nichd-2008", made).triggers["category_ii_persistent"]
+
+
+def test_a_prolonged_deceleration_halts_the_algorithm_until_it_resolves() -> None:
+    # Source: Clark 2013, from memory. It goes on from minute 47 to 56, while the 30 minutes are over at minute 50.
+    usual = met_minutes(persistent_with())
+    halted = met_minutes(
+        persistent_with(deceleration(2820.0, drop=50.0, length_s=540.0, nadir_after_s=20.0, kind="prolonged"))
+    )
+    assert usual[0] == 50.0
+    assert halted[0] == 56.0
+
+
+def test_category_iii_leaves_the_algorithm() -> None:
+    # Source: Clark 2013, from memory: category I or III exits. Absent variability with recurrent lates is III.
+    assert not persistent_with(variability=1.0).met[45:].any()
+
+
+def test_tachycardia_stays_in_it() -> None:
+    assert persistent_with(baseline=170.0).met.any()
