@@ -5,6 +5,7 @@ import json
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
@@ -25,7 +26,7 @@ class Settings:
     tables: Mapping[str, Any]
     overridden: tuple[str, ...] = ()
 
-    @property
+    @cached_property
     def sha256(self) -> str:
         """Hash of every value in force; equal values give equal hashes whatever the order of the file."""
         text = json.dumps(self.tables, sort_keys=True, separators=(",", ":"))
