@@ -1,32 +1,30 @@
 """Rises above the baseline."""
 
-from audit.tracing.excursions import find_excursions
+from audit.tracing.excursions import Course, find_excursions
 from audit.tracing.parameters import TracingSettings
 from audit.tracing.types import Acceleration, FloatArray
 
 
 def find_accelerations(
-    fhr_1hz: FloatArray, highest_1hz: FloatArray, line: FloatArray, noise_bpm: FloatArray, settings: TracingSettings
+    course: Course, highest_1hz: FloatArray, line: FloatArray, settings: TracingSettings
 ) -> tuple[Acceleration, ...]:
     """Every rise of >= 10 bpm for >= 10 s and < 10 min, in time order; the standards choose by gestation.
 
     Parameters
     ----------
-    fhr_1hz, highest_1hz, line, noise_bpm : arrays, shape (n_seconds,), bpm; NaN in the first two = not seen. The
-        second holds the highest sample of each second. Not modified.
+    course : the prepared tracing.
+    highest_1hz, line : arrays, shape (n_seconds,), bpm: the highest sample of each second (NaN = not seen) and the
+        baseline. Not modified.
     """
     found = find_excursions(
-        fhr_1hz,
-        highest_1hz,
-        line,
-        noise_bpm,
+        course,
+        highest_1hz - line,
         side=1,
         height_bpm=settings.acceleration_height_bpm,
         duration_s=settings.acceleration_duration_s,
         edge_bpm=settings.event_edge_bpm,
         merge_s=0,
         split_fraction=settings.split_recovery_fraction,
-        bridge_s=settings.bridge_gap_s,
         pulses=False,
     )
     return tuple(

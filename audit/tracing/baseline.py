@@ -97,7 +97,7 @@ def smooth_signal(fhr_1hz: FloatArray, settings: TracingSettings) -> FloatArray:
 
 
 def rough_events(away_bpm: FloatArray, margin_s: int = EVENT_MARGIN_S) -> BoolArray:
-    """Seconds inside an excursion, or beside one by the margin, of >= 12 bpm, for the averaging of the baseline only."""
+    """Seconds inside an excursion or within the margin of one, for the averaging of the baseline only."""
     mask = np.zeros(away_bpm.size, dtype=bool)
     away = np.nan_to_num(away_bpm)
     for side in (-1.0, 1.0):

@@ -31,14 +31,39 @@ class Excursions:
     leaving_s: FloatArray  # last time near the extreme
     end_s: FloatArray
     height_bpm: FloatArray
-    away_bpm: FloatArray  # (n_seconds,) distance from the baseline, positive in the direction of the events
+
+
+@dataclass(frozen=True)
+class Course:
+    """The distance from the baseline and what finding events needs of it; arrays of shape (n_seconds,), bpm."""
+
+    away_bpm: FloatArray  # FHR minus baseline, NaN = not seen
+    wide_bpm: FloatArray  # gaps bridged and smoothed to find events, 0 where nothing is known
+    fine_bpm: FloatArray  # gaps bridged and smoothed less to find edges, 0 where nothing is known
+    fine_sigma_s: float  # standard deviation of the bell that smoothed it
+    noise_bpm: FloatArray  # local size of the fluctuations
+
+
+def course_of(fhr_1hz: FloatArray, line: FloatArray, noise_bpm: FloatArray, bridge_s: float) -> Course:
+    """Prepare a tracing for the search of events.
+
+    Parameters
+    ----------
+    fhr_1hz, line, noise_bpm : arrays, shape (n_seconds,), bpm; NaN in `fhr_1hz` = not seen. Not modified.
+    bridge_s : gaps up to this long are bridged by a straight line to find edges; never for heights and areas.
+    """
+    away = fhr_1hz - line
+    bridged = bridge_gaps(away, int(bridge_s))
+    known = ~np.isnan(bridged)
+    quiet = bool(np.median(noise_bpm) < QUIET_BPM / 2) if noise_bpm.size else True
+    sigma_s = 0.0 if quiet else FLANK_SIGMA_S
+    fine = np.where(known, bridged, 0.0) if quiet else smooth_known(bridged, known, sigma_s)
+    return Course(away, smooth_known(bridged, known, FIND_SIGMA_S), fine, sigma_s, noise_bpm)
 
 
 def find_excursions(
-    fhr_1hz: FloatArray,
-    extreme_1hz: FloatArray,
-    line: FloatArray,
-    noise_bpm: FloatArray,
+    course: Course,
+    farthest_bpm: FloatArray,
     *,
     side: int,
     height_bpm: float,
@@ -46,45 +71,38 @@ def find_excursions(
     edge_bpm: float,
     merge_s: float,
     split_fraction: float,
-    bridge_s: float,
     pulses: bool,
 ) -> Excursions:
     """Departures of at least `height_bpm` and `duration_s` on one side of the baseline.
 
     Parameters
     ----------
-    fhr_1hz, extreme_1hz, line, noise_bpm : arrays, shape (n_seconds,), bpm; NaN in the first two = not seen. The
-        second holds the lowest or highest sample of each second, the first the median. Not modified.
+    course : the prepared tracing.
+    farthest_bpm : array, shape (n_seconds,), like `course.away_bpm` but of the farthest sample of each second.
     side : +1 for accelerations, -1 for decelerations.
     edge_bpm : a run further than this from the baseline is one candidate.
     merge_s : candidates closer than this are one event.
     split_fraction : a recovery to less than this share of the lesser height, for `merge_s`, divides an event.
     pulses : fit whole pulses in noise; without, edges in noise are those of the flanks.
-    bridge_s : gaps up to this long are bridged by a straight line to find edges; never for heights.
 
     Notes
     -----
     Heights are rounded half up to 1 bpm before they are compared, because 15 x 15 is a rule for the eye (NICHD 2008).
     """
-    away = side * (fhr_1hz - line)
-    bridged = bridge_gaps(away, int(bridge_s))
-    known = ~np.isnan(bridged)
-    wide = smooth_known(bridged, known, FIND_SIGMA_S)
-    quiet = bool(np.median(noise_bpm) < QUIET_BPM / 2) if noise_bpm.size else True
-    sigma_s = 0.0 if quiet else FLANK_SIGMA_S
-    fine = np.where(known, bridged, 0.0) if quiet else smooth_known(bridged, known, sigma_s)
+    away, wide, fine = side * course.away_bpm, side * course.wide_bpm, side * course.fine_bpm
+    noise_bpm = course.noise_bpm
     runs = merge_runs(true_runs(wide > edge_bpm), int(merge_s) - 1)
     runs = _divide(runs, wide, height_bpm / 2, split_fraction, merge_s)
-    height = _heights(away, side * (extreme_1hz - line), runs, noise_bpm)
+    height = _heights(away, side * farthest_bpm, runs, noise_bpm)
     keep = np.floor(height + 0.5) >= height_bpm
     runs, height = runs[keep], height[keep]
-    onset, extreme, leaving, end = _edges(away, fine, sigma_s, runs, height, noise_bpm, pulses)
+    onset, extreme, leaving, end = _edges(away, fine, course.fine_sigma_s, runs, height, noise_bpm, pulses)
     onset, extreme, leaving, end = (np.floor(edge + 0.5) for edge in (onset, extreme, leaving, end))
     meeting = np.flatnonzero(end[:-1] > onset[1:])
     end[meeting] = onset[meeting + 1] = np.floor((end[meeting] + onset[meeting + 1]) / 2)
     extreme = np.clip(extreme, onset, np.maximum(end - 1, onset))
     keep = end - onset >= duration_s
-    return Excursions(onset[keep], extreme[keep], leaving[keep], end[keep], height[keep], away)
+    return Excursions(onset[keep], extreme[keep], leaving[keep], end[keep], height[keep])
 
 
 def _heights(away: FloatArray, farthest: FloatArray, runs: IntArray, noise_bpm: FloatArray) -> FloatArray:
@@ -141,7 +159,7 @@ def _edges(
     noise_bpm: FloatArray,
     pulses: bool,
 ) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
-    """Onset, first arrival at the extreme, last time at it, and end of each run; the end is measured on the tracing read backwards."""
+    """Onset, first arrival at the extreme, last time at it, and end; ends are onsets of the tracing read backwards."""
     if len(runs) == 0:
         return np.empty(0), np.empty(0), np.empty(0), np.empty(0)
     n = fine.size

@@ -62,8 +62,8 @@ def judged_fall(fall_s: float, return_s: float, depth_bpm: float, noise_bpm: flo
     """
     share = min(max((noise_bpm / depth_bpm - QUIET_TO) / (NOISY_FROM - QUIET_TO), 0.0), 1.0)
     back = min(max(return_s, SHORTEST_RETURN_S), LONGEST_RETURN_S)
-    factor = (back / NEUTRAL_RETURN_S) ** (RETURN_EXPONENT * share)
-    factor *= (NEUTRAL_DEPTH_BPM / depth_bpm) ** (DEPTH_EXPONENT * share)
+    factor = float((back / NEUTRAL_RETURN_S) ** (RETURN_EXPONENT * share))
+    factor *= float((NEUTRAL_DEPTH_BPM / depth_bpm) ** (DEPTH_EXPONENT * share))
     return fall_s * min(max(factor, 1 / MOST_FACTOR), MOST_FACTOR)
 
 

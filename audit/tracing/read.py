@@ -3,10 +3,11 @@
 import numpy as np
 
 from audit.tracing.accelerations import find_accelerations
-from audit.tracing.baseline import find_baseline, follow_departures
+from audit.tracing.baseline import Baseline, find_baseline, follow_departures
 from audit.tracing.contractions import find_contractions
 from audit.tracing.decelerations import describe_falls, find_falls
 from audit.tracing.epochs import epochs_of
+from audit.tracing.excursions import Course, course_of
 from audit.tracing.parameters import TracingSettings
 from audit.tracing.quality import exclusions, per_second
 from audit.tracing.runs import fill_runs, moving_mean
@@ -49,17 +50,17 @@ def read_tracing(tracing: Tracing, settings: TracingSettings) -> Reading:
     toco = per_second(tracing.toco, ~np.isnan(tracing.toco), rate)[0]
     uterus = find_contractions(toco, settings)
     base = find_baseline(fhr, settings)
-    noise = _noise(fhr, base.drawn_1hz, base.calm_1hz)
-    falls = find_falls(fhr, lowest, base.drawn_1hz, noise, settings)
+    course = _course(fhr, base, settings)
+    falls = find_falls(course, lowest, base.drawn_1hz, settings)
     longest = falls.end_s - falls.onset_s >= settings.baseline_change_s
     if longest.any():
         spans = np.column_stack((falls.onset_s[longest], falls.end_s[longest]))
         base = follow_departures(fhr, base, spans, settings)
-        noise = _noise(fhr, base.drawn_1hz, base.calm_1hz)
-        falls = find_falls(fhr, lowest, base.drawn_1hz, noise, settings)
+        course = _course(fhr, base, settings)
+        falls = find_falls(course, lowest, base.drawn_1hz, settings)
     line = base.drawn_1hz
-    decelerations = describe_falls(falls, fhr, line, noise, uterus.contractions, uterus.usable_1hz, settings)
-    accelerations = find_accelerations(fhr, highest, line, noise, settings)
+    decelerations = describe_falls(falls, course, line, uterus.contractions, uterus.usable_1hz, settings)
+    accelerations = find_accelerations(course, highest, line, settings)
     events: tuple[Deceleration | Acceleration, ...] = (*decelerations, *accelerations)
     spans = np.array([[event.onset_s, event.end_s] for event in events]).reshape(-1, 2)
     in_event = fill_runs(spans.astype(np.int64), fhr.size)
@@ -96,6 +97,11 @@ def _check(tracing: Tracing) -> None:
     for name, channel in others.items():
         if channel is not None and channel.shape != tracing.fhr_bpm.shape:
             raise ValueError(f"{name}: found shape {channel.shape}, expected {tracing.fhr_bpm.shape} as in fhr_bpm")
+
+
+def _course(fhr_1hz: FloatArray, base: Baseline, settings: TracingSettings) -> Course:
+    noise = _noise(fhr_1hz, base.drawn_1hz, base.calm_1hz)
+    return course_of(fhr_1hz, base.drawn_1hz, noise, settings.bridge_gap_s)
 
 
 def _noise(fhr_1hz: FloatArray, line: FloatArray, calm: BoolArray) -> FloatArray:

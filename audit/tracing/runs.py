@@ -1,5 +1,7 @@
 """Runs of true values, short gaps and moving sums: the small tools that the other modules share."""
 
+from functools import lru_cache
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -17,11 +19,10 @@ def true_runs(mask: BoolArray) -> IntArray:
 
 def fill_runs(runs: IntArray, n_samples: int) -> BoolArray:
     """The mask, shape (n_samples,), that is true inside the given [start, stop) runs; they may overlap."""
-    edges = np.zeros(n_samples + 1, dtype=np.int64)
-    if len(runs):
-        np.add.at(edges, np.clip(runs[:, 0], 0, n_samples), 1)
-        np.add.at(edges, np.clip(runs[:, 1], 0, n_samples), -1)
-    return np.asarray(np.cumsum(edges[:-1]) > 0)
+    mask = np.zeros(n_samples, dtype=bool)
+    for start, stop in np.maximum(runs, 0).tolist():
+        mask[start:stop] = True
+    return mask
 
 
 def merge_runs(runs: IntArray, max_gap: int) -> IntArray:
@@ -42,6 +43,7 @@ def run_maxima(values: FloatArray, runs: IntArray) -> FloatArray:
     return np.maximum.reduceat(padded, runs.ravel())[::2]
 
 
+@lru_cache(maxsize=32)
 def window_edges(n_samples: int, half: int) -> tuple[IntArray, IntArray]:
     """First and past-the-last index of the centred window of each sample, cut at the ends of the array."""
     index = np.arange(n_samples)
