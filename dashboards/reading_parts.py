@@ -61,6 +61,7 @@ def show_strip(batch: dict[str, Any], strip: dict[str, Any]) -> None:
     """The bare strip with what the lead lets readers know."""
     started = f"started_{batch['batch_id']}_{strip['strip_number']}"
     st.session_state.setdefault(started, time.monotonic())
+    st.subheader(f"Strip {strip['position']} of {batch['strips']}", anchor=False)
     name = st.segmented_control("Paper scale", list(_SCALES), default=SCALE_1.name, key=ReviewKey.SCALE) or SCALE_1.name
     tracing = review_data.signal(strip["case_id"], strip["fetus"])
     if tracing is None:

@@ -6,7 +6,7 @@ from typing import Any
 
 import click
 
-from audit import reads_agreement, store
+from audit import published, reads_agreement, store
 from audit.agreement.scales import ITEMS
 from audit.people import absorb, rules
 from audit.settings import settings_for
@@ -36,6 +36,8 @@ def command(ctx: click.Context, period: str | None, standard: str | None, item: 
     if period is not None:
         rules.checked_period(period)
     moved = absorb.absorb_reads(db)
+    if moved.batches:
+        published.publish(db)
     if moved.queued:
         click.echo(f"{moved.queued} closed batches wait: another command holds the database.", err=True)
     with store.open_for_reading(db) as con:

@@ -6,6 +6,7 @@ import click
 
 from audit import published
 from audit.job import analyse
+from audit.people.absorb import absorb_reads
 from audit.progress import bar
 from audit.settings import settings_for
 
@@ -27,6 +28,7 @@ def command(ctx: click.Context, workers: int | None, case_ids: tuple[str, ...], 
     One tracing that cannot be read does not stop the rest: it is listed, and stored as failed with the reason.
     """
     db: Path = ctx.obj.db
+    absorb_reads(db)
     with bar("Reading tracings") as progress:
         summary = analyse(
             db, settings=settings_for(db), workers=workers, case_ids=case_ids, force=force, progress=progress

@@ -1,4 +1,4 @@
-"""Two readers in two browsers at once: both blind, both saved, nothing lost, also while a command holds the database."""
+"""Two readers in two browsers at once: both blind, both saved, nothing lost, even while a command writes."""
 
 import multiprocessing
 import time
@@ -13,6 +13,7 @@ from audit.people import batches, log, reads
 from audit.people.batches import Plan, Window
 from tests import page_databases
 
+ONE, TWO = "first-one", "second-one"
 CASES = ("C-001", "C-002", "C-004", "C-005")
 
 
@@ -20,7 +21,7 @@ CASES = ("C-001", "C-002", "C-004", "C-005")
 def db(tmp_path: Path) -> Path:
     db = page_databases.small_database(tmp_path)
     windows = tuple(Window(case_id, "A", 1800.0, 3600.0) for case_id in CASES)
-    plan = Plan("April", "figo-2015", windows, ("R1", "R2"), repeat_fraction=0.25, show_gestation=True, seed=4)
+    plan = Plan("April", "figo-2015", windows, (ONE, TWO), repeat_fraction=0.25, show_gestation=True, seed=4)
     batches.make(db, plan, who="lead")
     return db
 
@@ -92,14 +93,14 @@ def test_two_readers_at_once_lose_nothing_and_see_nothing_they_must_not(
 ) -> None:
     address = serve(db)
     tabs = {}
-    for code in ("R1", "R2"):
+    for code in (ONE, TWO):
         page = visit(1300)
         frames = Frames(page.tab)
         page.open(f"{address}/read_strips")
         sign_in(page, code)
         tabs[code] = (page, frames)
-    entered: dict[str, dict[int, tuple[str, float]]] = {"R1": {}, "R2": {}}
-    answers = {"R1": ("normal", 140), "R2": ("pathological", 155)}
+    entered: dict[str, dict[int, tuple[str, float]]] = {ONE: {}, TWO: {}}
+    answers = {ONE: ("normal", 140), TWO: ("pathological", 155)}
     for position in range(1, 6):
         for code, (page, _) in tabs.items():
             assert f"Strip {position} of 5" in page.tab.locator("[data-testid=stMain]").inner_text()
@@ -119,7 +120,7 @@ def test_two_readers_at_once_lose_nothing_and_see_nothing_they_must_not(
         assert "Every strip of this batch is read" in page.tab.locator("[data-testid=stMain]").inner_text()
         assert "40 completed weeks" in page.tab.locator("[data-testid=stMain]").inner_text()
         # what was sent to the browser: neither the case, nor how it ended, nor the other reader, nor a finding
-        for secret in (*CASES, "cord_artery_ph", "spontaneous", "recognisable", "R2" if code == "R1" else "R1"):
+        for secret in (*CASES, "cord_artery_ph", "spontaneous", "recognisable", TWO if code == ONE else ONE):
             assert not frames.holds(secret), secret
         page.picture(f"read_strips_{code}")
         page.check()
@@ -128,7 +129,7 @@ def test_two_readers_at_once_lose_nothing_and_see_nothing_they_must_not(
 def test_a_reader_resumes_and_corrects_and_a_closed_batch_is_gone(visit: Any, serve: Any, db: Path) -> None:
     address = serve(db)
     page = visit(1300).open(f"{address}/read_strips")
-    sign_in(page, "R1")
+    sign_in(page, ONE)
     save(page)
     page.settle()
     assert "Choose a category first" in page.tab.locator("[data-testid=stMain]").inner_text()
@@ -136,7 +137,7 @@ def test_a_reader_resumes_and_corrects_and_a_closed_batch_is_gone(visit: Any, se
     save(page)
     page.settle()
     again = visit(1300).open(f"{address}/read_strips")
-    sign_in(again, "R1")
+    sign_in(again, ONE)
     assert "Strip 2 of 5" in again.tab.locator("[data-testid=stMain]").inner_text()
     again.tab.get_by_label("Strip", exact=True).click()
     again.tab.get_by_role("option", name="Strip 1 of 5 (read)").click()
@@ -144,7 +145,7 @@ def test_a_reader_resumes_and_corrects_and_a_closed_batch_is_gone(visit: Any, se
     fill(again, "normal", 131)
     save(again)
     again.settle()
-    assert stored(db, "R1") == {1: ("normal", 131.0)}
+    assert stored(db, ONE) == {1: ("normal", 131.0)}
     assert len([row for row in log.entries(db) if row["deed"] == "read"]) == 2
     batches.close(db, 1, who="lead")
     fill(page, "pathological", 150)
@@ -152,4 +153,4 @@ def test_a_reader_resumes_and_corrects_and_a_closed_batch_is_gone(visit: Any, se
     page.settle()
     text = page.tab.locator("[data-testid=stMain]").inner_text()
     assert "No open batch waits" in text or "closed" in text
-    assert stored(db, "R1") == {1: ("normal", 131.0)}
+    assert stored(db, ONE) == {1: ("normal", 131.0)}
