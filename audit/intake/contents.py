@@ -1,16 +1,18 @@
 """One file to its content: read, recognised, parsed and checked by the module of its format and kind."""
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Literal
 
-from audit.intake import csv_file, deidentify, packed, recognise, wfdb_file
+import pyarrow as pa
+
+from audit.intake import csv_file, deidentify, packed, recognise, streamed, wfdb_file
 from audit.intake.cases_table import CaseRow, read_cases
 from audit.intake.events_table import EventRow, read_events
 from audit.intake.expert_readings import RecordingTimes, read_expert_readings
 from audit.intake.ledger import KnownFile, Ledger
-from audit.intake.parquet_file import ParquetTable
+from audit.intake.parquet_file import ParquetTable, parquet_rows
 from audit.intake.reads_table import ReadRow, read_reads
 from audit.intake.remarks import FileRefused, Remarks
 from audit.intake.tables import SampleTable, SmallTable
@@ -32,6 +34,7 @@ class Content:
     tracings: Iterable[TracingContent] | None = None
     rows_taken: int | None = None  # rows of the file, where a row brings several reads
     rows_rejected_before: int = 0
+    streamed: bool = False  # the tracings are read while they are stored
 
 
 def read_content(path: Path, ledger: Ledger, remarks: Remarks, settings: dict[str, Any]) -> Content | KnownFile:
@@ -41,27 +44,56 @@ def read_content(path: Path, ledger: Ledger, remarks: Remarks, settings: dict[st
     """
     if not path.is_file():
         raise FileRefused("not a regular file, expected a CSV, Parquet or WFDB file")
+    large = _large_tracing(path, ledger, remarks, settings)
+    if large is not None:
+        return large
     data = packed.read_bytes(path, settings["max_file_mib"])
     container = recognise.container(data[: recognise.FIRST_BYTES])
     sha256 = packed.sha256(data)
     try:
         if container == "wfdb":
-            return _record(path, data, ledger, remarks, settings)
+            return _guarded(lambda: _record(path, data, ledger, remarks, settings))
         known = ledger.files.get(sha256)
         if known is not None and known.settled:
             return known
-        return _guarded(container, data, sha256, ledger, remarks, settings)
+        return _guarded(lambda: _table(container, data, sha256, ledger, remarks, settings))
     except FileRefused as error:
         error.sha256 = error.sha256 or sha256
         raise
 
 
-def _guarded(
-    container: str, data: bytes, sha256: str, ledger: Ledger, remarks: Remarks, settings: dict[str, Any]
-) -> Content:
-    """Parse a table. A file that breaks a parser in a way nobody thought of is refused like any other."""
+def _large_tracing(
+    path: Path, ledger: Ledger, remarks: Remarks, settings: dict[str, Any]
+) -> Content | KnownFile | None:
+    """A tracing file that is read in blocks while it is stored; None for every other file."""
     try:
-        return _table(container, data, sha256, ledger, remarks, settings)
+        with path.open("rb") as stream:
+            container = recognise.container(stream.read(recognise.FIRST_BYTES))
+        size = path.stat().st_size
+    except OSError:
+        return None  # told where the whole file is read
+    if container == "parquet" and (size > streamed.LARGE_BYTES or parquet_rows(path) > streamed.LARGE_ROWS):
+        parquet = ParquetTable(pa.memory_map(str(path)), settings["max_tracing_file_mib"])
+        columns, tables = parquet.columns, streamed.parquet_tables(parquet, remarks)
+    elif container == "text" and size > streamed.LARGE_BYTES:
+        columns = streamed.csv_columns(path)
+        tables = streamed.csv_tables(path, columns, remarks)
+    else:
+        return None
+    if size > settings["max_tracing_file_mib"] * 1024 * 1024 or recognise.table_kind(columns) != "tracing":
+        return None
+    sha256 = packed.sha256_of(path)
+    known = ledger.files.get(sha256)
+    if known is not None and known.settled:
+        return known
+    _kind(columns, remarks)
+    return Content("tracing", sha256, tracings=streamed.tracings_in_blocks(tables, remarks, settings), streamed=True)
+
+
+def _guarded(read: Callable[[], Content | KnownFile]) -> Content | KnownFile:
+    """Read a file. One that breaks a parser in a way nobody thought of is refused like any other."""
+    try:
+        return read()
     except (FileRefused, KeyboardInterrupt):
         raise
     except Exception as error:
@@ -77,7 +109,7 @@ def _table(
         if container != "text":
             raise FileRefused(f"found {_inside(container, data)} inside the gzip file, expected CSV")
     if container == "parquet":
-        parquet = ParquetTable(data, settings["max_file_mib"])
+        parquet = ParquetTable(pa.BufferReader(data), settings["max_file_mib"])
         kind = _kind(parquet.columns, remarks)
         if kind == "tracing":
             return _tracing(parquet.read_samples(remarks), sha256, remarks, settings)

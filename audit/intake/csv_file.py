@@ -21,7 +21,7 @@ from audit.intake.tables import SampleTable, SmallTable
 _BLOCK = 4 * 1024 * 1024
 _CODES = pa.dictionary(pa.int32(), pa.string())
 _NUMBERS = ("t_s", "fhr_bpm", "toco", "mhr_bpm")
-_HEADER_CHARACTERS = 20_000
+HEADER_CHARACTERS = 20_000
 
 
 def checked_text(data: bytes) -> bytes:
@@ -61,7 +61,7 @@ def first_line(head: bytes) -> bytes:
 def header_of(text: bytes) -> list[str]:
     """Column names, trimmed and in lower case. Raises FileRefused for a wrong delimiter, doubled or empty names."""
     line = text[: text.find(b"\n") if b"\n" in text else len(text)].rstrip(b"\r")
-    if len(line) > _HEADER_CHARACTERS:
+    if len(line) > HEADER_CHARACTERS:
         raise FileRefused(
             f"found a first row of {len(line):,} characters, expected a header row of column names", row=1
         )

@@ -143,6 +143,27 @@ def _stored(
     *,
     replace: bool,
 ) -> FileOutcome:
+    saved = ledger.saved() if content.streamed else None
+    try:
+        return _in_one_transaction(con, ledger, content, source, remarks, settings, replace=replace)
+    except FileRefused as error:
+        if saved is None:
+            raise
+        ledger.restore(saved)
+        refused = FileOutcome(source, "tracing", "refused", content.sha256, message=str(error), remarks=(error.remark,))
+        return _noted(con, ledger, refused)
+
+
+def _in_one_transaction(
+    con: store.Connection,
+    ledger: Ledger,
+    content: Content,
+    source: str,
+    remarks: Remarks,
+    settings: dict[str, Any],
+    *,
+    replace: bool,
+) -> FileOutcome:
     with store.transaction(con):
         import_id = ledger.next_import_id()
         written = _write(con, ledger, content, import_id, remarks, settings, replace=replace)

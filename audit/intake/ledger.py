@@ -81,6 +81,15 @@ class Ledger:
         self.last_import_id += 1
         return self.last_import_id
 
+    def saved(self) -> "Ledger":
+        """A copy to go back to when a file that is read while it is stored turns out to be wrong further down."""
+        stretches = {key: list(known) for key, known in self.stretches.items()}
+        return Ledger(dict(self.files), dict(self.cases), stretches, set(self.fresh), self.last_import_id)
+
+    def restore(self, saved: "Ledger") -> None:
+        """Go back to a copy."""
+        self.files, self.cases, self.stretches, self.fresh = saved.files, saved.cases, saved.stretches, saved.fresh
+
     def span_s(self, case_id: str, fetus: str) -> tuple[float, float] | None:
         """Start and end of a stored tracing, or None."""
         known = self.stretches.get((case_id, fetus))

@@ -49,6 +49,12 @@ def unpack_gzip(data: bytes, max_mib: int, max_ratio: float) -> bytes:
     return b"".join(parts)
 
 
+def sha256_of(path: Path) -> str:
+    """SHA-256 of a file, read in blocks."""
+    with path.open("rb") as stream:
+        return hashlib.file_digest(stream, "sha256").hexdigest()
+
+
 def sha256(*parts: bytes) -> str:
     """SHA-256 of the parts, one after the other."""
     digest = hashlib.sha256()

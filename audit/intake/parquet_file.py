@@ -1,6 +1,6 @@
 """Parquet files: the same columns as CSV, with types. Calendar types, nested and binary columns are refused."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -27,13 +27,21 @@ def column_names(path: Path) -> list[str]:
         raise FileRefused(f"not a whole Parquet file ({_short(error)})") from error
 
 
+def parquet_rows(path: Path) -> int:
+    """Rows of a Parquet file, 0 when it is damaged (which is told when it is read)."""
+    try:
+        return int(pq.read_metadata(path).num_rows)
+    except (pa.ArrowException, OSError):
+        return 0
+
+
 class ParquetTable:
     """An opened Parquet file: `columns` in lower case, in the file's order."""
 
-    def __init__(self, data: bytes, max_mib: int) -> None:
+    def __init__(self, source: pa.NativeFile, max_mib: int) -> None:
         """Raises FileRefused for what is damaged, too large once unpacked, or has columns that cannot be ours."""
         try:
-            self._file = pq.ParquetFile(pa.BufferReader(data))
+            self._file = pq.ParquetFile(source)
             schema = self._file.schema_arrow
             groups = [self._file.metadata.row_group(k) for k in range(self._file.num_row_groups)]
         except (pa.ArrowException, OSError, UnicodeDecodeError) as error:
@@ -70,11 +78,29 @@ class ParquetTable:
 
     def read_samples(self, remarks: Remarks) -> SampleTable:
         """The samples of a tracing file."""
-        table = self._read(self._names).rename_columns(self.columns)
+        return self._samples(self._read(self._names), 0, remarks)
+
+    def sample_blocks(self, remarks: Remarks, rows: int) -> Iterator[SampleTable]:
+        """The samples of a tracing file, at most `rows` at a time."""
+        before = 0
+        try:
+            for batch in self._file.iter_batches(batch_size=rows):
+                yield self._samples(pa.Table.from_batches([batch]), before, remarks)
+                before += len(batch)
+        except (pa.ArrowException, OSError, UnicodeDecodeError) as error:
+            raise FileRefused(f"not a whole Parquet file ({_short(error)}); export or copy it again") from error
+
+    @property
+    def rows(self) -> int:
+        """Number of rows."""
+        return int(self._file.metadata.num_rows)
+
+    def _samples(self, table: pa.Table, before: int, remarks: Remarks) -> SampleTable:
+        table = table.rename_columns(self.columns)
         for name in self.columns:
             if name not in _NUMBERS and name not in ("case_id", "fetus"):
                 self._look_through(name, table[name])
-        lines = np.arange(2, len(table) + 2, dtype=np.int64)
+        lines = np.arange(before + 2, before + len(table) + 2, dtype=np.int64)
         numbers = {name: _numbers(name, table[name], lines, remarks) for name in _NUMBERS if name in self.columns}
         case_id, fetus = (
             self._codes(name, table[name]) if name in self.columns else None for name in ("case_id", "fetus")

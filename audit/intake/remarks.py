@@ -1,7 +1,7 @@
 """What an import says about a file: values and rows kept out or stored with a remark, and files refused whole."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 import numpy as np
@@ -88,6 +88,18 @@ class Remarks:
         """Say something about the file once."""
         if sentence not in self.messages:
             self.messages.append(sentence)
+
+    def absorb(self, other: "Remarks", lines_before: int) -> None:
+        """Take over the remarks on a later part of the file, which counted its lines from its own start."""
+        self.rows_rejected += other.rows_rejected
+        self.values_rejected += other.values_rejected
+        self.flagged += other.flagged
+        for sentence in other.messages:
+            self.message(sentence)
+        for remark in other.listed:
+            row = remark.row_number
+            self._list(replace(remark, row_number=None if row is None else row + lines_before))
+        self._unlisted += other._unlisted
 
     def all(self) -> list[Remark]:
         """The listed remarks in order of their rows, and one that counts those that were not listed."""

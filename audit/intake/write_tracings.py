@@ -24,6 +24,7 @@ from audit.intake.tracing_rows import (
 from audit.intake.tracing_table import TracingContent
 
 Key = tuple[str, str]
+_INSERT_SAMPLES = 2_000_000  # stored at once: enough to be quick, few enough to stay small in memory
 
 
 @dataclass
@@ -63,6 +64,9 @@ def write_tracings(
             stored.new += 1
         known_from_samples += add_stubs(con, ledger, [content.case_id])
         new += placement.new
+        if sum(stretch.samples for stretch in new) > _INSERT_SAMPLES:
+            _insert(con, new, import_id)
+            new = []
         known = ledger.stretches.setdefault(key, [])
         added = [KnownStretch(s.start_s, s.samples, s.content_sha256()) for s in placement.new]
         known.extend(added)
@@ -127,10 +131,10 @@ def _new_parts(stretch: Stretch, stored: Sequence[Stretch]) -> list[Stretch] | s
             unlike = np.flatnonzero(mine[a:b] != theirs[a - offset : b - offset]) + a
             if len(unlike) and not _only_edges(unlike, (a, b - 1), stretch):
                 at = int(unlike[0])
-                stored, given = _shown(theirs[at - offset]), _shown(mine[at])
+                here, given = _shown(theirs[at - offset]), _shown(mine[at])
                 return (
                     f"case {stretch.case_id}, fetus {stretch.fetus}: other samples are stored; at"
-                    f" {stretch.start_s + at / STORED_RATE_HZ:g} s the {name} stored is {stored} and the file's is"
+                    f" {stretch.start_s + at / STORED_RATE_HZ:g} s the {name} stored is {here} and the file's is"
                     f" {given}"
                 )
     edges = np.flatnonzero(np.diff(np.concatenate([[True], covered, [True]]).astype(np.int8)))
