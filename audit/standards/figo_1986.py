@@ -7,8 +7,9 @@ Gynaecol Obstet 1987;25:159-67. Every figure is from memory: nobody has yet held
 The text asks for the reader's eye: it names mild and severe decelerations, and the presence of accelerations, without
 numbers. They are given numbers here (our choice, made on the tuning part of the open database): decelerations are
 graded by their area per 10 seen minutes (`area_suspicious`, `area_pathological`), by how many are deep and long
-(`severe_*`) and by the longest one; accelerations (`accelerations`) outweigh an area under `area_outweighed`. Baseline
-and variability are those of the whole window, and the baseline is rounded to 5 bpm, as read from a strip of paper.
+(`severe_*`), by a long one that goes deep (`longest_*`) and by reduced variability inside (`reduced_inside`);
+accelerations (`accelerations`) outweigh an area under `area_outweighed`. Baseline and variability are those of the whole
+window, and the baseline is rounded to 5 bpm, as read from a strip of paper.
 """
 
 from collections.abc import Mapping
@@ -46,7 +47,9 @@ THRESHOLDS = (
     Threshold("severe_duration", ">= 60", "s", "with either", _OURS),
     Threshold("severe_suspicious", ">= 1", "count", "severe ones: suspicious", _OURS),
     Threshold("severe_pathological", ">= 4", "count", "severe ones in 30 minutes: pathological", _OURS),
-    Threshold("longest_pathological", ">= 400", "s", "one deceleration", _OURS),
+    Threshold("longest_pathological", ">= 300", "s", "one deceleration", _OURS),
+    Threshold("longest_lowest", "< 80", "bpm", "with its lowest rate", _OURS),
+    Threshold("reduced_inside", "< 5", "bpm", "variability inside a deceleration: suspicious", _OURS),
     Threshold("sinusoidal_duration", ">= 20", "min", "pathological", "as NICHD 2008; our choice"),
 )
 
@@ -169,7 +172,9 @@ def _decelerations(
     so_far = np.where(falls.overlapping(start_s, at_s), falls.so_far_s(at_s), 0.0)
     deep = limits["severe_depth"].met(falls.depth_bpm) | limits["severe_lowest"].met(falls.lowest_bpm)
     severe = (limits["severe_duration"].met(so_far) & deep).sum(axis=1).astype(np.float64)
-    longest = so_far.max(axis=1, initial=0.0)
+    low = limits["longest_lowest"].met(falls.lowest_bpm)
+    longest = np.where(low, so_far, 0.0).max(axis=1, initial=0.0)
+    flat = (limits["reduced_inside"].met(falls.variability_inside_bpm) & (so_far > 0)).sum(axis=1).astype(np.float64)
     shown_area = np.rint(area / 100.0) * 100.0
     grave = limits["area_pathological"].met(area)
     mild_or_more = limits["area_suspicious"].met(area) & ~outweighed & ~grave
@@ -184,10 +189,11 @@ def _decelerations(
     some = limits["severe_suspicious"].met(severe) & ~many & ~outweighed
     for level, name, met in ((2, "severe_pathological", many), (1, "severe_suspicious", some)):
         findings.add(level, met, lambda k, n=name: f"{k:.0f} severe decelerations; limit {limits[n].number}", severe)
+    findings.add(1, flat > 0, lambda k: f"{k:.0f} decelerations with reduced variability inside", flat)
     findings.add(
         2,
         limits["longest_pathological"].met(longest),
-        lambda m: f"one deceleration of {m:g} min; limit {limits['longest_pathological'].value / 60:.1f} min",
+        lambda m: f"one deep deceleration of {m:g} min; limit {limits['longest_pathological'].value / 60:g} min",
         np.floor(longest / 6.0) / 10.0,
     )
 

@@ -106,9 +106,23 @@ def test_severe_decelerations(drop: float, length_s: float, number: int, expecte
     assert window_class(reading(60, decelerations=events)) == expected
 
 
-@pytest.mark.parametrize(("length_s", "expected"), [(399.0, "normal"), (400.0, "pathological")])
-def test_one_long_deceleration(length_s: float, expected: str) -> None:
-    assert window_class(reading(60, decelerations=[with_area(100.0, length_s=length_s)])) == expected
+@pytest.mark.parametrize(
+    ("length_s", "drop", "expected"),
+    [
+        (299.0, 61.0, "suspicious"),  # a severe one all the same
+        (300.0, 61.0, "pathological"),
+        (300.0, 60.0, "suspicious"),  # 80 bpm is not below 80
+        (300.0, 59.0, "normal"),
+    ],
+)
+def test_one_long_and_deep_deceleration(length_s: float, drop: float, expected: str) -> None:
+    assert window_class(reading(60, decelerations=[with_area(100.0, drop=drop, length_s=length_s)])) == expected
+
+
+@pytest.mark.parametrize(("inside_bpm", "expected"), [(5.0, "normal"), (4.9, "suspicious")])
+def test_reduced_variability_inside_a_deceleration(inside_bpm: float, expected: str) -> None:
+    event = replace(with_area(100.0), variability_inside_bpm=inside_bpm)
+    assert window_class(reading(60, decelerations=[event])) == expected
 
 
 @pytest.mark.parametrize(("seconds", "expected"), [(1199.0, "normal"), (1200.0, "pathological")])
