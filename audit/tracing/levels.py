@@ -44,19 +44,21 @@ def level_path(fhr_1hz: FloatArray, settings: TracingSettings) -> FloatArray:
     levels, likelihood = _tables()
     n_blocks = max(1, -(-fhr_1hz.size // BLOCK_S))
     score = block_histogram(fhr_1hz, BLOCK_S, n_blocks) @ likelihood
-    step = np.abs(levels[:, None] - levels[None, :])
-    cost = np.minimum(settings.baseline_drift_cost * step, settings.baseline_jump_cost)
-    back = np.empty((n_blocks, levels.size), dtype=np.int64)
-    best = score[0]
-    rows = np.arange(levels.size)
+    # The best way to each level: from a level below or above at so much a bpm, or by a jump from the best of all.
+    ramp = settings.baseline_drift_cost * levels
+    best = np.empty((n_blocks, levels.size))
+    best[0] = score[0]
     for block in range(1, n_blocks):
-        reached = best[None, :] - cost
-        back[block] = reached.argmax(axis=1)
-        best = reached[rows, back[block]] + score[block]
+        before = best[block - 1]
+        reached = np.maximum(
+            np.maximum.accumulate(before + ramp) - ramp, np.maximum.accumulate((before - ramp)[::-1])[::-1] + ramp
+        )
+        np.add(np.maximum(reached, before.max() - settings.baseline_jump_cost), score[block], out=best[block])
     path = np.empty(n_blocks, dtype=np.int64)
-    path[-1] = best.argmax()
+    path[-1] = best[-1].argmax()
     for block in range(n_blocks - 1, 0, -1):
-        path[block - 1] = back[block, path[block]]
+        cost = np.minimum(np.abs(ramp - ramp[path[block]]), settings.baseline_jump_cost)
+        path[block - 1] = (best[block - 1] - cost).argmax()
     return levels[path]
 
 
