@@ -8,8 +8,8 @@ The text asks for the reader's eye: it names mild and severe decelerations, and 
 numbers. They are given numbers here (our choice, made on the tuning part of the open database): decelerations are
 graded by their area per 10 seen minutes (`area_suspicious`, `area_pathological`), by how many are deep and long
 (`severe_*`), by a long one that goes deep (`longest_*`) and by reduced variability inside (`reduced_inside`);
-accelerations (`accelerations`) outweigh an area under `area_outweighed`. Baseline and variability are those of the whole
-window, and the baseline is rounded to 5 bpm, as read from a strip of paper.
+accelerations (`accelerations`) outweigh an area under `area_outweighed`. Baseline and variability are those of the
+whole window, and the baseline is rounded to 5 bpm, as read from a strip of paper.
 """
 
 from collections.abc import Mapping

@@ -48,7 +48,9 @@ class _Pass:
     def recurring(self, chosen: BoolArray) -> Recurrence:
         """Whether the chosen falls are repetitive at each mark."""
         return recurrence(
-            accompanied_by(self.seen.contractions, self.seen.lasting_falls, chosen, self.known_s),
+            accompanied_by(
+                self.seen.contractions, self.seen.lasting_falls, self.seen.lasting_pairs, chosen, self.known_s
+            ),
             self.basics,
             limit=self.limits["repetitive"],
             window_min=float(self.table["repetitive_window_min"]),

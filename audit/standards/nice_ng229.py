@@ -64,7 +64,7 @@ class _Pass:
     def recurring(self, chosen: BoolArray, known_s: FloatArray) -> Recurrence:
         """Whether the chosen falls are repetitive at each mark."""
         return recurrence(
-            accompanied_by(self.seen.contractions, self.seen.lasting_falls, chosen, known_s),
+            accompanied_by(self.seen.contractions, self.seen.lasting_falls, self.seen.lasting_pairs, chosen, known_s),
             self.basics,
             limit=self.limits["repetitive"],
             window_min=float(self.table["repetitive_window_min"]),

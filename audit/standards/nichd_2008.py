@@ -39,6 +39,7 @@ class _Pass:
         self.baseline = rounded(self.basics.baseline_bpm, float(table["round_baseline_to_bpm"]))
         self.variability = variability_class(self.basics.variability_bpm, table)
         falls = seen.falls
+        self._shown: dict[float, FloatArray] = {}  # falls that a window of so many minutes shows, (n, n_falls)
         kind = deceleration_kinds(falls, table)
         self.late, self.variable = kind == "late", kind == "variable"
         self.unclassified, self.prolonged = kind == "unclassified", kind == "prolonged"
@@ -51,7 +52,7 @@ class _Pass:
     def recurring(self, chosen: BoolArray, known_s: FloatArray, limit: str, window_min: float) -> Recurrence:
         """Recurrence of the chosen falls over a trailing window."""
         return recurrence(
-            accompanied_by(self.seen.contractions, self.seen.falls, chosen, known_s),
+            accompanied_by(self.seen.contractions, self.seen.falls, self.seen.pairs, chosen, known_s),
             self.basics,
             limit=self.limits[limit],
             window_min=window_min,
@@ -61,11 +62,13 @@ class _Pass:
 
     def count_in_window(self, chosen: BoolArray, window_min: float) -> FloatArray:
         """How many of the chosen falls the trailing window shows, of those recognised so far."""
-        at_s, falls = self.basics.at_s, self.seen.falls
-        start = np.maximum(at_s - window_min * 60.0, self.basics.floor_s)
-        here = falls.overlapping(start, at_s) & (self.known_s <= at_s[:, None]) & chosen
-        here &= ~(falls.from_level & (at_s[:, None] >= falls.end_s))
-        result: FloatArray = here.sum(axis=1).astype(np.float64)
+        if window_min not in self._shown:
+            at_s, falls = self.basics.at_s, self.seen.falls
+            start = np.maximum(at_s - window_min * 60.0, self.basics.floor_s)
+            here = falls.overlapping(start, at_s) & (self.known_s <= at_s[:, None])
+            here &= ~(falls.from_level & (at_s[:, None] >= falls.end_s))
+            self._shown[window_min] = here.astype(np.float64)
+        result: FloatArray = self._shown[window_min] @ chosen.astype(np.float64)
         return result
 
 

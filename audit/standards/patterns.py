@@ -53,14 +53,22 @@ def contraction_arrays(contractions: tuple[Contraction, ...]) -> Contractions:
     )
 
 
-def accompanied_by(contractions: Contractions, falls: Falls, chosen: BoolArray, known_s: FloatArray) -> Accompanied:
-    """Contractions that go with a chosen fall, or whose peak lies inside one.
-
-    `known_s` is when each fall could be recognised as one of the chosen sort.
-    """
+def together(contractions: Contractions, falls: Falls) -> BoolArray:
+    """Whether each contraction goes with each fall, or has its peak inside it, shape (n_contractions, n_falls)."""
     inside = (contractions.peak_s[:, None] >= falls.onset_s) & (contractions.peak_s[:, None] < falls.end_s)
     inside |= np.arange(contractions.peak_s.size)[:, None] == falls.contraction
-    inside &= chosen
+    result: BoolArray = inside
+    return result
+
+
+def accompanied_by(
+    contractions: Contractions, falls: Falls, pairs: BoolArray, chosen: BoolArray, known_s: FloatArray
+) -> Accompanied:
+    """Contractions that go with a chosen fall, or whose peak lies inside one.
+
+    `pairs` is what `together` gives; `known_s` is when each fall could be recognised as one of the chosen sort.
+    """
+    inside = pairs & chosen
     index = np.flatnonzero(inside.any(axis=1))
     if index.size == 0:
         empty = np.zeros(0)

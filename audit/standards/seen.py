@@ -7,7 +7,7 @@ import numpy as np
 
 from audit.standards.basics import Basics, Summed, basics_at, rounded, run_minutes, share, sums_of, trailing_median
 from audit.standards.falls import Falls, falls_of
-from audit.standards.patterns import Contractions, contraction_arrays
+from audit.standards.patterns import Contractions, contraction_arrays, together
 from audit.standards.types import BoolArray, FloatArray, Limit
 from audit.tracing.types import Reading, Sinusoidal
 
@@ -22,6 +22,8 @@ class Seen:
         self.falls: Falls = falls_of(reading)
         self.lasting_falls: Falls = self.falls.lasting()
         self.contractions: Contractions = contraction_arrays(reading.contractions)
+        self.pairs: BoolArray = together(self.contractions, self.falls)
+        self.lasting_pairs: BoolArray = together(self.contractions, self.lasting_falls)
         self._basics: dict[tuple[Any, ...], Basics] = {}
 
     def basics(self, at_s: FloatArray, floor_s: float, table: dict[str, Any], identified: Limit) -> Basics:
