@@ -7,7 +7,9 @@ from audit.tracing.runs import bridge_gaps, merge_runs, true_runs
 from audit.tracing.types import Acceleration, FloatArray, Sinusoidal
 
 WINDOW_S, STEP_S = 120, 30
-SEEN_SHARE = 0.8
+SEEN_SHARE = 0.9
+# Windows with too little signal neither start nor end a run, up to so many in a row.
+UNSEEN_BRIDGED = 8
 # Lines of the spectrum beside the strongest that still belong to it (the taper spreads a sine over them).
 SIDE_LINES = 2
 PADDED_S = 240
@@ -40,19 +42,22 @@ def find_sinusoidal(
         return ()
     share, cycles, amplitude = (np.zeros(n_windows) for _ in range(3))
     share[good], cycles[good], amplitude[good] = _spectrum(np.nan_to_num(views[good]), settings)
-    like = (
-        (share >= settings.sinusoidal_power_share)
-        & (amplitude >= settings.sinusoidal_amplitude_bpm)
-        & (np.abs(np.diff(cycles, prepend=cycles[0])) <= FREQUENCY_STEP_PER_MIN)
-    )
+    steady = np.ones(n_windows, dtype=bool)
+    steady[good] = np.abs(np.diff(cycles[good], prepend=cycles[good[0]])) <= FREQUENCY_STEP_PER_MIN
+    like = (share >= settings.sinusoidal_power_share) & (amplitude >= settings.sinusoidal_amplitude_bpm) & steady
+    unseen = seen < SEEN_SHARE
     for rise in accelerations:
         if rise.height_bpm >= 15 and rise.end_s - rise.onset_s >= 15:
-            like[max(0, int((rise.onset_s - WINDOW_S) // STEP_S) + 1) : int(rise.end_s // STEP_S) + 1] = False
+            during = slice(max(0, int((rise.onset_s - WINDOW_S) // STEP_S) + 1), int(rise.end_s // STEP_S) + 1)
+            like[during] = unseen[during] = False
+    for start, stop in true_runs(unseen):
+        if start > 0 and stop < n_windows and stop - start <= UNSEEN_BRIDGED and like[start - 1] and like[stop]:
+            like[start:stop] = True
     found = []
     for start, stop in merge_runs(true_runs(like), 2):
         low, high = start * STEP_S, min((stop - 1) * STEP_S + WINDOW_S, fhr_1hz.size)
         if high - low >= settings.sinusoidal_shortest_s:
-            inside = slice(start, stop)
+            inside = start + np.flatnonzero(amplitude[start:stop] > 0)
             found.append(
                 Sinusoidal(
                     float(low), float(high), float(np.median(cycles[inside])), float(np.median(amplitude[inside]))
