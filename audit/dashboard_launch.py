@@ -50,7 +50,8 @@ def command_line(port: int) -> list[str]:
     flags = [f"--{name}={value}" for name, value in _SETTINGS.items()]
     address = [f"--server.address={HOST}", f"--server.port={port}", f"--browser.serverAddress={HOST}"]
     app = str(paths.dashboards_folder() / "app.py")
-    return [sys.executable, "-m", "streamlit", "run", app, *address, f"--browser.serverPort={port}", *flags]
+    # -P: a stray file in the working folder must not stand in for a module of the same name
+    return [sys.executable, "-P", "-m", "streamlit", "run", app, *address, f"--browser.serverPort={port}", *flags]
 
 
 def environment(db: Path) -> dict[str, str]:

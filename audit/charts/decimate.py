@@ -62,8 +62,11 @@ def _four_of_each(column: NDArray[np.int64], value: FloatArray) -> NDArray[np.in
     """Positions of first, lowest, highest and last of each run of equal columns, ascending, without repeats."""
     starts = np.flatnonzero(np.diff(column, prepend=-1))
     lengths = np.diff(starts, append=column.size)
-    by_value = np.lexsort((value, column))  # columns ascend, so each column's block keeps its place
-    return np.unique(np.concatenate([starts, starts + lengths - 1, by_value[starts], by_value[starts + lengths - 1]]))
+    extremes = []
+    for extreme in (np.minimum, np.maximum):
+        reached = np.flatnonzero(value == np.repeat(extreme.reduceat(value, starts), lengths))
+        extremes.append(reached[np.searchsorted(reached, starts)])
+    return np.unique(np.concatenate([starts, starts + lengths - 1, *extremes]))
 
 
 def _missing_between(kept: NDArray[np.int64], missing: NDArray[np.bool_]) -> NDArray[np.bool_]:

@@ -8,7 +8,7 @@ import pandas as pd
 from audit.case_file import CaseFile
 from audit.charts import axes, palette
 from audit.charts.strip import CONFIG
-from audit.charts.strip_rows import category_rows, line_rows
+from audit.charts.strip_rows import category_rows, line_rows, merged
 from audit.charts.strip_types import FHR_HIGHEST_BPM, FHR_LOWEST_BPM, StripWindow, fitted_window
 
 HEIGHT_PX = 84
@@ -85,11 +85,7 @@ def _bands(case: CaseFile, whole: StripWindow, standard: str) -> list[alt.Chart]
     chosen = minutes[(minutes["standard"] == standard) & (minutes["severity"] >= 2)]
     if chosen.empty:
         return []
-    run = ((chosen["category"] != chosen["category"].shift()) | (chosen["minute"].diff() > 1.01)).cumsum()
-    rows = chosen.groupby(run).agg(
-        minute=("minute", "first"), end_minute=("end_minute", "last"), severity=("severity", "first"),
-        category=("category", "first"),
-    )  # fmt: skip
+    rows = merged(chosen)
     rows = rows.assign(
         low=50.0,
         high=rows["severity"].map({2: 62.0, 3: 76.0}),

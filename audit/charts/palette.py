@@ -96,4 +96,4 @@ def status_words(status: str) -> str:
 
 def words(name: str) -> str:
     """A coded name (`senior_at_bedside`) in words."""
-    return name.replace("_", " ")
+    return " ".join("IV" if word == "iv" else word for word in name.split("_"))

@@ -66,8 +66,12 @@ def strip_chart(
 
 
 def _marks(rows: StripRows, layers: StripLayers) -> pd.DataFrame:
+    events = rows.events
+    if layers.events and layers.clock and not events.empty and not rows.clock.empty:
+        # the clock marks the birth already
+        events = events[~events["text"].isin(rows.clock.loc[rows.clock["role"] == "birth", "text"])]
     parts = [
-        *([rows.events.assign(role="event")] if layers.events and not rows.events.empty else []),
+        *([events.assign(role="event")] if layers.events and not events.empty else []),
         *([rows.clock] if layers.clock and not rows.clock.empty else []),
     ]
     return pd.concat(parts, ignore_index=True) if parts else pd.DataFrame()

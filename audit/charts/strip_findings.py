@@ -4,8 +4,10 @@ import altair as alt
 import pandas as pd
 
 from audit.charts import axes, palette
+from audit.charts.lanes import spaced
 from audit.charts.strip_types import FHR_HIGHEST_BPM, FHR_LOWEST_BPM, StripWindow
 
+LETTER_PX = 11.0
 DECELERATION_TOOLTIP: dict[str, str] = {
     "what": "finding",
     "from_to": "from – to",
@@ -46,7 +48,9 @@ def deceleration_layers(rows: pd.DataFrame, window: StripWindow) -> list[alt.Cha
     )
     tips = tooltips(DECELERATION_TOOLTIP, rows)
     span = alt.Chart(drawn).encode(x=axes.time_x(window), x2="end_minute:Q", y=_level("low"), tooltip=tips)
-    letters = alt.Chart(drawn).mark_text(color=palette.INK, fontWeight="bold", fontSize=12, clip=True)
+    letters = alt.Chart(_with_room(drawn, "middle", window)).mark_text(
+        color=palette.INK, fontWeight="bold", fontSize=12, clip=True
+    )
     edges = pd.concat([drawn.assign(edge=drawn["minute"]), drawn.assign(edge=drawn["end_minute"])], ignore_index=True)
     fill = alt.Fill("colour:N", scale=None)
     return [
@@ -64,6 +68,11 @@ def deceleration_layers(rows: pd.DataFrame, window: StripWindow) -> list[alt.Cha
     ]
 
 
+def _with_room(rows: pd.DataFrame, column: str, window: StripWindow) -> pd.DataFrame:
+    """Rows whose letter does not touch the one before; their bars are drawn all the same."""
+    return rows[spaced((rows[column] * window.px_per_min).tolist(), LETTER_PX)]
+
+
 def acceleration_layers(rows: pd.DataFrame, window: StripWindow) -> list[alt.Chart]:
     """A bar near the upper edge from onset to end and a triangle at the peak."""
     if rows.empty:
@@ -71,7 +80,9 @@ def acceleration_layers(rows: pd.DataFrame, window: StripWindow) -> list[alt.Cha
     top = rows.assign(low=203.0, high=207.0, at=198.0)
     tips = tooltips({"what": "finding", "from_to": "from – to", "height": "height"}, rows)
     bar = alt.Chart(top).mark_rect(color=palette.GREEN, clip=True)
-    peak = alt.Chart(top).mark_text(text="A", color=palette.GREEN, fontWeight="bold", clip=True)
+    peak = alt.Chart(_with_room(top, "peak_minute", window)).mark_text(
+        text="A", color=palette.GREEN, fontWeight="bold", clip=True
+    )
     return [
         bar.encode(x=axes.time_x(window), x2="end_minute:Q", y=_level("low"), y2="high:Q", tooltip=tips),
         peak.encode(x=axes.time_x(window, "peak_minute"), y=_level("at"), tooltip=tips),

@@ -17,6 +17,7 @@ from audit.tracing.types import Exclusion, Reading
 
 FloatArray = NDArray[np.float64]
 
+NARROWEST_MINUTE_PX = 5.0  # below this a single minute cannot be pointed at
 EXCLUSION_WORDS: dict[int, str] = {
     Exclusion.NO_SIGNAL: "no signal",
     Exclusion.OUT_OF_RANGE: "out of range",
@@ -55,7 +56,7 @@ def strip_rows(case: CaseFile, window: StripWindow, *, standard: str, other_fetu
         spans=_spans(case, window),
         events=event_rows(case.frame("events"), window),
         clock=clock_rows(case.frame("clock"), case.facts.get("birth_s"), window, standard),
-        categories=category_rows(case.frame("minutes"), window),
+        categories=_categories(case, window),
     )
 
 
@@ -192,6 +193,36 @@ def category_rows(rows: pd.DataFrame, window: StripWindow) -> pd.DataFrame:
     )
 
 
+def merged(rows: pd.DataFrame) -> pd.DataFrame:
+    """Neighbouring minutes of one category as one row: where a minute is too narrow to be pointed at."""
+    ordered = rows.sort_values(["standard", "minute"])
+    new = (
+        (ordered["category"] != ordered["category"].shift())
+        | (ordered["standard"] != ordered["standard"].shift())
+        | ((ordered["minute"] - ordered["end_minute"].shift()).abs() > 0.01)
+    )
+    found = ordered.groupby(new.cumsum()).agg(
+        minute=("minute", "first"),
+        end_minute=("end_minute", "last"),
+        at=("at", "first"),
+        last=("at", "last"),
+        standard=("standard", "first"),
+        category=("category", "first"),
+        severity=("severity", "first"),
+        reasons=("reasons", "first"),
+    )
+    return found.assign(
+        at=[
+            first if first == last else f"{first} to {last}"
+            for first, last in zip(found["at"], found["last"], strict=True)
+        ],
+        reasons=[
+            reasons if first == last else f"{reasons} (at {first})"
+            for first, last, reasons in zip(found["at"], found["last"], found["reasons"], strict=True)
+        ],
+    ).reset_index(drop=True)
+
+
 def unseen_rows(reading: Reading, start_s: float, window: StripWindow) -> pd.DataFrame:
     """Runs of samples that were missing or not used, wide enough to be drawn (half a pixel)."""
     code = reading.exclusion
@@ -237,6 +268,11 @@ def hh_mm_ss(seconds: float) -> str:
         return "not known"
     whole = round(abs(seconds))
     return f"{'-' if seconds < 0 and whole else ''}{whole // 3600:02d}:{whole % 3600 // 60:02d}:{whole % 60:02d}"
+
+
+def _categories(case: CaseFile, window: StripWindow) -> pd.DataFrame:
+    rows = category_rows(case.frame("minutes"), window)
+    return merged(rows) if window.px_per_min < NARROWEST_MINUTE_PX and not rows.empty else rows
 
 
 def _baseline(reading: Reading, start_s: float, window: StripWindow) -> pd.DataFrame:
