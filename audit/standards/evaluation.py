@@ -1,5 +1,6 @@
 """From the criteria met at each mark to categories and reasons, and from the marks of a window to one category."""
 
+import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
@@ -123,8 +124,9 @@ def assemble(
 ) -> tuple[IntArray, Callable[[], list[tuple[str, ...]]]]:
     """Codes and the maker of reasons.
 
-    `sufficient` is the level that stands even where too little was seen for a category. Marks without any criterion get
-    one line that says what was measured; marks that are not assessable say how much was seen, then what was found.
+    `sufficient` is the level that stands even where too little was seen for a category. Marks of the mildest level get
+    one line that says what was measured, then any notes; marks that are not assessable say how much was seen, then
+    what was found.
     """
     codes = np.where(assessable | (levels >= sufficient), levels, -1).astype(np.int64)
 
@@ -137,17 +139,22 @@ def assemble(
         for k, code in enumerate(codes.tolist()):
             if code < 0:
                 result.append((seen_text(shares[k]), *lines[k]))
-            elif lines[k]:
+            elif code > 0:
                 result.append(tuple(lines[k]))
             else:
                 key = (baseline[k], variability[k])
                 words = made.get(key)
                 if words is None:
                     words = made[key] = (unremarkable(*key),)
-                result.append(words)
+                result.append((*words, *lines[k]) if lines[k] else words)
         return result
 
     return codes, reasons
+
+
+def in_bpm(value: float) -> str:
+    """A measured value with its unit, or that it is not known."""
+    return "not known" if math.isnan(value) else f"{value:.0f} bpm"
 
 
 def trigger_series(

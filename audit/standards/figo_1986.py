@@ -18,7 +18,7 @@ from typing import Any
 import numpy as np
 
 from audit.standards.basics import at_minutes, rounded, within
-from audit.standards.evaluation import Evaluation, Standard, assemble
+from audit.standards.evaluation import Evaluation, Standard, assemble, in_bpm
 from audit.standards.findings import Findings
 from audit.standards.seen import Seen
 from audit.standards.types import FloatArray, Limit, Threshold, limits_in_force
@@ -81,7 +81,7 @@ def evaluate(seen: Seen, at_s: FloatArray, floor_s: float, table: dict[str, Any]
         assessable,
         sufficient=2,
         seen_text=lambda s: f"signal seen {s:.0f} % of the last {window_min:g} min",
-        unremarkable=lambda b, v: f"baseline {b:.0f} bpm, variability {v:.0f} bpm, at most mild decelerations",
+        unremarkable=lambda b, v: f"baseline {in_bpm(b)}, variability {in_bpm(v)}, at most mild decelerations",
     )
     return Evaluation(basics, levels, codes, reasons)
 

@@ -5,7 +5,7 @@ from typing import Any
 import numpy as np
 
 from audit.standards.basics import Basics, at_minutes, rounded
-from audit.standards.evaluation import Evaluation, Standard, assemble, persisting, trigger_series
+from audit.standards.evaluation import Evaluation, Standard, assemble, in_bpm, persisting, trigger_series
 from audit.standards.figo_2015_table import LATE, LEVELS, NAME, NONE, PROLONGED, THRESHOLDS, deceleration_kinds, edition
 from audit.standards.findings import Findings
 from audit.standards.patterns import Recurrence, accompanied_by, recurrence
@@ -96,7 +96,7 @@ def evaluate(seen: Seen, at_s: FloatArray, floor_s: float, table: dict[str, Any]
             f"signal seen {s:.0f} % of the last {window_min:g} min; class needs "
             f"{float(table['signal_seen_fraction']) * 100:g} % and {float(table['first_category_min']):g} min"
         ),
-        unremarkable=lambda b, v: f"baseline {b:.0f} bpm, variability {v:.0f} bpm, no repetitive decelerations",
+        unremarkable=lambda b, v: f"baseline {in_bpm(b)}, variability {in_bpm(v)}, no repetitive decelerations",
     )
     return Evaluation(work.basics, levels, codes, reasons, _triggers(work, findings, levels, codes))
 

@@ -5,7 +5,7 @@ from typing import Any
 import numpy as np
 
 from audit.standards.basics import at_minutes, marks_of, rounded
-from audit.standards.evaluation import Evaluation, Standard, assemble, persisting, trigger_series
+from audit.standards.evaluation import Evaluation, Standard, assemble, in_bpm, persisting, trigger_series
 from audit.standards.findings import Findings
 from audit.standards.nice_ng229_table import (
     AMBER,
@@ -107,7 +107,7 @@ def evaluate(seen: Seen, at_s: FloatArray, floor_s: float, table: dict[str, Any]
             f"signal seen {s:.0f} % of the last {window_min:g} min; category needs "
             f"{float(table['signal_seen_fraction']) * 100:g} % and {float(table['first_category_min']):g} min"
         ),
-        unremarkable=lambda b, v: f"baseline {b:.0f} bpm, variability {v:.0f} bpm, no amber or red feature",
+        unremarkable=lambda b, v: f"baseline {in_bpm(b)}, variability {in_bpm(v)}, no amber or red feature",
     )
     # Two ambers, no red: the pattern began when the second of them did, which its criteria do not carry; the first
     # known start of either stands in.

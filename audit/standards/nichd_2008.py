@@ -5,7 +5,7 @@ from typing import Any
 import numpy as np
 
 from audit.standards.basics import rounded
-from audit.standards.evaluation import Evaluation, Standard, assemble, trigger_series
+from audit.standards.evaluation import Evaluation, Standard, assemble, in_bpm, trigger_series
 from audit.standards.findings import Findings
 from audit.standards.nichd_2008_table import (
     LEVELS,
@@ -101,7 +101,7 @@ def evaluate(seen: Seen, at_s: FloatArray, floor_s: float, table: dict[str, Any]
             f"signal seen {s:.0f} % of the last {window_min:g} min; category needs "
             f"{float(table['signal_seen_fraction']) * 100:g} % and {float(table['first_category_min']):g} min"
         ),
-        unremarkable=lambda b, v: f"baseline {b:.0f} bpm, variability {v:.0f} bpm, no late or variable decelerations",
+        unremarkable=lambda b, v: f"baseline {in_bpm(b)}, variability {in_bpm(v)}, no late or variable decelerations",
     )
     return Evaluation(work.basics, levels, codes, reasons, _triggers(work, findings, levels, codes, window_min))
 

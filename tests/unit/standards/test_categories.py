@@ -177,3 +177,21 @@ def test_prepared_once_or_not_gives_the_same(name: str) -> None:
     fresh = STANDARDS[name].minute_categories(made, table(name))
     assert first.reasons == again.reasons == fresh.reasons
     assert first.codes.tolist() == fresh.codes.tolist()
+
+
+def test_a_note_does_not_hide_what_was_measured() -> None:
+    # FIGO 2015: tachysystole is named, but not part of the class.
+    peaks = [contraction(30.0 + 100.0 * k, length_s=50.0) for k in range(36)]
+    made = reading(60, contractions=peaks)
+    assert category_at_end("figo-2015", made) == "normal"
+    assert minutes_of("figo-2015", made).reasons[-1] == (
+        "baseline 140 bpm, variability 12 bpm, no repetitive decelerations",
+        "tachysystole, 6 contractions per 10 min (not part of the class)",
+    )
+
+
+def test_an_unknown_number_is_never_printed_as_a_number() -> None:
+    made = edited(reading(60), {"variability_1min": np.full(60, np.nan)})
+    for name in ALL:
+        assert all("nan" not in word for words in minutes_of(name, made).reasons for word in words)
+    assert "variability not known" in reasons_at_end("nice-ng229", made)
