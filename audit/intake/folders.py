@@ -1,6 +1,7 @@
 """Which files an import takes, in which order: cases before tracings, then care events, then reads."""
 
 import os
+import re
 import zlib
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -18,6 +19,7 @@ _ORDER = {"cases": 0, "tracing": 1, "wfdb": 1, "care_events": 2, "reads": 3, "ex
 
 # A signal file is taken with its header, so it gets no line of its own.
 BELONGS = "belongs to a record"
+NO_DATA = "not a table or recording of a known kind"
 
 
 @dataclass(frozen=True)
@@ -98,26 +100,26 @@ def _sight(candidate: Candidate, database: Path, headers: dict[Path, set[str]]) 
         return Sighted(candidate, "unknown")
     if path.suffix.lower() in _DATA:
         return Sighted(candidate, "unknown")
-    return Sighted(candidate, "unknown", "not a table or recording of a known kind")
+    return Sighted(candidate, "unknown", NO_DATA)
 
 
 def _sight_text(candidate: Candidate, head: bytes) -> Sighted:
     suffix = candidate.path.suffix.lower()
+    if suffix in _DOCUMENTS and not candidate.named:
+        return Sighted(candidate, "unknown", NO_DATA)
     try:
-        line = csv_file.first_line(head)
-        columns = csv_file.header_of(line)
+        columns = csv_file.header_of(csv_file.first_line(head))
         return Sighted(candidate, recognise.table_kind(columns))
     except FileRefused:
         pass
     if candidate.named or suffix in _DATA:
         return Sighted(candidate, "unknown")
-    text = head[:2000].decode("utf-8", errors="replace").splitlines()
-    first = (
-        [name.strip().casefold() for name in text[0].replace(";", ",").replace("\t", ",").split(",")] if text else []
-    )
-    if recognise.ours(first) and suffix not in _DOCUMENTS:
+    # a table with another delimiter or a column missing is ours to refuse, so that its data is not missed
+    lines = head[:2000].decode("utf-8", errors="replace").splitlines()
+    first = re.split(r"[,;\t|]", lines[0]) if lines else []
+    if recognise.ours([name.strip().casefold() for name in first]):
         return Sighted(candidate, "unknown")
-    return Sighted(candidate, "unknown", "not a table or recording of a known kind")
+    return Sighted(candidate, "unknown", NO_DATA)
 
 
 def _peek(head: bytes) -> tuple[bytes, recognise.Container]:
