@@ -15,7 +15,8 @@ from audit.validate.run import run_validation
 Examples:
   intrapartum-audit validate ctu-uhb/
   intrapartum-audit validate ctu-uhb/ --json
-  intrapartum-audit validate ctu-uhb/ --html report.html"""
+  intrapartum-audit validate ctu-uhb/ --html report.html
+  intrapartum-audit validate ctu-uhb/ --fit second_reading.json"""
 )
 @click.argument("folder", type=click.Path(exists=True, file_okay=False, path_type=Path))
 @click.option("--json", "as_json", is_flag=True, help="One JSON document on standard output.")
@@ -27,16 +28,28 @@ Examples:
     metavar="FILE",
     help="Also write a short report with plots.",
 )
+@click.option(
+    "--fit",
+    "fit_file",
+    type=click.Path(dir_okay=False, path_type=Path),
+    default=None,
+    metavar="FILE",
+    help="Also learn a second reading on the other part, report it beside the rules, and write it to FILE.",
+)
 @click.option("--workers", type=click.IntRange(1, 256), default=None, help="Worker processes [default: one per core].")
 @click.pass_context
-def command(ctx: click.Context, folder: Path, as_json: bool, html_file: Path | None, workers: int | None) -> int:
+def command(
+    ctx: click.Context, folder: Path, as_json: bool, html_file: Path | None, fit_file: Path | None, workers: int | None
+) -> int:
     """Run the analysis on the open intrapartum database and report the computed reading beside the experts.
 
     FOLDER holds the WFDB records and expert_evaluations.csv. Only the part of the recordings that no setting was chosen
     on is reported. Nothing is stored.
     """
     with bar("Reading recordings") as progress:
-        result = run_validation(folder, settings_for(ctx.obj.db), progress, workers=workers)
+        result = run_validation(folder, settings_for(ctx.obj.db), progress, workers=workers, fit=fit_file is not None)
+    if fit_file is not None and result.learned is not None:
+        result.learned.write(fit_file)
     if html_file is not None:
         result.write_html(html_file)
     click.echo(json.dumps(result.to_json(), indent=2, allow_nan=False) if as_json else result.table())
