@@ -20,6 +20,8 @@ TIMED_TO, FITTED_FROM = 0.03, 0.10
 QUIET_BPM = 2.0
 # Below this there is no noise, and the farthest sample is the extreme.
 SILENT_BPM = 0.5
+# The largest of several means holds about this much of the noise (measured on drawn events).
+NOISE_IN_HEIGHT = 0.6
 
 
 @dataclass(frozen=True)
@@ -121,7 +123,7 @@ def _heights(away: FloatArray, farthest: FloatArray, runs: IntArray, noise_bpm: 
         mean = farthest if reach < 0 else away if reach == 0 else moving_mean(away, seen, int(reach))[0]
         chosen = half == reach
         height[chosen] = run_maxima(np.where(seen, mean, -np.inf), runs)[chosen]
-    return height
+    return height - NOISE_IN_HEIGHT * np.where(noise < SILENT_BPM, 0.0, noise)
 
 
 def _divide(runs: IntArray, wide: FloatArray, least_height: float, split_fraction: float, merge_s: float) -> IntArray:

@@ -10,7 +10,6 @@ from dataclasses import dataclass, field
 import numpy as np
 
 RATE = 4
-KINDS = ("early", "late", "variable", "prolonged")
 
 
 @dataclass
@@ -22,6 +21,7 @@ class Event:
     area: float = 0.0
     kind: str = "variable"
     shape: str = ""
+    seen: float = 1.0
 
 
 @dataclass
