@@ -142,6 +142,12 @@ def refuse_content(column: str, values: Iterable[tuple[int, str]], *, code: bool
         raise refusal("a name", named[0], column, named[1])
 
 
+def identifier_in_name(source: str) -> str | None:
+    """What kind of identifier a file's name holds, or None. Dates of export and running numbers are let through."""
+    found = (identifier_in(part.rsplit(".", 1)[0]) for part in source.split("/"))
+    return next((kind for kind in found if kind in ("an e-mail address", "a national number", "a name")), None)
+
+
 def refusal(kind: str, row: int | None, column: str, value: str) -> FileRefused:
     """The refusal for an identifier found in a value."""
     fix = _FIX.get(kind, _FIX_ELSE)

@@ -82,11 +82,13 @@ def _sight(candidate: Candidate, database: Path, headers: dict[Path, set[str]]) 
             return Sighted(candidate, "unknown", "the database itself")
         if _belongs_to_a_header(path, headers):
             return Sighted(candidate, "signal", BELONGS)
+    if not path.is_file():
+        return Sighted(candidate, "unknown")  # refused when it is taken, with the reason
     try:
         with path.open("rb") as stream:
             head = stream.read(recognise.FIRST_BYTES)
     except OSError:
-        return Sighted(candidate, "unknown")  # refused when it is taken, with the reason
+        return Sighted(candidate, "unknown")  # as above
     container = recognise.container(head)
     if container == "gzip":
         head, container = _peek(head)

@@ -14,7 +14,7 @@ import pyarrow as pa
 
 from audit import store
 from audit.errors import UsageError
-from audit.intake import events_table, folders, scratch
+from audit.intake import deidentify, events_table, folders, scratch
 from audit.intake.contents import Content
 from audit.intake.ledger import KnownFile, Ledger, load_ledger, now, put
 from audit.intake.outcome_of import Stored
@@ -117,6 +117,10 @@ def _take(
     found = read.found
     if sighted.left_alone is not None or found is None:
         return FileOutcome(source, "unknown", "left_alone", message=sighted.left_alone)
+    identifier = deidentify.identifier_in_name(source)
+    if identifier is not None:
+        found = FileRefused(f"the file's name holds what looks like {identifier}, expected none: rename the file")
+        source = f"{deidentify.masked(source)}{sighted.candidate.path.suffix}"
     if isinstance(found, FileRefused):
         kind = _REPORTED.get(sighted.kind, "unknown")
         refused = FileOutcome(source, kind, "refused", found.sha256, message=str(found), remarks=(found.remark,))

@@ -8,7 +8,7 @@ import pytest
 from audit.intake import deidentify
 from audit.intake.importer import import_paths
 from audit.settings import load_settings
-from tests.robustness.import_support import Hostile, check
+from tests.robustness.import_support import Hostile, check, held
 
 pytestmark = pytest.mark.robustness
 
@@ -116,6 +116,26 @@ def test_identifiers_in_a_wfdb_header_stop_the_record(tmp_path: Path):
         folder.mkdir()
         file = Hostile("C1.hea", (lines + comment + "\n").encode(), says, 3, ["Name", "comment"][k], beside=samples, hidden=("Quill", "14.03"))  # fmt: skip
         check(file, folder)
+
+
+@pytest.mark.parametrize("name", ["Quill, Tessa.csv", "quill@example.org.csv", "010190-1234.csv"])
+def test_an_identifier_in_the_name_of_the_file_stops_it_and_is_not_repeated(name: str, tmp_path: Path):
+    file = tmp_path / name
+    file.write_text("case_id,period\nC-1,2025-03\n")
+    report = import_paths(tmp_path / "unit.duckdb", [file], settings=load_settings())
+    assert report.exit_code == 3
+    assert "rename the file" in report.lines()[0]
+    assert name[:5] not in "".join(report.lines())
+    counts, listed = held(tmp_path / "unit.duckdb")
+    assert set(counts.values()) == {0}
+    assert name[:5] not in repr(listed)
+
+
+@pytest.mark.parametrize("name", ["export_2025-04-01.csv", "C-1.csv", "20250401.csv", "Labour Ward.csv", "1002.csv"])
+def test_an_export_date_or_number_in_the_name_of_the_file_is_fine(name: str, tmp_path: Path):
+    file = tmp_path / name
+    file.write_text("case_id,period\nC-1,2025-03\n")
+    assert import_paths(tmp_path / "unit.duckdb", [file], settings=load_settings()).exit_code == 0
 
 
 ORDINARY = [

@@ -1,5 +1,6 @@
 """Which files of a folder are taken, which are left alone, and which are named as not readable."""
 
+import os
 from pathlib import Path
 
 import numpy as np
@@ -86,3 +87,11 @@ def test_expert_readings_before_their_recordings_are_rejected_and_taken_later(tm
     report = take(tmp_path, tmp_path / "1.hea", experts)
     assert (report.exit_code, report.files[1].rows_accepted) == (0, 2)
     assert "3 windows read" in report.lines()[1]
+
+
+def test_a_pipe_is_not_waited_for(tmp_path):
+    (tmp_path / "in").mkdir()
+    pipe = tmp_path / "in" / "cases.csv"
+    os.mkfifo(pipe)
+    assert "not a regular file" in take(tmp_path, pipe).lines()[0]
+    assert outcomes(take(tmp_path, tmp_path / "in")) == {"cases.csv": "left_alone"}
