@@ -160,12 +160,18 @@ def in_bpm(value: float) -> str:
 def trigger_series(
     met: BoolArray,
     start_s: FloatArray,
-    evaluation_codes: IntArray,
     basics: Basics,
+    *,
+    cannot_say: BoolArray | None = None,
     exact_s: tuple[float, ...] = (),
 ) -> TriggerSeries:
-    """A trigger's series: a minute without a category or without signal is unseen unless the criteria hold anyway."""
-    unseen = ~met & ((evaluation_codes < 0) | (basics.seen_last_minute < TRIGGER_UNSEEN_BELOW))
+    """A trigger's series.
+
+    `cannot_say` marks minutes in which what the trigger needs was not seen (a category, a usable toco); with the
+    minutes without signal they are unseen, unless the criteria hold anyway. A fall needs the last minute's signal only.
+    """
+    dark = basics.seen_last_minute < TRIGGER_UNSEEN_BELOW
+    unseen = ~met & (dark if cannot_say is None else dark | cannot_say)
     # A pattern whose start cannot be told is given the mark itself, so that no clock runs from before it was seen.
     begun = np.where(np.isfinite(start_s), np.minimum(start_s, basics.at_s), basics.at_s)
     return TriggerSeries(met, unseen, np.where(met, begun, np.nan), exact_s)

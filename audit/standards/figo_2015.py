@@ -278,9 +278,9 @@ def _triggers(work: _Pass, findings: Findings, levels: IntArray, codes: IntArray
     held, since = persisting(codes >= 1, codes < 0, basics.at_s, need.value, need.symbol == ">=")
     held &= codes == 1
     return {
-        "pathological": trigger_series(levels == 2, findings.start_s(2), codes, basics),
-        "suspicious_persistent": trigger_series(held, np.where(held, since, np.nan), codes, basics),
-        "prolonged_deceleration": trigger_series(met, start, codes, basics, exact),
+        "pathological": trigger_series(levels == 2, findings.start_s(2), basics, cannot_say=codes < 0),
+        "suspicious_persistent": trigger_series(held, np.where(held, since, np.nan), basics, cannot_say=codes < 0),
+        "prolonged_deceleration": trigger_series(met, start, basics, exact_s=exact),
     }
 
 

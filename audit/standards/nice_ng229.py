@@ -366,9 +366,9 @@ def _triggers(
     held, since = persisting(codes >= 1, codes < 0, basics.at_s, need.value, need.symbol == ">=")
     held &= codes == 1
     return {
-        "pathological": trigger_series(levels == 2, pathological_start_s, codes, basics),
-        "suspicious_persistent": trigger_series(held, np.where(held, since, np.nan), codes, basics),
-        "urgent_review": trigger_series(urgent, start, codes, basics, exact),
+        "pathological": trigger_series(levels == 2, pathological_start_s, basics, cannot_say=codes < 0),
+        "suspicious_persistent": trigger_series(held, np.where(held, since, np.nan), basics, cannot_say=codes < 0),
+        "urgent_review": trigger_series(urgent, start, basics, exact_s=exact),
     }
 
 

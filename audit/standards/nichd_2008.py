@@ -4,7 +4,7 @@ from typing import Any
 
 import numpy as np
 
-from audit.standards.basics import rounded
+from audit.standards.basics import rounded, share
 from audit.standards.evaluation import Evaluation, Standard, assemble, in_bpm, trigger_series
 from audit.standards.findings import Findings
 from audit.standards.nichd_2008_table import (
@@ -251,11 +251,15 @@ def _triggers(
     persistent, persistent_start = _persistent_category_ii(work, levels)
     crowded = work.limits["tachysystole"].met(basics.contractions_per_10_min)
     crowded &= work.count_in_window(deep, window_min) > 0
+    toco = share(basics.summed.toco_s, np.maximum(basics.at_s - 1800.0, 0.0), basics.at_s)
+    no_toco = ~Limit(">=", float(work.table["recurrence_toco_usable"])).met(toco)
     return {
-        "prolonged_deceleration": trigger_series(met, start, codes, basics, exact),
-        "category_iii": trigger_series(levels == 2, findings.start_s(2), codes, basics),
-        "category_ii_persistent": trigger_series(persistent, persistent_start, codes, basics),
-        "tachysystole_with_decelerations": trigger_series(crowded, _first_minus(crowded, basics.at_s), codes, basics),
+        "prolonged_deceleration": trigger_series(met, start, basics, exact_s=exact),
+        "category_iii": trigger_series(levels == 2, findings.start_s(2), basics, cannot_say=codes < 0),
+        "category_ii_persistent": trigger_series(persistent, persistent_start, basics, cannot_say=no_toco),
+        "tachysystole_with_decelerations": trigger_series(
+            crowded, _first_minus(crowded, basics.at_s), basics, cannot_say=no_toco
+        ),
     }
 
 

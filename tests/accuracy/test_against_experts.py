@@ -25,18 +25,25 @@ SETTINGS = load_settings()
 
 @pytest.fixture(scope="module")
 def result(ctu_uhb: Path) -> ValidationResult:
-    found = run_validation(ctu_uhb, SETTINGS, workers=2)
+    found = run_validation(ctu_uhb, SETTINGS, workers=2, fit=True)
     sys.stdout.write("\n" + found.table() + "\n")
     return found
 
 
 def test_agreement_with_the_experts_does_not_fall(result: ValidationResult) -> None:
-    # Target 0.54; reached 0.53 (0.45 to 0.60), the median expert 0.54 against the others on the same windows.
+    # Target 0.54; reached 0.54 (0.47 to 0.61), the median expert 0.54 against the others on the same windows.
     # The floor is below the figure by what small changes of the reading move it.
     kappa = result.readings["figo-1986"].whole.kappa_linear
     assert kappa.value is not None
-    assert kappa.value >= 0.49
+    assert kappa.value >= 0.51
     assert result.readings["figo-1986"].whole.windows >= 0.9 * result.windows
+
+
+def test_the_learned_reading_does_not_fall(result: ValidationResult) -> None:
+    # Target 0.58; reached 0.58 (0.51 to 0.65), fitted on the tuning part only; the best expert 0.69 on these windows.
+    kappa = result.readings["learned"].whole.kappa_linear
+    assert kappa.value is not None
+    assert kappa.value >= 0.55
 
 
 def test_area_goes_with_low_ph(result: ValidationResult) -> None:

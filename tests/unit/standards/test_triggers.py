@@ -7,7 +7,7 @@ import pytest
 
 from audit.standards.types import TriggerSeries
 from audit.tracing.types import Acceleration, LevelChange, Sinusoidal
-from tests.reading_builder import contraction, deceleration, late_at, minutes_of, reading, variable_at
+from tests.reading_builder import contraction, deceleration, edited, late_at, minutes_of, reading, variable_at
 
 NAMES = {
     "nichd-2008": {
@@ -191,3 +191,24 @@ def test_category_iii_leaves_the_algorithm() -> None:
 
 def test_tachycardia_stays_in_it() -> None:
     assert persistent_with(baseline=170.0).met.any()
+
+
+@pytest.mark.parametrize(("name", "trigger"), BY_LENGTH)
+def test_a_fall_is_over_when_the_rate_is_seen_to_be_back(name: str, trigger: str) -> None:
+    # A quarter of the half hour is lost, so there is no category, but the minutes after the fall are seen.
+    event = deceleration(2400.0, drop=50.0, length_s=300.0, nadir_after_s=20.0)
+    made = reading(60, decelerations=[event], unseen=[(1800.0, 2280.0)])
+    found = minutes_of(name, made)
+    series = found.triggers[trigger]
+    assert met_minutes(series)[-1] == 45.0
+    assert not series.unseen[45:].any()
+
+
+def test_without_usable_toco_the_persistence_rule_cannot_say() -> None:
+    made = reading(60)
+    toco = made.toco_usable_1hz.copy()
+    toco[1800:] = False
+    found = minutes_of("nichd-2008", edited(made, {"toco_usable_1hz": toco}))
+    for trigger in ("category_ii_persistent", "tachysystole_with_decelerations"):
+        assert found.triggers[trigger].unseen[46:].all()
+        assert not found.triggers[trigger].unseen[:40].any()
