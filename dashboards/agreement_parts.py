@@ -123,7 +123,7 @@ def pairs(found: dict[str, Any]) -> None:
         key="pair_measure",
     )
     chart = charts.pair_matrix(found["pairs"], measure or "weighted_kappa_linear")
-    layout.chart(chart, alt_text="Agreement of each pair of readers; the table below has the same figures")
+    layout.chart(chart, alt_text="Agreement of each pair of readers; the table below has the same", width="content")
     layout.table(data.frame(found["pairs"]), name="pairs", columns=PAIRS, empty="No pair.")
     st.caption(
         "A prevalence index far from 0 means one category rules: kappa is then low although readers mostly agree. A"
@@ -219,7 +219,11 @@ def leaning(asked: Question) -> None:
         for category, share in found.items()
     ]
     frame = data.frame(shares)
-    layout.chart(charts.leaning(frame, list(row.shares)), alt_text="Share of each category, this reader and the others")
+    layout.chart(
+        charts.leaning(frame, list(row.shares)),
+        alt_text="Share of each category, this reader and the others",
+        width="content",
+    )
     layout.table(frame, name="leaning", columns={"who": "Who", "category": "Category", "share": "Share"}, empty="")
 
 

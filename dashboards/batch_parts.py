@@ -8,7 +8,7 @@ from audit.blind_strips import PLACES
 from audit.charts import palette
 from audit.errors import AuditError
 from audit.pack.handout_pages import handout_zip
-from audit.people import accounts, agenda, batches, handout, vocabulary
+from audit.people import accounts, agenda, batches, handout, log, vocabulary
 from audit.people.batches import Plan
 from audit.settings import settings_for
 from dashboards import data, layout, review_data
@@ -26,8 +26,8 @@ BATCHES = {
     "readers": "Readers",
     "reads": "Reads",
     "reads_expected": "Expected",
-    "created_at": "Made, UTC",
-    "closed_at": "Closed, UTC",
+    "created_at": "Made",
+    "closed_at": "Closed",
 }
 PROGRESS = {"reader": "Reader", "read": "Read", "strips": "Of strips", "minutes_spent": "Minutes spent"}
 
@@ -113,7 +113,11 @@ def batches_table(rows: list[dict[str, Any]]) -> None:
     """Every batch as a table."""
     frame = data.frame(rows)
     if not frame.empty:
-        frame = frame.assign(standard=[palette.standard_name(name) for name in frame["standard"]])
+        frame = frame.assign(
+            standard=[palette.standard_name(name) for name in frame["standard"]],
+            created_at=[log.readable(row["created_at"]) for row in rows],
+            closed_at=[log.readable(row["closed_at"]) for row in rows],
+        )
     layout.table(frame, name="batches", columns=BATCHES, empty="No batch was made yet.")
 
 

@@ -5,19 +5,22 @@ from typing import Any
 import streamlit as st
 
 from audit.case_file import CaseFile
-from audit.charts import case_tables
+from audit.charts import case_tables, windows
 from audit.errors import AuditError
-from audit.people import actions, agenda, disclosures, findings, rules
+from audit.people import actions, agenda, disclosures, findings, log, rules
 from audit.people.accounts import Account
 from audit.people.findings import Finding
 from audit.settings import settings_for
 from dashboards import case_parts, data, layout
+from dashboards.case_strip import BARE
+from dashboards.keys import Key
 from dashboards.review_keys import ReviewKey
 from dashboards.signed_in import database
 
 STRIP, CLOCK, READS, OUTCOME = "1 Strip", "2 Clock", "3 Reads", "4 Outcome"
 STEPS = (STRIP, CLOCK, READS, OUTCOME)
 NOT_DECIDED = "not decided"
+MINUTES = 30
 ACTIONS = {
     "action_id": "No.",
     "action": "Action",
@@ -42,7 +45,7 @@ def choose_case(period: str) -> dict[str, Any]:
     chosen = choice.selectbox("Case", ids, key=key, format_func=lambda name: f"{ids.index(name) + 1}. {name}")
     place = ids.index(chosen)
     back.button(
-        "Former", key=ReviewKey.MEETING_FORMER, disabled=place == 0, on_click=_go, args=(key, ids, place - 1),
+        "Previous", key=ReviewKey.MEETING_FORMER, disabled=place == 0, on_click=_go, args=(key, ids, place - 1),
         width="stretch",
     )  # fmt: skip
     forth.button(
@@ -83,6 +86,7 @@ def choose_step(item: dict[str, Any]) -> str:
 def show(step: str, case: CaseFile, item: dict[str, Any], standard: str, account: Account) -> None:
     """One step of one case."""
     if step == STRIP:
+        _start_at_concern(case, standard)
         case_parts.strip(case, standard)
     elif step == CLOCK:
         case_parts.clock(case, standard)
@@ -90,6 +94,18 @@ def show(step: str, case: CaseFile, item: dict[str, Any], standard: str, account
         _reads(case)
     else:
         _outcome(item, account)
+
+
+def _start_at_concern(case: CaseFile, standard: str) -> None:
+    """A case comes up at the stretch the meeting is about: its first concern, else the last hour."""
+    state = st.session_state
+    if state.get("case_shown") != case.case_id:
+        state["case_shown"] = case.case_id
+        state[Key.CASE_VIEW] = BARE
+        state[Key.CASE_LENGTH] = MINUTES
+        places = windows.places(case, standard, MINUTES)
+        concern = next((place for place in places if "recognisable" in place.text), places[-1])
+        state[Key.CASE_START] = windows.nearest(windows.starts_for(case, MINUTES), concern.start_min)
 
 
 def _reads(case: CaseFile) -> None:
@@ -110,7 +126,7 @@ def _outcome(item: dict[str, Any], account: Account) -> None:
         )  # fmt: skip
         return
     opened = [row for row in disclosures.of_case(database(), case_id) if row["period"] == period]
-    st.caption(f"Opened {opened[0]['opened_at']} (UTC) by the {opened[0]['opened_by']}.")
+    st.caption(f"Opened {log.readable(opened[0]['opened_at'])} by the {opened[0]['opened_by']}.")
     rows = case_tables.outcome_table(data.outcome(case_id))
     layout.table(rows, name="outcome", columns={n: n for n in rows.columns}, empty="No outcome was imported.")
 

@@ -16,7 +16,7 @@ _WHO = re.compile(r"(lead|chair|unit|reader:[A-Za-z0-9][A-Za-z0-9_-]{0,11})")
 
 
 def checked_who(who: str) -> str:
-    """`lead`, `chair`, `unit` (the program itself) or `reader:CODE`. Raises UsageError for anything else."""
+    """`lead`, `chair`, `reader:CODE`, or `unit` (the program itself, or nobody signed in); else UsageError."""
     if not _WHO.fullmatch(who):
         raise UsageError(f"who: found {who!r}, expected lead, chair or reader:CODE, never a person's name")
     return who
@@ -25,6 +25,11 @@ def checked_who(who: str) -> str:
 def utc_now() -> str:
     """This computer's clock, UTC, to the millisecond."""
     return datetime.now(UTC).isoformat(timespec="milliseconds")
+
+
+def readable(at: str | None) -> str:
+    """A stored moment as a page shows it: to the minute, UTC; empty for none."""
+    return f"{at[:10]} {at[11:16]} UTC" if at else ""
 
 
 def append(

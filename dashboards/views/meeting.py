@@ -6,10 +6,8 @@ from dashboards import layout, meeting_parts, signed_in
 
 layout.begin("Meeting", "One case at a time: the strip first, then the clock, then the reads; the outcome comes last.")
 account = signed_in.required(("chair", "lead"), "The chair or the lead runs the meeting: sign in first.")
-left, right = st.columns([1, 1])
-with left:
+with st.expander("Month and standard"):
     period = layout.choose_month(every=False)
-with right:
     standard = layout.choose_standard()
 layout.shown(period, standard)
 item = meeting_parts.choose_case(period)

@@ -1,0 +1,145 @@
+"""The pages on which people write, without a browser: sentences, privacy, what is hidden until it is opened."""
+
+from pathlib import Path
+
+import pytest
+
+from audit.people import accounts, agenda, batches, disclosures, findings, reads
+from audit.people.batches import Plan, Window
+from audit.people.reads import Read
+from tests import page_databases
+
+OURS = ["read_strips", "reader_agreement", "meeting", "actions", "meeting_pack"]
+
+
+@pytest.mark.parametrize("name", OURS)
+@pytest.mark.parametrize("kind", ["none", "empty", "small", "odd"])
+def test_a_page_opens_with_its_caution(open_page, kind, name):
+    page = open_page(kind, name)
+    cautions = [text.value for text in page.caption if "not a medical device" in text.value]
+    assert len(cautions) == 1
+    if kind == "none":
+        assert "intrapartum-audit demo" in page.info[0].value
+
+
+@pytest.fixture
+def own(databases, tmp_path):
+    """A small database of this test alone, because these tests write."""
+    databases["own"] = page_databases.small_database(tmp_path)
+    return databases["own"]
+
+
+def signed_in(page, role, code=""):
+    page.radio(key="sign_in_role").set_value(role).run()
+    if code:
+        page.text_input(key="sign_in_code").set_value(code).run()
+    page.button(key="sign_in_button").click().run()
+    assert not page.exception
+    return page
+
+
+def words(page):
+    return " ".join(item.value for item in [*page.markdown, *page.caption, *page.info, *page.error, *page.success])
+
+
+def test_meeting_opens_the_outcome_only_when_asked_and_keeps_the_moment(open_page, own):
+    agenda.add(own, "2031-04", "C-001", who="lead", question="Earlier?")
+    page = signed_in(open_page("own", "meeting"), "chair")
+    page.selectbox(key="period").set_value("2031-04").run()
+    page.segmented_control(key="meeting_step_C-001").set_value("4 Outcome").run()
+    assert "Hidden until the chair opens it" in words(page)
+    assert "cord artery" not in str([frame.value for frame in page.dataframe])
+    page.button(key="meeting_open_outcome_C-001").click().run()
+    assert [row["place"] for row in disclosures.of_case(own, "C-001")] == ["meeting"]
+    assert "cord artery pH" in str([frame.value for frame in page.dataframe])
+
+
+def test_case_page_keeps_the_moment_too(open_page, own):
+    page = open_page("own", "case", case="C-001")
+    assert disclosures.of_case(own, "C-001") == []
+    page.button(key="outcome_button").click().run()
+    assert [(row["opened_by"], row["place"]) for row in disclosures.of_case(own, "C-001")] == [("unit", "case")]
+
+
+def test_a_finding_with_an_identifier_is_refused_in_words(open_page, own):
+    agenda.add(own, "2031-04", "C-001", who="lead")
+    page = signed_in(open_page("own", "meeting"), "chair")
+    page.selectbox(key="period").set_value("2031-04").run()
+    page.text_input(key="finding_learning_point_2031-04_C-001").set_value("born 12/03/2031")
+    page.button(key="finding_save_C-001").click().run()
+    assert "calendar date" in words(page)
+    assert findings.in_period(own, "2031-04") == {}
+
+
+def test_a_reader_sees_their_own_leaning_and_the_lead_sees_all(open_page, own):
+    for role, code, expected in (("reader", "R1", ["R1"]), ("reader", "NEW", None), ("lead", "", "all")):
+        page = signed_in(open_page("own", "read_strips"), role, code)
+        page.switch_page("views/reader_agreement.py").run()
+        assert not page.exception
+        shown = [box.options for box in page.selectbox if box.key == "leaning_reader"]
+        if expected is None:
+            assert shown == []
+        elif expected == "all":
+            assert len(shown[0]) > 1
+        else:
+            assert shown == [expected]
+
+
+def test_without_signing_in_no_leaning_is_shown(open_page, own):
+    page = open_page("own", "reader_agreement")
+    assert [box for box in page.selectbox if box.key == "leaning_reader"] == []
+    assert "A reader sees their own leaning" in words(page)
+
+
+def test_a_pin_keeps_a_code_to_its_owner(open_page, own):
+    accounts.sign_in(own, "reader", "R1", "4711")
+    page = open_page("own", "read_strips")
+    page.text_input(key="sign_in_code").set_value("R1").run()
+    page.button(key="sign_in_button").click().run()
+    assert "does not belong" in words(page)
+
+
+def test_the_lead_makes_follows_and_closes_a_batch(open_page, own):
+    agenda.add(own, "2031-04", "C-001", who="lead")
+    page = signed_in(open_page("own", "read_strips"), "lead")
+    page.selectbox(key="period").set_value("2031-04").run()
+    page.text_input(key="batch_readers").set_value("R1 R2")
+    page.button(key="batch_make").click().run()
+    assert "Batch 1 is made" in words(page)
+    held = {row["case_id"] for row in batches.windows(own, 1)}
+    assert "C-001" in held
+    page.button(key="close_1").click().run()
+    assert not page.exception
+    assert batches.one(own, 1)["state"] == "closed"
+
+
+def test_a_name_instead_of_a_code_makes_no_batch(open_page, own):
+    agenda.add(own, "2031-04", "C-001", who="lead")
+    page = signed_in(open_page("own", "read_strips"), "lead")
+    page.selectbox(key="period").set_value("2031-04").run()
+    page.text_input(key="batch_readers").set_value("Anna.Berg")
+    page.button(key="batch_make").click().run()
+    assert "never a person's name" in words(page)
+    assert batches.everything(own) == []
+
+
+def test_notes_are_off_unless_the_unit_turns_them_on(open_page, own):
+    plan = Plan("April", "figo-2015", (Window("C-001", "A", 1800.0, 3600.0),), ("R1",), seed=1)
+    batches.make(own, plan, who="lead")
+    page = signed_in(open_page("own", "read_strips"), "reader", "R1")
+    assert [box for box in page.text_input if "Note" in box.label] == []
+    (Path(own).parent / "unit_settings.toml").write_text("[meeting]\nreader_notes = true\n")
+    page.run()
+    assert len([box for box in page.text_input if "Note" in box.label]) == 1
+
+
+def test_an_informed_batch_shows_the_outcome_and_a_blind_one_does_not(open_page, own):
+    for shown in (False, True):
+        plan = Plan(
+            f"Batch {shown}", "figo-2015", (Window("C-001", "A", 1800.0, 3600.0),), ("R1",), outcome_shown=shown, seed=1
+        )
+        number = batches.make(own, plan, who="lead")
+        page = signed_in(open_page("own", "read_strips"), "reader", "R1")
+        assert ("How it ended" in str([head.value for head in page.subheader])) is shown
+        reads.save(own, number, 1, "R1", Read("normal"))
+        batches.close(own, number, who="lead")
