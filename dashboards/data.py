@@ -13,6 +13,7 @@ import streamlit as st
 
 from audit import job, month_view, published, store
 from audit import trends as trend_measures
+from audit import waiting as people_waiting
 from audit.case_file import CaseFile, load_case, load_outcome
 from audit.month_view import ALL_MONTHS, NO_MONTH
 from audit.people import phases
@@ -107,6 +108,13 @@ def waits(period: str, standard: str | None) -> list[Record]:
 def _records(found: str, what: str, period: str, standard: str | None) -> list[Record]:
     with store.open_for_reading(Path(found)) as con:
         return {"delays": month_view.delays, "waits": month_view.waits}[what](con, period, standard)
+
+
+def waiting(period: str) -> pd.DataFrame:
+    """What waits for somebody; what people write is read at once, not from a cache."""
+    db = database()
+    assert db is not None
+    return frame(people_waiting.waiting(db, None if period in (ALL_MONTHS, NO_MONTH) else period))
 
 
 def stale() -> pd.DataFrame:

@@ -64,4 +64,5 @@ CATEGORIES = {
 MISSING = {
     "item": "Missing", "cases": "Cases without", "labours": "Of labours", "fraction": _percent("Share"),
 }  # fmt: skip
+WAITING = {"what": "What", "state": "How far", "page": "Page"}
 MISSING_CASES = {"case_id": "Case", "period": "Month", "lacks": "Lacks"}

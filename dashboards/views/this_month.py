@@ -40,6 +40,8 @@ with right:
 
 st.subheader("Cases to discuss first", anchor=False)
 month_parts.first_cases(found)
+st.subheader("What waits", anchor=False)
+layout.table(data.waiting(period), name="waiting", columns=month_parts.WAITING, empty="Nothing waits.")
 st.subheader("What is missing", anchor=False)
 missing = data.frame(month_view.missing_rows(data.rows("page_missing_counts", period=period).iloc[0].to_dict()))
 layout.table(missing, name="missing", columns=month_parts.MISSING, empty=layout.NO_CASES)

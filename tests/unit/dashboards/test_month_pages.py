@@ -2,7 +2,7 @@
 
 import pytest
 
-from audit.people import agenda
+from audit.people import actions, agenda
 from dashboards.keys import Key
 
 
@@ -132,3 +132,18 @@ def test_every_table_of_a_page_can_be_downloaded(open_page, name):
     buttons = page.get("download_button")
     assert buttons
     assert {button.proto.label for button in buttons} == {"Table as CSV"}
+
+
+def test_this_month_says_what_waits(open_page, databases):
+    agenda.add(databases["small"], "2031-05", "C-004", who="lead")
+    actions.add(
+        databases["small"], "2031-04", "Drill for the night team", owner_role="lead midwife", due_period="2031-04",
+        who="lead",
+    )  # fmt: skip
+    page = open_page("small", "this_month")
+    waits = next(table.value for table in page.dataframe if list(table.value.columns) == ["what", "state", "page"])
+    assert dict(zip(waits["what"], waits["state"], strict=True)) == {
+        "agenda": "1 case", "findings": "0 of 1 cases have one",
+        "action: Drill for the night team (lead midwife)": "overdue since 2031-04, open",
+    }  # fmt: skip
+    agenda.remove(databases["small"], "2031-05", "C-004", who="lead")

@@ -1,0 +1,41 @@
+"""What waits for somebody before a month's meeting: batches to read, the agenda, findings, actions that are due."""
+
+from pathlib import Path
+from typing import Any
+
+from audit.people import actions, agenda, batches, findings
+
+
+def waiting(db: Path, period: str | None) -> list[dict[str, Any]]:
+    """One row per thing that waits: what it is, how far it is, and on which page.
+
+    Parameters
+    ----------
+    period : the month of the meeting, YYYY-MM; None = no month is chosen, then only the batches are listed.
+    """
+    rows = [
+        _row(f"reading batch {batch['name']}", f"{batch['reads']} of {batch['reads_expected']} reads in", "Read strips")
+        for batch in batches.everything(db)
+        if batch["state"] == "open"
+    ]
+    if period is None:
+        return rows
+    listed = agenda.items(db, period)
+    recorded = findings.in_period(db, period)
+    rows.append(
+        _row(
+            "agenda", f"{len(listed)} case{'' if len(listed) == 1 else 's'}" if listed else "empty", "Cases to discuss"
+        )
+    )
+    if listed:
+        done = sum(row["case_id"] in recorded for row in listed)
+        rows.append(_row("findings", f"{done} of {len(listed)} cases have one", "Meeting"))
+    for action in actions.for_meeting(db, period):
+        if action["state"] in actions.OPEN_STATES:
+            due = f"{'overdue since' if action['overdue'] else 'due'} {action['due_period']}, {action['state']}"
+            rows.append(_row(f"action: {action['action']} ({action['owner_role']})", due, "Actions"))
+    return rows
+
+
+def _row(what: str, state: str, page: str) -> dict[str, Any]:
+    return {"what": what, "state": state, "page": page}
