@@ -15,7 +15,7 @@ FIND_SIGMA_S, FLANK_SIGMA_S = 4.0, 1.5
 # The extreme is where the smoothed tracing is this near its top.
 NEAR_TOP_BPM = 0.5
 # Noise relative to the height below which edges are timed, and above which they are fitted.
-TIMED_TO, FITTED_FROM = 0.03, 0.10
+TIMED_TO, FITTED_FROM = 0.02, 0.08
 # Fluctuations above this are noise that a height is averaged over.
 QUIET_BPM = 2.0
 # Below this there is no noise, and the farthest sample is the extreme.

@@ -11,6 +11,7 @@ from audit.tracing.types import BoolArray, Exclusion, FloatArray
 FLANK_REACH_S = 30.0
 # How much of a neighbouring segment stands for its level.
 FLANK_S = 2.0
+USUAL_FLANK_BPM = 100.0
 ROUNDS = 6
 
 
@@ -117,7 +118,9 @@ def _judge_blocks(
             np.abs(tail - after) > settings.flank_agreement_bpm
         )
         spike = turn & agree & away & (length_s <= settings.spike_longest_s)
-        long_enough = turn & (length_s <= settings.half_double_longest_s)
+        # Between flanks at a usual fetal rate the block is wrong, not its flanks, whoever is shorter.
+        usual = near & (np.minimum(before, after) >= USUAL_FLANK_BPM)
+        long_enough = (turn | usual) & (length_s <= settings.half_double_longest_s)
         tolerance = settings.half_double_tolerance_bpm
         half = long_enough & (np.abs(2 * head - before) <= tolerance) & (np.abs(2 * tail - after) <= tolerance)
         double = long_enough & (np.abs(head / 2 - before) <= tolerance) & (np.abs(tail / 2 - after) <= tolerance)

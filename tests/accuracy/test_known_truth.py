@@ -24,7 +24,8 @@ pytestmark = pytest.mark.accuracy
 
 SETTINGS = TracingSettings.from_table(load_settings().table("tracing"))
 HEAD = (
-    f"{'source':<26}{'n':>5}{'F1 .3':>7}{'F1 .5':>7}{'kind':>7}{'onset':>7}{'nadir':>7}{'end':>6}{'depth':>7}{'area':>6}"
+    f"{'source':<26}{'n':>5}{'F1 .3':>7}{'F1 .5':>7}{'kind':>7}{'onset':>7}{'nadir':>7}{'end':>6}{'depth':>7}"
+    f"{'area':>6}"
     f"{'UC n':>7}{'F1 .3':>7}{'F1 .5':>7}{'peak':>6}{'base':>6}{'var':>6}"
 )
 
@@ -147,15 +148,16 @@ SHAPES = [
     # name, options, F1 at IoU 0.3 and 0.5, kinds
     ("steady, variability 6", {"artefacts": "none", "variability_bpm": 6.0}, 0.98, 0.98, 0.95),
     ("variability 3", {"variability_bpm": 3.0}, 0.98, 0.98, 0.95),
-    ("variability 4 to 18", {}, 0.98, 0.97, 0.90),
-    ("one after the other", {"share_with_deceleration": 1.0, "interval_s": (120, 170)}, 0.98, 0.98, 0.93),
-    ("step up by 20", {"shift_bpm": 20.0}, 0.97, 0.97, 0.90),
-    ("step down by 20", {"shift_bpm": -20.0}, 0.97, 0.97, 0.90),
-    ("pushing", {"pushing": True, "share_with_deceleration": 0.7}, 0.98, 0.98, 0.92),
-    ("noisy toco", {"toco_noise": 4.0}, 0.98, 0.97, 0.90),
+    ("variability 4 to 18", {}, 0.98, 0.97, 0.94),
+    ("one after the other", {"share_with_deceleration": 1.0, "interval_s": (120, 170)}, 0.98, 0.98, 0.95),
+    # The step may fall into an event, which then has no single baseline.
+    ("step up by 20", {"shift_bpm": 20.0}, 0.96, 0.95, 0.93),
+    ("step down by 20", {"shift_bpm": -20.0}, 0.96, 0.95, 0.93),
+    ("pushing", {"pushing": True, "share_with_deceleration": 0.7}, 0.98, 0.98, 0.95),
+    ("noisy toco", {"toco_noise": 4.0}, 0.98, 0.97, 0.95),
     # Harder than the targets mean: noise as large as the shallow events, a sixth of the samples lost or wrong.
-    ("variability 22", {"variability_bpm": 22.0, "least_depth": 22.0}, 0.93, 0.92, 0.80),
-    ("many artefacts", {"artefacts": "many"}, 0.93, 0.90, 0.84),
+    ("variability 22", {"variability_bpm": 22.0, "least_depth": 22.0}, 0.96, 0.94, 0.88),
+    ("many artefacts", {"artefacts": "many"}, 0.94, 0.92, 0.92),
 ]
 
 
@@ -167,13 +169,13 @@ def test_shapes_of_known_truth(capsys, name, how, f1_3, f1_5, kinds):
 
 
 LABOURS = [
-    ("labours, no artefacts", {"artefact_level": "none"}, 0.98, 0.98, 0.94),
-    ("labours, mild", {"artefact_level": "mild"}, 0.98, 0.98, 0.93),
-    ("labours, moderate", {"artefact_level": "moderate"}, 0.97, 0.97, 0.92),
+    ("labours, no artefacts", {"artefact_level": "none"}, 0.98, 0.98, 0.95),
+    ("labours, mild", {"artefact_level": "mild"}, 0.98, 0.98, 0.95),
+    ("labours, moderate", {"artefact_level": "moderate"}, 0.98, 0.98, 0.95),
     # A fifth to over a third of the signal is lost.
-    ("labours, severe", {"artefact_level": "severe"}, 0.93, 0.92, 0.87),
-    ("60 % in decelerations", {"artefact_level": "mild", "share_in_decelerations": 0.6}, 0.98, 0.98, 0.93),
-    ("70 % in decelerations", {"artefact_level": "mild", "share_in_decelerations": 0.7}, 0.98, 0.98, 0.93),
+    ("labours, severe", {"artefact_level": "severe"}, 0.96, 0.95, 0.91),
+    ("60 % in decelerations", {"artefact_level": "mild", "share_in_decelerations": 0.6}, 0.98, 0.98, 0.95),
+    ("70 % in decelerations", {"artefact_level": "mild", "share_in_decelerations": 0.7}, 0.98, 0.98, 0.95),
 ]
 
 
