@@ -25,6 +25,8 @@ _MAGIC: tuple[tuple[bytes, str], ...] = (
     (b"0       ", "probably an EDF recording; convert it to CSV or WFDB first"),
 )
 _DUCKDB = b"DUCK"
+_CONTROL = bytes([*range(9), *range(14, 32)])
+MOST_CONTROL = 0.02  # share of control bytes in what still counts as text; our choice
 
 
 def container(head: bytes) -> Container:
@@ -123,5 +125,4 @@ def _mostly_text(head: bytes) -> bool:
     sample = head[:4096]
     if not sample:
         return True
-    control = sum(byte < 9 or 13 < byte < 32 for byte in sample)
-    return control <= 0.02 * len(sample)
+    return len(sample) - len(sample.translate(None, _CONTROL)) <= MOST_CONTROL * len(sample)

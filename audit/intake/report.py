@@ -10,7 +10,7 @@ Kind = Literal["tracing", "wfdb", "cases", "care_events", "reads", "unknown"]
 Outcome = Literal["stored", "replaced", "unchanged", "refused", "left_alone"]
 
 SHOWN_PER_FILE = 5
-_ROWS = {"tracing": "samples", "wfdb": "samples", "cases": "cases", "care_events": "events", "reads": "reads"}
+_ROWS = {"tracing": "samples", "wfdb": "samples", "cases": "cases", "care_events": "events", "reads": "rows"}
 
 
 @dataclass(frozen=True)
@@ -106,8 +106,9 @@ class ImportReport:
         outcomes: tuple[Outcome, ...] = ("stored", "replaced", "unchanged", "refused", "left_alone")
         files = ", ".join(f"{self.count(each)} {each.replace('_', ' ')}" for each in outcomes if self.count(each))
         values = sum(file.values_rejected for file in self.files)
+        counted = f"{len(self.files):,} file{'s' if len(self.files) > 1 else ''}"
         text = (
-            f"{len(self.files):,} files: {files}. {self.rows_accepted:,} rows accepted, {self.rows_rejected:,} rows and"
+            f"{counted}: {files}. {self.rows_accepted:,} rows accepted, {self.rows_rejected:,} rows and"
             f" {values:,} values rejected, {self.rows_flagged:,} remarks."
         )
         if self.dry_run:
