@@ -49,12 +49,13 @@ def find_baseline(fhr_1hz: FloatArray, settings: TracingSettings) -> Baseline:
         return Baseline(empty, empty.copy(), seen, ())
     smooth = smooth_signal(fhr_1hz, settings)
     joined = fill_nearest(smooth)
-    path = hold_levels(level_path(fhr_1hz, settings), joined, settings)
+    seen_to = int(np.flatnonzero(seen)[-1]) + 1
+    path = hold_levels(level_path(fhr_1hz, settings), joined, seen_to, settings)
     line = sharpen_jumps(path, joined, n_seconds)
     line = refine(fhr_1hz, line, np.zeros(n_seconds, dtype=bool), settings)
     for _ in range(2):
         line = refine(fhr_1hz, line, rough_events(smooth - line), settings)
-    line, moved = follow_long_departures(joined, line, settings)
+    line, moved = follow_long_departures(joined, line, seen_to, settings)
     if moved:
         for _ in range(2):
             line = refine(fhr_1hz, line, rough_events(smooth - line), settings)
@@ -77,6 +78,7 @@ def _finish(fhr_1hz: FloatArray, smooth: FloatArray, line: FloatArray, settings:
     """Say where the line is a baseline and where it is only drawn, and list its changes."""
     n_seconds = fhr_1hz.size
     seen = ~np.isnan(fhr_1hz)
+    seen_to = int(np.flatnonzero(seen)[-1]) + 1
     out = rough_events(smooth - line)
     line = carry(fhr_1hz, line, out, settings)
     counted = seen & ~rough_events(smooth - line, 0) & (np.abs(fhr_1hz - line) <= 2 * settings.baseline_capture_bpm)
@@ -85,7 +87,9 @@ def _finish(fhr_1hz: FloatArray, smooth: FloatArray, line: FloatArray, settings:
     total = np.concatenate(([0], np.cumsum(counted)))
     enough = total[np.minimum(low + 2 * half, n_seconds)] - total[low] >= settings.baseline_min_seen_s
     enough &= moving_sum(counted, FARTHEST_S) > 0
-    return Baseline(line, np.where(enough, line, np.nan), counted, list_changes(line, fill_nearest(smooth), settings))
+    return Baseline(
+        line, np.where(enough, line, np.nan), counted, list_changes(line, fill_nearest(smooth), seen_to, settings)
+    )
 
 
 def smooth_signal(fhr_1hz: FloatArray, settings: TracingSettings) -> FloatArray:

@@ -16,6 +16,8 @@ FIND_SIGMA_S, FLANK_SIGMA_S = 4.0, 1.5
 NEAR_TOP_BPM = 0.5
 # Noise relative to the height below which edges are timed, and above which they are fitted.
 TIMED_TO, FITTED_FROM = 0.02, 0.08
+# What a found event left of its candidate is a candidate of its own from this share of the least height.
+LEFT_OVER_SHARE = 0.8
 # Fluctuations above this are noise that a height is averaged over.
 QUIET_BPM = 2.0
 # Below this there is no noise, and the farthest sample is the extreme.
@@ -98,7 +100,16 @@ def find_excursions(
     height = _heights(away, side * farthest_bpm, runs, noise_bpm)
     keep = np.floor(height + 0.5) >= height_bpm
     runs, height = runs[keep], height[keep]
-    onset, extreme, leaving, end = _edges(away, fine, course.fine_sigma_s, runs, height, noise_bpm, pulses)
+    edges = _edges(away, fine, course.fine_sigma_s, runs, height, noise_bpm, pulses)
+    cuts = _left_over(edges, runs, wide, height_bpm, duration_s)
+    if cuts.size:
+        # A second event hides in what the first left of its candidate.
+        runs = np.sort(np.concatenate((runs.ravel(), cuts, cuts)), kind="stable").reshape(-1, 2)
+        height = _heights(away, side * farthest_bpm, runs, noise_bpm)
+        keep = np.floor(height + 0.5) >= height_bpm
+        runs, height = runs[keep], height[keep]
+        edges = _edges(away, fine, course.fine_sigma_s, runs, height, noise_bpm, pulses)
+    onset, extreme, leaving, end = edges
     onset, extreme, leaving, end = (np.floor(edge + 0.5) for edge in (onset, extreme, leaving, end))
     meeting = np.flatnonzero(end[:-1] > onset[1:])
     end[meeting] = onset[meeting + 1] = np.floor((end[meeting] + onset[meeting + 1]) / 2)
@@ -124,6 +135,25 @@ def _heights(away: FloatArray, farthest: FloatArray, runs: IntArray, noise_bpm: 
         chosen = half == reach
         height[chosen] = run_maxima(np.where(seen, mean, -np.inf), runs)[chosen]
     return height - NOISE_IN_HEIGHT * np.where(noise < SILENT_BPM, 0.0, noise)
+
+
+def _left_over(
+    edges: tuple[FloatArray, FloatArray, FloatArray, FloatArray],
+    runs: IntArray,
+    wide: FloatArray,
+    height_bpm: float,
+    duration_s: float,
+) -> IntArray:
+    """Seconds at which to cut candidates that reach far beyond the event found in them, and high enough there."""
+    if len(runs) == 0:
+        return np.empty(0, dtype=np.int64)
+    onset = np.clip(edges[0].astype(np.int64), runs[:, 0], runs[:, 1])
+    end = np.clip(np.ceil(edges[3]).astype(np.int64), runs[:, 0], runs[:, 1])
+    before = np.flatnonzero(onset - runs[:, 0] >= duration_s)
+    after = np.flatnonzero(runs[:, 1] - end >= duration_s)
+    cuts = [onset[k] for k in before if wide[runs[k, 0] : onset[k]].max() >= LEFT_OVER_SHARE * height_bpm]
+    cuts += [end[k] for k in after if wide[end[k] : runs[k, 1]].max() >= LEFT_OVER_SHARE * height_bpm]
+    return np.array(cuts, dtype=np.int64)
 
 
 def _divide(runs: IntArray, wide: FloatArray, least_height: float, split_fraction: float, merge_s: float) -> IntArray:

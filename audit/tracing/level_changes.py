@@ -6,7 +6,7 @@ import numpy as np
 
 from audit.tracing.levels import BLOCK_S
 from audit.tracing.parameters import TracingSettings
-from audit.tracing.runs import IntArray, merge_runs, run_maxima, true_runs
+from audit.tracing.runs import merge_runs, run_maxima, true_runs
 from audit.tracing.types import FloatArray, LevelChange
 
 # A step of the minute path above this is a jump, below it a drift.
@@ -23,13 +23,14 @@ LEVEL_SHARE, LEVEL_WIDTH_BPM = 0.6, 10.0
 SMOOTH_MIN = 3
 
 
-def hold_levels(path: FloatArray, joined: FloatArray, settings: TracingSettings) -> FloatArray:
+def hold_levels(path: FloatArray, joined: FloatArray, seen_to: int, settings: TracingSettings) -> FloatArray:
     """Take out of the minute path the stretches that left their surroundings for less than 10 minutes.
 
     Parameters
     ----------
     path : array, shape (n_minutes,), bpm.
     joined : array, shape (n_seconds,), smoothed FHR without holes, bpm.
+    seen_to : the second after the last one that was seen; what is drawn after it proves nothing.
     """
     path = path.copy()
     done = 0
@@ -38,7 +39,7 @@ def hold_levels(path: FloatArray, joined: FloatArray, settings: TracingSettings)
         if jumps.size == 0:
             break
         jump = int(jumps[0])
-        back = _return(path, jump, joined, settings)
+        back = _return(path, jump, joined[:seen_to], settings)
         if back is None:
             done = jump
         else:
@@ -51,8 +52,7 @@ def _return(path: FloatArray, jump: int, joined: FloatArray, settings: TracingSe
     """The minute at which the tracing was back at the level it left at a jump; None where it stayed away."""
     level, reference = float(path[jump]), float(path[jump - 1])
     side = 1.0 if level > reference else -1.0
-    # An upward change is not undone by decelerations from the new level, nor a downward one by accelerations.
-    excused = DIP_S if side > 0 else RISE_S if abs(level - reference) <= HIGHEST_RISE_BPM else SHORT_RISE_S
+    excused = _excused_s(side, abs(level - reference))
     low = max(0, (jump - 2) * BLOCK_S)
     high = min(joined.size, jump * BLOCK_S + int(settings.baseline_change_s) + 2 * BLOCK_S)
     away = side * (joined[low:high] - reference) > settings.event_edge_bpm
@@ -64,6 +64,13 @@ def _return(path: FloatArray, jump: int, joined: FloatArray, settings: TracingSe
     if stop - start >= settings.baseline_change_s:
         return None
     return min(path.size, max(jump + 1, -(-stop // BLOCK_S)))
+
+
+def _excused_s(side: float, size_bpm: float) -> int:
+    """An upward change is not undone by decelerations from the new level, nor a downward one by accelerations."""
+    if side > 0:
+        return DIP_S
+    return RISE_S if size_bpm <= HIGHEST_RISE_BPM else SHORT_RISE_S
 
 
 def sharpen_jumps(path: FloatArray, joined: FloatArray, n_seconds: int) -> FloatArray:
@@ -94,12 +101,14 @@ def _best_cut(near_s: int, before: float, after: float, joined: FloatArray) -> i
     return low + int(total.argmax())
 
 
-def follow_long_departures(joined: FloatArray, line: FloatArray, settings: TracingSettings) -> tuple[FloatArray, bool]:
+def follow_long_departures(
+    joined: FloatArray, line: FloatArray, seen_to: int, settings: TracingSettings
+) -> tuple[FloatArray, bool]:
     """Lay the line into departures of >= 10 minutes that hold a level of their own; say whether any was found."""
     moved = False
     line = line.copy()
     for side in (-1.0, 1.0):
-        away = side * (joined - line)
+        away = side * (joined - line)[:seen_to]
         runs = true_runs(away > settings.event_edge_bpm)
         runs = runs[runs[:, 1] - runs[:, 0] >= settings.baseline_change_s]
         for start, stop in runs[run_maxima(away, runs) >= settings.baseline_change_bpm]:
@@ -112,7 +121,9 @@ def follow_long_departures(joined: FloatArray, line: FloatArray, settings: Traci
     return line, moved
 
 
-def list_changes(line: FloatArray, joined: FloatArray, settings: TracingSettings) -> tuple[LevelChange, ...]:
+def list_changes(
+    line: FloatArray, joined: FloatArray, seen_to: int, settings: TracingSettings
+) -> tuple[LevelChange, ...]:
     """Every change of the baseline by at least `baseline_change_bpm` within five minutes that lasted."""
     n_seconds = line.size
     if n_seconds < settings.baseline_change_s:
@@ -126,8 +137,10 @@ def list_changes(line: FloatArray, joined: FloatArray, settings: TracingSettings
         for start, stop in true_runs(rise >= settings.baseline_change_bpm):
             best = int(start) + int(np.median(np.flatnonzero(rise[start:stop] >= rise[start:stop].max() - 0.5)))
             onset = _departure(joined, best, float(before[best]), side, settings)
-            found.append((onset, float(before[best]), float(after[best])))
-    kept = _apart(found, n_seconds, settings)
+            change = (onset, float(before[best]), float(after[best]))
+            if _lasts(change, joined[:seen_to], settings):
+                found.append(change)
+    kept = _apart(found, settings)
     ends = [onset for onset, _, _ in kept[1:]] + [n_seconds] * bool(kept)
     return tuple(
         LevelChange(onset_s=float(onset), end_s=float(end), from_bpm=level, to_bpm=to)
@@ -135,14 +148,21 @@ def list_changes(line: FloatArray, joined: FloatArray, settings: TracingSettings
     )
 
 
-def _apart(
-    found: list[tuple[int, float, float]], n_seconds: int, settings: TracingSettings
-) -> list[tuple[int, float, float]]:
-    """The largest changes first; a change that did not last, or blurs into a larger one, is left out."""
+def _lasts(change: tuple[int, float, float], joined: FloatArray, settings: TracingSettings) -> bool:
+    """Whether the tracing itself stayed away from the former level for 10 minutes, as seen."""
+    onset, level, to = change
+    side = 1.0 if to > level else -1.0
+    away = side * (joined[onset : onset + int(settings.baseline_change_s)] - level) > settings.event_edge_bpm
+    runs = merge_runs(true_runs(away), _excused_s(side, abs(to - level)))
+    return len(runs) > 0 and bool(runs[0, 1] - runs[0, 0] >= settings.baseline_change_s - 2 * SETTLING_S)
+
+
+def _apart(found: list[tuple[int, float, float]], settings: TracingSettings) -> list[tuple[int, float, float]]:
+    """The largest changes first; one that blurs into a larger one is left out."""
     lasting = settings.baseline_change_s - 2.0 * SETTLING_S
     kept: list[tuple[int, float, float]] = []
     for change in sorted(found, key=lambda item: (-abs(item[2] - item[1]), item[0])):
-        if all(abs(change[0] - other[0]) >= lasting for other in kept) and n_seconds - change[0] >= lasting:
+        if all(abs(change[0] - other[0]) >= lasting for other in kept):
             kept.append(change)
     return sorted(kept)
 
@@ -152,8 +172,3 @@ def _departure(joined: FloatArray, middle: int, level: float, side: float, setti
     low = max(0, middle - 2 * REACH_S)
     at_level = np.flatnonzero(side * (joined[low : middle + 1] - level) <= settings.event_edge_bpm)
     return low + int(at_level[-1]) + 1 if at_level.size else low
-
-
-def jumps_of(line: FloatArray) -> IntArray:
-    """The seconds at which the line jumps."""
-    return np.flatnonzero(np.abs(np.diff(line)) > JUMP_BPM) + 1

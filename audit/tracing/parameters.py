@@ -41,7 +41,6 @@ class TracingSettings:
     event_edge_bpm: float
     merge_recovery_s: float
     split_recovery_fraction: float
-    nadir_tolerance_bpm: float
     gradual_s: float
     prolonged_s: float
     timing_tolerance_s: float
@@ -68,7 +67,6 @@ class TracingSettings:
     toco_seen_fraction: float
     contraction_amplitude: float
     contraction_range_fraction: float
-    contraction_noise_factor: float
     contraction_shortest_s: float
     contraction_longest_s: float
     contraction_edge_fraction: float
