@@ -45,8 +45,10 @@ def strip(case: CaseFile, standard: str) -> None:
     state = st.session_state
     state[Key.CASE_START] = windows.nearest(starts, state.get(Key.CASE_START, starts[0]))
     window = windows.window_for(case, scale, length, state[Key.CASE_START])
-    _overview(case, standard, window, length)
-    _move(case, standard, starts, length)
+    # whoever reads the bare strip must not be told where to look
+    told = standard if view == FOUND else None
+    _overview(case, told, window, length)
+    _move(case, told, starts, length)
     window = windows.window_for(case, scale, length, state[Key.CASE_START])
     layers = StripLayers()
     if view == FOUND:
@@ -90,8 +92,8 @@ def _controls() -> tuple[str, str, int]:
     return str(view), str(scale), int(length)
 
 
-def _overview(case: CaseFile, standard: str, window: Any, length: int) -> None:
-    key = f"{Key.CASE_OVERVIEW}_{case.case_id}_{case.fetus}_{window.start_s:.0f}_{length}"
+def _overview(case: CaseFile, standard: str | None, window: Any, length: int) -> None:
+    key = f"{Key.CASE_OVERVIEW}_{case.case_id}_{case.fetus}_{window.start_s:.0f}_{length}_{standard}"
     drawing = overview_chart(case, window, standard=standard, width_px=windows.FIT_WIDTH_PX)
     with st.container(key="overview_pane"):
         layout.chart(
@@ -112,7 +114,7 @@ def _brushed(case: CaseFile, key: str) -> None:
         state[Key.CASE_START], state[Key.CASE_LENGTH] = windows.from_brush(brushed, lengths, case)
 
 
-def _move(case: CaseFile, standard: str, starts: list[int], length: int) -> None:
+def _move(case: CaseFile, standard: str | None, starts: list[int], length: int) -> None:
     back, slider, forth, jump = st.columns([1, 5, 1, 3], vertical_alignment="bottom")
     if len(starts) > 1:
         back.button("Back", on_click=_step, args=(starts, -length), width="stretch")

@@ -45,7 +45,7 @@ def first_cases(found: dict[str, Any]) -> None:
         hidden = len(case["reasons"]) - len(texts)
         more = [f"and {hidden} from the outcome, hidden here"] if hidden else []
         reasons.write(f"Score {case['score']:g}: {'; '.join([*texts[:3], *more])}")
-    st.page_link("views/cases_to_discuss.py", label=f"All {len(found['cases'])} cases to discuss")
+    st.page_link("views/cases_to_discuss.py", label=f"All cases to discuss ({len(found['cases'])})")
 
 
 def case_link(case_id: str, label: str = "Open") -> None:

@@ -1,5 +1,6 @@
 """The numbers beside a strip as tables a reader takes in: times as hh:mm, names in words, units in the headings."""
 
+from collections.abc import Mapping
 from typing import Any
 
 import pandas as pd
@@ -7,6 +8,7 @@ import pandas as pd
 from audit.charts import palette
 from audit.charts.axes import hh_mm
 from audit.charts.strip_rows import joined
+from audit.cord_gas import acidosis_tier, base_deficit_ecf_mmol_l, pair_flags
 
 SPAN_WORDS = {
     "last_30_min": "last 30 min",
@@ -131,18 +133,34 @@ def facts_table(facts: dict[str, Any]) -> pd.DataFrame:
     return pd.DataFrame(found, columns=["fact", "value"])
 
 
-def outcome_table(rows: pd.DataFrame) -> pd.DataFrame:
-    """The outcome as one row per measure and one column per newborn; what was not given says so."""
+def outcome_table(rows: pd.DataFrame, cord_gas: Mapping[str, Any]) -> pd.DataFrame:
+    """The outcome as one row per measure and one column per newborn; what was not given says so.
+
+    cord_gas : the settings table of that name, for the remarks on the cord gas that stand below the measures.
+    """
     columns = [name for name in rows.columns if name != "fetus"]
-    return pd.DataFrame(
-        {
-            "measure": [_measure_words(name) for name in columns],
-            **{
-                f"fetus {row['fetus']}": ["not given" if _unknown(row[name]) else _shown(row[name]) for name in columns]
-                for row in rows.to_dict("records")
-            },
-        }
-    )
+    checks = [_cord_gas(row, cord_gas) for row in rows.to_dict("records")]
+    words = [*(_measure_words(name) for name in columns), *(checks[0] if checks else [])]
+    found: dict[str, list[str]] = {"measure": words}
+    for row, check in zip(rows.to_dict("records"), checks, strict=True):
+        given = ["not given" if _unknown(row[name]) else _shown(row[name]) for name in columns]
+        found[f"fetus {row['fetus']}"] = [*given, *check.values()]
+    return pd.DataFrame(found)
+
+
+def _cord_gas(row: Mapping[str, Any], table: Mapping[str, Any]) -> dict[str, str]:
+    """What follows from the cord gas: tier, base deficit recomputed, whether the pair can be right."""
+    names = ("cord_artery_ph", "cord_artery_pco2_kpa", "cord_vein_ph", "cord_vein_pco2_kpa")
+    ph, pco2, vein_ph, vein_pco2 = (None if _unknown(row[name]) else float(row[name]) for name in names)
+    tier = acidosis_tier(ph)
+    deficit = None if ph is None or pco2 is None or pco2 <= 0 else base_deficit_ecf_mmol_l(ph, pco2)
+    remarks = pair_flags(ph, pco2, vein_ph, vein_pco2, table)
+    pair = "nothing against it" if ph is not None and vein_ph is not None else "no pair"
+    return {
+        "arterial pH falls under": "not known" if tier is None else tier,
+        "base deficit recomputed from pH and pCO2, mmol/L": "not known" if deficit is None else f"{deficit:.1f}",
+        "artery and vein as a pair": "; ".join(remarks) or pair,
+    }
 
 
 def _reader(row: Any) -> str:
@@ -157,7 +175,9 @@ _UNITS = {"mmol_l": "mmol/L", "kpa": "kPa", "g": "g"}
 def _measure_words(name: str) -> str:
     for ending, unit in _UNITS.items():
         if name.endswith(f"_{ending}"):
-            return f"{palette.words(name.removesuffix(f'_{ending}'))}, {unit}"
+            return f"{palette.words(name.removesuffix(f'_{ending}'))}, {unit}".replace("pco2", "pCO2")
+    if name.startswith("apgar_"):
+        return f"Apgar score at {name.removeprefix('apgar_')} min"
     return palette.words(name).replace(" ph", " pH")
 
 

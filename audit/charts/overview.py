@@ -15,8 +15,10 @@ HEIGHT_PX = 84
 BRUSH = "window"
 
 
-def overview_chart(case: CaseFile, shown: StripWindow, *, standard: str, width_px: int) -> alt.VConcatChart:
+def overview_chart(case: CaseFile, shown: StripWindow, *, standard: str | None, width_px: int) -> alt.VConcatChart:
     """FHR of the whole labour with the shown window marked; dragging over it (selection `window`) chooses another.
+
+    standard : whose suspicious and pathological stretches are marked at the foot; None = none, as for a bare strip.
 
     The selection is in minutes from the case's zero, on the field `minute`.
     """
@@ -77,8 +79,10 @@ def _labelled_x(whole: StripWindow) -> alt.X:
     )
 
 
-def _bands(case: CaseFile, whole: StripWindow, standard: str) -> list[alt.Chart]:
+def _bands(case: CaseFile, whole: StripWindow, standard: str | None) -> list[alt.Chart]:
     """Where the standard called the tracing suspicious or worse: a low bar at the foot, a high one for the worst."""
+    if standard is None:
+        return []
     minutes = category_rows(case.frame("minutes"), whole)
     if minutes.empty:
         return []

@@ -89,9 +89,11 @@ def nearest(starts: Sequence[int], wanted_min: float) -> int:
     return min(starts, key=lambda start: abs(start - wanted_min))
 
 
-def places(case: CaseFile, standard: str, length_min: int) -> list[Place]:
-    """Where to jump: each concern of the standard, the deepest deceleration, the last stretch before the end."""
-    found = [Place("the start", case.start_s / 60)]
+def places(case: CaseFile, standard: str | None, length_min: int) -> list[Place]:
+    """Where to jump: start and last hour; with a standard also its concerns and the deepest deceleration."""
+    found = [Place("the start", case.start_s / 60), Place("the last hour", case.end_s / 60 - 60)]
+    if standard is None:
+        return found
     clock = case.frame("clock")
     for row in clock[clock["standard"] == standard].itertuples():
         text = f"{palette.words(str(row.trigger))}, recognisable {hh_mm(row.recognisable_s)}"
@@ -101,5 +103,4 @@ def places(case: CaseFile, standard: str, length_min: int) -> list[Place]:
         deepest = decelerations.loc[decelerations["depth_bpm"].idxmax()]
         text = f"deepest deceleration, {deepest['depth_bpm']:.0f} bpm at {hh_mm(float(deepest['nadir_s']))}"
         found.append(Place(text, float(deepest["nadir_s"]) / 60 - (length_min or 60) / 3))
-    found.append(Place("the last hour", case.end_s / 60 - 60))
     return found

@@ -208,6 +208,11 @@ def test_the_overview_shows_the_whole_labour_and_can_be_brushed(case):
     }  # fmt: skip
 
 
+def test_the_overview_of_a_bare_strip_marks_nothing(case):
+    spec = spec_of(overview_chart(case, SCALE_1.window(600, 1200), standard=None, width_px=900))
+    assert rows_with(spec, "severity") == []
+
+
 @pytest.mark.parametrize(
     ("seconds", "text"), [(0, "00:00"), (59.9, "00:00"), (60, "00:01"), (45 * 3600, "45:00"), (-90, "-00:01")]
 )

@@ -52,6 +52,10 @@ def test_there_is_a_place_to_jump_to_for_each_concern(case):
     assert any("40 bpm" in text for text in found)
 
 
+def test_whoever_reads_the_bare_strip_is_not_told_where_to_look(case):
+    assert [place.text for place in windows.places(case, None, 60)] == ["the start", "the last hour"]
+
+
 def test_no_scale_offers_a_drawing_too_wide_for_a_browser():
     for name, scale in windows.SCALES.items():
         assert max(scale.window(0, 60 * length).width_px for length in windows.lengths_for(name)) <= 8000

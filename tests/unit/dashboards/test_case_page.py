@@ -102,7 +102,7 @@ def test_the_outcome_is_hidden_until_it_is_opened_and_only_for_that_case(open_pa
     outcome = next(table.value for table in page.dataframe if "measure" in table.value)
     found = dict(zip(outcome["measure"], outcome["fetus A"], strict=True))
     assert found["cord artery pH"] == "7.02"
-    assert found["apgar 1"] == "not given"
+    assert found["Apgar score at 1 min"] == "not given"
     page.selectbox(key=Key.CASE).set_value("C-002").run()
     assert page.button(key=Key.OUTCOME_BUTTON).label == "Open the outcome"
 
