@@ -18,14 +18,16 @@ from audit.intake.tracing_rows import StoredTracing
 from audit.response.record import births_by_fetus
 from audit.response.rules import response_settings
 from audit.response.types import CareEvent
-from audit.standards.registry import STANDARDS
+from audit.standards.registry import FORMER_STANDARDS, STANDARDS
 from audit.standards.seen import Seen
 from audit.standards.types import MinuteCategories
 from audit.tracing.read import TracingSettings, read_tracing
 from audit.tracing.types import Reading, Tracing
+from audit.validate.learned import learned_from
 from audit.window_items import window_items
 
 PRETERM_BEFORE_WEEKS = 32.0  # NICHD 2008: accelerations of 10 bpm and 10 s count before 32+0 weeks
+_WINDOW_SLACK_S = 60.0  # a window that begins within a minute of the second stage lies in it; our choice
 TERM_ACCELERATION = (15.0, 15.0)  # bpm and s, inclusive, NICHD 2008
 
 
@@ -56,6 +58,7 @@ def read_case(case: CaseInput, tables: Mapping[str, Any]) -> dict[str, pa.Table]
     found["epochs"] = table_of("epochs", [_moved(dict(vars(epoch)), start_s) for epoch in reading.epochs], key)
     found["minute_categories"] = _minutes(minutes, start_s, key)
     found["window_categories"] = table_of("window_categories", _windows(case, reading, seen, tables), key)
+    found["second_readings"] = table_of("second_readings", _second_readings(case, reading, tables), key)
     found["burden"] = table_of("burden", _burden(case, reading, tables), key)
     clock = case_clock(
         minutes,
@@ -141,12 +144,17 @@ def _windows(case: CaseInput, reading: Reading, seen: Seen, tables: Mapping[str,
     rows = []
     start_s = case.tracing.start_s
     settings = TracingSettings.from_table(tables["tracing"])
-    for first_s, last_s in sorted({(read["start_s"], read["end_s"]) for read in case.windows}):
+    for first_s, last_s in sorted({_span(read) for read in case.windows}):
         begin, end = max(first_s - start_s, 0.0), min(last_s - start_s, reading.duration_s)
         if end <= begin:
             continue
         items = window_items(reading, begin, end, case.facts.get("gestation_weeks"), settings)
-        for name, standard in STANDARDS.items():
+        former = {
+            name: FORMER_STANDARDS[name]
+            for name in sorted({read["standard"] for read in case.windows if _span(read) == (first_s, last_s)})
+            if name in FORMER_STANDARDS
+        }
+        for name, standard in {**STANDARDS, **former}.items():
             result = standard.window_category(reading, begin, end, tables[name], seen=seen)
             rows.append(
                 {
@@ -159,6 +167,41 @@ def _windows(case: CaseInput, reading: Reading, seen: Seen, tables: Mapping[str,
                 }
             )
     return rows
+
+
+def _second_readings(case: CaseInput, reading: Reading, tables: Mapping[str, Any]) -> list[dict[str, Any]]:
+    """What a fitted model makes of the windows that readers read; nothing unless the unit switched one on."""
+    model = tables["second_reading"].get("model")
+    if not model:
+        return []
+    learned = learned_from(model, tables["second_reading"]["file"])
+    start_s, rows = case.tracing.start_s, []
+    second_s = _on_reading_clock(case.facts.get("second_stage_s"), start_s)
+    for first_s, last_s in sorted({_span(read) for read in case.windows}):
+        begin, end = max(first_s - start_s, 0.0), min(last_s - start_s, reading.duration_s)
+        if end <= begin or _seen_fraction(reading, begin, end) < tables["validate"]["fit_signal_seen_fraction"]:
+            continue
+        second = second_s is not None and begin >= second_s - _WINDOW_SLACK_S
+        category, shares = learned.read_window(reading, begin, end, second_stage=second)
+        rows.append(
+            {
+                "start_s": first_s,
+                "end_s": last_s,
+                "category": category,
+                **dict(zip(("normal_fraction", "suspicious_fraction", "pathological_fraction"), shares, strict=True)),
+                "fitted_on_windows": learned.windows,
+            }
+        )
+    return rows
+
+
+def _span(read: Mapping[str, Any]) -> tuple[float, float]:
+    return float(read["start_s"]), float(read["end_s"])
+
+
+def _seen_fraction(reading: Reading, begin_s: float, end_s: float) -> float:
+    part = reading.fhr_1hz[int(begin_s) : int(end_s)]
+    return float(np.isfinite(part).mean()) if part.size else 0.0
 
 
 def _burden(case: CaseInput, reading: Reading, tables: Mapping[str, Any]) -> list[dict[str, Any]]:

@@ -76,6 +76,16 @@ SCHEMAS: dict[str, pa.Schema] = {
             "accelerations": TEXT,
             "decelerations": TEXT,
         },
+        "second_readings": {
+            **_KEY,
+            "start_s": NUMBER,
+            "end_s": NUMBER,
+            "category": TEXT,
+            "normal_fraction": NUMBER,
+            "suspicious_fraction": NUMBER,
+            "pathological_fraction": NUMBER,
+            "fitted_on_windows": COUNT,
+        },
         "burden": {
             **_KEY,
             "span": TEXT,

@@ -35,6 +35,7 @@ DERIVED = (
     "epochs",
     "minute_categories",
     "window_categories",
+    "second_readings",
     "burden",
     "concern_episodes",
     "responses",
@@ -61,7 +62,7 @@ class JobSummary:
     def lines(self) -> list[str]:
         """The summary as text."""
         text = [f"{case_id} {fetus}: could not be read: {reason}" for case_id, fetus, reason in self.failed]
-        done = f"{self.read} tracings read ({self.hours:.1f} h), {len(self.failed)} failed, {self.current} were current."
+        done = f"{self.read} tracings read ({self.hours:.1f} h), {len(self.failed)} failed, {self.current} current."
         return [*text, done if self.run_id is None else f"{done} Run {self.run_id}."]
 
 

@@ -54,8 +54,27 @@ def load_settings(unit_file: Path | None = None) -> Settings:
 
 def settings_for(db: Path) -> Settings:
     """The settings in force for a database: the packaged ones and `unit_settings.toml` beside it, if there."""
-    unit_file = db.resolve().parent / UNIT_FILE_NAME
-    return load_settings(unit_file if unit_file.is_file() else None)
+    folder = db.resolve().parent
+    unit_file = folder / UNIT_FILE_NAME
+    return _with_second_reading(load_settings(unit_file if unit_file.is_file() else None), folder)
+
+
+def _with_second_reading(settings: Settings, folder: Path) -> Settings:
+    """The settings with the fitted model that they name, so that a change of its content changes their hash."""
+    name = settings.table("second_reading")["file"]
+    if not name:
+        return settings
+    file = folder / name
+    try:
+        model = json.loads(file.read_text(encoding="utf-8"))
+    except FileNotFoundError as error:
+        raise SettingsError(
+            f"{UNIT_FILE_NAME}: second_reading.file: found {name!r}, but there is no such file"
+        ) from error
+    except ValueError as error:
+        raise SettingsError(f"{name}: not a fitted reading: {error}") from error
+    tables = {**settings.tables, "second_reading": {"file": name, "model": model}}
+    return Settings(tables, settings.overridden)
 
 
 def _read(file: Path) -> dict[str, Any]:

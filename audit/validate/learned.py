@@ -6,9 +6,10 @@ file, and shown beside the reading by rules, never instead of it. Nothing fitted
 """
 
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 from scipy.optimize import minimize
@@ -65,11 +66,19 @@ class LearnedReading:
 def load_learned(path: Path) -> LearnedReading:
     """Read a model. Raises AuditError when the file is not one, or was fitted on other features."""
     try:
-        found = LearnedReading(**json.loads(path.read_text(encoding="utf-8")))
-    except (OSError, ValueError, TypeError) as error:
+        return learned_from(json.loads(path.read_text(encoding="utf-8")), path.name)
+    except (OSError, ValueError) as error:
         raise AuditError(f"{path.name}: not a learned reading: {error}") from error
+
+
+def learned_from(fields: Mapping[str, Any], name: str) -> LearnedReading:
+    """A model from the fields of its file. Raises AuditError as `load_learned` does."""
+    try:
+        found = LearnedReading(**fields)
+    except TypeError as error:
+        raise AuditError(f"{name}: not a learned reading: {error}") from error
     if found.format != FORMAT or tuple(found.features) != NAMES:
-        raise AuditError(f"{path.name}: fitted by another version; fit it again")
+        raise AuditError(f"{name}: fitted by another version; fit it again")
     return found
 
 

@@ -203,6 +203,27 @@ comment on column window_categories.accelerations is 'present or absent; NULL = 
 comment on column window_categories.decelerations is 'none, early, variable, late or prolonged (the weightiest kind found); NULL = too little seen';
 comment on column window_categories.run_id is 'run that found it';
 
+create table second_readings (
+    case_id varchar not null, fetus varchar not null,
+    start_s double not null, end_s double not null, category varchar not null,
+    normal_fraction double not null check (not isnan(normal_fraction)),
+    suspicious_fraction double not null check (not isnan(suspicious_fraction)),
+    pathological_fraction double not null check (not isnan(pathological_fraction)),
+    fitted_on_windows bigint not null,
+    run_id varchar not null
+);
+comment on table second_readings is 'One row per window that a reader read, when the unit switched a fitted second reading on: what the experts it was fitted on would most likely have said';
+comment on column second_readings.case_id is 'pseudonymous case id';
+comment on column second_readings.fetus is 'fetus';
+comment on column second_readings.start_s is 'seconds from the first sample';
+comment on column second_readings.end_s is 'seconds from the first sample';
+comment on column second_readings.category is 'normal, suspicious or pathological: the middle expert''s class';
+comment on column second_readings.normal_fraction is '0 to 1, probability of the class';
+comment on column second_readings.suspicious_fraction is '0 to 1, probability of the class';
+comment on column second_readings.pathological_fraction is '0 to 1, probability of the class';
+comment on column second_readings.fitted_on_windows is 'windows the model was fitted on';
+comment on column second_readings.run_id is 'run that found it';
+
 create table burden (
     case_id varchar not null, fetus varchar not null, span varchar not null,
     span_minutes double, seen_minutes double,
@@ -241,7 +262,7 @@ comment on column burden.deepest_bpm is 'bpm; NULL = none';
 comment on column burden.longest_s is 's; NULL = none';
 comment on column burden.decelerations_per_20_min is 'per 20 seen minutes; NULL = nothing seen';
 comment on column burden.signal_loss_fraction is '0 to 1, share of the span not seen';
-comment on column burden.level_change_area_bpm_s is 'bpm x s of falls of 10 minutes or more, below the level before them; NULL = nothing seen';
+comment on column burden.level_change_area_bpm_s is 'bpm x s of falls of 10 minutes or more to a level below 110 bpm, measured from the level before them; NULL = nothing seen';
 comment on column burden.run_id is 'run that found it';
 
 create table concern_episodes (

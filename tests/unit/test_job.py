@@ -8,9 +8,11 @@ import pandas as pd
 import pytest
 
 from audit import job, store
-from audit.errors import AuditError, UsageError
+from audit.errors import AuditError, SettingsError, UsageError
 from audit.intake.importer import import_paths
-from audit.settings import load_settings
+from audit.settings import load_settings, settings_for
+from audit.validate.features import NAMES
+from audit.validate.learned import LearnedReading
 
 SETTINGS = load_settings()
 MINUTES = 70
@@ -194,3 +196,35 @@ def test_a_missing_database_is_said_so(tmp_path):
     with pytest.raises(AuditError, match="import files first"):
         job.analyse(tmp_path / "none.duckdb", settings=SETTINGS)
     assert not (tmp_path / "none.duckdb").exists()
+
+
+def test_a_second_reading_is_stored_only_where_the_unit_switched_one_on(unit, tmp_path):
+    """The model here is made by hand: it says pathological of everything, so its rows are told from the rules'."""
+    reads = tmp_path / "reads.csv"
+    reads.write_text(
+        "case_id,reader,start_s,end_s,standard,category\nC-1,R1,600,2400,figo-1986,normal\n", encoding="utf-8"
+    )
+    import_files(unit, reads)
+    job.analyse(unit, settings=settings_for(unit), workers=1)
+    with store.open_for_reading(unit) as con:
+        assert con.execute("select count(*) from second_readings").fetchall() == [(0,)]
+        read = con.execute("select standard from window_categories order by standard").fetchall()
+    assert [row[0] for row in read] == ["figo-1986", "figo-2015", "nice-ng229", "nichd-2008"]
+
+    count = len(NAMES)
+    LearnedReading(
+        list(NAMES), [0.0] * count, [1.0] * count, [None] * count, [0.0] * count, [-9.0, -8.0], 40, 20
+    ).write(unit.parent / "fitted.json")
+    (unit.parent / "unit_settings.toml").write_text('[second_reading]\nfile = "fitted.json"\n', encoding="utf-8")
+    switched_on = settings_for(unit)
+    assert switched_on.sha256 != SETTINGS.sha256
+    assert job.analyse(unit, settings=switched_on, workers=1).read == 3
+    with store.open_for_reading(unit) as con:
+        rows = con.execute(
+            "select case_id, start_s, end_s, category, normal_fraction + suspicious_fraction + pathological_fraction,"
+            " fitted_on_windows from second_readings"
+        ).fetchall()
+    assert rows == [("C-1", 600.0, 2400.0, "pathological", pytest.approx(1.0), 40)]
+    (unit.parent / "unit_settings.toml").write_text('[second_reading]\nfile = "gone.json"\n', encoding="utf-8")
+    with pytest.raises(SettingsError, match=r"gone\.json"):
+        settings_for(unit)
