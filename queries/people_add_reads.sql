@@ -1,4 +1,5 @@
--- deed: Add the reads of closed batches; a reader's reads of the same window that came by file count before them.
+-- question: (changes rows) Add the reads of closed batches; a reader's reads of the same window that came by file count before them.
+-- row: none
 -- param: case_id varchar[]
 -- param: fetus varchar[]
 -- param: reader varchar[]

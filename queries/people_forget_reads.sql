@@ -1,4 +1,5 @@
--- deed: Take out the reads made in this program for these windows and readers, so that they can be written anew.
+-- question: (changes rows) Take out the reads made in this program for these windows and readers, so that they can be written anew.
+-- row: none
 -- param: case_id varchar[]
 -- param: fetus varchar[]
 -- param: reader varchar[]
