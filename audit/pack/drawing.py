@@ -12,6 +12,7 @@ from audit.pack.model import Picture
 FACE = "Liberation Sans"
 _FACES_IN_HTML = "'Liberation Sans', Arial, Helvetica, sans-serif"
 _PX_PER_MM = 96 / 25.4
+_PNG_SCALE = 2.0
 _SIZE = re.compile(r'<svg[^>]*?\bwidth="([0-9.]+)" height="([0-9.]+)"')
 _FONT_FAMILY = re.compile(r'font-family="[^"]*"')
 _PLAIN = re.compile(r"[^A-Za-z0-9-]")  # a case id may hold anything
@@ -41,9 +42,9 @@ def picture(chart: alt.TopLevelMixin, *, name: str, alt_text: str, caption: str 
     )
 
 
-def png(drawing: Picture, *, scale: float) -> bytes:
-    """The drawing as pixels, for slides."""
-    return vl_convert.svg_to_png(drawing.svg.replace(_FACES_IN_HTML, FACE), scale=scale)
+def png(drawing: Picture) -> bytes:
+    """The drawing as pixels, for slides; twice as fine as the screen."""
+    return drawing.png or vl_convert.svg_to_png(drawing.svg.replace(_FACES_IN_HTML, FACE), scale=_PNG_SCALE)
 
 
 def _for_html(svg: str, name: str) -> str:

@@ -44,6 +44,7 @@ class Picture:
     height_mm: float
     alt: str
     caption: str = ""
+    png: bytes | None = None  # the drawing as pixels, where it was made beforehand
 
 
 @dataclass(frozen=True)

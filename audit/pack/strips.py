@@ -87,7 +87,9 @@ def slide_strip(case: CaseFile, standard: str, paper: PaperStrip) -> Picture:
     high = min(max(high, low + 3600), case.end_s)
     window = fitted_window(max(case.start_s, high - 3600), high, 1000)
     window = StripWindow(window.start_s, window.end_s, window.px_per_min, 230, 90)
-    return _strip(case, standard, window, StripLayers.chosen(LAYERS), "slide", to_scale=False)
+    drawn = _strip(case, standard, window, StripLayers.chosen(LAYERS), "slide", to_scale=False)
+    # made here, where cases are drawn side by side, and not one after another when the slides are put together
+    return replace(drawn, png=drawing.png(drawn))
 
 
 def scale_words(paper: PaperStrip) -> str:

@@ -26,7 +26,6 @@ _LEAD_HEIGHT = Inches(1.0)
 _LEAD_MOST = 330  # characters that fit above a drawing or a table
 _INK = RGBColor(0x1B, 0x1F, 0x24)
 _EARLIEST = (1980, 1, 1, 0, 0, 0)
-_PNG_SCALE = 2.0
 _BLANK_LAYOUT = 6
 _EMU_PER_INCH = 914400
 
@@ -115,7 +114,7 @@ class _Slides:
             if found.caption:
                 _box(slide, found.caption, top=top, height=Inches(0.4), size=13, left=left, width=room_width)
             width = min(room_width, int(room_height * found.width_mm / found.height_mm))
-            image = io.BytesIO(drawing.png(found, scale=_PNG_SCALE))
+            image = io.BytesIO(drawing.png(found))
             shape = slide.shapes.add_picture(image, Emu(left), Emu(top + Inches(0.42)), width=Emu(width))
             shape._element.nvPicPr.cNvPr.set("descr", found.alt)
 
