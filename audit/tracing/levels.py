@@ -16,6 +16,7 @@ from audit.tracing.parameters import TracingSettings
 from audit.tracing.types import FloatArray
 
 BLOCK_S = 60
+PIECE = 12
 LOWEST_LEVEL_BPM, HIGHEST_LEVEL_BPM, LEVEL_STEP_BPM = 60.0, 210.0, 2.0
 LOWEST_BIN_BPM, N_BINS = 50, 181
 # Samples a second apart say nearly the same thing: this share of a second counts as an observation of its own.
@@ -43,7 +44,9 @@ def level_path(fhr_1hz: FloatArray, settings: TracingSettings) -> FloatArray:
     """One level per minute, shape (ceil(n_seconds / 60),), bpm. `fhr_1hz` has NaN where nothing is seen."""
     levels, likelihood = _tables()
     n_blocks = max(1, -(-fhr_1hz.size // BLOCK_S))
-    score = block_histogram(fhr_1hz, BLOCK_S, n_blocks) @ likelihood
+    counts = block_histogram(fhr_1hz, BLOCK_S, n_blocks)
+    # In pieces too small for the linear algebra library to start threads: spinning ones cost more than they save.
+    score = np.concatenate([counts[k : k + PIECE] @ likelihood for k in range(0, n_blocks, PIECE)])
     # The best way to each level: from a level below or above at so much a bpm, or by a jump from the best of all.
     ramp = settings.baseline_drift_cost * levels
     best = np.empty((n_blocks, levels.size))
