@@ -8,6 +8,7 @@ from audit.tracing.contractions import find_contractions
 from audit.tracing.decelerations import describe_falls, find_falls
 from audit.tracing.epochs import epochs_of
 from audit.tracing.excursions import Course, course_of
+from audit.tracing.notes import notes_of
 from audit.tracing.parameters import TracingSettings
 from audit.tracing.quality import exclusions, per_second
 from audit.tracing.runs import fill_runs, moving_mean
@@ -86,7 +87,7 @@ def read_tracing(tracing: Tracing, settings: TracingSettings) -> Reading:
         level_changes=base.level_changes,
         sinusoidal=sinusoidal,
         epochs=epochs,
-        notes=(),
+        notes=notes_of(code, base.baseline_1hz, uterus.usable_1hz, rate, tracing.mhr_bpm is not None),
     )
 
 

@@ -9,8 +9,10 @@ import numpy as np
 import pytest
 
 from audit.settings import load_settings
+from audit.tracing.epochs import round_half_up
 from audit.tracing.read import TracingSettings, read_tracing
 from audit.tracing.types import Tracing
+from audit.tracing.variability import variability_class
 
 pytestmark = pytest.mark.reference
 
@@ -133,3 +135,57 @@ def test_row_63_triangle_of_60_s_by_60_bpm():
     event = the_one(drawn(20, 0, 40, 60, 1790))
     assert event.area_bpm_s == pytest.approx(1800, rel=0.02)
     assert 0.5 * event.depth_bpm * (event.end_s - event.onset_s) == pytest.approx(1800, rel=0.03)
+
+
+@pytest.mark.parametrize(
+    ("mean_bpm", "rounded"), [(137.4, 135), (137.5, 140), (137.6, 140), (107.4, 105), (162.4, 160)]
+)
+def test_rows_22_to_24_baseline_rounds_half_up_to_5(mean_bpm, rounded):
+    # NICHD 2008: to the nearest 5 bpm; that the half goes up is our choice.
+    assert round_half_up(mean_bpm, 5) == rounded
+
+
+@pytest.mark.parametrize(
+    ("bpm", "kind"),
+    [(1.9, "absent"), (2, "minimal"), (5, "minimal"), (5.4, "minimal"), (5.5, "moderate"), (6, "moderate"),
+     (25, "moderate"), (25.4, "moderate"), (26, "marked")],
+)  # fmt: skip
+def test_rows_31_to_33_classes_of_variability(bpm, kind):
+    # NICHD 2008: <= 5, 6 to 25, > 25. The number for absent (< 2) and the rounding to 1 bpm are our choice.
+    assert variability_class(bpm, SETTINGS) == kind
+
+
+def identifiable(pieces):
+    """20 minutes of which the second ten hold only the given seconds of baseline at 140."""
+    fhr = np.full(1200 * RATE, np.nan)
+    fhr[: 60 * RATE] = 140.0
+    for start, stop in pieces:
+        fhr[(600 + start) * RATE : (600 + stop) * RATE] = 140.0
+    return read_tracing(Tracing(fhr, np.full(fhr.size, np.nan)), SETTINGS).epochs[1]
+
+
+def test_row_25_two_minutes_of_baseline_in_ten_are_enough_and_a_second_less_is_not():
+    assert identifiable([(240, 360)]).baseline_bpm == pytest.approx(140)
+    assert identifiable([(240, 359)]).baseline_bpm is None
+
+
+def test_row_26_the_two_minutes_need_not_be_contiguous():
+    assert identifiable([(200, 260), (330, 390)]).baseline_bpm == pytest.approx(140)
+
+
+@pytest.mark.parametrize(
+    ("row", "per_min", "amplitude_bpm", "minutes", "found"),
+    [("38", 4, 10, 20, True), ("39", 4, 10, 31, True), ("40", 6, 10, 25, False), ("41", 4, 20, 25, True)],
+)
+def test_rows_38_to_41_sinusoidal_runs(row, per_min, amplitude_bpm, minutes, found):
+    t = np.arange(HOUR_S * RATE) / RATE
+    rng = np.random.default_rng(5)
+    waves = sum(np.sin(2 * np.pi * (f * t / 60 + rng.uniform())) for f in rng.uniform(1.5, 9, 9)) * 1.2
+    inside = (t >= 900) & (t < 900 + 60 * minutes)
+    fhr = 140 + np.where(inside, amplitude_bpm / 2 * np.sin(2 * np.pi * per_min * t / 60), waves)
+    runs = read_tracing(Tracing(fhr, np.full(t.size, np.nan)), SETTINGS).sinusoidal
+    assert len(runs) == found
+    if found:
+        assert runs[0].end_s - runs[0].start_s == pytest.approx(60 * minutes, abs=90)
+        assert runs[0].cycles_per_min == pytest.approx(per_min, abs=0.3)
+        assert runs[0].amplitude_bpm == pytest.approx(amplitude_bpm, rel=0.15)

@@ -1,0 +1,86 @@
+"""Contractions on drawn toco channels."""
+
+import numpy as np
+import pytest
+
+from audit.settings import load_settings
+from audit.tracing.contractions import find_contractions
+from audit.tracing.read import TracingSettings
+
+SETTINGS = TracingSettings.from_table(load_settings().table("tracing"))
+
+
+def train(peaks, *, amplitude=40.0, half_s=40.0, tone=15.0, n=3600, noise=0.5, seed=0):
+    t = np.arange(n) + 0.5
+    toco = tone + np.random.default_rng(seed).standard_normal(n) * noise
+    for peak in peaks:
+        toco += amplitude / 2 * (1 + np.cos(np.pi * np.clip((t - peak) / half_s, -1, 1)))
+    return toco
+
+
+def peaks_of(toco):
+    return [contraction.peak_s for contraction in find_contractions(toco, SETTINGS).contractions]
+
+
+@pytest.mark.parametrize("amplitude", [15, 40, 100])
+@pytest.mark.parametrize("half_s", [17, 30, 60])
+@pytest.mark.parametrize("tone", [1, 30, 60])
+def test_every_size_length_and_tone_is_found(amplitude, half_s, tone):
+    true = np.arange(150, 3500, 200)
+    found = peaks_of(train(true, amplitude=amplitude, half_s=half_s, tone=tone))
+    assert len(found) == len(true)
+    np.testing.assert_allclose(found, true, atol=8)
+
+
+def test_contractions_every_75_s_stay_apart():
+    true = np.arange(100, 3500, 75)
+    np.testing.assert_allclose(peaks_of(train(true, half_s=30)), true, atol=5)
+
+
+def test_pushes_of_the_second_stage_are_one_contraction():
+    t = np.arange(3600) + 0.5
+    true = np.arange(150, 3500, 160)
+    toco = train(true, half_s=38)
+    pushes = sum(np.exp(-(((t - (peak + k * 12)) / 3) ** 2)) for peak in true for k in (-1, 0, 1))
+    np.testing.assert_allclose(peaks_of(np.minimum(toco + 35 * pushes, 100)), true, atol=15)
+
+
+def test_a_clipped_top_is_one_contraction():
+    true = np.arange(150, 3500, 240)
+    assert len(peaks_of(np.minimum(train(true, amplitude=150), 100))) == len(true)
+
+
+def test_a_moved_belt_does_not_hide_contractions():
+    true = np.arange(150, 3500, 200)
+    toco = train(true) + np.where(np.arange(3600) > 1750, 25, 0)
+    found = peaks_of(toco)
+    assert len(set(np.round(np.array(found) / 50))) >= len(true) - 1
+    assert abs(len(found) - len(true)) <= 1
+
+
+@pytest.mark.parametrize(
+    "toco",
+    [np.zeros(3600), np.full(3600, np.nan), 12 + np.random.default_rng(1).standard_normal(3600)],
+    ids=["off", "absent", "noise"],
+)
+def test_a_channel_without_contractions_is_not_usable_rather_than_quiet(toco):
+    found = find_contractions(toco, SETTINGS)
+    assert found.contractions == ()
+    assert not found.usable_1hz.any()
+    assert np.isnan(found.tone_1hz).all()
+
+
+def test_what_was_not_recorded_is_not_usable():
+    toco = train(np.arange(150, 3500, 200))
+    toco[1200:2400] = np.nan
+    found = find_contractions(toco, SETTINGS)
+    assert not found.usable_1hz[1200:2400].any()
+    assert found.usable_1hz[300:900].all()
+    assert all(not 1200 <= contraction.peak_s < 2400 for contraction in found.contractions)
+
+
+def test_the_input_is_not_modified():
+    toco = train([500, 900])
+    kept = toco.copy()
+    find_contractions(toco, SETTINGS)
+    np.testing.assert_array_equal(toco, kept)
