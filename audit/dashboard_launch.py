@@ -49,6 +49,8 @@ def command_line(port: int) -> list[str]:
     """The command that serves the pages on a port of the loopback address."""
     flags = [f"--{name}={value}" for name, value in _SETTINGS.items()]
     address = [f"--server.address={HOST}", f"--server.port={port}", f"--browser.serverAddress={HOST}"]
+    # a page elsewhere must not reach these by giving its own name this address
+    address += [f"--server.allowedHosts={HOST}", "--server.allowedHosts=localhost"]
     app = str(paths.dashboards_folder() / "app.py")
     # -P: a stray file in the working folder must not stand in for a module of the same name
     return [sys.executable, "-P", "-m", "streamlit", "run", app, *address, f"--browser.serverPort={port}", *flags]
@@ -81,7 +83,8 @@ def launch(db: Path, port: int | None, open_browser: bool) -> int:
     chosen = port or free_port()
     address = f"http://{HOST}:{chosen}"
     click.echo(f"Dashboard on {address} (Ctrl+C ends it)", err=True)
-    process = subprocess.Popen(command_line(chosen), env=environment(db))
+    # the library would greet with an address of its own on standard output
+    process = subprocess.Popen(command_line(chosen), env=environment(db), stdout=subprocess.DEVNULL)
     try:
         if open_browser and _answers(chosen, process):
             _open(address)

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from audit.charts.axes import hh_mm
-from audit.charts.palette import status_words
+from audit.charts.palette import status_words, words
 from audit.delays import agreement_phrase
 from audit.records import Record
 from audit.survival import CENSORED, CumulativeIncidence, cumulative_incidence, log_rank, share_within_target
@@ -191,7 +191,7 @@ def group_table(groups: Sequence[WaitGroup]) -> list[dict[str, Any]]:
     names = ("episodes", "not_assessable", "within", "late", "other_end", "unknown", "share", "share_low", "share_high")
     return [
         {
-            "name": group.name.replace("_", " "),
+            "name": words(group.name),
             **{name: getattr(group, name) for name in names},
             "half_answered": group.half_answered_min,
             "half_low": group.half_low_min,
@@ -209,9 +209,9 @@ def episode_table(rows: Sequence[Record]) -> list[dict[str, Any]]:
             "fetus": row["fetus"],
             "period": row["period"],
             "shift": row["shift"],
-            "concern": row["trigger"].replace("_", " "),
+            "concern": words(row["trigger"]),
             "recognisable": hh_mm(row["recognisable_s"]),
-            "response_event": (row["response_event"] or "none recorded").replace("_", " "),
+            "response_event": words(row["response_event"] or "none_recorded"),
             "minutes_to_response": row["minutes_to_response"],
             "target_minutes": row["target_minutes"],
             "minutes_to_birth": row["minutes_to_birth"],

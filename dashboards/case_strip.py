@@ -115,7 +115,7 @@ def _brushed(case: CaseFile, key: str) -> None:
 
 
 def _move(case: CaseFile, standard: str | None, starts: list[int], length: int) -> None:
-    back, slider, forth, jump = st.columns([1, 5, 1, 3], vertical_alignment="bottom")
+    back, slider, forth, jump = st.columns([2, 7, 2, 5], vertical_alignment="bottom")
     if len(starts) > 1:
         back.button("Back", on_click=_step, args=(starts, -length), width="stretch")
         slider.select_slider(

@@ -9,7 +9,8 @@ _RULES = """
 .st-key-strip_pane [data-testid="stElementContainer"] { overflow: visible !important; }
 [data-testid="stMainBlockContainer"] { padding-top: 2.6rem; padding-bottom: 3rem;
   padding-left: 2rem; padding-right: 2rem; max-width: 1560px; }
-[data-testid="stMetricValue"] { font-size: 1.7rem; } [data-testid="stMetricValue"] div { white-space: normal; }
+[data-testid="stMetricValue"] { font-size: 1.7rem; }
+[data-testid="stMetricValue"] * { white-space: normal !important; overflow: visible !important; }
 [data-testid="stMain"] [data-testid="stPageLink-NavLink"] p { color: #0072B2; text-decoration: underline; }
 [data-testid="stDownloadButton"] button p { color: #0072B2; text-decoration: underline; font-size: 0.9rem; }
 [data-testid="stMetricLabel"] p { white-space: normal; }

@@ -10,7 +10,7 @@ STEP = 0.1
 
 
 def signal_seen(rows: pd.DataFrame, *, width_px: int) -> alt.LayerChart:
-    """Tracings counted by the share of signal used, in steps of 10 %, with the count on each bar.
+    """Tracings counted by the share of signal used, in steps of 10 %, with the count on each bar; 100 % is in the last.
 
     rows : seen_fraction (0 to 1; unknown ones are counted in a bar of their own).
     """
@@ -19,7 +19,7 @@ def signal_seen(rows: pd.DataFrame, *, width_px: int) -> alt.LayerChart:
     counts = step.value_counts().reindex(range(10), fill_value=0)
     bars = pd.DataFrame(
         {
-            "share": [f"{10 * k} to {10 * k + 10} %" for k in range(10)],
+            "share": [f"{10 * k}–{10 * k + 10}" for k in range(10)],
             "tracings": counts.to_numpy(),
             "colour": palette.SKY,
         }
@@ -27,9 +27,11 @@ def signal_seen(rows: pd.DataFrame, *, width_px: int) -> alt.LayerChart:
     unknown = int(rows["seen_fraction"].isna().sum())
     if unknown:
         bars.loc[len(bars)] = ["not read", unknown, palette.GREY]
-    x = alt.X("share:N", sort=list(bars["share"]), title="share of the tracing with accepted fetal heart rate",
+    x = alt.X("share:N", sort=list(bars["share"]), title="share of the tracing with accepted fetal heart rate, %",
               axis={"labelAngle": 0, "domain": False, "ticks": False})  # fmt: skip
-    y = alt.Y("tracings:Q", title="tracings", axis={"tickMinStep": 1, "gridColor": palette.GRID_LIGHT, "domain": False})
+    scale = {"domainMax": 1.15 * float(bars["tracings"].max())}
+    axis = {"tickMinStep": 1, "gridColor": palette.GRID_LIGHT, "domain": False}
+    y = alt.Y("tracings:Q", title="tracings", scale=scale, axis=axis)
     base = alt.Chart(bars)
     tips = [alt.Tooltip("share:N", title="share seen"), alt.Tooltip("tracings:Q", title="tracings")]
     return alt.LayerChart(

@@ -154,7 +154,7 @@ def clock_rows(rows: pd.DataFrame, birth_s: float | None, window: StripWindow, s
     for row in rows[rows["standard"] == standard].itertuples():
         trigger = palette.words(str(row.trigger))
         found.append((row.pattern_start_s, "pattern_start", "pattern starts", f"pattern starts: {trigger}"))
-        found.append((row.recognisable_s, "recognisable", "recognisable", f"recognisable: {trigger}"))
+        found.append((row.recognisable_s, "recognisable", f"recognisable: {trigger}", f"recognisable: {trigger}"))
         found.append(
             (
                 row.recognisable_s + 60 * row.target_minutes,

@@ -20,6 +20,7 @@ def test_the_pages_are_served_on_the_loopback_address_only():
     assert found["server.address"] == "127.0.0.1"
     assert found["browser.serverAddress"] == "127.0.0.1"
     assert found["server.port"] == "8600"
+    assert "--server.allowedHosts=127.0.0.1" in dashboard_launch.command_line(8600)
 
 
 def test_nothing_is_sent_and_nothing_is_shown_of_errors():
