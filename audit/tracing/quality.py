@@ -152,17 +152,31 @@ def per_second(values: FloatArray, used: BoolArray, sample_rate_hz: float) -> tu
     NaN where none is used. Below 1 Hz a sample stands for the seconds until the next one is due. A last second that is
     not whole is dropped.
     """
-    kept = np.where(used, values, np.nan)
-    if sample_rate_hz != int(sample_rate_hz):
-        # Sampling that does not divide a second: each quarter second takes the sample in force.
-        n_quarters = 4 * int(values.size / sample_rate_hz)
-        source = np.floor(np.arange(n_quarters) / 4 * sample_rate_hz + 1e-9).astype(np.int64)
-        kept, sample_rate_hz = kept[np.minimum(source, max(values.size - 1, 0))], 4.0
-    rate = int(sample_rate_hz)
-    n_seconds = kept.size // rate
-    block = np.sort(kept[: n_seconds * rate].reshape(n_seconds, rate), axis=1)
+    block = np.sort(_by_second(np.where(used, values, np.nan), sample_rate_hz), axis=1)
+    n_seconds, rate = block.shape
     seen = np.count_nonzero(~np.isnan(block), axis=1)
     row = np.arange(n_seconds)
     last = np.maximum(seen - 1, 0)
     middle = (block[row, last // 2] + block[row, np.minimum(seen // 2, rate - 1)]) / 2
     return np.asarray(middle), block[:, 0], block[row, last]
+
+
+def mean_per_second(values: FloatArray, sample_rate_hz: float) -> FloatArray:
+    """Mean of the samples of each whole second, shape (n_seconds,); NaN where none is there."""
+    block = _by_second(values, sample_rate_hz)
+    seen = ~np.isnan(block)
+    count = np.count_nonzero(seen, axis=1)
+    total = np.where(seen, block, 0.0).sum(axis=1)
+    return np.where(count > 0, total / np.maximum(count, 1), np.nan)
+
+
+def _by_second(values: FloatArray, sample_rate_hz: float) -> FloatArray:
+    """Samples as one row a second, shape (n_seconds, samples a second)."""
+    if sample_rate_hz != int(sample_rate_hz):
+        # Sampling that does not divide a second: each quarter second takes the sample in force.
+        n_quarters = 4 * int(values.size / sample_rate_hz)
+        source = np.floor(np.arange(n_quarters) / 4 * sample_rate_hz + 1e-9).astype(np.int64)
+        values, sample_rate_hz = values[np.minimum(source, max(values.size - 1, 0))], 4.0
+    rate = int(sample_rate_hz)
+    n_seconds = values.size // rate
+    return values[: n_seconds * rate].reshape(n_seconds, rate)

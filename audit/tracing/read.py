@@ -10,7 +10,7 @@ from audit.tracing.epochs import epochs_of
 from audit.tracing.excursions import Course, course_of
 from audit.tracing.notes import notes_of
 from audit.tracing.parameters import TracingSettings
-from audit.tracing.quality import exclusions, per_second
+from audit.tracing.quality import exclusions, mean_per_second, per_second
 from audit.tracing.runs import fill_runs, moving_mean
 from audit.tracing.sinusoidal import find_sinusoidal
 from audit.tracing.types import Acceleration, BoolArray, Deceleration, Exclusion, FloatArray, Reading, Tracing
@@ -48,7 +48,7 @@ def read_tracing(tracing: Tracing, settings: TracingSettings) -> Reading:
     rate = tracing.sample_rate_hz
     code = exclusions(tracing.fhr_bpm, tracing.mhr_bpm, rate, settings)
     fhr, lowest, highest = per_second(tracing.fhr_bpm, code == Exclusion.ACCEPTED, rate)
-    toco = per_second(tracing.toco, ~np.isnan(tracing.toco), rate)[0]
+    toco = mean_per_second(tracing.toco, rate)
     uterus = find_contractions(toco, settings)
     base = find_baseline(fhr, settings)
     course = _course(fhr, base, settings)
