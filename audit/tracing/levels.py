@@ -11,6 +11,7 @@ common to the published baseline methods.
 from functools import lru_cache
 
 import numpy as np
+from numpy.typing import NDArray
 
 from audit.tracing.parameters import TracingSettings
 from audit.tracing.types import FloatArray
@@ -47,22 +48,44 @@ def level_path(fhr_1hz: FloatArray, settings: TracingSettings) -> FloatArray:
     counts = block_histogram(fhr_1hz, BLOCK_S, n_blocks)
     # In pieces too small for the linear algebra library to start threads: spinning ones cost more than they save.
     score = np.concatenate([counts[k : k + PIECE] @ likelihood for k in range(0, n_blocks, PIECE)])
-    # The best way to each level: from a level below or above at so much a bpm, or by a jump from the best of all.
-    ramp = settings.baseline_drift_cost * levels
-    best = np.empty((n_blocks, levels.size))
-    best[0] = score[0]
-    for block in range(1, n_blocks):
+    return levels[_cheapest_path(score, settings.baseline_drift_cost * levels, settings.baseline_jump_cost)]
+
+
+def _cheapest_path(score: FloatArray, ramp: FloatArray, jump_cost: float) -> NDArray[np.int64]:
+    """The level of each block that gives the highest total of scores less the cost of the steps, shape (n_blocks,).
+
+    From a level to another costs the difference of their `ramp`, at most `jump_cost`. The search runs from both ends at
+    once and meets in the middle, which halves the number of steps.
+    """
+    n_blocks, n_levels = score.shape
+    half = (n_blocks + 1) // 2
+    # Row 0 runs forwards from the first block, row 1 backwards from the last; an odd count leaves row 1 one shorter.
+    both = np.zeros((half, 2, n_levels))
+    both[:, 0] = score[:half]
+    both[: n_blocks - half, 1] = score[half:][::-1]
+    best = both.copy()
+    for block in range(1, half):
         before = best[block - 1]
         reached = np.maximum(
-            np.maximum.accumulate(before + ramp) - ramp, np.maximum.accumulate((before - ramp)[::-1])[::-1] + ramp
+            np.maximum.accumulate(before + ramp, axis=1) - ramp,
+            np.maximum.accumulate((before - ramp)[:, ::-1], axis=1)[:, ::-1] + ramp,
         )
-        np.add(np.maximum(reached, before.max() - settings.baseline_jump_cost), score[block], out=best[block])
+        best[block] += np.maximum(reached, before.max(axis=1, keepdims=True) - jump_cost)
     path = np.empty(n_blocks, dtype=np.int64)
-    path[-1] = best[-1].argmax()
-    for block in range(n_blocks - 1, 0, -1):
-        cost = np.minimum(np.abs(ramp - ramp[path[block]]), settings.baseline_jump_cost)
-        path[block - 1] = (best[block - 1] - cost).argmax()
-    return levels[path]
+    if n_blocks == 1:
+        path[0] = best[0, 0].argmax()
+        return path
+    meeting = best[half - 1, 0][:, None] + best[n_blocks - half - 1, 1][None, :]
+    meeting -= np.minimum(np.abs(ramp[:, None] - ramp[None, :]), jump_cost)
+    path[half - 1], path[half] = np.divmod(int(meeting.argmax()), n_levels)
+    for block in range(half - 1, 0, -1):
+        cost = np.minimum(np.abs(ramp - ramp[path[block]]), jump_cost)
+        path[block - 1] = (best[block - 1, 0] - cost).argmax()
+    for block in range(n_blocks - half - 1, 0, -1):
+        here = n_blocks - 1 - block
+        cost = np.minimum(np.abs(ramp - ramp[path[here]]), jump_cost)
+        path[here + 1] = (best[block - 1, 1] - cost).argmax()
+    return path
 
 
 def block_histogram(fhr_1hz: FloatArray, block_s: int, n_blocks: int) -> FloatArray:

@@ -37,11 +37,12 @@ def notes_of(
     found = []
     if exclusion.size == 0:
         return ("The tracing is empty.",)
-    lost = float(np.mean(exclusion == Exclusion.NO_SIGNAL))
+    shares = np.bincount(exclusion, minlength=len(Exclusion)) / exclusion.size
+    lost = float(shares[Exclusion.NO_SIGNAL])
     if lost >= WORTH_SAYING:
         found.append(f"{lost:.0%} of the samples hold no signal.")
     for code, reason in REASONS.items():
-        share = float(np.mean(exclusion == code))
+        share = float(shares[code])
         if share >= WORTH_SAYING:
             found.append(f"{share:.0%} of the samples were left out: {reason}.")
     minutes = int(np.count_nonzero(np.isnan(baseline_1hz))) / 60

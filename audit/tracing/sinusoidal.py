@@ -6,7 +6,7 @@ from audit.tracing.parameters import TracingSettings
 from audit.tracing.runs import bridge_gaps, merge_runs, true_runs
 from audit.tracing.types import Acceleration, FloatArray, Sinusoidal
 
-WINDOW_S, STEP_S = 120, 30
+WINDOW_S, STEP_S = 120, 40
 SEEN_SHARE = 0.9
 # Windows with too little signal neither start nor end a run, up to so many in a row.
 UNSEEN_BRIDGED = 8
