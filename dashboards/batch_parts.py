@@ -46,59 +46,73 @@ def make_batch() -> None:
         if cases
         else f"The agenda of {period} is empty; put cases on it on the page Cases to discuss, or read controls alone."
     )
+    chosen = _batch_form(period, len(cases), meeting)
+    if chosen is not None:
+        _make(period, cases, chosen)
+
+
+def _batch_form(period: str, cases: int, meeting: dict[str, Any]) -> dict[str, Any] | None:
+    """The lead's choices once the button is pressed, else None."""
+    found: dict[str, Any] = {}
     with st.form("make_batch", border=True):
         left, middle, right = st.columns(3)
         with left:
-            name = st.text_input("Name of the batch", f"Blind reads {period}", key=ReviewKey.BATCH_NAME, max_chars=60)
-            standard = st.selectbox(
+            found["name"] = st.text_input(
+                "Name of the batch", f"Blind reads {period}", key=ReviewKey.BATCH_NAME, max_chars=60
+            )
+            found["standard"] = st.selectbox(
                 "Standard",
                 vocabulary.STANDARDS,
                 index=1,
                 key=ReviewKey.BATCH_STANDARD,
                 format_func=palette.standard_name,
             )
-            readers = st.text_input(
-                "Reader codes, with spaces between",
-                " ".join(accounts.known_readers(database())),
-                key=ReviewKey.BATCH_READERS,
-            )
+            known = " ".join(accounts.known_readers(database()))
+            found["readers"] = st.text_input("Reader codes, with spaces between", known, key=ReviewKey.BATCH_READERS)
         with middle:
-            place = st.selectbox(f"Strips of {meeting['window_minutes']} min", PLACES, key=ReviewKey.BATCH_PLACE)
-            controls = st.number_input(
+            found["place"] = st.selectbox(
+                f"Strips of {meeting['window_minutes']} min", PLACES, key=ReviewKey.BATCH_PLACE
+            )
+            found["controls"] = st.number_input(
                 "Unremarkable controls among them",
                 min_value=0,
                 max_value=60,
-                value=max(2, round(meeting["control_fraction"] * len(cases))),
+                value=max(2, round(meeting["control_fraction"] * cases)),
                 key=ReviewKey.BATCH_CONTROLS,
             )
-            repeats = st.slider(
-                "Share shown twice, %", 0, 50, round(100 * meeting["repeat_fraction"]), 5, key=ReviewKey.BATCH_REPEATS
-            )
+            repeats = round(100 * meeting["repeat_fraction"])
+            found["repeats"] = st.slider("Share shown twice, %", 0, 50, repeats, 5, key=ReviewKey.BATCH_REPEATS)
         with right:
-            gestation = st.checkbox("Readers may know the gestation", key=ReviewKey.BATCH_GESTATION)
-            stage = st.checkbox("Readers may know the stage of labour", key=ReviewKey.BATCH_STAGE)
-            informed = st.checkbox(
+            found["gestation"] = st.checkbox("Readers may know the gestation", key=ReviewKey.BATCH_GESTATION)
+            found["stage"] = st.checkbox("Readers may know the stage of labour", key=ReviewKey.BATCH_STAGE)
+            found["informed"] = st.checkbox(
                 "Second read with the outcome shown",
                 key=ReviewKey.BATCH_INFORMED,
                 help="For the hindsight comparison only: these reads never count as blind ones.",
             )
         made = st.form_submit_button("Make the batch", type="primary", key=ReviewKey.BATCH_MAKE)
-    if not made:
-        return
+    return found if made else None
+
+
+def _make(period: str, cases: list[str], chosen: dict[str, Any]) -> None:
     try:
         proposal = review_data.proposal(
-            period=period, case_ids=cases, standard=standard, place=place, controls=int(controls)
+            period=period,
+            case_ids=cases,
+            standard=chosen["standard"],
+            place=chosen["place"],
+            controls=int(chosen["controls"]),
         )
         plan = Plan(
-            name=name,
-            standard=standard,
+            name=chosen["name"],
+            standard=chosen["standard"],
             windows=proposal.windows,
-            readers=tuple(dict.fromkeys(readers.split())),
+            readers=tuple(dict.fromkeys(chosen["readers"].split())),
             period=period,
-            repeat_fraction=repeats / 100,
-            show_gestation=gestation,
-            show_stage=stage,
-            outcome_shown=informed,
+            repeat_fraction=chosen["repeats"] / 100,
+            show_gestation=chosen["gestation"],
+            show_stage=chosen["stage"],
+            outcome_shown=chosen["informed"],
         )
         number = batches.make(database(), plan, who=WHO)
     except AuditError as error:

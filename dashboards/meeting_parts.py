@@ -127,7 +127,7 @@ def _outcome(item: dict[str, Any], account: Account) -> None:
         return
     opened = [row for row in disclosures.of_case(database(), case_id) if row["period"] == period]
     st.caption(f"Opened {log.readable(opened[0]['opened_at'])} by the {opened[0]['opened_by']}.")
-    rows = case_tables.outcome_table(data.outcome(case_id))
+    rows = case_tables.outcome_table(data.outcome(case_id), data.settings().table("cord_gas"))
     layout.table(rows, name="outcome", columns={n: n for n in rows.columns}, empty="No outcome was imported.")
 
 
@@ -139,55 +139,56 @@ def _open(case_id: str, period: str, who: str) -> None:
 def findings_form(item: dict[str, Any], account: Account) -> None:
     """Care grade, factors, learning point, what went well; every change is kept in the log."""
     case_id, period = item["case_id"], item["period"]
-    meeting = settings_for(database()).table("meeting")
-    words = dict(zip(meeting["care_grades"], meeting["care_grade_words"], strict=False))
     old = findings.of_case(database(), period, case_id) or Finding()
     st.subheader("Findings", anchor=False)
-    grades = [NOT_DECIDED, *meeting["care_grades"]]
     with st.form(f"finding_{period}_{case_id}", border=True):
-        grade = st.radio(
-            f"Care grade ({meeting['care_scale']})",
-            grades,
-            index=grades.index(old.care_grade) if old.care_grade in grades else 0,
-            format_func=lambda name: f"{name}: {words[name]}" if name in words else name,
-            key=f"{ReviewKey.FINDING_GRADE}_{period}_{case_id}",
-        )
-        factors = st.multiselect(
-            "Contributory factors",
-            list(dict.fromkeys([*meeting["factors"], *old.factors])),
-            default=list(old.factors),
-            key=f"{ReviewKey.FINDING_FACTORS}_{period}_{case_id}",
-            placeholder="none chosen",
-        )
-        learning = st.text_input(
-            "Learning point (nothing that identifies anybody)",
-            old.learning_point or "",
-            key=f"{ReviewKey.FINDING_LEARNING}_{period}_{case_id}",
-            max_chars=rules.LONGEST_TEXT,
-        )
-        well = st.text_input(
-            "What went well",
-            old.went_well or "",
-            key=f"{ReviewKey.FINDING_WELL}_{period}_{case_id}",
-            max_chars=rules.LONGEST_TEXT,
-        )
+        found = _finding_inputs(old, f"{period}_{case_id}")
         saved = st.form_submit_button("Save the findings", key=f"{ReviewKey.FINDING_SAVE}_{case_id}", type="primary")
     st.caption("A grade is this meeting's view of the care, not a finding of fault, and not derived from the outcome.")
     if not saved:
         return
-    found = Finding(
-        care_grade=None if grade == NOT_DECIDED else grade,
-        care_scale=meeting["care_scale"],
-        factors=tuple(factors),
-        learning_point=learning or None,
-        went_well=well or None,
-    )
     try:
         findings.save(database(), period, case_id, found, who=account.who)
     except AuditError as error:
         st.error(layout.plain(error))
         return
     st.success("The findings are saved.")
+
+
+def _finding_inputs(old: Finding, place: str) -> Finding:
+    meeting = settings_for(database()).table("meeting")
+    words = dict(zip(meeting["care_grades"], meeting["care_grade_words"], strict=False))
+    grades = [NOT_DECIDED, *meeting["care_grades"]]
+    grade = st.radio(
+        f"Care grade ({meeting['care_scale']})",
+        grades,
+        index=grades.index(old.care_grade) if old.care_grade in grades else 0,
+        format_func=lambda name: f"{name}: {words[name]}" if name in words else name,
+        key=f"{ReviewKey.FINDING_GRADE}_{place}",
+    )
+    factors = st.multiselect(
+        "Contributory factors",
+        list(dict.fromkeys([*meeting["factors"], *old.factors])),
+        default=list(old.factors),
+        key=f"{ReviewKey.FINDING_FACTORS}_{place}",
+        placeholder="none chosen",
+    )
+    learning = st.text_input(
+        "Learning point (nothing that identifies anybody)",
+        old.learning_point or "",
+        key=f"{ReviewKey.FINDING_LEARNING}_{place}",
+        max_chars=rules.LONGEST_TEXT,
+    )
+    well = st.text_input(
+        "What went well", old.went_well or "", key=f"{ReviewKey.FINDING_WELL}_{place}", max_chars=rules.LONGEST_TEXT
+    )
+    return Finding(
+        care_grade=None if grade == NOT_DECIDED else grade,
+        care_scale=meeting["care_scale"],
+        factors=tuple(factors),
+        learning_point=learning or None,
+        went_well=well or None,
+    )
 
 
 def case_actions(item: dict[str, Any], account: Account) -> None:

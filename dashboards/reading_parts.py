@@ -123,7 +123,23 @@ def entries(batch: dict[str, Any], strip: dict[str, Any], account: Account) -> N
 
 
 def _form(standard: str, former: Read | None, place: str, notes: bool) -> Read | None:
+    """The inputs, filled with the reader's former read; None while no category is chosen."""
     old = former or Read("")
+    found = _features(old, place)
+    category = _radio(
+        f"Category under {palette.standard_name(standard)}",
+        vocabulary.CATEGORIES[standard],
+        old.category or None,
+        f"category_{place}",
+    )
+    note = None
+    if notes:
+        note = st.text_input("Note (nothing that identifies anybody)", old.note or "", key=f"note_{place}")
+    return None if category is None else Read(category=str(category), note=note or None, **found)
+
+
+def _features(old: Read, place: str) -> dict[str, Any]:
+    """What was seen, item by item; each may stay open."""
     left, middle, right = st.columns(3)
     with left:
         baseline = st.number_input(
@@ -156,29 +172,16 @@ def _form(standard: str, former: Read | None, place: str, notes: bool) -> Read |
         )
         act = _radio("Would you act now", _YES_NO, _words(old.would_act), f"act_{place}")
         confidence = _radio("Confidence, 1 low to 5 high", _CONFIDENCE, old.confidence, f"confidence_{place}")
-    category = _radio(
-        f"Category under {palette.standard_name(standard)}",
-        vocabulary.CATEGORIES[standard],
-        old.category or None,
-        f"category_{place}",
-    )
-    note = (
-        st.text_input("Note (nothing that identifies anybody)", old.note or "", key=f"note_{place}") if notes else None
-    )
-    if category is None:
-        return None
-    return Read(
-        category=str(category),
-        baseline_bpm=None if baseline is None else float(baseline),
-        variability=variability,
-        accelerations=accelerations,
-        decelerations=tuple(sorted(kinds)),
-        recurrent=_truth(recurrent),
-        contractions_per_10_min=contractions,
-        would_act=_truth(act),
-        confidence=confidence,
-        note=note or None,
-    )
+    return {
+        "baseline_bpm": None if baseline is None else float(baseline),
+        "variability": variability,
+        "accelerations": accelerations,
+        "decelerations": tuple(sorted(kinds)),
+        "recurrent": _truth(recurrent),
+        "contractions_per_10_min": contractions,
+        "would_act": _truth(act),
+        "confidence": confidence,
+    }
 
 
 def _radio(label: str, options: tuple[Any, ...], value: Any, key: str) -> Any:

@@ -132,7 +132,7 @@ def _cases(
     grade_words = dict(zip(meeting["care_grades"], meeting["care_grade_words"], strict=False))
     found = findings.in_period(db, period)
     return [
-        CaseJob(copy, position, item, options, found.get(item.case_id), grade_words)
+        CaseJob(copy, position, item, options, found.get(item.case_id), grade_words, settings.table("cord_gas"))
         for position, item in enumerate(agenda, start=1)
     ]
 

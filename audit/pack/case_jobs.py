@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from audit import store
 from audit.case_file import load_case, load_outcome
@@ -32,6 +33,7 @@ class CaseJob:
     options: PackOptions
     finding: Finding | None
     grade_words: Mapping[str, str]
+    cord_gas: Mapping[str, Any]
 
 
 def draw_cases(jobs: Sequence[CaseJob], *, workers: int | None, progress: Report | None) -> list[CasePages]:
@@ -78,6 +80,7 @@ def draw_case(job: CaseJob) -> list[CasePages]:
                     # twins share one page of outcomes, after both have been seen
                     outcome=outcome if fetus == case.fetuses[-1] else None,
                     outcome_reasons=job.item.outcome_reasons,
+                    cord_gas=job.cord_gas,
                 )
             )
     return found

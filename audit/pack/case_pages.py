@@ -8,6 +8,7 @@ import pandas as pd
 from audit.case_file import CaseFile
 from audit.charts import palette
 from audit.charts.axes import hh_mm
+from audit.charts.case_tables import outcome_table
 from audit.pack import strips
 from audit.pack.model import CasePages, Cell, Column, Section, Table, number, table, text_columns
 from audit.people.findings import Finding
@@ -20,21 +21,6 @@ _SPANS = {
     "second_stage": "second stage",
     "whole": "whole tracing",
 }
-_OUTCOME = (
-    ("cord_artery_ph", "Cord artery pH", 2),
-    ("cord_artery_base_deficit_mmol_l", "Cord artery base deficit, mmol/L", 1),
-    ("cord_artery_pco2_kpa", "Cord artery pCO2, kPa", 1),
-    ("cord_vein_ph", "Cord vein pH", 2),
-    ("cord_vein_pco2_kpa", "Cord vein pCO2, kPa", 1),
-    ("cord_lactate_mmol_l", "Cord lactate, mmol/L", 1),
-    ("apgar_1", "Apgar at 1 min", 0),
-    ("apgar_5", "Apgar at 5 min", 0),
-    ("apgar_10", "Apgar at 10 min", 0),
-    ("birth_weight_g", "Birth weight, g", 0),
-    ("neonatal_unit_admission", "Admitted to a neonatal unit", None),
-    ("encephalopathy_grade", "Encephalopathy, grade", 0),
-    ("mode_of_birth", "Mode of birth", None),
-)
 
 
 def case_pages(
@@ -49,6 +35,7 @@ def case_pages(
     grade_words: Mapping[str, str],
     outcome: pd.DataFrame | None,
     outcome_reasons: Sequence[str],
+    cord_gas: Mapping[str, Any],
 ) -> CasePages:
     """Everything about one case. `outcome` None leaves it out; the strips and tables before it never hold it."""
     name = f"{case.case_id}-{case.fetus}"
@@ -71,7 +58,7 @@ def case_pages(
         strips=tuple(strips.strip_pictures(case, standard, paper)),
         strips_note=strips.scale_words(paper),
         after=after,
-        outcome=None if outcome is None else outcome_section(case.case_id, outcome, outcome_reasons),
+        outcome=None if outcome is None else outcome_section(case.case_id, outcome, cord_gas, outcome_reasons),
         slide=strips.slide_strip(case, standard, paper),
     )
 
@@ -109,61 +96,50 @@ def _facts(case: CaseFile) -> list[str]:
     return found
 
 
+_CLOCK_COLUMNS = (
+    *text_columns(("standard", "Standard"), ("trigger", "Trigger")),
+    Column("pattern_start", "Pattern starts"),
+    Column("recognisable", "Recognisable"),
+    Column("response", "Response"),
+    Column("response_event", "What"),
+    number("minutes_to_response", "Waited, min", 0),
+    number("target_minutes", "Target, min", 0),
+    Column("status", "How it ended"),
+)
+
+
 def clock_table(case: CaseFile, name: str) -> Table:
-    """Every concern episode under every standard."""
-    rows: list[list[Cell]] = []
-    for row in case.frame("clock").itertuples():
-        response = known(row.response_event)
-        rows.append(
-            [
-                palette.standard_name(str(row.standard)),
-                palette.words(str(row.trigger)),
-                _moment(row.pattern_start_s),
-                _moment(row.recognisable_s),
-                _moment(row.response_s),
-                None if response is None else palette.words(str(response)),
-                known(row.minutes_to_response),
-                float(row.target_minutes),
-                palette.status_words(str(row.status)),
-            ]
-        )
-    for reader in case.frame("reader_clocks").itertuples():
-        rows.append(
-            [
-                palette.standard_name(str(reader.standard)),
-                f"read by {reader.reader}",
-                None,
-                _moment(reader.recognisable_s),
-                _moment(reader.response_s),
-                None if known(reader.response_event) is None else palette.words(str(reader.response_event)),
-                known(reader.minutes_to_response),
-                float(reader.target_minutes),
-                palette.status_words(str(reader.status)),
-            ]
-        )
-    columns = (
-        *text_columns(("standard", "Standard"), ("trigger", "Trigger")),
-        Column("pattern_start", "Pattern starts"),
-        Column("recognisable", "Recognisable"),
-        Column("response", "Response"),
-        Column("response_event", "What"),
-        number("minutes_to_response", "Waited, min", 0),
-        number("target_minutes", "Target, min", 0),
-        Column("status", "How it ended"),
-    )
-    first = next(case.frame("clock").itertuples(), None)
+    """Every concern episode under every standard, then the clock as each reader's read would have started it."""
+    episodes = list(case.frame("clock").itertuples())
+    rows = [_clock_row(row, palette.words(str(row.trigger)), row.pattern_start_s) for row in episodes]
+    rows += [_clock_row(row, f"read by {row.reader}", None) for row in case.frame("reader_clocks").itertuples()]
     verdict = ""
-    if first:
+    if episodes:
         verdict = (
-            f"Of {first.clocks} clocks that apply (standards and readers), {first.late_under} call the case late and"
-            f" {first.none_recorded_under} find no response recorded. "
+            f"Of {episodes[0].clocks} clocks that apply (standards and readers), {episodes[0].late_under} call the case"
+            f" late and {episodes[0].none_recorded_under} find no response recorded. "
         )
     note = (
-        f"{verdict}Times are hours:minutes from the first sample; the clock starts"
-        " when the pattern could be recognised on what had been seen by then."
+        f"{verdict}Times are hours:minutes from the first sample; the clock starts when the pattern could be"
+        " recognised on what had been seen by then."
     )
     empty = "No concern episode under any standard, and no reader found a window concerning."
-    return table(f"clock-{name}", "The clock", columns, rows, note=note if rows else "", empty=empty)
+    return table(f"clock-{name}", "The clock", _CLOCK_COLUMNS, rows, note=note if rows else "", empty=empty)
+
+
+def _clock_row(row: Any, trigger: str, pattern_start_s: float | None) -> list[Cell]:
+    response = known(row.response_event)
+    return [
+        palette.standard_name(str(row.standard)),
+        trigger,
+        _moment(pattern_start_s),
+        _moment(row.recognisable_s),
+        _moment(row.response_s),
+        None if response is None else palette.words(str(response)),
+        known(row.minutes_to_response),
+        float(row.target_minutes),
+        palette.status_words(str(row.status)),
+    ]
 
 
 def burden_table(case: CaseFile, name: str) -> Table:
@@ -261,15 +237,14 @@ def finding_lines(finding: Finding | None, grade_words: Mapping[str, str]) -> li
     return lines or ["Nothing was recorded about this case."]
 
 
-def outcome_section(case_id: str, outcome: pd.DataFrame, reasons: Sequence[str]) -> Section:
-    """How it ended, on a page of its own."""
-    records = outcome.to_dict("records")
-    columns = [Column("measure", "Outcome"), *(number(f"fetus_{r['fetus']}", f"Fetus {r['fetus']}") for r in records)]
-    rows: list[list[Cell]] = []
-    for name, words, digits in _OUTCOME:
-        values = [known(record.get(name)) for record in records]
-        rows.append([words, *(_outcome_cell(value, digits) for value in values)])
-    note = "A dash: not recorded. An outcome does not grade the care; readers see strips before they see this page."
+def outcome_section(
+    case_id: str, outcome: pd.DataFrame, cord_gas: Mapping[str, Any], reasons: Sequence[str]
+) -> Section:
+    """How it ended, on a page of its own; `cord_gas` is the settings table of that name."""
+    measures = outcome_table(outcome, cord_gas)
+    columns = [Column(str(name).replace(" ", "_"), str(name)[:1].upper() + str(name)[1:]) for name in measures.columns]
+    rows = [list(row) for row in measures.itertuples(index=False, name=None)]
+    note = "An outcome does not grade the care; readers see strips before they see this page."
     return Section(
         title=f"Outcome of {case_id}",
         paragraphs=("Also found, with the outcome known: " + "; ".join(reasons) + ".",) if reasons else (),
@@ -281,14 +256,6 @@ def outcome_section(case_id: str, outcome: pd.DataFrame, reasons: Sequence[str])
 def known(value: Any) -> Any:
     """None for what is not known."""
     return None if value is None or pd.isna(value) else value
-
-
-def _outcome_cell(value: Any, digits: int | None) -> Cell:
-    if value is None:
-        return None
-    if digits is None:
-        return ("yes" if value else "no") if isinstance(value, bool) else palette.words(str(value))
-    return f"{float(value):.{digits}f}"
 
 
 def _moment(value: Any) -> str | None:

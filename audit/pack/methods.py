@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from audit.charts import palette
-from audit.pack.model import Cell, Column, Section, number, table
+from audit.pack.model import Cell, Column, Section, Table, number, table
 from audit.settings import Settings
 
 CAUTION = (
@@ -27,25 +27,12 @@ BLIND = (
 )
 
 
-_EDITION_COLUMNS = (Column("standard", "Standard"), Column("text", "Text"), Column("edition", "Edition in force"))
-
-
 def methods_section(
     runs: Sequence[Mapping[str, Any]], sources: Sequence[Mapping[str, Any]], settings: Settings, log_head: str | None
 ) -> Section:
     """Standards with editions, settings, runs, files, and what is known of the reading's accuracy."""
-    editions: list[list[Cell]] = [
-        [palette.standard_name(name), words, settings.table(name).get("edition")] for name, words in EDITIONS.items()
-    ]
-    run_rows: list[list[Cell]] = [
-        [row["run_id"], row["version"], str(row["settings_sha256"])[:16], row["tracings"], row["failed"]]
-        for row in runs
-    ]
-    source_rows: list[list[Cell]] = [
-        [palette.words(row["kind"]), row["files"], row["rows_accepted"], row["rows_rejected"]] for row in sources
-    ]
     changed = f"changed by the unit: {', '.join(settings.overridden)}" if settings.overridden else "as packaged"
-    chain = f"Hash of the newest entry of the log of what people wrote: {log_head}." if log_head else ""
+    chain = [f"Hash of the newest entry of the log of what people wrote: {log_head}."] if log_head else []
     return Section(
         title="Methods and sources",
         paragraphs=(
@@ -53,40 +40,44 @@ def methods_section(
             BLIND,
             ACCURACY,
             f"Settings in force: SHA-256 {settings.sha256}; {changed}.",
-            *([chain] if chain else []),
+            *chain,
         ),
-        tables=(
-            table(
-                "editions",
-                "Standards",
-                (Column("standard", "Standard"), Column("text", "Text"), Column("edition", "Edition in force")),
-                editions,
-            ),
-            table(
-                "runs",
-                "Analysis runs behind the findings",
-                (
-                    Column("run_id", "Run"),
-                    Column("version", "Program version"),
-                    Column("settings", "Settings SHA-256, first 16"),
-                    number("tracings", "Tracings"),
-                    number("failed", "Failed"),
-                ),
-                run_rows,
-                empty="Nothing was analysed yet.",
-            ),
-            table(
-                "sources",
-                "Files in the database",
-                (
-                    Column("kind", "Kind"),
-                    number("files", "Files"),
-                    number("rows_accepted", "Rows stored"),
-                    number("rows_rejected", "Rows kept out"),
-                ),
-                source_rows,
-                note="All months. Rows kept out are listed with their reasons on the page 'Data quality'.",
-                empty="No file was imported.",
-            ),
-        ),
+        tables=(_editions_table(settings), _runs_table(runs), _sources_table(sources)),
     )
+
+
+def _editions_table(settings: Settings) -> Table:
+    columns = (Column("standard", "Standard"), Column("text", "Text"), Column("edition", "Edition in force"))
+    rows: list[list[Cell]] = [
+        [palette.standard_name(name), words, settings.table(name).get("edition")] for name, words in EDITIONS.items()
+    ]
+    return table("editions", "Standards", columns, rows)
+
+
+def _runs_table(runs: Sequence[Mapping[str, Any]]) -> Table:
+    columns = (
+        Column("run_id", "Run"),
+        Column("version", "Program version"),
+        Column("settings", "Settings SHA-256, first 16"),
+        number("tracings", "Tracings"),
+        number("failed", "Failed"),
+    )
+    rows: list[list[Cell]] = [
+        [row["run_id"], row["version"], str(row["settings_sha256"])[:16], row["tracings"], row["failed"]]
+        for row in runs
+    ]
+    return table("runs", "Analysis runs behind the findings", columns, rows, empty="Nothing was analysed yet.")
+
+
+def _sources_table(sources: Sequence[Mapping[str, Any]]) -> Table:
+    columns = (
+        Column("kind", "Kind"),
+        number("files", "Files"),
+        number("rows_accepted", "Rows stored"),
+        number("rows_rejected", "Rows kept out"),
+    )
+    rows: list[list[Cell]] = [
+        [palette.words(row["kind"]), row["files"], row["rows_accepted"], row["rows_rejected"]] for row in sources
+    ]
+    note = "All months. Rows kept out are listed with their reasons on the page 'Data quality'."
+    return table("sources", "Files in the database", columns, rows, note=note, empty="No file was imported.")

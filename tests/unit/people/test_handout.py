@@ -1,0 +1,100 @@
+"""A batch on paper: the form, what comes back, what is refused row by row."""
+
+import csv
+import io
+import zipfile
+from pathlib import Path
+
+import pytest
+
+from audit import published
+from audit.errors import AuditError
+from audit.pack.handout_pages import handout_zip
+from audit.people import batches, handout, reads
+from audit.people.batches import Plan, Window
+from audit.people.reads import Read
+from tests.page_databases import small_database
+
+WINDOWS = tuple(Window(case_id, "A", 1800.0, 3600.0) for case_id in ("C-001", "C-002", "C-004"))
+
+
+@pytest.fixture
+def db(tmp_path: Path) -> Path:
+    db = small_database(tmp_path)
+    batches.make(db, Plan("April", "figo-2015", WINDOWS, ("R1", "R2"), seed=2), who="lead")
+    return db
+
+
+def filled(db: Path, **cells: str) -> str:
+    rows = list(csv.DictReader(io.StringIO(handout.empty_form(db, 1, "R1"))))
+    rows[0] |= cells
+    out = io.StringIO()
+    writer = csv.DictWriter(out, handout.COLUMNS)
+    writer.writeheader()
+    writer.writerows(rows)
+    return out.getvalue()
+
+
+def test_the_form_has_the_readers_order_and_no_case(db: Path) -> None:
+    form = handout.empty_form(db, 1, "R1")
+    rows = list(csv.DictReader(io.StringIO(form)))
+    assert [int(row["strip"]) for row in rows] == [row["strip_number"] for row in batches.strips(db, 1, "R1")]
+    assert {row["reader"] for row in rows} == {"R1"}
+    assert "C-0" not in form
+
+
+def test_a_filled_row_is_stored_and_an_empty_one_is_skipped(db: Path) -> None:
+    text = filled(
+        db, category="suspicious", baseline_bpm="142,5", decelerations="late; variable", recurrent="yes",
+        would_act="no", confidence="4",
+    )  # fmt: skip
+    assert handout.take_back(db, 1, text, file_name="reads.csv") == handout.TakenBack(1, ())
+    number = batches.strips(db, 1, "R1")[0]["strip_number"]
+    assert reads.latest(db, 1, number, "R1") == Read(
+        "suspicious", baseline_bpm=142.5, decelerations=("late", "variable"), recurrent=True, would_act=False,
+        confidence=4,
+    )  # fmt: skip
+    # the same file again adds nothing
+    assert handout.take_back(db, 1, text, file_name="reads.csv").stored == 0
+
+
+@pytest.mark.parametrize(
+    ("cells", "words"),
+    [
+        ({"category": "II"}, "category"),
+        ({"category": "normal", "baseline_bpm": "high"}, "expected a number"),
+        ({"category": "normal", "baseline_bpm": "30"}, "expected 50 to 220"),
+        ({"category": "normal", "would_act": "perhaps"}, "expected yes or no"),
+        ({"category": "normal", "batch": "7"}, "expected 1"),
+        ({"category": "normal", "reader": "R9"}, "not handed out"),
+        ({"category": "normal", "strip": "99"}, "not handed out"),
+        ({"category": "normal", "decelerations": "deep"}, "decelerations"),
+    ],
+)
+def test_a_row_that_cannot_be_stored_is_named_and_the_rest_is_kept(db: Path, cells: dict[str, str], words: str) -> None:
+    found = handout.take_back(db, 1, filled(db, **cells), file_name="reads.csv")
+    assert found.stored == 0
+    assert len(found.problems) == 1
+    assert found.problems[0].startswith("reads.csv: row 2: ")
+    assert words in found.problems[0]
+
+
+def test_another_file_is_refused_with_what_was_expected(db: Path) -> None:
+    with pytest.raises(AuditError, match="column strip, reader, category is missing"):
+        handout.take_back(db, 1, "a,b\n1,2\n", file_name="other.csv")
+
+
+def test_the_files_handed_out_tell_nothing_but_the_signal(db: Path) -> None:
+    copy = published.current(db)
+    assert copy is not None
+    with zipfile.ZipFile(io.BytesIO(handout_zip(db, copy, 1))) as packed:
+        names = packed.namelist()
+        assert names == ["R1/strips.html", "R1/reads.csv", "R2/strips.html", "R2/reads.csv"]
+        for name in names:
+            text = packed.read(name).decode("utf-8")
+            for secret in ("C-00", "R2" if name.startswith("R1") else "R1/", "spontaneous", "recognisable", "control"):
+                assert secret not in text, (name, secret)
+        page = packed.read("R1/strips.html").decode("utf-8")
+    assert page.count("<figure") == 3
+    assert "<script" not in page
+    assert "not a medical device" in page
