@@ -1,6 +1,7 @@
 """Start the pages on this computer: loopback only, nothing sent, nothing fetched, every setting passed as a flag."""
 
 import os
+import signal
 import socket
 import subprocess
 import sys
@@ -84,6 +85,8 @@ def launch(db: Path, port: int | None, open_browser: bool) -> int:
     address = f"http://{HOST}:{chosen}"
     click.echo(f"Dashboard on {address} (Ctrl+C ends it)", err=True)
     # the library would greet with an address of its own on standard output
+    # whoever ends this process by a signal means the pages too
+    signal.signal(signal.SIGTERM, signal.default_int_handler)
     process = subprocess.Popen(command_line(chosen), env=environment(db), stdout=subprocess.DEVNULL)
     try:
         if open_browser and _answers(chosen, process):

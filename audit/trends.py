@@ -21,6 +21,7 @@ from audit.response.types import CareEvent
 from audit.settings import Settings
 
 AGREEMENT = "krippendorff_alpha_ordinal"
+FEWEST_DRAWS = 2
 FUNNEL_TAILS = (0.025, 0.001)
 
 
@@ -183,7 +184,12 @@ def gaps_between_events(newborns: Sequence[Record], ph_below: float) -> tuple[li
 
 
 def _agreement(con: store.Connection, settings: Settings, standard: str, periods: list[str]) -> dict[str, Any]:
-    found = {row.period: row for row in by_month(con, Question(standard), settings) if row.name == AGREEMENT}
+    # the chart has no room for an interval, and drawing samples for one is nearly all of the work
+    without_interval = Settings(
+        {**settings.tables, "agreement": {**settings.table("agreement"), "draws": FEWEST_DRAWS}}
+    )
+    rows = by_month(con, Question(standard), without_interval)
+    found = {row.period: row for row in rows if row.name == AGREEMENT}
     return {
         "name": "reader_agreement", "chart": "run", "unit": "alpha", "periods": periods,
         "values": [found[period].estimate.value if period in found else None for period in periods],

@@ -113,7 +113,7 @@ def _phases(measure: Mapping[str, Any], rows: pd.DataFrame, x: alt.X) -> list[al
         {
             "place": [first[phase["from"]] - 0.5 for phase in starts],
             "label": [phase["label"] for phase in starts],
-            "at": [6 + 13 * k for k in range(len(starts))],
+            "at": [-7 - 13 * k for k in range(len(starts))],
         }
     )
     base = alt.Chart(marks)
@@ -155,7 +155,7 @@ def funnel_chart(funnel: Mapping[str, Any], *, width_px: int) -> alt.LayerChart 
               scale={"domain": [0, most * 1.25], "nice": False},
               axis={"grid": False, "tickMinStep": 1})  # fmt: skip
     scale = {"domain": [0, 1], "nice": False}
-    y = alt.Y("share:Q", title="answered within target", scale=scale,
+    y = alt.Y("share:Q", title="share in time", scale=scale,
               axis={"format": ".0%", "gridColor": palette.GRID_LIGHT, "domain": False})  # fmt: skip
     base = alt.Chart(rows)
     wide = base.mark_rule(color=palette.GRID_HEAVY, strokeWidth=2)
@@ -169,8 +169,8 @@ def funnel_chart(funnel: Mapping[str, Any], *, width_px: int) -> alt.LayerChart 
     return alt.LayerChart(
         layer=[
             base.mark_rule(color=palette.GREEN).encode(y=alt.Y("target:Q", scale=scale)),
-            wide.encode(x=x, y=alt.Y("low_998:Q", scale=scale, title="answered within target"), y2="high_998:Q"),
-            narrow.encode(x=x, y=alt.Y("low_95:Q", scale=scale, title="answered within target"), y2="high_95:Q"),
+            wide.encode(x=x, y=alt.Y("low_998:Q", scale=scale, title="share in time"), y2="high_998:Q"),
+            narrow.encode(x=x, y=alt.Y("low_95:Q", scale=scale, title="share in time"), y2="high_95:Q"),
             base.mark_point(filled=True, size=90, color=palette.INK, opacity=1).encode(x=x, y=y, tooltip=tips),
             base.mark_text(align="left", dx=9, color=palette.INK, tooltip=False).encode(x=x, y=y, text="group:N"),
         ],

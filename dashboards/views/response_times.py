@@ -25,7 +25,7 @@ if not rows:
 groups = waits.wait_groups(rows, group)
 response_parts.figures(waits.wait_groups(rows, None)[0])
 horizon_min = waits.horizon_min(rows)
-points = data.frame(waits.answers(waits.curve_rows(groups[: charts.MOST_GROUPS], longest_min=horizon_min)))
+points = data.frame(waits.answers(waits.curve_rows(groups[-charts.MOST_GROUPS :], longest_min=horizon_min)))
 left, right = st.columns([3, 2])
 with left:
     st.subheader("Answered by each minute", anchor=False)
@@ -35,6 +35,8 @@ with left:
         targets = month_view.values_of(rows, "target_minutes")
         drawing = charts.answer_curves(points, targets_min=targets, longest_min=horizon_min, width_px=520)
         layout.chart(drawing, alt_text="Share of concerns answered by each minute since they were recognisable")
+    if len(groups) > charts.MOST_GROUPS:
+        st.caption(f"The last {charts.MOST_GROUPS} of {len(groups)} groups are drawn; the table has them all.")
     st.caption(response_parts.HOW_TO_READ)
 with right:
     st.subheader("How the waits ended", anchor=False)
