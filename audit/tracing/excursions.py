@@ -7,7 +7,7 @@ from scipy import ndimage, signal
 
 from audit.tracing.flanks import measure_flanks
 from audit.tracing.pulses import LONGEST_S, fit_pulses
-from audit.tracing.runs import IntArray, bridge_gaps, fill_runs, merge_runs, run_maxima, true_runs, window_edges
+from audit.tracing.runs import IntArray, bridge_gaps, fill_runs, merge_runs, moving_sum, run_maxima, true_runs
 from audit.tracing.types import BoolArray, FloatArray
 
 # Smoothing for finding events, and for their flanks (standard deviations of a bell, seconds).
@@ -130,12 +130,10 @@ def _heights(away: FloatArray, farthest: FloatArray, runs: IntArray, noise_bpm: 
     noise = noise_bpm[runs[:, 0]]
     wanted = np.clip((runs[:, 1] - runs[:, 0]) / 10, 3, 15) * np.minimum(noise / QUIET_BPM, 1.0)
     half = np.select([noise < SILENT_BPM, wanted < 2, wanted < 4, wanted < 7, wanted < 12], [-1, 0, 1, 2, 4], 7)
-    total = np.concatenate(([0.0], np.cumsum(np.where(seen, away, 0.0))))
-    count = np.concatenate(([0.0], np.cumsum(seen)))
+    values = np.where(seen, away, 0.0)
     for reach in np.unique(half):
         if reach > 0:
-            low, high = window_edges(away.size, int(reach))
-            mean = (total[high] - total[low]) / np.maximum(count[high] - count[low], 1.0)
+            mean = moving_sum(values, int(reach)) / np.maximum(moving_sum(seen, int(reach)), 1.0)
         else:
             mean = farthest if reach < 0 else away
         chosen = half == reach

@@ -1,7 +1,5 @@
 """Runs of true values, short gaps and moving sums: the small tools that the other modules share."""
 
-from functools import lru_cache
-
 import numpy as np
 from numpy.typing import NDArray
 
@@ -43,19 +41,13 @@ def run_maxima(values: FloatArray, runs: IntArray) -> FloatArray:
     return np.maximum.reduceat(padded, runs.ravel())[::2]
 
 
-@lru_cache(maxsize=32)
-def window_edges(n_samples: int, half: int) -> tuple[IntArray, IntArray]:
-    """First and past-the-last index of the centred window of each sample, cut at the ends of the array."""
-    index = np.arange(n_samples)
-    return np.maximum(index - half, 0), np.minimum(index + half + 1, n_samples)
-
-
 def moving_sum(values: FloatArray | BoolArray, half: int) -> FloatArray:
     """Sum over the centred window of 2 * half + 1 samples, cut at the ends. NaN must be replaced by 0 before."""
-    total = np.zeros(values.size + 1)
-    np.cumsum(values, out=total[1:])
-    low, high = window_edges(values.size, half)
-    return total[high] - total[low]
+    n_samples = values.size
+    total = np.zeros(n_samples + 1 + 2 * half)
+    np.cumsum(values, out=total[half + 1 : half + 1 + n_samples])
+    total[half + 1 + n_samples :] = total[half + n_samples]
+    return total[2 * half + 1 :] - total[:n_samples]
 
 
 def moving_mean(values: FloatArray, used: BoolArray, half: int) -> tuple[FloatArray, FloatArray]:
