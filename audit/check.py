@@ -5,6 +5,7 @@ from pathlib import Path
 
 from audit import store
 from audit.job import stale_tracings
+from audit.people import log
 from audit.settings import Settings
 
 
@@ -52,4 +53,5 @@ def check(db: Path, settings: Settings) -> CheckReport:
         report.stale = [f"{case_id} {fetus}: {why}" for case_id, fetus, why in stale_tracings(con, settings)]
         for row in store.rows(con, "check_failed").itertuples():
             report.failed.append(f"{row.case_id} {row.fetus}: {row.reason}")
+    report.problems += log.verify(db)
     return report

@@ -58,6 +58,8 @@ def reading(db: Path) -> Iterator[sqlite3.Connection]:
     try:
         con.execute("begin")
         yield con
+    except sqlite3.DatabaseError as error:
+        raise _explained(error, file_of(db)) from error
     finally:
         con.close()
 
@@ -77,7 +79,9 @@ def writing(db: Path) -> Iterator[sqlite3.Connection]:
             con.execute("rollback")
             raise
         con.execute("commit")
-    except sqlite3.OperationalError as error:
+    except sqlite3.IntegrityError:
+        raise  # a rule of the store was broken; the caller knows which and says so
+    except sqlite3.DatabaseError as error:
         raise _explained(error, file_of(db)) from error
     finally:
         con.close()
@@ -100,12 +104,9 @@ def _open(db: Path) -> sqlite3.Connection:
     try:
         con.row_factory = sqlite3.Row
         _prepare(con, file)
-    except sqlite3.OperationalError as error:
-        con.close()
-        raise _explained(error, file) from error
     except sqlite3.DatabaseError as error:
         con.close()
-        raise StoreVersionError(f"{file.name}: not a store this program can open ({error})") from error
+        raise _explained(error, file) from error
     except BaseException:
         con.close()
         raise
@@ -171,11 +172,16 @@ def _statements(text: str) -> Iterator[str]:
 def _begin(con: sqlite3.Connection, db: Path) -> None:
     try:
         con.execute("begin immediate")
-    except sqlite3.OperationalError as error:
+    except sqlite3.DatabaseError as error:
         raise _explained(error, file_of(db)) from error
 
 
-def _explained(error: sqlite3.OperationalError, file: Path) -> AuditError:
+def _explained(error: sqlite3.DatabaseError, file: Path) -> AuditError:
+    if not isinstance(error, sqlite3.OperationalError):
+        return StoreVersionError(
+            f"{file.name}: not a store this program can open ({error});"
+            " put back a copy of it, or move it away to start anew"
+        )
     if "locked" in str(error) or "busy" in str(error):
         return StoreBusyError(
             f"{file.name}: another save did not finish in time; nothing was stored, please save again"

@@ -3,17 +3,12 @@
 import re
 
 from audit.errors import UsageError
+from audit.intake.deidentify import identifier_in
 
 LONGEST_TEXT = 400
 
 _PERIOD = re.compile(r"[0-9]{4}-(0[1-9]|1[0-2])")
 _CODE = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]{0,11}")
-_IDENTIFYING = (
-    (re.compile(r"\b\d{1,4}[-./]\d{1,2}[-./]\d{1,4}\b"), "a calendar date"),
-    (re.compile(r"[^\s@]+@[^\s@]+\.[a-z]{2,}", re.IGNORECASE), "an e-mail address"),
-    (re.compile(r"(?:\d[\s-]?){7,}"), "a record or telephone number"),
-    (re.compile(r"\b(?:Mrs?|Ms|Miss|Dr|Prof|Sister|Midwife|Nurse)\.?\s+[A-Z][a-z]+"), "a person's name"),
-)
 
 
 def checked_period(period: str) -> str:
@@ -39,9 +34,9 @@ def checked_text(field: str, text: str | None) -> str | None:
         return None
     if len(text) > LONGEST_TEXT:
         raise UsageError(f"{field}: found {len(text)} characters, expected at most {LONGEST_TEXT}; nothing was stored")
-    for pattern, what in _IDENTIFYING:
-        if pattern.search(text):
-            raise UsageError(f"{field}: holds what looks like {what}; take it out, nothing was stored")
+    kind = identifier_in(text)
+    if kind is not None:
+        raise UsageError(f"{field}: holds what looks like {kind}; take it out, nothing was stored")
     return text
 
 

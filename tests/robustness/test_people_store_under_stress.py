@@ -7,12 +7,13 @@ import sqlite3
 import subprocess
 import sys
 import time
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
 from audit import store
-from audit.errors import StoreBusyError
+from audit.errors import AuditError, StoreBusyError
 from audit.people import absorb, batches, database, log, reads
 from audit.people.batches import Plan, Window
 from audit.people.reads import Read
@@ -141,3 +142,69 @@ def test_two_processes_that_meet_on_a_new_file_both_succeed(tmp_path: Path) -> N
         assert [process.wait(60) for process in processes] == [0, 0]
         assert log.verify(db) == []
         assert len(log.entries(db)) == 2
+
+
+def save_until_refused(db: Path) -> tuple[int, str]:
+    """The last strip that was stored, and the sentence of the first refusal."""
+    for strip in range(2, STRIPS):
+        try:
+            reads.save(db, 1, strip, "R1", Read("normal"))
+        except AuditError as error:
+            return strip - 1, str(error)
+    raise AssertionError("the disk never filled")
+
+
+def test_a_full_disk_refuses_the_save_in_words_and_keeps_what_was_there(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    db = tmp_path / "unit.duckdb"
+    batch_for(db, "R1")
+    reads.save(db, 1, 1, "R1", Read("normal"))
+    prepare = database._prepare
+
+    def full(con: sqlite3.Connection, file: Path) -> None:
+        prepare(con, file)
+        pages = con.execute("pragma page_count").fetchone()[0]
+        con.execute(f"pragma max_page_count = {pages}")
+
+    with monkeypatch.context() as patch:
+        patch.setattr(database, "_prepare", full)
+        kept, refusal = save_until_refused(db)
+    assert "could not be written" in refusal
+    stored = {row["strip_number"] for row in batches.strips(db, 1, "R1") if row["read_id"]}
+    assert stored == set(range(1, kept + 1))
+    assert log.verify(db) == []
+    reads.save(db, 1, kept + 1, "R1", Read("normal"))
+
+
+@pytest.mark.parametrize("damage", ["truncated", "overwritten", "emptied"])
+def test_a_damaged_file_is_named_and_never_crashes(tmp_path: Path, damage: str) -> None:
+    db = tmp_path / "unit.duckdb"
+    batch_for(db, "R1")
+    reads.save(db, 1, 1, "R1", Read("normal"))
+    file = database.file_of(db)
+    content = bytearray(file.read_bytes())
+    if damage == "truncated":
+        file.write_bytes(content[: len(content) // 3])
+    elif damage == "overwritten":
+        content[4096 : len(content) // 2] = b"\xff" * (len(content) // 2 - 4096)
+        file.write_bytes(content)
+    else:
+        file.write_bytes(b"")
+    sentences = [
+        refusal_of(look, db)
+        for look in (log.verify, batches.everything, lambda db: reads.save(db, 1, 2, "R1", Read("normal")))
+    ]
+    named = [sentence for sentence in sentences if sentence is not None]
+    assert all(file.name in sentence or "there is none" in sentence for sentence in named)
+    # an emptied file is a new store, and says that there is no such batch; a damaged one says so itself
+    assert named
+
+
+def refusal_of(look: Callable[[Path], object], db: Path) -> str | None:
+    """The sentence with which something was refused; None when it was not. Anything but our own error fails the test."""
+    try:
+        look(db)
+    except AuditError as error:
+        return str(error)
+    return None
