@@ -8,15 +8,22 @@
 -- column: standard_minutes bigint, the denominator: every minute under that standard
 -- column: fraction double, 0 to 1
 -- column: tracings bigint, tracings with at least one such minute
+with of_tracing as (
+    select
+        minute_categories.standard, minute_categories.category, minute_categories.case_id, minute_categories.fetus,
+        count(*) as minutes
+    from minute_categories
+    inner join cases using (case_id)
+    where $period = '*' or coalesce(cases.period, '') = $period
+    group by all
+)
 select
-    minute_categories.standard,
-    minute_categories.category,
-    count(*) as minutes,
-    sum(count(*)) over (partition by minute_categories.standard)::bigint as standard_minutes,
-    count(*) / sum(count(*)) over (partition by minute_categories.standard) as fraction,
-    count(distinct (minute_categories.case_id, minute_categories.fetus)) as tracings
-from minute_categories
-inner join cases using (case_id)
-where $period = '*' or coalesce(cases.period, '') = $period
-group by minute_categories.standard, minute_categories.category
-order by minute_categories.standard, minute_categories.category
+    standard,
+    category,
+    sum(minutes)::bigint as minutes,
+    sum(sum(minutes)) over (partition by standard)::bigint as standard_minutes,
+    sum(minutes) / sum(sum(minutes)) over (partition by standard) as fraction,
+    count(*) as tracings
+from of_tracing
+group by standard, category
+order by standard, category

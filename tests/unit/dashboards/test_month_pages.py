@@ -2,6 +2,7 @@
 
 import pytest
 
+from audit import store
 from audit.people import actions, agenda
 from dashboards.keys import Key
 
@@ -147,3 +148,9 @@ def test_this_month_says_what_waits(open_page, databases):
         "action: Drill for the night team (lead midwife)": "overdue since 2031-04, open",
     }  # fmt: skip
     agenda.remove(databases["small"], "2031-05", "C-004", who="lead")
+
+
+def test_pages_answer_while_a_command_holds_the_database(open_page, databases):
+    with store.open_for_writing(databases["small"]):
+        page = choose_april(open_page("small", "this_month"))
+        assert metrics(page)["Labours"] == "3"

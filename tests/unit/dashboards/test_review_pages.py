@@ -4,6 +4,7 @@ from pathlib import Path
 
 import pytest
 
+from audit import store
 from audit.people import accounts, agenda, batches, disclosures, findings, reads
 from audit.people.batches import Plan, Window
 from audit.people.reads import Read
@@ -52,6 +53,24 @@ def test_meeting_opens_the_outcome_only_when_asked_and_keeps_the_moment(open_pag
     page.button(key="meeting_open_outcome_C-001").click().run()
     assert [row["place"] for row in disclosures.of_case(own, "C-001")] == ["meeting"]
     assert "cord artery pH" in str([frame.value for frame in page.dataframe])
+
+
+def test_the_agenda_is_put_in_order_and_the_case_comes_up_at_its_concern(open_page, own):
+    for case_id in ("C-002", "C-001", "C-003"):
+        agenda.add(own, "2031-04", case_id, who="lead")
+    page = signed_in(open_page("own", "meeting"), "chair")
+    page.selectbox(key="period").set_value("2031-04").run()
+    page.button(key="up_C-001").click().run()
+    page.button(key="off_agenda_C-003").click().run()
+    assert [row["case_id"] for row in agenda.items(own, "2031-04")] == ["C-001", "C-002"]
+    page.selectbox(key="meeting_case_2031-04").set_value("C-001").run()
+    assert "Case 1 of 2: C" in page.header[0].value
+    with store.open_for_reading(own) as con:
+        (recognisable_s,) = con.execute(
+            "select min(recognisable_s) from responses where case_id = 'C-001' and standard = 'figo-2015'"
+        ).fetchone()
+    start_min = page.session_state["case_start_min"]
+    assert start_min <= recognisable_s / 60 <= start_min + 30
 
 
 def test_case_page_keeps_the_moment_too(open_page, own):
