@@ -64,6 +64,31 @@ def _go(key: str, ids: list[str], place: int) -> None:
     st.session_state[f"{ReviewKey.MEETING_STEP}_{ids[place]}"] = STRIP
 
 
+def agenda_order(period: str, account: Account) -> None:
+    """The agenda with buttons to change its order or take a case off."""
+    items = agenda.items(database(), period) if period != data.NO_MONTH else []
+    for place, row in enumerate(items):
+        words, up, down, off = st.columns([8, 1, 1, 2], vertical_alignment="center")
+        question = f": {layout.plain(row['question'])}" if row["question"] else ""
+        words.markdown(f"{place + 1}. **{layout.plain(row['case_id'])}**{question}")
+        key, args = row["case_id"], (period, row["case_id"])
+        up.button("Up", key=f"up_{key}", disabled=place == 0, on_click=_move, args=(*args, -1, account.who))
+        down.button(
+            "Down", key=f"down_{key}", disabled=place + 1 == len(items), on_click=_move, args=(*args, 1, account.who)
+        )
+        off.button("Take off", key=f"off_agenda_{key}", on_click=_take_off, args=(*args, account.who))
+
+
+def _move(period: str, case_id: str, steps: int, who: str) -> None:
+    with layout.told():
+        agenda.move(database(), period, case_id, steps, who=who)
+
+
+def _take_off(period: str, case_id: str, who: str) -> None:
+    with layout.told():
+        agenda.remove(database(), period, case_id, who=who)
+
+
 def choose_fetus(item: dict[str, Any]) -> CaseFile:
     """The file of the case; stops with a sentence when there is no tracing."""
     first = data.case_file(item["case_id"], None)

@@ -6,9 +6,10 @@ from dashboards import layout, meeting_parts, signed_in
 
 layout.begin("Meeting", "One case at a time: the strip first, then the clock, then the reads; the outcome comes last.")
 account = signed_in.required(("chair", "lead"), "The chair or the lead runs the meeting: sign in first.")
-with st.expander("Month and standard"):
+with st.expander("Month, standard and agenda"):
     period = layout.choose_month(every=False)
     standard = layout.choose_standard()
+    meeting_parts.agenda_order(period, account)
 layout.shown(period, standard)
 item = meeting_parts.choose_case(period)
 case = meeting_parts.choose_fetus(item)

@@ -202,7 +202,7 @@ def test_a_damaged_file_is_named_and_never_crashes(tmp_path: Path, damage: str) 
 
 
 def refusal_of(look: Callable[[Path], object], db: Path) -> str | None:
-    """The sentence with which something was refused; None when it was not. Anything but our own error fails the test."""
+    """The sentence of a refusal; None without one. Anything but an error of the program's own fails the test."""
     try:
         look(db)
     except AuditError as error:
