@@ -18,7 +18,7 @@ _EVENT_REASONS = {"reasons": TEXTS}
 SCHEMAS: dict[str, pa.Schema] = {
     name: pa.schema(columns)
     for name, columns in {
-        "tracing_states": {**_KEY, "start_s": NUMBER, "duration_s": NUMBER, "seen_fraction": NUMBER},
+        "tracing_states": {**_KEY, "start_s": NUMBER, "duration_s": NUMBER, "seen_fraction": NUMBER, "notes": TEXTS},
         "contractions": {
             "case_id": TEXT,
             "onset_s": NUMBER,
@@ -37,6 +37,7 @@ SCHEMAS: dict[str, pa.Schema] = {
             "kind": TEXT,
             "contraction_peak_s": NUMBER,
             "onset_to_nadir_s": NUMBER,
+            "judged_fall_s": NUMBER,
             "nadir_to_end_s": NUMBER,
             "lag_s": NUMBER,
             "onset_lag_s": NUMBER,

@@ -253,6 +253,9 @@ class _Pool:
         self._executor = self._start()
 
     def _start(self, count: int | None = None) -> ProcessPoolExecutor:
+        # each worker is one core's work; a linear algebra library that starts threads of its own only gets in the way
+        for name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
+            os.environ.setdefault(name, "1")
         # not fork: a forked child would inherit DuckDB's threads half alive
         context = multiprocessing.get_context("spawn")
         return ProcessPoolExecutor(count or self._count, mp_context=context)
@@ -304,6 +307,7 @@ def _store_batch(
             "start_s": 0.0,
             "duration_s": 0.0,
             "seen_fraction": None,
+            "notes": None,
         }
         if isinstance(result, str):
             summary.failed.append((task.case_id, task.fetus, result))
@@ -339,6 +343,7 @@ _STATE_SCHEMA = pa.schema(
         ("start_s", pa.float64()),
         ("duration_s", pa.float64()),
         ("seen_fraction", pa.float64()),
+        ("notes", pa.list_(pa.string())),
     ]
 )
 

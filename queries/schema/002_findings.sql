@@ -33,6 +33,7 @@ create table tracing_states (
     start_s double not null,
     duration_s double not null,
     seen_fraction double check (not isnan(seen_fraction)),
+    notes varchar[],
     primary key (case_id, fetus)
 );
 comment on table tracing_states is 'One row per tracing: was it read, from what, and by which run';
@@ -47,6 +48,8 @@ comment on column tracing_states.version is 'version of the program';
 comment on column tracing_states.start_s is 'first sample of the tracing';
 comment on column tracing_states.duration_s is 'from the first to the last sample, gaps included';
 comment on column tracing_states.seen_fraction is '0 to 1, share of the seconds with accepted signal; NULL when failed';
+
+comment on column tracing_states.notes is 'sentences for a reviewer on what could not be seen or said; NULL when failed';
 
 create table contractions (
     case_id varchar not null,
@@ -72,6 +75,7 @@ create table decelerations (
     kind varchar not null,
     contraction_peak_s double check (not isnan(contraction_peak_s)),
     onset_to_nadir_s double check (not isnan(onset_to_nadir_s)),
+    judged_fall_s double check (not isnan(judged_fall_s)),
     nadir_to_end_s double check (not isnan(nadir_to_end_s)),
     lag_s double check (not isnan(lag_s)),
     onset_lag_s double check (not isnan(onset_lag_s)),
@@ -95,6 +99,7 @@ comment on column decelerations.area_bpm_s is 'bpm x s over seen seconds only';
 comment on column decelerations.kind is 'early, late, variable, prolonged, unclassified';
 comment on column decelerations.contraction_peak_s is 'peak of the contraction it goes with; NULL = none, or toco not usable';
 comment on column decelerations.onset_to_nadir_s is 's';
+comment on column decelerations.judged_fall_s is 'onset to nadir as it counted for the kind, s: in noise the shape of the whole event enters';
 comment on column decelerations.nadir_to_end_s is 's';
 comment on column decelerations.lag_s is 'nadir minus contraction peak, s; NULL = no contraction';
 comment on column decelerations.onset_lag_s is 'onset minus contraction onset, s; NULL = no contraction';
