@@ -28,38 +28,54 @@ def place_labels(at_px: Sequence[float], texts: Sequence[str], *, width_px: floa
     -------
     One `Placed` per label, in the order given. As many lanes as needed are used: a label is never dropped.
     """
+    spans = [_span(at, text, width_px) for at, text in zip(at_px, texts, strict=True)]
     done: list[_Label] = []
     placed: dict[int, Placed] = {}
-    # from the right: a label written right of its mark then meets only lines of labels that are placed already
-    for index in sorted(range(len(at_px)), key=lambda k: (-at_px[k], k)):
-        need = len(texts[index]) * PX_PER_CHARACTER + GAP_PX
-        left = at_px[index] + need > width_px and at_px[index] - need >= 0
-        span = (at_px[index] - need, at_px[index] - 1) if left else (at_px[index] + 1, at_px[index] + need)
-        lane = _lowest_lane(done, at_px[index], span)
-        done.append(_Label(lane, at_px[index], span))
-        placed[index] = Placed(lane, left)
+    # those written right of their mark first, from the right: each then meets only lines that are placed already
+    for index in sorted(range(len(at_px)), key=lambda k: (spans[k].left, -at_px[k], k)):
+        lane = _best_lane(done, at_px[index], spans[index])
+        done.append(_Label(lane, at_px[index], spans[index]))
+        placed[index] = Placed(lane, spans[index].left)
     return [placed[index] for index in range(len(at_px))]
+
+
+@dataclass(frozen=True)
+class _Span:
+    low: float
+    high: float
+    left: bool
+
+    def meets(self, other: "_Span") -> bool:
+        return self.low < other.high and other.low < self.high
+
+    def holds(self, at: float) -> bool:
+        return self.low <= at <= self.high
+
+
+def _span(at: float, text: str, width_px: float) -> _Span:
+    need = len(text) * PX_PER_CHARACTER + GAP_PX
+    if at + need > width_px and at - need >= 0:
+        return _Span(at - need, at - 1, left=True)
+    return _Span(at + 1, at + need, left=False)
 
 
 @dataclass(frozen=True)
 class _Label:
     lane: int
     at: float
-    span: tuple[float, float]
-
-    def meets(self, span: tuple[float, float]) -> bool:
-        return self.span[0] < span[1] and span[0] < self.span[1]
+    span: _Span
 
 
-def _lowest_lane(done: list[_Label], at: float, span: tuple[float, float]) -> int:
+def _best_lane(done: list[_Label], at: float, span: _Span) -> int:
+    """The lowest lane without another text and with the fewest lines through texts; mostly that is none."""
     highest = 1 + max((label.lane for label in done), default=-1)
-    for lane in range(highest + 1):
-        covered = any(label.lane == lane and label.meets(span) for label in done)
-        crossed = any(label.lane >= lane and span[0] <= label.at <= span[1] for label in done)
-        crossing = any(label.lane < lane and label.span[0] <= at <= label.span[1] for label in done)
-        if not (covered or crossed or crossing):
-            return lane
-    return highest
+    free = [k for k in range(highest + 1) if not any(label.lane == k and label.span.meets(span) for label in done)]
+
+    def lines_through_texts(lane: int) -> int:
+        crossed = sum(label.lane >= lane and span.holds(label.at) for label in done)
+        return crossed + sum(label.lane < lane and label.span.holds(at) for label in done)
+
+    return min(free, key=lambda lane: (lines_through_texts(lane), lane))
 
 
 def spaced(at_px: Sequence[float], least_px: float) -> list[bool]:
