@@ -177,15 +177,26 @@ def minute_table(
     total = minutes * len(standards)
     return pa.Table.from_arrays(
         [
-            pa.array([key["case_id"]] * total, TEXT),
-            pa.array([key["fetus"]] * total, TEXT),
+            _repeated(key["case_id"], total),
+            _repeated(key["fetus"], total),
             pa.array(np.tile(np.asarray(at_s, dtype=np.float64), len(standards))),
-            pa.array([name for name in standards for _ in range(minutes)], TEXT),
-            pa.array([word for words in categories for word in words], TEXT),
-            pa.array([list(lines) for each in reasons for lines in each], TEXTS),
+            pa.array(standards, TEXT).take(pa.array(np.repeat(np.arange(len(standards)), minutes))),
+            _looked_up([word for words in categories for word in words], TEXT),
+            _looked_up([tuple(lines) for each in reasons for lines in each], TEXTS),
         ],
         schema=SCHEMAS["minute_categories"],
     )
+
+
+def _repeated(text: str, count: int) -> pa.Array:
+    return pa.repeat(pa.scalar(text, TEXT), count)
+
+
+def _looked_up(values: Sequence[Any], kind: pa.DataType) -> pa.Array:
+    """A column in which few values stand many times: each is converted once."""
+    places: dict[Any, int] = {}
+    codes = [places.setdefault(value, len(places)) for value in values]
+    return pa.array(list(places), kind).take(pa.array(codes, pa.int64()))
 
 
 def _column(values: list[Any], kind: pa.DataType) -> pa.Array:
