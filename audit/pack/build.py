@@ -18,6 +18,7 @@ from audit.pack.to_html import html_text
 from audit.pack.to_pdf import pdf_bytes
 from audit.pack.to_slides import pptx_bytes
 from audit.people import actions, findings, log, rules
+from audit.people import agenda as people_agenda
 from audit.records import records
 from audit.settings import Settings, settings_for
 
@@ -106,7 +107,14 @@ def gather(
         paper=chosen.paper,
         footer=_footer(period, date, runs, chosen),
         caution=methods.CAUTION,
-        cover=front.cover(counts, period, chosen, agenda),
+        cover=front.cover(
+            counts,
+            period,
+            chosen,
+            agenda,
+            on_agenda=len(people_agenda.items(db, period)),
+            drawn={case.case_id for case in cases},
+        ),
         sections=tuple(sections),
         cases=tuple(cases),
         methods=methods.methods_section(runs, sources, settings, log.head(db)),

@@ -1,6 +1,6 @@
 """The pages before the cases: cover with counts, last month's actions, response times, agreement."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from typing import Any
 
 from audit.charts import palette
@@ -26,8 +26,19 @@ _STATUSES = ("late", "none_recorded", "in_time", "resolved", "born_first", "not_
 _ANSWERABLE = ("in_time", "late", "none_recorded")
 
 
-def cover(counts: Mapping[str, Any], period: str, options: PackOptions, agenda: Sequence[AgendaCase]) -> Section:
-    """The agenda, and what the month's review rests on."""
+def cover(
+    counts: Mapping[str, Any],
+    period: str,
+    options: PackOptions,
+    agenda: Sequence[AgendaCase],
+    *,
+    on_agenda: int,
+    drawn: Collection[str],
+) -> Section:
+    """The agenda, and what the month's review rests on.
+
+    `on_agenda` counts the agenda's cases, also those beyond what one pack holds; `drawn` are the cases with pages.
+    """
     total = int(counts["cases"])
     standard = palette.standard_name(options.standard)
     rows: list[list[Cell]] = [["labours of the month", _count(total, options), None]]
@@ -44,7 +55,7 @@ def cover(counts: Mapping[str, Any], period: str, options: PackOptions, agenda: 
     note = _hidden_note(options) if options.for_outside else ""
     return Section(
         title=f"Review of {period}",
-        paragraphs=(_agenda_words(agenda, options), signal),
+        paragraphs=(*_agenda_words(agenda, options, on_agenda), *_without_pages(agenda, drawn), signal),
         tables=(
             *([_agenda_table(agenda)] if agenda else []),
             table("cover", "What this review rests on", columns, rows, note=note),
@@ -52,14 +63,21 @@ def cover(counts: Mapping[str, Any], period: str, options: PackOptions, agenda: 
     )
 
 
-def _agenda_words(agenda: Sequence[AgendaCase], options: PackOptions) -> str:
+def _agenda_words(agenda: Sequence[AgendaCase], options: PackOptions, on_agenda: int) -> list[str]:
     if options.for_outside:
-        return "Made for outside the unit: without case pages, actions and findings; small counts are hidden."
+        return ["Made for outside the unit: without case pages, actions and findings; small counts are hidden."]
     if not agenda:
-        return "No case is on the agenda, and none was found that asks for discussion."
-    if agenda[0].from_agenda:
-        return f"{len(agenda)} cases are on the agenda."
-    return f"Nobody has set an agenda: these are the first {len(agenda)} cases of 'Cases to discuss'."
+        return ["No case is on the agenda, and none was found that asks for discussion."]
+    if not agenda[0].from_agenda:
+        return [f"Nobody has set an agenda: these are the first {len(agenda)} cases of 'Cases to discuss'."]
+    if on_agenda > len(agenda):
+        return [f"The first {len(agenda)} of the {on_agenda} cases on the agenda; a pack holds no more."]
+    return [f"Cases on the agenda: {len(agenda)}."]
+
+
+def _without_pages(agenda: Sequence[AgendaCase], drawn: Collection[str]) -> list[str]:
+    missing = [item.case_id for item in agenda if item.case_id not in drawn]
+    return [f"Without pages, because no tracing is stored: {', '.join(missing)}."] if missing else []
 
 
 def _agenda_table(agenda: Sequence[AgendaCase]) -> Table:

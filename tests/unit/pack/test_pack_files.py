@@ -190,6 +190,17 @@ def test_without_an_agenda_the_cases_to_discuss_are_taken(tmp_path: Path) -> Non
     assert "Nobody has set an agenda" in pages_of(pack)[0]
 
 
+def test_a_case_without_a_tracing_and_cases_beyond_the_most_are_said_on_the_cover(tmp_path: Path) -> None:
+    db = small_database(tmp_path)
+    for case_id in ("C-404", "C-001", "C-002"):
+        agenda.add(db, PERIOD, case_id, who="lead")
+    pack = make(db, tmp_path / "pack", options=replace(OPTIONS, cases_most=2))
+    cover = " ".join(pages_of(pack)[0].split())
+    assert "The first 2 of the 3 cases on the agenda" in cover
+    assert "Without pages, because no tracing is stored: C-404." in cover
+    assert pack.cases == 1
+
+
 def test_a_month_without_cases_says_which_months_there_are(db: Path, tmp_path: Path) -> None:
     with pytest.raises(AuditError, match="expected one of 2031-04, 2031-05"):
         write_pack(db, period="2030-01", out=tmp_path)
