@@ -356,10 +356,9 @@ def _insert(con: store.Connection, table: str, rows: pa.Table) -> None:
 def _forget(con: store.Connection, tasks: Sequence[_Task]) -> None:
     keys = pa.Table.from_pylist([{"case_id": t.case_id, "fetus": t.fetus, "leads": t.leads} for t in tasks])
     con.register("leaving", keys)
-    try:
-        store.execute(con, "job_forget")
-    finally:
-        con.unregister("leaving")
+    store.execute(con, "job_forget")
+    # not in a finally: after a failure the transaction refuses this too, and would hide why
+    con.unregister("leaving")
 
 
 def _now() -> datetime:
