@@ -9,6 +9,7 @@ from typing import Any
 from audit import delays, published, reads_agreement, store, trends
 from audit.errors import AuditError
 from audit.pack import front, methods, trends_pages
+from audit.pack.accuracy import accuracy_lines
 from audit.pack.agenda import AgendaCase, agenda_of
 from audit.pack.case_jobs import CaseJob, Report, draw_cases
 from audit.pack.model import Pack, Section
@@ -117,7 +118,7 @@ def gather(
         ),
         sections=tuple(sections),
         cases=tuple(cases),
-        methods=methods.methods_section(runs, sources, settings, log.head(db)),
+        methods=methods.methods_section(runs, sources, settings, log_head=log.head(db), accuracy=accuracy_lines(db)),
     )
 
 

@@ -16,11 +16,6 @@ EDITIONS: dict[str, str] = {
     "figo-2015": "Ayres-de-Campos et al., FIGO consensus guidelines on intrapartum fetal monitoring, 2015",
     "nice-ng229": "NICE guideline NG229, Fetal monitoring in labour, December 2022",
 }
-ACCURACY = (
-    "How well the computed reading agrees with people is shown under 'Reader agreement' for this unit's own reads."
-    " Against the nine experts of the open database it is measured with the `validate` command: run it and keep its"
-    " report with this pack. Experts themselves agree only in part; see the published figures."
-)
 BLIND = (
     "Readers see bare strips in an order of their own, without case, outcome, events, findings or other readers'"
     " reads; some strips come twice. Outcomes are opened after the reads; the moment is kept in the log."
@@ -28,7 +23,12 @@ BLIND = (
 
 
 def methods_section(
-    runs: Sequence[Mapping[str, Any]], sources: Sequence[Mapping[str, Any]], settings: Settings, log_head: str | None
+    runs: Sequence[Mapping[str, Any]],
+    sources: Sequence[Mapping[str, Any]],
+    settings: Settings,
+    *,
+    log_head: str | None,
+    accuracy: Sequence[str],
 ) -> Section:
     """Standards with editions, settings, runs, files, and what is known of the reading's accuracy."""
     changed = f"changed by the unit: {', '.join(settings.overridden)}" if settings.overridden else "as packaged"
@@ -38,7 +38,7 @@ def methods_section(
         paragraphs=(
             CAUTION,
             BLIND,
-            ACCURACY,
+            *accuracy,
             f"Settings in force: SHA-256 {settings.sha256}; {changed}.",
             *chain,
         ),
