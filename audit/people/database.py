@@ -5,6 +5,7 @@ acknowledged. The file must lie on a local disk: write-ahead logging does not wo
 """
 
 import os
+import random
 import sqlite3
 import time
 from collections.abc import Iterator, Mapping
@@ -21,6 +22,7 @@ Row = dict[str, Any]
 # A save is refused, with nothing stored, rather than keep a reader waiting longer than this.
 LONGEST_WAIT_S = 1.5
 _RETRY_EVERY_S = 0.02
+_ASK_AGAIN_S = (0.001, 0.004)  # between tries for the write lock, at random so that two do not march in step
 
 
 def file_of(db: Path) -> Path:
@@ -170,10 +172,18 @@ def _statements(text: str) -> Iterator[str]:
 
 
 def _begin(con: sqlite3.Connection, db: Path) -> None:
-    try:
-        con.execute("begin immediate")
-    except sqlite3.DatabaseError as error:
-        raise _explained(error, file_of(db)) from error
+    """Take the write lock. SQLite's own waiting sleeps longer and longer, so that a busy neighbour can starve it."""
+    until = time.monotonic() + LONGEST_WAIT_S
+    con.execute("pragma busy_timeout = 0")
+    while True:
+        try:
+            con.execute("begin immediate")
+            break
+        except sqlite3.DatabaseError as error:
+            if "locked" not in str(error) or time.monotonic() > until:
+                raise _explained(error, file_of(db)) from error
+            time.sleep(random.uniform(*_ASK_AGAIN_S))
+    con.execute(f"pragma busy_timeout = {LONGEST_WAIT_S * 1000:.0f}")
 
 
 def _explained(error: sqlite3.DatabaseError, file: Path) -> AuditError:
