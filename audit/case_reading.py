@@ -49,7 +49,11 @@ def read_case(case: CaseInput, tables: Mapping[str, Any]) -> dict[str, pa.Table]
     key = {"case_id": case.case_id, "fetus": case.fetus}
     start_s = case.tracing.start_s
     reading = read_tracing(_tracing_of(case), TracingSettings.from_table(tables["tracing"]))
-    seen = Seen(reading, gestation_weeks=case.facts.get("gestation_weeks"))
+    seen = Seen(
+        reading,
+        gestation_weeks=case.facts.get("gestation_weeks"),
+        second_stage_s=_on_reading_clock(case.facts.get("second_stage_s"), start_s),
+    )
     minutes = {
         name: standard.minute_categories(reading, tables[name], seen=seen) for name, standard in STANDARDS.items()
     }

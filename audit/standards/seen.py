@@ -15,9 +15,12 @@ from audit.tracing.types import Reading, Sinusoidal
 class Seen:
     """A reading with what all standards need of it. Makes nothing twice for the same marks and settings."""
 
-    def __init__(self, reading: Reading, *, gestation_weeks: float | None = None) -> None:
+    def __init__(
+        self, reading: Reading, *, gestation_weeks: float | None = None, second_stage_s: float | None = None
+    ) -> None:
         self.reading = reading
         self.gestation_weeks = gestation_weeks
+        self.second_stage_s = second_stage_s  # from the first sample; None = unknown or none
         self.summed: Summed = sums_of(reading)
         self.falls: Falls = falls_of(reading)
         self.lasting_falls: Falls = self.falls.lasting()
@@ -56,6 +59,13 @@ class Seen:
         """Share of the trailing window with accepted signal at each mark, 0 to 1."""
         start = np.maximum(basics.at_s - window_min * 60.0, basics.floor_s)
         return share(self.summed.seen_s, start, basics.at_s)
+
+    def in_second_stage(self, start_s: FloatArray, end_s: FloatArray) -> BoolArray:
+        """Whether at least half of each window lies in the second stage; never where its start is not known."""
+        if self.second_stage_s is None:
+            return np.zeros(end_s.size, dtype=bool)
+        result: BoolArray = (start_s + end_s) / 2.0 >= self.second_stage_s
+        return result
 
     def variability_run_min(self, limit: Limit, round_to_bpm: float, gap_min: int) -> FloatArray:
         """Minutes for which variability has met a limit without a break, after each minute of the tracing."""

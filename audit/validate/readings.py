@@ -56,7 +56,7 @@ def read_one(folder: Path, name: str, tables: Mapping[str, Any]) -> RecordReadin
     """Read one record of a folder. Runs in a worker process."""
     record = read_database_record(folder, name)
     reading = read_tracing(record.tracing, TracingSettings.from_table(tables["tracing"]))
-    seen = Seen(reading, gestation_weeks=record.tracing.gestation_weeks)
+    seen = Seen(reading, gestation_weeks=record.tracing.gestation_weeks, second_stage_s=record.tracing.second_stage_s)
     windows = tuple(
         _window(reading, seen, step, start_s, end_s, tables)
         for step, (start_s, end_s) in record.windows.items()

@@ -5,14 +5,18 @@ from dataclasses import replace
 import pytest
 
 from audit.standards.registry import FORMER_STANDARDS, STANDARDS
+from audit.standards.seen import Seen
 from audit.tracing.types import Acceleration, Deceleration, Reading, Sinusoidal
 from tests.reading_builder import SETTINGS, deceleration, reading
 
 STANDARD = FORMER_STANDARDS["figo-1986"]
 
 
-def window_class(made: Reading, start_s: float = 1800.0, end_s: float = 3600.0) -> str:
-    return STANDARD.window_category(made, start_s, end_s, SETTINGS.table("figo-1986")).category
+def window_class(
+    made: Reading, start_s: float = 1800.0, end_s: float = 3600.0, second_stage_s: float | None = None
+) -> str:
+    seen = Seen(made, second_stage_s=second_stage_s)
+    return STANDARD.window_category(made, start_s, end_s, SETTINGS.table("figo-1986"), seen=seen).category
 
 
 def with_area(
@@ -47,13 +51,15 @@ def test_baseline_as_read_from_paper(baseline: float, expected: str) -> None:
 @pytest.mark.parametrize(
     ("variability", "minutes", "expected"),
     [
-        (7.0, 60, "normal"),
-        (6.0, 60, "suspicious"),
+        (5.0, 60, "normal"),
         (25.0, 60, "normal"),
         (26.0, 60, "suspicious"),
         (4.0, 40, "suspicious"),
         (4.0, 41, "pathological"),
-        (5.0, 60, "suspicious"),
+        (4.0, 10, "suspicious"),  # a quarter of the last 40
+        (4.0, 9, "normal"),
+        (4.4, 10, "suspicious"),
+        (4.5, 60, "normal"),  # 5 in whole bpm
     ],
 )
 def test_variability(variability: float, minutes: int, expected: str) -> None:
@@ -62,11 +68,54 @@ def test_variability(variability: float, minutes: int, expected: str) -> None:
 
 
 @pytest.mark.parametrize(
-    ("per_10_min", "expected"),
-    [(2499.0, "normal"), (2500.0, "suspicious"), (14999.0, "suspicious"), (15000.0, "pathological")],
+    ("reduced_min", "per_10_min", "expected"),
+    [
+        (10, 2500.0, "pathological"),
+        (10, 2499.0, "suspicious"),
+        (9, 2500.0, "suspicious"),
+    ],
 )
-def test_area_per_10_seen_minutes(per_10_min: float, expected: str) -> None:
-    assert window_class(reading(60, decelerations=[with_area(3.0 * per_10_min)])) == expected
+def test_reduced_variability_with_more_than_mild_decelerations(
+    reduced_min: int, per_10_min: float, expected: str
+) -> None:
+    variability = [12.0] * (60 - reduced_min) + [4.0] * reduced_min
+    made = reading(60, variability=variability, decelerations=[with_area(3.0 * per_10_min)])
+    assert window_class(made) == expected
+
+
+@pytest.mark.parametrize(
+    ("from_minute", "expected"),
+    [(20, "suspicious"), (19, "normal")],  # the last 40 of 60 minutes, 10 of them before the window
+)
+def test_reduced_variability_reaches_back_40_minutes(from_minute: int, expected: str) -> None:
+    variability = [12.0] * from_minute + [4.0] * 10 + [12.0] * (50 - from_minute)
+    assert window_class(reading(60, variability=variability)) == expected
+
+
+@pytest.mark.parametrize(("known", "expected"), [(10, "suspicious"), (9, "normal")])
+def test_reduced_variability_needs_ten_known_minutes(known: int, expected: str) -> None:
+    variability = [12.0] * 20 + [float("nan")] * (40 - known) + [4.0] * known
+    assert window_class(reading(60, variability=variability)) == expected
+
+
+@pytest.mark.parametrize(
+    ("per_10_min", "second_stage_s", "expected"),
+    [
+        (2499.0, None, "normal"),
+        (2500.0, None, "suspicious"),
+        (9999.0, None, "suspicious"),
+        (10000.0, None, "pathological"),
+        (3749.0, 1800.0, "normal"),
+        (3750.0, 1800.0, "suspicious"),
+        (14999.0, 1800.0, "suspicious"),
+        (15000.0, 1800.0, "pathological"),
+        (10000.0, 2700.0, "suspicious"),  # half of the window in the second stage
+        (10000.0, 2701.0, "pathological"),
+    ],
+)
+def test_area_per_10_seen_minutes(per_10_min: float, second_stage_s: float | None, expected: str) -> None:
+    made = reading(60, decelerations=[with_area(3.0 * per_10_min)])
+    assert window_class(made, second_stage_s=second_stage_s) == expected
 
 
 def test_area_counts_the_part_inside_the_window() -> None:
