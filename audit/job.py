@@ -141,7 +141,7 @@ def _why_stale(row: Any, settings: Settings) -> str | None:
         return "never read"
     if row.inputs_sha256 != inputs_sha256(row):
         return "the tracing or what is known of the case changed since it was read"
-    if row.settings_sha256 != settings.sha256:
+    if row.settings_sha256 != settings.analysis_sha256:
         return "the settings changed since it was read"
     if row.version != __version__:
         return f"it was read by version {row.version}"
@@ -176,13 +176,13 @@ def _tasks(inputs: pd.DataFrame, settings: Settings, case_ids: Sequence[str], fo
 
 def _begin_run(con: store.Connection, settings: Settings) -> str:
     begun = int(store.execute(con, "job_run_count").fetchall()[0][0])
-    run_id = f"{begun + 1:05d}-{settings.sha256[:8]}"
+    run_id = f"{begun + 1:05d}-{settings.analysis_sha256[:8]}"
     store.execute(
         con,
         "job_begin_run",
         {
             "run_id": run_id,
-            "settings_sha256": settings.sha256,
+            "settings_sha256": settings.analysis_sha256,
             "version": __version__,
             "now": _now(),
             "settings_json": json.dumps(settings.tables, sort_keys=True),
@@ -223,7 +223,7 @@ def _batches(
 ) -> Iterator[tuple[Sequence[_Task], list[Result]]]:
     """Batches in order, each with its results in order; the next batch is being read while one is stored."""
     count = min(workers or os.cpu_count() or 1, len(tasks))
-    tables = dict(settings.tables)
+    tables = settings.analysis_tables
     chunks = [tasks[i : i + BATCH] for i in range(0, len(tasks), BATCH)]
     if count == 1:
         for chunk in chunks:
@@ -302,7 +302,7 @@ def _store_batch(
             "state": "failed" if failed else "read",
             "reason": result if failed else None,
             "inputs_sha256": task.inputs_sha256,
-            "settings_sha256": settings.sha256,
+            "settings_sha256": settings.analysis_sha256,
             "version": __version__,
             "start_s": 0.0,
             "duration_s": 0.0,

@@ -19,6 +19,19 @@ UNIT_FILE_NAME = "unit_settings.toml"
 OPEN_TABLES = ("import.event_words", "response.triggers")
 
 
+ANALYSIS_TABLES = (
+    "tracing",
+    "nichd-2008",
+    "figo-2015",
+    "figo-1986",
+    "nice-ng229",
+    "validate",
+    "second_reading",
+    "burden",
+    "response",
+)
+
+
 @dataclass(frozen=True)
 class Settings:
     """Nested tables of values, with where each overridden key came from."""
@@ -29,8 +42,17 @@ class Settings:
     @cached_property
     def sha256(self) -> str:
         """Hash of every value in force; equal values give equal hashes whatever the order of the file."""
-        text = json.dumps(self.tables, sort_keys=True, separators=(",", ":"))
-        return hashlib.sha256(text.encode()).hexdigest()
+        return _hash_of(self.tables)
+
+    @cached_property
+    def analysis_tables(self) -> dict[str, Any]:
+        """The tables that a reading depends on. Workers get these and no others."""
+        return {name: self.tables[name] for name in ANALYSIS_TABLES}
+
+    @cached_property
+    def analysis_sha256(self) -> str:
+        """Hash of what a reading depends on: another word for the pack's paper makes no tracing stale."""
+        return _hash_of(self.analysis_tables)
 
     def table(self, name: str) -> dict[str, Any]:
         """One table by its dotted name, as a copy. KeyError when there is none."""
@@ -38,6 +60,11 @@ class Settings:
         for part in name.split("."):
             found = found[part]
         return dict(found)
+
+
+def _hash_of(tables: Mapping[str, Any]) -> str:
+    text = json.dumps(tables, sort_keys=True, separators=(",", ":"))
+    return hashlib.sha256(text.encode()).hexdigest()
 
 
 def load_settings(unit_file: Path | None = None) -> Settings:

@@ -101,6 +101,15 @@ def test_changed_settings_make_everything_be_read_again(unit, tmp_path):
     assert job.analyse(unit, settings=other, workers=1).read == 3
 
 
+def test_settings_that_no_reading_depends_on_make_nothing_stale(unit, tmp_path):
+    job.analyse(unit, settings=SETTINGS, workers=1)
+    change = tmp_path / "unit_settings.toml"
+    change.write_text("[trends]\nacidosis_ph_below = 7.0\n", encoding="utf-8")
+    other = load_settings(change)
+    assert other.sha256 != SETTINGS.sha256
+    assert job.analyse(unit, settings=other, workers=1).read == 0
+
+
 def test_only_a_changed_case_is_read_again(unit, tmp_path):
     job.analyse(unit, settings=SETTINGS, workers=1)
     events = tmp_path / "care_events.csv"
