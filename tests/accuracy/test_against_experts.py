@@ -31,7 +31,8 @@ def result(ctu_uhb: Path) -> ValidationResult:
 
 
 def test_agreement_with_the_experts_does_not_fall(result: ValidationResult) -> None:
-    # Target 0.54; reached 0.54 (0.47 to 0.61), the median expert 0.54 against the others on the same windows.
+    # Target 0.54, not reached: 0.52 (0.45 to 0.59); the median expert 0.54 against the others on the same windows.
+    # On the tuning part, where the open numbers were chosen, 0.57; chosen anew in each of five folds there, 0.53.
     # The floor is below the figure by what small changes of the reading move it.
     kappa = result.readings["figo-1986"].whole.kappa_linear
     assert kappa.value is not None
@@ -40,7 +41,7 @@ def test_agreement_with_the_experts_does_not_fall(result: ValidationResult) -> N
 
 
 def test_the_learned_reading_does_not_fall(result: ValidationResult) -> None:
-    # Target 0.58; reached 0.58 (0.51 to 0.65), fitted on the tuning part only; the best expert 0.69 on these windows.
+    # Target 0.58; reached 0.59 (0.52 to 0.66), fitted on the tuning part only; the best expert 0.69 on these windows.
     kappa = result.readings["learned"].whole.kappa_linear
     assert kappa.value is not None
     assert kappa.value >= 0.55
