@@ -8,6 +8,7 @@ import json
 from dataclasses import dataclass
 from typing import Any
 
+import numpy as np
 import pandas as pd
 
 from audit import __version__, store
@@ -26,6 +27,7 @@ _FETUS_QUERIES = (
     "burden",
     "reader_clocks",
     "reads",
+    "second_readings",
 )
 _CASE_QUERIES = ("events", "contractions")
 
@@ -56,6 +58,7 @@ class CaseFile:
     state: str | None
     state_reason: str | None
     seen_fraction: float | None
+    notes: tuple[str, ...]  # of the reading, on what could not be seen or said
     reading: Reading | None
     reading_note: str | None
     frames: dict[str, pd.DataFrame]
@@ -103,6 +106,7 @@ def load_case(con: store.Connection, case_id: str, fetus: str | None = None) -> 
         state=_known(row["state"]),
         state_reason=_known(row["reason"]),
         seen_fraction=_known(row["seen_fraction"]),
+        notes=_sentences(row["notes"]),
         reading=reading,
         reading_note=note,
         frames=frames,
@@ -147,6 +151,11 @@ def _read_again(stored: StoredTracing, facts: dict[str, Any], row: dict[str, Any
 
 def _plain(records: list[dict[Any, Any]]) -> dict[str, Any]:
     return {str(name): _known(value) for name, value in records[0].items()} if records else {}
+
+
+def _sentences(value: Any) -> tuple[str, ...]:
+    """A list column of one row; none where it is NULL."""
+    return tuple(str(text) for text in value) if isinstance(value, list | np.ndarray) else ()
 
 
 def _known(value: Any) -> Any:

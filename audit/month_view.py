@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from audit import find, store
+from audit.birth_times import birth_times
 from audit.find_reasons import Rules
 from audit.records import Record, records
 from audit.settings import Settings
@@ -43,6 +44,12 @@ def delays(con: store.Connection, period: str, standard: str | None) -> list[Rec
 def waits(con: store.Connection, period: str, standard: str | None) -> list[Record]:
     """The rows of the query `response_times`."""
     return of_month(records(con, "response_times", {"period": None, "standard": standard}), period)
+
+
+def births_decided(con: store.Connection, period: str) -> list[Record]:
+    """The labours with a noted decision for birth, with their intervals."""
+    events = records(con, "response_birth_events", {"period": None, "case_id": None})
+    return birth_times(of_month(events, period))
 
 
 def chosen(rows: Sequence[Record], **fields: Any) -> list[Record]:

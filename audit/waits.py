@@ -19,7 +19,7 @@ from audit.survival import CENSORED, CumulativeIncidence, cumulative_incidence, 
 
 RESPONSE = 1
 CODES: dict[str, int] = {"response": RESPONSE, "resolved": 2, "birth": 3, "end_of_tracing": CENSORED}
-ENDS: dict[int, str] = {1: "answered", 2: "resolved first", 3: "born first"}
+GROUPINGS = ("period", "shift", "stage", "trigger", "standard")
 NOT_GIVEN = "not given"
 LEVEL = 0.95
 
@@ -38,6 +38,7 @@ class WaitGroup:
     share: float | None  # within / (within + late)
     share_low: float | None
     share_high: float | None
+    answered_by_target: float | None  # out of all that can be assessed, other ends competing
     half_answered_min: float | None  # minutes by which half of all had a response; None = not reached
     half_low_min: float | None
     half_high_min: float | None
@@ -45,16 +46,20 @@ class WaitGroup:
 
 
 def wait_groups(rows: Sequence[Record], by: str | None) -> list[WaitGroup]:
-    """Groups in order of their name.
+    """Groups in order of their name, those without one last.
 
     Parameters
     ----------
     rows : records of the query `response_times` (`wait_minutes`, `ended_by`, `target_minutes` and the grouping fields).
-    by : field to group by (`period`, `shift`, `trigger`, `stage`), or None for one group 'all'.
+    by : one of GROUPINGS, or None for one group 'all'.
 
     Returns
     -------
     One WaitGroup per value that occurs; a group where nothing can be assessed has no curve.
+
+    Raises
+    ------
+    ValueError : an unknown grouping.
 
     Notes
     -----
@@ -62,21 +67,15 @@ def wait_groups(rows: Sequence[Record], by: str | None) -> list[WaitGroup]:
     Share within target: of those whose answer is known, Wilson interval; each wait is measured against the target of
     its own trigger.
     """
-    names = sorted({_name(row, by) for row in rows})
-    return [_group(name, [row for row in rows if _name(row, by) == name]) for name in names]
+    return [_group(name, own) for name, own in grouped(rows, by)]
 
 
 def difference(rows: Sequence[Record], by: str) -> str:
     """One sentence on whether the groups' waits differ (log-rank; other ends censored)."""
-    assessed = [row for row in rows if row["wait_minutes"] is not None]
-    names = sorted({_name(row, by) for row in assessed})
-    if len(names) < 2:
+    groups = grouped([row for row in rows if row["wait_minutes"] is not None], by)
+    if len(groups) < 2:
         return "One group only: nothing to compare."
-    groups = []
-    for name in names:
-        own = [row for row in assessed if _name(row, by) == name]
-        groups.append(([row["wait_minutes"] for row in own], [row["ended_by"] == "response" for row in own]))
-    test = log_rank(groups)
+    test = log_rank([answer_times(own) for _, own in groups])
     if test.p is None or test.chi_square is None:
         return test.note or "Not tested."
     p = "below 0.001" if test.p < 0.001 else f"{test.p:.3f}"
@@ -84,6 +83,20 @@ def difference(rows: Sequence[Record], by: str) -> str:
         f"Log-rank test of the time to a response, other ends censored: chi-square {test.chi_square:.2f}"
         f" on {test.degrees_of_freedom} df, p {p}. Episodes of one labour are not independent, so read it with care."
     )
+
+
+def grouped(rows: Sequence[Record], by: str | None) -> list[tuple[str, list[Record]]]:
+    """Rows by the value of a field, in order of the value, those without one last; errors as `wait_groups`."""
+    if by is not None and by not in GROUPINGS:
+        raise ValueError(f"grouping {by!r}: expected one of {', '.join(GROUPINGS)}")
+    names = sorted({_name(row, by) for row in rows}, key=lambda name: (name == NOT_GIVEN, name))
+    return [(name, [row for row in rows if _name(row, by) == name]) for name in names]
+
+
+def answer_times(rows: Sequence[Record]) -> tuple[list[float], list[bool]]:
+    """Minutes of the waits that can be assessed, and which of them a response ended; the others are censored then."""
+    assessed = [row for row in rows if row["wait_minutes"] is not None]
+    return [row["wait_minutes"] for row in assessed], [row["ended_by"] == "response" for row in assessed]
 
 
 def _name(row: Record, by: str | None) -> str:
@@ -98,14 +111,14 @@ def _group(name: str, rows: Sequence[Record]) -> WaitGroup:
     causes = np.array([CODES[row["ended_by"]] for row in assessed], int)
     targets = np.array([row["target_minutes"] for row in assessed], float)
     if not assessed:
-        return WaitGroup(name, len(rows), len(rows), 0, 0, 0, 0, None, None, None, None, None, None, None)
+        return WaitGroup(name, len(rows), len(rows), 0, 0, 0, 0, *[None] * 8)
     share = share_within_target(waits / targets, causes, 1.0, level=LEVEL, event=RESPONSE)
     curve = cumulative_incidence(waits, causes, level=LEVEL)
     half, low, high = _half(curve)
     interval = share.interval or (None, None)
     return WaitGroup(
         name, len(rows), len(rows) - len(assessed), share.within, share.late, share.other_end, share.unknown,
-        share.share, interval[0], interval[1], half, low, high, curve,
+        share.share, interval[0], interval[1], share.incidence, half, low, high, curve,
     )  # fmt: skip
 
 
@@ -125,35 +138,6 @@ def _half(curve: CumulativeIncidence) -> tuple[float | None, float | None, float
 def _first_at_half(time: NDArray[np.float64], values: NDArray[np.float64]) -> float | None:
     reached = np.flatnonzero(values >= 0.5 - 1e-12)
     return float(time[reached[0]]) if len(reached) else None
-
-
-def curve_rows(groups: Sequence[WaitGroup], *, longest_min: float) -> list[dict[str, Any]]:
-    """Step points for drawing: group, end, minutes, share, low, high; each curve is drawn on to `longest_min`."""
-    found = []
-    for group in groups:
-        if group.curve is None:
-            continue
-        for row, cause in enumerate(group.curve.causes):
-            points = zip(
-                group.curve.time, group.curve.incidence[row], group.curve.low[row], group.curve.high[row], strict=True
-            )
-            own = [
-                {"group": group.name, "end": ENDS.get(cause, "other"), "minutes": float(t), "share": float(share),
-                 "low": _plain(low), "high": _plain(high)}
-                for t, share, low, high in points
-                if t <= longest_min
-            ]  # fmt: skip
-            found += [*own, {**own[-1], "minutes": longest_min}]
-    return found
-
-
-def _plain(value: float) -> float | None:
-    return None if np.isnan(value) else float(value)
-
-
-def answers(points: Sequence[dict[str, Any]]) -> list[dict[str, Any]]:
-    """The points of the answer curves only."""
-    return [point for point in points if point["end"] == ENDS[RESPONSE]]
 
 
 def status_counts(rows: Sequence[Record]) -> list[dict[str, Any]]:
@@ -188,7 +172,8 @@ def horizon_min(rows: Sequence[Record]) -> float:
 
 def group_table(groups: Sequence[WaitGroup]) -> list[dict[str, Any]]:
     """One row per group for a table."""
-    names = ("episodes", "not_assessable", "within", "late", "other_end", "unknown", "share", "share_low", "share_high")
+    names = ("episodes", "not_assessable", "within", "late", "other_end", "unknown", "share", "share_low", "share_high",
+             "answered_by_target")  # fmt: skip
     return [
         {
             "name": words(group.name),
@@ -213,6 +198,8 @@ def episode_table(rows: Sequence[Record]) -> list[dict[str, Any]]:
             "recognisable": hh_mm(row["recognisable_s"]),
             "response_event": words(row["response_event"] or "none_recorded"),
             "minutes_to_response": row["minutes_to_response"],
+            "first_escalation": "" if row["escalation_s"] is None else hh_mm(row["escalation_s"]),
+            "minutes_to_escalation": row["minutes_to_escalation"],
             "target_minutes": row["target_minutes"],
             "minutes_to_birth": row["minutes_to_birth"],
             "status": status_words(row["status"]),

@@ -141,12 +141,24 @@ def tables(case: CaseFile) -> None:
         rows = case_tables.reads_table(frame("reads"))
         columns = {name: name for name in rows.columns}
         layout.table(rows, name="reads", columns=columns, empty="Nobody has read this tracing yet.")
+        _second_readings(frame("second_readings"))
     with events:
         rows = case_tables.event_table(frame("events"))
         layout.table(rows, name="events", columns=EVENTS, empty="No care event was imported for this case.")
     with facts:
         rows = case_tables.facts_table(case.facts)
         layout.table(rows, name="facts", columns=FACTS, empty="Nothing but the tracing is known of this case.")
+
+
+def _second_readings(rows: pd.DataFrame) -> None:
+    """What a model fitted on the unit's recordings made of the windows: apart from what people read."""
+    if rows.empty:
+        return
+    fitted_on = " or ".join(str(count) for count in sorted(set(rows["fitted_on_windows"])))
+    st.markdown("**Second reading (fitted on the unit's own recordings)**")
+    st.caption(f"No person's read and under no standard: what a model says, fitted on {fitted_on} windows.")
+    table = case_tables.second_readings_table(rows)
+    layout.table(table, name="second_readings", columns=SECOND_READINGS, empty="")
 
 
 def outcome(case_id: str) -> None:
@@ -212,7 +224,13 @@ SEGMENTS = {
 DECELERATIONS = {
     "onset": "Onset", "kind": "Kind", "depth_bpm": _number("Depth, bpm"), "duration_s": _number("Duration, s"),
     "area_bpm_s": _number("Area, bpm·s"), "onset_to_nadir_s": _number("Onset to nadir, s"),
+    "judged_fall_s": _number("Fall as judged, s"),
     "lag_s": _number("Nadir after peak, s"), "toco": "Toco", "seen_percent": _number("Seen, %"), "remark": "Remark",
+}  # fmt: skip
+SECOND_READINGS = {
+    "window": "Window", "category": "Second reading", "normal_percent": _number("Normal, %"),
+    "suspicious_percent": _number("Suspicious, %"), "pathological_percent": _number("Pathological, %"),
+    "fitted_on_windows": "Fitted on windows",
 }  # fmt: skip
 EVENTS = {"at": "At", "event": "Event", "detail": "Detail"}
 FACTS = {"fact": "Fact", "value": "Value"}

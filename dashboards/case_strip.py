@@ -65,6 +65,17 @@ def strip(case: CaseFile, standard: str) -> None:
             width="content",
         )
     st.caption(f"{windows.scale_words(scale)}. {KEY_TEXT if view == FOUND else BARE_TEXT}")
+    if view == FOUND:
+        _notes(case)
+
+
+def _notes(case: CaseFile) -> None:
+    """What the reading says of its own blind spots; some of it tells what was found, so the bare strip has none."""
+    if case.notes:
+        seen = "share of signal used not known"
+        if case.seen_fraction is not None:
+            seen = f"signal used {case.seen_fraction:.0%} of the time"
+        st.caption(f"What this reading could not see or say ({seen}): {' '.join(map(layout.plain, case.notes))}")
 
 
 def _start_anew(case: CaseFile) -> None:

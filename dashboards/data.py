@@ -110,6 +110,17 @@ def _records(found: str, what: str, period: str, standard: str | None) -> list[R
         return {"delays": month_view.delays, "waits": month_view.waits}[what](con, period, standard)
 
 
+def birth_times(period: str) -> list[Record]:
+    """Decision to incision and to birth of every labour of a month with a noted decision."""
+    return _birth_times(str(copy()), period)
+
+
+@st.cache_data(max_entries=24, show_spinner=False)
+def _birth_times(found: str, period: str) -> list[Record]:
+    with store.open_for_reading(Path(found)) as con:
+        return month_view.births_decided(con, period)
+
+
 def waiting(period: str) -> pd.DataFrame:
     """What waits for somebody; what people write is read at once, not from a cache."""
     db = database()

@@ -24,6 +24,7 @@ class Key(StrEnum):
     RESPONSE_SHIFT = "response_shift"
     RESPONSE_STATUS = "response_status"
     RESPONSE_GROUP = "response_group"
+    RESPONSE_CURVE = "response_curve"
     TREND_FROM = "trend_from"
     TREND_LABEL = "trend_label"
     DISCUSS_QUESTION = "discuss_question"

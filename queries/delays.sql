@@ -20,6 +20,7 @@
 -- column: response_s double, NULL = none recorded
 -- column: response_event varchar, NULL = none recorded
 -- column: minutes_to_response double, 0 = already under way; NULL = none recorded
+-- column: escalation_s double, first call for a senior or decision; NULL = none recorded
 -- column: minutes_to_escalation double, to the first call or decision; NULL = none recorded
 -- column: minutes_to_birth double, NULL = birth time unknown
 -- column: target_minutes double
@@ -93,6 +94,7 @@ select
     r.response_s,
     r.response_event,
     r.minutes_to_response,
+    r.escalation_s,
     r.minutes_to_escalation,
     r.minutes_to_birth,
     r.target_minutes,

@@ -11,6 +11,7 @@
 -- column: reason varchar
 -- column: run_id varchar
 -- column: seen_fraction double
+-- column: notes varchar[], sentences on what could not be seen or said; NULL when never read or failed
 -- column: version varchar
 -- column: settings_sha256 varchar
 -- column: settings_json varchar
@@ -25,6 +26,7 @@ select
     any_value(tracing_states.reason) as reason,
     any_value(tracing_states.run_id) as run_id,
     any_value(tracing_states.seen_fraction) as seen_fraction,
+    any_value(tracing_states.notes) as notes,
     any_value(tracing_states.version) as version,
     any_value(analysis_runs.settings_sha256) as settings_sha256,
     any_value(analysis_runs.settings_json) as settings_json,

@@ -119,7 +119,9 @@ def _imports(con: store.Connection) -> None:
     )  # fmt: skip
 
 
-def _case_row(case_id: str, period: str | None, shift: str | None) -> dict[str, Any]:
+def _case_row(
+    case_id: str, period: str | None, shift: str | None, mode_of_birth: str = "spontaneous"
+) -> dict[str, Any]:
     return {
         "case_id": case_id,
         "period": period,
@@ -127,13 +129,15 @@ def _case_row(case_id: str, period: str | None, shift: str | None) -> dict[str, 
         "gestation_weeks": 40.0 if period else None,
         "birth_s": MINUTES * 60.0 if period else None,
         "second_stage_s": 60 * 60.0 if period else None,
-        "mode_of_birth": "spontaneous" if period else None,
+        "mode_of_birth": mode_of_birth if period else None,
         "content_sha256": "1" * 64,
     }
 
 
 def _case(con: store.Connection, number: int, case_id: str, period: str, shift: str) -> None:
-    _insert(con, "cases", [_case_row(case_id, period, shift)])
+    mode = {"C-001": "caesarean", "C-003": "instrumental_vaginal"}.get(case_id, "spontaneous")
+    _insert(con, "cases", [_case_row(case_id, period, shift, mode)])
+    _decision(con, case_id)
     rng = np.random.default_rng(number)
     fhr, toco = labour(rng)
     fetuses = ["A", "B"] if case_id == "C-003" else ["A"]
@@ -151,6 +155,16 @@ def _case(con: store.Connection, number: int, case_id: str, period: str, shift: 
     if case_id != "C-004":
         _insert(con, "care_events", [{"case_id": case_id, "at_s": 5400.0, "event": "birth"}])
         _insert(con, "care_events", [{"case_id": case_id, "at_s": 1800.0, "event": "oxytocin_increased"}])
+
+
+def _decision(con: store.Connection, case_id: str) -> None:
+    """C-001: 30 minutes from decision to birth, 20 to incision. C-003: noted after the birth."""
+    noted = {
+        "C-001": [(3600.0, "decision_for_birth", "category 1"), (4800.0, "incision", None)],
+        "C-003": [(5460.0, "decision_for_birth", None)],
+    }
+    rows = [dict(zip(("at_s", "event", "detail"), row, strict=True)) for row in noted.get(case_id, [])]
+    _insert(con, "care_events", [{"case_id": case_id, **row} for row in rows])
 
 
 def labour(rng: np.random.Generator) -> tuple[np.ndarray, np.ndarray]:
@@ -187,7 +201,8 @@ def _state(con: store.Connection, case_id: str, fetus: str) -> None:
         [{"case_id": case_id, "fetus": fetus, "run_id": RUN, "state": "failed" if failed else "read",
           "reason": "ValueError: too short" if failed else None, "inputs_sha256": "3" * 64,
           "settings_sha256": load_settings().sha256, "version": __version__, "start_s": 0.0, "duration_s": 5400.0,
-          "seen_fraction": None if failed else 0.97}],
+          "seen_fraction": None if failed else 0.97,
+          "notes": None if failed else ["3% of the samples hold no signal.", "The baseline is indeterminate."]}],
     )  # fmt: skip
 
 
@@ -226,7 +241,8 @@ def _categories(con: store.Connection, case_id: str, fetus: str) -> None:
     _insert(con, "decelerations", [
         {**key, "onset_s": k * 240.0 + 85, "nadir_s": k * 240.0 + 120, "end_s": k * 240.0 + 160, "depth_bpm": 40.0,
          "area_bpm_s": 1600.0, "kind": ("late", "variable", "prolonged", "early", "unclassified")[k % 5],
-         "contraction_peak_s": k * 240.0 + 90, "onset_to_nadir_s": 35.0, "nadir_to_end_s": 40.0, "lag_s": 30.0,
+         "contraction_peak_s": k * 240.0 + 90, "onset_to_nadir_s": 35.0,
+         "judged_fall_s": 33.0 if k > 10 else None, "nadir_to_end_s": 40.0, "lag_s": 30.0,
          "onset_lag_s": 40.0, "toco_usable": True, "seen_fraction": 1.0, "lowest_bpm": 100.0, "baseline_bpm": 140.0,
          "variability_inside_bpm": None, "shallow": False, "open_end": False} for k in range(10, 22)])  # fmt: skip
     _insert(con, "accelerations", [{**key, "onset_s": 600.0, "peak_s": 615.0, "end_s": 640.0, "height_bpm": 18.0}])
@@ -243,6 +259,7 @@ def _late_case(con: store.Connection, case_id: str) -> None:
                               ("nice-ng229", "pathological")):  # fmt: skip
         _episode(con, case_id, standard, trigger, pattern_start_s=2400.0, recognisable_s=3000.0, end_s=5400.0,
                  response_s=4800.0, response_event="senior_at_bedside", minutes_to_response=30.0,
+                 escalation_s=3900.0, minutes_to_escalation=15.0,
                  minutes_to_birth=40.0, target_minutes=15.0, status="late")  # fmt: skip
     _insert(con, "care_events", [{"case_id": case_id, "at_s": 4800.0, "event": "senior_at_bedside"},
                                  {"case_id": case_id, "at_s": 4805.0, "event": "position_change"}])  # fmt: skip
@@ -264,3 +281,7 @@ def _reads(con: store.Connection, case_id: str) -> None:
                                         "standard": "figo-2015", "category": "pathological",
                                         "reasons": ["late decelerations with 5 of 5 contractions"],
                                         "baseline_bpm": 140.4, "run_id": RUN}])  # fmt: skip
+    _insert(con, "second_readings", [{"case_id": case_id, "fetus": "A", "start_s": 3600.0, "end_s": 5400.0,
+                                      "category": "suspicious", "normal_fraction": 0.125, "suspicious_fraction": 0.5,
+                                      "pathological_fraction": 0.375, "fitted_on_windows": 240,
+                                      "run_id": RUN}])  # fmt: skip

@@ -119,6 +119,17 @@ def reads_table(rows: pd.DataFrame) -> pd.DataFrame:
     return wide[[*sorted(names), *(["computed"] if "computed" in wide.columns else [])]].reset_index()
 
 
+def second_readings_table(rows: pd.DataFrame) -> pd.DataFrame:
+    """The fitted second reading of each window, with the probability of each class in percent."""
+    return rows.assign(
+        window=[f"{hh_mm(start)} – {hh_mm(end)}" for start, end in zip(rows["start_s"], rows["end_s"], strict=True)],
+        **{
+            f"{name}_percent": 100 * rows[f"{name}_fraction"].astype(float)
+            for name in ("normal", "suspicious", "pathological")
+        },
+    )
+
+
 def facts_table(facts: dict[str, Any]) -> pd.DataFrame:
     """What is known of the case, in words; unknown facts are left out."""
     times = ("second_stage_s", "birth_s")

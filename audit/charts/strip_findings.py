@@ -15,6 +15,7 @@ DECELERATION_TOOLTIP: dict[str, str] = {
     "lasts": "duration",
     "area": "area",
     "onset_to_nadir": "onset to nadir",
+    "judged_fall": "fall as judged",
     "lag": "nadir after contraction peak",
     "toco": "toco",
     "seen": "share seen",

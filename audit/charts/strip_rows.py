@@ -89,7 +89,8 @@ def deceleration_rows(rows: pd.DataFrame) -> pd.DataFrame:
             "depth": f"{row.depth_bpm:.0f} bpm, from {_number(row.baseline_bpm)} down to {_number(row.lowest_bpm)}",
             "lasts": duration(row.end_s - row.onset_s),
             "area": f"{_number(row.area_bpm_s)} bpm·s",
-            "onset_to_nadir": f"{_number(row.onset_to_nadir_s)} s",
+            "onset_to_nadir": _seconds(row.onset_to_nadir_s),
+            "judged_fall": _seconds(row.judged_fall_s),
             "lag": "no contraction" if _unknown(row.lag_s) else f"{row.lag_s:+.0f} s",
             "toco": "usable" if row.toco_usable else "not usable here: no kind that needs it",
             "seen": _percent(row.seen_fraction),
@@ -335,6 +336,10 @@ def _unknown(value: Any) -> bool:
 
 def _number(value: Any) -> str:
     return "not known" if _unknown(value) else f"{value:.0f}"
+
+
+def _seconds(value: Any) -> str:
+    return "not known" if _unknown(value) else f"{value:.0f} s"
 
 
 def _percent(fraction: Any) -> str:

@@ -18,13 +18,21 @@ _COLOURS = [
     palette.GREY,
 ]
 MOST_GROUPS = len(_COLOURS)
+SHORTEST_NAMED = 0.3  # of the width: a name that ends here does not run off the left edge
 
 
-def answer_curves(rows: pd.DataFrame, *, targets_min: list[float], longest_min: float, width_px: int) -> alt.LayerChart:
+def answer_curves(
+    rows: pd.DataFrame,
+    *,
+    targets_min: list[float],
+    longest_min: float,
+    width_px: int,
+    share_title: str = "share answered",
+) -> alt.LayerChart:
     """Share of concerns answered by each minute, one step curve per group, with the interval as a light band.
 
     rows : group, minutes, share, low, high (0 to 1), answers only; at most MOST_GROUPS groups are told apart.
-    targets_min : targets in force, drawn as dashed lines.
+    targets_min : targets in force, drawn as dashed lines. share_title : of the upright axis.
     """
     names = list(dict.fromkeys(rows["group"]))
     look = {name: k % MOST_GROUPS for k, name in enumerate(names)}
@@ -36,14 +44,14 @@ def answer_curves(rows: pd.DataFrame, *, targets_min: list[float], longest_min: 
         title="minutes since the concern was recognisable",
         axis={"grid": True, "gridColor": palette.GRID_LIGHT, "domain": False},
     )
-    y = alt.Y("share:Q", scale={"domain": [0, 1]}, title="share answered", axis={"format": ".0%", "domain": False,
+    y = alt.Y("share:Q", scale={"domain": [0, 1]}, title=share_title, axis={"format": ".0%", "domain": False,
               "gridColor": palette.GRID_LIGHT})  # fmt: skip
     base = alt.Chart(drawn)
     colour = alt.Color("colour:N", scale=None)
     layers: list[alt.Chart] = [
         base.mark_area(opacity=0.10, interpolate="step-after", tooltip=False).encode(
             x=x,
-            y=alt.Y("low:Q", title="share answered"),
+            y=alt.Y("low:Q", title=share_title),
             y2="high:Q",
             detail="group:N",
             fill=alt.Fill("colour:N", scale=None),
@@ -78,14 +86,15 @@ def _targets(targets_min: list[float], longest_min: float) -> alt.Chart:
 
 
 def _names(drawn: pd.DataFrame, longest_min: float, x: alt.X, y: alt.Y) -> list[alt.Chart]:
-    """Each curve's name at its right end, pushed apart so that none covers another."""
+    """Each curve's name at its right end, pushed apart so that none covers another; a short curve's further right."""
     ends = drawn.sort_values("minutes").groupby("group", sort=False).tail(1).sort_values("share")
     place, last = [], -1.0
     for share in ends["share"]:
         last = max(share, last + 0.055)
         place.append(last)
     excess = max(0.0, last - 1.0)
-    ends = ends.assign(share=[value - excess for value in place], minutes=longest_min)
+    shortest = SHORTEST_NAMED * longest_min
+    ends = ends.assign(share=[value - excess for value in place], minutes=ends["minutes"].clip(lower=shortest))
     return [
         alt.Chart(ends)
         .mark_text(align="right", dx=-4, dy=-8, fontWeight="bold", tooltip=False)

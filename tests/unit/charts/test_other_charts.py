@@ -3,7 +3,7 @@
 import pandas as pd
 import pytest
 
-from audit import waits
+from audit import wait_curves, waits
 from audit.charts import waits as wait_charts
 from audit.charts.control import control_chart, funnel_chart, measure_title
 from audit.charts.month import category_shares
@@ -70,13 +70,33 @@ def row(minutes, ended_by, shift):
 
 def test_curves_have_a_dash_and_a_name_beside_their_colour():
     rows = [row(m, "response", shift) for shift in ("day", "night") for m in (1.0, 9.0, 20.0)]
-    points = pd.DataFrame(waits.answers(waits.curve_rows(waits.wait_groups(rows, "shift"), longest_min=30.0)))
+    points = pd.DataFrame(
+        wait_curves.answers(wait_curves.curve_rows(waits.wait_groups(rows, "shift"), longest_min=30.0))
+    )
     spec = spec_of(wait_charts.answer_curves(points, targets_min=[15.0], longest_min=30.0, width_px=400), checked=True)
     dashes = next(layer["encoding"]["strokeDash"] for layer in spec["layer"] if "strokeDash" in layer["encoding"])
     assert dashes["scale"]["domain"] == ["day", "night"]
     assert dashes["scale"]["range"][0] != dashes["scale"]["range"][1]
     names = [layer for layer in spec["layer"] if layer["mark"]["type"] == "text"]
     assert names[0]["encoding"]["text"]["field"] == "group"
+
+
+def test_a_curve_that_stops_early_is_not_drawn_on_and_keeps_its_name_in_the_picture():
+    rows = [row(2.0, "response", "day"), row(4.0, "birth", "day"), row(9.0, "response", "night")]
+    points = pd.DataFrame(wait_curves.uninterrupted_rows(rows, "shift", longest_min=30.0))
+    drawing = wait_charts.answer_curves(
+        points, targets_min=[15.0], longest_min=30.0, width_px=400, share_title="share that would be answered"
+    )
+    spec = spec_of(drawing, checked=True)
+    line = next(layer for layer in spec["layer"] if layer["mark"]["type"] == "line")
+    assert line["encoding"]["y"]["title"] == "share that would be answered"
+    ends = {
+        name: max(r["minutes"] for r in rows_with(spec, "waiting") if r["group"] == name) for name in ("day", "night")
+    }
+    # the name of the short curve stands a little beyond its end, for it would run off the left edge
+    assert ends == {"day": wait_charts.SHORTEST_NAMED * 30.0, "night": 30.0}
+    drawn = [r["minutes"] for r in spec["datasets"][line["data"]["name"]] if r["group"] == "day"]
+    assert max(drawn) == 4.0
 
 
 def test_how_concerns_ended_gives_words_and_counts():

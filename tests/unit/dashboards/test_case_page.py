@@ -2,6 +2,7 @@
 
 import json
 
+import pandas as pd
 import pytest
 
 from audit.people import disclosures
@@ -93,6 +94,39 @@ def test_reads_stand_side_by_side_with_the_computed_one_last(open_page):
     assert reads.iloc[0].tolist() == [
         "01:00 – 01:30", "FIGO 2015", "pathological", "suspicious", "pathological", "pathological",
     ]  # fmt: skip
+
+
+def test_a_second_reading_stands_apart_from_the_people_and_says_what_it_is(open_page):
+    page = open_page("small", "case", case="C-001")
+    second = next(table.value for table in page.dataframe if "suspicious_percent" in table.value)
+    assert second.iloc[0].tolist() == ["01:00 – 01:30", "suspicious", 12.5, 50.0, 37.5, 240]
+    assert "Second reading (fitted on the unit's own recordings)" in shown(page)
+    assert "fitted on 240 windows" in shown(page)
+    reads = next(table.value for table in page.dataframe if "R1" in table.value)
+    assert "suspicious" not in reads["computed"].tolist()
+
+
+def test_without_a_second_reading_nothing_is_said_of_one(open_page):
+    page = open_page("small", "case", case="C-002")
+    assert "second reading" not in shown(page).lower()
+    assert not any("suspicious_percent" in table.value for table in page.dataframe)
+
+
+def test_the_readings_own_notes_come_with_the_findings_and_not_with_the_bare_strip(open_page):
+    page = open_page("small", "case", case="C-001")
+    assert "could not see" not in shown(page)
+    page.session_state[Key.CASE_VIEW] = FOUND
+    page.run()
+    assert "could not see or say (signal used 97% of the time): 3% of the samples hold no signal\\." in shown(page)
+    assert "The baseline is indeterminate" in shown(page)
+
+
+def test_the_fall_as_judged_stands_beside_onset_to_nadir(open_page):
+    page = open_page("small", "case", case="C-001")
+    rows = next(table.value for table in page.dataframe if "judged_fall_s" in table.value)
+    assert rows["onset_to_nadir_s"].tolist() == [35.0] * 12
+    assert rows["judged_fall_s"].tolist()[1:] == [33.0] * 11
+    assert pd.isna(rows["judged_fall_s"][0])  # not known is not 0
 
 
 def test_the_outcome_is_hidden_until_it_is_opened_and_only_for_that_case(open_page):

@@ -1,14 +1,23 @@
 """One value a reader would act on, for each page about a month. Figures counted by hand in tests/page_databases.py."""
 
+import json
+
+import pandas as pd
 import pytest
 
 from audit import store
 from audit.people import actions, agenda
 from dashboards.keys import Key
+from dashboards.response_parts import AS_IT_WAS, GONE_ON
 
 
 def metrics(page):
     return {metric.label: metric.value for metric in page.metric}
+
+
+def table_with(page, column):
+    """The table that has a column."""
+    return next(table.value for table in page.dataframe if column in table.value)
 
 
 def choose_april(page):
@@ -69,14 +78,78 @@ def test_response_times_can_be_narrowed_to_a_shift(open_page):
     page = choose_april(open_page("small", "response_times"))
     page.selectbox(key=Key.RESPONSE_SHIFT).set_value("night").run()
     assert metrics(page)["Answered within target"] == "0 of 1"
-    episodes = page.dataframe[-1].value
+    episodes = table_with(page, "response_event")
     assert episodes["case_id"].tolist() == ["C-001"]
     assert episodes["minutes_to_response"].tolist() == [30.0]
 
 
 def test_response_times_list_late_ones_first(open_page):
     page = choose_april(open_page("small", "response_times"))
-    assert page.dataframe[-1].value["status"].tolist() == ["answered late", "answered in time"]
+    assert table_with(page, "response_event")["status"].tolist() == ["answered late", "answered in time"]
+
+
+def test_the_list_of_episodes_tells_the_first_escalation(open_page):
+    page = choose_april(open_page("small", "response_times"))
+    episodes = table_with(page, "response_event").set_index("case_id")
+    assert episodes["first_escalation"].tolist() == ["01:05", ""]  # C-002: nobody was called
+    assert episodes.loc["C-001", "minutes_to_escalation"] == 15.0
+    assert pd.isna(episodes.loc["C-002", "minutes_to_escalation"])
+
+
+def curve_of(page):
+    """The specification of the curves and its points."""
+    charts = [json.loads(item.proto.spec) for item in page.get("vega_lite_chart")]
+    spec = next(found for found in charts if "minutes since" in json.dumps(found))
+    line = next(layer for layer in spec["layer"] if layer["mark"]["type"] == "line")
+    return line["encoding"]["y"]["title"], json.dumps(spec)
+
+
+def test_the_curve_had_the_concern_gone_on_is_a_choice_with_its_sentence(open_page):
+    page = choose_april(open_page("small", "response_times"))
+    assert page.session_state[Key.RESPONSE_CURVE] == AS_IT_WAS
+    assert curve_of(page)[0] == "share answered"
+    page.session_state[Key.RESPONSE_CURVE] = GONE_ON
+    page.run()
+    assert not page.exception
+    assert curve_of(page)[0] == "share that would be answered"
+    shown = [text.value for text in page.caption]
+    assert any("would be answered by each minute had the concern gone on" in text for text in shown)
+    assert not any("Aalen" in text for text in shown)
+    page.selectbox(key=Key.RESPONSE_GROUP).set_value("shift").run()
+    assert not page.exception
+    spec = curve_of(page)[1]
+    assert '"day"' in spec
+    assert '"night"' in spec
+
+
+def test_decision_to_birth_counts_what_is_not_known_apart(open_page):
+    page = choose_april(open_page("small", "response_times"))
+    shares = table_with(page, "share_30").set_index(["urgency", "births"])
+    # C-001 decided at 01:00 with category 1, incision at 01:20, born at 01:30
+    first = shares.loc[("category 1", "caesarean")]
+    assert (first["labours"], first["known"], first["unknown"]) == (1, 1, 0)
+    assert (first["within_30"], first["share_30"], first["within_75"]) == (1, 1.0, 1)
+    # Wilson 95 % interval of 1 of 1: 0.2065 to 1 (Newcombe 1998, formula by hand)
+    assert first["low_30"] == pytest.approx(0.2065, abs=5e-4)
+    # C-003: the decision is noted after the birth, so no interval is known
+    other = shares.loc[("not given", "other than caesarean")]
+    assert (other["labours"], other["known"], other["unknown"]) == (1, 0, 1)
+    labours = table_with(page, "decision_to_incision_minutes").set_index("case_id")
+    assert labours.loc["C-001", "decision_to_incision_minutes"] == 20.0
+    assert labours.loc["C-001", "decision_to_birth_minutes"] == 30.0
+    assert labours.loc["C-003", "within_30"] == "not known"
+    assert "after the birth" in labours.loc["C-003", "note"]
+    assert any("NICE NG192" in text.value and "from memory" in text.value for text in page.caption)
+
+
+def test_decision_to_birth_follows_month_and_shift(open_page):
+    page = choose_april(open_page("small", "response_times"))
+    page.selectbox(key=Key.RESPONSE_SHIFT).set_value("night").run()
+    assert table_with(page, "decision_to_incision_minutes")["case_id"].tolist() == ["C-001"]
+    page = open_page("small", "response_times")  # 2031-05: no concern episode and no decision
+    told = [item.value for item in page.info]
+    assert any("No concern episode" in text for text in told)
+    assert any("No decision for birth was noted" in text for text in told)
 
 
 def test_cases_to_discuss_lead_to_the_case_and_keep_the_outcome_hidden(open_page):
