@@ -137,11 +137,12 @@ def category_band(rows: pd.DataFrame, window: StripWindow) -> alt.LayerChart:
         )
     )
     labels = category_labels(drawn, window)
-    quiet = alt.Y("label_at:Q", scale=scale, axis=None)
+    # the same axis as the bars: one layer without an axis takes the names away from both
+    named = alt.Y("label_at:Q", scale=scale, axis=_numbered_axis(order))
     text = (
         alt.Chart(labels.assign(label_at=labels["row"].map(place) + 0.5 if not labels.empty else []))
         .mark_text(align="left", dx=3, color=palette.INK, fontSize=11, fontWeight="bold", clip=True, tooltip=False)
-        .encode(x=axes.time_x(window, bare=True), y=quiet, text="text:N")
+        .encode(x=axes.time_x(window, bare=True), y=named, text="text:N")
     )
     return alt.LayerChart(layer=[bars, text], width=window.width_px, height=height)
 
