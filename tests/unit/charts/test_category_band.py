@@ -21,4 +21,4 @@ def test_every_row_is_named_in_the_drawing():
     )  # fmt: skip
     drawing = vl_convert.vegalite_to_svg(json.dumps(spec_of(category_band(minutes, SCALE_1.window(0, 600)))))
     for name in ("NICHD 2008", "FIGO 2015", "NICE NG229"):
-        assert name in drawing.replace(" aria-label", "\n aria-label").split("role-axis-label", 1)[-1]
+        assert f">{name}</text>" in drawing
