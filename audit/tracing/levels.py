@@ -58,33 +58,38 @@ def _cheapest_path(score: FloatArray, ramp: FloatArray, jump_cost: float) -> NDA
     once and meets in the middle, which halves the number of steps.
     """
     n_blocks, n_levels = score.shape
+    step_cost = np.minimum(np.abs(ramp[:, None] - ramp[None, :]), jump_cost)
     half = (n_blocks + 1) // 2
     # Row 0 runs forwards from the first block, row 1 backwards from the last; an odd count leaves row 1 one shorter.
     both = np.zeros((half, 2, n_levels))
     both[:, 0] = score[:half]
     both[: n_blocks - half, 1] = score[half:][::-1]
     best = both.copy()
+    # Steps up and steps down, the latter with the levels in reverse, so that both are running maxima; in place.
+    slope = np.stack((ramp, -ramp[::-1]))[:, None, :]
+    reached = np.empty((2, 2, n_levels))
     for block in range(1, half):
         before = best[block - 1]
-        reached = np.maximum(
-            np.maximum.accumulate(before + ramp, axis=1) - ramp,
-            np.maximum.accumulate((before - ramp)[:, ::-1], axis=1)[:, ::-1] + ramp,
-        )
-        best[block] += np.maximum(reached, before.max(axis=1, keepdims=True) - jump_cost)
+        reached[0], reached[1] = before, before[:, ::-1]
+        reached += slope
+        np.maximum.accumulate(reached, axis=2, out=reached)
+        reached -= slope
+        up, down = reached[0], reached[1, :, ::-1]
+        np.maximum(up, down, out=up)
+        np.maximum(up, before.max(axis=1, keepdims=True) - jump_cost, out=up)
+        best[block] += up
     path = np.empty(n_blocks, dtype=np.int64)
     if n_blocks == 1:
         path[0] = best[0, 0].argmax()
         return path
     meeting = best[half - 1, 0][:, None] + best[n_blocks - half - 1, 1][None, :]
-    meeting -= np.minimum(np.abs(ramp[:, None] - ramp[None, :]), jump_cost)
+    meeting -= step_cost
     path[half - 1], path[half] = np.divmod(int(meeting.argmax()), n_levels)
     for block in range(half - 1, 0, -1):
-        cost = np.minimum(np.abs(ramp - ramp[path[block]]), jump_cost)
-        path[block - 1] = (best[block - 1, 0] - cost).argmax()
+        path[block - 1] = (best[block - 1, 0] - step_cost[path[block]]).argmax()
     for block in range(n_blocks - half - 1, 0, -1):
         here = n_blocks - 1 - block
-        cost = np.minimum(np.abs(ramp - ramp[path[here]]), jump_cost)
-        path[here + 1] = (best[block - 1, 1] - cost).argmax()
+        path[here + 1] = (best[block - 1, 1] - step_cost[path[here]]).argmax()
     return path
 
 

@@ -10,9 +10,9 @@ IntArray = NDArray[np.int64]
 
 def true_runs(mask: BoolArray) -> IntArray:
     """Half-open [start, stop) sample indices of the runs of true values, shape (n_runs, 2), in time order."""
-    padded = np.zeros(mask.size + 2, dtype=np.int8)
+    padded = np.zeros(mask.size + 2, dtype=bool)
     padded[1:-1] = mask
-    return np.flatnonzero(np.diff(padded)).reshape(-1, 2)
+    return np.flatnonzero(padded[1:] != padded[:-1]).reshape(-1, 2)
 
 
 def fill_runs(runs: IntArray, n_samples: int) -> BoolArray:
@@ -44,10 +44,25 @@ def run_maxima(values: FloatArray, runs: IntArray) -> FloatArray:
 def moving_sum(values: FloatArray | BoolArray, half: int) -> FloatArray:
     """Sum over the centred window of 2 * half + 1 samples, cut at the ends. NaN must be replaced by 0 before."""
     n_samples = values.size
-    total = np.zeros(n_samples + 1 + 2 * half)
-    np.cumsum(values, out=total[half + 1 : half + 1 + n_samples])
+    # Whole numbers add up many times faster than floating-point ones.
+    kind = np.int32 if values.dtype == bool else np.float64
+    total = np.zeros(n_samples + 1 + 2 * half, dtype=kind)
+    np.cumsum(values, dtype=kind, out=total[half + 1 : half + 1 + n_samples])
     total[half + 1 + n_samples :] = total[half + n_samples]
-    return total[2 * half + 1 :] - total[:n_samples]
+    return np.subtract(total[2 * half + 1 :], total[:n_samples], dtype=np.float64)
+
+
+def running_total(values: FloatArray | BoolArray) -> FloatArray | IntArray:
+    """The sum of what lies before each position, shape (n_samples + 1,): any stretch then costs two look-ups."""
+    kind = np.int32 if values.dtype == bool else np.float64
+    total = np.zeros(values.size + 1, dtype=kind)
+    np.cumsum(values, dtype=kind, out=total[1:])
+    return total
+
+
+def zero_unknown(values: FloatArray) -> FloatArray:
+    """A copy with 0 in place of NaN."""
+    return np.where(np.isnan(values), 0.0, values)
 
 
 def moving_mean(values: FloatArray, used: BoolArray, half: int) -> tuple[FloatArray, FloatArray]:
@@ -64,22 +79,35 @@ def bridge_gaps(values: FloatArray, max_gap: int) -> FloatArray:
 
     Gaps at the ends and longer ones stay NaN. The caller keeps the mask of what was seen.
     """
-    missing = np.isnan(values)
-    if not missing.any() or missing.all():
-        return values.copy()
     filled = values.copy()
-    index = np.arange(values.size)
-    filled[missing] = np.interp(index[missing], index[~missing], values[~missing])
+    missing = np.isnan(values)
     gaps = true_runs(missing)
-    keep = gaps[(gaps[:, 1] - gaps[:, 0] > max_gap) | (gaps[:, 0] == 0) | (gaps[:, 1] == values.size)]
-    filled[fill_runs(keep, values.size)] = np.nan
+    gaps = gaps[(gaps[:, 1] - gaps[:, 0] <= max_gap) & (gaps[:, 0] > 0) & (gaps[:, 1] < values.size)]
+    _draw_across(filled, gaps)
     return filled
 
 
 def fill_nearest(values: FloatArray) -> FloatArray:
     """A copy without NaN: straight lines across every gap, the nearest seen value at the ends. All-NaN stays so."""
-    missing = np.isnan(values)
-    if not missing.any() or missing.all():
-        return values.copy()
-    index = np.arange(values.size)
-    return np.interp(index, index[~missing], values[~missing])
+    filled = values.copy()
+    gaps = true_runs(np.isnan(values))
+    if len(gaps) == 0 or gaps[0, 1] - gaps[0, 0] == values.size:
+        return filled
+    (first, stop), (start, last) = gaps[0], gaps[-1]
+    if first == 0:
+        filled[:stop] = values[stop]
+        gaps = gaps[1:]
+    if last == values.size:
+        filled[start:] = values[start - 1]
+        gaps = gaps[:-1]
+    _draw_across(filled, gaps)
+    return filled
+
+
+def _draw_across(values: FloatArray, gaps: IntArray) -> None:
+    """Fill gaps, none of them at an end, along straight lines between the samples beside them."""
+    if len(gaps) == 0:
+        return
+    beside = (gaps + np.array([-1, 0])).ravel()
+    inside = np.flatnonzero(fill_runs(gaps, values.size))
+    values[inside] = np.interp(inside, beside, values[beside])
