@@ -1,4 +1,4 @@
-"""Fixtures shared by all tests: the open database, and the rule that what CI lacks fails and what a laptop lacks skips."""
+"""Fixtures shared by all tests: the open database, and that what CI lacks fails while what a laptop lacks skips."""
 
 import os
 from pathlib import Path

@@ -87,7 +87,7 @@ def deceleration_table(rows: pd.DataFrame) -> pd.DataFrame:
         toco=["usable" if usable else "not usable" for usable in rows["toco_usable"]],
         remark=[
             ", ".join(
-                text for text, on in (("shallow", row.shallow), ("still going on at the end", row.open_end)) if on
+                text for text, on in (("shallow", row.shallow), ("cut off where the signal begins or ends", row.open_end)) if on
             )
             for row in rows.itertuples()
         ],

@@ -113,9 +113,10 @@ def test_a_writer_that_waits_gets_its_turn(tmp_path):
 
 def test_a_transaction_that_fails_leaves_nothing(tmp_path):
     with store.open_for_writing(tmp_path / "unit.duckdb") as con:
-        with pytest.raises(RuntimeError), store.transaction(con):
-            con.execute("insert into cases (case_id) values ('C-1')")
-            raise RuntimeError
+        with pytest.raises(duckdb.ConstraintException), store.transaction(con):
+            con.execute(
+                "insert into cases (case_id) values ('C-1'), ('C-2'); insert into cases (case_id) values ('C-1')"
+            )
         assert con.execute("select count(*) from cases").fetchone() == (0,)
 
 

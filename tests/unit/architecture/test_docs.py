@@ -1,0 +1,60 @@
+"""README and DEVELOPERS say what is there: commands, pages, events, settings, cautions."""
+
+import ast
+import re
+from pathlib import Path
+
+from audit.cli import cli
+from audit.settings import load_settings
+
+ROOT = Path(__file__).resolve().parents[3]
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+
+
+def test_the_readme_lists_every_command_and_no_other():
+    table = README.split("| command | does |", 1)[1].split("\n\n", 1)[0]
+    listed = {re.match(r"\| `([a-z]+)", line).group(1) for line in table.splitlines() if line.startswith("| `")}
+    assert listed == set(cli.list_commands(None))
+
+
+def test_the_readme_names_every_page():
+    tree = ast.parse((ROOT / "dashboards" / "app.py").read_text(encoding="utf-8"))
+    pages = next(node.value for node in tree.body if isinstance(node, ast.AnnAssign) and node.target.id == "PAGES")
+    titles = [title for entries in ast.literal_eval(pages).values() for _, title in entries]
+    table = README.split("| page | for |", 1)[1].split("\n\n", 1)[0]
+    assert [title for title in titles if title not in table] == []
+
+
+def test_the_readme_lists_the_events_that_the_import_takes():
+    from audit.intake.events_table import EVENTS
+
+    listed = README.split("Events: `", 1)[1].split("`", 1)[0]
+    assert {name.strip() for name in listed.replace("\n", " ").split(",")} == set(EVENTS)
+
+
+def test_the_cautions_stand_where_a_user_begins():
+    head = README.split("## Start", 1)[0]
+    for words in ("retrospective review by licensed clinicians", "not for care in\n> progress", "not a medical device",
+                  "Local guidelines decide"):  # fmt: skip
+        assert words in head
+
+
+def test_there_is_one_line_for_the_demo_and_one_for_the_tests():
+    lines = [line for line in README.splitlines() if line.startswith("python3 -m venv")]
+    assert len(lines) == 2
+    assert lines[0].endswith("intrapartum-audit demo")
+    assert lines[1].endswith("-m pytest")
+
+
+def test_what_developers_are_told_is_where_is_there():
+    rooms = re.findall(r"^  ([a-z_]+(?:/|\.py|\.toml))", DEVELOPERS, flags=re.MULTILINE)
+    assert rooms
+    assert [name for name in rooms if not (ROOT / "audit" / name).exists()] == []
+
+
+def test_the_settings_file_that_a_unit_may_write_is_named_as_it_is():
+    from audit.settings import UNIT_FILE_NAME
+
+    assert UNIT_FILE_NAME in README
+    assert load_settings().table("settings")["version"] == 1
