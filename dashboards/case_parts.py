@@ -135,6 +135,7 @@ def tables(case: CaseFile) -> None:
         rows = case_tables.epoch_table(frame("epochs"))
         layout.table(rows, name="segments", columns=SEGMENTS, empty=layout.NO_ANALYSIS)
     with decelerations:
+        st.caption("Fall as judged: onset to nadir as it counted for the kind; in noise the shape of all of it enters.")
         rows = case_tables.deceleration_table(frame("decelerations"))
         layout.table(rows, name="decelerations", columns=DECELERATIONS, empty=none)
     with reads:
@@ -156,7 +157,10 @@ def _second_readings(rows: pd.DataFrame) -> None:
         return
     fitted_on = " or ".join(str(count) for count in sorted(set(rows["fitted_on_windows"])))
     st.markdown("**Second reading (fitted on the unit's own recordings)**")
-    st.caption(f"No person's read and under no standard: what a model says, fitted on {fitted_on} windows.")
+    st.caption(
+        "No person's read and under no standard: what the experts whose reads a model was fitted on would most likely"
+        f" have said; fitted on {fitted_on} windows."
+    )
     table = case_tables.second_readings_table(rows)
     layout.table(table, name="second_readings", columns=SECOND_READINGS, empty="")
 

@@ -146,7 +146,8 @@ GROUPS = {
 }  # fmt: skip
 EPISODES = {
     "case_id": "Case", "fetus": "Fetus", "period": "Month", "shift": "Shift", "concern": "Concern",
-    "recognisable": "Recognisable", "response_event": "Response", "minutes_to_response": _minutes("Minutes to response"),
+    "recognisable": "Recognisable", "response_event": "Response",
+    "minutes_to_response": _minutes("Minutes to response"),
     "first_escalation": "First escalation", "minutes_to_escalation": _minutes("Minutes to escalation"),
     "target_minutes": _number("Target, min"), "minutes_to_birth": _minutes("Minutes to birth"), "status": "Status",
     "agreement": "Who agrees", "note": "Note",

@@ -84,7 +84,7 @@ def deceleration_rows(rows: pd.DataFrame) -> pd.DataFrame:
             "nadir_minute": row.nadir_s / 60,
             "kind": row.kind,
             "what": f"{row.kind} deceleration{' (shallow)' if row.shallow else ''}"
-            f"{', still going on at the end' if row.open_end else ''}",
+            f"{', cut off where the signal begins or ends' if row.open_end else ''}",
             "from_to": f"{hh_mm_ss(row.onset_s)} – {hh_mm_ss(row.end_s)}",
             "depth": f"{row.depth_bpm:.0f} bpm, from {_number(row.baseline_bpm)} down to {_number(row.lowest_bpm)}",
             "lasts": duration(row.end_s - row.onset_s),

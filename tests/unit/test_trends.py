@@ -39,6 +39,9 @@ def test_shares_keep_numerator_and_denominator_also_where_no_point_is_shown(smal
     assert [(p["numerator"], p["denominator"]) for p in found["answered_within_target"]] == [(1, 2), (0, 0)]
     assert [(p["numerator"], p["denominator"]) for p in found["cord_gases_taken"]] == [(4, 4), (1, 2)]
     assert [p["value"] for p in found["births_reviewed"]] == [3.0, 2.0]
+    # one caesarean with category 1; the decision of C-003 has no category and is noted after the birth
+    births = found["decision_to_birth_within_30_min"]
+    assert [(p["numerator"], p["denominator"]) for p in births] == [(1, 1), (0, 0)]
 
 
 def test_the_document_is_plain_json(small):

@@ -133,6 +133,8 @@ def test_decelerations_have_letter_dash_and_evidence_beside_colour(case):
     assert late["lasts"] == "75 s"
     assert late["area"] == "1600 bpm·s"
     assert late["onset_to_nadir"] == "35 s"
+    assert {row["judged_fall"] for row in rows_with(spec, "kind")} == {"33 s", "not known"}
+    assert '{"field": "judged_fall", "title": "fall as judged", "type": "nominal"}' in json.dumps(spec)
     assert late["lag"] == "+30 s"
     assert late["toco"] == "usable"
 
