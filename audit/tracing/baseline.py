@@ -7,7 +7,17 @@ import numpy as np
 from audit.tracing.level_changes import follow_long_departures, hold_levels, list_changes, sharpen_jumps
 from audit.tracing.levels import level_path
 from audit.tracing.parameters import TracingSettings
-from audit.tracing.runs import bridge_gaps, fill_nearest, fill_runs, moving_mean, moving_sum, run_maxima, true_runs
+from audit.tracing.runs import (
+    bridge_gaps,
+    fill_nearest,
+    fill_runs,
+    moving_mean,
+    moving_sum,
+    run_maxima,
+    running_total,
+    true_runs,
+    zero_unknown,
+)
 from audit.tracing.types import BoolArray, FloatArray, LevelChange
 
 # An event is left out together with this much on either side when the baseline is averaged.
@@ -84,7 +94,7 @@ def _finish(fhr_1hz: FloatArray, smooth: FloatArray, line: FloatArray, settings:
     counted = seen & ~rough_events(smooth - line, 0) & (np.abs(fhr_1hz - line) <= 2 * settings.baseline_capture_bpm)
     half = int(settings.baseline_window_s) // 2
     low = np.clip(np.arange(n_seconds) - half, 0, max(n_seconds - 2 * half, 0))
-    total = np.concatenate(([0], np.cumsum(counted)))
+    total = running_total(counted)
     enough = total[np.minimum(low + 2 * half, n_seconds)] - total[low] >= settings.baseline_min_seen_s
     enough &= moving_sum(counted, FARTHEST_S) > 0
     return Baseline(
@@ -103,27 +113,27 @@ def smooth_signal(fhr_1hz: FloatArray, settings: TracingSettings) -> FloatArray:
 def rough_events(away_bpm: FloatArray, margin_s: int = EVENT_MARGIN_S) -> BoolArray:
     """Seconds inside an excursion or within the margin of one, for the averaging of the baseline only."""
     mask = np.zeros(away_bpm.size, dtype=bool)
-    away = np.nan_to_num(away_bpm)
+    away = zero_unknown(away_bpm)
     for side in (-1.0, 1.0):
-        runs = true_runs(side * away > 4.0)
+        beyond = side * away
+        runs = true_runs(beyond > 4.0)
+        runs = runs[runs[:, 1] - runs[:, 0] >= EVENT_CORE_S]
         if len(runs) == 0:
             continue
-        peak = run_maxima(side * away, runs)
-        core = runs[(peak >= EVENT_CORE_BPM) & (runs[:, 1] - runs[:, 0] >= EVENT_CORE_S)]
+        peak = run_maxima(beyond, runs)
+        core = runs[peak >= EVENT_CORE_BPM]
         mask |= fill_runs(core + np.array([-margin_s, margin_s]), away.size)
     return mask
 
 
 def refine(fhr_1hz: FloatArray, line: FloatArray, left_out: BoolArray, settings: TracingSettings) -> FloatArray:
     """Move the line to the mean of what lies near it in time and in bpm and is not left out."""
-    used = ~np.isnan(fhr_1hz) & ~left_out
     half = int(settings.baseline_refine_s)
     residual = fhr_1hz - line
-    with np.errstate(invalid="ignore"):
-        used &= np.abs(residual) <= settings.baseline_capture_bpm
+    used = (np.abs(residual) <= settings.baseline_capture_bpm) & ~left_out  # NaN, which is not seen, is not near
     mean, count = moving_mean(residual, used, half)
     mean[count < 20] = np.nan
-    return line + np.nan_to_num(fill_nearest(mean))
+    return line + zero_unknown(fill_nearest(mean))
 
 
 def carry(fhr_1hz: FloatArray, line: FloatArray, left_out: BoolArray, settings: TracingSettings) -> FloatArray:

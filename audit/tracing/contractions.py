@@ -136,12 +136,16 @@ def _measure(
     length = end - onset
     good = (length >= settings.contraction_shortest_s) & (length <= settings.contraction_longest_s)
     good &= height >= least[tops]
-    return tuple(
-        Contraction(
-            float(round(onset[k])), float(peaks[k]), float(round(end[k])), float(height[k]), float(tone[peaks[k]])
-        )
-        for k in np.flatnonzero(good)
+    kept = peaks[good]
+    rows = zip(
+        np.rint(onset[good]).tolist(),
+        kept.astype(np.float64).tolist(),
+        np.rint(end[good]).tolist(),
+        height[good].tolist(),
+        tone[kept].tolist(),
+        strict=True,
     )
+    return tuple(Contraction(*row) for row in rows)
 
 
 def _foot(above: FloatArray, tops: IntArray, limit: IntArray, share: float) -> FloatArray:
@@ -159,7 +163,7 @@ def _foot(above: FloatArray, tops: IntArray, limit: IntArray, share: float) -> F
 def _usable(known: BoolArray, contractions: tuple[Contraction, ...], settings: TracingSettings) -> BoolArray:
     """Seconds with toco signal, in a window that is mostly seen and with a contraction not far away."""
     half = int(settings.toco_window_s)
-    share = moving_sum(known, half) / moving_sum(np.ones(known.size), half)
+    share = moving_sum(known, half) / moving_sum(np.ones(known.size, dtype=bool), half)
     near = np.array([[c.peak_s - NEAR_CONTRACTION_S, c.peak_s + NEAR_CONTRACTION_S] for c in contractions])
     if near.size == 0:
         return np.zeros(known.size, dtype=bool)

@@ -4,11 +4,12 @@ from bisect import bisect_left, bisect_right
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from audit.tracing.excursions import Course, Excursions, find_excursions
 from audit.tracing.kinds import PEAK_EARLIER_S, PEAK_LATER_S, judged_fall, kind_of, timing_of
 from audit.tracing.parameters import TracingSettings
-from audit.tracing.runs import moving_mean
+from audit.tracing.runs import moving_mean, running_total
 from audit.tracing.types import BoolArray, Contraction, Deceleration, FloatArray
 
 # The toco counts as usable for an event when this share of it, and of the half minute before, is.
@@ -97,8 +98,8 @@ class _Sums:
     """Running totals, shape (n_seconds + 1,), and what is left of the course without its shape, shape (n_seconds,)."""
 
     area: FloatArray
-    seen: FloatArray
-    toco: FloatArray
+    seen: NDArray[np.int32]
+    toco: NDArray[np.int32]
     rest: FloatArray
 
 
@@ -106,9 +107,9 @@ def _sums(course: Course, toco_usable_1hz: BoolArray) -> _Sums:
     seen = ~np.isnan(course.away_bpm)
     shape, _ = moving_mean(course.away_bpm, seen, SHAPE_HALF_S)
     return _Sums(
-        area=np.concatenate(([0.0], np.cumsum(np.where(seen, -course.away_bpm, 0.0)))),
-        seen=np.concatenate(([0.0], np.cumsum(seen))),
-        toco=np.concatenate(([0.0], np.cumsum(toco_usable_1hz))),
+        area=running_total(np.where(seen, -course.away_bpm, 0.0)),
+        seen=running_total(seen),
+        toco=running_total(toco_usable_1hz),
         rest=course.away_bpm - shape,
     )
 

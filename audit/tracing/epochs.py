@@ -1,5 +1,9 @@
 """The fixed 10-minute segments and what each showed."""
 
+from bisect import bisect_left
+from math import floor, isnan
+from statistics import median
+
 import numpy as np
 
 from audit.tracing.parameters import TracingSettings
@@ -31,23 +35,20 @@ def epochs_of(
     them are needed (NICHD 2008).
     """
     found = []
-    peaks = np.array([contraction.peak_s for contraction in contractions])
+    peaks = [contraction.peak_s for contraction in contractions]
+    seen_1hz = ~np.isnan(fhr_1hz)
+    counted_1hz = seen_1hz & ~in_event_1hz & ~np.isnan(baseline_1hz)
     for start in range(0, fhr_1hz.size, EPOCH_S):
         end = min(start + EPOCH_S, fhr_1hz.size)
         if end - start < SHORTEST_EPOCH_S:
             break
         piece = slice(start, end)
-        counted = ~np.isnan(fhr_1hz[piece]) & ~in_event_1hz[piece] & ~np.isnan(baseline_1hz[piece])
-        baseline = (
-            float(np.mean(fhr_1hz[piece][counted]))
-            if np.count_nonzero(counted) >= settings.baseline_min_seen_s
-            else None
-        )
-        minutes = variability_1min[start // 60 : -(-end // 60)]
-        minutes = minutes[~np.isnan(minutes)]
-        variability = float(np.median(minutes)) if minutes.size >= 2 else None
-        usable = float(np.mean(toco_usable_1hz[piece]))
-        count = int(np.count_nonzero((peaks >= start) & (peaks < end)))
+        counted = fhr_1hz[piece][counted_1hz[piece]]
+        baseline = float(counted.mean()) if counted.size >= settings.baseline_min_seen_s else None
+        minutes = [value for value in variability_1min[start // 60 : -(-end // 60)].tolist() if not isnan(value)]
+        variability = median(minutes) if len(minutes) >= 2 else None
+        usable = int(np.count_nonzero(toco_usable_1hz[piece])) / (end - start)
+        count = bisect_left(peaks, end) - bisect_left(peaks, start)
         overlap = sum(max(0.0, min(run.end_s, end) - max(run.start_s, start)) for run in sinusoidal)
         found.append(
             Epoch(
@@ -57,7 +58,7 @@ def epochs_of(
                 baseline_rounded_bpm=None if baseline is None else round_half_up(baseline, settings.baseline_round_bpm),
                 variability_bpm=variability,
                 variability=None if variability is None else variability_class(variability, settings),
-                signal_loss_fraction=float(np.mean(np.isnan(fhr_1hz[piece]))),
+                signal_loss_fraction=(end - start - int(np.count_nonzero(seen_1hz[piece]))) / (end - start),
                 contractions_per_10_min=count * EPOCH_S / (end - start) if usable >= TOCO_SHARE else None,
                 sinusoidal=overlap >= (end - start) / 2,
             )
@@ -67,4 +68,4 @@ def epochs_of(
 
 def round_half_up(value_bpm: float, step_bpm: float) -> int:
     """To the nearest step, halves upwards."""
-    return int(np.floor(value_bpm / step_bpm + 0.5) * step_bpm)
+    return int(floor(value_bpm / step_bpm + 0.5) * step_bpm)

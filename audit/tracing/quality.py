@@ -182,7 +182,7 @@ def _sorted_rows(block: FloatArray) -> FloatArray:
 
 def _sum_of_columns(block: NDArray[Any], kind: type) -> NDArray[Any]:
     """Sum of each row: with few columns and many rows faster than adding along the rows."""
-    total = np.zeros(len(block), dtype=kind)
+    total: NDArray[Any] = np.zeros(len(block), dtype=kind)
     for column in block.T:
         total += column
     return total

@@ -108,5 +108,6 @@ def _course(fhr_1hz: FloatArray, base: Baseline, settings: TracingSettings) -> C
 def _noise(fhr_1hz: FloatArray, line: FloatArray, calm: BoolArray) -> FloatArray:
     """The local size of the fluctuations round the baseline, bpm, from seconds outside excursions."""
     square, count = moving_mean((fhr_1hz - line) ** 2, calm, NOISE_HALF_S)
-    typical = float(np.median(square[count > 30])) if (count > 30).any() else UNKNOWN_NOISE_BPM**2
-    return np.sqrt(np.where(count > 30, np.nan_to_num(square), typical))
+    known = count > 30
+    typical = float(np.median(square[known])) if known.any() else UNKNOWN_NOISE_BPM**2
+    return np.sqrt(np.where(known, square, typical))

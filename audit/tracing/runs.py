@@ -1,5 +1,7 @@
 """Runs of true values, short gaps and moving sums: the small tools that the other modules share."""
 
+from typing import Any
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -46,16 +48,17 @@ def moving_sum(values: FloatArray | BoolArray, half: int) -> FloatArray:
     n_samples = values.size
     # Whole numbers add up many times faster than floating-point ones.
     kind = np.int32 if values.dtype == bool else np.float64
-    total = np.zeros(n_samples + 1 + 2 * half, dtype=kind)
+    total: NDArray[Any] = np.zeros(n_samples + 1 + 2 * half, dtype=kind)
     np.cumsum(values, dtype=kind, out=total[half + 1 : half + 1 + n_samples])
     total[half + 1 + n_samples :] = total[half + n_samples]
-    return np.subtract(total[2 * half + 1 :], total[:n_samples], dtype=np.float64)
+    result: FloatArray = np.subtract(total[2 * half + 1 :], total[:n_samples], dtype=np.float64)
+    return result
 
 
-def running_total(values: FloatArray | BoolArray) -> FloatArray | IntArray:
+def running_total(values: FloatArray | BoolArray) -> NDArray[Any]:
     """The sum of what lies before each position, shape (n_samples + 1,): any stretch then costs two look-ups."""
     kind = np.int32 if values.dtype == bool else np.float64
-    total = np.zeros(values.size + 1, dtype=kind)
+    total: NDArray[Any] = np.zeros(values.size + 1, dtype=kind)
     np.cumsum(values, dtype=kind, out=total[1:])
     return total
 

@@ -1,5 +1,7 @@
 """Variability from seconds that were seen, outside accelerations and decelerations."""
 
+from math import floor
+
 import numpy as np
 
 from audit.tracing.parameters import TracingSettings
@@ -45,7 +47,7 @@ def variability_class(variability_bpm: float, settings: TracingSettings) -> Vari
     """
     if variability_bpm < settings.absent_below_bpm:
         return "absent"
-    rounded = np.floor(variability_bpm + 0.5)
+    rounded = floor(variability_bpm + 0.5)
     if rounded <= settings.minimal_to_bpm:
         return "minimal"
     return "moderate" if rounded <= settings.moderate_to_bpm else "marked"
