@@ -147,8 +147,8 @@ def _births(con: store.Connection, periods: list[str]) -> dict[str, Any]:
     return {
         "name": "decision_to_birth_within_30_min", "chart": "p", "unit": "share", "periods": periods,
         "numerators": [within[period] for period in periods], "denominators": [total[period] for period in periods],
-        "says": "Caesareans decided on with urgency category 1 that followed within 30 minutes; births of another kind or"
-                " without a recorded category are left out.",
+        "says": "Caesareans decided on with urgency category 1 that followed within 30 minutes; births of another kind"
+                " or without a recorded category are left out.",
     }  # fmt: skip
 
 
