@@ -85,13 +85,13 @@ def deceleration_table(rows: pd.DataFrame) -> pd.DataFrame:
         duration_s=rows["end_s"] - rows["onset_s"],
         seen_percent=100 * rows["seen_fraction"],
         toco=["usable" if usable else "not usable" for usable in rows["toco_usable"]],
-        remark=[
-            ", ".join(
-                text for text, on in (("shallow", row.shallow), ("cut off where the signal begins or ends", row.open_end)) if on
-            )
-            for row in rows.itertuples()
-        ],
+        remark=[_remark(row.shallow, row.open_end) for row in rows.itertuples()],
     )
+
+
+def _remark(shallow: bool, open_end: bool) -> str:
+    remarks = (("shallow", shallow), ("cut off where the signal begins or ends", open_end))
+    return ", ".join(text for text, on in remarks if on)
 
 
 def event_table(rows: pd.DataFrame) -> pd.DataFrame:
