@@ -320,9 +320,7 @@ comment on column responses.minutes_to_response is 'min; 0 when the action was a
 comment on column responses.minutes_to_birth is 'min; NULL = birth time unknown';
 comment on column responses.target_minutes is 'min, from the settings';
 comment on column responses.status is 'in_time, late, none_recorded, resolved, born_first or not_assessable';
-comment on column responses.escalation_s is 'first call for a senior or decision for birth, whatever came before it; NULL = none recorded';
-comment on column responses.minutes_to_escalation is 'min from recognisable_s; NULL = none recorded';
-comment on column responses.escalation_s is 'first call to a senior or decision for birth, seconds from the first sample; NULL = none recorded';
+comment on column responses.escalation_s is 'first call to a senior or decision for birth that counts, seconds from the first sample; NULL = none';
 comment on column responses.minutes_to_escalation is 'min; 0 when already under way; NULL = none recorded';
 comment on column responses.note is 'why, in a sentence; NULL when there is nothing to add';
 comment on column responses.run_id is 'run that found it';
