@@ -3,6 +3,7 @@
 from typing import Any
 
 from audit import store
+from audit.editions import editions
 from audit.errors import UsageError
 from audit.people.rules import checked_period
 from audit.records import Record, records
@@ -43,6 +44,7 @@ def document(
     return {
         "period": period,
         "standard": standard,
+        "editions": {name: text for name, text in editions(settings).items() if name in known},
         "cases": cases,
         "analysed": analysed,
         "counts": {status: sum(row["status"] == status for row in episodes) for status in STATUSES},

@@ -74,7 +74,7 @@ def heading(case: CaseFile, standard: str) -> None:
     st.caption(
         f"Case **{layout.plain(case.case_id)}**, fetus **{layout.plain(case.fetus)}** · {month} · "
         f"{hh_mm(case.start_s)} to {hh_mm(case.end_s)} on the tracing's own clock (hh:mm from its zero) · {seen} · "
-        f"standard: **{palette.standard_name(standard)}** · {run}"
+        f"standard: **{layout.plain(data.standard_words(standard))}** · {run}"
     )
     if case.state == "failed":
         st.warning(

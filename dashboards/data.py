@@ -15,6 +15,8 @@ from audit import job, month_view, published, store
 from audit import trends as trend_measures
 from audit import waiting as people_waiting
 from audit.case_file import CaseFile, load_case, load_outcome
+from audit.charts import palette
+from audit.editions import with_edition
 from audit.month_view import ALL_MONTHS, NO_MONTH
 from audit.people import phases
 from audit.records import Record
@@ -81,6 +83,11 @@ def settings() -> Settings:
     db = database()
     assert db is not None
     return settings_for(db)
+
+
+def standard_words(standard: str) -> str:
+    """A standard's name with the edition in force."""
+    return with_edition(settings(), standard, palette.standard_name(standard))
 
 
 def discuss(period: str) -> Record:

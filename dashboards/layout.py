@@ -104,7 +104,7 @@ def shown(period: str | None = None, standard: str | None = None) -> None:
     if period is not None:
         parts.append(f"Month: **{month_words(period)}**")
     if standard is not None:
-        parts.append(f"standard: **{palette.standard_name(standard)}**")
+        parts.append(f"standard: **{plain(data.standard_words(standard))}**")
     st.caption(" · ".join([*parts, run_words()]))
 
 

@@ -49,6 +49,9 @@ def _print(found: dict[str, Any]) -> None:
     counts = ", ".join(f"{n} {status.replace('_', ' ')}" for status, n in found["counts"].items() if n)
     when = found["period"] or "all months"
     console.print(f"{len(found['episodes'])} concern episodes in {when}, {found['analysed']} analysed cases: {counts}.")
+    console.print(
+        "Editions in force: " + ", ".join(f"{name}: {text}" for name, text in found["editions"].items()) + "."
+    )
     table = Table(box=box.SIMPLE, pad_edge=False)
     for name in ("case", "concern", "from", "response", "after", "target", "birth", "status", "late"):
         number = name in ("from", "after", "target", "birth", "late")
