@@ -48,7 +48,8 @@ def read_case(case: CaseInput, tables: Mapping[str, Any]) -> dict[str, pa.Table]
     """Every derived table of one tracing, on the case's clock, without run_id."""
     key = {"case_id": case.case_id, "fetus": case.fetus}
     start_s = case.tracing.start_s
-    reading = read_tracing(_tracing_of(case), TracingSettings.from_table(tables["tracing"]))
+    settings = TracingSettings.from_table(tables["tracing"])
+    reading = read_tracing(_tracing_of(case), settings)
     seen = Seen(
         reading,
         gestation_weeks=case.facts.get("gestation_weeks"),
@@ -61,7 +62,7 @@ def read_case(case: CaseInput, tables: Mapping[str, Any]) -> dict[str, pa.Table]
     found["tracing_states"] = table_of("tracing_states", [_state(case, reading)], key)
     found["epochs"] = table_of("epochs", [_moved(dict(vars(epoch)), start_s) for epoch in reading.epochs], key)
     found["minute_categories"] = _minutes(minutes, start_s, key)
-    found["window_categories"] = table_of("window_categories", _windows(case, reading, seen, tables), key)
+    found["window_categories"] = table_of("window_categories", _windows(case, reading, seen, tables, settings), key)
     found["second_readings"] = table_of("second_readings", _second_readings(case, reading, tables), key)
     found["burden"] = table_of("burden", _burden(case, reading, tables), key)
     clock = case_clock(
@@ -145,10 +146,11 @@ def _minutes(minutes: Mapping[str, MinuteCategories], start_s: float, key: dict[
     )
 
 
-def _windows(case: CaseInput, reading: Reading, seen: Seen, tables: Mapping[str, Any]) -> list[dict[str, Any]]:
+def _windows(
+    case: CaseInput, reading: Reading, seen: Seen, tables: Mapping[str, Any], settings: TracingSettings
+) -> list[dict[str, Any]]:
     rows = []
     start_s = case.tracing.start_s
-    settings = TracingSettings.from_table(tables["tracing"])
     for first_s, last_s in sorted({_span(read) for read in case.windows}):
         begin, end = max(first_s - start_s, 0.0), min(last_s - start_s, reading.duration_s)
         if end <= begin:

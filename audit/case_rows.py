@@ -158,8 +158,10 @@ def table_of(name: str, rows: Iterable[Mapping[str, Any]], key: Mapping[str, str
     """Rows as the named table's columns. Keys of a row that the table lacks are left out; a missing one is NULL."""
     schema = SCHEMAS[name]
     listed = list(rows)
+    if not listed:
+        return schema.empty_table()
     columns = [
-        _column([key[f.name]] * len(listed) if f.name in key else [row.get(f.name) for row in listed], f.type)
+        _repeated(key[f.name], len(listed)) if f.name in key else _column([row.get(f.name) for row in listed], f.type)
         for f in schema
     ]
     return pa.Table.from_arrays(columns, schema=schema)
@@ -201,7 +203,7 @@ def _looked_up(values: Sequence[Any], kind: pa.DataType) -> pa.Array:
 
 def _column(values: list[Any], kind: pa.DataType) -> pa.Array:
     if kind == NUMBER:
-        return pa.array([None if value is None or value != value else float(value) for value in values], kind)
+        return pa.array(values, kind, from_pandas=True)  # NaN becomes NULL
     if kind == TEXTS:
         return pa.array([None if value is None else list(value) for value in values], kind)
     return pa.array(values, kind)

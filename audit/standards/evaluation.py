@@ -1,8 +1,8 @@
 """From the criteria met at each mark to categories and reasons, and from the marks of a window to one category."""
 
 import math
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -24,6 +24,9 @@ from audit.tracing.types import Reading
 TRIGGER_UNSEEN_BELOW = 0.2  # share of the last minute with signal under which a minute shows nothing; our choice
 
 
+Reasons = Callable[[Sequence[int]], list[tuple[str, ...]]]  # for the marks asked for, by index
+
+
 @dataclass(frozen=True)
 class Evaluation:
     """What one standard makes of the marks it was given."""
@@ -31,8 +34,8 @@ class Evaluation:
     basics: Basics
     levels: IntArray  # (n,) highest level that the evidence seen so far suffices for
     codes: IntArray  # (n,) the same, -1 where too little was seen for a category
-    reasons: Callable[[], list[tuple[str, ...]]]
-    triggers: Mapping[str, TriggerSeries] = field(default_factory=dict)
+    reasons: Reasons
+    triggers: Callable[[], Mapping[str, TriggerSeries]] = dict  # made when asked for: a window needs none
 
 
 @dataclass(frozen=True)
@@ -65,8 +68,8 @@ class Standard:
             at_s=at_s,
             codes=result.codes,
             levels=self.levels,
-            reasons=result.reasons(),
-            triggers=result.triggers,
+            reasons=result.reasons(range(at_s.size)),
+            triggers=result.triggers(),
         )
 
     def window_category(
@@ -103,7 +106,7 @@ class Standard:
             worst = final
         by_worst = table["window_rule"] == "worst"
         chosen, other = (worst, final) if by_worst else (final, worst)
-        reasons = result.reasons()[chosen]
+        (reasons,) = result.reasons([chosen])
         if codes[worst] != codes[final]:
             place = "at its end" if by_worst else "at its worst minute"
             reasons = (*reasons, f"the window {place}: {words[codes[other]]}")
@@ -121,7 +124,7 @@ def assemble(
     sufficient: int,
     seen_text: Callable[[float], str],
     unremarkable: Callable[[float, float], str],
-) -> tuple[IntArray, Callable[[], list[tuple[str, ...]]]]:
+) -> tuple[IntArray, Reasons]:
     """Codes and the maker of reasons.
 
     `sufficient` is the level that stands even where too little was seen for a category. Marks of the mildest level get
@@ -130,23 +133,22 @@ def assemble(
     """
     codes = np.where(assessable | (levels >= sufficient), levels, -1).astype(np.int64)
 
-    def reasons() -> list[tuple[str, ...]]:
-        lines = findings.reasons()
+    def reasons(marks: Sequence[int]) -> list[tuple[str, ...]]:
         made: dict[tuple[float, float], tuple[str, ...]] = {}
-        shares = np.floor(seen_share * 100.0).tolist()
+        shares, listed = np.floor(seen_share * 100.0).tolist(), codes.tolist()
         baseline, variability = np.rint(basics.baseline_bpm).tolist(), np.rint(basics.variability_bpm).tolist()
         result: list[tuple[str, ...]] = []
-        for k, code in enumerate(codes.tolist()):
-            if code < 0:
-                result.append((seen_text(shares[k]), *lines[k]))
-            elif code > 0:
-                result.append(tuple(lines[k]))
+        for k, lines in zip(marks, findings.reasons(marks), strict=True):
+            if listed[k] < 0:
+                result.append((seen_text(shares[k]), *lines))
+            elif listed[k] > 0:
+                result.append(tuple(lines))
             else:
                 key = (baseline[k], variability[k])
                 words = made.get(key)
                 if words is None:
                     words = made[key] = (unremarkable(*key),)
-                result.append((*words, *lines[k]) if lines[k] else words)
+                result.append((*words, *lines) if lines else words)
         return result
 
     return codes, reasons

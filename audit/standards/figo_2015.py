@@ -25,21 +25,26 @@ class _Pass:
     """One pass of the guideline over the marks of one reading."""
 
     def __init__(self, seen: Seen, at_s: FloatArray, floor_s: float, table: dict[str, Any]) -> None:
-        self.seen, self.table, falls = seen, table, seen.lasting_falls
+        self.seen, self.table = seen, table
         self.limits = limits_in_force(THRESHOLDS, table)
         self.basics = seen.basics(at_s, floor_s, table, self.limits["baseline_identified"])
         self.baseline = rounded(self.basics.baseline_bpm, float(table["round_baseline_to_bpm"]))
         self.variability = rounded(self.basics.variability_bpm, float(table["round_variability_to_bpm"]))
-        before = seen.accelerations_before(falls.onset_s, 30.0, self._counts_as_acceleration)
-        around = seen.variability_at_falls(int(table["variability_minimum_min"]))
-        self.kind = deceleration_kinds(falls, around, before, table)
+        self.kind, self.known_s = seen.once(NAME, table, self._kinds)
+
+    def _kinds(self) -> tuple[IntArray, FloatArray]:
+        """Kind of each fall, and when it could be recognised as one, s."""
+        falls = self.seen.lasting_falls
+        before = self.seen.accelerations_before(falls.onset_s, 30.0, self._counts_as_acceleration)
+        around = self.seen.variability_at_falls(int(self.table["variability_minimum_min"]))
+        kind = deceleration_kinds(falls, around, before, self.table)
         peak_s = falls.nadir_s - np.nan_to_num(falls.lag_s)
         known = np.maximum(falls.nadir_s, peak_s)
         # A late one is told by its return or by the contraction's end, a variable one at its nadir.
         late_known = np.maximum(known, np.minimum(falls.end_s, falls.nadir_s + self.limits["gradual"].value))
-        known = np.where(self.kind == LATE, late_known, known)
+        known = np.where(kind == LATE, late_known, known)
         known = np.maximum(known, falls.onset_s + self.limits["deceleration_duration"].value)
-        self.known_s = np.where(self.kind == PROLONGED, falls.onset_s + self.limits["prolonged"].value, known)
+        return kind, np.where(kind == PROLONGED, falls.onset_s + self.limits["prolonged"].value, known)
 
     def _counts_as_acceleration(self, height_bpm: float, length_s: float) -> bool:
         tall = self.limits["acceleration_height"].met_by(height_bpm)
@@ -98,7 +103,7 @@ def evaluate(seen: Seen, at_s: FloatArray, floor_s: float, table: dict[str, Any]
         ),
         unremarkable=lambda b, v: f"baseline {in_bpm(b)}, variability {in_bpm(v)}, no repetitive decelerations",
     )
-    return Evaluation(work.basics, levels, codes, reasons, _triggers(work, findings, levels, codes))
+    return Evaluation(work.basics, levels, codes, reasons, lambda: _triggers(work, findings, levels, codes))
 
 
 def tachysystole(basics: Basics, limit: Limit) -> BoolArray:

@@ -1,6 +1,6 @@
 """Collect which criteria were met at each mark and say so in words that carry the measured value."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -67,10 +67,14 @@ class Findings:
                 result[usable] = np.minimum(result[usable], criterion.start_s[usable])
         return np.where(np.isfinite(result), result, np.nan)
 
-    def reasons(self) -> list[list[str]]:
-        """The words of the criteria met at each mark, most severe first."""
+    def reasons(self, marks: Sequence[int]) -> list[list[str]]:
+        """The words of the criteria met at each of the marks (by index), most severe first."""
+        ordered = sorted(self.criteria, key=lambda c: -c.level)
+        if len(marks) == 1:
+            (mark,) = marks
+            return [[c.text(*(value.item(mark) for value in c.values)) for c in ordered if c.met[mark]]]
         result: list[list[str]] = [[] for _ in range(self.count)]
-        for criterion in sorted(self.criteria, key=lambda c: -c.level):
+        for criterion in ordered:
             rows = np.flatnonzero(criterion.met).tolist()
             columns = [value[criterion.met].tolist() for value in criterion.values]
             made: dict[tuple[float, ...], str] = {}
@@ -79,4 +83,4 @@ class Findings:
                 if words is None:
                     words = made[key] = criterion.text(*key)
                 result[row].append(words)
-        return result
+        return [result[mark] for mark in marks]

@@ -37,25 +37,30 @@ class _Pass:
     """One pass of the guideline over the marks of one reading."""
 
     def __init__(self, seen: Seen, at_s: FloatArray, floor_s: float, table: dict[str, Any]) -> None:
-        self.seen, self.table, falls = seen, table, seen.lasting_falls
+        self.seen, self.table = seen, table
         self.edition = edition(table)
         self.limits = limits_in_force(THRESHOLDS, table)
         self.basics = seen.basics(at_s, floor_s, table, self.limits["baseline_identified"])
         self.variability = rounded(self.basics.variability_bpm, float(table["round_variability_to_bpm"]))
-        before = seen.accelerations_before(falls.onset_s, 30.0, self._counts_as_acceleration)
-        around = seen.variability_at_falls(int(table["variability_minimum_min"]))
-        self.kind = deceleration_kinds(falls, around, before, table)
-        self.concerning = concerning_falls(falls, self.kind, table)
+        self.kind, self.concerning, self.known_s, self.concerning_known_s = seen.once(NAME, table, self._kinds)
+
+    def _kinds(self) -> tuple[IntArray, BoolArray, FloatArray, FloatArray]:
+        """Kind of each fall, whether it is concerning, and when either could be recognised, s."""
+        falls = self.seen.lasting_falls
+        before = self.seen.accelerations_before(falls.onset_s, 30.0, self._counts_as_acceleration)
+        around = self.seen.variability_at_falls(int(self.table["variability_minimum_min"]))
+        kind = deceleration_kinds(falls, around, before, self.table)
         peak_s = falls.nadir_s - np.nan_to_num(falls.lag_s)
         known = np.maximum(
             np.maximum(falls.nadir_s, peak_s), falls.onset_s + self.limits["deceleration_duration"].value
         )
         late_known = np.fmax(known, np.minimum(falls.contraction_end_s, falls.end_s))
-        self.known_s = np.where(self.kind == LATE, late_known, known)
         by_length = self.limits["concerning_duration"].met(falls.duration_s)
-        self.concerning_known_s = np.where(
+        concerning_known = np.where(
             by_length, np.maximum(known, falls.onset_s + self.limits["concerning_duration"].value), falls.end_s
         )
+        concerning = concerning_falls(falls, kind, self.table)
+        return kind, concerning, np.where(kind == LATE, late_known, known), concerning_known
 
     def _counts_as_acceleration(self, height_bpm: float, length_s: float) -> bool:
         tall = self.limits["acceleration_height"].met_by(height_bpm)
@@ -112,7 +117,7 @@ def evaluate(seen: Seen, at_s: FloatArray, floor_s: float, table: dict[str, Any]
     # Two ambers, no red: the pattern began when the second of them did, which its criteria do not carry; the first
     # known start of either stands in.
     start = np.where(red, findings.start_s(RED), findings.start_s(AMBER))
-    return Evaluation(work.basics, levels, codes, reasons, _triggers(work, levels, codes, start))
+    return Evaluation(work.basics, levels, codes, reasons, lambda: _triggers(work, levels, codes, start))
 
 
 def _contractions(work: _Pass, findings: Findings) -> None:

@@ -38,16 +38,23 @@ class _Pass:
         self.basics = seen.basics(at_s, floor_s, table, self.limits["baseline_identified"])
         self.baseline = rounded(self.basics.baseline_bpm, float(table["round_baseline_to_bpm"]))
         self.variability = variability_class(self.basics.variability_bpm, table)
-        falls = seen.falls
         self._shown: dict[float, FloatArray] = {}  # falls that a window of so many minutes shows, (n, n_falls)
-        kind = deceleration_kinds(falls, table)
-        self.late, self.variable = kind == "late", kind == "variable"
-        self.unclassified, self.prolonged = kind == "unclassified", kind == "prolonged"
+        chosen, self.known_s = seen.once(NAME, table, self._kinds)
+        self.late, self.variable, self.unclassified, self.prolonged = chosen
+
+    def _kinds(self) -> tuple[tuple[BoolArray, ...], FloatArray]:
+        """Which falls are late, variable, unclassified and prolonged, and when that could be recognised, s."""
+        falls = self.seen.falls
+        kind = deceleration_kinds(falls, self.table)
+        late, variable, unclassified, prolonged = (
+            kind == name for name in ("late", "variable", "unclassified", "prolonged")
+        )
         # A kind is known at the nadir, and with a contraction not before its peak; 'prolonged' after its 2 minutes.
         peak_s = falls.nadir_s - np.nan_to_num(falls.lag_s)
-        self.known_s = np.maximum(falls.nadir_s, peak_s)
-        self.known_s = np.maximum(self.known_s, falls.onset_s + self.limits["variable_duration"].value)
-        self.known_s = np.where(self.prolonged, falls.onset_s + self.limits["prolonged_duration"].value, self.known_s)
+        known = np.maximum(falls.nadir_s, peak_s)
+        known = np.maximum(known, falls.onset_s + self.limits["variable_duration"].value)
+        known = np.where(prolonged, falls.onset_s + self.limits["prolonged_duration"].value, known)
+        return (late, variable, unclassified, prolonged), known
 
     def recurring(self, chosen: BoolArray, known_s: FloatArray, limit: str, window_min: float) -> Recurrence:
         """Recurrence of the chosen falls over a trailing window."""
@@ -103,7 +110,7 @@ def evaluate(seen: Seen, at_s: FloatArray, floor_s: float, table: dict[str, Any]
         ),
         unremarkable=lambda b, v: f"baseline {in_bpm(b)}, variability {in_bpm(v)}, no late or variable decelerations",
     )
-    return Evaluation(work.basics, levels, codes, reasons, _triggers(work, findings, levels, codes, window_min))
+    return Evaluation(work.basics, levels, codes, reasons, lambda: _triggers(work, findings, levels, codes, window_min))
 
 
 def _category_iii(work: _Pass, findings: Findings, late: Recurrence, variable: Recurrence) -> None:

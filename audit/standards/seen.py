@@ -1,7 +1,7 @@
 """One reading, prepared once for all standards, and the features that more than one of them asks for."""
 
-from collections.abc import Callable
-from typing import Any
+from collections.abc import Callable, Mapping
+from typing import Any, TypeVar
 
 import numpy as np
 
@@ -10,6 +10,10 @@ from audit.standards.falls import Falls, falls_of
 from audit.standards.patterns import Contractions, contraction_arrays, together
 from audit.standards.types import BoolArray, FloatArray, Limit
 from audit.tracing.types import Reading, Sinusoidal
+
+# Settings that a window read as a whole has of its own; nothing about a fall by itself depends on them.
+OF_A_WINDOW = frozenset({"first_category_min", "class_window_min", "signal_seen_fraction"})
+Made = TypeVar("Made")
 
 
 class Seen:
@@ -28,6 +32,9 @@ class Seen:
         self.pairs: BoolArray = together(self.contractions, self.falls)
         self.lasting_pairs: BoolArray = together(self.contractions, self.lasting_falls)
         self._basics: dict[tuple[Any, ...], Basics] = {}
+        self._made: dict[tuple[str, ...], Any] = {}
+        self._variability_runs: dict[tuple[Limit, float, int], FloatArray] = {}
+        self._variability_at_falls: dict[int, FloatArray] = {}
 
     def basics(self, at_s: FloatArray, floor_s: float, table: dict[str, Any], identified: Limit) -> Basics:
         """The shared features at the marks, with the settings that they depend on."""
@@ -55,6 +62,17 @@ class Seen:
             )
         return self._basics[key]
 
+    def once(self, what: str, table: Mapping[str, Any], make: Callable[[], Made]) -> Made:
+        """What `make` gives, made once for all minutes and windows of the reading under the same settings.
+
+        It must not depend on the marks, nor on the settings that a window has of its own (`OF_A_WINDOW`).
+        """
+        key = (what, *(str(value) for name, value in table.items() if name not in OF_A_WINDOW))
+        if key not in self._made:
+            self._made[key] = make()
+        found: Made = self._made[key]
+        return found
+
     def seen_share(self, basics: Basics, window_min: float) -> FloatArray:
         """Share of the trailing window with accepted signal at each mark, 0 to 1."""
         start = np.maximum(basics.at_s - window_min * 60.0, basics.floor_s)
@@ -69,9 +87,12 @@ class Seen:
 
     def variability_run_min(self, limit: Limit, round_to_bpm: float, gap_min: int) -> FloatArray:
         """Minutes for which variability has met a limit without a break, after each minute of the tracing."""
-        values = rounded(self.reading.variability_1min, round_to_bpm)
-        state = np.where(np.isfinite(values), limit.met(values), -1).astype(np.int64)
-        return run_minutes(state, gap_min=gap_min)
+        key = (limit, round_to_bpm, gap_min)
+        if key not in self._variability_runs:
+            values = rounded(self.reading.variability_1min, round_to_bpm)
+            state = np.where(np.isfinite(values), limit.met(values), -1).astype(np.int64)
+            self._variability_runs[key] = run_minutes(state, gap_min=gap_min)
+        return self._variability_runs[key]
 
     def sinusoidal_at(
         self, basics: Basics, counts: Callable[[Sinusoidal], bool], memory_s: float = 600.0
@@ -118,8 +139,11 @@ class Seen:
 
     def variability_at_falls(self, minimum_min: int) -> FloatArray:
         """Median variability of the 10 minutes before each fall's nadir, bpm; NaN = too little seen."""
-        minute = np.floor(np.nan_to_num(self.falls.nadir_s) / 60.0).astype(np.int64)
-        return trailing_median(self.reading.variability_1min, minute, 10, minimum_min)
+        if minimum_min not in self._variability_at_falls:
+            minute = np.floor(np.nan_to_num(self.falls.nadir_s) / 60.0).astype(np.int64)
+            found = trailing_median(self.reading.variability_1min, minute, 10, minimum_min)
+            self._variability_at_falls[minimum_min] = found
+        return self._variability_at_falls[minimum_min]
 
 
 def ongoing_falls(

@@ -93,12 +93,11 @@ def _peaks(
     wide: FloatArray, fine: FloatArray, tone: FloatArray, least: FloatArray, known: BoolArray, settings: TracingSettings
 ) -> tuple[Contraction, ...]:
     above = wide - tone
-    tops, _ = signal.find_peaks(above, prominence=settings.contraction_amplitude / 2)
+    tops, found = signal.find_peaks(above, prominence=settings.contraction_amplitude / 2)
     if tops.size == 0:
         return ()
-    prominence = signal.peak_prominences(above, tops)[0]
     need = np.maximum(0.7 * least[tops], settings.contraction_split_fraction * above[tops])
-    tops = tops[(prominence >= need) & (above[tops] >= 0.7 * least[tops]) & known[tops]]
+    tops = tops[(found["prominences"] >= need) & (above[tops] >= 0.7 * least[tops]) & known[tops]]
     if tops.size == 0:
         return ()
     return _measure(tops, above, fine - tone, tone, least, known, settings)
@@ -167,4 +166,5 @@ def _usable(known: BoolArray, contractions: tuple[Contraction, ...], settings: T
     near = np.array([[c.peak_s - NEAR_CONTRACTION_S, c.peak_s + NEAR_CONTRACTION_S] for c in contractions])
     if near.size == 0:
         return np.zeros(known.size, dtype=bool)
-    return known & (share >= settings.toco_seen_fraction) & fill_runs(near.astype(np.int64), known.size)
+    usable: BoolArray = known & (share >= settings.toco_seen_fraction) & fill_runs(near.astype(np.int64), known.size)
+    return usable

@@ -1,6 +1,6 @@
 """Departures from the baseline: where they begin, reach their extreme and end. Shared by both directions."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from scipy import ndimage, signal
@@ -46,6 +46,15 @@ class Course:
     fine_bpm: FloatArray  # gaps bridged and smoothed less to find edges, 0 where nothing is known
     fine_sigma_s: float  # standard deviation of the bell that smoothed it
     noise_bpm: FloatArray  # local size of the fluctuations
+    seen: BoolArray
+    _means: dict[int, FloatArray] = field(default_factory=dict)
+
+    def mean_bpm(self, reach_s: int) -> FloatArray:
+        """Mean distance of the seen seconds within the reach of each second; made once for both directions."""
+        if reach_s not in self._means:
+            total = moving_sum(np.where(self.seen, self.away_bpm, 0.0), reach_s)
+            self._means[reach_s] = total / np.maximum(moving_sum(self.seen, reach_s), 1)
+        return self._means[reach_s]
 
 
 def course_of(fhr_1hz: FloatArray, line: FloatArray, noise_bpm: FloatArray, bridge_s: float) -> Course:
@@ -62,7 +71,7 @@ def course_of(fhr_1hz: FloatArray, line: FloatArray, noise_bpm: FloatArray, brid
     quiet = bool(np.median(noise_bpm) < QUIET_BPM / 2) if noise_bpm.size else True
     sigma_s = 0.0 if quiet else FLANK_SIGMA_S
     fine = np.where(known, bridged, 0.0) if quiet else smooth_known(bridged, known, sigma_s)
-    return Course(away, smooth_known(bridged, known, FIND_SIGMA_S), fine, sigma_s, noise_bpm)
+    return Course(away, smooth_known(bridged, known, FIND_SIGMA_S), fine, sigma_s, noise_bpm, ~np.isnan(away))
 
 
 def find_excursions(
@@ -97,7 +106,7 @@ def find_excursions(
     noise_bpm = course.noise_bpm
     runs = merge_runs(true_runs(wide > edge_bpm), int(merge_s) - 1)
     runs = _divide(runs, wide, height_bpm / 2, split_fraction, merge_s)
-    height = _heights(away, side * farthest_bpm, runs, noise_bpm)
+    height = _heights(course, side, farthest_bpm, runs)
     keep = np.floor(height + 0.5) >= height_bpm
     runs, height = runs[keep], height[keep]
     edges = _edges(away, fine, course.fine_sigma_s, runs, height, noise_bpm, pulses)
@@ -105,7 +114,7 @@ def find_excursions(
     if cuts.size:
         # A second event hides in what the first left of its candidate.
         runs = np.sort(np.concatenate((runs.ravel(), cuts, cuts)), kind="stable").reshape(-1, 2)
-        height = _heights(away, side * farthest_bpm, runs, noise_bpm)
+        height = _heights(course, side, farthest_bpm, runs)
         keep = np.floor(height + 0.5) >= height_bpm
         runs, height = runs[keep], height[keep]
         edges = _edges(away, fine, course.fine_sigma_s, runs, height, noise_bpm, pulses)
@@ -118,7 +127,7 @@ def find_excursions(
     return Excursions(onset[keep], extreme[keep], leaving[keep], end[keep], height[keep])
 
 
-def _heights(away: FloatArray, farthest: FloatArray, runs: IntArray, noise_bpm: FloatArray) -> FloatArray:
+def _heights(course: Course, side: int, farthest_bpm: FloatArray, runs: IntArray) -> FloatArray:
     """Height of each candidate: the largest mean over a stretch that grows with its length and with the noise.
 
     A single second stands for the extreme of a quiet tracing; in a noisy one it would measure the noise.
@@ -126,18 +135,16 @@ def _heights(away: FloatArray, farthest: FloatArray, runs: IntArray, noise_bpm: 
     height = np.empty(len(runs))
     if len(runs) == 0:
         return height
-    seen = ~np.isnan(away)
-    noise = noise_bpm[runs[:, 0]]
+    noise = course.noise_bpm[runs[:, 0]]
     wanted = np.clip((runs[:, 1] - runs[:, 0]) / 10, 3, 15) * np.minimum(noise / QUIET_BPM, 1.0)
     half = np.select([noise < SILENT_BPM, wanted < 2, wanted < 4, wanted < 7, wanted < 12], [-1, 0, 1, 2, 4], 7)
-    values = np.where(seen, away, 0.0)
-    for reach in np.unique(half):
+    for reach in set(half.tolist()):
         if reach > 0:
-            mean = moving_sum(values, int(reach)) / np.maximum(moving_sum(seen, int(reach)), 1.0)
+            mean = course.mean_bpm(reach)
         else:
-            mean = farthest if reach < 0 else away
+            mean = farthest_bpm if reach < 0 else course.away_bpm
         chosen = half == reach
-        height[chosen] = run_maxima(np.where(seen, mean, -np.inf), runs)[chosen]
+        height[chosen] = run_maxima(np.where(course.seen, side * mean, -np.inf), runs[chosen])
     return height - NOISE_IN_HEIGHT * np.where(noise < SILENT_BPM, 0.0, noise)
 
 
@@ -162,11 +169,10 @@ def _left_over(
 
 def _divide(runs: IntArray, wide: FloatArray, least_height: float, split_fraction: float, merge_s: float) -> IntArray:
     """Divide candidates in which the tracing nearly recovered between two extremes."""
-    tops, _ = signal.find_peaks(wide, height=least_height, prominence=(1 - split_fraction) * least_height)
+    tops, found = signal.find_peaks(wide, height=least_height, prominence=(1 - split_fraction) * least_height)
     if len(runs) == 0 or tops.size < 2:
         return runs
-    prominence = signal.peak_prominences(wide, tops)[0]
-    tops = tops[prominence >= (1 - split_fraction) * wide[tops]]
+    tops = tops[found["prominences"] >= (1 - split_fraction) * wide[tops]]
     owner = np.searchsorted(runs[:, 0], tops, side="right") - 1
     cuts = []
     for left, right in zip(tops[:-1][owner[1:] == owner[:-1]], tops[1:][owner[1:] == owner[:-1]], strict=True):

@@ -77,7 +77,7 @@ def _mark_jump_blocks(fhr_bpm: FloatArray, code: NDArray[np.uint8], rate: float,
         if index.size < 3:
             return
         values = fhr_bpm[index]
-        cuts = np.flatnonzero(np.abs(np.diff(values)) > settings.spike_step_bpm) + 1
+        cuts = np.flatnonzero(np.abs(values[1:] - values[:-1]) > settings.spike_step_bpm) + 1
         if cuts.size == 0:
             return
         starts = np.concatenate(([0], cuts))
@@ -95,10 +95,11 @@ def _judge_blocks(
 ) -> NDArray[np.uint8]:
     """The Exclusion code of each block; a block is judged before its longer neighbours."""
     reach = max(1, int(FLANK_S * rate))
-    total = np.concatenate(([0.0], np.cumsum(values)))
 
     def mean(low: IntArray, high: IntArray) -> FloatArray:
-        return np.asarray((total[high] - total[low]) / np.maximum(high - low, 1))
+        place = low[:, None] + np.arange(reach)
+        near = np.where(place < high[:, None], values[np.minimum(place, values.size - 1)], 0.0)
+        return np.asarray(near.sum(axis=1) / (high - low))
 
     first = index[starts]
     last = index[stops - 1]

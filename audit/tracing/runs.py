@@ -43,15 +43,18 @@ def run_maxima(values: FloatArray, runs: IntArray) -> FloatArray:
     return np.maximum.reduceat(padded, runs.ravel())[::2]
 
 
-def moving_sum(values: FloatArray | BoolArray, half: int) -> FloatArray:
-    """Sum over the centred window of 2 * half + 1 samples, cut at the ends. NaN must be replaced by 0 before."""
+def moving_sum(values: FloatArray | BoolArray, half: int) -> NDArray[Any]:
+    """Sum over the centred window of 2 * half + 1 samples, cut at the ends. NaN must be replaced by 0 before.
+
+    True values are counted in whole numbers.
+    """
     n_samples = values.size
     # Whole numbers add up many times faster than floating-point ones.
     kind = np.int32 if values.dtype == bool else np.float64
     total: NDArray[Any] = np.zeros(n_samples + 1 + 2 * half, dtype=kind)
     np.cumsum(values, dtype=kind, out=total[half + 1 : half + 1 + n_samples])
     total[half + 1 + n_samples :] = total[half + n_samples]
-    result: FloatArray = np.subtract(total[2 * half + 1 :], total[:n_samples], dtype=np.float64)
+    result: NDArray[Any] = total[2 * half + 1 :] - total[:n_samples]
     return result
 
 
@@ -68,7 +71,7 @@ def zero_unknown(values: FloatArray) -> FloatArray:
     return np.where(np.isnan(values), 0.0, values)
 
 
-def moving_mean(values: FloatArray, used: BoolArray, half: int) -> tuple[FloatArray, FloatArray]:
+def moving_mean(values: FloatArray, used: BoolArray, half: int) -> tuple[FloatArray, NDArray[np.int32]]:
     """Mean of the used samples in the centred window (NaN where none), and how many were used."""
     count = moving_sum(used, half)
     total = moving_sum(np.where(used, values, 0.0), half)

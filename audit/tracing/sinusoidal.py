@@ -3,7 +3,7 @@
 import numpy as np
 
 from audit.tracing.parameters import TracingSettings
-from audit.tracing.runs import bridge_gaps, merge_runs, true_runs
+from audit.tracing.runs import bridge_gaps, merge_runs, running_total, true_runs, zero_unknown
 from audit.tracing.types import Acceleration, FloatArray, Sinusoidal
 
 WINDOW_S, STEP_S = 120, 40
@@ -34,14 +34,15 @@ def find_sinusoidal(
     n_windows = (fhr_1hz.size - WINDOW_S) // STEP_S + 1
     if n_windows < 1:
         return ()
-    away = fhr_1hz - line
-    views = np.lib.stride_tricks.sliding_window_view(bridge_gaps(away, 10), WINDOW_S)[::STEP_S]
-    seen = np.mean(~np.isnan(views), axis=1)
+    away = bridge_gaps(fhr_1hz - line, 10)
+    views = np.lib.stride_tricks.sliding_window_view(away, WINDOW_S)[::STEP_S]
+    seen_s = running_total(~np.isnan(away))
+    seen = (seen_s[WINDOW_S::STEP_S] - seen_s[:-WINDOW_S:STEP_S]) / WINDOW_S
     good = np.flatnonzero(seen >= SEEN_SHARE)
     if good.size == 0:
         return ()
     share, cycles, amplitude = (np.zeros(n_windows) for _ in range(3))
-    share[good], cycles[good], amplitude[good] = _spectrum(np.nan_to_num(views[good]), settings)
+    share[good], cycles[good], amplitude[good] = _spectrum(zero_unknown(views[good]), settings)
     steady = np.ones(n_windows, dtype=bool)
     steady[good] = np.abs(np.diff(cycles[good], prepend=cycles[good[0]])) <= FREQUENCY_STEP_PER_MIN
     like = (share >= settings.sinusoidal_power_share) & (amplitude >= settings.sinusoidal_amplitude_bpm) & steady
@@ -70,7 +71,8 @@ def _spectrum(windows: FloatArray, settings: TracingSettings) -> tuple[FloatArra
     """Share of the power in the strongest line of the band, its cycles per minute and peak-to-trough amplitude."""
     taper = np.hanning(WINDOW_S + 2)[1:-1]
     centred = windows - windows.mean(axis=1, keepdims=True)
-    power = np.abs(np.fft.rfft(centred * taper, PADDED_S, axis=1)) ** 2
+    lines = np.fft.rfft(centred * taper, PADDED_S, axis=1)
+    power = lines.real**2 + lines.imag**2
     per_min = np.arange(power.shape[1]) * 60.0 / PADDED_S
     band = np.flatnonzero(
         (per_min >= settings.sinusoidal_lowest_per_min - 0.01) & (per_min <= settings.sinusoidal_highest_per_min + 0.01)
