@@ -46,7 +46,7 @@ def epochs_of(
         counted = fhr_1hz[piece][counted_1hz[piece]]
         baseline = float(counted.mean()) if counted.size >= settings.baseline_min_seen_s else None
         minutes = [value for value in variability_1min[start // 60 : -(-end // 60)].tolist() if not isnan(value)]
-        variability = median(minutes) if len(minutes) >= 2 else None
+        variability = float(median(minutes)) if len(minutes) >= 2 else None
         usable = int(np.count_nonzero(toco_usable_1hz[piece])) / (end - start)
         count = bisect_left(peaks, end) - bisect_left(peaks, start)
         overlap = sum(max(0.0, min(run.end_s, end) - max(run.start_s, start)) for run in sinusoidal)

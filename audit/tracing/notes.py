@@ -37,12 +37,12 @@ def notes_of(
     found = []
     if exclusion.size == 0:
         return ("The tracing is empty.",)
-    shares = np.bincount(exclusion, minlength=len(Exclusion)) / exclusion.size
-    lost = float(shares[Exclusion.NO_SIGNAL])
+    shares = {code: int(np.count_nonzero(exclusion == code)) / exclusion.size for code in Exclusion}
+    lost = shares[Exclusion.NO_SIGNAL]
     if lost >= WORTH_SAYING:
         found.append(f"{lost:.0%} of the samples hold no signal.")
     for code, reason in REASONS.items():
-        share = float(shares[code])
+        share = shares[code]
         if share >= WORTH_SAYING:
             found.append(f"{share:.0%} of the samples were left out: {reason}.")
     minutes = int(np.count_nonzero(np.isnan(baseline_1hz))) / 60

@@ -71,8 +71,7 @@ def _spectrum(windows: FloatArray, settings: TracingSettings) -> tuple[FloatArra
     """Share of the power in the strongest line of the band, its cycles per minute and peak-to-trough amplitude."""
     taper = np.hanning(WINDOW_S + 2)[1:-1]
     centred = windows - windows.mean(axis=1, keepdims=True)
-    lines = np.fft.rfft(centred * taper, PADDED_S, axis=1)
-    power = lines.real**2 + lines.imag**2
+    power = np.abs(np.fft.rfft(centred * taper, PADDED_S, axis=1)) ** 2
     per_min = np.arange(power.shape[1]) * 60.0 / PADDED_S
     band = np.flatnonzero(
         (per_min >= settings.sinusoidal_lowest_per_min - 0.01) & (per_min <= settings.sinusoidal_highest_per_min + 0.01)
