@@ -62,7 +62,22 @@ def read_record(
         raise deidentify.refusal(kind, 1, "record", header.record)
     _refuse_identifiers(header)
     fields = _fields(header)
-    return Record(_tracings(header, signals, remarks), _case(header, fields, remarks, settings) if fields else None)
+    case = None
+    if fields:
+        said = Remarks(remarks.limit)
+        case = _case(header, fields, said, settings)
+        _take_over(said, remarks)
+    return Record(_tracings(header, signals, remarks), case)
+
+
+def _take_over(said: Remarks, remarks: Remarks) -> None:
+    """A record's rows are its samples: a fact of its header that cannot be right is left out with a remark, and the
+    record is not a rejected one for it."""
+    for remark in said.listed:
+        left_out = "; the record is stored without it" if remark.severity == "rejected" else ""
+        remarks.flag(remark.row_number, remark.column_name, remark.value, f"{remark.reason}{left_out}")
+    for sentence in said.messages:
+        remarks.message(sentence)
 
 
 def _tracings(header: Header, signals: list[NDArray[np.float64]], remarks: Remarks) -> tuple[TracingRows, ...]:
