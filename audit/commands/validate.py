@@ -51,6 +51,8 @@ def command(
     if fit_file is not None and result.learned is not None:
         result.learned.write(fit_file)
     if html_file is not None:
-        result.write_html(html_file)
+        from audit.validate.report import html_of  # the plots' library loads slowly and is not always wanted
+
+        html_file.write_text(html_of(result), encoding="utf-8")
     click.echo(json.dumps(result.to_json(), indent=2, allow_nan=False) if as_json else result.table())
     return 0

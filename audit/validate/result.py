@@ -1,7 +1,6 @@
 """What `validate` found, as text and as JSON."""
 
 from dataclasses import dataclass, field
-from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -116,12 +115,6 @@ class ValidationResult:
             for p in PUBLISHED
         ]
         return "\n".join([*lines, "", *self.notes])
-
-    def write_html(self, path: Path) -> None:
-        """Write the short report: one file with inline plots, nothing from the network."""
-        from audit.validate.report import html_of  # the plots' library loads slowly and is not always wanted
-
-        path.write_text(html_of(self), encoding="utf-8")
 
 
 def _reading_json(reading: ReadingComparison) -> dict[str, Any]:

@@ -8,6 +8,7 @@ import pytest
 
 from audit.settings import Settings, load_settings
 from audit.validate.records import EXPERTS_FILE, read_database_record
+from audit.validate.report import html_of
 from audit.validate.run import run_validation
 
 pytestmark = pytest.mark.reference
@@ -66,7 +67,7 @@ def test_the_document_is_the_contracts_and_the_workers_do_not_matter(
     assert calls[-1] == (10, 10)
     assert all(not math.isnan(a["estimate"]) for a in document["auc"] if a["estimate"] is not None)
     page = tmp_path / "report.html"
-    one.write_html(page)
+    page.write_text(html_of(one), encoding="utf-8")
     text = page.read_text(encoding="utf-8")
     assert text.count("<svg") == 2
     assert "not a medical device" in text
