@@ -43,11 +43,6 @@ def standards_read(con: store.Connection, period: str | None = None) -> list[str
     return [str(name) for name in store.rows(con, "agreement_standards", {"period": period})["standard"]]
 
 
-def periods_read(con: store.Connection) -> list[str]:
-    """Months with reads, the newest first."""
-    return [str(name) for name in store.rows(con, "agreement_periods")["period"]]
-
-
 def question(
     con: store.Connection, *, standard: str | None = None, item: str | None = None, period: str | None = None
 ) -> Question:

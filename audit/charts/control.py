@@ -65,7 +65,8 @@ def _month_axis(rows: pd.DataFrame, width_px: int) -> alt.X:
             "grid": False,
             "ticks": False,
             "labelAngle": 0,
-            "labelOverlap": False,
+            "labelOverlap": "greedy",
+            "labelSeparation": 6,
         },
     )
 

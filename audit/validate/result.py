@@ -9,7 +9,6 @@ from audit.agreement.resampling import Estimate
 from audit.validate.compare import Comparison
 from audit.validate.learned import LearnedReading
 from audit.validate.outcomes import PUBLISHED, OutcomeArea
-from audit.validate.readings import COMPARED
 
 CLASS_NAMES = ("normal", "suspicious", "pathological")
 
@@ -153,8 +152,3 @@ def _interval(value: float | None, low: float | None, high: float | None) -> str
     if value is None:
         return "cannot say"
     return f"{value:.2f}" if low is None or high is None else f"{value:.2f} ({low:.2f} to {high:.2f})"
-
-
-def standards_compared() -> tuple[str, ...]:
-    """The sets of classes that the computed reading is compared under."""
-    return tuple(COMPARED)

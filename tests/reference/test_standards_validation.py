@@ -1,4 +1,8 @@
-"""The whole validation on a few real records: same answer however it is run, and the contract's document."""
+"""The whole validation on a few real records: same answer however it is run, and the contract's document.
+
+Sources: recordings of Chudacek 2014 (BMC Pregnancy and Childbirth 14:16), readings of Hruban 2015 (J Eval Clin Pract).
+No figure is expected here: agreement itself is held in the accuracy suite.
+"""
 
 import json
 import math

@@ -45,7 +45,8 @@ def test_shares_keep_numerator_and_denominator_also_where_no_point_is_shown(smal
 
 
 def test_the_document_is_plain_json(small):
-    json.dumps(document(small), allow_nan=False)
+    found = document(small)
+    assert json.loads(json.dumps(found, allow_nan=False)) == found
 
 
 @pytest.mark.parametrize(
