@@ -51,7 +51,11 @@ def pair_matrix(pairs: Sequence[Mapping[str, Any]], measure: str) -> alt.LayerCh
 
 def months(rows: pd.DataFrame, title: str) -> alt.LayerChart:
     """One figure month by month with its interval; `rows`: period, estimate, low, high, windows, readers."""
-    x = alt.X("period:N", sort=list(rows["period"]), axis=alt.Axis(title="month of birth", labelAngle=0, labelOverlap="greedy"))
+    x = alt.X(
+        "period:N",
+        sort=list(rows["period"]),
+        axis=alt.Axis(title="month of birth", labelAngle=0, labelOverlap="greedy"),
+    )
     scale = alt.Scale(domain=[min(0.0, float(rows[["estimate", "low"]].min(numeric_only=True).min())), 1.0])
     tips = ["period:N", alt.Tooltip("estimate:Q", format=".2f"), "windows:Q", "readers:Q"]
     base = alt.Chart(rows)
