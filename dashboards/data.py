@@ -11,16 +11,23 @@ from typing import Any
 import pandas as pd
 import streamlit as st
 
-from audit import job, month_view, published, store
-from audit import trends as trend_measures
-from audit import waiting as people_waiting
-from audit.case_file import CaseFile, load_case, load_outcome
-from audit.charts import palette
-from audit.editions import with_edition
-from audit.month_view import ALL_MONTHS, NO_MONTH
+from audit import words
+from audit.agreement.readers import DisclosureShift, Leaning, MonthlyAgreement, WindowDisagreement
+from audit.agreement.reads import WindowKey
+from audit.analysis import job
 from audit.people import phases
-from audit.records import Record
-from audit.settings import Settings, settings_for
+from audit.people.absorb import Absorbed, absorb_reads
+from audit.questions import agreement, month, strips_to_read
+from audit.questions import to_do as people_waiting
+from audit.questions import trends as trend_measures
+from audit.questions.agreement import Question
+from audit.questions.case_file import CaseFile, load_case, load_outcome
+from audit.questions.month import ALL_MONTHS, NO_MONTH
+from audit.settings import Settings, settings_for, with_edition
+from audit.store import database as store
+from audit.store import published
+from audit.store.database import Record
+from audit.store.tracings import StoredTracing
 
 __all__ = ["ALL_MONTHS", "NO_MONTH"]
 
@@ -74,7 +81,7 @@ def outcome(case_id: str) -> pd.DataFrame:
 
 def months() -> list[str]:
     """The months that have cases, newest first; NO_MONTH last when some cases have none."""
-    found = rows("page_months")
+    found = rows("month/months")
     return [] if found.empty else [NO_MONTH if pd.isna(name) else str(name) for name in found["period"]]
 
 
@@ -87,7 +94,7 @@ def settings() -> Settings:
 
 def standard_words(standard: str) -> str:
     """A standard's name with the edition in force."""
-    return with_edition(settings(), standard, palette.standard_name(standard))
+    return with_edition(settings(), standard, words.standard_name(standard))
 
 
 def discuss(period: str) -> Record:
@@ -98,7 +105,7 @@ def discuss(period: str) -> Record:
 @st.cache_data(max_entries=24, show_spinner=False)
 def _discuss(found: str, period: str, settings_sha256: str) -> Record:
     with store.open_for_reading(Path(found)) as con:
-        return month_view.discuss(con, settings(), period)
+        return month.discuss(con, settings(), period)
 
 
 def delays(period: str, standard: str | None) -> list[Record]:
@@ -114,7 +121,7 @@ def waits(period: str, standard: str | None) -> list[Record]:
 @st.cache_data(max_entries=48, show_spinner=False)
 def _records(found: str, what: str, period: str, standard: str | None) -> list[Record]:
     with store.open_for_reading(Path(found)) as con:
-        return {"delays": month_view.delays, "waits": month_view.waits}[what](con, period, standard)
+        return {"delays": month.delays, "waits": month.waits}[what](con, period, standard)
 
 
 def birth_times(period: str) -> list[Record]:
@@ -125,7 +132,7 @@ def birth_times(period: str) -> list[Record]:
 @st.cache_data(max_entries=24, show_spinner=False)
 def _birth_times(found: str, period: str) -> list[Record]:
     with store.open_for_reading(Path(found)) as con:
-        return month_view.births_decided(con, period)
+        return month.births_decided(con, period)
 
 
 def waiting(period: str) -> pd.DataFrame:
@@ -168,3 +175,107 @@ def frame(found: list[Record]) -> pd.DataFrame:
 def plain_facts(records: list[dict[Any, Any]]) -> dict[str, Any]:
     """The facts of a case, unknown as None."""
     return {str(name): None if pd.isna(value) else value for name, value in records[0].items()} if records else {}
+
+
+def copy_path() -> Path | None:
+    """The published copy in force."""
+    found = copy()
+    return None if found is None else Path(found)
+
+
+@st.cache_resource(max_entries=24, show_spinner=False)
+def _signal(found: str, case_id: str, fetus: str) -> StoredTracing:
+    with store.open_for_reading(Path(found)) as con:
+        return strips_to_read.load_signal(con, case_id, fetus)
+
+
+def signal(case_id: str, fetus: str) -> StoredTracing | None:
+    """The samples of one tracing; None without a database."""
+    found = copy()
+    return None if found is None else _signal(found, case_id, fetus)
+
+
+def proposal(**asked: Any) -> strips_to_read.Proposal:
+    """Windows for a batch, cut from the copy in force."""
+    found, db = copy_path(), database()
+    assert found is not None
+    assert db is not None
+    with store.open_for_reading(found) as con:
+        return strips_to_read.propose(con, settings_for(db), **asked)
+
+
+def move_reads() -> Absorbed:
+    """Move closed batches' reads into the database and publish them; they wait when a command holds it."""
+    db = database()
+    assert db is not None
+    moved = absorb_reads(db)
+    if moved.batches:
+        published.publish(db)
+    return moved
+
+
+def periods() -> list[str]:
+    """Months with reads, the newest first."""
+    return [str(name) for name in rows("agreement/periods").get("period", [])]
+
+
+def standards(period: str | None) -> list[str]:
+    """Standards applied by readers, the most used first."""
+    return [str(name) for name in rows("agreement/standards", period=period).get("standard", [])]
+
+
+def document(asked: Question) -> dict[str, Any]:
+    """The agreement document."""
+    return _answer("document", asked)
+
+
+def leanings(asked: Question) -> list[Leaning]:
+    """Each reader beside the others' consensus."""
+    return _answer("leanings", asked)
+
+
+def apart(asked: Question) -> list[WindowDisagreement]:
+    """Windows by disagreement."""
+    return _answer("apart", asked)
+
+
+def by_month(asked: Question) -> list[MonthlyAgreement]:
+    """Figures month by month."""
+    return _answer("by_month", asked)
+
+
+def hindsight(asked: Question) -> DisclosureShift:
+    """Reads before and after the outcome was known."""
+    return _answer("hindsight", asked)
+
+
+def reads_of_window(asked: Question, window: WindowKey) -> pd.DataFrame:
+    """All reads of one window side by side."""
+    found = copy_path()
+    assert found is not None
+    with store.open_for_reading(found) as con:
+        return agreement.reads_of_window(con, asked, window)
+
+
+def _answer(what: str, asked: Question) -> Any:
+    found, db = copy(), database()
+    assert found is not None
+    assert db is not None
+    return _cached(found, settings_for(db).sha256, what, asked.standard, asked.item, asked.period)
+
+
+@st.cache_data(max_entries=60, show_spinner="Drawing resamples …")
+def _cached(found: str, settings_sha256: str, what: str, standard: str, item: str, period: str | None) -> Any:
+    db = database()
+    assert db is not None
+    asked, settings = Question(standard, item, period), settings_for(db)
+    with store.open_for_reading(Path(found)) as con:
+        if what == "document":
+            return agreement.document(con, asked, settings)
+        if what == "leanings":
+            return agreement.reader_leanings(con, asked, settings)
+        if what == "apart":
+            return agreement.windows_apart(con, asked)
+        if what == "by_month":
+            return agreement.by_month(con, asked, settings)
+        return agreement.hindsight(con, asked)

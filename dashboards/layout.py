@@ -9,10 +9,10 @@ import altair as alt
 import pandas as pd
 import streamlit as st
 
-from audit.charts import palette
-from audit.charts.quick import unchecked
+from audit import words as words_
+from audit.charts.unchecked import unchecked
+from audit.csv_cells import csv_bytes
 from audit.errors import AuditError
-from audit.exports import csv_bytes
 from dashboards import data
 from dashboards.keys import Key
 
@@ -76,8 +76,8 @@ def choose_month_or_all(imports: pd.DataFrame) -> str:
 
 def choose_standard() -> str:
     """The standard the pages are about: shared by all of them."""
-    options = list(palette.STANDARDS)
-    return _kept_choice("Standard", Key.STANDARD, options, first=FIRST_STANDARD, words=palette.standard_name)
+    options = list(words_.STANDARDS)
+    return _kept_choice("Standard", Key.STANDARD, options, first=FIRST_STANDARD, words=words_.standard_name)
 
 
 def _kept_choice(label: str, key: Key, options: list[str], *, first: str, words: Callable[[str], str]) -> str:
@@ -110,7 +110,7 @@ def shown(period: str | None = None, standard: str | None = None) -> None:
 
 def run_words() -> str:
     """The analysis run or runs behind the stored findings."""
-    runs = data.rows("page_runs")
+    runs = data.rows("data_quality/runs")
     if runs.empty:
         return "no analysis yet"
     newest = runs.iloc[0]
@@ -172,3 +172,26 @@ def told() -> Iterator[None]:
         yield
     except AuditError as error:
         st.toast(plain(error))
+
+
+_RULES = """
+<style>
+.st-key-strip_pane, .st-key-overview_pane { overflow-x: auto; overflow-y: hidden; }
+.st-key-strip_pane [data-testid="stVegaLiteChart"], .st-key-strip_pane [data-testid="stFullScreenFrame"],
+.st-key-strip_pane [data-testid="stElementContainer"] { overflow: visible !important; }
+[data-testid="stMainBlockContainer"] { padding-top: 2.6rem; padding-bottom: 3rem;
+  padding-left: 2rem; padding-right: 2rem; max-width: 1560px; }
+[data-testid="stMetricValue"] { font-size: 1.7rem; }
+[data-testid="stMetricValue"] * { white-space: normal !important; overflow: visible !important; }
+[data-testid="stMain"] [data-testid="stPageLink-NavLink"] p { color: #0072B2; text-decoration: underline; }
+[data-testid="stDownloadButton"] button p { color: #0072B2; text-decoration: underline; font-size: 0.9rem; }
+[data-testid="stMetricLabel"] p { white-space: normal; }
+h1 { font-size: 1.9rem !important; padding-bottom: 0.2rem !important; }
+h2 { font-size: 1.35rem !important; } h3 { font-size: 1.1rem !important; }
+</style>
+"""
+
+
+def apply() -> None:
+    """Put the rules on the page."""
+    st.html(_RULES)

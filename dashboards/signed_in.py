@@ -7,8 +7,8 @@ import streamlit as st
 
 from audit.errors import AuditError
 from audit.people.accounts import Account, sign_in
-from dashboards import data, layout
-from dashboards.review_keys import ReviewKey
+from dashboards import data, layout, signed_in
+from dashboards.keys import ReviewKey
 
 _ROLE_WORDS = {"reader": "reader", "lead": "review lead", "chair": "chair of the meeting"}
 
@@ -78,3 +78,9 @@ def _enter() -> None:
 
 def _forget() -> None:
     st.session_state.pop(ReviewKey.ACCOUNT, None)
+
+
+def who() -> str:
+    """The signed-in role or reader; `unit` when nobody signed in: the log then says that nobody did."""
+    account = signed_in.account()
+    return "unit" if account is None else account.who

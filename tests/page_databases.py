@@ -8,9 +8,10 @@ from typing import Any
 import numpy as np
 import pyarrow as pa
 
-from audit import __version__, published, store
-from audit.intake.tracing_rows import Stretch, minutes_table, to_hundredths
+from audit import __version__
 from audit.settings import load_settings
+from audit.store import database, published
+from audit.store.tracings import Stretch, minutes_table, to_hundredths
 
 RUN = "00001-abcdef01"
 MINUTES = 90
@@ -19,7 +20,7 @@ MINUTES = 90
 def empty_database(folder: Path) -> Path:
     """A database with a schema and nothing in it."""
     db = folder / "unit.duckdb"
-    with store.open_for_writing(db):
+    with database.open_for_writing(db):
         pass
     published.publish(db)
     return db
@@ -28,7 +29,7 @@ def empty_database(folder: Path) -> Path:
 def small_database(folder: Path) -> Path:
     """Two months, five cases (one a twin pair), findings written by hand."""
     db = folder / "unit.duckdb"
-    with store.open_for_writing(db) as con:
+    with database.open_for_writing(db) as con:
         _runs(con)
         _imports(con)
         for number, (case_id, period, shift) in enumerate(
@@ -52,7 +53,7 @@ def odd_database(folder: Path) -> Path:
     """What real files bring: no month, an id with markup, a case without tracing, nothing analysed yet."""
     db = folder / "unit.duckdb"
     odd_id = "_*C*_ <b>&[x](http://example.org)"
-    with store.open_for_writing(db) as con:
+    with database.open_for_writing(db) as con:
         _insert(con, "cases", [_case_row(odd_id, None, None), _case_row("no-tracing", None, None)])
         _tracing(con, odd_id, "A", np.full(700, np.nan), np.full(700, np.nan))
         _tracing(con, "late-start", "B", np.full(960, 140.0), np.full(960, 10.0), start_s=100.0)
@@ -62,7 +63,7 @@ def odd_database(folder: Path) -> Path:
     return db
 
 
-def _insert(con: store.Connection, table: str, rows: list[dict[str, Any]]) -> None:
+def _insert(con: database.Connection, table: str, rows: list[dict[str, Any]]) -> None:
     columns = [row[0] for row in con.execute(f"describe {table}").fetchall()]
     for row in rows:
         names = [name for name in columns if name in row]
@@ -72,7 +73,7 @@ def _insert(con: store.Connection, table: str, rows: list[dict[str, Any]]) -> No
         )
 
 
-def _runs(con: store.Connection) -> None:
+def _runs(con: database.Connection) -> None:
     settings = load_settings()
     _insert(
         con,
@@ -91,7 +92,7 @@ def _runs(con: store.Connection) -> None:
     )
 
 
-def _imports(con: store.Connection) -> None:
+def _imports(con: database.Connection) -> None:
     common = {"sha256": "0" * 64, "imported_at": datetime(2031, 6, 1, 7, 0)}
     _insert(
         con,
@@ -134,7 +135,7 @@ def _case_row(
     }
 
 
-def _case(con: store.Connection, number: int, case_id: str, period: str, shift: str) -> None:
+def _case(con: database.Connection, number: int, case_id: str, period: str, shift: str) -> None:
     mode = {"C-001": "caesarean", "C-003": "instrumental_vaginal"}.get(case_id, "spontaneous")
     _insert(con, "cases", [_case_row(case_id, period, shift, mode)])
     _decision(con, case_id)
@@ -157,7 +158,7 @@ def _case(con: store.Connection, number: int, case_id: str, period: str, shift: 
         _insert(con, "care_events", [{"case_id": case_id, "at_s": 1800.0, "event": "oxytocin_increased"}])
 
 
-def _decision(con: store.Connection, case_id: str) -> None:
+def _decision(con: database.Connection, case_id: str) -> None:
     """C-001: 30 minutes from decision to birth, 20 to incision. C-003: noted after the birth."""
     noted = {
         "C-001": [(3600.0, "decision_for_birth", "category 1"), (4800.0, "incision", None)],
@@ -180,7 +181,7 @@ def labour(rng: np.random.Generator) -> tuple[np.ndarray, np.ndarray]:
 
 
 def _tracing(
-    con: store.Connection, case_id: str, fetus: str, fhr: np.ndarray, toco: np.ndarray, start_s: float = 0.0
+    con: database.Connection, case_id: str, fetus: str, fhr: np.ndarray, toco: np.ndarray, start_s: float = 0.0
 ) -> None:
     stretch = Stretch(case_id, fetus, start_s, to_hundredths(fhr), to_hundredths(toco), None, 4.0)
     con.from_arrow(minutes_table([stretch])).insert_into("tracing_minutes")
@@ -193,7 +194,7 @@ def _tracing(
     )  # fmt: skip
 
 
-def _state(con: store.Connection, case_id: str, fetus: str) -> None:
+def _state(con: database.Connection, case_id: str, fetus: str) -> None:
     failed = case_id == "C-005"
     _insert(
         con,
@@ -206,7 +207,7 @@ def _state(con: store.Connection, case_id: str, fetus: str) -> None:
     )  # fmt: skip
 
 
-def _categories(con: store.Connection, case_id: str, fetus: str) -> None:
+def _categories(con: database.Connection, case_id: str, fetus: str) -> None:
     if case_id == "C-005":
         return
     key = {"case_id": case_id, "fetus": fetus, "run_id": RUN}
@@ -248,13 +249,13 @@ def _categories(con: store.Connection, case_id: str, fetus: str) -> None:
     _insert(con, "accelerations", [{**key, "onset_s": 600.0, "peak_s": 615.0, "end_s": 640.0, "height_bpm": 18.0}])
 
 
-def _episode(con: store.Connection, case_id: str, standard: str, trigger: str, **clock: Any) -> None:
+def _episode(con: database.Connection, case_id: str, standard: str, trigger: str, **clock: Any) -> None:
     key = {"case_id": case_id, "fetus": "A", "standard": standard, "trigger": trigger, "run_id": RUN}
     _insert(con, "concern_episodes", [{**key, **clock, "reasons": ["late decelerations with 5 of 5 contractions"]}])
     _insert(con, "responses", [{**key, **clock}])
 
 
-def _late_case(con: store.Connection, case_id: str) -> None:
+def _late_case(con: database.Connection, case_id: str) -> None:
     for standard, trigger in (("nichd-2008", "category_iii"), ("figo-2015", "pathological"),
                               ("nice-ng229", "pathological")):  # fmt: skip
         _episode(con, case_id, standard, trigger, pattern_start_s=2400.0, recognisable_s=3000.0, end_s=5400.0,
@@ -265,13 +266,13 @@ def _late_case(con: store.Connection, case_id: str) -> None:
                                  {"case_id": case_id, "at_s": 4805.0, "event": "position_change"}])  # fmt: skip
 
 
-def _timely_case(con: store.Connection, case_id: str) -> None:
+def _timely_case(con: database.Connection, case_id: str) -> None:
     _episode(con, case_id, "figo-2015", "pathological", pattern_start_s=2400.0, recognisable_s=3000.0, end_s=4000.0,
              response_s=3600.0, response_event="position_change", minutes_to_response=10.0, minutes_to_birth=40.0,
              target_minutes=15.0, status="in_time")  # fmt: skip
 
 
-def _reads(con: store.Connection, case_id: str) -> None:
+def _reads(con: database.Connection, case_id: str) -> None:
     for reader, category in (("R1", "pathological"), ("R2", "suspicious"), ("R3", "pathological")):
         _insert(con, "reads", [{"case_id": case_id, "fetus": "A", "reader": reader, "start_s": 3600.0,
                                 "end_s": 5400.0, "standard": "figo-2015", "category": category, "baseline_bpm": 140.0,

@@ -10,7 +10,7 @@ from audit.settings import load_settings
 from audit.standards.falls import Falls, falls_of
 from audit.standards.registry import STANDARDS
 from audit.standards.types import MinuteCategories, WindowCategory
-from audit.tracing.kinds import Timing, kind_of
+from audit.tracing.decelerations import Timing, kind_of
 from audit.tracing.read import TracingSettings
 from audit.tracing.types import Acceleration, Contraction, Deceleration, LevelChange, Reading, Sinusoidal
 

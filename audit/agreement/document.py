@@ -8,7 +8,6 @@ from typing import Any
 import numpy as np
 
 from audit.agreement.arrays import FloatArray, IntArray, number_or_none
-from audit.agreement.bands import LANDIS_KOCH_CAUTION, LANDIS_KOCH_SOURCE, landis_koch_band
 from audit.agreement.consensus import consensus_values
 from audit.agreement.measured import limits_of_agreement, repeatability_coefficient
 from audit.agreement.measures import all_measures
@@ -17,7 +16,7 @@ from audit.agreement.pairs import PairAgreement, pair_agreements
 from audit.agreement.reads import MISSING, ReadGrid, ReadsTable, WindowKey, arrange, code_of, window_key
 from audit.agreement.resampling import Estimate
 from audit.agreement.scales import NOT_ASSESSABLE, Scale, scale_for
-from audit.agreement.yardstick import published_agreement
+from audit.agreement.yardstick import LANDIS_KOCH_CAUTION, LANDIS_KOCH_SOURCE, landis_koch_band, published_agreement
 
 _BANDED = ("fleiss_kappa", "kappa", "weighted_kappa_linear", "weighted_kappa_quadratic")
 NUMBERS_HAVE_LIMITS = "For measured numbers see limits_of_agreement."

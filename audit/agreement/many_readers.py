@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from audit.agreement.arrays import FloatArray, ratio
-from audit.agreement.weights import WeightName, agreement_weights
+from audit.agreement.scales import WeightName, agreement_weights
 
 _WEIGHTS: tuple[WeightName, ...] = ("identity", "linear", "quadratic")
 

@@ -6,7 +6,7 @@ from typing import Any
 
 from audit.agreement.consensus import ConsensusRule, TieRule
 from audit.agreement.resampling import IntervalRule
-from audit.agreement.weights import WeightName
+from audit.agreement.scales import WeightName
 
 
 @dataclass(frozen=True)

@@ -9,8 +9,7 @@ from audit.agreement import two_readers
 from audit.agreement.arrays import FloatArray, IntArray, number_or_none
 from audit.agreement.options import AgreementOptions
 from audit.agreement.resampling import Estimate, estimate, resample, sums_by_case
-from audit.agreement.scales import Scale
-from audit.agreement.weights import agreement_weights
+from audit.agreement.scales import Scale, agreement_weights
 
 KAPPA_UNDEFINED = "Not defined: both used one category only, so agreement beyond chance cannot be judged."
 NO_COMMON_WINDOW = "No window was read by both."

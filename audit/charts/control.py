@@ -7,7 +7,7 @@ import altair as alt
 import pandas as pd
 
 from audit.charts import palette
-from audit.charts.strip import CONFIG
+from audit.charts.strip.chart import CONFIG
 
 HEIGHT_PX = 170
 _ROOM_PX = 46  # a month's label needs this much
@@ -22,7 +22,7 @@ def measure_title(name: str) -> str:
 def control_chart(measure: Mapping[str, Any], *, width_px: int) -> alt.LayerChart | None:
     """Points joined by a line, centre, limits, phases; a signal is a larger diamond. None when there is no point.
 
-    measure : one of the document of `audit.trends`.
+    measure : one of the document of `audit.questions.trends`.
     """
     points = pd.DataFrame(measure["points"])
     if points.empty or points["value"].isna().all():
@@ -145,7 +145,7 @@ def _share_words(row: Mapping[str, Any]) -> str:
 def funnel_chart(funnel: Mapping[str, Any], *, width_px: int) -> alt.LayerChart | None:
     """Each group's share against its number of episodes, with 95 and 99.8 % limits as ticks at that number.
 
-    funnel : the document of `audit.trends`, part `funnel`. None when there is nothing to draw.
+    funnel : the document of `audit.questions.trends`, part `funnel`. None when there is nothing to draw.
     """
     rows = pd.DataFrame(funnel["points"])
     if rows.empty or rows["share"].isna().all():

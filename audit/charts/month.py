@@ -3,8 +3,9 @@
 import altair as alt
 import pandas as pd
 
+from audit import words as words_
 from audit.charts import palette
-from audit.charts.strip import CONFIG
+from audit.charts.strip.chart import CONFIG
 
 
 def category_shares(rows: pd.DataFrame, *, width_px: int) -> alt.LayerChart:
@@ -13,7 +14,7 @@ def category_shares(rows: pd.DataFrame, *, width_px: int) -> alt.LayerChart:
     rows : standard, category, fraction (0 to 1), minutes, standard_minutes.
     """
     drawn = rows.assign(
-        name=rows["standard"].map(palette.standard_name),
+        name=rows["standard"].map(words_.standard_name),
         severity=[palette.CATEGORIES.get(str(name), (0, ""))[0] for name in rows["category"]],
     )
     drawn = drawn.assign(order=drawn["severity"].replace(0, 9)).sort_values(["name", "order"])

@@ -32,12 +32,15 @@ KINDS: Final[dict[str, tuple[str, str, list[int]]]] = {
     "unclassified": ("U", GREY, [2, 4]),
 }
 
-STANDARDS: Final = ("nichd-2008", "figo-2015", "nice-ng229")
-STANDARD_NAMES: Final[dict[str, str]] = {
-    "nichd-2008": "NICHD 2008",
-    "figo-2015": "FIGO 2015",
-    "nice-ng229": "NICE NG229",
-    "figo-1986": "FIGO 1986",
+
+# status of a response -> (colour, shape of its mark)
+STATUS_MARKS: Final[dict[str, tuple[str, str]]] = {
+    "in_time": (GREEN, "circle"),
+    "late": (VERMILLION, "triangle-up"),
+    "none_recorded": (BLACK, "cross"),
+    "resolved": (SKY, "square"),
+    "born_first": (BLUE, "diamond"),
+    "not_assessable": (GREY, "stroke"),
 }
 
 # category -> (severity for drawing, short text)
@@ -72,28 +75,3 @@ DASHES: Final[dict[str, list[int]]] = {
     **{kind: dash for kind, (_, _, dash) in KINDS.items()},
     **{role: dash for role, (_, dash) in ROLES.items()},
 }
-
-# status of a response -> (words, colour, shape of its mark)
-STATUSES: Final[dict[str, tuple[str, str, str]]] = {
-    "in_time": ("answered in time", GREEN, "circle"),
-    "late": ("answered late", VERMILLION, "triangle-up"),
-    "none_recorded": ("no response recorded", BLACK, "cross"),
-    "resolved": ("resolved before a response", SKY, "square"),
-    "born_first": ("born before a response", BLUE, "diamond"),
-    "not_assessable": ("not assessable", GREY, "stroke"),
-}
-
-
-def standard_name(standard: str) -> str:
-    """The name of a standard as a reader writes it; an unknown one is shown as it is."""
-    return STANDARD_NAMES.get(standard, standard)
-
-
-def status_words(status: str) -> str:
-    """A response status in words; an unknown one is shown as it is."""
-    return STATUSES[status][0] if status in STATUSES else status.replace("_", " ")
-
-
-def words(name: str) -> str:
-    """A coded name (`senior_at_bedside`) in words."""
-    return " ".join("IV" if word == "iv" else word for word in name.split("_"))

@@ -4,7 +4,7 @@ import altair as alt
 import pandas as pd
 
 from audit.charts import palette
-from audit.charts.strip import CONFIG
+from audit.charts.strip.chart import CONFIG
 
 STEP = 0.1
 

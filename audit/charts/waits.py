@@ -3,8 +3,9 @@
 import altair as alt
 import pandas as pd
 
+from audit import words
 from audit.charts import palette
-from audit.charts.strip import CONFIG
+from audit.charts.strip.chart import CONFIG
 
 _DASHES = [[1, 0], [6, 3], [2, 2], [9, 3, 2, 3], [4, 1], [12, 4], [1, 4], [6, 2, 2, 2]]
 _COLOURS = [
@@ -104,14 +105,12 @@ def _names(drawn: pd.DataFrame, longest_min: float, x: alt.X, y: alt.Y) -> list[
 
 def how_they_ended(rows: pd.DataFrame, *, width_px: int) -> alt.LayerChart:
     """Counts of how concerns ended, one bar per status with its number. rows : status, episodes."""
-    known = [name for name in palette.STATUSES if name in set(rows["status"])]
+    known = [name for name in words.STATUSES if name in set(rows["status"])]
     rows = rows.assign(
-        words=[palette.status_words(str(name)) for name in rows["status"]],
-        colour=[
-            palette.STATUSES[str(name)][1] if name in palette.STATUSES else palette.GREY for name in rows["status"]
-        ],
+        words=[words.status_words(str(name)) for name in rows["status"]],
+        colour=[palette.STATUS_MARKS.get(str(name), (palette.GREY, ""))[0] for name in rows["status"]],
     )
-    y = alt.Y("words:N", sort=[palette.status_words(name) for name in known], title=None,
+    y = alt.Y("words:N", sort=[words.status_words(name) for name in known], title=None,
               axis={"labelLimit": 220, "domain": False, "ticks": False})  # fmt: skip
     axis = {"tickMinStep": 1, "tickCount": 4, "gridColor": palette.GRID_LIGHT, "domain": False}
     x = alt.X("episodes:Q", title="concern episodes", axis=axis)

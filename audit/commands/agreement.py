@@ -6,10 +6,12 @@ from typing import Any
 
 import click
 
-from audit import published, reads_agreement, store
+from audit import months
 from audit.agreement.scales import ITEMS
-from audit.people import absorb, rules
+from audit.people import absorb
+from audit.questions import agreement
 from audit.settings import settings_for
+from audit.store import database, published
 
 _WIDTH = 34
 
@@ -34,15 +36,15 @@ def command(ctx: click.Context, period: str | None, standard: str | None, item: 
     """
     db: Path = ctx.obj.db
     if period is not None:
-        rules.checked_period(period)
+        months.checked_period(period)
     moved = absorb.absorb_reads(db)
     if moved.batches:
         published.publish(db)
     if moved.queued:
         click.echo(f"{moved.queued} closed batches wait: another command holds the database.", err=True)
-    with store.open_for_reading(db) as con:
-        asked = reads_agreement.question(con, standard=standard, item=item, period=period)
-        found = reads_agreement.document(con, asked, settings_for(db))
+    with database.open_for_reading(db) as con:
+        asked = agreement.question(con, standard=standard, item=item, period=period)
+        found = agreement.document(con, asked, settings_for(db))
     if as_json:
         click.echo(json.dumps(found, indent=2, allow_nan=False))
         return

@@ -4,11 +4,11 @@ from pathlib import Path
 
 import click
 
-from audit import published
-from audit.job import analyse
+from audit.analysis.job import analyse
 from audit.people.absorb import absorb_reads
 from audit.progress import bar
 from audit.settings import settings_for
+from audit.store import published
 
 
 @click.command(

@@ -2,7 +2,7 @@
 
 import click
 
-from audit.check import check
+from audit.questions.check import check
 from audit.settings import settings_for
 
 

@@ -2,7 +2,7 @@
 
 import click
 
-from audit.dashboard_launch import launch
+from audit.commands.serve_pages import launch
 
 
 @click.command(

@@ -4,14 +4,15 @@ from pathlib import Path
 
 import click
 
-from audit import paths, published
-from audit.dashboard_launch import launch
+from audit import paths
+from audit.analysis.job import analyse
+from audit.commands.serve_pages import launch
 from audit.errors import EXIT_REJECTS, UsageError
 from audit.intake.importer import import_paths
-from audit.job import analyse
 from audit.pack.build import write_pack
 from audit.progress import bar
 from audit.settings import settings_for
+from audit.store import published
 
 _MARK = "invented_unit.txt"
 

@@ -4,10 +4,10 @@ from pathlib import Path
 
 import click
 
-from audit import published
 from audit.intake.importer import import_paths
 from audit.progress import bar
 from audit.settings import settings_for
+from audit.store import published
 
 
 @click.command(

@@ -20,7 +20,7 @@ from audit.control_charts.options import TrendOptions
 from audit.control_charts.rules import RULE_TEXT, ZONE_RULES, signals
 from audit.control_charts.run_chart import RUN_CHART_SOURCE, run_chart
 from audit.control_charts.run_length import average_run_length
-from audit.proportions import wilson_interval
+from audit.measures.proportions import wilson_interval
 
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]

@@ -7,17 +7,18 @@ from typing import Any, Literal
 
 import pyarrow as pa
 
-from audit.intake import csv_file, deidentify, packed, recognise, streamed, wfdb_file
-from audit.intake.cases_table import CaseRow, read_cases
-from audit.intake.events_table import EventRow, read_events
-from audit.intake.expert_readings import RecordingTimes, read_expert_readings
-from audit.intake.ledger import KnownFile, Ledger
-from audit.intake.parquet_file import ParquetTable, parquet_rows
-from audit.intake.reads_table import ReadRow, read_reads
-from audit.intake.remarks import FileRefused, Remarks
-from audit.intake.tables import SampleTable, SmallTable
-from audit.intake.tracing_table import TracingContent, checked, tracings_in
-from audit.intake.wfdb_record import read_record
+from audit.intake.checks import deidentify
+from audit.intake.checks.care_events import EventRow, read_events
+from audit.intake.checks.cases import CaseRow, read_cases
+from audit.intake.checks.expert_readings import RecordingTimes, read_expert_readings
+from audit.intake.checks.reads import ReadRow, read_reads
+from audit.intake.checks.remarks import FileRefused, Remarks
+from audit.intake.checks.tracings import TracingContent, checked, tracings_in
+from audit.intake.checks.wfdb_record import read_record
+from audit.intake.formats import compressed, csv_file, recognise, streamed, wfdb_file
+from audit.intake.formats.parquet_file import ParquetTable, parquet_rows
+from audit.intake.formats.tables import SampleTable, SmallTable
+from audit.intake.writing.ledger import KnownFile, Ledger
 
 Kind = Literal["tracing", "wfdb", "cases", "care_events", "reads"]
 
@@ -47,9 +48,9 @@ def read_content(path: Path, ledger: Ledger, remarks: Remarks, settings: dict[st
     large = _large_tracing(path, ledger, remarks, settings)
     if large is not None:
         return large
-    data = packed.read_bytes(path, settings["max_file_mib"])
+    data = compressed.read_bytes(path, settings["max_file_mib"])
     container = recognise.container(data[: recognise.FIRST_BYTES])
-    sha256 = packed.sha256(data)
+    sha256 = compressed.sha256(data)
     try:
         if container == "wfdb":
             return _guarded(lambda: _record(path, data, ledger, remarks, settings))
@@ -82,7 +83,7 @@ def _large_tracing(
         return None
     if size > settings["max_tracing_file_mib"] * 1024 * 1024 or recognise.table_kind(columns) != "tracing":
         return None
-    sha256 = packed.sha256_of(path)
+    sha256 = compressed.sha256_of(path)
     known = ledger.files.get(sha256)
     if known is not None and known.settled:
         return known
@@ -104,7 +105,7 @@ def _table(
     container: str, data: bytes, sha256: str, ledger: Ledger, remarks: Remarks, settings: dict[str, Any]
 ) -> Content:
     if container == "gzip":
-        data = packed.unpack_gzip(data, settings["max_file_mib"], settings["max_gzip_ratio"])
+        data = compressed.unpack_gzip(data, settings["max_file_mib"], settings["max_gzip_ratio"])
         container = recognise.container(data[: recognise.FIRST_BYTES])
         if container != "text":
             raise FileRefused(f"found {_inside(container, data)} inside the gzip file, expected CSV")
@@ -174,7 +175,7 @@ def _small(
 def _record(path: Path, data: bytes, ledger: Ledger, remarks: Remarks, settings: dict[str, Any]) -> Content | KnownFile:
     header = wfdb_file.read_header(data)
     files = {name: _signal_file(path, name, settings) for name in header.file_names}
-    sha256 = packed.sha256(data, *files.values())
+    sha256 = compressed.sha256(data, *files.values())
     known = ledger.files.get(sha256)
     if known is not None and known.settled:
         return known
@@ -202,4 +203,4 @@ def _signal_file(header: Path, name: str, settings: dict[str, Any]) -> bytes:
         raise FileRefused(f"the signal file {name} is missing, expected it beside the header")
     if path.resolve().parent != header.resolve().parent:
         raise FileRefused(f"the signal file {name} leads to another folder, expected it beside the header")
-    return packed.read_bytes(path, settings["max_file_mib"])
+    return compressed.read_bytes(path, settings["max_file_mib"])

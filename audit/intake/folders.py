@@ -7,9 +7,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from audit.intake import csv_file, recognise
-from audit.intake.parquet_file import column_names
-from audit.intake.remarks import FileRefused
+from audit.intake.checks.remarks import FileRefused
+from audit.intake.formats import csv_file, recognise
+from audit.intake.formats.parquet_file import column_names
 
 # In a folder, documents are passed over even when they quote a header row; data files never are, so none is missed.
 _DOCUMENTS = (".md", ".rst", ".html", ".htm", ".toml", ".json", ".py")

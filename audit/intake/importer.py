@@ -12,20 +12,21 @@ from typing import Any
 
 import pyarrow as pa
 
-from audit import store
 from audit.errors import UsageError
-from audit.intake import deidentify, events_table, folders, scratch
+from audit.intake import folders
+from audit.intake.checks import care_events, deidentify
+from audit.intake.checks.remarks import FileRefused, Remarks
 from audit.intake.contents import Content
-from audit.intake.ledger import KnownFile, Ledger, load_ledger, now, put
-from audit.intake.outcome_of import Stored
 from audit.intake.read_ahead import ReadFile, reading_ahead
-from audit.intake.remarks import FileRefused, Remarks
-from audit.intake.report import FileOutcome, ImportReport, Kind
-from audit.intake.write_cases import write_cases
-from audit.intake.write_events import write_events
-from audit.intake.write_reads import write_reads
-from audit.intake.write_tracings import write_tracings
+from audit.intake.report import FileOutcome, ImportReport, Kind, Stored
+from audit.intake.writing import dry_run as scratch
+from audit.intake.writing.cases import write_cases
+from audit.intake.writing.events import write_events
+from audit.intake.writing.ledger import KnownFile, Ledger, load_ledger, now, put
+from audit.intake.writing.reads import write_reads
+from audit.intake.writing.tracings import write_tracings
 from audit.settings import Settings
+from audit.store import database
 
 _REPORTED: dict[str, Kind] = {
     "cases": "cases",
@@ -62,7 +63,7 @@ def import_paths(
     `store.open_for_writing` raises. What is wrong with a file is in the report.
     """
     table = import_settings(settings)
-    events_table.event_words(table)
+    care_events.event_words(table)
     for path in paths:
         if not path.exists():
             raise UsageError(f"{path}: no such file or folder")
@@ -90,22 +91,22 @@ def import_settings(settings: Settings) -> dict[str, Any]:
 
 
 @contextmanager
-def _opened(db: Path, dry_run: bool) -> Iterator[store.Connection]:
+def _opened(db: Path, dry_run: bool) -> Iterator[database.Connection]:
     """The database; for a dry run a scratch copy of what deciding needs, thrown away at the end."""
     if not dry_run:
-        with store.open_for_writing(db) as con:
-            store.execute(con, "import_one_thread")
+        with database.open_for_writing(db) as con:
+            database.execute(con, "intake/one_thread")
             yield con
         return
-    with tempfile.TemporaryDirectory() as folder, store.open_for_writing(Path(folder) / "scratch.duckdb") as con:
+    with tempfile.TemporaryDirectory() as folder, database.open_for_writing(Path(folder) / "scratch.duckdb") as con:
         if db.is_file():
-            with store.open_for_reading(db) as source:
+            with database.open_for_reading(db) as source:
                 scratch.copy(source, con)
         yield con
 
 
 def _take(
-    con: store.Connection,
+    con: database.Connection,
     ledger: Ledger,
     sighted: folders.Sighted,
     read: ReadFile,
@@ -138,7 +139,7 @@ def _take(
 
 
 def _stored(
-    con: store.Connection,
+    con: database.Connection,
     ledger: Ledger,
     content: Content,
     source: str,
@@ -159,7 +160,7 @@ def _stored(
 
 
 def _in_one_transaction(
-    con: store.Connection,
+    con: database.Connection,
     ledger: Ledger,
     content: Content,
     source: str,
@@ -168,7 +169,7 @@ def _in_one_transaction(
     *,
     replace: bool,
 ) -> FileOutcome:
-    with store.transaction(con):
+    with database.transaction(con):
         import_id = ledger.next_import_id()
         written = _write(con, ledger, content, import_id, remarks, settings, replace=replace)
         outcome = FileOutcome(
@@ -189,7 +190,7 @@ def _in_one_transaction(
 
 
 def _write(
-    con: store.Connection,
+    con: database.Connection,
     ledger: Ledger,
     content: Content,
     import_id: int,
@@ -223,10 +224,10 @@ def _rows_lost(content: Content, remarks: Remarks) -> int:
     return max(0, remarks.rows_rejected - content.rows_rejected_before)
 
 
-def _noted(con: store.Connection, ledger: Ledger, outcome: FileOutcome) -> FileOutcome:
+def _noted(con: database.Connection, ledger: Ledger, outcome: FileOutcome) -> FileOutcome:
     """Note a refused file, once."""
     if not _noted_before(ledger, outcome):
-        with store.transaction(con):
+        with database.transaction(con):
             import_id = ledger.next_import_id()
             _note(con, ledger, outcome, import_id)
     return outcome
@@ -243,10 +244,10 @@ def _noted_before(ledger: Ledger, outcome: FileOutcome) -> bool:
     )
 
 
-def _note(con: store.Connection, ledger: Ledger, outcome: FileOutcome, import_id: int) -> None:
-    store.execute(
+def _note(con: database.Connection, ledger: Ledger, outcome: FileOutcome, import_id: int) -> None:
+    database.execute(
         con,
-        "import_add_import",
+        "intake/add_import",
         {
             "import_id": import_id,
             "source": outcome.source,
@@ -264,7 +265,7 @@ def _note(con: store.Connection, ledger: Ledger, outcome: FileOutcome, import_id
     remarks = outcome.remarks
     put(
         con,
-        "import_add_rejects",
+        "intake/add_rejects",
         pa.table(
             {
                 "import_id": pa.array([import_id] * len(remarks), pa.int64()),

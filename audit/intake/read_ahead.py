@@ -5,10 +5,10 @@ from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import Any
 
+from audit.intake.checks.remarks import FileRefused, Remarks
 from audit.intake.contents import Content, read_content
 from audit.intake.folders import Sighted
-from audit.intake.ledger import KnownFile, Ledger
-from audit.intake.remarks import FileRefused, Remarks
+from audit.intake.writing.ledger import KnownFile, Ledger
 
 # Only recordings are read ahead: what they hold does not depend on what the files before them brought.
 _AHEAD = ("tracing", "wfdb")

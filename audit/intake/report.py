@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from audit.errors import EXIT_DONE, EXIT_REJECTS
-from audit.intake.remarks import Remark
+from audit.intake.checks.remarks import Remark
 
 Kind = Literal["tracing", "wfdb", "cases", "care_events", "reads", "unknown"]
 Outcome = Literal["stored", "replaced", "unchanged", "refused", "left_alone"]
@@ -114,3 +114,20 @@ class ImportReport:
         if self.dry_run:
             return f"{text} Dry run: nothing was written."
         return f"{text} What was rejected is listed in the table import_rejects." if self.exit_code else text
+
+
+@dataclass
+class Stored:
+    """Counts while a file's content is stored. `accepted` are rows that are in the store afterwards, new or not."""
+
+    accepted: int = 0
+    new: int = 0
+    replaced: int = 0
+
+    def outcome(self, kept_out: int) -> Outcome:
+        """In one word: stored, replaced, unchanged or, when nothing of the file is in the store, refused."""
+        if self.replaced:
+            return "replaced"
+        if self.new:
+            return "stored"
+        return "refused" if kept_out and not self.accepted else "unchanged"

@@ -3,10 +3,11 @@
 from dataclasses import dataclass
 from pathlib import Path
 
-from audit import find, store
 from audit.pack.options import PackOptions
 from audit.people import agenda
+from audit.questions import cases_to_discuss
 from audit.settings import Settings
+from audit.store import database
 
 
 @dataclass(frozen=True)
@@ -24,11 +25,13 @@ class AgendaCase:
 
 
 def agenda_of(
-    db: Path, con: store.Connection, settings: Settings, period: str, options: PackOptions
+    db: Path, con: database.Connection, settings: Settings, period: str, options: PackOptions
 ) -> list[AgendaCase]:
     """The cases in the order of the meeting; at most `cases_most`, without an agenda `cases_without_agenda`."""
     items = agenda.items(db, period)
-    found = {case["case_id"]: case["reasons"] for case in find.document(con, settings, period=period)["cases"]}
+    found = {
+        case["case_id"]: case["reasons"] for case in cases_to_discuss.document(con, settings, period=period)["cases"]
+    }
     if items:
         listed = [(row["case_id"], row["question"]) for row in items[: options.cases_most]]
     else:

@@ -6,22 +6,24 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
-from audit import delays, published, reads_agreement, store, trends
+from audit import months as months_
+from audit.csv_cells import csv_text
 from audit.errors import AuditError
 from audit.pack import front, methods, trends_pages
-from audit.pack.accuracy import accuracy_lines
 from audit.pack.agenda import AgendaCase, agenda_of
 from audit.pack.case_jobs import CaseJob, Report, draw_cases
-from audit.pack.model import Pack, Section
+from audit.pack.methods import accuracy_lines
+from audit.pack.model import Cell, Pack, Section, Table
 from audit.pack.options import PackOptions
-from audit.pack.to_csv import csv_files
 from audit.pack.to_html import html_text
 from audit.pack.to_pdf import pdf_bytes
 from audit.pack.to_slides import pptx_bytes
-from audit.people import actions, findings, log, rules
+from audit.people import actions, findings, log
 from audit.people import agenda as people_agenda
-from audit.records import records
+from audit.questions import agreement, delays, trends
 from audit.settings import Settings, settings_for
+from audit.store import database, published
+from audit.store.database import records
 
 
 @dataclass(frozen=True)
@@ -61,7 +63,7 @@ def write_pack(
     ------
     UsageError : a period that is no month. AuditError : no database, or no case of that month.
     """
-    rules.checked_period(period)
+    months_.checked_period(period)
     _make_folder(out)
     pack = gather(db, period=period, options=options, made_on=made_on, workers=workers, progress=progress)
     reach = "_outside" if options is not None and options.for_outside else ""
@@ -85,19 +87,19 @@ def gather(
     progress: Report | None = None,
 ) -> Pack:
     """Everything a pack holds, drawings included; parameters and errors as `write_pack`."""
-    rules.checked_period(period)
+    months_.checked_period(period)
     settings = settings_for(db)
     chosen = options or PackOptions.from_table(settings.table("pack"))
     copy = published.for_reading(db)
     if copy is None:
         raise AuditError(f"{db}: no database here; import files first, or name one with --db")
-    with store.open_for_reading(copy) as con:
-        counts = records(con, "pack_counts", {"period": period, "standard": chosen.standard})[0]
+    with database.open_for_reading(copy) as con:
+        counts = records(con, "pack/counts", {"period": period, "standard": chosen.standard})[0]
         if not counts["cases"]:
             raise AuditError(f"period: there is no case of {period}; {_months_there(con)}")
         agenda = [] if chosen.for_outside else agenda_of(db, con, settings, period, chosen)
         sections = _sections(db, con, settings, period, chosen)
-        runs, sources = records(con, "page_runs"), records(con, "pack_sources")
+        runs, sources = records(con, "data_quality/runs"), records(con, "pack/sources")
     cases = draw_cases(_cases(db, copy, settings, period, chosen, agenda), workers=workers, progress=progress)
     outside = ", for outside the unit" if chosen.for_outside else ""
     date = made_on or datetime.now(UTC).date().isoformat()
@@ -122,15 +124,17 @@ def gather(
     )
 
 
-def _sections(db: Path, con: store.Connection, settings: Settings, period: str, options: PackOptions) -> list[Section]:
+def _sections(
+    db: Path, con: database.Connection, settings: Settings, period: str, options: PackOptions
+) -> list[Section]:
     found = []
     if not options.for_outside:
         found.append(front.actions_section(actions.for_meeting(db, period), actions.agreed_in(db, period)))
     monthly = trends.document(con, settings, db=db, standard=options.standard)
     found.append(trends_pages.trends_section(monthly, period, options))
     found.append(front.response_section(delays.document(con, settings, period=period), options))
-    asked = reads_agreement.question(con, period=period)
-    found.append(front.agreement_section(reads_agreement.document(con, asked, settings), options))
+    asked = agreement.question(con, period=period)
+    found.append(front.agreement_section(agreement.document(con, asked, settings), options))
     return found
 
 
@@ -153,8 +157,8 @@ def _footer(period: str, date: str, runs: list[dict[str, Any]], options: PackOpt
     return f"Labours of {period} · run {run}, version {version} · de-identified, {shared} · made {date}"
 
 
-def _months_there(con: store.Connection) -> str:
-    months = [row["period"] for row in records(con, "page_months") if row["period"]]
+def _months_there(con: database.Connection) -> str:
+    months = [row["period"] for row in records(con, "month/months") if row["period"]]
     if not months:
         return "no case has a month; import a cases file"
     return f"expected one of {', '.join(sorted(months)[-12:])}"
@@ -179,3 +183,24 @@ def _write(file: Path, content: bytes) -> Path:
         why = f"{file}: could not be written ({error.strerror}); close it elsewhere, or choose another folder"
         raise AuditError(why) from error
     return file
+
+
+def csv_files(pack: Pack) -> dict[str, bytes]:
+    """File name to bytes. Tables of the cases are put together by kind, with the case in the first column."""
+    grouped: dict[str, list[Table]] = {}
+    for found in pack.tables():
+        grouped.setdefault(found.name.split("-", 1)[0], []).append(found)
+    return {f"{kind}.csv": _csv(tables) for kind, tables in sorted(grouped.items())}
+
+
+def _csv(tables: list[Table]) -> bytes:
+    names = list(dict.fromkeys(column.name for found in tables for column in found.columns))
+    by_case = any("-" in found.name for found in tables)
+    rows: list[list[Cell]] = []
+    for found in tables:
+        columns = [column.name for column in found.columns]
+        for row in found.rows:
+            cells = dict(zip(columns, row, strict=True))
+            key: list[Cell] = [found.name.split("-", 1)[1]] if by_case else []
+            rows.append([*key, *(cells.get(name) for name in names)])
+    return csv_text([*(["case"] if by_case else []), *names], rows).encode("utf-8-sig")

@@ -8,13 +8,13 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from audit import store
-from audit.case_file import load_case, load_outcome
 from audit.pack.agenda import AgendaCase
 from audit.pack.case_pages import case_pages
 from audit.pack.model import CasePages
 from audit.pack.options import PackOptions
 from audit.people.findings import Finding
+from audit.questions.case_file import load_case, load_outcome
+from audit.store import database
 
 # fewer are drawn faster in this process than workers take to start; our choice, measured
 _WORTH_WORKERS = 4
@@ -60,7 +60,7 @@ def draw_case(job: CaseJob) -> list[CasePages]:
     """The pages of one case, one set per fetus; a case without a tracing has none."""
     options = job.options
     found: list[CasePages] = []
-    with store.open_for_reading(job.copy) as con:
+    with database.open_for_reading(job.copy) as con:
         outcome = load_outcome(con, job.item.case_id) if options.outcome == "own_page" else None
         first = load_case(con, job.item.case_id)
         for fetus in first.fetuses if first else ():

@@ -5,13 +5,13 @@ from typing import Any
 
 import pandas as pd
 
-from audit.case_file import CaseFile
-from audit.charts import palette
-from audit.charts.axes import hh_mm
-from audit.charts.case_tables import outcome_table
+from audit import words as words_
 from audit.pack import strips
 from audit.pack.model import CasePages, Cell, Column, Section, Table, number, table, text_columns
 from audit.people.findings import Finding
+from audit.questions.case_file import CaseFile
+from audit.tables.case import outcome_table
+from audit.words import hh_mm
 
 _SPANS = {
     "last_30_min": "last 30 min",
@@ -89,7 +89,7 @@ def _facts(case: CaseFile) -> list[str]:
         value = facts.get(name)
         if value is not None:
             whole = int(value) if name == "gestation_weeks" else value
-            found.append(words.format(palette.words(whole) if isinstance(whole, str) else whole))
+            found.append(words.format(words_.words(whole) if isinstance(whole, str) else whole))
     for name, words in (("second_stage_s", "second stage from {}"), ("birth_s", "birth at {}")):
         if facts.get(name) is not None:
             found.append(words.format(hh_mm(facts[name])))
@@ -111,7 +111,7 @@ _CLOCK_COLUMNS = (
 def clock_table(case: CaseFile, name: str) -> Table:
     """Every concern episode under every standard, then the clock as each reader's read would have started it."""
     episodes = list(case.frame("clock").itertuples())
-    rows = [_clock_row(row, palette.words(str(row.trigger)), row.pattern_start_s) for row in episodes]
+    rows = [_clock_row(row, words_.words(str(row.trigger)), row.pattern_start_s) for row in episodes]
     rows += [_clock_row(row, f"read by {row.reader}", None) for row in case.frame("reader_clocks").itertuples()]
     verdict = ""
     if episodes:
@@ -130,15 +130,15 @@ def clock_table(case: CaseFile, name: str) -> Table:
 def _clock_row(row: Any, trigger: str, pattern_start_s: float | None) -> list[Cell]:
     response = known(row.response_event)
     return [
-        palette.standard_name(str(row.standard)),
+        words_.standard_name(str(row.standard)),
         trigger,
         _moment(pattern_start_s),
         _moment(row.recognisable_s),
         _moment(row.response_s),
-        None if response is None else palette.words(str(response)),
+        None if response is None else words_.words(str(response)),
         known(row.minutes_to_response),
         float(row.target_minutes),
-        palette.status_words(str(row.status)),
+        words_.status_words(str(row.status)),
     ]
 
 
@@ -149,7 +149,7 @@ def burden_table(case: CaseFile, name: str) -> Table:
         seen = known(row.seen_fraction)
         rows.append(
             [
-                _SPANS.get(str(row.span), palette.words(str(row.span))),
+                _SPANS.get(str(row.span), words_.words(str(row.span))),
                 None if seen is None else 100 * seen,
                 *(_count(getattr(row, kind)) for kind in ("decelerations", "early", "late", "variable", "prolonged")),
                 known(row.minutes_in_deceleration),
@@ -190,7 +190,7 @@ def reads_table(case: CaseFile, name: str, standard: str) -> Table:
         rows.append(
             [
                 f"{hh_mm(row.start_s)}–{hh_mm(row.end_s)}",
-                palette.standard_name(str(row.standard)),
+                words_.standard_name(str(row.standard)),
                 str(row.reader) + (" (again)" if known(row.occasion) not in (None, 1) else ""),
                 str(row.category),
                 known(row.baseline_bpm),

@@ -5,7 +5,7 @@ import re
 import altair as alt
 import vl_convert
 
-from audit.charts.quick import unchecked
+from audit.charts.unchecked import unchecked
 from audit.pack.model import Picture
 
 # vl-convert carries this face, which has the widths of Arial; a browser without it takes one of the others

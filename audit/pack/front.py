@@ -3,13 +3,14 @@
 from collections.abc import Collection, Mapping, Sequence
 from typing import Any
 
-from audit.charts import palette
-from audit.pack import drawing, figures
+from audit import words as words_
+from audit.charts import printed
+from audit.measures.proportions import wilson_interval
+from audit.pack import drawing
 from audit.pack.agenda import AgendaCase
 from audit.pack.model import Cell, Column, Picture, Section, Table, number, table, text_columns
 from audit.pack.options import PackOptions
 from audit.pack.suppression import hide_parts, hides_share, is_small
-from audit.proportions import wilson_interval
 
 _COUNTS = (
     ("with_tracing", "with a tracing"),
@@ -40,7 +41,7 @@ def cover(
     `on_agenda` counts the agenda's cases, also those beyond what one pack holds; `drawn` are the cases with pages.
     """
     total = int(counts["cases"])
-    standard = palette.standard_name(options.standard)
+    standard = words_.standard_name(options.standard)
     rows: list[list[Cell]] = [["labours of the month", _count(total, options), None]]
     for name, words in _COUNTS:
         found = int(counts[name])
@@ -120,7 +121,7 @@ def actions_section(earlier: Sequence[Mapping[str, Any]], agreed: Sequence[Mappi
 def response_section(document: Mapping[str, Any], options: PackOptions) -> Section:
     """How concern episodes ended under each standard, with the share answered within target."""
     episodes = document["episodes"]
-    standards = [name for name in palette.STANDARDS if any(row["standard"] == name for row in episodes)]
+    standards = [name for name in words_.STANDARDS if any(row["standard"] == name for row in episodes)]
     if not standards:
         return Section(title="Response times", paragraphs=(document.get("note") or "No concern episode.",))
     rows: list[list[Cell]] = []
@@ -130,11 +131,11 @@ def response_section(document: Mapping[str, Any], options: PackOptions) -> Secti
             sum(row["standard"] == standard and row["status"] == status for row in episodes) for status in _STATUSES
         ]
         shares.append(_share_in_time(standard, dict(zip(_STATUSES, counts, strict=True)), options))
-        rows.append([palette.standard_name(standard), *_parts(counts, options), *_share_cells(shares[-1])])
+        rows.append([words_.standard_name(standard), *_parts(counts, options), *_share_cells(shares[-1])])
     columns = (
         Column("standard", "Standard"),
         number("episodes", "Episodes"),
-        *(number(status, palette.status_words(status)) for status in _STATUSES),
+        *(number(status, words_.status_words(status)) for status in _STATUSES),
         number("percent_in_time", "In time, %", 0),
         Column("interval", "95 % interval"),
     )
@@ -145,7 +146,7 @@ def response_section(document: Mapping[str, Any], options: PackOptions) -> Secti
     )
     pictures: tuple[Picture, ...] = ()
     if any(row["percent"] is not None for row in shares):
-        chart = figures.share_in_time(shares)
+        chart = printed.share_in_time(shares)
         pictures = (drawing.picture(chart, name="in-time", alt_text="Share answered in time, by standard"),)
     return Section(
         title="Response times",
@@ -172,14 +173,14 @@ def agreement_section(document: Mapping[str, Any] | None, options: PackOptions) 
     )
     keep = ("proportion_of_agreement", "specific_agreement", "fleiss_kappa", "krippendorff_alpha_ordinal", "gwet_ac1")
     rows: list[list[Cell]] = [
-        [palette.words(row["name"]), row["category"], row["estimate"], row["low"], row["high"], row["note"]]
+        [words_.words(row["name"]), row["category"], row["estimate"], row["low"], row["high"], row["note"]]
         for row in document["measures"]
         if row["name"] in keep
     ]
     computed = document["computed"]
     words = (
         f"{document['windows']} windows of {document['cases']} labours were read by {document['readers']} readers"
-        f" under {palette.standard_name(document['standard'])}; the item is the {palette.words(document['item'])}."
+        f" under {words_.standard_name(document['standard'])}; the item is the {words_.words(document['item'])}."
     )
     return Section(
         title=title,
@@ -231,7 +232,7 @@ def _method_words(document: Mapping[str, Any]) -> str:
 
 def _share_in_time(standard: str, counts: Mapping[str, int], options: PackOptions) -> dict[str, Any]:
     total = sum(counts[status] for status in _ANSWERABLE)
-    found: dict[str, Any] = {"standard": palette.standard_name(standard), "percent": None, "low": None, "high": None}
+    found: dict[str, Any] = {"standard": words_.standard_name(standard), "percent": None, "low": None, "high": None}
     hidden = options.for_outside and hides_share(counts["in_time"], total, least=options.min_cell)
     if total and not hidden:
         low, high = wilson_interval(counts["in_time"], total, 0.95)

@@ -1,9 +1,11 @@
 """The page on methods: what was counted, by which standards, settings and run, from which files, how well it reads."""
 
+import json
 from collections.abc import Mapping, Sequence
+from pathlib import Path
 from typing import Any
 
-from audit.charts import palette
+from audit import words as words_
 from audit.pack.model import Cell, Column, Section, Table, number, table
 from audit.settings import Settings
 
@@ -49,7 +51,7 @@ def methods_section(
 def _editions_table(settings: Settings) -> Table:
     columns = (Column("standard", "Standard"), Column("text", "Text"), Column("edition", "Edition in force"))
     rows: list[list[Cell]] = [
-        [palette.standard_name(name), words, settings.table(name).get("edition")] for name, words in EDITIONS.items()
+        [words_.standard_name(name), words, settings.table(name).get("edition")] for name, words in EDITIONS.items()
     ]
     return table("editions", "Standards", columns, rows)
 
@@ -77,7 +79,44 @@ def _sources_table(sources: Sequence[Mapping[str, Any]]) -> Table:
         number("rows_rejected", "Rows kept out"),
     )
     rows: list[list[Cell]] = [
-        [palette.words(row["kind"]), row["files"], row["rows_accepted"], row["rows_rejected"]] for row in sources
+        [words_.words(row["kind"]), row["files"], row["rows_accepted"], row["rows_rejected"]] for row in sources
     ]
     note = "All months. Rows kept out are listed with their reasons on the page 'Data quality'."
     return table("sources", "Files in the database", columns, rows, note=note, empty="No file was imported.")
+
+
+FILE_NAME = "validation.json"
+_AREA = "deceleration area per seen hour, last 60 min"
+
+
+def accuracy_lines(db: Path) -> list[str]:
+    """Sentences for the page on methods; without the file, how to make it. A file of another kind says so."""
+    file = db.resolve().parent / FILE_NAME
+    if not file.is_file():
+        return [
+            "How the computed reading compares with the experts of the open database is not known to this pack: run"
+            f" 'intrapartum-audit validate FOLDER --json > {FILE_NAME}' in the database's folder, and it stands here."
+        ]
+    try:
+        found = json.loads(file.read_text(encoding="utf-8"))
+        return [_experts(found), *(_area(row) for row in found["auc"] if row["measure"] == _AREA)]
+    except (ValueError, KeyError, TypeError):
+        return [f"{FILE_NAME} beside the database is not what `validate --json` writes; its figures are left out."]
+
+
+def _experts(found: Mapping[str, Any]) -> str:
+    kappas = sorted(row["kappa_linear"] for row in found["experts"] if row["kappa_linear"] is not None)
+    return (
+        f"Computed reading against the consensus of {len(found['experts'])} experts, {found['windows']} windows of the"
+        f" open database's {found['part']} part: linear weighted kappa {found['kappa_linear']:.2f}"
+        f" ({found['kappa_linear_low']:.2f} to {found['kappa_linear_high']:.2f}), same answer {found['agreement']:.2f}."
+        f" The experts, each against the others: {kappas[0]:.2f} to {kappas[-1]:.2f}, median"
+        f" {found['median_expert_kappa_linear']:.2f}."
+    )
+
+
+def _area(row: Mapping[str, Any]) -> str:
+    return (
+        f"{row['measure'].capitalize()} against {row['outcome']}: area under the ROC curve {row['estimate']:.2f}"
+        f" ({row['low']:.2f} to {row['high']:.2f}), {row['with_outcome']} with and {row['without']} without it."
+    )

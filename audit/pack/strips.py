@@ -6,13 +6,10 @@ from dataclasses import dataclass, replace
 
 import altair as alt
 
-from audit.case_file import CaseFile
-from audit.charts import palette
-from audit.charts.axes import hh_mm
-from audit.charts.quick import unchecked
-from audit.charts.strip import strip_chart
-from audit.charts.strip_rows import strip_rows
-from audit.charts.strip_types import (
+from audit import words
+from audit.charts.strip.chart import strip_chart
+from audit.charts.strip.rows import strip_rows
+from audit.charts.strip.types import (
     CSS_PX_PER_CM,
     FHR_HIGHEST_BPM,
     FHR_LOWEST_BPM,
@@ -20,8 +17,11 @@ from audit.charts.strip_types import (
     StripWindow,
     fitted_window,
 )
+from audit.charts.unchecked import unchecked
 from audit.pack import drawing
 from audit.pack.model import Picture
+from audit.questions.case_file import CaseFile
+from audit.words import hh_mm
 
 LAYERS = ("baseline", "decelerations", "accelerations", "contractions", "spans", "events", "clock", "categories")
 _OVERVIEW_LAYERS = ("baseline", "clock", "categories")
@@ -125,7 +125,7 @@ def _strip(
         chart,
         name=f"{case.case_id}-{case.fetus}-{name}",
         alt_text=f"Strip of case {case.case_id}, fetus {case.fetus}, {span}: fetal heart rate above toco",
-        caption=f"{span} from the first sample{scale}; clock of {palette.standard_name(standard)}",
+        caption=f"{span} from the first sample{scale}; clock of {words.standard_name(standard)}",
     )
 
 

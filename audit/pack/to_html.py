@@ -6,7 +6,7 @@ from pathlib import Path
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
-from audit.charts import palette
+from audit import words
 from audit.pack.methods import CAUTION
 from audit.pack.model import Pack, Picture
 
@@ -20,7 +20,7 @@ def html_text(pack: Pack) -> str:
 
 def strips_html(title: str, standard: str, pictures: Sequence[Picture]) -> str:
     """Numbered bare strips to print, for blind reading on paper."""
-    name = palette.standard_name(standard)
+    name = words.standard_name(standard)
     template = _environment().get_template("strips.html.j2")
     return template.render(title=title, standard=name, pictures=pictures, caution=CAUTION) + "\n"
 

@@ -3,12 +3,13 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from audit.charts import palette
-from audit.pack import drawing, figures
+from audit import words as words_
+from audit.charts import printed
+from audit.months import next_period
+from audit.pack import drawing
 from audit.pack.model import Cell, Column, Picture, Section, Table, number, table
 from audit.pack.options import PackOptions
 from audit.pack.suppression import hides_share, is_small
-from audit.people.rules import next_period
 
 _CHART_PX = (262, 110)
 
@@ -60,14 +61,14 @@ def _is_hidden(point: Mapping[str, Any], least: int) -> bool:
 
 
 def _signals(measure: Mapping[str, Any], period: str) -> list[str]:
-    name = palette.words(str(measure["name"])).capitalize()
+    name = words_.words(str(measure["name"])).capitalize()
     points = [point for point in measure["points"] if point["period"] == period and point["signal"]]
     return [f"{name}: {_words(point['signal'])} in {point['period']}." for point in points]
 
 
 def _phases(measure: Mapping[str, Any], period: str) -> list[str]:
     """Phases that begin this month or in the eleven before it; the first one of a chart is no change."""
-    name = palette.words(str(measure["name"])).capitalize()
+    name = words_.words(str(measure["name"])).capitalize()
     since = next_period(period, -11)
     recent = [phase for phase in measure["phases"][1:] if since <= phase["from"] <= period]
     return [f"{name}: new phase from {phase['from']} ({phase['label']})." for phase in recent]
@@ -75,13 +76,13 @@ def _phases(measure: Mapping[str, Any], period: str) -> list[str]:
 
 def _words(signal: Any) -> str:
     parts = signal if isinstance(signal, list | tuple) else [signal]
-    return ", ".join(palette.words(str(part)) for part in parts)
+    return ", ".join(words_.words(str(part)) for part in parts)
 
 
 def _picture(measure: Mapping[str, Any]) -> Picture:
     name = str(measure["name"])
-    chart = figures.trend(measure, width_px=_CHART_PX[0], height_px=_CHART_PX[1])
-    caption = f"{palette.words(name).capitalize()}, {measure['unit']} ({measure['chart']} chart)"
+    chart = printed.trend(measure, width_px=_CHART_PX[0], height_px=_CHART_PX[1])
+    caption = f"{words_.words(name).capitalize()}, {measure['unit']} ({measure['chart']} chart)"
     return drawing.picture(chart, name=f"trend-{name}", alt_text=f"{caption}, month by month", caption=caption)
 
 
@@ -92,7 +93,7 @@ def _table(measures: Sequence[Mapping[str, Any]], period: str) -> Table:
         point = points[-1] if points else {}
         rows.append(
             [
-                palette.words(str(measure["name"])),
+                words_.words(str(measure["name"])),
                 measure.get("unit"),
                 point.get("value"),
                 point.get("numerator"),

@@ -10,9 +10,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from audit import store
+from audit import vocabulary
 from audit.errors import StoreBusyError
-from audit.people import database, log, reads, vocabulary
+from audit.people import database, log, reads
+from audit.store import database as store
 
 # Pages call this after closing a batch and must answer soon; a command that holds the file is not waited for.
 SHORT_WAIT_S = 1.0
@@ -59,8 +60,8 @@ def _move(con: store.Connection, found: Sequence[database.Row]) -> None:
         return
     table = {name: [row[name] for row in rows] for name in rows[0]}
     with store.transaction(con):
-        store.execute(con, "people_forget_reads", {name: table[name] for name in _WINDOW_KEY})
-        store.execute(con, "people_add_reads", table)
+        store.execute(con, "reading/forget_reads", {name: table[name] for name in _WINDOW_KEY})
+        store.execute(con, "reading/add_reads", table)
 
 
 def reads_rows(found: Sequence[database.Row]) -> list[database.Row]:

@@ -2,6 +2,7 @@
 
 from pathlib import Path
 
+from audit import months
 from audit.errors import UsageError
 from audit.people import database, log, rules
 
@@ -16,7 +17,7 @@ def add(
     text = rules.checked_text("action", action)
     if text is None:
         raise UsageError("action: found nothing, expected what is to be done")
-    if rules.checked_period(due_period) < rules.checked_period(period):
+    if months.checked_period(due_period) < months.checked_period(period):
         raise UsageError(f"due month: found {due_period}, expected {period} or later")
     row = {
         "period": period,
@@ -46,8 +47,10 @@ def change(
         new_state = state or old["state"]
         new = {
             "state": new_state,
-            "due_period": rules.checked_period(due_period or old["due_period"]),
-            "closed_period": None if new_state in OPEN_STATES else old["closed_period"] or rules.checked_period(period),
+            "due_period": months.checked_period(due_period or old["due_period"]),
+            "closed_period": None
+            if new_state in OPEN_STATES
+            else old["closed_period"] or months.checked_period(period),
         }
         if all(old[name] == value for name, value in new.items()):
             return
@@ -62,12 +65,12 @@ def for_meeting(db: Path, period: str) -> list[database.Row]:
 
     Columns `action_id, period, case_id, action, owner_role, due_period, state, closed_period, overdue`.
     """
-    return database.ask(db, "actions_for_meeting", {"period": rules.checked_period(period)})
+    return database.ask(db, "actions_for_meeting", {"period": months.checked_period(period)})
 
 
 def agreed_in(db: Path, period: str) -> list[database.Row]:
     """The actions agreed at the meeting about `period`."""
-    return database.ask(db, "actions_agreed_in", {"period": rules.checked_period(period)})
+    return database.ask(db, "actions_agreed_in", {"period": months.checked_period(period)})
 
 
 def everything(db: Path) -> list[database.Row]:

@@ -2,18 +2,19 @@
 
 from pathlib import Path
 
+from audit import months
 from audit.errors import UsageError
 from audit.people import database, log, rules
 
 
 def items(db: Path, period: str) -> list[database.Row]:
     """`period, case_id, position, question, added_by, added_at`, in the order of the meeting."""
-    return database.ask(db, "agenda_items", {"period": rules.checked_period(period)})
+    return database.ask(db, "agenda_items", {"period": months.checked_period(period)})
 
 
 def add(db: Path, period: str, case_id: str, *, who: str, question: str | None = None) -> None:
     """Put a case at the end of the agenda; a case that is there already gets the new question."""
-    rules.checked_period(period)
+    months.checked_period(period)
     question = rules.checked_text("question", question)
     with database.writing(db) as con:
         key = {"period": period, "case_id": case_id}
@@ -28,7 +29,7 @@ def add(db: Path, period: str, case_id: str, *, who: str, question: str | None =
 def remove(db: Path, period: str, case_id: str, *, who: str) -> None:
     """Take a case off the agenda; the log keeps that it was there."""
     with database.writing(db) as con:
-        key = {"period": rules.checked_period(period), "case_id": case_id}
+        key = {"period": months.checked_period(period), "case_id": case_id}
         old = database.rows(con, "agenda_item", key)
         if not old:
             return
@@ -39,7 +40,7 @@ def remove(db: Path, period: str, case_id: str, *, who: str) -> None:
 def reorder(db: Path, period: str, case_ids: list[str], *, who: str) -> None:
     """Set the order. Raises UsageError when the list is not exactly the agenda's cases."""
     with database.writing(db) as con:
-        old = [row["case_id"] for row in database.rows(con, "agenda_items", {"period": rules.checked_period(period)})]
+        old = [row["case_id"] for row in database.rows(con, "agenda_items", {"period": months.checked_period(period)})]
         if sorted(old) != sorted(case_ids):
             raise UsageError("the agenda was changed meanwhile; look at it again, then set the order")
         if old == case_ids:

@@ -6,8 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from audit import months, vocabulary
 from audit.errors import AuditError, UsageError
-from audit.people import database, log, rules, vocabulary
+from audit.people import database, log, rules
 
 # A repeated strip comes back only after at least this share of the batch has gone by, where the batch allows it.
 _APART = 1 / 3
@@ -168,7 +169,7 @@ def _check(plan: Plan) -> None:
     if rules.checked_text("batch name", plan.name) is None:
         raise UsageError("batch: give it a name")
     if plan.period is not None:
-        rules.checked_period(plan.period)
+        months.checked_period(plan.period)
 
 
 def _window_row(window: Window) -> database.Row:

@@ -4,6 +4,7 @@ import json
 from dataclasses import dataclass
 from pathlib import Path
 
+from audit import months
 from audit.people import database, log, rules
 
 # Grades of the confidential enquiry into stillbirths and deaths in infancy (CESDI), as summarised in our own words.
@@ -29,7 +30,7 @@ class Finding:
 
 def save(db: Path, period: str, case_id: str, finding: Finding, *, who: str) -> None:
     """Store the finding, keeping the former one in the log. Raises UsageError for text that may not be stored."""
-    key = {"period": rules.checked_period(period), "case_id": case_id}
+    key = {"period": months.checked_period(period), "case_id": case_id}
     row = {
         **key,
         "care_scale": finding.care_scale,

@@ -6,8 +6,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
+from audit.csv_cells import csv_text
 from audit.errors import AuditError
-from audit.exports import csv_text
 from audit.people import batches, reads
 from audit.people.reads import Read
 

@@ -2,6 +2,7 @@
 
 from pathlib import Path
 
+from audit import months
 from audit.errors import UsageError
 from audit.people import database, log, rules
 
@@ -13,7 +14,7 @@ def add(db: Path, from_period: str, label: str, *, who: str, measure: str = EVER
     text = rules.checked_text("label", label)
     if text is None:
         raise UsageError("label: found nothing, expected what was changed")
-    key = {"measure": measure, "from_period": rules.checked_period(from_period)}
+    key = {"measure": measure, "from_period": months.checked_period(from_period)}
     with database.writing(db) as con:
         old = database.rows(con, "phase", key)
         database.execute(con, "phase_save", {**key, "label": text, "who": log.checked_who(who), "at": log.utc_now()})
@@ -23,7 +24,7 @@ def add(db: Path, from_period: str, label: str, *, who: str, measure: str = EVER
 
 def remove(db: Path, from_period: str, *, who: str, measure: str = EVERY_MEASURE) -> None:
     """Take a change back; the log keeps it."""
-    key = {"measure": measure, "from_period": rules.checked_period(from_period)}
+    key = {"measure": measure, "from_period": months.checked_period(from_period)}
     with database.writing(db) as con:
         old = database.rows(con, "phase", key)
         if old:

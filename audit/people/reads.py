@@ -5,8 +5,9 @@ import sqlite3
 from dataclasses import dataclass
 from pathlib import Path
 
+from audit import vocabulary
 from audit.errors import AuditError, UsageError
-from audit.people import database, log, rules, vocabulary
+from audit.people import database, log, rules
 
 
 @dataclass(frozen=True)

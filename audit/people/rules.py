@@ -3,19 +3,11 @@
 import re
 
 from audit.errors import UsageError
-from audit.intake.deidentify import identifier_in
+from audit.intake.checks.deidentify import identifier_in
 
 LONGEST_TEXT = 400
 
-_PERIOD = re.compile(r"[0-9]{4}-(0[1-9]|1[0-2])")
 _CODE = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]{0,11}")
-
-
-def checked_period(period: str) -> str:
-    """A month as YYYY-MM. Raises UsageError."""
-    if not _PERIOD.fullmatch(period):
-        raise UsageError(f"period: found {period!r}, expected YYYY-MM")
-    return period
 
 
 def checked_code(code: str) -> str:
@@ -38,10 +30,3 @@ def checked_text(field: str, text: str | None) -> str | None:
     if kind is not None:
         raise UsageError(f"{field}: holds what looks like {kind}; take it out, nothing was stored")
     return text
-
-
-def next_period(period: str, months: int = 1) -> str:
-    """The month so many months later (or earlier, when negative)."""
-    year, month = (int(part) for part in checked_period(period).split("-"))
-    count = year * 12 + month - 1 + months
-    return f"{count // 12:04d}-{count % 12 + 1:02d}"

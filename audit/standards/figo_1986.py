@@ -27,8 +27,7 @@ from typing import Any
 import numpy as np
 
 from audit.standards.basics import at_minutes, rounded, within
-from audit.standards.evaluation import Evaluation, Standard, assemble, in_bpm
-from audit.standards.findings import Findings
+from audit.standards.evaluation import Evaluation, Findings, Standard, assemble, in_bpm
 from audit.standards.seen import Seen
 from audit.standards.types import BoolArray, FloatArray, Limit, Threshold, limits_in_force
 

@@ -5,9 +5,8 @@ from typing import Any
 import numpy as np
 
 from audit.standards.basics import Basics, at_minutes, rounded
-from audit.standards.evaluation import Evaluation, Standard, assemble, in_bpm, persisting, trigger_series
+from audit.standards.evaluation import Evaluation, Findings, Standard, assemble, in_bpm, persisting, trigger_series
 from audit.standards.figo_2015_table import LATE, LEVELS, NAME, NONE, PROLONGED, THRESHOLDS, deceleration_kinds, edition
-from audit.standards.findings import Findings
 from audit.standards.patterns import Recurrence, accompanied_by, recurrence
 from audit.standards.seen import Seen, ongoing_falls
 from audit.standards.types import (

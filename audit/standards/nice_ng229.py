@@ -5,8 +5,7 @@ from typing import Any
 import numpy as np
 
 from audit.standards.basics import at_minutes, marks_of, rounded
-from audit.standards.evaluation import Evaluation, Standard, assemble, in_bpm, persisting, trigger_series
-from audit.standards.findings import Findings
+from audit.standards.evaluation import Evaluation, Findings, Standard, assemble, in_bpm, persisting, trigger_series
 from audit.standards.nice_ng229_table import (
     AMBER,
     LATE,

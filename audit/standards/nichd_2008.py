@@ -5,8 +5,7 @@ from typing import Any
 import numpy as np
 
 from audit.standards.basics import rounded, share
-from audit.standards.evaluation import Evaluation, Standard, assemble, in_bpm, trigger_series
-from audit.standards.findings import Findings
+from audit.standards.evaluation import Evaluation, Findings, Standard, assemble, in_bpm, trigger_series
 from audit.standards.nichd_2008_table import (
     LEVELS,
     NAME,

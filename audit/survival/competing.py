@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy import stats
 
-from audit.proportions import Interval, wilson_interval
+from audit.measures.proportions import Interval, wilson_interval
 from audit.survival.curves import value_at
 from audit.survival.times import CENSORED, FloatArray, count_at, from_zero, life_table, times_and_causes
 

@@ -6,7 +6,7 @@ from itertools import pairwise
 import numpy as np
 from scipy import ndimage, signal
 
-from audit.tracing.flanks import last_below
+from audit.tracing.edges import last_below
 from audit.tracing.parameters import TracingSettings
 from audit.tracing.runs import IntArray, bridge_gaps, fill_nearest, fill_runs, moving_sum, true_runs
 from audit.tracing.types import BoolArray, Contraction, FloatArray

@@ -5,10 +5,10 @@ from dataclasses import dataclass, field
 import numpy as np
 from scipy import ndimage, signal
 
-from audit.tracing.flanks import measure_flanks
-from audit.tracing.pulses import LONGEST_S, fit_pulses
+from audit.tracing.edges import LONGEST_S, fit_pulses, measure_flanks
+from audit.tracing.parameters import TracingSettings
 from audit.tracing.runs import IntArray, bridge_gaps, fill_runs, merge_runs, moving_sum, run_maxima, true_runs
-from audit.tracing.types import BoolArray, FloatArray
+from audit.tracing.types import Acceleration, BoolArray, FloatArray
 
 # Smoothing for finding events, and for their flanks (standard deviations of a bell, seconds).
 FIND_SIGMA_S, FLANK_SIGMA_S = 4.0, 1.5
@@ -247,3 +247,32 @@ def _extremes(fine: FloatArray, runs: IntArray, top: FloatArray) -> tuple[IntArr
     first = near[np.searchsorted(owner, np.arange(len(runs)), side="left")]
     last = near[np.searchsorted(owner, np.arange(len(runs)), side="right") - 1]
     return first, last
+
+
+def find_accelerations(
+    course: Course, highest_1hz: FloatArray, line: FloatArray, settings: TracingSettings
+) -> tuple[Acceleration, ...]:
+    """Every rise of >= 10 bpm for >= 10 s and < 10 min, in time order; the standards choose by gestation.
+
+    Parameters
+    ----------
+    course : the prepared tracing.
+    highest_1hz, line : arrays, shape (n_seconds,), bpm: the highest sample of each second (NaN = not seen) and the
+        baseline. Not modified.
+    """
+    found = find_excursions(
+        course,
+        highest_1hz - line,
+        side=1,
+        height_bpm=settings.acceleration_height_bpm,
+        duration_s=settings.acceleration_duration_s,
+        edge_bpm=settings.event_edge_bpm,
+        merge_s=0,
+        split_fraction=settings.split_recovery_fraction,
+        pulses=False,
+    )
+    return tuple(
+        Acceleration(float(onset), float(peak), float(end), float(height))
+        for onset, peak, end, height in zip(found.onset_s, found.extreme_s, found.end_s, found.height_bpm, strict=True)
+        if end - onset < settings.baseline_change_s
+    )

@@ -2,13 +2,12 @@
 
 import numpy as np
 
-from audit.tracing.accelerations import find_accelerations
 from audit.tracing.baseline import Baseline, find_baseline, follow_departures
+from audit.tracing.blind_spots import notes_of
 from audit.tracing.contractions import find_contractions
 from audit.tracing.decelerations import describe_falls, find_falls
 from audit.tracing.epochs import epochs_of
-from audit.tracing.excursions import Course, course_of
-from audit.tracing.notes import notes_of
+from audit.tracing.excursions import Course, course_of, find_accelerations
 from audit.tracing.parameters import TracingSettings
 from audit.tracing.quality import exclusions, mean_per_second, per_second
 from audit.tracing.runs import fill_runs, moving_mean

@@ -10,8 +10,8 @@ from numpy.typing import NDArray
 from audit.agreement.consensus import consensus_codes
 from audit.agreement.reads import MISSING
 from audit.agreement.resampling import Estimate, IntervalRule, estimate, resample, sums_by_case
+from audit.agreement.scales import agreement_weights
 from audit.agreement.two_readers import cohen_kappa, observed_agreement
-from audit.agreement.weights import agreement_weights
 
 IntArray = NDArray[np.int64]
 CLASSES = 3

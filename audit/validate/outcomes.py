@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from audit.discrimination import roc_area
+from audit.measures.roc import roc_area
 from audit.validate.readings import RecordReading
 
 # inclusive, as the database is usually split

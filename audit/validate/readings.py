@@ -8,13 +8,13 @@ from typing import Any
 
 import numpy as np
 
-from audit.burden import burden_rows
+from audit.analysis.second_reading_features import window_features
+from audit.measures.burden import burden_rows
 from audit.standards.evaluation import Standard
 from audit.standards.registry import FORMER_STANDARDS, STANDARDS
 from audit.standards.seen import Seen
 from audit.tracing.read import TracingSettings, read_tracing
 from audit.tracing.types import Reading
-from audit.validate.features import window_features
 from audit.validate.records import DatabaseRecord, read_database_record
 
 COMPARED: dict[str, Standard] = {

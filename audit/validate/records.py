@@ -12,9 +12,9 @@ from pathlib import Path
 import numpy as np
 
 from audit.errors import UsageError
-from audit.intake.expert_readings import CLASSES, RecordingTimes, windows_of
-from audit.intake.remarks import FileRefused
-from audit.intake.wfdb_file import Header, read_header, read_signals
+from audit.intake.checks.expert_readings import CLASSES, RecordingTimes, windows_of
+from audit.intake.checks.remarks import FileRefused
+from audit.intake.formats.wfdb_file import Header, read_header, read_signals
 from audit.tracing.types import Tracing
 
 EXPERTS_FILE = "expert_evaluations.csv"

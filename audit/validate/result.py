@@ -6,8 +6,8 @@ from typing import Any
 import numpy as np
 
 from audit.agreement.resampling import Estimate
+from audit.analysis.second_reading import LearnedReading
 from audit.validate.compare import Comparison
-from audit.validate.learned import LearnedReading
 from audit.validate.outcomes import PUBLISHED, OutcomeArea
 
 CLASS_NAMES = ("normal", "suspicious", "pathological")

@@ -9,11 +9,11 @@ from typing import Any
 import numpy as np
 
 from audit.agreement.reads import MISSING
+from audit.analysis.second_reading import LearnedReading, fit_learned
 from audit.errors import AuditError
 from audit.progress import Report
 from audit.settings import Settings
 from audit.validate.compare import CLASSES, NOT_ASSESSABLE, ExpertTable, compare, consensus_of, each_expert
-from audit.validate.learned import LearnedReading, fit_learned
 from audit.validate.outcomes import outcome_areas
 from audit.validate.readings import COMPARED, RecordReading, read_one
 from audit.validate.records import ExpertClass, read_expert_classes, record_names

@@ -10,7 +10,7 @@ from urllib.parse import urlparse
 
 import pytest
 
-from audit.dashboard_launch import HOST, command_line, environment, free_port
+from audit.commands.serve_pages import HOST, command_line, environment, free_port
 from tests import page_databases
 from tests.conftest import absent
 

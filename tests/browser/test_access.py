@@ -3,7 +3,7 @@
 import socket
 from urllib.parse import urlparse
 
-from audit.dashboard_launch import HOST
+from audit.commands.serve_pages import HOST
 
 
 def handshake(address, host):

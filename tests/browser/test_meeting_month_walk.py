@@ -6,11 +6,12 @@ from typing import Any
 import pytest
 from pypdf import PdfReader
 
-from audit import paths, published, store
+from audit import paths
+from audit.analysis.job import analyse
 from audit.intake.importer import import_paths
-from audit.job import analyse
 from audit.people import actions, agenda, batches, disclosures, findings, log
 from audit.settings import load_settings
+from audit.store import database, published
 
 FIRST, SECOND = "2025-03", "2025-04"
 READERS = ("R-11", "R-12")
@@ -128,7 +129,7 @@ def close_the_batch(visit: Any, address: str, db: Path) -> None:
     press(page, "Close the batch")
     assert batches.one(db, 1)["state"] == "closed"
     assert batches.one(db, 1)["absorbed_at"] is not None
-    with store.open_for_reading(db) as con:
+    with database.open_for_reading(db) as con:
         found = con.execute("select count(*) from reads where reader in ('R-11', 'R-12')").fetchone()
     assert found == (batches.one(db, 1)["reads"],)
 

@@ -8,9 +8,9 @@ from typing import Any
 
 import pytest
 
-from audit import store
 from audit.people import batches, log, reads
 from audit.people.batches import Plan, Window
+from audit.store import database
 from tests import page_databases
 
 ONE, TWO = "first-one", "second-one"
@@ -40,7 +40,7 @@ def held(db: Path) -> Iterator[None]:
 
 
 def hold(db: str, ready: Any, done: Any) -> None:
-    with store.open_for_writing(Path(db)):
+    with database.open_for_writing(Path(db)):
         ready.set()
         done.wait(300)
 

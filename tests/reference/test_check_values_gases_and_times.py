@@ -10,8 +10,8 @@ import re
 import numpy as np
 import pytest
 
-from audit.burden import burden_rows, paper_area_cm2
-from audit.cord_gas import MMHG_PER_KPA, base_deficit_ecf_mmol_l, metabolic_acidosis, pair_flags
+from audit.measures.burden import burden_rows, paper_area_cm2
+from audit.measures.cord_gas import MMHG_PER_KPA, base_deficit_ecf_mmol_l, metabolic_acidosis, pair_flags
 from audit.response.birth_intervals import birth_interval
 from audit.response.types import CareEvent
 from audit.standards.nichd_2008_table import significant_variable

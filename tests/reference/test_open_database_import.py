@@ -12,11 +12,11 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from audit import store
 from audit.intake.importer import import_paths
 from audit.intake.report import ImportReport
-from audit.intake.tracing_rows import load_many
 from audit.settings import load_settings
+from audit.store import database
+from audit.store.tracings import load_many
 
 pytestmark = pytest.mark.reference
 
@@ -45,7 +45,7 @@ def number(text: str) -> float | None:
 
 
 def ask(db: Path, sql: str) -> list[tuple]:
-    with store.open_for_reading(db) as con:
+    with database.open_for_reading(db) as con:
         return con.execute(sql).fetchall()
 
 
@@ -67,7 +67,7 @@ def test_every_recording_is_stored_and_only_impossible_values_are_kept_out(impor
 def test_every_sample_is_the_archives_own(imported, ctu_uhb):
     """Against numpy's own reading of the signal files, and the header's checksums."""
     db, _ = imported
-    with store.open_for_reading(db) as con:
+    with database.open_for_reading(db) as con:
         stored = load_many(con, [(file.stem, "A") for file in ctu_uhb.glob("*.hea")])
     assert len(stored) == RECORDS
     for (record, _), tracing in stored.items():

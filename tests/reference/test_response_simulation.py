@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 import pytest
 
-from audit.case_clock import case_clock
+from audit.analysis.clock import case_clock
 from audit.response.rules import response_settings
 from audit.settings import load_settings
 from audit.standards.registry import STANDARDS

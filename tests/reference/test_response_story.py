@@ -6,7 +6,7 @@ has no record. It was planted by the drawn pattern and the published criteria, n
 
 import pytest
 
-from audit.case_clock import case_clock
+from audit.analysis.clock import case_clock
 from audit.response.rules import response_settings
 from audit.settings import load_settings
 from audit.standards.registry import STANDARDS

@@ -11,7 +11,7 @@ import lifelines
 import numpy as np
 import pytest
 
-from audit import wait_curves, waits
+from audit.questions import waits
 from audit.response.birth_intervals import birth_interval
 from audit.response.types import CareEvent
 
@@ -48,7 +48,7 @@ def test_the_log_rank_statistic_is_the_published_one(remission):
 
 
 def test_the_uninterrupted_curve_is_the_published_one(remission):
-    points = wait_curves.uninterrupted_rows(remission, "shift", longest_min=LONGEST_MIN)
+    points = waits.uninterrupted_rows(remission, "shift", longest_min=LONGEST_MIN)
     treated = {point["minutes"]: point for point in points if point["group"] == "night"}
     # weeks 6, 7, 10, 13, 16, 22, 23 as printed to three decimals; at risk 21, 17, 15, 12, 11, 7, 6
     printed = {6: 0.857, 7: 0.807, 10: 0.753, 13: 0.690, 16: 0.627, 22: 0.538, 23: 0.448}
@@ -77,7 +77,7 @@ def of_shift(rows, shift):
 def test_uninterrupted_curves_and_their_intervals_equal_lifelines(invented, shift):
     minutes, ended_by = of_shift(invented, shift)
     oracle = lifelines.KaplanMeierFitter().fit(minutes, ended_by == "response")
-    points = wait_curves.uninterrupted_rows(invented, "shift", longest_min=LONGEST_MIN)
+    points = waits.uninterrupted_rows(invented, "shift", longest_min=LONGEST_MIN)
     mine = [point for point in points if point["group"] == shift and point["minutes"] < LONGEST_MIN]
     at = [point["minutes"] for point in mine]
     theirs = oracle.survival_function_at_times(at).to_numpy()
@@ -98,7 +98,7 @@ def test_competing_ends_equal_lifelines(invented, shift, end, code):
     oracle = lifelines.AalenJohansenFitter(calculate_variance=False)
     oracle.fit(minutes, [waits.CODES[name] for name in ended_by], event_of_interest=code)
     theirs = oracle.cumulative_density_.iloc[:, 0]
-    points = wait_curves.curve_rows(waits.wait_groups(invented, "shift"), longest_min=LONGEST_MIN)
+    points = waits.curve_rows(waits.wait_groups(invented, "shift"), longest_min=LONGEST_MIN)
     mine = [point for point in points if (point["group"], point["end"]) == (shift, end)]
     assert len(mine) > 100
     at = theirs.index.searchsorted([point["minutes"] for point in mine], side="right") - 1
@@ -107,10 +107,8 @@ def test_competing_ends_equal_lifelines(invented, shift, end, code):
 
 def test_treating_competing_ends_as_censored_would_overstate_the_answers(invented):
     """The known inequality: one minus Kaplan-Meier is at least the cumulative incidence."""
-    gone_on = wait_curves.uninterrupted_rows(invented, "standard", longest_min=LONGEST_MIN)
-    as_it_was = wait_curves.answers(
-        wait_curves.curve_rows(waits.wait_groups(invented, "standard"), longest_min=LONGEST_MIN)
-    )
+    gone_on = waits.uninterrupted_rows(invented, "standard", longest_min=LONGEST_MIN)
+    as_it_was = waits.answers(waits.curve_rows(waits.wait_groups(invented, "standard"), longest_min=LONGEST_MIN))
     assert gone_on[-1]["share"] > as_it_was[-1]["share"]
 
 

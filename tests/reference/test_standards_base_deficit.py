@@ -6,7 +6,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from audit.cord_gas import base_deficit_ecf_mmol_l
+from audit.measures.cord_gas import base_deficit_ecf_mmol_l
 
 pytestmark = pytest.mark.reference
 

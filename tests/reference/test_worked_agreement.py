@@ -20,8 +20,7 @@ from audit.agreement.options import AgreementOptions
 from audit.agreement.pairs import pair_agreements
 from audit.agreement.reads import category_counts
 from audit.agreement.resampling import resample
-from audit.agreement.scales import Scale
-from audit.agreement.weights import agreement_weights
+from audit.agreement.scales import Scale, agreement_weights
 from audit.agreement.yardstick import PUBLISHED_AGREEMENT
 from audit.settings import load_settings
 

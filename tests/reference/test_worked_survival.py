@@ -12,9 +12,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from audit import discrimination as roc
-from audit import proportions as prop
 from audit import survival as surv
+from audit.measures import proportions as prop
+from audit.measures import roc
 
 pytestmark = pytest.mark.reference
 Figures = dict[str, float]

@@ -6,10 +6,10 @@ from functools import cache
 from pathlib import Path
 from tempfile import mkdtemp
 
-from audit import store
 from audit.intake.importer import import_paths
 from audit.intake.report import FileOutcome
 from audit.settings import load_settings
+from audit.store import database
 
 DATA_TABLES = ("cases", "outcomes", "care_events", "reads", "tracings", "tracing_minutes")
 
@@ -34,7 +34,7 @@ class Hostile:
 @cache
 def _empty_database() -> Path:
     file = Path(mkdtemp()) / "empty.duckdb"
-    with store.open_for_writing(file):
+    with database.open_for_writing(file):
         pass
     return file
 
@@ -59,7 +59,7 @@ def offer(hostile: Hostile, folder: Path) -> tuple[FileOutcome, Path]:
 
 def held(db: Path) -> tuple[dict[str, int], list[tuple[str, int | None, str | None, str | None, str]]]:
     """Rows in each table of imported data, and what the table of rejects lists."""
-    with store.open_for_reading(db) as con:
+    with database.open_for_reading(db) as con:
         count = " union all ".join(f"select '{table}', count(*) from {table}" for table in DATA_TABLES)
         counts = dict(con.execute(count).fetchall())
         listed = con.execute(

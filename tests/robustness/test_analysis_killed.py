@@ -12,9 +12,10 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from audit import job, published, store
+from audit.analysis import job
 from audit.intake.importer import import_paths
 from audit.settings import load_settings
+from audit.store import database, published
 
 pytestmark = [pytest.mark.robustness, pytest.mark.timeout(1200)]
 
@@ -44,7 +45,7 @@ def unit(tmp_path_factory) -> Path:
 
 def _whole(db: Path) -> dict[str, int]:
     """Per case that counts as read: every derived table has its rows, and no other case has any."""
-    with store.open_for_reading(db) as con:
+    with database.open_for_reading(db) as con:
         states = con.execute("select case_id, run_id from tracing_states where state = 'read'").fetchall()
         minutes = dict(con.execute("select case_id, count(*) from minute_categories group by case_id").fetchall())
         spans = dict(con.execute("select case_id, count(*) from burden group by case_id").fetchall())
@@ -75,10 +76,10 @@ def test_killed_at_any_moment_keeps_what_was_committed_and_a_rerun_completes(uni
         assert before <= now, "what was committed is lost"
         stopped_midway += len(now) < CASES
         # pages see the last published state, which is complete: nothing read yet, or everything
-        with store.open_for_reading(published.current(unit)) as con:
+        with database.open_for_reading(published.current(unit)) as con:
             assert con.execute("select count(*) from tracing_states").fetchall()[0][0] in (0, CASES)
         if len(now) == CASES:
-            with store.open_for_writing(unit) as con:  # begin again
+            with database.open_for_writing(unit) as con:  # begin again
                 con.execute("update tracing_states set inputs_sha256 = 'former'")
             before = set()
         else:

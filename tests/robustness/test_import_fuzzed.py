@@ -9,9 +9,9 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
-from audit import store
 from audit.intake.importer import import_paths
 from audit.settings import load_settings
+from audit.store import database
 
 pytestmark = pytest.mark.robustness
 
@@ -89,7 +89,7 @@ def damaged(data: bytes, rng: random.Random) -> bytes:
 @pytest.fixture(scope="module")
 def empty(tmp_path_factory) -> Path:
     file = tmp_path_factory.mktemp("empty") / "unit.duckdb"
-    with store.open_for_writing(file):
+    with database.open_for_writing(file):
         pass
     return file
 
@@ -111,7 +111,7 @@ def test_random_damage_never_ends_in_an_error_of_the_program(name: str, empty: P
     refused = [file for file in report.files if file.outcome == "refused"]
     assert refused
     assert not [file.message for file in refused if "could not be read (" in (file.message or "")]
-    with store.open_for_reading(db) as con:
+    with database.open_for_reading(db) as con:
         bad = con.execute(
             "select t.case_id, t.samples, sum(len(m.fhr_cbpm)) from tracings as t"
             " join tracing_minutes as m using (case_id, fetus, start_s) group by all having t.samples <> sum(len(m.fhr_cbpm))"

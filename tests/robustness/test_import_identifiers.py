@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from audit.intake import deidentify
+from audit.intake.checks import deidentify
 from audit.intake.importer import import_paths
 from audit.settings import load_settings
 from tests.robustness.import_support import Hostile, check, held
@@ -159,7 +159,7 @@ def test_ordinary_text_is_no_identifier(text: str):
 
 
 def test_no_column_of_the_contract_announces_an_identifier():
-    from audit.intake.tables import EXPERT_COLUMNS, OPTIONAL, REQUIRED
+    from audit.intake.formats.tables import EXPERT_COLUMNS, OPTIONAL, REQUIRED
 
     names = {name for table in (REQUIRED, OPTIONAL) for columns in table.values() for name in columns}
     assert [name for name in sorted(names | set(EXPERT_COLUMNS)) if deidentify.announces_identifier(name)] == []

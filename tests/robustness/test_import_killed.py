@@ -14,9 +14,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from audit import store
 from audit.intake.importer import import_paths
 from audit.settings import load_settings
+from audit.store import database
 
 pytestmark = pytest.mark.robustness
 
@@ -42,7 +42,7 @@ def made(folder: Path) -> Path:
 
 def whole_files(db: Path) -> set[str]:
     """The files that are in, after checking that each is in whole: samples, minutes, import, reject."""
-    with store.open_for_reading(db) as con:
+    with database.open_for_reading(db) as con:
         rows = con.execute(
             "select i.source, i.rows_accepted, t.samples, m.samples, r.rejects from imports as i"
             " full join (select import_id, sum(samples) as samples from tracings group by 1) as t using (import_id)"
@@ -58,7 +58,7 @@ def whole_files(db: Path) -> set[str]:
 
 def test_a_killed_import_loses_nothing_and_shows_nothing_half_written(tmp_path: Path):
     folder, db = made(tmp_path / "in"), tmp_path / "unit.duckdb"
-    with store.open_for_writing(db):
+    with database.open_for_writing(db):
         pass
     rng = random.Random(7)
     seen: set[str] = set()
@@ -86,7 +86,7 @@ def test_a_killed_import_loses_nothing_and_shows_nothing_half_written(tmp_path: 
         if len(seen) == FILES:  # all in: begin again with an empty database
             db.unlink()
             db.with_name(f"{db.name}.wal").unlink(missing_ok=True)
-            with store.open_for_writing(db):
+            with database.open_for_writing(db):
                 pass
             seen = set()
     assert killed_at_work >= KILLS // 2

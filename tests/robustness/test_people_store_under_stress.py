@@ -12,11 +12,11 @@ from pathlib import Path
 
 import pytest
 
-from audit import store
 from audit.errors import AuditError, StoreBusyError
 from audit.people import absorb, batches, database, log, reads
 from audit.people.batches import Plan, Window
 from audit.people.reads import Read
+from audit.store import database as store
 
 pytestmark = pytest.mark.robustness
 

@@ -6,16 +6,16 @@ from pathlib import Path
 import duckdb
 import pytest
 
-from audit import store
+from audit.store import database
 
 QUERIES = Path(__file__).resolve().parents[3] / "queries"
-FILES = sorted(QUERIES.glob("*.sql"))
+FILES = sorted(file for file in QUERIES.glob("*/*.sql") if file.parent.name not in ("schema", "people"))
 CHANGES_ROWS = "(changes rows)"
 
 
 @pytest.fixture(scope="module")
 def con(tmp_path_factory):
-    with store.open_for_writing(tmp_path_factory.mktemp("queries") / "empty.duckdb") as connection:
+    with database.open_for_writing(tmp_path_factory.mktemp("queries") / "empty.duckdb") as connection:
         yield connection
 
 
@@ -23,14 +23,14 @@ def _header(text: str, key: str) -> list[str]:
     return re.findall(rf"^-- {key}: *(.*)$", text, flags=re.MULTILINE)
 
 
-@pytest.mark.parametrize("file", FILES, ids=lambda file: file.stem)
+@pytest.mark.parametrize("file", FILES, ids=lambda file: f"{file.parent.name}/{file.stem}")
 def test_a_query_says_its_question_and_its_row(file):
     text = file.read_text(encoding="utf-8")
     assert len(_header(text, "question")) == 1
     assert len(_header(text, "row")) == 1
 
 
-@pytest.mark.parametrize("file", FILES, ids=lambda file: file.stem)
+@pytest.mark.parametrize("file", FILES, ids=lambda file: f"{file.parent.name}/{file.stem}")
 def test_a_query_has_the_parameters_and_columns_it_says(file, con):
     text = file.read_text(encoding="utf-8")
     statements = duckdb.extract_statements(text)

@@ -3,13 +3,13 @@
 import pandas as pd
 import pytest
 
-from audit import wait_curves, waits
 from audit.charts import waits as wait_charts
 from audit.charts.control import control_chart, funnel_chart, measure_title
 from audit.charts.month import category_shares
 from audit.charts.quality import signal_seen
-from audit.charts.quick import spec_of
+from audit.charts.unchecked import spec_of
 from audit.control_charts import TrendOptions, trend_measure
+from audit.questions import waits
 from audit.settings import load_settings
 
 
@@ -70,9 +70,7 @@ def row(minutes, ended_by, shift):
 
 def test_curves_have_a_dash_and_a_name_beside_their_colour():
     rows = [row(m, "response", shift) for shift in ("day", "night") for m in (1.0, 9.0, 20.0)]
-    points = pd.DataFrame(
-        wait_curves.answers(wait_curves.curve_rows(waits.wait_groups(rows, "shift"), longest_min=30.0))
-    )
+    points = pd.DataFrame(waits.answers(waits.curve_rows(waits.wait_groups(rows, "shift"), longest_min=30.0)))
     spec = spec_of(wait_charts.answer_curves(points, targets_min=[15.0], longest_min=30.0, width_px=400), checked=True)
     dashes = next(layer["encoding"]["strokeDash"] for layer in spec["layer"] if "strokeDash" in layer["encoding"])
     assert dashes["scale"]["domain"] == ["day", "night"]
@@ -83,7 +81,7 @@ def test_curves_have_a_dash_and_a_name_beside_their_colour():
 
 def test_a_curve_that_stops_early_is_not_drawn_on_and_keeps_its_name_in_the_picture():
     rows = [row(2.0, "response", "day"), row(4.0, "birth", "day"), row(9.0, "response", "night")]
-    points = pd.DataFrame(wait_curves.uninterrupted_rows(rows, "shift", longest_min=30.0))
+    points = pd.DataFrame(waits.uninterrupted_rows(rows, "shift", longest_min=30.0))
     drawing = wait_charts.answer_curves(
         points, targets_min=[15.0], longest_min=30.0, width_px=400, share_title="share that would be answered"
     )

@@ -6,12 +6,15 @@ from pathlib import Path
 
 import pytest
 
+from dashboards.register import PAGES
 from tests import page_databases
 
 with warnings.catch_warnings():
     warnings.simplefilter("ignore")
     from streamlit.testing.v1 import AppTest
 
+# a page by the name of its file
+FILES = {Path(page.file).stem: page.file for page in PAGES}
 APP = Path(__file__).resolve().parents[3] / "dashboards" / "app.py"
 # the library says on each run outside a server that it runs outside a server
 logging.getLogger("streamlit.runtime.scriptrunner_utils.script_run_context").setLevel(logging.ERROR)
@@ -36,7 +39,7 @@ def open_page(databases, monkeypatch):
         app = AppTest.from_file(str(APP), default_timeout=60)
         for name, value in query.items():
             app.query_params[name] = value
-        app.switch_page(f"views/{page}.py").run()
+        app.switch_page(FILES[page]).run()
         assert not app.exception, app.exception
         return app
 

@@ -6,8 +6,8 @@ import pandas as pd
 import pytest
 
 from audit.people import disclosures
-from dashboards.case_strip import BARE, FOUND
 from dashboards.keys import Key
+from dashboards.month.case_strip import BARE, FOUND
 
 
 def strip_of(page):

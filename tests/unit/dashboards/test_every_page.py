@@ -1,10 +1,12 @@
 """Every page opens on empty, small, odd and missing databases, with a caution and readable sentences."""
 
+from pathlib import Path
+
 import pytest
 
-from dashboards.app import PAGES
+from dashboards.register import PAGES
 
-NAMES = [file.removesuffix(".py") for entries in PAGES.values() for file, _ in entries]
+NAMES = [Path(page.file).stem for page in PAGES]
 OURS = ["this_month", "cases_to_discuss", "case", "response_times", "trends", "data_quality"]
 
 

@@ -5,10 +5,11 @@ import json
 import pandas as pd
 import pytest
 
-from audit import store
 from audit.people import actions, agenda
+from audit.store import database
 from dashboards.keys import Key
-from dashboards.response_parts import AS_IT_WAS, GONE_ON
+from dashboards.month.response_times_parts import AS_IT_WAS, GONE_ON
+from dashboards.register import RESPONSE_TIMES
 
 
 def metrics(page):
@@ -59,7 +60,7 @@ def test_cases_without_a_month_are_offered_as_such(open_page):
 def test_the_chosen_month_and_standard_stay_from_page_to_page(open_page):
     page = choose_april(open_page("small", "this_month"))
     page.selectbox(key=Key.STANDARD).set_value("nice-ng229").run()
-    page.switch_page("views/response_times.py").run()
+    page.switch_page(RESPONSE_TIMES.file).run()
     assert page.selectbox(key=Key.PERIOD).value == "2031-04"
     assert page.selectbox(key=Key.STANDARD).value == "nice-ng229"
 
@@ -224,6 +225,6 @@ def test_this_month_says_what_waits(open_page, databases):
 
 
 def test_pages_answer_while_a_command_holds_the_database(open_page, databases):
-    with store.open_for_writing(databases["small"]):
+    with database.open_for_writing(databases["small"]):
         page = choose_april(open_page("small", "this_month"))
         assert metrics(page)["Labours"] == "3"

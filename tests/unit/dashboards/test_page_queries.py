@@ -6,20 +6,25 @@ from pathlib import Path
 import duckdb
 import pytest
 
-from audit import paths, published, store
+from audit import paths
+from audit.store import database, published
 
-OURS = sorted([*paths.queries_folder().glob("page_*.sql"), *paths.queries_folder().glob("trends_*.sql")])
+OURS = sorted(
+    file
+    for room in ("case", "month", "data_quality", "trends")
+    for file in (paths.queries_folder() / room).glob("*.sql")
+)
 
 
 @pytest.fixture(scope="module")
 def con(databases):
-    with store.open_for_reading(published.current(databases["small"])) as found:
+    with database.open_for_reading(published.current(databases["small"])) as found:
         yield found
 
 
 @pytest.fixture(scope="module")
 def empty(databases):
-    with store.open_for_reading(published.current(databases["empty"])) as found:
+    with database.open_for_reading(published.current(databases["empty"])) as found:
         yield found
 
 
@@ -27,7 +32,7 @@ def header(text, word):
     return re.findall(rf"^-- {word}: (.+)$", text, flags=re.MULTILINE)
 
 
-@pytest.mark.parametrize("file", OURS, ids=lambda file: file.stem)
+@pytest.mark.parametrize("file", OURS, ids=lambda file: f"{file.parent.name}/{file.stem}")
 def test_a_header_says_what_the_query_takes_and_gives(con, file):
     text = file.read_text(encoding="utf-8")
     assert header(text, "question")[0].endswith("?")
@@ -40,30 +45,30 @@ def test_a_header_says_what_the_query_takes_and_gives(con, file):
     assert [(name, kind.lower()) for name, kind, *_ in described] == [(c[0], " ".join(c[1:])) for c in columns]
 
 
-@pytest.mark.parametrize("file", OURS, ids=lambda file: file.stem)
+@pytest.mark.parametrize("file", OURS, ids=lambda file: f"{file.parent.name}/{file.stem}")
 def test_a_query_answers_on_an_empty_database(empty, file):
     params = dict.fromkeys(line.split()[0] for line in header(file.read_text(encoding="utf-8"), "param"))
-    rows = store.rows(empty, file.stem, params)
+    rows = database.rows(empty, f"{file.parent.name}/{file.stem}", params)
     assert len(rows) <= 1  # a count of nothing, or nothing
 
 
 def ask(con, name, **params):
-    return store.rows(con, name, params).to_dict("records")
+    return database.rows(con, name, params).to_dict("records")
 
 
 def test_a_month_counts_twins_as_one_labour_and_two_tracings(con):
-    april, = ask(con, "page_month_counts", period="2031-04")  # fmt: skip
+    april, = ask(con, "month/counts", period="2031-04")  # fmt: skip
     assert (april["labours"], april["tracings"], april["never_read"], april["failed"]) == (3, 4, 0, 0)
     assert april["tracing_hours"] == pytest.approx(4 * 1.5)
     assert april["seen_fraction"] == pytest.approx(0.97)
-    may, = ask(con, "page_month_counts", period="2031-05")  # fmt: skip
+    may, = ask(con, "month/counts", period="2031-05")  # fmt: skip
     assert (may["labours"], may["failed"], may["tracing_hours"]) == (2, 1, 1.5)
-    none, = ask(con, "page_month_counts", period="2031-06")  # fmt: skip
+    none, = ask(con, "month/counts", period="2031-06")  # fmt: skip
     assert (none["labours"], none["seen_fraction"]) == (0, pytest.approx(float("nan"), nan_ok=True))
 
 
 def test_minutes_in_each_category_add_up_to_the_minutes_judged(con):
-    rows = [row for row in ask(con, "page_month_categories", period="2031-04") if row["standard"] == "figo-2015"]
+    rows = [row for row in ask(con, "month/categories", period="2031-04") if row["standard"] == "figo-2015"]
     # 4 tracings x 90 min: 10 not assessable, minutes 11 to 44 normal, then suspicious; C-001 pathological from 60
     assert {row["category"]: row["minutes"] for row in rows} == {
         "not assessable": 40, "normal": 4 * 34, "suspicious": 3 * 46 + 15, "pathological": 31,
@@ -74,54 +79,54 @@ def test_minutes_in_each_category_add_up_to_the_minutes_judged(con):
 
 
 def test_statuses_count_episodes_under_each_standard(con):
-    rows = ask(con, "page_month_statuses", period="2031-04")
+    rows = ask(con, "month/statuses", period="2031-04")
     assert [(row["standard"], row["status"], row["episodes"]) for row in rows] == [
         ("figo-2015", "in_time", 1), ("figo-2015", "late", 1), ("nice-ng229", "late", 1), ("nichd-2008", "late", 1),
     ]  # fmt: skip
 
 
 def test_what_a_month_lacks_is_counted_and_named(con):
-    counts, = ask(con, "page_missing_counts", period="2031-05")  # fmt: skip
+    counts, = ask(con, "data_quality/missing_counts", period="2031-05")  # fmt: skip
     assert counts["labours"] == 2
     assert (counts["no_outcome"], counts["no_events"], counts["not_read"], counts["no_reads"]) == (1, 1, 1, 2)
-    cases = {row["case_id"]: row["lacks"] for row in ask(con, "page_missing", period="2031-05")}
+    cases = {row["case_id"]: row["lacks"] for row in ask(con, "data_quality/missing", period="2031-05")}
     assert cases == {"C-004": "care events, reads", "C-005": "analysis, outcome, reads"}
 
 
 def test_a_birth_time_counts_from_the_case_row_or_from_the_events(con):
-    counts, = ask(con, "page_missing_counts", period="*")  # fmt: skip
+    counts, = ask(con, "data_quality/missing_counts", period="*")  # fmt: skip
     assert counts["no_birth_time"] == 0
 
 
 def test_the_outcome_names_every_newborn_and_leaves_unknown_open(con):
-    rows = ask(con, "page_case_outcome", case_id="C-003")
+    rows = ask(con, "case/outcome", case_id="C-003")
     assert [row["fetus"] for row in rows] == ["A", "B"]
     assert rows[0]["cord_artery_ph"] == 7.25
-    unknown, = ask(con, "page_case_outcome", case_id="C-005")  # fmt: skip
+    unknown, = ask(con, "case/outcome", case_id="C-005")  # fmt: skip
     assert unknown["cord_artery_ph"] != unknown["cord_artery_ph"]  # NaN in a frame: not given
 
 
 def test_the_facts_of_a_case_do_not_hold_its_outcome(con):
-    facts, = ask(con, "page_case_facts", case_id="C-001")  # fmt: skip
+    facts, = ask(con, "case/facts", case_id="C-001")  # fmt: skip
     assert not {"mode_of_birth", "cord_artery_ph", "apgar_5"} & set(facts)
 
 
 def test_reads_and_the_computed_reading_stand_in_one_list(con):
-    rows = ask(con, "page_case_reads", case_id="C-001", fetus="A")
+    rows = ask(con, "case/reads", case_id="C-001", fetus="A")
     assert [(row["reader"], row["category"]) for row in rows] == [
         ("R1", "pathological"), ("R2", "suspicious"), ("R3", "pathological"), ("computed", "pathological"),
     ]  # fmt: skip
 
 
 def test_months_come_newest_first_and_those_without_one_last(databases):
-    with store.open_for_reading(published.current(databases["odd"])) as con:
-        found = ask(con, "page_months")
+    with database.open_for_reading(published.current(databases["odd"])) as con:
+        found = ask(con, "month/months")
     assert found[0]["period"] == "2031-04"
     assert found[-1]["period"] is None or found[-1]["period"] != found[-1]["period"]
 
 
 def test_a_month_of_the_trends_counts_both_sides_of_each_bound(con):
-    april, may = ask(con, "trends_months", standard="figo-2015")
+    april, may = ask(con, "trends/months", standard="figo-2015")
     assert (april["period"], april["births"], april["newborns"], april["analysed"]) == ("2031-04", 3, 4, 3)
     assert (april["with_concern"], april["cord_gases"], april["complete"]) == (2, 4, 3)
     assert (may["births"], may["analysed"], may["with_concern"], may["cord_gases"], may["complete"]) == (2, 1, 0, 1, 0)

@@ -4,10 +4,11 @@ from pathlib import Path
 
 import pytest
 
-from audit import store
 from audit.people import accounts, agenda, batches, disclosures, findings, reads
 from audit.people.batches import Plan, Window
 from audit.people.reads import Read
+from audit.store import database
+from dashboards.register import READER_AGREEMENT
 from tests import page_databases
 
 OURS = ["read_strips", "reader_agreement", "meeting", "actions", "meeting_pack"]
@@ -65,7 +66,7 @@ def test_the_agenda_is_put_in_order_and_the_case_comes_up_at_its_concern(open_pa
     assert [row["case_id"] for row in agenda.items(own, "2031-04")] == ["C-001", "C-002"]
     page.selectbox(key="meeting_case_2031-04").set_value("C-001").run()
     assert "Case 1 of 2: C" in page.header[0].value
-    with store.open_for_reading(own) as con:
+    with database.open_for_reading(own) as con:
         (recognisable_s,) = con.execute(
             "select min(recognisable_s) from responses where case_id = 'C-001' and standard = 'figo-2015'"
         ).fetchone()
@@ -93,7 +94,7 @@ def test_a_finding_with_an_identifier_is_refused_in_words(open_page, own):
 def test_a_reader_sees_their_own_leaning_and_the_lead_sees_all(open_page, own):
     for role, code, expected in (("reader", "R1", ["R1"]), ("reader", "NEW", None), ("lead", "", "all")):
         page = signed_in(open_page("own", "read_strips"), role, code)
-        page.switch_page("views/reader_agreement.py").run()
+        page.switch_page(READER_AGREEMENT.file).run()
         assert not page.exception
         shown = [box.options for box in page.selectbox if box.key == "leaning_reader"]
         if expected is None:

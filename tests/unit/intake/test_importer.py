@@ -10,12 +10,12 @@ import pyarrow as pa
 import pyarrow.parquet as pq
 import pytest
 
-from audit import store
 from audit.errors import UsageError
 from audit.intake.importer import import_paths
 from audit.intake.report import ImportReport
-from audit.intake.tracing_rows import load_tracing
 from audit.settings import load_settings
+from audit.store import database
+from audit.store.tracings import load_tracing
 
 SETTINGS = load_settings()
 HEADER = "case_id,t_s,fhr_bpm,toco\n"
@@ -25,7 +25,7 @@ TABLES = ("cases", "outcomes", "care_events", "reads", "tracings", "tracing_minu
 @pytest.fixture(scope="module")
 def empty(tmp_path_factory) -> Path:
     file = tmp_path_factory.mktemp("empty") / "unit.duckdb"
-    with store.open_for_writing(file):
+    with database.open_for_writing(file):
         pass
     return file
 
@@ -41,7 +41,7 @@ def take(db: Path, *paths: Path, **options: bool) -> ImportReport:
 
 def content(db: Path) -> dict[str, list[tuple]]:
     """Everything imported, without the numbers of the imports."""
-    with store.open_for_reading(db) as con:
+    with database.open_for_reading(db) as con:
         return {
             table: sorted(
                 con.execute(
@@ -56,7 +56,7 @@ def content(db: Path) -> dict[str, list[tuple]]:
 
 
 def ask(db: Path, sql: str) -> list[tuple]:
-    with store.open_for_reading(db) as con:
+    with database.open_for_reading(db) as con:
         return con.execute(sql).fetchall()
 
 
@@ -186,9 +186,9 @@ def test_a_tracing_in_pieces_equals_the_whole(db, tmp_path, rate_hz, backwards):
     assert ask(db, "select count(*) from tracings") == [(2,)]
     other = tmp_path / "whole.duckdb"
     take(other, csv_of(whole, tmp_path / "whole.csv"))
-    with store.open_for_reading(db) as con:
+    with database.open_for_reading(db) as con:
         split = load_tracing(con, "C-1")
-    with store.open_for_reading(other) as con:
+    with database.open_for_reading(other) as con:
         together = load_tracing(con, "C-1")
     unlike = split.fhr_bpm != together.fhr_bpm
     unlike &= ~(np.isnan(split.fhr_bpm) & np.isnan(together.fhr_bpm))

@@ -5,11 +5,11 @@ from pathlib import Path
 
 import pytest
 
-from audit import store
 from audit.errors import SettingsError
 from audit.intake.importer import import_paths
 from audit.intake.report import ImportReport
 from audit.settings import load_settings
+from audit.store import database
 
 SETTINGS = load_settings()
 EVENTS = "case_id,at_s,event\nC-1,100,senior_called\nC-1,190,birth\n"
@@ -19,7 +19,7 @@ READS = "case_id,reader,start_s,end_s,standard,category\nC-1,R1,0,180,figo-2015,
 @pytest.fixture(scope="module")
 def empty(tmp_path_factory) -> Path:
     file = tmp_path_factory.mktemp("empty") / "unit.duckdb"
-    with store.open_for_writing(file):
+    with database.open_for_writing(file):
         pass
     return file
 
@@ -34,7 +34,7 @@ def take(db: Path, *paths: Path, **options: bool) -> ImportReport:
 
 
 def ask(db: Path, sql: str) -> list[tuple]:
-    with store.open_for_reading(db) as con:
+    with database.open_for_reading(db) as con:
         return con.execute(sql).fetchall()
 
 

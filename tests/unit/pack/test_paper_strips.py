@@ -8,10 +8,10 @@ from typing import Any
 import pandas as pd
 import pytest
 
-from audit import store
-from audit.case_file import load_case
 from audit.pack import strips
 from audit.pack.strips import PaperStrip, rows_of, spans_to_print
+from audit.questions.case_file import load_case
+from audit.store import database
 from tests.page_databases import small_database
 
 PAPER = PaperStrip(
@@ -63,7 +63,7 @@ def test_rows_of_equal_length_with_the_rest_in_the_last(
 
 
 def test_a_minute_is_a_centimetre_and_20_bpm_are_one_too(tmp_path: Path) -> None:
-    with store.open_for_reading(small_database(tmp_path)) as con:
+    with database.open_for_reading(small_database(tmp_path)) as con:
         case = load_case(con, "C-001")
     assert case is not None
     first = strips.strip_pictures(case, "figo-2015", PAPER)[0]

@@ -6,11 +6,11 @@ from pathlib import Path
 
 import pytest
 
-from audit import store
 from audit.errors import AuditError, UsageError
 from audit.people import absorb, batches, database, log, reads
 from audit.people.batches import Plan, Window
 from audit.people.reads import Read
+from audit.store import database as store
 
 WINDOWS = tuple(Window(f"C-{n}", "A", 600.0, 2400.0, control=n > 8) for n in range(1, 13))
 

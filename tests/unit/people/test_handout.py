@@ -7,12 +7,12 @@ from pathlib import Path
 
 import pytest
 
-from audit import published
 from audit.errors import AuditError
-from audit.pack.handout_pages import handout_zip
+from audit.pack.handout import handout_zip
 from audit.people import batches, handout, reads
 from audit.people.batches import Plan, Window
 from audit.people.reads import Read
+from audit.store import published
 from tests.page_databases import small_database
 
 WINDOWS = tuple(Window(case_id, "A", 1800.0, 3600.0) for case_id in ("C-001", "C-002", "C-004"))

@@ -6,8 +6,9 @@ from pathlib import Path
 
 import pytest
 
+from audit import months as months_
 from audit.errors import AuditError, StoreVersionError, UsageError
-from audit.people import accounts, actions, agenda, database, disclosures, findings, log, phases, rules
+from audit.people import accounts, actions, agenda, database, disclosures, findings, log, phases
 
 
 @pytest.fixture
@@ -178,10 +179,10 @@ def test_sign_in_by_code_with_and_without_a_pin(db: Path) -> None:
     [("2031-01", -1, "2030-12"), ("2031-12", 1, "2032-01"), ("2031-05", 8, "2032-01"), ("2031-05", 0, "2031-05")],
 )
 def test_months_step_over_the_year(period: str, months: int, expected: str) -> None:
-    assert rules.next_period(period, months) == expected
+    assert months_.next_period(period, months) == expected
 
 
 @pytest.mark.parametrize("period", ["2031-13", "2031-00", "31-01", "2031-1", "2031-01-02", ""])
 def test_a_month_is_written_as_year_and_month(period: str) -> None:
     with pytest.raises(UsageError, match="expected YYYY-MM"):
-        rules.checked_period(period)
+        months_.checked_period(period)

@@ -6,7 +6,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from audit.case_clock import CaseClock, case_clock
+from audit.analysis.clock import CaseClock, case_clock
 from audit.response.rules import response_settings
 from audit.settings import load_settings
 from audit.standards.types import MinuteCategories, TriggerSeries

@@ -5,9 +5,8 @@ import pytest
 
 from audit.errors import SettingsError
 from audit.standards import figo_2015_table
-from audit.standards.guideline import THRESHOLDS as TABLES
-from audit.standards.guideline import guideline_rows
-from audit.standards.registry import STANDARDS
+from audit.standards.registry import STANDARDS, guideline_rows
+from audit.standards.registry import THRESHOLDS as TABLES
 from audit.standards.types import Limit, Threshold, departures, limits_in_force, parse_limit
 from tests.reading_builder import reading, table
 

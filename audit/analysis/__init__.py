@@ -1,0 +1,1 @@
+"""The analysis: stages from stored tracings to stored findings, the one room where tracing meets store."""

@@ -1,0 +1,366 @@
+"""The analysis job: which tracings to read, in which process, and storing what was found, a batch at a time.
+
+Each batch is one transaction: a killed job keeps every batch it finished, and the next one goes on from there. The
+findings do not depend on the number of workers: a tracing is read by itself, and batches are stored in order.
+"""
+
+import hashlib
+import json
+import multiprocessing
+import os
+from collections.abc import Iterator, Sequence
+from concurrent.futures import Future, ProcessPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+import pandas as pd
+import pyarrow as pa
+
+from audit import __version__
+from audit.analysis.one_tracing import CaseInput, read_case
+from audit.errors import EXIT_DONE, EXIT_REJECTS, AuditError, UsageError
+from audit.progress import Report
+from audit.settings import Settings
+from audit.store import database
+from audit.store.tracings import load_many
+
+BATCH = 24  # tracings read and stored together: large enough to feed the workers, small enough to lose little
+DERIVED = (
+    "contractions",
+    "decelerations",
+    "accelerations",
+    "level_changes",
+    "epochs",
+    "minute_categories",
+    "window_categories",
+    "second_readings",
+    "burden",
+    "concern_episodes",
+    "responses",
+    "reader_clocks",
+)
+Findings = dict[str, pa.Table]
+
+
+@dataclass
+class JobSummary:
+    """What an analysis did."""
+
+    run_id: str | None = None
+    read: int = 0
+    current: int = 0
+    failed: list[tuple[str, str, str]] = field(default_factory=list)
+    hours: float = 0.0
+
+    @property
+    def exit_code(self) -> int:
+        """0, or 3 when a tracing could not be read (the others are stored)."""
+        return EXIT_REJECTS if self.failed else EXIT_DONE
+
+    def lines(self) -> list[str]:
+        """The summary as text."""
+        text = [f"{case_id} {fetus}: could not be read: {reason}" for case_id, fetus, reason in self.failed]
+        done = f"{self.read} tracings read ({self.hours:.1f} h), {len(self.failed)} failed, {self.current} current."
+        return [*text, done if self.run_id is None else f"{done} Run {self.run_id}."]
+
+
+@dataclass(frozen=True)
+class _Task:
+    """One tracing to read, by its key, with what is known of the case."""
+
+    case_id: str
+    fetus: str
+    leads: bool
+    inputs_sha256: str
+    had_findings: bool
+    facts: dict[str, Any]
+    events: list[dict[str, Any]]
+    windows: list[dict[str, Any]]
+
+
+def analyse(
+    db: Path,
+    *,
+    settings: Settings,
+    workers: int | None = None,
+    case_ids: Sequence[str] = (),
+    force: bool = False,
+    progress: Report | None = None,
+) -> JobSummary:
+    """Read every tracing that is new or changed, or whose settings or program version changed.
+
+    Parameters
+    ----------
+    workers : worker processes; None = one per core. 1 reads in this process.
+    case_ids : only these; all when empty. Raises UsageError for one that has no tracing.
+    force : also read what is current.
+    """
+    if not db.is_file():
+        raise AuditError(f"{db}: no database here; import files first, or name one with --db")
+    report = progress or (lambda done, total: None)
+    with database.open_for_writing(db) as con:
+        inputs = database.rows(con, "analysis/inputs")
+        tasks, current = _tasks(inputs, settings, case_ids, force)
+        summary = JobSummary(current=current)
+        if not tasks:
+            return summary
+        summary.run_id = _begin_run(con, settings)
+        done = 0
+        for batch, results in _batches(con, tasks, settings, workers):
+            _store_batch(con, summary, settings, batch, results)
+            done += len(batch)
+            report(done, len(tasks))
+        database.execute(
+            con,
+            "analysis/finish_run",
+            {"run_id": summary.run_id, "now": _now(), "cases": summary.read, "failed": len(summary.failed)},
+        )
+        return summary
+
+
+def stale_tracings(con: database.Connection, settings: Settings) -> list[tuple[str, str, str]]:
+    """Tracings whose reading is missing or out of date: (case_id, fetus, why)."""
+    found = []
+    for row in database.rows(con, "analysis/inputs").itertuples():
+        why = _why_stale(row, settings)
+        if why:
+            found.append((str(row.case_id), str(row.fetus), why))
+    return found
+
+
+def inputs_sha256(row: Any) -> str:
+    """Hash of everything that a reading is given: samples, facts, events and readers' windows."""
+    text = "\x1f".join([row.stretches, row.facts, row.events, row.windows])
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+def _why_stale(row: Any, settings: Settings) -> str | None:
+    if pd.isna(row.state):
+        return "never read"
+    if row.inputs_sha256 != inputs_sha256(row):
+        return "the tracing or what is known of the case changed since it was read"
+    if row.settings_sha256 != settings.analysis_sha256:
+        return "the settings changed since it was read"
+    if row.version != __version__:
+        return f"it was read by version {row.version}"
+    return None
+
+
+def _tasks(inputs: pd.DataFrame, settings: Settings, case_ids: Sequence[str], force: bool) -> tuple[list[_Task], int]:
+    unknown = sorted(set(case_ids) - set(inputs["case_id"]))
+    if unknown:
+        raise UsageError(f"no tracing is stored for case {', '.join(unknown)}")
+    tasks, current = [], 0
+    for row in inputs.itertuples():
+        if case_ids and row.case_id not in case_ids:
+            continue
+        if not force and _why_stale(row, settings) is None:
+            current += 1
+            continue
+        tasks.append(
+            _Task(
+                case_id=str(row.case_id),
+                fetus=str(row.fetus),
+                leads=bool(row.leads),
+                inputs_sha256=inputs_sha256(row),
+                had_findings=not pd.isna(row.state),
+                facts=json.loads(str(row.facts)),
+                events=json.loads(str(row.events)),
+                windows=json.loads(str(row.windows)),
+            )
+        )
+    return tasks, current
+
+
+def _begin_run(con: database.Connection, settings: Settings) -> str:
+    begun = int(database.execute(con, "analysis/run_count").fetchall()[0][0])
+    run_id = f"{begun + 1:05d}-{settings.analysis_sha256[:8]}"
+    database.execute(
+        con,
+        "analysis/begin_run",
+        {
+            "run_id": run_id,
+            "settings_sha256": settings.analysis_sha256,
+            "version": __version__,
+            "now": _now(),
+            "settings_json": json.dumps(settings.tables, sort_keys=True),
+        },
+    )
+    return run_id
+
+
+def _inputs_of(con: database.Connection, batch: Sequence[_Task]) -> list[CaseInput]:
+    stored = load_many(con, [(task.case_id, task.fetus) for task in batch])
+    return [
+        CaseInput(
+            case_id=task.case_id,
+            fetus=task.fetus,
+            leads=task.leads,
+            tracing=stored[task.case_id, task.fetus],
+            facts=task.facts,
+            events=task.events,
+            windows=task.windows,
+        )
+        for task in batch
+    ]
+
+
+Result = Findings | str  # what was found, or why it could not be read
+
+
+def _guarded_read(case: CaseInput, tables: dict[str, Any]) -> Result:
+    """Read one tracing in whatever process this is; a reading that fails becomes its reason."""
+    try:
+        return read_case(case, tables)
+    except Exception as error:
+        return f"{type(error).__name__}: {error}"
+
+
+def _batches(
+    con: database.Connection, tasks: Sequence[_Task], settings: Settings, workers: int | None
+) -> Iterator[tuple[Sequence[_Task], list[Result]]]:
+    """Batches in order, each with its results in order; the next batch is being read while one is stored."""
+    count = min(workers or os.cpu_count() or 1, len(tasks))
+    tables = settings.analysis_tables
+    chunks = [tasks[i : i + BATCH] for i in range(0, len(tasks), BATCH)]
+    if count == 1:
+        for chunk in chunks:
+            yield chunk, [_guarded_read(case, tables) for case in _inputs_of(con, chunk)]
+        return
+    pool = _Pool(count, tables)
+    try:
+        waiting: list[tuple[Sequence[_Task], list[CaseInput], list[Future[Result]]]] = []
+        for chunk in chunks:
+            cases = _inputs_of(con, chunk)
+            waiting.append((chunk, cases, pool.submit(cases)))
+            if len(waiting) > 2:
+                first, its_cases, futures = waiting.pop(0)
+                yield first, pool.collect(its_cases, futures)
+        for first, its_cases, futures in waiting:
+            yield first, pool.collect(its_cases, futures)
+    finally:
+        pool.close()
+
+
+class _Pool:
+    """Worker processes that survive one of them being killed by what it reads."""
+
+    def __init__(self, count: int, tables: dict[str, Any]) -> None:
+        self._count = count
+        self._tables = tables
+        self._executor = self._start()
+
+    def _start(self, count: int | None = None) -> ProcessPoolExecutor:
+        # each worker is one core's work; a linear algebra library that starts threads of its own only gets in the way
+        for name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
+            os.environ.setdefault(name, "1")
+        # not fork: a forked child would inherit DuckDB's threads half alive
+        context = multiprocessing.get_context("spawn")
+        return ProcessPoolExecutor(count or self._count, mp_context=context)
+
+    def submit(self, cases: Sequence[CaseInput]) -> list[Future[Result]]:
+        try:
+            return [self._executor.submit(_guarded_read, case, self._tables) for case in cases]
+        except BrokenProcessPool:
+            self._executor = self._start()
+            return [self._executor.submit(_guarded_read, case, self._tables) for case in cases]
+
+    def collect(self, cases: Sequence[CaseInput], futures: Sequence[Future[Result]]) -> list[Result]:
+        return [self._result(case, future) for case, future in zip(cases, futures, strict=True)]
+
+    def _result(self, case: CaseInput, future: Future[Result]) -> Result:
+        try:
+            return future.result()
+        except BrokenProcessPool:
+            return self._alone(case)
+
+    def _alone(self, case: CaseInput) -> Result:
+        """Read in a process of its own, so that a tracing that kills its reader is told from its neighbours."""
+        with self._start(1) as single:
+            try:
+                return single.submit(_guarded_read, case, self._tables).result()
+            except BrokenProcessPool:
+                return "the process that read it was ended from outside (out of memory, or killed)"
+
+    def close(self) -> None:
+        self._executor.shutdown(wait=True, cancel_futures=True)
+
+
+def _store_batch(
+    con: database.Connection, summary: JobSummary, settings: Settings, batch: Sequence[_Task], results: Sequence[Result]
+) -> None:
+    assert summary.run_id is not None
+    states, found = [], []
+    for task, result in zip(batch, results, strict=True):
+        failed = isinstance(result, str)
+        state: dict[str, Any] = {
+            "case_id": task.case_id,
+            "fetus": task.fetus,
+            "run_id": summary.run_id,
+            "state": "failed" if failed else "read",
+            "reason": result if failed else None,
+            "inputs_sha256": task.inputs_sha256,
+            "settings_sha256": settings.analysis_sha256,
+            "version": __version__,
+            "start_s": 0.0,
+            "duration_s": 0.0,
+            "seen_fraction": None,
+            "notes": None,
+        }
+        if isinstance(result, str):
+            summary.failed.append((task.case_id, task.fetus, result))
+        else:
+            summary.read += 1
+            state |= result["tracing_states"].to_pylist()[0]
+            summary.hours += state["duration_s"] / 3600.0
+            found.append(result)
+        states.append(state)
+    with database.transaction(con):
+        former = [task for task in batch if task.had_findings]
+        if former:
+            _forget(con, former)
+        _insert(con, "tracing_states", pa.Table.from_pylist(states, schema=_STATE_SCHEMA))
+        for table in DERIVED:
+            parts = [result[table] for result in found if result[table].num_rows]
+            if parts:
+                rows = pa.concat_tables(parts)
+                run = pa.array([summary.run_id], pa.string()).take(pa.array([0] * rows.num_rows))
+                _insert(con, table, rows.append_column("run_id", run))
+
+
+_STATE_SCHEMA = pa.schema(
+    [
+        ("case_id", pa.string()),
+        ("fetus", pa.string()),
+        ("run_id", pa.string()),
+        ("state", pa.string()),
+        ("reason", pa.string()),
+        ("inputs_sha256", pa.string()),
+        ("settings_sha256", pa.string()),
+        ("version", pa.string()),
+        ("start_s", pa.float64()),
+        ("duration_s", pa.float64()),
+        ("seen_fraction", pa.float64()),
+        ("notes", pa.list_(pa.string())),
+    ]
+)
+
+
+def _insert(con: database.Connection, table: str, rows: pa.Table) -> None:
+    columns = con.table(table).columns
+    con.from_arrow(rows.select(columns)).insert_into(table)
+
+
+def _forget(con: database.Connection, tasks: Sequence[_Task]) -> None:
+    keys = pa.Table.from_pylist([{"case_id": t.case_id, "fetus": t.fetus, "leads": t.leads} for t in tasks])
+    con.register("leaving", keys)
+    database.execute(con, "analysis/forget")
+    # not in a finally: after a failure the transaction refuses this too, and would hide why
+    con.unregister("leaving")
+
+
+def _now() -> datetime:
+    return datetime.now(UTC).replace(tzinfo=None)

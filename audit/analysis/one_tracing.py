@@ -1,0 +1,233 @@
+"""One tracing, from samples and what is known of the case to every derived row. Runs in a worker process.
+
+The reading itself (`audit.tracing`) counts seconds from its first sample; here the tracing's own start is added, and
+events, birth and windows, which come on the case's clock, are brought to the reading's clock first.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import pyarrow as pa
+
+from audit.analysis.clock import case_clock
+from audit.analysis.second_reading import learned_from
+from audit.measures.burden import burden_rows
+from audit.response.record import births_by_fetus
+from audit.response.rules import response_settings
+from audit.response.types import CareEvent
+from audit.standards.registry import FORMER_STANDARDS, STANDARDS
+from audit.standards.seen import Seen
+from audit.standards.types import MinuteCategories
+from audit.store.finding_tables import minute_table, table_of
+from audit.store.tracings import StoredTracing
+from audit.tracing.read import TracingSettings, read_tracing
+from audit.tracing.types import Reading, Tracing
+from audit.tracing.window_description import window_items
+
+PRETERM_BEFORE_WEEKS = 32.0  # NICHD 2008: accelerations of 10 bpm and 10 s count before 32+0 weeks
+_WINDOW_SLACK_S = 60.0  # a window that begins within a minute of the second stage lies in it; our choice
+TERM_ACCELERATION = (15.0, 15.0)  # bpm and s, inclusive, NICHD 2008
+
+
+@dataclass(frozen=True)
+class CaseInput:
+    """What one reading is given. Times of facts, events and windows are on the case's clock."""
+
+    case_id: str
+    fetus: str
+    leads: bool  # the case's first fetus: its toco stands for the labour
+    tracing: StoredTracing
+    facts: dict[str, Any]
+    events: list[dict[str, Any]]
+    windows: list[dict[str, Any]]
+
+
+def read_case(case: CaseInput, tables: Mapping[str, Any]) -> dict[str, pa.Table]:
+    """Every derived table of one tracing, on the case's clock, without run_id."""
+    key = {"case_id": case.case_id, "fetus": case.fetus}
+    start_s = case.tracing.start_s
+    settings = TracingSettings.from_table(tables["tracing"])
+    reading = read_tracing(_tracing_of(case), settings)
+    seen = Seen(
+        reading,
+        gestation_weeks=case.facts.get("gestation_weeks"),
+        second_stage_s=_on_reading_clock(case.facts.get("second_stage_s"), start_s),
+    )
+    minutes = {
+        name: standard.minute_categories(reading, tables[name], seen=seen) for name, standard in STANDARDS.items()
+    }
+    found = _events(case, reading, key)
+    found["tracing_states"] = table_of("tracing_states", [_state(case, reading)], key)
+    found["epochs"] = table_of("epochs", [_moved(dict(vars(epoch)), start_s) for epoch in reading.epochs], key)
+    found["minute_categories"] = _minutes(minutes, start_s, key)
+    found["window_categories"] = table_of("window_categories", _windows(case, reading, seen, tables, settings), key)
+    found["second_readings"] = table_of("second_readings", _second_readings(case, reading, tables), key)
+    found["burden"] = table_of("burden", _burden(case, reading, tables), key)
+    clock = case_clock(
+        minutes,
+        start_s=start_s,
+        end_s=start_s + reading.duration_s,
+        facts={**case.facts, "birth_s": _birth_s(case)},
+        events=case.events,
+        reads=case.windows,
+        settings=response_settings(tables["response"]),
+    )
+    found["concern_episodes"] = table_of("concern_episodes", clock.episodes, key)
+    found["responses"] = table_of("responses", clock.responses, key)
+    found["reader_clocks"] = table_of("reader_clocks", clock.reader_clocks, key)
+    return found
+
+
+def _tracing_of(case: CaseInput) -> Tracing:
+    stored, facts = case.tracing, case.facts
+    return Tracing(
+        fhr_bpm=stored.fhr_bpm,
+        toco=stored.toco,
+        sample_rate_hz=stored.sample_rate_hz,
+        mhr_bpm=stored.mhr_bpm,
+        gestation_weeks=facts.get("gestation_weeks"),
+        fhr_sensor=facts.get("fhr_sensor"),
+        toco_sensor=facts.get("toco_sensor"),
+        second_stage_s=_on_reading_clock(facts.get("second_stage_s"), stored.start_s),
+    )
+
+
+def _state(case: CaseInput, reading: Reading) -> dict[str, Any]:
+    seconds = reading.fhr_1hz.size
+    return {
+        "start_s": case.tracing.start_s,
+        "duration_s": reading.duration_s,
+        "seen_fraction": float(np.isfinite(reading.fhr_1hz).mean()) if seconds else None,
+        "notes": reading.notes,
+    }
+
+
+def _events(case: CaseInput, reading: Reading, key: dict[str, str]) -> dict[str, pa.Table]:
+    start_s = case.tracing.start_s
+    weeks = case.facts.get("gestation_weeks")
+    accelerations = [
+        event
+        for event in reading.accelerations
+        if (weeks is not None and weeks < PRETERM_BEFORE_WEEKS)
+        or (event.height_bpm >= TERM_ACCELERATION[0] and event.end_s - event.onset_s >= TERM_ACCELERATION[1])
+    ]
+    listed: dict[str, Any] = {
+        "contractions": reading.contractions if case.leads else (),
+        "decelerations": reading.decelerations,
+        "accelerations": accelerations,
+        "level_changes": reading.level_changes,
+    }
+    return {
+        name: table_of(name, [_moved(dict(vars(event)), start_s) for event in events], key)
+        for name, events in listed.items()
+    }
+
+
+_CLOCK_TIMES = ("onset_s", "nadir_s", "peak_s", "end_s", "start_s", "contraction_peak_s")
+
+
+def _moved(row: dict[str, Any], start_s: float) -> dict[str, Any]:
+    for name in _CLOCK_TIMES:
+        if row.get(name) is not None:
+            row[name] += start_s
+    return row
+
+
+def _minutes(minutes: Mapping[str, MinuteCategories], start_s: float, key: dict[str, str]) -> pa.Table:
+    each = list(minutes.values())
+    return minute_table(
+        key,
+        each[0].at_s + start_s,
+        list(minutes),
+        [one.categories for one in each],
+        [one.reasons for one in each],
+    )
+
+
+def _windows(
+    case: CaseInput, reading: Reading, seen: Seen, tables: Mapping[str, Any], settings: TracingSettings
+) -> list[dict[str, Any]]:
+    rows = []
+    start_s = case.tracing.start_s
+    for first_s, last_s in sorted({_span(read) for read in case.windows}):
+        begin, end = max(first_s - start_s, 0.0), min(last_s - start_s, reading.duration_s)
+        if end <= begin:
+            continue
+        items = window_items(reading, begin, end, case.facts.get("gestation_weeks"), settings)
+        former = {
+            name: FORMER_STANDARDS[name]
+            for name in sorted({read["standard"] for read in case.windows if _span(read) == (first_s, last_s)})
+            if name in FORMER_STANDARDS
+        }
+        for name, standard in {**STANDARDS, **former}.items():
+            result = standard.window_category(reading, begin, end, tables[name], seen=seen)
+            rows.append(
+                {
+                    "start_s": first_s,
+                    "end_s": last_s,
+                    "standard": name,
+                    "category": result.category,
+                    "reasons": result.reasons,
+                    **items,
+                }
+            )
+    return rows
+
+
+def _second_readings(case: CaseInput, reading: Reading, tables: Mapping[str, Any]) -> list[dict[str, Any]]:
+    """What a fitted model makes of the windows that readers read; nothing unless the unit switched one on."""
+    model = tables["second_reading"].get("model")
+    if not model:
+        return []
+    learned = learned_from(model, tables["second_reading"]["file"])
+    start_s, rows = case.tracing.start_s, []
+    second_s = _on_reading_clock(case.facts.get("second_stage_s"), start_s)
+    for first_s, last_s in sorted({_span(read) for read in case.windows}):
+        begin, end = max(first_s - start_s, 0.0), min(last_s - start_s, reading.duration_s)
+        if end <= begin or _seen_fraction(reading, begin, end) < tables["validate"]["fit_signal_seen_fraction"]:
+            continue
+        second = second_s is not None and begin >= second_s - _WINDOW_SLACK_S
+        category, shares = learned.read_window(reading, begin, end, second_stage=second)
+        rows.append(
+            {
+                "start_s": first_s,
+                "end_s": last_s,
+                "category": category,
+                **dict(zip(("normal_fraction", "suspicious_fraction", "pathological_fraction"), shares, strict=True)),
+                "fitted_on_windows": learned.windows,
+            }
+        )
+    return rows
+
+
+def _span(read: Mapping[str, Any]) -> tuple[float, float]:
+    return float(read["start_s"]), float(read["end_s"])
+
+
+def _seen_fraction(reading: Reading, begin_s: float, end_s: float) -> float:
+    part = reading.fhr_1hz[int(begin_s) : int(end_s)]
+    return float(np.isfinite(part).mean()) if part.size else 0.0
+
+
+def _burden(case: CaseInput, reading: Reading, tables: Mapping[str, Any]) -> list[dict[str, Any]]:
+    start_s, facts = case.tracing.start_s, case.facts
+    rows = burden_rows(
+        reading,
+        birth_s=_on_reading_clock(_birth_s(case), start_s),
+        second_stage_s=_on_reading_clock(facts.get("second_stage_s"), start_s),
+        settings_table=tables["burden"],
+    )
+    return [vars(row) for row in rows]
+
+
+def _birth_s(case: CaseInput) -> float | None:
+    """The birth of this fetus: twins are one case with a birth each."""
+    acts = [CareEvent(at_s=float(row["at_s"]), event=str(row["event"])) for row in case.events]
+    fetuses = case.facts.get("fetuses") or [case.fetus]
+    return births_by_fetus(fetuses, case.facts.get("birth_s"), acts)[case.fetus]
+
+
+def _on_reading_clock(at_s: float | None, start_s: float) -> float | None:
+    return None if at_s is None else at_s - start_s

@@ -1,0 +1,1 @@
+"""The strip: one drawing of a tracing with its findings."""

@@ -1,0 +1,202 @@
+"""What stands above and below a strip on the same time axis: labelled marks, signal not used, minute categories."""
+
+from typing import Any
+
+import altair as alt
+import pandas as pd
+
+from audit import words
+from audit.charts import palette
+from audit.charts.strip import axes
+from audit.charts.strip.findings import dash_by, tooltips
+from audit.charts.strip.lanes import PX_PER_CHARACTER, place_labels
+from audit.charts.strip.types import StripWindow
+
+LANE_PX = 15
+BAND_ROW_PX = 20
+_REPEAT_TEXT_PX = 420
+
+
+def mark_lanes(marks: pd.DataFrame, window: StripWindow) -> alt.LayerChart:
+    """The labels of the marks, in as many lanes as they need."""
+    at_px = ((marks["minute"] * 60 - window.start_s) / 60 * window.px_per_min).tolist()
+    placed = place_labels(at_px, marks["text"].tolist(), width_px=float(window.width_px))
+    lanes = 1 + max(label.lane for label in placed)
+    height = lanes * LANE_PX
+    rows = looks(marks).assign(
+        lane_px=[height - (label.lane + 0.5) * LANE_PX for label in placed],
+        foot_px=float(height),
+        left_of_mark=[label.left_of_mark for label in placed],
+    )
+    tips = tooltips({"what": "mark", "at": "at"}, rows)
+    y = alt.Y("lane_px:Q", scale=dict(domain=[0, height], range=[0, height], nice=False), axis=None)
+    layers: list[alt.Chart] = [_rule(rows, window, bare=True).encode(y=y, y2="foot_px:Q")]
+    for left, align, dx in ((False, "left", 4), (True, "right", -4)):
+        side = rows[rows["left_of_mark"] == left]
+        if not side.empty:
+            text = alt.Chart(side).mark_text(align=align, dx=dx, baseline="middle")
+            ink = alt.Color("ink:N", scale=None)
+            layers.append(text.encode(x=axes.time_x(window, bare=True), y=y, text="text:N", color=ink, tooltip=tips))
+    return alt.LayerChart(layer=layers, width=window.width_px, height=height, view={"stroke": None})
+
+
+def mark_rules(marks: pd.DataFrame, window: StripWindow) -> alt.Chart:
+    """The marks as lines through a pane from top to bottom."""
+    return _rule(looks(marks), window)
+
+
+def looks(marks: pd.DataFrame) -> pd.DataFrame:
+    """Marks with colour, dash, width and ink of their role."""
+    roles = [palette.ROLES.get(str(role), palette.ROLES["event"]) for role in marks["role"]]
+    return marks.assign(
+        colour=[colour for colour, _ in roles],
+        thick=[1.0 if role == "event" else 1.8 for role in marks["role"]],
+        ink=[palette.INK if role == "event" else _readable(r[0]) for role, r in zip(marks["role"], roles, strict=True)],
+    )
+
+
+def _rule(rows: pd.DataFrame, window: StripWindow, *, bare: bool = False) -> alt.Chart:
+    return (
+        alt.Chart(rows)
+        .mark_rule(clip=True)
+        .encode(
+            x=axes.time_x(window, bare=bare),
+            color=alt.Color("colour:N", scale=None),
+            strokeDash=dash_by("role"),
+            strokeWidth=alt.StrokeWidth("thick:Q", scale=None),
+            tooltip=tooltips({"what": "mark", "at": "at"}, rows),
+        )
+    )
+
+
+def time_row(window: StripWindow) -> alt.Chart:
+    """Hours and minutes from zero, in a row between the two channels as on paper."""
+    rows = pd.DataFrame(axes.time_labels(window), columns=["minute", "text"])
+    return (
+        alt.Chart(rows)
+        .mark_text(color=palette.INK, fontSize=11, tooltip=False, baseline="middle")
+        .encode(x=axes.time_x(window, bare=True), text="text:N")
+        .properties(width=window.width_px, height=12, view={"stroke": None})
+    )
+
+
+def unseen_band(rows: pd.DataFrame, window: StripWindow) -> alt.LayerChart:
+    """A thin row that shows where samples were missing or not used, with the reason."""
+    drawn = rows.assign(
+        colour=["#C4CAC8" if why == "no signal" else palette.ORANGE for why in rows["why"]],
+        px=(rows["end_minute"] - rows["minute"]) * window.px_per_min,
+        row="not used",
+    )
+    y = alt.Y("row:N", axis=_row_axis(), sort=None, scale=dict(paddingInner=0, paddingOuter=0))
+    tips = tooltips({"why": "not used", "from_to": "from – to", "lasts": "lasts"}, rows)
+    bars = (
+        alt.Chart(drawn)
+        .mark_rect(clip=True, stroke=None)
+        .encode(
+            x=axes.time_x(window, bare=True),
+            x2="end_minute:Q",
+            y=y,
+            color=alt.Color("colour:N", scale=None),
+            tooltip=tips,
+        )
+    )
+    wide = drawn[drawn["px"] > drawn["why"].str.len() * PX_PER_CHARACTER + 8]
+    wide = wide.assign(middle=(wide["minute"] + wide["end_minute"]) / 2)
+    text = (
+        alt.Chart(wide)
+        .mark_text(color=palette.INK, fontSize=10, clip=True)
+        .encode(x=axes.time_x(window, "middle", bare=True), y=y, text="why:N", tooltip=tips)
+    )
+    return alt.LayerChart(layer=[bars, text], width=window.width_px, height=14)
+
+
+def category_band(rows: pd.DataFrame, window: StripWindow) -> alt.LayerChart:
+    """A row per standard: what the trailing windows showed at each minute; the bar's height and text say it too."""
+    drawn = rows.assign(
+        row=rows["standard"].map(words.standard_name),
+        top=rows["severity"].map({0: 0.0, 1: 0.62, 2: 0.34, 3: 0.04}),
+        colour=rows["severity"].map(palette.SEVERITY_COLOURS),
+        foot=rows["severity"].map({0: 1.0, 1: 0.96, 2: 0.96, 3: 0.96}),
+    )
+    order = [words.standard_name(name) for name in dict.fromkeys([*words.STANDARDS, *rows["standard"]])]
+    order = [name for name in order if name in set(drawn["row"])]
+    place = {name: k for k, name in enumerate(order)}
+    drawn = drawn.assign(low=drawn["row"].map(place) + drawn["foot"], high=drawn["row"].map(place) + drawn["top"])
+    height = BAND_ROW_PX * len(order)
+    scale = dict(domain=[0, len(order)], range=[0, height], nice=False, zero=False)
+    y = alt.Y("high:Q", scale=scale, axis=_numbered_axis(order))
+    tips = tooltips({"at": "minute ending", "row": "standard", "category": "category", "reasons": "because"}, drawn)
+    bars = (
+        alt.Chart(drawn)
+        .mark_rect(clip=True, stroke=None)
+        .encode(
+            x=axes.time_x(window, bare=True),
+            x2="end_minute:Q",
+            y=y,
+            y2="low:Q",
+            color=alt.Color("colour:N", scale=None),
+            tooltip=tips,
+        )
+    )
+    labels = category_labels(drawn, window)
+    # the same axis as the bars: one layer without an axis takes the names away from both
+    named = alt.Y("label_at:Q", scale=scale, axis=_numbered_axis(order))
+    text = (
+        alt.Chart(labels.assign(label_at=labels["row"].map(place) + 0.5 if not labels.empty else []))
+        .mark_text(align="left", dx=3, color=palette.INK, fontSize=11, fontWeight="bold", clip=True, tooltip=False)
+        .encode(x=axes.time_x(window, bare=True), y=named, text="text:N")
+    )
+    return alt.LayerChart(layer=[bars, text], width=window.width_px, height=height)
+
+
+def category_labels(drawn: pd.DataFrame, window: StripWindow) -> pd.DataFrame:
+    """Where the short text of a category is written: at the start of each run that has room, repeated in long ones."""
+    found: list[dict[str, object]] = []
+    for row, minutes in drawn.sort_values("minute").groupby("row", sort=False):
+        run = (minutes["category"] != minutes["category"].shift()).cumsum()
+        for _, part in minutes.groupby(run):
+            start, end = float(part["minute"].iloc[0]), float(part["end_minute"].iloc[-1])
+            start = max(start, window.start_s / 60)
+            category = str(part["category"].iloc[0])
+            short = palette.CATEGORIES.get(category, (0, category))[1]
+            width = (min(end, window.end_s / 60) - start) * window.px_per_min
+            step = _REPEAT_TEXT_PX / window.px_per_min
+            if width >= len(short) * PX_PER_CHARACTER + 6:
+                count = 1 + int(max(0.0, width - 60) // _REPEAT_TEXT_PX)
+                found += [{"row": row, "minute": start + k * step, "text": short} for k in range(count)]
+    return pd.DataFrame(found, columns=["row", "minute", "text"])
+
+
+def _numbered_axis(names: list[str]) -> dict[str, Any]:
+    lookup = ", ".join(f"'{name}'" for name in names)
+    return dict(
+        title=None,
+        values=[k + 0.5 for k in range(len(names))],
+        labelExpr=f"[{lookup}][floor(datum.value)]",
+        labelFontSize=9,
+        labelColor=palette.INK,
+        labelLimit=70,
+        grid=False,
+        ticks=False,
+        domain=False,
+        minExtent=axes.LEFT_MARGIN_PX - 20,
+        maxExtent=axes.LEFT_MARGIN_PX - 20,
+    )
+
+
+def _row_axis() -> dict[str, Any]:
+    return dict(
+        title=None,
+        labelFontSize=9,
+        labelColor=palette.INK,
+        grid=False,
+        ticks=False,
+        domain=False,
+        minExtent=axes.LEFT_MARGIN_PX - 20,
+        maxExtent=axes.LEFT_MARGIN_PX - 20,
+    )
+
+
+def _readable(colour: str) -> str:
+    """Orange and green text on white need a darker shade to be read; lines keep the palette's colour."""
+    return {palette.ORANGE: "#8A5F00", palette.GREEN: "#00694D", palette.VERMILLION: "#A84700"}.get(colour, colour)

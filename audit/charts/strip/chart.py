@@ -1,0 +1,192 @@
+"""The strip: FHR above toco on one time axis, on the grid of the paper, with what was found laid over it on request."""
+
+import altair as alt
+import pandas as pd
+
+from audit.charts import palette
+from audit.charts.strip import axes, bands
+from audit.charts.strip.findings import (
+    acceleration_layers,
+    baseline_layer,
+    contraction_layers,
+    deceleration_layers,
+    excluded_layers,
+    span_layers,
+)
+from audit.charts.strip.types import (
+    FHR_HIGHEST_BPM,
+    FHR_LOWEST_BPM,
+    FHR_MAJOR_BPM,
+    TOCO_HIGHEST,
+    StripLayers,
+    StripRows,
+    StripWindow,
+)
+
+CONFIG = {
+    "font": palette.FONT,
+    "background": palette.PAPER,
+    "padding": {"left": 4, "right": 14, "top": 4, "bottom": 4},
+    "view": {"stroke": palette.GRID_HEAVY, "strokeWidth": 1},
+    "axis": {"labelFontSize": 11, "titleFontSize": 11, "titleFontWeight": "normal"},
+    "text": {"fontSize": 11},
+}
+_OFF_PAPER_INSET = 2.0
+NO_SCROLL_PX = 1300  # up to this width the left margin stays in sight
+
+
+def strip_chart(
+    rows: StripRows, window: StripWindow, layers: StripLayers, *, other_fetus: str = ""
+) -> alt.VConcatChart:
+    """The strip of a window.
+
+    Parameters
+    ----------
+    rows : the layers' rows, already cut to the window and thinned (`audit.charts.strip.decimate`).
+    window : the stretch and the scale; the drawing is exactly `window.width_px` wide between its margins.
+    layers : which findings are drawn; the bare strip is `StripLayers()`.
+    other_fetus : letter of the other twin whose line is drawn too, for the legend text.
+
+    Returns
+    -------
+    An Altair chart with fixed pixel sizes; every pane shares the time axis.
+    """
+    panes: list[alt.Chart | alt.LayerChart] = []
+    marks = _marks(rows, layers)
+    if not marks.empty:
+        panes.append(bands.mark_lanes(marks, window))
+    panes.append(_fhr_pane(rows, window, layers, marks, other_fetus))
+    if layers.excluded and not rows.unseen.empty:
+        panes.append(bands.unseen_band(rows.unseen, window))
+    panes.append(bands.time_row(window))
+    panes.append(_toco_pane(rows, window, layers, marks))
+    if layers.categories and not rows.categories.empty:
+        panes.append(bands.category_band(rows.categories, window))
+    # everything in one constructor: each method of a finished chart would copy the whole of it once more
+    return alt.VConcatChart(vconcat=panes, spacing=5, bounds="flush", resolve={"scale": {"x": "shared"}}, config=CONFIG)
+
+
+def _marks(rows: StripRows, layers: StripLayers) -> pd.DataFrame:
+    events = rows.events
+    if layers.events and layers.clock and not events.empty and not rows.clock.empty:
+        # the clock marks the birth already
+        events = events[~events["text"].isin(rows.clock.loc[rows.clock["role"] == "birth", "text"])]
+    parts = [
+        *([events.assign(role="event")] if layers.events and not events.empty else []),
+        *([rows.clock] if layers.clock and not rows.clock.empty else []),
+    ]
+    return pd.concat(parts, ignore_index=True) if parts else pd.DataFrame()
+
+
+def _fhr_pane(
+    rows: StripRows, window: StripWindow, layers: StripLayers, marks: pd.DataFrame, other_fetus: str
+) -> alt.LayerChart:
+    parts: list[alt.Chart] = [_paper(window, axes.fhr_y()), *_repeated_levels(window)]
+    if not marks.empty:
+        parts.append(bands.mark_rules(marks, window))
+    if layers.decelerations:
+        parts += deceleration_layers(rows.decelerations, window)
+    if layers.spans:
+        parts += span_layers(rows.spans, window)
+    if layers.maternal and not rows.mhr.empty:
+        parts.append(_line(rows.mhr, window, axes.fhr_y(axis=False), palette.PURPLE, dash=[2, 2]))
+    if not rows.other_fhr.empty:
+        parts.append(_line(rows.other_fhr, window, axes.fhr_y(axis=False), palette.BLUE, dash=[5, 2]))
+        parts.append(_note(window, f"dashed: fetus {other_fetus}" if other_fetus else "dashed: other fetus"))
+    if not rows.fhr.empty:
+        parts.append(_line(rows.fhr, window, axes.fhr_y(axis=False), palette.INK))
+        parts += _off_paper(rows.fhr, window, FHR_LOWEST_BPM, FHR_HIGHEST_BPM, "bpm")
+    else:
+        parts.append(_nothing(window, "No fetal heart rate in this stretch", 130, "bpm"))
+    if layers.baseline:
+        parts += baseline_layer(rows.baseline, window)
+    if layers.excluded:
+        parts += excluded_layers(rows.excluded, window)
+    if layers.accelerations:
+        parts += acceleration_layers(rows.accelerations, window)
+    return alt.LayerChart(layer=parts, width=window.width_px, height=window.fhr_height_px)
+
+
+def _toco_pane(rows: StripRows, window: StripWindow, layers: StripLayers, marks: pd.DataFrame) -> alt.LayerChart:
+    parts: list[alt.Chart] = [_paper(window, axes.toco_y(), field="toco")]
+    if not marks.empty:
+        parts.append(bands.mark_rules(marks, window))
+    if rows.toco.empty:
+        parts.append(_nothing(window, "No toco in this stretch", 50, "toco"))
+    else:
+        parts.append(_line(rows.toco, window, axes.toco_y(axis=False), palette.INK))
+        parts += _off_paper(rows.toco, window, -1.0, TOCO_HIGHEST, "toco")
+    if layers.contractions:
+        parts += contraction_layers(rows.contractions, window)
+    return alt.LayerChart(layer=parts, width=window.width_px, height=window.toco_height_px)
+
+
+def _paper(window: StripWindow, y: alt.Y, *, field: str = "bpm") -> alt.Chart:
+    corners = pd.DataFrame({"minute": [window.start_s / 60], field: [0.0]})
+    return alt.Chart(corners).mark_point(opacity=0, clip=True, tooltip=False).encode(x=axes.time_grid(window), y=y)
+
+
+def _line(rows: pd.DataFrame, window: StripWindow, y: alt.Y, colour: str, dash: list[int] | None = None) -> alt.Chart:
+    mark = {"strokeWidth": 1.1, "strokeCap": "round", "strokeJoin": "round", "clip": True, "tooltip": False}
+    if dash:
+        mark["strokeDash"] = dash
+    # invalid values must break the line, never be bridged
+    return (
+        alt.Chart(rows)
+        .mark_line(color=colour, invalid="break-paths-show-domains", interpolate="linear", **mark)
+        .encode(x=axes.time_x(window), y=y, order=alt.Order("minute:Q"))
+    )
+
+
+def _off_paper(rows: pd.DataFrame, window: StripWindow, low: float, high: float, column: str) -> list[alt.Chart]:
+    """Small triangles on the edge where the line leaves the paper, so that a reader knows it went on."""
+    parts = []
+    y = axes.fhr_y(axis=False) if column == "bpm" else axes.toco_y(axis=False)
+    for outside, edge, shape in (
+        (rows[column] < low, low + _OFF_PAPER_INSET, "triangle-down"),
+        (rows[column] > high, high - _OFF_PAPER_INSET, "triangle-up"),
+    ):
+        found = rows[outside]
+        if not found.empty:
+            points = found.assign(was=found[column].round(0), **{column: edge})
+            tips = [alt.Tooltip("was:Q", title="off the paper, at")]
+            parts.append(
+                alt.Chart(points)
+                .mark_point(shape=shape, size=24, filled=True, color=palette.INK, clip=True)
+                .encode(x=axes.time_x(window), y=y, tooltip=tips)
+            )
+    return parts
+
+
+def _repeated_levels(window: StripWindow) -> list[alt.Chart]:
+    """The bpm figures again inside the strip every so often: a scrolled strip has lost its margin."""
+    minutes = axes.level_labels(window)
+    if not minutes or window.width_px <= NO_SCROLL_PX:
+        return []
+    levels = range(90, FHR_HIGHEST_BPM, FHR_MAJOR_BPM)
+    points = pd.DataFrame([{"minute": m, "bpm": float(b)} for m in minutes for b in levels])
+    return [
+        alt.Chart(points)
+        .mark_text(color=palette.QUIET_INK, dy=-5, fontSize=10, clip=True, tooltip=False)
+        .encode(x=axes.time_x(window), y=axes.fhr_y(axis=False), text=alt.Text("bpm:Q", format=".0f"))
+    ]
+
+
+def _note(window: StripWindow, text: str) -> alt.Chart:
+    row = pd.DataFrame({"minute": [window.start_s / 60], "bpm": [204.0], "text": [text]})
+    return (
+        alt.Chart(row)
+        .mark_text(align="left", dx=6, color=palette.BLUE, tooltip=False)
+        .encode(x=axes.time_x(window), y=axes.fhr_y(axis=False), text="text:N")
+    )
+
+
+def _nothing(window: StripWindow, text: str, level: float, column: str) -> alt.Chart:
+    middle = (window.start_s + window.end_s) / 120
+    row = pd.DataFrame({"minute": [middle], column: [level], "text": [text]})
+    y = axes.fhr_y(axis=False) if column == "bpm" else axes.toco_y(axis=False)
+    return (
+        alt.Chart(row)
+        .mark_text(color=palette.QUIET_INK, fontSize=13, tooltip=False)
+        .encode(x=axes.time_x(window), y=y, text="text:N")
+    )

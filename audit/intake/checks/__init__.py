@@ -1,0 +1,1 @@
+"""Rows become accepted ones and rejects; the door against identifiers."""

@@ -1,0 +1,229 @@
+"""Rows of a cases file: facts of a labour and outcomes of each newborn, checked value by value.
+
+A value that cannot be true is kept out and the rest of its row stored; a row without a usable case_id or period is
+kept out whole. What is unusual, or does not fit its neighbours, is stored with a remark.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from audit.intake.checks import fields
+from audit.intake.checks.codes import bad_case_id, bad_fetus
+from audit.intake.checks.cord_gases import check_gases
+from audit.intake.checks.fields import BadValue
+from audit.intake.checks.identifiers_in_tables import refuse_identifiers
+from audit.intake.checks.remarks import Remarks
+from audit.intake.formats.tables import CASE_FIELDS, OUTCOME_FIELDS, SmallTable
+
+FHR_SENSORS = ("ultrasound", "scalp_electrode", "both")
+TOCO_SENSORS = ("external", "intrauterine")
+_WHOLE = {"parity", "plurality", "apgar_1", "apgar_5", "apgar_10", "encephalopathy_grade"}
+_TIMES = {"second_stage_s", "birth_s"}
+_CODES = {"onset_of_labour", "mode_of_birth", "shift"}
+_PERIOD_FROM, _PERIOD_TO = 1990, 2100
+
+
+@dataclass(frozen=True)
+class CaseRow:
+    """One checked row. `given` are the contract's columns that the file has; others are left as they are stored."""
+
+    case_id: str
+    fetus: str
+    row_number: int
+    facts: dict[str, Any]
+    outcome: dict[str, Any]
+
+
+@dataclass(frozen=True)
+class Place:
+    """Where a column's value stands, for remarks: the file's row and the file's own name for the column."""
+
+    row_number: int
+    names: Mapping[str, tuple[int, str]] = field(default_factory=dict)
+
+    def of(self, column: str) -> tuple[int, str]:
+        """Row and name to show for a column."""
+        return self.names.get(column, (self.row_number, column))
+
+
+def read_cases(table: SmallTable, remarks: Remarks, settings: dict[str, Any]) -> list[CaseRow]:
+    """The rows that can be stored, one for each case and fetus."""
+    refuse_identifiers(table, settings["calendar_from_s"])
+    _drop_base_excess_column(table, remarks)
+    rows = []
+    for k, number in enumerate(table.row_numbers):
+        row = _read_row({name: values[k] for name, values in table.columns.items()}, number, remarks, settings)
+        if row is not None:
+            rows.append(row)
+    return _one_row_each(rows, remarks)
+
+
+def check_facts(values: Mapping[str, Any], place: Place, remarks: Remarks, settings: dict[str, Any]) -> dict[str, Any]:
+    """The facts of a labour among `values`, checked one by one and against each other. Period is not looked at."""
+    facts = {name: _checked(name, values[name], place, remarks, settings) for name in CASE_FIELDS[1:] if name in values}
+    birth_s, second_stage_s = facts.get("birth_s"), facts.get("second_stage_s")
+    if birth_s is not None and second_stage_s is not None and second_stage_s > birth_s:
+        for name in ("second_stage_s", "birth_s"):
+            row, column = place.of(name)
+            remarks.reject_value(
+                row, column, facts[name], f"found the second stage at {second_stage_s:g} s and birth at {birth_s:g} s,"
+                " expected birth after it; neither is stored",
+            )  # fmt: skip
+            facts[name] = None
+    return facts
+
+
+def check_outcome(
+    values: Mapping[str, Any], place: Place, remarks: Remarks, settings: dict[str, Any]
+) -> dict[str, Any]:
+    """The outcome fields among `values`, checked one by one and against each other."""
+    outcome = {
+        name: _checked(name, values[name], place, remarks, settings) for name in OUTCOME_FIELDS if name in values
+    }
+    check_gases(outcome, place.of, remarks, settings)
+    one, five = outcome.get("apgar_1"), outcome.get("apgar_5")
+    if one is not None and five is not None and five < one - 3:
+        row, column = place.of("apgar_5")
+        remarks.flag(row, column, five, f"found {five} after {one} at one minute, expected no fall of more than 3")
+    return outcome
+
+
+def _read_row(values: dict[str, Any], number: int, remarks: Remarks, settings: dict[str, Any]) -> CaseRow | None:
+    case_id = "" if fields.is_none(values["case_id"]) else fields.as_text(values["case_id"])
+    fetus = "A" if fields.is_none(values.get("fetus")) else fields.as_text(values["fetus"])
+    for reason, column, value in ((bad_case_id(case_id), "case_id", case_id), (bad_fetus(fetus), "fetus", fetus)):
+        if reason is not None:
+            remarks.reject_row(number, reason, column, value)
+            return None
+    period = "" if fields.is_none(values["period"]) else fields.as_text(values["period"])
+    reason = _bad_period(period)
+    if reason is not None:
+        remarks.reject_row(number, reason, "period", period)
+        return None
+    place = Place(number)
+    facts = {"period": period, **check_facts(values, place, remarks, settings)}
+    if fetus != "A" and facts.get("plurality") == 1:
+        remarks.flag(number, "plurality", 1, f"found plurality 1 and fetus {fetus}, expected 2 or more")
+    return CaseRow(case_id, fetus, number, facts, check_outcome(values, place, remarks, settings))
+
+
+def _checked(name: str, value: Any, place: Place, remarks: Remarks, settings: dict[str, Any]) -> Any:
+    row, column = place.of(name)
+    try:
+        found = _converted(name, value)
+        if isinstance(found, int | float) and not isinstance(found, bool):
+            _check_number(name, found, settings)
+    except BadValue as error:
+        remarks.reject_value(row, column, value, str(error))
+        return None
+    usual = settings["usual"].get(name)
+    if usual is not None and found is not None and not usual[0] <= found <= usual[1]:
+        remarks.flag(row, column, found, f"found {found:g}, expected {usual[0]:g} to {usual[1]:g}")
+    return found
+
+
+def _converted(name: str, value: Any) -> Any:
+    if name in _WHOLE:
+        return fields.as_whole(value)
+    if name in _CODES:
+        return fields.as_short_code(value)
+    if name == "fhr_sensor":
+        return fields.as_one_of(value, FHR_SENSORS)
+    if name == "toco_sensor":
+        return fields.as_one_of(value, TOCO_SENSORS)
+    if name == "neonatal_unit_admission":
+        return fields.as_yes_or_no(value)
+    return fields.as_number(value)
+
+
+def _check_number(name: str, number: float, settings: dict[str, Any]) -> None:
+    if name == "birth_s" and number < 0:
+        raise BadValue(f"found birth {-number:g} s before the tracing's first sample, expected 0 s or later")
+    if name in _TIMES:
+        low = settings["earliest_event_s"] if name == "second_stage_s" else 0.0
+        fields.check_range(name, number, low, settings["latest_s"])
+    elif name in settings["ranges"]:
+        low, high = settings["ranges"][name]
+        fields.check_range(name, number, low, high)
+
+
+def _bad_period(period: str) -> str | None:
+    year, _, month = period.partition("-")
+    plain = len(year) == 4 and len(month) == 2 and (year + month).isascii() and (year + month).isdigit()
+    if not plain or not 1 <= int(month) <= 12 or not _PERIOD_FROM <= int(year) <= _PERIOD_TO:
+        return f"found {period[:20]!r}, expected the month of birth as YYYY-MM"
+    return None
+
+
+def _one_row_each(rows: list[CaseRow], remarks: Remarks) -> list[CaseRow]:
+    """One row for each case and fetus: equal rows count once, rows that contradict each other are all kept out."""
+    together: dict[tuple[str, str], list[CaseRow]] = {}
+    for row in rows:
+        together.setdefault((row.case_id, row.fetus), []).append(row)
+    kept = []
+    for (case_id, fetus), same in together.items():
+        first = same[0]
+        differ = sorted({n for row in same for n in _differing(first, row)})
+        for row in same if differ else same[1:]:
+            remarks.reject_row(
+                row.row_number,
+                f"found {len(same)} rows for case {case_id}, fetus {fetus}"
+                + (f" that differ in {', '.join(differ)}; none is kept" if differ else ", the same twice")
+                + "; expected one row each",
+                "case_id",
+                case_id,
+            )
+        if not differ:
+            kept.append(first)
+    return _facts_of_first_fetus(kept, remarks)
+
+
+def _facts_of_first_fetus(rows: list[CaseRow], remarks: Remarks) -> list[CaseRow]:
+    """Twins are one case: the first fetus's row gives its facts; what the others say differently is a remark."""
+    rows = sorted(rows, key=lambda row: (row.case_id, row.fetus))
+    out: list[CaseRow] = []
+    for row in rows:
+        if not out or out[-1].case_id != row.case_id:
+            out.append(row)
+            continue
+        leading = next(r for r in out if r.case_id == row.case_id)
+        for name, value in row.facts.items():
+            stored = leading.facts.get(name)
+            if stored is None and value is not None:
+                leading.facts[name] = value
+            elif value is not None and value != stored:
+                remarks.flag(
+                    row.row_number, name, value,
+                    f"found {fields.as_text(value)} for fetus {row.fetus}; a case has one value,"
+                    f" {fields.as_text(stored)} of fetus {leading.fetus} is stored",
+                )  # fmt: skip
+        out.append(CaseRow(row.case_id, row.fetus, row.row_number, leading.facts, row.outcome))
+    return out
+
+
+def _differing(a: CaseRow, b: CaseRow) -> list[str]:
+    one, other = {**a.facts, **a.outcome}, {**b.facts, **b.outcome}
+    return [name for name in one if one[name] != other[name]]
+
+
+def _drop_base_excess_column(table: SmallTable, remarks: Remarks) -> None:
+    """A column in which most numbers are negative holds base excess: none of it is stored."""
+    name = "cord_artery_base_deficit_mmol_l"
+    numbers = []
+    for value in table.columns.get(name, []):
+        try:
+            numbers.append(fields.as_number(value))
+        except BadValue:
+            numbers.append(None)
+    given = [number for number in numbers if number is not None]
+    if len(given) < 5 or 2 * sum(number < 0 for number in given) <= len(given):
+        return
+    for k, (number, row) in enumerate(zip(numbers, table.row_numbers, strict=True)):
+        if number is not None:
+            remarks.reject_value(
+                row, name, number,
+                f"found {number:g} in a column of mostly negative numbers: this looks like base excess,"
+                " expected base deficit (change the sign of the whole column)",
+            )  # fmt: skip
+            table.columns[name][k] = None

@@ -1,0 +1,125 @@
+"""One value of a cases, events or reads row: text or typed value in, checked value or a reason out."""
+
+import math
+import re
+from collections.abc import Sequence
+from decimal import Decimal
+from typing import Any
+
+from audit.intake.formats.numbers_in_text import NONE_WORDS, why_not_a_number
+
+_NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?")
+_SHORT_CODE = re.compile(r"[\w][\w ./+()-]{0,39}")
+_YES = frozenset({"true", "yes", "y", "1", "t"})
+_NO = frozenset({"false", "no", "n", "0", "f"})
+
+
+class BadValue(Exception):
+    """The value cannot be stored; the message says what was found and what was expected."""
+
+
+def is_none(value: Any) -> bool:
+    """Nothing was given."""
+    if value is None:
+        return True
+    if isinstance(value, float):
+        return math.isnan(value)
+    return isinstance(value, str) and value.strip() in NONE_WORDS
+
+
+def as_text(value: Any) -> str:
+    """The value as the file shows it, trimmed."""
+    if isinstance(value, float) and value.is_integer():
+        return str(int(value))
+    return str(value).strip()
+
+
+def as_number(value: Any) -> float | None:
+    """A finite number, or None when nothing was given. Raises BadValue."""
+    if is_none(value):
+        return None
+    if isinstance(value, bool):
+        raise BadValue(f"found {value}, expected a number")
+    if isinstance(value, int | float | Decimal):
+        number = float(value)
+    else:
+        text = str(value).strip()
+        if not _NUMBER.fullmatch(text):
+            raise BadValue(why_not_a_number(text))
+        number = float(text)
+    if not math.isfinite(number):
+        raise BadValue(f"found {number}, expected a finite number")
+    return number
+
+
+def as_whole(value: Any) -> int | None:
+    """A whole number, or None when nothing was given. Raises BadValue."""
+    number = as_number(value)
+    if number is None:
+        return None
+    if number != int(number):
+        raise BadValue(f"found {number:g}, expected a whole number")
+    return int(number)
+
+
+def as_yes_or_no(value: Any) -> bool | None:
+    """True, False, or None when nothing was given. Raises BadValue."""
+    if is_none(value):
+        return None
+    text = as_text(value).casefold()
+    if text in _YES:
+        return True
+    if text in _NO:
+        return False
+    raise BadValue(f"found {text[:40]!r}, expected true or false")
+
+
+def as_one_of(value: Any, allowed: Sequence[str]) -> str | None:
+    """One of the allowed words whatever its case, or None when nothing was given. Raises BadValue."""
+    if is_none(value):
+        return None
+    text = " ".join(as_text(value).split())
+    for word in allowed:
+        if word.casefold() == text.casefold():
+            return word
+    raise BadValue(f"found {text[:40]!r}, expected {', '.join(allowed)}")
+
+
+def as_short_code(value: Any) -> str | None:
+    """A short word of the unit's own in lower case, or None when nothing was given. Raises BadValue for free text."""
+    if is_none(value):
+        return None
+    text = as_text(value).casefold()
+    if not _SHORT_CODE.fullmatch(text):
+        raise BadValue(f"found {len(text)} characters of text, expected a code of at most 40 letters and digits")
+    return text
+
+
+def check_range(name: str, number: float, low: float, high: float) -> None:
+    """Raise BadValue, with a hint where another unit is likely, when the number is outside."""
+    if low <= number <= high:
+        return
+    reason = f"found {number:g}, expected {low:g} to {high:g}"
+    hint = _hint(name, number)
+    raise BadValue(f"{reason}: {hint}" if hint else reason)
+
+
+def _hint(name: str, number: float) -> str | None:
+    if name.endswith("_pco2_kpa") and number > 25:
+        return f"this looks like mmHg ({number:g} mmHg is {number / 7.50062:.1f} kPa)"
+    if name.endswith("_ph"):
+        if 63 <= number <= 77:
+            return f"a decimal point is missing ({number / 10:g})"
+        if 630 <= number <= 770:
+            return f"a decimal point is missing ({number / 100:g})"
+        if 10 <= number <= 200:
+            return "this looks like a hydrogen ion concentration in nmol/L, expected pH"
+    if name == "cord_artery_base_deficit_mmol_l" and number < 0:
+        return "this looks like base excess, change its sign"
+    if name == "gestation_weeks" and 140 <= number <= 315:
+        return f"this looks like days ({number:g} days is {number / 7:.1f} weeks)"
+    if name == "birth_weight_g" and 0.25 <= number <= 7:
+        return f"this looks like kilograms ({number:g} kg is {number * 1000:.0f} g)"
+    if name.startswith("apgar") and number > 10:
+        return "an Apgar score is at most 10"
+    return None

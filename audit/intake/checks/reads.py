@@ -1,0 +1,184 @@
+"""Rows of a reads file: one window read by one reader, under one standard, on one occasion."""
+
+from dataclasses import dataclass
+from dataclasses import fields as dataclass_fields
+from typing import Any
+
+from audit.intake.checks import fields
+from audit.intake.checks.codes import bad_case_id, bad_fetus, bad_reader
+from audit.intake.checks.fields import BadValue
+from audit.intake.checks.identifiers_in_tables import refuse_identifiers
+from audit.intake.checks.remarks import Remarks
+from audit.intake.formats.tables import SmallTable
+
+NOT_ASSESSABLE = "not assessable"
+_THREE = ("normal", "suspicious", "pathological", NOT_ASSESSABLE)
+CATEGORIES: dict[str, tuple[str, ...]] = {
+    "nichd-2008": ("I", "II", "III", NOT_ASSESSABLE),
+    "figo-2015": _THREE,
+    "nice-ng229": _THREE,
+    "figo-1986": _THREE,
+}
+VARIABILITIES = ("absent", "minimal", "moderate", "marked")
+OCCASIONS = (1, 9)
+
+
+@dataclass(frozen=True)
+class ReadRow:
+    """One checked read, under the column names of `reads`."""
+
+    case_id: str
+    fetus: str
+    reader: str
+    start_s: float
+    end_s: float
+    standard: str
+    category: str
+    baseline_bpm: float | None = None
+    variability: str | None = None
+    accelerations: str | None = None
+    decelerations: str | None = None
+    contractions_per_10_min: float | None = None
+    would_act: bool | None = None
+    outcome_hidden: bool | None = None
+    occasion: int = 1
+    row_number: int = 0
+
+    @property
+    def key(self) -> tuple[Any, ...]:
+        """What makes two rows the same read."""
+        return self.case_id, self.fetus, self.reader, self.start_s, self.end_s, self.standard, self.occasion
+
+    def content(self) -> dict[str, Any]:
+        """The columns of `reads`."""
+        return {name: getattr(self, name) for name in COLUMNS}
+
+
+COLUMNS = tuple(each.name for each in dataclass_fields(ReadRow) if each.name != "row_number")
+
+
+def read_reads(table: SmallTable, remarks: Remarks, settings: dict[str, Any]) -> list[ReadRow]:
+    """The rows that can be stored, each read once."""
+    refuse_identifiers(table, settings["calendar_from_s"])
+    rows: list[ReadRow] = []
+    for k, number in enumerate(table.row_numbers):
+        values = {name: column[k] for name, column in table.columns.items()}
+        try:
+            rows.append(_read_row(values, number, remarks, settings))
+        except _BadRow as error:
+            remarks.reject_row(number, error.reason, error.column, error.value)
+    return once(rows, remarks)
+
+
+def once(rows: list[ReadRow], remarks: Remarks) -> list[ReadRow]:
+    """Each read once: the same twice counts once, two that contradict each other are both kept out."""
+    together: dict[tuple[Any, ...], list[ReadRow]] = {}
+    for row in rows:
+        together.setdefault(row.key, []).append(row)
+    kept = []
+    for same in together.values():
+        unlike = any(row.content() != same[0].content() for row in same)
+        for row in same if unlike else same[1:]:
+            remarks.reject_row(
+                row.row_number,
+                f"found the same window {len(same)} times for reader {row.reader}, occasion {row.occasion}"
+                + (", read differently; none is kept" if unlike else "")
+                + "; expected it once (give a repeat the occasion 2)",
+                "occasion",
+                row.occasion,
+            )
+        if not unlike:
+            kept.append(same[0])
+    return kept
+
+
+class _BadRow(Exception):
+    def __init__(self, reason: str, column: str, value: Any) -> None:
+        super().__init__(reason)
+        self.reason, self.column, self.value = reason, column, value
+
+
+def _read_row(values: dict[str, Any], number: int, remarks: Remarks, settings: dict[str, Any]) -> ReadRow:
+    case_id, fetus, reader = (
+        "" if fields.is_none(values.get(name)) else fields.as_text(values[name])
+        for name in ("case_id", "fetus", "reader")
+    )
+    fetus = fetus or "A"
+    for reason, column, value in (
+        (bad_case_id(case_id), "case_id", case_id),
+        (bad_fetus(fetus), "fetus", fetus),
+        (bad_reader(reader), "reader", reader),
+    ):
+        if reason is not None:
+            raise _BadRow(reason, column, value)
+    start_s, end_s = (_needed_time(name, values[name], settings) for name in ("start_s", "end_s"))
+    if end_s <= start_s:
+        raise _BadRow(
+            f"found the end {end_s:g} s at or before the start {start_s:g} s, expected it later", "end_s", end_s
+        )
+    standard = _needed_word("standard", values["standard"], tuple(CATEGORIES))
+    category = _needed_word("category", values["category"], CATEGORIES[standard])
+    occasion = _occasion(values.get("occasion"))
+
+    def kept(name: str, checked: Any) -> Any:
+        try:
+            return checked(name, values.get(name))
+        except BadValue as error:
+            remarks.reject_value(number, name, values.get(name), str(error))
+            return None
+
+    def in_range(name: str, value: Any) -> float | None:
+        found = fields.as_number(value)
+        if found is not None:
+            fields.check_range(name, found, *settings["ranges"][name])
+        return found
+
+    return ReadRow(
+        case_id,
+        fetus,
+        reader,
+        start_s,
+        end_s,
+        standard,
+        category,
+        baseline_bpm=kept("baseline_bpm", in_range),
+        variability=kept("variability", lambda _, value: fields.as_one_of(value, VARIABILITIES)),
+        accelerations=kept("accelerations", lambda _, value: fields.as_short_code(value)),
+        decelerations=kept("decelerations", lambda _, value: fields.as_short_code(value)),
+        contractions_per_10_min=kept("contractions_per_10_min", in_range),
+        would_act=kept("would_act", lambda _, value: fields.as_yes_or_no(value)),
+        outcome_hidden=kept("outcome_hidden", lambda _, value: fields.as_yes_or_no(value)),
+        occasion=occasion,
+        row_number=number,
+    )
+
+
+def _needed_time(name: str, value: Any, settings: dict[str, Any]) -> float:
+    try:
+        found = fields.as_number(value)
+        if found is None:
+            raise BadValue("found no time, expected seconds from the case's first sample")
+        fields.check_range(name, found, 0.0, settings["latest_s"])
+    except BadValue as error:
+        raise _BadRow(str(error), name, value) from error
+    return found
+
+
+def _needed_word(name: str, value: Any, allowed: tuple[str, ...]) -> str:
+    try:
+        found = fields.as_one_of(value, allowed)
+        if found is None:
+            raise BadValue(f"found nothing, expected {', '.join(allowed)}")
+    except BadValue as error:
+        raise _BadRow(str(error), name, value) from error
+    return found
+
+
+def _occasion(value: Any) -> int:
+    try:
+        found = fields.as_whole(value)
+        if found is not None:
+            fields.check_range("occasion", found, *OCCASIONS)
+    except BadValue as error:
+        raise _BadRow(f"{error} (1 = first read, 2 = repeat)", "occasion", value) from error
+    return 1 if found is None else found

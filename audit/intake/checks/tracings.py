@@ -1,0 +1,325 @@
+"""A tracing file's rows to stretches: times put in order, values checked, what cannot be true kept out."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from audit.intake.checks import deidentify, sampling
+from audit.intake.checks.codes import bad_case_id, bad_fetus
+from audit.intake.checks.remarks import Remarks
+from audit.intake.formats.tables import SampleTable
+from audit.store.tracings import NO_SIGNAL, Hundredths, Stretch, to_hundredths
+
+FloatArray = NDArray[np.float64]
+BoolArray = NDArray[np.bool_]
+
+
+@dataclass(frozen=True)
+class TracingRows:
+    """The rows of one fetus's tracing in a file: arrays of shape (n_rows,), in rising order of time once checked."""
+
+    case_id: str
+    fetus: str
+    t_s: FloatArray
+    fhr_bpm: FloatArray
+    toco: FloatArray
+    mhr_bpm: FloatArray | None
+    row_numbers: NDArray[np.int64]
+
+    def taken(self, rows: NDArray[Any] | slice) -> "TracingRows":
+        """Some of the rows."""
+        mhr = None if self.mhr_bpm is None else self.mhr_bpm[rows]
+        return TracingRows(
+            self.case_id, self.fetus, self.t_s[rows], self.fhr_bpm[rows], self.toco[rows], mhr, self.row_numbers[rows]
+        )
+
+
+@dataclass(frozen=True)
+class TracingContent:
+    """What is to be stored of one fetus's tracing, with how many rows of the file it came from."""
+
+    case_id: str
+    fetus: str
+    stretches: tuple[Stretch, ...]
+    rows: int
+    first_row: int
+
+
+def tracings_in(table: SampleTable, remarks: Remarks, settings: dict[str, Any]) -> Iterator[TracingContent]:
+    """Each fetus's content in turn; what is kept out goes to `remarks`. Raises FileRefused for calendar times."""
+    _refuse_calendar_times(table, settings["calendar_from_s"])
+    for rows in by_fetus(table, remarks):
+        content = checked(rows, remarks, settings)
+        if content is not None:
+            yield content
+
+
+def by_fetus(table: SampleTable, remarks: Remarks) -> Iterator[TracingRows]:
+    """The table's rows for each (case, fetus), also when they are interleaved. Blank rows are passed over."""
+    cases = [(value or "").strip() for value in table.case_id.dictionary.to_pylist()]
+    fetuses = ["A"] if table.fetus is None else [(v or "").strip() or "A" for v in table.fetus.dictionary.to_pylist()]
+    key = table.case_id.indices.to_numpy(zero_copy_only=False).astype(np.int64) * len(fetuses)
+    if table.fetus is not None:
+        key = key + table.fetus.indices.to_numpy(zero_copy_only=False)
+    names = {k: (cases[k // len(fetuses)], fetuses[k % len(fetuses)]) for k in np.unique(key).tolist()}
+    together: dict[tuple[str, str], list[int]] = {}
+    for k, name in names.items():
+        together.setdefault(name, []).append(k)
+    for (case_id, fetus), keys in sorted(together.items()):
+        at = _where(key, keys)
+        rows = TracingRows(
+            case_id,
+            fetus,
+            table.t_s[at],
+            table.fhr_bpm[at],
+            table.toco[at],
+            None if table.mhr_bpm is None else table.mhr_bpm[at],
+            table.row_numbers[at],
+        )
+        if not case_id:
+            rows = rows.taken(~(np.isnan(rows.t_s) & np.isnan(rows.fhr_bpm) & np.isnan(rows.toco)))
+        reason, column, value = bad_case_id(case_id), "case_id", case_id
+        if reason is None:
+            reason, column, value = bad_fetus(fetus), "fetus", fetus
+        if reason is not None:
+            known = rows.row_numbers[~np.isneginf(rows.t_s)]
+            remarks.reject_rows(known, column, _repeat(value), _repeat(reason))
+        else:
+            yield rows
+
+
+def checked(rows: TracingRows, remarks: Remarks, settings: dict[str, Any]) -> TracingContent | None:
+    """Check one fetus's rows and put them on the 4 Hz grid; None when nothing can be stored."""
+    rows = _with_usable_times(rows, remarks, settings["latest_s"])
+    rows = _in_order(rows, remarks)
+    if not len(rows.t_s):
+        return None
+    step_s = sampling.step_of(rows.t_s)
+    if step_s is not None:
+        rows = _on_the_step(rows, step_s, remarks)
+        step_s = sampling.step_of(rows.t_s)
+    low, high = settings["source_rate_hz"]
+    if step_s is not None and not low * 0.99 <= 1 / step_s <= high * 1.01:
+        remarks.reject_rows(
+            rows.row_numbers,
+            "t_s",
+            [f"{step_s:g}"] * len(rows.t_s),
+            _repeat(f"found {1 / step_s:.3g} samples a second, expected {low:g} to {high:g}"),
+        )
+        return None
+    channels = _channels(rows, remarks, settings)
+    if channels is None:
+        return None
+    return _content(rows, channels, step_s, settings["new_stretch_after_s"])
+
+
+def _refuse_calendar_times(table: SampleTable, calendar_from_s: float) -> None:
+    at = np.flatnonzero(np.isfinite(table.t_s) & (np.abs(table.t_s) >= calendar_from_s))
+    if len(at):
+        value = f"{table.t_s[at[0]]:.0f}"
+        raise deidentify.refusal("a calendar date", int(table.row_numbers[at[0]]), "t_s", value)
+
+
+def _with_usable_times(rows: TracingRows, remarks: Remarks, latest_s: float) -> TracingRows:
+    t_s = rows.t_s
+    told = np.isneginf(t_s)  # rejected while the text was read
+    missing = np.isnan(t_s) | np.isposinf(t_s)
+    outside = ~told & ~missing & ((t_s < 0) | (t_s > latest_s))
+    remarks.reject_rows(rows.row_numbers[missing], "t_s", _repeat(None), _repeat("found no time, expected seconds"))
+    remarks.reject_rows(
+        rows.row_numbers[outside],
+        "t_s",
+        t_s[outside].tolist(),
+        (f"found {t:g} s, expected 0 to {latest_s:g} s from the first sample" for t in t_s[outside]),
+    )
+    bad = told | missing | outside
+    return rows.taken(~bad) if bad.any() else rows
+
+
+def _in_order(rows: TracingRows, remarks: Remarks) -> TracingRows:
+    """Rising times. Of equal rows at one time one is kept; rows that contradict each other there are all kept out."""
+    if (np.diff(rows.t_s) > 0).all():
+        return rows
+    backwards = np.flatnonzero(np.diff(rows.t_s) < 0)
+    # ties are put in order of their values, so that the outcome does not depend on the order of the file
+    order = np.lexsort((rows.row_numbers, rows.t_s))
+    ordered = rows.taken(order)
+    same = np.flatnonzero(np.diff(ordered.t_s) == 0)
+    if len(backwards):
+        at = int(backwards[0])
+        remarks.flag(
+            int(rows.row_numbers[at + 1]),
+            "t_s",
+            float(rows.t_s[at + 1]),
+            f"found {rows.t_s[at + 1]:g} after {rows.t_s[at]:g}, expected a later time;"
+            f" {len(backwards):,} such steps, the rows were put in order of time",
+        )
+    if not len(same):
+        return ordered
+    group = np.cumsum(np.append(True, np.diff(ordered.t_s) > 0)) - 1
+    unlike = np.zeros(int(group[-1]) + 1, dtype=bool)
+    for channel in (ordered.fhr_bpm, ordered.toco, ordered.mhr_bpm):
+        if channel is not None:
+            value = np.nan_to_num(channel, nan=-9999.0)
+            unlike[group[same][value[same] != value[same + 1]]] = True
+    doubled = np.zeros(len(ordered.t_s), dtype=bool)
+    doubled[same + 1] = True
+    against = unlike[group]
+    again = doubled & ~against
+    t_s, lines = ordered.t_s, ordered.row_numbers
+    remarks.reject_rows(
+        lines[again],
+        "t_s",
+        t_s[again].tolist(),
+        (f"found {t:g} a second time, expected each time once" for t in t_s[again]),
+    )
+    remarks.reject_rows(
+        lines[against],
+        "t_s",
+        t_s[against].tolist(),
+        (
+            f"found {t:g} more than once with different values, expected each time once; none is kept"
+            for t in t_s[against]
+        ),
+    )
+    return ordered.taken(~(again | against))
+
+
+def _on_the_step(rows: TracingRows, step_s: float, remarks: Remarks) -> TracingRows:
+    """Keep out rows that stand less than half a step after the one before: they fit no steady sampling."""
+    close = np.flatnonzero(np.diff(rows.t_s) < 0.5 * step_s) + 1
+    if not len(close):
+        return rows
+    # of a chain of close rows the first stays; those after it are measured from the last one kept
+    kept = np.ones(len(rows.t_s), dtype=bool)
+    last = -np.inf
+    for k in range(int(close[0]) - 1, len(rows.t_s)) if len(close) > 1 else (int(close[0]) - 1, int(close[0])):
+        if rows.t_s[k] - last < 0.5 * step_s:
+            kept[k] = False
+        else:
+            last = rows.t_s[k]
+    out = ~kept
+    remarks.reject_rows(
+        rows.row_numbers[out],
+        "t_s",
+        rows.t_s[out].tolist(),
+        (
+            f"found {t:g}, less than half a step after the row before; expected steps of {step_s:.3g} s"
+            for t in rows.t_s[out]
+        ),
+    )
+    return rows.taken(kept)
+
+
+def _channels(rows: TracingRows, remarks: Remarks, settings: dict[str, Any]) -> dict[str, FloatArray | None] | None:
+    """The channels with NaN for no signal; None when the heart rate cannot be beats per minute."""
+    found: dict[str, FloatArray | None] = {}
+    for name, values in (("fhr_bpm", rows.fhr_bpm), ("toco", rows.toco), ("mhr_bpm", rows.mhr_bpm)):
+        found[name] = None if values is None else _in_range(name, values, rows, remarks, settings)
+    fhr, toco = found["fhr_bpm"], found["toco"]
+    assert fhr is not None
+    assert toco is not None
+    signal = fhr[~np.isnan(fhr)]
+    if len(signal):
+        median = float(np.median(signal))
+        low, high = settings["usual"]["fhr_median_bpm"]
+        if not low / 2 <= median <= high * 1.25:
+            remarks.reject_rows(
+                rows.row_numbers,
+                "fhr_bpm",
+                _repeat(None),
+                _repeat(
+                    f"found a median of {median:.3g}, expected {low:g} to {high:g} bpm: is the column in another unit?"
+                ),
+            )
+            return None
+        if not low <= median <= high:
+            remarks.flag(
+                int(rows.row_numbers[0]),
+                "fhr_bpm",
+                median,
+                f"found a median of {median:.3g} bpm, expected {low:g} to {high:g}",
+            )
+    usual = settings["usual"]["toco"]
+    odd = np.flatnonzero((toco < usual[0]) | (toco > usual[1]))
+    if len(odd):
+        remarks.flag(
+            int(rows.row_numbers[odd[0]]),
+            "toco",
+            float(toco[odd[0]]),
+            f"found {toco[odd[0]]:g}, expected {usual[0]:g} to {usual[1]:g}; {len(odd):,} such samples",
+        )
+    return found
+
+
+def _in_range(
+    name: str, values: FloatArray, rows: TracingRows, remarks: Remarks, settings: dict[str, Any]
+) -> FloatArray:
+    low, high = settings["ranges"][name]
+    zero_is_none = name != "toco"
+    wrong = (values < low) | (values > high)
+    out = values
+    if wrong.any():
+        bad = values[wrong]
+        remarks.reject_values(
+            rows.row_numbers[wrong],
+            name,
+            bad.tolist(),
+            (f"found {v:g}, expected {low:g} to {high:g}; stored as no signal" for v in bad),
+        )
+        out = np.where(wrong, np.nan, values)
+    if zero_is_none:
+        out = np.where(np.abs(out) < 0.005, np.nan, out)  # 0 in hundredths
+    return out
+
+
+def _content(
+    rows: TracingRows, channels: dict[str, FloatArray | None], step_s: float | None, new_stretch_after_s: float
+) -> TracingContent:
+    fhr = channels["fhr_bpm"]
+    assert fhr is not None
+    seen = ~np.isnan(fhr)
+    runs = sampling.runs_at_4_hz(rows.t_s, seen, step_s or 1 / sampling.RATE_HZ, new_stretch_after_s)
+    packed = {name: None if values is None else to_hundredths(values) for name, values in channels.items()}
+    mhr = packed["mhr_bpm"]
+    if mhr is not None and (mhr == NO_SIGNAL).all():
+        mhr = None
+    stretches = []
+    for run in runs:
+        stretches.append(
+            Stretch(
+                rows.case_id,
+                rows.fetus,
+                run.start_s,
+                _taken(packed["fhr_bpm"], run),
+                _taken(packed["toco"], run),
+                None if mhr is None else _taken(mhr, run),
+                None if step_s is None else round(1 / step_s, 3),
+            )
+        )
+    return TracingContent(rows.case_id, rows.fetus, tuple(stretches), len(rows.t_s), int(rows.row_numbers[0]))
+
+
+def _taken(values: Hundredths | None, run: sampling.Run) -> Hundredths:
+    assert values is not None
+    if len(run.source) == len(values) and run.source[0] == 0 and (np.diff(run.source) == 1).all():
+        return values
+    return np.where(run.source >= 0, values[run.source], NO_SIGNAL)
+
+
+def _where(key: NDArray[np.int64], keys: list[int]) -> NDArray[Any] | slice:
+    """The rows of these keys; a slice when they lie together, which costs no copy."""
+    if len(keys) == 1 and key[0] == key[-1] == keys[0] and (key == keys[0]).all():
+        return slice(None)
+    at = np.flatnonzero(np.isin(key, keys))
+    if at[-1] - at[0] + 1 == len(at):
+        return slice(int(at[0]), int(at[-1]) + 1)
+    return at
+
+
+def _repeat(value: Any) -> Iterator[Any]:
+    while True:
+        yield value

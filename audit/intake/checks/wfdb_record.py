@@ -1,0 +1,195 @@
+"""From a WFDB record to a tracing, and to the labour's facts and outcome where the header's comments give them.
+
+The comment fields are those of the open intrapartum database (Chudacek et al., BMC Pregnancy and Childbirth 2014).
+Fields that are not named here (maternal age, sex, diagnoses, the database's own number) are not stored.
+"""
+
+import math
+import re
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from audit.intake.checks import deidentify
+from audit.intake.checks.cases import CaseRow, Place, check_facts, check_outcome
+from audit.intake.checks.codes import bad_case_id
+from audit.intake.checks.remarks import FileRefused, Remarks
+from audit.intake.checks.tracings import TracingRows
+from audit.intake.formats.wfdb_file import Header, SignalLine
+
+_FHR = re.compile(r"(?:fetal[ _]?)?(?:fhr|heart[ _]?rate)[ _]?([12AB])?", re.IGNORECASE)
+_MHR = re.compile(r"(?:mhr|maternal[ _]?(?:hr|heart[ _]?rate))", re.IGNORECASE)
+_TOCO = re.compile(r"(?:uc|ua|toco|uterine[ _]?(?:activity|contractions?|pressure)|iup)", re.IGNORECASE)
+_FETUS = {"": "A", "1": "A", "2": "B", "A": "A", "B": "B"}
+
+_SENSORS = {1: "ultrasound", 2: "scalp_electrode", 12: "both"}
+_BIRTHS = {1: "vaginal", 2: "caesarean"}
+_ONSETS = {0: "spontaneous", 1: "induced"}
+_NUMBERS = {
+    "pH": "cord_artery_ph",
+    "BDecf": "cord_artery_base_deficit_mmol_l",
+    "pCO2": "cord_artery_pco2_kpa",
+    "Apgar1": "apgar_1",
+    "Apgar5": "apgar_5",
+    "Gest. weeks": "gestation_weeks",
+    "Weight(g)": "birth_weight_g",
+    "Parity": "parity",
+}
+_OTHERS = ("Pos. II.st.", "Sig2Birth", "Rec. type", "Deliv. type", "Induced")
+_OWN_NUMBER = "dbID"
+_UNKNOWN = -1
+
+
+@dataclass(frozen=True)
+class Record:
+    """What a record holds: its tracings (one, or two for twins), and the labour when the header tells of it."""
+
+    tracings: tuple[TracingRows, ...]
+    case: CaseRow | None
+
+
+def read_record(
+    header: Header, signals: list[NDArray[np.float64]], remarks: Remarks, settings: dict[str, Any]
+) -> Record:
+    """Name the signals and read the comments. Raises FileRefused for identifiers and when there is no heart rate."""
+    reason = bad_case_id(header.record)
+    if reason is not None:
+        raise FileRefused(reason, row=1, column="record")
+    kind = deidentify.identifier_in(header.record, code=True)
+    if kind is not None:
+        raise deidentify.refusal(kind, 1, "record", header.record)
+    _refuse_identifiers(header)
+    fields = _fields(header)
+    case = None
+    if fields:
+        said = Remarks(remarks.limit)
+        case = _case(header, fields, said, settings)
+        _take_over(said, remarks)
+    return Record(_tracings(header, signals, remarks), case)
+
+
+def _take_over(said: Remarks, remarks: Remarks) -> None:
+    """A record's rows are its samples: a fact of its header that cannot be right is left out with a remark, and the
+    record is not a rejected one for it."""
+    for remark in said.listed:
+        left_out = "; the record is stored without it" if remark.severity == "rejected" else ""
+        remarks.flag(remark.row_number, remark.column_name, remark.value, f"{remark.reason}{left_out}")
+    for sentence in said.messages:
+        remarks.message(sentence)
+
+
+def _tracings(header: Header, signals: list[NDArray[np.float64]], remarks: Remarks) -> tuple[TracingRows, ...]:
+    fhr: dict[str, int] = {}
+    toco = mhr = None
+    for k, signal in enumerate(header.signals):
+        name = signal.description.strip()
+        match = _FHR.fullmatch(name)
+        if _TOCO.fullmatch(name) and toco is None:
+            toco = k
+        elif _MHR.fullmatch(name) and mhr is None:
+            mhr = k
+        elif match and _FETUS[(match[1] or "").upper()] not in fhr:
+            fhr[_FETUS[(match[1] or "").upper()]] = k
+            _check_units(signal, remarks)
+        else:
+            remarks.message(f"the signal {name[:40]!r} is not stored")
+    if not fhr:
+        shown = ", ".join(repr(signal.description[:20]) for signal in header.signals)
+        raise FileRefused(f"found the signals {shown}, expected one called FHR (and UC for uterine activity)")
+    if toco is None:
+        remarks.message("the record has no uterine activity")
+    length = len(signals[0])
+    t_s = np.arange(length) / header.sample_rate_hz
+    lines = np.arange(1, length + 1)
+    none = np.full(length, np.nan)
+    return tuple(
+        TracingRows(
+            header.record,
+            fetus,
+            t_s,
+            signals[k],
+            none if toco is None else signals[toco],
+            None if mhr is None else signals[mhr],
+            lines,
+        )
+        for fetus, k in fhr.items()
+    )
+
+
+def _check_units(signal: SignalLine, remarks: Remarks) -> None:
+    if signal.units and signal.units.casefold() not in ("bpm", "beats/min", "1/min", "/min"):
+        remarks.flag(
+            signal.row_number,
+            signal.description[:40],
+            signal.units,
+            f"found the unit {signal.units[:20]}, expected bpm",
+        )
+
+
+def _fields(header: Header) -> dict[str, tuple[int, float]]:
+    """Known comment fields with their line and number; NaN = not given, a text that is no number is left to a check."""
+    found: dict[str, tuple[int, float]] = {}
+    for line, text in header.comments:
+        for name in (*_NUMBERS, *_OTHERS):
+            if text.startswith(name) and text[len(name) : len(name) + 1].isspace():
+                value = text[len(name) :].strip()
+                try:
+                    found[name] = (line, float(value))
+                except ValueError:
+                    raise FileRefused(
+                        f"found {value[:40]!r}, expected a number or NaN", row=line, column=name
+                    ) from None
+    return found
+
+
+def _case(header: Header, found: dict[str, tuple[int, float]], remarks: Remarks, settings: dict[str, Any]) -> CaseRow:
+    values: dict[str, Any] = {}
+    names: dict[str, tuple[int, str]] = {}
+
+    def put(column: str, key: str, value: Any) -> None:
+        values[column] = None if isinstance(value, float) and math.isnan(value) else value
+        names[column] = (found[key][0], key)
+
+    for key, column in _NUMBERS.items():
+        if key in found:
+            put(column, key, found[key][1])
+    for key, column, words in (
+        ("Rec. type", "fhr_sensor", _SENSORS),
+        ("Deliv. type", "mode_of_birth", _BIRTHS),
+        ("Induced", "onset_of_labour", _ONSETS),
+    ):
+        if key in found:
+            put(column, key, _word(words, *found[key], key, remarks))
+    if "Pos. II.st." in found:
+        at = found["Pos. II.st."][1]
+        put("second_stage_s", "Pos. II.st.", None if at == _UNKNOWN else at / header.sample_rate_hz)
+    if "Sig2Birth" in found and header.samples is not None:
+        put("birth_s", "Sig2Birth", header.samples / header.sample_rate_hz + 60.0 * found["Sig2Birth"][1])
+    place = Place(1, names)
+    facts = check_facts(values, place, remarks, settings)
+    return CaseRow(header.record, "A", 1, facts, check_outcome(values, place, remarks, settings))
+
+
+def _word(words: dict[int, str], line: int, code: float, key: str, remarks: Remarks) -> str | None:
+    if math.isnan(code) or code == _UNKNOWN:
+        return None
+    if code not in words:
+        remarks.reject_value(line, key, code, f"found {code:g}, expected {', '.join(map(str, words))} or -1")
+        return None
+    return words[int(code)]
+
+
+def _refuse_identifiers(header: Header) -> None:
+    for line, text in header.comments:
+        if text.startswith(_OWN_NUMBER):
+            continue
+        key = re.split(r":|\s{2,}|\t", text)[0].strip()
+        if ":" in text and deidentify.announces_identifier(key):
+            raise FileRefused(
+                "a comment announces a direct identifier (masked); remove the line", row=line, column=key[:40]
+            )
+        kind = deidentify.identifier_in(text)
+        if kind is not None:
+            raise deidentify.refusal(kind, line, "comment", text)

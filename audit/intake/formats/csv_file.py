@@ -1,0 +1,298 @@
+"""CSV files: UTF-8 with commas and a header row, checked before they are parsed.
+
+A tracing is parsed in bulk. Only when that fails is the file gone through as text, to say which rows and values were
+wrong and to keep the others.
+"""
+
+import csv
+import io
+from collections.abc import Sequence
+
+import numpy as np
+import pyarrow as pa
+import pyarrow.csv as pacsv
+
+from audit.intake.checks import deidentify
+from audit.intake.checks.remarks import FileRefused, Remarks, cut
+from audit.intake.formats.numbers_in_text import NONE_WORDS, parse, why_not_a_number
+from audit.intake.formats.recognise import foreign_format
+from audit.intake.formats.tables import SampleTable, SmallTable
+
+_BLOCK = 4 * 1024 * 1024
+_CODES = pa.dictionary(pa.int32(), pa.string())
+_NUMBERS = ("t_s", "fhr_bpm", "toco", "mhr_bpm")
+HEADER_CHARACTERS = 20_000
+
+
+def checked_text(data: bytes) -> bytes:
+    """The text without its byte order mark. Raises FileRefused for what is empty, binary or not UTF-8."""
+    if not data.strip(b"\xef\xbb\xbf \t\r\n"):
+        raise FileRefused("the file is empty, expected a header row and at least one row of data")
+    if data.startswith((b"\xff\xfe", b"\xfe\xff")):
+        raise FileRefused("found the encoding UTF-16, expected UTF-8: save it as 'CSV UTF-8'", row=1)
+    foreign = foreign_format(data[:64])
+    if foreign is not None:
+        raise FileRefused(f"found {foreign}")
+    text = data[3:] if data.startswith(b"\xef\xbb\xbf") else data
+    at = text.find(b"\0")
+    if at >= 0:
+        raise FileRefused("found a zero byte, expected text: the file is binary or damaged", row=_row(text, at))
+    if not text.isascii():
+        try:
+            text.decode("utf-8")
+        except UnicodeDecodeError as error:
+            raise FileRefused(
+                f"found the byte 0x{text[error.start]:02X} that is not UTF-8 (often Windows-1252 or Latin-1),"
+                " expected UTF-8: save it as 'CSV UTF-8'",
+                row=_row(text, error.start),
+            ) from error
+    if b"\n" not in text and b"\r" in text:
+        text = text.replace(b"\r", b"\n")
+    return text
+
+
+def first_line(head: bytes) -> bytes:
+    """The header row of a file of which only the first bytes are at hand. Raises FileRefused as `checked_text`."""
+    text = head[3:] if head.startswith(b"\xef\xbb\xbf") else head
+    cut_off = text[: text.find(b"\n") + 1] if b"\n" in text else text[: text.find(b"\r") + 1] if b"\r" in text else text
+    return checked_text(cut_off)
+
+
+def header_of(text: bytes) -> list[str]:
+    """Column names, trimmed and in lower case. Raises FileRefused for a wrong delimiter, doubled or empty names."""
+    line = text[: text.find(b"\n") if b"\n" in text else len(text)].rstrip(b"\r")
+    if len(line) > HEADER_CHARACTERS:
+        raise FileRefused(
+            f"found a first row of {len(line):,} characters, expected a header row of column names", row=1
+        )
+    first = line.decode("utf-8")
+    if not first.strip():
+        raise FileRefused("found an empty first row, expected the header row there", row=1)
+    for other, name in ((";", "semicolons"), ("\t", "tabs"), ("|", "vertical bars")):
+        if "," not in first and other in first:
+            raise FileRefused(f"found {name} between the columns, expected commas (and decimal points)", row=1)
+    if first.count('"') % 2:
+        raise FileRefused("found a quote that is not closed, expected closed quotes", row=1)
+    names = [name.strip().casefold() for name in next(csv.reader([first]))]
+    for k, name in enumerate(names):
+        if not name:
+            raise FileRefused(f"column {k + 1} has no name, expected a name for each column", row=1)
+        if names.index(name) != k:
+            raise FileRefused(
+                f"the column {name[:40]} stands twice in the header, expected it once", row=1, column=name
+            )
+    deidentify.refuse_column_names(next(csv.reader([first])))
+    deidentify.refuse_content("header", ((1, name) for name in next(csv.reader([first]))))
+    return names
+
+
+def read_small(text: bytes, columns: Sequence[str], remarks: Remarks, max_rows: int, max_characters: int) -> SmallTable:
+    """All rows as text, for the tables that are small. Rows with too many or too few values are rejected."""
+    reader = csv.reader(io.StringIO(text.decode("utf-8"), newline=""), strict=True)
+    csv.field_size_limit(max(max_characters * 16, 131072))
+    rows: list[list[str]] = []
+    numbers: list[int] = []
+    at = 2
+    try:
+        next(reader)
+        at = reader.line_num + 1
+        for row in reader:
+            here, at = at, reader.line_num + 1
+            if at - here > 1:
+                raise FileRefused("found a quoted value over several lines, or a quote that is not closed", row=here)
+            if not row or (len(row) == 1 and not row[0].strip()):
+                continue
+            if len(row) != len(columns):
+                _refuse_ragged_identifiers(here, row)
+                remarks.reject_row(here, _ragged(len(row), len(columns)), value=",".join(row))
+                continue
+            long = max(row, key=len)
+            if len(long) > max_characters:
+                column = columns[row.index(long)]
+                reason = f"found a value of {len(long):,} characters, expected at most {max_characters:,}"
+                raise FileRefused(reason, row=here, column=column)
+            if len(rows) >= max_rows:
+                raise FileRefused(f"found more than {max_rows:,} rows, expected fewer: split the file")
+            rows.append(row)
+            numbers.append(here)
+    except csv.Error as error:
+        raise FileRefused(
+            f"not well-formed CSV ({error}), expected closed quotes and one row a line", row=at
+        ) from error
+    if not rows and not remarks.rows_rejected:
+        raise FileRefused("found a header and no rows, expected at least one row of data")
+    return SmallTable({name: [row[k] for row in rows] for k, name in enumerate(columns)}, numbers)
+
+
+def read_samples(text: bytes, columns: Sequence[str], remarks: Remarks) -> SampleTable:
+    """The samples of a tracing file."""
+    if b'"' in text:
+        _refuse_open_quotes(text)
+    if len(text.rstrip()) == len(text[: text.find(b"\n")].rstrip()) or b"\n" not in text:
+        raise FileRefused("found a header and no rows, expected at least one row of data")
+    try:
+        table = pacsv.read_csv(pa.BufferReader(_body(text)), **_options(columns, bulk=True))
+    except pa.ArrowInvalid:
+        return _read_samples_as_text(text, columns, remarks)
+    for name in columns:
+        if name not in _NUMBERS:
+            _refuse_codes(name, table[name])
+    return SampleTable(
+        case_id=_one(table["case_id"]),
+        fetus=_one(table["fetus"]) if "fetus" in columns else None,
+        t_s=_floats(table["t_s"]),
+        fhr_bpm=_floats(table["fhr_bpm"]),
+        toco=_floats(table["toco"]),
+        mhr_bpm=_floats(table["mhr_bpm"]) if "mhr_bpm" in columns else None,
+        row_numbers=np.arange(2, len(table) + 2, dtype=np.int64),
+    )
+
+
+def _read_samples_as_text(text: bytes, columns: Sequence[str], remarks: Remarks) -> SampleTable:
+    ragged: list[tuple[int, int, str]] = []
+
+    def on_ragged(row: pacsv.InvalidRow) -> str:
+        ragged.append((row.number + 1, row.actual_columns, cut(row.text)))  # counted from 1 below the header
+        return "skip"
+
+    parts: dict[str, list[pa.Array]] = {name: [] for name in columns}
+    parsed: dict[str, list[np.ndarray]] = {name: [] for name in columns if name in _NUMBERS}
+    bad: dict[str, list[tuple[int, str]]] = {name: [] for name in columns if name in _NUMBERS}
+    rows = 0
+    try:
+        with pacsv.open_csv(
+            pa.BufferReader(_body(text)), **_options(columns, bulk=False, on_ragged=on_ragged)
+        ) as stream:
+            for batch in stream:
+                for name in columns:
+                    if name in parsed:
+                        found = parse(batch.column(name))
+                        parsed[name].append(found.numbers)
+                        bad[name] += [(rows + int(k), t) for k, t in zip(found.bad_at, found.bad_text, strict=True)]
+                    else:
+                        parts[name].append(batch.column(name).dictionary_encode())
+                rows += len(batch)
+    except pa.ArrowInvalid as error:
+        raise FileRefused(
+            f"not well-formed CSV ({str(error).splitlines()[0][:120]}), expected one row a line of less than 4 MiB"
+        ) from error
+    lines = _line_numbers(rows, [number for number, _, _ in ragged])
+    for number, count, row_text in ragged:
+        if row_text.strip():
+            _refuse_ragged_identifiers(number, row_text.split(","))
+            remarks.reject_row(number, _ragged(count, len(columns)), value=row_text)
+    _say_bad_numbers(bad, parsed, lines, remarks)
+    return _assembled(parts, parsed, lines)
+
+
+def _say_bad_numbers(
+    bad: dict[str, list[tuple[int, str]]], parsed: dict[str, list[np.ndarray]], lines: np.ndarray, remarks: Remarks
+) -> None:
+    without_time = {k for k, _ in bad["t_s"]}
+    for name, found in bad.items():
+        for k, text in found:
+            kind = deidentify.identifier_in(text)
+            if kind is not None:
+                raise deidentify.refusal(kind, int(lines[k]), name, text)
+        if name != "t_s":
+            left = [(int(lines[k]), text) for k, text in found if k not in without_time]
+            rows, texts = [row for row, _ in left], [text for _, text in left]
+            remarks.reject_values(rows, name, texts, map(why_not_a_number, texts))
+    # A row without a readable time is rejected with it, here, where its text is known: the time is marked infinite.
+    times = parsed["t_s"]
+    starts = np.cumsum([0, *(len(part) for part in times)])
+    for k, text in bad["t_s"]:
+        piece = int(np.searchsorted(starts, k, side="right")) - 1
+        times[piece][k - starts[piece]] = -np.inf
+        remarks.reject_row(int(lines[k]), why_not_a_number(text), "t_s", text)
+
+
+def _assembled(parts: dict[str, list[pa.Array]], parsed: dict[str, list[np.ndarray]], lines: np.ndarray) -> SampleTable:
+    codes = {name: pa.chunked_array(found, _CODES) for name, found in parts.items() if name not in parsed}
+    for name, column in codes.items():
+        _refuse_codes(name, column, lines)
+    numbers = {name: np.concatenate(found) if found else np.empty(0) for name, found in parsed.items()}
+    return SampleTable(
+        case_id=_one(codes["case_id"]),
+        fetus=_one(codes["fetus"]) if "fetus" in codes else None,
+        t_s=numbers["t_s"],
+        fhr_bpm=numbers["fhr_bpm"],
+        toco=numbers["toco"],
+        mhr_bpm=numbers.get("mhr_bpm"),
+        row_numbers=lines,
+    )
+
+
+def _options(columns: Sequence[str], *, bulk: bool, on_ragged: object = None) -> dict[str, object]:
+    numbers = pa.float64() if bulk else pa.string()
+    codes = _CODES if bulk else pa.string()
+    types = {name: numbers if name in _NUMBERS else codes for name in columns}
+    return {
+        "read_options": pacsv.ReadOptions(column_names=list(columns), block_size=_BLOCK, use_threads=bulk),
+        "parse_options": pacsv.ParseOptions(ignore_empty_lines=False, invalid_row_handler=on_ragged),
+        "convert_options": pacsv.ConvertOptions(
+            column_types=types, null_values=list(NONE_WORDS), strings_can_be_null=False, check_utf8=False
+        ),
+    }
+
+
+def _body(text: bytes) -> memoryview:
+    """What follows the header row, without empty lines at the end."""
+    end = len(text)
+    while end and text[end - 1] in b"\r\n \t":
+        end -= 1
+    return memoryview(text)[text.find(b"\n") + 1 : end]
+
+
+def _line_numbers(rows: int, skipped: list[int]) -> np.ndarray:
+    """Lines of the rows that were kept; `skipped` are lines of the rows that were not."""
+    every = np.arange(2, rows + len(skipped) + 2, dtype=np.int64)
+    return every[~np.isin(every, np.array(skipped, dtype=np.int64))] if skipped else every
+
+
+def _refuse_codes(name: str, column: pa.ChunkedArray, lines: np.ndarray | None = None) -> None:
+    """Look through a text column's distinct values for identifiers."""
+    codes = _one(column)
+    first = codes.indices.to_numpy(zero_copy_only=False)
+    for k, value in enumerate(codes.dictionary.to_pylist()):
+        kind = deidentify.identifier_in(value or "", code=name in ("case_id", "fetus"))
+        if kind is not None:
+            at = int(np.argmax(first == k))
+            raise deidentify.refusal(kind, int(lines[at]) if lines is not None else at + 2, name, value)
+
+
+def _refuse_open_quotes(text: bytes) -> None:
+    raw = np.frombuffer(text, dtype=np.uint8)
+    ends = np.flatnonzero(raw == ord("\n"))
+    line_of_quote = np.searchsorted(ends, np.flatnonzero(raw == ord('"')))
+    lines, counts = np.unique(line_of_quote, return_counts=True)
+    odd = lines[counts % 2 == 1]
+    if len(odd):
+        raise FileRefused(
+            "found a quote that is not closed, expected closed quotes and one row a line", row=int(odd[0]) + 1
+        )
+
+
+def _refuse_ragged_identifiers(row: int, values: Sequence[str]) -> None:
+    for k, value in enumerate(values):
+        kind = deidentify.identifier_in(value)
+        if kind is not None:
+            raise deidentify.refusal(kind, row, f"value {k + 1}", value)
+
+
+def _ragged(found: int, expected: int) -> str:
+    hint = " (a decimal comma makes two values of one)" if found > expected else ""
+    return f"found {found} values in the row, expected {expected} as in the header{hint}"
+
+
+def _one(column: pa.ChunkedArray) -> pa.DictionaryArray:
+    joined = column.unify_dictionaries().combine_chunks() if column.num_chunks else pa.array([], _CODES)
+    return joined.chunk(0) if isinstance(joined, pa.ChunkedArray) else joined
+
+
+def _floats(column: pa.ChunkedArray) -> np.ndarray:
+    return np.asarray(column.to_numpy(), dtype=np.float64)
+
+
+def _row(text: bytes, at: int) -> int:
+    return text.count(b"\n", 0, at) + 1

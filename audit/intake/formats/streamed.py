@@ -1,0 +1,199 @@
+"""Large tracing files, read in blocks so that memory does not grow with the file.
+
+A block ends at a line end; a case that is cut by it is carried over to the next. So the rows of a case must lie
+together in a large file; in a smaller one, which is read at once, they may be interleaved.
+"""
+
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pyarrow as pa
+
+from audit.intake.checks.remarks import FileRefused, Remarks
+from audit.intake.checks.tracings import TracingContent, tracings_in
+from audit.intake.formats import csv_file
+from audit.intake.formats.parquet_file import ParquetTable
+from audit.intake.formats.tables import SampleTable
+
+_MIB = 1024 * 1024
+LARGE_BYTES = 64 * _MIB  # a larger file is read in blocks; our choice
+LARGE_ROWS = 4_000_000  # rows of a Parquet file; our choice
+_BLOCK_BYTES = 32 * _MIB
+_BLOCK_ROWS = 1_000_000
+_MOST_ROWS_OF_A_CASE = 8_000_000  # 7 days at 10 Hz and more
+_CODES = pa.dictionary(pa.int32(), pa.string())
+
+
+def tracings_in_blocks(
+    tables: Iterator[SampleTable], remarks: Remarks, settings: dict[str, Any]
+) -> Iterator[TracingContent]:
+    """Each fetus's content in turn, from the blocks of one file. Raises FileRefused, also between two of them."""
+    try:
+        for table in whole_cases(tables):
+            yield from tracings_in(table, remarks, settings)
+    except (FileRefused, GeneratorExit):
+        raise
+    except (ValueError, TypeError, KeyError, OverflowError, MemoryError, pa.ArrowException) as error:
+        raise FileRefused(f"could not be read ({type(error).__name__}); is the file damaged?") from error
+
+
+def csv_columns(path: Path) -> list[str]:
+    """The header's columns of a large CSV file."""
+    with path.open("rb") as stream:
+        return csv_file.header_of(csv_file.checked_text(_header(stream.readline(2 * csv_file.HEADER_CHARACTERS))))
+
+
+def csv_tables(path: Path, columns: list[str], remarks: Remarks) -> Iterator[SampleTable]:
+    """The samples of a large CSV file, block by block, with the file's own line numbers."""
+    with path.open("rb") as stream:
+        header = _header(stream.readline(2 * csv_file.HEADER_CHARACTERS))
+        rest, lines_before = b"", 0
+        while True:
+            data = stream.read(_BLOCK_BYTES)
+            block = rest + data
+            cut = block.rfind(b"\n") + 1 if data else len(block)
+            if data and cut == 0:
+                raise FileRefused("found a row of more than 32 MiB, expected one row a line", row=lines_before + 2)
+            block, rest = block[:cut], block[cut:]
+            if block.strip():
+                yield _csv_block(header + block, columns, remarks, lines_before)
+            lines_before += block.count(b"\n")
+            if not data:
+                return
+
+
+def parquet_tables(parquet: ParquetTable, remarks: Remarks) -> Iterator[SampleTable]:
+    """The samples of a large Parquet file, a million rows at a time."""
+    yield from parquet.sample_blocks(remarks, _BLOCK_ROWS)
+
+
+def whole_cases(tables: Iterator[SampleTable]) -> Iterator[SampleTable]:
+    """Cut and join blocks so that no case lies in two of them. Raises FileRefused when one comes back later."""
+    carried: SampleTable | None = None
+    closed: set[tuple[str, str]] = set()
+    for block in tables:
+        table, nameless = _without_nameless(block)
+        if nameless is not None:
+            yield nameless
+        if not len(table):
+            continue
+        here = table if carried is None else _joined(carried, table)
+        start = _start_of_last_case(here)
+        if len(here) - start > _MOST_ROWS_OF_A_CASE:
+            raise FileRefused(
+                f"found more than {_MOST_ROWS_OF_A_CASE:,} rows of one case, expected fewer",
+                row=int(here.row_numbers[start]),
+                column="case_id",
+            )
+        done, carried = _part(here, 0, start), _part(here, start, len(here))
+        if len(done):
+            _close(done, closed)
+            yield done
+    if carried is not None and len(carried):
+        _close(carried, closed)
+        yield carried
+
+
+def _header(line: bytes) -> bytes:
+    if not line.endswith(b"\n"):
+        raise FileRefused("found a very long first row, expected a header row of column names", row=1)
+    return line[3:] if line.startswith(b"\xef\xbb\xbf") else line
+
+
+def _csv_block(text: bytes, columns: list[str], remarks: Remarks, lines_before: int) -> SampleTable:
+    mine = Remarks(remarks.limit)
+    try:
+        table = csv_file.read_samples(csv_file.checked_text(text), columns, mine)
+    except FileRefused as error:
+        row = error.remark.row_number
+        if row is not None and row > 1:
+            error.remark = replace(error.remark, row_number=row + lines_before)
+        raise
+    remarks.absorb(mine, lines_before)
+    return replace(table, row_numbers=table.row_numbers + lines_before)
+
+
+def _keys(table: SampleTable) -> tuple[np.ndarray, int]:
+    """One number for each row's case and fetus, and how many fetuses there are."""
+    fetuses = 1 if table.fetus is None else max(1, len(table.fetus.dictionary))
+    key = table.case_id.indices.to_numpy(zero_copy_only=False).astype(np.int64) * fetuses
+    return (key if table.fetus is None else key + table.fetus.indices.to_numpy(zero_copy_only=False)), fetuses
+
+
+def _start_of_last_case(table: SampleTable) -> int:
+    key, _ = _keys(table)
+    changes = np.flatnonzero(np.diff(key))
+    return int(changes[-1]) + 1 if len(changes) else 0
+
+
+def _close(table: SampleTable, closed: set[tuple[str, str]]) -> None:
+    key, fetuses = _keys(table)
+    cases = table.case_id.dictionary.to_pylist()
+    names = ["A"] if table.fetus is None else table.fetus.dictionary.to_pylist()
+    found = {(cases[k // fetuses] or "", names[k % fetuses] or "A"): k for k in np.unique(key).tolist()}
+    for name in sorted(found.keys() & closed):
+        if name[0].strip():
+            raise FileRefused(
+                f"found case {name[0][:64]} in two places of a large file, expected its rows together:"
+                " sort the file by case",
+                row=int(table.row_numbers[int(np.argmax(key == found[name]))]),
+                column="case_id",
+            )
+    closed.update(found)
+
+
+def _without_nameless(table: SampleTable) -> tuple[SampleTable, SampleTable | None]:
+    """Set rows without a case id apart (blank lines and rejects), so that they do not part the rows of a case."""
+    blank = [k for k, name in enumerate(table.case_id.dictionary.to_pylist()) if not (name or "").strip()]
+    nameless = np.isin(table.case_id.indices.to_numpy(zero_copy_only=False), blank)
+    if not nameless.any():
+        return table, None
+    return _chosen(table, ~nameless), _chosen(table, nameless)
+
+
+def _chosen(table: SampleTable, rows: np.ndarray) -> SampleTable:
+    mask = pa.array(rows)
+    return SampleTable(
+        table.case_id.filter(mask),
+        None if table.fetus is None else table.fetus.filter(mask),
+        table.t_s[rows],
+        table.fhr_bpm[rows],
+        table.toco[rows],
+        None if table.mhr_bpm is None else table.mhr_bpm[rows],
+        table.row_numbers[rows],
+    )
+
+
+def _part(table: SampleTable, first: int, last: int) -> SampleTable:
+    return SampleTable(
+        table.case_id.slice(first, last - first),
+        None if table.fetus is None else table.fetus.slice(first, last - first),
+        table.t_s[first:last],
+        table.fhr_bpm[first:last],
+        table.toco[first:last],
+        None if table.mhr_bpm is None else table.mhr_bpm[first:last],
+        table.row_numbers[first:last],
+    )
+
+
+def _joined(a: SampleTable, b: SampleTable) -> SampleTable:
+    def numbers(x: np.ndarray | None, y: np.ndarray | None) -> Any:
+        return None if x is None or y is None else np.concatenate([x, y])
+
+    return SampleTable(
+        _codes(a.case_id, b.case_id),
+        None if a.fetus is None or b.fetus is None else _codes(a.fetus, b.fetus),
+        numbers(a.t_s, b.t_s),
+        numbers(a.fhr_bpm, b.fhr_bpm),
+        numbers(a.toco, b.toco),
+        numbers(a.mhr_bpm, b.mhr_bpm),
+        numbers(a.row_numbers, b.row_numbers),
+    )
+
+
+def _codes(a: pa.DictionaryArray, b: pa.DictionaryArray) -> pa.DictionaryArray:
+    joined = pa.chunked_array([a, b], _CODES).unify_dictionaries().combine_chunks()
+    return joined.chunk(0) if isinstance(joined, pa.ChunkedArray) else joined

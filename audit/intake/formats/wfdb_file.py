@@ -1,0 +1,246 @@
+"""WFDB records, read by hand: the header, and signal files of the formats 16, 61, 80 and 212.
+
+Source of the layout: the WFDB header(5) and signal(5) manual pages (open documentation of the format), from memory;
+held against the checksums and initial values of the open database's records in the tests.
+"""
+
+import re
+from dataclasses import dataclass, field
+from pathlib import PurePosixPath, PureWindowsPath
+
+import numpy as np
+from numpy.typing import NDArray
+
+from audit.intake.checks.remarks import FileRefused
+
+FORMATS = (16, 61, 80, 212)
+DEFAULT_RATE_HZ = 250.0
+MOST_SIGNALS = 32
+_INVALID = {16: -32768, 61: -32768, 80: -128, 212: -2048}
+_BITS = {16: 16, 61: 16, 80: 8, 212: 12}
+_NAME = re.compile(r"[\w-]{1,64}")
+_FORMAT = re.compile(r"(\d+)(x\d+)?(:\d+)?(\+\d+)?")
+_GAIN = re.compile(r"([+-]?[\d.]+(?:[eE][+-]?\d+)?)(?:\(([+-]?\d+)\))?(?:/(\S+))?")
+
+Samples = NDArray[np.int64]
+
+
+@dataclass(frozen=True)
+class SignalLine:
+    """One signal of a header."""
+
+    file_name: str
+    format: int
+    skip_bytes: int
+    gain: float  # digital units per physical unit
+    baseline: int
+    units: str
+    initial: int | None
+    checksum: int | None
+    description: str
+    row_number: int
+
+
+@dataclass(frozen=True)
+class Header:
+    """A record's header. `comments` are (line, text) without the '#'."""
+
+    record: str
+    sample_rate_hz: float
+    samples: int | None
+    signals: tuple[SignalLine, ...]
+    comments: tuple[tuple[int, str], ...] = field(default=())
+
+    @property
+    def file_names(self) -> list[str]:
+        """The signal files it needs, each once."""
+        return list(dict.fromkeys(signal.file_name for signal in self.signals))
+
+
+def read_header(data: bytes) -> Header:
+    """Parse a header. Raises FileRefused with the line, what was found and what was expected."""
+    if b"\0" in data:
+        raise FileRefused("found a zero byte, expected a text header: the file is binary or damaged")
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise FileRefused(
+            "found bytes that are not UTF-8 in the header", row=data.count(b"\n", 0, error.start) + 1
+        ) from error
+    lines = [(k + 1, line.strip()) for k, line in enumerate(text.splitlines())]
+    comments = tuple((k, line.lstrip("#").strip()) for k, line in lines if line.startswith("#"))
+    rest = [(k, line) for k, line in lines if line and not line.startswith("#")]
+    if not rest:
+        raise FileRefused("found no record line, expected: name, number of signals, samples a second, samples", row=1)
+    record, count, rate, samples = _record_line(*rest[0])
+    if len(rest) - 1 != count:
+        raise FileRefused(
+            f"found {len(rest) - 1} signal lines, expected {count} as the record line says", row=rest[0][0]
+        )
+    return Header(record, rate, samples, tuple(_signal_line(k, line) for k, line in rest[1:]), comments)
+
+
+def read_signals(header: Header, files: dict[str, bytes]) -> list[NDArray[np.float64]]:
+    """The signals in physical units, NaN where invalid, each of shape (n_samples,).
+
+    Raises FileRefused for a short file, a wrong initial value or a wrong checksum.
+    """
+    found: dict[int, NDArray[np.float64]] = {}
+    for name in header.file_names:
+        here = [k for k, signal in enumerate(header.signals) if signal.file_name == name]
+        signals = [header.signals[k] for k in here]
+        if len({(signal.format, signal.skip_bytes) for signal in signals}) > 1:
+            raise FileRefused(f"found several formats for the one file {name}, expected one", row=signals[0].row_number)
+        digital = _digital(files[name], signals[0], len(signals), header.samples)
+        for k, signal, column in zip(here, signals, digital.T, strict=True):
+            _verify(signal, column)
+            values = (column - signal.baseline) / signal.gain
+            values[column == _INVALID[signal.format]] = np.nan
+            found[k] = values
+    lengths = {len(values) for values in found.values()}
+    if len(lengths) > 1:
+        raise FileRefused(f"found signals of {' and '.join(map(str, sorted(lengths)))} samples, expected equal lengths")
+    return [found[k] for k in range(len(header.signals))]
+
+
+def _record_line(number: int, line: str) -> tuple[str, int, float, int | None]:
+    parts = line.split()
+    if "/" in parts[0]:
+        raise FileRefused(f"found a record of several segments ({parts[0][:40]}), expected one segment", row=number)
+    if not _NAME.fullmatch(parts[0]):
+        raise FileRefused(f"found the record name {parts[0][:40]!r}, expected letters, digits, _ and -", row=number)
+    if len(parts) < 2 or not parts[1].isdigit():
+        raise FileRefused(
+            "found no number of signals, expected: name, number of signals, samples a second, samples", row=number
+        )
+    count = int(parts[1])
+    if not 1 <= count <= MOST_SIGNALS:
+        raise FileRefused(f"found {count} signals, expected 1 to {MOST_SIGNALS}", row=number)
+    rate_text = parts[2].split("/")[0].split("(")[0] if len(parts) > 2 else str(DEFAULT_RATE_HZ)
+    try:
+        rate = float(rate_text)
+    except ValueError:
+        rate = -1.0
+    if not 0 < rate < float("inf"):
+        raise FileRefused(f"found {rate_text[:40]!r} samples a second, expected a number above 0", row=number)
+    samples = None
+    if len(parts) > 3:
+        if not parts[3].isdigit():
+            raise FileRefused(f"found {parts[3][:40]!r} samples, expected a whole number", row=number)
+        samples = int(parts[3]) or None
+    if len(parts) > 5:
+        raise FileRefused("found a calendar date in the record line (masked), expected none: remove it", row=number)
+    return parts[0], count, rate, samples
+
+
+def _signal_line(number: int, line: str) -> SignalLine:
+    parts = line.split(maxsplit=8)
+    if len(parts) < 3:
+        raise FileRefused("found too few values in the signal line, expected: file, format, gain, ...", row=number)
+    _check_file_name(parts[0], number)
+    match = _FORMAT.fullmatch(parts[1])
+    if not match:
+        raise FileRefused(
+            f"found the format {parts[1][:40]!r}, expected one of {', '.join(map(str, FORMATS))}", row=number
+        )
+    code, frames, skew, offset = match.groups()
+    if int(code) not in FORMATS:
+        raise FileRefused(f"found the format {code}, expected one of {', '.join(map(str, FORMATS))}", row=number)
+    if (frames and frames != "x1") or (skew and skew != ":0"):
+        raise FileRefused(f"found {parts[1][:40]}, expected one sample a frame and no skew", row=number)
+    numbers = [_whole(part, number) for part in parts[3:8]]
+    zero = numbers[1] if len(numbers) > 1 else 0
+    gain, baseline, units = _gain(parts[2], zero, number)
+    return SignalLine(
+        parts[0],
+        int(code),
+        int(offset or 0),
+        gain,
+        baseline,
+        units,
+        numbers[2] if len(numbers) > 2 else None,
+        numbers[3] if len(numbers) > 3 else None,
+        parts[8].strip() if len(parts) > 8 else "",
+        number,
+    )
+
+
+def _check_file_name(name: str, number: int) -> None:
+    plain = PurePosixPath(name).name == name and PureWindowsPath(name).name == name
+    if not plain or name in ("-", "~", ".", "..") or ":" in name or name.startswith("~"):
+        raise FileRefused(
+            f"found the signal file {name[:60]!r}, expected the plain name of a file in the header's own folder",
+            row=number,
+        )
+
+
+def _gain(text: str, zero: int, number: int) -> tuple[float, int, str]:
+    match = _GAIN.fullmatch(text)
+    if not match:
+        raise FileRefused(f"found the gain {text[:40]!r}, expected a number such as 100(0)/bpm", row=number)
+    try:
+        gain = float(match[1])
+    except ValueError as error:
+        raise FileRefused(f"found the gain {text[:40]!r}, expected a number such as 100(0)/bpm", row=number) from error
+    if gain == 0 or not np.isfinite(gain):
+        raise FileRefused(
+            f"found the gain {match[1]}, expected a number other than 0 (the signal is not calibrated)", row=number
+        )
+    return gain, int(match[2]) if match[2] else zero, match[3] or ""
+
+
+def _whole(text: str, number: int) -> int:
+    try:
+        return int(text)
+    except ValueError as error:
+        raise FileRefused(f"found {text[:40]!r} in the signal line, expected a whole number", row=number) from error
+
+
+def _digital(data: bytes, signal: SignalLine, count: int, samples: int | None) -> Samples:
+    """Sample values of a file's signals, shape (n_samples, n_signals)."""
+    body = data[signal.skip_bytes :]
+    width = _BITS[signal.format] * count
+    there = len(body) * 8 // width
+    wanted = there if samples is None else samples
+    if there < wanted:
+        raise FileRefused(
+            f"found {there:,} samples in {signal.file_name}, expected {wanted:,} as the header says: it is cut off",
+            row=signal.row_number,
+        )
+    if wanted == 0:
+        raise FileRefused(f"found no samples in {signal.file_name}, expected at least one", row=signal.row_number)
+    spare = len(body) - -(-wanted * width // 8)
+    if spare > 2:
+        raise FileRefused(
+            f"found {there:,} samples in {signal.file_name}, expected {wanted:,} as the header says: the two do not"
+            " belong together",
+            row=signal.row_number,
+        )
+    return _unpacked(body, signal.format, wanted * count).reshape(wanted, count)
+
+
+def _unpacked(body: bytes, code: int, values: int) -> Samples:
+    if code in (16, 61):
+        kind = "<i2" if code == 16 else ">i2"
+        return np.frombuffer(body, dtype=kind, count=values).astype(np.int64)
+    if code == 80:
+        return np.frombuffer(body, dtype=np.uint8, count=values).astype(np.int64) - 128
+    groups = -(-values // 2)
+    raw = np.frombuffer(body.ljust(3 * groups, b"\0"), dtype=np.uint8, count=3 * groups).reshape(-1, 3).astype(np.int64)
+    pairs = np.stack([raw[:, 0] | (raw[:, 1] & 0x0F) << 8, raw[:, 2] | (raw[:, 1] & 0xF0) << 4], axis=1)
+    signed = np.where(pairs >= 2048, pairs - 4096, pairs)
+    return signed.reshape(-1)[:values]
+
+
+def _verify(signal: SignalLine, column: Samples) -> None:
+    if signal.initial is not None and int(column[0]) != signal.initial:
+        raise FileRefused(
+            f"found the first sample {int(column[0])} in {signal.file_name}, expected {signal.initial} by the header",
+            row=signal.row_number,
+        )
+    if signal.checksum is not None and (int(column.sum()) - signal.checksum) % 65536:
+        raise FileRefused(
+            f"found other samples in {signal.file_name} than the header's checksum {signal.checksum} says: the file is"
+            " damaged or belongs to another record",
+            row=signal.row_number,
+        )

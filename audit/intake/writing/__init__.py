@@ -1,0 +1,1 @@
+"""What was accepted goes into the store, a transaction a file."""

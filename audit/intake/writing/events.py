@@ -1,0 +1,145 @@
+"""Put checked care events into the store."""
+
+import hashlib
+from collections.abc import Iterable
+from typing import Any
+
+import pyarrow as pa
+
+from audit.intake.checks.care_events import EventRow
+from audit.intake.checks.remarks import Remarks
+from audit.intake.report import Stored
+from audit.intake.writing.ledger import Ledger, add_history, add_stubs, put
+from audit.store import database
+
+EventKey = tuple[float, str, str]
+SAME_BIRTH_S = 60.0  # a birth event this near to the case's birth time is the same birth; our choice
+
+
+def write_events(
+    con: database.Connection,
+    ledger: Ledger,
+    rows: list[EventRow],
+    import_id: int,
+    remarks: Remarks,
+    settings: dict[str, Any],
+    *,
+    replace: bool,
+) -> Stored:
+    """Store the events inside the caller's transaction.
+
+    An event that is stored already is left as it is, others are added. With `replace` a case's events are those that
+    this import brings; what it had before goes.
+    """
+    stored = Stored()
+    by_case: dict[str, list[EventRow]] = {}
+    for row in rows:
+        by_case.setdefault(row.case_id, []).append(row)
+    before = _stored_events(con, list(by_case))
+    new: list[EventRow] = []
+    unknown: list[str] = []
+    for case_id, events in by_case.items():
+        known = before.get(case_id, set())
+        fitting = _fitting(case_id, events, set() if replace else known, ledger, remarks, settings)
+        gone = _gone(ledger, case_id, known, {row.key for row in fitting}) if replace and fitting else set()
+        if gone:
+            put(con, "intake/remove_events", _keys(case_id, gone))
+            add_history(
+                con, case_id, "A", "care_events", _sha(known), _sha({row.key for row in fitting} | (known - gone))
+            )
+            stored.replaced += 1
+        added = [row for row in fitting if row.key not in known]
+        new += added
+        stored.accepted += len(fitting)
+        stored.new += len(added)
+        ledger.fresh |= {("care_events", case_id, row.key) for row in fitting}
+        if fitting:
+            unknown += add_stubs(con, ledger, [case_id])
+    put(con, "intake/add_events", _table(new, import_id))
+    if unknown:
+        remarks.message(f"{len(unknown)} case{'s are' if len(unknown) > 1 else ' is'} not in any cases file yet")
+    return stored
+
+
+def _fitting(
+    case_id: str,
+    events: list[EventRow],
+    known: set[EventKey],
+    ledger: Ledger,
+    remarks: Remarks,
+    settings: dict[str, Any],
+) -> list[EventRow]:
+    """The events that fit the case's birth; the others are rejected."""
+    case = ledger.cases.get(case_id)
+    births = sorted({row.at_s for row in events if row.event == "birth"} | {k[0] for k in known if k[1] == "birth"})
+    most = max(1, (case.plurality or 1) if case is not None else 1)
+    stated = case.birth_s if case is not None else None
+    birth_s = stated if stated is not None else (births[-1] if births else None)
+    kept = []
+    for row in events:
+        if row.event == "birth" and len(births) > most and row.key not in known:
+            remarks.reject_row(
+                row.row_number,
+                f"found births at {', '.join(f'{b:g}' for b in births)} s for a case of {most}, expected {most}",
+                "event",
+                row.event,
+            )
+            continue
+        if birth_s is not None and not _near_birth(row, birth_s, remarks, settings):
+            continue
+        if row.event == "birth" and stated is not None and most == 1 and abs(row.at_s - stated) > SAME_BIRTH_S:
+            remarks.flag(
+                row.row_number, "at_s", row.at_s, f"found birth at {row.at_s:g} s, the cases row says {stated:g} s"
+            )
+        kept.append(row)
+    return kept
+
+
+def _near_birth(row: EventRow, birth_s: float, remarks: Remarks, settings: dict[str, Any]) -> bool:
+    hours = (row.at_s - birth_s) / 3600.0
+    if hours > settings["event_after_birth_kept_h"]:
+        remarks.reject_row(
+            row.row_number,
+            f"found {row.event} at {row.at_s:g} s, {hours:.1f} h after birth at {birth_s:g} s, expected it before or"
+            " soon after birth",
+            "at_s",
+            row.at_s,
+        )
+        return False
+    if hours > settings["event_after_birth_usual_h"]:
+        remarks.flag(row.row_number, "at_s", row.at_s, f"found {row.event} {hours:.1f} h after birth at {birth_s:g} s")
+    return True
+
+
+def _gone(ledger: Ledger, case_id: str, known: set[EventKey], keys: set[EventKey]) -> set[EventKey]:
+    return {key for key in known - keys if ("care_events", case_id, key) not in ledger.fresh}
+
+
+def _stored_events(con: database.Connection, case_ids: list[str]) -> dict[str, set[EventKey]]:
+    found: dict[str, set[EventKey]] = {}
+    for case_id, at_s, event, detail, _ in database.execute(con, "intake/events_of", {"case_ids": case_ids}).fetchall():
+        found.setdefault(case_id, set()).add((at_s, event, detail or ""))
+    return found
+
+
+def _keys(case_id: str, keys: Iterable[EventKey]) -> pa.Table:
+    listed = sorted(keys)
+    return pa.table(
+        {"case_id": [case_id] * len(listed), "at_s": [k[0] for k in listed], "event": [k[1] for k in listed]}
+    )
+
+
+def _table(rows: list[EventRow], import_id: int) -> pa.Table:
+    return pa.table(
+        {
+            "case_id": pa.array([row.case_id for row in rows], pa.string()),
+            "at_s": pa.array([row.at_s for row in rows], pa.float64()),
+            "event": pa.array([row.event for row in rows], pa.string()),
+            "detail": pa.array([row.detail for row in rows], pa.string()),
+            "import_id": pa.array([import_id] * len(rows), pa.int64()),
+        }
+    )
+
+
+def _sha(keys: set[EventKey]) -> str:
+    return hashlib.sha256(repr(sorted(keys)).encode()).hexdigest()

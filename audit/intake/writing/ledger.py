@@ -1,0 +1,155 @@
+"""What the store holds, in short, kept in memory while an import runs: keys, spans and hashes, never samples."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from typing import Any
+
+import pyarrow as pa
+
+from audit.store import database
+from audit.store.tracings import STORED_RATE_HZ
+
+
+@dataclass(frozen=True)
+class KnownStretch:
+    """A stored stretch without its samples."""
+
+    start_s: float
+    samples: int
+    sha256: str
+
+    @property
+    def first(self) -> int:
+        """Index of its first sample on the grid of quarter seconds."""
+        return round(self.start_s * STORED_RATE_HZ)
+
+    @property
+    def last(self) -> int:
+        """Index after its last sample."""
+        return self.first + self.samples
+
+    @property
+    def end_s(self) -> float:
+        """End of its last sample."""
+        return self.last / STORED_RATE_HZ
+
+
+@dataclass(frozen=True)
+class KnownCase:
+    """A stored case. `given`: a file told of it; otherwise it is known from its samples, events or reads only."""
+
+    given: bool
+    birth_s: float | None = None
+    second_stage_s: float | None = None
+    plurality: int | None = None
+
+
+@dataclass(frozen=True)
+class KnownFile:
+    """A file that was offered before."""
+
+    source: str
+    kind: str
+    rows_accepted: int
+    rows_rejected: int
+    values_rejected: int
+    rows_flagged: int
+    outcome: str
+    message: str | None
+    superseded: bool
+
+    @property
+    def settled(self) -> bool:
+        """Everything in it was stored and nothing was replaced since: offered again it changes nothing."""
+        kept_out = self.rows_rejected or self.values_rejected or self.outcome == "refused"
+        return not kept_out and not self.superseded
+
+
+@dataclass
+class Ledger:
+    """Known files by hash, cases by id, stretches by (case, fetus), and what this import has stored itself."""
+
+    files: dict[str, KnownFile] = field(default_factory=dict)
+    cases: dict[str, KnownCase] = field(default_factory=dict)
+    stretches: dict[tuple[str, str], list[KnownStretch]] = field(default_factory=dict)
+    fresh: set[tuple[Any, ...]] = field(default_factory=set)
+    last_import_id: int = 0
+
+    def next_import_id(self) -> int:
+        """The number of the next import; the process that writes is the only one that counts."""
+        self.last_import_id += 1
+        return self.last_import_id
+
+    def saved(self) -> "Ledger":
+        """A copy to go back to when a file that is read while it is stored turns out to be wrong further down."""
+        stretches = {key: list(known) for key, known in self.stretches.items()}
+        return Ledger(dict(self.files), dict(self.cases), stretches, set(self.fresh), self.last_import_id)
+
+    def restore(self, saved: "Ledger") -> None:
+        """Go back to a copy."""
+        self.files, self.cases, self.stretches, self.fresh = saved.files, saved.cases, saved.stretches, saved.fresh
+
+    def span_s(self, case_id: str, fetus: str) -> tuple[float, float] | None:
+        """Start and end of a stored tracing, or None."""
+        known = self.stretches.get((case_id, fetus))
+        return (known[0].start_s, max(stretch.end_s for stretch in known)) if known else None
+
+    def case_span_s(self, case_id: str, fetuses: Sequence[str] = ("A", "B", "C")) -> tuple[float, float] | None:
+        """Start and end over the case's fetuses, or None."""
+        spans = [span for fetus in fetuses if (span := self.span_s(case_id, fetus)) is not None]
+        return (min(a for a, _ in spans), max(b for _, b in spans)) if spans else None
+
+
+def load_ledger(con: database.Connection) -> Ledger:
+    """Read what the store holds."""
+    ledger = Ledger()
+    for row in database.execute(con, "intake/known_files").fetchall():
+        import_id, source, sha256, kind, accepted, rejected, flagged, outcome, message, values, superseded = row
+        ledger.last_import_id = max(ledger.last_import_id, import_id)
+        ledger.files[sha256] = KnownFile(
+            source, kind, accepted, rejected, values, flagged, outcome, message, superseded
+        )
+    for case_id, given, birth_s, second_stage_s, plurality in database.execute(con, "intake/known_cases").fetchall():
+        ledger.cases[case_id] = KnownCase(given, birth_s, second_stage_s, plurality)
+    for case_id, fetus, start_s, samples, sha256 in database.execute(con, "intake/known_tracings").fetchall():
+        ledger.stretches.setdefault((case_id, fetus), []).append(KnownStretch(start_s, samples, sha256))
+    return ledger
+
+
+def now() -> datetime:
+    """The clock of this computer, UTC, without a zone as the tables keep it."""
+    return datetime.now(UTC).replace(tzinfo=None)
+
+
+def put(con: database.Connection, query: str, table: pa.Table) -> None:
+    """Run a query that takes its rows from the registered table `incoming`."""
+    if not len(table):
+        return
+    con.register("incoming", table)
+    try:
+        database.execute(con, query)
+    finally:
+        con.unregister("incoming")
+
+
+def add_stubs(con: database.Connection, ledger: Ledger, case_ids: Sequence[str]) -> list[str]:
+    """Make rows for cases that no file has told of yet; returns the new ones."""
+    new = sorted({case_id for case_id in case_ids if case_id not in ledger.cases})
+    put(con, "intake/add_stubs", pa.table({"case_id": pa.array(new, pa.string())}))
+    for case_id in new:
+        ledger.cases[case_id] = KnownCase(given=False)
+    return new
+
+
+def add_history(con: database.Connection, case_id: str, fetus: str, kind: str, former: str, sha256: str) -> None:
+    """Keep the hash of replaced content."""
+    params: Mapping[str, Any] = {
+        "case_id": case_id,
+        "fetus": fetus,
+        "kind": kind,
+        "former_sha256": former,
+        "sha256": sha256,
+        "now": now(),
+    }
+    database.execute(con, "intake/add_history", params)

@@ -1,0 +1,1 @@
+"""Pure measures: burden, cord gases, proportions, discrimination."""

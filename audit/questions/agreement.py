@@ -1,0 +1,151 @@
+"""From the stored reads and the computed windows to the agreement figures: one place for the command, page and pack."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import pandas as pd
+
+from audit.agreement.document import agreement_document
+from audit.agreement.options import AgreementOptions
+from audit.agreement.readers import (
+    DisclosureShift,
+    Leaning,
+    MonthlyAgreement,
+    WindowDisagreement,
+    disagreements,
+    disclosure_shift,
+    leanings,
+    monthly_agreement,
+)
+from audit.agreement.reads import ReadsTable, WindowKey, arrange, window_key
+from audit.agreement.scales import CATEGORIES, ITEMS, NUMBER_UNITS, scale_for
+from audit.errors import UsageError
+from audit.settings import Settings
+from audit.store import database
+
+DEFAULT_STANDARD = "figo-2015"
+DEFAULT_ITEM = "category"
+_NOT_COMPUTED = ("would_act",)  # the program reads tracings; it never says what to do
+
+
+@dataclass(frozen=True)
+class Question:
+    """One item under one standard, in one month or (None) in all."""
+
+    standard: str
+    item: str = DEFAULT_ITEM
+    period: str | None = None
+
+
+def standards_read(con: database.Connection, period: str | None = None) -> list[str]:
+    """Standards that readers applied, the most used first."""
+    return [str(name) for name in database.rows(con, "agreement/standards", {"period": period})["standard"]]
+
+
+def question(
+    con: database.Connection, *, standard: str | None = None, item: str | None = None, period: str | None = None
+) -> Question:
+    """A question with what was left open filled in: the most used standard, and the category.
+
+    Raises UsageError for a standard or item that does not exist.
+    """
+    if standard is not None and standard not in CATEGORIES:
+        raise UsageError(f"standard: found {standard!r}, expected one of {', '.join(CATEGORIES)}")
+    if item is not None and item not in ITEMS:
+        raise UsageError(f"item: found {item!r}, expected one of {', '.join(ITEMS)}")
+    used = [] if standard else standards_read(con, period)
+    return Question(standard or next(iter(used), DEFAULT_STANDARD), item or DEFAULT_ITEM, period)
+
+
+def document(con: database.Connection, asked: Question, settings: Settings) -> dict[str, Any]:
+    """The document of the `agreement` command; figures that cannot be estimated are None with a note.
+
+    `reads_outcome_not_stated` counts the reads for which nobody said whether the outcome was hidden; they are used,
+    those made with the outcome known are not.
+    """
+    rows = _reads(con, asked)
+    found = agreement_document(
+        _table(rows, asked.item),
+        item=asked.item,
+        standard=asked.standard,
+        period=asked.period,
+        options=_options(settings),
+        computed=_computed(con, asked),
+    )
+    found["reads"] = len(rows)
+    found["reads_outcome_not_stated"] = int(rows["outcome_hidden"].isna().sum())
+    return found
+
+
+def reader_leanings(con: database.Connection, asked: Question, settings: Settings) -> list[Leaning]:
+    """How each reader uses the answers beside the consensus of the others; empty for measured numbers."""
+    if asked.item in NUMBER_UNITS:
+        return []
+    table = _table(_reads(con, asked), asked.item)
+    return leanings(arrange(table, scale_for(asked.item, asked.standard, table.value)), _options(settings))
+
+
+def windows_apart(con: database.Connection, asked: Question) -> list[WindowDisagreement]:
+    """The windows on which readers differ, those furthest apart first."""
+    table = _table(_reads(con, asked), asked.item)
+    return disagreements(arrange(table, scale_for(asked.item, asked.standard, table.value)))
+
+
+def reads_of_window(con: database.Connection, asked: Question, window: WindowKey) -> pd.DataFrame:
+    """Every read of one window side by side, people's and the computed one, one row each."""
+    rows = _reads(con, asked)
+    rows = rows[[window_key(*key) == window for key in _keys(rows)]]
+    ours = database.rows(con, "agreement/computed", {"period": asked.period, "standard": asked.standard})
+    ours = ours[[window_key(*key) == window for key in _keys(ours)]].assign(reader="computed")
+    columns = ["reader", "occasion", *ITEMS]
+    return pd.concat([rows, ours], ignore_index=True).reindex(columns=columns)
+
+
+def by_month(con: database.Connection, asked: Question, settings: Settings) -> list[MonthlyAgreement]:
+    """Every figure over all readers month by month, whatever month is asked for."""
+    rows = _reads(con, Question(asked.standard, asked.item))
+    known = rows[rows["period"].notna()]
+    period_of_case = dict(zip(known["case_id"], known["period"], strict=True))
+    return monthly_agreement(
+        _table(known, asked.item), period_of_case, item=asked.item, standard=asked.standard, options=_options(settings)
+    )
+
+
+def hindsight(con: database.Connection, asked: Question) -> DisclosureShift:
+    """Whether the same readers read the same windows otherwise once they knew the outcome."""
+    hidden, known = (_table(_reads(con, asked, outcome_known=value), asked.item) for value in (False, True))
+    return disclosure_shift(hidden, known, item=asked.item, standard=asked.standard)
+
+
+def _options(settings: Settings) -> AgreementOptions:
+    return AgreementOptions.from_table(settings.table("agreement"))
+
+
+def _reads(con: database.Connection, asked: Question, *, outcome_known: bool = False) -> pd.DataFrame:
+    params = {"period": asked.period, "standard": asked.standard, "outcome_known": outcome_known}
+    return database.rows(con, "agreement/reads", params)
+
+
+def _table(rows: pd.DataFrame, item: str) -> ReadsTable:
+    return ReadsTable(
+        case_id=list(rows["case_id"]),
+        fetus=list(rows["fetus"]),
+        start_s=list(rows["start_s"]),
+        end_s=list(rows["end_s"]),
+        reader=list(rows["reader"]),
+        occasion=list(rows["occasion"]),
+        value=[None if pd.isna(value) else value for value in rows[item]],
+    )
+
+
+def _keys(rows: pd.DataFrame) -> list[tuple[Any, ...]]:
+    return list(rows[["case_id", "fetus", "start_s", "end_s"]].itertuples(index=False, name=None))
+
+
+def _computed(con: database.Connection, asked: Question) -> Mapping[WindowKey, Any]:
+    if asked.item in _NOT_COMPUTED:
+        return {}
+    rows = database.rows(con, "agreement/computed", {"period": asked.period, "standard": asked.standard})
+    values = [None if pd.isna(value) else value for value in rows[asked.item]]
+    return {window_key(*key): value for key, value in zip(_keys(rows), values, strict=True)}

@@ -1,0 +1,74 @@
+"""The response clock of a month as one document: every concern episode, late ones first, and who agrees."""
+
+from typing import Any
+
+from audit.errors import UsageError
+from audit.months import checked_period
+from audit.response.responses import NOTHING_RECORDED
+from audit.response.rules import response_settings
+from audit.settings import Settings, editions
+from audit.store import database
+from audit.store.database import Record, records
+
+STATUSES = ("late", "none_recorded", "not_assessable", "born_first", "resolved", "in_time")
+
+
+def document(
+    con: database.Connection, settings: Settings, *, period: str | None = None, standard: str | None = None
+) -> Record:
+    """The document of `delays --json`; see the README for its fields.
+
+    Parameters
+    ----------
+    period : month of birth, YYYY-MM; None = all. standard : one of those with triggers; None = all.
+
+    Returns
+    -------
+    document : `episodes` late first, then by wait; `counts` per status; `cases` and `analysed` of the period; `note`
+        says why there is nothing, or nothing to judge, else None.
+
+    Raises
+    ------
+    UsageError : a period that is no month, or an unknown standard.
+    """
+    if period is not None:
+        checked_period(period)
+    known = sorted({rule.standard for rule in response_settings(settings.table("response")).rules.values()})
+    if standard is not None and standard not in known:
+        raise UsageError(f"standard: found {standard!r}, expected one of {', '.join(known)}")
+    episodes = records(con, "response/delays", {"period": period, "standard": standard, "case_id": None})
+    months = [row for row in records(con, "response/periods") if period in (None, row["period"])]
+    cases = sum(row["cases"] for row in months)
+    analysed = sum(row["analysed"] for row in months)
+    return {
+        "period": period,
+        "standard": standard,
+        "editions": {name: text for name, text in editions(settings).items() if name in known},
+        "cases": cases,
+        "analysed": analysed,
+        "counts": {status: sum(row["status"] == status for row in episodes) for status in STATUSES},
+        "note": _note(period, cases, analysed, episodes),
+        "episodes": episodes,
+    }
+
+
+def _note(period: str | None, cases: int, analysed: int, episodes: list[Record]) -> str | None:
+    when = f"in {period}" if period else "in the database"
+    if episodes and all(row["note"] == NOTHING_RECORDED for row in episodes):
+        return f"No care events are recorded for any case {when} with a concern episode: no response can be judged."
+    if episodes:
+        return None
+    if not cases:
+        return f"There are no cases {when}."
+    if not analysed:
+        return f"None of the {cases} cases {when} has been analysed; run `intrapartum-audit analyse`."
+    return f"No concern episode was found in the {analysed} analysed cases {when}."
+
+
+def agreement_phrase(row: dict[str, Any]) -> str:
+    """'late under 2 of 5 clocks', with the spread of the waits where there are two or more."""
+    text = f"late under {row['late_under']} of {row['clocks']} clocks"
+    if row["clocks_with_response"] >= 2:
+        low, high = row["minutes_to_response_min"], row["minutes_to_response_max"]
+        text += f", {low:.0f} to {high:.0f} min"
+    return text

@@ -1,0 +1,116 @@
+"""What the pages ask of a month, also of the cases whose month was not given.
+
+A month is YYYY-MM; '' stands for the cases without one, '*' for all.
+"""
+
+from collections.abc import Sequence
+from typing import Any
+
+from audit.questions import cases_to_discuss
+from audit.questions.birth_times import birth_times
+from audit.questions.reasons import Rules
+from audit.settings import Settings
+from audit.store import database
+from audit.store.database import Record, records
+
+ALL_MONTHS = "*"
+NO_MONTH = ""
+
+
+def of_month(rows: Sequence[Record], period: str) -> list[Record]:
+    """The records of a month."""
+    if period == ALL_MONTHS:
+        return list(rows)
+    return [row for row in rows if (row["period"] or NO_MONTH) == period]
+
+
+def discuss(con: database.Connection, settings: Settings, period: str) -> Record:
+    """The document of `find` for a month, for all months, or for the cases without one."""
+    if period == ALL_MONTHS:
+        return cases_to_discuss.document(con, settings)
+    if period != NO_MONTH:
+        return cases_to_discuss.document(con, settings, period=period)
+    table = settings.table("find")
+    rules = Rules(table, settings.table("cord_gas"))
+    params = {"period": None, "least_seen_fraction": float(table["least_seen_fraction"])}
+    fetuses = of_month(records(con, "find/cases", params), NO_MONTH)
+    return {"period": None, **cases_to_discuss.judge(fetuses, delays(con, NO_MONTH, None), rules), "note": None}
+
+
+def delays(con: database.Connection, period: str, standard: str | None) -> list[Record]:
+    """The rows of the query `delays`, late ones first."""
+    return of_month(records(con, "response/delays", {"period": None, "standard": standard, "case_id": None}), period)
+
+
+def waits(con: database.Connection, period: str, standard: str | None) -> list[Record]:
+    """The rows of the query `response/times`."""
+    return of_month(records(con, "response/times", {"period": None, "standard": standard}), period)
+
+
+def births_decided(con: database.Connection, period: str) -> list[Record]:
+    """The labours with a noted decision for birth, with their intervals."""
+    events = records(con, "response/birth_events", {"period": None, "case_id": None})
+    return birth_times(of_month(events, period))
+
+
+def chosen(rows: Sequence[Record], **fields: Any) -> list[Record]:
+    """Records whose fields have the given values; None leaves a field open."""
+    wanted = {name: value for name, value in fields.items() if value is not None}
+    return [row for row in rows if all(row[name] == value for name, value in wanted.items())]
+
+
+def values_of(rows: Sequence[Record], field: str) -> list[Any]:
+    """The values a field takes, in order; unknown ones are left out."""
+    return sorted({row[field] for row in rows if row[field] is not None})
+
+
+def reason_rows(found: Record, *, with_outcome: bool) -> list[dict[str, Any]]:
+    """One row per case and reason of the `find` document; reasons that tell the outcome only where asked for."""
+    return [
+        {
+            "case_id": case["case_id"],
+            "period": case["period"],
+            "score": case["score"],
+            "kind": reason["kind"].replace("_", " "),
+            "reason": reason["text"],
+            "value": reason["value"],
+            "points": reason["points"],
+        }
+        for case in found["cases"]
+        for reason in case["reasons"]
+        if with_outcome or not reason["of_outcome"]
+    ]
+
+
+def missing_rows(counts: Record) -> list[dict[str, Any]]:
+    """What a month lacks: one row per item with its count and the denominator."""
+    items = {
+        "no_case_row": "row in the cases file",
+        "no_tracing": "tracing",
+        "not_read": "analysis of every tracing",
+        "no_outcome": "outcome (cord gas or Apgar score)",
+        "no_events": "care events",
+        "no_birth_time": "time of birth",
+        "no_reads": "reads by a reader",
+    }
+    total = int(counts["labours"])
+    return [
+        {
+            "item": words,
+            "cases": int(counts[name]),
+            "labours": total,
+            "fraction": counts[name] / total if total else None,
+        }
+        for name, words in items.items()
+    ]
+
+
+def with_reason(cases: Sequence[Record], kinds: Sequence[str], *, with_outcome: bool) -> list[Record]:
+    """Cases with a reason of one of the kinds; no kinds = every case. Hidden reasons do not count."""
+    if not kinds:
+        return list(cases)
+    return [
+        case
+        for case in cases
+        if any(reason["kind"] in kinds and (with_outcome or not reason["of_outcome"]) for reason in case["reasons"])
+    ]

@@ -1,0 +1,255 @@
+"""Why a case may be worth the meeting's time: one small function per kind of reason. Pure."""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from audit.measures.cord_gas import metabolic_acidosis, pair_flags
+
+Record = Mapping[str, Any]
+GAPS = frozenset({"care events", "outcome", "birth time"})
+
+
+@dataclass(frozen=True)
+class Reason:
+    """One reason, with the value behind it and its points; `of_outcome` reasons stay hidden from blind readers."""
+
+    kind: str
+    text: str
+    value: float | None
+    points: float
+    of_outcome: bool = False
+
+
+@dataclass(frozen=True)
+class Rules:
+    """The settings tables that the reasons need."""
+
+    find: Mapping[str, Any]
+    cord_gas: Mapping[str, Any]
+
+    def points(self, name: str) -> float:
+        """Points of one kind."""
+        return float(self.find["points"][name])
+
+
+def reasons_of(fetus: Record, episodes: Sequence[Record], rules: Rules) -> list[Reason]:
+    """Every reason that one fetus's labour gives.
+
+    Parameters
+    ----------
+    fetus : a row of the query `find/cases`; None = unknown. `usually_recorded`, if given, says which of GAPS its
+        month usually has; a gap in the others is none of this case's.
+    episodes : the fetus's rows of the query `delays`, late ones first.
+    rules : limits and points.
+
+    Returns
+    -------
+    reasons : in the order in which a reviewer would want them; empty for an unremarkable case. Times in min, areas in
+        bpm s per hour; each reason's text names its unit.
+
+    Notes
+    -----
+    Limits and points are our choice, except where the settings name a source.
+    """
+    found = _response(episodes, rules)
+    for judge in _JUDGES:
+        found += judge(fetus, rules)
+    return found
+
+
+def _response(episodes: Sequence[Record], rules: Rules) -> list[Reason]:
+    """Late or no response: the case's gravest episode, weighed by how many clocks agree."""
+    if not episodes:
+        return []
+    worst = episodes[0]
+    if worst["status"] not in ("late", "none_recorded"):
+        return []
+    late = worst["status"] == "late"
+    clocks = worst["clocks"]
+    against = worst["late_under"] + worst["none_recorded_under"]
+    full = clocks > 0 and against / clocks >= float(rules.find["most_clocks_fraction"])
+    kind = "late_response" if late else "no_response"
+    trigger = f"{worst['standard']} {worst['trigger'].replace('_', ' ')}"
+    if late:
+        value: float | None = worst["minutes_to_response"]
+        text = (
+            f"first response {value:.0f} min after {trigger} was recognisable (target"
+            f" {worst['target_minutes']:.0f} min); late under {worst['late_under']} of {clocks} clocks"
+        )
+        if worst["clocks_with_response"] >= 2:
+            low, high = worst["minutes_to_response_min"], worst["minutes_to_response_max"]
+            text += f", {low:.0f} to {high:.0f} min"
+    else:
+        value = (worst["end_s"] - worst["recognisable_s"]) / 60.0
+        text = (
+            f"no response recorded to {trigger}, which lasted {value:.0f} min (target"
+            f" {worst['target_minutes']:.0f} min); so under {against} of {clocks} clocks"
+        )
+    return [Reason(kind, text, value, rules.points(kind if full else "response_disputed"))]
+
+
+def _burden(fetus: Record, rules: Rules) -> list[Reason]:
+    rank, of, area = fetus["area_rank"], fetus["area_rank_of"], fetus["area_per_seen_hour_bpm_s"]
+    if rank is None or of < int(rules.find["burden_ranked_at_least"]) or not area:
+        return []
+    if rank > float(rules.find["burden_top_fraction"]) * of:
+        return []
+    seen = fetus["last_hour_seen_fraction"] * fetus["last_hour_minutes"]
+    among = "in its month" if fetus["period"] else "of those without a month"
+    text = (
+        f"deceleration area in the last hour ranks {rank} of {of} {among}: {area / 60.0:.0f} bpm min per seen"
+        f" hour ({seen:.0f} of {fetus['last_hour_minutes']:.0f} min seen)"
+    )
+    return [Reason("high_burden", text, area, rules.points("high_burden"))]
+
+
+def _acidosis(fetus: Record, rules: Rules) -> list[Reason]:
+    ph, deficit = fetus["cord_artery_ph"], fetus["cord_artery_base_deficit_mmol_l"]
+    if ph is None:
+        return []
+    limits: Sequence[float] = rules.find["acidosis_ph_below"]
+    tier = next((k for k, limit in enumerate(limits) if ph < limit), None)
+    if tier is None:
+        return []
+    points = float(rules.find["points"]["acidosis"][tier])
+    text = f"arterial pH {ph:.2f}, below {limits[tier]:.2f}"
+    if deficit is not None:
+        text += f", base deficit {deficit:.1f} mmol/L"
+    if metabolic_acidosis(ph, deficit):
+        points = max(points, rules.points("metabolic_acidosis"))
+        text += ": metabolic acidosis"
+    return [Reason("acidosis", text, ph, points, of_outcome=True)]
+
+
+def _low_apgar(fetus: Record, rules: Rules) -> list[Reason]:
+    apgar = fetus["apgar_5"]
+    limits: Sequence[int] = rules.find["low_apgar_5_below"]
+    tier = None if apgar is None else next((k for k, limit in enumerate(limits) if apgar < limit), None)
+    if tier is None:
+        return []
+    points = float(rules.find["points"]["low_apgar"][tier])
+    return [Reason("low_apgar", f"Apgar {apgar} at 5 minutes", float(apgar), points, of_outcome=True)]
+
+
+def _newborn(fetus: Record, rules: Rules) -> list[Reason]:
+    found: list[Reason] = []
+    grade = fetus["encephalopathy_grade"]
+    if grade is not None and grade >= 1:
+        text = f"encephalopathy grade {grade}"
+        found.append(Reason("encephalopathy", text, float(grade), rules.points("encephalopathy"), of_outcome=True))
+    if fetus["neonatal_unit_admission"]:
+        points = rules.points("neonatal_unit_admission")
+        text = "admitted to a neonatal unit"
+        found.append(Reason("neonatal_unit_admission", text, None, points, of_outcome=True))
+    return found
+
+
+def _outcome_against_tracing(fetus: Record, rules: Rules) -> list[Reason]:
+    if fetus["tracing"] != "read":
+        return []
+    if bad_outcome(fetus, rules) and unremarkable_tracing(fetus, rules):
+        name = "bad_outcome_unremarkable_tracing"
+        text = "bad outcome, and no concern episode under any standard"
+        return [Reason(name, text, fetus["cord_artery_ph"], rules.points(name), of_outcome=True)]
+    minutes, standards = fetus["pathological_minutes"], int(rules.find["pathological_standards"])
+    long_enough = [each for each in minutes if each >= float(rules.find["pathological_minutes"])]
+    if len(long_enough) >= standards and good_outcome(fetus, rules):
+        name = "good_outcome_pathological_tracing"
+        text = (
+            f"good outcome (arterial pH {fetus['cord_artery_ph']:.2f}), and pathological or category III under"
+            f" {len(long_enough)} standards, for {min(long_enough):.0f} min or more under each"
+        )
+        return [Reason(name, text, min(long_enough), rules.points(name), of_outcome=True)]
+    return []
+
+
+def bad_outcome(fetus: Record, rules: Rules) -> bool:
+    """Acidosis under the limit, a low Apgar at 5 minutes, or encephalopathy. Unknown values speak neither way."""
+    ph, apgar, grade = fetus["cord_artery_ph"], fetus["apgar_5"], fetus["encephalopathy_grade"]
+    return (
+        (ph is not None and ph < float(rules.find["bad_outcome_ph_below"]))
+        or (apgar is not None and apgar < max(rules.find["low_apgar_5_below"]))
+        or (grade is not None and grade >= 1)
+    )
+
+
+def good_outcome(fetus: Record, rules: Rules) -> bool:
+    """A known pH from the limit on, and nothing bad. False when the pH is unknown."""
+    ph = fetus["cord_artery_ph"]
+    return ph is not None and ph >= float(rules.find["good_outcome_ph_from"]) and not bad_outcome(fetus, rules)
+
+
+def unremarkable_tracing(fetus: Record, rules: Rules) -> bool:
+    """Read, seen enough, and without a concern episode under any standard."""
+    seen = fetus["seen_fraction"]
+    enough = seen is not None and seen >= float(rules.find["least_seen_fraction"])
+    return fetus["tracing"] == "read" and enough and fetus["concern_episodes"] == 0
+
+
+def _readers(fetus: Record, rules: Rules) -> list[Reason]:
+    apart = fetus["pairs_apart_fraction"]
+    if apart is None or apart < float(rules.find["readers_apart_pairs_fraction"]):
+        return []
+    text = f"readers far apart on one window: {fetus['readers_apart_text']}"
+    return [Reason("readers_apart", text, apart, rules.points("readers_apart"))]
+
+
+def _cord_gas(fetus: Record, rules: Rules) -> list[Reason]:
+    flags = pair_flags(
+        fetus["cord_artery_ph"],
+        fetus["cord_artery_pco2_kpa"],
+        fetus["cord_vein_ph"],
+        fetus["cord_vein_pco2_kpa"],
+        rules.cord_gas,
+    )
+    if not flags:
+        return []
+    artery, vein = fetus["cord_artery_ph"], fetus["cord_vein_ph"]
+    value = None if artery is None or vein is None else round(vein - artery, 4)
+    text = "cord gas pair that may not be what it says: " + "; ".join(flags)
+    return [Reason("cord_gas_pair", text, value, rules.points("cord_gas_pair"), of_outcome=True)]
+
+
+def _signal(fetus: Record, rules: Rules) -> list[Reason]:
+    found: list[Reason] = []
+    loss = fetus["signal_loss_last_30_min_fraction"]
+    if loss is not None and loss >= float(rules.find["signal_loss_from"]):
+        text = f"{100 * loss:.0f} % of the last 30 minutes without usable signal"
+        found.append(Reason("signal_loss", text, loss, rules.points("signal_loss")))
+    before = fetus["minutes_before_birth"]
+    if before is not None and before >= float(rules.find["tracing_stops_minutes"]):
+        text = f"the tracing stops {before:.0f} min before birth"
+        found.append(Reason("tracing_stops", text, before, rules.points("tracing_stops")))
+    return found
+
+
+def _record_gaps(fetus: Record, rules: Rules) -> list[Reason]:
+    """What this case lacks and its month has: a unit that records no events at all is not 300 cases to discuss."""
+    gaps: list[Reason] = []
+    usual: frozenset[str] = fetus.get("usually_recorded", GAPS)
+    if fetus["care_events"] == 0 and "care events" in usual:
+        gaps.append(Reason("record_gap", "no care events recorded", None, rules.points("no_events")))
+    if not fetus["has_outcome"] and "outcome" in usual:
+        gaps.append(Reason("record_gap", "no outcome recorded", None, rules.points("no_outcome"), of_outcome=True))
+    if not has_birth_time(fetus) and "birth time" in usual:
+        gaps.append(Reason("record_gap", "no birth time recorded", None, rules.points("no_birth_time")))
+    return gaps
+
+
+def has_birth_time(fetus: Record) -> bool:
+    """The case's birth time or a noted birth."""
+    return fetus["birth_s"] is not None or fetus["births_noted"] > 0
+
+
+_JUDGES: tuple[Callable[[Record, Rules], list[Reason]], ...] = (
+    _burden,
+    _acidosis,
+    _low_apgar,
+    _newborn,
+    _outcome_against_tracing,
+    _readers,
+    _cord_gas,
+    _signal,
+    _record_gaps,
+)

@@ -1,0 +1,89 @@
+"""Strips for blind reading: where they are cut, and how they are drawn so that they tell nothing but the signal."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from audit.people.batches import Window
+from audit.questions import cases_to_discuss
+from audit.settings import Settings
+from audit.store import database
+from audit.store.database import records
+from audit.store.tracings import StoredTracing, load_many
+
+AROUND_CONCERN, BEFORE_END = "around the concern", "the last stretch"
+PLACES = (AROUND_CONCERN, BEFORE_END)
+# of the strip lies before the moment the concern could be recognised, the rest after it; our choice
+_SHARE_BEFORE = 5 / 6
+# a strip shorter than this cannot be read under any of the standards; 10 minutes, the shortest segment of NICHD 2008
+_SHORTEST_S = 600.0
+
+
+@dataclass(frozen=True)
+class Proposal:
+    """Windows for a batch, and the cases that gave none, each with the reason."""
+
+    windows: tuple[Window, ...]
+    left_out: tuple[str, ...]
+
+
+def propose(
+    con: database.Connection,
+    settings: Settings,
+    *,
+    period: str,
+    case_ids: Sequence[str],
+    standard: str,
+    place: str,
+    controls: int,
+) -> Proposal:
+    """Cut one strip per fetus of the given cases, and of as many unremarkable controls of the month.
+
+    Parameters
+    ----------
+    case_ids : the cases to read, for example the agenda. place : one of PLACES; a case without a concern is cut before
+        its end either way, and so are controls.
+    controls : how many controls; fewer when the month has fewer unremarkable ones.
+    """
+    minutes = float(settings.table("meeting")["window_minutes"])
+    tracings = records(con, "reading/tracings", {"period": period, "standard": standard})
+    known = {row["case_id"] for row in tracings}
+    drawn = [case for case in _controls(con, settings, period, tracings) if case not in case_ids][:controls]
+    windows: list[Window] = []
+    left_out = [f"{case_id}: no tracing that was read" for case_id in case_ids if case_id not in known]
+    for row in tracings:
+        if row["case_id"] not in case_ids and row["case_id"] not in drawn:
+            continue
+        span = cut(row, minutes=minutes, place=place)
+        if span is None:
+            left_out.append(f"{row['case_id']}: its tracing is shorter than {_SHORTEST_S / 60:.0f} minutes")
+            continue
+        windows.append(Window(row["case_id"], row["fetus"], *span, control=row["case_id"] in drawn))
+    return Proposal(tuple(windows), tuple(left_out))
+
+
+def cut(row: dict[str, Any], *, minutes: float, place: str) -> tuple[float, float] | None:
+    """Start and end of the strip in whole seconds; None when the tracing is too short to be read."""
+    length = 60 * minutes
+    end = float(row["end_s"])
+    if place == AROUND_CONCERN and row["recognisable_s"] is not None:
+        end = min(end, float(row["recognisable_s"]) + (1 - _SHARE_BEFORE) * length)
+    start = max(float(row["start_s"]), end - length)
+    end = min(float(row["end_s"]), max(end, start + length))
+    start, end = float(round(start)), float(int(end))
+    return (start, end) if end - start >= _SHORTEST_S else None
+
+
+def _controls(
+    con: database.Connection, settings: Settings, period: str, tracings: Sequence[dict[str, Any]]
+) -> list[str]:
+    """Unremarkable cases: the month's drawn controls first, then the rest without any concern episode."""
+    drawn = list(cases_to_discuss.document(con, settings, period=period)["controls"])
+    listed = {case["case_id"] for case in cases_to_discuss.document(con, settings, period=period)["cases"]}
+    others = {row["case_id"] for row in tracings if row["recognisable_s"] is None} - listed - set(drawn)
+    return [*drawn, *sorted(others)]
+
+
+def load_signal(con: database.Connection, case_id: str, fetus: str) -> StoredTracing:
+    """The samples of one tracing."""
+    return load_many(con, [(case_id, fetus)])[case_id, fetus]

@@ -1,0 +1,1 @@
+"""The store: the one room that opens databases."""

@@ -1,0 +1,172 @@
+"""The one place that opens DuckDB: connections, schema steps, and queries by name.
+
+DuckDB lets one process write and shuts every other out meanwhile, readers included. So writers hold the file only
+while a command runs, and pages never open it: they read a published copy (`audit/store/published.py`).
+"""
+
+import time
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import duckdb
+import pandas as pd
+
+from audit import paths
+from audit.errors import AuditError, StoreBusyError, StoreVersionError
+from audit.store import database
+
+Connection = duckdb.DuckDBPyConnection
+
+# Nothing in a query may reach out of the file or fetch an extension.
+_LOCKED_DOWN: dict[str, Any] = {
+    "autoinstall_known_extensions": "false",
+    "autoload_known_extensions": "false",
+    "allow_community_extensions": "false",
+    "enable_external_access": "false",
+}
+_RETRY_EVERY_S = 0.05
+
+
+@cache
+def query_text(name: str) -> str:
+    """The text of `queries/<name>.sql`."""
+    return (paths.queries_folder() / f"{name}.sql").read_text(encoding="utf-8")
+
+
+def execute(con: Connection, name: str, params: Mapping[str, Any] | None = None) -> Connection:
+    """Run a named query; the caller fetches at once."""
+    return con.execute(query_text(name), dict(params)) if params else con.execute(query_text(name))
+
+
+def rows(con: Connection, name: str, params: Mapping[str, Any] | None = None) -> pd.DataFrame:
+    """The answer of a named query as a frame."""
+    return execute(con, name, params).df()
+
+
+@contextmanager
+def open_for_writing(db: Path, *, wait_s: float = 10.0) -> Iterator[Connection]:
+    """A read-write connection on an up-to-date schema, made if there is none.
+
+    Raises StoreBusyError when another process holds the file for longer than `wait_s`, StoreVersionError when the
+    file is not ours or newer than this program.
+    """
+    if not db.resolve().parent.is_dir():
+        raise AuditError(f"{db}: the folder does not exist; make it first, or give another --db")
+    con = _connect(db, read_only=False, wait_s=wait_s)
+    try:
+        migrate(con, db)
+        yield con
+    finally:
+        con.close()
+
+
+@contextmanager
+def open_for_reading(db: Path, *, wait_s: float = 10.0) -> Iterator[Connection]:
+    """A read-only connection. Raises AuditError when there is no database, else as `open_for_writing`."""
+    if not db.is_file():
+        raise AuditError(f"{db}: no database here; import files first, or name one with --db")
+    con = _connect(db, read_only=True, wait_s=wait_s)
+    try:
+        found, known = schema_version(con), latest_version()
+        if found != known:
+            _refuse_version(db, found, known)
+        yield con
+    finally:
+        con.close()
+
+
+@contextmanager
+def transaction(con: Connection) -> Iterator[None]:
+    """All or nothing."""
+    con.execute("begin")
+    try:
+        yield
+    except BaseException:
+        con.execute("rollback")
+        raise
+    con.execute("commit")
+
+
+def schema_steps() -> list[tuple[int, Path]]:
+    """The numbered schema files, in order."""
+    return [(int(file.name[:3]), file) for file in sorted((paths.queries_folder() / "schema").glob("[0-9]*.sql"))]
+
+
+def latest_version() -> int:
+    """The schema version this program writes."""
+    return schema_steps()[-1][0]
+
+
+def schema_version(con: Connection) -> int:
+    """The version of an open database; 0 for an empty one, -1 when it holds something that is not ours."""
+    tables = {row[0] for row in con.execute("select table_name from duckdb_tables()").fetchall()}
+    if "schema_version" not in tables:
+        return -1 if tables else 0
+    # fetched to the end: an open result would own the connection
+    found = con.execute("select coalesce(max(version), 0) from schema_version").fetchall()
+    return int(found[0][0])
+
+
+def migrate(con: Connection, db: Path) -> None:
+    """Bring the schema forward, one transaction per step. Raises StoreVersionError for a newer or foreign file."""
+    found, known = schema_version(con), latest_version()
+    if found < 0 or found > known:
+        _refuse_version(db, found, known)
+    if found == known:
+        return
+    con.execute("create table if not exists schema_version (version integer, step varchar, applied_at timestamp)")
+    for version, file in schema_steps():
+        if version > found:
+            with transaction(con):
+                con.execute(file.read_text(encoding="utf-8"))
+                con.execute("insert into schema_version values (?, ?, now()::timestamp)", [version, file.stem])
+
+
+def _connect(db: Path, *, read_only: bool, wait_s: float) -> Connection:
+    until = time.monotonic() + wait_s
+    while True:
+        try:
+            return duckdb.connect(str(db), read_only=read_only, config=dict(_LOCKED_DOWN))
+        except duckdb.IOException as error:
+            text = str(error)
+            if "lock" not in text.lower():
+                raise StoreVersionError(f"{db}: not a database this program can open ({_first_line(text)})") from error
+            if time.monotonic() >= until:
+                raise StoreBusyError(
+                    f"{db}: another process is writing to it and did not finish within {wait_s:.0f} s; try again later"
+                ) from error
+            time.sleep(_RETRY_EVERY_S)
+        except duckdb.Error as error:
+            raise StoreVersionError(
+                f"{db}: not a database this program can open ({_first_line(str(error))})"
+            ) from error
+
+
+def _refuse_version(db: Path, found: int, known: int) -> None:
+    if found < 0:
+        raise StoreVersionError(f"{db}: a DuckDB file that this program did not make; expected schema version {known}")
+    if found > known:
+        raise StoreVersionError(
+            f"{db}: found schema version {found}, expected {known} or older: written by a newer program"
+        )
+    raise StoreVersionError(
+        f"{db}: found schema version {found}, expected {known}; run `intrapartum-audit import` or `analyse` once to"
+        " bring it forward"
+    )
+
+
+def _first_line(text: str) -> str:
+    return text.strip().splitlines()[0] if text.strip() else "no reason given"
+
+
+Record = dict[str, Any]
+
+
+def records(con: database.Connection, name: str, params: Mapping[str, Any] | None = None) -> list[Record]:
+    """The rows of a named query in its order, one dict per row, NULL as None."""
+    answer = database.execute(con, name, params)
+    names = [column[0] for column in answer.description]
+    return [dict(zip(names, row, strict=True)) for row in answer.fetchall()]

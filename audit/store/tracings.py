@@ -1,0 +1,202 @@
+"""Tracings as they lie in the store: minutes of hundredths, written in bulk and put together again as arrays."""
+
+import hashlib
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import pyarrow as pa
+from numpy.typing import NDArray
+
+from audit.store import database
+
+STORED_RATE_HZ = 4.0
+SAMPLES_PER_MINUTE = 240
+HUNDREDTHS = 100.0
+# Marks 'no signal' in arrays of hundredths in memory; the store holds NULL.
+NO_SIGNAL = np.int16(-32768)
+
+FloatArray = NDArray[np.float64]
+Hundredths = NDArray[np.int16]
+
+
+@dataclass(frozen=True)
+class Stretch:
+    """One gap-free run of samples at 4 Hz, in hundredths, as it is stored. Arrays have equal length."""
+
+    case_id: str
+    fetus: str
+    start_s: float
+    fhr_cbpm: Hundredths
+    toco_hundredths: Hundredths
+    mhr_cbpm: Hundredths | None
+    source_rate_hz: float | None
+
+    @property
+    def samples(self) -> int:
+        """Number of samples at 4 Hz, missing ones included."""
+        return len(self.fhr_cbpm)
+
+    @property
+    def end_s(self) -> float:
+        """End of the last sample, seconds on the case's time axis."""
+        return self.start_s + self.samples / STORED_RATE_HZ
+
+    def content_sha256(self) -> str:
+        """SHA-256 of start and samples; the same whatever file, format or row order brought them."""
+        digest = hashlib.sha256(f"{self.start_s:.2f} {self.samples}".encode())
+        for channel in (self.fhr_cbpm, self.toco_hundredths, self.mhr_cbpm):
+            digest.update(b"none" if channel is None else channel.astype("<i2").tobytes())
+        return digest.hexdigest()
+
+    def part(self, first: int, last: int) -> "Stretch":
+        """Samples first to last (half-open) as a stretch of its own."""
+        return Stretch(
+            self.case_id,
+            self.fetus,
+            self.start_s + first / STORED_RATE_HZ,
+            self.fhr_cbpm[first:last],
+            self.toco_hundredths[first:last],
+            None if self.mhr_cbpm is None else self.mhr_cbpm[first:last],
+            self.source_rate_hz,
+        )
+
+
+@dataclass(frozen=True)
+class StoredTracing:
+    """One fetus's whole stored tracing on one time axis.
+
+    Arrays are float64 of shape (n_samples,) at `sample_rate_hz`, NaN = no signal (also between stretches); the
+    first sample is at `start_s` on the case's time axis. `mhr_bpm` is None when no stretch has a maternal channel.
+    """
+
+    start_s: float
+    fhr_bpm: FloatArray
+    toco: FloatArray
+    mhr_bpm: FloatArray | None
+    sample_rate_hz: float = STORED_RATE_HZ
+
+
+def load_tracing(con: database.Connection, case_id: str, fetus: str = "A") -> StoredTracing:
+    """One fetus's stored tracing. Raises LookupError when there is none."""
+    return load_many(con, [(case_id, fetus)])[case_id, fetus]
+
+
+def load_many(con: database.Connection, keys: Sequence[tuple[str, str]]) -> dict[tuple[str, str], StoredTracing]:
+    """The stored tracings of several (case_id, fetus), in one pass over the table.
+
+    Raises LookupError naming the first one that is not stored.
+    """
+    stretches = load_stretches(con, sorted({case_id for case_id, _ in keys}))
+    missing = [key for key in keys if key not in stretches]
+    if missing:
+        raise LookupError(f"{missing[0][0]}, fetus {missing[0][1]}: no tracing is stored")
+    return {key: _put_together(stretches[key]) for key in keys}
+
+
+def load_stretches(con: database.Connection, case_ids: Sequence[str]) -> dict[tuple[str, str], list[Stretch]]:
+    """The stored stretches of the cases, in order of time, as hundredths."""
+    params = {"case_ids": list(case_ids)}
+    heads = database.execute(con, "intake/stretches_of", params).fetchall()
+    if not heads:
+        return {}
+    minutes = con.sql(database.query_text("intake/minutes_of"), params=params).to_arrow_table()
+    channels = [_flat(minutes, name) for name in ("fhr_cbpm", "toco_hundredths", "mhr_cbpm")]
+    at = [0, 0, 0]
+    found: dict[tuple[str, str], list[Stretch]] = {}
+    for case_id, fetus, start_s, samples, _rate, has_mhr, _sha in heads:
+        parts: list[Hundredths | None] = []
+        for k, channel in enumerate(channels):
+            if k == 2 and not has_mhr:
+                parts.append(None)
+                continue
+            parts.append(channel[at[k] : at[k] + samples])
+            at[k] += samples
+        fhr, toco, mhr = parts
+        if fhr is None or toco is None or len(fhr) != samples or len(toco) != samples:
+            raise LookupError(f"{case_id}, fetus {fetus}: {samples} samples are announced, others are stored")
+        found.setdefault((case_id, fetus), []).append(Stretch(case_id, fetus, start_s, fhr, toco, mhr, None))
+    return found
+
+
+def minutes_table(stretches: Sequence[Stretch]) -> pa.Table:
+    """The rows of `tracing_minutes` for these stretches."""
+    counts = [-(-stretch.samples // SAMPLES_PER_MINUTE) for stretch in stretches]
+    minute = [np.arange(count, dtype=np.int32) for count in counts]
+    return pa.table(
+        {
+            "case_id": _repeated([s.case_id for s in stretches], counts),
+            "fetus": _repeated([s.fetus for s in stretches], counts),
+            "start_s": pa.array(np.repeat([s.start_s for s in stretches], counts), pa.float64()),
+            "minute": pa.array(np.concatenate(minute) if minute else np.empty(0, np.int32)),
+            "fhr_cbpm": _lists([s.fhr_cbpm for s in stretches], [s.samples for s in stretches]),
+            "toco_hundredths": _lists([s.toco_hundredths for s in stretches], [s.samples for s in stretches]),
+            "mhr_cbpm": _lists([s.mhr_cbpm for s in stretches], [s.samples for s in stretches]),
+        }
+    )
+
+
+def to_hundredths(values: FloatArray) -> Hundredths:
+    """Round to hundredths; NaN becomes NO_SIGNAL. The caller has checked the range (-327 to 327)."""
+    missing = np.isnan(values)
+    scaled = np.rint(np.where(missing, 0.0, values) * HUNDREDTHS).astype(np.int16)
+    scaled[missing] = NO_SIGNAL
+    return scaled
+
+
+def to_units(hundredths: Hundredths) -> FloatArray:
+    """Hundredths as float64, NO_SIGNAL as NaN."""
+    values = hundredths / HUNDREDTHS
+    values[hundredths == NO_SIGNAL] = np.nan
+    return values
+
+
+def _put_together(stretches: list[Stretch]) -> StoredTracing:
+    first_s = min(stretch.start_s for stretch in stretches)
+    last_s = max(stretch.end_s for stretch in stretches)
+    length = round((last_s - first_s) * STORED_RATE_HZ)
+    fhr, toco = np.full(length, np.nan), np.full(length, np.nan)
+    mhr = np.full(length, np.nan) if any(stretch.mhr_cbpm is not None for stretch in stretches) else None
+    for stretch in stretches:
+        at = round((stretch.start_s - first_s) * STORED_RATE_HZ)
+        here = slice(at, at + stretch.samples)
+        fhr[here] = to_units(stretch.fhr_cbpm)
+        toco[here] = to_units(stretch.toco_hundredths)
+        if mhr is not None and stretch.mhr_cbpm is not None:
+            mhr[here] = to_units(stretch.mhr_cbpm)
+    return StoredTracing(first_s, fhr, toco, mhr)
+
+
+def _flat(minutes: pa.Table, name: str) -> Hundredths:
+    column = minutes[name].combine_chunks()
+    if isinstance(column, pa.ChunkedArray):  # an empty column stays chunked in some versions
+        column = pa.concat_arrays(column.chunks) if column.num_chunks else pa.array([], minutes[name].type)
+    values = column.flatten()
+    flat: Hundredths = values.fill_null(int(NO_SIGNAL)).to_numpy(zero_copy_only=False)
+    return flat
+
+
+def _repeated(names: list[str], counts: list[int]) -> pa.DictionaryArray:
+    codes = np.repeat(np.arange(len(names), dtype=np.int32), counts)
+    return pa.DictionaryArray.from_arrays(pa.array(codes), pa.array(names, pa.string()))
+
+
+def _lists(channels: Sequence[Hundredths | None], lengths: Sequence[int]) -> pa.ListArray:
+    """Lists of at most 240 values per minute; a stretch without the channel has NULL minutes."""
+    offsets, nulls, values, at = [], [], [], 0
+    for channel, length in zip(channels, lengths, strict=True):
+        count = -(-length // SAMPLES_PER_MINUTE)
+        if channel is None:
+            offsets.append(np.full(count, at, np.int32))
+        else:
+            offsets.append((at + SAMPLES_PER_MINUTE * np.arange(count)).astype(np.int32))
+            values.append(channel)
+            at += length
+        nulls.append(np.full(count, channel is None))
+    flat = np.concatenate(values) if values else np.empty(0, np.int16)
+    starts = np.append(np.concatenate(offsets) if offsets else np.empty(0, np.int32), np.int32(at))
+    return pa.ListArray.from_arrays(
+        pa.array(starts.astype(np.int32)),
+        pa.array(flat, mask=flat == NO_SIGNAL),
+        mask=pa.array(np.concatenate(nulls) if nulls else np.empty(0, np.bool_)),
+    )

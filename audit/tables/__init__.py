@@ -1,0 +1,1 @@
+"""One definition of a table for page, pack, slides, CSV and terminal."""

@@ -1,0 +1,227 @@
+"""Where the flank of an event leaves the baseline and where it arrives at the extreme.
+
+A flank is timed between two heights that stand clear of the noise and drawn out to the whole height by its own shape.
+All events of a tracing are measured at once; arrays have one row per event.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from audit.tracing.runs import IntArray
+from audit.tracing.types import FloatArray
+
+# How far a flank may run out beyond the candidate, seconds.
+WALK_S = 100
+# A flank is timed between this share of the height and its complement; the share grows with the noise.
+LEAST_SHARE, MOST_SHARE = 0.05, 0.24
+NOISE_SHARE = 3.5
+DEAD_ZONE = 0.15
+SHORTEST_FLANK_S = 1.0
+
+
+@dataclass(frozen=True)
+class Flanks:
+    """Positions in seconds, shape (n_events,)."""
+
+    foot_s: FloatArray  # leaves the baseline
+    arrival_s: FloatArray  # reaches the extreme
+
+
+def measure_flanks(
+    fine_bpm: FloatArray,
+    smoothing_s: float,
+    start: IntArray,
+    extreme: IntArray,
+    limit: IntArray,
+    top_bpm: FloatArray,
+    noise_bpm: FloatArray,
+) -> Flanks:
+    """Rising flanks of events whose candidates begin at `start` and have their extreme at `extreme`.
+
+    Parameters
+    ----------
+    fine_bpm : array, shape (n_seconds,), distance from the baseline, gaps bridged, smoothed with a bell of
+        `smoothing_s`.
+    start, extreme, limit : arrays, shape (n_events,), sample index; a flank does not begin before its limit.
+    top_bpm, noise_bpm : arrays, shape (n_events,), height of the event and local size of the fluctuations.
+    """
+    longest = int(np.max(extreme - start)) + 1
+    place = np.arange(-WALK_S, longest)
+    index = start[:, None] + place[None, :]
+    inside = (index >= limit[:, None]) & (index <= extreme[:, None])
+    index = np.clip(index, 0, fine_bpm.size - 1)
+    values = np.where(inside, fine_bpm[index], -np.inf)
+    share = np.clip(NOISE_SHARE * noise_bpm / top_bpm, LEAST_SHARE, MOST_SHARE)
+    high = _first_reach(values, (1 - share) * top_bpm)
+    low = last_below(values, high, share * top_bpm)
+    foot, arrival = _draw_out(values, low, high, share, top_bpm, smoothing_s)
+    origin = start - WALK_S
+    return Flanks(np.maximum(origin + foot, limit), np.minimum(origin + arrival, extreme + 0.5))
+
+
+def _draw_out(
+    values: FloatArray, low: FloatArray, high: FloatArray, share: FloatArray, top_bpm: FloatArray, smoothing_s: float
+) -> tuple[FloatArray, FloatArray]:
+    """Foot and arrival of flanks timed between two heights, drawn out by their own shape."""
+    span = np.maximum(high - low, 0.1)
+    inner_high = _first_reach(values, 0.75 * top_bpm)
+    inner = np.maximum(inner_high - last_below(values, inner_high, 0.25 * top_bpm), 0.1)
+    straight, curved = 1 - 2 * share, 1 - 2 * np.arccos(1 - 2 * share) / np.pi
+    weight = (span / inner - straight * 2) / (curved * 3 - straight * 2)
+    # One value a second bends a straight line a little: under DEAD_ZONE is straight, over its complement curved.
+    weight = np.clip((weight - DEAD_ZONE) / (1 - 2 * DEAD_ZONE), 0.0, 1.0)
+    width = span * ((1 - weight) / straight + weight / curved)
+    # A bell of s seconds widens a ramp of T to sqrt(T^2 + 12 s^2), by the variance of either.
+    width = np.sqrt(np.maximum(width**2 - 12 * smoothing_s**2, SHORTEST_FLANK_S**2))
+    middle = (low + high) / 2
+    return middle - width / 2, middle + width / 2
+
+
+def _first_reach(values: FloatArray, level: FloatArray) -> FloatArray:
+    """The first crossing upwards of each row's level in its candidate, between samples."""
+    row = np.arange(len(values))
+    reached = values[:, WALK_S:] >= level[:, None]
+    index = np.where(reached.any(axis=1), WALK_S + reached.argmax(axis=1), values.shape[1] - 1)
+    before, at = values[row, index - 1], values[row, index]
+    cross = np.isfinite(before) & np.isfinite(at) & (before < level) & (at >= level)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        part = np.where(cross, (at - level) / (at - before), 0.0)
+    return np.asarray(index - part)
+
+
+def last_below(values: FloatArray, before: FloatArray, level: FloatArray) -> FloatArray:
+    """The last crossing upwards of each row's level before a position, between samples."""
+    row = np.arange(len(values))
+    place = np.arange(values.shape[1])[None, :]
+    below = (values <= level[:, None]) & (place < before[:, None])
+    index = np.where(below.any(axis=1), values.shape[1] - 1 - below[:, ::-1].argmax(axis=1), 0)
+    at, after = values[row, index], values[row, np.minimum(index + 1, values.shape[1] - 1)]
+    cross = np.isfinite(at) & np.isfinite(after) & (after > at)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        part = np.where(cross, (level - at) / (after - at), 0.0)
+    # Where the flank is cut by its limit, the limit itself is the last place below.
+    part = np.where(~cross & np.isfinite(after), 1.0, part)
+    return np.asarray(np.minimum(index + part, before))
+
+
+# Samples beside the candidate that belong to the fit, and the step between fitted samples, seconds.
+BESIDE_S, STEP_S = 40, 3
+# Longer events are not fitted as one pulse: their bottom is no plateau.
+LONGEST_S = 240
+ITERATIONS = 6
+# What is usual, held against the samples the more, the more noise there is.
+FALL_S, FALL_SPREAD, BACK_S, BACK_SPREAD, HOLD_S, HOLD_SPREAD_S = 26.0, 0.7, 28.0, 0.6, 10.0, 30.0
+HEIGHT_SPREAD = 0.3
+INDEPENDENT_S = 16.0
+SHORTEST_FITTED_S, LONGEST_FITTED_S = 3.0, 120.0
+# Bounds of onset, log fall, hold, log return and log height, and of their steps.
+LOWEST = np.array([-np.inf, np.log(SHORTEST_FITTED_S), 0.0, np.log(SHORTEST_FITTED_S), np.log(3.0)])
+HIGHEST = np.array([np.inf, np.log(LONGEST_FITTED_S), LONGEST_S, np.log(LONGEST_FITTED_S), np.log(300.0)])
+LARGEST_STEP = np.array([6.0, 0.4, 8.0, 0.4, 0.2])
+LONG_AGO_S = -1e9
+# In noise a fitted fall comes out short: it is stretched by this share, and part of a short hold belongs to it because
+# a rounded bottom looks like one (both measured on drawn events).
+STRETCH, HOLD_SHARE, HOLD_MOST_S = 1.1, 0.3, 15.0
+
+
+@dataclass(frozen=True)
+class Pulses:
+    """Fitted edges, arrays of shape (n_events,), seconds; NaN where an event was not fitted."""
+
+    onset_s: FloatArray
+    extreme_s: FloatArray
+    leaving_s: FloatArray
+    end_s: FloatArray
+
+
+def fit_pulses(
+    away_bpm: FloatArray,
+    onset_s: FloatArray,
+    end_s: FloatArray,
+    low_limit: IntArray,
+    high_limit: IntArray,
+    height_bpm: FloatArray,
+    noise_bpm: FloatArray,
+    wanted: IntArray,
+) -> Pulses:
+    """Fit the wanted events, given by their index.
+
+    Parameters
+    ----------
+    away_bpm : array, shape (n_seconds,), distance from the baseline, positive in the direction of the events, NaN =
+        not seen; lost seconds take no part.
+    onset_s, end_s, height_bpm : arrays, shape (n_events,), first estimates.
+    low_limit, high_limit : arrays, shape (n_events,), second between which an event must lie (its neighbours).
+    """
+    result = [np.full(onset_s.size, np.nan) for _ in range(4)]
+    if wanted.size == 0:
+        return Pulses(*result)
+    start = np.maximum(onset_s[wanted] - BESIDE_S, low_limit[wanted])
+    stop = np.minimum(end_s[wanted] + BESIDE_S, high_limit[wanted])
+    place = np.arange(0, int(np.max(stop - start)) + 1, STEP_S)
+    seconds = np.floor(start)[:, None] + place[None, :]
+    index = np.clip(seconds.astype(np.int64), 0, away_bpm.size - 2)
+    # Pairs of seconds; one of a pair may be lost.
+    pair = np.stack((away_bpm[index], away_bpm[index + 1]))
+    seen = ~np.isnan(pair)
+    count = seen.sum(axis=0)
+    values = np.where(seen, pair, 0.0).sum(axis=0) / np.maximum(count, 1)
+    # Unused samples lie long before any onset, where neither the pulse nor its slopes are anything but 0.
+    used = (count > 0) & (seconds < stop[:, None])
+    time = np.where(used, seconds + 1.0, LONG_AGO_S)
+    length = end_s[wanted] - onset_s[wanted]
+    fall, back = np.minimum(FALL_S, 0.45 * length), np.minimum(BACK_S, 0.45 * length)
+    first = np.column_stack(
+        (onset_s[wanted], np.log(fall), length - fall - back, np.log(back), np.log(height_bpm[wanted]))
+    )
+    onset, fall, hold, back, _ = _gauss_newton(first, np.where(used, values, 0.0), time, noise_bpm[wanted]).T
+    extra = (STRETCH - 1) / 2 * fall
+    reached = onset + fall + extra + HOLD_SHARE * np.minimum(np.maximum(2 * HOLD_MOST_S - hold, 0.0), hold)
+    result[0][wanted], result[1][wanted] = onset - extra, reached
+    result[2][wanted], result[3][wanted] = np.maximum(onset + fall + hold, reached), onset + fall + hold + back
+    return Pulses(*result)
+
+
+def _gauss_newton(first: FloatArray, values: FloatArray, time: FloatArray, noise: FloatArray) -> FloatArray:
+    """Damped least squares; parameters of shape (n_events, 5): onset, log fall, hold, log return, log height.
+
+    Returned are onset, fall, hold, return and height.
+    """
+    now = first.copy()
+    usual = first.copy()
+    usual[:, 1:4] = np.log(FALL_S), HOLD_S, np.log(BACK_S)
+    spread = np.array([np.inf, FALL_SPREAD, HOLD_SPREAD_S, BACK_SPREAD, HEIGHT_SPREAD])
+    stiffness = (noise**2 * INDEPENDENT_S / STEP_S)[:, None] / spread**2
+    columns = np.empty((len(first), 5, time.shape[1]))
+    for _ in range(ITERATIONS):
+        natural = _natural(now)
+        onset, f, hold, b, a = natural.T[:, :, None]
+        x1 = np.minimum(np.maximum((time - onset) / f, 0.0), 1.0)
+        x2 = np.minimum(np.maximum((onset + f + hold + b - time) / b, 0.0), 1.0)
+        c1, c2 = x1 * x1 * (3 - 2 * x1), x2 * x2 * (3 - 2 * x2)
+        # The slopes vanish outside the flanks.
+        a6 = 6 * a
+        s1, s2 = a6 * x1 * (1 - x1) * c2, a6 * x2 * (1 - x2) * c1
+        by_end = s2 / b
+        columns[:, 0] = by_end - s1 / f
+        columns[:, 1] = by_end * f - s1 * x1
+        columns[:, 2] = by_end
+        columns[:, 3] = s2 * (1 - x2)
+        columns[:, 4] = a * c1 * c2
+        rest = values - columns[:, 4]
+        normal = columns @ columns.transpose(0, 2, 1)
+        diagonal = np.einsum("eii->ei", normal)
+        diagonal += stiffness + 0.05 * diagonal + 0.01
+        pull = stiffness * (usual - now)
+        step = np.linalg.solve(normal, columns @ rest[:, :, None] + pull[:, :, None])[:, :, 0]
+        now += np.minimum(np.maximum(step, -LARGEST_STEP), LARGEST_STEP)
+        now = np.minimum(np.maximum(now, LOWEST), HIGHEST)
+    return _natural(now)
+
+
+def _natural(parameters: FloatArray) -> FloatArray:
+    """Onset, fall, hold, return, height out of the parameters, three of which are logarithms."""
+    natural = parameters.copy()
+    natural[:, [1, 3, 4]] = np.exp(parameters[:, [1, 3, 4]])
+    return natural

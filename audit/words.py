@@ -1,0 +1,47 @@
+"""Coded names in words, for every page, pack, slide and terminal alike."""
+
+import math
+from typing import Final
+
+
+def hh_mm(seconds: float) -> str:
+    """Seconds from zero as hh:mm, rounded down to the minute; before zero with a minus sign."""
+    if math.isnan(seconds):
+        return "not known"
+    whole = math.floor(abs(seconds) / 60 + 1e-9)
+    return f"{'-' if seconds < 0 and whole else ''}{whole // 60:02d}:{whole % 60:02d}"
+
+
+STANDARDS: Final = ("nichd-2008", "figo-2015", "nice-ng229")
+STANDARD_NAMES: Final[dict[str, str]] = {
+    "nichd-2008": "NICHD 2008",
+    "figo-2015": "FIGO 2015",
+    "nice-ng229": "NICE NG229",
+    "figo-1986": "FIGO 1986",
+}
+
+
+# status of a response -> its words
+STATUSES: Final[dict[str, str]] = {
+    "in_time": "answered in time",
+    "late": "answered late",
+    "none_recorded": "no response recorded",
+    "resolved": "resolved before a response",
+    "born_first": "born before a response",
+    "not_assessable": "not assessable",
+}
+
+
+def standard_name(standard: str) -> str:
+    """The name of a standard as a reader writes it; an unknown one is shown as it is."""
+    return STANDARD_NAMES.get(standard, standard)
+
+
+def status_words(status: str) -> str:
+    """A response status in words; an unknown one is shown as it is."""
+    return STATUSES.get(status, status.replace("_", " "))
+
+
+def words(name: str) -> str:
+    """A coded name (`senior_at_bedside`) in words."""
+    return " ".join("IV" if word == "iv" else word for word in name.split("_"))

@@ -1,0 +1,99 @@
+"""Parts of the page that makes the meeting pack."""
+
+import io
+import zipfile
+from pathlib import Path
+
+import streamlit as st
+
+from audit.errors import AuditError
+from audit.pack.options import PAPERS
+from audit.pack.own_process import folder_of, write_pack_apart
+from audit.people import agenda
+from dashboards import data, layout
+from dashboards.keys import ReviewKey
+from dashboards.signed_in import database
+
+_KINDS = {
+    ".pdf": ("PDF to print", "application/pdf"),
+    ".html": ("One HTML file", "text/html"),
+    ".pptx": ("Slides", "application/vnd.openxmlformats-officedocument.presentationml.presentation"),
+}
+
+
+def agenda_of(period: str) -> None:
+    """What will be in it."""
+    if period == data.NO_MONTH:
+        st.info("Choose a month: a pack is about one month.")
+        st.stop()
+    items = agenda.items(database(), period)
+    columns = {"position": "No.", "case_id": "Case", "question": "Question"}
+    empty = "The agenda of this month is empty: the pack takes the first of the cases to discuss."
+    layout.table(data.frame(items), name="agenda", columns=columns, empty=empty)
+
+
+def choose() -> list[str]:
+    """The choices as options of the `pack` command."""
+    left, middle, right = st.columns(3)
+    paper = left.selectbox("Paper", PAPERS, key=ReviewKey.PACK_PAPER)
+    no_outcome = middle.checkbox(
+        "Leave the outcomes out", key=ReviewKey.PACK_OUTCOME, help="They are then opened on the screen at the meeting."
+    )
+    outside = right.checkbox(
+        "For readers outside the unit",
+        key=ReviewKey.PACK_OUTSIDE,
+        help="Without case pages, actions and findings; counts under 5 are hidden, and what would give them away.",
+    )
+    chosen = ["--paper", str(paper)]
+    return [*chosen, *(["--no-outcome"] if no_outcome else []), *(["--for-outside"] if outside else [])]
+
+
+def make(period: str, choices: list[str]) -> None:
+    """The button."""
+    if not st.button("Make the pack", type="primary", key=ReviewKey.PACK_MAKE):
+        return
+    with st.spinner("Drawing the cases; a pack of 20 takes up to a minute …"):
+        try:
+            written = write_pack_apart(database(), period=period, out=_folder(period), choices=choices)
+        except AuditError as error:
+            st.error(layout.plain(error))
+            return
+    st.success(f"{len(written)} files were written to the folder {layout.plain(_folder(period))}.")
+
+
+def files(period: str) -> None:
+    """What was made of this month, to take away."""
+    folder = _folder(period)
+    made = sorted(file for file in folder.glob("pack_*") if file.suffix in _KINDS) if folder.is_dir() else []
+    st.subheader("Made of this month", anchor=False)
+    if not made:
+        st.info("No pack of this month was made yet.")
+        return
+    st.caption("Keep these files as you keep the database: they hold single labours, though no names.")
+    for file in made:
+        words, kind = _KINDS[file.suffix]
+        outside = ", for outside the unit" if "outside" in file.stem else ""
+        st.download_button(
+            f"{words}{outside}", data=file.read_bytes(), file_name=file.name, mime=kind, key=f"get_{file.name}",
+            on_click="ignore",
+        )  # fmt: skip
+    for reach, words in (("", "tables as CSV"), ("_outside", "tables as CSV, for outside the unit")):
+        tables = sorted((folder / f"tables_{period}{reach}").glob("*.csv"))
+        if tables:
+            name = f"tables_{period}{reach}.zip"
+            st.download_button(
+                f"{len(tables)} {words}", data=_zipped(tables), file_name=name, mime="application/zip",
+                key=f"get_{name}", on_click="ignore",
+            )  # fmt: skip
+
+
+def _folder(period: str) -> Path:
+    return folder_of(database()) / period
+
+
+def _zipped(found: list[Path]) -> bytes:
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as packed:
+        for file in found:
+            packed.writestr(file.name, file.read_bytes())
+    return out.getvalue()

@@ -1,0 +1,249 @@
+"""Parts of the meeting: the case on the screen, its outcome when opened, findings and actions."""
+
+from typing import Any
+
+import streamlit as st
+
+from audit import months as months_
+from audit.charts.strip import windows
+from audit.errors import AuditError
+from audit.people import actions, agenda, disclosures, findings, log, rules
+from audit.people.accounts import Account
+from audit.people.findings import Finding
+from audit.questions.case_file import CaseFile
+from audit.settings import settings_for
+from audit.tables import case as case_tables
+from dashboards import data, layout
+from dashboards.keys import Key, ReviewKey
+from dashboards.month import case_parts
+from dashboards.month.case_strip import BARE
+from dashboards.signed_in import database
+
+STRIP, CLOCK, READS, OUTCOME = "1 Strip", "2 Clock", "3 Reads", "4 Outcome"
+STEPS = (STRIP, CLOCK, READS, OUTCOME)
+NOT_DECIDED = "not decided"
+MINUTES = 30
+ACTIONS = {
+    "action_id": "No.",
+    "action": "Action",
+    "case_id": "Case",
+    "owner_role": "Owner",
+    "due_period": "Due",
+    "state": "State",
+}
+
+
+def choose_case(period: str) -> dict[str, Any]:
+    """The case on the screen, in the agenda's order; stops with a sentence when the agenda is empty."""
+    items = agenda.items(database(), period) if period != data.NO_MONTH else []
+    if not items:
+        st.info("The agenda of this month is empty. Put cases on it on the page Cases to discuss.")
+        st.stop()
+    ids = [row["case_id"] for row in items]
+    key = f"{ReviewKey.MEETING_CASE}_{period}"
+    if st.session_state.get(key) not in ids:
+        st.session_state[key] = ids[0]
+    back, choice, forth = st.columns([1, 6, 1], vertical_alignment="bottom")
+    chosen = choice.selectbox("Case", ids, key=key, format_func=lambda name: f"{ids.index(name) + 1}. {name}")
+    place = ids.index(chosen)
+    back.button(
+        "Previous", key=ReviewKey.MEETING_FORMER, disabled=place == 0, on_click=_go, args=(key, ids, place - 1),
+        width="stretch",
+    )  # fmt: skip
+    forth.button(
+        "Next", key=ReviewKey.MEETING_NEXT, disabled=place + 1 == len(ids), on_click=_go, args=(key, ids, place + 1),
+        width="stretch",
+    )  # fmt: skip
+    item = items[place]
+    st.header(f"Case {place + 1} of {len(ids)}: {layout.plain(chosen)}", anchor=False)
+    if item["question"]:
+        st.markdown(f"**Question for the meeting:** {layout.plain(item['question'])}")
+    return item
+
+
+def _go(key: str, ids: list[str], place: int) -> None:
+    st.session_state[key] = ids[place]
+    st.session_state[f"{ReviewKey.MEETING_STEP}_{ids[place]}"] = STRIP
+
+
+def agenda_order(period: str, account: Account) -> None:
+    """The agenda with buttons to change its order or take a case off."""
+    items = agenda.items(database(), period) if period != data.NO_MONTH else []
+    for place, row in enumerate(items):
+        words, up, down, off = st.columns([8, 1, 1, 2], vertical_alignment="center")
+        question = f": {layout.plain(row['question'])}" if row["question"] else ""
+        words.markdown(f"{place + 1}. **{layout.plain(row['case_id'])}**{question}")
+        key, args = row["case_id"], (period, row["case_id"])
+        up.button("Up", key=f"up_{key}", disabled=place == 0, on_click=_move, args=(*args, -1, account.who))
+        down.button(
+            "Down", key=f"down_{key}", disabled=place + 1 == len(items), on_click=_move, args=(*args, 1, account.who)
+        )
+        off.button("Take off", key=f"off_agenda_{key}", on_click=_take_off, args=(*args, account.who))
+
+
+def _move(period: str, case_id: str, steps: int, who: str) -> None:
+    with layout.told():
+        agenda.move(database(), period, case_id, steps, who=who)
+
+
+def _take_off(period: str, case_id: str, who: str) -> None:
+    with layout.told():
+        agenda.remove(database(), period, case_id, who=who)
+
+
+def choose_fetus(item: dict[str, Any]) -> CaseFile:
+    """The file of the case; stops with a sentence when there is no tracing."""
+    first = data.case_file(item["case_id"], None)
+    if first is None:
+        st.info("No tracing is stored for this case.")
+        st.stop()
+    if len(first.fetuses) == 1:
+        return first
+    chosen = st.segmented_control("Fetus", list(first.fetuses), default=first.fetus, key=f"fetus_{item['case_id']}")
+    return data.case_file(item["case_id"], str(chosen or first.fetus)) or first
+
+
+def choose_step(item: dict[str, Any]) -> str:
+    """What is on the screen; every case starts with its strip."""
+    key = f"{ReviewKey.MEETING_STEP}_{item['case_id']}"
+    st.session_state.setdefault(key, STRIP)
+    return str(st.segmented_control("On the screen", STEPS, key=key, required=True))
+
+
+def show(step: str, case: CaseFile, item: dict[str, Any], standard: str, account: Account) -> None:
+    """One step of one case."""
+    if step == STRIP:
+        _start_at_concern(case, standard)
+        case_parts.strip(case, standard)
+    elif step == CLOCK:
+        case_parts.clock(case, standard)
+    elif step == READS:
+        _reads(case)
+    else:
+        _outcome(item, account)
+
+
+def _start_at_concern(case: CaseFile, standard: str) -> None:
+    """A case comes up at the stretch the meeting is about: its first concern, else the last hour."""
+    state = st.session_state
+    if state.get("case_shown") != case.case_id:
+        state["case_shown"] = case.case_id
+        state[Key.CASE_VIEW] = BARE
+        state[Key.CASE_LENGTH] = MINUTES
+        places = windows.places(case, standard, MINUTES)
+        concern = next((place for place in places if "recognisable" in place.text), places[-1])
+        state[Key.CASE_START] = windows.nearest(windows.starts_for(case, MINUTES), concern.start_min)
+
+
+def _reads(case: CaseFile) -> None:
+    st.subheader("Reads side by side", anchor=False)
+    rows = case_tables.reads_table(case.frame("reads"))
+    columns = {name: name for name in rows.columns}
+    layout.table(rows, name="reads", columns=columns, empty="Nobody has read this tracing.")
+
+
+def _outcome(item: dict[str, Any], account: Account) -> None:
+    st.subheader("Outcome", anchor=False)
+    case_id, period = item["case_id"], item["period"]
+    if case_id not in disclosures.opened_in(database(), period):
+        st.write("Hidden until the chair opens it; the moment is kept. Grade the care first, if you can.")
+        st.button(
+            "Open the outcome", key=f"{ReviewKey.MEETING_OPEN}_{case_id}", type="primary",
+            on_click=_open, args=(case_id, period, account.who),
+        )  # fmt: skip
+        return
+    opened = [row for row in disclosures.of_case(database(), case_id) if row["period"] == period]
+    st.caption(f"Opened {log.readable(opened[0]['opened_at'])} by the {opened[0]['opened_by']}.")
+    rows = case_tables.outcome_table(data.outcome(case_id), data.settings().table("cord_gas"))
+    layout.table(rows, name="outcome", columns={n: n for n in rows.columns}, empty="No outcome was imported.")
+
+
+def _open(case_id: str, period: str, who: str) -> None:
+    with layout.told():
+        disclosures.record(database(), case_id, who=who, place="meeting", period=period)
+
+
+def findings_form(item: dict[str, Any], account: Account) -> None:
+    """Care grade, factors, learning point, what went well; every change is kept in the log."""
+    case_id, period = item["case_id"], item["period"]
+    old = findings.of_case(database(), period, case_id) or Finding()
+    st.subheader("Findings", anchor=False)
+    with st.form(f"finding_{period}_{case_id}", border=True):
+        found = _finding_inputs(old, f"{period}_{case_id}")
+        saved = st.form_submit_button("Save the findings", key=f"{ReviewKey.FINDING_SAVE}_{case_id}", type="primary")
+    st.caption("A grade is this meeting's view of the care, not a finding of fault, and not derived from the outcome.")
+    if not saved:
+        return
+    try:
+        findings.save(database(), period, case_id, found, who=account.who)
+    except AuditError as error:
+        st.error(layout.plain(error))
+        return
+    st.success("The findings are saved.")
+
+
+def _finding_inputs(old: Finding, place: str) -> Finding:
+    meeting = settings_for(database()).table("meeting")
+    words = dict(zip(meeting["care_grades"], meeting["care_grade_words"], strict=False))
+    grades = [NOT_DECIDED, *meeting["care_grades"]]
+    grade = st.radio(
+        f"Care grade ({meeting['care_scale']})",
+        grades,
+        index=grades.index(old.care_grade) if old.care_grade in grades else 0,
+        format_func=lambda name: f"{name}: {words[name]}" if name in words else name,
+        key=f"{ReviewKey.FINDING_GRADE}_{place}",
+    )
+    factors = st.multiselect(
+        "Contributory factors",
+        list(dict.fromkeys([*meeting["factors"], *old.factors])),
+        default=list(old.factors),
+        key=f"{ReviewKey.FINDING_FACTORS}_{place}",
+        placeholder="none chosen",
+    )
+    learning = st.text_input(
+        "Learning point (nothing that identifies anybody)",
+        old.learning_point or "",
+        key=f"{ReviewKey.FINDING_LEARNING}_{place}",
+        max_chars=rules.LONGEST_TEXT,
+    )
+    well = st.text_input(
+        "What went well", old.went_well or "", key=f"{ReviewKey.FINDING_WELL}_{place}", max_chars=rules.LONGEST_TEXT
+    )
+    return Finding(
+        care_grade=None if grade == NOT_DECIDED else grade,
+        care_scale=meeting["care_scale"],
+        factors=tuple(factors),
+        learning_point=learning or None,
+        went_well=well or None,
+    )
+
+
+def case_actions(item: dict[str, Any], account: Account) -> None:
+    """Actions agreed on this case, and one more."""
+    st.subheader("Actions", anchor=False)
+    rows = [row for row in actions.agreed_in(database(), item["period"]) if row["case_id"] == item["case_id"]]
+    layout.table(data.frame(rows), name="case_actions", columns=ACTIONS, empty="No action was agreed on this case.")
+    add_action(item["period"], account, case_id=item["case_id"])
+
+
+def add_action(period: str, account: Account, *, case_id: str | None = None) -> None:
+    """The form for a new action, of one case or of the meeting as a whole."""
+    meeting = settings_for(database()).table("meeting")
+    place = f"{period}_{case_id or 'meeting'}"
+    dues = [months_.next_period(period, months) for months in range(13)]
+    with st.form(f"add_action_{place}", border=True, clear_on_submit=True):
+        text = st.text_input("What is to be done", key=f"{ReviewKey.ACTION_TEXT}_{place}", max_chars=rules.LONGEST_TEXT)
+        left, right = st.columns(2)
+        owner = left.selectbox("Owner (a role)", meeting["owner_roles"], key=f"{ReviewKey.ACTION_OWNER}_{place}")
+        due = right.selectbox("Due", dues, index=1, key=f"{ReviewKey.ACTION_DUE}_{place}")
+        added = st.form_submit_button("Add the action", key=f"{ReviewKey.ACTION_ADD}_{place}")
+    if not added:
+        return
+    try:
+        actions.add(
+            database(), period, text, owner_role=str(owner), due_period=str(due), who=account.who, case_id=case_id
+        )
+    except AuditError as error:
+        st.error(layout.plain(error))
+        return
+    st.rerun()

@@ -1,0 +1,1 @@
+"""Pages on a month and its cases."""

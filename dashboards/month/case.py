@@ -1,0 +1,29 @@
+"""Case: one labour's strip with what was found on it, the clock, the burden, the reads; the outcome when opened."""
+
+import streamlit as st
+
+from dashboards import data, layout
+from dashboards.month import case_parts
+
+layout.begin("Case", "One labour: the bare strip first, then what was found, when it could be recognised and answered.")
+cases = data.rows("case/list")
+if cases.empty:
+    st.info(layout.NO_CASES)
+    st.stop()
+left, middle, right = st.columns([3, 2, 2])
+with left:
+    case_id = case_parts.choose_case(cases)
+with right:
+    standard = layout.choose_standard()
+with middle:
+    case = case_parts.choose_fetus(case_id)
+if case is None:
+    st.info("No tracing is stored for this case, so there is no strip to draw. Import its tracing file, then reload.")
+    layout.shown(standard=standard)
+    case_parts.outcome(case_id)
+    st.stop()
+case_parts.heading(case, standard)
+case_parts.strip(case, standard)
+case_parts.clock(case, standard)
+case_parts.tables(case)
+case_parts.outcome(case_id)

@@ -1,0 +1,122 @@
+"""Parts of the Cases to discuss page: the list, the agenda, the controls."""
+
+from typing import Any
+
+import streamlit as st
+
+from audit.people import agenda
+from audit.questions import month
+from dashboards import data, layout, signed_in
+from dashboards.keys import Key
+from dashboards.month import this_month_parts
+
+ON_PAGE = 25
+
+
+def choose_outcome() -> bool:
+    """Whether reasons that tell the outcome are shown; off until the reviewer asks for them."""
+    return bool(
+        st.toggle(
+            "Show reasons that tell the outcome",
+            key=Key.DISCUSS_OUTCOME,
+            help="Their points count in the score either way. Leave this off if you are going to read strips blind.",
+        )
+    )
+
+
+def choose_kinds(found: dict[str, Any]) -> list[str]:
+    """Kinds of reason to list; none chosen = all."""
+    kinds = month.values_of([reason for case in found["cases"] for reason in case["reasons"]], "kind")
+    chosen = st.multiselect(
+        "Only cases with", kinds, key=Key.DISCUSS_KIND, format_func=lambda kind: kind.replace("_", " "),
+        placeholder="any reason",
+    )  # fmt: skip
+    return list(chosen)
+
+
+def cases(found: dict[str, Any], period: str, kinds: list[str], *, with_outcome: bool) -> None:
+    """One box per case: link, score, reasons, agenda."""
+    listed = month.with_reason(found["cases"], kinds, with_outcome=with_outcome)
+    if not listed:
+        st.info("No case to list for this choice.")
+        return
+    on_agenda = _agenda(period)
+    shown = listed[:ON_PAGE]
+    for case in shown:
+        with st.container(border=True):
+            _case(case, period, on_agenda, with_outcome=with_outcome)
+    if len(listed) > len(shown):
+        st.caption(f"The first {len(shown)} of {len(listed)} by score; the table below has every reason of every case.")
+
+
+def _case(case: dict[str, Any], period: str, on_agenda: dict[str, int], *, with_outcome: bool) -> None:
+    link, score, reasons, add = st.columns([2, 1, 6, 3], vertical_alignment="top")
+    with link:
+        this_month_parts.case_link(case["case_id"])
+        if case["fetuses"] > 1:
+            st.caption(f"{case['fetuses']} fetuses")
+    score.metric("Score", f"{case['score']:g}")
+    shown = [reason for reason in case["reasons"] if with_outcome or not reason["of_outcome"]]
+    lines = [f"- {layout.plain(reason['text'])} ({reason['points']:g})" for reason in shown]
+    hidden = len(case["reasons"]) - len(shown)
+    if hidden:
+        lines.append(f"- and {hidden} that would tell the outcome, hidden")
+    reasons.markdown("\n".join(lines))
+    with add:
+        _agenda_controls(case, period, on_agenda)
+
+
+def _agenda(period: str) -> dict[str, int]:
+    """Cases on the agenda of a month with their place; none where no month is given."""
+    db = data.database()
+    if db is None or period in (data.NO_MONTH, data.ALL_MONTHS):
+        return {}
+    return {row["case_id"]: row["position"] for row in agenda.items(db, period)}
+
+
+def _agenda_controls(case: dict[str, Any], period: str, on_agenda: dict[str, int]) -> None:
+    case_id = case["case_id"]
+    if period in (data.NO_MONTH, data.ALL_MONTHS):
+        st.caption("Choose a month to put a case on its agenda.")
+    elif case_id in on_agenda:
+        st.write(f"On the agenda, no. {on_agenda[case_id]}")
+        st.button("Take off", key=f"off_{case_id}", on_click=_remove, args=(period, case_id))
+    else:
+        with st.popover("Add to the agenda", width="stretch"):
+            key = f"{Key.DISCUSS_QUESTION}_{case_id}"
+            st.text_input("Question for the meeting (may be empty)", key=key, max_chars=400)
+            st.button("Add", key=f"on_{case_id}", on_click=_add, args=(period, case_id, key))
+
+
+def _add(period: str, case_id: str, key: str) -> None:
+    db = data.database()
+    assert db is not None
+    with layout.told():
+        agenda.add(db, period, case_id, who=signed_in.who(), question=st.session_state.get(key) or None)
+
+
+def _remove(period: str, case_id: str) -> None:
+    db = data.database()
+    assert db is not None
+    with layout.told():
+        agenda.remove(db, period, case_id, who=signed_in.who())
+
+
+def controls(found: dict[str, Any], period: str) -> None:
+    """Unremarkable cases drawn at random, so that a reader cannot tell from being asked that something is wrong."""
+    st.caption(
+        "Drawn at random from the unremarkable cases of each month; the same month gives the same draw. Read them"
+        " among the others."
+    )
+    if not found["controls"]:
+        st.info(f"No unremarkable case to draw from in {layout.month_words(period)}.")
+        return
+    for case_id in found["controls"]:
+        this_month_parts.case_link(case_id)
+
+
+REASONS = {
+    "case_id": "Case", "period": "Month", "score": "Score", "kind": "Kind", "reason": "Reason", "value": "Value",
+    "points": "Points",
+}  # fmt: skip
+LEFT_OUT = {"case_id": "Case", "reason": "Why"}

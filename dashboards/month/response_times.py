@@ -1,0 +1,28 @@
+"""Response times: how long concerns waited for an answer, by standard, trigger, shift and month; decision to birth."""
+
+import streamlit as st
+
+from audit.questions import month
+from dashboards import data, layout
+from dashboards.month import decision_to_birth_parts, response_times_parts
+
+layout.begin(
+    "Response times",
+    "From the first minute at which the criteria could be recognised to the first act that answers them.",
+)
+columns = st.columns(5)
+with columns[0]:
+    period = layout.choose_month()
+with columns[1]:
+    standard = layout.choose_standard()
+every = data.waits(period, standard)
+trigger, shift, group = response_times_parts.filters(columns[2:], every)
+layout.shown(period, standard)
+rows = month.chosen(every, trigger=trigger, shift=shift)
+if rows:
+    response_times_parts.waits_of(rows, group)
+    episodes = month.chosen(data.delays(period, standard), trigger=trigger, shift=shift)
+    response_times_parts.episodes(episodes)
+else:
+    st.info("No concern episode under this standard for this choice, or nothing was analysed yet.")
+decision_to_birth_parts.section(month.chosen(data.birth_times(period), shift=shift), shift)

@@ -1,0 +1,165 @@
+"""Parts of the Response times page: filters, figures, the list of episodes."""
+
+from typing import Any
+
+import streamlit as st
+
+from audit import words
+from audit.charts import waits as charts
+from audit.questions import month, waits
+from audit.questions.waits import WaitGroup
+from audit.tables import waits as wait_tables
+from dashboards import data, layout, register
+from dashboards.keys import Key
+
+AS_IT_WAS, GONE_ON = "As it was", "Had the concern gone on"
+HOW_TO_READ = {
+    AS_IT_WAS: "Answers compete with birth and with the pattern's own end (Aalen-Johansen estimate).",
+    GONE_ON: "What share would be answered by each minute had the concern gone on: birth, the pattern's own end and the"
+    " end of the tracing censor the wait (Kaplan-Meier estimate). A curve stops where nobody is followed any longer.",
+}
+OF_EVERY_CURVE = (
+    " Light band: 95 % interval. Dashed vertical lines: targets in force. Waits are never averaged: some"
+    " were cut short."
+)
+SHARE_TITLES = {AS_IT_WAS: "share answered", GONE_ON: "share that would be answered"}
+EVERY = "*"
+GROUP_BY = {EVERY: "no groups", "period": "month", "shift": "shift", "trigger": "trigger", "stage": "stage of labour"}
+
+
+def filters(columns: Any, rows: list[dict[str, Any]]) -> tuple[str | None, ...]:
+    """Trigger, shift and grouping."""
+    triggers = [EVERY, *month.values_of(rows, "trigger")]
+    shifts = [EVERY, *month.values_of(rows, "shift")]
+    _forget_impossible(Key.RESPONSE_TRIGGER, triggers)
+    _forget_impossible(Key.RESPONSE_SHIFT, shifts)
+    trigger = columns[0].selectbox("Trigger", triggers, key=Key.RESPONSE_TRIGGER, format_func=_words)
+    shift = columns[1].selectbox("Shift", shifts, key=Key.RESPONSE_SHIFT, format_func=_words)
+    group = columns[2].selectbox("Compare by", list(GROUP_BY), key=Key.RESPONSE_GROUP, format_func=GROUP_BY.get)
+    # a choice box takes None for nothing chosen, so "all" has a sign of its own
+    return tuple(None if chosen == EVERY else chosen for chosen in (trigger, shift, group))
+
+
+def _forget_impossible(key: Key, options: list[str]) -> None:
+    if st.session_state.get(key) not in options:
+        st.session_state[key] = EVERY
+
+
+def _words(name: str) -> str:
+    return "all" if name == EVERY else words.words(name)
+
+
+def figures(every: WaitGroup) -> None:
+    """All episodes of the choice in four figures."""
+    boxes = st.columns(4)
+    boxes[0].metric("Concern episodes", every.episodes, help=f"{every.not_assessable} of them cannot be assessed")
+    boxes[1].metric(
+        "Answered within target",
+        f"{every.within} of {every.within + every.late}",
+        help="Of those whose answer is known: birth or the pattern's own end first is neither in time nor late",
+    )
+    for box, label, (figure, interval), text in (
+        (
+            boxes[2],
+            "Share within target",
+            wait_tables.share_words(every),
+            "Of those whose answer is known; Wilson interval",
+        ),
+        (
+            boxes[3],
+            "Half answered by",
+            wait_tables.half_words(every),
+            "Out of all, with birth and resolution competing",
+        ),
+    ):
+        box.metric(label, figure, help=text)
+        box.caption(interval)
+
+
+def waits_of(rows: list[dict[str, Any]], group: str | None) -> None:
+    """Figures, curves, how the waits ended, share within target: of the episodes of the choice, by group."""
+    groups = waits.wait_groups(rows, group)
+    figures(waits.wait_groups(rows, None)[0])
+    left, right = st.columns([3, 2])
+    with left:
+        _curves(rows, group, [one.name for one in groups])
+    with right:
+        st.subheader("How the waits ended", anchor=False)
+        ended = data.frame(wait_tables.status_counts(rows))
+        layout.chart(charts.how_they_ended(ended, width_px=190), alt_text="Concern episodes by how they ended")
+    if group is not None:
+        st.caption(waits.difference(rows, group))
+    st.subheader("Share answered within target", anchor=False)
+    layout.table(data.frame(wait_tables.group_table(groups)), name="within_target", columns=GROUPS, empty="")
+
+
+def _curves(rows: list[dict[str, Any]], group: str | None, names: list[str]) -> None:
+    st.subheader("Answered by each minute", anchor=False)
+    st.session_state.setdefault(Key.RESPONSE_CURVE, AS_IT_WAS)
+    curve = str(st.segmented_control("Curve", list(HOW_TO_READ), key=Key.RESPONSE_CURVE, required=True))
+    horizon_min = wait_tables.horizon_min(rows)
+    if curve == GONE_ON:
+        found = waits.uninterrupted_rows(rows, group, longest_min=horizon_min)
+    else:
+        found = waits.answers(waits.curve_rows(waits.wait_groups(rows, group), longest_min=horizon_min))
+    points = data.frame([point for point in found if point["group"] in names[-charts.MOST_GROUPS :]])
+    if not any(row["ended_by"] == "response" for row in rows):
+        st.info("No answer was recorded for any of these episodes, so there is no curve.")
+    else:
+        drawing = charts.answer_curves(
+            points,
+            targets_min=month.values_of(rows, "target_minutes"),
+            longest_min=horizon_min,
+            width_px=520,
+            share_title=SHARE_TITLES[curve],
+        )
+        layout.chart(
+            drawing, alt_text=f"{SHARE_TITLES[curve].capitalize()} by each minute since concerns were recognisable"
+        )
+    if len(names) > charts.MOST_GROUPS:
+        st.caption(f"The last {charts.MOST_GROUPS} of {len(names)} groups are drawn; the table has them all.")
+    st.caption(HOW_TO_READ[curve] + OF_EVERY_CURVE)
+
+
+def episodes(rows: list[dict[str, Any]]) -> None:
+    """The list of episodes; choosing a row opens the case."""
+    st.subheader("Episodes, late ones first", anchor=False)
+    frame = data.frame(wait_tables.episode_table(rows))
+    st.caption("Choose a row to open the case.")
+    chosen = layout.table(
+        frame, name="episodes", columns=EPISODES, empty="No episode for this choice.", on_select="rerun",
+        selection_mode="single-row", key="episodes",
+    )  # fmt: skip
+    if chosen is not None and chosen.selection.rows:
+        row = frame.iloc[chosen.selection.rows[0]]
+        st.switch_page(register.CASE.file, query_params={"case": row["case_id"], "fetus": row["fetus"]})
+
+
+def _number(label: str) -> Any:
+    return st.column_config.NumberColumn(label, format="%.0f")
+
+
+def _minutes(label: str) -> Any:
+    # with a decimal, so that 15.3 beside a target of 15 does not look like 15
+    return st.column_config.NumberColumn(label, format="%.1f")
+
+
+def _percent(label: str) -> Any:
+    return st.column_config.NumberColumn(label, format="percent")
+
+
+GROUPS = {
+    "name": "Group", "episodes": "Episodes", "within": "Within target", "late": "Late or still waiting",
+    "share": _percent("Share within target"), "share_low": _percent("From"), "share_high": _percent("To"),
+    "answered_by_target": _percent("Answered by target, of all"),
+    "other_end": "Ended otherwise first", "unknown": "Not followed to the target", "not_assessable": "Not assessable",
+    "half_answered": _number("Half answered by, min"), "half_low": _number("from"), "half_high": _number("to "),
+}  # fmt: skip
+EPISODES = {
+    "case_id": "Case", "fetus": "Fetus", "period": "Month", "shift": "Shift", "concern": "Concern",
+    "recognisable": "Recognisable", "response_event": "Response",
+    "minutes_to_response": _minutes("Minutes to response"),
+    "first_escalation": "First escalation", "minutes_to_escalation": _minutes("Minutes to escalation"),
+    "target_minutes": _number("Target, min"), "minutes_to_birth": _minutes("Minutes to birth"), "status": "Status",
+    "agreement": "Who agrees", "note": "Note",
+}  # fmt: skip

@@ -1,0 +1,51 @@
+"""This month: where the lead starts. How much there is, what stands out, what is missing."""
+
+import streamlit as st
+
+from audit.charts import month, waits
+from audit.questions import month as month_view
+from dashboards import data, layout
+from dashboards.month import this_month_parts
+
+layout.begin("This month", "How much there is to review, what stands out, and what is missing before the meeting.")
+left, right = st.columns(2)
+with left:
+    period = layout.choose_month()
+with right:
+    standard = layout.choose_standard()
+layout.shown(period, standard)
+counts = data.rows("month/counts", period=period).iloc[0]
+found = data.discuss(period)
+statuses = data.rows("month/statuses", period=period)
+own = statuses[statuses["standard"] == standard]
+this_month_parts.figures(counts, found, own)
+
+left, right = st.columns(2)
+with left:
+    st.subheader("How long in each category", anchor=False)
+    categories = data.rows("month/categories", period=period)
+    if categories.empty:
+        st.info(layout.NO_ANALYSIS)
+    else:
+        layout.chart(month.category_shares(categories, width_px=430), alt_text="Share of minutes in each category")
+        st.caption("From left: normal or I, suspicious or II, pathological or III; grey: not assessable.")
+        with st.expander("The minutes behind the bars"):
+            layout.table(categories, name="categories", columns=this_month_parts.CATEGORIES, empty="")
+with right:
+    st.subheader("How concerns were answered", anchor=False)
+    if own.empty:
+        st.info("No concern became recognisable under this standard, or nothing was analysed yet.")
+    else:
+        layout.chart(waits.how_they_ended(own, width_px=300), alt_text="Concern episodes by how they ended")
+        layout.download(own, "answers")
+
+st.subheader("Cases to discuss first", anchor=False)
+this_month_parts.first_cases(found)
+st.subheader("What waits", anchor=False)
+layout.table(data.waiting(period), name="waiting", columns=this_month_parts.WAITING, empty="Nothing waits.")
+st.subheader("What is missing", anchor=False)
+missing = data.frame(month_view.missing_rows(data.rows("data_quality/missing_counts", period=period).iloc[0].to_dict()))
+layout.table(missing, name="missing", columns=this_month_parts.MISSING, empty=layout.NO_CASES)
+with st.expander("Which cases lack what"):
+    cases = data.rows("data_quality/missing", period=period)
+    layout.table(cases, name="missing_by_case", columns=this_month_parts.MISSING_CASES, empty="Every case is complete.")

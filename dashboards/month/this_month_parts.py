@@ -1,0 +1,68 @@
+"""Parts of the pages about a month: figures, the first cases, and the headings of their tables."""
+
+from typing import Any
+
+import pandas as pd
+import streamlit as st
+
+from dashboards import layout, register
+
+FIRST = 5
+
+
+def figures(counts: Any, found: dict[str, Any], own: pd.DataFrame) -> None:
+    """The month in five figures, each with its denominator."""
+    boxes = st.columns(5)
+    boxes[0].metric("Labours", f"{counts['labours']:.0f}")
+    unread = counts["never_read"] + counts["failed"]
+    boxes[1].metric(
+        "Tracings",
+        f"{counts['tracings']:.0f}",
+        help=f"{counts['tracing_hours']:.0f} hours read; {unread:.0f} tracings not read or failed",
+    )
+    seen = "not known" if pd.isna(counts["seen_fraction"]) else f"{counts['seen_fraction']:.0%}"
+    boxes[2].metric("Signal used", seen, help="Share of the hours read with accepted fetal heart rate")
+    late = own[own["status"].isin(["late", "none_recorded"])]
+    every = own["episodes"].sum()
+    boxes[3].metric(
+        "Late or no response",
+        f"{late['episodes'].sum():.0f} of {every:.0f}" if every else "none",
+        help="Concern episodes under the chosen standard, answered late or without a recorded response",
+    )
+    boxes[4].metric("Cases to discuss", f"{len(found['cases'])} of {found['considered']}")
+
+
+def first_cases(found: dict[str, Any]) -> None:
+    """The cases with the highest scores, each one click away."""
+    if not found["cases"]:
+        st.info("No case of this month reached the score from which cases are listed.")
+        return
+    for case in found["cases"][:FIRST]:
+        link, reasons = st.columns([1, 4])
+        with link:
+            case_link(case["case_id"])
+        texts = [layout.plain(reason["text"]) for reason in case["reasons"] if not reason["of_outcome"]]
+        hidden = len(case["reasons"]) - len(texts)
+        more = [f"and {hidden} from the outcome, hidden here"] if hidden else []
+        reasons.write(f"Score {case['score']:g}: {'; '.join([*texts[:3], *more])}")
+    st.page_link(register.CASES_TO_DISCUSS.file, label=f"All cases to discuss ({len(found['cases'])})")
+
+
+def case_link(case_id: str, label: str = "Open") -> None:
+    """A link to the page of a case."""
+    st.page_link(register.CASE.file, label=f"{label} {layout.plain(case_id)}", query_params={"case": case_id})
+
+
+def _percent(label: str) -> Any:
+    return st.column_config.NumberColumn(label, format="percent")
+
+
+CATEGORIES = {
+    "standard": "Standard", "category": "Category", "minutes": "Minutes", "standard_minutes": "Of minutes",
+    "fraction": _percent("Share"), "tracings": "Tracings with any",
+}  # fmt: skip
+MISSING = {
+    "item": "Missing", "cases": "Cases without", "labours": "Of labours", "fraction": _percent("Share"),
+}  # fmt: skip
+WAITING = {"what": "What", "state": "How far", "page": "Page"}
+MISSING_CASES = {"case_id": "Case", "period": "Month", "lacks": "Lacks"}

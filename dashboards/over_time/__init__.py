@@ -1,0 +1,1 @@
+"""Pages on trends and data."""

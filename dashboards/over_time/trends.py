@@ -1,0 +1,19 @@
+"""Trends: are we getting better? Monthly measures with control limits, and the changes the unit made."""
+
+import streamlit as st
+
+from dashboards import data, layout
+from dashboards.over_time import trends_parts
+
+layout.begin("Trends", "Whether the unit gets better: a signal is a reason to look, points within limits are chance.")
+left, right = st.columns([1, 2])
+with left:
+    standard = layout.choose_standard()
+layout.shown(data.ALL_MONTHS, standard)
+found = data.trends(standard)
+if found["note"]:
+    st.info(found["note"])
+    st.stop()
+trends_parts.measures(found)
+trends_parts.shifts(found["funnel"])
+trends_parts.changes()

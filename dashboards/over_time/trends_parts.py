@@ -1,0 +1,104 @@
+"""Parts of the Trends page: one box per measure, the funnel over shifts, the changes the lead enters."""
+
+from typing import Any
+
+import streamlit as st
+
+from audit.charts.control import control_chart, funnel_chart, measure_title
+from audit.people import phases
+from dashboards import data, layout, signed_in
+from dashboards.keys import Key
+
+WIDTH_PX = 430
+
+
+def measures(found: dict[str, Any]) -> None:
+    """Two charts a row, each with its table, its notes and its download."""
+    rest = list(found["measures"])
+    while rest:
+        for column in st.columns(2):
+            if rest:
+                with column, st.container(border=True):
+                    _measure(rest.pop(0))
+
+
+def _measure(measure: dict[str, Any]) -> None:
+    title = measure_title(measure["name"])
+    st.markdown(f"**{title}**, {measure['unit']}")
+    st.caption(measure["says"])
+    drawing = control_chart(measure, width_px=WIDTH_PX)
+    if drawing is None:
+        st.info("No month has enough behind it for a point yet.")
+    else:
+        layout.chart(drawing, alt_text=title)
+    for point in measure["points"]:
+        if point["signal"]:
+            st.write(f"Signal in {point['period']}: {point['signal']}.")
+    notes = dict.fromkeys(note for note in (measure["note"], *(p["note"] for p in measure["phases"])) if note)
+    if notes:
+        st.caption(" ".join(notes))
+    with st.expander("Figures"):
+        table = data.frame(measure["points"])
+        layout.table(table, name=f"trend_{measure['name']}", columns=POINTS, empty="No point.")
+        st.caption(_rules(measure))
+
+
+def _rules(measure: dict[str, Any]) -> str:
+    length = measure["points_per_false_signal"]
+    chance = "" if length is None else f" By chance alone they call about one point in {length:.0f}."
+    return f"Signals: {'; '.join(measure['rules'])}.{chance}"
+
+
+def shifts(funnel: dict[str, Any]) -> None:
+    """The share answered within target of each shift beside the unit's."""
+    st.subheader("Answered within target, by shift", anchor=False)
+    drawing = funnel_chart(funnel, width_px=560)
+    if drawing is None:
+        st.info(funnel["note"] or "No shift has an episode whose answer is known.")
+        return
+    layout.chart(drawing, alt_text="Share answered within target by shift")
+    st.caption(
+        "Line: the whole unit. Bars: where a shift with that many episodes lies by chance, 95 % (thick) and 99.8 %"
+        " (thin). Exact binomial limits. Episodes of one labour are not independent, so the true limits are somewhat"
+        " wider."
+    )
+    layout.table(data.frame(funnel["points"]), name="funnel", columns=FUNNEL, empty="")
+
+
+def changes() -> None:
+    """Changes of practice: the charts start a new phase there."""
+    st.subheader("Changes the unit made", anchor=False)
+    st.caption("From the month of a change on, each chart starts a new phase with limits of its own.")
+    db = data.database()
+    assert db is not None
+    entered = phases.everything(db)
+    layout.table(data.frame(entered), name="changes", columns=CHANGES, empty="No change was entered yet.")
+    with st.form("change", clear_on_submit=True):
+        left, middle, right = st.columns([1, 3, 1], vertical_alignment="bottom")
+        left.text_input("From month (YYYY-MM)", key=Key.TREND_FROM, max_chars=7)
+        middle.text_input("What was changed", key=Key.TREND_LABEL, max_chars=80)
+        right.form_submit_button("Enter the change", on_click=_enter)
+
+
+def _enter() -> None:
+    db = data.database()
+    assert db is not None
+    with layout.told():
+        phases.add(db, st.session_state[Key.TREND_FROM], st.session_state[Key.TREND_LABEL], who=signed_in.who())
+
+
+def _number(label: str) -> Any:
+    return st.column_config.NumberColumn(label, format="%.3g")
+
+
+POINTS = {
+    "period": "Month", "value": _number("Value"), "numerator": "Part", "denominator": "Of",
+    "centre": _number("Centre"), "low": _number("Lower limit"), "high": _number("Upper limit"), "signal": "Signal",
+    "reason": "Why there is no point", "phase": "Phase",
+}  # fmt: skip
+FUNNEL = {
+    "group": "Shift", "numerator": "Within target", "denominator": "Of", "share": _number("Share"),
+    "low_95": _number("95 % from"), "high_95": _number("to"), "low_998": _number("99.8 % from"),
+    "high_998": _number("to "),
+}  # fmt: skip
+CHANGES = {"from_period": "From", "label": "Change", "measure": "Charts"}

@@ -1,0 +1,1 @@
+"""Pages on blind reading and agreement."""

@@ -1,0 +1,199 @@
+"""Parts of the lead's side of blind reading: making a batch, following it, handing it out as files, closing it."""
+
+from typing import Any
+
+import streamlit as st
+
+from audit import vocabulary, words
+from audit.errors import AuditError
+from audit.pack.handout import handout_zip
+from audit.people import accounts, agenda, batches, handout, log
+from audit.people.batches import Plan
+from audit.questions.strips_to_read import PLACES
+from audit.settings import settings_for
+from dashboards import data, layout
+from dashboards.keys import ReviewKey
+from dashboards.signed_in import database
+
+WHO = "lead"
+BATCHES = {
+    "batch_id": "No.",
+    "name": "Batch",
+    "period": "Month",
+    "standard": "Standard",
+    "state": "State",
+    "windows": "Strips",
+    "readers": "Readers",
+    "reads": "Reads",
+    "reads_expected": "Expected",
+    "created_at": "Made",
+    "closed_at": "Closed",
+}
+PROGRESS = {"reader": "Reader", "read": "Read", "strips": "Of strips", "minutes_spent": "Minutes spent"}
+
+
+def make_batch() -> None:
+    """The form for a new batch, from the month's agenda with controls mixed in."""
+    st.subheader("Make a batch", anchor=False)
+    period = layout.choose_month(every=False)
+    if period == data.NO_MONTH:
+        st.info("Choose a month: a batch is made from the agenda of one month.")
+        return
+    meeting = settings_for(database()).table("meeting")
+    cases = [row["case_id"] for row in agenda.items(database(), period)]
+    st.caption(
+        f"On the agenda of {period}: {', '.join(layout.plain(case_id) for case_id in cases)}."
+        if cases
+        else f"The agenda of {period} is empty; put cases on it on the page Cases to discuss, or read controls alone."
+    )
+    chosen = _batch_form(period, len(cases), meeting)
+    if chosen is not None:
+        _make(period, cases, chosen)
+
+
+def _batch_form(period: str, cases: int, meeting: dict[str, Any]) -> dict[str, Any] | None:
+    """The lead's choices once the button is pressed, else None."""
+    found: dict[str, Any] = {}
+    with st.form("make_batch", border=True):
+        left, middle, right = st.columns(3)
+        with left:
+            found["name"] = st.text_input(
+                "Name of the batch", f"Blind reads {period}", key=ReviewKey.BATCH_NAME, max_chars=60
+            )
+            found["standard"] = st.selectbox(
+                "Standard",
+                vocabulary.STANDARDS,
+                index=1,
+                key=ReviewKey.BATCH_STANDARD,
+                format_func=words.standard_name,
+            )
+            known = " ".join(accounts.known_readers(database()))
+            found["readers"] = st.text_input("Reader codes, with spaces between", known, key=ReviewKey.BATCH_READERS)
+        with middle:
+            found["place"] = st.selectbox(
+                f"Strips of {meeting['window_minutes']} min", PLACES, key=ReviewKey.BATCH_PLACE
+            )
+            found["controls"] = st.number_input(
+                "Unremarkable controls among them",
+                min_value=0,
+                max_value=60,
+                value=max(2, round(meeting["control_fraction"] * cases)),
+                key=ReviewKey.BATCH_CONTROLS,
+            )
+            repeats = round(100 * meeting["repeat_fraction"])
+            found["repeats"] = st.slider("Share shown twice, %", 0, 50, repeats, 5, key=ReviewKey.BATCH_REPEATS)
+        with right:
+            found["gestation"] = st.checkbox("Readers may know the gestation", key=ReviewKey.BATCH_GESTATION)
+            found["stage"] = st.checkbox("Readers may know the stage of labour", key=ReviewKey.BATCH_STAGE)
+            found["informed"] = st.checkbox(
+                "Second read with the outcome shown",
+                key=ReviewKey.BATCH_INFORMED,
+                help="For the hindsight comparison only: these reads never count as blind ones.",
+            )
+        made = st.form_submit_button("Make the batch", type="primary", key=ReviewKey.BATCH_MAKE)
+    return found if made else None
+
+
+def _make(period: str, cases: list[str], chosen: dict[str, Any]) -> None:
+    try:
+        proposal = data.proposal(
+            period=period,
+            case_ids=cases,
+            standard=chosen["standard"],
+            place=chosen["place"],
+            controls=int(chosen["controls"]),
+        )
+        plan = Plan(
+            name=chosen["name"],
+            standard=chosen["standard"],
+            windows=proposal.windows,
+            readers=tuple(dict.fromkeys(chosen["readers"].split())),
+            period=period,
+            repeat_fraction=chosen["repeats"] / 100,
+            show_gestation=chosen["gestation"],
+            show_stage=chosen["stage"],
+            outcome_shown=chosen["informed"],
+        )
+        number = batches.make(database(), plan, who=WHO)
+    except AuditError as error:
+        st.error(layout.plain(error))
+        return
+    st.success(f"Batch {number} is made: readers see it on this page once they sign in with their code.")
+    for sentence in proposal.left_out:
+        st.caption(f"Left out: {layout.plain(sentence)}.")
+
+
+def batches_table(rows: list[dict[str, Any]]) -> None:
+    """Every batch as a table."""
+    frame = data.frame(rows)
+    if not frame.empty:
+        frame = frame.assign(
+            standard=[words.standard_name(name) for name in frame["standard"]],
+            created_at=[log.readable(row["created_at"]) for row in rows],
+            closed_at=[log.readable(row["closed_at"]) for row in rows],
+        )
+    layout.table(frame, name="batches", columns=BATCHES, empty="No batch was made yet.")
+
+
+def follow() -> None:
+    """Every batch with its progress, its files, and the button that closes it."""
+    st.subheader("Batches", anchor=False)
+    rows = batches.everything(database())
+    batches_table(rows)
+    for row in rows:
+        if row["state"] == "open":
+            with st.expander(f"Batch {row['batch_id']}: {layout.plain(row['name'])}", expanded=True):
+                _open_batch(row)
+    waiting = [row for row in rows if row["state"] == "closed" and row["absorbed_at"] is None]
+    if waiting:
+        st.info(
+            f"The reads of {len(waiting)} closed batches wait for the database, which another command holds. They join"
+            " by themselves at the next analysis."
+        )
+
+
+def _open_batch(row: dict[str, Any]) -> None:
+    number = row["batch_id"]
+    st.dataframe(data.frame(batches.progress(database(), number)), hide_index=True, column_config=PROGRESS)
+    left, middle, right = st.columns([2, 4, 2], vertical_alignment="bottom")
+    with left:
+        copy = data.copy_path()
+        st.download_button(
+            "Strips and forms as files",
+            data=lambda: handout_zip(database(), copy, number) if copy else b"",
+            file_name=f"batch_{number}.zip",
+            mime="application/zip",
+            key=f"handout_{number}",
+            on_click="ignore",
+        )
+    with middle:
+        sent = st.file_uploader("Take back a filled form (reads.csv)", type=["csv"], key=f"take_back_{number}")
+        if sent is not None:
+            _take_back(number, sent)
+    with right:
+        st.button("Close the batch", key=f"close_{number}", on_click=_close, args=(number,), width="stretch")
+
+
+def _take_back(number: int, sent: Any) -> None:
+    try:
+        text = sent.getvalue().decode("utf-8-sig")
+        found = handout.take_back(database(), number, text, file_name=sent.name)
+    except UnicodeDecodeError:
+        st.error(f"{layout.plain(sent.name)}: not UTF-8 text; save the form as CSV with UTF-8 and send it again.")
+        return
+    except AuditError as error:
+        st.error(layout.plain(error))
+        return
+    st.success(f"{found.stored} reads were stored from {layout.plain(sent.name)}.")
+    for sentence in found.problems:
+        st.error(layout.plain(sentence))
+
+
+def _close(number: int) -> None:
+    with layout.told():
+        batches.close(database(), number, who=WHO)
+        moved = data.move_reads()
+        if moved.queued:
+            st.toast("Closed. The reads join the figures at the next analysis: a command holds the database.")
+        else:
+            st.toast(f"Closed. {moved.reads} reads joined the figures; run `analyse` for the computed reading of them.")

@@ -1,0 +1,202 @@
+"""Parts of blind reading: which batch, which strip, the bare drawing, and what the reader enters."""
+
+import time
+from typing import Any
+
+import streamlit as st
+
+from audit import vocabulary
+from audit import words as words_
+from audit.charts.strip import bare
+from audit.charts.strip.types import SCALE_1, SCALE_3
+from audit.errors import AuditError
+from audit.people import batches, reads
+from audit.people.accounts import Account
+from audit.people.reads import Read
+from audit.settings import settings_for
+from dashboards import data, layout
+from dashboards.keys import ReviewKey
+from dashboards.signed_in import database
+
+_SCALES = {scale.name: scale for scale in (SCALE_1, SCALE_3)}
+_YES_NO = ("yes", "no")
+_CONFIDENCE = (1, 2, 3, 4, 5)
+
+
+def choose_batch(account: Account) -> dict[str, Any]:
+    """The batch to read; stops with a sentence when none waits."""
+    waiting = {row["batch_id"]: row for row in batches.for_reader(database(), account.code)}
+    if not waiting:
+        st.info(
+            f"No open batch waits for reader {layout.plain(account.code)}. The lead hands batches out on this page."
+        )
+        st.stop()
+
+    def words(number: int) -> str:
+        row = waiting[number]
+        return f"{row['name']}: {row['read']} of {row['strips']} read"
+
+    if st.session_state.get(ReviewKey.BATCH) not in waiting:
+        st.session_state[ReviewKey.BATCH] = next(iter(waiting))
+    return waiting[st.selectbox("Batch", list(waiting), key=ReviewKey.BATCH, format_func=words)]
+
+
+def choose_strip(batch: dict[str, Any], account: Account) -> dict[str, Any]:
+    """The strip to read: the first unread one, unless the reader goes back to another."""
+    rows = batches.strips(database(), batch["batch_id"], account.code)
+    places = {row["position"]: row for row in rows}
+    unread = [row["position"] for row in rows if row["read_id"] is None]
+    key = f"{ReviewKey.STRIP}_{batch['batch_id']}"
+    if st.session_state.pop(f"{key}_next", False) or st.session_state.get(key) not in places:
+        st.session_state[key] = unread[0] if unread else rows[-1]["position"]
+    if not unread:
+        st.success("Every strip of this batch is read. You may still correct a read until the lead closes the batch.")
+
+    def words(position: int) -> str:
+        return f"Strip {position} of {len(rows)}" + (" (read)" if places[position]["read_id"] else "")
+
+    return places[st.selectbox("Strip", list(places), key=key, format_func=words)]
+
+
+def show_strip(batch: dict[str, Any], strip: dict[str, Any]) -> None:
+    """The bare strip with what the lead lets readers know."""
+    started = f"started_{batch['batch_id']}_{strip['strip_number']}"
+    st.session_state.setdefault(started, time.monotonic())
+    st.subheader(f"Strip {strip['position']} of {batch['strips']}", anchor=False)
+    name = st.segmented_control("Paper scale", list(_SCALES), default=SCALE_1.name, key=ReviewKey.SCALE) or SCALE_1.name
+    tracing = data.signal(strip["case_id"], strip["fetus"])
+    if tracing is None:
+        st.info(layout.NO_DATABASE)
+        st.stop()
+    known = _known(batch, strip)
+    if known:
+        st.write(" · ".join(layout.plain(words) for words in known))
+    chart = bare.bare_strip(tracing, strip["start_s"], strip["end_s"], _SCALES[name])
+    with st.container(key="strip_pane"):
+        layout.chart(chart, alt_text=f"Strip {strip['position']}: FHR above toco, time from its start", width="content")
+    if batch["outcome_shown"]:
+        st.subheader("How it ended", anchor=False)
+        st.dataframe(data.outcome(strip["case_id"]).dropna(axis=1).drop(columns=["fetus"]), hide_index=True)
+
+
+def _known(batch: dict[str, Any], strip: dict[str, Any]) -> list[str]:
+    gestation, stage = bool(batch["show_gestation"]), bool(batch["show_stage"])
+    if not (gestation or stage):
+        return []
+    facts = data.rows("case/facts", case_id=strip["case_id"]).to_dict("records")
+    return bare.what_may_be_known(data.plain_facts(facts), strip["start_s"], gestation=gestation, stage=stage)
+
+
+def entries(batch: dict[str, Any], strip: dict[str, Any], account: Account) -> None:
+    """The form. It is stored when the button is pressed, before the next strip is drawn."""
+    standard = batch["standard"]
+    former = reads.latest(database(), batch["batch_id"], strip["strip_number"], account.code)
+    place = f"{batch['batch_id']}_{strip['strip_number']}"
+    notes = bool(settings_for(database()).table("meeting")["reader_notes"])
+    st.subheader(f"Your read under {words_.standard_name(standard)}", anchor=False)
+    if former:
+        st.caption("You have read this strip. Saving again adds a correction; the newest one counts.")
+    with st.form(f"read_{place}", border=True):
+        found = _form(standard, former, place, notes)
+        saved = st.form_submit_button("Save and go on", type="primary", key=f"save_{place}")
+    if not saved:
+        return
+    if found is None:
+        st.error("Choose a category first; everything else may stay open.")
+        return
+    started = st.session_state.pop(f"started_{place}", None)
+    seconds = None if started is None else round(time.monotonic() - started, 1)
+    try:
+        reads.save(
+            database(),
+            batch["batch_id"],
+            strip["strip_number"],
+            account.code,
+            found,
+            seconds_spent=seconds,
+            notes_allowed=notes,
+        )
+    except AuditError as error:
+        st.error(layout.plain(error))
+        return
+    st.session_state[f"{ReviewKey.STRIP}_{batch['batch_id']}_next"] = True
+    st.rerun()
+
+
+def _form(standard: str, former: Read | None, place: str, notes: bool) -> Read | None:
+    """The inputs, filled with the reader's former read; None while no category is chosen."""
+    old = former or Read("")
+    found = _features(old, place)
+    category = _radio(
+        f"Category under {words_.standard_name(standard)}",
+        vocabulary.CATEGORIES[standard],
+        old.category or None,
+        f"category_{place}",
+    )
+    note = None
+    if notes:
+        note = st.text_input("Note (nothing that identifies anybody)", old.note or "", key=f"note_{place}")
+    return None if category is None else Read(category=str(category), note=note or None, **found)
+
+
+def _features(old: Read, place: str) -> dict[str, Any]:
+    """What was seen, item by item; each may stay open."""
+    left, middle, right = st.columns(3)
+    with left:
+        baseline = st.number_input(
+            "Baseline, bpm",
+            min_value=50,
+            max_value=220,
+            step=5,
+            value=_whole(old.baseline_bpm),
+            key=f"baseline_{place}",
+        )
+        variability = _radio("Variability", vocabulary.VARIABILITY, old.variability, f"variability_{place}")
+    with middle:
+        accelerations = _radio("Accelerations", vocabulary.ACCELERATIONS, old.accelerations, f"accelerations_{place}")
+        kinds = st.multiselect(
+            "Decelerations",
+            vocabulary.DECELERATIONS,
+            default=list(old.decelerations),
+            key=f"decelerations_{place}",
+            placeholder="not stated",
+        )
+        recurrent = _radio("Recurrent", _YES_NO, _words(old.recurrent), f"recurrent_{place}")
+    with right:
+        contractions = st.number_input(
+            "Contractions in 10 min",
+            min_value=0.0,
+            max_value=15.0,
+            step=0.5,
+            value=old.contractions_per_10_min,
+            key=f"contractions_{place}",
+        )
+        act = _radio("Would you act now", _YES_NO, _words(old.would_act), f"act_{place}")
+        confidence = _radio("Confidence, 1 low to 5 high", _CONFIDENCE, old.confidence, f"confidence_{place}")
+    return {
+        "baseline_bpm": None if baseline is None else float(baseline),
+        "variability": variability,
+        "accelerations": accelerations,
+        "decelerations": tuple(sorted(kinds)),
+        "recurrent": _truth(recurrent),
+        "contractions_per_10_min": contractions,
+        "would_act": _truth(act),
+        "confidence": confidence,
+    }
+
+
+def _radio(label: str, options: tuple[Any, ...], value: Any, key: str) -> Any:
+    index = options.index(value) if value in options else None
+    return st.radio(label, options, index=index, key=key, horizontal=True)
+
+
+def _words(value: bool | None) -> str | None:
+    return None if value is None else _YES_NO[0 if value else 1]
+
+
+def _truth(value: str | None) -> bool | None:
+    return None if value is None else value == _YES_NO[0]
+
+
+def _whole(value: float | None) -> int | None:
+    return None if value is None else round(value)

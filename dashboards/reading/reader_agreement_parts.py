@@ -1,0 +1,287 @@
+"""Parts of the page on reader agreement."""
+
+from typing import Any
+
+import pandas as pd
+import streamlit as st
+
+from audit import words as words_
+from audit.agreement.scales import CATEGORIES, ITEMS, NUMBER_UNITS
+from audit.charts import agreement as charts
+from audit.people.accounts import Account
+from audit.questions.agreement import Question
+from audit.words import hh_mm
+from dashboards import data, layout, signed_in
+from dashboards.keys import ReviewKey
+from dashboards.month import this_month_parts
+
+MEASURES = {
+    "measure": "Measure",
+    "category": "Category",
+    "estimate": st.column_config.NumberColumn("Estimate", format="%.2f"),
+    "low": st.column_config.NumberColumn("95 % from", format="%.2f"),
+    "high": st.column_config.NumberColumn("to", format="%.2f"),
+    "n": "Windows",
+    "band": "In words",
+    "note": "Remark",
+}
+PAIRS = {
+    "reader_a": "Reader",
+    "reader_b": "Reader",
+    "windows": "Windows by both",
+    **{name: st.column_config.NumberColumn(words, format="%.2f") for name, words in charts.PAIR_MEASURES.items()},
+    "prevalence_index": st.column_config.NumberColumn("Prevalence index", format="%.2f"),
+    "bias_index": st.column_config.NumberColumn("Bias index", format="%.2f"),
+    "pabak": st.column_config.NumberColumn("Prevalence- and bias-adjusted", format="%.2f"),
+    "note": "Remark",
+}
+REPEATS = {
+    "reader": "Reader",
+    "windows": "Read twice",
+    "agreement": st.column_config.NumberColumn("Same answer", format="%.2f"),
+    "kappa": st.column_config.NumberColumn("Kappa", format="%.2f"),
+    "note": "Remark",
+}
+LIMITS = {
+    "reader_a": "Reader",
+    "reader_b": "Reader",
+    "windows": "Windows by both",
+    "mean_difference": st.column_config.NumberColumn("Mean difference", format="%.1f"),
+    "low": st.column_config.NumberColumn("Limits from", format="%.1f"),
+    "high": st.column_config.NumberColumn("to", format="%.1f"),
+    "unit": "Unit",
+    "note": "Remark",
+}
+PUBLISHED = {
+    "study": "Study",
+    "setting": "Setting",
+    "part": "Part",
+    "statistic": "Statistic",
+    "value": st.column_config.NumberColumn("Value", format="%.2f"),
+    "low": st.column_config.NumberColumn("95 % from", format="%.2f"),
+    "high": st.column_config.NumberColumn("to", format="%.2f"),
+    "reference": "Source",
+}
+_EVERY = "every month"
+
+
+def choose() -> Question:
+    """Month, standard and item; stops with a sentence when nothing was read."""
+    periods = data.periods()
+    if not data.standards(None):
+        st.info("Nobody has read a strip yet. Make a batch on the page Read strips, or import a file of reads.")
+        st.stop()
+    left, middle, right = st.columns(3)
+    with left:
+        chosen = st.selectbox("Month of birth", [_EVERY, *periods], key=ReviewKey.AGREEMENT_PERIOD)
+        period = None if chosen == _EVERY else chosen
+    with middle:
+        used = data.standards(period) or list(CATEGORIES)
+        standard = st.selectbox(
+            "Standard the readers applied", used, key=ReviewKey.AGREEMENT_STANDARD, format_func=words_.standard_name
+        )
+    with right:
+        item = st.selectbox("Item", ITEMS, key=ReviewKey.AGREEMENT_ITEM, format_func=words_.words)
+    return Question(standard, item, period)
+
+
+def measures(found: dict[str, Any]) -> None:
+    """Figures over all readers, with what they rest on."""
+    st.write(
+        f"**{found['windows']}** windows of **{found['cases']}** labours, **{found['readers']}** readers,"
+        f" {found['reads']} reads; {found['windows_read_by_two']} windows were read by two or more."
+    )
+    if found["reads_outcome_not_stated"]:
+        st.caption(
+            f"For {found['reads_outcome_not_stated']} reads nobody stated whether the outcome was hidden; they are"
+            " used. Reads made with the outcome known are not."
+        )
+    frame = data.frame(found["measures"])
+    if not frame.empty:
+        frame = frame.assign(measure=[words_.words(name) for name in frame["name"]])
+    layout.table(frame, name="agreement", columns=MEASURES, empty="There is nothing to compare yet.")
+    method = found["method"]
+    st.caption(f"{method['interval']}, {method['draws']} draws; consensus: {method['consensus']}.")
+    st.caption(f"Words after {method['bands_source']}: {method['bands_caution']}")
+
+
+def pairs(found: dict[str, Any]) -> None:
+    """The matrix and its table; prevalence and bias stand beside kappa."""
+    st.subheader("Pair by pair", anchor=False)
+    if not found["pairs"]:
+        st.info("Fewer than two readers have read this item, so there is no pair.")
+        return
+    if found["item"] in NUMBER_UNITS:
+        limits = data.frame(found["limits_of_agreement"])
+        st.caption("Limits of agreement (Bland and Altman 1986) between readers, first reader less second.")
+        layout.table(limits, name="limits_of_agreement", columns=LIMITS, empty="No pair has read the same windows.")
+        return
+    measure = st.segmented_control(
+        "Shown in the matrix",
+        list(charts.PAIR_MEASURES),
+        default="weighted_kappa_linear",
+        format_func=charts.PAIR_MEASURES.get,
+        key="pair_measure",
+    )
+    chart = charts.pair_matrix(found["pairs"], measure or "weighted_kappa_linear")
+    layout.chart(chart, alt_text="Agreement of each pair of readers; the table below has the same", width="content")
+    layout.table(data.frame(found["pairs"]), name="pairs", columns=PAIRS, empty="No pair.")
+    st.caption(
+        "A prevalence index far from 0 means one category rules: kappa is then low although readers mostly agree. A"
+        " bias index far from 0 means one reader chooses a category more often than the other."
+    )
+
+
+def repeats(found: dict[str, Any]) -> None:
+    """The same reader twice."""
+    st.subheader("The same reader, the same strip, twice", anchor=False)
+    frame = data.frame(found["repeat_reads"])
+    layout.table(frame, name="repeat_reads", columns=REPEATS, empty="No strip was read twice by the same reader.")
+
+
+def computed(found: dict[str, Any]) -> None:
+    """The computed reading apart from the people."""
+    st.subheader("The computed reading, apart", anchor=False)
+    row = found["computed"]
+    if row.get("agreement") is None:
+        st.info(layout.plain(row.get("note") or "The computed reading cannot be compared here."))
+        return
+    kappa = row.get("weighted_kappa_linear")
+    low, high = row.get("weighted_kappa_linear_low"), row.get("weighted_kappa_linear_high")
+    interval = "" if low is None or high is None else f" ({low:.2f} to {high:.2f})"
+    words = "not estimable" if kappa is None else f"{kappa:.2f}{interval}"
+    st.write(
+        f"Against the readers' consensus on {row['windows']} windows: same answer **{row['agreement']:.2f}**, linear"
+        f" weighted kappa **{words}**. It is one more reader, counted in no figure above."
+    )
+    confusion = row.get("confusion")
+    if confusion:
+        frame = pd.DataFrame(confusion["counts"], columns=[f"computed {name}" for name in confusion["categories"]])
+        frame.insert(0, "consensus", confusion["categories"])
+        st.dataframe(frame, hide_index=True)
+        layout.download(frame, "confusion")
+
+
+def windows(asked: Question) -> None:
+    """Windows by disagreement; one choice shows every read side by side."""
+    st.subheader("Where readers differ most", anchor=False)
+    apart = data.apart(asked)
+    if not apart:
+        st.info("No window was read by two readers.")
+        return
+    rows = [
+        {
+            "case_id": found.window[0],
+            "window": f"{hh_mm(found.window[2])} – {hh_mm(found.window[3])}",
+            "reads": found.reads,
+            "score": found.score,
+            "answers": ", ".join(f"{reader}: {answer}" for reader, answer in found.answers.items()),
+        }
+        for found in apart
+    ]
+    columns = {"case_id": "Case", "window": "Window", "reads": "Reads", "score": "Apart", "answers": "Answers"}
+    layout.table(data.frame(rows), name="windows_apart", columns=columns, empty="")
+    st.caption("Apart: 0 all alike, 1 as far apart as the answers allow; for numbers the mean difference.")
+    place = st.selectbox(
+        "Reads side by side",
+        range(len(rows)),
+        format_func=lambda k: f"{rows[k]['case_id']}, {rows[k]['window']}",
+        key=ReviewKey.AGREEMENT_WINDOW,
+    )
+    window = apart[place].window
+    this_month_parts.case_link(window[0], "Open the strip of")
+    st.dataframe(data.reads_of_window(asked, window), hide_index=True)
+
+
+def leaning(asked: Question) -> None:
+    """How a reader leans, for that reader and the lead alone."""
+    st.subheader("How a reader leans", anchor=False)
+    account = signed_in.account()
+    if account is None or account.role == "chair":
+        st.info("A reader sees their own leaning, the lead sees all: sign in on the page Read strips first.")
+        return
+    rows = [row for row in data.leanings(asked) if _may_see(account, row.reader)]
+    if not rows:
+        st.info("There is no leaning to show for this item: it needs reads of windows that others have read too.")
+        return
+    names = [row.reader for row in rows]
+    chosen = st.selectbox("Reader", names, key="leaning_reader")
+    row = rows[names.index(chosen)]
+    if not row.windows:
+        st.info("This reader has read no window that has a consensus of the others.")
+        return
+    st.write(
+        f"On {row.windows} windows with a consensus of the others: more severe on **{row.more_severe}**, less severe on"
+        f" **{row.less_severe}**."
+    )
+    shares = [
+        {"who": who, "category": category, "share": share}
+        for who, found in (("this reader", row.shares), ("the others", row.consensus_shares))
+        for category, share in found.items()
+    ]
+    frame = data.frame(shares)
+    layout.chart(
+        charts.leaning(frame, list(row.shares)),
+        alt_text="Share of each category, this reader and the others",
+        width="content",
+    )
+    layout.table(frame, name="leaning", columns={"who": "Who", "category": "Category", "share": "Share"}, empty="")
+
+
+def _may_see(account: Account, reader: str) -> bool:
+    return account.is_lead or account.code == reader
+
+
+def months(asked: Question) -> None:
+    """Agreement over months, with intervals."""
+    st.subheader("Over the months", anchor=False)
+    name = "krippendorff_alpha_interval" if asked.item in NUMBER_UNITS else "krippendorff_alpha_ordinal"
+    found = [row for row in data.by_month(asked) if row.name == name]
+    if not any(row.estimate.value is not None for row in found):
+        name = "krippendorff_alpha_nominal"
+        found = [row for row in data.by_month(asked) if row.name == name]
+    rows = [
+        {
+            "period": row.period,
+            "estimate": row.estimate.value,
+            "low": row.estimate.low,
+            "high": row.estimate.high,
+            "windows": row.windows,
+            "readers": row.readers,
+            "note": row.estimate.note,
+        }
+        for row in found
+    ]
+    if not any(row["estimate"] is not None for row in rows):
+        st.info("No month has enough reads for this figure.")
+        return
+    frame = data.frame(rows)
+    title = words_.words(name)
+    layout.chart(charts.months(frame, title), alt_text=f"{title} month by month with 95 % intervals")
+    columns = {
+        "period": "Month", "estimate": title, "low": "95 % from", "high": "to", "windows": "Windows",
+        "readers": "Readers", "note": "Remark",
+    }  # fmt: skip
+    layout.table(frame, name="agreement_months", columns=columns, empty="")
+
+
+def hindsight(asked: Question) -> None:
+    """The same strips before and after the outcome was known."""
+    st.subheader("Before and after the outcome was known", anchor=False)
+    found = data.hindsight(asked)
+    if not found.pairs:
+        st.info(layout.plain(found.note or "No read was made both without and with the outcome."))
+        return
+    p = "" if found.p_two_sided is None else f" (sign test, p = {found.p_two_sided:.3f})"
+    st.write(
+        f"{found.pairs} reads of {found.windows} windows were made both ways: the same on **{found.same}**, more severe"
+        f" with the outcome known on **{found.more_severe}**, less severe on **{found.less_severe}**{p}."
+    )
+
+
+def published(found: dict[str, Any]) -> None:
+    """What others found."""
+    st.subheader("Published figures", anchor=False)
+    empty = "No published figure for this item is known to the program."
+    layout.table(data.frame(found["published"]), name="published_agreement", columns=PUBLISHED, empty=empty)
+    st.caption("Context, not targets: PA is the proportion of agreement as each paper defines it.")

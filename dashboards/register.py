@@ -1,0 +1,37 @@
+"""The register of pages: the menu, the tests and every link between pages take them from here.
+
+To add one, write `dashboards/SECTION/NAME.py` and a line below.
+"""
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Page:
+    """One page: its file below `dashboards/` and the title that the menu shows."""
+
+    file: str
+    title: str
+
+
+THIS_MONTH = Page("month/this_month.py", "This month")
+CASES_TO_DISCUSS = Page("month/cases_to_discuss.py", "Cases to discuss")
+CASE = Page("month/case.py", "Case")
+RESPONSE_TIMES = Page("month/response_times.py", "Response times")
+READ_STRIPS = Page("reading/read_strips.py", "Read strips")
+READER_AGREEMENT = Page("reading/reader_agreement.py", "Reader agreement")
+MEETING = Page("meeting/meeting.py", "Meeting")
+ACTIONS = Page("meeting/actions.py", "Actions")
+MEETING_PACK = Page("meeting/meeting_pack.py", "Meeting pack")
+TRENDS = Page("over_time/trends.py", "Trends")
+DATA_QUALITY = Page("over_time/data_quality.py", "Data quality")
+
+# the menu's sections in order; the first page is where the dashboard opens
+SECTIONS: dict[str, tuple[Page, ...]] = {
+    "The month": (THIS_MONTH, CASES_TO_DISCUSS, CASE, RESPONSE_TIMES),
+    "Reading": (READ_STRIPS, READER_AGREEMENT),
+    "The meeting": (MEETING, ACTIONS, MEETING_PACK),
+    "Over time": (TRENDS, DATA_QUALITY),
+}
+PAGES: tuple[Page, ...] = tuple(page for pages in SECTIONS.values() for page in pages)
+FIRST = PAGES[0]

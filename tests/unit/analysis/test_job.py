@@ -1,0 +1,240 @@
+"""The analysis job: what is read, what is left alone, what a broken tracing does, and that workers change nothing."""
+
+import math
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from audit.analysis import job
+from audit.analysis.second_reading import LearnedReading
+from audit.analysis.second_reading_features import NAMES
+from audit.errors import AuditError, SettingsError, UsageError
+from audit.intake.importer import import_paths
+from audit.settings import load_settings, settings_for
+from audit.store import database
+
+SETTINGS = load_settings()
+MINUTES = 70
+
+
+def drawn_tracing(seed: int, start_s: float = 0.0, minutes: int = MINUTES) -> pd.DataFrame:
+    """A steady 140 with moderate variability, a contraction every 4 minutes, a late-looking fall after each."""
+    rng = np.random.default_rng(seed)
+    t = np.arange(minutes * 240) / 4.0
+    slow = sum(
+        a * np.sin(2 * math.pi * f * t / 60 + rng.uniform(0, 6)) for a, f in ((4.0, 3.1), (2.5, 5.3), (1.5, 9.7))
+    )
+    fhr = 140 + slow + rng.normal(0, 0.6, t.size)
+    toco = 10 + rng.normal(0, 0.4, t.size)
+    for peak in np.arange(150.0, minutes * 60, 240.0):
+        toco += 50 * np.exp(-(((t - peak) / 22.0) ** 2))
+        fhr -= 28 * np.exp(-(((t - peak - 35) / 20.0) ** 2))
+    return pd.DataFrame({"t_s": t + start_s, "fhr_bpm": np.round(fhr * 4) / 4, "toco": np.round(toco * 2) / 2})
+
+
+def write_case(folder: Path, case_id: str, seed: int, start_s: float = 0.0) -> Path:
+    folder.mkdir(parents=True, exist_ok=True)
+    frame = drawn_tracing(seed, start_s)
+    frame.insert(0, "case_id", case_id)
+    file = folder / f"{case_id}.parquet"
+    frame.to_parquet(file, index=False)
+    return file
+
+
+def import_files(db: Path, *files: Path, **options) -> None:
+    report = import_paths(db, list(files), settings=SETTINGS, **options)
+    assert report.exit_code == 0, report.lines()
+
+
+def findings(db: Path) -> dict[str, pd.DataFrame]:
+    """Every derived table without run_id, in a fixed order."""
+    found = {}
+    with database.open_for_reading(db) as con:
+        for table in job.DERIVED:
+            frame = con.table(table).df().drop(columns="run_id")
+            for name in ("reasons",):
+                if name in frame:
+                    frame[name] = [None if value is None else tuple(value) for value in frame[name]]
+            found[table] = frame.sort_values(list(frame.columns), ignore_index=True)
+    return found
+
+
+@pytest.fixture
+def unit(tmp_path) -> Path:
+    db = tmp_path / "unit.duckdb"
+    files = [write_case(tmp_path / "files", f"C-{k}", seed=k) for k in range(3)]
+    import_files(db, *files)
+    return db
+
+
+def test_everything_new_is_read_once_and_then_left_alone(unit):
+    first = job.analyse(unit, settings=SETTINGS, workers=1)
+    assert (first.read, first.current, first.failed) == (3, 0, [])
+    assert first.hours == pytest.approx(3 * MINUTES / 60)
+    again = job.analyse(unit, settings=SETTINGS, workers=1)
+    assert (again.read, again.current, again.run_id) == (0, 3, None)
+    with database.open_for_reading(unit) as con:
+        assert con.execute("select count(*) from analysis_runs").fetchone() == (1,)
+        assert con.execute("select count(*) from decelerations").fetchone()[0] > 30
+        # one row per minute and standard
+        assert con.execute("select count(*) from minute_categories").fetchone() == (3 * MINUTES * 3,)
+
+
+def test_force_and_case_choose_what_is_read(unit):
+    job.analyse(unit, settings=SETTINGS, workers=1)
+    assert job.analyse(unit, settings=SETTINGS, workers=1, force=True).read == 3
+    assert job.analyse(unit, settings=SETTINGS, workers=1, force=True, case_ids=["C-1"]).read == 1
+    with pytest.raises(UsageError, match="C-9"):
+        job.analyse(unit, settings=SETTINGS, workers=1, case_ids=["C-9"])
+    with database.open_for_reading(unit) as con:
+        assert con.execute("select count(*) from tracing_states").fetchone() == (3,)
+        assert con.execute("select count(*) from minute_categories").fetchone() == (3 * MINUTES * 3,)
+
+
+def test_changed_settings_make_everything_be_read_again(unit, tmp_path):
+    job.analyse(unit, settings=SETTINGS, workers=1)
+    change = tmp_path / "unit_settings.toml"
+    change.write_text("[tracing]\nprolonged_s = 150.0\n", encoding="utf-8")
+    other = load_settings(change)
+    assert other.sha256 != SETTINGS.sha256
+    assert job.analyse(unit, settings=other, workers=1).read == 3
+
+
+def test_settings_that_no_reading_depends_on_make_nothing_stale(unit, tmp_path):
+    job.analyse(unit, settings=SETTINGS, workers=1)
+    change = tmp_path / "unit_settings.toml"
+    change.write_text("[trends]\nacidosis_ph_below = 7.0\n", encoding="utf-8")
+    other = load_settings(change)
+    assert other.sha256 != SETTINGS.sha256
+    assert job.analyse(unit, settings=other, workers=1).read == 0
+
+
+def test_only_a_changed_case_is_read_again(unit, tmp_path):
+    job.analyse(unit, settings=SETTINGS, workers=1)
+    events = tmp_path / "care_events.csv"
+    events.write_text("case_id,at_s,event\nC-1,1800,senior_called\n", encoding="utf-8")
+    import_files(unit, events)
+    summary = job.analyse(unit, settings=SETTINGS, workers=1)
+    assert (summary.read, summary.current) == (1, 2)
+
+
+def test_two_workers_find_what_one_finds(unit, tmp_path):
+    job.analyse(unit, settings=SETTINGS, workers=1)
+    alone = findings(unit)
+    job.analyse(unit, settings=SETTINGS, workers=2, force=True)
+    together = findings(unit)
+    for table, frame in alone.items():
+        pd.testing.assert_frame_equal(frame, together[table], check_exact=True)
+
+
+def test_one_broken_tracing_does_not_stop_the_rest(unit, monkeypatch):
+    real = job.read_case
+
+    def break_one(case, tables):
+        if case.case_id == "C-1":
+            raise ValueError("a deliberate failure")
+        return real(case, tables)
+
+    monkeypatch.setattr(job, "read_case", break_one)
+    summary = job.analyse(unit, settings=SETTINGS, workers=1)
+    assert summary.read == 2
+    assert summary.failed == [("C-1", "A", "ValueError: a deliberate failure")]
+    assert summary.exit_code == 3
+    with database.open_for_reading(unit) as con:
+        states = con.execute("select case_id, state, reason from tracing_states order by case_id").fetchall()
+    assert states[1] == ("C-1", "failed", "ValueError: a deliberate failure")
+    assert [state for _, state, _ in states] == ["read", "failed", "read"]
+
+
+def test_a_shifted_clock_changes_no_interval(tmp_path):
+    """Moving every time of a case by a constant, not a whole number of minutes, moves every finding by as much."""
+    results = []
+    for shift in (0.0, 1234.5):
+        db = tmp_path / f"unit{shift:.0f}.duckdb"
+        file = write_case(tmp_path / f"files{shift:.0f}", "C-1", seed=1, start_s=shift)
+        events = tmp_path / f"events{shift:.0f}.csv"
+        events.write_text(
+            f"case_id,at_s,event\nC-1,{2500 + shift},senior_called\nC-1,{4100 + shift},birth\n", encoding="utf-8"
+        )
+        import_files(db, file, events)
+        job.analyse(db, settings=SETTINGS, workers=1)
+        found = findings(db)
+        for frame in found.values():
+            for name in frame.columns:
+                if name in (
+                    "onset_s",
+                    "nadir_s",
+                    "peak_s",
+                    "end_s",
+                    "start_s",
+                    "at_s",
+                    "contraction_peak_s",
+                    "pattern_start_s",
+                    "recognisable_s",
+                    "response_s",
+                    "escalation_s",
+                ):
+                    frame[name] = frame[name] - shift
+        results.append(found)
+    for table, frame in results[0].items():
+        pd.testing.assert_frame_equal(frame, results[1][table], rtol=0, atol=1e-6, check_dtype=False)
+
+
+def test_a_tracing_in_two_files_is_one_tracing(tmp_path):
+    frame = drawn_tracing(1)
+    frame.insert(0, "case_id", "C-1")
+    whole, parts = tmp_path / "whole", tmp_path / "parts"
+    whole.mkdir()
+    parts.mkdir()
+    frame.to_parquet(whole / "a.parquet", index=False)
+    cut = 240 * 31 + 77
+    frame.iloc[:cut].to_parquet(parts / "a.parquet", index=False)
+    frame.iloc[cut:].to_parquet(parts / "b.parquet", index=False)
+    results = []
+    for folder in (whole, parts):
+        db = tmp_path / f"{folder.name}.duckdb"
+        import_files(db, folder)
+        job.analyse(db, settings=SETTINGS, workers=1)
+        results.append(findings(db))
+    for table, found in results[0].items():
+        pd.testing.assert_frame_equal(found, results[1][table], check_exact=True)
+
+
+def test_a_missing_database_is_said_so(tmp_path):
+    with pytest.raises(AuditError, match="import files first"):
+        job.analyse(tmp_path / "none.duckdb", settings=SETTINGS)
+    assert not (tmp_path / "none.duckdb").exists()
+
+
+def test_a_second_reading_is_stored_only_where_the_unit_switched_one_on(unit, tmp_path):
+    """The model here is made by hand: it says pathological of everything, so its rows are told from the rules'."""
+    reads = tmp_path / "reads.csv"
+    reads.write_text(
+        "case_id,reader,start_s,end_s,standard,category\nC-1,R1,600,2400,figo-1986,normal\n", encoding="utf-8"
+    )
+    import_files(unit, reads)
+    job.analyse(unit, settings=settings_for(unit), workers=1)
+    with database.open_for_reading(unit) as con:
+        assert con.execute("select count(*) from second_readings").fetchall() == [(0,)]
+        read = con.execute("select standard from window_categories order by standard").fetchall()
+    assert [row[0] for row in read] == ["figo-1986", "figo-2015", "nice-ng229", "nichd-2008"]
+
+    count = len(NAMES)
+    LearnedReading(
+        list(NAMES), [0.0] * count, [1.0] * count, [None] * count, [0.0] * count, [-9.0, -8.0], 40, 20
+    ).write(unit.parent / "fitted.json")
+    (unit.parent / "unit_settings.toml").write_text('[second_reading]\nfile = "fitted.json"\n', encoding="utf-8")
+    switched_on = settings_for(unit)
+    assert switched_on.sha256 != SETTINGS.sha256
+    assert job.analyse(unit, settings=switched_on, workers=1).read == 3
+    with database.open_for_reading(unit) as con:
+        rows = con.execute(
+            "select case_id, start_s, end_s, category, normal_fraction + suspicious_fraction + pathological_fraction,"
+            " fitted_on_windows from second_readings"
+        ).fetchall()
+    assert rows == [("C-1", 600.0, 2400.0, "pathological", pytest.approx(1.0), 40)]
+    (unit.parent / "unit_settings.toml").write_text('[second_reading]\nfile = "gone.json"\n', encoding="utf-8")
+    with pytest.raises(SettingsError, match=r"gone\.json"):
+        settings_for(unit)

@@ -1,0 +1,24 @@
+"""The band of minute categories names its standards: a row without a name cannot be read."""
+
+import json
+
+import pandas as pd
+import vl_convert
+
+from audit.charts.strip.bands import category_band
+from audit.charts.strip.types import SCALE_1
+from audit.charts.unchecked import spec_of
+
+
+def test_every_row_is_named_in_the_drawing():
+    minutes = pd.DataFrame(
+        [
+            {"standard": name, "minute": float(k), "end_minute": k + 1.0, "severity": 1, "category": category,
+             "at": f"00:{k + 1:02d}", "reasons": "none"}
+            for name, category in (("nichd-2008", "I"), ("figo-2015", "normal"), ("nice-ng229", "normal"))
+            for k in range(10)
+        ]
+    )  # fmt: skip
+    drawing = vl_convert.vegalite_to_svg(json.dumps(spec_of(category_band(minutes, SCALE_1.window(0, 600)))))
+    for name in ("NICHD 2008", "FIGO 2015", "NICE NG229"):
+        assert f">{name}</text>" in drawing

@@ -1,0 +1,51 @@
+"""What the page on methods says of the reading's accuracy: the unit's own validation, or how to get it."""
+
+import json
+from pathlib import Path
+
+import pytest
+
+from audit.pack.methods import accuracy_lines
+
+FOUND = {
+    "part": "reporting",
+    "windows": 441,
+    "kappa_linear": 0.531,
+    "kappa_linear_low": 0.45,
+    "kappa_linear_high": 0.602,
+    "agreement": 0.689,
+    "experts": [{"expert": str(k), "kappa_linear": kappa} for k, kappa in enumerate((0.6, 0.3, None))],
+    "median_expert_kappa_linear": 0.45,
+    "auc": [
+        {"measure": "another", "outcome": "pH <= 7.05", "estimate": 0.5},
+        {
+            "measure": "deceleration area per seen hour, last 60 min",
+            "outcome": "pH <= 7.05",
+            "estimate": 0.723,
+            "low": 0.587,
+            "high": 0.859,
+            "with_outcome": 11,
+            "without": 164,
+        },
+    ],
+}
+
+
+def test_the_units_own_validation_is_quoted(tmp_path: Path) -> None:
+    (tmp_path / "validation.json").write_text(json.dumps(FOUND))
+    experts, area = accuracy_lines(tmp_path / "unit.duckdb")
+    assert "kappa 0.53 (0.45 to 0.60)" in experts
+    assert "0.30 to 0.60, median 0.45" in experts
+    assert "0.72 (0.59 to 0.86), 11 with and 164 without" in area
+
+
+def test_without_one_it_says_how_to_make_it(tmp_path: Path) -> None:
+    (line,) = accuracy_lines(tmp_path / "unit.duckdb")
+    assert "validate FOLDER --json > validation.json" in line
+
+
+@pytest.mark.parametrize("text", ["", "[]", "{}", "not json", json.dumps({**FOUND, "kappa_linear": None})])
+def test_another_file_is_left_out_with_a_word(tmp_path: Path, text: str) -> None:
+    (tmp_path / "validation.json").write_text(text)
+    (line,) = accuracy_lines(tmp_path / "unit.duckdb")
+    assert "is not what" in line

@@ -1,0 +1,180 @@
+"""The store: schema steps, refusals, locks, and published copies."""
+
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import duckdb
+import pytest
+
+from audit.errors import AuditError, StoreBusyError, StoreVersionError
+from audit.store import database, published
+
+HOLD = """
+import sys, time, duckdb
+con = duckdb.connect(sys.argv[1])
+print("held", flush=True)
+time.sleep(float(sys.argv[2]))
+"""
+
+
+def _hold(db: Path, seconds: float) -> subprocess.Popen:
+    process = subprocess.Popen([sys.executable, "-c", HOLD, str(db), str(seconds)], stdout=subprocess.PIPE, text=True)
+    assert process.stdout.readline().strip() == "held"
+    return process
+
+
+def _end(process: subprocess.Popen) -> None:
+    process.kill()
+    process.wait()
+    process.stdout.close()
+
+
+def test_a_new_database_has_the_latest_schema(tmp_path):
+    db = tmp_path / "unit.duckdb"
+    with database.open_for_writing(db) as con:
+        assert database.schema_version(con) == database.latest_version()
+    with database.open_for_reading(db) as con:
+        assert con.execute("select count(*) from cases").fetchone() == (0,)
+
+
+def test_an_older_database_is_brought_forward_and_keeps_its_rows(tmp_path):
+    db = tmp_path / "unit.duckdb"
+    first = database.schema_steps()[0][1].read_text(encoding="utf-8")
+    with duckdb.connect(str(db)) as con:
+        con.execute("create table schema_version (version integer, step varchar, applied_at timestamp)")
+        con.execute(first)
+        con.execute("insert into schema_version values (1, '001_imported', now()::timestamp)")
+        con.execute("insert into cases (case_id, period) values ('C-1', '2025-03')")
+    with pytest.raises(StoreVersionError, match="found schema version 1"), database.open_for_reading(db):
+        pass
+    with database.open_for_writing(db) as con:
+        assert database.schema_version(con) == database.latest_version()
+        assert con.execute("select case_id from cases").fetchall() == [("C-1",)]
+
+
+def test_a_newer_database_is_refused(tmp_path):
+    db = tmp_path / "unit.duckdb"
+    with database.open_for_writing(db) as con:
+        con.execute("insert into schema_version values (999, 'from the future', now()::timestamp)")
+    with pytest.raises(StoreVersionError, match="found schema version 999"), database.open_for_writing(db):
+        pass
+
+
+def test_somebody_elses_database_is_refused_untouched(tmp_path):
+    db = tmp_path / "other.duckdb"
+    with duckdb.connect(str(db)) as con:
+        con.execute("create table shopping (item varchar)")
+    with pytest.raises(StoreVersionError, match="did not make"), database.open_for_writing(db):
+        pass
+    with duckdb.connect(str(db)) as con:
+        assert con.execute("select count(*) from duckdb_tables()").fetchone() == (1,)
+
+
+@pytest.mark.parametrize("content", [b"case_id,period\nC-1,2025-03\n", b"\x00" * 5000])
+def test_a_file_that_is_no_database_is_refused(tmp_path, content):
+    db = tmp_path / "unit.duckdb"
+    db.write_bytes(content)
+    with pytest.raises(StoreVersionError, match="not a database"), database.open_for_writing(db):
+        pass
+    assert db.read_bytes() == content
+
+
+def test_reading_without_a_database_says_what_to_do(tmp_path):
+    with pytest.raises(AuditError, match="import files first"), database.open_for_reading(tmp_path / "none.duckdb"):
+        pass
+    assert not (tmp_path / "none.duckdb").exists()
+
+
+def test_a_writer_waits_for_another_and_then_says_so(tmp_path):
+    db = tmp_path / "unit.duckdb"
+    with database.open_for_writing(db):
+        pass
+    process = _hold(db, 30)
+    try:
+        with pytest.raises(StoreBusyError, match="another process"), database.open_for_writing(db, wait_s=0.3):
+            pass
+    finally:
+        _end(process)
+
+
+def test_a_writer_that_waits_gets_its_turn(tmp_path):
+    db = tmp_path / "unit.duckdb"
+    with database.open_for_writing(db):
+        pass
+    process = _hold(db, 0.5)
+    try:
+        with database.open_for_writing(db, wait_s=10) as con:
+            assert database.schema_version(con) == database.latest_version()
+    finally:
+        _end(process)
+
+
+def test_a_transaction_that_fails_leaves_nothing(tmp_path):
+    with database.open_for_writing(tmp_path / "unit.duckdb") as con:
+        with pytest.raises(duckdb.ConstraintException), database.transaction(con):
+            con.execute(
+                "insert into cases (case_id) values ('C-1'), ('C-2'); insert into cases (case_id) values ('C-1')"
+            )
+        assert con.execute("select count(*) from cases").fetchone() == (0,)
+
+
+def test_a_query_cannot_reach_out_of_the_file(tmp_path):
+    (tmp_path / "secret.csv").write_text("a\n1\n", encoding="utf-8")
+    with database.open_for_writing(tmp_path / "unit.duckdb") as con, pytest.raises(duckdb.PermissionException):
+        con.execute(f"select * from read_csv('{tmp_path / 'secret.csv'}')")
+
+
+def test_pages_read_the_published_copy_while_a_command_writes(tmp_path):
+    db = tmp_path / "unit.duckdb"
+    with database.open_for_writing(db) as con:
+        con.execute("insert into cases (case_id) values ('C-1')")
+    published.publish(db)
+    process = _hold(db, 30)
+    try:
+        begun = time.monotonic()
+        with database.open_for_reading(published.for_reading(db)) as con:
+            assert con.execute("select case_id from cases").fetchall() == [("C-1",)]
+        assert time.monotonic() - begun < 2.0  # the design's limit for a page
+    finally:
+        _end(process)
+
+
+def test_what_is_not_published_is_not_seen(tmp_path):
+    db = tmp_path / "unit.duckdb"
+    with database.open_for_writing(db):
+        pass
+    before = published.publish(db)
+    with database.open_for_writing(db) as con:
+        con.execute("insert into cases (case_id) values ('C-1')")
+    assert published.current(db) == before
+    with database.open_for_reading(published.current(db)) as con:
+        assert con.execute("select count(*) from cases").fetchone() == (0,)
+    assert published.publish(db) != before
+    with database.open_for_reading(published.current(db)) as con:
+        assert con.execute("select count(*) from cases").fetchone() == (1,)
+
+
+def test_only_the_newest_copies_are_kept(tmp_path):
+    db = tmp_path / "unit.duckdb"
+    with database.open_for_writing(db):
+        pass
+    for _ in range(4):
+        published.publish(db)
+    kept = sorted(file.name for file in published.folder_of(db).glob("*.duckdb"))
+    assert kept == ["000003.duckdb", "000004.duckdb"]
+    assert published.current(db).name == "000004.duckdb"
+
+
+def test_a_copy_that_was_never_finished_is_not_the_one_in_force(tmp_path):
+    db = tmp_path / "unit.duckdb"
+    with database.open_for_writing(db):
+        pass
+    first = published.publish(db)
+    (published.folder_of(db) / "000002.partial").write_bytes(b"half")
+    assert published.current(db) == first
+
+
+def test_no_database_has_no_copy(tmp_path):
+    assert published.for_reading(tmp_path / "none.duckdb") is None

@@ -1,0 +1,84 @@
+"""What is stored as minutes of hundredths comes back as the same arrays."""
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from audit.store import database, tracings
+from audit.store.tracings import Stretch
+
+
+@pytest.fixture
+def con(tmp_path: Path) -> Iterator[database.Connection]:
+    with database.open_for_writing(tmp_path / "unit.duckdb") as opened:
+        yield opened
+
+
+def made(case_id: str, samples: int, *, start_s: float = 0.0, mhr: bool = False, seed: int = 1) -> Stretch:
+    rng = np.random.default_rng(seed)
+    fhr = np.where(rng.random(samples) < 0.1, np.nan, np.round(rng.uniform(60, 200, samples), 2))
+    toco = np.where(rng.random(samples) < 0.1, np.nan, np.round(rng.uniform(0, 100, samples), 2))
+    maternal = tracings.to_hundredths(np.round(rng.uniform(60, 120, samples), 2)) if mhr else None
+    return Stretch(case_id, "A", start_s, tracings.to_hundredths(fhr), tracings.to_hundredths(toco), maternal, 4.0)
+
+
+def put(con: database.Connection, *stretches: Stretch) -> None:
+    con.register("minutes_in", tracings.minutes_table(stretches))
+    con.execute("insert into tracing_minutes select * from minutes_in")
+    for s in stretches:
+        con.execute(
+            "insert into tracings values (?, ?, ?, ?, 4.0, 4.0, 1.0, 1.0, ?, ?, null)",
+            [s.case_id, s.fetus, s.start_s, s.samples, s.mhr_cbpm is not None, s.content_sha256()],
+        )
+
+
+@pytest.mark.parametrize("samples", [1, 239, 240, 241, 1000])
+def test_a_stretch_comes_back_sample_for_sample(con, samples):
+    stretch = made("C-1", samples, start_s=12.5, mhr=True)
+    put(con, stretch)
+    back = tracings.load_tracing(con, "C-1", "A")
+    assert back.start_s == 12.5
+    np.testing.assert_array_equal(back.fhr_bpm, tracings.to_units(stretch.fhr_cbpm))
+    np.testing.assert_array_equal(back.toco, tracings.to_units(stretch.toco_hundredths))
+    np.testing.assert_array_equal(back.mhr_bpm, tracings.to_units(stretch.mhr_cbpm))
+
+
+def test_between_stretches_there_is_no_signal(con):
+    first, second = made("C-1", 500), made("C-1", 300, start_s=400.0, mhr=True, seed=2)
+    put(con, second, first)
+    back = tracings.load_tracing(con, "C-1")
+    assert len(back.fhr_bpm) == 1600 + 300
+    assert np.isnan(back.fhr_bpm[500:1600]).all()
+    assert np.isnan(back.mhr_bpm[:1600]).all()
+    np.testing.assert_array_equal(back.toco[1600:], tracings.to_units(second.toco_hundredths))
+
+
+def test_many_cases_are_loaded_together_and_kept_apart(con):
+    stretches = [made(f"C-{k}", 300 + 7 * k, seed=k, mhr=k % 2 == 0) for k in range(5)]
+    put(con, *stretches)
+    found = tracings.load_many(con, [(s.case_id, s.fetus) for s in stretches])
+    for stretch in stretches:
+        np.testing.assert_array_equal(
+            found[stretch.case_id, "A"].fhr_bpm, tracings.to_units(stretch.fhr_cbpm), stretch.case_id
+        )
+
+
+def test_a_tracing_that_is_not_stored_is_named(con):
+    with pytest.raises(LookupError, match="C-9, fetus B"):
+        tracings.load_tracing(con, "C-9", "B")
+
+
+def test_hundredths_keep_two_decimals_and_nan():
+    values = np.array([0.0, 0.005, 143.25, np.nan, 299.99])
+    back = tracings.to_units(tracings.to_hundredths(values))
+    np.testing.assert_allclose(back, values, rtol=0, atol=0.005)
+
+
+def test_the_content_hash_tells_samples_start_and_maternal_channel_apart():
+    stretch = made("C-1", 10)
+    later = made("C-1", 10, start_s=1.0)
+    with_mhr = Stretch("C-1", "A", 0.0, stretch.fhr_cbpm, stretch.toco_hundredths, stretch.fhr_cbpm, 4.0)
+    assert len({s.content_sha256() for s in (stretch, later, with_mhr)}) == 3
+    assert stretch.content_sha256() == made("C-1", 10).content_sha256()
