@@ -7,7 +7,6 @@ import altair as alt
 import pandas as pd
 
 from audit.charts import palette
-from audit.charts.strip.chart import CONFIG
 
 HEIGHT_PX = 170
 _ROOM_PX = 46  # a month's label needs this much
@@ -49,7 +48,7 @@ def control_chart(measure: Mapping[str, Any], *, width_px: int) -> alt.LayerChar
         *_points(rows, x, y),
         *_phases(measure, rows, x),
     ]
-    return alt.LayerChart(layer=layers, width=width_px, height=HEIGHT_PX, config=CONFIG)
+    return alt.LayerChart(layer=layers, width=width_px, height=HEIGHT_PX, config=palette.CONFIG)
 
 
 def _month_axis(rows: pd.DataFrame, width_px: int) -> alt.X:
@@ -177,5 +176,5 @@ def funnel_chart(funnel: Mapping[str, Any], *, width_px: int) -> alt.LayerChart 
         ],
         width=width_px,
         height=HEIGHT_PX,
-        config=CONFIG,
+        config=palette.CONFIG,
     )

@@ -5,7 +5,6 @@ import pandas as pd
 
 from audit import words as words_
 from audit.charts import palette
-from audit.charts.strip.chart import CONFIG
 
 
 def category_shares(rows: pd.DataFrame, *, width_px: int) -> alt.LayerChart:
@@ -47,7 +46,7 @@ def category_shares(rows: pd.DataFrame, *, width_px: int) -> alt.LayerChart:
         ],
         width=width_px,
         height=34 * drawn["name"].nunique() + 44,
-        config=CONFIG,
+        config=palette.CONFIG,
     )
 
 

@@ -23,6 +23,16 @@ PAPER: Final = "#FFFFFF"
 
 FONT: Final = "system-ui, 'Segoe UI', 'Helvetica Neue', Arial, 'DejaVu Sans', sans-serif"
 
+# what every drawing is set in
+CONFIG: Final = {
+    "font": FONT,
+    "background": PAPER,
+    "padding": {"left": 4, "right": 14, "top": 4, "bottom": 4},
+    "view": {"stroke": GRID_HEAVY, "strokeWidth": 1},
+    "axis": {"labelFontSize": 11, "titleFontSize": 11, "titleFontWeight": "normal"},
+    "text": {"fontSize": 11},
+}
+
 # kind of deceleration -> (letter, colour, dash of the outline)
 KINDS: Final[dict[str, tuple[str, str, list[int]]]] = {
     "early": ("E", SKY, [1, 2]),

@@ -4,7 +4,6 @@ import altair as alt
 import pandas as pd
 
 from audit.charts import palette
-from audit.charts.strip.chart import CONFIG
 
 STEP = 0.1
 
@@ -41,5 +40,5 @@ def signal_seen(rows: pd.DataFrame, *, width_px: int) -> alt.LayerChart:
         ],
         width=width_px,
         height=180,
-        config=CONFIG,
+        config=palette.CONFIG,
     )

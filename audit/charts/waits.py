@@ -5,7 +5,6 @@ import pandas as pd
 
 from audit import words
 from audit.charts import palette
-from audit.charts.strip.chart import CONFIG
 
 _DASHES = [[1, 0], [6, 3], [2, 2], [9, 3, 2, 3], [4, 1], [12, 4], [1, 4], [6, 2, 2, 2]]
 _COLOURS = [
@@ -74,7 +73,7 @@ def answer_curves(
         _targets(targets_min, longest_min),
         *_names(drawn, longest_min, x, y),
     ]
-    return alt.LayerChart(layer=layers, width=width_px, height=320, config=CONFIG)
+    return alt.LayerChart(layer=layers, width=width_px, height=320, config=palette.CONFIG)
 
 
 def _targets(targets_min: list[float], longest_min: float) -> alt.Chart:
@@ -123,5 +122,5 @@ def how_they_ended(rows: pd.DataFrame, *, width_px: int) -> alt.LayerChart:
         ],
         width=width_px,
         height=26 * len(rows) + 44,
-        config=CONFIG,
+        config=palette.CONFIG,
     )

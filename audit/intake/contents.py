@@ -1,20 +1,20 @@
 """One file to its content: read, recognised, parsed and checked by the module of its format and kind."""
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Literal
 
 import pyarrow as pa
 
-from audit.intake.checks import deidentify
 from audit.intake.checks.care_events import EventRow, read_events
 from audit.intake.checks.cases import CaseRow, read_cases
 from audit.intake.checks.expert_readings import RecordingTimes, read_expert_readings
 from audit.intake.checks.reads import ReadRow, read_reads
-from audit.intake.checks.remarks import FileRefused, Remarks
 from audit.intake.checks.tracings import TracingContent, checked, tracings_in
 from audit.intake.checks.wfdb_record import read_record
+from audit.intake.door import deidentify
+from audit.intake.door.remarks import FileRefused, Remarks
 from audit.intake.formats import compressed, csv_file, recognise, streamed, wfdb_file
 from audit.intake.formats.parquet_file import ParquetTable, parquet_rows
 from audit.intake.formats.tables import SampleTable, SmallTable
@@ -88,7 +88,7 @@ def _large_tracing(
     if known is not None and known.settled:
         return known
     _kind(columns, remarks)
-    return Content("tracing", sha256, tracings=streamed.tracings_in_blocks(tables, remarks, settings), streamed=True)
+    return Content("tracing", sha256, tracings=_in_blocks(tables, remarks, settings), streamed=True)
 
 
 def _guarded(read: Callable[[], Content | KnownFile]) -> Content | KnownFile:
@@ -204,3 +204,14 @@ def _signal_file(header: Path, name: str, settings: dict[str, Any]) -> bytes:
     if path.resolve().parent != header.resolve().parent:
         raise FileRefused(f"the signal file {name} leads to another folder, expected it beside the header")
     return compressed.read_bytes(path, settings["max_file_mib"])
+
+
+def _in_blocks(tables: Iterator[SampleTable], remarks: Remarks, settings: dict[str, Any]) -> Iterator[TracingContent]:
+    """Each fetus's content in turn, from the blocks of one file. Raises FileRefused, also between two of them."""
+    try:
+        for table in streamed.whole_cases(tables):
+            yield from tracings_in(table, remarks, settings)
+    except (FileRefused, GeneratorExit):
+        raise
+    except (ValueError, TypeError, KeyError, OverflowError, MemoryError, pa.ArrowException) as error:
+        raise FileRefused(f"could not be read ({type(error).__name__}); is the file damaged?") from error

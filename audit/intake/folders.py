@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from audit.intake.checks.remarks import FileRefused
+from audit.intake.door.remarks import FileRefused
 from audit.intake.formats import csv_file, recognise
 from audit.intake.formats.parquet_file import column_names
 

@@ -14,11 +14,12 @@ import pyarrow as pa
 
 from audit.errors import UsageError
 from audit.intake import folders
-from audit.intake.checks import care_events, deidentify
-from audit.intake.checks.remarks import FileRefused, Remarks
+from audit.intake.checks import care_events
 from audit.intake.contents import Content
+from audit.intake.door import deidentify
+from audit.intake.door.remarks import FileRefused, Remarks
+from audit.intake.door.report import FileOutcome, ImportReport, Kind, Stored
 from audit.intake.read_ahead import ReadFile, reading_ahead
-from audit.intake.report import FileOutcome, ImportReport, Kind, Stored
 from audit.intake.writing import dry_run as scratch
 from audit.intake.writing.cases import write_cases
 from audit.intake.writing.events import write_events

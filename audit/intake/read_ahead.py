@@ -5,8 +5,8 @@ from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import Any
 
-from audit.intake.checks.remarks import FileRefused, Remarks
 from audit.intake.contents import Content, read_content
+from audit.intake.door.remarks import FileRefused, Remarks
 from audit.intake.folders import Sighted
 from audit.intake.writing.ledger import KnownFile, Ledger
 

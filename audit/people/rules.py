@@ -3,7 +3,7 @@
 import re
 
 from audit.errors import UsageError
-from audit.intake.checks.deidentify import identifier_in
+from audit.intake.door.deidentify import identifier_in
 
 LONGEST_TEXT = 400
 

@@ -13,7 +13,7 @@ import numpy as np
 
 from audit.errors import UsageError
 from audit.intake.checks.expert_readings import CLASSES, RecordingTimes, windows_of
-from audit.intake.checks.remarks import FileRefused
+from audit.intake.door.remarks import FileRefused
 from audit.intake.formats.wfdb_file import Header, read_header, read_signals
 from audit.tracing.types import Tracing
 

@@ -12,8 +12,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from audit.intake.door.report import ImportReport
 from audit.intake.importer import import_paths
-from audit.intake.report import ImportReport
 from audit.settings import load_settings
 from audit.store import database
 from audit.store.tracings import load_many

@@ -6,8 +6,8 @@ from functools import cache
 from pathlib import Path
 from tempfile import mkdtemp
 
+from audit.intake.door.report import FileOutcome
 from audit.intake.importer import import_paths
-from audit.intake.report import FileOutcome
 from audit.settings import load_settings
 from audit.store import database
 

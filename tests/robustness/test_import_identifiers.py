@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from audit.intake.checks import deidentify
+from audit.intake.door import deidentify
 from audit.intake.importer import import_paths
 from audit.settings import load_settings
 from tests.robustness.import_support import Hostile, check, held

@@ -23,14 +23,6 @@ from audit.charts.strip.types import (
     StripWindow,
 )
 
-CONFIG = {
-    "font": palette.FONT,
-    "background": palette.PAPER,
-    "padding": {"left": 4, "right": 14, "top": 4, "bottom": 4},
-    "view": {"stroke": palette.GRID_HEAVY, "strokeWidth": 1},
-    "axis": {"labelFontSize": 11, "titleFontSize": 11, "titleFontWeight": "normal"},
-    "text": {"fontSize": 11},
-}
 _OFF_PAPER_INSET = 2.0
 NO_SCROLL_PX = 1300  # up to this width the left margin stays in sight
 
@@ -63,7 +55,9 @@ def strip_chart(
     if layers.categories and not rows.categories.empty:
         panes.append(bands.category_band(rows.categories, window))
     # everything in one constructor: each method of a finished chart would copy the whole of it once more
-    return alt.VConcatChart(vconcat=panes, spacing=5, bounds="flush", resolve={"scale": {"x": "shared"}}, config=CONFIG)
+    return alt.VConcatChart(
+        vconcat=panes, spacing=5, bounds="flush", resolve={"scale": {"x": "shared"}}, config=palette.CONFIG
+    )
 
 
 def _marks(rows: StripRows, layers: StripLayers) -> pd.DataFrame:

@@ -8,7 +8,6 @@ import pandas as pd
 from audit import words
 from audit.charts import palette
 from audit.charts.strip import axes
-from audit.charts.strip.chart import CONFIG
 from audit.charts.strip.rows import category_rows, line_rows, merged
 from audit.charts.strip.types import FHR_HIGHEST_BPM, FHR_LOWEST_BPM, StripWindow, fitted_window
 from audit.questions.case_file import CaseFile
@@ -47,7 +46,7 @@ def overview_chart(case: CaseFile, shown: StripWindow, *, standard: str | None, 
         )
     pane = alt.LayerChart(layer=layers, width=width_px, height=HEIGHT_PX)
     # as the only pane of a column it keeps its width to the pixel and lines up with the strip below
-    return alt.VConcatChart(vconcat=[pane], bounds="flush", config=CONFIG)
+    return alt.VConcatChart(vconcat=[pane], bounds="flush", config=palette.CONFIG)
 
 
 def _level(field: str, *, axis: bool = False) -> alt.Y:

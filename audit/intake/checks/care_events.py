@@ -8,7 +8,7 @@ from audit.intake.checks import fields
 from audit.intake.checks.codes import bad_case_id
 from audit.intake.checks.fields import BadValue
 from audit.intake.checks.identifiers_in_tables import refuse_identifiers
-from audit.intake.checks.remarks import Remarks
+from audit.intake.door.remarks import Remarks
 from audit.intake.formats.tables import SmallTable
 
 EVENTS = (

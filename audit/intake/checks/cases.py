@@ -13,7 +13,7 @@ from audit.intake.checks.codes import bad_case_id, bad_fetus
 from audit.intake.checks.cord_gases import check_gases
 from audit.intake.checks.fields import BadValue
 from audit.intake.checks.identifiers_in_tables import refuse_identifiers
-from audit.intake.checks.remarks import Remarks
+from audit.intake.door.remarks import Remarks
 from audit.intake.formats.tables import CASE_FIELDS, OUTCOME_FIELDS, SmallTable
 
 FHR_SENSORS = ("ultrasound", "scalp_electrode", "both")

@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from typing import Any
 
-from audit.intake.checks.remarks import Remarks
+from audit.intake.door.remarks import Remarks
 from audit.measures.cord_gas import base_deficit_ecf_mmol_l
 
 # A pH below this with a base surplus needs a very high pCO2; our choice.

@@ -2,8 +2,9 @@
 
 from typing import Any
 
-from audit.intake.checks import deidentify, fields
+from audit.intake.checks import fields
 from audit.intake.checks.fields import BadValue
+from audit.intake.door import deidentify
 from audit.intake.formats.tables import CASE_FIELDS, OUTCOME_FIELDS, SmallTable
 
 _CODES = ("case_id", "fetus", "reader", "rec_id", "expert_id")

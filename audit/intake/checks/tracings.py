@@ -7,9 +7,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from audit.intake.checks import deidentify, sampling
+from audit.intake.checks import sampling
 from audit.intake.checks.codes import bad_case_id, bad_fetus
-from audit.intake.checks.remarks import Remarks
+from audit.intake.door import deidentify
+from audit.intake.door.remarks import Remarks
 from audit.intake.formats.tables import SampleTable
 from audit.store.tracings import NO_SIGNAL, Hundredths, Stretch, to_hundredths
 

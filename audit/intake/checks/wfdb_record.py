@@ -12,11 +12,11 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from audit.intake.checks import deidentify
 from audit.intake.checks.cases import CaseRow, Place, check_facts, check_outcome
 from audit.intake.checks.codes import bad_case_id
-from audit.intake.checks.remarks import FileRefused, Remarks
 from audit.intake.checks.tracings import TracingRows
+from audit.intake.door import deidentify
+from audit.intake.door.remarks import FileRefused, Remarks
 from audit.intake.formats.wfdb_file import Header, SignalLine
 
 _FHR = re.compile(r"(?:fetal[ _]?)?(?:fhr|heart[ _]?rate)[ _]?([12AB])?", re.IGNORECASE)

@@ -4,7 +4,7 @@ import hashlib
 import zlib
 from pathlib import Path
 
-from audit.intake.checks.remarks import FileRefused
+from audit.intake.door.remarks import FileRefused
 
 _MIB = 1024 * 1024
 _STEP = 4 * _MIB

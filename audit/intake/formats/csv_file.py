@@ -12,8 +12,8 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.csv as pacsv
 
-from audit.intake.checks import deidentify
-from audit.intake.checks.remarks import FileRefused, Remarks, cut
+from audit.intake.door import deidentify
+from audit.intake.door.remarks import FileRefused, Remarks, cut
 from audit.intake.formats.numbers_in_text import NONE_WORDS, parse, why_not_a_number
 from audit.intake.formats.recognise import foreign_format
 from audit.intake.formats.tables import SampleTable, SmallTable

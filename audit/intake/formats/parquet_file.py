@@ -9,8 +9,8 @@ import pyarrow as pa
 import pyarrow.compute as pc
 import pyarrow.parquet as pq
 
-from audit.intake.checks import deidentify
-from audit.intake.checks.remarks import FileRefused, Remarks
+from audit.intake.door import deidentify
+from audit.intake.door.remarks import FileRefused, Remarks
 from audit.intake.formats.numbers_in_text import parse, why_not_a_number
 from audit.intake.formats.tables import SampleTable, SmallTable
 

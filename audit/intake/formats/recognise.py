@@ -4,7 +4,7 @@ import re
 from collections.abc import Sequence
 from typing import Literal
 
-from audit.intake.checks.remarks import FileRefused
+from audit.intake.door.remarks import FileRefused
 from audit.intake.formats.tables import EXPERT_COLUMNS, OPTIONAL, REQUIRED
 
 Container = Literal["parquet", "gzip", "wfdb", "text", "signal", "foreign"]

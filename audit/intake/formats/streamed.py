@@ -12,8 +12,7 @@ from typing import Any
 import numpy as np
 import pyarrow as pa
 
-from audit.intake.checks.remarks import FileRefused, Remarks
-from audit.intake.checks.tracings import TracingContent, tracings_in
+from audit.intake.door.remarks import FileRefused, Remarks
 from audit.intake.formats import csv_file
 from audit.intake.formats.parquet_file import ParquetTable
 from audit.intake.formats.tables import SampleTable
@@ -25,19 +24,6 @@ _BLOCK_BYTES = 32 * _MIB
 _BLOCK_ROWS = 1_000_000
 _MOST_ROWS_OF_A_CASE = 8_000_000  # 7 days at 10 Hz and more
 _CODES = pa.dictionary(pa.int32(), pa.string())
-
-
-def tracings_in_blocks(
-    tables: Iterator[SampleTable], remarks: Remarks, settings: dict[str, Any]
-) -> Iterator[TracingContent]:
-    """Each fetus's content in turn, from the blocks of one file. Raises FileRefused, also between two of them."""
-    try:
-        for table in whole_cases(tables):
-            yield from tracings_in(table, remarks, settings)
-    except (FileRefused, GeneratorExit):
-        raise
-    except (ValueError, TypeError, KeyError, OverflowError, MemoryError, pa.ArrowException) as error:
-        raise FileRefused(f"could not be read ({type(error).__name__}); is the file damaged?") from error
 
 
 def csv_columns(path: Path) -> list[str]:

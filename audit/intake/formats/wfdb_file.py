@@ -11,7 +11,7 @@ from pathlib import PurePosixPath, PureWindowsPath
 import numpy as np
 from numpy.typing import NDArray
 
-from audit.intake.checks.remarks import FileRefused
+from audit.intake.door.remarks import FileRefused
 
 FORMATS = (16, 61, 80, 212)
 DEFAULT_RATE_HZ = 250.0

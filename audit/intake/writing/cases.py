@@ -7,9 +7,9 @@ from typing import Any
 import pyarrow as pa
 
 from audit.intake.checks.cases import CaseRow
-from audit.intake.checks.remarks import Remarks
+from audit.intake.door.remarks import Remarks
+from audit.intake.door.report import Stored
 from audit.intake.formats.tables import CASE_FIELDS, OUTCOME_FIELDS
-from audit.intake.report import Stored
 from audit.intake.writing.ledger import KnownCase, Ledger, add_history, put
 from audit.intake.writing.tracings import birth_against_tracing
 from audit.store import database

@@ -7,8 +7,8 @@ from typing import Any
 import pyarrow as pa
 
 from audit.intake.checks.care_events import EventRow
-from audit.intake.checks.remarks import Remarks
-from audit.intake.report import Stored
+from audit.intake.door.remarks import Remarks
+from audit.intake.door.report import Stored
 from audit.intake.writing.ledger import Ledger, add_history, add_stubs, put
 from audit.store import database
 

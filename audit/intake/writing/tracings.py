@@ -8,9 +8,9 @@ from typing import Any
 import numpy as np
 import pyarrow as pa
 
-from audit.intake.checks.remarks import Remarks
 from audit.intake.checks.tracings import TracingContent
-from audit.intake.report import Stored
+from audit.intake.door.remarks import Remarks
+from audit.intake.door.report import Stored
 from audit.intake.writing.ledger import KnownStretch, Ledger, add_history, add_stubs, put
 from audit.store import database
 from audit.store.tracings import (

@@ -5,8 +5,8 @@ from pathlib import Path
 
 import numpy as np
 
+from audit.intake.door.report import ImportReport
 from audit.intake.importer import import_paths
-from audit.intake.report import ImportReport
 from audit.settings import load_settings
 
 CASES = "case_id,period\nC-1,2025-03\n"

@@ -11,8 +11,8 @@ import pyarrow.parquet as pq
 import pytest
 
 from audit.errors import UsageError
+from audit.intake.door.report import ImportReport
 from audit.intake.importer import import_paths
-from audit.intake.report import ImportReport
 from audit.settings import load_settings
 from audit.store import database
 from audit.store.tracings import load_tracing

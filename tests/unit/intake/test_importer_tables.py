@@ -6,8 +6,8 @@ from pathlib import Path
 import pytest
 
 from audit.errors import SettingsError
+from audit.intake.door.report import ImportReport
 from audit.intake.importer import import_paths
-from audit.intake.report import ImportReport
 from audit.settings import load_settings
 from audit.store import database
 

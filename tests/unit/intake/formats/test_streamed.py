@@ -6,9 +6,9 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
+from audit.intake.door.report import FileOutcome
 from audit.intake.formats import streamed
 from audit.intake.importer import import_paths
-from audit.intake.report import FileOutcome
 from audit.settings import load_settings
 from audit.store import database
 

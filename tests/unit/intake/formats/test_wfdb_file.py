@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from audit.intake.checks.remarks import FileRefused, Remarks
 from audit.intake.checks.wfdb_record import read_record
+from audit.intake.door.remarks import FileRefused, Remarks
 from audit.intake.formats import wfdb_file
 from audit.intake.importer import import_settings
 from audit.settings import load_settings

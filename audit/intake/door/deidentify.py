@@ -10,7 +10,7 @@ import re
 from collections.abc import Iterable
 from itertools import pairwise
 
-from audit.intake.checks.remarks import FileRefused
+from audit.intake.door.remarks import FileRefused
 
 # Column names, split into words, that announce an identifier.
 _WORDS = """

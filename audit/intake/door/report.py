@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from audit.errors import EXIT_DONE, EXIT_REJECTS
-from audit.intake.checks.remarks import Remark
+from audit.intake.door.remarks import Remark
 
 Kind = Literal["tracing", "wfdb", "cases", "care_events", "reads", "unknown"]
 Outcome = Literal["stored", "replaced", "unchanged", "refused", "left_alone"]
