@@ -1,43 +1,67 @@
-"""The analysis settings: one packaged file, overridden key by key by a unit, hashed into every run."""
+"""The settings: one packaged file, overridden key by key by a unit, checked once at load, hashed into every run."""
 
 import hashlib
 import json
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 from typing import Any
 
+import msgspec
+
 from audit.errors import SettingsError
+from audit.setting_types import Name, Positive, Table, build, dotted, plain
+from audit.tracing.parameters import TracingSettings
 
 PACKAGED_FILE = Path(__file__).with_name("settings.toml")
 UNIT_FILE_NAME = "unit_settings.toml"
 
-# Tables in which a unit may add keys of its own (its words for events, its triggers); elsewhere an unknown key is an
-# error, because a misspelt threshold that silently changes nothing is worse than a refusal.
+# Tables in which a unit may add keys of its own (its words for events, its triggers).
 OPEN_TABLES = ("import.event_words", "response.triggers")
 
-
-ANALYSIS_TABLES = (
-    "tracing",
-    "nichd-2008",
-    "figo-2015",
-    "figo-1986",
-    "nice-ng229",
-    "validate",
-    "second_reading",
-    "burden",
-    "response",
-)
+_TYPED = ("settings", "tracing")  # tables that have a record; the others are checked against the packaged file
 
 
-@dataclass(frozen=True)
-class Settings:
-    """Nested tables of values, with where each overridden key came from."""
+class FileSettings(Table, frozen=True):
+    """What the file says of itself."""
 
-    tables: Mapping[str, Any]
-    overridden: tuple[str, ...] = ()
+    version: Positive
+
+
+class AnalysisSettings(Table, frozen=True):
+    """The tables that a reading depends on. Workers get these and no others."""
+
+    tracing: TracingSettings
+    nichd_2008: dict[str, Any] = msgspec.field(name="nichd-2008")
+    figo_2015: dict[str, Any] = msgspec.field(name="figo-2015")
+    figo_1986: dict[str, Any] = msgspec.field(name="figo-1986")
+    nice_ng229: dict[str, Any] = msgspec.field(name="nice-ng229")
+    validate: dict[str, Any]
+    second_reading: dict[str, Any]
+    burden: dict[str, Any]
+    response: dict[str, Any]
+
+
+class Settings(AnalysisSettings, frozen=True, dict=True):
+    """Every table by name, with the keys that the unit overrides."""
+
+    settings: FileSettings
+    cord_gas: dict[str, Any]
+    find: dict[str, Any]
+    import_: dict[str, Any] = msgspec.field(name="import")
+    agreement: dict[str, Any]
+    trends: dict[str, Any]
+    meeting: dict[str, Any]
+    pack: dict[str, Any]
+    overridden: tuple[Name, ...] = ()
+
+    @cached_property
+    def tables(self) -> dict[str, Any]:
+        """Every value in force, as a file would hold it."""
+        values = plain(self)
+        del values["overridden"]
+        return values
 
     @cached_property
     def sha256(self) -> str:
@@ -45,9 +69,14 @@ class Settings:
         return _hash_of(self.tables)
 
     @cached_property
+    def analysis(self) -> AnalysisSettings:
+        """The tables that a reading depends on."""
+        return AnalysisSettings(**{name: getattr(self, name) for name in AnalysisSettings.__struct_fields__})
+
+    @cached_property
     def analysis_tables(self) -> dict[str, Any]:
-        """The tables that a reading depends on. Workers get these and no others."""
-        return {name: self.tables[name] for name in ANALYSIS_TABLES}
+        """The same as a file would hold them."""
+        return plain(self.analysis)
 
     @cached_property
     def analysis_sha256(self) -> str:
@@ -70,13 +99,20 @@ def _hash_of(tables: Mapping[str, Any]) -> str:
 def load_settings(unit_file: Path | None = None) -> Settings:
     """The packaged settings with a unit's overrides.
 
-    Raises SettingsError, naming file and key, when the file is not TOML, a key is unknown or a value has another type.
+    Raises SettingsError, naming file, key, what was found and what was expected, when the file is not TOML, a key is
+    unknown, a value is of another kind or outside its range, or values contradict each other.
     """
     tables = _read(PACKAGED_FILE)
     overridden: list[str] = []
     if unit_file is not None:
-        _override(tables, _read(unit_file), "", unit_file, overridden)
-    return Settings(tables, tuple(overridden))
+        _check_untyped(tables, _read(unit_file), "", unit_file)
+        _override(tables, _read(unit_file), "", overridden)
+
+    def file_of(name: str) -> str:
+        own = any(name == key or key.startswith(f"{name}.") or name.startswith(f"{key}.") for key in overridden)
+        return unit_file.name if unit_file is not None and own else PACKAGED_FILE.name
+
+    return msgspec.structs.replace(build(Settings, tables, "", file_of), overridden=tuple(overridden))
 
 
 def settings_for(db: Path) -> Settings:
@@ -88,7 +124,7 @@ def settings_for(db: Path) -> Settings:
 
 def _with_second_reading(settings: Settings, folder: Path) -> Settings:
     """The settings with the fitted model that they name, so that a change of its content changes their hash."""
-    name = settings.table("second_reading")["file"]
+    name = settings.second_reading["file"]
     if not name:
         return settings
     file = folder / name
@@ -100,8 +136,7 @@ def _with_second_reading(settings: Settings, folder: Path) -> Settings:
         ) from error
     except ValueError as error:
         raise SettingsError(f"{name}: not a fitted reading: {error}") from error
-    tables = {**settings.tables, "second_reading": {"file": name, "model": model}}
-    return Settings(tables, settings.overridden)
+    return msgspec.structs.replace(settings, second_reading={"file": name, "model": model})
 
 
 def _read(file: Path) -> dict[str, Any]:
@@ -113,27 +148,34 @@ def _read(file: Path) -> dict[str, Any]:
         raise SettingsError(f"{file.name}: not a TOML file: {error}") from error
 
 
-def _override(base: dict[str, Any], change: dict[str, Any], prefix: str, file: Path, overridden: list[str]) -> None:
+def _override(base: dict[str, Any], change: Mapping[str, Any], where: str, overridden: list[str]) -> None:
+    """Put a unit's values over the packaged ones, and note the dotted name of each."""
     for key, value in change.items():
-        name = f"{prefix}{key}"
+        name = dotted(where, key)
+        if isinstance(value, dict) and isinstance(base.get(key, {}), dict):
+            _override(base.setdefault(key, {}), value, name, overridden)
+        else:
+            base[key] = value
+            overridden.append(name)
+
+
+def _check_untyped(base: Mapping[str, Any], change: Mapping[str, Any], where: str, file: Path) -> None:
+    """Refuse an unknown key or another type in the tables that have no record yet."""
+    for key, value in change.items():
+        name = dotted(where, key)
+        if not where and (key not in base or key in _TYPED):
+            continue  # told when the tables are built
         if key not in base:
-            if prefix.rstrip(".") in OPEN_TABLES:
-                base[key] = value
-                overridden.append(name)
+            if where in OPEN_TABLES:
                 continue
             raise SettingsError(f"{file.name}: {name}: unknown key; expected one of {', '.join(sorted(base))}")
         here = base[key]
-        if isinstance(here, dict):
-            if not isinstance(value, dict):
-                raise SettingsError(f"{file.name}: {name}: found {value!r}, expected a table")
-            _override(here, value, f"{name}.", file, overridden)
-            continue
-        if isinstance(here, float) and isinstance(value, int) and not isinstance(value, bool):
-            value = float(value)
-        if type(here) is not type(value):
+        if isinstance(here, dict) and isinstance(value, dict):
+            _check_untyped(here, value, name, file)
+        elif isinstance(here, dict):
+            raise SettingsError(f"{file.name}: {name}: found {value!r}, expected a table")
+        elif type(here) is not type(value) and not (isinstance(here, float) and type(value) is int):
             raise SettingsError(f"{file.name}: {name}: found {value!r}, expected {type(here).__name__}")
-        base[key] = value
-        overridden.append(name)
 
 
 def editions(settings: Settings) -> dict[str, str]:

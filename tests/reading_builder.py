@@ -11,11 +11,10 @@ from audit.standards.falls import Falls, falls_of
 from audit.standards.registry import STANDARDS
 from audit.standards.types import MinuteCategories, WindowCategory
 from audit.tracing.decelerations import Timing, kind_of
-from audit.tracing.read import TracingSettings
 from audit.tracing.types import Acceleration, Contraction, Deceleration, LevelChange, Reading, Sinusoidal
 
 SETTINGS = load_settings()
-TRACING = TracingSettings.from_table(SETTINGS.table("tracing"))
+TRACING = SETTINGS.tracing
 
 
 def table(standard: str, **changes: Any) -> dict[str, Any]:

@@ -17,6 +17,7 @@ from audit.measures.burden import burden_rows
 from audit.response.record import births_by_fetus
 from audit.response.rules import response_settings
 from audit.response.types import CareEvent
+from audit.setting_types import build
 from audit.standards.registry import FORMER_STANDARDS, STANDARDS
 from audit.standards.seen import Seen
 from audit.standards.types import MinuteCategories
@@ -48,7 +49,7 @@ def read_case(case: CaseInput, tables: Mapping[str, Any]) -> dict[str, pa.Table]
     """Every derived table of one tracing, on the case's clock, without run_id."""
     key = {"case_id": case.case_id, "fetus": case.fetus}
     start_s = case.tracing.start_s
-    settings = TracingSettings.from_table(tables["tracing"])
+    settings = build(TracingSettings, tables["tracing"], "tracing", str)
     reading = read_tracing(_tracing_of(case), settings)
     seen = Seen(
         reading,

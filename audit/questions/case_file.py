@@ -13,7 +13,7 @@ import pandas as pd
 
 from audit import __version__
 from audit.errors import SettingsError
-from audit.settings import Settings
+from audit.setting_types import build
 from audit.store import database
 from audit.store.tracings import StoredTracing, load_many
 from audit.tracing.read import TracingSettings, read_tracing
@@ -134,7 +134,7 @@ def _read_again(stored: StoredTracing, facts: dict[str, Any], row: dict[str, Any
             f" program, this is {__version__}. Run the analysis again to see them."
         )
     try:
-        settings = TracingSettings.from_table(Settings(json.loads(row["settings_json"])).table("tracing"))
+        settings = build(TracingSettings, json.loads(row["settings_json"])["tracing"], "tracing", str)
     except (SettingsError, KeyError, ValueError):
         return None, "Baseline and unused samples are not drawn: the run's settings cannot be read by this program."
     tracing = Tracing(

@@ -9,6 +9,8 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
+import msgspec
+
 from audit.control_charts import Phase, TrendOptions, funnel_limits, trend_measure
 from audit.errors import UsageError
 from audit.people import phases as people_phases
@@ -184,9 +186,8 @@ def gaps_between_events(newborns: Sequence[Record], ph_below: float) -> tuple[li
 
 def _agreement(con: database.Connection, settings: Settings, standard: str, periods: list[str]) -> dict[str, Any]:
     # the chart has no room for an interval, and drawing samples for one is nearly all of the work
-    without_interval = Settings(
-        {**settings.tables, "agreement": {**settings.table("agreement"), "draws": FEWEST_DRAWS}}
-    )
+    fewest = {**settings.table("agreement"), "draws": FEWEST_DRAWS}
+    without_interval = msgspec.structs.replace(settings, agreement=fewest)
     rows = by_month(con, Question(standard), without_interval)
     found = {row.period: row for row in rows if row.name == AGREEMENT}
     return {

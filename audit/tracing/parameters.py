@@ -1,87 +1,86 @@
-"""The settings of the reading, as one frozen record built from the `[tracing]` table."""
+"""The settings of the reading, as one record built from the `[tracing]` table."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass, fields
-from typing import Any
-
-from audit.errors import SettingsError
+from audit.setting_types import Bpm, Cost, CyclesPerMin, Fraction, Percentile, Rate, Seconds, Table, TocoUnits, Unfit
 
 
-@dataclass(frozen=True)
-class TracingSettings:
+class TracingSettings(Table, frozen=True):
     """Every parameter of the reading. Units are the last word of the name; sources stand in `audit/settings.toml`."""
 
     # quality
-    fhr_lowest_bpm: float
-    fhr_highest_bpm: float
-    spike_step_bpm: float
-    spike_longest_s: float
-    flank_agreement_bpm: float
-    half_double_tolerance_bpm: float
-    half_double_longest_s: float
-    island_longest_s: float
-    island_gap_s: float
-    maternal_gap_bpm: float
-    maternal_shortest_s: float
-    stuck_shortest_s: float
+    fhr_lowest_bpm: Rate
+    fhr_highest_bpm: Rate
+    spike_step_bpm: Bpm
+    spike_longest_s: Seconds
+    flank_agreement_bpm: Bpm
+    half_double_tolerance_bpm: Bpm
+    half_double_longest_s: Seconds
+    island_longest_s: Seconds
+    island_gap_s: Seconds
+    maternal_gap_bpm: Bpm
+    maternal_shortest_s: Seconds
+    stuck_shortest_s: Seconds
     # baseline
-    baseline_window_s: float
-    baseline_min_seen_s: float
-    baseline_round_bpm: float
-    baseline_capture_bpm: float
-    baseline_refine_s: float
-    baseline_drift_cost: float
-    baseline_jump_cost: float
-    baseline_change_s: float
-    baseline_change_bpm: float
+    baseline_window_s: Seconds
+    baseline_min_seen_s: Seconds
+    baseline_round_bpm: Bpm
+    baseline_capture_bpm: Bpm
+    baseline_refine_s: Seconds
+    baseline_drift_cost: Cost
+    baseline_jump_cost: Cost
+    baseline_change_s: Seconds
+    baseline_change_bpm: Bpm
     # events
-    bridge_gap_s: float
-    deceleration_depth_bpm: float
-    deceleration_duration_s: float
-    event_edge_bpm: float
-    merge_recovery_s: float
-    split_recovery_fraction: float
-    gradual_s: float
-    prolonged_s: float
-    timing_tolerance_s: float
-    shallow_depth_bpm: float
-    acceleration_height_bpm: float
-    acceleration_duration_s: float
+    bridge_gap_s: Seconds
+    deceleration_depth_bpm: Bpm
+    deceleration_duration_s: Seconds
+    event_edge_bpm: Bpm
+    merge_recovery_s: Seconds
+    split_recovery_fraction: Fraction
+    gradual_s: Seconds
+    prolonged_s: Seconds
+    timing_tolerance_s: Seconds
+    shallow_depth_bpm: Bpm
+    acceleration_height_bpm: Bpm
+    acceleration_duration_s: Seconds
     # variability
-    variability_seen_s: float
-    variability_low_percentile: float
-    variability_high_percentile: float
-    absent_below_bpm: float
-    minimal_to_bpm: float
-    moderate_to_bpm: float
+    variability_seen_s: Seconds
+    variability_low_percentile: Percentile
+    variability_high_percentile: Percentile
+    absent_below_bpm: Bpm
+    minimal_to_bpm: Bpm
+    moderate_to_bpm: Bpm
     # sinusoidal
-    sinusoidal_lowest_per_min: float
-    sinusoidal_highest_per_min: float
-    sinusoidal_power_share: float
-    sinusoidal_amplitude_bpm: float
-    sinusoidal_shortest_s: float
+    sinusoidal_lowest_per_min: CyclesPerMin
+    sinusoidal_highest_per_min: CyclesPerMin
+    sinusoidal_power_share: Fraction
+    sinusoidal_amplitude_bpm: Bpm
+    sinusoidal_shortest_s: Seconds
     # contractions
-    toco_flat_s: float
-    toco_bridge_gap_s: float
-    toco_window_s: float
-    toco_seen_fraction: float
-    contraction_amplitude: float
-    contraction_range_fraction: float
-    contraction_shortest_s: float
-    contraction_longest_s: float
-    contraction_edge_fraction: float
-    contraction_split_fraction: float
+    toco_flat_s: Seconds
+    toco_bridge_gap_s: Seconds
+    toco_window_s: Seconds
+    toco_seen_fraction: Fraction
+    contraction_amplitude: TocoUnits
+    contraction_range_fraction: Fraction
+    contraction_shortest_s: Seconds
+    contraction_longest_s: Seconds
+    contraction_edge_fraction: Fraction
+    contraction_split_fraction: Fraction
 
-    @classmethod
-    def from_table(cls, table: Mapping[str, Any]) -> "TracingSettings":
-        """Build from the settings table. SettingsError names a missing, unknown or non-numeric key."""
-        known = {field.name for field in fields(cls)}
-        missing, unknown = sorted(known - set(table)), sorted(set(table) - known)
-        if missing:
-            raise SettingsError(f"settings: tracing.{missing[0]}: missing; expected a number")
-        if unknown:
-            raise SettingsError(f"settings: tracing.{unknown[0]}: unknown key")
-        for name, value in table.items():
-            if isinstance(value, bool) or not isinstance(value, int | float):
-                raise SettingsError(f"settings: tracing.{name}: found {value!r}, expected a number")
-        return cls(**{name: float(value) for name, value in table.items()})
+    def __post_init__(self) -> None:
+        """Refuse values that contradict each other. Raises Unfit."""
+        ascending = (
+            ("fhr_lowest_bpm", "fhr_highest_bpm"),
+            ("absent_below_bpm", "minimal_to_bpm"),
+            ("minimal_to_bpm", "moderate_to_bpm"),
+            ("variability_low_percentile", "variability_high_percentile"),
+            ("sinusoidal_lowest_per_min", "sinusoidal_highest_per_min"),
+            ("contraction_shortest_s", "contraction_longest_s"),
+            ("event_edge_bpm", "deceleration_depth_bpm"),
+            ("gradual_s", "prolonged_s"),
+        )
+        for lower, higher in ascending:
+            if not getattr(self, lower) < getattr(self, higher):
+                raise Unfit(lower, getattr(self, lower), f"less than {higher} ({getattr(self, higher):g})")
+        if not self.baseline_min_seen_s <= self.baseline_window_s:
+            raise Unfit("baseline_min_seen_s", self.baseline_min_seen_s, f"at most {self.baseline_window_s:g} s")

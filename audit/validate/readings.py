@@ -10,6 +10,7 @@ import numpy as np
 
 from audit.analysis.second_reading_features import window_features
 from audit.measures.burden import burden_rows
+from audit.setting_types import build
 from audit.standards.evaluation import Standard
 from audit.standards.registry import FORMER_STANDARDS, STANDARDS
 from audit.standards.seen import Seen
@@ -55,7 +56,7 @@ def part_of(name: str) -> str:
 def read_one(folder: Path, name: str, tables: Mapping[str, Any]) -> RecordReading:
     """Read one record of a folder. Runs in a worker process."""
     record = read_database_record(folder, name)
-    reading = read_tracing(record.tracing, TracingSettings.from_table(tables["tracing"]))
+    reading = read_tracing(record.tracing, build(TracingSettings, tables["tracing"], "tracing", str))
     seen = Seen(reading, gestation_weeks=record.tracing.gestation_weeks, second_stage_s=record.tracing.second_stage_s)
     windows = tuple(
         _window(reading, seen, step, start_s, end_s, tables)

@@ -13,7 +13,7 @@ import pytest
 
 from audit.settings import load_settings
 from audit.standards.registry import STANDARDS
-from audit.tracing.read import TracingSettings, read_tracing
+from audit.tracing.read import read_tracing
 from audit.tracing.types import Tracing
 from audit.validate.records import read_database_record, record_names
 from audit.validate.result import ValidationResult
@@ -65,7 +65,7 @@ def test_minutes_mostly_stand_when_the_tracing_is_cut_there(ctu_uhb: Path) -> No
     # Two independent routes: the minute from the reading of the whole tracing, and from that of the tracing cut at that
     # minute. They differ where the engine's baseline and events were helped by what came later.
     tables = SETTINGS.tables
-    parameters = TracingSettings.from_table(tables["tracing"])
+    parameters = load_settings().tracing
     same: Counter[str] = Counter()
     minutes = 0
     for name in record_names(ctu_uhb)[::18][:20]:

@@ -5,7 +5,7 @@ import time
 import numpy as np
 
 from audit.settings import load_settings
-from audit.tracing.read import TracingSettings, read_tracing
+from audit.tracing.read import read_tracing
 from audit.tracing.types import Tracing
 from synthetic_cases.simulate import simulate_labour
 
@@ -13,7 +13,7 @@ ROUNDS = 5
 
 
 def main() -> None:
-    settings = TracingSettings.from_table(load_settings().table("tracing"))
+    settings = load_settings().tracing
     for hours in (1.5, 8.0):
         drawn = [simulate_labour(seed, artefact_level="moderate", hours=hours)[0] for seed in range(6)]
         tracings = [Tracing(samples["fhr_bpm"], samples["toco"]) for samples in drawn]

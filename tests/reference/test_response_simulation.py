@@ -16,7 +16,7 @@ from audit.response.rules import response_settings
 from audit.settings import load_settings
 from audit.standards.registry import STANDARDS
 from audit.standards.seen import Seen
-from audit.tracing.read import TracingSettings, read_tracing
+from audit.tracing.read import read_tracing
 from audit.tracing.types import Tracing
 from synthetic_cases.simulate_response import ResponseLabour, simulate_response_labours
 
@@ -44,7 +44,7 @@ def clock_rows(labour: ResponseLabour) -> list[dict]:
     tracing = Tracing(
         fhr_bpm=labour.samples["fhr_bpm"], toco=labour.samples["toco"], gestation_weeks=labour.gestation_weeks
     )
-    reading = read_tracing(tracing, TracingSettings.from_table(TABLES["tracing"]))
+    reading = read_tracing(tracing, load_settings().tracing)
     seen = Seen(reading, gestation_weeks=labour.gestation_weeks)
     minutes = {
         name: standard.minute_categories(reading, TABLES[name], seen=seen) for name, standard in STANDARDS.items()

@@ -11,7 +11,7 @@ from audit.response.rules import response_settings
 from audit.settings import load_settings
 from audit.standards.registry import STANDARDS
 from audit.standards.seen import Seen
-from audit.tracing.read import TracingSettings, read_tracing
+from audit.tracing.read import read_tracing
 from audit.tracing.types import Tracing
 from synthetic_cases.build import DrawnCase, build
 from synthetic_cases.scenario import unit
@@ -34,7 +34,7 @@ def responses(drawn: DrawnCase) -> list[dict]:
         fhr_sensor=drawn.spec.fhr_sensor,
         second_stage_s=drawn.facts["second_stage_s"],
     )
-    reading = read_tracing(tracing, TracingSettings.from_table(TABLES["tracing"]))
+    reading = read_tracing(tracing, load_settings().tracing)
     seen = Seen(reading, gestation_weeks=weeks)
     minutes = {
         name: standard.minute_categories(reading, TABLES[name], seen=seen) for name, standard in STANDARDS.items()

@@ -9,7 +9,7 @@ import pytest
 
 from audit.settings import load_settings
 from audit.standards.registry import STANDARDS
-from audit.tracing.read import TracingSettings, read_tracing
+from audit.tracing.read import read_tracing
 from audit.tracing.types import Reading, Tracing
 
 pytestmark = pytest.mark.reference
@@ -41,7 +41,7 @@ def read(falls: list[tuple[float, float, float, float, float]], sensor: str, noi
     for start, down, flat, up, depth in falls:
         fhr -= depth * np.interp(t, [start, start + down, start + down + flat, start + down + flat + up], [0, 1, 1, 0])
     tracing = Tracing(np.round(fhr * 4) / 4, toco() + generator.normal(scale=0.5, size=t.size), fhr_sensor=sensor)
-    return read_tracing(tracing, TracingSettings.from_table(SETTINGS.table("tracing")))
+    return read_tracing(tracing, SETTINGS.tracing)
 
 
 def kinds(found: Reading) -> list[str]:

@@ -8,6 +8,7 @@ import json
 import math
 from pathlib import Path
 
+import msgspec
 import pytest
 
 from audit.settings import Settings, load_settings
@@ -41,7 +42,7 @@ def few(ctu_uhb: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.fixture(scope="module")
 def settings() -> Settings:
     loaded = load_settings()
-    return Settings({**loaded.tables, "validate": {**loaded.table("validate"), "draws": 100}})
+    return msgspec.structs.replace(loaded, validate={**loaded.validate, "draws": 100})
 
 
 def test_windows_of_a_record_follow_the_databases_description(ctu_uhb: Path) -> None:

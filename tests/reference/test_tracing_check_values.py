@@ -10,13 +10,13 @@ import pytest
 
 from audit.settings import load_settings
 from audit.tracing.epochs import round_half_up
-from audit.tracing.read import TracingSettings, read_tracing
+from audit.tracing.read import read_tracing
 from audit.tracing.types import Tracing
 from audit.tracing.variability import variability_class
 
 pytestmark = pytest.mark.reference
 
-SETTINGS = TracingSettings.from_table(load_settings().table("tracing"))
+SETTINGS = load_settings().tracing
 RATE = 4
 HOUR_S = 3600
 PEAK_S = 1800.0  # of the contraction beside the event

@@ -7,12 +7,12 @@ import numpy as np
 import pytest
 
 from audit.settings import load_settings
-from audit.tracing.read import TracingSettings, read_tracing
+from audit.tracing.read import read_tracing
 from audit.tracing.types import Tracing
 
 pytestmark = pytest.mark.reference
 
-SETTINGS = TracingSettings.from_table(load_settings().table("tracing"))
+SETTINGS = load_settings().tracing
 RATE = 4
 T = np.arange(3600 * RATE) / RATE
 PEAKS = np.arange(200.0, 3600.0, 240.0)

@@ -73,13 +73,13 @@ def test_a_unit_can_change_and_add_triggers(tmp_path):
     ("text", "says"),
     [
         ('[response.triggers."figo-2015/pathological"]\ncounts = ["chat"]', "found 'chat'"),
-        ('[response.triggers."figo-2015/pathological"]\ntarget_minutes = -1', "found -1.0, expected minutes"),
+        ('[response.triggers."figo-2015/pathological"]\ntarget_minutes = -1', "found -1, expected minutes"),
         ('[response.triggers."figo-2015/mine"]\ntarget_minutes = 5\ncounts = ["decision"]', "needs categories"),
         ('[response.triggers."figo-2015/mine"]\ncounts = ["decision"]', "target_minutes is missing"),
         ('[response.triggers."mine"]\ntarget_minutes = 5\ncounts = ["decision"]', "expected a name such as"),
         ('[response.triggers."figo-2015/mine"]\ntarget = 5', "target: unknown key"),
         ('[response.triggers."figo-2015/mine"]\ncounts = "decision"', "expected list"),
-        ("[response]\nafter_end_minutes = -2", "response.after_end_minutes: found -2.0"),
+        ("[response]\nafter_end_minutes = -2", "response.after_end_minutes: found -2"),
     ],
 )
 def test_a_wrong_change_is_an_error_that_names_the_key(tmp_path, text, says):

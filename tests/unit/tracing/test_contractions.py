@@ -5,9 +5,8 @@ import pytest
 
 from audit.settings import load_settings
 from audit.tracing.contractions import find_contractions
-from audit.tracing.read import TracingSettings
 
-SETTINGS = TracingSettings.from_table(load_settings().table("tracing"))
+SETTINGS = load_settings().tracing
 
 
 def train(peaks, *, amplitude=40.0, half_s=40.0, tone=15.0, n=3600, noise=0.5, seed=0):
