@@ -6,7 +6,7 @@ content is stored already changes nothing, and neither does the same content in 
 
 import tempfile
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext
 from pathlib import Path
 from typing import Any
 
@@ -20,7 +20,6 @@ from audit.intake.door import deidentify
 from audit.intake.door.remarks import FileRefused, Remarks
 from audit.intake.door.report import FileOutcome, ImportReport, Kind, Stored
 from audit.intake.read_ahead import ReadFile, reading_ahead
-from audit.intake.writing import dry_run as scratch
 from audit.intake.writing.cases import write_cases
 from audit.intake.writing.events import write_events
 from audit.intake.writing.ledger import KnownFile, Ledger, load_ledger, now, put
@@ -93,17 +92,14 @@ def import_settings(settings: Settings) -> dict[str, Any]:
 
 @contextmanager
 def _opened(db: Path, dry_run: bool) -> Iterator[database.Connection]:
-    """The database; for a dry run a scratch copy of what deciding needs, thrown away at the end."""
-    if not dry_run:
-        with database.open_for_writing(db) as con:
+    """The database; for a dry run a copy of it, thrown away at the end."""
+    with tempfile.TemporaryDirectory() if dry_run else nullcontext(db.parent) as folder:
+        file = Path(folder) / db.name
+        if dry_run and db.is_file():
+            database.copy_file(db, file)
+        with database.open_for_writing(file) as con:
             database.execute(con, "intake/one_thread")
             yield con
-        return
-    with tempfile.TemporaryDirectory() as folder, database.open_for_writing(Path(folder) / "scratch.duckdb") as con:
-        if db.is_file():
-            with database.open_for_reading(db) as source:
-                scratch.copy(source, con)
-        yield con
 
 
 def _take(

@@ -4,6 +4,7 @@ DuckDB lets one process write and shuts every other out meanwhile, readers inclu
 while a command runs, and pages never open it: they read a published copy (`audit/store/published.py`).
 """
 
+import shutil
 import time
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
@@ -76,6 +77,18 @@ def open_for_reading(db: Path, *, wait_s: float = 10.0) -> Iterator[Connection]:
         yield con
     finally:
         con.close()
+
+
+def copy_file(db: Path, target: Path) -> None:
+    """Copy a database, with what a killed writer left in its log, while no process can write to it.
+
+    Raises what `open_for_reading` raises.
+    """
+    with open_for_reading(db):
+        for ending in ("", ".wal"):
+            source = db.with_name(db.name + ending)
+            if source.is_file():
+                shutil.copyfile(source, target.with_name(target.name + ending))
 
 
 @contextmanager

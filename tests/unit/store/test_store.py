@@ -72,6 +72,23 @@ def test_somebody_elses_database_is_refused_untouched(tmp_path):
         assert con.execute("select count(*) from duckdb_tables()").fetchone() == (1,)
 
 
+def test_a_copied_file_holds_what_a_killed_writer_left_in_its_log(tmp_path):
+    db, target = tmp_path / "unit.duckdb", tmp_path / "elsewhere.duckdb"
+    with database.open_for_writing(db):
+        pass
+    killed = (
+        "import os, sys, duckdb; con = duckdb.connect(sys.argv[1]);"
+        " con.execute(\"insert into cases (case_id, period) values ('C-1', '2025-03')\"); os._exit(9)"
+    )
+    subprocess.run([sys.executable, "-c", killed, str(db)], check=False)
+    assert db.with_name("unit.duckdb.wal").is_file()
+    before = db.read_bytes()
+    database.copy_file(db, target)
+    assert db.read_bytes() == before
+    with database.open_for_writing(target) as con:
+        assert con.execute("select case_id from cases").fetchall() == [("C-1",)]
+
+
 @pytest.mark.parametrize("content", [b"case_id,period\nC-1,2025-03\n", b"\x00" * 5000])
 def test_a_file_that_is_no_database_is_refused(tmp_path, content):
     db = tmp_path / "unit.duckdb"
