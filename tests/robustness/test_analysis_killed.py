@@ -1,11 +1,7 @@
-"""An analysis killed at any moment: what was committed stays, nothing half-written is seen, and a rerun completes."""
+"""An analysis killed at a mark: what was committed stays, nothing half-written is seen, and a rerun completes."""
 
-import os
 import random
-import signal
-import subprocess
-import sys
-import time
+import shutil
 from pathlib import Path
 
 import numpy as np
@@ -15,21 +11,33 @@ import pytest
 from audit.analysis import job
 from audit.intake.importer import import_paths
 from audit.settings import load_settings
-from audit.store import database, published
+from audit.store import database
+from tests.robustness import kill_marks
+from tests.robustness.kill_marks import BLOCK_MOMENTS, CALL_MOMENTS, Mark
 
-pytestmark = [pytest.mark.robustness, pytest.mark.timeout(1200)]
+pytestmark = pytest.mark.robustness
 
-ROOT = Path(__file__).resolve().parents[2]
-CASES = 60
-# Twenty kills in every run of the tests; set AUDIT_KILLS=100 to run the full count by hand.
-KILLS = int(os.environ.get("AUDIT_KILLS", "20"))
+CASES, BATCH, MINUTES = 24, 3, 45
+BATCHES = CASES // BATCH
+ANALYSE = """
+import sys
+from pathlib import Path
+from tests.robustness import kill_marks
+from audit.analysis import job
+from audit.settings import load_settings
+job.BATCH = int(sys.argv[3])
+kill_marks.arm(sys.argv[1])
+job.analyse(Path(sys.argv[2]), settings=load_settings(), workers=1)
+"""
+TRANSACTION, INSERT = "audit.store.database:transaction", "audit.analysis.job:_insert"
+INSERTS_A_BATCH = 6  # at least: states, contractions, decelerations, epochs, minute categories, burden
 
 
 @pytest.fixture(scope="module")
-def unit(tmp_path_factory) -> Path:
+def imported(tmp_path_factory) -> Path:
     folder = tmp_path_factory.mktemp("killed")
     rng = np.random.default_rng(3)
-    t = np.arange(45 * 240) / 4.0
+    t = np.arange(MINUTES * 240) / 4.0
     frames = []
     for k in range(CASES):
         fhr = 138 + 5 * np.sin(2 * np.pi * t / 17 + k) + rng.normal(0, 1.5, t.size)
@@ -37,54 +45,89 @@ def unit(tmp_path_factory) -> Path:
         fhr = fhr - 30 * np.exp(-((((t % 200) - 130) / 20) ** 2))
         frames.append(pd.DataFrame({"case_id": f"C-{k:03d}", "t_s": t, "fhr_bpm": fhr.round(2), "toco": toco.round(2)}))
     pd.concat(frames).to_parquet(folder / "tracings.parquet", index=False)
-    db = folder / "unit.duckdb"
-    import_paths(db, [folder / "tracings.parquet"], settings=load_settings())
-    published.publish(db)
-    return db
+    import_paths(folder / "unit.duckdb", [folder / "tracings.parquet"], settings=load_settings())
+    return folder / "unit.duckdb"
 
 
-def _whole(db: Path) -> dict[str, int]:
-    """Per case that counts as read: every derived table has its rows, and no other case has any."""
+@pytest.fixture
+def unit(imported, tmp_path) -> Path:
+    """A database of this test alone, nothing read yet."""
+    return Path(shutil.copy(imported, tmp_path / "unit.duckdb"))
+
+
+def _whole(db: Path) -> dict[str, str]:
+    """The run that read each case, after checking that every derived table has that case's rows, and no others'."""
     with database.open_for_reading(db) as con:
         states = con.execute("select case_id, run_id from tracing_states where state = 'read'").fetchall()
-        minutes = dict(con.execute("select case_id, count(*) from minute_categories group by case_id").fetchall())
-        spans = dict(con.execute("select case_id, count(*) from burden group by case_id").fetchall())
+        minutes = con.execute("select case_id, run_id, count(*) from minute_categories group by all").fetchall()
+        spans = con.execute("select case_id, run_id, count(*) from burden group by all").fetchall()
+        epochs = con.execute("select distinct case_id, run_id from epochs").fetchall()
         runs = {row[0] for row in con.execute("select run_id from analysis_runs").fetchall()}
-    read = {case_id for case_id, _ in states}
-    assert set(minutes) == read
-    assert set(spans) == read
-    assert all(count == 45 * 3 for count in minutes.values())
-    assert all(count == 4 for count in spans.values())
+    assert {tuple(row[:2]) for row in minutes} == set(states)
+    assert {tuple(row[:2]) for row in spans} == set(states)
+    assert set(epochs) == set(states)
+    assert all(count == MINUTES * 3 for _, _, count in minutes)
+    assert all(count == 4 for _, _, count in spans)
     assert {run_id for _, run_id in states} <= runs
-    return minutes
+    return dict(states)
 
 
-def test_killed_at_any_moment_keeps_what_was_committed_and_a_rerun_completes(unit):
-    rng = random.Random(11)
-    environment = os.environ | {"PYTHONPATH": str(ROOT)}
-    command = [sys.executable, "-m", "audit", "--db", str(unit), "analyse", "--workers", "1"]
-    before: set[str] = set()
-    stopped_midway = 0
-    for _ in range(KILLS):
-        process = subprocess.Popen(
-            command, env=environment, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, start_new_session=True
-        )
-        time.sleep(rng.uniform(0.8, 3.5))
-        os.killpg(process.pid, signal.SIGKILL)
-        process.wait()
-        now = set(_whole(unit))
-        assert before <= now, "what was committed is lost"
-        stopped_midway += len(now) < CASES
-        # pages see the last published state, which is complete: nothing read yet, or everything
-        with database.open_for_reading(published.current(unit)) as con:
-            assert con.execute("select count(*) from tracing_states").fetchall()[0][0] in (0, CASES)
-        if len(now) == CASES:
-            with database.open_for_writing(unit) as con:  # begin again
-                con.execute("update tracing_states set inputs_sha256 = 'former'")
-            before = set()
-        else:
-            before = now
-    summary = job.analyse(unit, settings=load_settings(), workers=1)
-    assert summary.failed == []
+def _killed(db: Path, mark: Mark) -> None:
+    kill_marks.killed(ANALYSE, db, BATCH, calls=[INSERT], blocks=[TRANSACTION], mark=mark)
+
+
+@pytest.mark.parametrize("moment", BLOCK_MOMENTS)
+def test_a_kill_around_the_commit_keeps_exactly_the_batches_before_it(unit, moment):
+    number = random.Random(moment).randint(2, BATCHES)
+    _killed(unit, Mark(TRANSACTION, number, moment))
+    assert len(_whole(unit)) == BATCH * (number if moment == "after" else number - 1)
+    job.analyse(unit, settings=load_settings(), workers=1)
     assert len(_whole(unit)) == CASES
-    assert stopped_midway > 0, "no kill came while there was work to do; widen the delays"
+
+
+def test_kills_between_the_tables_of_a_batch_keep_what_was_committed_and_a_rerun_completes(unit):
+    rng = random.Random(11)
+    done = 0
+    while done < CASES - BATCH:
+        batches_left = (CASES - done) // BATCH
+        _killed(unit, Mark(INSERT, rng.randint(1, INSERTS_A_BATCH * batches_left), rng.choice(CALL_MOMENTS)))
+        now = len(_whole(unit))
+        assert now >= done, "what was committed is lost"
+        assert now % BATCH == 0, "half a batch was committed"
+        done = now
+        if rng.random() < 0.5:  # then go on by one batch, so that the loop ends
+            _killed(unit, Mark(TRANSACTION, 1, "after"))
+            done += BATCH
+            assert len(_whole(unit)) == done
+    assert job.analyse(unit, settings=load_settings(), workers=1).failed == []
+    assert len(_whole(unit)) == CASES
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_killed_while_reading_again_the_former_findings_stay_until_the_new_ones_are_whole(unit, seed):
+    rng = random.Random(seed)
+    job.analyse(unit, settings=load_settings(), workers=1)
+    former = _whole(unit)
+    with database.open_for_writing(unit) as con:
+        con.execute("update tracing_states set inputs_sha256 = 'former'")
+    number, moment = rng.randint(1, BATCHES), rng.choice(BLOCK_MOMENTS)
+    _killed(unit, Mark(TRANSACTION, number, moment))
+    now = _whole(unit)
+    assert set(now) == set(former)
+    changed = [case_id for case_id in now if now[case_id] != former[case_id]]
+    assert len(changed) == BATCH * (number if moment == "after" else number - 1)
+
+
+def test_killed_in_the_middle_of_writing_to_the_disk_nothing_half_written_is_seen(unit):
+    """The process ends when a file would pass a length drawn from all that a whole analysis writes."""
+    rng = random.Random(5)
+    whole = Path(shutil.copy(unit, unit.with_name("whole.duckdb")))
+    job.analyse(whole, settings=load_settings(), workers=1)
+    before, after = unit.stat().st_size, whole.stat().st_size
+    assert after > before
+    for length in sorted(rng.sample(range(before // 4, after - 1), 3)):
+        db = Path(shutil.copy(unit, unit.with_name(f"{length}.duckdb")))
+        kill_marks.killed(ANALYSE, db, BATCH, mark=Mark(longest_file=length))
+        assert len(_whole(db)) % BATCH == 0
+        job.analyse(db, settings=load_settings(), workers=1)
+        assert len(_whole(db)) == CASES

@@ -2,11 +2,10 @@
 
 import multiprocessing
 import os
-import signal
+import random
 import sqlite3
 import subprocess
 import sys
-import time
 from collections.abc import Callable
 from pathlib import Path
 
@@ -17,6 +16,8 @@ from audit.people import absorb, batches, database, log, reads
 from audit.people.batches import Plan, Window
 from audit.people.reads import Read
 from audit.store import database as store
+from tests.robustness import kill_marks
+from tests.robustness.kill_marks import BLOCK_MOMENTS, Mark
 
 pytestmark = pytest.mark.robustness
 
@@ -24,27 +25,25 @@ ROOT = Path(__file__).resolve().parents[2]
 STRIPS = 400
 
 # Saves reads one after another and says each number only after `save` has returned: that is the acknowledgement.
+# How long a save may wait for another is asked elsewhere; here it waits as long as the machine needs.
 SAVER = """
 import sys
 from pathlib import Path
-from audit.people import reads
+from tests.robustness import kill_marks
+from audit.people import database, reads
 from audit.people.reads import Read
-db, reader = Path(sys.argv[1]), sys.argv[2]
-print("ready", flush=True)
-for strip in range(1, int(sys.argv[3]) + 1):
+database.LONGEST_WAIT_S = 300.0
+kill_marks.arm(sys.argv[1])
+db, reader = Path(sys.argv[2]), sys.argv[3]
+for strip in range(1, int(sys.argv[4]) + 1):
     print(reads.save(db, 1, strip, reader, Read("normal", baseline_bpm=100.0 + strip % 60)), flush=True)
 """
+SAVING = "audit.people.database:writing"
 
 
 def batch_for(db: Path, *readers: str) -> int:
     windows = tuple(Window(f"C-{n}", "A", 0.0, 1800.0) for n in range(1, STRIPS + 1))
     return batches.make(db, Plan("Stress", "figo-2015", windows, readers, seed=1), who="lead")
-
-
-def saver(db: Path, reader: str, strips: int = STRIPS) -> "subprocess.Popen[str]":
-    command = [sys.executable, "-c", SAVER, str(db), reader, str(strips)]
-    environment = {**os.environ, "PYTHONPATH": str(ROOT)}
-    return subprocess.Popen(command, stdout=subprocess.PIPE, text=True, env=environment)
 
 
 def stored_ids(db: Path) -> set[int]:
@@ -53,20 +52,41 @@ def stored_ids(db: Path) -> set[int]:
 
 
 def test_killed_while_saving_nothing_acknowledged_is_lost(tmp_path: Path) -> None:
+    rng = random.Random(12)
     acknowledged: set[int] = set()
     db = tmp_path / "unit.duckdb"
     readers = tuple(f"R{n}" for n in range(12))
     batch_for(db, *readers)
+    stored_before = 0
     for number, reader in enumerate(readers):
-        with saver(db, reader) as process:
-            assert process.stdout is not None
-            assert process.stdout.readline() == "ready\n"
-            time.sleep(0.02 + 0.013 * number)
-            process.send_signal(signal.SIGKILL)
-            acknowledged |= {int(line) for line in process.stdout if line.endswith("\n")}
-    assert len(acknowledged) > len(readers)
+        mark = Mark(SAVING, rng.randint(2, 30), BLOCK_MOMENTS[number % len(BLOCK_MOMENTS)])
+        said = kill_marks.killed(SAVER, db, reader, STRIPS, blocks=[SAVING], mark=mark)
+        acknowledged |= {int(line) for line in said}
+        assert len(said) == mark.call - 1
+        # whole or absent: the save that was cut off is there only when its commit had ended
+        stored = len(stored_ids(db))
+        assert stored - stored_before == len(said) + (mark.moment == "after")
+        stored_before = stored
     assert acknowledged <= stored_ids(db)
-    # a killed save is whole or absent: as many log entries as reads, and the chain holds
+    hold_together(db)
+
+
+def test_killed_in_the_middle_of_writing_to_the_disk_nothing_acknowledged_is_lost(tmp_path: Path) -> None:
+    rng = random.Random(13)
+    acknowledged: set[int] = set()
+    db = tmp_path / "unit.duckdb"
+    readers = tuple(f"R{n}" for n in range(4))
+    batch_for(db, *readers)
+    for reader in readers:
+        mark = Mark(longest_file=database.file_of(db).stat().st_size + rng.randint(30_000, 300_000))
+        acknowledged |= {int(line) for line in kill_marks.killed(SAVER, db, reader, STRIPS, mark=mark)}
+        assert acknowledged <= stored_ids(db)
+    assert acknowledged
+    hold_together(db)
+
+
+def hold_together(db: Path) -> None:
+    """As many log entries as reads, the chain of the log unbroken, and the file sound."""
     assert len([row for row in log.entries(db) if row["deed"] == "read"]) == len(stored_ids(db))
     assert log.verify(db) == []
     with database.reading(db) as con:
@@ -76,8 +96,8 @@ def test_killed_while_saving_nothing_acknowledged_is_lost(tmp_path: Path) -> Non
 def test_two_savers_at_once_lose_nothing(tmp_path: Path) -> None:
     db = tmp_path / "unit.duckdb"
     batch_for(db, "R1", "R2")
-    with saver(db, "R1", 150) as one, saver(db, "R2", 150) as two:
-        said = [process.communicate(timeout=120)[0].split()[1:] for process in (one, two)]
+    with kill_marks.start(SAVER, db, "R1", 150) as one, kill_marks.start(SAVER, db, "R2", 150) as two:
+        said = [[line for line in process.communicate()[0].split("\n") if line.isdigit()] for process in (one, two)]
     assert [process.returncode for process in (one, two)] == [0, 0]
     assert sorted(int(number) for number in said[0] + said[1]) == sorted(stored_ids(db))
     assert [(row["reader"], row["read"]) for row in batches.progress(db, 1)] == [("R1", 150), ("R2", 150)]
@@ -87,7 +107,7 @@ def test_two_savers_at_once_lose_nothing(tmp_path: Path) -> None:
 def hold(db: str, held: "multiprocessing.synchronize.Event", let_go: "multiprocessing.synchronize.Event") -> None:
     with store.open_for_writing(Path(db)):
         held.set()
-        let_go.wait(60)
+        let_go.wait()
 
 
 def test_a_save_does_not_wait_for_a_command_that_holds_the_database(tmp_path: Path) -> None:
@@ -98,30 +118,27 @@ def test_a_save_does_not_wait_for_a_command_that_holds_the_database(tmp_path: Pa
     holder = context.Process(target=hold, args=(str(db), held, let_go))
     holder.start()
     try:
-        assert held.wait(60)
-        started = time.monotonic()
+        held.wait()
+        # these come back although the command holds the database until it is told to let go
         reads.save(db, 1, 1, "R1", Read("normal"))
-        assert time.monotonic() - started < 2.0
         batches.close(db, 1, who="lead")
-        started = time.monotonic()
         assert absorb.absorb_reads(db) == absorb.Absorbed(queued=1)
-        assert time.monotonic() - started < 2.0
+        assert holder.is_alive()
     finally:
         let_go.set()
-        holder.join(60)
+        holder.join()
     assert absorb.absorb_reads(db) == absorb.Absorbed(batches=1, reads=1)
 
 
-def test_a_save_behind_a_stuck_writer_is_refused_within_two_seconds_and_says_so(tmp_path: Path) -> None:
+def test_a_save_behind_a_stuck_writer_is_refused_and_says_so(tmp_path: Path) -> None:
+    assert database.LONGEST_WAIT_S < 2.0  # the design's limit for a page
     db = tmp_path / "unit.duckdb"
     batch_for(db, "R1")
     stuck = sqlite3.connect(database.file_of(db), isolation_level=None)
     try:
         stuck.execute("begin immediate")
-        started = time.monotonic()
         with pytest.raises(StoreBusyError, match="save again"):
             reads.save(db, 1, 1, "R1", Read("normal"))
-        assert time.monotonic() - started < 2.0
         assert reads.latest(db, 1, 1, "R1") is None
     finally:
         stuck.close()
@@ -131,7 +148,8 @@ def test_a_save_behind_a_stuck_writer_is_refused_within_two_seconds_and_says_so(
 
 def test_two_processes_that_meet_on_a_new_file_both_succeed(tmp_path: Path) -> None:
     code = (
-        "import sys\nfrom pathlib import Path\nfrom audit.people import agenda\n"
+        "import sys\nfrom pathlib import Path\nfrom audit.people import agenda, database\n"
+        "database.LONGEST_WAIT_S = 300.0\n"
         "agenda.add(Path(sys.argv[1]), '2031-03', sys.argv[2], who='lead')"
     )
     environment = {**os.environ, "PYTHONPATH": str(ROOT)}
@@ -139,7 +157,7 @@ def test_two_processes_that_meet_on_a_new_file_both_succeed(tmp_path: Path) -> N
         db = tmp_path / f"unit{turn}.duckdb"
         commands = [[sys.executable, "-c", code, str(db), case_id] for case_id in ("C-1", "C-2")]
         processes = [subprocess.Popen(command, env=environment) for command in commands]
-        assert [process.wait(60) for process in processes] == [0, 0]
+        assert [process.wait() for process in processes] == [0, 0]
         assert log.verify(db) == []
         assert len(log.entries(db)) == 2
 
