@@ -45,6 +45,7 @@ Bpm = Annotated[float, _kind("bpm", 0, 200)]
 CyclesPerMin = Annotated[float, _kind("cycles per minute", 0, 60)]
 Seconds = Annotated[float, _kind("s", 0, 604_800)]
 Minutes = Annotated[float, _kind("min", 0, 1440)]
+TargetMinutes = Annotated[float, Meta(gt=0, le=1440, extra={"unit": "min"})]
 WholeMinutes = Annotated[int, _kind("min", 0, 1440)]
 Hours = Annotated[float, _kind("h", 0, 168)]
 Weeks = Annotated[float, _kind("weeks", 20, 45)]
@@ -55,6 +56,7 @@ Fraction = Annotated[float, _kind("fraction", 0, 1)]
 Percentile = Annotated[float, _kind("percentile", 0, 100)]
 Count = Annotated[int, _kind("count", 0, 1_000_000_000)]
 Positive = Annotated[int, _kind("count", 1, 1_000_000_000)]
+Number = Annotated[float, _kind("count", 0, 1_000_000)]
 Cost = Annotated[float, _kind("cost", 0, 1_000_000)]
 Factor = Annotated[float, _kind("factor", 0, 1000)]
 Name = Annotated[str, Meta(min_length=1)]
@@ -222,7 +224,7 @@ def build(kind: type[T], values: object, where: str, file_of: FileOf) -> T:
         if key in values:
             made[field.name] = _value(hints[field.name], values[key], dotted(where, key), file_of)
         elif field.required:
-            raise _error(file_of, dotted(where, key), None, _expected(hints[field.name]))
+            raise _error(lambda _: file_of(where), dotted(where, key), None, _expected(hints[field.name]))
     try:
         return kind(**made)
     except Unfit as error:
@@ -289,7 +291,10 @@ def _words(info: inspect.Type) -> str:
     match info:
         case inspect.IntType() | inspect.FloatType():
             word = "a whole number" if isinstance(info, inspect.IntType) else "a number"
-            span = f" from {info.ge:g} to {info.le:g}" if info.ge is not None and info.le is not None else ""
+            above = "" if info.gt is None else f" above {info.gt:g}"
+            least = above if info.ge is None else f" from {info.ge:g}"
+            below = "" if info.lt is None else f" and below {info.lt:g}"
+            span = least + (below if info.le is None else f" to {info.le:g}")
             return f"{word}{span}{f' ({unit})' if unit else ''}"
         case inspect.BoolType():
             return "true or false"

@@ -11,7 +11,16 @@ from typing import Any
 import msgspec
 
 from audit.errors import SettingsError
+from audit.measures.burden import BurdenSettings
+from audit.response.rules import ResponseSettings
+from audit.setting_tables import FittedModel, SecondReadingSettings, ValidateSettings
 from audit.setting_types import Name, Positive, Table, build, dotted, plain
+from audit.standards import figo_1986, figo_2015_table, nice_ng229_table, nichd_2008_table
+from audit.standards.figo_1986 import Figo1986Settings
+from audit.standards.figo_2015_table import Figo2015Settings
+from audit.standards.nice_ng229_table import NiceNg229Settings
+from audit.standards.nichd_2008_table import Nichd2008Settings
+from audit.standards.settings import StandardSettings, StandardsSettings, with_common
 from audit.tracing.parameters import TracingSettings
 
 PACKAGED_FILE = Path(__file__).with_name("settings.toml")
@@ -20,7 +29,14 @@ UNIT_FILE_NAME = "unit_settings.toml"
 # Tables in which a unit may add keys of its own (its words for events, its triggers).
 OPEN_TABLES = ("import.event_words", "response.triggers")
 
-_TYPED = ("settings", "tracing")  # tables that have a record; the others are checked against the packaged file
+
+_UNTYPED = ("cord_gas", "find", "import", "agreement", "trends", "meeting", "pack")  # checked against the packaged file
+_STANDARDS: dict[str, type[StandardSettings]] = {
+    nichd_2008_table.NAME: Nichd2008Settings,
+    figo_2015_table.NAME: Figo2015Settings,
+    nice_ng229_table.NAME: NiceNg229Settings,
+    figo_1986.NAME: Figo1986Settings,
+}
 
 
 class FileSettings(Table, frozen=True):
@@ -33,20 +49,31 @@ class AnalysisSettings(Table, frozen=True):
     """The tables that a reading depends on. Workers get these and no others."""
 
     tracing: TracingSettings
-    nichd_2008: dict[str, Any] = msgspec.field(name="nichd-2008")
-    figo_2015: dict[str, Any] = msgspec.field(name="figo-2015")
-    figo_1986: dict[str, Any] = msgspec.field(name="figo-1986")
-    nice_ng229: dict[str, Any] = msgspec.field(name="nice-ng229")
-    validate: dict[str, Any]
-    second_reading: dict[str, Any]
-    burden: dict[str, Any]
-    response: dict[str, Any]
+    nichd_2008: Nichd2008Settings = msgspec.field(name="nichd-2008")
+    figo_2015: Figo2015Settings = msgspec.field(name="figo-2015")
+    figo_1986: Figo1986Settings = msgspec.field(name="figo-1986")
+    nice_ng229: NiceNg229Settings = msgspec.field(name="nice-ng229")
+    validate: ValidateSettings
+    second_reading: SecondReadingSettings
+    burden: BurdenSettings
+    response: ResponseSettings
+
+    @property
+    def of_standards(self) -> dict[str, StandardSettings]:
+        """The table of each standard by the standard's name."""
+        return {
+            nichd_2008_table.NAME: self.nichd_2008,
+            figo_2015_table.NAME: self.figo_2015,
+            nice_ng229_table.NAME: self.nice_ng229,
+            figo_1986.NAME: self.figo_1986,
+        }
 
 
 class Settings(AnalysisSettings, frozen=True, dict=True):
     """Every table by name, with the keys that the unit overrides."""
 
     settings: FileSettings
+    standards: StandardsSettings
     cord_gas: dict[str, Any]
     find: dict[str, Any]
     import_: dict[str, Any] = msgspec.field(name="import")
@@ -74,14 +101,9 @@ class Settings(AnalysisSettings, frozen=True, dict=True):
         return AnalysisSettings(**{name: getattr(self, name) for name in AnalysisSettings.__struct_fields__})
 
     @cached_property
-    def analysis_tables(self) -> dict[str, Any]:
-        """The same as a file would hold them."""
-        return plain(self.analysis)
-
-    @cached_property
     def analysis_sha256(self) -> str:
         """Hash of what a reading depends on: another word for the pack's paper makes no tracing stale."""
-        return _hash_of(self.analysis_tables)
+        return _hash_of(plain(self.analysis))
 
     def table(self, name: str) -> dict[str, Any]:
         """One table by its dotted name, as a copy. KeyError when there is none."""
@@ -112,6 +134,9 @@ def load_settings(unit_file: Path | None = None) -> Settings:
         own = any(name == key or key.startswith(f"{name}.") or name.startswith(f"{key}.") for key in overridden)
         return unit_file.name if unit_file is not None and own else PACKAGED_FILE.name
 
+    build(StandardsSettings, tables["standards"], "standards", file_of)
+    for name, kind in _STANDARDS.items():
+        tables[name] = with_common(kind, tables[name], tables["standards"]["common"])
     return msgspec.structs.replace(build(Settings, tables, "", file_of), overridden=tuple(overridden))
 
 
@@ -124,19 +149,19 @@ def settings_for(db: Path) -> Settings:
 
 def _with_second_reading(settings: Settings, folder: Path) -> Settings:
     """The settings with the fitted model that they name, so that a change of its content changes their hash."""
-    name = settings.second_reading["file"]
+    name = settings.second_reading.file
     if not name:
         return settings
     file = folder / name
     try:
-        model = json.loads(file.read_text(encoding="utf-8"))
+        model = build(FittedModel, json.loads(file.read_text(encoding="utf-8")), "", lambda _: name)
     except FileNotFoundError as error:
         raise SettingsError(
             f"{UNIT_FILE_NAME}: second_reading.file: found {name!r}, but there is no such file"
         ) from error
     except ValueError as error:
         raise SettingsError(f"{name}: not a fitted reading: {error}") from error
-    return msgspec.structs.replace(settings, second_reading={"file": name, "model": model})
+    return msgspec.structs.replace(settings, second_reading=SecondReadingSettings(file=name, model=model))
 
 
 def _read(file: Path) -> dict[str, Any]:
@@ -163,7 +188,7 @@ def _check_untyped(base: Mapping[str, Any], change: Mapping[str, Any], where: st
     """Refuse an unknown key or another type in the tables that have no record yet."""
     for key, value in change.items():
         name = dotted(where, key)
-        if not where and (key not in base or key in _TYPED):
+        if not where and (key not in base or not isinstance(base[key], dict) or key not in _UNTYPED):
             continue  # told when the tables are built
         if key not in base:
             if where in OPEN_TABLES:
@@ -179,12 +204,8 @@ def _check_untyped(base: Mapping[str, Any], change: Mapping[str, Any], where: st
 
 
 def editions(settings: Settings) -> dict[str, str]:
-    """The edition in force of every standard whose settings name one."""
-    return {
-        name: str(table["edition"])
-        for name, table in settings.analysis_tables.items()
-        if isinstance(table, dict) and "edition" in table
-    }
+    """The edition in force of every standard."""
+    return {name: table.edition for name, table in settings.of_standards.items()}
 
 
 def with_edition(settings: Settings, standard: str, name: str) -> str:

@@ -6,9 +6,11 @@ from typing import Any
 
 import numpy as np
 
+from audit.setting_types import changed
 from audit.settings import load_settings
 from audit.standards.falls import Falls, falls_of
 from audit.standards.registry import STANDARDS
+from audit.standards.settings import StandardSettings
 from audit.standards.types import MinuteCategories, WindowCategory
 from audit.tracing.decelerations import Timing, kind_of
 from audit.tracing.types import Acceleration, Contraction, Deceleration, LevelChange, Reading, Sinusoidal
@@ -17,12 +19,9 @@ SETTINGS = load_settings()
 TRACING = SETTINGS.tracing
 
 
-def table(standard: str, **changes: Any) -> dict[str, Any]:
+def table(standard: str, **changes: Any) -> StandardSettings:
     """The packaged settings of a standard, with changes; an unknown name is an error of the test."""
-    result = SETTINGS.table(standard)
-    unknown = set(changes) - set(result)
-    assert not unknown, unknown
-    return {**result, **changes}
+    return changed(SETTINGS.of_standards[standard], **changes)
 
 
 def contraction(peak_s: float, *, length_s: float = 60.0) -> Contraction:

@@ -23,7 +23,7 @@ from audit import __version__
 from audit.analysis.one_tracing import CaseInput, read_case
 from audit.errors import EXIT_DONE, EXIT_REJECTS, AuditError, UsageError
 from audit.progress import Report
-from audit.settings import Settings
+from audit.settings import AnalysisSettings, Settings
 from audit.store import database
 from audit.store.tracings import load_many
 
@@ -211,10 +211,10 @@ def _inputs_of(con: database.Connection, batch: Sequence[_Task]) -> list[CaseInp
 Result = Findings | str  # what was found, or why it could not be read
 
 
-def _guarded_read(case: CaseInput, tables: dict[str, Any]) -> Result:
+def _guarded_read(case: CaseInput, settings: AnalysisSettings) -> Result:
     """Read one tracing in whatever process this is; a reading that fails becomes its reason."""
     try:
-        return read_case(case, tables)
+        return read_case(case, settings)
     except Exception as error:
         return f"{type(error).__name__}: {error}"
 
@@ -224,13 +224,13 @@ def _batches(
 ) -> Iterator[tuple[Sequence[_Task], list[Result]]]:
     """Batches in order, each with its results in order; the next batch is being read while one is stored."""
     count = min(workers or os.cpu_count() or 1, len(tasks))
-    tables = settings.analysis_tables
+    of_reading = settings.analysis
     chunks = [tasks[i : i + BATCH] for i in range(0, len(tasks), BATCH)]
     if count == 1:
         for chunk in chunks:
-            yield chunk, [_guarded_read(case, tables) for case in _inputs_of(con, chunk)]
+            yield chunk, [_guarded_read(case, of_reading) for case in _inputs_of(con, chunk)]
         return
-    pool = _Pool(count, tables)
+    pool = _Pool(count, of_reading)
     try:
         waiting: list[tuple[Sequence[_Task], list[CaseInput], list[Future[Result]]]] = []
         for chunk in chunks:
@@ -248,9 +248,9 @@ def _batches(
 class _Pool:
     """Worker processes that survive one of them being killed by what it reads."""
 
-    def __init__(self, count: int, tables: dict[str, Any]) -> None:
+    def __init__(self, count: int, settings: AnalysisSettings) -> None:
         self._count = count
-        self._tables = tables
+        self._settings = settings
         self._executor = self._start()
 
     def _start(self, count: int | None = None) -> ProcessPoolExecutor:
@@ -263,10 +263,10 @@ class _Pool:
 
     def submit(self, cases: Sequence[CaseInput]) -> list[Future[Result]]:
         try:
-            return [self._executor.submit(_guarded_read, case, self._tables) for case in cases]
+            return [self._executor.submit(_guarded_read, case, self._settings) for case in cases]
         except BrokenProcessPool:
             self._executor = self._start()
-            return [self._executor.submit(_guarded_read, case, self._tables) for case in cases]
+            return [self._executor.submit(_guarded_read, case, self._settings) for case in cases]
 
     def collect(self, cases: Sequence[CaseInput], futures: Sequence[Future[Result]]) -> list[Result]:
         return [self._result(case, future) for case, future in zip(cases, futures, strict=True)]
@@ -281,7 +281,7 @@ class _Pool:
         """Read in a process of its own, so that a tracing that kills its reader is told from its neighbours."""
         with self._start(1) as single:
             try:
-                return single.submit(_guarded_read, case, self._tables).result()
+                return single.submit(_guarded_read, case, self._settings).result()
             except BrokenProcessPool:
                 return "the process that read it was ended from outside (out of memory, or killed)"
 

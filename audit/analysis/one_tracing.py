@@ -15,15 +15,14 @@ from audit.analysis.clock import case_clock
 from audit.analysis.second_reading import learned_from
 from audit.measures.burden import burden_rows
 from audit.response.record import births_by_fetus
-from audit.response.rules import response_settings
 from audit.response.types import CareEvent
-from audit.setting_types import build
+from audit.settings import AnalysisSettings
 from audit.standards.registry import FORMER_STANDARDS, STANDARDS
 from audit.standards.seen import Seen
 from audit.standards.types import MinuteCategories
 from audit.store.finding_tables import minute_table, table_of
 from audit.store.tracings import StoredTracing
-from audit.tracing.read import TracingSettings, read_tracing
+from audit.tracing.read import read_tracing
 from audit.tracing.types import Reading, Tracing
 from audit.tracing.window_description import window_items
 
@@ -45,27 +44,25 @@ class CaseInput:
     windows: list[dict[str, Any]]
 
 
-def read_case(case: CaseInput, tables: Mapping[str, Any]) -> dict[str, pa.Table]:
+def read_case(case: CaseInput, settings: AnalysisSettings) -> dict[str, pa.Table]:
     """Every derived table of one tracing, on the case's clock, without run_id."""
     key = {"case_id": case.case_id, "fetus": case.fetus}
     start_s = case.tracing.start_s
-    settings = build(TracingSettings, tables["tracing"], "tracing", str)
-    reading = read_tracing(_tracing_of(case), settings)
+    reading = read_tracing(_tracing_of(case), settings.tracing)
     seen = Seen(
         reading,
         gestation_weeks=case.facts.get("gestation_weeks"),
         second_stage_s=_on_reading_clock(case.facts.get("second_stage_s"), start_s),
     )
-    minutes = {
-        name: standard.minute_categories(reading, tables[name], seen=seen) for name, standard in STANDARDS.items()
-    }
+    tables = settings.of_standards
+    minutes = {name: one.minute_categories(reading, tables[name], seen=seen) for name, one in STANDARDS.items()}
     found = _events(case, reading, key)
     found["tracing_states"] = table_of("tracing_states", [_state(case, reading)], key)
     found["epochs"] = table_of("epochs", [_moved(dict(vars(epoch)), start_s) for epoch in reading.epochs], key)
     found["minute_categories"] = _minutes(minutes, start_s, key)
-    found["window_categories"] = table_of("window_categories", _windows(case, reading, seen, tables, settings), key)
-    found["second_readings"] = table_of("second_readings", _second_readings(case, reading, tables), key)
-    found["burden"] = table_of("burden", _burden(case, reading, tables), key)
+    found["window_categories"] = table_of("window_categories", _windows(case, reading, seen, settings), key)
+    found["second_readings"] = table_of("second_readings", _second_readings(case, reading, settings), key)
+    found["burden"] = table_of("burden", _burden(case, reading, settings), key)
     clock = case_clock(
         minutes,
         start_s=start_s,
@@ -73,7 +70,7 @@ def read_case(case: CaseInput, tables: Mapping[str, Any]) -> dict[str, pa.Table]
         facts={**case.facts, "birth_s": _birth_s(case)},
         events=case.events,
         reads=case.windows,
-        settings=response_settings(tables["response"]),
+        settings=settings.response,
     )
     found["concern_episodes"] = table_of("concern_episodes", clock.episodes, key)
     found["responses"] = table_of("responses", clock.responses, key)
@@ -147,23 +144,21 @@ def _minutes(minutes: Mapping[str, MinuteCategories], start_s: float, key: dict[
     )
 
 
-def _windows(
-    case: CaseInput, reading: Reading, seen: Seen, tables: Mapping[str, Any], settings: TracingSettings
-) -> list[dict[str, Any]]:
+def _windows(case: CaseInput, reading: Reading, seen: Seen, settings: AnalysisSettings) -> list[dict[str, Any]]:
     rows = []
     start_s = case.tracing.start_s
     for first_s, last_s in sorted({_span(read) for read in case.windows}):
         begin, end = max(first_s - start_s, 0.0), min(last_s - start_s, reading.duration_s)
         if end <= begin:
             continue
-        items = window_items(reading, begin, end, case.facts.get("gestation_weeks"), settings)
+        items = window_items(reading, begin, end, case.facts.get("gestation_weeks"), settings.tracing)
         former = {
             name: FORMER_STANDARDS[name]
             for name in sorted({read["standard"] for read in case.windows if _span(read) == (first_s, last_s)})
             if name in FORMER_STANDARDS
         }
         for name, standard in {**STANDARDS, **former}.items():
-            result = standard.window_category(reading, begin, end, tables[name], seen=seen)
+            result = standard.window_category(reading, begin, end, settings.of_standards[name], seen=seen)
             rows.append(
                 {
                     "start_s": first_s,
@@ -177,17 +172,17 @@ def _windows(
     return rows
 
 
-def _second_readings(case: CaseInput, reading: Reading, tables: Mapping[str, Any]) -> list[dict[str, Any]]:
+def _second_readings(case: CaseInput, reading: Reading, settings: AnalysisSettings) -> list[dict[str, Any]]:
     """What a fitted model makes of the windows that readers read; nothing unless the unit switched one on."""
-    model = tables["second_reading"].get("model")
-    if not model:
+    model = settings.second_reading.model
+    if model is None:
         return []
-    learned = learned_from(model, tables["second_reading"]["file"])
+    learned = learned_from(model, settings.second_reading.file)
     start_s, rows = case.tracing.start_s, []
     second_s = _on_reading_clock(case.facts.get("second_stage_s"), start_s)
     for first_s, last_s in sorted({_span(read) for read in case.windows}):
         begin, end = max(first_s - start_s, 0.0), min(last_s - start_s, reading.duration_s)
-        if end <= begin or _seen_fraction(reading, begin, end) < tables["validate"]["fit_signal_seen_fraction"]:
+        if end <= begin or _seen_fraction(reading, begin, end) < settings.validate.fit_signal_seen_fraction:
             continue
         second = second_s is not None and begin >= second_s - _WINDOW_SLACK_S
         category, shares = learned.read_window(reading, begin, end, second_stage=second)
@@ -212,13 +207,13 @@ def _seen_fraction(reading: Reading, begin_s: float, end_s: float) -> float:
     return float(np.isfinite(part).mean()) if part.size else 0.0
 
 
-def _burden(case: CaseInput, reading: Reading, tables: Mapping[str, Any]) -> list[dict[str, Any]]:
+def _burden(case: CaseInput, reading: Reading, settings: AnalysisSettings) -> list[dict[str, Any]]:
     start_s, facts = case.tracing.start_s, case.facts
     rows = burden_rows(
         reading,
         birth_s=_on_reading_clock(_birth_s(case), start_s),
         second_stage_s=_on_reading_clock(facts.get("second_stage_s"), start_s),
-        settings_table=tables["burden"],
+        settings=settings.burden,
     )
     return [vars(row) for row in rows]
 

@@ -6,17 +6,18 @@ file, and shown beside the reading by rules, never instead of it. Nothing fitted
 """
 
 import json
-from collections.abc import Mapping, Sequence
-from dataclasses import asdict, dataclass
+from collections.abc import Sequence
 from pathlib import Path
-from typing import Any
 
 import numpy as np
+from msgspec import structs
 from scipy.optimize import minimize
 from scipy.special import expit
 
 from audit.analysis.second_reading_features import NAMES, window_features
-from audit.errors import AuditError
+from audit.errors import AuditError, SettingsError
+from audit.setting_tables import FittedModel
+from audit.setting_types import build, plain
 from audit.standards.types import FloatArray, IntArray
 from audit.tracing.types import Reading
 
@@ -25,19 +26,9 @@ CLASS_NAMES = ("normal", "suspicious", "pathological")
 _SMALLEST = 1e-9
 
 
-@dataclass(frozen=True)
-class LearnedReading:
-    """A fitted model. Lists are in the order of `features`; `weights` in that of the basis (value, then hinge)."""
+class LearnedReading(FittedModel, frozen=True):
+    """A fitted model that reads windows."""
 
-    features: list[str]
-    middle: list[float]  # median of each feature, which also stands in for an unknown one
-    scale: list[float]
-    knot: list[float | None]  # where the second slope of a feature begins, in its own unit; None = one slope
-    weights: list[float]
-    cuts: list[float]  # between normal and suspicious, and between suspicious and pathological
-    windows: int
-    recordings: int
-    settings_sha256: str = ""
     format: str = FORMAT
 
     def probabilities(self, features: FloatArray) -> FloatArray:
@@ -60,23 +51,21 @@ class LearnedReading:
 
     def write(self, path: Path) -> None:
         """Write the model as JSON."""
-        path.write_text(json.dumps(asdict(self), indent=1, allow_nan=False) + "\n", encoding="utf-8")
+        path.write_text(json.dumps(plain(self), indent=1, allow_nan=False) + "\n", encoding="utf-8")
 
 
 def load_learned(path: Path) -> LearnedReading:
     """Read a model. Raises AuditError when the file is not one, or was fitted on other features."""
     try:
-        return learned_from(json.loads(path.read_text(encoding="utf-8")), path.name)
-    except (OSError, ValueError) as error:
+        model = build(FittedModel, json.loads(path.read_text(encoding="utf-8")), "", lambda _: path.name)
+    except (OSError, ValueError, SettingsError) as error:
         raise AuditError(f"{path.name}: not a learned reading: {error}") from error
+    return learned_from(model, path.name)
 
 
-def learned_from(fields: Mapping[str, Any], name: str) -> LearnedReading:
-    """A model from the fields of its file. Raises AuditError as `load_learned` does."""
-    try:
-        found = LearnedReading(**fields)
-    except TypeError as error:
-        raise AuditError(f"{name}: not a learned reading: {error}") from error
+def learned_from(model: FittedModel, name: str) -> LearnedReading:
+    """A fitted model as a reader of windows. Raises AuditError when it was fitted on other features."""
+    found = LearnedReading(**structs.asdict(model))
     if found.format != FORMAT or tuple(found.features) != NAMES:
         raise AuditError(f"{name}: fitted by another version; fit it again")
     return found
@@ -119,7 +108,15 @@ def fit_learned(
     several = [len(np.unique(column)) > 4 for column in filled.T]
     knot = [float(m) if more else None for m, more in zip(middle, several, strict=True)]
     model = LearnedReading(
-        list(NAMES), middle.tolist(), scale.tolist(), knot, [], [], len(features), len(set(recordings)), settings_sha256
+        features=list(NAMES),
+        middle=middle.tolist(),
+        scale=scale.tolist(),
+        knot=knot,
+        weights=[],
+        cuts=[],
+        windows=len(features),
+        recordings=len(set(recordings)),
+        settings_sha256=settings_sha256,
     )
     basis = _basis(features, model)
     count = basis.shape[1]
@@ -128,7 +125,7 @@ def fit_learned(
         _loss, start, args=(basis, shares, penalty), jac=True, method="L-BFGS-B", options={"maxiter": 2000}
     ).x
     cuts = [float(best[count]), float(best[count] + np.exp(best[count + 1]))]
-    return LearnedReading(**{**asdict(model), "weights": best[:count].tolist(), "cuts": cuts})
+    return structs.replace(model, weights=best[:count].tolist(), cuts=cuts)
 
 
 def _basis(features: FloatArray, model: LearnedReading) -> FloatArray:

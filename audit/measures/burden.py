@@ -5,18 +5,25 @@ and a figure per seen hour. No published cut-off is used, since none is universa
 from 0.60 to 0.83): a unit compares its own cases.
 """
 
-from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from audit.setting_types import Fraction, Minutes, Rate, Table
 from audit.tracing.types import Deceleration, LevelChange, Reading
 
 FloatArray = NDArray[np.float64]
 LAST_MINUTES = (30, 60, 120)
 KINDS = ("early", "late", "variable", "prolonged", "unclassified")
+
+
+class BurdenSettings(Table, frozen=True):
+    """The table `[burden]`."""
+
+    birth_after_tracing_min: Minutes
+    toco_usable_fraction: Fraction
+    bradycardia_below_bpm: Rate
 
 
 @dataclass(frozen=True)
@@ -50,7 +57,7 @@ def burden_rows(
     *,
     birth_s: float | None,
     second_stage_s: float | None,
-    settings_table: Mapping[str, Any],
+    settings: BurdenSettings,
 ) -> list[BurdenRow]:
     """The burden of each span of a tracing.
 
@@ -59,7 +66,7 @@ def burden_rows(
     reading : the reading of the whole tracing.
     birth_s : s from the tracing's first sample, None = unknown.
     second_stage_s : s, start of the second stage, None = unknown (then there are no rows for the stages).
-    settings_table : the `[burden]` table.
+    settings : the `[burden]` table.
 
     Returns
     -------
@@ -81,7 +88,7 @@ def burden_rows(
     columns. So that a final bradycardia does not vanish, the area of falls to a level below `bradycardia_below_bpm` is
     kept beside them, measured from the level before the fall: `level_change_area_bpm_s`.
     """
-    end_s = _end(reading, birth_s, float(settings_table["birth_after_tracing_min"]))
+    end_s = _end(reading, birth_s, settings.birth_after_tracing_min)
     if end_s <= 0:
         return []
     spans = [(f"last_{minutes}_min", max(end_s - minutes * 60.0, 0.0), end_s) for minutes in LAST_MINUTES]
@@ -89,7 +96,7 @@ def burden_rows(
     if second_stage_s is not None:
         split_s = min(max(second_stage_s, 0.0), end_s)
         spans += [("first_stage", 0.0, split_s), ("second_stage", split_s, end_s)]
-    return [_row(reading, name, start, stop, settings_table) for name, start, stop in spans if stop > start]
+    return [_row(reading, name, start, stop, settings) for name, start, stop in spans if stop > start]
 
 
 def paper_area_cm2(area_bpm_s: float, *, cm_per_min: float, bpm_per_cm: float) -> float:
@@ -103,7 +110,7 @@ def _end(reading: Reading, birth_s: float | None, after_min: float) -> float:
     return birth_s
 
 
-def _row(reading: Reading, name: str, start_s: float, end_s: float, table: Mapping[str, Any]) -> BurdenRow:
+def _row(reading: Reading, name: str, start_s: float, end_s: float, settings: BurdenSettings) -> BurdenRow:
     first, last = round(start_s), round(end_s)
     seen_s = int(np.count_nonzero(np.isfinite(reading.fhr_1hz[first:last])))
     length_s = end_s - start_s
@@ -112,7 +119,7 @@ def _row(reading: Reading, name: str, start_s: float, end_s: float, table: Mappi
     counted = [part for part in parts if start_s <= part[0].nadir_s < end_s]
     area = float(sum(_area(reading, *part) for part in parts))
     triangle = sum(0.5 * d.depth_bpm * (stop - begin) for d, begin, stop in counted)
-    contractions, accompanied = _contractions(reading, start_s, end_s, float(table["toco_usable_fraction"]))
+    contractions, accompanied = _contractions(reading, start_s, end_s, settings.toco_usable_fraction)
     number = {kind: sum(d.kind == kind for d, _, _ in counted) for kind in KINDS}
     anything = seen_s > 0
     return BurdenRow(
@@ -131,7 +138,7 @@ def _row(reading: Reading, name: str, start_s: float, end_s: float, table: Mappi
         longest_s=max((stop - begin for _, begin, stop in parts), default=None),
         decelerations_per_20_min=len(counted) * 20.0 * 60.0 / seen_s if anything else None,
         signal_loss_fraction=min(max(1.0 - seen_s / length_s, 0.0), 1.0),
-        level_change_area_bpm_s=_level_area(reading, start_s, end_s, float(table["bradycardia_below_bpm"]))
+        level_change_area_bpm_s=_level_area(reading, start_s, end_s, settings.bradycardia_below_bpm)
         if anything
         else None,
     )

@@ -51,7 +51,7 @@ def methods_section(
 def _editions_table(settings: Settings) -> Table:
     columns = (Column("standard", "Standard"), Column("text", "Text"), Column("edition", "Edition in force"))
     rows: list[list[Cell]] = [
-        [words_.standard_name(name), words, settings.table(name).get("edition")] for name, words in EDITIONS.items()
+        [words_.standard_name(name), words, settings.of_standards[name].edition] for name, words in EDITIONS.items()
     ]
     return table("editions", "Standards", columns, rows)
 

@@ -5,7 +5,6 @@ from typing import Any
 from audit.errors import UsageError
 from audit.months import checked_period
 from audit.response.responses import NOTHING_RECORDED
-from audit.response.rules import response_settings
 from audit.settings import Settings, editions
 from audit.store import database
 from audit.store.database import Record, records
@@ -33,7 +32,7 @@ def document(
     """
     if period is not None:
         checked_period(period)
-    known = sorted({rule.standard for rule in response_settings(settings.table("response")).rules.values()})
+    known = sorted({rule.standard for rule in settings.response.rules.values()})
     if standard is not None and standard not in known:
         raise UsageError(f"standard: found {standard!r}, expected one of {', '.join(known)}")
     episodes = records(con, "response/delays", {"period": period, "standard": standard, "case_id": None})

@@ -17,7 +17,6 @@ from audit.people import phases as people_phases
 from audit.questions import waits
 from audit.questions.agreement import Question, by_month
 from audit.questions.birth_times import CAESAREAN, birth_times
-from audit.response.rules import response_settings
 from audit.settings import Settings
 from audit.store import database
 from audit.store.database import Record, records
@@ -49,7 +48,7 @@ def document(
     """
     table = settings.table("trends")
     chosen = standard or str(table["standard"])
-    known = sorted({rule.standard for rule in response_settings(settings.table("response")).rules.values()})
+    known = sorted({rule.standard for rule in settings.response.rules.values()})
     if chosen not in known:
         raise UsageError(f"standard: found {chosen!r}, expected one of {', '.join(known)}")
     months = records(con, "trends/months", {"standard": chosen})

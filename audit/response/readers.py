@@ -70,12 +70,12 @@ def reader_clocks(
 
 def is_concerning(read: Read, settings: ResponseSettings) -> bool:
     """Whether a read names a category that starts a clock, or its reader would have acted."""
-    return read.category in settings.reader_categories or read.would_act is True
+    return read.category in settings.readers.categories or read.would_act is True
 
 
 def _first_concern(reads: Sequence[Read], standard: str, settings: ResponseSettings) -> Episode | None:
     counted = [read for read in reads if read.occasion == 1]
-    if settings.reader_must_be_blind:
+    if settings.readers.must_be_blind:
         counted = [read for read in counted if read.outcome_hidden is not False]
     counted.sort(key=lambda read: (read.end_s, read.start_s))
     for k, read in enumerate(counted):

@@ -286,7 +286,7 @@ def _operative_birth_answers(episode: Episode, rule: TriggerRule, labour: _Labou
 
 def _is_operative(events: Sequence[CareEvent], mode_of_birth: str | None, settings: ResponseSettings) -> bool:
     words = set(re.split(r"[^a-z]+", (mode_of_birth or "").lower()))
-    if words & settings.operative_modes:
+    if words & settings.operative_words:
         return True
     return any(event.event in ("incision", "instrument_applied") for event in events)
 

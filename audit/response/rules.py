@@ -1,10 +1,14 @@
-"""The response clock's settings, typed and checked: which triggers, which events count, within what time."""
+"""The response clock's settings: which triggers, which events count as a response, within what time."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
+from functools import cached_property
+
+import msgspec
 
 from audit.errors import SettingsError
+from audit.setting_types import Minutes, Name, Table, TargetMinutes, Unfit, dotted
+from audit.vocabulary import CATEGORIES
 
 # The triggers that the standards deliver; any other needs the categories it is made of.
 BUILT_IN = frozenset(
@@ -22,15 +26,38 @@ BUILT_IN = frozenset(
     }
 )
 
-_RULE_KEYS = {
-    "target_minutes": float,
-    "lead_minutes": float,
-    "counts": list,
-    "in_use": bool,
-    "source": str,
-    "categories": list,
-    "for_minutes": float,
-}
+
+class EventClasses(Table, frozen=True):
+    """`[response.events]`: every event that can be recorded, by what it is to a concern."""
+
+    test: tuple[Name, ...]
+    conservative: tuple[Name, ...]
+    amnioinfusion: tuple[Name, ...]
+    escalation: tuple[Name, ...]
+    decision: tuple[Name, ...]
+    never_counts: tuple[Name, ...]
+
+
+class ReaderSettings(Table, frozen=True):
+    """`[response.readers]`: the clocks that readers' reads start."""
+
+    target_minutes: TargetMinutes
+    lead_minutes: Minutes
+    counts: tuple[Name, ...]  # classes or events
+    must_be_blind: bool
+    categories: tuple[Name, ...]
+
+
+class TriggerSettings(Table, frozen=True, kw_only=True):
+    """One table of `[response.triggers]`; `categories` and `for_minutes` make a trigger of the unit's own."""
+
+    target_minutes: TargetMinutes
+    lead_minutes: Minutes = 0.0
+    counts: tuple[Name, ...]  # classes or events
+    in_use: bool = True
+    source: str = ""
+    categories: tuple[Name, ...] = ()
+    for_minutes: Minutes = 0.0
 
 
 @dataclass(frozen=True)
@@ -48,25 +75,77 @@ class TriggerRule:
     for_minutes: float = 0.0  # ... without a break for so long
 
 
-@dataclass(frozen=True)
-class ResponseSettings:
-    """Everything the clock needs to know; see the comments in `settings.toml`."""
+class ResponseSettings(Table, frozen=True, dict=True):
+    """The table `[response]` with its tables `events`, `readers` and `triggers`; see the comments in the file."""
 
-    end_after_clear_minutes: float
-    short_episode_minutes: float
-    flicker_gap_minutes: float
-    after_end_minutes: float
-    tracing_end_grace_minutes: float
-    decision_in_force_minutes: float
-    escalation_in_force_minutes: float
-    order_tolerance_minutes: float
-    operative_modes: frozenset[str]
-    never_after_birth: frozenset[str]
-    event_classes: Mapping[str, frozenset[str]]
-    rules: Mapping[tuple[str, str], TriggerRule]
-    reader: TriggerRule
-    reader_must_be_blind: bool
-    reader_categories: frozenset[str]
+    end_after_clear_minutes: Minutes
+    short_episode_minutes: Minutes
+    flicker_gap_minutes: Minutes
+    after_end_minutes: Minutes
+    tracing_end_grace_minutes: Minutes
+    decision_in_force_minutes: Minutes
+    escalation_in_force_minutes: Minutes
+    order_tolerance_minutes: Minutes
+    operative_modes: tuple[Name, ...]
+    never_after_birth: tuple[Name, ...]
+    events: EventClasses
+    readers: ReaderSettings
+    triggers: dict[str, TriggerSettings]
+
+    def __post_init__(self) -> None:
+        """Refuse classes, events, categories and triggers that mean nothing. Raises Unfit."""
+        listed = [event for events in self.event_classes.values() for event in events]
+        _all_of("never_after_birth", self.never_after_birth, listed, "an event listed in a class")
+        every = [category for categories in CATEGORIES.values() for category in categories]
+        _all_of("readers.categories", self.readers.categories, every, f"one of {', '.join(dict.fromkeys(every))}")
+        self._check_counts("readers", self.readers.counts)
+        for name, trigger in self.triggers.items():
+            self._check_trigger(dotted("triggers", name), name, trigger)
+
+    def _check_trigger(self, where: str, name: str, trigger: TriggerSettings) -> None:
+        standard, _, short = name.partition("/")
+        if not short or standard not in CATEGORIES:
+            raise Unfit(where, name, 'a standard and a name, such as "nichd-2008/category_iii"')
+        self._check_counts(where, trigger.counts)
+        known = CATEGORIES[standard]
+        _all_of(f"{where}.categories", trigger.categories, known, f"one of {', '.join(known)}")
+        if (standard, short) not in BUILT_IN and not trigger.categories:
+            raise Unfit(f"{where}.categories", [], "categories and for_minutes, since the trigger is the unit's own")
+
+    def _check_counts(self, where: str, counts: tuple[str, ...]) -> None:
+        classes = self.event_classes
+        known = [*classes, *(event for events in classes.values() for event in events)]
+        expected = f"a class ({', '.join(classes)}) or an event listed in one"
+        if not counts:
+            raise Unfit(f"{where}.counts", [], expected)
+        _all_of(f"{where}.counts", counts, known, expected)
+
+    @cached_property
+    def event_classes(self) -> dict[str, frozenset[str]]:
+        """The events of each class, by the class's name."""
+        return {name: frozenset(events) for name, events in msgspec.structs.asdict(self.events).items()}
+
+    @cached_property
+    def operative_words(self) -> frozenset[str]:
+        """The words of an operative mode of birth, in lower case."""
+        return frozenset(word.lower() for word in self.operative_modes)
+
+    @cached_property
+    def rules(self) -> Mapping[tuple[str, str], TriggerRule]:
+        """The rule of each trigger, by standard and name."""
+        found = {}
+        for name, trigger in self.triggers.items():
+            standard, _, short = name.partition("/")
+            values = {**msgspec.structs.asdict(trigger), "counts": self._events(trigger.counts)}
+            found[standard, short] = TriggerRule(standard, short, **values)
+        return found
+
+    @cached_property
+    def reader(self) -> TriggerRule:
+        """The rule of the clocks that reads start."""
+        readers = self.readers
+        counts = self._events(readers.counts)
+        return TriggerRule("", "reader", readers.target_minutes, readers.lead_minutes, counts)
 
     def rule(self, standard: str, trigger: str) -> TriggerRule:
         """The rule of one trigger. Raises SettingsError when the settings hold none."""
@@ -83,97 +162,11 @@ class ResponseSettings:
         """The events of the named classes."""
         return frozenset().union(*(self.event_classes[name] for name in names))
 
-
-def response_settings(table: Mapping[str, Any]) -> ResponseSettings:
-    """Read the settings table `response` with its tables `events`, `readers` and `triggers`.
-
-    Raises SettingsError, naming the key, for a class or event that does not exist, a key that means nothing, or a
-    time below zero.
-    """
-    classes = {name: frozenset(events) for name, events in table["events"].items()}
-    readers = table["readers"]
-    minutes = {key: _minutes(table[key], f"response.{key}") for key in _BASE_MINUTES}
-    return ResponseSettings(
-        **minutes,
-        operative_modes=frozenset(mode.lower() for mode in table["operative_modes"]),
-        never_after_birth=frozenset(table["never_after_birth"]),
-        event_classes=classes,
-        rules=_rules(table, classes),
-        reader=_rule(
-            "",
-            "reader",
-            {key: readers[key] for key in ("target_minutes", "lead_minutes", "counts")},
-            classes,
-            "response.readers",
-        ),
-        reader_must_be_blind=bool(readers["must_be_blind"]),
-        reader_categories=frozenset(readers["categories"]),
-    )
+    def _events(self, counts: tuple[str, ...]) -> frozenset[str]:
+        return frozenset().union(*(self.event_classes.get(name, {name}) for name in counts))
 
 
-_BASE_MINUTES = (
-    "end_after_clear_minutes",
-    "short_episode_minutes",
-    "flicker_gap_minutes",
-    "after_end_minutes",
-    "tracing_end_grace_minutes",
-    "decision_in_force_minutes",
-    "escalation_in_force_minutes",
-    "order_tolerance_minutes",
-)
-
-
-def _rules(table: Mapping[str, Any], classes: Mapping[str, frozenset[str]]) -> dict[tuple[str, str], TriggerRule]:
-    rules: dict[tuple[str, str], TriggerRule] = {}
-    for name, values in table["triggers"].items():
-        where = f'response.triggers."{name}"'
-        standard, _, trigger = name.partition("/")
-        if not trigger:
-            raise SettingsError(f'{where}: expected a name such as "nichd-2008/category_iii"')
-        rule = _rule(standard, trigger, values, classes, where)
-        if (standard, trigger) not in BUILT_IN and not rule.categories:
-            raise SettingsError(f"{where}: a trigger of your own needs categories and for_minutes")
-        rules[standard, trigger] = rule
-    return rules
-
-
-def _rule(
-    standard: str, trigger: str, values: Mapping[str, Any], classes: Mapping[str, frozenset[str]], where: str
-) -> TriggerRule:
-    for key, value in values.items():
-        if key not in _RULE_KEYS:
-            raise SettingsError(f"{where}.{key}: unknown key; expected one of {', '.join(_RULE_KEYS)}")
-        kind = _RULE_KEYS[key]
-        if kind is not float and not isinstance(value, kind):
-            raise SettingsError(f"{where}.{key}: found {value!r}, expected {kind.__name__}")
-    for key in ("target_minutes", "counts"):
-        if key not in values:
-            raise SettingsError(f"{where}: {key} is missing")
-    known = frozenset().union(*classes.values())
-    counts: set[str] = set()
-    for entry in values["counts"]:
-        if entry in classes:
-            counts |= classes[entry]
-        elif entry in known:
-            counts.add(entry)
-        else:
-            raise SettingsError(
-                f"{where}.counts: found {entry!r}, expected a class ({', '.join(classes)}) or an event listed in one"
-            )
-    return TriggerRule(
-        standard=standard,
-        trigger=trigger,
-        target_minutes=_minutes(values["target_minutes"], f"{where}.target_minutes"),
-        lead_minutes=_minutes(values.get("lead_minutes", 0.0), f"{where}.lead_minutes"),
-        counts=frozenset(counts),
-        in_use=values.get("in_use", True),
-        source=values.get("source", ""),
-        categories=tuple(values.get("categories", ())),
-        for_minutes=_minutes(values.get("for_minutes", 0.0), f"{where}.for_minutes"),
-    )
-
-
-def _minutes(value: object, where: str) -> float:
-    if isinstance(value, bool) or not isinstance(value, int | float) or not 0 <= value < 24 * 60:
-        raise SettingsError(f"{where}: found {value!r}, expected minutes from 0 to 1440")
-    return float(value)
+def _all_of(key: str, found: tuple[str, ...], known: list[str] | tuple[str, ...], expected: str) -> None:
+    for name in found:
+        if name not in known:
+            raise Unfit(key, name, expected)

@@ -3,12 +3,14 @@
 import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Generic, TypeVar
 
 import numpy as np
+from msgspec import structs
 
 from audit.standards.basics import Basics, marks_of
 from audit.standards.seen import Seen
+from audit.standards.settings import StandardSettings
 from audit.standards.types import (
     NOT_ASSESSABLE,
     BoolArray,
@@ -22,6 +24,7 @@ from audit.tracing.types import Reading
 
 TRIGGER_UNSEEN_BELOW = 0.2  # share of the last minute with signal under which a minute shows nothing; our choice
 
+S = TypeVar("S", bound=StandardSettings)
 Reasons = Callable[[Sequence[int]], list[tuple[str, ...]]]  # for the marks asked for, by index
 
 
@@ -115,32 +118,28 @@ class Evaluation:
 
 
 @dataclass(frozen=True)
-class Standard:
+class Standard(Generic[S]):
     """A published standard: its name, its categories, and how it reads marks of a tracing."""
 
     name: str
     levels: tuple[str, ...]  # mildest first
-    edition: Callable[[Mapping[str, Any]], str]
-    evaluate: Callable[[Seen, FloatArray, float, dict[str, Any]], Evaluation]
+    evaluate: Callable[[Seen, FloatArray, float, S], Evaluation]
     final_only: bool = False  # a window is read once, as a whole, at its end
 
-    def minute_categories(
-        self, reading: Reading, settings_table: Mapping[str, Any], *, seen: Seen | None = None
-    ) -> MinuteCategories:
+    def minute_categories(self, reading: Reading, settings: S, *, seen: Seen | None = None) -> MinuteCategories:
         """The category at every minute of a tracing, as it stood on what had been seen by then.
 
         Parameters
         ----------
         reading : the reading of the whole tracing.
-        settings_table : this standard's table of the settings.
+        settings : this standard's table of the settings.
         seen : the same reading prepared once, when several standards are run on it.
         """
-        table = dict(settings_table)
         at_s = marks_of(reading)
-        result = self.evaluate(seen or Seen(reading), at_s, 0.0, table)
+        result = self.evaluate(seen or Seen(reading), at_s, 0.0, settings)
         return MinuteCategories(
             standard=self.name,
-            edition=self.edition(table),
+            edition=settings.edition,
             at_s=at_s,
             codes=result.codes,
             levels=self.levels,
@@ -153,7 +152,7 @@ class Standard:
         reading: Reading,
         start_s: float,
         end_s: float,
-        settings_table: Mapping[str, Any],
+        settings: S,
         *,
         seen: Seen | None = None,
     ) -> WindowCategory:
@@ -168,26 +167,27 @@ class Standard:
         """
         if not end_s > start_s:
             raise ValueError(f"window from {start_s:g} s to {end_s:g} s is empty")
-        table = dict(settings_table)
-        table["first_category_min"] = min(float(table["first_category_min"]), (end_s - start_s) / 60.0)
-        table["class_window_min"] = max(float(table["class_window_min"]), (end_s - start_s) / 60.0)
-        table["signal_seen_fraction"] = float(table["window_signal_seen_fraction"])
+        of_window = structs.replace(
+            settings,
+            first_category_min=min(settings.first_category_min, (end_s - start_s) / 60.0),
+            class_window_min=max(settings.class_window_min, (end_s - start_s) / 60.0),
+            signal_seen_fraction=settings.window_signal_seen_fraction,
+        )
         whole = np.arange(start_s + 60.0, end_s, 60.0)
         at_s = np.append(whole[:0] if self.final_only else whole[whole < end_s - 1e-6], end_s)
-        result = self.evaluate(seen or Seen(reading), at_s, start_s, table)
+        result = self.evaluate(seen or Seen(reading), at_s, start_s, of_window)
         codes, words = result.codes, (*self.levels, NOT_ASSESSABLE)
         final = codes.size - 1
         worst = int(np.argmax(codes))  # the first minute of the most severe category
         if codes[final] < 0 and codes[worst] < len(self.levels) - 1:
             worst = final
-        by_worst = table["window_rule"] == "worst"
+        by_worst = settings.window_rule == "worst"
         chosen, other = (worst, final) if by_worst else (final, worst)
         (reasons,) = result.reasons([chosen])
         if codes[worst] != codes[final]:
             place = "at its end" if by_worst else "at its worst minute"
             reasons = (*reasons, f"the window {place}: {words[codes[other]]}")
-        edition = self.edition(table)
-        return WindowCategory(words[codes[chosen]], reasons, edition, words[codes[worst]], words[codes[final]])
+        return WindowCategory(words[codes[chosen]], reasons, settings.edition, words[codes[worst]], words[codes[final]])
 
 
 def assemble(

@@ -21,15 +21,27 @@ much hangs on each):
 Baseline is that of the whole window, rounded to 5 bpm, as read from a strip of paper.
 """
 
-from collections.abc import Mapping
-from typing import Any
-
 import numpy as np
 
+from audit.setting_types import (
+    AreaLimit,
+    Bpm,
+    BpmLimit,
+    CountLimit,
+    Factor,
+    FractionLimit,
+    Limit,
+    MinutesLimit,
+    PerTenMinutesLimit,
+    RateLimit,
+    SecondsLimit,
+    WholeMinutes,
+)
 from audit.standards.basics import at_minutes, rounded, within
 from audit.standards.evaluation import Evaluation, Findings, Standard, assemble, in_bpm
 from audit.standards.seen import Seen
-from audit.standards.types import BoolArray, FloatArray, Limit, Threshold, limits_in_force
+from audit.standards.settings import StandardSettings, check_limits
+from audit.standards.types import BoolArray, FloatArray, Threshold
 
 NAME = "figo-1986"
 LEVELS = ("normal", "suspicious", "pathological")
@@ -60,31 +72,67 @@ THRESHOLDS = (
     Threshold("sinusoidal_duration", ">= 20", "min", "pathological", "as NICHD 2008; our choice"),
 )
 
+_ASCENDING = (
+    ("baseline_low_pathological", "baseline_low_suspicious"),
+    ("baseline_low_suspicious", "baseline_high_suspicious"),
+    ("baseline_high_suspicious", "baseline_high_pathological"),
+    ("area_suspicious", "area_pathological"),
+    ("severe_suspicious", "severe_pathological"),
+)
 
-def edition(table: Mapping[str, Any]) -> str:
-    """The edition in force, as printed with results."""
-    return str(table["edition"])
+
+class Figo1986Settings(StandardSettings, frozen=True):
+    """The table `[figo-1986]`; limits as `THRESHOLDS` lists them."""
+
+    round_baseline_to_bpm: Bpm
+    variability_gap_min: WholeMinutes
+    baseline_low_suspicious: RateLimit
+    baseline_low_pathological: RateLimit
+    baseline_high_suspicious: RateLimit
+    baseline_high_pathological: RateLimit
+    variability_pathological: BpmLimit
+    variability_duration: MinutesLimit
+    reduced_share: FractionLimit
+    reduced_window_min: WholeMinutes
+    reduced_known_min: WholeMinutes
+    variability_increased: BpmLimit
+    area_suspicious: AreaLimit
+    area_pathological: AreaLimit
+    second_stage_area_factor: Factor
+    area_outweighed: AreaLimit
+    accelerations: PerTenMinutesLimit
+    severe_depth: BpmLimit
+    severe_duration: SecondsLimit
+    severe_suspicious: CountLimit
+    severe_pathological: CountLimit
+    longest_pathological: SecondsLimit
+    longest_lowest: RateLimit
+    reduced_inside: BpmLimit
+    sinusoidal_duration: MinutesLimit
+
+    def __post_init__(self) -> None:
+        """Refuse limits that contradict each other, or whose operator points the other way. Raises Unfit."""
+        check_limits(self, THRESHOLDS, ascending=_ASCENDING)
 
 
-def evaluate(seen: Seen, at_s: FloatArray, floor_s: float, table: dict[str, Any]) -> Evaluation:
+def evaluate(seen: Seen, at_s: FloatArray, floor_s: float, settings: Figo1986Settings) -> Evaluation:
     """Class at each mark, of the class window that ends there."""
-    limits = limits_in_force(THRESHOLDS, table)
-    basics = seen.basics(at_s, floor_s, table, limits["baseline_identified"])
-    window_min = float(table["class_window_min"])
+    basics = seen.basics(at_s, floor_s, settings)
+    window_min = settings.class_window_min
     start_s = np.maximum(at_s - window_min * 60.0, floor_s)
     findings = Findings(at_s.size)
-    _baseline(seen, findings, limits, table, start_s, at_s)
+    _baseline(seen, findings, settings, start_s, at_s)
     area = _area_per_10_min(seen, start_s, at_s)
-    factor = np.where(seen.in_second_stage(start_s, at_s), float(table["second_stage_area_factor"]), 1.0)
-    outweighed = _outweighed(seen, limits, area, start_s, at_s)
-    _variability(seen, findings, limits, table, start_s, at_s)
-    beyond_mild = _area(findings, limits, area, factor, outweighed)
-    _reduced(findings, limits, _reduced_share(seen, limits, table, at_s), beyond_mild)
-    _single_decelerations(seen, findings, limits, outweighed, start_s, at_s)
+    factor = np.where(seen.in_second_stage(start_s, at_s), settings.second_stage_area_factor, 1.0)
+    outweighed = _outweighed(seen, settings, area, start_s, at_s)
+    _variability(seen, findings, settings, start_s, at_s)
+    beyond_mild = _area(findings, settings, area, factor, outweighed)
+    _reduced(findings, settings, _reduced_share(seen, settings, at_s), beyond_mild)
+    _single_decelerations(seen, findings, settings, outweighed, start_s, at_s)
     levels = findings.worst()
     seen_share = seen.seen_share(basics, window_min)
-    assessable = Limit(">=", float(table["signal_seen_fraction"])).met(seen_share)
-    assessable &= at_s - floor_s >= float(table["first_category_min"]) * 60.0 - 1e-6
+    assessable = Limit(">=", settings.signal_seen_fraction).met(seen_share)
+    assessable &= at_s - floor_s >= settings.first_category_min * 60.0 - 1e-6
     codes, reasons = assemble(
         findings,
         levels,
@@ -112,75 +160,73 @@ def _median_of(series: FloatArray, start: FloatArray, end: FloatArray) -> FloatA
 def _baseline(
     seen: Seen,
     findings: Findings,
-    limits: dict[str, Limit],
-    table: Mapping[str, Any],
+    settings: Figo1986Settings,
     start_s: FloatArray,
     at_s: FloatArray,
 ) -> None:
-    value = rounded(_median_of(seen.reading.baseline_1hz, start_s, at_s), float(table["round_baseline_to_bpm"]))
+    value = rounded(_median_of(seen.reading.baseline_1hz, start_s, at_s), settings.round_baseline_to_bpm)
     shown = np.rint(value)
     for side in ("low", "high"):
-        severe = limits[f"baseline_{side}_pathological"].met(value)
+        severe = settings.limit(f"baseline_{side}_pathological").met(value)
         for level, name, met in (
             (2, f"baseline_{side}_pathological", severe),
-            (1, f"baseline_{side}_suspicious", limits[f"baseline_{side}_suspicious"].met(value) & ~severe),
+            (1, f"baseline_{side}_suspicious", settings.limit(f"baseline_{side}_suspicious").met(value) & ~severe),
         ):
-            findings.add(level, met, lambda b, n=name: f"baseline {b:.0f} bpm; limit {limits[n].number} bpm", shown)
+            findings.add(level, met, lambda b, n=name: f"baseline {b:.0f} bpm; limit {settings.number(n)} bpm", shown)
 
 
 def _variability(
     seen: Seen,
     findings: Findings,
-    limits: dict[str, Limit],
-    table: Mapping[str, Any],
+    settings: Figo1986Settings,
     start_s: FloatArray,
     at_s: FloatArray,
 ) -> None:
-    step, gap = float(table["round_variability_to_bpm"]), int(table["variability_gap_min"])
+    step, gap = settings.round_variability_to_bpm, settings.variability_gap_min
     value = rounded(_median_of(seen.reading.variability_1min, start_s / 60.0, at_s / 60.0), step)
     minute = np.floor(at_s / 60.0 + 1e-9).astype(np.int64)
-    minutes = at_minutes(seen.variability_run_min(limits["variability_pathological"], step, gap), minute)
+    minutes = at_minutes(seen.variability_run_min(settings.variability_pathological, step, gap), minute)
     findings.add(
         2,
-        limits["variability_duration"].met(minutes),
-        lambda v, m: f"variability {v:.0f} bpm for {m:.0f} min; limit {limits['variability_duration'].number} min",
+        settings.variability_duration.met(minutes),
+        lambda v, m: f"variability {v:.0f} bpm for {m:.0f} min; limit {settings.variability_duration.number} min",
         value,
         minutes,
     )
     findings.add(
         1,
-        limits["variability_increased"].met(value),
-        lambda v: f"variability {v:.0f} bpm; limit {limits['variability_increased'].number} bpm",
+        settings.variability_increased.met(value),
+        lambda v: f"variability {v:.0f} bpm; limit {settings.variability_increased.number} bpm",
         value,
     )
     for run in seen.reading.sinusoidal:
         so_far = np.maximum(np.minimum(run.end_s, at_s) - np.maximum(run.start_s, start_s), 0.0) / 60.0
         findings.add(
             2,
-            limits["sinusoidal_duration"].met(so_far),
+            settings.sinusoidal_duration.met(so_far),
             lambda m: f"sinusoidal pattern for {m:.0f} min",
             np.floor(so_far),
         )
 
 
-def _reduced_share(seen: Seen, limits: dict[str, Limit], table: Mapping[str, Any], at_s: FloatArray) -> FloatArray:
+def _reduced_share(seen: Seen, settings: Figo1986Settings, at_s: FloatArray) -> FloatArray:
     """Share of the last minutes before each mark with reduced variability; NaN where too few of them are known.
 
     The minutes may lie before the window: a reader sees the strip before it too.
     """
-    values = rounded(seen.reading.variability_1min, float(table["round_variability_to_bpm"]))
-    width, least = int(table["reduced_window_min"]), int(table["reduced_known_min"])
+    values = rounded(seen.reading.variability_1min, settings.round_variability_to_bpm)
+    width, least = settings.reduced_window_min, settings.reduced_known_min
     share = np.full(at_s.size, np.nan)
     for k, end in enumerate(np.floor(at_s / 60.0 + 1e-9).astype(int).tolist()):
         part = values[max(end - width, 0) : end]
         part = part[np.isfinite(part)]
         if part.size >= max(least, 1):
-            share[k] = limits["variability_pathological"].met(part).mean()
+            share[k] = settings.variability_pathological.met(part).mean()
     return share
 
 
-def _reduced(findings: Findings, limits: dict[str, Limit], share: FloatArray, beyond_mild: BoolArray) -> None:
-    limit, met = limits["reduced_share"], limits["reduced_share"].met(share)
+def _reduced(findings: Findings, settings: Figo1986Settings, share: FloatArray, beyond_mild: BoolArray) -> None:
+    limit, met = settings.reduced_share, settings.reduced_share.met(share)
     shown, words = np.floor(share * 100.0), f"limit {limit.value * 100:g} %"
     findings.add(
         2,
@@ -204,17 +250,19 @@ def _area_per_10_min(seen: Seen, start_s: FloatArray, at_s: FloatArray) -> Float
 
 
 def _area(
-    findings: Findings, limits: dict[str, Limit], area: FloatArray, factor: FloatArray, outweighed: BoolArray
+    findings: Findings, settings: Figo1986Settings, area: FloatArray, factor: FloatArray, outweighed: BoolArray
 ) -> BoolArray:
     """Grade the decelerations by their area; returns where they are more than mild."""
-    grave = limits["area_pathological"].met(area / factor)
-    beyond_mild = limits["area_suspicious"].met(area / factor) & ~outweighed
+    grave = settings.area_pathological.met(area / factor)
+    beyond_mild = settings.area_suspicious.met(area / factor) & ~outweighed
     shown_area = np.rint(area / 100.0) * 100.0
     for level, name, met in ((2, "area_pathological", grave), (1, "area_suspicious", beyond_mild & ~grave)):
         findings.add(
             level,
             met,
-            lambda a, f, n=name: f"deceleration area {a:g} bpm s per 10 seen min; limit {limits[n].value * f:g}",
+            lambda a, f, n=name: (
+                f"deceleration area {a:g} bpm s per 10 seen min; limit {settings.limit(n).value * f:g}"
+            ),
             shown_area,
             factor,
         )
@@ -222,44 +270,44 @@ def _area(
 
 
 def _outweighed(
-    seen: Seen, limits: dict[str, Limit], area: FloatArray, start_s: FloatArray, at_s: FloatArray
+    seen: Seen, settings: Figo1986Settings, area: FloatArray, start_s: FloatArray, at_s: FloatArray
 ) -> BoolArray:
     """Where accelerations outweigh the area."""
     minutes = (at_s - start_s) / 60.0
     rises = seen.accelerations_before(
         at_s, float(minutes.max(initial=0.0)), lambda high, long: high >= 15 and long >= 15
     )
-    often = limits["accelerations"].met(rises * 10.0 / np.maximum(minutes, 1.0))
-    result: BoolArray = limits["area_outweighed"].met(area) & often
+    often = settings.accelerations.met(rises * 10.0 / np.maximum(minutes, 1.0))
+    result: BoolArray = settings.area_outweighed.met(area) & often
     return result
 
 
 def _single_decelerations(
     seen: Seen,
     findings: Findings,
-    limits: dict[str, Limit],
+    settings: Figo1986Settings,
     outweighed: BoolArray,
     start_s: FloatArray,
     at_s: FloatArray,
 ) -> None:
     falls = seen.lasting_falls
     so_far = np.where(falls.overlapping(start_s, at_s), falls.so_far_s(at_s), 0.0)
-    deep = limits["severe_depth"].met(falls.depth_bpm)
-    severe = (limits["severe_duration"].met(so_far) & deep).sum(axis=1).astype(np.float64)
-    low = limits["longest_lowest"].met(falls.lowest_bpm)
+    deep = settings.severe_depth.met(falls.depth_bpm)
+    severe = (settings.severe_duration.met(so_far) & deep).sum(axis=1).astype(np.float64)
+    low = settings.longest_lowest.met(falls.lowest_bpm)
     longest = np.where(low, so_far, 0.0).max(axis=1, initial=0.0)
-    flat = (limits["reduced_inside"].met(falls.variability_inside_bpm) & (so_far > 0)).sum(axis=1).astype(np.float64)
-    many = limits["severe_pathological"].met(severe)
-    some = limits["severe_suspicious"].met(severe) & ~many & ~outweighed
+    flat = (settings.reduced_inside.met(falls.variability_inside_bpm) & (so_far > 0)).sum(axis=1).astype(np.float64)
+    many = settings.severe_pathological.met(severe)
+    some = settings.severe_suspicious.met(severe) & ~many & ~outweighed
     for level, name, met in ((2, "severe_pathological", many), (1, "severe_suspicious", some)):
-        findings.add(level, met, lambda k, n=name: f"{k:.0f} severe decelerations; limit {limits[n].number}", severe)
+        findings.add(level, met, lambda k, n=name: f"{k:.0f} severe decelerations; limit {settings.number(n)}", severe)
     findings.add(1, flat > 0, lambda k: f"{k:.0f} decelerations with reduced variability inside", flat)
     findings.add(
         2,
-        limits["longest_pathological"].met(longest),
-        lambda m: f"one deep deceleration of {m:g} min; limit {limits['longest_pathological'].value / 60:g} min",
+        settings.longest_pathological.met(longest),
+        lambda m: f"one deep deceleration of {m:g} min; limit {settings.longest_pathological.value / 60:g} min",
         np.floor(longest / 6.0) / 10.0,
     )
 
 
-STANDARD = Standard(NAME, LEVELS, edition, evaluate, final_only=True)
+STANDARD = Standard(NAME, LEVELS, evaluate, final_only=True)

@@ -1,53 +1,44 @@
 """FIGO 2015: the class at each mark. Limits and choices: `figo_2015_table`."""
 
-from typing import Any
-
 import numpy as np
 
+from audit.setting_types import Limit
 from audit.standards.basics import Basics, at_minutes, rounded
 from audit.standards.evaluation import Evaluation, Findings, Standard, assemble, in_bpm, persisting, trigger_series
-from audit.standards.figo_2015_table import LATE, LEVELS, NAME, NONE, PROLONGED, THRESHOLDS, deceleration_kinds, edition
+from audit.standards.figo_2015_table import LATE, LEVELS, NAME, NONE, PROLONGED, Figo2015Settings, deceleration_kinds
 from audit.standards.patterns import Recurrence, accompanied_by, recurrence
 from audit.standards.seen import Seen, ongoing_falls
-from audit.standards.types import (
-    BoolArray,
-    FloatArray,
-    IntArray,
-    Limit,
-    TriggerSeries,
-    limits_in_force,
-)
+from audit.standards.types import BoolArray, FloatArray, IntArray, TriggerSeries
 from audit.tracing.types import Sinusoidal
 
 
 class _Pass:
     """One pass of the guideline over the marks of one reading."""
 
-    def __init__(self, seen: Seen, at_s: FloatArray, floor_s: float, table: dict[str, Any]) -> None:
-        self.seen, self.table = seen, table
-        self.limits = limits_in_force(THRESHOLDS, table)
-        self.basics = seen.basics(at_s, floor_s, table, self.limits["baseline_identified"])
-        self.baseline = rounded(self.basics.baseline_bpm, float(table["round_baseline_to_bpm"]))
-        self.variability = rounded(self.basics.variability_bpm, float(table["round_variability_to_bpm"]))
-        self.kind, self.known_s = seen.once(NAME, table, self._kinds)
+    def __init__(self, seen: Seen, at_s: FloatArray, floor_s: float, settings: Figo2015Settings) -> None:
+        self.seen, self.settings = seen, settings
+        self.basics = seen.basics(at_s, floor_s, settings)
+        self.baseline = rounded(self.basics.baseline_bpm, settings.round_baseline_to_bpm)
+        self.variability = rounded(self.basics.variability_bpm, settings.round_variability_to_bpm)
+        self.kind, self.known_s = seen.once(NAME, settings, self._kinds)
 
     def _kinds(self) -> tuple[IntArray, FloatArray]:
         """Kind of each fall, and when it could be recognised as one, s."""
         falls = self.seen.lasting_falls
         before = self.seen.accelerations_before(falls.onset_s, 30.0, self._counts_as_acceleration)
-        around = self.seen.variability_at_falls(int(self.table["variability_minimum_min"]))
-        kind = deceleration_kinds(falls, around, before, self.table)
+        around = self.seen.variability_at_falls(self.settings.variability_minimum_min)
+        kind = deceleration_kinds(falls, around, before, self.settings)
         peak_s = falls.nadir_s - np.nan_to_num(falls.lag_s)
         known = np.maximum(falls.nadir_s, peak_s)
         # A late one is told by its return or by the contraction's end, a variable one at its nadir.
-        late_known = np.maximum(known, np.minimum(falls.end_s, falls.nadir_s + self.limits["gradual"].value))
+        late_known = np.maximum(known, np.minimum(falls.end_s, falls.nadir_s + self.settings.gradual.value))
         known = np.where(kind == LATE, late_known, known)
-        known = np.maximum(known, falls.onset_s + self.limits["deceleration_duration"].value)
-        return kind, np.where(kind == PROLONGED, falls.onset_s + self.limits["prolonged"].value, known)
+        known = np.maximum(known, falls.onset_s + self.settings.deceleration_duration.value)
+        return kind, np.where(kind == PROLONGED, falls.onset_s + self.settings.prolonged.value, known)
 
     def _counts_as_acceleration(self, height_bpm: float, length_s: float) -> bool:
-        tall = self.limits["acceleration_height"].met_by(height_bpm)
-        return tall and self.limits["acceleration_duration"].met_by(length_s)
+        tall = self.settings.acceleration_height.met_by(height_bpm)
+        return tall and self.settings.acceleration_duration.met_by(length_s)
 
     def recurring(self, chosen: BoolArray) -> Recurrence:
         """Whether the chosen falls are repetitive at each mark."""
@@ -56,10 +47,10 @@ class _Pass:
                 self.seen.contractions, self.seen.lasting_falls, self.seen.lasting_pairs, chosen, self.known_s
             ),
             self.basics,
-            limit=self.limits["repetitive"],
-            window_min=float(self.table["repetitive_window_min"]),
-            minimum=Limit(">=", float(self.table["minimum_contractions"])),
-            toco_usable=Limit(">=", float(self.table["recurrence_toco_usable"])),
+            limit=self.settings.repetitive,
+            window_min=self.settings.repetitive_window_min,
+            minimum=Limit(">=", self.settings.minimum_contractions),
+            toco_usable=Limit(">=", self.settings.recurrence_toco_usable),
         )
 
     def without_toco(self, chosen: BoolArray, pattern: Recurrence) -> FloatArray:
@@ -71,24 +62,24 @@ class _Pass:
         return np.where(np.isfinite(pattern.fraction), 0.0, here.sum(axis=1).astype(np.float64))
 
 
-def evaluate(seen: Seen, at_s: FloatArray, floor_s: float, table: dict[str, Any]) -> Evaluation:
+def evaluate(seen: Seen, at_s: FloatArray, floor_s: float, settings: Figo2015Settings) -> Evaluation:
     """Class at each mark by the classification table."""
-    work = _Pass(seen, at_s, floor_s, table)
-    window_min = float(table["class_window_min"])
+    work = _Pass(seen, at_s, floor_s, settings)
+    window_min = settings.class_window_min
     findings = Findings(at_s.size)
     _baseline(work, findings)
     _variability(work, findings, window_min)
     _decelerations(work, findings, window_min)
     findings.add(
         0,
-        tachysystole(work.basics, work.limits["tachysystole"]),
+        tachysystole(work.basics, work.settings.tachysystole),
         lambda r: f"tachysystole, {r:g} contractions per 10 min (not part of the class)",
         np.rint(work.basics.contractions_per_10_min * 10.0) / 10.0,
     )
     levels = findings.worst()
     seen_share = seen.seen_share(work.basics, window_min)
-    assessable = Limit(">=", float(table["signal_seen_fraction"])).met(seen_share)
-    assessable &= at_s - floor_s >= float(table["first_category_min"]) * 60.0 - 1e-6
+    assessable = Limit(">=", settings.signal_seen_fraction).met(seen_share)
+    assessable &= at_s - floor_s >= settings.first_category_min * 60.0 - 1e-6
     codes, reasons = assemble(
         findings,
         levels,
@@ -98,7 +89,7 @@ def evaluate(seen: Seen, at_s: FloatArray, floor_s: float, table: dict[str, Any]
         sufficient=2,
         seen_text=lambda s: (
             f"signal seen {s:.0f} % of the last {window_min:g} min; class needs "
-            f"{float(table['signal_seen_fraction']) * 100:g} % and {float(table['first_category_min']):g} min"
+            f"{settings.signal_seen_fraction * 100:g} % and {settings.first_category_min:g} min"
         ),
         unremarkable=lambda b, v: f"baseline {in_bpm(b)}, variability {in_bpm(v)}, no repetitive decelerations",
     )
@@ -117,13 +108,13 @@ def _baseline(work: _Pass, findings: Findings) -> None:
     value, shown = work.baseline, np.rint(work.baseline)
     lines = (("baseline_pathological", 2, "baseline"), ("bradycardia", 1, "bradycardia: baseline"))
     for name, level, words in (*lines, ("tachycardia", 1, "tachycardia: baseline")):
-        met = work.limits[name].met(value)
+        met = work.settings.limit(name).met(value)
         if name == "bradycardia":
-            met &= ~work.limits["baseline_pathological"].met(value)
+            met &= ~work.settings.baseline_pathological.met(value)
         findings.add(
             level,
             met,
-            lambda b, name=name, words=words: f"{words} {b:.0f} bpm; limit {work.limits[name].number} bpm",
+            lambda b, name=name, words=words: f"{words} {b:.0f} bpm; limit {work.settings.number(name)} bpm",
             shown,
             start_s=work.seen.level_start_s(work.basics, met),
         )
@@ -131,11 +122,11 @@ def _baseline(work: _Pass, findings: Findings) -> None:
 
 
 def _variability(work: _Pass, findings: Findings, window_min: float) -> None:
-    limits, basics, shown = work.limits, work.basics, np.rint(work.basics.variability_bpm)
-    gap, step = int(work.table["variability_gap_min"]), float(work.table["round_variability_to_bpm"])
-    low = at_minutes(work.seen.variability_run_min(limits["variability_reduced"], step, gap), basics.minute)
-    high = at_minutes(work.seen.variability_run_min(limits["variability_increased"], step, gap), basics.minute)
-    for minutes, limit in ((low, limits["reduced_duration"]), (high, limits["increased_duration"])):
+    settings, basics, shown = work.settings, work.basics, np.rint(work.basics.variability_bpm)
+    gap, step = work.settings.variability_gap_min, work.settings.round_variability_to_bpm
+    low = at_minutes(work.seen.variability_run_min(settings.variability_reduced, step, gap), basics.minute)
+    high = at_minutes(work.seen.variability_run_min(settings.variability_increased, step, gap), basics.minute)
+    for minutes, limit in ((low, settings.reduced_duration), (high, settings.increased_duration)):
         findings.add(
             2,
             limit.met(minutes),
@@ -144,46 +135,44 @@ def _variability(work: _Pass, findings: Findings, window_min: float) -> None:
             minutes,
             start_s=basics.at_s - minutes * 60.0,
         )
-    below = limits["variability_reduced"].met(work.variability) & ~limits["reduced_duration"].met(low)
-    below &= low >= float(work.table["low_variability_suspicious_min"])
-    above = limits["variability_increased"].met(work.variability) & ~limits["increased_duration"].met(high)
+    below = settings.variability_reduced.met(work.variability) & ~settings.reduced_duration.met(low)
+    below &= low >= work.settings.low_variability_suspicious_min
+    above = settings.variability_increased.met(work.variability) & ~settings.increased_duration.met(high)
+    findings.add(1, below, lambda v: f"variability {v:.0f} bpm; limit {settings.variability_reduced.number} bpm", shown)
     findings.add(
-        1, below, lambda v: f"variability {v:.0f} bpm; limit {limits['variability_reduced'].number} bpm", shown
-    )
-    findings.add(
-        1, above, lambda v: f"variability {v:.0f} bpm; limit {limits['variability_increased'].number} bpm", shown
+        1, above, lambda v: f"variability {v:.0f} bpm; limit {settings.variability_increased.number} bpm", shown
     )
     findings.add(1, ~np.isfinite(work.variability), lambda: "variability cannot be determined")
     falls = work.seen.lasting_falls
     so_far = _shown_so_far(work, window_min)
-    flat = limits["variability_reduced"].met(falls.variability_inside_bpm) & (work.kind != NONE)
-    inside = np.where(limits["reduced_inside_duration"].met(so_far) & flat, so_far, 0.0)
+    flat = settings.variability_reduced.met(falls.variability_inside_bpm) & (work.kind != NONE)
+    inside = np.where(settings.reduced_inside_duration.met(so_far) & flat, so_far, 0.0)
     longest, start = _longest(inside, falls.onset_s)
     findings.add(
         2,
         longest > 0,
         lambda m: (
             f"variability reduced inside a deceleration of {m:g} min; "
-            f"limit {limits['reduced_inside_duration'].value / 60:g} min"
+            f"limit {settings.reduced_inside_duration.value / 60:g} min"
         ),
         np.floor(longest / 6.0) / 10.0,
         start_s=start,
     )
-    minutes, start = work.seen.sinusoidal_at(basics, lambda run: _is_sinusoidal(run, limits))
+    minutes, start = work.seen.sinusoidal_at(basics, lambda run: _is_sinusoidal(run, settings))
     findings.add(
         2,
-        limits["sinusoidal_duration"].met(minutes),
-        lambda m: f"sinusoidal pattern for {m:.0f} min; limit {limits['sinusoidal_duration'].number} min",
+        settings.sinusoidal_duration.met(minutes),
+        lambda m: f"sinusoidal pattern for {m:.0f} min; limit {settings.sinusoidal_duration.number} min",
         np.floor(minutes),
         start_s=start,
     )
 
 
-def _is_sinusoidal(run: Sinusoidal, limits: dict[str, Limit]) -> bool:
-    rate = limits["sinusoidal_slowest"].met_by(run.cycles_per_min) and limits["sinusoidal_fastest"].met_by(
+def _is_sinusoidal(run: Sinusoidal, settings: Figo2015Settings) -> bool:
+    rate = settings.sinusoidal_slowest.met_by(run.cycles_per_min) and settings.sinusoidal_fastest.met_by(
         run.cycles_per_min
     )
-    size = limits["sinusoidal_smallest"].met_by(run.amplitude_bpm) and limits["sinusoidal_largest"].met_by(
+    size = settings.sinusoidal_smallest.met_by(run.amplitude_bpm) and settings.sinusoidal_largest.met_by(
         run.amplitude_bpm
     )
     return rate and size
@@ -206,24 +195,24 @@ def _longest(lengths: FloatArray, onset_s: FloatArray) -> tuple[FloatArray, Floa
 
 
 def _decelerations(work: _Pass, findings: Findings, window_min: float) -> None:
-    limits, basics, falls = work.limits, work.basics, work.seen.lasting_falls
+    settings, basics, falls = work.settings, work.basics, work.seen.lasting_falls
     so_far = np.where(work.kind == PROLONGED, _shown_so_far(work, window_min), 0.0)
     longest, start = _longest(so_far, falls.onset_s)
-    over = limits["single_deceleration"].met(longest)
+    over = settings.single_deceleration.met(longest)
     findings.add(
         2,
         over,
-        lambda m: f"one deceleration of {m:g} min; limit {limits['single_deceleration'].value / 60:g} min",
+        lambda m: f"one deceleration of {m:g} min; limit {settings.single_deceleration.value / 60:g} min",
         np.floor(longest / 6.0) / 10.0,
         start_s=start,
     )
     serious = (work.kind == LATE) | (work.kind == PROLONGED)
     pattern = work.recurring(serious)
     minutes = pattern.minutes(basics.at_s)
-    reduced = limits["variability_reduced"].met(work.variability)
-    applies = np.where(reduced, limits["repetitive_duration_reduced"].value, limits["repetitive_duration"].value)
+    reduced = settings.variability_reduced.met(work.variability)
+    applies = np.where(reduced, settings.repetitive_duration_reduced.value, settings.repetitive_duration.value)
     long_enough = np.where(
-        reduced, limits["repetitive_duration_reduced"].met(minutes), limits["repetitive_duration"].met(minutes)
+        reduced, settings.repetitive_duration_reduced.met(minutes), settings.repetitive_duration.met(minutes)
     )
     findings.add(
         2,
@@ -243,18 +232,18 @@ def _decelerations(work: _Pass, findings: Findings, window_min: float) -> None:
         1,
         any_kind.met & ~(pattern.met & long_enough),
         lambda k, n: (
-            f"repetitive decelerations: {k:.0f} of {n:.0f} contractions; limit {limits['repetitive'].value * 100:g} %"
+            f"repetitive decelerations: {k:.0f} of {n:.0f} contractions; limit {settings.repetitive.value * 100:g} %"
         ),
         any_kind.accompanied,
         any_kind.contractions,
         start_s=any_kind.start_s,
     )
     _without_toco(work, findings, any_kind)
-    single = limits["prolonged"].met(longest) & ~over & (str(work.table["single_prolonged"]) == "suspicious")
+    single = settings.prolonged.met(longest) & ~over & (work.settings.single_prolonged == "suspicious")
     findings.add(
         1,
         single,
-        lambda m: f"one prolonged deceleration of {m:g} min; limit {limits['prolonged'].value / 60:g} min",
+        lambda m: f"one prolonged deceleration of {m:g} min; limit {settings.prolonged.value / 60:g} min",
         np.floor(longest / 6.0) / 10.0,
         start_s=start,
     )
@@ -262,7 +251,7 @@ def _decelerations(work: _Pass, findings: Findings, window_min: float) -> None:
 
 def _without_toco(work: _Pass, findings: Findings, any_kind: Recurrence) -> None:
     """The unit's own rule for repetitive decelerations where the toco cannot be used (0 = none)."""
-    needed = float(work.table["repetitive_without_toco_per_30_min"])
+    needed = work.settings.repetitive_without_toco_per_30_min
     if needed <= 0:
         return
     number = work.without_toco(work.kind != NONE, any_kind)
@@ -275,10 +264,10 @@ def _without_toco(work: _Pass, findings: Findings, any_kind: Recurrence) -> None
 
 
 def _triggers(work: _Pass, findings: Findings, levels: IntArray, codes: IntArray) -> dict[str, TriggerSeries]:
-    basics, limits = work.basics, work.limits
-    deep = limits["deceleration_depth"].met(work.seen.lasting_falls.depth_bpm)
-    met, start, exact = ongoing_falls(work.seen.lasting_falls, basics.at_s, limits["prolonged"], deep)
-    need = limits["suspicious_persistent"]
+    basics, settings = work.basics, work.settings
+    deep = settings.deceleration_depth.met(work.seen.lasting_falls.depth_bpm)
+    met, start, exact = ongoing_falls(work.seen.lasting_falls, basics.at_s, settings.prolonged, deep)
+    need = settings.suspicious_persistent
     held, since = persisting(codes >= 1, codes < 0, basics.at_s, need.value, need.symbol == ">=")
     held &= codes == 1
     return {
@@ -288,4 +277,4 @@ def _triggers(work: _Pass, findings: Findings, levels: IntArray, codes: IntArray
     }
 
 
-STANDARD = Standard(NAME, LEVELS, edition, evaluate)
+STANDARD = Standard(NAME, LEVELS, evaluate)

@@ -21,19 +21,28 @@ Bedside teaching calls a strip 'variable' when early and late decelerations mix,
 neither: each deceleration has its own kind, and the class follows from the criteria alone.
 """
 
-from collections.abc import Mapping
-from typing import Any
+from typing import Literal
 
 import numpy as np
 
+from audit.setting_types import (
+    Bpm,
+    BpmLimit,
+    CyclesLimit,
+    FractionLimit,
+    Minutes,
+    MinutesLimit,
+    Number,
+    PerTenMinutesLimit,
+    RateLimit,
+    Seconds,
+    SecondsLimit,
+    WholeMinutes,
+)
 from audit.standards.basics import rounded
 from audit.standards.falls import Falls
-from audit.standards.types import (
-    FloatArray,
-    IntArray,
-    Threshold,
-    limits_in_force,
-)
+from audit.standards.settings import RecurrenceSettings, check_limits
+from audit.standards.types import FloatArray, IntArray, Threshold
 
 NAME = "figo-2015"
 LEVELS = ("normal", "suspicious", "pathological")
@@ -79,14 +88,63 @@ THRESHOLDS = (
     Threshold("suspicious_persistent", ">= 30", "min", "a suspicious class this long starts the clock", "our choice"),
 )
 
+_ASCENDING = (
+    ("baseline_pathological", "bradycardia"),
+    ("bradycardia", "tachycardia"),
+    ("variability_reduced", "variability_increased"),
+    ("prolonged", "single_deceleration"),
+    ("sinusoidal_slowest", "sinusoidal_fastest"),
+    ("sinusoidal_smallest", "sinusoidal_largest"),
+)
 
-def edition(table: Mapping[str, Any]) -> str:
-    """The edition in force, as printed with results."""
-    return str(table["edition"])
+
+class Figo2015Settings(RecurrenceSettings, frozen=True):
+    """The table `[figo-2015]`; limits as `THRESHOLDS` lists them."""
+
+    round_baseline_to_bpm: Bpm
+    repetitive_window_min: Minutes
+    early_tolerance_s: Seconds
+    late_shape: Literal["or", "onset", "and"]
+    late_timing: Literal["shape", "timing"]
+    single_prolonged: Literal["normal", "suspicious"]
+    low_variability_suspicious_min: Minutes
+    variability_gap_min: WholeMinutes
+    repetitive_without_toco_per_30_min: Number
+    tachycardia: RateLimit
+    bradycardia: RateLimit
+    baseline_pathological: RateLimit
+    variability_reduced: BpmLimit
+    reduced_duration: MinutesLimit
+    reduced_inside_duration: SecondsLimit
+    variability_increased: BpmLimit
+    increased_duration: MinutesLimit
+    acceleration_height: BpmLimit
+    acceleration_duration: SecondsLimit
+    deceleration_depth: BpmLimit
+    deceleration_duration: SecondsLimit
+    gradual: SecondsLimit
+    late_onset_lag: SecondsLimit
+    shallow_late_depth: BpmLimit
+    prolonged: SecondsLimit
+    repetitive: FractionLimit
+    repetitive_duration: MinutesLimit
+    repetitive_duration_reduced: MinutesLimit
+    single_deceleration: SecondsLimit
+    sinusoidal_duration: MinutesLimit
+    sinusoidal_smallest: BpmLimit
+    sinusoidal_largest: BpmLimit
+    sinusoidal_slowest: CyclesLimit
+    sinusoidal_fastest: CyclesLimit
+    tachysystole: PerTenMinutesLimit
+    suspicious_persistent: MinutesLimit
+
+    def __post_init__(self) -> None:
+        """Refuse limits that contradict each other, or whose operator points the other way. Raises Unfit."""
+        check_limits(self, THRESHOLDS, ascending=_ASCENDING)
 
 
 def deceleration_kinds(
-    falls: Falls, variability_bpm: FloatArray, accelerations: FloatArray, table: Mapping[str, Any]
+    falls: Falls, variability_bpm: FloatArray, accelerations: FloatArray, settings: Figo2015Settings
 ) -> IntArray:
     """Kind of each fall by shape first, then timing: index into `KINDS`.
 
@@ -95,24 +153,21 @@ def deceleration_kinds(
     falls : the falls of a reading.
     variability_bpm : array, shape (n_falls,), bpm around each fall, NaN = unknown (then no shallow one is counted).
     accelerations : array, shape (n_falls,), number of accelerations in the 30 minutes before each fall.
-    table : the settings table, for the limits and the choices named in this module's docstring.
+    table : the settings settings, for the limits and the choices named in this module's docstring.
 
     Notes
     -----
     Longer than 3 minutes is prolonged. Gradual and coincident with the contraction's peak is early; other gradual ones,
     or with reduced variability inside, are late; the rest are variable (FIGO 2015, definitions).
     """
-    limits = limits_in_force(THRESHOLDS, table)
-    reduced_around = limits["variability_reduced"].met(
-        rounded(variability_bpm, float(table["round_variability_to_bpm"]))
-    )
-    counted = limits["deceleration_depth"].met(falls.depth_bpm) & limits["deceleration_duration"].met(falls.duration_s)
-    shallow = ~counted & limits["shallow_late_depth"].met(falls.depth_bpm) & reduced_around & (accelerations == 0)
-    shallow &= limits["deceleration_duration"].met(falls.duration_s)
-    gradual_onset = limits["gradual"].met(falls.onset_to_nadir_s)
-    gradual_return = limits["gradual"].met(falls.return_s)
-    flat = limits["variability_reduced"].met(falls.variability_inside_bpm)
-    choice = str(table["late_shape"])
+    reduced_around = settings.variability_reduced.met(rounded(variability_bpm, settings.round_variability_to_bpm))
+    counted = settings.deceleration_depth.met(falls.depth_bpm) & settings.deceleration_duration.met(falls.duration_s)
+    shallow = ~counted & settings.shallow_late_depth.met(falls.depth_bpm) & reduced_around & (accelerations == 0)
+    shallow &= settings.deceleration_duration.met(falls.duration_s)
+    gradual_onset = settings.gradual.met(falls.onset_to_nadir_s)
+    gradual_return = settings.gradual.met(falls.return_s)
+    flat = settings.variability_reduced.met(falls.variability_inside_bpm)
+    choice = settings.late_shape
     if choice == "or":
         late_shaped = gradual_onset | gradual_return | flat
     elif choice == "onset":
@@ -120,12 +175,12 @@ def deceleration_kinds(
     else:
         late_shaped = (gradual_onset & gradual_return) | flat
     timed = falls.toco_usable & np.isfinite(falls.lag_s)
-    early = gradual_onset & ~flat & timed & (np.abs(falls.lag_s) <= float(table["early_tolerance_s"]))
-    on_time = limits["late_onset_lag"].met(falls.onset_lag_s) & (falls.lag_s > 0)
+    early = gradual_onset & ~flat & timed & (np.abs(falls.lag_s) <= settings.early_tolerance_s)
+    on_time = settings.late_onset_lag.met(falls.onset_lag_s) & (falls.lag_s > 0)
     on_time &= falls.end_s > falls.contraction_end_s
-    fails = timed & ~on_time & (str(table["late_timing"]) == "timing")
+    fails = timed & ~on_time & (settings.late_timing == "timing")
     kind = np.where(late_shaped, np.where(fails, UNCLASSIFIED, LATE), VARIABLE)
     kind = np.where(early, EARLY, kind)
     kind = np.where(shallow & ((kind != LATE) | early), NONE, kind)
-    kind = np.where(counted & limits["prolonged"].met(falls.duration_s), PROLONGED, kind)
+    kind = np.where(counted & settings.prolonged.met(falls.duration_s), PROLONGED, kind)
     return np.where(counted | shallow, kind, NONE).astype(np.int64)

@@ -1,9 +1,8 @@
 """NICE NG229: the category at each mark. Limits and choices: `nice_ng229_table`."""
 
-from typing import Any
-
 import numpy as np
 
+from audit.setting_types import Limit
 from audit.standards.basics import at_minutes, marks_of, rounded
 from audit.standards.evaluation import Evaluation, Findings, Standard, assemble, in_bpm, persisting, trigger_series
 from audit.standards.nice_ng229_table import (
@@ -13,67 +12,55 @@ from audit.standards.nice_ng229_table import (
     NAME,
     PROLONGED,
     RED,
-    THRESHOLDS,
     VARIABLE,
+    NiceNg229Settings,
     concerning_falls,
     deceleration_kinds,
-    edition,
 )
 from audit.standards.patterns import Recurrence, accompanied_by, recurrence
 from audit.standards.seen import Seen, ongoing_falls
-from audit.standards.types import (
-    BoolArray,
-    FloatArray,
-    IntArray,
-    Limit,
-    TriggerSeries,
-    limits_in_force,
-)
+from audit.standards.types import BoolArray, FloatArray, IntArray, TriggerSeries
 from audit.tracing.types import Sinusoidal
 
 
 class _Pass:
     """One pass of the guideline over the marks of one reading."""
 
-    def __init__(self, seen: Seen, at_s: FloatArray, floor_s: float, table: dict[str, Any]) -> None:
-        self.seen, self.table = seen, table
-        self.edition = edition(table)
-        self.limits = limits_in_force(THRESHOLDS, table)
-        self.basics = seen.basics(at_s, floor_s, table, self.limits["baseline_identified"])
-        self.variability = rounded(self.basics.variability_bpm, float(table["round_variability_to_bpm"]))
-        self.kind, self.concerning, self.known_s, self.concerning_known_s = seen.once(NAME, table, self._kinds)
+    def __init__(self, seen: Seen, at_s: FloatArray, floor_s: float, settings: NiceNg229Settings) -> None:
+        self.seen, self.settings = seen, settings
+        self.basics = seen.basics(at_s, floor_s, settings)
+        self.variability = rounded(self.basics.variability_bpm, settings.round_variability_to_bpm)
+        self.kind, self.concerning, self.known_s, self.concerning_known_s = seen.once(NAME, settings, self._kinds)
 
     def _kinds(self) -> tuple[IntArray, BoolArray, FloatArray, FloatArray]:
         """Kind of each fall, whether it is concerning, and when either could be recognised, s."""
         falls = self.seen.lasting_falls
         before = self.seen.accelerations_before(falls.onset_s, 30.0, self._counts_as_acceleration)
-        around = self.seen.variability_at_falls(int(self.table["variability_minimum_min"]))
-        kind = deceleration_kinds(falls, around, before, self.table)
+        around = self.seen.variability_at_falls(self.settings.variability_minimum_min)
+        kind = deceleration_kinds(falls, around, before, self.settings)
         peak_s = falls.nadir_s - np.nan_to_num(falls.lag_s)
-        known = np.maximum(
-            np.maximum(falls.nadir_s, peak_s), falls.onset_s + self.limits["deceleration_duration"].value
-        )
+        known = np.maximum(np.maximum(falls.nadir_s, peak_s), falls.onset_s + self.settings.deceleration_duration.value)
         late_known = np.fmax(known, np.minimum(falls.contraction_end_s, falls.end_s))
-        by_length = self.limits["concerning_duration"].met(falls.duration_s)
+        by_length = self.settings.concerning_duration.met(falls.duration_s)
         concerning_known = np.where(
-            by_length, np.maximum(known, falls.onset_s + self.limits["concerning_duration"].value), falls.end_s
+            by_length, np.maximum(known, falls.onset_s + self.settings.concerning_duration.value), falls.end_s
         )
-        concerning = concerning_falls(falls, kind, self.table)
+        concerning = concerning_falls(falls, kind, self.settings)
         return kind, concerning, np.where(kind == LATE, late_known, known), concerning_known
 
     def _counts_as_acceleration(self, height_bpm: float, length_s: float) -> bool:
-        tall = self.limits["acceleration_height"].met_by(height_bpm)
-        return tall and self.limits["acceleration_duration"].met_by(length_s)
+        tall = self.settings.acceleration_height.met_by(height_bpm)
+        return tall and self.settings.acceleration_duration.met_by(length_s)
 
     def recurring(self, chosen: BoolArray, known_s: FloatArray) -> Recurrence:
         """Whether the chosen falls are repetitive at each mark."""
         return recurrence(
             accompanied_by(self.seen.contractions, self.seen.lasting_falls, self.seen.lasting_pairs, chosen, known_s),
             self.basics,
-            limit=self.limits["repetitive"],
-            window_min=float(self.table["repetitive_window_min"]),
-            minimum=Limit(">=", float(self.table["minimum_contractions"])),
-            toco_usable=Limit(">=", float(self.table["recurrence_toco_usable"])),
+            limit=self.settings.repetitive,
+            window_min=self.settings.repetitive_window_min,
+            minimum=Limit(">=", self.settings.minimum_contractions),
+            toco_usable=Limit(">=", self.settings.recurrence_toco_usable),
         )
 
     def in_window(self, chosen: BoolArray, known_s: FloatArray, window_min: float) -> BoolArray:
@@ -85,10 +72,10 @@ class _Pass:
         return here
 
 
-def evaluate(seen: Seen, at_s: FloatArray, floor_s: float, table: dict[str, Any]) -> Evaluation:
+def evaluate(seen: Seen, at_s: FloatArray, floor_s: float, settings: NiceNg229Settings) -> Evaluation:
     """Category at each mark: any red or two ambers pathological, one amber suspicious, else normal."""
-    work = _Pass(seen, at_s, floor_s, table)
-    window_min = float(table["class_window_min"])
+    work = _Pass(seen, at_s, floor_s, settings)
+    window_min = settings.class_window_min
     findings = Findings(at_s.size)
     _contractions(work, findings)
     _baseline(work, findings)
@@ -98,8 +85,8 @@ def evaluate(seen: Seen, at_s: FloatArray, floor_s: float, table: dict[str, Any]
     red = findings.worst() == RED
     levels = np.where(red | (ambers >= 2), 2, np.where(ambers == 1, 1, 0)).astype(np.int64)
     seen_share = seen.seen_share(work.basics, window_min)
-    assessable = Limit(">=", float(table["signal_seen_fraction"])).met(seen_share)
-    assessable &= at_s - floor_s >= float(table["first_category_min"]) * 60.0 - 1e-6
+    assessable = Limit(">=", settings.signal_seen_fraction).met(seen_share)
+    assessable &= at_s - floor_s >= settings.first_category_min * 60.0 - 1e-6
     codes, reasons = assemble(
         findings,
         levels,
@@ -109,7 +96,7 @@ def evaluate(seen: Seen, at_s: FloatArray, floor_s: float, table: dict[str, Any]
         sufficient=2,
         seen_text=lambda s: (
             f"signal seen {s:.0f} % of the last {window_min:g} min; category needs "
-            f"{float(table['signal_seen_fraction']) * 100:g} % and {float(table['first_category_min']):g} min"
+            f"{settings.signal_seen_fraction * 100:g} % and {settings.first_category_min:g} min"
         ),
         unremarkable=lambda b, v: f"baseline {in_bpm(b)}, variability {in_bpm(v)}, no amber or red feature",
     )
@@ -120,52 +107,52 @@ def evaluate(seen: Seen, at_s: FloatArray, floor_s: float, table: dict[str, Any]
 
 
 def _contractions(work: _Pass, findings: Findings) -> None:
-    basics, limits = work.basics, work.limits
-    if float(work.table["contractions_averaged_min"]) == 30.0:
+    basics, settings = work.basics, work.settings
+    if work.settings.contractions_averaged_min == 30.0:
         rate = basics.contractions_per_10_min
     else:
         rate = basics.contractions_in_10_min[:, 0]
     findings.add(
         AMBER,
-        limits["contractions_amber"].met(rate),
-        lambda r: f"amber: contractions {r:g} per 10 min; limit {limits['contractions_amber'].number}",
+        settings.contractions_amber.met(rate),
+        lambda r: f"amber: contractions {r:g} per 10 min; limit {settings.contractions_amber.number}",
         np.rint(rate * 10.0) / 10.0,
         feature="contractions",
     )
     contractions = work.seen.contractions
     lengths = contractions.end_s - contractions.onset_s
-    long_ones = contractions.end_s[limits["hypertonus"].met(lengths)]
-    start = np.maximum(basics.at_s - float(work.table["class_window_min"]) * 60.0, basics.floor_s)
+    long_ones = contractions.end_s[settings.hypertonus.met(lengths)]
+    start = np.maximum(basics.at_s - work.settings.class_window_min * 60.0, basics.floor_s)
     number = np.searchsorted(long_ones, basics.at_s, "right") - np.searchsorted(long_ones, start, "right")
     findings.add(
         AMBER,
-        (number > 0) & bool(work.table["hypertonus_counts"]),
-        lambda k: f"amber: {k:.0f} contractions of {limits['hypertonus'].number} s or more",
+        (number > 0) & work.settings.hypertonus_counts,
+        lambda k: f"amber: {k:.0f} contractions of {settings.hypertonus.number} s or more",
         number.astype(np.float64),
         feature="contractions",
     )
 
 
 def _baseline(work: _Pass, findings: Findings) -> None:
-    limits, basics = work.limits, work.basics
+    settings, basics = work.settings, work.basics
     value, shown = basics.baseline_bpm, np.rint(basics.baseline_bpm)
     for name in ("baseline_red_low", "baseline_red_high"):
-        met = limits[name].met(value)
+        met = settings.limit(name).met(value)
         findings.add(
             RED,
             met,
-            lambda b, name=name: f"red: baseline {b:.0f} bpm; limit {limits[name].number} bpm",
+            lambda b, name=name: f"red: baseline {b:.0f} bpm; limit {settings.number(name)} bpm",
             shown,
             start_s=work.seen.level_start_s(basics, met),
             feature="baseline",
         )
-    low = limits["baseline_amber_low"].met(value) & ~limits["baseline_red_low"].met(value)
+    low = settings.baseline_amber_low.met(value) & ~settings.baseline_red_low.met(value)
     settled, change = _stable_since_start(work)
     findings.add(
         AMBER,
         low,
         lambda b, usual: (
-            f"amber: baseline {b:.0f} bpm; limit {limits['baseline_amber_low'].number} bpm"
+            f"amber: baseline {b:.0f} bpm; limit {settings.baseline_amber_low.number} bpm"
             + (" (stable from the start, normal variability: the guideline continues usual care)" if usual else "")
         ),
         shown,
@@ -173,12 +160,12 @@ def _baseline(work: _Pass, findings: Findings) -> None:
         start_s=work.seen.level_start_s(basics, low),
         feature="baseline",
     )
-    risen = limits["baseline_rise"].met(change) & ~limits["baseline_red_high"].met(value)
+    risen = settings.baseline_rise.met(change) & ~settings.baseline_red_high.met(value)
     findings.add(
         AMBER,
         risen,
         lambda b, c: (
-            f"amber: baseline {b:.0f} bpm, {c:.0f} bpm above an earlier one; limit {limits['baseline_rise'].number} bpm"
+            f"amber: baseline {b:.0f} bpm, {c:.0f} bpm above an earlier one; limit {settings.baseline_rise.number} bpm"
         ),
         shown,
         np.floor(change),
@@ -190,38 +177,33 @@ def _baseline(work: _Pass, findings: Findings) -> None:
 
 def _stable_since_start(work: _Pass) -> tuple[BoolArray, FloatArray]:
     """Whether the baseline has been within 10 bpm of its first value, and its rise over the first and an hour ago."""
-    whole = work.seen.basics(
-        marks_of(work.seen.reading),
-        0.0,
-        work.table,
-        work.limits["baseline_identified"],
-    )
+    whole = work.seen.basics(marks_of(work.seen.reading), 0.0, work.settings)
     history = whole.baseline_bpm
     value, minute = work.basics.baseline_bpm, work.basics.minute
     known = history[np.isfinite(history)]
     if known.size == 0:
         return np.zeros(value.size, dtype=bool), np.full(value.size, np.nan)
-    back = int(work.table["baseline_review_min"])
+    back = work.settings.baseline_review_min
     # Before the first known baseline there is none to compare with; the present one stands in.
     hour_ago = at_minutes(history, np.maximum(minute - back, 0), np.nan)
     reference = np.fmin(known[0], hour_ago)
     lowest = np.fmin.accumulate(np.nan_to_num(history, nan=np.inf))
     highest = np.fmax.accumulate(np.nan_to_num(history, nan=-np.inf))
     spread = at_minutes(highest - lowest, minute, np.inf)
-    normal = ~work.limits["variability_low"].met(work.variability) & np.isfinite(work.variability)
+    normal = ~work.settings.variability_low.met(work.variability) & np.isfinite(work.variability)
     quiet = ~work.in_window(np.isin(work.kind, (VARIABLE, LATE)), work.known_s, 60.0).any(axis=1)
     return (spread < 10.0) & normal & quiet, value - reference
 
 
 def _variability(work: _Pass, findings: Findings) -> None:
-    limits, basics, shown = work.limits, work.basics, np.rint(work.basics.variability_bpm)
-    gap, step = int(work.table["variability_gap_min"]), float(work.table["round_variability_to_bpm"])
-    low = at_minutes(work.seen.variability_run_min(limits["variability_low"], step, gap), basics.minute)
-    high = at_minutes(work.seen.variability_run_min(limits["variability_high"], step, gap), basics.minute)
+    settings, basics, shown = work.settings, work.basics, np.rint(work.basics.variability_bpm)
+    gap, step = work.settings.variability_gap_min, work.settings.round_variability_to_bpm
+    low = at_minutes(work.seen.variability_run_min(settings.variability_low, step, gap), basics.minute)
+    high = at_minutes(work.seen.variability_run_min(settings.variability_high, step, gap), basics.minute)
     lines = (
-        (RED, limits["low_red"].met(low), low, limits["low_red"].number),
-        (AMBER, limits["low_amber"].met(low) & ~limits["low_red"].met(low), low, limits["low_amber"].number),
-        (RED, limits["high_red"].met(high), high, limits["high_red"].number),
+        (RED, settings.low_red.met(low), low, settings.low_red.number),
+        (AMBER, settings.low_amber.met(low) & ~settings.low_red.met(low), low, settings.low_amber.number),
+        (RED, settings.high_red.met(high), high, settings.high_red.number),
     )
     for level, met, minutes, number in lines:
         word = "red" if level == RED else "amber"
@@ -238,15 +220,15 @@ def _variability(work: _Pass, findings: Findings) -> None:
         )
     findings.add(
         AMBER,
-        limits["high_amber"].met(high) & ~limits["high_red"].met(high),
-        lambda m: f"amber: variability over {limits['variability_high'].number} bpm for {m:.0f} min",
+        settings.high_amber.met(high) & ~settings.high_red.met(high),
+        lambda m: f"amber: variability over {settings.variability_high.number} bpm for {m:.0f} min",
         high,
         feature="variability",
     )
-    minutes, start = work.seen.sinusoidal_at(basics, lambda run: _is_sinusoidal(run, limits))
+    minutes, start = work.seen.sinusoidal_at(basics, lambda run: _is_sinusoidal(run, settings))
     findings.add(
         RED,
-        limits["sinusoidal_duration"].met(minutes),
+        settings.sinusoidal_duration.met(minutes),
         lambda m: f"red: sinusoidal pattern for {m:.0f} min",
         np.floor(minutes),
         start_s=start,
@@ -254,30 +236,30 @@ def _variability(work: _Pass, findings: Findings) -> None:
     )
 
 
-def _is_sinusoidal(run: Sinusoidal, limits: dict[str, Limit]) -> bool:
-    slow, fast = limits["sinusoidal_slowest"], limits["sinusoidal_fastest"]
+def _is_sinusoidal(run: Sinusoidal, settings: NiceNg229Settings) -> bool:
+    slow, fast = settings.sinusoidal_slowest, settings.sinusoidal_fastest
     return slow.met_by(run.cycles_per_min) and fast.met_by(run.cycles_per_min)
 
 
 def _decelerations(work: _Pass, findings: Findings, window_min: float) -> None:
-    limits, basics, falls = work.limits, work.basics, work.seen.lasting_falls
+    settings, basics, falls = work.settings, work.basics, work.seen.lasting_falls
     at_s = basics.at_s
     start = np.maximum(at_s - window_min * 60.0, basics.floor_s)
     so_far = np.where(falls.overlapping(start, at_s) & (work.kind == PROLONGED), falls.so_far_s(at_s), 0.0)
-    so_far = np.where(limits["prolonged"].met(so_far), so_far, 0.0)
+    so_far = np.where(settings.prolonged.met(so_far), so_far, 0.0)
     longest = so_far.max(axis=1, initial=0.0)
     first = np.where(so_far > 0, falls.onset_s, np.inf).min(axis=1, initial=np.inf)
     findings.add(
         RED,
         longest > 0,
-        lambda m: f"red: one prolonged deceleration of {m:g} min; limit {limits['prolonged'].value / 60:g} min",
+        lambda m: f"red: one prolonged deceleration of {m:g} min; limit {settings.prolonged.value / 60:g} min",
         np.floor(longest / 6.0) / 10.0,
         start_s=np.where(np.isfinite(first), first, np.nan),
         feature="decelerations",
     )
     _concerning_variable(work, findings, window_min)
     late = work.kind == LATE
-    if work.edition == "amended":
+    if work.settings.edition == "amended":
         shown: BoolArray = work.in_window(late, work.known_s, window_min)
         first = np.where(shown, falls.onset_s, np.inf).min(axis=1, initial=np.inf)
         findings.add(
@@ -293,11 +275,11 @@ def _decelerations(work: _Pass, findings: Findings, window_min: float) -> None:
 
 
 def _concerning_variable(work: _Pass, findings: Findings, window_min: float) -> None:
-    limits, at_s = work.limits, work.basics.at_s
+    settings, at_s = work.settings, work.basics.at_s
     by_contraction = work.concerning
     known = work.concerning_known_s
     shown = work.in_window(work.concerning, known, window_min)
-    if str(work.table["repetitive_concerning"]) == "variable":
+    if work.settings.repetitive_concerning == "variable":
         by_contraction, known = work.kind == VARIABLE, work.known_s
     pattern = work.recurring(by_contraction, known)
     met = pattern.met & shown.any(axis=1)
@@ -318,10 +300,10 @@ def _concerning_variable(work: _Pass, findings: Findings, window_min: float) -> 
     minutes = np.nan_to_num((at_s - since) / 60.0)
     findings.add(
         AMBER,
-        limits["long_pattern"].met(minutes) & shown.any(axis=1) & ~met,
+        settings.long_pattern.met(minutes) & shown.any(axis=1) & ~met,
         lambda m: (
             f"amber: variable decelerations with concerning characteristics for {m:.0f} min; "
-            f"limit {limits['long_pattern'].number} min"
+            f"limit {settings.long_pattern.number} min"
         ),
         np.floor(minutes),
         start_s=since,
@@ -339,18 +321,18 @@ def _unbroken_since(onset_s: FloatArray, known_s: FloatArray, at_s: FloatArray, 
 
 def _by_length(work: _Pass, findings: Findings, pattern: Recurrence, words: str) -> None:
     """Amber under, red over 30 minutes; exactly 30 is in neither text (setting `exactly_30_min`)."""
-    limits = work.limits
+    settings = work.settings
     minutes = pattern.minutes(work.basics.at_s)
-    exactly = pattern.met & ~limits["long_pattern"].met(minutes) & ~limits["short_pattern"].met(minutes)
-    as_red = exactly & (str(work.table["exactly_30_min"]) == "red")
-    red = pattern.met & (limits["long_pattern"].met(minutes) | as_red)
+    exactly = pattern.met & ~settings.long_pattern.met(minutes) & ~settings.short_pattern.met(minutes)
+    as_red = exactly & (work.settings.exactly_30_min == "red")
+    red = pattern.met & (settings.long_pattern.met(minutes) | as_red)
     for level, word, met in ((RED, "red", red), (AMBER, "amber", pattern.met & ~red)):
         findings.add(
             level,
             met,
             lambda m, k, n, word=word: (
                 f"{word}: {words} ({k:.0f} of {n:.0f} contractions) for {m:.0f} min; "
-                f"limit {limits['long_pattern'].number} min"
+                f"limit {settings.long_pattern.number} min"
             ),
             np.floor(minutes),
             pattern.accompanied,
@@ -363,10 +345,10 @@ def _by_length(work: _Pass, findings: Findings, pattern: Recurrence, words: str)
 def _triggers(
     work: _Pass, levels: IntArray, codes: IntArray, pathological_start_s: FloatArray
 ) -> dict[str, TriggerSeries]:
-    basics, limits = work.basics, work.limits
-    deep = limits["deceleration_depth"].met(work.seen.lasting_falls.depth_bpm)
-    urgent, start, exact = ongoing_falls(work.seen.lasting_falls, basics.at_s, limits["prolonged"], deep)
-    need = limits["suspicious_persistent"]
+    basics, settings = work.basics, work.settings
+    deep = settings.deceleration_depth.met(work.seen.lasting_falls.depth_bpm)
+    urgent, start, exact = ongoing_falls(work.seen.lasting_falls, basics.at_s, settings.prolonged, deep)
+    need = settings.suspicious_persistent
     held, since = persisting(codes >= 1, codes < 0, basics.at_s, need.value, need.symbol == ">=")
     held &= codes == 1
     return {
@@ -376,4 +358,4 @@ def _triggers(
     }
 
 
-STANDARD = Standard(NAME, LEVELS, edition, evaluate)
+STANDARD = Standard(NAME, LEVELS, evaluate)

@@ -18,21 +18,27 @@ Bedside teaching calls a strip 'variable' when early and late decelerations mix,
 neither: each deceleration has its own kind, and the category follows from the criteria alone.
 """
 
-from collections.abc import Mapping
-from typing import Any
+from typing import Literal
 
 import numpy as np
 
-from audit.errors import SettingsError
+from audit.setting_types import (
+    BpmLimit,
+    CyclesLimit,
+    FractionLimit,
+    Minutes,
+    MinutesLimit,
+    PerTenMinutesLimit,
+    RateLimit,
+    Seconds,
+    SecondsLimit,
+    Unfit,
+    WholeMinutes,
+)
 from audit.standards.basics import rounded
 from audit.standards.falls import Falls
-from audit.standards.types import (
-    BoolArray,
-    FloatArray,
-    IntArray,
-    Threshold,
-    limits_in_force,
-)
+from audit.standards.settings import RecurrenceSettings, check_limits
+from audit.standards.types import BoolArray, FloatArray, IntArray, Threshold
 
 NAME = "nice-ng229"
 LEVELS = ("normal", "suspicious", "pathological")
@@ -84,17 +90,68 @@ THRESHOLDS = (
     ),
 )
 
+_ASCENDING = (
+    ("baseline_red_low", "baseline_amber_low"),
+    ("baseline_amber_low", "baseline_red_high"),
+    ("variability_low", "variability_high"),
+    ("low_amber", "low_red"),
+    ("high_amber", "high_red"),
+    ("sinusoidal_slowest", "sinusoidal_fastest"),
+)
 
-def edition(table: Mapping[str, Any]) -> str:
-    """The edition in force, as printed with results. Raises SettingsError when the settings name an unknown one."""
-    name = str(table["edition"])
-    if name not in EDITIONS:
-        raise SettingsError(f"nice-ng229.edition: found {name!r}, expected one of {', '.join(EDITIONS)}")
-    return name
+
+class NiceNg229Settings(RecurrenceSettings, frozen=True):
+    """The table `[nice-ng229]`; limits as `THRESHOLDS` lists them."""
+
+    edition: Literal["december-2022", "amended"]
+    repetitive_window_min: Minutes
+    early_tolerance_s: Seconds
+    repetitive_concerning: Literal["concerning", "variable"]
+    exactly_30_min: Literal["amber", "red"]
+    abrupt_late: Literal["variable", "late"]
+    slow_return_s: Seconds
+    hypertonus_counts: bool
+    contractions_averaged_min: Minutes
+    baseline_review_min: WholeMinutes
+    variability_gap_min: WholeMinutes
+    contractions_amber: PerTenMinutesLimit
+    hypertonus: SecondsLimit
+    baseline_red_low: RateLimit
+    baseline_amber_low: RateLimit
+    baseline_red_high: RateLimit
+    baseline_rise: BpmLimit
+    variability_low: BpmLimit
+    low_amber: MinutesLimit
+    low_red: MinutesLimit
+    variability_high: BpmLimit
+    high_amber: MinutesLimit
+    high_red: MinutesLimit
+    sinusoidal_duration: MinutesLimit
+    sinusoidal_slowest: CyclesLimit
+    sinusoidal_fastest: CyclesLimit
+    acceleration_height: BpmLimit
+    acceleration_duration: SecondsLimit
+    deceleration_depth: BpmLimit
+    deceleration_duration: SecondsLimit
+    shallow_depth: BpmLimit
+    gradual: SecondsLimit
+    late_lag: SecondsLimit
+    concerning_duration: SecondsLimit
+    prolonged: SecondsLimit
+    repetitive: FractionLimit
+    long_pattern: MinutesLimit
+    short_pattern: MinutesLimit
+    suspicious_persistent: MinutesLimit
+
+    def __post_init__(self) -> None:
+        """Refuse limits that contradict each other, or whose operator points the other way. Raises Unfit."""
+        check_limits(self, THRESHOLDS, ascending=_ASCENDING)
+        if self.contractions_averaged_min not in (10, 30):
+            raise Unfit("contractions_averaged_min", self.contractions_averaged_min, "10 or 30 (min)")
 
 
 def deceleration_kinds(
-    falls: Falls, variability_bpm: FloatArray, accelerations: FloatArray, table: Mapping[str, Any]
+    falls: Falls, variability_bpm: FloatArray, accelerations: FloatArray, settings: NiceNg229Settings
 ) -> IntArray:
     """Kind of each fall: index into `KINDS`.
 
@@ -103,39 +160,37 @@ def deceleration_kinds(
     falls : the falls of a reading.
     variability_bpm : array, shape (n_falls,), bpm around each fall, NaN = unknown (then no shallow one is counted).
     accelerations : array, shape (n_falls,), number of accelerations in the 30 minutes before each fall.
-    table : the settings table, for the limits and the choices named in this module's docstring.
+    table : the settings settings, for the limits and the choices named in this module's docstring.
 
     Notes
     -----
     Three minutes or more is prolonged. A gradual one is typed by its lag to the contraction's peak, late over 20 s with
     its end after the contraction's; without usable toco, or in between, it stays untyped (NG229, definitions).
     """
-    limits = limits_in_force(THRESHOLDS, table)
-    reduced = limits["variability_low"].met(rounded(variability_bpm, float(table["round_variability_to_bpm"])))
-    long_enough = limits["deceleration_duration"].met(falls.duration_s)
-    counted = limits["deceleration_depth"].met(falls.depth_bpm) & long_enough
-    shallow = ~counted & long_enough & limits["shallow_depth"].met(falls.depth_bpm) & reduced & (accelerations == 0)
+    reduced = settings.variability_low.met(rounded(variability_bpm, settings.round_variability_to_bpm))
+    long_enough = settings.deceleration_duration.met(falls.duration_s)
+    counted = settings.deceleration_depth.met(falls.depth_bpm) & long_enough
+    shallow = ~counted & long_enough & settings.shallow_depth.met(falls.depth_bpm) & reduced & (accelerations == 0)
     timed = falls.toco_usable & np.isfinite(falls.lag_s)
-    lagging = timed & limits["late_lag"].met(falls.lag_s) & (falls.end_s > falls.contraction_end_s)
-    coincident = timed & (np.abs(falls.lag_s) <= float(table["early_tolerance_s"]))
-    gradual = limits["gradual"].met(falls.onset_to_nadir_s)
+    lagging = timed & settings.late_lag.met(falls.lag_s) & (falls.end_s > falls.contraction_end_s)
+    coincident = timed & (np.abs(falls.lag_s) <= settings.early_tolerance_s)
+    gradual = settings.gradual.met(falls.onset_to_nadir_s)
     kind = np.where(lagging, LATE, np.where(coincident, EARLY, UNTYPED))
-    abrupt = np.where(lagging & (str(table["abrupt_late"]) == "late"), LATE, VARIABLE)
+    abrupt = np.where(lagging & (settings.abrupt_late == "late"), LATE, VARIABLE)
     kind = np.where(gradual, kind, abrupt)
-    kind = np.where(counted & limits["prolonged"].met(falls.duration_s), PROLONGED, kind)
+    kind = np.where(counted & settings.prolonged.met(falls.duration_s), PROLONGED, kind)
     return np.where(counted | shallow, kind, NONE).astype(np.int64)
 
 
-def concerning_falls(falls: Falls, kind: IntArray, table: Mapping[str, Any]) -> BoolArray:
+def concerning_falls(falls: Falls, kind: IntArray, settings: NiceNg229Settings) -> BoolArray:
     """Which variable decelerations have a concerning characteristic.
 
     Longer than 60 s, reduced variability inside, or (setting `slow_return_s`, from memory) a slow return; loss of
     earlier shouldering is not measured.
     """
-    limits = limits_in_force(THRESHOLDS, table)
-    slow_s = float(table["slow_return_s"])
-    result = limits["concerning_duration"].met(falls.duration_s)
-    result |= limits["variability_low"].met(falls.variability_inside_bpm)
+    slow_s = settings.slow_return_s
+    result = settings.concerning_duration.met(falls.duration_s)
+    result |= settings.variability_low.met(falls.variability_inside_bpm)
     if slow_s > 0:
         result |= falls.return_s > slow_s
     chosen: BoolArray = result & (kind == VARIABLE)

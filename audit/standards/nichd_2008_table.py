@@ -17,21 +17,25 @@ Bedside teaching calls a strip 'variable' when early and late decelerations mix,
 neither: each deceleration has its own kind, and the category follows from the criteria alone.
 """
 
-from collections.abc import Mapping
-from typing import Any
-
 import numpy as np
 from numpy.typing import NDArray
 
+from audit.setting_types import (
+    Bpm,
+    BpmLimit,
+    CyclesLimit,
+    FractionLimit,
+    Minutes,
+    MinutesLimit,
+    PerTenMinutesLimit,
+    RateLimit,
+    SecondsLimit,
+    WeeksLimit,
+)
 from audit.standards.basics import rounded
 from audit.standards.falls import Falls
-from audit.standards.types import (
-    BoolArray,
-    FloatArray,
-    IntArray,
-    Threshold,
-    limits_in_force,
-)
+from audit.standards.settings import RecurrenceSettings, check_limits
+from audit.standards.types import BoolArray, FloatArray, IntArray, Threshold
 
 NAME = "nichd-2008"
 LEVELS = ("I", "II", "III")
@@ -80,66 +84,107 @@ THRESHOLDS = (
     Threshold("trigger_prolonged", ">= 180", "s", "a fall that has lasted this long starts the clock", "our choice"),
 )
 
+_ASCENDING = (
+    ("bradycardia", "tachycardia"),
+    ("variability_absent", "variability_minimal"),
+    ("variability_minimal", "variability_marked"),
+    ("sinusoidal_slowest", "sinusoidal_fastest"),
+)
 
-def edition(table: Mapping[str, Any]) -> str:
-    """The edition in force, as printed with results."""
-    return str(table["edition"])
+
+class Nichd2008Settings(RecurrenceSettings, frozen=True):
+    """The table `[nichd-2008]`; limits as `THRESHOLDS` lists them."""
+
+    round_baseline_to_bpm: Bpm
+    recurrence_window_min: Minutes
+    short_class_window_min: Minutes
+    unclassified_counts: bool
+    tachycardia: RateLimit
+    bradycardia: RateLimit
+    baseline_change: SecondsLimit
+    variability_absent: BpmLimit
+    variability_minimal: BpmLimit
+    variability_marked: BpmLimit
+    acceleration_height: BpmLimit
+    acceleration_duration: SecondsLimit
+    preterm: WeeksLimit
+    preterm_acceleration_height: BpmLimit
+    preterm_acceleration_duration: SecondsLimit
+    prolonged_acceleration: SecondsLimit
+    gradual: SecondsLimit
+    variable_depth: BpmLimit
+    variable_duration: SecondsLimit
+    prolonged_depth: BpmLimit
+    prolonged_duration: SecondsLimit
+    late_minimum_depth: BpmLimit
+    recurrent: FractionLimit
+    sinusoidal_duration: MinutesLimit
+    sinusoidal_slowest: CyclesLimit
+    sinusoidal_fastest: CyclesLimit
+    tachysystole: PerTenMinutesLimit
+    clark_duration: SecondsLimit
+    clark_depth: BpmLimit
+    clark_lowest: RateLimit
+    clark_recurrent: FractionLimit
+    clark_without: MinutesLimit
+    clark_with: MinutesLimit
+    trigger_prolonged: SecondsLimit
+
+    def __post_init__(self) -> None:
+        """Refuse limits that contradict each other, or whose operator points the other way. Raises Unfit."""
+        check_limits(self, THRESHOLDS, ascending=_ASCENDING)
 
 
 def acceleration_kind(
-    height_bpm: float, duration_s: float, gestation_weeks: float | None, table: Mapping[str, Any]
+    height_bpm: float, duration_s: float, gestation_weeks: float | None, settings: Nichd2008Settings
 ) -> str:
     """What a rise is: 'acceleration', 'prolonged', 'baseline change', or 'none' when it is too small or too short.
 
     Without a gestational age the rule for 32 weeks and over applies. Source: Macones 2008, definitions.
     """
-    limits = limits_in_force(THRESHOLDS, table)
-    preterm = gestation_weeks is not None and limits["preterm"].met_by(gestation_weeks)
+    preterm = gestation_weeks is not None and settings.preterm.met_by(gestation_weeks)
     prefix = "preterm_" if preterm else ""
-    tall = limits[f"{prefix}acceleration_height"].met_by(height_bpm)
-    if not (tall and limits[f"{prefix}acceleration_duration"].met_by(duration_s)):
+    tall = settings.limit(f"{prefix}acceleration_height").met_by(height_bpm)
+    if not (tall and settings.limit(f"{prefix}acceleration_duration").met_by(duration_s)):
         return "none"
-    if limits["baseline_change"].met_by(duration_s):
+    if settings.baseline_change.met_by(duration_s):
         return "baseline change"
-    return "prolonged" if limits["prolonged_acceleration"].met_by(duration_s) else "acceleration"
+    return "prolonged" if settings.prolonged_acceleration.met_by(duration_s) else "acceleration"
 
 
-def deceleration_kinds(falls: Falls, table: Mapping[str, Any]) -> NDArray[np.str_]:
+def deceleration_kinds(falls: Falls, settings: Nichd2008Settings) -> NDArray[np.str_]:
     """Kind of each fall, '' where the standard does not count it.
 
     The reading's own kinds are those of NICHD 2008 (shape first, then timing); here the standard's least depth and
     length are put on them. A level change younger than 10 minutes is 'prolonged' from its second minute.
     """
-    limits = limits_in_force(THRESHOLDS, table)
     kind = np.array(falls.kind, dtype="U12")
     depth = rounded(falls.depth_bpm, 1.0)  # in whole bpm, as the reading does
     gradual = np.isin(kind, ("early", "late", "unclassified"))
-    counted = np.where(gradual, limits["late_minimum_depth"].met(depth), ~falls.shallow)
-    variable = limits["variable_depth"].met(depth) & limits["variable_duration"].met(falls.duration_s)
+    counted = np.where(gradual, settings.late_minimum_depth.met(depth), ~falls.shallow)
+    variable = settings.variable_depth.met(depth) & settings.variable_duration.met(falls.duration_s)
     counted &= (kind != "variable") | variable
-    prolonged = limits["prolonged_depth"].met(depth) & limits["prolonged_duration"].met(falls.duration_s)
+    prolonged = settings.prolonged_depth.met(depth) & settings.prolonged_duration.met(falls.duration_s)
     counted &= (kind != "prolonged") | prolonged
     return np.where(counted, kind, "").astype("U12")
 
 
-def significant_variable(falls: Falls, table: Mapping[str, Any]) -> BoolArray:
+def significant_variable(falls: Falls, settings: Nichd2008Settings) -> BoolArray:
     """Which variable decelerations are significant: over 60 s, and over 60 bpm deep or below 60 bpm (Clark 2013)."""
-    limits = limits_in_force(THRESHOLDS, table)
-    deep = limits["clark_depth"].met(falls.depth_bpm) | limits["clark_lowest"].met(falls.lowest_bpm)
-    long_enough = limits["clark_duration"].met(falls.duration_s)
-    result: BoolArray = deep & long_enough & (deceleration_kinds(falls, table) == "variable")
+    deep = settings.clark_depth.met(falls.depth_bpm) | settings.clark_lowest.met(falls.lowest_bpm)
+    long_enough = settings.clark_duration.met(falls.duration_s)
+    result: BoolArray = deep & long_enough & (deceleration_kinds(falls, settings) == "variable")
     return result
 
 
-def variability_class(variability_bpm: FloatArray, table: Mapping[str, Any]) -> IntArray:
+def variability_class(variability_bpm: FloatArray, settings: Nichd2008Settings) -> IntArray:
     """Class of each amplitude: 0 absent, 1 minimal, 2 moderate, 3 marked, -1 unknown.
 
     Absent is judged on the measured value, the others after rounding (`round_variability_to_bpm`), because the standard
     leaves a gap between 5 and 6 bpm.
     """
-    limits = limits_in_force(THRESHOLDS, table)
-    value = rounded(variability_bpm, float(table["round_variability_to_bpm"]))
-    result = np.where(limits["variability_minimal"].met(value), 1, 2)
-    result = np.where(limits["variability_marked"].met(value), 3, result)
-    result = np.where(limits["variability_absent"].met(variability_bpm), 0, result)
+    value = rounded(variability_bpm, settings.round_variability_to_bpm)
+    result = np.where(settings.variability_minimal.met(value), 1, 2)
+    result = np.where(settings.variability_marked.met(value), 3, result)
+    result = np.where(settings.variability_absent.met(variability_bpm), 0, result)
     return np.where(np.isfinite(variability_bpm), result, -1).astype(np.int64)

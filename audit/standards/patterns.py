@@ -4,9 +4,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from audit.setting_types import Limit
 from audit.standards.basics import Basics, share
 from audit.standards.falls import Falls
-from audit.standards.types import BoolArray, FloatArray, IntArray, Limit
+from audit.standards.types import BoolArray, FloatArray, IntArray
 from audit.tracing.types import Contraction
 
 

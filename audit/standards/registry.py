@@ -1,6 +1,5 @@
 """The standards by name."""
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -14,14 +13,15 @@ from audit.standards import (
     nichd_2008_table,
 )
 from audit.standards.evaluation import Standard
-from audit.standards.types import Threshold, limits_in_force
+from audit.standards.settings import StandardSettings
+from audit.standards.types import Threshold
 
-STANDARDS: dict[str, Standard] = {
+STANDARDS: dict[str, Standard[Any]] = {
     standard.name: standard for standard in (nichd_2008.STANDARD, figo_2015.STANDARD, nice_ng229.STANDARD)
 }
 
 # Not for review: only to compare the computed reading with reads that were made under it.
-FORMER_STANDARDS: dict[str, Standard] = {figo_1986.NAME: figo_1986.STANDARD}
+FORMER_STANDARDS: dict[str, Standard[Any]] = {figo_1986.NAME: figo_1986.STANDARD}
 
 
 THRESHOLDS: dict[str, tuple[Threshold, ...]] = {
@@ -46,25 +46,33 @@ class GuidelineRow:
     source: str
     from_memory: bool  # nobody has yet held the figure against the original text
 
+    @property
+    def departs(self) -> bool:
+        """Whether what is in force is not what was published."""
+        return self.published != self.in_force
 
-def guideline_rows(standard: str, table: Mapping[str, Any]) -> list[GuidelineRow]:
+
+def guideline_rows(standard: str, settings: StandardSettings) -> list[GuidelineRow]:
     """The limits of a standard in the guideline's order, with what a unit's settings put in force.
 
-    Raises KeyError for an unknown standard, SettingsError for a limit that cannot be read.
+    Raises KeyError for an unknown standard.
     """
-    thresholds = THRESHOLDS[standard]
-    limits = limits_in_force(thresholds, table)
     return [
         GuidelineRow(
             standard=standard,
-            edition=str(table["edition"]),
+            edition=settings.edition,
             name=threshold.name,
             says=threshold.says,
-            published=threshold.published,
-            in_force=f"{limits[threshold.name].symbol} {limits[threshold.name].number}",
+            published=str(threshold.published_limit),
+            in_force=str(settings.limit(threshold.name)),
             unit=threshold.unit,
             source=threshold.source,
             from_memory=threshold.from_memory,
         )
-        for threshold in thresholds
+        for threshold in THRESHOLDS[standard]
     ]
+
+
+def departures(standard: str, settings: StandardSettings) -> list[GuidelineRow]:
+    """The limits in which a unit's settings leave the published figure."""
+    return [row for row in guideline_rows(standard, settings) if row.departs]

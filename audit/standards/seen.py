@@ -1,14 +1,16 @@
 """One reading, prepared once for all standards, and the features that more than one of them asks for."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from typing import Any, TypeVar
 
 import numpy as np
 
+from audit.setting_types import Limit
 from audit.standards.basics import Basics, Summed, basics_at, rounded, run_minutes, share, sums_of, trailing_median
 from audit.standards.falls import Falls, falls_of
 from audit.standards.patterns import Contractions, contraction_arrays, together
-from audit.standards.types import BoolArray, FloatArray, Limit
+from audit.standards.settings import StandardSettings
+from audit.standards.types import BoolArray, FloatArray
 from audit.tracing.types import Reading, Sinusoidal
 
 # Settings that a window read as a whole has of its own; nothing about a fall by itself depends on them.
@@ -32,22 +34,21 @@ class Seen:
         self.pairs: BoolArray = together(self.contractions, self.falls)
         self.lasting_pairs: BoolArray = together(self.contractions, self.lasting_falls)
         self._basics: dict[tuple[Any, ...], Basics] = {}
-        self._made: dict[tuple[str, ...], Any] = {}
+        self._made: dict[tuple[Any, ...], Any] = {}
         self._variability_runs: dict[tuple[Limit, float, int], FloatArray] = {}
         self._variability_at_falls: dict[int, FloatArray] = {}
 
-    def basics(self, at_s: FloatArray, floor_s: float, table: dict[str, Any], identified: Limit) -> Basics:
+    def basics(self, at_s: FloatArray, floor_s: float, settings: StandardSettings) -> Basics:
         """The shared features at the marks, with the settings that they depend on."""
-        usable = float(table["contraction_rate_toco_usable"])
         key = (
             at_s.size,
             float(at_s[0]) if at_s.size else 0.0,
             float(at_s[-1]) if at_s.size else 0.0,
             floor_s,
-            identified.value,
-            table["variability_minimum_min"],
-            table["carry_min"],
-            usable,
+            settings.baseline_identified.value,
+            settings.variability_minimum_min,
+            settings.carry_min,
+            settings.contraction_rate_toco_usable,
         )
         if key not in self._basics:
             self._basics[key] = basics_at(
@@ -55,19 +56,19 @@ class Seen:
                 at_s,
                 floor_s=floor_s,
                 summed=self.summed,
-                baseline_minimum_s=identified.value,
-                variability_minimum_min=int(table["variability_minimum_min"]),
-                carry_min=float(table["carry_min"]),
-                toco_usable_fraction=usable,
+                baseline_minimum_s=settings.baseline_identified.value,
+                variability_minimum_min=settings.variability_minimum_min,
+                carry_min=settings.carry_min,
+                toco_usable_fraction=settings.contraction_rate_toco_usable,
             )
         return self._basics[key]
 
-    def once(self, what: str, table: Mapping[str, Any], make: Callable[[], Made]) -> Made:
+    def once(self, what: str, settings: StandardSettings, make: Callable[[], Made]) -> Made:
         """What `make` gives, made once for all minutes and windows of the reading under the same settings.
 
         It must not depend on the marks, nor on the settings that a window has of its own (`OF_A_WINDOW`).
         """
-        key = (what, *(str(value) for name, value in table.items() if name not in OF_A_WINDOW))
+        key = (what, *(getattr(settings, name) for name in settings.__struct_fields__ if name not in OF_A_WINDOW))
         if key not in self._made:
             self._made[key] = make()
         found: Made = self._made[key]

@@ -1,28 +1,18 @@
 """What a published standard is to this package: limits with their operators, and the categories they lead to."""
 
-import operator
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field
-from functools import lru_cache
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from audit.errors import SettingsError
+from audit.setting_types import Limit
 
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
 IntArray = NDArray[np.int64]
 
 NOT_ASSESSABLE = "not assessable"
-
-_OPERATORS: dict[str, Callable[[Any, Any], Any]] = {
-    ">": operator.gt,
-    ">=": operator.ge,
-    "<": operator.lt,
-    "<=": operator.le,
-}
 
 
 @dataclass(frozen=True)
@@ -40,66 +30,10 @@ class Threshold:
     source: str
     from_memory: bool = False
 
-
-@dataclass(frozen=True)
-class Limit:
-    """A threshold in force: an operator and a value."""
-
-    symbol: str
-    value: float
-
-    def met(self, measured: FloatArray) -> BoolArray:
-        """Which measured values meet the limit. NaN (not seen) never does."""
-        result: BoolArray = _OPERATORS[self.symbol](measured, self.value)
-        return result
-
-    def met_by(self, measured: float) -> bool:
-        """Whether one measured value meets the limit. NaN (not seen) never does."""
-        return bool(_OPERATORS[self.symbol](measured, self.value))
-
     @property
-    def number(self) -> str:
-        """The value as printed in a reason: no trailing zeros."""
-        return f"{self.value:g}"
-
-
-@lru_cache(maxsize=1024)
-def parse_limit(name: str, text: str) -> Limit:
-    """Read an operator and a value from a setting such as '>= 50'.
-
-    Raises SettingsError when the text is not one of > >= < <= followed by a number.
-    """
-    parts = text.split()
-    try:
-        symbol, value = parts[0], float(parts[1])
-        known = len(parts) == 2 and symbol in _OPERATORS and np.isfinite(value)
-    except (IndexError, ValueError):
-        known = False
-    if not known:
-        raise SettingsError(f"{name}: found {text!r}, expected an operator (>, >=, <, <=) and a number, as '>= 50'")
-    return Limit(symbol, value)
-
-
-def limits_in_force(thresholds: tuple[Threshold, ...], table: Mapping[str, Any]) -> dict[str, Limit]:
-    """The limits that the settings table puts in force, by threshold name. KeyError when the table lacks one."""
-    names = tuple(threshold.name for threshold in thresholds)
-    return dict(_limits_of(names, tuple(str(table[name]) for name in names)))
-
-
-@lru_cache(maxsize=64)
-def _limits_of(names: tuple[str, ...], texts: tuple[str, ...]) -> dict[str, Limit]:
-    return {name: parse_limit(name, text) for name, text in zip(names, texts, strict=True)}
-
-
-def departures(thresholds: tuple[Threshold, ...], table: Mapping[str, Any]) -> tuple[str, ...]:
-    """Where the settings in force leave the published figures, one sentence each; empty when they do not."""
-    in_force = limits_in_force(thresholds, table)
-    published = {threshold.name: parse_limit(threshold.name, threshold.published) for threshold in thresholds}
-    return tuple(
-        f"{name}: {limit.symbol} {limit.number} in force, {published[name].symbol} {published[name].number} published"
-        for name, limit in in_force.items()
-        if limit != published[name]
-    )
+    def published_limit(self) -> Limit:
+        """The published operator and number."""
+        return Limit.parsed(self.published)
 
 
 @dataclass(frozen=True)

@@ -1,8 +1,6 @@
 """Classes against classes: kappa of the computed reading and of each expert, with intervals over recordings."""
 
-from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,6 +10,7 @@ from audit.agreement.reads import MISSING
 from audit.agreement.resampling import Estimate, IntervalRule, estimate, resample, sums_by_case
 from audit.agreement.scales import agreement_weights
 from audit.agreement.two_readers import cohen_kappa, observed_agreement
+from audit.setting_tables import ValidateSettings
 
 IntArray = NDArray[np.int64]
 CLASSES = 3
@@ -46,18 +45,18 @@ class Comparison:
     not_assessable: int = 0  # windows with a consensus that the reader did not class
 
 
-def consensus_of(codes: IntArray, table: Mapping[str, Any]) -> IntArray:
+def consensus_of(codes: IntArray, settings: ValidateSettings) -> IntArray:
     """The experts' consensus per window by the rule of the settings; MISSING where there is none."""
     return consensus_codes(
         codes,
         CLASSES,
-        rule=table["consensus_rule"],
-        ties=table["consensus_ties"],
-        readers_min=int(table["consensus_readers_min"]),
+        rule=settings.consensus_rule,
+        ties=settings.consensus_ties,
+        readers_min=settings.consensus_readers_min,
     )
 
 
-def compare(codes: IntArray, consensus: IntArray, record: tuple[str, ...], table: Mapping[str, Any]) -> Comparison:
+def compare(codes: IntArray, consensus: IntArray, record: tuple[str, ...], settings: ValidateSettings) -> Comparison:
     """A reader's classes against a consensus.
 
     Parameters
@@ -65,7 +64,7 @@ def compare(codes: IntArray, consensus: IntArray, record: tuple[str, ...], table
     codes : array, shape (n,), 0 to 2, NOT_ASSESSABLE, or MISSING for windows that the reader did not see.
     consensus : array, shape (n,), 0 to 2, MISSING = none.
     record : n names; windows of one recording are resampled together.
-    table : the `[validate]` table.
+    settings : the `[validate]` table.
 
     Notes
     -----
@@ -82,14 +81,14 @@ def compare(codes: IntArray, consensus: IntArray, record: tuple[str, ...], table
     total = one_hot.sum(axis=0).reshape(CLASSES, CLASSES)
     if names:
         sums = sums_by_case(one_hot, index, len(names))
-        drawn = resample([sums], int(table["draws"]), int(table["seed"]))[0].reshape(-1, CLASSES, CLASSES)
+        drawn = resample([sums], settings.draws, settings.seed)[0].reshape(-1, CLASSES, CLASSES)
     else:
         drawn = np.zeros((0, CLASSES, CLASSES))
     rule = IntervalRule(
-        level=float(table["interval_level"]),
-        cases_min=int(table["interval_recordings_min"]),
-        cases_firm=int(table["interval_recordings_firm"]),
-        undefined_fraction_max=float(table["undefined_fraction_max"]),
+        level=settings.interval_level,
+        cases_min=settings.interval_recordings_min,
+        cases_firm=settings.interval_recordings_firm,
+        undefined_fraction_max=settings.undefined_fraction_max,
     )
     weights = agreement_weights("linear", CLASSES)
     why = "No value: no window has both a class and a consensus, or all fall into one class."
@@ -116,11 +115,11 @@ def compare(codes: IntArray, consensus: IntArray, record: tuple[str, ...], table
     )
 
 
-def each_expert(experts: ExpertTable, table: Mapping[str, Any]) -> dict[str, Comparison]:
+def each_expert(experts: ExpertTable, settings: ValidateSettings) -> dict[str, Comparison]:
     """Each expert against the consensus of the others, by the same rule."""
     return {
         name: compare(
-            experts.codes[:, k], consensus_of(np.delete(experts.codes, k, axis=1), table), experts.record, table
+            experts.codes[:, k], consensus_of(np.delete(experts.codes, k, axis=1), settings), experts.record, settings
         )
         for k, name in enumerate(experts.experts)
     }

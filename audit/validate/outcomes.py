@@ -1,12 +1,12 @@
 """How well measures of the tracing tell births with a low arterial pH from the others, beside published figures."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 
 from audit.measures.roc import roc_area
+from audit.setting_tables import ValidateSettings
 from audit.validate.readings import RecordReading
 
 # inclusive, as the database is usually split
@@ -53,7 +53,7 @@ PUBLISHED = (
 )
 
 
-def outcome_areas(readings: Sequence[RecordReading], table: Mapping[str, Any]) -> list[OutcomeArea]:
+def outcome_areas(readings: Sequence[RecordReading], settings: ValidateSettings) -> list[OutcomeArea]:
     """Every measure against every outcome; records without pH or without the measure are left out.
 
     DeLong's interval (DeLong 1988). A measure that cannot be estimated comes with a note.
@@ -67,7 +67,7 @@ def outcome_areas(readings: Sequence[RecordReading], table: Mapping[str, Any]) -
                 for reading in readings
                 if reading.ph is not None and reading.measures.get(measure) is not None
             ]
-            found.append(_area(measure, outcome, pairs, float(table["interval_level"])))
+            found.append(_area(measure, outcome, pairs, settings.interval_level))
     return found
 
 

@@ -1,7 +1,6 @@
 """What the computed reading makes of one record: a class for each window, and the measures held against the outcome."""
 
 import hashlib
-from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -10,15 +9,15 @@ import numpy as np
 
 from audit.analysis.second_reading_features import window_features
 from audit.measures.burden import burden_rows
-from audit.setting_types import build
+from audit.settings import AnalysisSettings
 from audit.standards.evaluation import Standard
 from audit.standards.registry import FORMER_STANDARDS, STANDARDS
 from audit.standards.seen import Seen
-from audit.tracing.read import TracingSettings, read_tracing
+from audit.tracing.read import read_tracing
 from audit.tracing.types import Reading
 from audit.validate.records import DatabaseRecord, read_database_record
 
-COMPARED: dict[str, Standard] = {
+COMPARED: dict[str, Standard[Any]] = {
     "figo-1986": FORMER_STANDARDS["figo-1986"],
     "figo-2015": STANDARDS["figo-2015"],
 }
@@ -53,25 +52,25 @@ def part_of(name: str) -> str:
     return "reporting" if hashlib.sha256(name.encode()).digest()[-1] % 2 else "tuning"
 
 
-def read_one(folder: Path, name: str, tables: Mapping[str, Any]) -> RecordReading:
+def read_one(folder: Path, name: str, settings: AnalysisSettings) -> RecordReading:
     """Read one record of a folder. Runs in a worker process."""
     record = read_database_record(folder, name)
-    reading = read_tracing(record.tracing, build(TracingSettings, tables["tracing"], "tracing", str))
+    reading = read_tracing(record.tracing, settings.tracing)
     seen = Seen(reading, gestation_weeks=record.tracing.gestation_weeks, second_stage_s=record.tracing.second_stage_s)
     windows = tuple(
-        _window(reading, seen, step, start_s, end_s, tables)
+        _window(reading, seen, step, start_s, end_s, settings)
         for step, (start_s, end_s) in record.windows.items()
         if end_s > start_s
     )
-    return RecordReading(name, part_of(name), record.ph, windows, _measures(record, reading, tables))
+    return RecordReading(name, part_of(name), record.ph, windows, _measures(record, reading, settings))
 
 
 def _window(
-    reading: Reading, seen: Seen, step: str, start_s: float, end_s: float, tables: Mapping[str, Any]
+    reading: Reading, seen: Seen, step: str, start_s: float, end_s: float, settings: AnalysisSettings
 ) -> WindowReading:
     codes = {}
     for name, standard in COMPARED.items():
-        words = standard.window_category(reading, start_s, end_s, tables[name], seen=seen).category
+        words = standard.window_category(reading, start_s, end_s, settings.of_standards[name], seen=seen).category
         codes[name] = standard.levels.index(words) if words in standard.levels else len(standard.levels)
     part = reading.fhr_1hz[int(start_s) : int(end_s)]
     share = float(np.isfinite(part).mean()) if part.size else 0.0
@@ -80,14 +79,14 @@ def _window(
     )
 
 
-def _measures(record: DatabaseRecord, reading: Reading, tables: Mapping[str, Any]) -> dict[str, float | None]:
+def _measures(record: DatabaseRecord, reading: Reading, settings: AnalysisSettings) -> dict[str, float | None]:
     rows = {
         row.span: row
         for row in burden_rows(
             reading,
             birth_s=record.birth_s,
             second_stage_s=record.tracing.second_stage_s,
-            settings_table=tables["burden"],
+            settings=settings.burden,
         )
     }
     hour, half = rows["last_60_min"], rows["last_30_min"]

@@ -1,10 +1,9 @@
 """Run the validation on the open database's folder."""
 
 import os
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 
@@ -12,7 +11,8 @@ from audit.agreement.reads import MISSING
 from audit.analysis.second_reading import LearnedReading, fit_learned
 from audit.errors import AuditError
 from audit.progress import Report
-from audit.settings import Settings
+from audit.setting_tables import ValidateSettings
+from audit.settings import AnalysisSettings, Settings
 from audit.validate.compare import CLASSES, NOT_ASSESSABLE, ExpertTable, compare, consensus_of, each_expert
 from audit.validate.outcomes import outcome_areas
 from audit.validate.readings import COMPARED, RecordReading, read_one
@@ -48,38 +48,36 @@ def run_validation(
 
     Raises
     ------
-    UsageError : when the folder lacks records or the experts' table, or one of them cannot be read.
+    UsageError : when the folder lacks records or the experts' settings, or one of them cannot be read.
     """
     names = record_names(folder)
     classes = read_expert_classes(folder)
-    readings = read_all(folder, names, settings.tables, progress, workers)
-    table = settings.table("validate")
-    learned = fit_on(readings, classes, table, settings.sha256, part="tuning") if fit else None
-    return summarise(readings, classes, table, part="reporting", learned=learned)
+    readings = read_all(folder, names, settings.analysis, progress, workers)
+    learned = fit_on(readings, classes, settings.validate, settings.sha256, part="tuning") if fit else None
+    return summarise(readings, classes, settings.validate, part="reporting", learned=learned)
 
 
 def read_all(
-    folder: Path, names: Sequence[str], tables: Mapping[str, Any], progress: Report | None, workers: int | None
+    folder: Path, names: Sequence[str], settings: AnalysisSettings, progress: Report | None, workers: int | None
 ) -> list[RecordReading]:
     """The computed reading of each record, in the order of the names."""
     report = progress or (lambda done, total: None)
     count = workers or os.cpu_count() or 1
-    plain = {name: tables[name] for name in ("tracing", "burden", "validate", *COMPARED)}
     found: list[RecordReading] = []
     if count == 1:
         for name in names:
-            found.append(read_one(folder, name, plain))
+            found.append(read_one(folder, name, settings))
             report(len(found), len(names))
         return found
     with ProcessPoolExecutor(max_workers=count) as pool:
-        for one in pool.map(read_one, [folder] * len(names), names, [plain] * len(names), chunksize=4):
+        for one in pool.map(read_one, [folder] * len(names), names, [settings] * len(names), chunksize=4):
             found.append(one)
             report(len(found), len(names))
     return found
 
 
 def expert_table(classes: Sequence[ExpertClass], records: Sequence[RecordReading]) -> ExpertTable:
-    """The experts' classes of the records' windows as a table, windows in order of record and step."""
+    """The experts' classes of the records' windows as a settings, windows in order of record and step."""
     known = {(reading.name, window.step) for reading in records for window in reading.windows}
     wanted = [c for c in classes if (c.record, c.step) in known]
     experts = sorted({c.expert for c in wanted}, key=lambda name: (len(name), name))
@@ -94,7 +92,7 @@ def expert_table(classes: Sequence[ExpertClass], records: Sequence[RecordReading
 def fit_on(
     readings: Sequence[RecordReading],
     classes: Sequence[ExpertClass],
-    table: Mapping[str, Any],
+    settings: ValidateSettings,
     settings_sha256: str,
     *,
     part: str,
@@ -107,14 +105,12 @@ def fit_on(
     experts = expert_table(classes, chosen)
     by_window = {(r.name, w.step): w for r in chosen for w in r.windows}
     counts = np.stack([(experts.codes == code).sum(axis=1) for code in range(CLASSES)], axis=1).astype(float)
-    rows = np.flatnonzero(counts.sum(axis=1) >= int(table["consensus_readers_min"])).tolist()
+    rows = np.flatnonzero(counts.sum(axis=1) >= settings.consensus_readers_min).tolist()
     features = np.array([by_window[experts.record[k], experts.step[k]].features for k in rows]).reshape(len(rows), -1)
     shares = counts[rows] / counts[rows].sum(axis=1, keepdims=True)
     names = [experts.record[k] for k in rows]
     try:
-        return fit_learned(
-            features, shares, names, penalty=float(table["fit_penalty"]), settings_sha256=settings_sha256
-        )
+        return fit_learned(features, shares, names, penalty=settings.fit_penalty, settings_sha256=settings_sha256)
     except ValueError as error:
         raise AuditError(f"the second reading cannot be fitted: {error}") from error
 
@@ -122,7 +118,7 @@ def fit_on(
 def summarise(
     readings: Sequence[RecordReading],
     classes: Sequence[ExpertClass],
-    table: Mapping[str, Any],
+    settings: ValidateSettings,
     *,
     part: str,
     learned: LearnedReading | None = None,
@@ -130,12 +126,12 @@ def summarise(
     """Compare one part of the records with the experts."""
     chosen = [reading for reading in readings if reading.part == part]
     experts = expert_table(classes, chosen)
-    consensus = consensus_of(experts.codes, table)
+    consensus = consensus_of(experts.codes, settings)
     by_window = {(r.name, w.step): w for r in chosen for w in r.windows}
     windows = [by_window[key] for key in zip(experts.record, experts.step, strict=True)]
     seen = np.array([w.seen_fraction for w in windows])
     compared = {}
-    least = float(table["fit_signal_seen_fraction"])
+    least = settings.fit_signal_seen_fraction
     for standard in (*COMPARED, *((LEARNED,) if learned else ())):
         if learned is not None and standard == LEARNED:
             codes = learned.classes(np.array([w.features for w in windows]))
@@ -145,34 +141,34 @@ def summarise(
         groups = {}
         for low, high, words in QUALITY:
             keep = (seen >= low) & (seen < high)
-            groups[words] = compare(np.where(keep, codes, MISSING), consensus, experts.record, table)
+            groups[words] = compare(np.where(keep, codes, MISSING), consensus, experts.record, settings)
         for step, words in STEP_WORDS.items():
             keep = np.array([s == step for s in experts.step], dtype=bool)
-            groups[words] = compare(np.where(keep, codes, MISSING), consensus, experts.record, table)
-        compared[standard] = ReadingComparison(standard, compare(codes, consensus, experts.record, table), groups)
+            groups[words] = compare(np.where(keep, codes, MISSING), consensus, experts.record, settings)
+        compared[standard] = ReadingComparison(standard, compare(codes, consensus, experts.record, settings), groups)
     return ValidationResult(
         part=part,
         recordings=len(chosen),
         recordings_in_folder=len(readings),
         windows=int((consensus >= 0).sum()),
-        headline=str(table["headline_standard"]),
+        headline=settings.headline_standard,
         readings=compared,
-        experts=each_expert(experts, table),
-        areas=outcome_areas(chosen, table),
-        consensus=_rule_words(table),
-        notes=_notes(table),
+        experts=each_expert(experts, settings),
+        areas=outcome_areas(chosen, settings),
+        consensus=_rule_words(settings),
+        notes=_notes(settings),
         learned=learned,
     )
 
 
-def _rule_words(table: Mapping[str, Any]) -> str:
+def _rule_words(settings: ValidateSettings) -> str:
     ties = {"none": "a tie is no consensus", "more_severe": "a tie goes to the more severe class"}.get(
-        str(table["consensus_ties"]), "a tie goes to the milder class"
+        settings.consensus_ties, "a tie goes to the milder class"
     )
-    return f"{table['consensus_rule']} of at least {table['consensus_readers_min']} experts, {ties}"
+    return f"{settings.consensus_rule} of at least {settings.consensus_readers_min} experts, {ties}"
 
 
-def _notes(table: Mapping[str, Any]) -> list[str]:
+def _notes(settings: ValidateSettings) -> list[str]:
     return [
         "The experts were asked for the FIGO classes of their time (1986); the computed reading is given under "
         "those and under FIGO 2015.",
@@ -180,5 +176,5 @@ def _notes(table: Mapping[str, Any]) -> list[str]:
         "the reporting part.",
         "Windows as the database describes them: 30 minutes from at most 60 and at most 30 minutes before the second "
         "stage, and the second stage itself; without one they are counted back from the end.",
-        f"Intervals of kappa: {table['draws']} resamples of recordings. Intervals of AUC: DeLong 1988.",
+        f"Intervals of kappa: {settings.draws} resamples of recordings. Intervals of AUC: DeLong 1988.",
     ]

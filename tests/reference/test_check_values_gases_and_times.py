@@ -47,9 +47,7 @@ def area_of(shape: np.ndarray) -> tuple[float, float]:
     made = reading(30, decelerations=[event])
     fhr = made.baseline_1hz.copy()
     fhr[600:660] -= shape
-    rows = burden_rows(
-        edited(made, {"fhr_1hz": fhr}), birth_s=None, second_stage_s=630.0, settings_table=SETTINGS.table("burden")
-    )
+    rows = burden_rows(edited(made, {"fhr_1hz": fhr}), birth_s=None, second_stage_s=630.0, settings=SETTINGS.burden)
     by_span = {row.span: row for row in rows}
     whole = by_span["whole"]
     assert whole.area_bpm_s is not None

@@ -12,7 +12,6 @@ import numpy as np
 import pytest
 
 from audit.analysis.clock import case_clock
-from audit.response.rules import response_settings
 from audit.settings import load_settings
 from audit.standards.registry import STANDARDS
 from audit.standards.seen import Seen
@@ -23,7 +22,7 @@ from synthetic_cases.simulate_response import ResponseLabour, simulate_response_
 pytestmark = [pytest.mark.reference, pytest.mark.accuracy]
 
 LABOURS = 200
-TABLES = load_settings().tables
+SETTINGS = load_settings()
 # a clock is taken as that of the planted pattern when it starts no more than this around it
 AROUND_S = 600.0
 
@@ -44,10 +43,10 @@ def clock_rows(labour: ResponseLabour) -> list[dict]:
     tracing = Tracing(
         fhr_bpm=labour.samples["fhr_bpm"], toco=labour.samples["toco"], gestation_weeks=labour.gestation_weeks
     )
-    reading = read_tracing(tracing, load_settings().tracing)
+    reading = read_tracing(tracing, SETTINGS.tracing)
     seen = Seen(reading, gestation_weeks=labour.gestation_weeks)
     minutes = {
-        name: standard.minute_categories(reading, TABLES[name], seen=seen) for name, standard in STANDARDS.items()
+        name: one.minute_categories(reading, SETTINGS.of_standards[name], seen=seen) for name, one in STANDARDS.items()
     }
     return case_clock(
         minutes,
@@ -56,7 +55,7 @@ def clock_rows(labour: ResponseLabour) -> list[dict]:
         facts={"birth_s": labour.birth_s, "mode_of_birth": labour.mode_of_birth},
         events=[{"at_s": at_s, "event": event} for at_s, event in labour.events],
         reads=[],
-        settings=response_settings(TABLES["response"]),
+        settings=SETTINGS.response,
     ).responses
 
 

@@ -7,7 +7,6 @@ has no record. It was planted by the drawn pattern and the published criteria, n
 import pytest
 
 from audit.analysis.clock import case_clock
-from audit.response.rules import response_settings
 from audit.settings import load_settings
 from audit.standards.registry import STANDARDS
 from audit.standards.seen import Seen
@@ -19,7 +18,7 @@ from synthetic_cases.write import DEFAULT_SEED
 
 pytestmark = [pytest.mark.reference, pytest.mark.accuracy]
 
-TABLES = load_settings().tables
+SETTINGS = load_settings()
 MONTHS, PER_MONTH = 8, 30
 
 
@@ -34,10 +33,10 @@ def responses(drawn: DrawnCase) -> list[dict]:
         fhr_sensor=drawn.spec.fhr_sensor,
         second_stage_s=drawn.facts["second_stage_s"],
     )
-    reading = read_tracing(tracing, load_settings().tracing)
+    reading = read_tracing(tracing, SETTINGS.tracing)
     seen = Seen(reading, gestation_weeks=weeks)
     minutes = {
-        name: standard.minute_categories(reading, TABLES[name], seen=seen) for name, standard in STANDARDS.items()
+        name: one.minute_categories(reading, SETTINGS.of_standards[name], seen=seen) for name, one in STANDARDS.items()
     }
     return case_clock(
         minutes,
@@ -46,7 +45,7 @@ def responses(drawn: DrawnCase) -> list[dict]:
         facts=drawn.facts,
         events=[{"at_s": event.at_s, "event": event.event} for event in drawn.events],
         reads=[],
-        settings=response_settings(TABLES["response"]),
+        settings=SETTINGS.response,
     ).responses
 
 

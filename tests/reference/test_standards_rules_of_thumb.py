@@ -96,7 +96,7 @@ def test_the_kinds_are_not_ranked() -> None:
     # Early decelerations leave category I; late and variable ones both lead to II, neither above the other.
     def category(start_off: float, down: float, depth: float) -> str:
         found = read([(STARTS[6] + start_off, down, 5.0, down, depth)], "scalp_electrode", 0.6)
-        return STANDARDS["nichd-2008"].minute_categories(found, SETTINGS.table("nichd-2008")).categories[-1]
+        return STANDARDS["nichd-2008"].minute_categories(found, SETTINGS.of_standards["nichd-2008"]).categories[-1]
 
     assert category(0.0, 40.0, 25.0) == "I"
     assert category(45.0, 40.0, 25.0) == "II"

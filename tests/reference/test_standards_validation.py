@@ -11,6 +11,7 @@ from pathlib import Path
 import msgspec
 import pytest
 
+from audit.setting_types import changed
 from audit.settings import Settings, load_settings
 from audit.validate.records import EXPERTS_FILE, read_database_record
 from audit.validate.report import html_of
@@ -42,7 +43,7 @@ def few(ctu_uhb: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.fixture(scope="module")
 def settings() -> Settings:
     loaded = load_settings()
-    return msgspec.structs.replace(loaded, validate={**loaded.validate, "draws": 100})
+    return msgspec.structs.replace(loaded, validate=changed(loaded.validate, draws=100))
 
 
 def test_windows_of_a_record_follow_the_databases_description(ctu_uhb: Path) -> None:

@@ -9,11 +9,11 @@ from audit.measures.burden import BurdenRow, burden_rows
 from audit.tracing.types import LevelChange, Reading
 from tests.reading_builder import SETTINGS, contraction, deceleration, edited, late_at, reading, variable_at
 
-TABLE = SETTINGS.table("burden")
+TABLE = SETTINGS.burden
 
 
 def rows(made: Reading, *, birth_s: float | None = None, second_stage_s: float | None = None) -> dict[str, BurdenRow]:
-    found = burden_rows(made, birth_s=birth_s, second_stage_s=second_stage_s, settings_table=TABLE)
+    found = burden_rows(made, birth_s=birth_s, second_stage_s=second_stage_s, settings=TABLE)
     return {row.span: row for row in found}
 
 

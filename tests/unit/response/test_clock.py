@@ -7,11 +7,12 @@ import numpy as np
 import pytest
 
 from audit.analysis.clock import CaseClock, case_clock
-from audit.response.rules import response_settings
+from audit.response.rules import ResponseSettings
+from audit.setting_types import changed, plain
 from audit.settings import load_settings
 from audit.standards.types import MinuteCategories, TriggerSeries
 
-TABLE = load_settings().tables["response"]
+SETTINGS = load_settings().response
 
 
 @dataclass
@@ -24,7 +25,7 @@ class Case:
     windows: list[dict[str, Any]] = field(default_factory=list)
 
 
-def clock_of(case: Case, minutes: dict[str, MinuteCategories], table: dict[str, Any] = TABLE) -> CaseClock:
+def clock_of(case: Case, minutes: dict[str, MinuteCategories], settings: ResponseSettings = SETTINGS) -> CaseClock:
     return case_clock(
         minutes,
         start_s=case.start_s,
@@ -32,7 +33,7 @@ def clock_of(case: Case, minutes: dict[str, MinuteCategories], table: dict[str, 
         facts=case.facts,
         events=case.events,
         reads=case.windows,
-        settings=response_settings(table),
+        settings=settings,
     )
 
 
@@ -100,7 +101,7 @@ def test_nothing_found_gives_no_rows_and_an_empty_tracing_is_no_error():
 
 def test_a_units_own_trigger_gets_its_episodes():
     own = {"target_minutes": 10.0, "counts": ["escalation"], "categories": ["pathological"], "for_minutes": 30.0}
-    table = {**TABLE, "triggers": {**TABLE["triggers"], "figo-2015/half_hour": own}}
-    clock = clock_of(case(), judged(slice(60, 110)), table)
+    settings = changed(SETTINGS, triggers={**plain(SETTINGS)["triggers"], "figo-2015/half_hour": own})
+    clock = clock_of(case(), judged(slice(60, 110)), settings)
     found = {row["trigger"]: row["recognisable_s"] / 60 for row in clock.episodes}
     assert found == {"pathological": 61, "half_hour": 90}

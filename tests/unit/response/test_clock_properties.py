@@ -6,11 +6,11 @@ from hypothesis import strategies as st
 
 from audit.response.episodes import episodes
 from audit.response.responses import respond
-from audit.response.rules import BUILT_IN, response_settings
+from audit.response.rules import BUILT_IN
 from audit.response.types import CareEvent, Episode, TriggerSeries
 from audit.settings import load_settings
 
-SETTINGS = response_settings(load_settings().tables["response"])
+SETTINGS = load_settings().response
 EVENTS = sorted({event for events in SETTINGS.event_classes.values() for event in events} - {"birth"})
 minutes = st.floats(-120, 400, allow_nan=False).map(lambda value: round(value, 2))
 acts = st.lists(st.tuples(minutes, st.sampled_from(EVENTS)), max_size=8)

@@ -5,11 +5,11 @@ import pytest
 
 from audit.errors import SettingsError
 from audit.response.episodes import category_trigger, episodes
-from audit.response.rules import TriggerRule, response_settings
+from audit.response.rules import TriggerRule
 from audit.response.types import TriggerSeries
 from audit.settings import load_settings
 
-SETTINGS = response_settings(load_settings().tables["response"])
+SETTINGS = load_settings().response
 
 
 def series(marks: str, *, start_s: float = 0.0, exact: tuple[float, ...] = (), begun_min: float = 20.0):
@@ -124,7 +124,7 @@ def test_a_trigger_without_settings_is_an_error_and_one_switched_off_finds_nothi
         )
     unit = tmp_path / "unit_settings.toml"
     unit.write_text('[response.triggers."figo-2015/pathological"]\nin_use = false\n', encoding="utf-8")
-    assert episodes(unknown, settings=response_settings(load_settings(unit).tables["response"])) == []
+    assert episodes(unknown, settings=load_settings(unit).response) == []
 
 
 def own_rule(minutes: float) -> TriggerRule:

@@ -5,11 +5,11 @@ from dataclasses import replace
 import pytest
 
 from audit.response.readers import reader_clocks
-from audit.response.rules import response_settings
 from audit.response.types import CareEvent, Read
+from audit.setting_types import changed, plain
 from audit.settings import load_settings
 
-SETTINGS = response_settings(load_settings().tables["response"])
+SETTINGS = load_settings().response
 
 
 def read(window: int, category: str, reader: str = "r1", **more: object) -> Read:
@@ -74,7 +74,7 @@ def test_repeat_reads_and_reads_with_the_outcome_open_start_no_clock():
     assert clocks([read(2, "pathological", occasion=2)]) == []
     assert clocks([read(2, "pathological", outcome_hidden=False)]) == []
     assert len(clocks([read(2, "pathological", outcome_hidden=None)])) == 1
-    lenient = replace(SETTINGS, reader_must_be_blind=False)
+    lenient = changed(SETTINGS, readers={**plain(SETTINGS)["readers"], "must_be_blind": False})
     assert len(clocks([read(2, "pathological", outcome_hidden=False)], settings=lenient)) == 1
 
 

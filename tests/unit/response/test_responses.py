@@ -1,16 +1,15 @@
 """The clock by hand: every trigger, every status, both sides of every boundary. Times in minutes after recognition."""
 
-from dataclasses import replace
-
 import pytest
 
 from audit.response.record import births_by_fetus, has_care_record, suspect_times
 from audit.response.responses import respond
-from audit.response.rules import BUILT_IN, response_settings
+from audit.response.rules import BUILT_IN
 from audit.response.types import CareEvent, Episode, Response
+from audit.setting_types import changed, plain
 from audit.settings import load_settings
 
-SETTINGS = response_settings(load_settings().tables["response"])
+SETTINGS = load_settings().response
 TRIGGERS = sorted(BUILT_IN)
 PATHOLOGICAL = ("figo-2015", "pathological")  # target 15 min, lead window 15 min
 PROLONGED = ("nichd-2008", "prolonged_deceleration")  # target 6 min, lead window 5 min
@@ -352,8 +351,9 @@ def test_no_episodes_no_responses():
 
 
 def test_a_unit_can_change_target_and_what_counts():
-    rule = replace(SETTINGS.rules[PATHOLOGICAL], target_minutes=5.0, counts=frozenset({"senior_called"}))
-    mine = replace(SETTINGS, rules={**SETTINGS.rules, PATHOLOGICAL: rule})
+    triggers = plain(SETTINGS)["triggers"]
+    rule = {**triggers["/".join(PATHOLOGICAL)], "target_minutes": 5.0, "counts": ["senior_called"]}
+    mine = changed(SETTINGS, triggers={**triggers, "/".join(PATHOLOGICAL): rule})
     (response,) = respond(
         [Episode(*PATHOLOGICAL, 0.0, 60.0, 6000.0)],
         [CareEvent(120.0, "position_change"), CareEvent(420.0, "senior_called")],

@@ -3,7 +3,7 @@
 import pytest
 
 from audit.errors import SettingsError
-from audit.response.rules import BUILT_IN, response_settings
+from audit.response.rules import BUILT_IN
 from audit.settings import load_settings
 
 # The events of the input format (care events file).
@@ -36,11 +36,11 @@ EVENTS = {
 def unit(tmp_path, text: str):
     file = tmp_path / "unit_settings.toml"
     file.write_text(text, encoding="utf-8")
-    return response_settings(load_settings(file).tables["response"])
+    return load_settings(file).response
 
 
 def test_every_event_is_in_one_class_and_every_built_in_trigger_has_a_rule():
-    settings = response_settings(load_settings().tables["response"])
+    settings = load_settings().response
     listed = [event for events in settings.event_classes.values() for event in events]
     assert sorted(listed) == sorted(EVENTS)
     assert set(settings.rules) == BUILT_IN
@@ -73,12 +73,21 @@ def test_a_unit_can_change_and_add_triggers(tmp_path):
     ("text", "says"),
     [
         ('[response.triggers."figo-2015/pathological"]\ncounts = ["chat"]', "found 'chat'"),
-        ('[response.triggers."figo-2015/pathological"]\ntarget_minutes = -1', "found -1, expected minutes"),
-        ('[response.triggers."figo-2015/mine"]\ntarget_minutes = 5\ncounts = ["decision"]', "needs categories"),
-        ('[response.triggers."figo-2015/mine"]\ncounts = ["decision"]', "target_minutes is missing"),
-        ('[response.triggers."mine"]\ntarget_minutes = 5\ncounts = ["decision"]', "expected a name such as"),
+        (
+            '[response.triggers."figo-2015/pathological"]\ntarget_minutes = -1',
+            "found -1, expected a number above 0",
+        ),
+        (
+            '[response.triggers."figo-2015/mine"]\ntarget_minutes = 5\ncounts = ["decision"]',
+            "expected categories and",
+        ),
+        ('[response.triggers."figo-2015/mine"]\ncounts = ["decision"]', "target_minutes: missing, expected"),
+        (
+            '[response.triggers."mine"]\ntarget_minutes = 5\ncounts = ["decision"]',
+            "expected a standard and a name",
+        ),
         ('[response.triggers."figo-2015/mine"]\ntarget = 5', "target: unknown key"),
-        ('[response.triggers."figo-2015/mine"]\ncounts = "decision"', "expected list"),
+        ('[response.triggers."figo-2015/pathological"]\ncounts = "decision"', "expected a list of"),
         ("[response]\nafter_end_minutes = -2", "response.after_end_minutes: found -2"),
     ],
 )

@@ -16,7 +16,7 @@ def window_class(
     made: Reading, start_s: float = 1800.0, end_s: float = 3600.0, second_stage_s: float | None = None
 ) -> str:
     seen = Seen(made, second_stage_s=second_stage_s)
-    return STANDARD.window_category(made, start_s, end_s, SETTINGS.table("figo-1986"), seen=seen).category
+    return STANDARD.window_category(made, start_s, end_s, SETTINGS.of_standards["figo-1986"], seen=seen).category
 
 
 def with_area(

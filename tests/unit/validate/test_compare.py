@@ -1,12 +1,11 @@
 """The computed reading and the experts against a consensus, on tables that can be counted by hand."""
 
-from typing import Any
-
 import numpy as np
 import pytest
 from sklearn.metrics import cohen_kappa_score
 
 from audit.agreement.reads import MISSING
+from audit.setting_types import changed
 from audit.validate.compare import NOT_ASSESSABLE, ExpertTable, compare, consensus_of, each_expert
 from audit.validate.outcomes import outcome_areas
 from audit.validate.readings import RecordReading, WindowReading, part_of
@@ -14,7 +13,7 @@ from audit.validate.records import ExpertClass
 from audit.validate.run import expert_table, summarise
 from tests.reading_builder import SETTINGS
 
-TABLE: dict[str, Any] = {**SETTINGS.table("validate"), "draws": 200}
+VALIDATE = changed(SETTINGS.validate, draws=200)
 NAMES = tuple(f"r{k}" for k in range(30))
 
 
@@ -22,7 +21,7 @@ def test_kappa_is_that_of_a_general_purpose_library() -> None:
     generator = np.random.default_rng(3)
     consensus = generator.integers(0, 3, 30)
     codes = np.where(generator.random(30) < 0.6, consensus, generator.integers(0, 3, 30))
-    found = compare(codes, consensus, NAMES, TABLE)
+    found = compare(codes, consensus, NAMES, VALIDATE)
     # Oracle: scikit-learn's cohen_kappa_score with linear weights
     assert found.kappa_linear.value == pytest.approx(cohen_kappa_score(codes, consensus, weights="linear"), abs=1e-12)
     assert found.agreement.value == pytest.approx(float((codes == consensus).mean()))
@@ -32,18 +31,18 @@ def test_kappa_is_that_of_a_general_purpose_library() -> None:
 
 
 def test_rows_are_the_reader_and_columns_the_consensus() -> None:
-    found = compare(np.array([2, 0]), np.array([1, 0]), ("a", "b"), TABLE)
+    found = compare(np.array([2, 0]), np.array([1, 0]), ("a", "b"), VALIDATE)
     assert found.confusion == ((1, 0, 0), (0, 0, 0), (0, 1, 0))
 
 
 def test_windows_that_are_not_assessable_are_counted_and_left_out() -> None:
     codes = np.array([0, NOT_ASSESSABLE, 2, MISSING, 1])
-    found = compare(codes, np.array([0, 1, 2, 1, MISSING]), NAMES[:5], TABLE)
+    found = compare(codes, np.array([0, 1, 2, 1, MISSING]), NAMES[:5], VALIDATE)
     assert (found.windows, found.not_assessable) == (2, 1)
 
 
 def test_nothing_to_compare_gives_a_sentence() -> None:
-    found = compare(np.full(4, MISSING), np.zeros(4, dtype=np.int64), NAMES[:4], TABLE)
+    found = compare(np.full(4, MISSING), np.zeros(4, dtype=np.int64), NAMES[:4], VALIDATE)
     assert found.kappa_linear.value is None
     assert found.kappa_linear.note
 
@@ -60,14 +59,14 @@ def test_nothing_to_compare_gives_a_sentence() -> None:
     ],
 )
 def test_consensus_is_the_median_without_ties(codes: list[int], expected: int) -> None:
-    assert consensus_of(np.array([codes]), TABLE).tolist() == [expected]
+    assert consensus_of(np.array([codes]), VALIDATE).tolist() == [expected]
 
 
 def test_each_expert_is_held_against_the_others_only() -> None:
     others = np.tile(np.arange(3), 10)
     codes = np.column_stack([np.zeros(30, dtype=int), others, others, others])
     table = ExpertTable(NAMES, ("eval_step1",) * 30, ("1", "2", "3", "4"), codes)
-    found = each_expert(table, TABLE)
+    found = each_expert(table, VALIDATE)
     assert found["1"].kappa_linear.value == pytest.approx(0.0)
     # with expert 1 in it the consensus of expert 2's others is still the class that two of three give
     assert found["2"].kappa_linear.value == pytest.approx(1.0)
@@ -88,7 +87,7 @@ def made(name: str, ph: float | None, code: int, area: float | None) -> RecordRe
 
 def test_more_of_the_measure_with_lower_ph_is_above_one_half() -> None:
     readings = [made(f"r{k}", 7.0 if k < 4 else 7.3, 0, 100.0 - k) for k in range(10)]
-    areas = {a.outcome: a for a in outcome_areas(readings, TABLE)}
+    areas = {a.outcome: a for a in outcome_areas(readings, VALIDATE)}
     assert areas["pH <= 7.05"].estimate == 1.0
     assert (areas["pH <= 7.05"].with_outcome, areas["pH <= 7.05"].without) == (4, 6)
 
@@ -96,7 +95,7 @@ def test_more_of_the_measure_with_lower_ph_is_above_one_half() -> None:
 @pytest.mark.parametrize(("ph", "counted"), [(7.05, 1), (7.051, 0)])
 def test_the_outcome_includes_its_limit(ph: float, counted: int) -> None:
     readings = [made("a", ph, 0, 1.0), made("b", 7.3, 0, 0.0)]
-    area = next(a for a in outcome_areas(readings, TABLE) if a.outcome == "pH <= 7.05")
+    area = next(a for a in outcome_areas(readings, VALIDATE) if a.outcome == "pH <= 7.05")
     assert area.with_outcome == counted
     assert (area.estimate is None) is (counted == 0)
     assert bool(area.note) is (counted == 0)
@@ -104,7 +103,7 @@ def test_the_outcome_includes_its_limit(ph: float, counted: int) -> None:
 
 def test_records_without_ph_or_measure_are_left_out() -> None:
     readings = [made("a", 7.0, 0, 1.0), made("b", 7.3, 0, 0.0), made("c", None, 0, 5.0), made("d", 7.0, 0, None)]
-    area = next(a for a in outcome_areas(readings, TABLE) if a.outcome == "pH <= 7.05")
+    area = next(a for a in outcome_areas(readings, VALIDATE) if a.outcome == "pH <= 7.05")
     assert (area.with_outcome, area.without) == (1, 1)
 
 
@@ -113,7 +112,7 @@ def test_only_the_part_asked_for_is_reported() -> None:
     other = RecordReading("x", "tuning", 7.0, readings[0].windows, {"area": 1.0})
     classes = [ExpertClass(f"r{k}", "eval_step1", str(e), k % 3) for k in range(12) for e in range(1, 4)]
     classes += [ExpertClass("x", "eval_step1", str(e), 2) for e in range(1, 4)]
-    found = summarise([*readings, other], classes, TABLE, part="reporting")
+    found = summarise([*readings, other], classes, VALIDATE, part="reporting")
     assert (found.recordings, found.recordings_in_folder, found.windows) == (12, 13, 12)
     assert found.to_json()["kappa_linear"] == pytest.approx(1.0)
     assert found.to_json()["part"] == "reporting"

@@ -1,0 +1,86 @@
+"""What the standards' settings have in common, and how a standard's own table overrides it."""
+
+from collections.abc import Mapping, Sequence
+from typing import Any, Literal
+
+from audit.setting_types import Bpm, Fraction, Limit, Minutes, Name, Number, SecondsLimit, Table, Unfit, WholeMinutes
+from audit.standards.types import Threshold
+
+
+class StandardSettings(Table, frozen=True):
+    """Settings that every standard has. Those of `CommonSettings` come from `[standards.common]`."""
+
+    edition: Name
+    class_window_min: Minutes
+    signal_seen_fraction: Fraction
+    first_category_min: Minutes
+    carry_min: Minutes
+    variability_minimum_min: WholeMinutes
+    round_variability_to_bpm: Bpm
+    contraction_rate_toco_usable: Fraction
+    window_signal_seen_fraction: Fraction
+    window_rule: Literal["worst", "final"]
+    baseline_identified: SecondsLimit
+
+    def limit(self, name: str) -> Limit:
+        """A limit by its name. AttributeError when there is none."""
+        found: Limit = getattr(self, name)
+        return found
+
+    def number(self, name: str) -> str:
+        """The number of a limit as printed in a reason."""
+        return self.limit(name).number
+
+
+class RecurrenceSettings(StandardSettings, frozen=True):
+    """Settings of a standard that counts decelerations against contractions."""
+
+    minimum_contractions: Number
+    recurrence_toco_usable: Fraction
+
+
+class CommonSettings(Table, frozen=True):
+    """`[standards.common]`: what stands alike under the standards, unless a standard's own table says otherwise."""
+
+    class_window_min: Minutes
+    signal_seen_fraction: Fraction
+    first_category_min: Minutes
+    carry_min: Minutes
+    variability_minimum_min: WholeMinutes
+    variability_gap_min: WholeMinutes
+    round_variability_to_bpm: Bpm
+    minimum_contractions: Number
+    recurrence_toco_usable: Fraction
+    contraction_rate_toco_usable: Fraction
+    window_signal_seen_fraction: Fraction
+    window_rule: Literal["worst", "final"]
+    baseline_identified: SecondsLimit
+
+
+class StandardsSettings(Table, frozen=True):
+    """The table `[standards]`."""
+
+    common: CommonSettings
+
+
+def check_limits(
+    settings: StandardSettings, thresholds: Sequence[Threshold], *, ascending: Sequence[tuple[str, str]]
+) -> None:
+    """Refuse a limit whose operator points the other way than the published one, and pairs that are not ascending.
+
+    A tachycardia of '< 160' would call every normal baseline one. Raises Unfit.
+    """
+    for threshold in thresholds:
+        found, side = settings.limit(threshold.name), threshold.published[0]
+        if found.symbol[0] != side:
+            raise Unfit(threshold.name, str(found), f"{side} or {side}= and a number")
+    for lower, higher in ascending:
+        if not settings.limit(lower).value < settings.limit(higher).value:
+            raise Unfit(
+                lower, str(settings.limit(lower)), f"a number below that of {higher} ({settings.limit(higher)})"
+            )
+
+
+def with_common(kind: type[StandardSettings], own: Mapping[str, Any], common: Mapping[str, Any]) -> dict[str, Any]:
+    """The values of one standard's table: the common ones that it takes, then its own over them."""
+    return {**{key: value for key, value in common.items() if key in kind.__struct_fields__}, **own}
