@@ -22,13 +22,11 @@ from audit.standards.seen import Seen
 from audit.standards.types import MinuteCategories
 from audit.store.finding_tables import minute_table, table_of
 from audit.store.tracings import StoredTracing
-from audit.tracing.read import read_tracing
+from audit.tracing.read import TracingSettings, read_tracing
 from audit.tracing.types import Reading, Tracing
 from audit.tracing.window_description import window_items
 
-PRETERM_BEFORE_WEEKS = 32.0  # NICHD 2008: accelerations of 10 bpm and 10 s count before 32+0 weeks
 _WINDOW_SLACK_S = 60.0  # a window that begins within a minute of the second stage lies in it; our choice
-TERM_ACCELERATION = (15.0, 15.0)  # bpm and s, inclusive, NICHD 2008
 
 
 @dataclass(frozen=True)
@@ -56,7 +54,7 @@ def read_case(case: CaseInput, settings: AnalysisSettings) -> dict[str, pa.Table
     )
     tables = settings.of_standards
     minutes = {name: one.minute_categories(reading, tables[name], seen=seen) for name, one in STANDARDS.items()}
-    found = _events(case, reading, key)
+    found = _events(case, reading, settings.tracing, key)
     found["tracing_states"] = table_of("tracing_states", [_state(case, reading)], key)
     found["epochs"] = table_of("epochs", [_moved(dict(vars(epoch)), start_s) for epoch in reading.epochs], key)
     found["minute_categories"] = _minutes(minutes, start_s, key)
@@ -102,14 +100,14 @@ def _state(case: CaseInput, reading: Reading) -> dict[str, Any]:
     }
 
 
-def _events(case: CaseInput, reading: Reading, key: dict[str, str]) -> dict[str, pa.Table]:
+def _events(case: CaseInput, reading: Reading, settings: TracingSettings, key: dict[str, str]) -> dict[str, pa.Table]:
     start_s = case.tracing.start_s
     weeks = case.facts.get("gestation_weeks")
+    height_bpm, duration_s = settings.least_acceleration(weeks)
     accelerations = [
         event
         for event in reading.accelerations
-        if (weeks is not None and weeks < PRETERM_BEFORE_WEEKS)
-        or (event.height_bpm >= TERM_ACCELERATION[0] and event.end_s - event.onset_s >= TERM_ACCELERATION[1])
+        if settings.is_preterm(weeks) or (event.height_bpm >= height_bpm and event.end_s - event.onset_s >= duration_s)
     ]
     listed: dict[str, Any] = {
         "contractions": reading.contractions if case.leads else (),

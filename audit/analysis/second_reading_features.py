@@ -6,6 +6,11 @@ import numpy as np
 
 from audit.tracing.types import Deceleration, FloatArray, Reading
 
+# A fitted model rests on these numbers as they are: another limit would make every fitted file wrong without a sign.
+# So they are part of the features and no setting, though some of them equal one.
+SEVERE_DEPTH_BPM, SEVERE_LOWEST_BPM, SEVERE_S = 60.0, 70.0, 60.0
+ACCELERATION_BPM, ACCELERATION_S = 15.0, 15.0
+
 NAMES = (
     "decelerations_per_10_min",
     "area_per_10_seen_min_bpm_s",
@@ -98,7 +103,8 @@ def _of_decelerations(
     depth = np.array([d.depth_bpm for d in events])
     lowest = np.array([d.lowest_bpm for d in events])
     clipped = sum(min(d.end_s, end_s) - max(d.onset_s, start_s) for d in events)
-    severe = ((depth >= 60) | (lowest < 70)) & (length >= 60) if events else np.zeros(0, dtype=bool)
+    low_or_deep = (depth >= SEVERE_DEPTH_BPM) | (lowest < SEVERE_LOWEST_BPM)
+    severe = low_or_deep & (length >= SEVERE_S) if events else np.zeros(0, dtype=bool)
     inside = [d.variability_inside_bpm for d in events if np.isfinite(d.variability_inside_bpm)]
     return (
         len(events) / tens,
@@ -141,7 +147,7 @@ def _of_rate(seen: FloatArray) -> tuple[float, ...]:
 
 def _accelerations(reading: Reading, start_s: float, end_s: float) -> int:
     inside = (a for a in reading.accelerations if start_s <= a.peak_s < end_s)
-    return sum(a.height_bpm >= 15 and a.end_s - a.onset_s >= 15 for a in inside)
+    return sum(a.height_bpm >= ACCELERATION_BPM and a.end_s - a.onset_s >= ACCELERATION_S for a in inside)
 
 
 def _bradycardia(reading: Reading, start_s: float, end_s: float) -> float:

@@ -62,6 +62,8 @@ THRESHOLDS = (
     Threshold("area_pathological", ">= 10000", "bpm s", "per 10 seen minutes: severe", _OURS),
     Threshold("area_outweighed", "< 4000", "bpm s", "per 10 seen minutes, when there are accelerations", _OURS),
     Threshold("accelerations", ">= 1", "per 10 min", "present", _OURS),
+    Threshold("acceleration_height", ">= 15", "bpm", "amplitude of an acceleration", _TEXT, True),
+    Threshold("acceleration_duration", ">= 15", "s", "and its length", _TEXT, True),
     Threshold("severe_depth", ">= 60", "bpm", "a severe deceleration", _OURS),
     Threshold("severe_duration", ">= 60", "s", "and this long", _OURS),
     Threshold("severe_suspicious", ">= 1", "count", "severe ones: suspicious", _OURS),
@@ -101,6 +103,8 @@ class Figo1986Settings(StandardSettings, frozen=True):
     second_stage_area_factor: Factor
     area_outweighed: AreaLimit
     accelerations: PerTenMinutesLimit
+    acceleration_height: BpmLimit
+    acceleration_duration: SecondsLimit
     severe_depth: BpmLimit
     severe_duration: SecondsLimit
     severe_suspicious: CountLimit
@@ -274,8 +278,9 @@ def _outweighed(
 ) -> BoolArray:
     """Where accelerations outweigh the area."""
     minutes = (at_s - start_s) / 60.0
+    height, length = settings.acceleration_height, settings.acceleration_duration
     rises = seen.accelerations_before(
-        at_s, float(minutes.max(initial=0.0)), lambda high, long: high >= 15 and long >= 15
+        at_s, float(minutes.max(initial=0.0)), lambda high, long: height.met_by(high) and length.met_by(long)
     )
     often = settings.accelerations.met(rises * 10.0 / np.maximum(minutes, 1.0))
     result: BoolArray = settings.area_outweighed.met(area) & often

@@ -20,6 +20,8 @@ from audit.tracing.runs import (
 )
 from audit.tracing.types import BoolArray, FloatArray, LevelChange
 
+# Of the method, not of a unit: how a line is smoothed and carried. They were set together on drawn tracings whose true
+# baseline is known; one of them alone, changed, moves the line without anybody having decided how.
 # An event is left out together with this much on either side when the baseline is averaged.
 EVENT_MARGIN_S = 8
 # The line is supported by samples up to this far away.

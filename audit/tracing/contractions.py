@@ -11,6 +11,7 @@ from audit.tracing.parameters import TracingSettings
 from audit.tracing.runs import IntArray, bridge_gaps, fill_nearest, fill_runs, moving_sum, true_runs
 from audit.tracing.types import BoolArray, Contraction, FloatArray
 
+# Of the method, not of a unit: smoothing and reach of the search. What counts as a contraction is a setting.
 # Wide enough to close a pushing comb, narrow enough to keep two contractions apart.
 WIDE_SIGMA_S, EDGE_SIGMA_S = 9.0, 4.0
 TONE_BLOCK_S = 10

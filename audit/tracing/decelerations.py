@@ -11,8 +11,7 @@ from audit.tracing.parameters import TracingSettings
 from audit.tracing.runs import moving_mean, running_total
 from audit.tracing.types import BoolArray, Contraction, Deceleration, DecelerationKind, FloatArray
 
-# The toco counts as usable for an event when this share of it, and of the half minute before, is.
-TOCO_SHARE, TOCO_BEFORE_S = 0.8, 30
+# Of the method, not of a unit: how shape and noise are measured. Depth, length and pairing are settings.
 # Variability inside an event is what a mean over 2 * SHAPE_HALF_S + 1 seconds leaves, between two percentiles.
 SHAPE_HALF_S, LEAST_INSIDE_S, LOW_SHARE, HIGH_SHARE = 7, 30, 0.05, 0.95
 # A shallow fall is listed only when it stands this much out of the noise.
@@ -72,7 +71,8 @@ def describe_falls(
         onset, nadir, end = int(falls.onset_s[number]), int(falls.extreme_s[number]), int(falls.end_s[number])
         if end - onset >= settings.baseline_change_s:
             continue
-        first, last = bisect_left(peaks, nadir - PEAK_EARLIER_S), bisect_right(peaks, nadir + PEAK_LATER_S)
+        first = bisect_left(peaks, nadir - settings.contraction_before_nadir_s)
+        last = bisect_right(peaks, nadir + settings.contraction_after_nadir_s)
         event = _build(
             (onset, nadir, int(falls.leaving_s[number]), end),
             float(falls.height_bpm[number]),
@@ -123,8 +123,8 @@ def _build(
     settings: TracingSettings,
 ) -> Deceleration:
     onset, nadir, leaving, end = edges_s
-    before = max(0, onset - TOCO_BEFORE_S)
-    usable = bool(sums.toco[end] - sums.toco[before] >= TOCO_SHARE * (end - before))
+    before = max(0, onset - int(settings.event_toco_before_s))
+    usable = bool(sums.toco[end] - sums.toco[before] >= settings.event_toco_fraction * (end - before))
     timing = timing_of(float(onset), float(nadir), float(end), contractions if usable else (), settings)
     judged = judged_fall(float(nadir - onset), float(end - leaving), depth_bpm, float(course.noise_bpm[onset]))
     # A gap at either edge, or the tracing's own start or end, hides where the event began or ended.
@@ -162,10 +162,6 @@ def _range_inside(rest: FloatArray) -> float:
     return float(values[int(HIGH_SHARE * (seen - 1))] - values[int(LOW_SHARE * (seen - 1))])
 
 
-# A deceleration goes with a contraction that peaks at most this long before its nadir ...
-PEAK_EARLIER_S = 100.0
-# ... or this long after it, and that ended at most this long before the deceleration began.
-PEAK_LATER_S, ENDED_EARLIER_S = 30.0, 30.0
 # A nadir before the peak fits a contraction this much worse than one as long after it.
 EARLY_PENALTY = 3.0
 
@@ -195,8 +191,8 @@ def timing_of(
     near = [
         contraction
         for contraction in contractions
-        if -PEAK_LATER_S <= nadir_s - contraction.peak_s <= PEAK_EARLIER_S
-        and contraction.end_s + ENDED_EARLIER_S >= onset_s
+        if -settings.contraction_after_nadir_s <= nadir_s - contraction.peak_s <= settings.contraction_before_nadir_s
+        and contraction.end_s + settings.contraction_end_before_onset_s >= onset_s
         and contraction.onset_s < end_s
     ]
     if not near:

@@ -11,6 +11,7 @@ import numpy as np
 from audit.tracing.runs import IntArray
 from audit.tracing.types import FloatArray
 
+# Of the method, not of a unit: how an edge is timed in noise, measured on drawn events whose edges are known.
 # How far a flank may run out beyond the candidate, seconds.
 WALK_S = 100
 # A flank is timed between this share of the height and its complement; the share grows with the noise.
@@ -105,6 +106,7 @@ def last_below(values: FloatArray, before: FloatArray, level: FloatArray) -> Flo
     return np.asarray(np.minimum(index + part, before))
 
 
+# The fitted pulse, likewise: bounds and usual values of a numerical fit.
 # Samples beside the candidate that belong to the fit, and the step between fitted samples, seconds.
 BESIDE_S, STEP_S = 40, 3
 # Longer events are not fitted as one pulse: their bottom is no plateau.

@@ -10,11 +10,10 @@ from audit.tracing.parameters import TracingSettings
 from audit.tracing.types import BoolArray, Contraction, Epoch, FloatArray, Sinusoidal
 from audit.tracing.variability import variability_class
 
+# The 10-minute segment of NICHD 2008 and FIGO 2015, by which the stored segments are keyed.
 EPOCH_S = 600
 # A last segment shorter than this is left out.
 SHORTEST_EPOCH_S = 60
-# A contraction rate needs this share of the segment with usable toco.
-TOCO_SHARE = 0.7
 
 
 def epochs_of(
@@ -46,8 +45,9 @@ def epochs_of(
         counted = fhr_1hz[piece][counted_1hz[piece]]
         baseline = float(counted.mean()) if counted.size >= settings.baseline_min_seen_s else None
         minutes = [value for value in variability_1min[start // 60 : -(-end // 60)].tolist() if not isnan(value)]
-        variability = float(median(minutes)) if len(minutes) >= 2 else None
+        variability = float(median(minutes)) if len(minutes) >= settings.window_variability_min else None
         usable = int(np.count_nonzero(toco_usable_1hz[piece])) / (end - start)
+        known = usable >= settings.rate_toco_fraction
         count = bisect_left(peaks, end) - bisect_left(peaks, start)
         overlap = sum(max(0.0, min(run.end_s, end) - max(run.start_s, start)) for run in sinusoidal)
         found.append(
@@ -59,7 +59,7 @@ def epochs_of(
                 variability_bpm=variability,
                 variability=None if variability is None else variability_class(variability, settings),
                 signal_loss_fraction=(end - start - int(np.count_nonzero(seen_1hz[piece]))) / (end - start),
-                contractions_per_10_min=count * EPOCH_S / (end - start) if usable >= TOCO_SHARE else None,
+                contractions_per_10_min=count * EPOCH_S / (end - start) if known else None,
                 sinusoidal=overlap >= (end - start) / 2,
             )
         )

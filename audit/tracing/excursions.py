@@ -10,6 +10,8 @@ from audit.tracing.parameters import TracingSettings
 from audit.tracing.runs import IntArray, bridge_gaps, fill_runs, merge_runs, moving_sum, run_maxima, true_runs
 from audit.tracing.types import Acceleration, BoolArray, FloatArray
 
+# Of the method, not of a unit: smoothing, and when noise decides how an edge is found (set on drawn events). The least
+# height and length of an event are settings.
 # Smoothing for finding events, and for their flanks (standard deviations of a bell, seconds).
 FIND_SIGMA_S, FLANK_SIGMA_S = 4.0, 1.5
 # The extreme is where the smoothed tracing is this near its top.

@@ -9,6 +9,7 @@ from audit.tracing.parameters import TracingSettings
 from audit.tracing.runs import merge_runs, run_maxima, true_runs
 from audit.tracing.types import FloatArray, LevelChange
 
+# Of the method, not of a unit: how the edges of a level are found. What counts as a change is a setting.
 # A step of the minute path above this is a jump, below it a drift.
 JUMP_BPM = 8.0
 # Returns to the former level that do not undo a change: dips after a rise; peaks after a moderate fall.

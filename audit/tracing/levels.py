@@ -16,6 +16,8 @@ from numpy.typing import NDArray
 from audit.tracing.parameters import TracingSettings
 from audit.tracing.types import FloatArray
 
+# The probability model of the level path: grid, shares and widths of the mixture. Fitted as a whole on drawn tracings;
+# a single one has no meaning that a unit could choose. The costs of drift and jump are settings.
 BLOCK_S = 60
 PIECE = 12
 LOWEST_LEVEL_BPM, HIGHEST_LEVEL_BPM, LEVEL_STEP_BPM = 60.0, 210.0, 2.0

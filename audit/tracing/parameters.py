@@ -1,6 +1,19 @@
 """The settings of the reading, as one record built from the `[tracing]` table."""
 
-from audit.setting_types import Bpm, Cost, CyclesPerMin, Fraction, Percentile, Rate, Seconds, Table, TocoUnits, Unfit
+from audit.setting_types import (
+    Bpm,
+    Cost,
+    CyclesPerMin,
+    Fraction,
+    Percentile,
+    Rate,
+    Seconds,
+    Table,
+    TocoUnits,
+    Unfit,
+    Weeks,
+    WholeMinutes,
+)
 
 
 class TracingSettings(Table, frozen=True):
@@ -42,6 +55,15 @@ class TracingSettings(Table, frozen=True):
     shallow_depth_bpm: Bpm
     acceleration_height_bpm: Bpm
     acceleration_duration_s: Seconds
+    term_acceleration_height_bpm: Bpm
+    term_acceleration_duration_s: Seconds
+    preterm_below_weeks: Weeks
+    # which contraction a deceleration goes with
+    event_toco_fraction: Fraction
+    event_toco_before_s: Seconds
+    contraction_before_nadir_s: Seconds
+    contraction_after_nadir_s: Seconds
+    contraction_end_before_onset_s: Seconds
     # variability
     variability_seen_s: Seconds
     variability_low_percentile: Percentile
@@ -55,6 +77,7 @@ class TracingSettings(Table, frozen=True):
     sinusoidal_power_share: Fraction
     sinusoidal_amplitude_bpm: Bpm
     sinusoidal_shortest_s: Seconds
+    sinusoidal_seen_fraction: Fraction
     # contractions
     toco_flat_s: Seconds
     toco_bridge_gap_s: Seconds
@@ -66,6 +89,10 @@ class TracingSettings(Table, frozen=True):
     contraction_longest_s: Seconds
     contraction_edge_fraction: Fraction
     contraction_split_fraction: Fraction
+    # segments and windows
+    rate_toco_fraction: Fraction
+    window_seen_fraction: Fraction
+    window_variability_min: WholeMinutes
 
     def __post_init__(self) -> None:
         """Refuse values that contradict each other. Raises Unfit."""
@@ -82,5 +109,21 @@ class TracingSettings(Table, frozen=True):
         for lower, higher in ascending:
             if not getattr(self, lower) < getattr(self, higher):
                 raise Unfit(lower, getattr(self, lower), f"less than {higher} ({getattr(self, higher):g})")
+        for preterm, term in (
+            ("acceleration_height_bpm", "term_acceleration_height_bpm"),
+            ("acceleration_duration_s", "term_acceleration_duration_s"),
+        ):
+            if not getattr(self, preterm) <= getattr(self, term):
+                raise Unfit(preterm, getattr(self, preterm), f"at most {term} ({getattr(self, term):g})")
         if not self.baseline_min_seen_s <= self.baseline_window_s:
             raise Unfit("baseline_min_seen_s", self.baseline_min_seen_s, f"at most {self.baseline_window_s:g} s")
+
+    def is_preterm(self, gestation_weeks: float | None) -> bool:
+        """Whether the smaller acceleration counts. An unknown age is taken as term."""
+        return gestation_weeks is not None and gestation_weeks < self.preterm_below_weeks
+
+    def least_acceleration(self, gestation_weeks: float | None) -> tuple[float, float]:
+        """The least height (bpm) and length (s) of an acceleration at this age."""
+        if self.is_preterm(gestation_weeks):
+            return self.acceleration_height_bpm, self.acceleration_duration_s
+        return self.term_acceleration_height_bpm, self.term_acceleration_duration_s

@@ -9,6 +9,8 @@ from audit.tracing.parameters import TracingSettings
 from audit.tracing.runs import IntArray, fill_runs, merge_runs, true_runs
 from audit.tracing.types import BoolArray, Exclusion, FloatArray
 
+# Of the method, not of a unit: how much of a neighbour is looked at to judge a segment, and working sizes. The limits
+# of the judgement itself are settings.
 # A segment between two jumps is only judged by flanks that are seen within this time.
 FLANK_REACH_S = 30.0
 # How much of a neighbouring segment stands for its level.

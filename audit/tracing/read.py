@@ -17,6 +17,8 @@ from audit.tracing.variability import minute_variability
 
 __all__ = ["TracingSettings", "read_tracing"]
 
+# Of the method, not of a unit: over how long the noise is measured, and what stands in where none can be, so that an
+# unknown stretch is neither called quiet nor refused.
 NOISE_HALF_S = 300
 UNKNOWN_NOISE_BPM = 3.0
 

@@ -6,8 +6,8 @@ from audit.tracing.parameters import TracingSettings
 from audit.tracing.runs import bridge_gaps, merge_runs, running_total, true_runs, zero_unknown
 from audit.tracing.types import Acceleration, FloatArray, Sinusoidal
 
+# Of the method, not of a unit: window and taper of the spectrum. Rate, amplitude, share and length are settings.
 WINDOW_S, STEP_S = 120, 40
-SEEN_SHARE = 0.9
 # Windows with too little signal neither start nor end a run, up to so many in a row.
 UNSEEN_BRIDGED = 8
 # Lines of the spectrum beside the strongest that still belong to it (the taper spreads a sine over them).
@@ -38,7 +38,7 @@ def find_sinusoidal(
     views = np.lib.stride_tricks.sliding_window_view(away, WINDOW_S)[::STEP_S]
     seen_s = running_total(~np.isnan(away))
     seen = (seen_s[WINDOW_S::STEP_S] - seen_s[:-WINDOW_S:STEP_S]) / WINDOW_S
-    good = np.flatnonzero(seen >= SEEN_SHARE)
+    good = np.flatnonzero(seen >= settings.sinusoidal_seen_fraction)
     if good.size == 0:
         return ()
     share, cycles, amplitude = (np.zeros(n_windows) for _ in range(3))
@@ -46,9 +46,10 @@ def find_sinusoidal(
     steady = np.ones(n_windows, dtype=bool)
     steady[good] = np.abs(np.diff(cycles[good], prepend=cycles[good[0]])) <= FREQUENCY_STEP_PER_MIN
     like = (share >= settings.sinusoidal_power_share) & (amplitude >= settings.sinusoidal_amplitude_bpm) & steady
-    unseen = seen < SEEN_SHARE
+    unseen = seen < settings.sinusoidal_seen_fraction
+    height_bpm, duration_s = settings.least_acceleration(None)
     for rise in accelerations:
-        if rise.height_bpm >= 15 and rise.end_s - rise.onset_s >= 15:
+        if rise.height_bpm >= height_bpm and rise.end_s - rise.onset_s >= duration_s:
             during = slice(max(0, int((rise.onset_s - WINDOW_S) // STEP_S) + 1), int(rise.end_s // STEP_S) + 1)
             like[during] = unseen[during] = False
     for start, stop in true_runs(unseen):

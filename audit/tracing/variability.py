@@ -7,6 +7,7 @@ import numpy as np
 from audit.tracing.parameters import TracingSettings
 from audit.tracing.types import BoolArray, FloatArray, VariabilityClass
 
+# Variability is stored by the minute.
 MINUTE_S = 60
 
 

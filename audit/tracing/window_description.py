@@ -9,12 +9,7 @@ from audit.tracing.types import Reading
 from audit.tracing.variability import variability_class
 
 ITEMS = ("baseline_bpm", "variability", "accelerations", "decelerations", "contractions_per_10_min")
-_TERM_WEEKS = 32.0  # NICHD 2008: 15 bpm and 15 s from 32+0 weeks, 10 bpm and 10 s before
 _WEIGHTIEST_FIRST = ("prolonged", "late", "variable", "unclassified", "early")
-_LEAST_BASELINE_S = 120  # NICHD 2008: two minutes of identifiable baseline
-_LEAST_VARIABILITY_MINUTES = 2  # our choice
-_LEAST_SEEN_FRACTION = 0.5  # our choice: below it a window is not described
-_LEAST_TOCO_FRACTION = 0.7  # our choice, as for the rate in 10-minute segments
 
 
 def window_items(
@@ -34,35 +29,36 @@ def window_items(
     """
     first, last = int(np.floor(start_s)), int(np.ceil(end_s))
     fhr = reading.fhr_1hz[first:last]
-    if fhr.size == 0 or np.isfinite(fhr).mean() < _LEAST_SEEN_FRACTION:
+    if fhr.size == 0 or np.isfinite(fhr).mean() < settings.window_seen_fraction:
         return dict.fromkeys(
             ("baseline_bpm", "variability", "accelerations", "decelerations", "contractions_per_10_min")
         )
     return {
-        "baseline_bpm": _baseline(reading, first, last),
+        "baseline_bpm": _baseline(reading, first, last, settings),
         "variability": _variability(reading, start_s, end_s, settings),
-        "accelerations": _accelerations(reading, start_s, end_s, gestation_weeks),
+        "accelerations": _accelerations(reading, start_s, end_s, settings.least_acceleration(gestation_weeks)),
         "decelerations": _decelerations(reading, start_s, end_s),
-        "contractions_per_10_min": _contractions(reading, start_s, end_s),
+        "contractions_per_10_min": _contractions(reading, start_s, end_s, settings.rate_toco_fraction),
     }
 
 
-def _baseline(reading: Reading, first: int, last: int) -> float | None:
+def _baseline(reading: Reading, first: int, last: int, settings: TracingSettings) -> float | None:
     line = reading.baseline_1hz[first:last]
     quiet = line[np.isfinite(line) & ~reading.in_event_1hz[first:last] & np.isfinite(reading.fhr_1hz[first:last])]
-    return float(quiet.mean()) if quiet.size >= _LEAST_BASELINE_S else None
+    return float(quiet.mean()) if quiet.size >= settings.baseline_min_seen_s else None
 
 
 def _variability(reading: Reading, start_s: float, end_s: float, settings: TracingSettings) -> str | None:
     minutes = reading.variability_1min[int(start_s // 60) : int(np.ceil(end_s / 60))]
     known = minutes[np.isfinite(minutes)]
-    return variability_class(float(np.median(known)), settings) if known.size >= _LEAST_VARIABILITY_MINUTES else None
+    enough = known.size >= settings.window_variability_min
+    return variability_class(float(np.median(known)), settings) if enough else None
 
 
-def _accelerations(reading: Reading, start_s: float, end_s: float, weeks: float | None) -> str:
-    least = 10.0 if weeks is not None and weeks < _TERM_WEEKS else 15.0
+def _accelerations(reading: Reading, start_s: float, end_s: float, least: tuple[float, float]) -> str:
+    height_bpm, duration_s = least
     found = any(
-        event.height_bpm >= least and event.end_s - event.onset_s >= least
+        event.height_bpm >= height_bpm and event.end_s - event.onset_s >= duration_s
         for event in reading.accelerations
         if start_s <= event.peak_s < end_s
     )
@@ -74,8 +70,8 @@ def _decelerations(reading: Reading, start_s: float, end_s: float) -> str:
     return next((kind for kind in _WEIGHTIEST_FIRST if kind in kinds), "none")
 
 
-def _contractions(reading: Reading, start_s: float, end_s: float) -> float | None:
+def _contractions(reading: Reading, start_s: float, end_s: float, least: float) -> float | None:
     usable = reading.toco_usable_1hz[int(start_s) : int(np.ceil(end_s))]
-    if usable.size == 0 or usable.mean() < _LEAST_TOCO_FRACTION:
+    if usable.size == 0 or usable.mean() < least:
         return None
     return sum(start_s <= event.peak_s < end_s for event in reading.contractions) * 600.0 / (end_s - start_s)

@@ -21,7 +21,6 @@ COMPARED: dict[str, Standard[Any]] = {
     "figo-1986": FORMER_STANDARDS["figo-1986"],
     "figo-2015": STANDARDS["figo-2015"],
 }
-MINIMAL_BPM = 5.0  # NICHD 2008: minimal or absent variability is 5 bpm or less
 
 
 @dataclass(frozen=True)
@@ -93,6 +92,7 @@ def _measures(record: DatabaseRecord, reading: Reading, settings: AnalysisSettin
     end_s = hour.span_minutes * 60.0 + max(reading.duration_s - 3600.0, 0.0)
     minutes = reading.variability_1min[max(int(end_s // 60) - 60, 0) : int(end_s // 60)]
     known = minutes[np.isfinite(minutes)]
+    minimal = float((known <= settings.tracing.minimal_to_bpm).mean()) if known.size else None
     return {
         "deceleration area per seen hour, last 60 min": hour.area_per_seen_hour_bpm_s,
         "deceleration area, last 60 min": hour.area_bpm_s,
@@ -103,8 +103,6 @@ def _measures(record: DatabaseRecord, reading: Reading, settings: AnalysisSettin
         "late decelerations, last 60 min": float(hour.late),
         "deepest deceleration, last 60 min": hour.deepest_bpm or 0.0,
         "longest deceleration, last 60 min": hour.longest_s or 0.0,
-        "share of minutes with minimal variability, last 60 min": float((known <= MINIMAL_BPM).mean())
-        if known.size
-        else None,
+        "share of minutes with minimal variability, last 60 min": minimal,
         "share of signal lost, last 30 min": half.signal_loss_fraction,
     }
