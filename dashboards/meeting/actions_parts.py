@@ -77,24 +77,22 @@ def practice(account: Account) -> None:
     rows = phases.everything(database())
     columns = {"from_period": "From", "measure": "Measure", "label": "What changed"}
     layout.table(data.frame(rows), name="phases", columns=columns, empty="No change of practice was entered.")
-    months = [name for name in data.months() if name != data.NO_MONTH]
-    if not months:
-        return
     with st.form("add_phase", border=True, clear_on_submit=True):
         left, right = st.columns([1, 3])
-        start = left.selectbox("From", months, key=ReviewKey.PHASE_FROM)
-        label = right.text_input("What changed", key=ReviewKey.PHASE_LABEL, max_chars=80)
-        added = st.form_submit_button("Enter the change", key=ReviewKey.PHASE_ADD)
-    if added:
-        with layout.told():
-            phases.add(database(), str(start), label, who=account.who)
-            st.rerun()
+        left.text_input("From month (YYYY-MM)", key=ReviewKey.PHASE_FROM, max_chars=7)
+        right.text_input("What changed", key=ReviewKey.PHASE_LABEL, max_chars=80)
+        st.form_submit_button("Enter the change", key=ReviewKey.PHASE_ADD, on_click=_enter, args=(account.who,))
     for row in rows:
         words = f"Take back: {row['from_period']}, {layout.plain(row['label'])}"
         st.button(
             words, key=f"phase_off_{row['phase_id']}", on_click=_take_back,
             args=(row["from_period"], row["measure"], account.who),
         )  # fmt: skip
+
+
+def _enter(who: str) -> None:
+    with layout.told():
+        phases.add(database(), st.session_state[ReviewKey.PHASE_FROM], st.session_state[ReviewKey.PHASE_LABEL], who=who)
 
 
 def _take_back(from_period: str, measure: str, who: str) -> None:

@@ -1,4 +1,4 @@
-"""Trends: are we getting better? Monthly measures with control limits, and the changes the unit made."""
+"""Trends: are we getting better? Monthly measures with control limits."""
 
 import streamlit as st
 

@@ -1,13 +1,11 @@
-"""Parts of the Trends page: one box per measure, the funnel over shifts, the changes the lead enters."""
+"""Parts of the Trends page: one box per measure, the funnel over shifts."""
 
 from typing import Any
 
 import streamlit as st
 
 from audit.charts.control import control_chart, funnel_chart, measure_title
-from audit.people import phases
-from dashboards import data, layout, signed_in
-from dashboards.keys import Key
+from dashboards import data, layout, register
 
 WIDTH_PX = 430
 
@@ -66,25 +64,9 @@ def shifts(funnel: dict[str, Any]) -> None:
 
 
 def changes() -> None:
-    """Changes of practice: the charts start a new phase there."""
-    st.subheader("Changes the unit made", anchor=False)
-    st.caption("From the month of a change on, each chart starts a new phase with limits of its own.")
-    db = data.database()
-    assert db is not None
-    entered = phases.everything(db)
-    layout.table(data.frame(entered), name="changes", columns=CHANGES, empty="No change was entered yet.")
-    with st.form("change", clear_on_submit=True):
-        left, middle, right = st.columns([1, 3, 1], vertical_alignment="bottom")
-        left.text_input("From month (YYYY-MM)", key=Key.TREND_FROM, max_chars=7)
-        middle.text_input("What was changed", key=Key.TREND_LABEL, max_chars=80)
-        right.form_submit_button("Enter the change", on_click=_enter)
-
-
-def _enter() -> None:
-    db = data.database()
-    assert db is not None
-    with layout.told():
-        phases.add(db, st.session_state[Key.TREND_FROM], st.session_state[Key.TREND_LABEL], who=signed_in.who())
+    """Where the lead enters a change of practice."""
+    st.caption("From the month of a change of practice on, each chart starts a new phase with limits of its own.")
+    st.page_link(register.ACTIONS.file, label="Enter a change of practice or take one back")
 
 
 def _number(label: str) -> Any:
@@ -101,4 +83,3 @@ FUNNEL = {
     "low_95": _number("95 % from"), "high_95": _number("to"), "low_998": _number("99.8 % from"),
     "high_998": _number("to "),
 }  # fmt: skip
-CHANGES = {"from_period": "From", "label": "Change", "measure": "Charts"}

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from audit.people import accounts, agenda, batches, disclosures, findings, reads
+from audit.people import accounts, agenda, batches, disclosures, findings, phases, reads
 from audit.people.batches import Plan, Window
 from audit.people.reads import Read
 from audit.store import database
@@ -79,6 +79,18 @@ def test_case_page_keeps_the_moment_too(open_page, own):
     assert disclosures.of_case(own, "C-001") == []
     page.button(key="outcome_button").click().run()
     assert [(row["opened_by"], row["place"]) for row in disclosures.of_case(own, "C-001")] == [("unit", "case")]
+
+
+def test_a_change_of_practice_is_entered_and_taken_back(open_page, own):
+    page = signed_in(open_page("own", "actions"), "lead")
+    for month, kept in (("May", []), ("2031-05", [("2031-05", "night round")])):
+        page.text_input(key="phase_from").set_value(month)
+        page.text_input(key="phase_label").set_value("night round")
+        page.button(key="phase_add").click().run()
+        assert not page.exception
+        assert [(row["from_period"], row["label"]) for row in phases.everything(own)] == kept
+    page.button(key=f"phase_off_{phases.everything(own)[0]['phase_id']}").click().run()
+    assert phases.everything(own) == []
 
 
 def test_a_finding_with_an_identifier_is_refused_in_words(open_page, own):
