@@ -12,8 +12,9 @@ from pathlib import Path
 
 from audit import vocabulary
 from audit.errors import StoreBusyError
-from audit.people import database, log, reads
+from audit.people import log, reads
 from audit.store import database as store
+from audit.store import people_database as database
 
 # Pages call this after closing a batch and must answer soon; a command that holds the file is not waited for.
 SHORT_WAIT_S = 1.0

@@ -11,7 +11,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from audit.errors import AuditError, UsageError
-from audit.people import database, log, rules
+from audit.people import log, rules
+from audit.store import people_database as database
 
 ROLES = ("lead", "chair", "reader")
 

@@ -4,7 +4,8 @@ from pathlib import Path
 
 from audit import months
 from audit.errors import UsageError
-from audit.people import database, log, rules
+from audit.people import log, rules
+from audit.store import people_database as database
 
 
 def items(db: Path, period: str) -> list[database.Row]:

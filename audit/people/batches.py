@@ -8,7 +8,8 @@ from pathlib import Path
 
 from audit import months, vocabulary
 from audit.errors import AuditError, UsageError
-from audit.people import database, log, rules
+from audit.people import log, rules
+from audit.store import people_database as database
 
 # A repeated strip comes back only after at least this share of the batch has gone by, where the batch allows it.
 _APART = 1 / 3

@@ -2,7 +2,8 @@
 
 from pathlib import Path
 
-from audit.people import database, log
+from audit.people import log
+from audit.store import people_database as database
 
 
 def record(db: Path, case_id: str, *, who: str, place: str, period: str | None = None) -> None:

@@ -5,7 +5,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from audit import months
-from audit.people import database, log, rules
+from audit.people import log, rules
+from audit.store import people_database as database
 
 # Grades of the confidential enquiry into stillbirths and deaths in infancy (CESDI), as summarised in our own words.
 ENQUIRY_SCALE = "confidential enquiry 0-3"

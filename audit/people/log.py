@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from audit.errors import UsageError
-from audit.people import database
+from audit.store import people_database as database
 
 GENESIS = "0" * 64
 _WHO = re.compile(r"(lead|chair|unit|reader:[A-Za-z0-9][A-Za-z0-9_-]{0,11})")

@@ -7,7 +7,8 @@ from pathlib import Path
 
 from audit import vocabulary
 from audit.errors import AuditError, UsageError
-from audit.people import database, log, rules
+from audit.people import log, rules
+from audit.store import people_database as database
 
 
 @dataclass(frozen=True)

@@ -8,18 +8,19 @@ import shutil
 import time
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
-from functools import cache
 from pathlib import Path
 from typing import Any
 
 import duckdb
 import pandas as pd
 
-from audit import paths
 from audit.errors import AuditError, StoreBusyError, StoreVersionError
-from audit.store import database
+from audit.store.migrations import FOREIGN, Schema
+from audit.store.queries import query_text
 
 Connection = duckdb.DuckDBPyConnection
+Record = dict[str, Any]
+SCHEMA = Schema("schema", "DuckDB")
 
 # Nothing in a query may reach out of the file or fetch an extension.
 _LOCKED_DOWN: dict[str, Any] = {
@@ -29,12 +30,6 @@ _LOCKED_DOWN: dict[str, Any] = {
     "enable_external_access": "false",
 }
 _RETRY_EVERY_S = 0.05
-
-
-@cache
-def query_text(name: str) -> str:
-    """The text of `queries/<name>.sql`."""
-    return (paths.queries_folder() / f"{name}.sql").read_text(encoding="utf-8")
 
 
 def execute(con: Connection, name: str, params: Mapping[str, Any] | None = None) -> Connection:
@@ -58,7 +53,7 @@ def open_for_writing(db: Path, *, wait_s: float = 10.0) -> Iterator[Connection]:
         raise AuditError(f"{db}: the folder does not exist; make it first, or give another --db")
     con = _connect(db, read_only=False, wait_s=wait_s)
     try:
-        migrate(con, db)
+        _migrate(con, db)
         yield con
     finally:
         con.close()
@@ -71,9 +66,9 @@ def open_for_reading(db: Path, *, wait_s: float = 10.0) -> Iterator[Connection]:
         raise AuditError(f"{db}: no database here; import files first, or name one with --db")
     con = _connect(db, read_only=True, wait_s=wait_s)
     try:
-        found, known = schema_version(con), latest_version()
-        if found != known:
-            _refuse_version(db, found, known)
+        found = schema_version(con)
+        if found != SCHEMA.latest():
+            raise SCHEMA.refusal(str(db), found)
         yield con
     finally:
         con.close()
@@ -103,39 +98,25 @@ def transaction(con: Connection) -> Iterator[None]:
     con.execute("commit")
 
 
-def schema_steps() -> list[tuple[int, Path]]:
-    """The numbered schema files, in order."""
-    return [(int(file.name[:3]), file) for file in sorted((paths.queries_folder() / "schema").glob("[0-9]*.sql"))]
-
-
-def latest_version() -> int:
-    """The schema version this program writes."""
-    return schema_steps()[-1][0]
-
-
 def schema_version(con: Connection) -> int:
-    """The version of an open database; 0 for an empty one, -1 when it holds something that is not ours."""
+    """The version of an open database; 0 for an empty one, FOREIGN when it is not ours."""
     tables = {row[0] for row in con.execute("select table_name from duckdb_tables()").fetchall()}
     if "schema_version" not in tables:
-        return -1 if tables else 0
+        return FOREIGN if tables else 0
     # fetched to the end: an open result would own the connection
     found = con.execute("select coalesce(max(version), 0) from schema_version").fetchall()
     return int(found[0][0])
 
 
-def migrate(con: Connection, db: Path) -> None:
-    """Bring the schema forward, one transaction per step. Raises StoreVersionError for a newer or foreign file."""
-    found, known = schema_version(con), latest_version()
-    if found < 0 or found > known:
-        _refuse_version(db, found, known)
-    if found == known:
-        return
-    con.execute("create table if not exists schema_version (version integer, step varchar, applied_at timestamp)")
-    for version, file in schema_steps():
-        if version > found:
-            with transaction(con):
-                con.execute(file.read_text(encoding="utf-8"))
-                con.execute("insert into schema_version values (?, ?, now()::timestamp)", [version, file.stem])
+def _migrate(con: Connection, db: Path) -> None:
+    def apply(number: int, step: Path) -> None:
+        con.execute("create table if not exists schema_version (version integer, step varchar, applied_at timestamp)")
+        con.execute(step.read_text(encoding="utf-8"))
+        con.execute("insert into schema_version values (?, ?, now()::timestamp)", [number, step.stem])
+
+    SCHEMA.bring_forward(
+        str(db), version=lambda: schema_version(con), transaction=lambda: transaction(con), apply=apply
+    )
 
 
 def _connect(db: Path, *, read_only: bool, wait_s: float) -> Connection:
@@ -158,28 +139,12 @@ def _connect(db: Path, *, read_only: bool, wait_s: float) -> Connection:
             ) from error
 
 
-def _refuse_version(db: Path, found: int, known: int) -> None:
-    if found < 0:
-        raise StoreVersionError(f"{db}: a DuckDB file that this program did not make; expected schema version {known}")
-    if found > known:
-        raise StoreVersionError(
-            f"{db}: found schema version {found}, expected {known} or older: written by a newer program"
-        )
-    raise StoreVersionError(
-        f"{db}: found schema version {found}, expected {known}; run `intrapartum-audit import` or `analyse` once to"
-        " bring it forward"
-    )
-
-
 def _first_line(text: str) -> str:
     return text.strip().splitlines()[0] if text.strip() else "no reason given"
 
 
-Record = dict[str, Any]
-
-
-def records(con: database.Connection, name: str, params: Mapping[str, Any] | None = None) -> list[Record]:
+def records(con: Connection, name: str, params: Mapping[str, Any] | None = None) -> list[Record]:
     """The rows of a named query in its order, one dict per row, NULL as None."""
-    answer = database.execute(con, name, params)
+    answer = execute(con, name, params)
     names = [column[0] for column in answer.description]
     return [dict(zip(names, row, strict=True)) for row in answer.fetchall()]

@@ -9,6 +9,7 @@ import pyarrow as pa
 from numpy.typing import NDArray
 
 from audit.store import database
+from audit.store.queries import query_text
 
 STORED_RATE_HZ = 4.0
 SAMPLES_PER_MINUTE = 240
@@ -100,7 +101,7 @@ def load_stretches(con: database.Connection, case_ids: Sequence[str]) -> dict[tu
     heads = database.execute(con, "intake/stretches_of", params).fetchall()
     if not heads:
         return {}
-    minutes = con.sql(database.query_text("intake/minutes_of"), params=params).to_arrow_table()
+    minutes = con.sql(query_text("intake/minutes_of"), params=params).to_arrow_table()
     channels = [_flat(minutes, name) for name in ("fhr_cbpm", "toco_hundredths", "mhr_cbpm")]
     at = [0, 0, 0]
     found: dict[tuple[str, str], list[Stretch]] = {}

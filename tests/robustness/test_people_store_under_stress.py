@@ -12,10 +12,11 @@ from pathlib import Path
 import pytest
 
 from audit.errors import AuditError, StoreBusyError
-from audit.people import absorb, batches, database, log, reads
+from audit.people import absorb, batches, log, reads
 from audit.people.batches import Plan, Window
 from audit.people.reads import Read
 from audit.store import database as store
+from audit.store import people_database as database
 from tests.robustness import kill_marks
 from tests.robustness.kill_marks import BLOCK_MOMENTS, Mark
 
@@ -30,7 +31,8 @@ SAVER = """
 import sys
 from pathlib import Path
 from tests.robustness import kill_marks
-from audit.people import database, reads
+from audit.people import reads
+from audit.store import people_database as database
 from audit.people.reads import Read
 database.LONGEST_WAIT_S = 300.0
 kill_marks.arm(sys.argv[1])
@@ -38,7 +40,7 @@ db, reader = Path(sys.argv[2]), sys.argv[3]
 for strip in range(1, int(sys.argv[4]) + 1):
     print(reads.save(db, 1, strip, reader, Read("normal", baseline_bpm=100.0 + strip % 60)), flush=True)
 """
-SAVING = "audit.people.database:writing"
+SAVING = "audit.store.people_database:writing"
 
 
 def batch_for(db: Path, *readers: str) -> int:
@@ -148,7 +150,8 @@ def test_a_save_behind_a_stuck_writer_is_refused_and_says_so(tmp_path: Path) -> 
 
 def test_two_processes_that_meet_on_a_new_file_both_succeed(tmp_path: Path) -> None:
     code = (
-        "import sys\nfrom pathlib import Path\nfrom audit.people import agenda, database\n"
+        "import sys\nfrom pathlib import Path\nfrom audit.people import agenda\n"
+        "from audit.store import people_database as database\n"
         "database.LONGEST_WAIT_S = 300.0\n"
         "agenda.add(Path(sys.argv[1]), '2031-03', sys.argv[2], who='lead')"
     )

@@ -7,10 +7,11 @@ from pathlib import Path
 import pytest
 
 from audit.errors import AuditError, UsageError
-from audit.people import absorb, batches, database, log, reads
+from audit.people import absorb, batches, log, reads
 from audit.people.batches import Plan, Window
 from audit.people.reads import Read
 from audit.store import database as store
+from audit.store import people_database as database
 
 WINDOWS = tuple(Window(f"C-{n}", "A", 600.0, 2400.0, control=n > 8) for n in range(1, 13))
 

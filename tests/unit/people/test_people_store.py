@@ -8,7 +8,8 @@ import pytest
 
 from audit import months as months_
 from audit.errors import AuditError, StoreVersionError, UsageError
-from audit.people import accounts, actions, agenda, database, disclosures, findings, log, phases
+from audit.people import accounts, actions, agenda, disclosures, findings, log, phases
+from audit.store import people_database as database
 
 
 @pytest.fixture
@@ -150,6 +151,9 @@ def test_a_newer_or_foreign_file_is_refused(db: Path) -> None:
     agenda.add(db, "2031-03", "C-1", who="lead")
     edit_behind_its_back(db, "pragma user_version = 99")
     with pytest.raises(StoreVersionError, match="newer program"):
+        agenda.items(db, "2031-03")
+    edit_behind_its_back(db, "pragma user_version = 0")
+    with pytest.raises(StoreVersionError, match="did not make"):
         agenda.items(db, "2031-03")
     database.file_of(db).write_bytes(b"not a database at all, just text" * 40)
     with pytest.raises(StoreVersionError, match="not a store"):

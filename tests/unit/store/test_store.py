@@ -34,14 +34,14 @@ def _end(process: subprocess.Popen) -> None:
 def test_a_new_database_has_the_latest_schema(tmp_path):
     db = tmp_path / "unit.duckdb"
     with database.open_for_writing(db) as con:
-        assert database.schema_version(con) == database.latest_version()
+        assert database.schema_version(con) == database.SCHEMA.latest()
     with database.open_for_reading(db) as con:
         assert con.execute("select count(*) from cases").fetchone() == (0,)
 
 
 def test_an_older_database_is_brought_forward_and_keeps_its_rows(tmp_path):
     db = tmp_path / "unit.duckdb"
-    first = database.schema_steps()[0][1].read_text(encoding="utf-8")
+    first = database.SCHEMA.steps()[0][1].read_text(encoding="utf-8")
     with duckdb.connect(str(db)) as con:
         con.execute("create table schema_version (version integer, step varchar, applied_at timestamp)")
         con.execute(first)
@@ -50,7 +50,7 @@ def test_an_older_database_is_brought_forward_and_keeps_its_rows(tmp_path):
     with pytest.raises(StoreVersionError, match="found schema version 1"), database.open_for_reading(db):
         pass
     with database.open_for_writing(db) as con:
-        assert database.schema_version(con) == database.latest_version()
+        assert database.schema_version(con) == database.SCHEMA.latest()
         assert con.execute("select case_id from cases").fetchall() == [("C-1",)]
 
 
@@ -123,7 +123,7 @@ def test_a_writer_that_waits_gets_its_turn(tmp_path):
     process = _hold(db, 0.5)
     try:
         with database.open_for_writing(db, wait_s=10) as con:
-            assert database.schema_version(con) == database.latest_version()
+            assert database.schema_version(con) == database.SCHEMA.latest()
     finally:
         _end(process)
 

@@ -10,14 +10,15 @@ import sqlite3
 import time
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
-from functools import cache
 from pathlib import Path
 from typing import Any
 
-from audit import paths
 from audit.errors import AuditError, StoreBusyError, StoreVersionError
+from audit.store.migrations import FOREIGN, Schema
+from audit.store.queries import query_text
 
 Row = dict[str, Any]
+_SCHEMA = Schema("people/schema", "SQLite")
 
 # A save is refused, with nothing stored, rather than keep a reader waiting longer than this.
 LONGEST_WAIT_S = 1.5
@@ -30,14 +31,9 @@ def file_of(db: Path) -> Path:
     return db.with_name(f"{db.stem}.people.sqlite")
 
 
-@cache
-def _query_text(name: str) -> str:
-    return (paths.queries_folder() / "people" / f"{name}.sql").read_text(encoding="utf-8")
-
-
 def execute(con: sqlite3.Connection, name: str, params: Mapping[str, Any] | None = None) -> sqlite3.Cursor:
     """Run `queries/people/<name>.sql` with named parameters."""
-    return con.execute(_query_text(name), dict(params or {}))
+    return con.execute(query_text(f"people/{name}"), dict(params or {}))
 
 
 def rows(con: sqlite3.Connection, name: str, params: Mapping[str, Any] | None = None) -> list[Row]:
@@ -74,25 +70,14 @@ def writing(db: Path) -> Iterator[sqlite3.Connection]:
     """
     con = _open(db)
     try:
-        _begin(con, db)
-        try:
+        with _transaction(con, file_of(db)):
             yield con
-        except BaseException:
-            con.execute("rollback")
-            raise
-        con.execute("commit")
     except sqlite3.IntegrityError:
         raise  # a rule of the store was broken; the caller knows which and says so
     except sqlite3.DatabaseError as error:
         raise _explained(error, file_of(db)) from error
     finally:
         con.close()
-
-
-def schema_steps() -> list[tuple[int, Path]]:
-    """The numbered schema files, in order."""
-    folder = paths.queries_folder() / "people" / "schema"
-    return [(int(file.name[:3]), file) for file in sorted(folder.glob("[0-9]*.sql"))]
 
 
 def _open(db: Path) -> sqlite3.Connection:
@@ -133,30 +118,31 @@ def _prepare(con: sqlite3.Connection, file: Path) -> None:
 
 
 def _migrate(con: sqlite3.Connection, file: Path) -> None:
-    known = schema_steps()[-1][0]
-    found = _version(con)
-    if found > known:
-        raise StoreVersionError(
-            f"{file.name}: found schema version {found}, expected {known} or older: written by a newer program"
-        )
-    if found == known:
-        return
-    con.execute("begin immediate")
+    def apply(number: int, step: Path) -> None:
+        for statement in _statements(step.read_text(encoding="utf-8")):
+            con.execute(statement)
+        con.execute(f"pragma user_version = {number:d}")
+
+    _SCHEMA.bring_forward(
+        file.name, version=lambda: _version(con), transaction=lambda: _transaction(con, file), apply=apply
+    )
+
+
+def _version(con: sqlite3.Connection) -> int:
+    # one statement sees one state, also while another process makes the tables
+    found = con.execute("select user_version, (select count(*) from sqlite_schema) from pragma_user_version").fetchone()
+    return FOREIGN if found[0] == 0 and found[1] else int(found[0])
+
+
+@contextmanager
+def _transaction(con: sqlite3.Connection, file: Path) -> Iterator[None]:
+    _begin(con, file)
     try:
-        found = _version(con)
-        for version, step in schema_steps():
-            if version > found:
-                for statement in _statements(step.read_text(encoding="utf-8")):
-                    con.execute(statement)
-                con.execute(f"pragma user_version = {version:d}")
+        yield
     except BaseException:
         con.execute("rollback")
         raise
     con.execute("commit")
-
-
-def _version(con: sqlite3.Connection) -> int:
-    return int(con.execute("pragma user_version").fetchone()[0])
 
 
 def _statements(text: str) -> Iterator[str]:
@@ -171,7 +157,7 @@ def _statements(text: str) -> Iterator[str]:
         raise AuditError("a schema step ends in the middle of a statement")
 
 
-def _begin(con: sqlite3.Connection, db: Path) -> None:
+def _begin(con: sqlite3.Connection, file: Path) -> None:
     """Take the write lock. SQLite's own waiting sleeps longer and longer, so that a busy neighbour can starve it."""
     until = time.monotonic() + LONGEST_WAIT_S
     con.execute("pragma busy_timeout = 0")
@@ -181,7 +167,7 @@ def _begin(con: sqlite3.Connection, db: Path) -> None:
             break
         except sqlite3.DatabaseError as error:
             if "locked" not in str(error) or time.monotonic() > until:
-                raise _explained(error, file_of(db)) from error
+                raise _explained(error, file) from error
             time.sleep(random.uniform(*_ASK_AGAIN_S))
     con.execute(f"pragma busy_timeout = {LONGEST_WAIT_S * 1000:.0f}")
 
