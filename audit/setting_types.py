@@ -228,7 +228,9 @@ def build(kind: type[T], values: object, where: str, file_of: FileOf) -> T:
     try:
         return kind(**made)
     except Unfit as error:
-        raise _error(file_of, dotted(where, error.key), error.found, error.expected) from error
+        # the packaged values go together, so it is the unit's own file that brought them apart, whichever key is named
+        name = f"{where}.{error.key}" if where else error.key
+        raise _error(lambda _: file_of(where or name), name, error.found, error.expected) from error
 
 
 def changed(table: T, **values: object) -> T:

@@ -6,15 +6,22 @@ import tomllib
 from collections.abc import Mapping
 from functools import cached_property
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 import msgspec
 
+from audit.agreement.options import AgreementOptions
+from audit.control_charts.options import TrendOptions
 from audit.errors import SettingsError
 from audit.measures.burden import BurdenSettings
+from audit.measures.cord_gas import CordGasLimits
 from audit.response.rules import ResponseSettings
-from audit.setting_tables import FittedModel, SecondReadingSettings, ValidateSettings
-from audit.setting_types import Name, Positive, Table, build, dotted, plain
+from audit.setting_tables.find import FindOptions
+from audit.setting_tables.intake import ImportOptions
+from audit.setting_tables.meeting import MeetingOptions
+from audit.setting_tables.pack import PackTable
+from audit.setting_tables.validate import FittedModel, SecondReadingSettings, ValidateSettings
+from audit.setting_types import Name, Table, build, dotted, plain
 from audit.standards import figo_1986, figo_2015_table, nice_ng229_table, nichd_2008_table
 from audit.standards.figo_1986 import Figo1986Settings
 from audit.standards.figo_2015_table import Figo2015Settings
@@ -26,11 +33,6 @@ from audit.tracing.parameters import TracingSettings
 PACKAGED_FILE = Path(__file__).with_name("settings.toml")
 UNIT_FILE_NAME = "unit_settings.toml"
 
-# Tables in which a unit may add keys of its own (its words for events, its triggers).
-OPEN_TABLES = ("import.event_words", "response.triggers")
-
-
-_UNTYPED = ("cord_gas", "find", "import", "agreement", "trends", "meeting", "pack")  # checked against the packaged file
 _STANDARDS: dict[str, type[StandardSettings]] = {
     nichd_2008_table.NAME: Nichd2008Settings,
     figo_2015_table.NAME: Figo2015Settings,
@@ -42,7 +44,7 @@ _STANDARDS: dict[str, type[StandardSettings]] = {
 class FileSettings(Table, frozen=True):
     """What the file says of itself."""
 
-    version: Positive
+    version: Literal[1]  # a file of another layout is refused
 
 
 class AnalysisSettings(Table, frozen=True):
@@ -74,13 +76,13 @@ class Settings(AnalysisSettings, frozen=True, dict=True):
 
     settings: FileSettings
     standards: StandardsSettings
-    cord_gas: dict[str, Any]
-    find: dict[str, Any]
-    import_: dict[str, Any] = msgspec.field(name="import")
-    agreement: dict[str, Any]
-    trends: dict[str, Any]
-    meeting: dict[str, Any]
-    pack: dict[str, Any]
+    cord_gas: CordGasLimits
+    find: FindOptions
+    import_: ImportOptions = msgspec.field(name="import")
+    agreement: AgreementOptions
+    trends: TrendOptions
+    meeting: MeetingOptions
+    pack: PackTable
     overridden: tuple[Name, ...] = ()
 
     @cached_property
@@ -105,13 +107,6 @@ class Settings(AnalysisSettings, frozen=True, dict=True):
         """Hash of what a reading depends on: another word for the pack's paper makes no tracing stale."""
         return _hash_of(plain(self.analysis))
 
-    def table(self, name: str) -> dict[str, Any]:
-        """One table by its dotted name, as a copy. KeyError when there is none."""
-        found: Any = self.tables
-        for part in name.split("."):
-            found = found[part]
-        return dict(found)
-
 
 def _hash_of(tables: Mapping[str, Any]) -> str:
     text = json.dumps(tables, sort_keys=True, separators=(",", ":"))
@@ -127,7 +122,6 @@ def load_settings(unit_file: Path | None = None) -> Settings:
     tables = _read(PACKAGED_FILE)
     overridden: list[str] = []
     if unit_file is not None:
-        _check_untyped(tables, _read(unit_file), "", unit_file)
         _override(tables, _read(unit_file), "", overridden)
 
     def file_of(name: str) -> str:
@@ -182,25 +176,6 @@ def _override(base: dict[str, Any], change: Mapping[str, Any], where: str, overr
         else:
             base[key] = value
             overridden.append(name)
-
-
-def _check_untyped(base: Mapping[str, Any], change: Mapping[str, Any], where: str, file: Path) -> None:
-    """Refuse an unknown key or another type in the tables that have no record yet."""
-    for key, value in change.items():
-        name = dotted(where, key)
-        if not where and (key not in base or not isinstance(base[key], dict) or key not in _UNTYPED):
-            continue  # told when the tables are built
-        if key not in base:
-            if where in OPEN_TABLES:
-                continue
-            raise SettingsError(f"{file.name}: {name}: unknown key; expected one of {', '.join(sorted(base))}")
-        here = base[key]
-        if isinstance(here, dict) and isinstance(value, dict):
-            _check_untyped(here, value, name, file)
-        elif isinstance(here, dict):
-            raise SettingsError(f"{file.name}: {name}: found {value!r}, expected a table")
-        elif type(here) is not type(value) and not (isinstance(here, float) and type(value) is int):
-            raise SettingsError(f"{file.name}: {name}: found {value!r}, expected {type(here).__name__}")
 
 
 def editions(settings: Settings) -> dict[str, str]:

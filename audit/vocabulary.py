@@ -16,6 +16,32 @@ DECELERATIONS = ("none", "early", "variable", "late", "prolonged")
 BASELINE_RANGE_BPM = (50.0, 220.0)
 CONTRACTIONS_RANGE = (0.0, 15.0)
 
+# what may be recorded as care, under these names
+CARE_EVENTS = (
+    "position_change",
+    "iv_fluid_bolus",
+    "oxytocin_started",
+    "oxytocin_increased",
+    "oxytocin_reduced",
+    "oxytocin_stopped",
+    "tocolytic_given",
+    "amnioinfusion",
+    "oxygen_given",
+    "hypotension_treated",
+    "scalp_stimulation",
+    "fetal_blood_sample",
+    "senior_called",
+    "senior_at_bedside",
+    "decision_for_birth",
+    "theatre_arrival",
+    "incision",
+    "instrument_applied",
+    "birth",
+    "epidural",
+    "membranes_ruptured",
+    "pushing_started",
+)
+
 
 def weightiest(kinds: tuple[str, ...]) -> str | None:
     """The weightiest of several kinds; None when nothing was stated."""

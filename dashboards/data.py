@@ -268,14 +268,14 @@ def _answer(what: str, asked: Question) -> Any:
 def _cached(found: str, settings_sha256: str, what: str, standard: str, item: str, period: str | None) -> Any:
     db = database()
     assert db is not None
-    asked, settings = Question(standard, item, period), settings_for(db)
+    asked, options = Question(standard, item, period), settings_for(db).agreement
     with store.open_for_reading(Path(found)) as con:
         if what == "document":
-            return agreement.document(con, asked, settings)
+            return agreement.document(con, asked, options)
         if what == "leanings":
-            return agreement.reader_leanings(con, asked, settings)
+            return agreement.reader_leanings(con, asked, options)
         if what == "apart":
             return agreement.windows_apart(con, asked)
         if what == "by_month":
-            return agreement.by_month(con, asked, settings)
+            return agreement.by_month(con, asked, options)
         return agreement.hindsight(con, asked)

@@ -1,11 +1,12 @@
 """The agreement of one item, standard and period as one JSON document."""
 
 from collections.abc import Mapping
-from dataclasses import asdict, replace
+from dataclasses import asdict
 from itertools import combinations
 from typing import Any
 
 import numpy as np
+from msgspec.structs import replace
 
 from audit.agreement.arrays import FloatArray, IntArray, number_or_none
 from audit.agreement.consensus import consensus_values

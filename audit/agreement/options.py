@@ -1,34 +1,29 @@
-"""How agreement is counted, as the settings say it."""
+"""How agreement is counted, as the table `[agreement]` says it."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass
-from typing import Any
+from typing import Annotated
+
+from msgspec import Meta
 
 from audit.agreement.consensus import ConsensusRule, TieRule
 from audit.agreement.resampling import IntervalRule
 from audit.agreement.scales import WeightName
+from audit.setting_types import Count, Fraction, Positive, Table
 
 
-@dataclass(frozen=True)
-class AgreementOptions:
-    """One value per key of the settings table `agreement`; see there for units and sources."""
+class AgreementOptions(Table, frozen=True):
+    """One value per key of the table; see there for units and sources."""
 
-    draws: int
-    seed: int
-    interval_level: float
-    interval_cases_min: int
-    interval_cases_firm: int
-    undefined_fraction_max: float
+    draws: Annotated[int, Meta(ge=2, le=1_000_000, extra={"unit": "resamples"})]
+    seed: Count
+    interval_level: Annotated[float, Meta(ge=0.5, le=0.9999, extra={"unit": "level"})]
+    interval_cases_min: Annotated[int, Meta(ge=2, le=1_000_000, extra={"unit": "cases"})]
+    interval_cases_firm: Positive
+    undefined_fraction_max: Fraction
     consensus_rule: ConsensusRule
     consensus_ties: TieRule
-    consensus_readers_min: int
+    consensus_readers_min: Positive
     ac2_weights: WeightName
-    limits_multiplier: float
-
-    @classmethod
-    def from_table(cls, table: Mapping[str, Any]) -> "AgreementOptions":
-        """Read the settings table `agreement`; keys of other parts of the program are passed over."""
-        return cls(**{name: table[name] for name in cls.__dataclass_fields__})
+    limits_multiplier: Annotated[float, Meta(ge=0.1, le=10, extra={"unit": "standard deviations"})]
 
     @property
     def interval(self) -> IntervalRule:

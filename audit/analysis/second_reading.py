@@ -16,7 +16,7 @@ from scipy.special import expit
 
 from audit.analysis.second_reading_features import NAMES, window_features
 from audit.errors import AuditError, SettingsError
-from audit.setting_tables import FittedModel
+from audit.setting_tables.validate import FittedModel
 from audit.setting_types import build, plain
 from audit.standards.types import FloatArray, IntArray
 from audit.tracing.types import Reading

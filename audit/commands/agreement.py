@@ -44,7 +44,7 @@ def command(ctx: click.Context, period: str | None, standard: str | None, item: 
         click.echo(f"{moved.queued} closed batches wait: another command holds the database.", err=True)
     with database.open_for_reading(db) as con:
         asked = agreement.question(con, standard=standard, item=item, period=period)
-        found = agreement.document(con, asked, settings_for(db))
+        found = agreement.document(con, asked, settings_for(db).agreement)
     if as_json:
         click.echo(json.dumps(found, indent=2, allow_nan=False))
         return

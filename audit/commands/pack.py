@@ -34,7 +34,7 @@ def command(ctx: click.Context, period: str, out: Path, paper: str | None, no_ou
     the database is, and holds review figures of single labours all the same: keep it as you keep the database.
     """
     db: Path = ctx.obj.db
-    options = PackOptions.from_table(settings_for(db).table("pack")).changed(
+    options = PackOptions.of(settings_for(db).pack).changed(
         paper=paper, outcome="left_out" if no_outcome else None, for_outside=for_outside or None
     )
     with bar("Drawing cases") as progress:

@@ -1,26 +1,33 @@
-"""How trends are charted, as the settings say it."""
+"""How trends are charted, as the table `[trends]` says it."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass
-from typing import Any
+from typing import Annotated, Literal
+
+from msgspec import Meta
+
+from audit.setting_types import Name, Ph, Positive, Table, Unfit
+
+Rule = Literal["N1", "N2", "N3", "N4", "N5", "N6", "N7", "N8", "W4"]
+Level = Annotated[float, Meta(ge=0.5, le=0.9999, extra={"unit": "level"})]
 
 
-@dataclass(frozen=True)
-class TrendOptions:
-    """One value per key of the settings table `trends`; see there for units and sources."""
+class TrendOptions(Table, frozen=True):
+    """One value per key of the table; see there for units and sources."""
 
-    rules: tuple[str, ...]
-    baseline_points: int
-    baseline_points_min: int
-    baseline_points_firm: int
-    denominator_min: int
-    expected_events_min: float
-    interval_level: float
-    t_exponent: float
+    rules: tuple[Rule, ...]
+    baseline_points: Positive
+    baseline_points_min: Annotated[int, Meta(ge=2, le=1000, extra={"unit": "points"})]
+    baseline_points_firm: Positive
+    denominator_min: Positive
+    expected_events_min: Annotated[float, Meta(ge=0, le=1000, extra={"unit": "events"})]
+    interval_level: Level
+    t_exponent: Annotated[float, Meta(ge=0.05, le=1, extra={"unit": "power"})]
+    standard: Name
+    acidosis_ph_below: Ph
     g_probability_limits: bool
 
-    @classmethod
-    def from_table(cls, table: Mapping[str, Any]) -> "TrendOptions":
-        """Read the settings table `trends`; keys of other parts of the program are passed over."""
-        values = {name: table[name] for name in cls.__dataclass_fields__}
-        return cls(**{**values, "rules": tuple(values["rules"])})
+    def __post_init__(self) -> None:
+        if len(set(self.rules)) != len(self.rules):
+            raise Unfit("rules", list(self.rules), "each rule once")
+        if self.baseline_points < self.baseline_points_min:
+            least = f"at least baseline_points_min ({self.baseline_points_min})"
+            raise Unfit("baseline_points", self.baseline_points, least)

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any, Literal
+from typing import Literal
 
 import pyarrow as pa
 
@@ -19,6 +19,7 @@ from audit.intake.formats import compressed, csv_file, recognise, streamed, wfdb
 from audit.intake.formats.parquet_file import ParquetTable, parquet_rows
 from audit.intake.formats.tables import SampleTable, SmallTable
 from audit.intake.writing.ledger import KnownFile, Ledger
+from audit.settings import Settings
 
 Kind = Literal["tracing", "wfdb", "cases", "care_events", "reads"]
 
@@ -38,7 +39,7 @@ class Content:
     streamed: bool = False  # the tracings are read while they are stored
 
 
-def read_content(path: Path, ledger: Ledger, remarks: Remarks, settings: dict[str, Any]) -> Content | KnownFile:
+def read_content(path: Path, ledger: Ledger, remarks: Remarks, settings: Settings) -> Content | KnownFile:
     """Read a file. Gives what is known of it when its content is stored already.
 
     Raises FileRefused; the refusal carries the file's hash as `sha256` when the file could be read.
@@ -48,7 +49,7 @@ def read_content(path: Path, ledger: Ledger, remarks: Remarks, settings: dict[st
     large = _large_tracing(path, ledger, remarks, settings)
     if large is not None:
         return large
-    data = compressed.read_bytes(path, settings["max_file_mib"])
+    data = compressed.read_bytes(path, settings.import_.max_file_mib)
     container = recognise.container(data[: recognise.FIRST_BYTES])
     sha256 = compressed.sha256(data)
     try:
@@ -63,9 +64,7 @@ def read_content(path: Path, ledger: Ledger, remarks: Remarks, settings: dict[st
         raise
 
 
-def _large_tracing(
-    path: Path, ledger: Ledger, remarks: Remarks, settings: dict[str, Any]
-) -> Content | KnownFile | None:
+def _large_tracing(path: Path, ledger: Ledger, remarks: Remarks, settings: Settings) -> Content | KnownFile | None:
     """A tracing file that is read in blocks while it is stored; None for every other file."""
     try:
         with path.open("rb") as stream:
@@ -74,14 +73,14 @@ def _large_tracing(
     except OSError:
         return None  # told where the whole file is read
     if container == "parquet" and (size > streamed.LARGE_BYTES or parquet_rows(path) > streamed.LARGE_ROWS):
-        parquet = ParquetTable(pa.memory_map(str(path)), settings["max_tracing_file_mib"])
+        parquet = ParquetTable(pa.memory_map(str(path)), settings.import_.max_tracing_file_mib)
         columns, tables = parquet.columns, streamed.parquet_tables(parquet, remarks)
     elif container == "text" and size > streamed.LARGE_BYTES:
         columns = streamed.csv_columns(path)
         tables = streamed.csv_tables(path, columns, remarks)
     else:
         return None
-    if size > settings["max_tracing_file_mib"] * 1024 * 1024 or recognise.table_kind(columns) != "tracing":
+    if size > settings.import_.max_tracing_file_mib * 1024 * 1024 or recognise.table_kind(columns) != "tracing":
         return None
     sha256 = compressed.sha256_of(path)
     known = ledger.files.get(sha256)
@@ -101,22 +100,20 @@ def _guarded(read: Callable[[], Content | KnownFile]) -> Content | KnownFile:
         raise FileRefused(f"could not be read ({type(error).__name__}); is the file damaged?") from error
 
 
-def _table(
-    container: str, data: bytes, sha256: str, ledger: Ledger, remarks: Remarks, settings: dict[str, Any]
-) -> Content:
+def _table(container: str, data: bytes, sha256: str, ledger: Ledger, remarks: Remarks, settings: Settings) -> Content:
     if container == "gzip":
-        data = compressed.unpack_gzip(data, settings["max_file_mib"], settings["max_gzip_ratio"])
+        data = compressed.unpack_gzip(data, settings.import_.max_file_mib, settings.import_.max_gzip_ratio)
         container = recognise.container(data[: recognise.FIRST_BYTES])
         if container != "text":
             raise FileRefused(f"found {_inside(container, data)} inside the gzip file, expected CSV")
     if container == "parquet":
-        parquet = ParquetTable(pa.BufferReader(data), settings["max_file_mib"])
+        parquet = ParquetTable(pa.BufferReader(data), settings.import_.max_file_mib)
         kind = _kind(parquet.columns, remarks)
         if kind == "tracing":
             return _tracing(parquet.read_samples(remarks), sha256, remarks, settings)
         return _small(
             kind,
-            parquet.read_small(remarks, settings["max_table_rows"], settings["max_field_characters"]),
+            parquet.read_small(remarks, settings.import_.max_table_rows, settings.import_.max_field_characters),
             sha256,
             ledger,
             remarks,
@@ -131,7 +128,9 @@ def _table(
     kind = _kind(columns, remarks)
     if kind == "tracing":
         return _tracing(csv_file.read_samples(text, columns, remarks), sha256, remarks, settings)
-    table = csv_file.read_small(text, columns, remarks, settings["max_table_rows"], settings["max_field_characters"])
+    table = csv_file.read_small(
+        text, columns, remarks, settings.import_.max_table_rows, settings.import_.max_field_characters
+    )
     return _small(kind, table, sha256, ledger, remarks, settings)
 
 
@@ -150,29 +149,27 @@ def _kind(columns: list[str], remarks: Remarks) -> str:
     return kind
 
 
-def _tracing(table: SampleTable, sha256: str, remarks: Remarks, settings: dict[str, Any]) -> Content:
-    return Content("tracing", sha256, tracings=list(tracings_in(table, remarks, settings)))
+def _tracing(table: SampleTable, sha256: str, remarks: Remarks, settings: Settings) -> Content:
+    return Content("tracing", sha256, tracings=list(tracings_in(table, remarks, settings.import_)))
 
 
-def _small(
-    kind: str, table: SmallTable, sha256: str, ledger: Ledger, remarks: Remarks, settings: dict[str, Any]
-) -> Content:
+def _small(kind: str, table: SmallTable, sha256: str, ledger: Ledger, remarks: Remarks, settings: Settings) -> Content:
     if kind == "cases":
         return Content("cases", sha256, cases=read_cases(table, remarks, settings))
     if kind == "care_events":
-        return Content("care_events", sha256, events=read_events(table, remarks, settings))
+        return Content("care_events", sha256, events=read_events(table, remarks, settings.import_))
     if kind == "reads":
-        return Content("reads", sha256, reads=read_reads(table, remarks, settings))
+        return Content("reads", sha256, reads=read_reads(table, remarks, settings.import_))
     times = {
         case_id: RecordingTimes(ledger.span_s(case_id, fetus)[1], ledger.cases[case_id].second_stage_s)  # type: ignore[index]
         for case_id, fetus in ledger.stretches
         if fetus == "A" and case_id in ledger.cases
     }
-    reads, taken = read_expert_readings(table, times, remarks, settings)
+    reads, taken = read_expert_readings(table, times, remarks, settings.import_)
     return Content("reads", sha256, reads=reads, rows_taken=taken, rows_rejected_before=remarks.rows_rejected)
 
 
-def _record(path: Path, data: bytes, ledger: Ledger, remarks: Remarks, settings: dict[str, Any]) -> Content | KnownFile:
+def _record(path: Path, data: bytes, ledger: Ledger, remarks: Remarks, settings: Settings) -> Content | KnownFile:
     header = wfdb_file.read_header(data)
     files = {name: _signal_file(path, name, settings) for name in header.file_names}
     sha256 = compressed.sha256(data, *files.values())
@@ -185,7 +182,7 @@ def _record(path: Path, data: bytes, ledger: Ledger, remarks: Remarks, settings:
                 1, "record", header.record, f"found the record name {header.record[:40]} in a file of another name"
             )
         record = read_record(header, wfdb_file.read_signals(header, files), remarks, settings)
-        tracings = [checked(rows, remarks, settings) for rows in record.tracings]
+        tracings = [checked(rows, remarks, settings.import_) for rows in record.tracings]
     except FileRefused as error:
         error.sha256 = sha256
         raise
@@ -197,20 +194,20 @@ def _record(path: Path, data: bytes, ledger: Ledger, remarks: Remarks, settings:
     )
 
 
-def _signal_file(header: Path, name: str, settings: dict[str, Any]) -> bytes:
+def _signal_file(header: Path, name: str, settings: Settings) -> bytes:
     path = header.parent / name
     if not path.is_file():
         raise FileRefused(f"the signal file {name} is missing, expected it beside the header")
     if path.resolve().parent != header.resolve().parent:
         raise FileRefused(f"the signal file {name} leads to another folder, expected it beside the header")
-    return compressed.read_bytes(path, settings["max_file_mib"])
+    return compressed.read_bytes(path, settings.import_.max_file_mib)
 
 
-def _in_blocks(tables: Iterator[SampleTable], remarks: Remarks, settings: dict[str, Any]) -> Iterator[TracingContent]:
+def _in_blocks(tables: Iterator[SampleTable], remarks: Remarks, settings: Settings) -> Iterator[TracingContent]:
     """Each fetus's content in turn, from the blocks of one file. Raises FileRefused, also between two of them."""
     try:
         for table in streamed.whole_cases(tables):
-            yield from tracings_in(table, remarks, settings)
+            yield from tracings_in(table, remarks, settings.import_)
     except (FileRefused, GeneratorExit):
         raise
     except (ValueError, TypeError, KeyError, OverflowError, MemoryError, pa.ArrowException) as error:

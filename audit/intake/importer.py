@@ -8,13 +8,11 @@ import tempfile
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager, nullcontext
 from pathlib import Path
-from typing import Any
 
 import pyarrow as pa
 
 from audit.errors import UsageError
 from audit.intake import folders
-from audit.intake.checks import care_events
 from audit.intake.contents import Content
 from audit.intake.door import deidentify
 from audit.intake.door.remarks import FileRefused, Remarks
@@ -25,6 +23,7 @@ from audit.intake.writing.events import write_events
 from audit.intake.writing.ledger import KnownFile, Ledger, load_ledger, now, put
 from audit.intake.writing.reads import write_reads
 from audit.intake.writing.tracings import write_tracings
+from audit.setting_tables.intake import ImportOptions
 from audit.settings import Settings
 from audit.store import database
 
@@ -59,11 +58,9 @@ def import_paths(
 
     Raises
     ------
-    UsageError for a path that does not exist, SettingsError for event words that name no event, and what
+    UsageError for a path that does not exist, and what
     `store.open_for_writing` raises. What is wrong with a file is in the report.
     """
-    table = import_settings(settings)
-    care_events.event_words(table)
     for path in paths:
         if not path.exists():
             raise UsageError(f"{path}: no such file or folder")
@@ -71,23 +68,14 @@ def import_paths(
     outcomes: list[FileOutcome] = []
     with _opened(db, dry_run) as con:
         ledger = load_ledger(con)
-        for done, (sighted, read) in enumerate(reading_ahead(found, ledger, table)):
+        for done, (sighted, read) in enumerate(reading_ahead(found, ledger, settings)):
             if progress is not None:
                 progress(done, len(found))
-            outcomes.append(_take(con, ledger, sighted, read, table, replace=replace))
+            outcomes.append(_take(con, ledger, sighted, read, settings.import_, replace=replace))
         if progress is not None:
             progress(len(found), len(found))
     taken = tuple(outcome for outcome in outcomes if outcome.message != folders.BELONGS)
     return ImportReport(taken, dry_run)
-
-
-def import_settings(settings: Settings) -> dict[str, Any]:
-    """The table [import] with the limits of cord gases, which stand in a table of their own."""
-    table, gases = settings.table("import"), settings.table("cord_gas")
-    ph = [gases["ph_lowest"], gases["ph_highest"]]
-    pco2 = [gases["pco2_lowest_kpa"], gases["pco2_highest_kpa"]]
-    limits = {"cord_artery_ph": ph, "cord_vein_ph": ph, "cord_artery_pco2_kpa": pco2, "cord_vein_pco2_kpa": pco2}
-    return {**table, "ranges": {**table["ranges"], **limits}, "cord_gas": gases}
 
 
 @contextmanager
@@ -107,7 +95,7 @@ def _take(
     ledger: Ledger,
     sighted: folders.Sighted,
     read: ReadFile,
-    settings: dict[str, Any],
+    options: ImportOptions,
     *,
     replace: bool,
 ) -> FileOutcome:
@@ -132,7 +120,7 @@ def _take(
             rows_flagged=found.rows_flagged,
             message="imported before, nothing changed",
         )
-    return _stored(con, ledger, found, source, read.remarks, settings, replace=replace)
+    return _stored(con, ledger, found, source, read.remarks, options, replace=replace)
 
 
 def _stored(
@@ -141,13 +129,13 @@ def _stored(
     content: Content,
     source: str,
     remarks: Remarks,
-    settings: dict[str, Any],
+    options: ImportOptions,
     *,
     replace: bool,
 ) -> FileOutcome:
     saved = ledger.saved() if content.streamed else None
     try:
-        return _in_one_transaction(con, ledger, content, source, remarks, settings, replace=replace)
+        return _in_one_transaction(con, ledger, content, source, remarks, options, replace=replace)
     except FileRefused as error:
         if saved is None:
             raise
@@ -162,13 +150,13 @@ def _in_one_transaction(
     content: Content,
     source: str,
     remarks: Remarks,
-    settings: dict[str, Any],
+    options: ImportOptions,
     *,
     replace: bool,
 ) -> FileOutcome:
     with database.transaction(con):
         import_id = ledger.next_import_id()
-        written = _write(con, ledger, content, import_id, remarks, settings, replace=replace)
+        written = _write(con, ledger, content, import_id, remarks, options, replace=replace)
         outcome = FileOutcome(
             source,
             content.kind,
@@ -192,13 +180,13 @@ def _write(
     content: Content,
     import_id: int,
     remarks: Remarks,
-    settings: dict[str, Any],
+    options: ImportOptions,
     *,
     replace: bool,
 ) -> Stored:
     written = Stored()
     if content.cases:
-        cases = write_cases(con, ledger, content.cases, remarks, settings, replace=replace)
+        cases = write_cases(con, ledger, content.cases, remarks, options, replace=replace)
         if content.kind == "wfdb":  # a record's rows are its samples
             written = Stored(0, cases.new, cases.replaced)
             remarks.rows_rejected -= len(content.cases) - cases.accepted
@@ -206,11 +194,11 @@ def _write(
         else:
             written = cases
     if content.events:
-        written = write_events(con, ledger, content.events, import_id, remarks, settings, replace=replace)
+        written = write_events(con, ledger, content.events, import_id, remarks, options, replace=replace)
     if content.reads:
-        written = write_reads(con, ledger, content.reads, import_id, remarks, settings, replace=replace)
+        written = write_reads(con, ledger, content.reads, import_id, remarks, options, replace=replace)
     if content.tracings is not None:
-        samples = write_tracings(con, ledger, content.tracings, import_id, remarks, settings, replace=replace)
+        samples = write_tracings(con, ledger, content.tracings, import_id, remarks, options, replace=replace)
         written = Stored(samples.accepted, written.new + samples.new, written.replaced + samples.replaced)
     if content.rows_taken is not None and content.reads:
         written.accepted = content.rows_taken - _rows_lost(content, remarks)

@@ -3,12 +3,12 @@
 from collections.abc import Iterator, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
-from typing import Any
 
 from audit.intake.contents import Content, read_content
 from audit.intake.door.remarks import FileRefused, Remarks
 from audit.intake.folders import Sighted
 from audit.intake.writing.ledger import KnownFile, Ledger
+from audit.settings import Settings
 
 # Only recordings are read ahead: what they hold does not depend on what the files before them brought.
 _AHEAD = ("tracing", "wfdb")
@@ -24,9 +24,7 @@ class ReadFile:
     remarks: Remarks
 
 
-def reading_ahead(
-    files: Sequence[Sighted], ledger: Ledger, settings: dict[str, Any]
-) -> Iterator[tuple[Sighted, ReadFile]]:
+def reading_ahead(files: Sequence[Sighted], ledger: Ledger, settings: Settings) -> Iterator[tuple[Sighted, ReadFile]]:
     """The files in order, each with its content."""
     with ThreadPoolExecutor(max_workers=1) as reader:
         ahead: Future[ReadFile] | None = None
@@ -48,8 +46,8 @@ def _may_be_read_ahead(sighted: Sighted) -> bool:
         return False
 
 
-def _read(sighted: Sighted, ledger: Ledger, settings: dict[str, Any]) -> ReadFile:
-    remarks = Remarks(settings["max_listed"])
+def _read(sighted: Sighted, ledger: Ledger, settings: Settings) -> ReadFile:
+    remarks = Remarks(settings.import_.max_listed)
     if sighted.left_alone is not None:
         return ReadFile(None, remarks)
     try:

@@ -5,11 +5,40 @@ the limits are in the `[cord_gas]` table of the settings.
 """
 
 import math
-from collections.abc import Mapping
-from typing import Any
+from typing import Annotated
+
+from msgspec import Meta
+
+from audit.setting_types import Ph, Table, Unfit
+
+Kilopascal = Annotated[float, Meta(ge=0.1, le=100, extra={"unit": "kPa"})]
 
 MMHG_PER_KPA = 7.50062  # NIST SP 811: 1 kPa = 7.50062 mmHg
-TIERS = ("< 7.00", "< 7.05", "< 7.10", "< 7.20", "none")
+# arterial pH, each strict; the tiers that cohorts report
+TIERS_PH_BELOW = (7.00, 7.05, 7.10, 7.20)
+NO_TIER = "none"
+# metabolic acidosis at birth: both; international consensus (MacLennan 1999), from memory. A definition, not a choice
+# of a unit: what a unit lists and from where on stands in its settings.
+METABOLIC_PH_BELOW = 7.00
+METABOLIC_DEFICIT_MMOL_L = 12.0
+
+
+class CordGasLimits(Table, frozen=True):
+    """The table `[cord_gas]`: how far a pair must lie apart, and what cannot be a gas at all."""
+
+    least_ph_difference: Annotated[float, Meta(ge=0, le=0.5, extra={"unit": "pH"})]
+    least_pco2_difference_kpa: Annotated[float, Meta(ge=0, le=10, extra={"unit": "kPa"})]
+    ph_lowest: Ph
+    ph_highest: Ph
+    pco2_lowest_kpa: Kilopascal
+    pco2_highest_kpa: Kilopascal
+    base_deficit_difference_mmol_l: Annotated[float, Meta(ge=0, le=30, extra={"unit": "mmol/L"})]
+
+    def __post_init__(self) -> None:
+        """Refuse limits that leave nothing between them. Raises Unfit."""
+        for low, high in (("ph_lowest", "ph_highest"), ("pco2_lowest_kpa", "pco2_highest_kpa")):
+            if not getattr(self, low) < getattr(self, high):
+                raise Unfit(low, getattr(self, low), f"less than {high} ({getattr(self, high):g})")
 
 
 def base_deficit_ecf_mmol_l(ph: float, pco2_kpa: float, *, haemoglobin_third_mmol_l: float = 3.33) -> float:
@@ -50,10 +79,7 @@ def acidosis_tier(ph: float | None) -> str | None:
     """
     if ph is None or math.isnan(ph):
         return None
-    for limit, name in zip((7.00, 7.05, 7.10, 7.20), TIERS, strict=False):
-        if ph < limit:
-            return name
-    return TIERS[-1]
+    return next((f"< {limit:.2f}" for limit in TIERS_PH_BELOW if ph < limit), NO_TIER)
 
 
 def metabolic_acidosis(ph: float | None, base_deficit_mmol_l: float | None) -> bool | None:
@@ -61,8 +87,9 @@ def metabolic_acidosis(ph: float | None, base_deficit_mmol_l: float | None) -> b
 
     One criterion known not to hold is enough for False.
     """
-    acid = None if ph is None or math.isnan(ph) else ph < 7.00
-    deficit = None if base_deficit_mmol_l is None or math.isnan(base_deficit_mmol_l) else base_deficit_mmol_l >= 12.0
+    acid = None if ph is None or math.isnan(ph) else ph < METABOLIC_PH_BELOW
+    bd = base_deficit_mmol_l
+    deficit = None if bd is None or math.isnan(bd) else bd >= METABOLIC_DEFICIT_MMOL_L
     if acid is False or deficit is False:
         return False
     return None if acid is None or deficit is None else True
@@ -73,7 +100,7 @@ def pair_flags(
     artery_pco2_kpa: float | None,
     vein_ph: float | None,
     vein_pco2_kpa: float | None,
-    settings_table: Mapping[str, Any],
+    limits: CordGasLimits,
 ) -> tuple[str, ...]:
     """Why an artery-vein pair may not be what it says; empty when nothing speaks against it or one side is missing.
 
@@ -84,8 +111,7 @@ def pair_flags(
     look at the record and drops nothing (Thieme 2023). An artery above the vein suggests swapped samples.
     """
     found: list[str] = []
-    least_ph = float(settings_table["least_ph_difference"])
-    least_pco2 = float(settings_table["least_pco2_difference_kpa"])
+    least_ph, least_pco2 = limits.least_ph_difference, limits.least_pco2_difference_kpa
     if artery_ph is not None and vein_ph is not None:
         difference = round(vein_ph - artery_ph, 4)
         if difference < 0:
@@ -102,17 +128,17 @@ def pair_flags(
     return tuple(found)
 
 
-def value_flags(ph: float | None, pco2_kpa: float | None, settings_table: Mapping[str, Any]) -> tuple[str, ...]:
+def value_flags(ph: float | None, pco2_kpa: float | None, limits: CordGasLimits) -> tuple[str, ...]:
     """Values outside the hard limits, with the unit that would explain them; empty when all is plausible.
 
     Limits: pH 6.3 to 7.7, pCO2 1.5 to 25 kPa (our choice).
     """
     found: list[str] = []
-    low, high = float(settings_table["ph_lowest"]), float(settings_table["ph_highest"])
+    low, high = limits.ph_lowest, limits.ph_highest
     if ph is not None and not low <= ph <= high:
         hint = "; divided by 10 it would fit" if low <= ph / 10.0 <= high else ""
         found.append(f"pH {ph:g} outside {low:g} to {high:g}{hint}")
-    low, high = float(settings_table["pco2_lowest_kpa"]), float(settings_table["pco2_highest_kpa"])
+    low, high = limits.pco2_lowest_kpa, limits.pco2_highest_kpa
     if pco2_kpa is not None and not low <= pco2_kpa <= high:
         fits = low <= pco2_kpa / MMHG_PER_KPA <= high
         hint = "; as mmHg it would fit" if fits else ""
@@ -121,7 +147,7 @@ def value_flags(ph: float | None, pco2_kpa: float | None, settings_table: Mappin
 
 
 def base_deficit_flag(
-    ph: float | None, pco2_kpa: float | None, stored_mmol_l: float | None, settings_table: Mapping[str, Any]
+    ph: float | None, pco2_kpa: float | None, stored_mmol_l: float | None, limits: CordGasLimits
 ) -> str | None:
     """A remark when the stored base deficit and the recomputed one are far apart, else None.
 
@@ -130,7 +156,7 @@ def base_deficit_flag(
     if ph is None or pco2_kpa is None or stored_mmol_l is None:
         return None
     recomputed = base_deficit_ecf_mmol_l(ph, pco2_kpa)
-    allowed = float(settings_table["base_deficit_difference_mmol_l"])
+    allowed = limits.base_deficit_difference_mmol_l
     if abs(stored_mmol_l - recomputed) <= allowed:
         return None
     turned = abs(-stored_mmol_l - recomputed) <= allowed

@@ -89,7 +89,7 @@ def gather(
     """Everything a pack holds, drawings included; parameters and errors as `write_pack`."""
     months_.checked_period(period)
     settings = settings_for(db)
-    chosen = options or PackOptions.from_table(settings.table("pack"))
+    chosen = options or PackOptions.of(settings.pack)
     copy = published.for_reading(db)
     if copy is None:
         raise AuditError(f"{db}: no database here; import files first, or name one with --db")
@@ -134,18 +134,16 @@ def _sections(
     found.append(trends_pages.trends_section(monthly, period, options))
     found.append(front.response_section(delays.document(con, settings, period=period), options))
     asked = agreement.question(con, period=period)
-    found.append(front.agreement_section(agreement.document(con, asked, settings), options))
+    found.append(front.agreement_section(agreement.document(con, asked, settings.agreement), options))
     return found
 
 
 def _cases(
     db: Path, copy: Path, settings: Settings, period: str, options: PackOptions, agenda: list[AgendaCase]
 ) -> list[CaseJob]:
-    meeting = settings.table("meeting")
-    grade_words = dict(zip(meeting["care_grades"], meeting["care_grade_words"], strict=False))
     found = findings.in_period(db, period)
     return [
-        CaseJob(copy, position, item, options, found.get(item.case_id), grade_words, settings.table("cord_gas"))
+        CaseJob(copy, position, item, options, found.get(item.case_id), settings.meeting.grade_words, settings.cord_gas)
         for position, item in enumerate(agenda, start=1)
     ]
 

@@ -6,8 +6,8 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
+from audit.measures.cord_gas import CordGasLimits
 from audit.pack.agenda import AgendaCase
 from audit.pack.case_pages import case_pages
 from audit.pack.model import CasePages
@@ -33,7 +33,7 @@ class CaseJob:
     options: PackOptions
     finding: Finding | None
     grade_words: Mapping[str, str]
-    cord_gas: Mapping[str, Any]
+    cord_gas: CordGasLimits
 
 
 def draw_cases(jobs: Sequence[CaseJob], *, workers: int | None, progress: Report | None) -> list[CasePages]:
@@ -74,7 +74,7 @@ def draw_case(job: CaseJob) -> list[CasePages]:
                     question=job.item.question,
                     reasons=job.item.reasons,
                     standard=options.standard,
-                    paper=options.strip,
+                    paper=options,
                     finding=job.finding,
                     grade_words=job.grade_words,
                     # twins share one page of outcomes, after both have been seen

@@ -6,8 +6,10 @@ from typing import Any
 import pandas as pd
 
 from audit import words as words_
+from audit.measures.cord_gas import CordGasLimits
 from audit.pack import strips
 from audit.pack.model import CasePages, Cell, Column, Section, Table, number, table, text_columns
+from audit.pack.options import PackOptions
 from audit.people.findings import Finding
 from audit.questions.case_file import CaseFile
 from audit.tables.case import outcome_table
@@ -30,12 +32,12 @@ def case_pages(
     question: str | None,
     reasons: Sequence[str],
     standard: str,
-    paper: strips.PaperStrip,
+    paper: PackOptions,
     finding: Finding | None,
     grade_words: Mapping[str, str],
     outcome: pd.DataFrame | None,
     outcome_reasons: Sequence[str],
-    cord_gas: Mapping[str, Any],
+    cord_gas: CordGasLimits,
 ) -> CasePages:
     """Everything about one case. `outcome` None leaves it out; the strips and tables before it never hold it."""
     name = f"{case.case_id}-{case.fetus}"
@@ -237,10 +239,8 @@ def finding_lines(finding: Finding | None, grade_words: Mapping[str, str]) -> li
     return lines or ["Nothing was recorded about this case."]
 
 
-def outcome_section(
-    case_id: str, outcome: pd.DataFrame, cord_gas: Mapping[str, Any], reasons: Sequence[str]
-) -> Section:
-    """How it ended, on a page of its own; `cord_gas` is the settings table of that name."""
+def outcome_section(case_id: str, outcome: pd.DataFrame, cord_gas: CordGasLimits, reasons: Sequence[str]) -> Section:
+    """How it ended, on a page of its own."""
     measures = outcome_table(outcome, cord_gas)
     columns = [Column(str(name).replace(" ", "_"), str(name)[:1].upper() + str(name)[1:]) for name in measures.columns]
     rows = [list(row) for row in measures.itertuples(index=False, name=None)]

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import altair as alt
 
@@ -20,6 +20,7 @@ from audit.charts.strip.types import (
 from audit.charts.unchecked import unchecked
 from audit.pack import drawing
 from audit.pack.model import Picture
+from audit.pack.options import PackOptions
 from audit.questions.case_file import CaseFile
 from audit.words import hh_mm
 
@@ -28,23 +29,10 @@ _OVERVIEW_LAYERS = ("baseline", "clock", "categories")
 _OVERVIEW_PX = 590
 
 
-@dataclass(frozen=True)
-class PaperStrip:
-    """How strips are printed; lengths and scales as the settings table `pack` has them."""
-
-    cm_per_min: float
-    bpm_per_cm: float
-    toco_cm: float
-    row_minutes: float
-    before_minutes: float
-    after_minutes: float
-    last_minutes: float
-
-
 Span = tuple[float, float]
 
 
-def spans_to_print(case: CaseFile, standard: str, paper: PaperStrip) -> list[Span]:
+def spans_to_print(case: CaseFile, standard: str, paper: PackOptions) -> list[Span]:
     """What is printed at true scale: around the first concern under the standard, and the last hour; seconds.
 
     Two spans that meet become one; both are cut to the tracing.
@@ -67,7 +55,7 @@ def rows_of(span: Span, row_minutes: float) -> list[Span]:
     return [(span[0] + k * step, min(span[0] + (k + 1) * step, span[1])) for k in range(count)]
 
 
-def strip_pictures(case: CaseFile, standard: str, paper: PaperStrip) -> list[Picture]:
+def strip_pictures(case: CaseFile, standard: str, paper: PackOptions) -> list[Picture]:
     """One picture per row of paper."""
     spans = [row for span in spans_to_print(case, standard, paper) for row in rows_of(span, paper.row_minutes)]
     layers = StripLayers.chosen(LAYERS)
@@ -81,7 +69,7 @@ def overview(case: CaseFile, standard: str) -> Picture:
     return _strip(case, standard, window, StripLayers.chosen(_OVERVIEW_LAYERS), "overview", to_scale=False)
 
 
-def slide_strip(case: CaseFile, standard: str, paper: PaperStrip) -> Picture:
+def slide_strip(case: CaseFile, standard: str, paper: PackOptions) -> Picture:
     """The stretch for a slide: an hour that holds the first concern, else the last hour; not to scale."""
     low, high = spans_to_print(case, standard, paper)[0]
     high = min(max(high, low + 3600), case.end_s)
@@ -92,7 +80,7 @@ def slide_strip(case: CaseFile, standard: str, paper: PaperStrip) -> Picture:
     return replace(drawn, png=drawing.png(drawn))
 
 
-def scale_words(paper: PaperStrip) -> str:
+def scale_words(paper: PackOptions) -> str:
     """The scale, in words for the page."""
     return (
         f"Scale {paper.cm_per_min:g} cm/min, {paper.bpm_per_cm:g} bpm/cm when printed at 100 %; toco not to scale."
@@ -101,7 +89,7 @@ def scale_words(paper: PaperStrip) -> str:
     )
 
 
-def _true_scale(span: Span, paper: PaperStrip) -> StripWindow:
+def _true_scale(span: Span, paper: PackOptions) -> StripWindow:
     fhr_cm = (FHR_HIGHEST_BPM - FHR_LOWEST_BPM) / paper.bpm_per_cm
     return StripWindow(
         span[0],

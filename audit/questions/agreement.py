@@ -21,7 +21,6 @@ from audit.agreement.readers import (
 from audit.agreement.reads import ReadsTable, WindowKey, arrange, window_key
 from audit.agreement.scales import CATEGORIES, ITEMS, NUMBER_UNITS, scale_for
 from audit.errors import UsageError
-from audit.settings import Settings
 from audit.store import database
 
 DEFAULT_STANDARD = "figo-2015"
@@ -58,7 +57,7 @@ def question(
     return Question(standard or next(iter(used), DEFAULT_STANDARD), item or DEFAULT_ITEM, period)
 
 
-def document(con: database.Connection, asked: Question, settings: Settings) -> dict[str, Any]:
+def document(con: database.Connection, asked: Question, options: AgreementOptions) -> dict[str, Any]:
     """The document of the `agreement` command; figures that cannot be estimated are None with a note.
 
     `reads_outcome_not_stated` counts the reads for which nobody said whether the outcome was hidden; they are used,
@@ -70,7 +69,7 @@ def document(con: database.Connection, asked: Question, settings: Settings) -> d
         item=asked.item,
         standard=asked.standard,
         period=asked.period,
-        options=_options(settings),
+        options=options,
         computed=_computed(con, asked),
     )
     found["reads"] = len(rows)
@@ -78,12 +77,12 @@ def document(con: database.Connection, asked: Question, settings: Settings) -> d
     return found
 
 
-def reader_leanings(con: database.Connection, asked: Question, settings: Settings) -> list[Leaning]:
+def reader_leanings(con: database.Connection, asked: Question, options: AgreementOptions) -> list[Leaning]:
     """How each reader uses the answers beside the consensus of the others; empty for measured numbers."""
     if asked.item in NUMBER_UNITS:
         return []
     table = _table(_reads(con, asked), asked.item)
-    return leanings(arrange(table, scale_for(asked.item, asked.standard, table.value)), _options(settings))
+    return leanings(arrange(table, scale_for(asked.item, asked.standard, table.value)), options)
 
 
 def windows_apart(con: database.Connection, asked: Question) -> list[WindowDisagreement]:
@@ -102,13 +101,13 @@ def reads_of_window(con: database.Connection, asked: Question, window: WindowKey
     return pd.concat([rows, ours], ignore_index=True).reindex(columns=columns)
 
 
-def by_month(con: database.Connection, asked: Question, settings: Settings) -> list[MonthlyAgreement]:
+def by_month(con: database.Connection, asked: Question, options: AgreementOptions) -> list[MonthlyAgreement]:
     """Every figure over all readers month by month, whatever month is asked for."""
     rows = _reads(con, Question(asked.standard, asked.item))
     known = rows[rows["period"].notna()]
     period_of_case = dict(zip(known["case_id"], known["period"], strict=True))
     return monthly_agreement(
-        _table(known, asked.item), period_of_case, item=asked.item, standard=asked.standard, options=_options(settings)
+        _table(known, asked.item), period_of_case, item=asked.item, standard=asked.standard, options=options
     )
 
 
@@ -116,10 +115,6 @@ def hindsight(con: database.Connection, asked: Question) -> DisclosureShift:
     """Whether the same readers read the same windows otherwise once they knew the outcome."""
     hidden, known = (_table(_reads(con, asked, outcome_known=value), asked.item) for value in (False, True))
     return disclosure_shift(hidden, known, item=asked.item, standard=asked.standard)
-
-
-def _options(settings: Settings) -> AgreementOptions:
-    return AgreementOptions.from_table(settings.table("agreement"))
 
 
 def _reads(con: database.Connection, asked: Question, *, outcome_known: bool = False) -> pd.DataFrame:

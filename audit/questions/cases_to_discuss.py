@@ -4,10 +4,10 @@ import random
 from collections import defaultdict
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict, replace
-from typing import Any
 
 from audit.months import checked_period
 from audit.questions.reasons import GAPS, Reason, Rules, has_birth_time, reasons_of, unremarkable_tracing
+from audit.setting_tables.find import FindOptions
 from audit.settings import Settings
 from audit.store import database
 from audit.store.database import Record, records
@@ -39,11 +39,8 @@ def document(con: database.Connection, settings: Settings, *, period: str | None
     """
     if period is not None:
         checked_period(period)
-    find_table = settings.table("find")
-    rules = Rules(find_table, settings.table("cord_gas"))
-    fetuses = records(
-        con, "find/cases", {"period": period, "least_seen_fraction": float(find_table["least_seen_fraction"])}
-    )
+    rules = Rules(settings.find, settings.cord_gas)
+    fetuses = records(con, "find/cases", {"period": period, "least_seen_fraction": settings.find.least_seen_fraction})
     episodes = records(con, "response/delays", {"period": period, "standard": None, "case_id": None})
     without = records(con, "find/without_month")[0]["cases"]
     found = judge(fetuses, episodes, rules)
@@ -65,7 +62,7 @@ def judge(fetuses: Sequence[Record], episodes: Sequence[Record], rules: Rules) -
     by_fetus: dict[tuple[str, str], list[Record]] = defaultdict(list)
     for episode in episodes:
         by_fetus[episode["case_id"], episode["fetus"]].append(episode)
-    usual = usually_recorded(fetuses, float(rules.find["gap_counts_from_fraction"]))
+    usual = usually_recorded(fetuses, rules.find.gap_counts_from_fraction)
     by_case: dict[str, list[Record]] = defaultdict(list)
     for fetus in fetuses:
         by_case[fetus["case_id"]].append({**fetus, "usually_recorded": usual[fetus["period"]]})
@@ -79,9 +76,9 @@ def judge(fetuses: Sequence[Record], episodes: Sequence[Record], rules: Rules) -
         if missing and not grave:
             left_out.append({"case_id": case_id, "reason": "; ".join([*missing, *_failures(members)])})
             continue
-        reasons += [Reason("record_gap", text, None, rules.points("no_tracing")) for text in missing]
+        reasons += [Reason("record_gap", text, None, rules.points.no_tracing) for text in missing]
         score = _score(reasons)
-        if score >= float(rules.find["list_from_score"]):
+        if score >= rules.find.list_from_score:
             listed.append(_case(case_id, members, score, reasons))
         elif not reasons and all(unremarkable_tracing(row, rules) for row in members):
             unremarkable[members[0]["period"] or ""].append(case_id)
@@ -123,13 +120,13 @@ def _remarks(usual: Mapping[str | None, frozenset[str]]) -> list[str]:
     ]
 
 
-def draw_controls(unremarkable: Mapping[str, Sequence[str]], table: Mapping[str, Any]) -> list[str]:
+def draw_controls(unremarkable: Mapping[str, Sequence[str]], options: FindOptions) -> list[str]:
     """A random sample of each month's unremarkable cases; the same month, cases and seed give the same sample."""
     drawn: list[str] = []
     for month in sorted(unremarkable):
-        chance = random.Random(f"{table['controls_seed']}/{month}")
+        chance = random.Random(f"{options.controls_seed}/{month}")
         cases = sorted(unremarkable[month])
-        drawn += sorted(chance.sample(cases, min(int(table["controls_per_month"]), len(cases))))
+        drawn += sorted(chance.sample(cases, min(options.controls_per_month, len(cases))))
     return drawn
 
 

@@ -30,9 +30,8 @@ def discuss(con: database.Connection, settings: Settings, period: str) -> Record
         return cases_to_discuss.document(con, settings)
     if period != NO_MONTH:
         return cases_to_discuss.document(con, settings, period=period)
-    table = settings.table("find")
-    rules = Rules(table, settings.table("cord_gas"))
-    params = {"period": None, "least_seen_fraction": float(table["least_seen_fraction"])}
+    rules = Rules(settings.find, settings.cord_gas)
+    params = {"period": None, "least_seen_fraction": settings.find.least_seen_fraction}
     fetuses = of_month(records(con, "find/cases", params), NO_MONTH)
     return {"period": None, **cases_to_discuss.judge(fetuses, delays(con, NO_MONTH, None), rules), "note": None}
 

@@ -4,7 +4,8 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from audit.measures.cord_gas import metabolic_acidosis, pair_flags
+from audit.measures.cord_gas import CordGasLimits, metabolic_acidosis, pair_flags
+from audit.setting_tables.find import FindOptions, ReasonPoints
 
 Record = Mapping[str, Any]
 GAPS = frozenset({"care events", "outcome", "birth time"})
@@ -25,12 +26,13 @@ class Reason:
 class Rules:
     """The settings tables that the reasons need."""
 
-    find: Mapping[str, Any]
-    cord_gas: Mapping[str, Any]
+    find: FindOptions
+    cord_gas: CordGasLimits
 
-    def points(self, name: str) -> float:
-        """Points of one kind."""
-        return float(self.find["points"][name])
+    @property
+    def points(self) -> ReasonPoints:
+        """Points by kind of reason."""
+        return self.find.points
 
 
 def reasons_of(fetus: Record, episodes: Sequence[Record], rules: Rules) -> list[Reason]:
@@ -68,7 +70,7 @@ def _response(episodes: Sequence[Record], rules: Rules) -> list[Reason]:
     late = worst["status"] == "late"
     clocks = worst["clocks"]
     against = worst["late_under"] + worst["none_recorded_under"]
-    full = clocks > 0 and against / clocks >= float(rules.find["most_clocks_fraction"])
+    full = clocks > 0 and against / clocks >= rules.find.most_clocks_fraction
     kind = "late_response" if late else "no_response"
     trigger = f"{worst['standard']} {worst['trigger'].replace('_', ' ')}"
     if late:
@@ -86,14 +88,15 @@ def _response(episodes: Sequence[Record], rules: Rules) -> list[Reason]:
             f"no response recorded to {trigger}, which lasted {value:.0f} min (target"
             f" {worst['target_minutes']:.0f} min); so under {against} of {clocks} clocks"
         )
-    return [Reason(kind, text, value, rules.points(kind if full else "response_disputed"))]
+    points = rules.points.late_response if late else rules.points.no_response
+    return [Reason(kind, text, value, points if full else rules.points.response_disputed)]
 
 
 def _burden(fetus: Record, rules: Rules) -> list[Reason]:
     rank, of, area = fetus["area_rank"], fetus["area_rank_of"], fetus["area_per_seen_hour_bpm_s"]
-    if rank is None or of < int(rules.find["burden_ranked_at_least"]) or not area:
+    if rank is None or of < rules.find.burden_ranked_at_least or not area:
         return []
-    if rank > float(rules.find["burden_top_fraction"]) * of:
+    if rank > rules.find.burden_top_fraction * of:
         return []
     seen = fetus["last_hour_seen_fraction"] * fetus["last_hour_minutes"]
     among = "in its month" if fetus["period"] else "of those without a month"
@@ -101,34 +104,34 @@ def _burden(fetus: Record, rules: Rules) -> list[Reason]:
         f"deceleration area in the last hour ranks {rank} of {of} {among}: {area / 60.0:.0f} bpm min per seen"
         f" hour ({seen:.0f} of {fetus['last_hour_minutes']:.0f} min seen)"
     )
-    return [Reason("high_burden", text, area, rules.points("high_burden"))]
+    return [Reason("high_burden", text, area, rules.points.high_burden)]
 
 
 def _acidosis(fetus: Record, rules: Rules) -> list[Reason]:
     ph, deficit = fetus["cord_artery_ph"], fetus["cord_artery_base_deficit_mmol_l"]
     if ph is None:
         return []
-    limits: Sequence[float] = rules.find["acidosis_ph_below"]
+    limits = rules.find.acidosis_ph_below
     tier = next((k for k, limit in enumerate(limits) if ph < limit), None)
     if tier is None:
         return []
-    points = float(rules.find["points"]["acidosis"][tier])
+    points = rules.points.acidosis[tier]
     text = f"arterial pH {ph:.2f}, below {limits[tier]:.2f}"
     if deficit is not None:
         text += f", base deficit {deficit:.1f} mmol/L"
     if metabolic_acidosis(ph, deficit):
-        points = max(points, rules.points("metabolic_acidosis"))
+        points = max(points, rules.points.metabolic_acidosis)
         text += ": metabolic acidosis"
     return [Reason("acidosis", text, ph, points, of_outcome=True)]
 
 
 def _low_apgar(fetus: Record, rules: Rules) -> list[Reason]:
     apgar = fetus["apgar_5"]
-    limits: Sequence[int] = rules.find["low_apgar_5_below"]
+    limits = rules.find.low_apgar_5_below
     tier = None if apgar is None else next((k for k, limit in enumerate(limits) if apgar < limit), None)
     if tier is None:
         return []
-    points = float(rules.find["points"]["low_apgar"][tier])
+    points = rules.points.low_apgar[tier]
     return [Reason("low_apgar", f"Apgar {apgar} at 5 minutes", float(apgar), points, of_outcome=True)]
 
 
@@ -137,9 +140,9 @@ def _newborn(fetus: Record, rules: Rules) -> list[Reason]:
     grade = fetus["encephalopathy_grade"]
     if grade is not None and grade >= 1:
         text = f"encephalopathy grade {grade}"
-        found.append(Reason("encephalopathy", text, float(grade), rules.points("encephalopathy"), of_outcome=True))
+        found.append(Reason("encephalopathy", text, float(grade), rules.points.encephalopathy, of_outcome=True))
     if fetus["neonatal_unit_admission"]:
-        points = rules.points("neonatal_unit_admission")
+        points = rules.points.neonatal_unit_admission
         text = "admitted to a neonatal unit"
         found.append(Reason("neonatal_unit_admission", text, None, points, of_outcome=True))
     return found
@@ -149,18 +152,18 @@ def _outcome_against_tracing(fetus: Record, rules: Rules) -> list[Reason]:
     if fetus["tracing"] != "read":
         return []
     if bad_outcome(fetus, rules) and unremarkable_tracing(fetus, rules):
-        name = "bad_outcome_unremarkable_tracing"
+        points = rules.points.bad_outcome_unremarkable_tracing
         text = "bad outcome, and no concern episode under any standard"
-        return [Reason(name, text, fetus["cord_artery_ph"], rules.points(name), of_outcome=True)]
-    minutes, standards = fetus["pathological_minutes"], int(rules.find["pathological_standards"])
-    long_enough = [each for each in minutes if each >= float(rules.find["pathological_minutes"])]
+        return [Reason("bad_outcome_unremarkable_tracing", text, fetus["cord_artery_ph"], points, of_outcome=True)]
+    minutes, standards = fetus["pathological_minutes"], rules.find.pathological_standards
+    long_enough = [each for each in minutes if each >= rules.find.pathological_minutes]
     if len(long_enough) >= standards and good_outcome(fetus, rules):
-        name = "good_outcome_pathological_tracing"
+        points = rules.points.good_outcome_pathological_tracing
         text = (
             f"good outcome (arterial pH {fetus['cord_artery_ph']:.2f}), and pathological or category III under"
             f" {len(long_enough)} standards, for {min(long_enough):.0f} min or more under each"
         )
-        return [Reason(name, text, min(long_enough), rules.points(name), of_outcome=True)]
+        return [Reason("good_outcome_pathological_tracing", text, min(long_enough), points, of_outcome=True)]
     return []
 
 
@@ -168,8 +171,8 @@ def bad_outcome(fetus: Record, rules: Rules) -> bool:
     """Acidosis under the limit, a low Apgar at 5 minutes, or encephalopathy. Unknown values speak neither way."""
     ph, apgar, grade = fetus["cord_artery_ph"], fetus["apgar_5"], fetus["encephalopathy_grade"]
     return (
-        (ph is not None and ph < float(rules.find["bad_outcome_ph_below"]))
-        or (apgar is not None and apgar < max(rules.find["low_apgar_5_below"]))
+        (ph is not None and ph < rules.find.bad_outcome_ph_below)
+        or (apgar is not None and apgar < max(rules.find.low_apgar_5_below))
         or (grade is not None and grade >= 1)
     )
 
@@ -177,22 +180,22 @@ def bad_outcome(fetus: Record, rules: Rules) -> bool:
 def good_outcome(fetus: Record, rules: Rules) -> bool:
     """A known pH from the limit on, and nothing bad. False when the pH is unknown."""
     ph = fetus["cord_artery_ph"]
-    return ph is not None and ph >= float(rules.find["good_outcome_ph_from"]) and not bad_outcome(fetus, rules)
+    return ph is not None and ph >= rules.find.good_outcome_ph_from and not bad_outcome(fetus, rules)
 
 
 def unremarkable_tracing(fetus: Record, rules: Rules) -> bool:
     """Read, seen enough, and without a concern episode under any standard."""
     seen = fetus["seen_fraction"]
-    enough = seen is not None and seen >= float(rules.find["least_seen_fraction"])
+    enough = seen is not None and seen >= rules.find.least_seen_fraction
     return fetus["tracing"] == "read" and enough and fetus["concern_episodes"] == 0
 
 
 def _readers(fetus: Record, rules: Rules) -> list[Reason]:
     apart = fetus["pairs_apart_fraction"]
-    if apart is None or apart < float(rules.find["readers_apart_pairs_fraction"]):
+    if apart is None or apart < rules.find.readers_apart_pairs_fraction:
         return []
     text = f"readers far apart on one window: {fetus['readers_apart_text']}"
-    return [Reason("readers_apart", text, apart, rules.points("readers_apart"))]
+    return [Reason("readers_apart", text, apart, rules.points.readers_apart)]
 
 
 def _cord_gas(fetus: Record, rules: Rules) -> list[Reason]:
@@ -208,19 +211,19 @@ def _cord_gas(fetus: Record, rules: Rules) -> list[Reason]:
     artery, vein = fetus["cord_artery_ph"], fetus["cord_vein_ph"]
     value = None if artery is None or vein is None else round(vein - artery, 4)
     text = "cord gas pair that may not be what it says: " + "; ".join(flags)
-    return [Reason("cord_gas_pair", text, value, rules.points("cord_gas_pair"), of_outcome=True)]
+    return [Reason("cord_gas_pair", text, value, rules.points.cord_gas_pair, of_outcome=True)]
 
 
 def _signal(fetus: Record, rules: Rules) -> list[Reason]:
     found: list[Reason] = []
     loss = fetus["signal_loss_last_30_min_fraction"]
-    if loss is not None and loss >= float(rules.find["signal_loss_from"]):
+    if loss is not None and loss >= rules.find.signal_loss_from:
         text = f"{100 * loss:.0f} % of the last 30 minutes without usable signal"
-        found.append(Reason("signal_loss", text, loss, rules.points("signal_loss")))
+        found.append(Reason("signal_loss", text, loss, rules.points.signal_loss))
     before = fetus["minutes_before_birth"]
-    if before is not None and before >= float(rules.find["tracing_stops_minutes"]):
+    if before is not None and before >= rules.find.tracing_stops_minutes:
         text = f"the tracing stops {before:.0f} min before birth"
-        found.append(Reason("tracing_stops", text, before, rules.points("tracing_stops")))
+        found.append(Reason("tracing_stops", text, before, rules.points.tracing_stops))
     return found
 
 
@@ -229,11 +232,11 @@ def _record_gaps(fetus: Record, rules: Rules) -> list[Reason]:
     gaps: list[Reason] = []
     usual: frozenset[str] = fetus.get("usually_recorded", GAPS)
     if fetus["care_events"] == 0 and "care events" in usual:
-        gaps.append(Reason("record_gap", "no care events recorded", None, rules.points("no_events")))
+        gaps.append(Reason("record_gap", "no care events recorded", None, rules.points.no_events))
     if not fetus["has_outcome"] and "outcome" in usual:
-        gaps.append(Reason("record_gap", "no outcome recorded", None, rules.points("no_outcome"), of_outcome=True))
+        gaps.append(Reason("record_gap", "no outcome recorded", None, rules.points.no_outcome, of_outcome=True))
     if not has_birth_time(fetus) and "birth time" in usual:
-        gaps.append(Reason("record_gap", "no birth time recorded", None, rules.points("no_birth_time")))
+        gaps.append(Reason("record_gap", "no birth time recorded", None, rules.points.no_birth_time))
     return gaps
 
 

@@ -45,7 +45,7 @@ def propose(
         its end either way, and so are controls.
     controls : how many controls; fewer when the month has fewer unremarkable ones.
     """
-    minutes = float(settings.table("meeting")["window_minutes"])
+    minutes = settings.meeting.window_minutes
     tracings = records(con, "reading/tracings", {"period": period, "standard": standard})
     known = {row["case_id"] for row in tracings}
     drawn = [case for case in _controls(con, settings, period, tracings) if case not in case_ids][:controls]

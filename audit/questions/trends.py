@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-import msgspec
+from msgspec.structs import replace
 
 from audit.control_charts import Phase, TrendOptions, funnel_limits, trend_measure
 from audit.errors import UsageError
@@ -46,17 +46,15 @@ def document(
     ------
     UsageError : an unknown standard.
     """
-    table = settings.table("trends")
-    chosen = standard or str(table["standard"])
+    chosen = standard or settings.trends.standard
     known = sorted({rule.standard for rule in settings.response.rules.values()})
     if chosen not in known:
         raise UsageError(f"standard: found {chosen!r}, expected one of {', '.join(known)}")
     months = records(con, "trends/months", {"standard": chosen})
     rows = [row for row in records(con, "response/times", {"period": None, "standard": chosen}) if row["period"]]
     changes = _changes(db)
-    options = TrendOptions.from_table(table)
     measures = [
-        {**_charted(measure, options, changes), "says": measure["says"]}
+        {**_charted(measure, settings.trends, changes), "says": measure["says"]}
         for measure in _measures(con, settings, chosen, months, rows)
     ]
     note = None if months else "There are no cases with a month of birth, so there is nothing to chart."
@@ -105,7 +103,7 @@ def _measures(
          "says": "Median over tracings of the deceleration area per seen hour in the last 60 minutes."},
         _share("cord_gases_taken", periods, months, "cord_gases", "newborns",
                "Newborns with a pH of the umbilical artery."),
-        _between_acidosis(con, float(settings.table("trends")["acidosis_ph_below"])),
+        _between_acidosis(con, settings.trends.acidosis_ph_below),
         _agreement(con, settings, standard, periods),
         _share("record_complete", periods, months, "complete", "births",
                "Labours with a tracing that was read, an outcome, care events and a time of birth."),
@@ -185,8 +183,7 @@ def gaps_between_events(newborns: Sequence[Record], ph_below: float) -> tuple[li
 
 def _agreement(con: database.Connection, settings: Settings, standard: str, periods: list[str]) -> dict[str, Any]:
     # the chart has no room for an interval, and drawing samples for one is nearly all of the work
-    fewest = {**settings.table("agreement"), "draws": FEWEST_DRAWS}
-    without_interval = msgspec.structs.replace(settings, agreement=fewest)
+    without_interval = replace(settings.agreement, draws=FEWEST_DRAWS)
     rows = by_month(con, Question(standard), without_interval)
     found = {row.period: row for row in rows if row.name == AGREEMENT}
     return {

@@ -7,7 +7,7 @@ import pandas as pd
 
 from audit import words as words_
 from audit.charts.strip.rows import joined
-from audit.measures.cord_gas import acidosis_tier, base_deficit_ecf_mmol_l, pair_flags
+from audit.measures.cord_gas import CordGasLimits, acidosis_tier, base_deficit_ecf_mmol_l, pair_flags
 from audit.words import hh_mm
 
 SPAN_WORDS = {
@@ -142,10 +142,10 @@ def facts_table(facts: dict[str, Any]) -> pd.DataFrame:
     return pd.DataFrame(found, columns=["fact", "value"])
 
 
-def outcome_table(rows: pd.DataFrame, cord_gas: Mapping[str, Any]) -> pd.DataFrame:
+def outcome_table(rows: pd.DataFrame, cord_gas: CordGasLimits) -> pd.DataFrame:
     """The outcome as one row per measure and one column per newborn; what was not given says so.
 
-    cord_gas : the settings table of that name, for the remarks on the cord gas that stand below the measures.
+    cord_gas : the limits of the settings, for the remarks on the cord gas that stand below the measures.
     """
     columns = [name for name in rows.columns if name != "fetus"]
     checks = [_cord_gas(row, cord_gas) for row in rows.to_dict("records")]
@@ -157,13 +157,13 @@ def outcome_table(rows: pd.DataFrame, cord_gas: Mapping[str, Any]) -> pd.DataFra
     return pd.DataFrame(found)
 
 
-def _cord_gas(row: Mapping[str, Any], table: Mapping[str, Any]) -> dict[str, str]:
+def _cord_gas(row: Mapping[str, Any], limits: CordGasLimits) -> dict[str, str]:
     """What follows from the cord gas: tier, base deficit recomputed, whether the pair can be right."""
     names = ("cord_artery_ph", "cord_artery_pco2_kpa", "cord_vein_ph", "cord_vein_pco2_kpa")
     ph, pco2, vein_ph, vein_pco2 = (None if _unknown(row[name]) else float(row[name]) for name in names)
     tier = acidosis_tier(ph)
     deficit = None if ph is None or pco2 is None or pco2 <= 0 else base_deficit_ecf_mmol_l(ph, pco2)
-    remarks = pair_flags(ph, pco2, vein_ph, vein_pco2, table)
+    remarks = pair_flags(ph, pco2, vein_ph, vein_pco2, limits)
     pair = "nothing against it" if ph is not None and vein_ph is not None else "no pair"
     return {
         "arterial pH falls under": "not known" if tier is None else tier,

@@ -10,7 +10,7 @@ from audit.agreement.reads import MISSING
 from audit.agreement.resampling import Estimate, IntervalRule, estimate, resample, sums_by_case
 from audit.agreement.scales import agreement_weights
 from audit.agreement.two_readers import cohen_kappa, observed_agreement
-from audit.setting_tables import ValidateSettings
+from audit.setting_tables.validate import ValidateSettings
 
 IntArray = NDArray[np.int64]
 CLASSES = 3

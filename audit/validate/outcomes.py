@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from audit.measures.roc import roc_area
-from audit.setting_tables import ValidateSettings
+from audit.setting_tables.validate import ValidateSettings
 from audit.validate.readings import RecordReading
 
 # Inclusive, as the database is usually split. Not a setting: the figures stand beside published ones for these cuts.

@@ -11,7 +11,7 @@ from audit.agreement.reads import MISSING
 from audit.analysis.second_reading import LearnedReading, fit_learned
 from audit.errors import AuditError
 from audit.progress import Report
-from audit.setting_tables import ValidateSettings
+from audit.setting_tables.validate import ValidateSettings
 from audit.settings import AnalysisSettings, Settings
 from audit.validate.compare import CLASSES, NOT_ASSESSABLE, ExpertTable, compare, consensus_of, each_expert
 from audit.validate.outcomes import outcome_areas

@@ -11,7 +11,6 @@ from audit.people import actions, agenda, disclosures, findings, log, rules
 from audit.people.accounts import Account
 from audit.people.findings import Finding
 from audit.questions.case_file import CaseFile
-from audit.settings import settings_for
 from audit.tables import case as case_tables
 from dashboards import data, layout
 from dashboards.keys import Key, ReviewKey
@@ -154,7 +153,7 @@ def _outcome(item: dict[str, Any], account: Account) -> None:
         return
     opened = [row for row in disclosures.of_case(database(), case_id) if row["period"] == period]
     st.caption(f"Opened {log.readable(opened[0]['opened_at'])} by the {opened[0]['opened_by']}.")
-    rows = case_tables.outcome_table(data.outcome(case_id), data.settings().table("cord_gas"))
+    rows = case_tables.outcome_table(data.outcome(case_id), data.settings().cord_gas)
     layout.table(rows, name="outcome", columns={n: n for n in rows.columns}, empty="No outcome was imported.")
 
 
@@ -183,11 +182,11 @@ def findings_form(item: dict[str, Any], account: Account) -> None:
 
 
 def _finding_inputs(old: Finding, place: str) -> Finding:
-    meeting = settings_for(database()).table("meeting")
-    words = dict(zip(meeting["care_grades"], meeting["care_grade_words"], strict=False))
-    grades = [NOT_DECIDED, *meeting["care_grades"]]
+    meeting = data.settings().meeting
+    words = meeting.grade_words
+    grades = [NOT_DECIDED, *meeting.care_grades]
     grade = st.radio(
-        f"Care grade ({meeting['care_scale']})",
+        f"Care grade ({meeting.care_scale})",
         grades,
         index=grades.index(old.care_grade) if old.care_grade in grades else 0,
         format_func=lambda name: f"{name}: {words[name]}" if name in words else name,
@@ -195,7 +194,7 @@ def _finding_inputs(old: Finding, place: str) -> Finding:
     )
     factors = st.multiselect(
         "Contributory factors",
-        list(dict.fromkeys([*meeting["factors"], *old.factors])),
+        list(dict.fromkeys([*meeting.factors, *old.factors])),
         default=list(old.factors),
         key=f"{ReviewKey.FINDING_FACTORS}_{place}",
         placeholder="none chosen",
@@ -211,7 +210,7 @@ def _finding_inputs(old: Finding, place: str) -> Finding:
     )
     return Finding(
         care_grade=None if grade == NOT_DECIDED else grade,
-        care_scale=meeting["care_scale"],
+        care_scale=meeting.care_scale,
         factors=tuple(factors),
         learning_point=learning or None,
         went_well=well or None,
@@ -228,13 +227,13 @@ def case_actions(item: dict[str, Any], account: Account) -> None:
 
 def add_action(period: str, account: Account, *, case_id: str | None = None) -> None:
     """The form for a new action, of one case or of the meeting as a whole."""
-    meeting = settings_for(database()).table("meeting")
+    meeting = data.settings().meeting
     place = f"{period}_{case_id or 'meeting'}"
     dues = [months_.next_period(period, months) for months in range(13)]
     with st.form(f"add_action_{place}", border=True, clear_on_submit=True):
         text = st.text_input("What is to be done", key=f"{ReviewKey.ACTION_TEXT}_{place}", max_chars=rules.LONGEST_TEXT)
         left, right = st.columns(2)
-        owner = left.selectbox("Owner (a role)", meeting["owner_roles"], key=f"{ReviewKey.ACTION_OWNER}_{place}")
+        owner = left.selectbox("Owner (a role)", meeting.owner_roles, key=f"{ReviewKey.ACTION_OWNER}_{place}")
         due = right.selectbox("Due", dues, index=1, key=f"{ReviewKey.ACTION_DUE}_{place}")
         added = st.form_submit_button("Add the action", key=f"{ReviewKey.ACTION_ADD}_{place}")
     if not added:

@@ -174,7 +174,7 @@ def outcome(case_id: str) -> None:
         st.write("Hidden, so that it does not colour the reading of the strip.")
         st.button("Open the outcome", key=Key.OUTCOME_BUTTON, on_click=_open_outcome, args=(case_id,))
         return
-    rows = case_tables.outcome_table(data.outcome(case_id), data.settings().table("cord_gas"))
+    rows = case_tables.outcome_table(data.outcome(case_id), data.settings().cord_gas)
     layout.table(
         rows,
         name="outcome",

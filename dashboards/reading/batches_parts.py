@@ -10,7 +10,7 @@ from audit.pack.handout import handout_zip
 from audit.people import accounts, agenda, batches, handout, log
 from audit.people.batches import Plan
 from audit.questions.strips_to_read import PLACES
-from audit.settings import settings_for
+from audit.setting_tables.meeting import MeetingOptions
 from dashboards import data, layout
 from dashboards.keys import ReviewKey
 from dashboards.signed_in import database
@@ -39,7 +39,7 @@ def make_batch() -> None:
     if period == data.NO_MONTH:
         st.info("Choose a month: a batch is made from the agenda of one month.")
         return
-    meeting = settings_for(database()).table("meeting")
+    meeting = data.settings().meeting
     cases = [row["case_id"] for row in agenda.items(database(), period)]
     st.caption(
         f"On the agenda of {period}: {', '.join(layout.plain(case_id) for case_id in cases)}."
@@ -51,7 +51,7 @@ def make_batch() -> None:
         _make(period, cases, chosen)
 
 
-def _batch_form(period: str, cases: int, meeting: dict[str, Any]) -> dict[str, Any] | None:
+def _batch_form(period: str, cases: int, meeting: MeetingOptions) -> dict[str, Any] | None:
     """The lead's choices once the button is pressed, else None."""
     found: dict[str, Any] = {}
     with st.form("make_batch", border=True):
@@ -70,17 +70,15 @@ def _batch_form(period: str, cases: int, meeting: dict[str, Any]) -> dict[str, A
             known = " ".join(accounts.known_readers(database()))
             found["readers"] = st.text_input("Reader codes, with spaces between", known, key=ReviewKey.BATCH_READERS)
         with middle:
-            found["place"] = st.selectbox(
-                f"Strips of {meeting['window_minutes']} min", PLACES, key=ReviewKey.BATCH_PLACE
-            )
+            found["place"] = st.selectbox(f"Strips of {meeting.window_minutes} min", PLACES, key=ReviewKey.BATCH_PLACE)
             found["controls"] = st.number_input(
                 "Unremarkable controls among them",
                 min_value=0,
                 max_value=60,
-                value=max(2, round(meeting["control_fraction"] * cases)),
+                value=max(2, round(meeting.control_fraction * cases)),
                 key=ReviewKey.BATCH_CONTROLS,
             )
-            repeats = round(100 * meeting["repeat_fraction"])
+            repeats = round(100 * meeting.repeat_fraction)
             found["repeats"] = st.slider("Share shown twice, %", 0, 50, repeats, 5, key=ReviewKey.BATCH_REPEATS)
         with right:
             found["gestation"] = st.checkbox("Readers may know the gestation", key=ReviewKey.BATCH_GESTATION)

@@ -13,7 +13,6 @@ from audit.errors import AuditError
 from audit.people import batches, reads
 from audit.people.accounts import Account
 from audit.people.reads import Read
-from audit.settings import settings_for
 from dashboards import data, layout
 from dashboards.keys import ReviewKey
 from dashboards.signed_in import database
@@ -92,7 +91,7 @@ def entries(batch: dict[str, Any], strip: dict[str, Any], account: Account) -> N
     standard = batch["standard"]
     former = reads.latest(database(), batch["batch_id"], strip["strip_number"], account.code)
     place = f"{batch['batch_id']}_{strip['strip_number']}"
-    notes = bool(settings_for(database()).table("meeting")["reader_notes"])
+    notes = data.settings().meeting.reader_notes
     st.subheader(f"Your read under {words_.standard_name(standard)}", anchor=False)
     if former:
         st.caption("You have read this strip. Saving again adds a correction; the newest one counts.")

@@ -7,7 +7,7 @@ import time
 
 import numpy as np
 
-from audit.agreement import AgreementOptions, ReadsTable, agreement_document
+from audit.agreement import ReadsTable, agreement_document
 from audit.settings import load_settings
 
 READERS, WINDOWS = 9, 1500
@@ -35,7 +35,7 @@ def reads(item: str, cases: int) -> ReadsTable:
 
 
 def main() -> None:
-    options = AgreementOptions.from_table(load_settings().table("agreement"))
+    options = load_settings().agreement
     slowest = 0.0
     for item in ("category", "baseline_bpm"):
         for cases in (500, 1500):

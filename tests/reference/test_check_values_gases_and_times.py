@@ -19,7 +19,7 @@ from tests.conftest import ROOT
 from tests.reading_builder import SETTINGS, deceleration, edited, falls, reading, table
 
 pytestmark = pytest.mark.reference
-GAS = SETTINGS.table("cord_gas")
+GAS = SETTINGS.cord_gas
 
 
 @pytest.mark.parametrize(

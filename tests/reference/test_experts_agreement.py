@@ -18,16 +18,16 @@ A second route: the recount over all 552 recordings in the collection of worked 
 
 import csv
 from collections import Counter
-from dataclasses import replace
 
 import pytest
+from msgspec.structs import replace
 
-from audit.agreement import AgreementOptions, ReadsTable, agreement_document, arrange, scale_for
+from audit.agreement import ReadsTable, agreement_document, arrange, scale_for
 from audit.agreement.readers import leanings
 from audit.settings import load_settings
 
 pytestmark = pytest.mark.reference
-OPTIONS = AgreementOptions.from_table({**load_settings().table("agreement"), "draws": 500})
+OPTIONS = replace(load_settings().agreement, draws=500)
 NAMES = {"1": "normal", "2": "suspicious", "3": "pathological"}
 PUBLISHED = {None: (0.47, 0.50), "normal": (0.54, 0.60), "pathological": (0.36, 0.46)}
 RECOUNT_552 = {None: 0.522, "normal": 0.615, "suspicious": 0.443, "pathological": 0.404}

@@ -11,12 +11,12 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from audit.agreement import many_readers as many
 from audit.agreement import measured
 from audit.agreement import two_readers as two
 from audit.agreement.many_readers import totals_of_counts
-from audit.agreement.options import AgreementOptions
 from audit.agreement.pairs import pair_agreements
 from audit.agreement.reads import category_counts
 from audit.agreement.resampling import resample
@@ -65,10 +65,10 @@ def fleiss_cohen_everitt(folder: Path, name: str) -> Figures:
     table, weights = np.array(data["table"]), np.array(data["agreement_weights"])
     kappa, error = float(two.cohen_kappa(table)), float(two.kappa_standard_error(table))
     rows, columns = np.repeat(np.indices(table.shape).reshape(2, -1), table.ravel(), axis=1)
-    settings = {**load_settings().table("agreement"), "draws": 20000, "seed": 1}
+    options = replace(load_settings().agreement, draws=20000, seed=1)
     (resampled,) = pair_agreements(
         [(rows, columns)], Scale("category", "ordinal", ("a", "b", "c")), np.arange(len(rows)), len(rows),
-        AgreementOptions.from_table(settings), with_not_assessable=False,
+        options, with_not_assessable=False,
     )  # fmt: skip
     assert resampled.kappa.low is not None
     assert resampled.kappa.high is not None

@@ -3,38 +3,14 @@
 from dataclasses import dataclass
 from typing import Any
 
-from audit.errors import SettingsError
 from audit.intake.checks import fields
 from audit.intake.checks.codes import bad_case_id
 from audit.intake.checks.fields import BadValue
 from audit.intake.checks.identifiers_in_tables import refuse_identifiers
 from audit.intake.door.remarks import Remarks
 from audit.intake.formats.tables import SmallTable
-
-EVENTS = (
-    "position_change",
-    "iv_fluid_bolus",
-    "oxytocin_started",
-    "oxytocin_increased",
-    "oxytocin_reduced",
-    "oxytocin_stopped",
-    "tocolytic_given",
-    "amnioinfusion",
-    "oxygen_given",
-    "hypotension_treated",
-    "scalp_stimulation",
-    "fetal_blood_sample",
-    "senior_called",
-    "senior_at_bedside",
-    "decision_for_birth",
-    "theatre_arrival",
-    "incision",
-    "instrument_applied",
-    "birth",
-    "epidural",
-    "membranes_ruptured",
-    "pushing_started",
-)
+from audit.setting_tables.intake import ImportOptions, plain_word
+from audit.vocabulary import CARE_EVENTS
 
 
 @dataclass(frozen=True)
@@ -53,25 +29,16 @@ class EventRow:
         return self.at_s, self.event, self.detail or ""
 
 
-def event_words(settings: dict[str, Any]) -> dict[str, str]:
-    """The unit's words, in lower case, to event names. Raises SettingsError for a name that is none."""
-    words = {}
-    for word, name in settings["event_words"].items():
-        if name not in EVENTS:
-            raise SettingsError(f"import.event_words: {word}: found {name!r}, expected one of {', '.join(EVENTS)}")
-        words[_plain(word)] = name
-    return words
-
-
-def read_events(table: SmallTable, remarks: Remarks, settings: dict[str, Any]) -> list[EventRow]:
+def read_events(table: SmallTable, remarks: Remarks, options: ImportOptions) -> list[EventRow]:
     """The rows that can be stored, each event once."""
-    refuse_identifiers(table, settings["calendar_from_s"])
-    words = {**{_plain(name): name for name in EVENTS}, **event_words(settings)}
+    refuse_identifiers(table, options.calendar_from_s)
+    named = {**{name: name for name in CARE_EVENTS}, **options.event_words}
+    words = {plain_word(word): name for word, name in named.items()}
     rows: list[EventRow] = []
     seen: dict[tuple[str, tuple[float, str, str]], int] = {}
     dropped = 0
     for k, number in enumerate(table.row_numbers):
-        row = _read_row({name: values[k] for name, values in table.columns.items()}, number, words, remarks, settings)
+        row = _read_row({name: values[k] for name, values in table.columns.items()}, number, words, remarks, options)
         if row is None:
             continue
         dropped += row.detail is None and not fields.is_none(table.columns.get("detail", [None] * (k + 1))[k])
@@ -80,28 +47,28 @@ def read_events(table: SmallTable, remarks: Remarks, settings: dict[str, Any]) -
             remarks.reject_row(number, f"found the same event as in row {first}, expected it once", "event", row.event)
         else:
             rows.append(row)
-    if dropped and not settings["store_detail"]:
+    if dropped and not options.store_detail:
         remarks.message(f"{dropped:,} details were not stored (free text may identify; see import.store_detail)")
     return rows
 
 
 def _read_row(
-    values: dict[str, Any], number: int, words: dict[str, str], remarks: Remarks, settings: dict[str, Any]
+    values: dict[str, Any], number: int, words: dict[str, str], remarks: Remarks, options: ImportOptions
 ) -> EventRow | None:
     case_id = "" if fields.is_none(values["case_id"]) else fields.as_text(values["case_id"])
     reason = bad_case_id(case_id)
     if reason is not None:
         remarks.reject_row(number, reason, "case_id", case_id)
         return None
-    at_s = _time(values["at_s"], number, remarks, settings)
+    at_s = _time(values["at_s"], number, remarks, options)
     if at_s is None:
         return None
     word = "" if fields.is_none(values["event"]) else fields.as_text(values["event"])
-    event = words.get(_plain(word))
+    event = words.get(plain_word(word))
     if event is None:
         remarks.reject_row(
             number,
-            f"found the event {word[:40]!r}, expected one of {', '.join(EVENTS)}; map a word of your own in"
+            f"found the event {word[:40]!r}, expected one of {', '.join(CARE_EVENTS)}; map a word of your own in"
             " [import.event_words]"
             if word
             else "found no event, expected its name",
@@ -109,11 +76,11 @@ def _read_row(
             word or None,
         )
         return None
-    return EventRow(case_id, at_s, event, _detail(values.get("detail"), number, remarks, settings), number)
+    return EventRow(case_id, at_s, event, _detail(values.get("detail"), number, remarks, options), number)
 
 
-def _time(value: Any, number: int, remarks: Remarks, settings: dict[str, Any]) -> float | None:
-    low, high = settings["earliest_event_s"], settings["latest_s"]
+def _time(value: Any, number: int, remarks: Remarks, options: ImportOptions) -> float | None:
+    low, high = options.earliest_event_s, options.latest_s
     try:
         at_s = fields.as_number(value)
         if at_s is None:
@@ -125,15 +92,11 @@ def _time(value: Any, number: int, remarks: Remarks, settings: dict[str, Any]) -
     return at_s
 
 
-def _detail(value: Any, number: int, remarks: Remarks, settings: dict[str, Any]) -> str | None:
-    if not settings["store_detail"] or fields.is_none(value):
+def _detail(value: Any, number: int, remarks: Remarks, options: ImportOptions) -> str | None:
+    if not options.store_detail or fields.is_none(value):
         return None
     try:
         return fields.as_short_code(value)
     except BadValue as error:
         remarks.reject_value(number, "detail", None, str(error))
         return None
-
-
-def _plain(word: str) -> str:
-    return " ".join(word.replace("_", " ").replace("-", " ").casefold().split())

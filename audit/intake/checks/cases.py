@@ -15,6 +15,8 @@ from audit.intake.checks.fields import BadValue
 from audit.intake.checks.identifiers_in_tables import refuse_identifiers
 from audit.intake.door.remarks import Remarks
 from audit.intake.formats.tables import CASE_FIELDS, OUTCOME_FIELDS, SmallTable
+from audit.setting_tables.intake import Range
+from audit.settings import Settings
 
 FHR_SENSORS = ("ultrasound", "scalp_electrode", "both")
 TOCO_SENSORS = ("external", "intrauterine")
@@ -47,9 +49,9 @@ class Place:
         return self.names.get(column, (self.row_number, column))
 
 
-def read_cases(table: SmallTable, remarks: Remarks, settings: dict[str, Any]) -> list[CaseRow]:
+def read_cases(table: SmallTable, remarks: Remarks, settings: Settings) -> list[CaseRow]:
     """The rows that can be stored, one for each case and fetus."""
-    refuse_identifiers(table, settings["calendar_from_s"])
+    refuse_identifiers(table, settings.import_.calendar_from_s)
     _drop_base_excess_column(table, remarks)
     rows = []
     for k, number in enumerate(table.row_numbers):
@@ -59,7 +61,7 @@ def read_cases(table: SmallTable, remarks: Remarks, settings: dict[str, Any]) ->
     return _one_row_each(rows, remarks)
 
 
-def check_facts(values: Mapping[str, Any], place: Place, remarks: Remarks, settings: dict[str, Any]) -> dict[str, Any]:
+def check_facts(values: Mapping[str, Any], place: Place, remarks: Remarks, settings: Settings) -> dict[str, Any]:
     """The facts of a labour among `values`, checked one by one and against each other. Period is not looked at."""
     facts = {name: _checked(name, values[name], place, remarks, settings) for name in CASE_FIELDS[1:] if name in values}
     birth_s, second_stage_s = facts.get("birth_s"), facts.get("second_stage_s")
@@ -74,9 +76,7 @@ def check_facts(values: Mapping[str, Any], place: Place, remarks: Remarks, setti
     return facts
 
 
-def check_outcome(
-    values: Mapping[str, Any], place: Place, remarks: Remarks, settings: dict[str, Any]
-) -> dict[str, Any]:
+def check_outcome(values: Mapping[str, Any], place: Place, remarks: Remarks, settings: Settings) -> dict[str, Any]:
     """The outcome fields among `values`, checked one by one and against each other."""
     outcome = {
         name: _checked(name, values[name], place, remarks, settings) for name in OUTCOME_FIELDS if name in values
@@ -89,7 +89,7 @@ def check_outcome(
     return outcome
 
 
-def _read_row(values: dict[str, Any], number: int, remarks: Remarks, settings: dict[str, Any]) -> CaseRow | None:
+def _read_row(values: dict[str, Any], number: int, remarks: Remarks, settings: Settings) -> CaseRow | None:
     case_id = "" if fields.is_none(values["case_id"]) else fields.as_text(values["case_id"])
     fetus = "A" if fields.is_none(values.get("fetus")) else fields.as_text(values["fetus"])
     for reason, column, value in ((bad_case_id(case_id), "case_id", case_id), (bad_fetus(fetus), "fetus", fetus)):
@@ -108,7 +108,7 @@ def _read_row(values: dict[str, Any], number: int, remarks: Remarks, settings: d
     return CaseRow(case_id, fetus, number, facts, check_outcome(values, place, remarks, settings))
 
 
-def _checked(name: str, value: Any, place: Place, remarks: Remarks, settings: dict[str, Any]) -> Any:
+def _checked(name: str, value: Any, place: Place, remarks: Remarks, settings: Settings) -> Any:
     row, column = place.of(name)
     try:
         found = _converted(name, value)
@@ -117,7 +117,7 @@ def _checked(name: str, value: Any, place: Place, remarks: Remarks, settings: di
     except BadValue as error:
         remarks.reject_value(row, column, value, str(error))
         return None
-    usual = settings["usual"].get(name)
+    usual = settings.import_.usual.of(name)
     if usual is not None and found is not None and not usual[0] <= found <= usual[1]:
         remarks.flag(row, column, found, f"found {found:g}, expected {usual[0]:g} to {usual[1]:g}")
     return found
@@ -137,15 +137,25 @@ def _converted(name: str, value: Any) -> Any:
     return fields.as_number(value)
 
 
-def _check_number(name: str, number: float, settings: dict[str, Any]) -> None:
+def _check_number(name: str, number: float, settings: Settings) -> None:
     if name == "birth_s" and number < 0:
         raise BadValue(f"found birth {-number:g} s before the tracing's first sample, expected 0 s or later")
     if name in _TIMES:
-        low = settings["earliest_event_s"] if name == "second_stage_s" else 0.0
-        fields.check_range(name, number, low, settings["latest_s"])
-    elif name in settings["ranges"]:
-        low, high = settings["ranges"][name]
-        fields.check_range(name, number, low, high)
+        low = settings.import_.earliest_event_s if name == "second_stage_s" else 0.0
+        fields.check_range(name, number, low, settings.import_.latest_s)
+        return
+    span = _span(name, settings)
+    if span is not None:
+        fields.check_range(name, number, *span)
+
+
+def _span(name: str, settings: Settings) -> Range | None:
+    """Lowest and highest value of a column that is stored; None = any."""
+    if name.endswith("_ph"):
+        return settings.cord_gas.ph_lowest, settings.cord_gas.ph_highest
+    if name.endswith("_pco2_kpa"):
+        return settings.cord_gas.pco2_lowest_kpa, settings.cord_gas.pco2_highest_kpa
+    return settings.import_.ranges.of(name)
 
 
 def _bad_period(period: str) -> str | None:

@@ -5,18 +5,19 @@ from typing import Any
 
 from audit.intake.door.remarks import Remarks
 from audit.measures.cord_gas import base_deficit_ecf_mmol_l
+from audit.settings import Settings
 
 # A pH below this with a base surplus needs a very high pCO2; our choice.
 _LOW_PH = 7.25
 
 
 def check_gases(
-    outcome: dict[str, Any], place: Callable[[str], tuple[int, str]], remarks: Remarks, settings: dict[str, Any]
+    outcome: dict[str, Any], place: Callable[[str], tuple[int, str]], remarks: Remarks, settings: Settings
 ) -> None:
     """Check base deficit against pH and pCO2, then artery against vein. May set the base deficit to None."""
     _check_base_deficit(outcome, place, remarks, settings)
     artery, vein = outcome.get("cord_artery_ph"), outcome.get("cord_vein_ph")
-    least = settings["cord_gas"]["least_ph_difference"]
+    least = settings.cord_gas.least_ph_difference
     if artery is not None and vein is not None and round(vein - artery, 6) < least:
         row, column = place("cord_artery_ph")
         swapped = "the samples may be swapped" if artery > vein else "both may be from one vessel"
@@ -25,7 +26,7 @@ def check_gases(
             f" by {least:g} or more: {swapped}",
         )  # fmt: skip
     artery, vein = outcome.get("cord_artery_pco2_kpa"), outcome.get("cord_vein_pco2_kpa")
-    least = settings["cord_gas"]["least_pco2_difference_kpa"]
+    least = settings.cord_gas.least_pco2_difference_kpa
     if artery is not None and vein is not None and round(artery - vein, 6) < least:
         row, column = place("cord_artery_pco2_kpa")
         remarks.flag(
@@ -35,14 +36,14 @@ def check_gases(
 
 
 def _check_base_deficit(
-    outcome: dict[str, Any], place: Callable[[str], tuple[int, str]], remarks: Remarks, settings: dict[str, Any]
+    outcome: dict[str, Any], place: Callable[[str], tuple[int, str]], remarks: Remarks, settings: Settings
 ) -> None:
     name = "cord_artery_base_deficit_mmol_l"
     deficit, ph, pco2 = outcome.get(name), outcome.get("cord_artery_ph"), outcome.get("cord_artery_pco2_kpa")
     if deficit is None:
         return
     row, column = place(name)
-    tolerance = settings["cord_gas"]["base_deficit_difference_mmol_l"]
+    tolerance = settings.cord_gas.base_deficit_difference_mmol_l
     if ph is not None and pco2 is not None:
         expected = base_deficit_ecf_mmol_l(ph, pco2)
         if abs(deficit - expected) <= tolerance:
@@ -58,7 +59,7 @@ def _check_base_deficit(
             row, column, deficit,
             f"found {deficit:g}, expected about {expected:.1f} mmol/L from pH {ph:g} and pCO2 {pco2:g} kPa",
         )  # fmt: skip
-    if deficit <= settings["base_excess_from"]:
+    if deficit <= settings.import_.base_excess_from:
         remarks.reject_value(
             row, column, deficit, f"found {deficit:g}, expected a base deficit (positive in acidosis): this looks like"
             " base excess, change its sign",

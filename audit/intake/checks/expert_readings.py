@@ -15,6 +15,7 @@ from audit.intake.checks.identifiers_in_tables import refuse_identifiers
 from audit.intake.checks.reads import ReadRow, once
 from audit.intake.door.remarks import Remarks
 from audit.intake.formats.tables import SmallTable
+from audit.setting_tables.intake import ImportOptions
 
 STANDARD = "figo-1986"
 CLASSES = {1: "normal", 2: "suspicious", 3: "pathological"}
@@ -45,14 +46,14 @@ def windows_of(times: RecordingTimes) -> dict[str, tuple[float, float]]:
 
 
 def read_expert_readings(
-    table: SmallTable, times: Mapping[str, RecordingTimes], remarks: Remarks, settings: dict[str, Any]
+    table: SmallTable, times: Mapping[str, RecordingTimes], remarks: Remarks, options: ImportOptions
 ) -> tuple[list[ReadRow], int]:
     """The reads, and how many rows of the file they came from. `times` by record name.
 
     A row for a recording that is not stored is rejected, because its windows cannot be placed. The second and later
     rows of an expert for one recording are repeat reads, numbered in the order of the file.
     """
-    refuse_identifiers(table, settings["calendar_from_s"])
+    refuse_identifiers(table, options.calendar_from_s)
     rows: list[ReadRow] = []
     looks: dict[tuple[str, str], int] = {}
     taken, not_read, without_stage = 0, 0, set()

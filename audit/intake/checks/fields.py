@@ -7,6 +7,7 @@ from decimal import Decimal
 from typing import Any
 
 from audit.intake.formats.numbers_in_text import NONE_WORDS, why_not_a_number
+from audit.measures.cord_gas import MMHG_PER_KPA
 
 _NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?")
 _SHORT_CODE = re.compile(r"[\w][\w ./+()-]{0,39}")
@@ -106,7 +107,7 @@ def check_range(name: str, number: float, low: float, high: float) -> None:
 
 def _hint(name: str, number: float) -> str | None:
     if name.endswith("_pco2_kpa") and number > 25:
-        return f"this looks like mmHg ({number:g} mmHg is {number / 7.50062:.1f} kPa)"
+        return f"this looks like mmHg ({number:g} mmHg is {number / MMHG_PER_KPA:.1f} kPa)"
     if name.endswith("_ph"):
         if 63 <= number <= 77:
             return f"a decimal point is missing ({number / 10:g})"

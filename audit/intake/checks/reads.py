@@ -10,6 +10,7 @@ from audit.intake.checks.fields import BadValue
 from audit.intake.checks.identifiers_in_tables import refuse_identifiers
 from audit.intake.door.remarks import Remarks
 from audit.intake.formats.tables import SmallTable
+from audit.setting_tables.intake import ImportOptions
 
 NOT_ASSESSABLE = "not assessable"
 _THREE = ("normal", "suspicious", "pathological", NOT_ASSESSABLE)
@@ -57,14 +58,14 @@ class ReadRow:
 COLUMNS = tuple(each.name for each in dataclass_fields(ReadRow) if each.name != "row_number")
 
 
-def read_reads(table: SmallTable, remarks: Remarks, settings: dict[str, Any]) -> list[ReadRow]:
+def read_reads(table: SmallTable, remarks: Remarks, options: ImportOptions) -> list[ReadRow]:
     """The rows that can be stored, each read once."""
-    refuse_identifiers(table, settings["calendar_from_s"])
+    refuse_identifiers(table, options.calendar_from_s)
     rows: list[ReadRow] = []
     for k, number in enumerate(table.row_numbers):
         values = {name: column[k] for name, column in table.columns.items()}
         try:
-            rows.append(_read_row(values, number, remarks, settings))
+            rows.append(_read_row(values, number, remarks, options))
         except _BadRow as error:
             remarks.reject_row(number, error.reason, error.column, error.value)
     return once(rows, remarks)
@@ -98,7 +99,7 @@ class _BadRow(Exception):
         self.reason, self.column, self.value = reason, column, value
 
 
-def _read_row(values: dict[str, Any], number: int, remarks: Remarks, settings: dict[str, Any]) -> ReadRow:
+def _read_row(values: dict[str, Any], number: int, remarks: Remarks, options: ImportOptions) -> ReadRow:
     case_id, fetus, reader = (
         "" if fields.is_none(values.get(name)) else fields.as_text(values[name])
         for name in ("case_id", "fetus", "reader")
@@ -111,7 +112,7 @@ def _read_row(values: dict[str, Any], number: int, remarks: Remarks, settings: d
     ):
         if reason is not None:
             raise _BadRow(reason, column, value)
-    start_s, end_s = (_needed_time(name, values[name], settings) for name in ("start_s", "end_s"))
+    start_s, end_s = (_needed_time(name, values[name], options) for name in ("start_s", "end_s"))
     if end_s <= start_s:
         raise _BadRow(
             f"found the end {end_s:g} s at or before the start {start_s:g} s, expected it later", "end_s", end_s
@@ -128,9 +129,9 @@ def _read_row(values: dict[str, Any], number: int, remarks: Remarks, settings: d
             return None
 
     def in_range(name: str, value: Any) -> float | None:
-        found = fields.as_number(value)
-        if found is not None:
-            fields.check_range(name, found, *settings["ranges"][name])
+        found, span = fields.as_number(value), options.ranges.of(name)
+        if found is not None and span is not None:
+            fields.check_range(name, found, *span)
         return found
 
     return ReadRow(
@@ -153,12 +154,12 @@ def _read_row(values: dict[str, Any], number: int, remarks: Remarks, settings: d
     )
 
 
-def _needed_time(name: str, value: Any, settings: dict[str, Any]) -> float:
+def _needed_time(name: str, value: Any, options: ImportOptions) -> float:
     try:
         found = fields.as_number(value)
         if found is None:
             raise BadValue("found no time, expected seconds from the case's first sample")
-        fields.check_range(name, found, 0.0, settings["latest_s"])
+        fields.check_range(name, found, 0.0, options.latest_s)
     except BadValue as error:
         raise _BadRow(str(error), name, value) from error
     return found

@@ -12,6 +12,7 @@ from audit.intake.checks.codes import bad_case_id, bad_fetus
 from audit.intake.door import deidentify
 from audit.intake.door.remarks import Remarks
 from audit.intake.formats.tables import SampleTable
+from audit.setting_tables.intake import ImportOptions
 from audit.store.tracings import NO_SIGNAL, Hundredths, Stretch, to_hundredths
 
 FloatArray = NDArray[np.float64]
@@ -49,11 +50,11 @@ class TracingContent:
     first_row: int
 
 
-def tracings_in(table: SampleTable, remarks: Remarks, settings: dict[str, Any]) -> Iterator[TracingContent]:
+def tracings_in(table: SampleTable, remarks: Remarks, options: ImportOptions) -> Iterator[TracingContent]:
     """Each fetus's content in turn; what is kept out goes to `remarks`. Raises FileRefused for calendar times."""
-    _refuse_calendar_times(table, settings["calendar_from_s"])
+    _refuse_calendar_times(table, options.calendar_from_s)
     for rows in by_fetus(table, remarks):
-        content = checked(rows, remarks, settings)
+        content = checked(rows, remarks, options)
         if content is not None:
             yield content
 
@@ -92,9 +93,9 @@ def by_fetus(table: SampleTable, remarks: Remarks) -> Iterator[TracingRows]:
             yield rows
 
 
-def checked(rows: TracingRows, remarks: Remarks, settings: dict[str, Any]) -> TracingContent | None:
+def checked(rows: TracingRows, remarks: Remarks, options: ImportOptions) -> TracingContent | None:
     """Check one fetus's rows and put them on the 4 Hz grid; None when nothing can be stored."""
-    rows = _with_usable_times(rows, remarks, settings["latest_s"])
+    rows = _with_usable_times(rows, remarks, options.latest_s)
     rows = _in_order(rows, remarks)
     if not len(rows.t_s):
         return None
@@ -102,7 +103,7 @@ def checked(rows: TracingRows, remarks: Remarks, settings: dict[str, Any]) -> Tr
     if step_s is not None:
         rows = _on_the_step(rows, step_s, remarks)
         step_s = sampling.step_of(rows.t_s)
-    low, high = settings["source_rate_hz"]
+    low, high = options.source_rate_hz
     if step_s is not None and not low * 0.99 <= 1 / step_s <= high * 1.01:
         remarks.reject_rows(
             rows.row_numbers,
@@ -111,10 +112,10 @@ def checked(rows: TracingRows, remarks: Remarks, settings: dict[str, Any]) -> Tr
             _repeat(f"found {1 / step_s:.3g} samples a second, expected {low:g} to {high:g}"),
         )
         return None
-    channels = _channels(rows, remarks, settings)
+    channels = _channels(rows, remarks, options)
     if channels is None:
         return None
-    return _content(rows, channels, step_s, settings["new_stretch_after_s"])
+    return _content(rows, channels, step_s, options.new_stretch_after_s)
 
 
 def _refuse_calendar_times(table: SampleTable, calendar_from_s: float) -> None:
@@ -215,18 +216,18 @@ def _on_the_step(rows: TracingRows, step_s: float, remarks: Remarks) -> TracingR
     return rows.taken(kept)
 
 
-def _channels(rows: TracingRows, remarks: Remarks, settings: dict[str, Any]) -> dict[str, FloatArray | None] | None:
+def _channels(rows: TracingRows, remarks: Remarks, options: ImportOptions) -> dict[str, FloatArray | None] | None:
     """The channels with NaN for no signal; None when the heart rate cannot be beats per minute."""
     found: dict[str, FloatArray | None] = {}
     for name, values in (("fhr_bpm", rows.fhr_bpm), ("toco", rows.toco), ("mhr_bpm", rows.mhr_bpm)):
-        found[name] = None if values is None else _in_range(name, values, rows, remarks, settings)
+        found[name] = None if values is None else _in_range(name, values, rows, remarks, options)
     fhr, toco = found["fhr_bpm"], found["toco"]
     assert fhr is not None
     assert toco is not None
     signal = fhr[~np.isnan(fhr)]
     if len(signal):
         median = float(np.median(signal))
-        low, high = settings["usual"]["fhr_median_bpm"]
+        low, high = options.usual.fhr_median_bpm
         if not low / 2 <= median <= high * 1.25:
             remarks.reject_rows(
                 rows.row_numbers,
@@ -244,7 +245,7 @@ def _channels(rows: TracingRows, remarks: Remarks, settings: dict[str, Any]) -> 
                 median,
                 f"found a median of {median:.3g} bpm, expected {low:g} to {high:g}",
             )
-    usual = settings["usual"]["toco"]
+    usual = options.usual.toco
     odd = np.flatnonzero((toco < usual[0]) | (toco > usual[1]))
     if len(odd):
         remarks.flag(
@@ -256,10 +257,10 @@ def _channels(rows: TracingRows, remarks: Remarks, settings: dict[str, Any]) -> 
     return found
 
 
-def _in_range(
-    name: str, values: FloatArray, rows: TracingRows, remarks: Remarks, settings: dict[str, Any]
-) -> FloatArray:
-    low, high = settings["ranges"][name]
+def _in_range(name: str, values: FloatArray, rows: TracingRows, remarks: Remarks, options: ImportOptions) -> FloatArray:
+    span = options.ranges.of(name)
+    assert span is not None
+    low, high = span
     zero_is_none = name != "toco"
     wrong = (values < low) | (values > high)
     out = values

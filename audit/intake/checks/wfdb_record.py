@@ -18,6 +18,7 @@ from audit.intake.checks.tracings import TracingRows
 from audit.intake.door import deidentify
 from audit.intake.door.remarks import FileRefused, Remarks
 from audit.intake.formats.wfdb_file import Header, SignalLine
+from audit.settings import Settings
 
 _FHR = re.compile(r"(?:fetal[ _]?)?(?:fhr|heart[ _]?rate)[ _]?([12AB])?", re.IGNORECASE)
 _MHR = re.compile(r"(?:mhr|maternal[ _]?(?:hr|heart[ _]?rate))", re.IGNORECASE)
@@ -50,9 +51,7 @@ class Record:
     case: CaseRow | None
 
 
-def read_record(
-    header: Header, signals: list[NDArray[np.float64]], remarks: Remarks, settings: dict[str, Any]
-) -> Record:
+def read_record(header: Header, signals: list[NDArray[np.float64]], remarks: Remarks, settings: Settings) -> Record:
     """Name the signals and read the comments. Raises FileRefused for identifiers and when there is no heart rate."""
     reason = bad_case_id(header.record)
     if reason is not None:
@@ -144,7 +143,7 @@ def _fields(header: Header) -> dict[str, tuple[int, float]]:
     return found
 
 
-def _case(header: Header, found: dict[str, tuple[int, float]], remarks: Remarks, settings: dict[str, Any]) -> CaseRow:
+def _case(header: Header, found: dict[str, tuple[int, float]], remarks: Remarks, settings: Settings) -> CaseRow:
     values: dict[str, Any] = {}
     names: dict[str, tuple[int, str]] = {}
 

@@ -12,6 +12,7 @@ from audit.intake.door.report import Stored
 from audit.intake.formats.tables import CASE_FIELDS, OUTCOME_FIELDS
 from audit.intake.writing.ledger import KnownCase, Ledger, add_history, put
 from audit.intake.writing.tracings import birth_against_tracing
+from audit.setting_tables.intake import ImportOptions
 from audit.store import database
 
 Row = dict[str, Any]
@@ -24,7 +25,7 @@ def write_cases(
     ledger: Ledger,
     rows: list[CaseRow],
     remarks: Remarks,
-    settings: dict[str, Any],
+    options: ImportOptions,
     *,
     replace: bool,
 ) -> Stored:
@@ -74,7 +75,7 @@ def write_cases(
     put(con, "intake/put_outcomes", _table(put_outcomes, ("case_id", "fetus", *OUTCOME_FIELDS, "content_sha256")))
     for case_id, merged in put_cases.items():
         ledger.cases[case_id] = KnownCase(True, merged["birth_s"], merged["second_stage_s"], merged["plurality"])
-    _check_births(ledger, rows, put_cases, remarks, settings)
+    _check_births(ledger, rows, put_cases, remarks, options)
     return stored
 
 
@@ -119,13 +120,13 @@ def _merged(case_id: str, fetus: str | None, stored: Row | None, given: Row, nam
 
 
 def _check_births(
-    ledger: Ledger, rows: list[CaseRow], written: dict[str, Row], remarks: Remarks, settings: dict[str, Any]
+    ledger: Ledger, rows: list[CaseRow], written: dict[str, Row], remarks: Remarks, options: ImportOptions
 ) -> None:
     for row in rows:
         merged, span = written.get(row.case_id), ledger.case_span_s(row.case_id)
         if merged is None or merged["birth_s"] is None or span is None:
             continue
-        sentence = birth_against_tracing(merged["birth_s"], span, settings)
+        sentence = birth_against_tracing(merged["birth_s"], span, options)
         if sentence is not None:
             remarks.flag(row.row_number, "birth_s", merged["birth_s"], sentence)
 

@@ -2,7 +2,6 @@
 
 import hashlib
 from collections.abc import Iterable
-from typing import Any
 
 import pyarrow as pa
 
@@ -10,6 +9,7 @@ from audit.intake.checks.care_events import EventRow
 from audit.intake.door.remarks import Remarks
 from audit.intake.door.report import Stored
 from audit.intake.writing.ledger import Ledger, add_history, add_stubs, put
+from audit.setting_tables.intake import ImportOptions
 from audit.store import database
 
 EventKey = tuple[float, str, str]
@@ -22,7 +22,7 @@ def write_events(
     rows: list[EventRow],
     import_id: int,
     remarks: Remarks,
-    settings: dict[str, Any],
+    options: ImportOptions,
     *,
     replace: bool,
 ) -> Stored:
@@ -40,7 +40,7 @@ def write_events(
     unknown: list[str] = []
     for case_id, events in by_case.items():
         known = before.get(case_id, set())
-        fitting = _fitting(case_id, events, set() if replace else known, ledger, remarks, settings)
+        fitting = _fitting(case_id, events, set() if replace else known, ledger, remarks, options)
         gone = _gone(ledger, case_id, known, {row.key for row in fitting}) if replace and fitting else set()
         if gone:
             put(con, "intake/remove_events", _keys(case_id, gone))
@@ -67,7 +67,7 @@ def _fitting(
     known: set[EventKey],
     ledger: Ledger,
     remarks: Remarks,
-    settings: dict[str, Any],
+    options: ImportOptions,
 ) -> list[EventRow]:
     """The events that fit the case's birth; the others are rejected."""
     case = ledger.cases.get(case_id)
@@ -85,7 +85,7 @@ def _fitting(
                 row.event,
             )
             continue
-        if birth_s is not None and not _near_birth(row, birth_s, remarks, settings):
+        if birth_s is not None and not _near_birth(row, birth_s, remarks, options):
             continue
         if row.event == "birth" and stated is not None and most == 1 and abs(row.at_s - stated) > SAME_BIRTH_S:
             remarks.flag(
@@ -95,9 +95,9 @@ def _fitting(
     return kept
 
 
-def _near_birth(row: EventRow, birth_s: float, remarks: Remarks, settings: dict[str, Any]) -> bool:
+def _near_birth(row: EventRow, birth_s: float, remarks: Remarks, options: ImportOptions) -> bool:
     hours = (row.at_s - birth_s) / 3600.0
-    if hours > settings["event_after_birth_kept_h"]:
+    if hours > options.event_after_birth_kept_h:
         remarks.reject_row(
             row.row_number,
             f"found {row.event} at {row.at_s:g} s, {hours:.1f} h after birth at {birth_s:g} s, expected it before or"
@@ -106,7 +106,7 @@ def _near_birth(row: EventRow, birth_s: float, remarks: Remarks, settings: dict[
             row.at_s,
         )
         return False
-    if hours > settings["event_after_birth_usual_h"]:
+    if hours > options.event_after_birth_usual_h:
         remarks.flag(row.row_number, "at_s", row.at_s, f"found {row.event} {hours:.1f} h after birth at {birth_s:g} s")
     return True
 

@@ -9,6 +9,7 @@ from audit.intake.checks.reads import ReadRow
 from audit.intake.door.remarks import Remarks
 from audit.intake.door.report import Stored
 from audit.intake.writing.ledger import Ledger, add_history, add_stubs, put
+from audit.setting_tables.intake import ImportOptions
 from audit.store import database
 
 _TYPES: dict[str, pa.DataType] = {
@@ -37,7 +38,7 @@ def write_reads(
     rows: list[ReadRow],
     import_id: int,
     remarks: Remarks,
-    settings: dict[str, Any],
+    options: ImportOptions,
     *,
     replace: bool,
 ) -> Stored:
@@ -52,7 +53,7 @@ def write_reads(
     gone: list[ReadRow] = []
     without_tracing: set[str] = set()
     for row in rows:
-        if not _inside_tracing(row, ledger, remarks, settings, without_tracing):
+        if not _inside_tracing(row, ledger, remarks, options, without_tracing):
             continue
         known = before.get(row.key)
         content = row.content()
@@ -88,13 +89,13 @@ def write_reads(
 
 
 def _inside_tracing(
-    row: ReadRow, ledger: Ledger, remarks: Remarks, settings: dict[str, Any], without_tracing: set[str]
+    row: ReadRow, ledger: Ledger, remarks: Remarks, options: ImportOptions, without_tracing: set[str]
 ) -> bool:
     span = ledger.span_s(row.case_id, row.fetus)
     if span is None:
         without_tracing.add(row.case_id)
         return True
-    tolerance = settings["window_outside_s"]
+    tolerance = options.window_outside_s
     for name, value, wrong in (
         ("start_s", row.start_s, row.start_s < span[0] - tolerance or row.start_s >= span[1]),
         ("end_s", row.end_s, row.end_s > span[1] + tolerance),

@@ -3,7 +3,6 @@
 import hashlib
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
-from typing import Any
 
 import numpy as np
 import pyarrow as pa
@@ -12,6 +11,7 @@ from audit.intake.checks.tracings import TracingContent
 from audit.intake.door.remarks import Remarks
 from audit.intake.door.report import Stored
 from audit.intake.writing.ledger import KnownStretch, Ledger, add_history, add_stubs, put
+from audit.setting_tables.intake import ImportOptions
 from audit.store import database
 from audit.store.tracings import (
     NO_SIGNAL,
@@ -42,7 +42,7 @@ def write_tracings(
     contents: Iterable[TracingContent],
     import_id: int,
     remarks: Remarks,
-    settings: dict[str, Any],
+    options: ImportOptions,
     *,
     replace: bool,
 ) -> Stored:
@@ -72,7 +72,7 @@ def write_tracings(
         known.extend(added)
         known.sort(key=lambda stretch: stretch.start_s)
         ledger.fresh |= {("tracing", *key, stretch.start_s) for stretch in added}
-        _check_birth(ledger, content, remarks, settings)
+        _check_birth(ledger, content, remarks, options)
     _insert(con, new, import_id)
     if known_from_samples:
         remarks.message(f"{_cases(known_from_samples)} not in any cases file yet")
@@ -205,21 +205,21 @@ def _insert(con: database.Connection, stretches: list[Stretch], import_id: int) 
     put(con, "intake/add_minutes", minutes_table(stretches))
 
 
-def _check_birth(ledger: Ledger, content: TracingContent, remarks: Remarks, settings: dict[str, Any]) -> None:
+def _check_birth(ledger: Ledger, content: TracingContent, remarks: Remarks, options: ImportOptions) -> None:
     case, span = ledger.cases.get(content.case_id), ledger.span_s(content.case_id, content.fetus)
     if case is not None and case.birth_s is not None and span is not None:
-        sentence = birth_against_tracing(case.birth_s, span, settings)
+        sentence = birth_against_tracing(case.birth_s, span, options)
         if sentence is not None:
             remarks.flag(content.first_row, "t_s", content.case_id, f"case {content.case_id}: {sentence}")
 
 
-def birth_against_tracing(birth_s: float, span_s: tuple[float, float], settings: dict[str, Any]) -> str | None:
+def birth_against_tracing(birth_s: float, span_s: tuple[float, float], options: ImportOptions) -> str | None:
     """What is odd about a birth and a tracing that should end near it, or None."""
     end_s = span_s[1]
-    if end_s - birth_s > settings["birth_before_end_usual_s"]:
+    if end_s - birth_s > options.birth_before_end_usual_s:
         away = f"{(end_s - birth_s) / 60:.0f} min before the tracing's end"
         return f"found birth at {birth_s:g} s, {away}, expected it near the end"
-    if birth_s - end_s > settings["birth_after_tracing_usual_h"] * 3600:
+    if birth_s - end_s > options.birth_after_tracing_usual_h * 3600:
         away = f"{(birth_s - end_s) / 3600:.1f} h after the tracing's end"
         return f"found birth at {birth_s:g} s, {away}, expected it near the end"
     return None

@@ -5,11 +5,11 @@ import json
 import numpy as np
 import pytest
 
-from audit.agreement import AgreementOptions, ReadsTable, agreement_document, arrange, scale_for
+from audit.agreement import ReadsTable, agreement_document, arrange, scale_for
 from audit.errors import UsageError
 from audit.settings import load_settings
 
-OPTIONS = AgreementOptions.from_table(load_settings().table("agreement"))
+OPTIONS = load_settings().agreement
 CONTRACT_MEASURES = {
     "proportion_of_agreement", "specific_agreement", "fleiss_kappa", "krippendorff_alpha_nominal",
     "krippendorff_alpha_ordinal", "krippendorff_alpha_interval", "gwet_ac1", "gwet_ac2", "intraclass_correlation",

@@ -61,10 +61,7 @@ def test_intraclass_correlation_with_missing_reads_recovers_the_variances():
 
 
 def test_an_interval_says_when_it_is_rough_or_withheld():
-    table = load_settings().table("agreement")
-    rule = IntervalRule(
-        0.95, table["interval_cases_min"], table["interval_cases_firm"], table["undefined_fraction_max"]
-    )
+    rule = load_settings().agreement.interval
     drawn = np.linspace(0.2, 0.8, 1001)
 
     def made(draws=drawn, value=0.5, cases=30):

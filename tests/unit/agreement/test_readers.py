@@ -2,14 +2,15 @@
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
-from audit.agreement import AgreementOptions, ReadsTable, arrange, scale_for
+from audit.agreement import ReadsTable, arrange, scale_for
 from audit.agreement.consensus import consensus_codes, consensus_values
 from audit.agreement.readers import disagreements, disclosure_shift, leanings, monthly_agreement
 from audit.agreement.yardstick import landis_koch_band
 from audit.settings import load_settings
 
-OPTIONS = AgreementOptions.from_table({**load_settings().table("agreement"), "draws": 200})
+OPTIONS = replace(load_settings().agreement, draws=200)
 NAMES = {0: "normal", 1: "suspicious", 2: "pathological", 3: "not assessable"}
 
 

@@ -24,10 +24,10 @@ def test_the_readme_names_every_page():
 
 
 def test_the_readme_lists_the_events_that_the_import_takes():
-    from audit.intake.checks.care_events import EVENTS
+    from audit.vocabulary import CARE_EVENTS
 
     listed = README.split("Events: `", 1)[1].split("`", 1)[0]
-    assert {name.strip() for name in listed.replace("\n", " ").split(",")} == set(EVENTS)
+    assert {name.strip() for name in listed.replace("\n", " ").split(",")} == set(CARE_EVENTS)
 
 
 def test_the_cautions_stand_where_a_user_begins():
@@ -54,4 +54,4 @@ def test_the_settings_file_that_a_unit_may_write_is_named_as_it_is():
     from audit.settings import UNIT_FILE_NAME
 
     assert UNIT_FILE_NAME in README
-    assert load_settings().table("settings")["version"] == 1
+    assert load_settings().settings.version == 1

@@ -8,7 +8,7 @@ from audit.charts.control import control_chart, funnel_chart, measure_title
 from audit.charts.month import category_shares
 from audit.charts.quality import signal_seen
 from audit.charts.unchecked import spec_of
-from audit.control_charts import TrendOptions, trend_measure
+from audit.control_charts import trend_measure
 from audit.questions import waits
 from audit.settings import load_settings
 
@@ -19,7 +19,7 @@ def rows_with(spec, column):
 
 def measure(events, phases=()):
     periods = [f"2031-{month:02d}" for month in range(1, len(events) + 1)]
-    options = TrendOptions.from_table(load_settings().table("trends"))
+    options = load_settings().trends
     return trend_measure(
         "answered_within_target", "p", "share", periods, options=options, numerators=events,
         denominators=[40] * len(events), phases=phases,

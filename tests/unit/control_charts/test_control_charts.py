@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
-from audit.control_charts import TrendOptions, funnel_limits, run_chart, trend_measure
+from audit.control_charts import funnel_limits, run_chart, trend_measure
 from audit.control_charts.ewma import ewma
 from audit.control_charts.limits import g_chart, t_chart, u_chart, xmr_chart
 from audit.control_charts.measure import CHARTS, Phase
@@ -18,7 +18,7 @@ from audit.control_charts.run_length import average_run_length
 from audit.settings import load_settings
 
 STEADY = settings(max_examples=60, deadline=None, derandomize=True)
-OPTIONS = TrendOptions.from_table(load_settings().table("trends"))
+OPTIONS = load_settings().trends
 MONTHS = [f"{year}-{month:02d}" for year in (2024, 2025, 2026) for month in range(1, 13)]
 
 

@@ -13,7 +13,7 @@ from audit.measures.cord_gas import (
 )
 from tests.reading_builder import SETTINGS
 
-TABLE = SETTINGS.table("cord_gas")
+TABLE = SETTINGS.cord_gas
 
 
 @pytest.mark.parametrize(

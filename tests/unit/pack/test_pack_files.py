@@ -5,12 +5,12 @@ import re
 import shutil
 import subprocess
 import zipfile
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
 from click.testing import CliRunner
+from msgspec.structs import replace
 from pptx import Presentation
 from pypdf import PdfReader
 
@@ -26,9 +26,9 @@ from tests.page_databases import odd_database, small_database
 
 PERIOD = "2031-04"
 QUIET_PERIOD = "2031-05"
-_PACKAGED = PackOptions.from_table(load_settings().table("pack"))
+_PACKAGED = PackOptions.of(load_settings().pack)
 # a quarter of an hour is as good as an hour to test with, and drawn faster
-OPTIONS = _PACKAGED.changed(strip=replace(_PACKAGED.strip, last_minutes=15.0, before_minutes=7.0, after_minutes=8.0))
+OPTIONS = _PACKAGED.changed(last_minutes=15.0, before_minutes=7.0, after_minutes=8.0)
 DAY = "2031-05-10"
 
 

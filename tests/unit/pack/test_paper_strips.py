@@ -9,12 +9,14 @@ import pandas as pd
 import pytest
 
 from audit.pack import strips
-from audit.pack.strips import PaperStrip, rows_of, spans_to_print
+from audit.pack.options import PackOptions
+from audit.pack.strips import rows_of, spans_to_print
 from audit.questions.case_file import load_case
+from audit.settings import load_settings
 from audit.store import database
 from tests.page_databases import small_database
 
-PAPER = PaperStrip(
+PAPER = PackOptions.of(load_settings().pack).changed(
     cm_per_min=1.0,
     bpm_per_cm=20.0,
     toco_cm=1.5,

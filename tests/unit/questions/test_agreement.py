@@ -52,7 +52,7 @@ def db(tmp_path: Path) -> Path:
 def document(db: Path, **asked: str) -> dict[str, object]:
     with database.open_for_reading(db) as con:
         question = agreement.question(con, **asked)  # type: ignore[arg-type]
-        return agreement.document(con, question, load_settings())
+        return agreement.document(con, question, load_settings().agreement)
 
 
 def measure(found: dict[str, object], name: str, category: str | None = None) -> dict[str, object]:
@@ -97,8 +97,8 @@ def test_windows_apart_reads_side_by_side_leaning_months_and_hindsight(db: Path)
         side = agreement.reads_of_window(con, asked, ("C-4", "A", 0.0, 1800.0))
         assert list(side["reader"]) == ["R1", "R2", "computed"]
         assert set(side["category"]) == {"suspicious"}
-        leaning = {row.reader: row for row in agreement.reader_leanings(con, asked, load_settings())}
-        months = agreement.by_month(con, asked, load_settings())
+        leaning = {row.reader: row for row in agreement.reader_leanings(con, asked, load_settings().agreement)}
+        months = agreement.by_month(con, asked, load_settings().agreement)
         shift = agreement.hindsight(con, asked)
     # with the least of two readers for a consensus lowered to the one other reader there is
     assert (leaning["R2"].more_severe, leaning["R2"].less_severe) == (3, 0)

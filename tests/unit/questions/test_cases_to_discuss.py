@@ -4,6 +4,7 @@ import json
 
 import pytest
 from click.testing import CliRunner
+from msgspec.structs import replace
 
 from audit.cli import cli
 from audit.errors import UsageError
@@ -11,7 +12,7 @@ from audit.questions import cases_to_discuss
 from audit.settings import load_settings
 
 SETTINGS = load_settings()
-POINTS = SETTINGS.table("find.points")
+POINTS = SETTINGS.find.points
 
 
 def document(unit, **asked):
@@ -47,7 +48,7 @@ def test_late_counts_in_full_when_most_clocks_agree(unit):
     plain(unit)
     unit.episode("c1", "late", 40.0)
     unit.episode("c1", "in_time", 5.0, standard="nice-ng229")
-    assert kinds(unit) == {"late_response": POINTS["late_response"]}
+    assert kinds(unit) == {"late_response": POINTS.late_response}
     (case,) = document(unit)["cases"]
     text = case["reasons"][0]["text"]
     assert "first response 40 min after figo-2015 pathological was recognisable (target 15 min)" in text
@@ -60,13 +61,13 @@ def test_late_under_few_clocks_is_disputed(unit):
     unit.episode("c1", "late", 40.0)
     unit.episode("c1", "in_time", 5.0, standard="nice-ng229")
     unit.episode("c1", "in_time", 5.0, standard="nichd-2008", trigger="category_iii")
-    assert kinds(unit) == {"late_response": POINTS["response_disputed"]}
+    assert kinds(unit) == {"late_response": POINTS.response_disputed}
 
 
 def test_no_response_recorded(unit):
     plain(unit)
     unit.episode("c1", "none_recorded", lasted_minutes=70)
-    assert kinds(unit) == {"no_response": POINTS["no_response"]}
+    assert kinds(unit) == {"no_response": POINTS.no_response}
     assert "which lasted 70 min" in document(unit)["cases"][0]["reasons"][0]["text"]
 
 
@@ -187,7 +188,7 @@ def test_readers_far_apart(unit):
     assert kinds(unit) is None
     unit.read("c1", "r7", "pathological", outcome_hidden=True)
     # one of the three pairs is at opposite ends
-    assert kinds(unit) == {"readers_apart": POINTS["readers_apart"]}
+    assert kinds(unit) == {"readers_apart": POINTS.readers_apart}
     (reason,) = document(unit)["cases"][0]["reasons"]
     assert reason["text"] == "readers far apart on one window: 1 normal, 1 suspicious, 1 pathological"
     assert reason["value"] == pytest.approx(1 / 3)
@@ -230,7 +231,7 @@ def test_gaps_in_the_record(unit):
     unit.case("c1", birth_s=None)
     unit.tracing("c1")
     unit.event("c1", event="birth")
-    assert kinds(unit) == {"record_gap": POINTS["no_events"]}
+    assert kinds(unit) == {"record_gap": POINTS.no_events}
     texts = [reason["text"] for reason in document(unit)["cases"][0]["reasons"]]
     assert sorted(texts) == ["no care events recorded", "no outcome recorded"]
     unit.con.execute("delete from care_events where case_id = 'c1'")
@@ -269,7 +270,7 @@ def test_the_score_counts_each_kind_once_and_adds_up(unit):
     for reason in case["reasons"]:
         heaviest[reason["kind"]] = max(reason["points"], heaviest.get(reason["kind"], 0.0))
     assert case["score"] == sum(heaviest.values())
-    assert case["score"] == 5.0 + 4.0 + POINTS["late_response"] + POINTS["no_events"]
+    assert case["score"] == 5.0 + 4.0 + POINTS.late_response + POINTS.no_events
 
 
 def test_cases_are_in_order_of_score_and_then_of_name(unit):
@@ -322,7 +323,7 @@ def test_a_grave_outcome_without_a_tracing_is_listed_with_the_gap(unit):
     with_a_usual_month(unit)
     unit.case("c1")
     unit.outcome("c1", cord_artery_ph=6.95)
-    assert kinds(unit) == {"acidosis": 5.0, "record_gap": POINTS["no_events"]}
+    assert kinds(unit) == {"acidosis": 5.0, "record_gap": POINTS.no_events}
     texts = [reason["text"] for reason in document(unit)["cases"][0]["reasons"]]
     assert "no tracing is stored" in texts
 
@@ -332,7 +333,7 @@ def test_controls_are_a_sample_that_the_month_and_the_seed_decide(unit):
         for k in range(12):
             plain(unit, f"{month[-1]}x{k:02d}", period=month)
     both = document(unit)["controls"]
-    assert len(both) == 2 * SETTINGS.table("find")["controls_per_month"]
+    assert len(both) == 2 * SETTINGS.find.controls_per_month
     assert document(unit)["controls"] == both
     march, april = (document(unit, period=month)["controls"] for month in ("2031-03", "2031-04"))
     assert march + april == both
@@ -341,12 +342,11 @@ def test_controls_are_a_sample_that_the_month_and_the_seed_decide(unit):
 
 def test_another_seed_draws_other_controls():
     cases = {"2031-03": [f"c{k:03d}" for k in range(200)]}
-    drawn = [
-        cases_to_discuss.draw_controls(cases, {"controls_seed": seed, "controls_per_month": 3}) for seed in (1, 2, 1)
-    ]
+    seeds = [replace(SETTINGS.find, controls_seed=seed) for seed in (1, 2, 1)]
+    drawn = [cases_to_discuss.draw_controls(cases, options) for options in seeds]
     assert drawn[0] == drawn[2] != drawn[1]
-    assert cases_to_discuss.draw_controls({"2031-03": ["c1"]}, {"controls_seed": 1, "controls_per_month": 3}) == ["c1"]
-    assert cases_to_discuss.draw_controls({}, {"controls_seed": 1, "controls_per_month": 3}) == []
+    assert cases_to_discuss.draw_controls({"2031-03": ["c1"]}, SETTINGS.find) == ["c1"]
+    assert cases_to_discuss.draw_controls({}, SETTINGS.find) == []
 
 
 def test_outcome_reasons_are_marked_for_blind_readers(unit):

@@ -33,7 +33,7 @@ def test_an_unknown_key_is_an_error_that_names_it(tmp_path: Path):
 
 def test_a_value_of_another_type_is_an_error(tmp_path: Path):
     unit = tmp_path / "unit_settings.toml"
-    unit.write_text('[settings]\nversion = "one"\n', encoding="utf-8")
+    unit.write_text('[find]\nburden_ranked_at_least = "one"\n', encoding="utf-8")
     with pytest.raises(SettingsError, match="expected a whole number"):
         load_settings(unit)
 

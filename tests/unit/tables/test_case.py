@@ -14,7 +14,7 @@ COLUMNS = [
 
 def table(**values):
     rows = pd.DataFrame([{name: values.get(name) for name in COLUMNS} | {"fetus": "A"}])
-    found = outcome_table(rows, load_settings().table("cord_gas"))
+    found = outcome_table(rows, load_settings().cord_gas)
     return dict(zip(found["measure"], found["fetus A"], strict=True))
 
 

@@ -6,10 +6,9 @@ import pytest
 from audit.intake.checks.wfdb_record import read_record
 from audit.intake.door.remarks import FileRefused, Remarks
 from audit.intake.formats import wfdb_file
-from audit.intake.importer import import_settings
 from audit.settings import load_settings
 
-SETTINGS = import_settings(load_settings())
+SETTINGS = load_settings()
 
 
 def header(signal_lines: str, *, count: int = 2, rate: str = "4", samples: int = 3) -> wfdb_file.Header:

@@ -1,4 +1,4 @@
-"""The records of settings tables whose rooms lie above the settings, and so cannot be asked by them."""
+"""The tables `[validate]` and `[second_reading]`: the computed reading beside experts, and what is fitted on them."""
 
 from typing import Annotated, Literal
 

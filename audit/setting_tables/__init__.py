@@ -1,0 +1,1 @@
+"""The records of settings tables whose rooms lie above the settings, and so cannot be asked by them."""

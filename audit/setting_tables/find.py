@@ -1,0 +1,76 @@
+"""Which cases are worth discussing, as the tables `[find]` and `[find.points]` say it."""
+
+from typing import Annotated
+
+from msgspec import Meta
+
+from audit.setting_types import Count, Fraction, Minutes, Ph, Positive, Table, Unfit
+
+Points = Annotated[float, Meta(ge=0, le=100, extra={"unit": "points"})]
+ApgarBelow = Annotated[int, Meta(ge=1, le=11, extra={"unit": "score"})]
+
+
+class ReasonPoints(Table, frozen=True):
+    """Points of each kind of reason; `acidosis` and `low_apgar` have one value per tier."""
+
+    late_response: Points
+    no_response: Points
+    response_disputed: Points
+    high_burden: Points
+    acidosis: tuple[Points, ...]
+    metabolic_acidosis: Points
+    low_apgar: tuple[Points, ...]
+    encephalopathy: Points
+    neonatal_unit_admission: Points
+    bad_outcome_unremarkable_tracing: Points
+    good_outcome_pathological_tracing: Points
+    readers_apart: Points
+    cord_gas_pair: Points
+    signal_loss: Points
+    no_events: Points
+    no_outcome: Points
+    no_birth_time: Points
+    tracing_stops: Points
+    no_tracing: Points
+
+
+class FindOptions(Table, frozen=True):
+    """One value per key of the table; see there for units and sources."""
+
+    list_from_score: Points
+    controls_per_month: Count
+    controls_seed: Count
+    most_clocks_fraction: Fraction
+    least_seen_fraction: Fraction
+    burden_top_fraction: Fraction
+    burden_ranked_at_least: Positive
+    acidosis_ph_below: Annotated[tuple[Ph, ...], Meta(min_length=1)]
+    low_apgar_5_below: Annotated[tuple[ApgarBelow, ...], Meta(min_length=1)]
+    bad_outcome_ph_below: Ph
+    good_outcome_ph_from: Ph
+    pathological_standards: Positive
+    pathological_minutes: Minutes
+    readers_apart_pairs_fraction: Fraction
+    gap_counts_from_fraction: Fraction
+    signal_loss_from: Fraction
+    tracing_stops_minutes: Minutes
+    points: ReasonPoints
+
+    def __post_init__(self) -> None:
+        _rising("acidosis_ph_below", self.acidosis_ph_below)
+        _rising("low_apgar_5_below", self.low_apgar_5_below)
+        _as_many("points.acidosis", self.points.acidosis, "acidosis_ph_below", self.acidosis_ph_below)
+        _as_many("points.low_apgar", self.points.low_apgar, "low_apgar_5_below", self.low_apgar_5_below)
+        if self.good_outcome_ph_from < self.bad_outcome_ph_below:
+            least = f"at least bad_outcome_ph_below ({self.bad_outcome_ph_below:g})"
+            raise Unfit("good_outcome_ph_from", self.good_outcome_ph_from, least)
+
+
+def _rising(key: str, limits: tuple[float, ...]) -> None:
+    if list(limits) != sorted(set(limits)):
+        raise Unfit(key, list(limits), "limits from the strictest, the lowest, to the mildest, each once")
+
+
+def _as_many(key: str, points: tuple[float, ...], tiers: str, limits: tuple[float, ...]) -> None:
+    if len(points) != len(limits):
+        raise Unfit(key, list(points), f"as many as {tiers}, {len(limits)}")

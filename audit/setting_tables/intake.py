@@ -1,0 +1,121 @@
+"""What the import accepts, as the tables `[import]`, `[import.ranges]` and `[import.usual]` say it."""
+
+from typing import Annotated
+
+from msgspec import Meta
+
+from audit.setting_types import Count, Hours, Positive, Seconds, Table, Unfit, dotted
+from audit.vocabulary import CARE_EVENTS
+
+Range = tuple[float, float]
+Mebibytes = Annotated[int, Meta(ge=1, le=1_048_576, extra={"unit": "MiB"})]
+Ratio = Annotated[float, Meta(ge=1, le=1_000_000, extra={"unit": "unpacked over packed"})]
+Hertz = Annotated[float, Meta(ge=0.01, le=1000, extra={"unit": "Hz"})]
+EarlierSeconds = Annotated[float, Meta(ge=-604_800, le=0, extra={"unit": "s"})]
+CalendarSeconds = Annotated[float, Meta(ge=1_000_000, le=10_000_000_000, extra={"unit": "s"})]
+MmolPerL = Annotated[float, Meta(ge=-30, le=0, extra={"unit": "mmol/L"})]
+
+
+class _Ranges(Table, frozen=True):
+    def __post_init__(self) -> None:
+        for name in self.__struct_fields__:
+            check_range(name, getattr(self, name))
+
+    def of(self, column: str) -> Range | None:
+        """Lowest and highest value of a column; None = any."""
+        found: Range | None = getattr(self, column, None)
+        return found
+
+
+class ImportRanges(_Ranges, frozen=True):
+    """Lowest and highest value that is stored; those of pH and pCO2 are in `CordGasLimits`."""
+
+    fhr_bpm: Range
+    mhr_bpm: Range
+    toco: Range
+    gestation_weeks: Range
+    parity: Range
+    plurality: Range
+    cord_artery_base_deficit_mmol_l: Range
+    cord_lactate_mmol_l: Range
+    apgar_1: Range
+    apgar_5: Range
+    apgar_10: Range
+    birth_weight_g: Range
+    encephalopathy_grade: Range
+    baseline_bpm: Range
+    contractions_per_10_min: Range
+
+
+class UsualRanges(_Ranges, frozen=True):
+    """Values outside these are stored with a remark."""
+
+    fhr_median_bpm: Range
+    toco: Range
+    gestation_weeks: Range
+    cord_artery_ph: Range
+    cord_vein_ph: Range
+    cord_artery_pco2_kpa: Range
+    cord_lactate_mmol_l: Range
+    birth_weight_g: Range
+    parity: Range
+
+
+class ImportOptions(Table, frozen=True):
+    """One value per key of the table; see there for units and sources."""
+
+    store_detail: bool
+    max_file_mib: Mebibytes
+    max_tracing_file_mib: Mebibytes
+    max_gzip_ratio: Ratio
+    max_table_rows: Positive
+    max_field_characters: Positive
+    max_listed: Count
+    source_rate_hz: tuple[Hertz, Hertz]
+    new_stretch_after_s: Seconds
+    latest_s: Annotated[float, Meta(ge=3600, le=6_048_000, extra={"unit": "s"})]
+    earliest_event_s: EarlierSeconds
+    calendar_from_s: CalendarSeconds
+    event_after_birth_kept_h: Hours
+    event_after_birth_usual_h: Hours
+    birth_after_tracing_usual_h: Hours
+    birth_before_end_usual_s: Seconds
+    window_outside_s: Seconds
+    base_excess_from: MmolPerL
+    ranges: ImportRanges
+    usual: UsualRanges
+    event_words: dict[str, str]
+
+    def __post_init__(self) -> None:
+        check_range("source_rate_hz", self.source_rate_hz)
+        if self.calendar_from_s <= self.latest_s:
+            raise Unfit("calendar_from_s", self.calendar_from_s, f"more than latest_s ({self.latest_s:g} s)")
+        if self.event_after_birth_usual_h > self.event_after_birth_kept_h:
+            raise Unfit(
+                "event_after_birth_usual_h",
+                self.event_after_birth_usual_h,
+                f"at most event_after_birth_kept_h ({self.event_after_birth_kept_h:g} h)",
+            )
+        self._check_words()
+
+    def _check_words(self) -> None:
+        named: dict[str, str] = {}
+        for word, name in self.event_words.items():
+            key = dotted("event_words", word)
+            if name not in CARE_EVENTS:
+                raise Unfit(key, name, f"one of {', '.join(CARE_EVENTS)}")
+            if not plain_word(word):
+                raise Unfit(key, word, "a word for an event")
+            if named.setdefault(plain_word(word), name) != name:
+                raise Unfit(key, name, f"{named[plain_word(word)]}, as the same word in another spelling says")
+
+
+def plain_word(word: str) -> str:
+    """A unit's word as it is compared: case, hyphens and spaces do not matter."""
+    return " ".join(word.replace("_", " ").replace("-", " ").casefold().split())
+
+
+def check_range(key: str, span: Range) -> None:
+    """Raise Unfit unless the lower value stands first."""
+    if not span[0] < span[1]:
+        raise Unfit(key, list(span), "[lowest, highest], the lower one first")
