@@ -310,6 +310,8 @@ def _words(info: inspect.Type) -> str:
             return f"a list of {_how_many(info.min_length, info.max_length)}, each {_words(info.item_type)}"
         case inspect.TupleType():
             return f"a list of {len(info.item_types)}, each {_words(info.item_types[0])}"
+        case inspect.DictType():
+            return f"a table, each {_words(info.value_type)}"
         case _:
             return "a table"
 

@@ -21,7 +21,7 @@ from audit.setting_tables.intake import ImportOptions
 from audit.setting_tables.meeting import MeetingOptions
 from audit.setting_tables.pack import PackTable
 from audit.setting_tables.validate import FittedModel, SecondReadingSettings, ValidateSettings
-from audit.setting_types import Name, Table, build, dotted, plain
+from audit.setting_types import Name, Table, Unfit, build, dotted, plain
 from audit.standards import figo_1986, figo_2015_table, nice_ng229_table, nichd_2008_table
 from audit.standards.figo_1986 import Figo1986Settings
 from audit.standards.figo_2015_table import Figo2015Settings
@@ -84,6 +84,12 @@ class Settings(AnalysisSettings, frozen=True, dict=True):
     meeting: MeetingOptions
     pack: PackTable
     overridden: tuple[Name, ...] = ()
+
+    def __post_init__(self) -> None:
+        """Refuse tables that contradict each other. Raises Unfit."""
+        known = sorted({rule.standard for rule in self.response.rules.values()})
+        if self.trends.standard not in known:
+            raise Unfit("trends.standard", self.trends.standard, f"one of {', '.join(map(repr, known))}")
 
     @cached_property
     def tables(self) -> dict[str, Any]:

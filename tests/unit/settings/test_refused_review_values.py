@@ -1,0 +1,109 @@
+"""Values of the tables of import, cord gas, find, agreement, trends, meeting and pack that are refused when loaded.
+
+The message names the file, the key, what was found and what was expected; the command ends with 2 and touches nothing.
+"""
+
+from pathlib import Path
+
+import pytest
+
+from audit.cli import main
+from audit.errors import SettingsError
+from audit.settings import load_settings
+from tests.page_databases import empty_database
+
+# Each row: what the unit's file says, the key and the value that the message names, what it expected.
+REFUSED = [
+    ("[settings]\nversion = 2", "settings.version: found 2", "1"),
+    ("[cord_gas]\nph_lowest = 73.0", "cord_gas.ph_lowest: found 73.0", "a number from 6 to 8 (pH)"),
+    ("[cord_gas]\nph_lowest = 7.7", "cord_gas.ph_lowest: found 7.7", "less than ph_highest (7.7)"),
+    ("[cord_gas]\nleast_ph_difference = -0.02", "cord_gas.least_ph_difference: found -0.02", "from 0 to 0.5 (pH)"),
+    ("[cord_gas]\npco2_highest_kpa = nan", "cord_gas.pco2_highest_kpa: found nan", "from 0.1 to 100 (kPa)"),
+    ("[find]\nleast_seen_fraction = 50.0", "find.least_seen_fraction: found 50.0", "from 0 to 1 (fraction)"),
+    ("[find]\nacidosis_ph_below = [7.1, 7.05, 7.0]", "find.acidosis_ph_below: found [7.1, 7.05, 7.0]", "the lowest"),
+    ("[find]\nacidosis_ph_below = [7.0, 7.1]", "find.points.acidosis: found [5.0, 4.0, 3.0]", "as many as acidosis_ph"),
+    ("[find]\nlow_apgar_5_below = []", "find.low_apgar_5_below: found []", "a list of 1 or more"),
+    ("[find.points]\nlow_apgar = [4.0]", "find.points.low_apgar: found [4.0]", "as many as low_apgar_5_below, 2"),
+    ("[find.points]\nacidosis = 5.0", "find.points.acidosis: found 5.0", "a list of any number, each a number"),
+    ("[find]\ngood_outcome_ph_from = 7.0", "find.good_outcome_ph_from: found 7.0", "at least bad_outcome_ph_below"),
+    ("[find]\ncontrols_per_month = 2.5", "find.controls_per_month: found 2.5", "a whole number from 0"),
+    ("[find.points]\nlate = 1.0", "find.points.late: unknown key", "expected one of"),
+    ('[import]\nlatest_s = "7 days"', "import.latest_s: found '7 days'", "a number from 3600"),
+    ("[import]\nlatest_s = true", "import.latest_s: found True", "a number from 3600"),
+    ("[import]\nsource_rate_hz = [10.0, 0.5]", "import.source_rate_hz: found [10.0, 0.5]", "the lower one first"),
+    ("[import]\nsource_rate_hz = [0.5]", "import.source_rate_hz: found [0.5]", "a list of 2"),
+    ("[import.ranges]\ntoco = [300, -50]", "import.ranges.toco: found [300.0, -50.0]", "the lower one first"),
+    ("[import.ranges]\nheight_cm = [1, 2]", "import.ranges.height_cm: unknown key", "did you mean"),
+    ("[import.usual]\nbirth_weight_g = [nan, 5800]", "import.usual.birth_weight_g: found [nan, 5800.0]", "lower"),
+    ("[import]\ncalendar_from_s = 2e6\nlatest_s = 3e6", "import.calendar_from_s: found 2000000.0", "more"),
+    ("[import]\nevent_after_birth_usual_h = 9.0", "import.event_after_birth_usual_h: found 9.0", "at most event_after"),
+    ('[import.event_words]\n"FBS" = "fbs"', "import.event_words.FBS: found 'fbs'", "one of position_change"),
+    ('[import.event_words]\n"Sr called" = 3', "import.event_words", "text"),
+    ('[import.event_words]\n"a b" = "birth"\n"A-B" = "incision"', "import.event_words.A-B: found 'incision'", "birth"),
+    ('[agreement]\nconsensus_rule = "mean"', "agreement.consensus_rule: found 'mean'", "one of 'majority', 'median'"),
+    ("[agreement]\ndraws = 0", "agreement.draws: found 0", "from 2"),
+    ("[agreement]\ninterval_level = 95.0", "agreement.interval_level: found 95.0", "from 0.5 to 0.9999"),
+    ('[trends]\nrules = ["N1", "N9"]', "trends.rules: found ['N1', 'N9']", "'N8', 'W4'"),
+    ('[trends]\nrules = ["N1", "N1"]', "trends.rules: found ['N1', 'N1']", "each rule once"),
+    ("[trends]\nbaseline_points = 4", "trends.baseline_points: found 4", "at least baseline_points_min (8)"),
+    ('[trends]\nstandard = "figo-2016"', "trends.standard: found 'figo-2016'", "'figo-2015'"),
+    ('[meeting]\ncare_grades = ["0", "1"]', "meeting.care_grade_words: found", "as many as care_grades, 2"),
+    ('[meeting]\nowner_roles = []', "meeting.owner_roles: found []", "a list of 1 or more"),
+    ('[meeting]\nfactors = ["handover", "handover"]', "meeting.factors: found", "each once"),
+    ("[meeting]\nrepeat_fraction = 15.0", "meeting.repeat_fraction: found 15.0", "from 0 to 0.5"),
+    ('[pack]\npaper = "A4"', "pack.paper: found 'A4'", "one of 'a4', 'us-letter'"),
+    ("[pack]\nmin_cell = 0", "pack.min_cell: found 0", "a whole number from 1"),
+    ("[pack]\ncm_per_min = 0.0", "pack.cm_per_min: found 0.0", "from 0.1 to 10 (cm/min)"),
+    ("pack = 3", "pack: found 3", "a table"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("text", "found", "expected"), REFUSED, ids=[row[1].split(": found")[0] for row in REFUSED])
+def test_the_message_names_file_key_found_and_expected(tmp_path: Path, text: str, found: str, expected: str) -> None:
+    unit = tmp_path / "unit_settings.toml"
+    unit.write_text(f"{text}\n", encoding="utf-8")
+    with pytest.raises(SettingsError) as error:
+        load_settings(unit)
+    assert str(error.value).startswith(f"unit_settings.toml: {found}")
+    assert expected in str(error.value)
+
+
+@pytest.mark.parametrize(
+    "command",
+    [
+        ["import", "cases.csv"],
+        ["find"],
+        ["agreement"],
+        ["trends"],
+        ["pack", "--period", "2031-04", "--out", "packs"],
+        ["check"],
+    ],
+    ids=lambda command: command[0],
+)
+def test_a_command_stops_before_it_touches_anything(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], command: list[str]
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    db = empty_database(tmp_path)
+    (tmp_path / "cases.csv").write_text("case_id,period\nC-1,2031-04\n", encoding="utf-8")
+    (tmp_path / "unit_settings.toml").write_text("[find.points]\nacidosis = [5.0]\n", encoding="utf-8")
+    before = {file: file.read_bytes() for file in tmp_path.rglob("*") if file.is_file()}
+    with pytest.raises(SystemExit) as ended:
+        main(["--db", str(db), *command])
+    assert ended.value.code == 2
+    assert "unit_settings.toml: find.points.acidosis: found [5.0], expected as many as" in capsys.readouterr().err
+    assert {file: file.read_bytes() for file in tmp_path.rglob("*") if file.is_file()} == before
+
+
+def test_a_file_of_todays_layout_is_taken(tmp_path: Path) -> None:
+    """Whole numbers where the packaged file has decimals, words in capitals, shorter lists with their points."""
+    unit = tmp_path / "unit_settings.toml"
+    unit.write_text(
+        "[find]\ntracing_stops_minutes = 45\nacidosis_ph_below = [7.0]\n[find.points]\nacidosis = [5]\n"
+        '[import.event_words]\n"Sr called" = "senior_called"\n[import.ranges]\ntoco = [0, 200]\n[trends]\nrules = []\n',
+        encoding="utf-8",
+    )
+    found = load_settings(unit)
+    assert (found.find.tracing_stops_minutes, found.find.points.acidosis) == (45.0, (5.0,))
+    assert (found.import_.event_words, found.import_.ranges.toco) == ({"Sr called": "senior_called"}, (0.0, 200.0))
+    assert found.trends.rules == ()
