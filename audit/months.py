@@ -4,6 +4,8 @@ import re
 
 from audit.errors import UsageError
 
+# Asks for the cases whose month was not given, in every query and document; None asks for all months.
+NO_MONTH = "none"
 _PERIOD = re.compile(r"[0-9]{4}-(0[1-9]|1[0-2])")
 
 
@@ -12,6 +14,16 @@ def checked_period(period: str) -> str:
     if not _PERIOD.fullmatch(period):
         raise UsageError(f"period: found {period!r}, expected YYYY-MM")
     return period
+
+
+def checked_choice(period: str | None) -> str | None:
+    """A month as YYYY-MM, NO_MONTH, or None for all. Raises UsageError."""
+    return period if period in (None, NO_MONTH) else checked_period(str(period))
+
+
+def where(period: str | None) -> str:
+    """Where a sentence looks for cases: in a month, without one, or in the database."""
+    return {None: "in the database", NO_MONTH: "without a month"}.get(period, f"in {period}")
 
 
 def next_period(period: str, months: int = 1) -> str:

@@ -15,14 +15,15 @@ from audit import words
 from audit.agreement.readers import DisclosureShift, Leaning, MonthlyAgreement, WindowDisagreement
 from audit.agreement.reads import WindowKey
 from audit.analysis import job
+from audit.months import NO_MONTH
 from audit.people import phases
 from audit.people.absorb import Absorbed, absorb_reads
-from audit.questions import agreement, month, strips_to_read
+from audit.questions import agreement, cases_to_discuss, strips_to_read
 from audit.questions import to_do as people_waiting
 from audit.questions import trends as trend_measures
 from audit.questions.agreement import Question
+from audit.questions.birth_times import births_decided
 from audit.questions.case_file import CaseFile, load_case, load_outcome
-from audit.questions.month import ALL_MONTHS, NO_MONTH
 from audit.settings import Settings, settings_for, with_edition
 from audit.store import database as store
 from audit.store import published
@@ -30,6 +31,9 @@ from audit.store.database import Record
 from audit.store.tracings import StoredTracing
 
 __all__ = ["ALL_MONTHS", "NO_MONTH"]
+
+# what the choice of a month holds for 'all months'; every question takes None for it
+ALL_MONTHS = "*"
 
 
 def database() -> Path | None:
@@ -48,7 +52,13 @@ def copy() -> str | None:
 def rows(name: str, **params: Any) -> pd.DataFrame:
     """The answer of a named query on the copy in force."""
     found = copy()
-    return pd.DataFrame() if found is None else _rows(found, name, tuple(sorted(params.items())))
+    asked = {key: _asked(value) if key == "period" else value for key, value in params.items()}
+    return pd.DataFrame() if found is None else _rows(found, name, tuple(sorted(asked.items())))
+
+
+def _asked(period: str | None) -> str | None:
+    """The month that a page chose, as every question takes it: None = all months."""
+    return None if period == ALL_MONTHS else period
 
 
 @st.cache_data(max_entries=200, show_spinner=False)
@@ -99,47 +109,47 @@ def standard_words(standard: str) -> str:
 
 def discuss(period: str) -> Record:
     """The cases of a month worth discussing, with reasons, controls and exclusions."""
-    return _discuss(str(copy()), period, settings().sha256)
+    return _discuss(str(copy()), _asked(period), settings().sha256)
 
 
 @st.cache_data(max_entries=24, show_spinner=False)
-def _discuss(found: str, period: str, settings_sha256: str) -> Record:
+def _discuss(found: str, period: str | None, settings_sha256: str) -> Record:
     with store.open_for_reading(Path(found)) as con:
-        return month.discuss(con, settings(), period)
+        return cases_to_discuss.document(con, settings(), period=period)
 
 
 def delays(period: str, standard: str | None) -> list[Record]:
     """Every concern episode of a month with what answered it, late ones first."""
-    return _records(str(copy()), "delays", period, standard)
+    return _records(str(copy()), "response/delays", period=_asked(period), standard=standard, case_id=None)
 
 
 def waits(period: str, standard: str | None) -> list[Record]:
     """Every concern episode of a month with how long it waited and what ended the wait."""
-    return _records(str(copy()), "waits", period, standard)
+    return _records(str(copy()), "response/times", period=_asked(period), standard=standard)
 
 
 @st.cache_data(max_entries=48, show_spinner=False)
-def _records(found: str, what: str, period: str, standard: str | None) -> list[Record]:
+def _records(found: str, name: str, **params: str | None) -> list[Record]:
     with store.open_for_reading(Path(found)) as con:
-        return {"delays": month.delays, "waits": month.waits}[what](con, period, standard)
+        return store.records(con, name, params)
 
 
 def birth_times(period: str) -> list[Record]:
     """Decision to incision and to birth of every labour of a month with a noted decision."""
-    return _birth_times(str(copy()), period)
+    return _birth_times(str(copy()), _asked(period))
 
 
 @st.cache_data(max_entries=24, show_spinner=False)
-def _birth_times(found: str, period: str) -> list[Record]:
+def _birth_times(found: str, period: str | None) -> list[Record]:
     with store.open_for_reading(Path(found)) as con:
-        return month.births_decided(con, period)
+        return births_decided(con, period)
 
 
 def waiting(period: str) -> pd.DataFrame:
     """What waits for somebody; what people write is read at once, not from a cache."""
     db = database()
     assert db is not None
-    return frame(people_waiting.waiting(db, None if period in (ALL_MONTHS, NO_MONTH) else period))
+    return frame(people_waiting.waiting(db, None if period == NO_MONTH else _asked(period)))
 
 
 def stale() -> pd.DataFrame:

@@ -10,7 +10,8 @@ from typing import Any
 from audit.measures.proportions import wilson_interval
 from audit.response.birth_intervals import birth_interval
 from audit.response.types import CareEvent
-from audit.store.database import Record
+from audit.store import database
+from audit.store.database import Record, records
 
 LEVEL = 0.95
 LIMITS_MIN = (30, 75)
@@ -18,6 +19,11 @@ NOT_GIVEN = "not given"
 EVERY = "all"
 CAESAREAN, OTHER = "caesarean", "other than caesarean"
 SOURCE = "NICE NG192 (30 and 75 minutes from decision to birth by caesarean; from memory)"
+
+
+def births_decided(con: database.Connection, period: str | None) -> list[Record]:
+    """`birth_times` of a month of birth; None = all, NO_MONTH = the cases without one."""
+    return birth_times(records(con, "response/birth_events", {"period": period, "case_id": None}))
 
 
 def birth_times(events: Sequence[Record]) -> list[Record]:

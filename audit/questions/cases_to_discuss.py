@@ -5,8 +5,8 @@ from collections import defaultdict
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict, replace
 
-from audit.months import checked_period
-from audit.questions.reasons import GAPS, Reason, Rules, has_birth_time, reasons_of, unremarkable_tracing
+from audit import months
+from audit.questions.reasons import GAPS, Reason, Rules, reasons_of, unremarkable_tracing
 from audit.setting_tables.find import FindOptions
 from audit.settings import Settings
 from audit.store import database
@@ -24,7 +24,7 @@ def document(con: database.Connection, settings: Settings, *, period: str | None
 
     Parameters
     ----------
-    period : month of birth, YYYY-MM; None = all.
+    period : month of birth, YYYY-MM; None = all, `months.NO_MONTH` = the cases without one.
 
     Returns
     -------
@@ -37,12 +37,11 @@ def document(con: database.Connection, settings: Settings, *, period: str | None
     ------
     UsageError : a period that is no month.
     """
-    if period is not None:
-        checked_period(period)
+    months.checked_choice(period)
     rules = Rules(settings.find, settings.cord_gas)
     fetuses = records(con, "find/cases", {"period": period, "least_seen_fraction": settings.find.least_seen_fraction})
     episodes = records(con, "response/delays", {"period": period, "standard": None, "case_id": None})
-    without = records(con, "find/without_month")[0]["cases"]
+    without = sum(row["cases"] for row in records(con, "month/months") if row["period"] is None)
     found = judge(fetuses, episodes, rules)
     return {"period": period, **found, "without_month": without, "note": _note(period, found["considered"], without)}
 
@@ -96,9 +95,9 @@ def judge(fetuses: Sequence[Record], episodes: Sequence[Record], rules: Rules) -
 def usually_recorded(fetuses: Sequence[Record], from_fraction: float) -> dict[str | None, frozenset[str]]:
     """For each month, which of care events, outcome and birth time at least this share of its newborns has."""
     has: dict[str, Callable[[Record], bool]] = {
-        "care events": lambda row: row["care_events"] > 0,
+        "care events": lambda row: bool(row["has_care_record"]),
         "outcome": lambda row: bool(row["has_outcome"]),
-        "birth time": has_birth_time,
+        "birth time": lambda row: row["birth_s"] is not None,
     }
     by_month: dict[str | None, list[Record]] = defaultdict(list)
     for row in fetuses:
@@ -172,6 +171,6 @@ def _failures(members: Sequence[Record]) -> list[str]:
 def _note(period: str | None, considered: int, without_month: int) -> str | None:
     if considered:
         return None
-    when = f"in {period}" if period else "in the database"
+    when = months.where(period)
     hint = f" {without_month} cases have no month of birth; leave out --period to see them." if without_month else ""
     return f"There are no cases {when}.{hint}"

@@ -2,8 +2,8 @@
 
 from typing import Any
 
+from audit import months
 from audit.errors import UsageError
-from audit.months import checked_period
 from audit.response.responses import NOTHING_RECORDED
 from audit.settings import Settings, editions
 from audit.store import database
@@ -19,7 +19,8 @@ def document(
 
     Parameters
     ----------
-    period : month of birth, YYYY-MM; None = all. standard : one of those with triggers; None = all.
+    period : month of birth, YYYY-MM; None = all, `months.NO_MONTH` = the cases without one.
+    standard : one of those with triggers; None = all.
 
     Returns
     -------
@@ -30,15 +31,14 @@ def document(
     ------
     UsageError : a period that is no month, or an unknown standard.
     """
-    if period is not None:
-        checked_period(period)
+    months.checked_choice(period)
     known = sorted({rule.standard for rule in settings.response.rules.values()})
     if standard is not None and standard not in known:
         raise UsageError(f"standard: found {standard!r}, expected one of {', '.join(known)}")
     episodes = records(con, "response/delays", {"period": period, "standard": standard, "case_id": None})
-    months = [row for row in records(con, "response/periods") if period in (None, row["period"])]
-    cases = sum(row["cases"] for row in months)
-    analysed = sum(row["analysed"] for row in months)
+    listed = [row for row in records(con, "month/months") if period in (None, row["period"] or months.NO_MONTH)]
+    cases = sum(row["cases"] for row in listed)
+    analysed = sum(row["analysed"] for row in listed)
     return {
         "period": period,
         "standard": standard,
@@ -52,7 +52,7 @@ def document(
 
 
 def _note(period: str | None, cases: int, analysed: int, episodes: list[Record]) -> str | None:
-    when = f"in {period}" if period else "in the database"
+    when = months.where(period)
     if episodes and all(row["note"] == NOTHING_RECORDED for row in episodes):
         return f"No care events are recorded for any case {when} with a concern episode: no response can be judged."
     if episodes:

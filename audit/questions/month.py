@@ -1,55 +1,9 @@
-"""What the pages ask of a month, also of the cases whose month was not given.
-
-A month is YYYY-MM; '' stands for the cases without one, '*' for all.
-"""
+"""What the pages ask of rows: which ones, which values, and tables made of them."""
 
 from collections.abc import Sequence
 from typing import Any
 
-from audit.questions import cases_to_discuss
-from audit.questions.birth_times import birth_times
-from audit.questions.reasons import Rules
-from audit.settings import Settings
-from audit.store import database
-from audit.store.database import Record, records
-
-ALL_MONTHS = "*"
-NO_MONTH = ""
-
-
-def of_month(rows: Sequence[Record], period: str) -> list[Record]:
-    """The records of a month."""
-    if period == ALL_MONTHS:
-        return list(rows)
-    return [row for row in rows if (row["period"] or NO_MONTH) == period]
-
-
-def discuss(con: database.Connection, settings: Settings, period: str) -> Record:
-    """The document of `find` for a month, for all months, or for the cases without one."""
-    if period == ALL_MONTHS:
-        return cases_to_discuss.document(con, settings)
-    if period != NO_MONTH:
-        return cases_to_discuss.document(con, settings, period=period)
-    rules = Rules(settings.find, settings.cord_gas)
-    params = {"period": None, "least_seen_fraction": settings.find.least_seen_fraction}
-    fetuses = of_month(records(con, "find/cases", params), NO_MONTH)
-    return {"period": None, **cases_to_discuss.judge(fetuses, delays(con, NO_MONTH, None), rules), "note": None}
-
-
-def delays(con: database.Connection, period: str, standard: str | None) -> list[Record]:
-    """The rows of the query `delays`, late ones first."""
-    return of_month(records(con, "response/delays", {"period": None, "standard": standard, "case_id": None}), period)
-
-
-def waits(con: database.Connection, period: str, standard: str | None) -> list[Record]:
-    """The rows of the query `response/times`."""
-    return of_month(records(con, "response/times", {"period": None, "standard": standard}), period)
-
-
-def births_decided(con: database.Connection, period: str) -> list[Record]:
-    """The labours with a noted decision for birth, with their intervals."""
-    events = records(con, "response/birth_events", {"period": None, "case_id": None})
-    return birth_times(of_month(events, period))
+from audit.store.database import Record
 
 
 def chosen(rows: Sequence[Record], **fields: Any) -> list[Record]:

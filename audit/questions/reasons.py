@@ -231,18 +231,13 @@ def _record_gaps(fetus: Record, rules: Rules) -> list[Reason]:
     """What this case lacks and its month has: a unit that records no events at all is not 300 cases to discuss."""
     gaps: list[Reason] = []
     usual: frozenset[str] = fetus.get("usually_recorded", GAPS)
-    if fetus["care_events"] == 0 and "care events" in usual:
+    if not fetus["has_care_record"] and "care events" in usual:
         gaps.append(Reason("record_gap", "no care events recorded", None, rules.points.no_events))
     if not fetus["has_outcome"] and "outcome" in usual:
         gaps.append(Reason("record_gap", "no outcome recorded", None, rules.points.no_outcome, of_outcome=True))
-    if not has_birth_time(fetus) and "birth time" in usual:
+    if fetus["birth_s"] is None and "birth time" in usual:
         gaps.append(Reason("record_gap", "no birth time recorded", None, rules.points.no_birth_time))
     return gaps
-
-
-def has_birth_time(fetus: Record) -> bool:
-    """The case's birth time or a noted birth."""
-    return fetus["birth_s"] is not None or fetus["births_noted"] > 0
 
 
 _JUDGES: tuple[Callable[[Record, Rules], list[Reason]], ...] = (

@@ -15,6 +15,7 @@ import duckdb
 import pandas as pd
 
 from audit.errors import AuditError, StoreBusyError, StoreVersionError
+from audit.store import views
 from audit.store.migrations import FOREIGN, Schema
 from audit.store.queries import query_text
 
@@ -69,6 +70,11 @@ def open_for_reading(db: Path, *, wait_s: float = 10.0) -> Iterator[Connection]:
         found = schema_version(con)
         if found != SCHEMA.latest():
             raise SCHEMA.refusal(str(db), found)
+        if not views.are_made(con):
+            raise StoreVersionError(
+                f"{db}: its views are of another version; run `intrapartum-audit import` or `analyse` once to make them"
+                " anew"
+            )
         yield con
     finally:
         con.close()
@@ -109,7 +115,11 @@ def schema_version(con: Connection) -> int:
 
 
 def _migrate(con: Connection, db: Path) -> None:
+    """Take the missing steps and make the views anew; nothing of either is left in the write-ahead log."""
+    before = schema_version(con)
+
     def apply(number: int, step: Path) -> None:
+        views.drop(con)
         con.execute("create table if not exists schema_version (version integer, step varchar, applied_at timestamp)")
         con.execute(step.read_text(encoding="utf-8"))
         con.execute("insert into schema_version values (?, ?, now()::timestamp)", [number, step.stem])
@@ -117,6 +127,10 @@ def _migrate(con: Connection, db: Path) -> None:
     SCHEMA.bring_forward(
         str(db), version=lambda: schema_version(con), transaction=lambda: transaction(con), apply=apply
     )
+    if before != SCHEMA.latest() or not views.are_made(con):
+        with transaction(con):
+            views.make(con, SCHEMA.latest())
+        con.execute("checkpoint")
 
 
 def _connect(db: Path, *, read_only: bool, wait_s: float) -> Connection:

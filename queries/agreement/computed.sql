@@ -1,6 +1,6 @@
 -- question: What did the computed reading make of the windows that readers read?
 -- row: one window under the standard
--- param: period varchar, NULL = every month
+-- param: period varchar, month of birth, YYYY-MM; NULL = every month, none = cases without one
 -- param: standard varchar
 -- column: case_id varchar
 -- column: fetus varchar
@@ -27,5 +27,5 @@ select
     w.reasons
 from window_categories as w
 left join cases as c on c.case_id = w.case_id
-where w.standard = $standard and ($period::varchar is null or c.period = $period)
+where w.standard = $standard and in_month(c.period, $period)
 order by w.case_id, w.fetus, w.start_s, w.end_s

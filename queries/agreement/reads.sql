@@ -1,7 +1,7 @@
 -- question: Which reads does the agreement of a month and standard rest on?
 -- row: one read of one window
 -- excludes: reads made with the outcome known, unless asked for
--- param: period varchar, NULL = every month
+-- param: period varchar, month of birth, YYYY-MM; NULL = every month, none = cases without one
 -- param: standard varchar
 -- param: outcome_known boolean, true = only reads made with the outcome known, false = only the others
 -- column: case_id varchar
@@ -38,6 +38,6 @@ select
 from reads as r
 left join cases as c on c.case_id = r.case_id
 where r.standard = $standard
-    and ($period::varchar is null or c.period = $period)
+    and in_month(c.period, $period)
     and (r.outcome_hidden is not distinct from false) = $outcome_known
 order by r.case_id, r.fetus, r.start_s, r.end_s, r.reader, r.occasion

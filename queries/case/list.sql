@@ -4,8 +4,8 @@
 -- column: case_id varchar
 -- column: period varchar
 -- column: fetuses bigint
-select cases.case_id, cases.period, count(distinct tracings.fetus) as fetuses
-from cases
-left join tracings using (case_id)
-group by cases.case_id, cases.period
-order by cases.case_id
+select c.case_id, c.period, count(distinct t.fetus) as fetuses
+from cases as c
+left join tracings as t on t.case_id = c.case_id
+group by c.case_id, c.period
+order by c.case_id

@@ -17,17 +17,11 @@
 -- column: neonatal_unit_admission boolean
 -- column: encephalopathy_grade integer
 select
-    fetuses.fetus,
-    cases.mode_of_birth,
-    outcomes.cord_artery_ph, outcomes.cord_artery_base_deficit_mmol_l, outcomes.cord_artery_pco2_kpa,
-    outcomes.cord_vein_ph, outcomes.cord_vein_pco2_kpa, outcomes.cord_lactate_mmol_l,
-    outcomes.apgar_1, outcomes.apgar_5, outcomes.apgar_10, outcomes.birth_weight_g,
-    outcomes.neonatal_unit_admission, outcomes.encephalopathy_grade
-from (
-    select case_id, fetus from tracings where case_id = $case_id
-    union
-    select case_id, fetus from outcomes where case_id = $case_id
-) as fetuses
-left join cases using (case_id)
-left join outcomes using (case_id, fetus)
-order by fetuses.fetus
+    f.fetus,
+    c.mode_of_birth,
+    o.* exclude (case_id, fetus, content_sha256)
+from fetuses as f
+left join cases as c on c.case_id = f.case_id
+left join outcomes as o on o.case_id = f.case_id and o.fetus = f.fetus
+where f.case_id = $case_id and (f.tracing <> 'none' or o.case_id is not null)
+order by f.fetus

@@ -4,7 +4,7 @@
 -- column: case_id varchar
 -- column: fetus varchar
 -- column: reason varchar
-select case_id, fetus, reason
-from tracing_states
-where state = 'failed'
+select case_id, fetus, failure as reason
+from fetuses
+where tracing = 'failed'
 order by case_id, fetus

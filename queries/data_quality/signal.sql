@@ -1,7 +1,7 @@
 -- question: How much of each tracing was seen?
 -- row: one tracing, the worst first
 -- excludes: nothing
--- param: period varchar, YYYY-MM; empty = cases without a month; * = all
+-- param: period varchar, month of birth, YYYY-MM; NULL = every month, none = cases without one
 -- column: case_id varchar
 -- column: fetus varchar
 -- column: period varchar
@@ -26,6 +26,6 @@ left join cases using (case_id)
 left join tracing_states using (case_id, fetus)
 left join burden
     on burden.case_id = tracings.case_id and burden.fetus = tracings.fetus and burden.span = 'last_60_min'
-where $period = '*' or coalesce(cases.period, '') = $period
+where in_month(cases.period, $period)
 group by tracings.case_id, tracings.fetus
 order by seen_fraction nulls first, tracings.case_id, tracings.fetus

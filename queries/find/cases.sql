@@ -1,18 +1,17 @@
 -- question: What is known of each newborn's labour that could make it worth discussing?
 -- row: one fetus of a case; a case without a tracing or outcome still has one row
 -- excludes: nothing
--- param: period varchar, month of birth; NULL = all
+-- param: period varchar, month of birth, YYYY-MM; NULL = every month, none = cases without one
 -- param: least_seen_fraction double, a tracing seen less in its last hour is not ranked
 -- column: case_id varchar
 -- column: fetus varchar
 -- column: period varchar, NULL = not given
 -- column: fetuses bigint, of this case
--- column: birth_s double, NULL = unknown
+-- column: birth_s double, of the case row, else the last noted birth; NULL = unknown
 -- column: mode_of_birth varchar
 -- column: tracing varchar, read, failed, not analysed or none
 -- column: failure varchar, why it could not be read
--- column: care_events bigint, other than births
--- column: births_noted bigint
+-- column: has_care_record boolean, a care event other than a birth
 -- column: has_outcome boolean, at least one outcome value
 -- column: cord_artery_ph double
 -- column: cord_artery_base_deficit_mmol_l double
@@ -35,31 +34,7 @@
 -- column: pathological_minutes double[], of category III or pathological under each standard that has any, longest first
 -- column: pairs_apart_fraction double, most apart window: pairs of first reads at opposite ends, 0 to 1; NULL = no pair
 -- column: readers_apart_text varchar, how many read that window as what
-with fetuses as (
-    select case_id, fetus from tracings
-    union
-    select case_id, fetus from outcomes
-    union
-    select case_id, 'A' from cases as c
-    where
-        not exists (from tracings as t where t.case_id = c.case_id)
-        and not exists (from outcomes as o where o.case_id = c.case_id)
-),
-counted as (
-    select case_id, count(*) as fetuses from fetuses group by case_id
-),
-stored as (
-    select distinct case_id, fetus from tracings
-),
-events as (
-    select
-        case_id,
-        count(*) filter (where event <> 'birth') as care_events,
-        count(*) filter (where event = 'birth') as births_noted
-    from care_events
-    group by case_id
-),
-last_hour as (
+with last_hour as (
     select
         b.case_id,
         b.fetus,
@@ -94,7 +69,7 @@ pathological as (
     group by case_id, fetus
 ),
 concerns as (
-    select case_id, fetus, count(*) as episodes from concern_episodes group by case_id, fetus
+    select case_id, fetus, count(*) as episodes from episodes group by case_id, fetus
 ),
 first_reads as (
     select
@@ -117,6 +92,8 @@ windows as (
         case_id,
         fetus,
         start_s,
+        end_s,
+        standard,
         sum(reads) filter (where step = 0) as at_one_end,
         sum(reads) filter (where step = 2) as at_the_other,
         sum(reads)::double as reads,
@@ -129,6 +106,8 @@ pairs as (
         case_id,
         fetus,
         start_s,
+        end_s,
+        standard,
         coalesce(at_one_end * at_the_other, 0) / (reads * (reads - 1) / 2) as apart_fraction,
         reads_text
     from windows
@@ -139,31 +118,22 @@ apart as (
         case_id,
         fetus,
         max(apart_fraction) as pairs_apart_fraction,
-        arg_max(reads_text, apart_fraction * 1e9 - start_s) as readers_apart_text
+        -- of windows equally far apart the first one, under the first standard
+        arg_min(reads_text, (-apart_fraction, start_s, end_s, standard)) as readers_apart_text
     from pairs
     group by case_id, fetus
 )
 select
     f.case_id,
     f.fetus,
-    c.period,
+    n.period,
     n.fetuses,
-    c.birth_s,
-    c.mode_of_birth,
-    case
-        when s.state is not null then s.state
-        when t.case_id is not null then 'not analysed'
-        else 'none'
-    end as tracing,
-    s.reason as failure,
-    coalesce(e.care_events, 0) as care_events,
-    coalesce(e.births_noted, 0) as births_noted,
-    coalesce(
-        o.cord_artery_ph is not null or o.cord_artery_base_deficit_mmol_l is not null or o.cord_vein_ph is not null
-        or o.cord_lactate_mmol_l is not null or o.apgar_1 is not null or o.apgar_5 is not null
-        or o.apgar_10 is not null or o.neonatal_unit_admission is not null or o.encephalopathy_grade is not null,
-        false
-    ) as has_outcome,
+    n.birth_s,
+    n.mode_of_birth,
+    f.tracing,
+    f.failure,
+    n.has_care_record,
+    f.has_outcome,
     o.cord_artery_ph,
     o.cord_artery_base_deficit_mmol_l,
     o.cord_artery_pco2_kpa,
@@ -173,8 +143,8 @@ select
     o.apgar_5,
     o.neonatal_unit_admission,
     o.encephalopathy_grade,
-    s.seen_fraction,
-    (c.birth_s - s.start_s - s.duration_s) / 60 as minutes_before_birth,
+    f.seen_fraction,
+    (n.birth_s - f.start_s - f.duration_s) / 60 as minutes_before_birth,
     h.area_per_seen_hour_bpm_s,
     h.seen_fraction as last_hour_seen_fraction,
     h.span_minutes as last_hour_minutes,
@@ -186,11 +156,7 @@ select
     a.pairs_apart_fraction,
     a.readers_apart_text
 from fetuses as f
-inner join counted as n on n.case_id = f.case_id
-left join cases as c on c.case_id = f.case_id
-left join stored as t on t.case_id = f.case_id and t.fetus = f.fetus
-left join tracing_states as s on s.case_id = f.case_id and s.fetus = f.fetus
-left join events as e on e.case_id = f.case_id
+inner join labours as n on n.case_id = f.case_id
 left join outcomes as o on o.case_id = f.case_id and o.fetus = f.fetus
 left join last_hour as h on h.case_id = f.case_id and h.fetus = f.fetus
 left join ranked as r on r.case_id = f.case_id and r.fetus = f.fetus
@@ -198,5 +164,5 @@ left join last_half_hour as l on l.case_id = f.case_id and l.fetus = f.fetus
 left join concerns as k on k.case_id = f.case_id and k.fetus = f.fetus
 left join pathological as p on p.case_id = f.case_id and p.fetus = f.fetus
 left join apart as a on a.case_id = f.case_id and a.fetus = f.fetus
-where $period is null or c.period = $period
+where in_month(n.period, $period)
 order by f.case_id, f.fetus

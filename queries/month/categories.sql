@@ -1,7 +1,7 @@
 -- question: How many minutes did the tracings of a month spend in each category, under each standard?
 -- row: one standard and category that occurs
 -- excludes: nothing; minutes that could not be assessed are a category of their own
--- param: period varchar, YYYY-MM; empty = cases without a month; * = all
+-- param: period varchar, month of birth, YYYY-MM; NULL = every month, none = cases without one
 -- column: standard varchar
 -- column: category varchar
 -- column: minutes bigint, the numerator
@@ -14,7 +14,7 @@ with of_tracing as (
         count(*) as minutes
     from minute_categories
     inner join cases using (case_id)
-    where $period = '*' or coalesce(cases.period, '') = $period
+    where in_month(cases.period, $period)
     group by all
 )
 select

@@ -1,20 +1,19 @@
 -- question: How did the concerns of a month end, under each standard?
 -- row: one standard and status that occurs
 -- excludes: nothing; not_assessable is a status of its own
--- param: period varchar, YYYY-MM; empty = cases without a month; * = all
+-- param: period varchar, month of birth, YYYY-MM; NULL = every month, none = cases without one
 -- column: standard varchar
 -- column: status varchar
 -- column: episodes bigint, the numerator
 -- column: cases bigint, labours with at least one such episode
 -- column: standard_episodes bigint, the denominator: every episode under that standard
 select
-    responses.standard,
-    responses.status,
+    standard,
+    status,
     count(*) as episodes,
-    count(distinct responses.case_id) as cases,
-    sum(count(*)) over (partition by responses.standard)::bigint as standard_episodes
-from responses
-inner join cases using (case_id)
-where $period = '*' or coalesce(cases.period, '') = $period
-group by responses.standard, responses.status
-order by responses.standard, responses.status
+    count(distinct case_id) as cases,
+    sum(count(*)) over (partition by standard)::bigint as standard_episodes
+from episodes
+where in_month(period, $period)
+group by standard, status
+order by standard, status

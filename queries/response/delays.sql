@@ -1,7 +1,7 @@
 -- question: What did each concern episode meet with, and how many clocks call its case late?
 -- row: one concern episode of one fetus under one standard; late ones first, the longest wait first
 -- excludes: nothing; not_assessable is shown as a status of its own
--- param: period varchar, month of birth; NULL = all
+-- param: period varchar, month of birth, YYYY-MM; NULL = every month, none = cases without one
 -- param: standard varchar, NULL = all
 -- param: case_id varchar, NULL = all
 -- column: case_id varchar
@@ -34,72 +34,23 @@
 -- column: minutes_to_response_median double
 -- column: minutes_to_response_max double
 -- column: run_id varchar
-with verdicts as (
+with of_fetus as (
     select
         case_id,
         fetus,
-        standard as clock,
-        bool_or(status = 'late') as late,
-        bool_or(status = 'none_recorded') as none_recorded,
-        max(minutes_to_response) as minutes_to_response
-    from responses
-    where status <> 'not_assessable'
-    group by case_id, fetus, standard
-    union all
-    -- a reader is one clock, whatever the number of standards applied; one that starts too near birth to run
-    -- its target says nothing
-    select
-        case_id,
-        fetus,
-        'reader ' || reader as clock,
-        bool_or(status = 'late') as late,
-        bool_or(status = 'none_recorded') as none_recorded,
-        max(minutes_to_response) as minutes_to_response
-    from reader_clocks
-    where status not in ('not_assessable', 'born_first')
-    group by case_id, fetus, reader
-),
-clocks as (
-    select
-        case_id,
-        fetus,
-        count(*) filter (where late) as late_under,
-        count(*) filter (where none_recorded and not late) as none_recorded_under,
+        count(*) filter (where verdict = 'late') as late_under,
+        count(*) filter (where verdict = 'none_recorded') as none_recorded_under,
         count(*) as clocks,
         count(minutes_to_response) as clocks_with_response,
         min(minutes_to_response) as minutes_to_response_min,
         median(minutes_to_response) as minutes_to_response_median,
         max(minutes_to_response) as minutes_to_response_max
-    from verdicts
+    from clocks
+    where applies
     group by case_id, fetus
 )
 select
-    r.case_id,
-    r.fetus,
-    c.period,
-    c.shift,
-    case
-        when c.second_stage_s is null then null
-        when r.recognisable_s < c.second_stage_s then 'first'
-        else 'second'
-    end as stage,
-    r.standard,
-    r.trigger,
-    r.pattern_start_s,
-    r.recognisable_s,
-    r.end_s,
-    coalesce(e.open_end, false) as open_end,
-    e.unseen_minutes,
-    e.reasons,
-    r.response_s,
-    r.response_event,
-    r.minutes_to_response,
-    r.escalation_s,
-    r.minutes_to_escalation,
-    r.minutes_to_birth,
-    r.target_minutes,
-    r.status,
-    r.note,
+    e.* exclude (run_id, ended_by, wait_minutes),
     coalesce(k.late_under, 0) as late_under,
     coalesce(k.none_recorded_under, 0) as none_recorded_under,
     coalesce(k.clocks, 0) as clocks,
@@ -107,33 +58,18 @@ select
     k.minutes_to_response_min,
     k.minutes_to_response_median,
     k.minutes_to_response_max,
-    r.run_id
-from responses as r
-left join cases as c on c.case_id = r.case_id
-left join concern_episodes as e
-    on
-        e.case_id = r.case_id
-        and e.fetus = r.fetus
-        and e.standard = r.standard
-        and e.trigger = r.trigger
-        and e.recognisable_s = r.recognisable_s
-left join clocks as k on k.case_id = r.case_id and k.fetus = r.fetus
+    e.run_id
+from episodes as e
+left join of_fetus as k on k.case_id = e.case_id and k.fetus = e.fetus
 where
-    ($period is null or c.period = $period)
-    and ($standard is null or r.standard = $standard)
-    and ($case_id is null or r.case_id = $case_id)
+    in_month(e.period, $period)
+    and ($standard is null or e.standard = $standard)
+    and ($case_id is null or e.case_id = $case_id)
 order by
-    case r.status
-        when 'late' then 1
-        when 'none_recorded' then 2
-        when 'not_assessable' then 3
-        when 'born_first' then 4
-        when 'resolved' then 5
-        else 6
-    end,
-    r.minutes_to_response desc nulls last,
-    r.case_id,
-    r.fetus,
-    r.recognisable_s,
-    r.standard,
-    r.trigger
+    list_position(['late', 'none_recorded', 'not_assessable', 'born_first', 'resolved', 'in_time'], e.status),
+    e.minutes_to_response desc nulls last,
+    e.case_id,
+    e.fetus,
+    e.recognisable_s,
+    e.standard,
+    e.trigger

@@ -70,7 +70,7 @@ def clock(tmp_path: Path, folder: Path) -> tuple[list[dict], list[dict]]:
     analyse(db, settings=SETTINGS, workers=1)
     with database.open_for_reading(db) as con:
         episodes = records(con, "response/delays", {"period": None, "standard": None, "case_id": None})
-        clocks = records(con, "response/clocks", {"period": None, "case_id": None})
+        clocks = con.sql("select * from clocks order by reader nulls first, clock").df().to_dict("records")
     return episodes, clocks
 
 

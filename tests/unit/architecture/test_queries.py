@@ -6,10 +6,11 @@ from pathlib import Path
 import duckdb
 import pytest
 
-from audit.store import database
+from audit.store import database, views
 
 QUERIES = Path(__file__).resolve().parents[3] / "queries"
-FILES = sorted(file for file in QUERIES.glob("*/*.sql") if file.parent.name not in ("schema", "people"))
+FILES = sorted(file for file in QUERIES.glob("*/*.sql") if file.parent.name not in ("schema", "people", "views"))
+VIEWS = sorted(file for file in views.files() if "-- view:" in file.read_text(encoding="utf-8"))
 CHANGES_ROWS = "(changes rows)"
 
 
@@ -43,6 +44,37 @@ def test_a_query_has_the_parameters_and_columns_it_says(file, con):
     columns = [line.split()[0].rstrip(",") for line in _header(text, "column")]
     described = con.execute(f"describe {text.rstrip().rstrip(';')}", {name: None for name in said} or None).fetchall()
     assert [row[0] for row in described] == columns
+
+
+@pytest.mark.parametrize("file", VIEWS, ids=lambda file: file.stem)
+def test_a_view_has_the_name_and_the_columns_it_says(file, con):
+    text = file.read_text(encoding="utf-8")
+    assert _header(text, "view") == [file.stem]
+    assert len(_header(text, "row")) == 1
+    said = [tuple(line.split(", ", 1)[0].split(" ", 1)) for line in _header(text, "column")]
+    described = con.execute(f"describe {file.stem}").fetchall()
+    assert [(row[0], row[1].lower()) for row in described] == said
+
+
+def test_every_view_and_macro_is_used_by_a_question():
+    questions = "".join(file.read_text(encoding="utf-8") for file in FILES)
+    for file in views.files():
+        assert re.search(rf"\b(from|join|where|and) {file.stem}\b", questions), file.name
+
+
+def test_what_a_view_states_is_stated_nowhere_else():
+    """Doubles that disagreed once: what an outcome, a birth time, a stage of labour or a chosen month is."""
+    marks = (
+        "'second'",
+        "event = 'birth'",
+        "event <> 'birth'",
+        "apgar_10 is not null",
+        "$period is null",
+        "coalesce(c.period",
+    )
+    for file in FILES:
+        text = file.read_text(encoding="utf-8")
+        assert not [mark for mark in marks if mark in text], file.name
 
 
 def test_every_column_of_the_schema_says_its_unit_or_meaning(con):

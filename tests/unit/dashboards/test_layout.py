@@ -30,4 +30,8 @@ def test_lines_are_joined():
 
 
 def test_months_are_named():
-    assert (month_words("*"), month_words(""), month_words("2031-04")) == ("all months", "no month given", "2031-04")
+    assert (month_words("*"), month_words("none"), month_words("2031-04")) == (
+        "all months",
+        "no month given",
+        "2031-04",
+    )

@@ -5,8 +5,8 @@ The published minutes: NICE NG192, 30 and 75 minutes (from memory).
 
 import pytest
 
+from audit.months import NO_MONTH
 from audit.questions import birth_times
-from audit.questions.month import ALL_MONTHS, NO_MONTH, births_decided
 from audit.store.database import records
 from audit.tables import birth_times as birth_tables
 
@@ -88,7 +88,7 @@ def test_a_month_takes_its_own_labours_and_those_without_one_are_found(unit):
     decided(unit, "c1", 20)
     decided(unit, "c2", 20, period="2031-04")
     decided(unit, "c3", 20, period=None)
-    asked = {period: births_decided(unit.con, period) for period in ("2031-03", NO_MONTH, ALL_MONTHS, "2031-05")}
+    asked = {period: birth_times.births_decided(unit.con, period) for period in ("2031-03", NO_MONTH, None, "2031-05")}
     assert {period: [row["case_id"] for row in rows] for period, rows in asked.items()} == {
-        "2031-03": ["c1"], NO_MONTH: ["c3"], ALL_MONTHS: ["c1", "c2", "c3"], "2031-05": [],
+        "2031-03": ["c1"], NO_MONTH: ["c3"], None: ["c1", "c2", "c3"], "2031-05": [],
     }  # fmt: skip

@@ -10,7 +10,6 @@ from audit.cli import cli
 from audit.errors import UsageError
 from audit.questions import delays
 from audit.settings import load_settings
-from audit.store import database
 
 SETTINGS = load_settings()
 # The contract's fields of one episode.
@@ -59,7 +58,7 @@ def test_each_standard_and_each_reader_is_one_clock(unit):
     assert row["clocks_with_response"] == 3
     spread = [row[f"minutes_to_response_{name}"] for name in ("min", "median", "max")]
     assert spread == [10.0, 20.0, 30.0]
-    clocks = database.rows(unit.con, "response/clocks", {"period": None, "case_id": "c1"})
+    clocks = unit.con.sql("select * from clocks where case_id = 'c1'").df()
     verdicts = dict(zip(clocks["clock"], clocks["verdict"]))
     assert verdicts == {
         "figo-2015": "late", "nice-ng229": "in_time", "nichd-2008": "not_assessable", "reader r1": "late",
