@@ -32,6 +32,8 @@ from audit.tracing.parameters import TracingSettings
 
 PACKAGED_FILE = Path(__file__).with_name("settings.toml")
 UNIT_FILE_NAME = "unit_settings.toml"
+# Keys of former files that nothing in the program read. A unit's file may still hold them; they are passed over.
+RETIRED = ("trends.t_exponent",)
 
 _STANDARDS: dict[str, type[StandardSettings]] = {
     nichd_2008_table.NAME: Nichd2008Settings,
@@ -177,6 +179,8 @@ def _override(base: dict[str, Any], change: Mapping[str, Any], where: str, overr
     """Put a unit's values over the packaged ones, and note the dotted name of each."""
     for key, value in change.items():
         name = dotted(where, key)
+        if name in RETIRED:
+            continue
         if isinstance(value, dict) and isinstance(base.get(key, {}), dict):
             _override(base.setdefault(key, {}), value, name, overridden)
         else:

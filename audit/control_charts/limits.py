@@ -237,6 +237,10 @@ def g_chart(gaps: ArrayLike, baseline: BoolArray | None = None, *, probability_l
     )
 
 
+# the power that makes exponential times nearly normal; Nelson 1994. Another one would make the limits wrong.
+NELSON_EXPONENT = 1 / 3.6
+
+
 def t_chart(
     times: ArrayLike, baseline: BoolArray | None = None, *, exponent: float, d2: float = D2, transformed: bool = False
 ) -> ChartLimits:

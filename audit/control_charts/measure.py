@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from audit.control_charts.limits import (
+    NELSON_EXPONENT,
     ChartLimits,
     c_chart,
     g_chart,
@@ -267,7 +268,7 @@ def _limits(chart: str, series: _Series, part: slice, baseline: BoolArray, optio
     if chart == "g":
         return g_chart(values, marked, probability_limits=options.g_probability_limits)
     if chart == "t":
-        return t_chart(values, marked, exponent=options.t_exponent)
+        return t_chart(values, marked, exponent=NELSON_EXPONENT)
     return xmr_chart(values, marked, log_scale=chart == "xmr_log")
 
 

@@ -20,7 +20,6 @@ class TrendOptions(Table, frozen=True):
     denominator_min: Positive
     expected_events_min: Annotated[float, Meta(ge=0, le=1000, extra={"unit": "events"})]
     interval_level: Level
-    t_exponent: Annotated[float, Meta(ge=0.05, le=1, extra={"unit": "power"})]
     standard: Name
     acidosis_ph_below: Ph
     g_probability_limits: bool

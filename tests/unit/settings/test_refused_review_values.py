@@ -98,11 +98,12 @@ def test_a_command_stops_before_it_touches_anything(
 def test_a_file_of_todays_layout_is_taken(tmp_path: Path) -> None:
     """Whole numbers where the packaged file has decimals, words in capitals, shorter lists with their points."""
     unit = tmp_path / "unit_settings.toml"
-    unit.write_text(
-        "[find]\ntracing_stops_minutes = 45\nacidosis_ph_below = [7.0]\n[find.points]\nacidosis = [5]\n"
-        '[import.event_words]\n"Sr called" = "senior_called"\n[import.ranges]\ntoco = [0, 200]\n[trends]\nrules = []\n',
-        encoding="utf-8",
-    )
+    lines = (
+        "[find]", "tracing_stops_minutes = 45", "acidosis_ph_below = [7.0]", "[find.points]", "acidosis = [5]",
+        "[import.event_words]", '"Sr called" = "senior_called"', "[import.ranges]", "toco = [0, 200]",
+        "[trends]", "rules = []", "t_exponent = 0.25",
+    )  # fmt: skip
+    unit.write_text("\n".join(lines), encoding="utf-8")
     found = load_settings(unit)
     assert (found.find.tracing_stops_minutes, found.find.points.acidosis) == (45.0, (5.0,))
     assert (found.import_.event_words, found.import_.ranges.toco) == ({"Sr called": "senior_called"}, (0.0, 200.0))
