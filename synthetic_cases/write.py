@@ -4,11 +4,8 @@ import csv
 import gzip
 import io
 import json
-import os
-from collections.abc import Callable, Iterable, Sequence
-from concurrent.futures import ProcessPoolExecutor
+from collections.abc import Callable, Sequence
 from dataclasses import asdict, dataclass, replace
-from multiprocessing import get_context
 from pathlib import Path
 from typing import Any
 
@@ -16,6 +13,7 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.parquet as pq
 
+from audit.processes import cores, in_order
 from synthetic_cases.build import DrawnCase, build
 from synthetic_cases.outcomes import Outcome
 from synthetic_cases.plan import SAMPLE_RATE_HZ
@@ -87,7 +85,7 @@ def write_unit(
     specs = unit(seed, months, per_month)
     jobs = [(files, seed, [s for s in specs if s.month == m]) for m in range(months)]
     done: list[_Month] = []
-    for result in _each(jobs, workers if workers is not None else min(2, os.cpu_count() or 1)):
+    for result in in_order(_write_month, jobs, workers=workers or min(2, cores(None, months))):
         done.append(result)
         if progress is not None:
             progress(len(done), months)
@@ -113,16 +111,6 @@ def _write_tables(files: Path, truth: Path, specs: list[CaseSpec], done: list[_M
         reads=len(reads),
         readers=tuple(r.name for r in READERS),
     )
-
-
-def _each(jobs: list[tuple[Path, int, list[CaseSpec]]], workers: int) -> Iterable[_Month]:
-    """Results in the order of the months, from this process or from a few."""
-    if workers < 2 or len(jobs) < 2:
-        yield from map(_write_month, jobs)
-        return
-    # Fresh processes: a copy of this one would inherit its threads and their locks.
-    with ProcessPoolExecutor(workers, mp_context=get_context("spawn")) as pool:
-        yield from pool.map(_write_month, jobs)
 
 
 def _write_month(job: tuple[Path, int, list[CaseSpec]]) -> _Month:

@@ -5,21 +5,19 @@ findings do not depend on the number of workers: a tracing is read by itself, an
 """
 
 import hashlib
+import itertools
 import json
-import multiprocessing
-import os
 from collections.abc import Iterator, Sequence
-from concurrent.futures import Future, ProcessPoolExecutor
-from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 import pandas as pd
 import pyarrow as pa
 
-from audit import __version__
+from audit import __version__, processes
 from audit.analysis.one_tracing import CaseInput, read_case
 from audit.errors import EXIT_DONE, EXIT_REJECTS, AuditError, UsageError
 from audit.progress import Report
@@ -219,74 +217,24 @@ def _guarded_read(case: CaseInput, settings: AnalysisSettings) -> Result:
         return f"{type(error).__name__}: {error}"
 
 
+def _lost(case: CaseInput) -> Result:
+    return "the process that read it was ended from outside (out of memory, or killed)"
+
+
 def _batches(
     con: database.Connection, tasks: Sequence[_Task], settings: Settings, workers: int | None
 ) -> Iterator[tuple[Sequence[_Task], list[Result]]]:
     """Batches in order, each with its results in order; the next batch is being read while one is stored."""
-    count = min(workers or os.cpu_count() or 1, len(tasks))
-    of_reading = settings.analysis
     chunks = [tasks[i : i + BATCH] for i in range(0, len(tasks), BATCH)]
-    if count == 1:
-        for chunk in chunks:
-            yield chunk, [_guarded_read(case, of_reading) for case in _inputs_of(con, chunk)]
-        return
-    pool = _Pool(count, of_reading)
-    try:
-        waiting: list[tuple[Sequence[_Task], list[CaseInput], list[Future[Result]]]] = []
-        for chunk in chunks:
-            cases = _inputs_of(con, chunk)
-            waiting.append((chunk, cases, pool.submit(cases)))
-            if len(waiting) > 2:
-                first, its_cases, futures = waiting.pop(0)
-                yield first, pool.collect(its_cases, futures)
-        for first, its_cases, futures in waiting:
-            yield first, pool.collect(its_cases, futures)
-    finally:
-        pool.close()
-
-
-class _Pool:
-    """Worker processes that survive one of them being killed by what it reads."""
-
-    def __init__(self, count: int, settings: AnalysisSettings) -> None:
-        self._count = count
-        self._settings = settings
-        self._executor = self._start()
-
-    def _start(self, count: int | None = None) -> ProcessPoolExecutor:
-        # each worker is one core's work; a linear algebra library that starts threads of its own only gets in the way
-        for name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
-            os.environ.setdefault(name, "1")
-        # not fork: a forked child would inherit DuckDB's threads half alive
-        context = multiprocessing.get_context("spawn")
-        return ProcessPoolExecutor(count or self._count, mp_context=context)
-
-    def submit(self, cases: Sequence[CaseInput]) -> list[Future[Result]]:
-        try:
-            return [self._executor.submit(_guarded_read, case, self._settings) for case in cases]
-        except BrokenProcessPool:
-            self._executor = self._start()
-            return [self._executor.submit(_guarded_read, case, self._settings) for case in cases]
-
-    def collect(self, cases: Sequence[CaseInput], futures: Sequence[Future[Result]]) -> list[Result]:
-        return [self._result(case, future) for case, future in zip(cases, futures, strict=True)]
-
-    def _result(self, case: CaseInput, future: Future[Result]) -> Result:
-        try:
-            return future.result()
-        except BrokenProcessPool:
-            return self._alone(case)
-
-    def _alone(self, case: CaseInput) -> Result:
-        """Read in a process of its own, so that a tracing that kills its reader is told from its neighbours."""
-        with self._start(1) as single:
-            try:
-                return single.submit(_guarded_read, case, self._settings).result()
-            except BrokenProcessPool:
-                return "the process that read it was ended from outside (out of memory, or killed)"
-
-    def close(self) -> None:
-        self._executor.shutdown(wait=True, cancel_futures=True)
+    results = processes.in_order(
+        partial(_guarded_read, settings=settings.analysis),
+        (case for chunk in chunks for case in _inputs_of(con, chunk)),
+        workers=processes.cores(workers, len(tasks)),
+        ahead=3 * BATCH,
+        lost=_lost,
+    )
+    for chunk in chunks:
+        yield chunk, list(itertools.islice(results, len(chunk)))
 
 
 def _store_batch(

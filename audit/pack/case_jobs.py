@@ -1,12 +1,10 @@
 """Drawing cases, in worker processes when there are many: the same pages in the same order either way."""
 
-import multiprocessing
-import os
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from concurrent.futures import ProcessPoolExecutor
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from audit import processes
 from audit.measures.cord_gas import CordGasLimits
 from audit.pack.agenda import AgendaCase
 from audit.pack.case_pages import case_pages
@@ -38,22 +36,13 @@ class CaseJob:
 
 def draw_cases(jobs: Sequence[CaseJob], *, workers: int | None, progress: Report | None) -> list[CasePages]:
     """The pages of every case in order. `workers` None = one per core, at most 4."""
-    count = min(workers or os.cpu_count() or 1, _MOST_WORKERS, len(jobs))
+    count = 1 if len(jobs) < _WORTH_WORKERS else min(processes.cores(workers, len(jobs)), _MOST_WORKERS)
     pages: list[CasePages] = []
-    for done, found in enumerate(_drawn(jobs, count), start=1):
+    for done, found in enumerate(processes.in_order(draw_case, jobs, workers=count), start=1):
         pages += found
         if progress:
             progress(done, len(jobs))
     return pages
-
-
-def _drawn(jobs: Sequence[CaseJob], count: int) -> Iterator[list[CasePages]]:
-    if count <= 1 or len(jobs) < _WORTH_WORKERS:
-        yield from map(draw_case, jobs)
-        return
-    # not fork: a forked child would inherit DuckDB's threads half alive
-    with ProcessPoolExecutor(count, mp_context=multiprocessing.get_context("spawn")) as pool:
-        yield from pool.map(draw_case, jobs)
 
 
 def draw_case(job: CaseJob) -> list[CasePages]:

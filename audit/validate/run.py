@@ -1,12 +1,12 @@
 """Run the validation on the open database's folder."""
 
-import os
 from collections.abc import Sequence
-from concurrent.futures import ProcessPoolExecutor
+from functools import partial
 from pathlib import Path
 
 import numpy as np
 
+from audit import processes
 from audit.agreement.reads import MISSING
 from audit.analysis.second_reading import LearnedReading, fit_learned
 from audit.errors import AuditError
@@ -62,17 +62,11 @@ def read_all(
 ) -> list[RecordReading]:
     """The computed reading of each record, in the order of the names."""
     report = progress or (lambda done, total: None)
-    count = workers or os.cpu_count() or 1
     found: list[RecordReading] = []
-    if count == 1:
-        for name in names:
-            found.append(read_one(folder, name, settings))
-            report(len(found), len(names))
-        return found
-    with ProcessPoolExecutor(max_workers=count) as pool:
-        for one in pool.map(read_one, [folder] * len(names), names, [settings] * len(names), chunksize=4):
-            found.append(one)
-            report(len(found), len(names))
+    read = partial(read_one, folder, settings=settings)
+    for one in processes.in_order(read, names, workers=processes.cores(workers, len(names))):
+        found.append(one)
+        report(len(found), len(names))
     return found
 
 
