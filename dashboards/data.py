@@ -1,6 +1,6 @@
 """Cached, read-only answers for the pages: every figure comes from the published copy of the database.
 
-Caches are keyed by the copy's path, whose number rises with each import or analysis: a page can never show figures
+Caches are keyed by the state that was copied, which every import or analysis changes: a page can never show figures
 from before the last one.
 """
 
@@ -28,6 +28,7 @@ from audit.settings import Settings, settings_for, with_edition
 from audit.store import database as store
 from audit.store import published
 from audit.store.database import Record
+from audit.store.published import Source
 from audit.store.tracings import StoredTracing
 
 __all__ = ["ALL_MONTHS", "NO_MONTH"]
@@ -42,11 +43,16 @@ def database() -> Path | None:
     return Path(named) if named else None
 
 
-def copy() -> str | None:
-    """The published copy in force; None when there is no database yet."""
+def copy() -> Source | None:
+    """What the pages answer from, as `published.source` finds it; None when there is no database yet."""
     db = database()
-    found = published.for_reading(db) if db is not None else None
-    return None if found is None else str(found)
+    return published.source(db) if db is not None else None
+
+
+def _there() -> Source:
+    found = copy()
+    assert found is not None
+    return found
 
 
 def rows(name: str, **params: Any) -> pd.DataFrame:
@@ -62,8 +68,8 @@ def _asked(period: str | None) -> str | None:
 
 
 @st.cache_data(max_entries=200, show_spinner=False)
-def _rows(found: str, name: str, params: tuple[tuple[str, Any], ...]) -> pd.DataFrame:
-    with store.open_for_reading(Path(found)) as con:
+def _rows(found: Source, name: str, params: tuple[tuple[str, Any], ...]) -> pd.DataFrame:
+    with published.open_for_reading(found) as con:
         return store.rows(con, name, dict(params))
 
 
@@ -75,8 +81,8 @@ def case_file(case_id: str, fetus: str | None) -> CaseFile | None:
 
 # shared between sessions and never changed by a page: arrays of a long labour are not copied on each click
 @st.cache_resource(max_entries=12, show_spinner=False)
-def _case_file(found: str, case_id: str, fetus: str | None) -> CaseFile | None:
-    with store.open_for_reading(Path(found)) as con:
+def _case_file(found: Source, case_id: str, fetus: str | None) -> CaseFile | None:
+    with published.open_for_reading(found) as con:
         return load_case(con, case_id, fetus)
 
 
@@ -85,7 +91,7 @@ def outcome(case_id: str) -> pd.DataFrame:
     found = copy()
     if found is None:
         return pd.DataFrame()
-    with store.open_for_reading(Path(found)) as con:
+    with published.open_for_reading(found) as con:
         return load_outcome(con, case_id)
 
 
@@ -109,39 +115,39 @@ def standard_words(standard: str) -> str:
 
 def discuss(period: str) -> Record:
     """The cases of a month worth discussing, with reasons, controls and exclusions."""
-    return _discuss(str(copy()), _asked(period), settings().sha256)
+    return _discuss(_there(), _asked(period), settings().sha256)
 
 
 @st.cache_data(max_entries=24, show_spinner=False)
-def _discuss(found: str, period: str | None, settings_sha256: str) -> Record:
-    with store.open_for_reading(Path(found)) as con:
+def _discuss(found: Source, period: str | None, settings_sha256: str) -> Record:
+    with published.open_for_reading(found) as con:
         return cases_to_discuss.document(con, settings(), period=period)
 
 
 def delays(period: str, standard: str | None) -> list[Record]:
     """Every concern episode of a month with what answered it, late ones first."""
-    return _records(str(copy()), "response/delays", period=_asked(period), standard=standard, case_id=None)
+    return _records(_there(), "response/delays", period=_asked(period), standard=standard, case_id=None)
 
 
 def waits(period: str, standard: str | None) -> list[Record]:
     """Every concern episode of a month with how long it waited and what ended the wait."""
-    return _records(str(copy()), "response/times", period=_asked(period), standard=standard)
+    return _records(_there(), "response/times", period=_asked(period), standard=standard)
 
 
 @st.cache_data(max_entries=48, show_spinner=False)
-def _records(found: str, name: str, **params: str | None) -> list[Record]:
-    with store.open_for_reading(Path(found)) as con:
+def _records(found: Source, name: str, **params: str | None) -> list[Record]:
+    with published.open_for_reading(found) as con:
         return store.records(con, name, params)
 
 
 def birth_times(period: str) -> list[Record]:
     """Decision to incision and to birth of every labour of a month with a noted decision."""
-    return _birth_times(str(copy()), _asked(period))
+    return _birth_times(_there(), _asked(period))
 
 
 @st.cache_data(max_entries=24, show_spinner=False)
-def _birth_times(found: str, period: str | None) -> list[Record]:
-    with store.open_for_reading(Path(found)) as con:
+def _birth_times(found: Source, period: str | None) -> list[Record]:
+    with published.open_for_reading(found) as con:
         return births_decided(con, period)
 
 
@@ -154,12 +160,12 @@ def waiting(period: str) -> pd.DataFrame:
 
 def stale() -> pd.DataFrame:
     """Tracings whose reading is missing or out of date, with why."""
-    return _stale(str(copy()), settings().sha256)
+    return _stale(_there(), settings().sha256)
 
 
 @st.cache_data(max_entries=4, show_spinner=False)
-def _stale(found: str, settings_sha256: str) -> pd.DataFrame:
-    with store.open_for_reading(Path(found)) as con:
+def _stale(found: Source, settings_sha256: str) -> pd.DataFrame:
+    with published.open_for_reading(found) as con:
         return pd.DataFrame(job.stale_tracings(con, settings()), columns=["case_id", "fetus", "reason"])
 
 
@@ -168,12 +174,12 @@ def trends(standard: str) -> Record:
     db = database()
     assert db is not None
     entered = tuple((row["measure"], row["from_period"], row["label"]) for row in phases.everything(db))
-    return _trends(str(copy()), standard, settings().sha256, entered)
+    return _trends(_there(), standard, settings().sha256, entered)
 
 
 @st.cache_data(max_entries=8, show_spinner=False)
-def _trends(found: str, standard: str, settings_sha256: str, entered: tuple[tuple[str, str, str], ...]) -> Record:
-    with store.open_for_reading(Path(found)) as con:
+def _trends(found: Source, standard: str, settings_sha256: str, entered: tuple[tuple[str, str, str], ...]) -> Record:
+    with published.open_for_reading(found) as con:
         return trend_measures.document(con, settings(), db=database(), standard=standard)
 
 
@@ -187,15 +193,9 @@ def plain_facts(records: list[dict[Any, Any]]) -> dict[str, Any]:
     return {str(name): None if pd.isna(value) else value for name, value in records[0].items()} if records else {}
 
 
-def copy_path() -> Path | None:
-    """The published copy in force."""
-    found = copy()
-    return None if found is None else Path(found)
-
-
 @st.cache_resource(max_entries=24, show_spinner=False)
-def _signal(found: str, case_id: str, fetus: str) -> StoredTracing:
-    with store.open_for_reading(Path(found)) as con:
+def _signal(found: Source, case_id: str, fetus: str) -> StoredTracing:
+    with published.open_for_reading(found) as con:
         return strips_to_read.load_signal(con, case_id, fetus)
 
 
@@ -207,21 +207,18 @@ def signal(case_id: str, fetus: str) -> StoredTracing | None:
 
 def proposal(**asked: Any) -> strips_to_read.Proposal:
     """Windows for a batch, cut from the copy in force."""
-    found, db = copy_path(), database()
+    found, db = copy(), database()
     assert found is not None
     assert db is not None
-    with store.open_for_reading(found) as con:
+    with published.open_for_reading(found) as con:
         return strips_to_read.propose(con, settings_for(db), **asked)
 
 
 def move_reads() -> Absorbed:
-    """Move closed batches' reads into the database and publish them; they wait when a command holds it."""
+    """Move closed batches' reads into the database, whose copy is an older one then; they wait while it is held."""
     db = database()
     assert db is not None
-    moved = absorb_reads(db)
-    if moved.batches:
-        published.publish(db)
-    return moved
+    return absorb_reads(db)
 
 
 def periods() -> list[str]:
@@ -261,9 +258,9 @@ def hindsight(asked: Question) -> DisclosureShift:
 
 def reads_of_window(asked: Question, window: WindowKey) -> pd.DataFrame:
     """All reads of one window side by side."""
-    found = copy_path()
+    found = copy()
     assert found is not None
-    with store.open_for_reading(found) as con:
+    with published.open_for_reading(found) as con:
         return agreement.reads_of_window(con, asked, window)
 
 
@@ -275,11 +272,11 @@ def _answer(what: str, asked: Question) -> Any:
 
 
 @st.cache_data(max_entries=60, show_spinner="Drawing resamples …")
-def _cached(found: str, settings_sha256: str, what: str, standard: str, item: str, period: str | None) -> Any:
+def _cached(found: Source, settings_sha256: str, what: str, standard: str, item: str, period: str | None) -> Any:
     db = database()
     assert db is not None
     asked, options = Question(standard, item, period), settings_for(db).agreement
-    with store.open_for_reading(Path(found)) as con:
+    with published.open_for_reading(found) as con:
         if what == "document":
             return agreement.document(con, asked, options)
         if what == "leanings":

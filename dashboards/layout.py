@@ -53,6 +53,8 @@ def begin(title: str, lead: str) -> None:
     if found is None:
         st.info(NO_DATABASE)
         st.stop()
+    if found.note:
+        st.caption(f"Note: {plain(found.note)}.")
 
 
 def choose_month(*, every: bool = True) -> str:

@@ -8,10 +8,10 @@ import click
 
 from audit import months
 from audit.agreement.scales import ITEMS
+from audit.commands.reading import opened
 from audit.people import absorb
 from audit.questions import agreement
 from audit.settings import settings_for
-from audit.store import database, published
 
 _WIDTH = 34
 
@@ -38,11 +38,9 @@ def command(ctx: click.Context, period: str | None, standard: str | None, item: 
     if period is not None:
         months.checked_period(period)
     moved = absorb.absorb_reads(db)
-    if moved.batches:
-        published.publish(db)
     if moved.queued:
         click.echo(f"{moved.queued} closed batches wait: another command holds the database.", err=True)
-    with database.open_for_reading(db) as con:
+    with opened(db) as con:
         asked = agreement.question(con, standard=standard, item=item, period=period)
         found = agreement.document(con, asked, settings_for(db).agreement)
     if as_json:

@@ -5,10 +5,10 @@ from pathlib import Path
 import click
 
 from audit.analysis.job import analyse
+from audit.commands.reading import renew_copy
 from audit.people.absorb import absorb_reads
 from audit.progress import bar
 from audit.settings import settings_for
-from audit.store import published
 
 
 @click.command(
@@ -35,5 +35,5 @@ def command(ctx: click.Context, workers: int | None, case_ids: tuple[str, ...], 
         )
     for line in summary.lines():
         click.echo(line)
-    published.publish(db)
+    renew_copy(db)
     return summary.exit_code

@@ -9,9 +9,9 @@ from rich import box
 from rich.console import Console
 from rich.table import Table
 
+from audit.commands.reading import opened
 from audit.questions import delays
 from audit.settings import settings_for
-from audit.store import database
 
 _MINIMUM_WIDTH = 100
 
@@ -34,7 +34,7 @@ def command(ctx: click.Context, period: str | None, standard: str | None, as_jso
     discuss, not a verdict: each case says how many clocks (standards and readers) agree.
     """
     db: Path = ctx.obj.db
-    with database.open_for_reading(db) as con:
+    with opened(db) as con:
         found = delays.document(con, settings_for(db), period=period, standard=standard)
     if found["note"]:
         click.echo(found["note"], err=True)

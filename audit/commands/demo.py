@@ -6,13 +6,13 @@ import click
 
 from audit import paths
 from audit.analysis.job import analyse
+from audit.commands.reading import renew_copy
 from audit.commands.serve_pages import launch
 from audit.errors import EXIT_REJECTS, UsageError
 from audit.intake.importer import import_paths
 from audit.pack.build import write_pack
 from audit.progress import bar
 from audit.settings import settings_for
-from audit.store import published
 
 _MARK = "invented_unit.txt"
 
@@ -54,7 +54,7 @@ def command(ctx: click.Context, folder: Path, no_dashboard: bool, no_browser: bo
     with bar("Reading tracings") as progress:
         read = analyse(db, settings=settings, progress=progress)
     click.echo(read.lines()[-1])
-    published.publish(db)
+    renew_copy(db)
     written = write_pack(db, period=unit.last_period, out=folder / "pack")
     click.echo(f"Pack of {unit.last_period}: {written}")
     if imported.exit_code or read.exit_code:

@@ -9,9 +9,9 @@ from rich import box
 from rich.console import Console
 from rich.table import Table
 
+from audit.commands.reading import opened
 from audit.questions import cases_to_discuss
 from audit.settings import settings_for
-from audit.store import database
 
 _MINIMUM_WIDTH = 100
 
@@ -32,7 +32,7 @@ def command(ctx: click.Context, period: str | None, as_json: bool) -> None:
     The list names outcomes: whoever will read strips blind should not read it first.
     """
     db: Path = ctx.obj.db
-    with database.open_for_reading(db) as con:
+    with opened(db) as con:
         found = cases_to_discuss.document(con, settings_for(db), period=period)
     if found["note"]:
         click.echo(found["note"], err=True)

@@ -4,10 +4,10 @@ from pathlib import Path
 
 import click
 
+from audit.commands.reading import renew_copy
 from audit.intake.importer import import_paths
 from audit.progress import bar
 from audit.settings import settings_for
-from audit.store import published
 
 
 @click.command(
@@ -38,5 +38,5 @@ def command(ctx: click.Context, paths: tuple[Path, ...], dry_run: bool, replace:
     for line in lines[-1:] if quiet else lines:
         click.echo(line)
     if not dry_run and db.is_file():
-        published.publish(db)
+        renew_copy(db)
     return report.exit_code

@@ -39,5 +39,7 @@ def command(ctx: click.Context, period: str, out: Path, paper: str | None, no_ou
     )
     with bar("Drawing cases") as progress:
         written = write_pack(db, period=period, out=out, options=options, progress=progress)
+    if written.note:
+        click.echo(f"Note: {written.note}.", err=True)
     for file in written.files:
         click.echo(str(file))

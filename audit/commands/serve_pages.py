@@ -81,7 +81,7 @@ def launch(db: Path, port: int | None, open_browser: bool) -> int:
     """
     if port is not None and not _is_free(port):
         raise AuditError(f"port {port} is in use; give another --port, or none to take a free one")
-    published.for_reading(db)
+    published.source(db)
     chosen = port or free_port()
     address = f"http://{HOST}:{chosen}"
     click.echo(f"Dashboard on {address} (Ctrl+C ends it)", err=True)

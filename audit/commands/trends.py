@@ -9,9 +9,9 @@ from rich import box
 from rich.console import Console
 from rich.table import Table
 
+from audit.commands.reading import opened
 from audit.questions import trends
 from audit.settings import settings_for
-from audit.store import database
 
 _MINIMUM_WIDTH = 100
 
@@ -32,7 +32,7 @@ def command(ctx: click.Context, standard: str | None, as_json: bool) -> None:
     A point within the limits is chance as far as anyone can tell; a signal is a reason to look, not a verdict.
     """
     db: Path = ctx.obj.db
-    with database.open_for_reading(db) as con:
+    with opened(db) as con:
         found = trends.document(con, settings_for(db), db=db, standard=standard)
     if found["note"]:
         click.echo(found["note"], err=True)

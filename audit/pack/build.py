@@ -24,6 +24,7 @@ from audit.questions import agreement, delays, trends
 from audit.settings import Settings, settings_for
 from audit.store import database, published
 from audit.store.database import records
+from audit.store.published import Source
 
 
 @dataclass(frozen=True)
@@ -33,6 +34,7 @@ class Written:
     folder: Path
     files: tuple[Path, ...]
     cases: int
+    note: str | None = None  # what must be said of the state that was printed
 
     def __str__(self) -> str:
         return f"{self.cases} cases, {len(self.files)} files in {self.folder}"
@@ -65,7 +67,8 @@ def write_pack(
     """
     months_.checked_period(period)
     _make_folder(out)
-    pack = gather(db, period=period, options=options, made_on=made_on, workers=workers, progress=progress)
+    copy = published.required(db, wait_s=published.GLANCE_S)
+    pack = gather(db, copy, period=period, options=options, made_on=made_on, workers=workers, progress=progress)
     reach = "_outside" if options is not None and options.for_outside else ""
     stem = f"pack_{period}{reach}"
     files: dict[str, bytes] = {
@@ -74,11 +77,14 @@ def write_pack(
         f"{stem}.pptx": pptx_bytes(pack),
     }
     files |= {f"tables_{period}{reach}/{name}": content for name, content in csv_files(pack).items()}
-    return Written(out, tuple(_write(out / name, content) for name, content in files.items()), len(pack.cases))
+    return Written(
+        out, tuple(_write(out / name, content) for name, content in files.items()), len(pack.cases), copy.note
+    )
 
 
 def gather(
     db: Path,
+    copy: Source,
     *,
     period: str,
     options: PackOptions | None = None,
@@ -86,21 +92,18 @@ def gather(
     workers: int | None = None,
     progress: Report | None = None,
 ) -> Pack:
-    """Everything a pack holds, drawings included; parameters and errors as `write_pack`."""
-    months_.checked_period(period)
+    """Everything a pack holds, drawings included; `copy` answers, other parameters and errors as `write_pack`."""
     settings = settings_for(db)
     chosen = options or PackOptions.of(settings.pack)
-    copy = published.for_reading(db)
-    if copy is None:
-        raise AuditError(f"{db}: no database here; import files first, or name one with --db")
-    with database.open_for_reading(copy) as con:
+    # open until the last case is drawn, so that the copy stays where the workers look for it
+    with published.open_for_reading(copy) as con:
         counts = records(con, "pack/counts", {"period": period, "standard": chosen.standard})[0]
         if not counts["cases"]:
             raise AuditError(f"period: there is no case of {period}; {_months_there(con)}")
         agenda = [] if chosen.for_outside else agenda_of(db, con, settings, period, chosen)
         sections = _sections(db, con, settings, period, chosen)
         runs, sources = records(con, "data_quality/runs"), records(con, "pack/sources")
-    cases = draw_cases(_cases(db, copy, settings, period, chosen, agenda), workers=workers, progress=progress)
+        cases = draw_cases(_cases(db, copy, settings, period, chosen, agenda), workers=workers, progress=progress)
     outside = ", for outside the unit" if chosen.for_outside else ""
     date = made_on or datetime.now(UTC).date().isoformat()
     return Pack(
@@ -120,7 +123,9 @@ def gather(
         ),
         sections=tuple(sections),
         cases=tuple(cases),
-        methods=methods.methods_section(runs, sources, settings, log_head=log.head(db), accuracy=accuracy_lines(db)),
+        methods=methods.methods_section(
+            runs, sources, settings, log_head=log.head(db), accuracy=accuracy_lines(db), copy_note=copy.note
+        ),
     )
 
 
@@ -139,7 +144,7 @@ def _sections(
 
 
 def _cases(
-    db: Path, copy: Path, settings: Settings, period: str, options: PackOptions, agenda: list[AgendaCase]
+    db: Path, copy: Source, settings: Settings, period: str, options: PackOptions, agenda: list[AgendaCase]
 ) -> list[CaseJob]:
     found = findings.in_period(db, period)
     return [

@@ -2,7 +2,6 @@
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from pathlib import Path
 
 from audit import processes
 from audit.measures.cord_gas import CordGasLimits
@@ -12,7 +11,8 @@ from audit.pack.model import CasePages
 from audit.pack.options import PackOptions
 from audit.people.findings import Finding
 from audit.questions.case_file import load_case, load_outcome
-from audit.store import database
+from audit.store import published
+from audit.store.published import Source
 
 # fewer are drawn faster in this process than workers take to start; our choice, measured
 _WORTH_WORKERS = 4
@@ -25,7 +25,7 @@ Report = Callable[[int, int], None]
 class CaseJob:
     """One case to draw, with all that a worker needs."""
 
-    copy: Path
+    copy: Source
     position: int
     item: AgendaCase
     options: PackOptions
@@ -49,7 +49,7 @@ def draw_case(job: CaseJob) -> list[CasePages]:
     """The pages of one case, one set per fetus; a case without a tracing has none."""
     options = job.options
     found: list[CasePages] = []
-    with database.open_for_reading(job.copy) as con:
+    with published.open_for_reading(job.copy) as con:
         outcome = load_outcome(con, job.item.case_id) if options.outcome == "own_page" else None
         first = load_case(con, job.item.case_id)
         for fetus in first.fetuses if first else ():

@@ -11,19 +11,20 @@ from audit.pack.model import Picture
 from audit.pack.to_html import strips_html
 from audit.people import batches, handout
 from audit.questions import strips_to_read
-from audit.store import database
+from audit.store import database, published
+from audit.store.published import Source
 
 _EARLIEST = (1980, 1, 1, 0, 0, 0)
 
 
-def handout_zip(db: Path, copy: Path, batch_id: int) -> bytes:
+def handout_zip(db: Path, copy: Source, batch_id: int) -> bytes:
     """One folder per reader: the strips in the reader's own order (HTML to print) and the form to fill in (CSV).
 
     Nothing in it names a case, tells an outcome, or marks controls and repeats.
     """
     batch = batches.one(db, batch_id)
     windows = {row["strip_number"]: row for row in batches.windows(db, batch_id)}
-    with database.open_for_reading(copy) as con:
+    with published.open_for_reading(copy) as con:
         drawn = {number: _strip(con, number, row) for number, row in windows.items()}
     out = io.BytesIO()
     with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as packed:

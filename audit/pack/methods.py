@@ -31,6 +31,7 @@ def methods_section(
     *,
     log_head: str | None,
     accuracy: Sequence[str],
+    copy_note: str | None = None,
 ) -> Section:
     """Standards with editions, settings, runs, files, and what is known of the reading's accuracy."""
     changed = f"changed by the unit: {', '.join(settings.overridden)}" if settings.overridden else "as packaged"
@@ -39,6 +40,7 @@ def methods_section(
         title="Methods and sources",
         paragraphs=(
             CAUTION,
+            *([f"These {copy_note}."] if copy_note else []),
             BLIND,
             *accuracy,
             f"Settings in force: SHA-256 {settings.sha256}; {changed}.",

@@ -4,9 +4,11 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from audit.analysis.job import stale_tracings
+from audit.errors import AuditError, StoreBusyError
 from audit.people import log
 from audit.settings import Settings
-from audit.store import database
+from audit.store import database, published
+from audit.store.published import Record
 
 
 @dataclass
@@ -18,6 +20,7 @@ class CheckReport:
     problems: list[str] = field(default_factory=list)
     stale: list[str] = field(default_factory=list)
     failed: list[str] = field(default_factory=list)
+    copy: str = ""
 
     @property
     def exit_code(self) -> int:
@@ -26,7 +29,7 @@ class CheckReport:
 
     def lines(self, most: int = 50) -> list[str]:
         """The report as text; long lists are cut, with the total."""
-        text = [f"schema version {self.version}"]
+        text = [f"schema version {self.version}", self.copy]
         text += [f"{count} {name}" for name, count in self.counts.items()]
         for title, found in (
             ("problems", self.problems),
@@ -41,17 +44,61 @@ class CheckReport:
 
 
 def check(db: Path, settings: Settings) -> CheckReport:
-    """Look through a database without changing it. Raises what `store.open_for_reading` raises."""
-    with database.open_for_reading(db) as con:
-        report = CheckReport(version=database.schema_version(con))
-        for row in database.rows(con, "check/counts").itertuples():
-            report.counts[str(row.name)] = int(row.count)
-        for name in ("check/orphans", "check/ranges"):
-            for row in database.rows(con, name).itertuples():
-                where = row.case_id if row.fetus is None or row.fetus != row.fetus else f"{row.case_id} {row.fetus}"
-                report.problems.append(f"{where}: {row.problem}")
-        report.stale = [f"{case_id} {fetus}: {why}" for case_id, fetus, why in stale_tracings(con, settings)]
-        for row in database.rows(con, "check/failed").itertuples():
-            report.failed.append(f"{row.case_id} {row.fetus}: {row.reason}")
-    report.problems += log.verify(db)
+    """Look through a database and its published copy without changing either.
+
+    While another process writes, the copy alone is looked through, and the report says so. Raises what
+    `database.open_for_reading` raises.
+    """
+    copy = published.record_of(db) if db.is_file() else None
+    try:
+        with database.open_for_reading(db, wait_s=published.GLANCE_S if copy else database.LONGEST_WAIT_S) as con:
+            report = _looked_through(con, settings)
+            report.copy, different = _compared(db, copy, database.change_mark(con), report.counts)
+    except StoreBusyError:
+        if copy is None:
+            raise
+        with database.open_for_reading(published.folder_of(db) / copy.copy) as con:
+            report, different = _looked_through(con, settings), []
+        report.copy = (
+            f"another process is writing to the database: this is what the copy published at {copy.published_at} holds"
+        )
+    report.problems += [*different, *log.verify(db)]
     return report
+
+
+def _looked_through(con: database.Connection, settings: Settings) -> CheckReport:
+    report = CheckReport(version=database.schema_version(con), counts=_counts(con))
+    for name in ("check/orphans", "check/ranges"):
+        for row in database.rows(con, name).itertuples():
+            where = row.case_id if row.fetus is None or row.fetus != row.fetus else f"{row.case_id} {row.fetus}"
+            report.problems.append(f"{where}: {row.problem}")
+    report.stale = [f"{case_id} {fetus}: {why}" for case_id, fetus, why in stale_tracings(con, settings)]
+    for row in database.rows(con, "check/failed").itertuples():
+        report.failed.append(f"{row.case_id} {row.fetus}: {row.reason}")
+    return report
+
+
+def _counts(con: database.Connection) -> dict[str, int]:
+    return {str(row.name): int(row.count) for row in database.rows(con, "check/counts").itertuples()}
+
+
+def _compared(db: Path, copy: Record | None, mark: str, counts: dict[str, int]) -> tuple[str, list[str]]:
+    """What is to be said of the copy that pages and commands read, and where it is not what it should be."""
+    if copy is None:
+        return "no copy that can be read; the next page or command makes one", []
+    if copy.change_mark != mark:
+        return (
+            f"the copy published at {copy.published_at} is older than the database; the next page or command makes it"
+            " again"
+        ), []
+    try:
+        with database.open_for_reading(published.folder_of(db) / copy.copy) as con:
+            held = _counts(con)
+    except AuditError as error:
+        return f"the copy published at {copy.published_at} cannot be read", [f"published copy: {error}"]
+    different = [
+        f"published copy: {held.get(name, 0)} {name}, {count} in the database"
+        for name, count in counts.items()
+        if held.get(name) != count
+    ]
+    return f"the copy published at {copy.published_at} is of the database as it is", different

@@ -5,7 +5,9 @@ while a command runs, and pages never open it: they read a published copy (`audi
 """
 
 import shutil
+import threading
 import time
+from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
@@ -30,7 +32,12 @@ _LOCKED_DOWN: dict[str, Any] = {
     "allow_community_extensions": "false",
     "enable_external_access": "false",
 }
+LONGEST_WAIT_S = 10.0
 _RETRY_EVERY_S = 0.05
+# how DuckDB says that another process, or another thread of this one, has the file open
+_HELD = ("set lock on file", "different configuration", "used by another process")
+# DuckDB shares an open file among the threads of a process; a writer shuts out the others here as it does elsewhere
+_WRITERS: defaultdict[Path, threading.Lock] = defaultdict(threading.Lock)
 
 
 def execute(con: Connection, name: str, params: Mapping[str, Any] | None = None) -> Connection:
@@ -44,25 +51,38 @@ def rows(con: Connection, name: str, params: Mapping[str, Any] | None = None) ->
 
 
 @contextmanager
-def open_for_writing(db: Path, *, wait_s: float = 10.0) -> Iterator[Connection]:
+def open_for_writing(db: Path, *, wait_s: float = LONGEST_WAIT_S, changes: bool = True) -> Iterator[Connection]:
     """A read-write connection on an up-to-date schema, made if there is none.
 
-    Raises StoreBusyError when another process holds the file for longer than `wait_s`, StoreVersionError when the
-    file is not ours or newer than this program.
+    `changes` False: the caller will change nothing, and copies of this state stay good.
+
+    Raises StoreBusyError when somebody else holds the file for longer than `wait_s`, StoreVersionError when the file is
+    not ours or newer than this program.
     """
     if not db.resolve().parent.is_dir():
         raise AuditError(f"{db}: the folder does not exist; make it first, or give another --db")
-    con = _connect(db, read_only=False, wait_s=wait_s)
+    writer = _WRITERS[db.resolve()]
+    if not writer.acquire(timeout=wait_s):
+        raise _busy(db, wait_s)
     try:
-        _migrate(con, db)
-        yield con
+        con = _connect(db, read_only=False, wait_s=wait_s)
+        try:
+            _migrate(con, db)
+            if changes:
+                execute(con, "store/renew_mark")
+            yield con
+        finally:
+            con.close()
     finally:
-        con.close()
+        writer.release()
 
 
 @contextmanager
-def open_for_reading(db: Path, *, wait_s: float = 10.0) -> Iterator[Connection]:
-    """A read-only connection. Raises AuditError when there is no database, else as `open_for_writing`."""
+def open_for_reading(db: Path, *, wait_s: float = LONGEST_WAIT_S) -> Iterator[Connection]:
+    """A read-only connection to this very file. Raises AuditError without a database, else as `open_for_writing`.
+
+    Who only wants to answer a question takes `published.open_for_reading`, which waits for nobody.
+    """
     if not db.is_file():
         raise AuditError(f"{db}: no database here; import files first, or name one with --db")
     con = _connect(db, read_only=True, wait_s=wait_s)
@@ -104,6 +124,11 @@ def transaction(con: Connection) -> Iterator[None]:
     con.execute("commit")
 
 
+def change_mark(con: Connection) -> str:
+    """What tells this state of the database from every other: drawn anew by each command before it writes."""
+    return str(execute(con, "store/mark").fetchall()[0][0])
+
+
 def schema_version(con: Connection) -> int:
     """The version of an open database; 0 for an empty one, FOREIGN when it is not ours."""
     tables = {row[0] for row in con.execute("select table_name from duckdb_tables()").fetchall()}
@@ -138,19 +163,30 @@ def _connect(db: Path, *, read_only: bool, wait_s: float) -> Connection:
     while True:
         try:
             return duckdb.connect(str(db), read_only=read_only, config=dict(_LOCKED_DOWN))
-        except duckdb.IOException as error:
+        except duckdb.Error as error:
             text = str(error)
-            if "lock" not in text.lower():
+            if not any(words in text for words in _HELD):
                 raise StoreVersionError(f"{db}: not a database this program can open ({_first_line(text)})") from error
             if time.monotonic() >= until:
-                raise StoreBusyError(
-                    f"{db}: another process is writing to it and did not finish within {wait_s:.0f} s; try again later"
-                ) from error
+                raise _busy(db, wait_s) from error
             time.sleep(_RETRY_EVERY_S)
-        except duckdb.Error as error:
-            raise StoreVersionError(
-                f"{db}: not a database this program can open ({_first_line(str(error))})"
-            ) from error
+
+
+def is_held(file: Path) -> bool:
+    """Whether anybody has the file open, for reading too."""
+    try:
+        _connect(file, read_only=False, wait_s=0.0).close()
+    except StoreBusyError:
+        return True
+    except StoreVersionError:
+        return False
+    return False
+
+
+def _busy(db: Path, wait_s: float) -> StoreBusyError:
+    return StoreBusyError(
+        f"{db}: another process is writing to it and did not finish within {wait_s:.0f} s; try again later"
+    )
 
 
 def _first_line(text: str) -> str:

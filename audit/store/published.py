@@ -1,77 +1,209 @@
-"""Published copies: what pages read, so that they answer while an import or an analysis holds the database.
+"""Published copies: what pages, pack and reading commands answer from while an import or an analysis holds the file.
 
-After a command has finished its writing, the whole file is copied beside it under a new name and a small pointer file
-is swapped in one step. A reader sees the last complete state, never half a month; a killed command leaves the former
-copy in force. The newest copies are kept, which is also the way back.
+After a command has finished its writing, the whole file is copied beside it under a new name and a small record is
+swapped in one step. A reader sees the last complete state, never half a month. The record says which state was copied:
+the mark that every command draws before it writes, and what the disk says of the file. A copy of another state is made
+again by the next reader, or, while somebody writes, used and said to be older. The newest copies are kept, which is
+also the way back.
 """
 
 import contextlib
+import errno
+import json
+import logging
 import os
 import shutil
+import threading
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import asdict, dataclass
+from datetime import UTC, datetime
 from pathlib import Path
 
+from audit.errors import AuditError, StoreBusyError
 from audit.store import database
 
 KEEP = 2
-_POINTER = "current"
+_RECORD = "current"
+# readers that meet look at the database for milliseconds; a command that writes is not waited for
+GLANCE_S = 0.5
+_log = logging.getLogger(__name__)
+# threads of one process that find an old copy make it once
+_ONE_AT_A_TIME = threading.Lock()
+
+Fingerprint = list[int]
+
+
+@dataclass(frozen=True)
+class Source:
+    """The file that answers, which state it holds, and what must be said about it (None: it is the newest state)."""
+
+    file: Path
+    state: str
+    note: str | None = None
+
+
+@dataclass(frozen=True)
+class Record:
+    """The copy in force: what was copied, when, and how to tell that either file is another one by now."""
+
+    copy: str
+    published_at: str
+    change_mark: str
+    schema_version: int
+    copy_is: Fingerprint
+    database_is: Fingerprint
 
 
 def folder_of(db: Path) -> Path:
     """The folder of published copies of a database."""
-    return db.with_name(f"{db.stem}.published")
+    # two databases whose names differ in the ending alone must not share one
+    return db.with_name(f"{db.stem if db.suffix == '.duckdb' else db.name}.published")
 
 
 def current(db: Path) -> Path | None:
-    """The copy in force, or None when nothing was published yet."""
-    pointer = folder_of(db) / _POINTER
-    try:
-        file = folder_of(db) / pointer.read_text(encoding="utf-8").strip()
-    except FileNotFoundError:
+    """The copy in force, of whatever state it is; None when there is none that can be relied on."""
+    record = record_of(db)
+    return None if record is None else folder_of(db) / record.copy
+
+
+def source(db: Path, *, wait_s: float = 0.0) -> Source | None:
+    """What a reader reads; None without a database.
+
+    A copy of another state is made again first. While another process writes for longer than `wait_s` the older copy
+    answers, and the note says so; where no copy can be made beside the database (a folder that may only be read), the
+    database itself answers. Raises StoreBusyError when somebody writes and there is no copy at all.
+    """
+    if not db.is_file():
         return None
-    return file if file.is_file() else None
+    with _ONE_AT_A_TIME:
+        record = record_of(db)
+        if record is None or record.database_is != _fingerprint(db):
+            try:
+                record = _publish(db, wait_s=wait_s if record else database.LONGEST_WAIT_S)
+            except StoreBusyError:
+                if record is None:
+                    raise
+                note = f"figures are from the copy published at {record.published_at}; the database has changed since"
+                return Source(folder_of(db) / record.copy, record.change_mark, note)
+            except OSError as error:
+                note = f"figures are from the database itself: no copy can be made beside it ({error.strerror})"
+                return Source(db, str(_fingerprint(db)), note)
+        return Source(folder_of(db) / record.copy, record.change_mark)
+
+
+@contextmanager
+def open_for_reading(found: Source) -> Iterator[database.Connection]:
+    """A read-only connection to what `source` found. A copy stays on disk for as long as somebody has it open."""
+    with database.open_for_reading(found.file) as con:
+        yield con
+
+
+def required(db: Path, *, wait_s: float = 0.0) -> Source:
+    """As `source`. Raises AuditError when there is no database."""
+    found = source(db, wait_s=wait_s)
+    if found is None:
+        raise AuditError(f"{db}: no database here; import files first, or name one with --db")
+    return found
 
 
 def publish(db: Path) -> Path:
-    """Copy the database and make the copy the one that pages read. Raises StoreBusyError while another process writes.
+    """Copy the database, unless the copy in force is of this very state, and make the copy the one that readers read.
 
-    The copy is made while this process holds the file, so no other can change it meanwhile.
+    The copy is made while this process holds the file, so no other can change it meanwhile. Raises StoreBusyError while
+    another process writes, OSError when no copy can be made beside the database.
     """
+    with _ONE_AT_A_TIME:
+        return folder_of(db) / _publish(db, wait_s=database.LONGEST_WAIT_S).copy
+
+
+def _publish(db: Path, *, wait_s: float) -> Record:
     folder = folder_of(db)
-    folder.mkdir(mode=0o700, exist_ok=True)
-    with database.open_for_writing(db) as con:
+    for place in (db, db.parent):
+        if not os.access(place, os.W_OK):
+            raise PermissionError(errno.EACCES, os.strerror(errno.EACCES))
+    begun = time.monotonic()
+    with database.open_for_writing(db, wait_s=wait_s, changes=False) as con:
+        folder.mkdir(mode=0o700, exist_ok=True)
         con.execute("checkpoint")
-        number = 1 + max((_number(file) for file in folder.glob("[0-9]*.duckdb")), default=0)
-        target = folder / f"{number:06d}.duckdb"
-        partial = target.with_suffix(".partial")
-        shutil.copyfile(db, partial)
-    _sync(partial)
-    os.replace(partial, target)
-    pointer = folder / f"{_POINTER}.new"
-    pointer.write_text(target.name, encoding="utf-8")
-    _sync(pointer)
-    os.replace(pointer, folder / _POINTER)
+        mark, version = database.change_mark(con), database.schema_version(con)
+        former = record_of(db)
+        if former is not None and former.change_mark == mark:
+            copy, published_at = folder / former.copy, former.published_at
+        else:
+            copy = _copied(db, folder, mark)
+            published_at = datetime.now(UTC).isoformat(sep=" ", timespec="seconds")
+        record = Record(copy.name, published_at, mark, version, _fingerprint(copy), _fingerprint(db))
+        _put(folder / _RECORD, record)
+    if former is None or former.copy != record.copy:
+        _log.info("published %s, %d bytes, %.2f s", copy.name, record.copy_is[0], time.monotonic() - begun)
     _forget_old(folder)
+    return record
+
+
+def _copied(db: Path, folder: Path, mark: str) -> Path:
+    number = 1 + max((_number(file) for file in folder.glob("[0-9]*.duckdb")), default=0)
+    # with the mark in its name no later copy can be taken for this one by who remembers names
+    target = folder / f"{number:06d}-{mark[:8]}.duckdb"
+    partial = target.with_suffix(".partial")
+    try:
+        shutil.copyfile(db, partial)
+        _sync(partial)
+        os.replace(partial, target)
+    except OSError:
+        # half a copy on a full disk helps nobody
+        partial.unlink(missing_ok=True)
+        raise
     return target
 
 
-def for_reading(db: Path) -> Path | None:
-    """The copy in force; published first when the database is there and no copy is. None without a database."""
-    found = current(db)
-    if found is None and db.is_file():
-        found = publish(db)
+def _put(file: Path, record: Record) -> None:
+    partial = file.with_suffix(".new")
+    partial.write_text(json.dumps(asdict(record), indent=1), encoding="utf-8")
+    _sync(partial)
+    os.replace(partial, file)
+
+
+def record_of(db: Path) -> Record | None:
+    """The record, when it can be read and its copy is the file that it speaks of, written by this program's schema."""
+    folder = folder_of(db)
+    try:
+        record = Record(**json.loads((folder / _RECORD).read_text(encoding="utf-8")))
+        as_it_was = record.copy_is == _fingerprint(folder / record.copy)
+    except (OSError, ValueError, TypeError):
+        return None
+    return record if as_it_was and record.schema_version == database.latest_version() else None
+
+
+def _fingerprint(file: Path) -> Fingerprint:
+    """What the disk says of a file and of its write-ahead log; a file put in its place differs in at least one."""
+    found = _facts(file)
+    with contextlib.suppress(FileNotFoundError):
+        found += _facts(file.with_name(f"{file.name}.wal"))
     return found
+
+
+def _facts(file: Path) -> Fingerprint:
+    facts = file.stat()
+    return [facts.st_size, facts.st_mtime_ns, facts.st_ctime_ns, facts.st_ino]
 
 
 def _forget_old(folder: Path) -> None:
     copies = sorted(folder.glob("[0-9]*.duckdb"), key=_number)
-    for file in [*copies[:-KEEP], *folder.glob("*.partial")]:
-        # a reader on another system may still hold it; it goes next time
+    for file in copies[:-KEEP]:
+        # who reads a copy for minutes, as the pack does, keeps it; it goes next time
+        if not database.is_held(file):
+            with contextlib.suppress(OSError):
+                file.unlink()
+    for file in folder.glob("*.partial"):
         with contextlib.suppress(OSError):
             file.unlink()
 
 
 def _number(file: Path) -> int:
-    return int(file.stem) if file.stem.isdigit() else 0
+    digits = file.stem.split("-")[0]
+    return int(digits) if digits.isdigit() else 0
 
 
 def _sync(file: Path) -> None:

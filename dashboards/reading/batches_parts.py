@@ -150,15 +150,19 @@ def follow() -> None:
         )
 
 
+def _handout(number: int) -> bytes:
+    found = data.copy()
+    return b"" if found is None else handout_zip(database(), found, number)
+
+
 def _open_batch(row: dict[str, Any]) -> None:
     number = row["batch_id"]
     st.dataframe(data.frame(batches.progress(database(), number)), hide_index=True, column_config=PROGRESS)
     left, middle, right = st.columns([2, 4, 2], vertical_alignment="bottom")
     with left:
-        copy = data.copy_path()
         st.download_button(
             "Strips and forms as files",
-            data=lambda: handout_zip(database(), copy, number) if copy else b"",
+            data=lambda: _handout(number),
             file_name=f"batch_{number}.zip",
             mime="application/zip",
             key=f"handout_{number}",

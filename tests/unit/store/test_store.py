@@ -1,15 +1,14 @@
-"""The store: schema steps, refusals, locks, and published copies."""
+"""The store: schema steps, refusals, locks."""
 
 import subprocess
 import sys
-import time
 from pathlib import Path
 
 import duckdb
 import pytest
 
 from audit.errors import AuditError, StoreBusyError, StoreVersionError
-from audit.store import database, published
+from audit.store import database
 
 HOLD = """
 import sys, time, duckdb
@@ -141,57 +140,3 @@ def test_a_query_cannot_reach_out_of_the_file(tmp_path):
     (tmp_path / "secret.csv").write_text("a\n1\n", encoding="utf-8")
     with database.open_for_writing(tmp_path / "unit.duckdb") as con, pytest.raises(duckdb.PermissionException):
         con.execute(f"select * from read_csv('{tmp_path / 'secret.csv'}')")
-
-
-def test_pages_read_the_published_copy_while_a_command_writes(tmp_path):
-    db = tmp_path / "unit.duckdb"
-    with database.open_for_writing(db) as con:
-        con.execute("insert into cases (case_id) values ('C-1')")
-    published.publish(db)
-    process = _hold(db, 30)
-    try:
-        begun = time.monotonic()
-        with database.open_for_reading(published.for_reading(db)) as con:
-            assert con.execute("select case_id from cases").fetchall() == [("C-1",)]
-        assert time.monotonic() - begun < 2.0  # the design's limit for a page
-    finally:
-        _end(process)
-
-
-def test_what_is_not_published_is_not_seen(tmp_path):
-    db = tmp_path / "unit.duckdb"
-    with database.open_for_writing(db):
-        pass
-    before = published.publish(db)
-    with database.open_for_writing(db) as con:
-        con.execute("insert into cases (case_id) values ('C-1')")
-    assert published.current(db) == before
-    with database.open_for_reading(published.current(db)) as con:
-        assert con.execute("select count(*) from cases").fetchone() == (0,)
-    assert published.publish(db) != before
-    with database.open_for_reading(published.current(db)) as con:
-        assert con.execute("select count(*) from cases").fetchone() == (1,)
-
-
-def test_only_the_newest_copies_are_kept(tmp_path):
-    db = tmp_path / "unit.duckdb"
-    with database.open_for_writing(db):
-        pass
-    for _ in range(4):
-        published.publish(db)
-    kept = sorted(file.name for file in published.folder_of(db).glob("*.duckdb"))
-    assert kept == ["000003.duckdb", "000004.duckdb"]
-    assert published.current(db).name == "000004.duckdb"
-
-
-def test_a_copy_that_was_never_finished_is_not_the_one_in_force(tmp_path):
-    db = tmp_path / "unit.duckdb"
-    with database.open_for_writing(db):
-        pass
-    first = published.publish(db)
-    (published.folder_of(db) / "000002.partial").write_bytes(b"half")
-    assert published.current(db) == first
-
-
-def test_no_database_has_no_copy(tmp_path):
-    assert published.for_reading(tmp_path / "none.duckdb") is None
