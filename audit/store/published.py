@@ -134,7 +134,7 @@ def _publish(db: Path, *, wait_s: float) -> Record:
         else:
             copy = _copied(db, folder, mark)
             published_at = datetime.now(UTC).isoformat(sep=" ", timespec="seconds")
-        record = Record(copy.name, published_at, mark, version, _fingerprint(copy), _fingerprint(db))
+        record = Record(copy.name, published_at, mark, version, _size_and_time(copy), _fingerprint(db))
         _put(folder / _RECORD, record)
     if former is None or former.copy != record.copy:
         _log.info("published %s, %d bytes, %.2f s", copy.name, record.copy_is[0], time.monotonic() - begun)
@@ -170,10 +170,15 @@ def record_of(db: Path) -> Record | None:
     folder = folder_of(db)
     try:
         record = Record(**json.loads((folder / _RECORD).read_text(encoding="utf-8")))
-        as_it_was = record.copy_is == _fingerprint(folder / record.copy)
+        as_it_was = record.copy_is == _size_and_time(folder / record.copy)
     except (OSError, ValueError, TypeError):
         return None
     return record if as_it_was and record.schema_version == database.latest_version() else None
+
+
+def _size_and_time(copy: Path) -> Fingerprint:
+    """Enough for a file that nobody but this module writes, and the same when its folder is moved or restored."""
+    return _facts(copy)[:2]
 
 
 def _fingerprint(file: Path) -> Fingerprint:
