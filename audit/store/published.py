@@ -173,7 +173,7 @@ def record_of(db: Path) -> Record | None:
         as_it_was = record.copy_is == _size_and_time(folder / record.copy)
     except (OSError, ValueError, TypeError):
         return None
-    return record if as_it_was and record.schema_version == database.latest_version() else None
+    return record if as_it_was and record.schema_version == database.SCHEMA.latest() else None
 
 
 def _size_and_time(copy: Path) -> Fingerprint:

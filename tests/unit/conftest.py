@@ -1,7 +1,8 @@
 """A database small enough to count by hand: what the queries of the clock and of `find` are tested on."""
 
 import shutil
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack
 from pathlib import Path
 from typing import Any
 
@@ -15,8 +16,9 @@ RUN = "00001-test"
 class SmallUnit:
     """Writes rows with defaults for what a test does not speak of."""
 
-    def __init__(self, con: database.Connection) -> None:
+    def __init__(self, con: database.Connection, close: Callable[[], None]) -> None:
         self.con = con
+        self.close = close  # let others have the database
 
     def insert(self, table: str, **values: Any) -> None:
         names = ", ".join(values)
@@ -111,5 +113,5 @@ def db(schema_only: Path, tmp_path: Path) -> Path:
 @pytest.fixture
 def unit(db: Path) -> Iterator[SmallUnit]:
     """The same, open, to put rows in."""
-    with database.open_for_writing(db) as con:
-        yield SmallUnit(con)
+    with ExitStack() as opened:
+        yield SmallUnit(opened.enter_context(database.open_for_writing(db)), opened.close)

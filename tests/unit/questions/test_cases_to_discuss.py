@@ -375,7 +375,7 @@ def test_months(unit):
 def test_the_command_prints_one_json_document_and_nothing_else(unit, db):
     plain(unit, outcome={"cord_artery_ph": 6.95})
     plain(unit, "c2")
-    unit.con.close()
+    unit.close()
     done = CliRunner().invoke(cli, ["find", "--db", str(db), "--json"])
     assert done.exit_code == 0, done.output
     found = json.loads(done.stdout)
@@ -390,7 +390,7 @@ def test_the_command_prints_reasons_controls_and_what_is_left_out(unit, db):
     plain(unit, outcome={"cord_artery_ph": 6.95})
     plain(unit, "c2")
     unit.case("c3")
-    unit.con.close()
+    unit.close()
     done = CliRunner().invoke(cli, ["find", "--db", str(db)])
     assert done.exit_code == 0, done.output
     for text in ("1 of 3 cases", "arterial pH 6.95, below 7.00 (5)", "Controls, drawn from 1 unremarkable: c2", "c3"):

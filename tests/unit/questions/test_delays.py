@@ -141,7 +141,7 @@ def test_the_command_prints_one_json_document_and_nothing_else(unit, db):
     unit.tracing("c1")
     unit.episode("c1", "late", 30.0)
     unit.episode("c1", "none_recorded", at_s=12000.0, to_birth=None)
-    unit.con.close()
+    unit.close()
     done = CliRunner().invoke(cli, ["delays", "--db", str(db), "--json"])
     assert done.exit_code == 0, done.output
     found = json.loads(done.stdout)
@@ -154,7 +154,7 @@ def test_the_command_prints_a_table_with_every_episode(unit, db):
     unit.case("c1")
     unit.tracing("c1")
     unit.episode("c1", "late", 30.0)
-    unit.con.close()
+    unit.close()
     done = CliRunner().invoke(cli, ["delays", "--db", str(db)])
     assert done.exit_code == 0, done.output
     assert "1 concern episodes in all months, 1 analysed cases: 1 late." in done.stdout
@@ -162,7 +162,7 @@ def test_the_command_prints_a_table_with_every_episode(unit, db):
 
 
 def test_a_month_without_cases_is_an_empty_document_and_a_sentence(unit, db):
-    unit.con.close()
+    unit.close()
     done = CliRunner().invoke(cli, ["delays", "--db", str(db), "--period", "2031-01", "--json"])
     assert done.exit_code == 0
     assert json.loads(done.stdout)["episodes"] == []
