@@ -22,7 +22,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from audit.errors import AuditError, StoreBusyError
-from audit.store import database
+from audit.store import database, views
 
 KEEP = 2
 _RECORD = "current"
@@ -51,7 +51,7 @@ class Record:
     copy: str
     published_at: str
     change_mark: str
-    schema_version: int
+    schema: str
     copy_is: Fingerprint
     database_is: Fingerprint
 
@@ -127,14 +127,14 @@ def _publish(db: Path, *, wait_s: float) -> Record:
     with database.open_for_writing(db, wait_s=wait_s, changes=False) as con:
         folder.mkdir(mode=0o700, exist_ok=True)
         con.execute("checkpoint")
-        mark, version = database.change_mark(con), database.schema_version(con)
+        mark = database.change_mark(con)
         former = record_of(db)
         if former is not None and former.change_mark == mark:
             copy, published_at = folder / former.copy, former.published_at
         else:
             copy = _copied(db, folder, mark)
             published_at = datetime.now(UTC).isoformat(sep=" ", timespec="seconds")
-        record = Record(copy.name, published_at, mark, version, _size_and_time(copy), _fingerprint(db))
+        record = Record(copy.name, published_at, mark, _schema(), _size_and_time(copy), _fingerprint(db))
         _put(folder / _RECORD, record)
     if former is None or former.copy != record.copy:
         _log.info("published %s, %d bytes, %.2f s", copy.name, record.copy_is[0], time.monotonic() - begun)
@@ -173,7 +173,11 @@ def record_of(db: Path) -> Record | None:
         as_it_was = record.copy_is == _size_and_time(folder / record.copy)
     except (OSError, ValueError, TypeError):
         return None
-    return record if as_it_was and record.schema_version == database.SCHEMA.latest() else None
+    return record if as_it_was and record.schema == _schema() else None
+
+
+def _schema() -> str:
+    return f"{database.SCHEMA.latest()}, {views.known()}"
 
 
 def _size_and_time(copy: Path) -> Fingerprint:

@@ -19,7 +19,7 @@ def files() -> list[Path]:
 
 def are_made(con: "Connection") -> bool:
     """Whether an open database of ours holds this program's views."""
-    return con.execute("select step from schema_version where step like 'views %'").fetchall() == [(_known(),)]
+    return con.execute("select step from schema_version where step like 'views %'").fetchall() == [(known(),)]
 
 
 def make(con: "Connection", version: int) -> None:
@@ -32,7 +32,7 @@ def make(con: "Connection", version: int) -> None:
             quoted = words.replace("'", "''")
             con.execute(f"comment on column {file.stem}.{column} is '{quoted}'")
     con.execute("delete from schema_version where step like 'views %'")
-    con.execute("insert into schema_version values (?, ?, now()::timestamp)", [version, _known()])
+    con.execute("insert into schema_version values (?, ?, now()::timestamp)", [version, known()])
 
 
 def drop(con: "Connection") -> None:
@@ -42,6 +42,7 @@ def drop(con: "Connection") -> None:
 
 
 @cache
-def _known() -> str:
+def known() -> str:
+    """What tells this program's views from those of another version."""
     text = "".join(file.read_text(encoding="utf-8") for file in files())
     return f"views {hashlib.sha256(text.encode()).hexdigest()[:16]}"

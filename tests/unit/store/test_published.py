@@ -285,3 +285,10 @@ def test_only_readers_of_copies_and_those_who_must_open_the_live_database():
             if "database.open_for_reading(" in text or "store.open_for_reading(" in text:
                 found.add(str(file.relative_to(ROOT)))
     assert found <= may
+
+
+def test_a_copy_with_the_views_of_another_version_is_made_again(db, monkeypatch):
+    before = published.current(db)
+    monkeypatch.setattr(published.views, "known", lambda: "views of a later version")
+    assert seen(db) == ["C-1"]
+    assert published.current(db) != before
