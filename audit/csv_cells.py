@@ -4,6 +4,7 @@ import csv
 import io
 import math
 from collections.abc import Iterable, Sequence
+from decimal import Decimal
 from typing import Any
 
 # Source: OWASP, 'CSV injection': cells that begin with one of these are read as formulas.
@@ -17,7 +18,7 @@ def safe_cell(value: Any) -> Any:
     Numbers, booleans and None pass (NaN becomes None: unknown is an empty cell). A list becomes text. Text that starts
     like a formula, also after blanks, gets a leading apostrophe.
     """
-    if value is None or isinstance(value, bool | int):
+    if value is None or isinstance(value, bool | int | Decimal):
         return value
     if isinstance(value, float):
         return None if math.isnan(value) else value
@@ -39,8 +40,3 @@ def csv_text(columns: Sequence[str], rows: Iterable[Sequence[Any]]) -> str:
     for row in rows:
         writer.writerow([safe_cell(cell) for cell in row])
     return out.getvalue()
-
-
-def csv_bytes(frame: Any) -> bytes:
-    """A pandas frame as UTF-8 CSV bytes with a byte order mark, so that spreadsheets read accents right."""
-    return b"\xef\xbb\xbf" + csv_text(list(frame.columns), frame.itertuples(index=False, name=None)).encode("utf-8")

@@ -1,8 +1,9 @@
 """What every page has in common: title, caution, what is shown, empty states, tables with their CSV."""
 
 import re
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from typing import Any
 
 import altair as alt
@@ -11,8 +12,10 @@ import streamlit as st
 
 from audit import words as words_
 from audit.charts.unchecked import unchecked
-from audit.csv_cells import csv_bytes
 from audit.errors import AuditError
+from audit.figures import NOT_KNOWN
+from audit.tables.definition import Column, Table
+from audit.tables.renderers import to_csv, to_page
 from dashboards import data
 from dashboards.keys import Key
 
@@ -126,42 +129,41 @@ def chart(drawing: alt.TopLevelMixin, *, key: str | None = None, alt_text: str, 
         return st.altair_chart(drawing, theme=None, key=key, alt=alt_text, **options)
 
 
-def table(
-    frame: pd.DataFrame,
-    *,
-    name: str,
-    columns: Mapping[str, Any],
-    empty: str,
-    height: int | str = "auto",
-    **options: Any,
-) -> Any:
-    """A table with its download; columns in the order given, with their headings or column settings."""
-    if frame.empty:
-        st.info(empty)
+def table(found: Table, *, height: int | str = "auto", most: int | None = None, **options: Any) -> Any:
+    """A filled table with its download, which has every row; `most` limits the rows on the screen."""
+    if not found.rows:
+        if found.empty:
+            st.info(found.empty)
         return None
-    names = [column for column in columns if column in frame.columns]
     result = st.dataframe(
-        frame[names],
+        to_page(found if most is None else replace(found, rows=found.rows[:most])),
         hide_index=True,
-        column_config=dict(columns),
-        column_order=names,
+        column_config={column.name: _column_config(column) for column in found.columns},
         height=height,
-        placeholder="–",
-        alt=name.replace("_", " "),
+        placeholder=NOT_KNOWN,
+        alt=found.name.replace("_", " "),
         **options,
     )
-    download(frame[names], name)
+    download(found)
     return result
 
 
-def download(frame: pd.DataFrame, name: str) -> None:
+def _column_config(column: Column) -> Any:
+    if not column.is_number:
+        return st.column_config.TextColumn(column.heading, width=column.width)
+    # cells are rounded already; the format only keeps zeros at the end, and thousands without a sign between
+    shown = "plain" if column.digits is None else f"%.{column.digits}f"
+    return st.column_config.NumberColumn(column.heading, width=column.width, format=shown)
+
+
+def download(found: Table) -> None:
     """The table as CSV, every cell safe for a spreadsheet."""
     st.download_button(
         "Table as CSV",
-        data=csv_bytes(frame),
-        file_name=f"{name}.csv",
+        data=lambda: to_csv([found]),
+        file_name=f"{found.name}.csv",
         mime="text/csv",
-        key=f"csv_{name}",
+        key=f"csv_{found.name}",
         on_click="ignore",
         type="tertiary",
     )

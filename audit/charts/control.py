@@ -1,14 +1,18 @@
-"""A monthly measure as a control chart, and shares of shifts or sites as a funnel."""
+"""A monthly measure as a control chart, on screen and on paper, and shares of shifts or sites as a funnel."""
 
 from collections.abc import Mapping
-from typing import Any
+from typing import Any, Final, Literal
 
 import altair as alt
 import pandas as pd
 
 from audit.charts import palette
+from audit.figures import shown
 
-HEIGHT_PX = 170
+Size = Literal["small", "medium"]
+# plot without axes, px: small is half a column of paper, medium a box on the screen
+_SIZES_PX: Final[dict[Size, tuple[int, int]]] = {"small": (262, 110), "medium": (430, 170)}
+_FUNNEL_HEIGHT_PX = 170
 _ROOM_PX = 46  # a month's label needs this much
 
 
@@ -18,11 +22,17 @@ def measure_title(name: str) -> str:
     return words[:1].upper() + words[1:]
 
 
-def control_chart(measure: Mapping[str, Any], *, width_px: int) -> alt.LayerChart | None:
+def unit_words(unit: str) -> str:
+    """The unit of a measure's figures as they are shown; shares are percent."""
+    return "%" if unit == "share" else unit
+
+
+def control_chart(measure: Mapping[str, Any], *, size: Size = "medium") -> alt.LayerChart | None:
     """Points joined by a line, centre, limits, phases; a signal is a larger diamond. None when there is no point.
 
-    measure : one of the document of `audit.questions.trends`.
+    measure : one of the document of `audit.questions.trends`. size : medium for the screen, small for paper.
     """
+    width_px, height_px = _SIZES_PX[size]
     points = pd.DataFrame(measure["points"])
     if points.empty or points["value"].isna().all():
         return None
@@ -48,7 +58,7 @@ def control_chart(measure: Mapping[str, Any], *, width_px: int) -> alt.LayerChar
         *_points(rows, x, y),
         *_phases(measure, rows, x),
     ]
-    return alt.LayerChart(layer=layers, width=width_px, height=HEIGHT_PX, config=palette.CONFIG)
+    return alt.LayerChart(layer=layers, width=width_px, height=height_px, config=palette.CONFIG)
 
 
 def _month_axis(rows: pd.DataFrame, width_px: int) -> alt.X:
@@ -130,7 +140,7 @@ def _phases(measure: Mapping[str, Any], rows: pd.DataFrame, x: alt.X) -> list[al
 def _figure(value: float | None, unit: str) -> str:
     if value is None or pd.isna(value):
         return "no point"
-    return f"{value:.0%}" if unit == "share" else f"{value:.3g} {unit}"
+    return f"{shown(value, scale=100)}%" if unit == "share" else f"{shown(value)} {unit}"
 
 
 def _share_words(row: Mapping[str, Any]) -> str:
@@ -175,6 +185,6 @@ def funnel_chart(funnel: Mapping[str, Any], *, width_px: int) -> alt.LayerChart 
             base.mark_text(align="left", dx=9, color=palette.INK, tooltip=False).encode(x=x, y=y, text="group:N"),
         ],
         width=width_px,
-        height=HEIGHT_PX,
+        height=_FUNNEL_HEIGHT_PX,
         config=palette.CONFIG,
     )

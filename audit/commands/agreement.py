@@ -12,8 +12,9 @@ from audit.commands.reading import opened
 from audit.people import absorb
 from audit.questions import agreement
 from audit.settings import settings_for
-
-_WIDTH = 34
+from audit.tables import agreement as tables
+from audit.tables.renderers import console, to_terminal
+from audit.words import standard_name, words
 
 
 @click.command(
@@ -46,45 +47,23 @@ def command(ctx: click.Context, period: str | None, standard: str | None, item: 
     if as_json:
         click.echo(json.dumps(found, indent=2, allow_nan=False))
         return
-    for line in as_text(found):
-        click.echo(line)
+    _print(found)
 
 
-def as_text(found: dict[str, Any]) -> list[str]:
-    """The document as lines for a terminal."""
-    period = found["period"] or "all months"
-    lines = [
-        f"{found['item']} under {found['standard']}, {period}: {found['windows']} windows of {found['cases']} cases"
-        f" by {found['readers']} readers.",
-        "",
-    ]
-    for row in found["measures"]:
-        name = row["name"].replace("_", " ") + (f" ({row['category']})" if row["category"] else "")
-        lines.append(f"{name:<{_WIDTH}} {figure(row)}")
-    if found["pairs"]:
-        lines += ["", f"{'pair':<{_WIDTH}} windows  agreement  kappa  linear  quadratic"]
-        lines += [_pair(f"{row['reader_a']} / {row['reader_b']}", row) for row in found["pairs"]]
-    if found["repeat_reads"]:
-        lines += ["", f"{'same reader, read twice':<{_WIDTH}} windows  agreement  kappa  linear  quadratic"]
-        lines += [_pair(row["reader"], row) for row in found["repeat_reads"]]
-    lines += ["", _pair("computed / consensus of readers", found["computed"])]
-    if found["computed"].get("note"):
-        lines.append(f"  {found['computed']['note']}")
-    lines += ["", f"Intervals: {found['method']['interval']}, {found['method']['draws']} draws."]
-    return lines
-
-
-def figure(row: dict[str, Any]) -> str:
-    """An estimate with its interval, or the sentence that says why there is none."""
-    if row["estimate"] is None:
-        return f"not estimable: {row['note']}"
-    interval = "" if row["low"] is None else f" ({row['low']:.2f} to {row['high']:.2f})"
-    note = f"  {row['note']}" if row["note"] else ""
-    return f"{row['estimate']:.2f}{interval}, n = {row['n']}{note}"
-
-
-def _pair(name: str, row: dict[str, Any]) -> str:
-    cells = [row.get("agreement"), row.get("kappa")]
-    cells += [row.get("weighted_kappa_linear"), row.get("weighted_kappa_quadratic")]
-    texts = ["-" if value is None else f"{value:.2f}" for value in cells]
-    return f"{name:<{_WIDTH}} {row['windows']:>7}  {texts[0]:>9}  {texts[1]:>5}  {texts[2]:>6}  {texts[3]:>9}"
+def _print(found: dict[str, Any]) -> None:
+    out = console()
+    out.print(
+        f"{words(found['item']).capitalize()} under {standard_name(found['standard'])},"
+        f" {found['period'] or 'all months'}: {found['windows']} windows of {found['cases']} cases by"
+        f" {found['readers']} readers."
+    )
+    computed = [{"reader": "computed / consensus", **found["computed"]}]
+    for table in (
+        tables.MEASURES_ON_PAPER.filled(found["measures"]),
+        tables.PAIRS_ON_TERMINAL.filled(found["pairs"]),
+        tables.REPEATS.filled(found["repeat_reads"]),
+        tables.COMPUTED.filled(computed),
+    ):
+        if table.rows:
+            out.print(to_terminal(table))
+    out.print(f"Intervals: {found['method']['interval']}, {found['method']['draws']} draws.")

@@ -5,15 +5,13 @@ from pathlib import Path
 from typing import Any
 
 import click
-from rich import box
-from rich.console import Console
-from rich.table import Table
 
 from audit.commands.reading import opened
 from audit.questions import delays
 from audit.settings import settings_for
-
-_MINIMUM_WIDTH = 100
+from audit.tables.episodes import EPISODES_ON_TERMINAL
+from audit.tables.renderers import console, to_terminal
+from audit.words import status_words
 
 
 @click.command(
@@ -45,41 +43,13 @@ def command(ctx: click.Context, period: str | None, standard: str | None, as_jso
 
 
 def _print(found: dict[str, Any]) -> None:
-    console = Console(highlight=False, markup=False)
-    console.width = max(console.width, _MINIMUM_WIDTH)
-    counts = ", ".join(f"{n} {status.replace('_', ' ')}" for status, n in found["counts"].items() if n)
+    out = console()
+    counts = ", ".join(f"{n} {status_words(status)}" for status, n in found["counts"].items() if n)
     when = found["period"] or "all months"
-    console.print(f"{len(found['episodes'])} concern episodes in {when}, {found['analysed']} analysed cases: {counts}.")
-    console.print(
-        "Editions in force: " + ", ".join(f"{name}: {text}" for name, text in found["editions"].items()) + "."
-    )
-    table = Table(box=box.SIMPLE, pad_edge=False)
-    for name in ("case", "concern", "from", "response", "after", "target", "birth", "status", "late"):
-        number = name in ("from", "after", "target", "birth", "late")
-        table.add_column(name, justify="right" if number else "left", no_wrap=name not in ("concern", "response"))
-    for row in found["episodes"]:
-        table.add_row(
-            row["case_id"] if row["fetus"] == "A" else f"{row['case_id']} {row['fetus']}",
-            f"{row['standard']} {row['trigger'].replace('_', ' ')}",
-            _clock(row["recognisable_s"]),
-            (row["response_event"] or "-").replace("_", " "),
-            _minutes(row["minutes_to_response"]),
-            _minutes(row["target_minutes"]),
-            _minutes(row["minutes_to_birth"]),
-            row["status"].replace("_", " "),
-            f"{row['late_under']} of {row['clocks']}",
-        )
-    console.print(table)
-    console.print(
-        "from: recognisable, h:min from the first sample. after, target, birth: minutes from there. late: clocks"
+    out.print(f"{len(found['episodes'])} concern episodes in {when}, {found['analysed']} analysed cases: {counts}.")
+    out.print("Editions in force: " + ", ".join(f"{name}: {text}" for name, text in found["editions"].items()) + ".")
+    out.print(to_terminal(EPISODES_ON_TERMINAL.filled(found["episodes"])))
+    out.print(
+        "From: recognisable, hh:mm from the first sample. After, Target, Birth: minutes from there. Late: clocks"
         " (standards and readers) that call the case late."
     )
-
-
-def _minutes(value: float | None) -> str:
-    return "-" if value is None else f"{value:.0f}"
-
-
-def _clock(at_s: float) -> str:
-    sign, minutes = ("-" if at_s < 0 else ""), abs(int(at_s // 60))
-    return f"{sign}{minutes // 60}:{minutes % 60:02d}"

@@ -5,15 +5,12 @@ from pathlib import Path
 from typing import Any
 
 import click
-from rich import box
-from rich.console import Console
-from rich.table import Table
 
 from audit.commands.reading import opened
 from audit.questions import cases_to_discuss
 from audit.settings import settings_for
-
-_MINIMUM_WIDTH = 100
+from audit.tables.cases import TO_DISCUSS
+from audit.tables.renderers import console, to_terminal
 
 
 @click.command(
@@ -43,25 +40,17 @@ def command(ctx: click.Context, period: str | None, as_json: bool) -> None:
 
 
 def _print(found: dict[str, Any]) -> None:
-    console = Console(highlight=False, markup=False)
-    console.width = max(console.width, _MINIMUM_WIDTH)
+    out = console()
     when = found["period"] or "all months"
-    console.print(f"{len(found['cases'])} of {found['considered']} cases of {when} to discuss.")
-    table = Table(box=box.SIMPLE, pad_edge=False, show_lines=False)
-    table.add_column("case", no_wrap=True)
-    table.add_column("score", justify="right")
-    table.add_column("reasons (points)")
-    for case in found["cases"]:
-        reasons = "\n".join(f"{reason['text']} ({reason['points']:g})" for reason in case["reasons"])
-        table.add_row(case["case_id"], f"{case['score']:g}", reasons)
+    out.print(f"{len(found['cases'])} of {found['considered']} cases of {when} to discuss.")
     if found["cases"]:
-        console.print(table)
-    console.print("A kind of reason counts once per case. The score orders the list; it is no measure of care.")
+        out.print(to_terminal(TO_DISCUSS.filled(found["cases"])))
+    out.print("A kind of reason counts once per case. The score orders the list; it is no measure of care.")
     if found["controls"]:
-        console.print(f"Controls, drawn from {found['unremarkable']} unremarkable: {', '.join(found['controls'])}")
+        out.print(f"Controls, drawn from {found['unremarkable']} unremarkable: {', '.join(found['controls'])}")
     for remark in found["remarks"]:
-        console.print(f"Remark: {remark}.")
+        out.print(f"Remark: {remark}.")
     for row in found["left_out"]:
-        console.print(f"Left out: {row['case_id']}: {row['reason']}")
+        out.print(f"Left out: {row['case_id']}: {row['reason']}")
     if found["period"] and found["without_month"]:
-        console.print(f"{found['without_month']} cases have no month of birth and are on no month's list.")
+        out.print(f"{found['without_month']} cases have no month of birth and are on no month's list.")

@@ -5,15 +5,13 @@ from pathlib import Path
 from typing import Any
 
 import click
-from rich import box
-from rich.console import Console
-from rich.table import Table
 
+from audit.charts.control import measure_title, unit_words
 from audit.commands.reading import opened
 from audit.questions import trends
 from audit.settings import settings_for
-
-_MINIMUM_WIDTH = 100
+from audit.tables.renderers import console, to_terminal
+from audit.tables.trends import POINTS_ON_TERMINAL, points_table
 
 
 @click.command(
@@ -43,26 +41,12 @@ def command(ctx: click.Context, standard: str | None, as_json: bool) -> None:
 
 
 def _print(found: dict[str, Any]) -> None:
-    console = Console(highlight=False, markup=False)
-    console.width = max(console.width, _MINIMUM_WIDTH)
+    out = console()
     for measure in found["measures"]:
-        console.print(f"{measure['name'].replace('_', ' ')}, {measure['unit']} ({measure['chart']} chart)")
-        console.print(f"  {measure['says']}")
+        out.print(f"{measure_title(measure['name'])}, {unit_words(measure['unit'])} ({measure['chart']} chart)")
+        out.print(f"  {measure['says']}")
         for note in [measure["note"], *(phase["note"] for phase in measure["phases"])]:
             if note:
-                console.print(f"  {note}")
-        table = Table(box=box.SIMPLE, pad_edge=False)
-        for name in ("month", "value", "of", "centre", "low", "high"):
-            table.add_column(name, justify="left" if name == "month" else "right", no_wrap=True)
-        table.add_column("signal, or why there is no point")
-        for point in measure["points"]:
-            table.add_row(point["period"], *_figures(point), point["signal"] or point["reason"] or "")
+                out.print(f"  {note}")
         if measure["points"]:
-            console.print(table)
-
-
-def _figures(point: dict[str, Any]) -> list[str]:
-    numbers = ["" if point[name] is None else f"{point[name]:.3g}" for name in ("value", "centre", "low", "high")]
-    part = "" if point["numerator"] is None else f"{point['numerator']:g}/"
-    of = "" if point["denominator"] is None else f"{part}{point['denominator']:g}"
-    return [numbers[0], of, *numbers[1:]]
+            out.print(to_terminal(points_table(measure, POINTS_ON_TERMINAL)))

@@ -7,13 +7,12 @@ from pathlib import Path
 from typing import Any
 
 from audit import months as months_
-from audit.csv_cells import csv_text
 from audit.errors import AuditError
 from audit.pack import front, methods, trends_pages
 from audit.pack.agenda import AgendaCase, agenda_of
 from audit.pack.case_jobs import CaseJob, Report, draw_cases
 from audit.pack.methods import accuracy_lines
-from audit.pack.model import Cell, Pack, Section, Table
+from audit.pack.model import Pack, Section
 from audit.pack.options import PackOptions
 from audit.pack.to_html import html_text
 from audit.pack.to_pdf import pdf_bytes
@@ -25,6 +24,8 @@ from audit.settings import Settings, settings_for
 from audit.store import database, published
 from audit.store.database import records
 from audit.store.published import Source
+from audit.tables.definition import Table
+from audit.tables.renderers import to_csv
 
 
 @dataclass(frozen=True)
@@ -189,21 +190,8 @@ def _write(file: Path, content: bytes) -> Path:
 
 
 def csv_files(pack: Pack) -> dict[str, bytes]:
-    """File name to bytes. Tables of the cases are put together by kind, with the case in the first column."""
+    """File name to bytes. Tables of the cases are put together by name, with the case in the first column."""
     grouped: dict[str, list[Table]] = {}
     for found in pack.tables():
-        grouped.setdefault(found.name.split("-", 1)[0], []).append(found)
-    return {f"{kind}.csv": _csv(tables) for kind, tables in sorted(grouped.items())}
-
-
-def _csv(tables: list[Table]) -> bytes:
-    names = list(dict.fromkeys(column.name for found in tables for column in found.columns))
-    by_case = any("-" in found.name for found in tables)
-    rows: list[list[Cell]] = []
-    for found in tables:
-        columns = [column.name for column in found.columns]
-        for row in found.rows:
-            cells = dict(zip(columns, row, strict=True))
-            key: list[Cell] = [found.name.split("-", 1)[1]] if by_case else []
-            rows.append([*key, *(cells.get(name) for name in names)])
-    return csv_text([*(["case"] if by_case else []), *names], rows).encode("utf-8-sig")
+        grouped.setdefault(found.name, []).append(found)
+    return {f"{name}.csv": to_csv(tables) for name, tables in sorted(grouped.items())}

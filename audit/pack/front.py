@@ -4,13 +4,18 @@ from collections.abc import Collection, Mapping, Sequence
 from typing import Any
 
 from audit import words as words_
-from audit.charts import printed
+from audit.charts.printed import share_in_time
+from audit.figures import shown
 from audit.measures.proportions import wilson_interval
 from audit.pack import drawing
 from audit.pack.agenda import AgendaCase
-from audit.pack.model import Cell, Column, Picture, Section, Table, number, table, text_columns
+from audit.pack.model import Picture, Section
 from audit.pack.options import PackOptions
 from audit.pack.suppression import hide_parts, hides_share, is_small
+from audit.tables import agreement as agreement_tables
+from audit.tables import meeting
+from audit.tables.definition import Column, Table, TableDefinition, numbers, shares
+from audit.tables.episodes import RESPONSES, STATUSES
 
 _COUNTS = (
     ("with_tracing", "with a tracing"),
@@ -23,7 +28,14 @@ _COUNTS = (
     ("with_concern", "with a concern episode under {standard}"),
 )
 HIDDEN = "hidden"
-_STATUSES = ("late", "none_recorded", "in_time", "resolved", "born_first", "not_assessable")
+_PUBLISHED_NOTE = (
+    "Read from the papers' abstracts; PA: proportion of agreement as each paper defines it. Context, no target."
+)
+_COVER = TableDefinition(
+    "cover",
+    (Column("what", "Labours"), *numbers(labours="Number"), *shares(share="Of the month's, %")),
+    title="What this review rests on",
+)
 _ANSWERABLE = ("in_time", "late", "none_recorded")
 
 
@@ -42,13 +54,12 @@ def cover(
     """
     total = int(counts["cases"])
     standard = words_.standard_name(options.standard)
-    rows: list[list[Cell]] = [["labours of the month", _count(total, options), None]]
+    rows: list[dict[str, Any]] = [{"what": "labours of the month", "labours": _count(total, options)}]
     for name, words in _COUNTS:
         found = int(counts[name])
         small = options.for_outside and hides_share(found, total, least=options.min_cell)
-        share = None if small or not total else 100 * found / total
-        rows.append([words.format(standard=standard), HIDDEN if small else found, share])
-    columns = (Column("what", "Labours"), number("labours", "Number"), number("percent", "Of the month's, %", 0))
+        share = None if small or not total else found / total
+        rows.append({"what": words.format(standard=standard), "labours": HIDDEN if small else found, "share": share})
     hours, seen = counts["tracing_hours"], counts["seen_fraction"]
     signal = "No tracing of this month has been read."
     if hours:
@@ -59,7 +70,7 @@ def cover(
         paragraphs=(*_agenda_words(agenda, options, on_agenda), *_without_pages(agenda, drawn), signal),
         tables=(
             *([_agenda_table(agenda)] if agenda else []),
-            table("cover", "What this review rests on", columns, rows, note=note),
+            _COVER.filled(rows, note=note),
         ),
     )
 
@@ -82,39 +93,15 @@ def _without_pages(agenda: Sequence[AgendaCase], drawn: Collection[str]) -> list
 
 
 def _agenda_table(agenda: Sequence[AgendaCase]) -> Table:
-    columns = (
-        number("position", "No."),
-        *text_columns(("case_id", "Case"), ("question", "Question"), ("reasons", "Why, without the outcome")),
+    return meeting.AGENDA.filled(
+        {"position": place, "case_id": item.case_id, "question": item.question, "reasons": "; ".join(item.reasons)}
+        for place, item in enumerate(agenda, 1)
     )
-    rows = [[k, item.case_id, item.question, "; ".join(item.reasons) or None] for k, item in enumerate(agenda, 1)]
-    return table("agenda", "Agenda", columns, rows)
 
 
 def actions_section(earlier: Sequence[Mapping[str, Any]], agreed: Sequence[Mapping[str, Any]]) -> Section:
     """What earlier meetings agreed and how it stands; what this one agreed, once it has."""
-    columns = (
-        Column("period", "Agreed in"),
-        *text_columns(("action", "Action"), ("case_id", "Case"), ("owner_role", "Owner")),
-        Column("due_period", "Due"),
-        Column("state", "State"),
-    )
-
-    def rows(found: Sequence[Mapping[str, Any]]) -> list[list[Cell]]:
-        return [
-            [
-                row["period"],
-                row["action"],
-                row["case_id"],
-                row["owner_role"],
-                row["due_period"],
-                f"{row['state']}, overdue" if row.get("overdue") else row["state"],
-            ]
-            for row in found
-        ]
-
-    tables = [table("actions_before", "From earlier meetings", columns, rows(earlier), empty="No action is open.")]
-    if agreed:
-        tables.append(table("actions_agreed", "Agreed at this meeting", columns, rows(agreed)))
+    tables = [meeting.ACTIONS_BEFORE.filled(earlier), *([meeting.ACTIONS_AGREED.filled(agreed)] if agreed else [])]
     return Section(title="Actions", tables=tuple(tables))
 
 
@@ -124,35 +111,31 @@ def response_section(document: Mapping[str, Any], options: PackOptions) -> Secti
     standards = [name for name in words_.STANDARDS if any(row["standard"] == name for row in episodes)]
     if not standards:
         return Section(title="Response times", paragraphs=(document.get("note") or "No concern episode.",))
-    rows: list[list[Cell]] = []
-    shares: list[dict[str, Any]] = []
+    rows: list[dict[str, Any]] = []
     for standard in standards:
         counts = [
-            sum(row["standard"] == standard and row["status"] == status for row in episodes) for status in _STATUSES
+            sum(row["standard"] == standard and row["status"] == status for row in episodes) for status in STATUSES
         ]
-        shares.append(_share_in_time(standard, dict(zip(_STATUSES, counts, strict=True)), options))
-        rows.append([words_.standard_name(standard), *_parts(counts, options), *_share_cells(shares[-1])])
-    columns = (
-        Column("standard", "Standard"),
-        number("episodes", "Episodes"),
-        *(number(status, words_.status_words(status)) for status in _STATUSES),
-        number("percent_in_time", "In time, %", 0),
-        Column("interval", "95 % interval"),
-    )
+        rows.append(
+            {"standard": standard}
+            | dict(zip(("episodes", *STATUSES), _parts(counts, options), strict=True))
+            | _share_in_time(dict(zip(STATUSES, counts, strict=True)), options)
+        )
     note = (
         "In time, %: answered within the target, of the episodes that were answered or should have been (in time, late,"
         " none recorded). Resolved, born first and not assessable do not count against anybody. Episodes are counted,"
         " a labour may have several."
     )
     pictures: tuple[Picture, ...] = ()
-    if any(row["percent"] is not None for row in shares):
-        chart = printed.share_in_time(shares)
+    known = [row for row in rows if row["share"] is not None]
+    if known:
+        chart = share_in_time(known)
         pictures = (drawing.picture(chart, name="in-time", alt_text="Share answered in time, by standard"),)
     return Section(
         title="Response times",
         paragraphs=("The clock starts when the pattern could be recognised from what had been seen by then.",),
         pictures=pictures,
-        tables=(table("responses", "How episodes ended", columns, rows, note=note + _outside(options)),),
+        tables=(RESPONSES.filled(rows, note=note + _outside(options)),),
     )
 
 
@@ -163,20 +146,8 @@ def agreement_section(document: Mapping[str, Any] | None, options: PackOptions) 
         return Section(title=title, paragraphs=("No reads of this month's windows.",))
     if options.for_outside and is_small(document["cases"], options.min_cell):
         return Section(title=title, paragraphs=("Too few cases were read to say anything outside the unit.",))
-    columns = (
-        Column("measure", "Measure"),
-        Column("category", "Category"),
-        number("estimate", "Estimate", 2),
-        number("low", "95 % from", 2),
-        number("high", "to", 2),
-        Column("note", "Remark"),
-    )
     keep = ("proportion_of_agreement", "specific_agreement", "fleiss_kappa", "krippendorff_alpha_ordinal", "gwet_ac1")
-    rows: list[list[Cell]] = [
-        [words_.words(row["name"]), row["category"], row["estimate"], row["low"], row["high"], row["note"]]
-        for row in document["measures"]
-        if row["name"] in keep
-    ]
+    rows = [row for row in document["measures"] if row["name"] in keep]
     computed = document["computed"]
     words = (
         f"{document['windows']} windows of {document['cases']} labours were read by {document['readers']} readers"
@@ -186,28 +157,11 @@ def agreement_section(document: Mapping[str, Any] | None, options: PackOptions) 
         title=title,
         paragraphs=(words, _computed_words(computed)),
         tables=(
-            table("agreement", "Agreement of the readers", columns, rows, note=_method_words(document)),
-            published_table(document["published"]),
+            agreement_tables.MEASURES_ON_PAPER.filled(rows, note=_method_words(document)),
+            agreement_tables.PUBLISHED_ON_PAPER.filled(document["published"], note=_PUBLISHED_NOTE),
         ),
         new_page=True,
     )
-
-
-def published_table(figures_: Sequence[Mapping[str, Any]]) -> Table:
-    """What others found, with the source."""
-    columns = (
-        *text_columns(("study", "Study"), ("setting", "Setting"), ("part", "Part"), ("statistic", "Statistic")),
-        number("value", "Value", 2),
-        number("low", "95 % from", 2),
-        number("high", "to", 2),
-    )
-    rows = [[row["study"], row["setting"], row["part"], row["statistic"], *_three(row)] for row in figures_]
-    note = "Read from the papers' abstracts; PA: proportion of agreement as each paper defines it. Context, no target."
-    return table("agreement_published", "Published figures", columns, rows, note=note)
-
-
-def _three(row: Mapping[str, Any]) -> list[Cell]:
-    return [row["value"], row["low"], row["high"]]
 
 
 def _computed_words(computed: Mapping[str, Any]) -> str:
@@ -230,24 +184,17 @@ def _method_words(document: Mapping[str, Any]) -> str:
     )
 
 
-def _share_in_time(standard: str, counts: Mapping[str, int], options: PackOptions) -> dict[str, Any]:
+def _share_in_time(counts: Mapping[str, int], options: PackOptions) -> dict[str, Any]:
     total = sum(counts[status] for status in _ANSWERABLE)
-    found: dict[str, Any] = {"standard": words_.standard_name(standard), "percent": None, "low": None, "high": None}
-    hidden = options.for_outside and hides_share(counts["in_time"], total, least=options.min_cell)
-    if total and not hidden:
-        low, high = wilson_interval(counts["in_time"], total, 0.95)
-        found |= {"percent": 100 * counts["in_time"] / total, "low": 100 * low, "high": 100 * high}
-        found["label"] = f"{counts['in_time']} of {total}"
-    return found
+    if not total or (options.for_outside and hides_share(counts["in_time"], total, least=options.min_cell)):
+        return {"share": None}
+    low, high = wilson_interval(counts["in_time"], total, 0.95)
+    interval = f"{shown(low, 0, scale=100)} to {shown(high, 0, scale=100)}"
+    label = f"{counts['in_time']} of {total}"
+    return {"share": counts["in_time"] / total, "low": low, "high": high, "interval": interval, "label": label}
 
 
-def _share_cells(share: Mapping[str, Any]) -> list[Cell]:
-    if share["percent"] is None:
-        return [None, None]
-    return [share["percent"], f"{share['low']:.0f} to {share['high']:.0f}"]
-
-
-def _parts(counts: Sequence[int], options: PackOptions) -> list[Cell]:
+def _parts(counts: Sequence[int], options: PackOptions) -> list[int | str]:
     total = sum(counts)
     if not options.for_outside:
         return [total, *counts]
@@ -256,7 +203,7 @@ def _parts(counts: Sequence[int], options: PackOptions) -> list[Cell]:
     return [total, *(HIDDEN if count is None else count for count in hide_parts(counts, least=options.min_cell))]
 
 
-def _count(count: int, options: PackOptions) -> Cell:
+def _count(count: int, options: PackOptions) -> int | str:
     return HIDDEN if options.for_outside and is_small(count, options.min_cell) else count
 
 

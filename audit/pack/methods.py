@@ -5,9 +5,9 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from audit import words as words_
-from audit.pack.model import Cell, Column, Section, Table, number, table
+from audit.pack.model import Section
 from audit.settings import Settings
+from audit.tables import cases as tables
 
 CAUTION = (
     "Retrospective review by licensed clinicians. Not for care in progress, not a medical device; local guidelines"
@@ -22,6 +22,7 @@ BLIND = (
     "Readers see bare strips in an order of their own, without case, outcome, events, findings or other readers'"
     " reads; some strips come twice. Outcomes are opened after the reads; the moment is kept in the log."
 )
+_SOURCES_NOTE = "All months. Rows kept out are listed with their reasons on the page 'Data quality'."
 
 
 def methods_section(
@@ -46,45 +47,15 @@ def methods_section(
             f"Settings in force: SHA-256 {settings.sha256}; {changed}.",
             *chain,
         ),
-        tables=(_editions_table(settings), _runs_table(runs), _sources_table(sources)),
+        tables=(
+            tables.EDITIONS.filled(
+                {"standard": name, "text": words, "edition": settings.of_standards[name].edition}
+                for name, words in EDITIONS.items()
+            ),
+            tables.RUNS.filled(runs),
+            tables.SOURCES.filled(sources, note=_SOURCES_NOTE),
+        ),
     )
-
-
-def _editions_table(settings: Settings) -> Table:
-    columns = (Column("standard", "Standard"), Column("text", "Text"), Column("edition", "Edition in force"))
-    rows: list[list[Cell]] = [
-        [words_.standard_name(name), words, settings.of_standards[name].edition] for name, words in EDITIONS.items()
-    ]
-    return table("editions", "Standards", columns, rows)
-
-
-def _runs_table(runs: Sequence[Mapping[str, Any]]) -> Table:
-    columns = (
-        Column("run_id", "Run"),
-        Column("version", "Program version"),
-        Column("settings", "Settings SHA-256, first 16"),
-        number("tracings", "Tracings"),
-        number("failed", "Failed"),
-    )
-    rows: list[list[Cell]] = [
-        [row["run_id"], row["version"], str(row["settings_sha256"])[:16], row["tracings"], row["failed"]]
-        for row in runs
-    ]
-    return table("runs", "Analysis runs behind the findings", columns, rows, empty="Nothing was analysed yet.")
-
-
-def _sources_table(sources: Sequence[Mapping[str, Any]]) -> Table:
-    columns = (
-        Column("kind", "Kind"),
-        number("files", "Files"),
-        number("rows_accepted", "Rows stored"),
-        number("rows_rejected", "Rows kept out"),
-    )
-    rows: list[list[Cell]] = [
-        [words_.words(row["kind"]), row["files"], row["rows_accepted"], row["rows_rejected"]] for row in sources
-    ]
-    note = "All months. Rows kept out are listed with their reasons on the page 'Data quality'."
-    return table("sources", "Files in the database", columns, rows, note=note, empty="No file was imported.")
 
 
 FILE_NAME = "validation.json"

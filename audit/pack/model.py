@@ -1,36 +1,8 @@
 """What a pack holds, before it becomes pages, slides or files: plain data, the same for every format."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-Cell = str | float | int | bool | None
-NOT_KNOWN = "–"
-
-
-@dataclass(frozen=True)
-class Column:
-    """A column of a table: its name in the CSV file, its heading on paper, decimals shown (None = as it is)."""
-
-    name: str
-    title: str
-    digits: int | None = None
-    is_number: bool = False
-
-
-@dataclass(frozen=True)
-class Table:
-    """Rows with raw values; a cell that is not known is None, on paper a dash."""
-
-    name: str
-    title: str
-    columns: tuple[Column, ...]
-    rows: tuple[tuple[Cell, ...], ...]
-    note: str = ""
-    empty: str = "Nothing to list."
-
-    def shown(self) -> list[list[str]]:
-        """The cells as they are printed."""
-        return [[shown(cell, column) for cell, column in zip(row, self.columns, strict=True)] for row in self.rows]
+from audit.tables.definition import Table
 
 
 @dataclass(frozen=True)
@@ -94,31 +66,3 @@ class Pack:
         for case in self.cases:
             parts += [case.first, case.after, *([case.outcome] if case.outcome else [])]
         return [table for part in [*parts, self.methods] for table in part.tables] + list(self.further_tables)
-
-
-def shown(cell: Cell, column: Column) -> str:
-    """One cell in print."""
-    if cell is None:
-        return NOT_KNOWN
-    if isinstance(cell, bool):
-        return "yes" if cell else "no"
-    if column.digits is not None and isinstance(cell, int | float):
-        return f"{cell:.{column.digits}f}"
-    return str(cell)
-
-
-def text_columns(*pairs: tuple[str, str]) -> tuple[Column, ...]:
-    """Columns of text, from names and headings."""
-    return tuple(Column(name, title) for name, title in pairs)
-
-
-def number(name: str, title: str, digits: int | None = None) -> Column:
-    """A column of numbers, set to the right."""
-    return Column(name, title, digits, is_number=True)
-
-
-def table(
-    name: str, title: str, columns: Sequence[Column], rows: Sequence[Sequence[Cell]], *, note: str = "", empty: str = ""
-) -> Table:
-    """A table from lists."""
-    return Table(name, title, tuple(columns), tuple(tuple(row) for row in rows), note, empty or "Nothing to list.")

@@ -9,7 +9,8 @@ from typing import Any
 
 import typst
 
-from audit.pack.model import Pack, Picture, Section, Table
+from audit.pack.model import Pack, Picture, Section
+from audit.tables.definition import Table
 
 _TEMPLATE = Path(__file__).with_name("templates") / "pack.typ"
 
@@ -79,7 +80,7 @@ def _document(pack: Pack, files: dict[int, str]) -> dict[str, Any]:
 def _table(found: Table) -> dict[str, Any]:
     return {
         "title": found.title,
-        "columns": [{"title": column.title, "number": column.is_number} for column in found.columns],
+        "columns": [{"title": column.heading, "number": column.is_number} for column in found.columns],
         "rows": found.shown(),
         "note": found.note,
         "empty": found.empty,

@@ -13,7 +13,8 @@ from pptx.enum.text import MSO_ANCHOR, PP_ALIGN
 from pptx.util import Emu, Inches, Pt
 
 from audit.pack import drawing
-from audit.pack.model import CasePages, Pack, Picture, Section, Table
+from audit.pack.model import CasePages, Pack, Picture, Section
+from audit.tables.definition import Table
 
 _WIDTH, _HEIGHT = Inches(13.333), Inches(7.5)
 _MARGIN = Inches(0.5)
@@ -124,7 +125,7 @@ class _Slides:
             self._text(self._new(title), (*lead, found.title, found.empty))
             return
         widths = _widths(found, rows)
-        heads = [column.title for column in found.columns]
+        heads = [column.short_heading for column in found.columns]
         while rows:
             slide = self._new(title)
             top = self._lead(slide, lead)
@@ -150,7 +151,7 @@ def _row_height(cells: Sequence[str], widths: Sequence[int]) -> int:
 
 
 def _draw_table(slide: Any, found: Table, rows: Sequence[Sequence[str]], widths: Sequence[int], top: int) -> None:
-    lines = [[column.title for column in found.columns], *rows]
+    lines = [[column.short_heading for column in found.columns], *rows]
     heights = [_row_height(line, widths) for line in lines]
     frame = slide.shapes.add_table(len(lines), len(widths), _MARGIN, Emu(top), Emu(sum(widths)), Emu(sum(heights)))
     grid = frame.table
@@ -180,7 +181,7 @@ def _widths(found: Table, rows: Sequence[Sequence[str]]) -> list[int]:
     """Widths by what the columns hold: no word is broken where it can be helped, and the slide is filled."""
     weights = []
     for x, column in enumerate(found.columns):
-        words = [word for text in (column.title, *(row[x] for row in rows)) for word in text.split()]
+        words = [word for text in (column.short_heading, *(row[x] for row in rows)) for word in text.split()]
         longest = max((len(word) for word in words), default=1)
         typical = max((min(len(row[x]), 44) for row in rows), default=1)
         weights.append(max(longest, min(typical, 44)) + 2.5)

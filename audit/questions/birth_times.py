@@ -99,3 +99,8 @@ def _shares(urgency: str, births: str, labours: Sequence[Record]) -> dict[str, A
 def urgency_words(urgency: int | None) -> str:
     """A category of urgency in words."""
     return NOT_GIVEN if urgency is None else f"category {urgency}"
+
+
+def longest_first(labours: Sequence[Record]) -> list[Record]:
+    """Labours by their interval from decision to birth; those whose interval is not known last."""
+    return sorted(labours, key=lambda row: -(row["decision_to_birth_minutes"] or 0.0))

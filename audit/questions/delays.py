@@ -1,5 +1,6 @@
 """The response clock of a month as one document: every concern episode, late ones first, and who agrees."""
 
+from collections.abc import Mapping
 from typing import Any
 
 from audit import months
@@ -64,7 +65,7 @@ def _note(period: str | None, cases: int, analysed: int, episodes: list[Record])
     return f"No concern episode was found in the {analysed} analysed cases {when}."
 
 
-def agreement_phrase(row: dict[str, Any]) -> str:
+def agreement_phrase(row: Mapping[str, Any]) -> str:
     """'late under 2 of 5 clocks', with the spread of the waits where there are two or more."""
     text = f"late under {row['late_under']} of {row['clocks']} clocks"
     if row["clocks_with_response"] >= 2:

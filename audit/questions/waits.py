@@ -215,3 +215,16 @@ def uninterrupted_rows(rows: Sequence[Record], by: str | None, *, longest_min: f
         goes_on = curve.time[-1] > longest_min or curve.survival[-1] == 0.0
         found += [*drawn, {**drawn[-1], "minutes": longest_min}] if goes_on else drawn
     return found
+
+
+def status_counts(rows: Sequence[Record]) -> list[Record]:
+    """How many episodes have each status."""
+    names = sorted({row["status"] for row in rows})
+    return [{"status": name, "episodes": sum(row["status"] == name for row in rows)} for name in names]
+
+
+def horizon_min(rows: Sequence[Record]) -> float:
+    """How far curves are drawn: past every answer and every target, on a round number of minutes."""
+    answers_min = [row["wait_minutes"] for row in rows if row["ended_by"] == "response"]
+    longest = max([*answers_min, *(row["target_minutes"] for row in rows)], default=0.0)
+    return next((float(m) for m in (30, 60, 90, 120, 180, 240, 360) if m >= 1.05 * longest), 720.0)

@@ -1,4 +1,4 @@
-"""The numbers beside a strip as tables a reader takes in: times as hh:mm, names in words, units in the headings."""
+"""Tables of one case: clock, burden, segments, decelerations, reads, care events, facts and outcome."""
 
 from collections.abc import Mapping
 from typing import Any
@@ -8,6 +8,32 @@ import pandas as pd
 from audit import words as words_
 from audit.charts.strip.rows import joined
 from audit.measures.cord_gas import CordGasLimits, acidosis_tier, base_deficit_ecf_mmol_l, pair_flags
+from audit.tables.definition import (
+    Column,
+    Kind,
+    Row,
+    Table,
+    TableDefinition,
+    dynamic,
+    is_unknown,
+    numbers,
+    rows_of,
+    shares,
+    texts,
+)
+from audit.tables.episodes import (
+    LATE_UNDER,
+    PATTERN_START,
+    RECOGNISABLE,
+    RESPONSE_AT,
+    RESPONSE_EVENT,
+    STANDARD,
+    STATUS,
+    TARGET,
+    TO_BIRTH,
+    TO_RESPONSE,
+    TRIGGER,
+)
 from audit.words import hh_mm
 
 SPAN_WORDS = {
@@ -20,71 +46,78 @@ SPAN_WORDS = {
 }
 
 
-def clock_table(rows: pd.DataFrame) -> pd.DataFrame:
-    """The response clock, one row per concern episode, late ones first."""
-    return pd.DataFrame(
-        [
-            {
-                "standard": words_.standard_name(str(row.standard)),
-                "concern": words_.words(str(row.trigger)),
-                "pattern_start": _time(row.pattern_start_s),
-                "recognisable": _time(row.recognisable_s),
-                "response": "none recorded" if _unknown(row.response_s) else hh_mm(row.response_s),
-                "response_event": "none recorded" if _unknown(row.response_event) else words_.words(row.response_event),
-                "minutes_to_response": row.minutes_to_response,
-                "target_minutes": row.target_minutes,
-                "minutes_to_birth": row.minutes_to_birth,
-                "status": words_.status_words(str(row.status)),
-                "late_under": f"{row.late_under} of {row.clocks}",
-                "clocks": row.clocks,
-                "none_recorded_under": f"{row.none_recorded_under} of {row.clocks}",
-                "reasons": joined(row.reasons),
-                "note": "" if _unknown(row.note) else row.note,
-            }
-            for row in rows.itertuples()
-        ]
-    )
+def from_to(row: Row) -> str:
+    """Where a stretch begins and ends."""
+    return f"{hh_mm(row['start_s'])} – {hh_mm(row['end_s'])}"
 
 
-def reader_clock_table(rows: pd.DataFrame) -> pd.DataFrame:
-    """The clock as each reader's read would have started it."""
-    return rows.assign(
-        standard=[words_.standard_name(str(name)) for name in rows["standard"]],
-        recognisable=[_time(value) for value in rows["recognisable_s"]],
-        response=["none recorded" if _unknown(value) else hh_mm(value) for value in rows["response_s"]],
-        status=[words_.status_words(str(name)) for name in rows["status"]],
-    )
-
-
-def whole_or_none(value: Any) -> str:
-    """A number of minutes for a large figure; unknown says so."""
-    return "–" if _unknown(value) else f"{value:.0f}"
-
-
-def burden_table(rows: pd.DataFrame) -> pd.DataFrame:
-    """Burden per span; the share of signal seen stands beside it."""
-    words = [SPAN_WORDS.get(str(span), words_.words(str(span))) for span in rows["span"]]
-    return rows.drop(columns=["run_id"]).assign(span=words, seen_percent=100 * rows["seen_fraction"])
-
-
-def epoch_table(rows: pd.DataFrame) -> pd.DataFrame:
-    """10-minute segments with their times as hh:mm."""
-    return rows.assign(
-        from_to=[f"{hh_mm(start)} – {hh_mm(end)}" for start, end in zip(rows["start_s"], rows["end_s"], strict=True)],
-        signal_loss_percent=100 * rows["signal_loss_fraction"],
-        sinusoidal=["yes" if found else "" for found in rows["sinusoidal"]],
-    )
-
-
-def deceleration_table(rows: pd.DataFrame) -> pd.DataFrame:
-    """Decelerations with the evidence for their kind."""
-    return rows.assign(
-        onset=[hh_mm(value) for value in rows["onset_s"]],
-        duration_s=rows["end_s"] - rows["onset_s"],
-        seen_percent=100 * rows["seen_fraction"],
-        toco=["usable" if usable else "not usable" for usable in rows["toco_usable"]],
-        remark=[_remark(row.shallow, row.open_end) for row in rows.itertuples()],
-    )
+CLOCK = TableDefinition(
+    "clock",
+    (
+        STANDARD, TRIGGER, PATTERN_START, RECOGNISABLE, RESPONSE_AT, RESPONSE_EVENT, TO_RESPONSE, TARGET, TO_BIRTH,
+        STATUS, LATE_UNDER, Column("reasons", "Criteria met", value=lambda row: joined(row["reasons"])),
+        Column("note", "Note"),
+    ),
+    title="The clock",
+    empty="No concern episode under any standard, and no reader found a window concerning.",
+)  # fmt: skip
+READER_CLOCKS = TableDefinition(
+    "reader_clocks",
+    (Column("reader", "Reader"), STANDARD, RECOGNISABLE, RESPONSE_AT, RESPONSE_EVENT, TO_RESPONSE, TARGET, STATUS),
+)
+CLOCK_ON_PAPER = CLOCK.only(
+    "standard", "trigger", "pattern_start_s", "recognisable_s", "response_s", "response_event", "minutes_to_response",
+    "target_minutes", "status",
+)  # fmt: skip
+BURDEN = TableDefinition(
+    "burden",
+    (
+        Column("span", "Span", value=lambda row: SPAN_WORDS.get(row["span"], words_.words(str(row["span"])))),
+        *numbers(span_minutes="Minutes"),
+        *shares(seen_fraction="Seen, %"),
+        *numbers(decelerations="Decelerations", early="Early", late="Late", variable="Variable",
+                 prolonged="Prolonged", unclassified="Unclassified", area_bpm_s="Area, bpm·s",
+                 area_per_seen_hour_bpm_s="Area per seen hour, bpm·s", triangle_area_bpm_s="Triangle area, bpm·s"),
+        *numbers(1, minutes_in_deceleration="Minutes in deceleration"),
+        *numbers(contractions="Contractions", contractions_with_deceleration="With a deceleration",
+                 deepest_bpm="Deepest, bpm", longest_s="Longest, s"),
+        *numbers(1, decelerations_per_20_min="Per 20 seen min"),
+        *numbers(level_change_area_bpm_s="Area of level changes, bpm·s"),
+    ),
+    title="Burden",
+    empty="This tracing was not analysed.",
+)  # fmt: skip
+BURDEN_ON_PAPER = BURDEN.only(
+    "span", "seen_fraction", "decelerations", "early", "late", "variable", "prolonged", "minutes_in_deceleration",
+    "area_per_seen_hour_bpm_s", "deepest_bpm", "longest_s",
+)  # fmt: skip
+SEGMENTS = TableDefinition(
+    "segments",
+    (
+        Column("from_to", "Segment", value=from_to),
+        *numbers(1, baseline_bpm="Baseline, bpm"),
+        *numbers(baseline_rounded_bpm="Rounded, bpm"),
+        *numbers(1, variability_bpm="Variability, bpm"),
+        Column("variability", "Class"),
+        *shares(signal_loss_fraction="Signal lost, %"),
+        *numbers(1, contractions_per_10_min="Contractions per 10 min"),
+        Column("sinusoidal", "Sinusoidal", Kind.YES_NO, value=lambda row: row["sinusoidal"] or None),
+    ),
+)
+DECELERATIONS = TableDefinition(
+    "decelerations",
+    (
+        *texts(Kind.CLOCK, onset_s="Onset"),
+        Column("kind", "Kind"),
+        *numbers(depth_bpm="Depth, bpm"),
+        Column("duration_s", "Duration, s", Kind.NUMBER, value=lambda row: row["end_s"] - row["onset_s"]),
+        *numbers(area_bpm_s="Area, bpm·s", onset_to_nadir_s="Onset to nadir, s", judged_fall_s="Fall as judged, s",
+                 lag_s="Nadir after peak, s"),
+        Column("toco", "Toco", value=lambda row: "usable" if row["toco_usable"] else "not usable"),
+        *shares(seen_fraction="Seen, %"),
+        Column("remark", "Remark", value=lambda row: _remark(row["shallow"], row["open_end"])),
+    ),
+)  # fmt: skip
 
 
 def _remark(shallow: bool, open_end: bool) -> str:
@@ -92,75 +125,100 @@ def _remark(shallow: bool, open_end: bool) -> str:
     return ", ".join(text for text, on in remarks if on)
 
 
-def event_table(rows: pd.DataFrame) -> pd.DataFrame:
-    """Care events with their time as hh:mm."""
-    return rows.assign(at=[hh_mm(value) for value in rows["at_s"]], event=[words_.words(e) for e in rows["event"]])
+EVENTS = TableDefinition(
+    "events",
+    (*texts(Kind.CLOCK, at_s="At"), *texts(Kind.CODE, event="Event"), Column("detail", "Detail")),
+    empty="No care event was imported for this case.",
+)
+READS = TableDefinition(
+    "reads",
+    (
+        Column("window", "Window", value=from_to),
+        STANDARD,
+        Column("reader", "Reader", value=lambda row: reader_words(row["reader"], row["occasion"])),
+        Column("category", "Category"),
+        *numbers(baseline_bpm="Baseline, bpm"),
+        *texts(variability="Variability", accelerations="Accelerations", decelerations="Decelerations"),
+        Column("contractions_per_10_min", "Contractions per 10 min", Kind.NUMBER, 1, short="Contr. in 10 min"),
+        Column("would_act", "Act", Kind.YES_NO),
+    ),
+    title="Reads",
+    empty="Nobody has read a window of this case.",
+)
 
 
-def reads_table(rows: pd.DataFrame) -> pd.DataFrame:
-    """Reads side by side: a row per window and standard, a column per reader and occasion, the computed one last."""
-    if rows.empty:
-        return pd.DataFrame()
-    cells = pd.DataFrame(
+def reader_words(reader: Any, occasion: Any) -> str:
+    """A reader's code; a second read of the same strip says so."""
+    return str(reader) if is_unknown(occasion) or occasion == 1 else f"{reader} (repeat)"
+
+
+def reads_side_by_side(rows: pd.DataFrame) -> Table:
+    """A row per window and standard, a column per reader and occasion, the computed one last."""
+    found: dict[tuple[str, str], dict[str, list[str]]] = {}
+    for row in rows_of(rows):
+        window = found.setdefault((from_to(row), words_.standard_name(str(row["standard"]))), {})
+        if not is_unknown(row["category"]):
+            window.setdefault(reader_words(row["reader"], row["occasion"]), []).append(str(row["category"]))
+    names = sorted({name for reads in found.values() for name in reads}, key=lambda name: (name == "computed", name))
+    definition = dynamic("reads", ["Window", "Standard", *names], empty="Nobody has read this tracing yet.")
+    return definition.filled(
         [
-            {
-                "window": f"{hh_mm(row.start_s)} – {hh_mm(row.end_s)}",
-                "standard": words_.standard_name(str(row.standard)),
-                "reader": _reader(row),
-                "category": row.category,
-            }
-            for row in rows.itertuples()
+            {"Window": key[0], "Standard": key[1]} | {name: " / ".join(reads) for name, reads in found[key].items()}
+            for key in sorted(found)
         ]
     )
-    wide = cells.pivot_table(index=["window", "standard"], columns="reader", values="category", aggfunc=" / ".join)
-    names = [name for name in wide.columns if name != "computed"]
-    return wide[[*sorted(names), *(["computed"] if "computed" in wide.columns else [])]].reset_index()
 
 
-def second_readings_table(rows: pd.DataFrame) -> pd.DataFrame:
-    """The fitted second reading of each window, with the probability of each class in percent."""
-    return rows.assign(
-        window=[f"{hh_mm(start)} – {hh_mm(end)}" for start, end in zip(rows["start_s"], rows["end_s"], strict=True)],
-        **{
-            f"{name}_percent": 100 * rows[f"{name}_fraction"].astype(float)
-            for name in ("normal", "suspicious", "pathological")
-        },
-    )
+SECOND_READINGS = TableDefinition(
+    "second_readings",
+    (
+        Column("window", "Window", value=from_to),
+        Column("category", "Second reading"),
+        *shares(normal_fraction="Normal, %", suspicious_fraction="Suspicious, %",
+                pathological_fraction="Pathological, %"),
+        *numbers(fitted_on_windows="Fitted on windows"),
+    ),
+)  # fmt: skip
+FACTS = TableDefinition(
+    "facts",
+    texts(fact="Fact", value="Value"),
+    empty="Nothing but the tracing is known of this case.",
+)
 
 
-def facts_table(facts: dict[str, Any]) -> pd.DataFrame:
+def facts_table(facts: Mapping[str, Any]) -> Table:
     """What is known of the case, in words; unknown facts are left out."""
     times = ("second_stage_s", "birth_s")
-    found = [
+    return FACTS.filled(
         {
             "fact": words_.words(name.removesuffix("_s")) + (" at" if name in times else ""),
-            "value": hh_mm(value) if name in times else str(value),
+            "value": hh_mm(value) if name in times else value,
         }
         for name, value in facts.items()
         if value is not None
-    ]
-    return pd.DataFrame(found, columns=["fact", "value"])
+    )
 
 
-def outcome_table(rows: pd.DataFrame, cord_gas: CordGasLimits) -> pd.DataFrame:
+def outcome_table(rows: pd.DataFrame, cord_gas: CordGasLimits, **words: str) -> Table:
     """The outcome as one row per measure and one column per newborn; what was not given says so.
 
     cord_gas : the limits of the settings, for the remarks on the cord gas that stand below the measures.
+    words : title, note, `of`, as `TableDefinition.filled` takes them.
     """
-    columns = [name for name in rows.columns if name != "fetus"]
-    checks = [_cord_gas(row, cord_gas) for row in rows.to_dict("records")]
-    words = [*(_measure_words(name) for name in columns), *(checks[0] if checks else [])]
-    found: dict[str, list[str]] = {"measure": words}
-    for row, check in zip(rows.to_dict("records"), checks, strict=True):
-        given = ["not given" if _unknown(row[name]) else _shown(row[name]) for name in columns]
-        found[f"fetus {row['fetus']}"] = [*given, *check.values()]
-    return pd.DataFrame(found)
+    newborns = [f"Fetus {name}" for name in rows["fetus"]] if "fetus" in rows else []
+    definition = dynamic("outcome", ["Measure", *newborns], title="How it ended", empty="No outcome was imported.")
+    found: dict[str, dict[str, str]] = {}
+    for newborn, row in zip(newborns, rows_of(rows), strict=True):
+        given = {_measure_words(str(name)): _given(value) for name, value in row.items() if name != "fetus"}
+        for measure, value in (given | _cord_gas(row, cord_gas)).items():
+            found.setdefault(measure, {"Measure": measure})[newborn] = value
+    return definition.filled(found.values(), **words)
 
 
-def _cord_gas(row: Mapping[str, Any], limits: CordGasLimits) -> dict[str, str]:
+def _cord_gas(row: Row, limits: CordGasLimits) -> dict[str, str]:
     """What follows from the cord gas: tier, base deficit recomputed, whether the pair can be right."""
     names = ("cord_artery_ph", "cord_artery_pco2_kpa", "cord_vein_ph", "cord_vein_pco2_kpa")
-    ph, pco2, vein_ph, vein_pco2 = (None if _unknown(row[name]) else float(row[name]) for name in names)
+    ph, pco2, vein_ph, vein_pco2 = (None if is_unknown(row[name]) else float(row[name]) for name in names)
     tier = acidosis_tier(ph)
     deficit = None if ph is None or pco2 is None or pco2 <= 0 else base_deficit_ecf_mmol_l(ph, pco2)
     remarks = pair_flags(ph, pco2, vein_ph, vein_pco2, limits)
@@ -170,12 +228,6 @@ def _cord_gas(row: Mapping[str, Any], limits: CordGasLimits) -> dict[str, str]:
         "base deficit recomputed from pH and pCO2, mmol/L": "not known" if deficit is None else f"{deficit:.1f}",
         "artery and vein as a pair": "; ".join(remarks) or pair,
     }
-
-
-def _reader(row: Any) -> str:
-    if row.reader == "computed":
-        return "computed"
-    return str(row.reader) if _unknown(row.occasion) or row.occasion == 1 else f"{row.reader} (repeat)"
 
 
 _UNITS = {"mmol_l": "mmol/L", "kpa": "kPa", "g": "g"}
@@ -190,15 +242,9 @@ def _measure_words(name: str) -> str:
     return words_.words(name).replace(" ph", " pH")
 
 
-def _shown(value: Any) -> str:
+def _given(value: Any) -> str:
+    if is_unknown(value):
+        return "not given"
     if isinstance(value, bool) or str(type(value).__name__) == "bool":
         return "yes" if value else "no"
     return f"{value:g}" if isinstance(value, int | float) else str(value)
-
-
-def _time(seconds: Any) -> str:
-    return "not known" if _unknown(seconds) else hh_mm(float(seconds))
-
-
-def _unknown(value: Any) -> bool:
-    return value is None or bool(pd.isna(value))

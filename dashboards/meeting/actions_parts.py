@@ -6,22 +6,13 @@ import streamlit as st
 
 from audit.people import actions, log, phases
 from audit.people.accounts import Account
+from audit.tables import meeting as tables
+from audit.tables.trends import CHANGES
 from dashboards import data, layout
 from dashboards.keys import ReviewKey
 from dashboards.meeting import meeting_parts
 from dashboards.signed_in import database
 
-BEFORE = {"period": "Agreed in", **meeting_parts.ACTIONS, "overdue": "Overdue"}
-LOG = {
-    "entry": "No.",
-    "at": "When, UTC",
-    "who": "Who",
-    "deed": "Did",
-    "subject": "What",
-    "subject_key": "Which",
-    "old": "Before",
-    "new": "After",
-}
 _LATEST = 200
 
 
@@ -32,10 +23,7 @@ def before(period: str, account: Account) -> None:
         st.info("Choose the month the meeting is about.")
         st.stop()
     rows = actions.for_meeting(database(), period)
-    frame = data.frame(rows)
-    if not frame.empty:
-        frame = frame.assign(overdue=["yes" if row["overdue"] else "" for row in rows])
-    layout.table(frame, name="actions_before", columns=BEFORE, empty="No action of an earlier meeting is open.")
+    layout.table(tables.ACTIONS_BEFORE.filled(rows))
     for row in rows:
         _state(row, period, account)
 
@@ -44,7 +32,7 @@ def agreed(period: str, account: Account) -> None:
     """Actions of this meeting."""
     st.subheader(f"Agreed at the meeting about {period}", anchor=False)
     rows = actions.agreed_in(database(), period)
-    layout.table(data.frame(rows), name="actions_agreed", columns=meeting_parts.ACTIONS, empty="None agreed yet.")
+    layout.table(tables.ACTIONS_AGREED.filled(rows))
     for row in rows:
         _state(row, period, account)
     meeting_parts.add_action(period, account)
@@ -75,8 +63,7 @@ def practice(account: Account) -> None:
     st.subheader("Changes of practice", anchor=False)
     st.caption("A change entered here starts a new phase in the charts on Trends from that month on.")
     rows = phases.everything(database())
-    columns = {"from_period": "From", "measure": "Measure", "label": "What changed"}
-    layout.table(data.frame(rows), name="phases", columns=columns, empty="No change of practice was entered.")
+    layout.table(CHANGES.filled(rows))
     with st.form("add_phase", border=True, clear_on_submit=True):
         left, right = st.columns([1, 3])
         left.text_input("From month (YYYY-MM)", key=ReviewKey.PHASE_FROM, max_chars=7)
@@ -110,4 +97,4 @@ def history() -> None:
     elif rows:
         st.caption(f"{len(rows)} entries; the chain of their hashes holds. Newest: {rows[-1]['hash'][:16]}.")
     with st.expander(f"The newest {min(len(rows), _LATEST)} entries"):
-        layout.table(data.frame(rows[::-1][:_LATEST]), name="log", columns=LOG, empty="Nothing was written yet.")
+        layout.table(tables.LOG.filled(rows[::-1][:_LATEST]))

@@ -10,6 +10,7 @@ from audit.errors import AuditError
 from audit.pack.options import PAPERS
 from audit.pack.own_process import folder_of, write_pack_apart
 from audit.people import agenda
+from audit.tables.meeting import AGENDA_ON_PAGE
 from dashboards import data, layout
 from dashboards.keys import ReviewKey
 from dashboards.signed_in import database
@@ -26,10 +27,7 @@ def agenda_of(period: str) -> None:
     if period == data.NO_MONTH:
         st.info("Choose a month: a pack is about one month.")
         st.stop()
-    items = agenda.items(database(), period)
-    columns = {"position": "No.", "case_id": "Case", "question": "Question"}
-    empty = "The agenda of this month is empty: the pack takes the first of the cases to discuss."
-    layout.table(data.frame(items), name="agenda", columns=columns, empty=empty)
+    layout.table(AGENDA_ON_PAGE.filled(agenda.items(database(), period)))
 
 
 def choose() -> list[str]:

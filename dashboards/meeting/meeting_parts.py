@@ -12,6 +12,7 @@ from audit.people.accounts import Account
 from audit.people.findings import Finding
 from audit.questions.case_file import CaseFile
 from audit.tables import case as case_tables
+from audit.tables.meeting import ACTIONS_AGREED
 from dashboards import data, layout
 from dashboards.keys import Key, ReviewKey
 from dashboards.month import case_parts
@@ -22,14 +23,6 @@ STRIP, CLOCK, READS, OUTCOME = "1 Strip", "2 Clock", "3 Reads", "4 Outcome"
 STEPS = (STRIP, CLOCK, READS, OUTCOME)
 NOT_DECIDED = "not decided"
 MINUTES = 30
-ACTIONS = {
-    "action_id": "No.",
-    "action": "Action",
-    "case_id": "Case",
-    "owner_role": "Owner",
-    "due_period": "Due",
-    "state": "State",
-}
 
 
 def choose_case(period: str) -> dict[str, Any]:
@@ -136,9 +129,7 @@ def _start_at_concern(case: CaseFile, standard: str) -> None:
 
 def _reads(case: CaseFile) -> None:
     st.subheader("Reads side by side", anchor=False)
-    rows = case_tables.reads_table(case.frame("reads"))
-    columns = {name: name for name in rows.columns}
-    layout.table(rows, name="reads", columns=columns, empty="Nobody has read this tracing.")
+    layout.table(case_tables.reads_side_by_side(case.frame("reads")))
 
 
 def _outcome(item: dict[str, Any], account: Account) -> None:
@@ -153,8 +144,7 @@ def _outcome(item: dict[str, Any], account: Account) -> None:
         return
     opened = [row for row in disclosures.of_case(database(), case_id) if row["period"] == period]
     st.caption(f"Opened {log.readable(opened[0]['opened_at'])} by the {opened[0]['opened_by']}.")
-    rows = case_tables.outcome_table(data.outcome(case_id), data.settings().cord_gas)
-    layout.table(rows, name="outcome", columns={n: n for n in rows.columns}, empty="No outcome was imported.")
+    layout.table(case_tables.outcome_table(data.outcome(case_id), data.settings().cord_gas))
 
 
 def _open(case_id: str, period: str, who: str) -> None:
@@ -221,7 +211,8 @@ def case_actions(item: dict[str, Any], account: Account) -> None:
     """Actions agreed on this case, and one more."""
     st.subheader("Actions", anchor=False)
     rows = [row for row in actions.agreed_in(database(), item["period"]) if row["case_id"] == item["case_id"]]
-    layout.table(data.frame(rows), name="case_actions", columns=ACTIONS, empty="No action was agreed on this case.")
+    empty = "No action was agreed on this case."
+    layout.table(ACTIONS_AGREED.filled(rows, name="case_actions", empty=empty))
     add_action(item["period"], account, case_id=item["case_id"])
 
 

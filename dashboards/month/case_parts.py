@@ -98,29 +98,31 @@ def clock(case: CaseFile, standard: str) -> None:
     if own.empty:
         st.write(f"Under {words.standard_name(standard)} no concern became recognisable in this tracing.")
     else:
-        shown = case_tables.clock_table(own).iloc[0]
+        first = own.iloc[0]
+        shown = dict(zip(case_tables.CLOCK.names, case_tables.CLOCK.filled(own).shown()[0], strict=True))
         agreement = (
             f"Of the clocks that apply (standards and readers), the case is late under **{shown['late_under']}** and"
-            f" without a recorded response under {shown['none_recorded_under']}."
-            if shown["clocks"]
+            f" without a recorded response under {first['none_recorded_under']} of {first['clocks']}."
+            if first["clocks"]
             else "No clock can be applied to this case, so nothing here is called late or in time."
         )
         st.write(
             f"{len(own)} concern episode{'' if len(own) == 1 else 's'} under {words.standard_name(standard)};"
-            f" the one that weighs most: **{layout.plain(shown['concern'])}**, {shown['status']}. {agreement}"
+            f" the one that weighs most: **{layout.plain(shown['trigger'])}**, {shown['status']}. {agreement}"
         )
         boxes = st.columns(5)
-        boxes[0].metric("Recognisable at", shown["recognisable"])
-        boxes[1].metric("Response", shown["response"], help=layout.plain(shown["response_event"]))
-        boxes[2].metric("Minutes to response", case_tables.whole_or_none(shown["minutes_to_response"]))
-        boxes[3].metric("Target, minutes", case_tables.whole_or_none(shown["target_minutes"]))
-        boxes[4].metric("Minutes to birth", case_tables.whole_or_none(shown["minutes_to_birth"]))
+        boxes[0].metric("Recognisable at", shown["recognisable_s"])
+        at = "none recorded" if pd.isna(first["response_s"]) else shown["response_s"]
+        boxes[1].metric("Response", at, help=layout.plain(shown["response_event"]))
+        boxes[2].metric("Minutes to response", shown["minutes_to_response"])
+        boxes[3].metric("Target, minutes", shown["target_minutes"])
+        boxes[4].metric("Minutes to birth", shown["minutes_to_birth"])
     if not rows.empty:
-        layout.table(case_tables.clock_table(rows), name="clock", columns=CLOCK, empty="")
+        layout.table(case_tables.CLOCK.filled(rows))
     readers = case.frame("reader_clocks")
     if not readers.empty:
         with st.expander("The clock as each reader's read would have started it"):
-            layout.table(case_tables.reader_clock_table(readers), name="reader_clocks", columns=READER_CLOCK, empty="")
+            layout.table(case_tables.READER_CLOCKS.filled(readers))
 
 
 def tables(case: CaseFile) -> None:
@@ -131,25 +133,19 @@ def tables(case: CaseFile) -> None:
     none = "No deceleration was found." if case.state == "read" else layout.NO_ANALYSIS
     with burden:
         st.caption("Areas count seen seconds only; the share seen stands beside each. Hidden signal is not filled in.")
-        layout.table(case_tables.burden_table(frame("burden")), name="burden", columns=BURDEN, empty=layout.NO_ANALYSIS)
+        layout.table(case_tables.BURDEN.filled(frame("burden"), empty=layout.NO_ANALYSIS))
     with segments:
-        rows = case_tables.epoch_table(frame("epochs"))
-        layout.table(rows, name="segments", columns=SEGMENTS, empty=layout.NO_ANALYSIS)
+        layout.table(case_tables.SEGMENTS.filled(frame("epochs"), empty=layout.NO_ANALYSIS))
     with decelerations:
         st.caption("Fall as judged: onset to nadir as it counted for the kind; in noise the shape of all of it enters.")
-        rows = case_tables.deceleration_table(frame("decelerations"))
-        layout.table(rows, name="decelerations", columns=DECELERATIONS, empty=none)
+        layout.table(case_tables.DECELERATIONS.filled(frame("decelerations"), empty=none))
     with reads:
-        rows = case_tables.reads_table(frame("reads"))
-        columns = {name: name for name in rows.columns}
-        layout.table(rows, name="reads", columns=columns, empty="Nobody has read this tracing yet.")
+        layout.table(case_tables.reads_side_by_side(frame("reads")))
         _second_readings(frame("second_readings"))
     with events:
-        rows = case_tables.event_table(frame("events"))
-        layout.table(rows, name="events", columns=EVENTS, empty="No care event was imported for this case.")
+        layout.table(case_tables.EVENTS.filled(frame("events")))
     with facts:
-        rows = case_tables.facts_table(case.facts)
-        layout.table(rows, name="facts", columns=FACTS, empty="Nothing but the tracing is known of this case.")
+        layout.table(case_tables.facts_table(case.facts))
 
 
 def _second_readings(rows: pd.DataFrame) -> None:
@@ -162,8 +158,7 @@ def _second_readings(rows: pd.DataFrame) -> None:
         "No person's read and under no standard: what the experts whose reads a model was fitted on would most likely"
         f" have said; fitted on {fitted_on} windows."
     )
-    table = case_tables.second_readings_table(rows)
-    layout.table(table, name="second_readings", columns=SECOND_READINGS, empty="")
+    layout.table(case_tables.SECOND_READINGS.filled(rows))
 
 
 def outcome(case_id: str) -> None:
@@ -174,14 +169,8 @@ def outcome(case_id: str) -> None:
         st.write("Hidden, so that it does not colour the reading of the strip.")
         st.button("Open the outcome", key=Key.OUTCOME_BUTTON, on_click=_open_outcome, args=(case_id,))
         return
-    rows = case_tables.outcome_table(data.outcome(case_id), data.settings().cord_gas)
-    layout.table(
-        rows,
-        name="outcome",
-        columns={n: n for n in rows.columns},
-        empty="No outcome was imported.",
-        height="content",
-    )
+    found = case_tables.outcome_table(data.outcome(case_id), data.settings().cord_gas)
+    layout.table(found, height="content")
 
 
 def _open_outcome(case_id: str) -> None:
@@ -191,51 +180,3 @@ def _open_outcome(case_id: str) -> None:
     with layout.told():
         disclosures.record(db, case_id, who=signed_in.who(), place="case")
     st.session_state.setdefault(Key.OUTCOME_OPEN, set()).add(case_id)
-
-
-def _number(label: str, digits: int = 0) -> object:
-    return st.column_config.NumberColumn(label, format=f"%.{digits}f")
-
-
-CLOCK = {
-    "standard": "Standard", "concern": "Concern", "pattern_start": "Pattern starts", "recognisable": "Recognisable",
-    "response": "Response", "response_event": "What was done", "minutes_to_response": _number("Minutes to response"),
-    "target_minutes": _number("Target, min"), "minutes_to_birth": _number("Minutes to birth"), "status": "Status",
-    "late_under": "Case late under, clocks", "reasons": "Criteria met", "note": "Note",
-}  # fmt: skip
-READER_CLOCK = {
-    "reader": "Reader", "standard": "Standard", "recognisable": "Concern read by", "response": "Response",
-    "minutes_to_response": _number("Minutes to response"), "target_minutes": _number("Target, min"),
-    "status": "Status",
-}  # fmt: skip
-BURDEN = {
-    "span": "Span", "span_minutes": _number("Minutes"), "seen_percent": _number("Seen, %"),
-    "decelerations": _number("Decelerations"), "early": _number("Early"), "late": _number("Late"),
-    "variable": _number("Variable"), "prolonged": _number("Prolonged"), "unclassified": _number("Unclassified"),
-    "area_bpm_s": _number("Area, bpm·s"), "area_per_seen_hour_bpm_s": _number("Area per seen hour, bpm·s"),
-    "triangle_area_bpm_s": _number("Triangle area, bpm·s"),
-    "minutes_in_deceleration": _number("Minutes in deceleration", 1),
-    "contractions": _number("Contractions"), "contractions_with_deceleration": _number("With a deceleration"),
-    "deepest_bpm": _number("Deepest, bpm"), "longest_s": _number("Longest, s"),
-    "decelerations_per_20_min": _number("Per 20 seen min", 1),
-    "level_change_area_bpm_s": _number("Area of level changes, bpm·s"),
-}  # fmt: skip
-SEGMENTS = {
-    "from_to": "Segment", "baseline_bpm": _number("Baseline, bpm", 1), "baseline_rounded_bpm": _number("Rounded, bpm"),
-    "variability_bpm": _number("Variability, bpm", 1), "variability": "Class",
-    "signal_loss_percent": _number("Signal lost, %"), "contractions_per_10_min": _number("Contractions per 10 min", 1),
-    "sinusoidal": "Sinusoidal",
-}  # fmt: skip
-DECELERATIONS = {
-    "onset": "Onset", "kind": "Kind", "depth_bpm": _number("Depth, bpm"), "duration_s": _number("Duration, s"),
-    "area_bpm_s": _number("Area, bpm·s"), "onset_to_nadir_s": _number("Onset to nadir, s"),
-    "judged_fall_s": _number("Fall as judged, s"),
-    "lag_s": _number("Nadir after peak, s"), "toco": "Toco", "seen_percent": _number("Seen, %"), "remark": "Remark",
-}  # fmt: skip
-SECOND_READINGS = {
-    "window": "Window", "category": "Second reading", "normal_percent": _number("Normal, %"),
-    "suspicious_percent": _number("Suspicious, %"), "pathological_percent": _number("Pathological, %"),
-    "fitted_on_windows": "Fitted on windows",
-}  # fmt: skip
-EVENTS = {"at": "At", "event": "Event", "detail": "Detail"}
-FACTS = {"fact": "Fact", "value": "Value"}

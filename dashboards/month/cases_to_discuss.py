@@ -3,6 +3,7 @@
 import streamlit as st
 
 from audit.questions import month
+from audit.tables.cases import LEFT_OUT, REASONS
 from dashboards import data, layout
 from dashboards.month import cases_to_discuss_parts
 
@@ -27,12 +28,10 @@ if found.get("note"):
     st.info(layout.plain(found["note"]))
 cases_to_discuss_parts.cases(found, period, kinds, with_outcome=with_outcome)
 
-reasons = data.frame(month.reason_rows(found, with_outcome=with_outcome))
 with st.expander("Every reason with its points, as a table"):
-    layout.table(reasons, name="reasons", columns=cases_to_discuss_parts.REASONS, empty="No reason was found.")
+    layout.table(REASONS.filled(month.reason_rows(found, with_outcome=with_outcome)))
 st.subheader("Controls", anchor=False)
 cases_to_discuss_parts.controls(found, period)
 st.subheader("Left out", anchor=False)
 st.caption("Cases whose tracing could not be judged and that have no other grave reason.")
-left_out = data.frame(found["left_out"])
-layout.table(left_out, name="left_out", columns=cases_to_discuss_parts.LEFT_OUT, empty="No case was left out.")
+layout.table(LEFT_OUT.filled(found["left_out"]))

@@ -113,10 +113,3 @@ def controls(found: dict[str, Any], period: str) -> None:
         return
     for case_id in found["controls"]:
         this_month_parts.case_link(case_id)
-
-
-REASONS = {
-    "case_id": "Case", "period": "Month", "score": "Score", "kind": "Kind", "reason": "Reason", "value": "Value",
-    "points": "Points",
-}  # fmt: skip
-LEFT_OUT = {"case_id": "Case", "reason": "Why"}

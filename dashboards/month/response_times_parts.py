@@ -8,7 +8,7 @@ from audit import words
 from audit.charts import waits as charts
 from audit.questions import month, waits
 from audit.questions.waits import WaitGroup
-from audit.tables import waits as wait_tables
+from audit.tables import episodes as wait_tables
 from dashboards import data, layout, register
 from dashboards.keys import Key
 
@@ -85,19 +85,19 @@ def waits_of(rows: list[dict[str, Any]], group: str | None) -> None:
         _curves(rows, group, [one.name for one in groups])
     with right:
         st.subheader("How the waits ended", anchor=False)
-        ended = data.frame(wait_tables.status_counts(rows))
+        ended = data.frame(waits.status_counts(rows))
         layout.chart(charts.how_they_ended(ended, width_px=190), alt_text="Concern episodes by how they ended")
     if group is not None:
         st.caption(waits.difference(rows, group))
     st.subheader("Share answered within target", anchor=False)
-    layout.table(data.frame(wait_tables.group_table(groups)), name="within_target", columns=GROUPS, empty="")
+    layout.table(wait_tables.WAITS.filled(wait_tables.wait_rows(groups)))
 
 
 def _curves(rows: list[dict[str, Any]], group: str | None, names: list[str]) -> None:
     st.subheader("Answered by each minute", anchor=False)
     st.session_state.setdefault(Key.RESPONSE_CURVE, AS_IT_WAS)
     curve = str(st.segmented_control("Curve", list(HOW_TO_READ), key=Key.RESPONSE_CURVE, required=True))
-    horizon_min = wait_tables.horizon_min(rows)
+    horizon_min = waits.horizon_min(rows)
     if curve == GONE_ON:
         found = waits.uninterrupted_rows(rows, group, longest_min=horizon_min)
     else:
@@ -124,42 +124,10 @@ def _curves(rows: list[dict[str, Any]], group: str | None, names: list[str]) -> 
 def episodes(rows: list[dict[str, Any]]) -> None:
     """The list of episodes; choosing a row opens the case."""
     st.subheader("Episodes, late ones first", anchor=False)
-    frame = data.frame(wait_tables.episode_table(rows))
     st.caption("Choose a row to open the case.")
     chosen = layout.table(
-        frame, name="episodes", columns=EPISODES, empty="No episode for this choice.", on_select="rerun",
-        selection_mode="single-row", key="episodes",
+        wait_tables.EPISODES_ON_PAGE.filled(rows), on_select="rerun", selection_mode="single-row", key="episodes"
     )  # fmt: skip
     if chosen is not None and chosen.selection.rows:
-        row = frame.iloc[chosen.selection.rows[0]]
+        row = rows[chosen.selection.rows[0]]
         st.switch_page(register.CASE.file, query_params={"case": row["case_id"], "fetus": row["fetus"]})
-
-
-def _number(label: str) -> Any:
-    return st.column_config.NumberColumn(label, format="%.0f")
-
-
-def _minutes(label: str) -> Any:
-    # with a decimal, so that 15.3 beside a target of 15 does not look like 15
-    return st.column_config.NumberColumn(label, format="%.1f")
-
-
-def _percent(label: str) -> Any:
-    return st.column_config.NumberColumn(label, format="percent")
-
-
-GROUPS = {
-    "name": "Group", "episodes": "Episodes", "within": "Within target", "late": "Late or still waiting",
-    "share": _percent("Share within target"), "share_low": _percent("From"), "share_high": _percent("To"),
-    "answered_by_target": _percent("Answered by target, of all"),
-    "other_end": "Ended otherwise first", "unknown": "Not followed to the target", "not_assessable": "Not assessable",
-    "half_answered": _number("Half answered by, min"), "half_low": _number("from"), "half_high": _number("to "),
-}  # fmt: skip
-EPISODES = {
-    "case_id": "Case", "fetus": "Fetus", "period": "Month", "shift": "Shift", "concern": "Concern",
-    "recognisable": "Recognisable", "response_event": "Response",
-    "minutes_to_response": _minutes("Minutes to response"),
-    "first_escalation": "First escalation", "minutes_to_escalation": _minutes("Minutes to escalation"),
-    "target_minutes": _number("Target, min"), "minutes_to_birth": _minutes("Minutes to birth"), "status": "Status",
-    "agreement": "Who agrees", "note": "Note",
-}  # fmt: skip

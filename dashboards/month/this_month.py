@@ -4,6 +4,8 @@ import streamlit as st
 
 from audit.charts import month, waits
 from audit.questions import month as month_view
+from audit.tables import cases as tables
+from audit.tables.episodes import ANSWERS
 from dashboards import data, layout
 from dashboards.month import this_month_parts
 
@@ -30,22 +32,21 @@ with left:
         layout.chart(month.category_shares(categories, width_px=430), alt_text="Share of minutes in each category")
         st.caption("From left: normal or I, suspicious or II, pathological or III; grey: not assessable.")
         with st.expander("The minutes behind the bars"):
-            layout.table(categories, name="categories", columns=this_month_parts.CATEGORIES, empty="")
+            layout.table(tables.CATEGORIES.filled(categories))
 with right:
     st.subheader("How concerns were answered", anchor=False)
     if own.empty:
         st.info("No concern became recognisable under this standard, or nothing was analysed yet.")
     else:
         layout.chart(waits.how_they_ended(own, width_px=300), alt_text="Concern episodes by how they ended")
-        layout.download(own, "answers")
+        layout.download(ANSWERS.filled(own))
 
 st.subheader("Cases to discuss first", anchor=False)
 this_month_parts.first_cases(found)
 st.subheader("What waits", anchor=False)
-layout.table(data.waiting(period), name="waiting", columns=this_month_parts.WAITING, empty="Nothing waits.")
+layout.table(tables.WAITING.filled(data.waiting(period)))
 st.subheader("What is missing", anchor=False)
-missing = data.frame(month_view.missing_rows(data.rows("data_quality/missing_counts", period=period).iloc[0].to_dict()))
-layout.table(missing, name="missing", columns=this_month_parts.MISSING, empty=layout.NO_CASES)
+missing = month_view.missing_rows(data.rows("data_quality/missing_counts", period=period).iloc[0].to_dict())
+layout.table(tables.MISSING.filled(missing))
 with st.expander("Which cases lack what"):
-    cases = data.rows("data_quality/missing", period=period)
-    layout.table(cases, name="missing_by_case", columns=this_month_parts.MISSING_CASES, empty="Every case is complete.")
+    layout.table(tables.MISSING_BY_CASE.filled(data.rows("data_quality/missing", period=period)))

@@ -51,18 +51,3 @@ def first_cases(found: dict[str, Any]) -> None:
 def case_link(case_id: str, label: str = "Open") -> None:
     """A link to the page of a case."""
     st.page_link(register.CASE.file, label=f"{label} {layout.plain(case_id)}", query_params={"case": case_id})
-
-
-def _percent(label: str) -> Any:
-    return st.column_config.NumberColumn(label, format="percent")
-
-
-CATEGORIES = {
-    "standard": "Standard", "category": "Category", "minutes": "Minutes", "standard_minutes": "Of minutes",
-    "fraction": _percent("Share"), "tracings": "Tracings with any",
-}  # fmt: skip
-MISSING = {
-    "item": "Missing", "cases": "Cases without", "labours": "Of labours", "fraction": _percent("Share"),
-}  # fmt: skip
-WAITING = {"what": "What", "state": "How far", "page": "Page"}
-MISSING_CASES = {"case_id": "Case", "period": "Month", "lacks": "Lacks"}

@@ -4,6 +4,7 @@ import streamlit as st
 
 from audit.charts import quality
 from audit.questions import month
+from audit.tables import cases as tables
 from dashboards import data, layout
 from dashboards.over_time import data_quality_parts
 
@@ -14,26 +15,20 @@ imports, rejects, missing, signal, stale = st.tabs(
     ["Imports", "Rejects and remarks", "Missing", "Signal", "Failed and stale readings"]
 )
 with imports:
-    layout.table(
-        data.rows("data_quality/imports"),
-        name="imports",
-        columns=data_quality_parts.IMPORTS,
-        empty="Nothing was imported yet.",
-    )
+    layout.table(tables.IMPORTS.filled(data.rows("data_quality/imports")))
 with rejects:
     data_quality_parts.rejects(data.rows("data_quality/reject_reasons"), data.rows("data_quality/rejects"))
 with missing:
     counts = data.rows("data_quality/missing_counts", period=period).iloc[0].to_dict()
     st.caption("A labour without recorded events cannot be told from one without a response: complete the record.")
-    layout.table(data.frame(month.missing_rows(counts)), name="missing", columns=data_quality_parts.MISSING, empty="")
-    cases = data.rows("data_quality/missing", period=period)
-    layout.table(cases, name="missing_by_case", columns=data_quality_parts.CASES, empty="Every case is complete.")
+    layout.table(tables.MISSING.filled(month.missing_rows(counts)))
+    layout.table(tables.MISSING_BY_CASE.filled(data.rows("data_quality/missing", period=period)))
 with signal:
     tracings = data.rows("data_quality/signal", period=period)
     if tracings.empty:
         st.info("No tracing is stored for this choice.")
     else:
         layout.chart(quality.signal_seen(tracings, width_px=860), alt_text="Tracings by share of signal used")
-        layout.table(tracings, name="signal", columns=data_quality_parts.SIGNAL, empty="")
+        layout.table(tables.SIGNAL.filled(tracings))
 with stale:
     data_quality_parts.failed(data.rows("data_quality/signal", period=period), data.stale())

@@ -4,10 +4,9 @@ from typing import Any
 
 import streamlit as st
 
-from audit.charts.control import control_chart, funnel_chart, measure_title
-from dashboards import data, layout, register
-
-WIDTH_PX = 430
+from audit.charts.control import control_chart, funnel_chart, measure_title, unit_words
+from audit.tables import trends as tables
+from dashboards import layout, register
 
 
 def measures(found: dict[str, Any]) -> None:
@@ -22,9 +21,9 @@ def measures(found: dict[str, Any]) -> None:
 
 def _measure(measure: dict[str, Any]) -> None:
     title = measure_title(measure["name"])
-    st.markdown(f"**{title}**, {measure['unit']}")
+    st.markdown(f"**{title}**, {unit_words(measure['unit'])}")
     st.caption(measure["says"])
-    drawing = control_chart(measure, width_px=WIDTH_PX)
+    drawing = control_chart(measure)
     if drawing is None:
         st.info("No month has enough behind it for a point yet.")
     else:
@@ -36,8 +35,7 @@ def _measure(measure: dict[str, Any]) -> None:
     if notes:
         st.caption(" ".join(notes))
     with st.expander("Figures"):
-        table = data.frame(measure["points"])
-        layout.table(table, name=f"trend_{measure['name']}", columns=POINTS, empty="No point.")
+        layout.table(tables.points_table(measure))
         st.caption(_rules(measure))
 
 
@@ -60,26 +58,10 @@ def shifts(funnel: dict[str, Any]) -> None:
         " (thin). Exact binomial limits. Episodes of one labour are not independent, so the true limits are somewhat"
         " wider."
     )
-    layout.table(data.frame(funnel["points"]), name="funnel", columns=FUNNEL, empty="")
+    layout.table(tables.FUNNEL.filled(funnel["points"]))
 
 
 def changes() -> None:
     """Where the lead enters a change of practice."""
     st.caption("From the month of a change of practice on, each chart starts a new phase with limits of its own.")
     st.page_link(register.ACTIONS.file, label="Enter a change of practice or take one back")
-
-
-def _number(label: str) -> Any:
-    return st.column_config.NumberColumn(label, format="%.3g")
-
-
-POINTS = {
-    "period": "Month", "value": _number("Value"), "numerator": "Part", "denominator": "Of",
-    "centre": _number("Centre"), "low": _number("Lower limit"), "high": _number("Upper limit"), "signal": "Signal",
-    "reason": "Why there is no point", "phase": "Phase",
-}  # fmt: skip
-FUNNEL = {
-    "group": "Shift", "numerator": "Within target", "denominator": "Of", "share": _number("Share"),
-    "low_95": _number("95 % from"), "high_95": _number("to"), "low_998": _number("99.8 % from"),
-    "high_998": _number("to "),
-}  # fmt: skip

@@ -7,29 +7,16 @@ import streamlit as st
 from audit import vocabulary, words
 from audit.errors import AuditError
 from audit.pack.handout import handout_zip
-from audit.people import accounts, agenda, batches, handout, log
+from audit.people import accounts, agenda, batches, handout
 from audit.people.batches import Plan
 from audit.questions.strips_to_read import PLACES
 from audit.setting_tables.meeting import MeetingOptions
+from audit.tables.meeting import BATCHES, PROGRESS
 from dashboards import data, layout
 from dashboards.keys import ReviewKey
 from dashboards.signed_in import database
 
 WHO = "lead"
-BATCHES = {
-    "batch_id": "No.",
-    "name": "Batch",
-    "period": "Month",
-    "standard": "Standard",
-    "state": "State",
-    "windows": "Strips",
-    "readers": "Readers",
-    "reads": "Reads",
-    "reads_expected": "Expected",
-    "created_at": "Made",
-    "closed_at": "Closed",
-}
-PROGRESS = {"reader": "Reader", "read": "Read", "strips": "Of strips", "minutes_spent": "Minutes spent"}
 
 
 def make_batch() -> None:
@@ -121,23 +108,11 @@ def _make(period: str, cases: list[str], chosen: dict[str, Any]) -> None:
         st.caption(f"Left out: {layout.plain(sentence)}.")
 
 
-def batches_table(rows: list[dict[str, Any]]) -> None:
-    """Every batch as a table."""
-    frame = data.frame(rows)
-    if not frame.empty:
-        frame = frame.assign(
-            standard=[words.standard_name(name) for name in frame["standard"]],
-            created_at=[log.readable(row["created_at"]) for row in rows],
-            closed_at=[log.readable(row["closed_at"]) for row in rows],
-        )
-    layout.table(frame, name="batches", columns=BATCHES, empty="No batch was made yet.")
-
-
 def follow() -> None:
     """Every batch with its progress, its files, and the button that closes it."""
     st.subheader("Batches", anchor=False)
     rows = batches.everything(database())
-    batches_table(rows)
+    layout.table(BATCHES.filled(rows))
     for row in rows:
         if row["state"] == "open":
             with st.expander(f"Batch {row['batch_id']}: {layout.plain(row['name'])}", expanded=True):
@@ -157,7 +132,7 @@ def _handout(number: int) -> bytes:
 
 def _open_batch(row: dict[str, Any]) -> None:
     number = row["batch_id"]
-    st.dataframe(data.frame(batches.progress(database(), number)), hide_index=True, column_config=PROGRESS)
+    layout.table(PROGRESS.filled(batches.progress(database(), number), name=f"progress_{number}"))
     left, middle, right = st.columns([2, 4, 2], vertical_alignment="bottom")
     with left:
         st.download_button(

@@ -2,7 +2,6 @@
 
 from typing import Any
 
-import pandas as pd
 import streamlit as st
 
 from audit import words as words_
@@ -10,58 +9,12 @@ from audit.agreement.scales import CATEGORIES, ITEMS, NUMBER_UNITS
 from audit.charts import agreement as charts
 from audit.people.accounts import Account
 from audit.questions.agreement import Question
-from audit.words import hh_mm
+from audit.tables import agreement as tables
+from audit.tables.case import from_to
 from dashboards import data, layout, signed_in
 from dashboards.keys import ReviewKey
 from dashboards.month import this_month_parts
 
-MEASURES = {
-    "measure": "Measure",
-    "category": "Category",
-    "estimate": st.column_config.NumberColumn("Estimate", format="%.2f"),
-    "low": st.column_config.NumberColumn("95 % from", format="%.2f"),
-    "high": st.column_config.NumberColumn("to", format="%.2f"),
-    "n": "Windows",
-    "band": "In words",
-    "note": "Remark",
-}
-PAIRS = {
-    "reader_a": "Reader",
-    "reader_b": "Reader",
-    "windows": "Windows by both",
-    **{name: st.column_config.NumberColumn(words, format="%.2f") for name, words in charts.PAIR_MEASURES.items()},
-    "prevalence_index": st.column_config.NumberColumn("Prevalence index", format="%.2f"),
-    "bias_index": st.column_config.NumberColumn("Bias index", format="%.2f"),
-    "pabak": st.column_config.NumberColumn("Prevalence- and bias-adjusted", format="%.2f"),
-    "note": "Remark",
-}
-REPEATS = {
-    "reader": "Reader",
-    "windows": "Read twice",
-    "agreement": st.column_config.NumberColumn("Same answer", format="%.2f"),
-    "kappa": st.column_config.NumberColumn("Kappa", format="%.2f"),
-    "note": "Remark",
-}
-LIMITS = {
-    "reader_a": "Reader",
-    "reader_b": "Reader",
-    "windows": "Windows by both",
-    "mean_difference": st.column_config.NumberColumn("Mean difference", format="%.1f"),
-    "low": st.column_config.NumberColumn("Limits from", format="%.1f"),
-    "high": st.column_config.NumberColumn("to", format="%.1f"),
-    "unit": "Unit",
-    "note": "Remark",
-}
-PUBLISHED = {
-    "study": "Study",
-    "setting": "Setting",
-    "part": "Part",
-    "statistic": "Statistic",
-    "value": st.column_config.NumberColumn("Value", format="%.2f"),
-    "low": st.column_config.NumberColumn("95 % from", format="%.2f"),
-    "high": st.column_config.NumberColumn("to", format="%.2f"),
-    "reference": "Source",
-}
 _EVERY = "every month"
 
 
@@ -96,10 +49,7 @@ def measures(found: dict[str, Any]) -> None:
             f"For {found['reads_outcome_not_stated']} reads nobody stated whether the outcome was hidden; they are"
             " used. Reads made with the outcome known are not."
         )
-    frame = data.frame(found["measures"])
-    if not frame.empty:
-        frame = frame.assign(measure=[words_.words(name) for name in frame["name"]])
-    layout.table(frame, name="agreement", columns=MEASURES, empty="There is nothing to compare yet.")
+    layout.table(tables.MEASURES.filled(found["measures"]))
     method = found["method"]
     st.caption(f"{method['interval']}, {method['draws']} draws; consensus: {method['consensus']}.")
     st.caption(f"Words after {method['bands_source']}: {method['bands_caution']}")
@@ -112,9 +62,8 @@ def pairs(found: dict[str, Any]) -> None:
         st.info("Fewer than two readers have read this item, so there is no pair.")
         return
     if found["item"] in NUMBER_UNITS:
-        limits = data.frame(found["limits_of_agreement"])
         st.caption("Limits of agreement (Bland and Altman 1986) between readers, first reader less second.")
-        layout.table(limits, name="limits_of_agreement", columns=LIMITS, empty="No pair has read the same windows.")
+        layout.table(tables.LIMITS.filled(found["limits_of_agreement"]))
         return
     measure = st.segmented_control(
         "Shown in the matrix",
@@ -125,7 +74,7 @@ def pairs(found: dict[str, Any]) -> None:
     )
     chart = charts.pair_matrix(found["pairs"], measure or "weighted_kappa_linear")
     layout.chart(chart, alt_text="Agreement of each pair of readers; the table below has the same", width="content")
-    layout.table(data.frame(found["pairs"]), name="pairs", columns=PAIRS, empty="No pair.")
+    layout.table(tables.PAIRS.filled(found["pairs"]))
     st.caption(
         "A prevalence index far from 0 means one category rules: kappa is then low although readers mostly agree. A"
         " bias index far from 0 means one reader chooses a category more often than the other."
@@ -135,8 +84,7 @@ def pairs(found: dict[str, Any]) -> None:
 def repeats(found: dict[str, Any]) -> None:
     """The same reader twice."""
     st.subheader("The same reader, the same strip, twice", anchor=False)
-    frame = data.frame(found["repeat_reads"])
-    layout.table(frame, name="repeat_reads", columns=REPEATS, empty="No strip was read twice by the same reader.")
+    layout.table(tables.REPEATS.filled(found["repeat_reads"]))
 
 
 def computed(found: dict[str, Any]) -> None:
@@ -156,10 +104,7 @@ def computed(found: dict[str, Any]) -> None:
     )
     confusion = row.get("confusion")
     if confusion:
-        frame = pd.DataFrame(confusion["counts"], columns=[f"computed {name}" for name in confusion["categories"]])
-        frame.insert(0, "consensus", confusion["categories"])
-        st.dataframe(frame, hide_index=True)
-        layout.download(frame, "confusion")
+        layout.table(tables.confusion_table(confusion))
 
 
 def windows(asked: Question) -> None:
@@ -172,25 +117,25 @@ def windows(asked: Question) -> None:
     rows = [
         {
             "case_id": found.window[0],
-            "window": f"{hh_mm(found.window[2])} – {hh_mm(found.window[3])}",
+            "start_s": found.window[2],
+            "end_s": found.window[3],
             "reads": found.reads,
             "score": found.score,
             "answers": ", ".join(f"{reader}: {answer}" for reader, answer in found.answers.items()),
         }
         for found in apart
     ]
-    columns = {"case_id": "Case", "window": "Window", "reads": "Reads", "score": "Apart", "answers": "Answers"}
-    layout.table(data.frame(rows), name="windows_apart", columns=columns, empty="")
+    layout.table(tables.APART.filled(rows))
     st.caption("Apart: 0 all alike, 1 as far apart as the answers allow; for numbers the mean difference.")
     place = st.selectbox(
         "Reads side by side",
         range(len(rows)),
-        format_func=lambda k: f"{rows[k]['case_id']}, {rows[k]['window']}",
+        format_func=lambda k: f"{rows[k]['case_id']}, {from_to(rows[k])}",
         key=ReviewKey.AGREEMENT_WINDOW,
     )
     window = apart[place].window
     this_month_parts.case_link(window[0], "Open the strip of")
-    st.dataframe(data.reads_of_window(asked, window), hide_index=True)
+    layout.table(tables.READS_OF_WINDOW.filled(data.reads_of_window(asked, window)))
 
 
 def leaning(asked: Question) -> None:
@@ -225,7 +170,7 @@ def leaning(asked: Question) -> None:
         alt_text="Share of each category, this reader and the others",
         width="content",
     )
-    layout.table(frame, name="leaning", columns={"who": "Who", "category": "Category", "share": "Share"}, empty="")
+    layout.table(tables.LEANING.filled(shares))
 
 
 def _may_see(account: Account, reader: str) -> bool:
@@ -258,11 +203,7 @@ def months(asked: Question) -> None:
     frame = data.frame(rows)
     title = words_.words(name)
     layout.chart(charts.months(frame, title), alt_text=f"{title} month by month with 95 % intervals")
-    columns = {
-        "period": "Month", "estimate": title, "low": "95 % from", "high": "to", "windows": "Windows",
-        "readers": "Readers", "note": "Remark",
-    }  # fmt: skip
-    layout.table(frame, name="agreement_months", columns=columns, empty="")
+    layout.table(tables.months_definition(title).filled(rows))
 
 
 def hindsight(asked: Question) -> None:
@@ -282,6 +223,5 @@ def hindsight(asked: Question) -> None:
 def published(found: dict[str, Any]) -> None:
     """What others found."""
     st.subheader("Published figures", anchor=False)
-    empty = "No published figure for this item is known to the program."
-    layout.table(data.frame(found["published"]), name="published_agreement", columns=PUBLISHED, empty=empty)
+    layout.table(tables.PUBLISHED.filled(found["published"]))
     st.caption("Context, not targets: PA is the proportion of agreement as each paper defines it.")

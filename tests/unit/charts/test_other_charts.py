@@ -29,7 +29,7 @@ def measure(events, phases=()):
 def test_a_signal_is_a_mark_of_its_own_and_says_its_rule():
     # eleven months about 70 % on both sides of the centre and one at 20 %: centre 0.6625, one sd 0.075 at n = 40
     found = measure([30, 26, 30, 26, 30, 26, 30, 26, 30, 26, 30, 8])
-    spec = spec_of(control_chart(found, width_px=400), checked=True)
+    spec = spec_of(control_chart(found), checked=True)
     shapes = [layer["mark"].get("shape") for layer in spec["layer"] if layer["mark"]["type"] == "point"]
     assert shapes == [None, "diamond"]
     loud = [row for row in rows_with(spec, "signal_words") if row["signal_words"]]
@@ -39,13 +39,13 @@ def test_a_signal_is_a_mark_of_its_own_and_says_its_rule():
 
 
 def test_a_phase_is_named_where_it_begins():
-    spec = spec_of(control_chart(measure([30] * 12, phases=[("2031-05", "night round")]), width_px=400), checked=True)
+    spec = spec_of(control_chart(measure([30] * 12, phases=[("2031-05", "night round")])), checked=True)
     mark, = {(row["label"], row["place"]) for row in rows_with(spec, "label")}  # fmt: skip
     assert mark == ("night round", 3.5)  # between the fourth and the fifth month
 
 
 def test_without_a_point_there_is_no_chart():
-    assert control_chart({"points": [], "phases": [], "unit": "share"}, width_px=400) is None
+    assert control_chart({"points": [], "phases": [], "unit": "share"}) is None
 
 
 def test_titles_are_words():

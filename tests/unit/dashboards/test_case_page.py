@@ -74,23 +74,23 @@ def test_the_clock_stands_in_numbers(open_page):
     page = open_page("small", "case", case="C-001")
     found = {metric.label: metric.value for metric in page.metric}
     assert found == {
-        "Recognisable at": "00:50", "Response": "01:20", "Minutes to response": "30", "Target, minutes": "15",
-        "Minutes to birth": "40",
+        "Recognisable at": "00:50", "Response": "01:20", "Minutes to response": "30.0", "Target, minutes": "15",
+        "Minutes to birth": "40.0",
     }  # fmt: skip
     assert "late under **3 of 3**" in shown(page)
 
 
 def test_burden_stands_beside_the_share_seen(open_page):
     page = open_page("small", "case", case="C-001")
-    burden = next(table.value for table in page.dataframe if "seen_percent" in table.value and "span" in table.value)
+    burden = next(table.value for table in page.dataframe if "seen_fraction" in table.value and "span" in table.value)
     assert burden["span"].tolist() == ["last 30 min", "last 60 min", "whole tracing"]
-    assert burden["seen_percent"].round(1).tolist() == [90.0, 95.0, 96.7]
+    assert burden["seen_fraction"].tolist() == [90, 95, 97]  # per cent
 
 
 def test_reads_stand_side_by_side_with_the_computed_one_last(open_page):
     page = open_page("small", "case", case="C-001")
     reads = next(table.value for table in page.dataframe if "R1" in table.value)
-    assert reads.columns.tolist() == ["window", "standard", "R1", "R2", "R3", "computed"]
+    assert reads.columns.tolist() == ["Window", "Standard", "R1", "R2", "R3", "computed"]
     assert reads.iloc[0].tolist() == [
         "01:00 – 01:30", "FIGO 2015", "pathological", "suspicious", "pathological", "pathological",
     ]  # fmt: skip
@@ -98,8 +98,8 @@ def test_reads_stand_side_by_side_with_the_computed_one_last(open_page):
 
 def test_a_second_reading_stands_apart_from_the_people_and_says_what_it_is(open_page):
     page = open_page("small", "case", case="C-001")
-    second = next(table.value for table in page.dataframe if "suspicious_percent" in table.value)
-    assert second.iloc[0].tolist() == ["01:00 – 01:30", "suspicious", 12.5, 50.0, 37.5, 240]
+    second = next(table.value for table in page.dataframe if "suspicious_fraction" in table.value)
+    assert second.iloc[0].tolist() == ["01:00 – 01:30", "suspicious", 13, 50, 38, 240]
     assert "Second reading (fitted on the unit's own recordings)" in shown(page)
     assert "fitted on 240 windows" in shown(page)
     reads = next(table.value for table in page.dataframe if "R1" in table.value)
@@ -109,7 +109,7 @@ def test_a_second_reading_stands_apart_from_the_people_and_says_what_it_is(open_
 def test_without_a_second_reading_nothing_is_said_of_one(open_page):
     page = open_page("small", "case", case="C-002")
     assert "second reading" not in shown(page).lower()
-    assert not any("suspicious_percent" in table.value for table in page.dataframe)
+    assert not any("suspicious_fraction" in table.value for table in page.dataframe)
 
 
 def test_the_readings_own_notes_come_with_the_findings_and_not_with_the_bare_strip(open_page):
@@ -131,10 +131,10 @@ def test_the_fall_as_judged_stands_beside_onset_to_nadir(open_page):
 
 def test_the_outcome_is_hidden_until_it_is_opened_and_only_for_that_case(open_page):
     page = open_page("small", "case", case="C-001")
-    assert not any("measure" in table.value for table in page.dataframe)
+    assert not any("Measure" in table.value for table in page.dataframe)
     page.button(key=Key.OUTCOME_BUTTON).click().run()
-    outcome = next(table.value for table in page.dataframe if "measure" in table.value)
-    found = dict(zip(outcome["measure"], outcome["fetus A"], strict=True))
+    outcome = next(table.value for table in page.dataframe if "Measure" in table.value)
+    found = dict(zip(outcome["Measure"], outcome["Fetus A"], strict=True))
     assert found["cord artery pH"] == "7.02"
     assert found["Apgar score at 1 min"] == "not given"
     page.selectbox(key=Key.CASE).set_value("C-002").run()

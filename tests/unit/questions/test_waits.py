@@ -3,7 +3,7 @@
 import pytest
 
 from audit.questions import waits
-from audit.tables import waits as wait_tables
+from audit.tables import episodes as wait_tables
 
 
 def row(minutes, ended_by, shift="day", target=15.0, status="in_time"):
@@ -62,9 +62,9 @@ def test_curves_go_on_to_the_end_of_the_drawing_and_start_at_zero():
 
 
 def test_the_drawing_reaches_past_every_answer_and_target():
-    assert wait_tables.horizon_min([row(29.0, "response", target=15.0)]) == 60.0
-    assert wait_tables.horizon_min([row(5.0, "birth", target=28.0)]) == 30.0
-    assert wait_tables.horizon_min([]) == 30.0
+    assert waits.horizon_min([row(29.0, "response", target=15.0)]) == 60.0
+    assert waits.horizon_min([row(5.0, "birth", target=28.0)]) == 30.0
+    assert waits.horizon_min([]) == 30.0
 
 
 def test_a_difference_needs_two_groups():
@@ -94,7 +94,7 @@ def test_every_episode_is_counted_once():
     assert (every.share_low, every.share_high) == (pytest.approx(0.1176, abs=5e-4), pytest.approx(0.7693, abs=5e-4))
     # of all 7 whose clock ran, 2 were answered by the target
     assert every.answered_by_target == pytest.approx(2 / 7)
-    assert {item["status"]: item["episodes"] for item in wait_tables.status_counts(MIXED)} == {
+    assert {item["status"]: item["episodes"] for item in waits.status_counts(MIXED)} == {
         "in_time": 2, "late": 1, "none_recorded": 2, "resolved": 1, "born_first": 1, "not_assessable": 1,
     }  # fmt: skip
 

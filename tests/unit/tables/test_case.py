@@ -15,7 +15,8 @@ COLUMNS = [
 def table(**values):
     rows = pd.DataFrame([{name: values.get(name) for name in COLUMNS} | {"fetus": "A"}])
     found = outcome_table(rows, load_settings().cord_gas)
-    return dict(zip(found["measure"], found["fetus A"], strict=True))
+    assert [column.heading for column in found.columns] == ["Measure", "Fetus A"]
+    return dict(found.shown())
 
 
 def test_what_was_not_given_says_so():

@@ -1,0 +1,106 @@
+"""Tables of a month's cases and of what came in: to discuss, left out, missing, imports, rejects, signal."""
+
+from audit.tables.definition import Column, Kind, TableDefinition, numbers, shares, texts
+from audit.tables.episodes import CASE, FETUS, PERIOD, STANDARD
+
+TO_DISCUSS = TableDefinition(
+    "to_discuss",
+    (
+        CASE,
+        *numbers(None, score="Score"),
+        Column(
+            "reasons",
+            "Reasons (points)",
+            value=lambda row: "\n".join(f"{reason['text']} ({reason['points']:g})" for reason in row["reasons"]),
+        ),
+    ),
+)
+REASONS = TableDefinition(
+    "reasons",
+    (
+        CASE, PERIOD, *numbers(None, score="Score"), *texts(kind="Kind", reason="Reason"),
+        *numbers(None, value="Value", points="Points"),
+    ),
+    empty="No reason was found.",
+)  # fmt: skip
+LEFT_OUT = TableDefinition("left_out", (CASE, Column("reason", "Why")), empty="No case was left out.")
+CATEGORIES = TableDefinition(
+    "categories",
+    (
+        STANDARD,
+        Column("category", "Category"),
+        *numbers(minutes="Minutes", standard_minutes="Of minutes"),
+        *shares(fraction="Share, %"),
+        *numbers(tracings="Tracings with any"),
+    ),
+)
+WAITING = TableDefinition("waiting", texts(what="What", state="How far", page="Page"), empty="Nothing waits.")
+MISSING = TableDefinition(
+    "missing",
+    (
+        Column("item", "Missing"),
+        *numbers(cases="Cases without", labours="Of labours"),
+        *shares(fraction="Share, %"),
+    ),
+)
+MISSING_BY_CASE = TableDefinition(
+    "missing_by_case", (CASE, PERIOD, Column("lacks", "Lacks")), empty="Every case is complete."
+)
+IMPORTS = TableDefinition(
+    "imports",
+    (
+        *texts(Kind.MOMENT, imported_at="When (UTC)"),
+        *texts(source="File", kind="Kind", outcome="What became of it"),
+        *numbers(rows_accepted="Rows stored", rows_rejected="Rows kept out", rows_flagged="With a remark"),
+        Column("message", "Message"),
+    ),
+    empty="Nothing was imported yet.",
+)
+SOURCES = TableDefinition(
+    "sources",
+    (
+        *texts(Kind.CODE, kind="Kind"),
+        *numbers(files="Files", rows_accepted="Rows stored", rows_rejected="Rows kept out"),
+    ),
+    title="Files in the database",
+    empty="No file was imported.",
+)
+REJECT_REASONS = TableDefinition(
+    "reject_reasons",
+    (
+        *texts(severity="Kept out or remark", column_name="Column"),
+        *numbers(found="Rows", files="Files"),
+        Column("example", "For example"),
+    ),
+)
+REJECTS = TableDefinition(
+    "rejects",
+    (
+        Column("source", "File"),
+        *numbers(row_number="Row"),
+        *texts(column_name="Column", value="Found", reason="Reason", severity="Kept out or remark"),
+    ),
+)
+SIGNAL = TableDefinition(
+    "signal",
+    (
+        CASE, FETUS, PERIOD, *numbers(1, hours="Hours"),
+        *shares(seen_fraction="Signal used, %", last_hour_lost_fraction="Last hour not seen, %",
+                toco_seen_fraction="Toco recorded, %"),
+        Column("state", "Reading"),
+    ),
+)  # fmt: skip
+FAILED = TableDefinition("failed", (CASE, FETUS, PERIOD, Column("reason", "Why")), empty="No reading failed.")
+STALE = TableDefinition("stale", (CASE, FETUS, Column("reason", "Why")), empty="Every reading is up to date.")
+EDITIONS = TableDefinition("editions", (STANDARD, *texts(text="Text", edition="Edition in force")), title="Standards")
+RUNS = TableDefinition(
+    "runs",
+    (
+        Column("run_id", "Run", width="small"),
+        Column("version", "Program version"),
+        Column("settings_sha256", "Settings SHA-256, first 16", value=lambda row: str(row["settings_sha256"])[:16]),
+        *numbers(tracings="Tracings", failed="Failed"),
+    ),
+    title="Analysis runs behind the findings",
+    empty="Nothing was analysed yet.",
+)

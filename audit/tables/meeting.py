@@ -1,0 +1,54 @@
+"""Tables of what people write: agenda, actions, batches, log."""
+
+from audit.tables.definition import Column, Kind, Row, TableDefinition, numbers, texts
+from audit.tables.episodes import CASE, PERIOD, STANDARD
+
+AGENDA = TableDefinition(
+    "agenda",
+    (
+        *numbers(position="No."), CASE, Column("question", "Question"),
+        Column("reasons", "Why, without the outcome"),
+    ),
+    title="Agenda",
+    empty="The agenda of this month is empty: the pack takes the first of the cases to discuss.",
+)  # fmt: skip
+AGENDA_ON_PAGE = AGENDA.only("position", "case_id", "question")
+
+
+def _state(row: Row) -> str:
+    return f"{row['state']}, overdue" if row.get("overdue") else str(row["state"])
+
+
+_ACTION = (
+    Column("period", "Agreed in", width="small"), *numbers(action_id="No."), Column("action", "Action"), CASE,
+    Column("owner_role", "Owner"), Column("due_period", "Due", width="small"), Column("state", "State", value=_state),
+)  # fmt: skip
+ACTIONS_BEFORE = TableDefinition("actions_before", _ACTION, title="From earlier meetings", empty="No action is open.")
+ACTIONS_AGREED = TableDefinition(
+    "actions_agreed", _ACTION[1:], title="Agreed at this meeting", empty="None agreed yet."
+)
+BATCHES = TableDefinition(
+    "batches",
+    (
+        *numbers(batch_id="No."), Column("name", "Batch"), PERIOD, STANDARD, Column("state", "State"),
+        *numbers(windows="Strips", readers="Readers", reads="Reads", reads_expected="Expected"),
+        *texts(Kind.MOMENT, created_at="Made (UTC)", closed_at="Closed (UTC)"),
+    ),
+    empty="No batch was made yet.",
+)  # fmt: skip
+PROGRESS = TableDefinition(
+    "progress",
+    (
+        Column("reader", "Reader"),
+        *numbers(read="Read", strips="Of strips"),
+        *numbers(1, minutes_spent="Minutes spent"),
+    ),
+)
+LOG = TableDefinition(
+    "log",
+    (
+        *numbers(entry="No."), *texts(Kind.MOMENT, at="When (UTC)"),
+        *texts(who="Who", deed="Did", subject="What", subject_key="Which", old="Before", new="After"),
+    ),
+    empty="Nothing was written yet.",
+)  # fmt: skip

@@ -1,0 +1,70 @@
+"""A filled table as a frame for a page, as CSV, or on a terminal; the pack's templates take its cells themselves."""
+
+from collections.abc import Sequence
+from decimal import Decimal
+from typing import Literal
+
+import pandas as pd
+from rich import box
+from rich.console import Console
+from rich.table import Table as RichTable
+
+from audit.csv_cells import csv_text
+from audit.tables.definition import Cell, Column, Table
+
+_LEAST_TERMINAL_WIDTH = 100
+
+
+def to_page(table: Table) -> pd.DataFrame:
+    """The cells under the columns' names: figures as numbers, so that a reader can sort by them; the rest as text."""
+    found = {}
+    for place, column in enumerate(table.columns):
+        cells = [row[place] for row in table.rows]
+        if column.is_number:
+            found[column.name] = pd.Series([_number(cell) for cell in cells], dtype="float64")
+        else:
+            found[column.name] = pd.Series([cell or column.missing or None for cell in cells], dtype="object")
+    return pd.DataFrame(found)
+
+
+def _number(cell: Cell) -> float | None:
+    return float(cell) if isinstance(cell, Decimal) else None
+
+
+def to_csv(tables: Sequence[Table]) -> bytes:
+    """Tables of one kind as one file: headings, then every cell as it is printed; what is not known is empty.
+
+    Where the tables are about something each (a case), that stands in the first column. UTF-8 with a byte order mark,
+    so that spreadsheets read accents right; no cell is run as a formula.
+    """
+    headings = list(dict.fromkeys(column.heading for table in tables for column in table.columns))
+    of = ["Case"] if any(table.of for table in tables) else []
+    lines = []
+    for table in tables:
+        for row in table.rows:
+            cells = {column.heading: _csv(column, cell) for column, cell in zip(table.columns, row, strict=True)}
+            lines.append([*([table.of] if of else []), *(cells.get(heading) for heading in headings)])
+    return csv_text([*of, *headings], lines).encode("utf-8-sig")
+
+
+def _csv(column: Column, cell: Cell) -> Cell:
+    return column.missing or None if cell is None else cell
+
+
+def console() -> Console:
+    """The terminal, at least as wide as a table needs; what was imported is never read as markup."""
+    found = Console(highlight=False, markup=False)
+    found.width = max(found.width, _LEAST_TERMINAL_WIDTH)
+    return found
+
+
+def to_terminal(table: Table) -> RichTable:
+    """The table with its short headings; figures and small columns stand on one line each."""
+    found = RichTable(box=box.SIMPLE, pad_edge=False)
+    for column in table.columns:
+        one_line = column.is_number or column.width == "small"
+        justify: Literal["left", "right"] = "right" if column.is_number else "left"
+        found.add_column(column.short_heading, justify=justify, no_wrap=one_line, overflow="fold")
+    for row in table.shown():
+        found.add_row(*row)
+    return found

@@ -1,0 +1,67 @@
+"""Tables of the monthly measures; shares stand as percent, and the unit says so."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from audit.charts.control import measure_title, unit_words
+from audit.tables.definition import Column, Kind, Row, Table, TableDefinition, numbers, shares, texts
+
+
+def _figure(name: str, heading: str) -> Column:
+    """A figure in the unit of its row's measure."""
+
+    def value(row: Row) -> Any:
+        known = row.get(name)
+        return 100 * known if known is not None and row["unit"] == "share" else known
+
+    return Column(name, heading, Kind.NUMBER, None, value=value)
+
+
+_FIGURES = (
+    _figure("value", "Value"),
+    *numbers(None, numerator="Part", denominator="Of"),
+    _figure("centre", "Centre"),
+    _figure("low", "Lower limit"),
+    _figure("high", "Upper limit"),
+)
+POINTS = TableDefinition(
+    "trend",
+    (
+        Column("period", "Month", width="small"),
+        *_FIGURES,
+        *texts(signal="Signal", reason="Why there is no point"),
+        *numbers(phase="Phase"),
+    ),
+    empty="No point.",
+)
+_REMARK = Column("signal", "Signal, or why there is no point", value=lambda row: row.get("signal") or row.get("reason"))
+POINTS_ON_TERMINAL = TableDefinition("trend", (Column("period", "Month", width="small"), *_FIGURES, _REMARK))
+MEASURES = TableDefinition(
+    "trends",
+    (
+        Column("name", "Measure", value=lambda row: measure_title(row["name"])),
+        Column("unit", "Unit", value=lambda row: unit_words(row["unit"])),
+        *_FIGURES,
+        _REMARK,
+    ),
+)
+FUNNEL = TableDefinition(
+    "funnel",
+    (
+        *texts(Kind.CODE, group="Shift"),
+        *numbers(numerator="Within target", denominator="Of"),
+        *shares(share="Share, %", low_95="95 % from, %", high_95="95 % to, %", low_998="99.8 % from, %",
+                high_998="99.8 % to, %"),
+    ),
+)  # fmt: skip
+CHANGES = TableDefinition(
+    "changes",
+    (Column("from_period", "From", width="small"), *texts(label="What changed", measure="Charts")),
+    empty="No change was entered yet.",
+)
+
+
+def points_table(measure: Mapping[str, Any], definition: TableDefinition = POINTS) -> Table:
+    """The points of one measure of the document of `audit.questions.trends`."""
+    rows = [{**point, "unit": measure["unit"]} for point in measure["points"]]
+    return definition.filled(rows, name=f"trend_{measure['name']}")
