@@ -24,7 +24,7 @@ from audit.intake.formats import streamed
 from audit.intake.importer import import_paths
 from audit.intake.read_ahead import reading_ahead
 from audit.intake.writing.ledger import Ledger
-from audit.measures.cord_gas import base_deficit_flag, pair_flags, value_flags
+from audit.measures.cord_gas import pair_flags
 from audit.questions import trends
 from audit.questions.cases_to_discuss import judge
 from audit.questions.reasons import Rules
@@ -50,8 +50,6 @@ def of_cord_gas(settings: Settings) -> Iterator[Any]:
         ph, pco2 = float(rng.uniform(6.1, 7.9)), float(rng.uniform(0.5, 30))
         vein = ph + float(rng.uniform(-0.02, 0.06)), pco2 - float(rng.uniform(-0.5, 1.5))
         yield pair_flags(ph, pco2, *vein, settings.cord_gas)
-        yield value_flags(ph, pco2, settings.cord_gas)
-        yield base_deficit_flag(ph, pco2, float(rng.uniform(-5, 25)), settings.cord_gas)
     yield from of_import(settings)
 
 
@@ -181,6 +179,7 @@ def _cases() -> str:
         lines.append(f"{name},2031-03," + ",".join(str(birth_s) if column == "birth_s" else "" for column in names))
     for k in range(9):
         lines.append(f"N-{k},2031-03,,,,,{7.1 + k / 50},{-1 - k},,,,,,,,,,")
+        lines.append(f"D-{k},2031-03,,,,,,7.1,{9.6 + k},8,,,,,,,,")
     return "\n".join(lines) + "\n"
 
 

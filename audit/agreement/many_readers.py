@@ -82,21 +82,6 @@ def category_totals(sums: FloatArray, categories: int) -> CategoryTotals:
     )  # fmt: skip
 
 
-def totals_of_counts(counts: ArrayLike) -> CategoryTotals:
-    """The totals of a table of counts as it stands, without resampling.
-
-    Parameters
-    ----------
-    counts : array, shape (n_windows, k).
-
-    Returns
-    -------
-    CategoryTotals without leading axes.
-    """
-    table = np.asarray(counts, float)
-    return category_totals(window_features(table).sum(axis=0), table.shape[1])
-
-
 def proportion_of_agreement(totals: CategoryTotals) -> FloatArray:
     """Share of all pairs of reads of the same window that agree; pairs are pooled over windows.
 
@@ -173,23 +158,6 @@ def fleiss_kappa(totals: CategoryTotals) -> FloatArray:
     """
     chance = (category_shares(totals) ** 2).sum(axis=-1)
     return ratio(window_agreement(totals) - chance, 1.0 - chance)
-
-
-def fleiss_kappa_by_category(totals: CategoryTotals) -> FloatArray:
-    """Fleiss' kappa of each category against all others together.
-
-    Returns
-    -------
-    kappa : array, shape (..., k); NaN for a category used never or always.
-
-    Notes
-    -----
-    (S - p) / (1 - p) with S the specific agreement and p the category's share: Fleiss 1971, for windows with the
-    same number of reads each.
-    """
-    shares = category_shares(totals)
-    used = np.where(shares > 0.0, 1.0 - shares, 0.0)
-    return ratio(specific_agreement(totals) - shares, used)
 
 
 def gwet_ac(totals: CategoryTotals, weights: WeightName = "identity") -> FloatArray:
@@ -272,33 +240,3 @@ def _squared_distance(level: str, margins: FloatArray, values: ArrayLike | None)
         middle = np.cumsum(margins, axis=-1) - margins / 2.0
         return np.asarray((middle[..., :, None] - middle[..., None, :]) ** 2)
     raise ValueError(f"level {level!r}: expected nominal, ordinal, interval or ratio")
-
-
-def fleiss_null_standard_error(counts: ArrayLike) -> float:
-    """Standard error of Fleiss' kappa if readers agreed by chance only: for that test, never for an interval.
-
-    Parameters
-    ----------
-    counts : array, shape (n_windows, k); the same number of reads in every window.
-
-    Returns
-    -------
-    standard_error : NaN when all reads are in one category.
-
-    Raises
-    ------
-    ValueError : windows with different numbers of reads.
-
-    Notes
-    -----
-    Fleiss, Nee & Landis, Psychol Bull 1979;86:974-7.
-    """
-    table = np.asarray(counts, float)
-    reads = table.sum(axis=1)
-    if not (reads == reads[0]).all():
-        raise ValueError("the error under chance needs the same number of reads in every window")
-    share = table.sum(axis=0) / table.sum()
-    spread = (share * (1.0 - share)).sum()
-    third = (share * (1.0 - share) * (1.0 - 2.0 * share)).sum()
-    factor = 2.0 / (len(table) * reads[0] * (reads[0] - 1.0))
-    return float(ratio(np.sqrt(factor) * np.sqrt(max(spread**2 - third, 0.0)), spread))

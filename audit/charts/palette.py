@@ -64,13 +64,6 @@ CATEGORIES: Final[dict[str, tuple[int, str]]] = {
     "not assessable": (0, "n.a."),
 }
 SEVERITY_COLOURS: Final[dict[int, str]] = {0: "#E3E3E3", 1: "#A9D3EE", 2: ORANGE, 3: VERMILLION}
-SEVERITY_WORDS: Final[dict[int, str]] = {
-    0: "not assessable",
-    1: "I / normal",
-    2: "II / suspicious",
-    3: "III / pathological",
-}
-
 # role of a mark -> (colour, dash): care events are quiet, the clock speaks up
 ROLES: Final[dict[str, tuple[str, list[int]]]] = {
     "event": (QUIET_INK, [2, 3]),

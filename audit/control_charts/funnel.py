@@ -4,8 +4,6 @@ from dataclasses import dataclass
 
 from scipy import stats
 
-_EXPECTED = "expected 0 < target < 1, 0 < tail < 0.5, total at least"
-
 
 @dataclass(frozen=True)
 class FunnelLimits:
@@ -52,16 +50,3 @@ def _interpolated(target: float, total: int, p: float) -> float:
     r = int(stats.binom.ppf(p, total, target))
     reached = float(stats.binom.cdf(r, total, target))
     return (r - (reached - p) / float(stats.binom.pmf(r, total, target))) / total
-
-
-def normal_funnel_limits(target: float, total: int, *, tail: float) -> tuple[float, float]:
-    """Funnel limits by the normal approximation, uncut: rough for few births, where they pass 0 and 1.
-
-    Parameters and errors as `funnel_limits`, with a total of at least 1.
-    """
-    if not 0.0 < target < 1.0 or not 0.0 < tail < 0.5 or total < 1:
-        raise ValueError(
-            f"target {target}, tail {tail}, total {total}: expected 0 < target < 1, 0 < tail < 0.5, total >= 1"
-        )
-    reach = float(stats.norm.isf(tail)) * (target * (1.0 - target) / total) ** 0.5
-    return target - reach, target + reach

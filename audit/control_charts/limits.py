@@ -5,15 +5,18 @@ points that the centre and limits are estimated on. Limits at three standard dev
 """
 
 from dataclasses import dataclass
+from math import pi, sqrt
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy import stats
 
-from audit.control_charts.constants import D2, TAIL
-
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
+# Expected range of two normal values in standard deviations, exact (books print 1.128).
+D2 = 2.0 / sqrt(pi)
+# Limits at three standard deviations leave this share on each side of a normal distribution.
+TAIL = float(stats.norm.sf(3.0))
 # A point equal to a limit is no signal; a difference below this is rounding.
 ROUNDING = 1e-9
 
@@ -91,60 +94,6 @@ def p_chart(events: ArrayLike, totals: ArrayLike, baseline: BoolArray | None = N
     return _normal(x / size, centre, np.sqrt(centre * (1.0 - centre) / size), 0.0, 1.0)
 
 
-def u_chart(events: ArrayLike, exposure: ArrayLike, baseline: BoolArray | None = None) -> ChartLimits:
-    """Events per unit of exposure (hour, birth); limits follow each point's exposure.
-
-    Parameters
-    ----------
-    events : array, shape (n_points,), counts.
-    exposure : array, shape (n_points,), any unit; 0 = no point.
-    baseline : array of bool, shape (n_points,); None = all points.
-
-    Returns
-    -------
-    ChartLimits in events per unit of exposure, lower limit cut at 0.
-
-    Raises
-    ------
-    ValueError : no point in the baseline.
-
-    Notes
-    -----
-    centre +/- 3 sqrt(centre / exposure). NIST/SEMATECH e-Handbook 6.3.3.1; Montgomery.
-    """
-    n = np.asarray(exposure, float)
-    x = np.where(n > 0, np.asarray(events, float), np.nan)
-    size = np.where(n > 0, n, np.nan)
-    marked = _marked(x, baseline)
-    centre = float(x[marked].sum() / size[marked].sum())
-    return _normal(x / size, centre, np.sqrt(centre / size), 0.0, np.inf)
-
-
-def c_chart(events: ArrayLike, baseline: BoolArray | None = None) -> ChartLimits:
-    """Counts of events over equal spans.
-
-    Parameters
-    ----------
-    events : array, shape (n_points,), counts; NaN = no point.
-    baseline : array of bool, shape (n_points,); None = all points.
-
-    Returns
-    -------
-    ChartLimits in counts, lower limit cut at 0.
-
-    Raises
-    ------
-    ValueError : no point in the baseline.
-
-    Notes
-    -----
-    centre +/- 3 sqrt(centre). NIST/SEMATECH e-Handbook 6.3.3.1.
-    """
-    x = np.asarray(events, float)
-    centre = float(x[_marked(x, baseline)].mean())
-    return _normal(x, centre, np.full(len(x), np.sqrt(centre)), 0.0, np.inf)
-
-
 def mean_moving_range(values: ArrayLike) -> float:
     """Mean absolute difference of neighbouring points, missing ones passed over; the values' unit, NaN under two."""
     x = np.asarray(values, float)
@@ -152,16 +101,13 @@ def mean_moving_range(values: ArrayLike) -> float:
     return float(np.abs(np.diff(x)).mean()) if len(x) > 1 else float("nan")
 
 
-def xmr_chart(
-    values: ArrayLike, baseline: BoolArray | None = None, *, log_scale: bool = False, d2: float = D2
-) -> ChartLimits:
+def xmr_chart(values: ArrayLike, baseline: BoolArray | None = None, *, d2: float = D2) -> ChartLimits:
     """Single values with limits from the moving range.
 
     Parameters
     ----------
     values : array, shape (n_points,), any unit.
     baseline : array of bool, shape (n_points,); None = all points.
-    log_scale : make the limits on the logarithms and show them on the values' own scale; values must be above 0.
     d2 : expected range of two points in standard deviations; printed tables use 1.128.
 
     Returns
@@ -170,7 +116,7 @@ def xmr_chart(
 
     Raises
     ------
-    ValueError : no point in the baseline, or a value of 0 or less with `log_scale`.
+    ValueError : no point in the baseline.
 
     Notes
     -----
@@ -178,20 +124,10 @@ def xmr_chart(
     used: a shift would widen its own limits.
     """
     x = np.asarray(values, float)
-    if log_scale:
-        if (x[np.isfinite(x)] <= 0.0).any():
-            raise ValueError("a log scale needs values above 0")
-        return _back(x, xmr_chart(np.log(x), baseline, d2=d2), np.exp)
     marked = _marked(x, baseline)
     centre = float(x[marked].mean())
     sigma = mean_moving_range(x[marked]) / d2
     return _normal(x, centre, np.full(len(x), sigma), -np.inf, np.inf)
-
-
-def _back(values: FloatArray, worked: ChartLimits, inverse: "np.ufunc") -> ChartLimits:
-    return ChartLimits(
-        values, inverse(worked.centre), inverse(worked.low), inverse(worked.high), worked.z, worked.side
-    )  # fmt: skip
 
 
 def g_chart(gaps: ArrayLike, baseline: BoolArray | None = None, *, probability_limits: bool = True) -> ChartLimits:
@@ -238,42 +174,3 @@ def g_chart(gaps: ArrayLike, baseline: BoolArray | None = None, *, probability_l
 
 
 # the power that makes exponential times nearly normal; Nelson 1994. Another one would make the limits wrong.
-NELSON_EXPONENT = 1 / 3.6
-
-
-def t_chart(
-    times: ArrayLike, baseline: BoolArray | None = None, *, exponent: float, d2: float = D2, transformed: bool = False
-) -> ChartLimits:
-    """Time between rare events. High is good.
-
-    Parameters
-    ----------
-    times : array, shape (n_points,), any unit, above 0.
-    baseline : array of bool, shape (n_points,); None = all points.
-    exponent : power that makes exponential times nearly normal, 1/3.6; some books use 0.2777.
-    d2 : as in `xmr_chart`.
-    transformed : leave values and limits on the transformed scale.
-
-    Returns
-    -------
-    ChartLimits in the times' unit; no lower limit (NaN) where it would be negative before the back-transform.
-
-    Raises
-    ------
-    ValueError : no point in the baseline, or a time of 0 or less (two events at one time: use a g chart or count
-        them as one).
-
-    Notes
-    -----
-    XmR chart of time^exponent. Nelson, J Qual Technol 1994;26:239-42.
-    """
-    x = np.asarray(times, float)
-    if (x[np.isfinite(x)] <= 0.0).any():
-        raise ValueError("times between events must be above 0")
-    worked = xmr_chart(x**exponent, baseline, d2=d2)
-    if transformed:
-        return worked
-    low = np.where(worked.low > 0.0, np.maximum(worked.low, 0.0) ** (1.0 / exponent), np.nan)
-    return ChartLimits(
-        x, worked.centre ** (1.0 / exponent), low, worked.high ** (1.0 / exponent), worked.z, worked.side
-    )

@@ -7,16 +7,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from audit.control_charts.limits import (
-    NELSON_EXPONENT,
-    ChartLimits,
-    c_chart,
-    g_chart,
-    p_chart,
-    t_chart,
-    u_chart,
-    xmr_chart,
-)  # fmt: skip
+from audit.control_charts.limits import ChartLimits, g_chart, p_chart, xmr_chart
 from audit.control_charts.options import TrendOptions
 from audit.control_charts.rules import RULE_TEXT, ZONE_RULES, signals
 from audit.control_charts.run_chart import RUN_CHART_SOURCE, run_chart
@@ -26,7 +17,7 @@ from audit.measures.proportions import wilson_interval
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
 
-CHARTS = ("p", "u", "c", "xmr", "xmr_log", "g", "t", "run")
+CHARTS = ("p", "xmr", "g", "run")
 SHIFT = f"shift: 6 or more points in a row on one side of the median ({RUN_CHART_SOURCE})"
 TREND = f"trend: 5 or more points in a row going one way ({RUN_CHART_SOURCE})"
 
@@ -70,10 +61,9 @@ def trend_measure(
     Parameters
     ----------
     name, unit : passed on; `unit` is that of `value`.
-    chart : `p` (share; numerators and denominators), `u` (rate; likewise), `c` (count; numerators), `xmr` and
-        `xmr_log` (single values such as a median; values), `g` (births between events; values), `t` (time between
-        events; values), `run` (values about their median, no limits).
-    periods : one text per point in order of time, YYYY-MM; on g and t charts the period of each event.
+    chart : `p` (share; numerators and denominators), `xmr` (single values such as a mean; values), `g` (births
+        between events; values), `run` (values about their median, no limits).
+    periods : one text per point in order of time, YYYY-MM; on g charts the period of each event.
     options : rules, baseline and smallest numbers.
     values, numerators, denominators : one entry per period, None or NaN = unknown. Denominators given beside values
         (the number a median rests on) suppress points as for shares.
@@ -162,35 +152,31 @@ def _series(
         raise ValueError(f"chart {chart!r}: expected one of {', '.join(CHARTS)}")
     if list(periods) != sorted(periods):
         raise ValueError("periods: expected in order of time")
-    needed = {"p": (numerators, denominators), "u": (numerators, denominators), "c": (numerators,)}
-    if any(column is None for column in needed.get(chart, (values,))):
-        raise ValueError(f"a {chart} chart needs {'values' if chart not in needed else 'numerators and denominators'}")
+    if any(column is None for column in ((numerators, denominators) if chart == "p" else (values,))):
+        raise ValueError(f"a {chart} chart needs {'numerators and denominators' if chart == 'p' else 'values'}")
     events, totals = _column(numerators, periods, "numerators"), _column(denominators, periods, "denominators")
     if chart == "p" and (events > totals).any():
         raise ValueError("p chart: a numerator is larger than its denominator")
     if chart == "p" and any((column[np.isfinite(column)] % 1 != 0).any() for column in (events, totals)):
         raise ValueError("p chart: numerators and denominators must be whole numbers")
-    if chart in ("p", "u"):
+    if chart == "p":
         with np.errstate(divide="ignore", invalid="ignore"):
             plotted = np.where(totals > 0, events / totals, np.nan)
     else:
-        plotted = events.copy() if chart == "c" else _column(values, periods, "values")
-    reasons = [_reason(chart, p, t, denominators is not None, options) for p, t in zip(plotted, totals, strict=True)]
+        plotted = _column(values, periods, "values")
+    reasons = [_reason(p, t, denominators is not None, options) for p, t in zip(plotted, totals, strict=True)]
     plotted[[reason is not None for reason in reasons]] = np.nan
     return _Series(plotted, events, totals, reasons)
 
 
-def _reason(chart: str, value: float, total: float, has_totals: bool, options: TrendOptions) -> str | None:
+def _reason(value: float, total: float, has_totals: bool, options: TrendOptions) -> str | None:
     """Why a point is not shown; None when it is."""
-    # the exposure of a u chart need not be a count, and its limits widen by themselves
-    if has_totals and chart != "u" and np.isfinite(total) and total < options.denominator_min:
+    if has_totals and np.isfinite(total) and total < options.denominator_min:
         return f"Not shown: {total:g} in the denominator, fewer than {options.denominator_min}."
     if has_totals and np.isfinite(total) and total <= 0:
         return "Not shown: nothing in the denominator."
     if not np.isfinite(value):
         return "No data."
-    if chart in ("xmr_log", "t") and value <= 0:
-        return "Not shown: this scale needs a value above 0."
     return None
 
 
@@ -261,15 +247,9 @@ def _limits(chart: str, series: _Series, part: slice, baseline: BoolArray, optio
     events, totals = np.where(shown, series.events[part], np.nan), np.where(shown, series.totals[part], np.nan)
     if chart == "p":
         return p_chart(events, totals, marked)
-    if chart == "u":
-        return u_chart(events, totals, marked)
-    if chart == "c":
-        return c_chart(events, marked)
     if chart == "g":
         return g_chart(values, marked, probability_limits=options.g_probability_limits)
-    if chart == "t":
-        return t_chart(values, marked, exponent=NELSON_EXPONENT)
-    return xmr_chart(values, marked, log_scale=chart == "xmr_log")
+    return xmr_chart(values, marked)
 
 
 def _chart_points(

@@ -2,11 +2,10 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import comb, log2
+from math import comb
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy import stats
 
 RUN_CHART_SOURCE = "Perla, Provost & Murray, BMJ Qual Saf 2011;20:46-51"
 SHIFT_LENGTH = 6  # points in a row on one side; Perla 2011
@@ -21,15 +20,11 @@ class RunChart:
     median: float
     useful_points: int  # not on the median
     runs: int
-    longest_run: int
-    crossings: int
     runs_low: int | None  # fewest runs by chance; None with too few points to say
     runs_high: int | None
     runs_signal: str | None  # `too few` or `too many`
     shift_at: tuple[int, ...]
     trend_at: tuple[int, ...]
-    longest_run_limit: int | None  # Anhoej & Olesen: longer is a signal
-    crossings_limit: int | None  # Anhoej & Olesen: fewer is a signal
 
 
 def run_limits(useful_points: int) -> tuple[int, int] | None:
@@ -91,8 +86,8 @@ def run_chart(values: ArrayLike, median: float | None = None) -> RunChart:
     Notes
     -----
     Perla, Provost & Murray, BMJ Qual Saf 2011;20:46-51: a shift is 6 points or more on one side, points on the
-    median neither counting nor breaking; a trend is 5 or more going one way, equal neighbours counted once. Second
-    pair of limits: Anhoej & Olesen, PLoS ONE 2014;9:e113825, who found the trend rule of almost no use.
+    median neither counting nor breaking; a trend is 5 or more going one way, equal neighbours counted once. Anhoej &
+    Olesen, PLoS ONE 2014;9:e113825, found the trend rule of almost no use.
     """
     x = np.asarray(values, float)
     seen = np.flatnonzero(np.isfinite(x))
@@ -111,15 +106,11 @@ def run_chart(values: ArrayLike, median: float | None = None) -> RunChart:
         median=line,
         useful_points=n,
         runs=runs,
-        longest_run=max(lengths, default=0),
-        crossings=max(runs - 1, 0),
         runs_low=limits[0] if limits else None,
         runs_high=limits[1] if limits else None,
         runs_signal=signal,
         shift_at=tuple(i for i, length in zip(useful, lengths, strict=True) if length >= SHIFT_LENGTH),
         trend_at=_trend_at(x, seen.tolist()),
-        longest_run_limit=round(log2(n) + 3) if n >= 10 else None,
-        crossings_limit=int(stats.binom.ppf(0.05, n - 1, 0.5)) if n >= 10 else None,
     )
 
 

@@ -99,11 +99,6 @@ def burden_rows(
     return [_row(reading, name, start, stop, settings) for name, start, stop in spans if stop > start]
 
 
-def paper_area_cm2(area_bpm_s: float, *, cm_per_min: float, bpm_per_cm: float) -> float:
-    """An area as it would measure on paper, cm2: at 1 cm/min and 20 bpm/cm, 1 cm2 is 20 bpm min (arithmetic)."""
-    return area_bpm_s / 60.0 * cm_per_min / bpm_per_cm
-
-
 def _end(reading: Reading, birth_s: float | None, after_min: float) -> float:
     if birth_s is None or birth_s <= 0 or birth_s > reading.duration_s + after_min * 60.0:
         return reading.duration_s

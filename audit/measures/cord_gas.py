@@ -126,39 +126,3 @@ def pair_flags(
                 f"expected the artery higher by at least {least_pco2:g} kPa"
             )
     return tuple(found)
-
-
-def value_flags(ph: float | None, pco2_kpa: float | None, limits: CordGasLimits) -> tuple[str, ...]:
-    """Values outside the hard limits, with the unit that would explain them; empty when all is plausible.
-
-    Limits: pH 6.3 to 7.7, pCO2 1.5 to 25 kPa (our choice).
-    """
-    found: list[str] = []
-    low, high = limits.ph_lowest, limits.ph_highest
-    if ph is not None and not low <= ph <= high:
-        hint = "; divided by 10 it would fit" if low <= ph / 10.0 <= high else ""
-        found.append(f"pH {ph:g} outside {low:g} to {high:g}{hint}")
-    low, high = limits.pco2_lowest_kpa, limits.pco2_highest_kpa
-    if pco2_kpa is not None and not low <= pco2_kpa <= high:
-        fits = low <= pco2_kpa / MMHG_PER_KPA <= high
-        hint = "; as mmHg it would fit" if fits else ""
-        found.append(f"pCO2 {pco2_kpa:g} kPa outside {low:g} to {high:g} kPa{hint}")
-    return tuple(found)
-
-
-def base_deficit_flag(
-    ph: float | None, pco2_kpa: float | None, stored_mmol_l: float | None, limits: CordGasLimits
-) -> str | None:
-    """A remark when the stored base deficit and the recomputed one are far apart, else None.
-
-    A stored value whose sign is turned is named as such: it was probably a base excess.
-    """
-    if ph is None or pco2_kpa is None or stored_mmol_l is None:
-        return None
-    recomputed = base_deficit_ecf_mmol_l(ph, pco2_kpa)
-    allowed = limits.base_deficit_difference_mmol_l
-    if abs(stored_mmol_l - recomputed) <= allowed:
-        return None
-    turned = abs(-stored_mmol_l - recomputed) <= allowed
-    hint = "with its sign turned it would fit (a base excess?)" if turned else "another equation, or another sample?"
-    return f"base deficit {stored_mmol_l:g} mmol/L stored, {recomputed:.1f} recomputed from pH and pCO2; {hint}"

@@ -10,12 +10,6 @@ from audit.store import people_database as database
 
 # Grades of the confidential enquiry into stillbirths and deaths in infancy (CESDI), as summarised in our own words.
 ENQUIRY_SCALE = "confidential enquiry 0-3"
-ENQUIRY_GRADES = {
-    "0": "No suboptimal care",
-    "1": "Suboptimal care; different care was unlikely to change the outcome",
-    "2": "Suboptimal care; different care might have changed the outcome",
-    "3": "Suboptimal care; different care would reasonably be expected to change the outcome",
-}
 
 
 @dataclass(frozen=True)

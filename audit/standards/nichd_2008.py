@@ -1,7 +1,5 @@
 """NICHD 2008: the category at each mark. Limits and choices: `nichd_2008_table`."""
 
-from typing import Any
-
 import numpy as np
 
 from audit.setting_types import Limit
@@ -11,6 +9,7 @@ from audit.standards.nichd_2008_table import (
     LEVELS,
     NAME,
     Nichd2008Settings,
+    acceleration_counts,
     deceleration_kinds,
     significant_variable,
     variability_class,
@@ -279,7 +278,8 @@ def _persistent_category_ii(work: _Pass, levels: IntArray) -> tuple[BoolArray, F
     known = np.where(significant, np.maximum(work.known_s, falls.onset_s + settings.clark_duration.value), work.known_s)
     pattern = work.recurring(work.late | significant, known, "clark_recurrent", 30.0)
     reassuring = work.variability >= 2
-    reassuring |= work.seen.accelerations_before(basics.at_s, 30.0, _counts_as_acceleration(work)) > 0
+    counts = acceleration_counts(settings, work.seen.gestation_weeks)
+    reassuring |= work.seen.accelerations_before(basics.at_s, 30.0, counts) > 0
     minutes = pattern.minutes(basics.at_s)
     met = pattern.met & (levels == 1)
     met &= np.where(reassuring, settings.clark_with.met(minutes), settings.clark_without.met(minutes))
@@ -289,17 +289,6 @@ def _persistent_category_ii(work: _Pass, levels: IntArray) -> tuple[BoolArray, F
         for k in np.flatnonzero(met & halted).tolist():
             met[k] = k > 0 and bool(met[k - 1])
     return met, np.where(met, pattern.start_s, np.nan)
-
-
-def _counts_as_acceleration(work: _Pass) -> Any:
-    weeks = work.seen.gestation_weeks
-    preterm = weeks is not None and work.settings.preterm.met_by(weeks)
-    prefix = "preterm_" if preterm else ""
-    height, length = (
-        work.settings.limit(f"{prefix}acceleration_height"),
-        work.settings.limit(f"{prefix}acceleration_duration"),
-    )
-    return lambda height_bpm, length_s: height.met_by(height_bpm) and length.met_by(length_s)
 
 
 STANDARD = Standard(NAME, LEVELS, evaluate)

@@ -17,6 +17,8 @@ Bedside teaching calls a strip 'variable' when early and late decelerations mix,
 neither: each deceleration has its own kind, and the category follows from the criteria alone.
 """
 
+from collections.abc import Callable
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -40,7 +42,6 @@ from audit.standards.types import BoolArray, FloatArray, IntArray, Threshold
 NAME = "nichd-2008"
 LEVELS = ("I", "II", "III")
 _TABLE = "NICHD 2008 (Macones), table of definitions"
-_TIERS = "NICHD 2008 / ACOG PB 106, three-tier criteria"
 _CLARK = "Clark 2013, category II algorithm"
 
 THRESHOLDS = (
@@ -59,7 +60,6 @@ THRESHOLDS = (
     Threshold("preterm", "< 32", "weeks", "before this age the smaller acceleration counts", _TABLE),
     Threshold("preterm_acceleration_height", ">= 10", "bpm", "peak above baseline before 32 weeks", _TABLE),
     Threshold("preterm_acceleration_duration", ">= 10", "s", "length before 32 weeks", _TABLE),
-    Threshold("prolonged_acceleration", ">= 120", "s", "prolonged from this length, up to a baseline change", _TABLE),
     # Decelerations
     Threshold("gradual", ">= 30", "s", "onset to nadir; below is abrupt", _TABLE),
     Threshold("variable_depth", ">= 15", "bpm", "depth of a variable deceleration", _TABLE),
@@ -110,7 +110,6 @@ class Nichd2008Settings(RecurrenceSettings, frozen=True):
     preterm: WeeksLimit
     preterm_acceleration_height: BpmLimit
     preterm_acceleration_duration: SecondsLimit
-    prolonged_acceleration: SecondsLimit
     gradual: SecondsLimit
     variable_depth: BpmLimit
     variable_duration: SecondsLimit
@@ -135,21 +134,15 @@ class Nichd2008Settings(RecurrenceSettings, frozen=True):
         check_limits(self, THRESHOLDS, ascending=_ASCENDING)
 
 
-def acceleration_kind(
-    height_bpm: float, duration_s: float, gestation_weeks: float | None, settings: Nichd2008Settings
-) -> str:
-    """What a rise is: 'acceleration', 'prolonged', 'baseline change', or 'none' when it is too small or too short.
+def acceleration_counts(settings: Nichd2008Settings, gestation_weeks: float | None) -> Callable[[float, float], bool]:
+    """Whether a rise of so many bpm and seconds is an acceleration. Source: Macones 2008, definitions.
 
-    Without a gestational age the rule for 32 weeks and over applies. Source: Macones 2008, definitions.
+    Without a gestational age the rule for 32 weeks and over applies.
     """
     preterm = gestation_weeks is not None and settings.preterm.met_by(gestation_weeks)
     prefix = "preterm_" if preterm else ""
-    tall = settings.limit(f"{prefix}acceleration_height").met_by(height_bpm)
-    if not (tall and settings.limit(f"{prefix}acceleration_duration").met_by(duration_s)):
-        return "none"
-    if settings.baseline_change.met_by(duration_s):
-        return "baseline change"
-    return "prolonged" if settings.prolonged_acceleration.met_by(duration_s) else "acceleration"
+    height, length = (settings.limit(f"{prefix}acceleration_{of}") for of in ("height", "duration"))
+    return lambda height_bpm, length_s: height.met_by(height_bpm) and length.met_by(length_s)
 
 
 def deceleration_kinds(falls: Falls, settings: Nichd2008Settings) -> NDArray[np.str_]:

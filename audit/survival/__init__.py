@@ -11,10 +11,7 @@ from audit.survival.competing import (
     share_within_target,
 )
 from audit.survival.curves import (
-    MedianTime,
     SurvivalCurve,
-    median_time,
-    restricted_mean_time,
     survival_curve,
     value_at,
 )
@@ -25,13 +22,10 @@ __all__ = [
     "CENSORED",
     "CumulativeIncidence",
     "LogRank",
-    "MedianTime",
     "ShareWithinTarget",
     "SurvivalCurve",
     "cumulative_incidence",
     "log_rank",
-    "median_time",
-    "restricted_mean_time",
     "share_within_target",
     "survival_curve",
     "value_at",

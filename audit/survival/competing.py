@@ -114,7 +114,6 @@ class ShareWithinTarget:
     share: float | None  # within / (within + late)
     interval: Interval | None  # Wilson
     incidence: float | None  # Aalen-Johansen share with the event by the target, out of all
-    incidence_interval: Interval | None
     note: str | None
 
 
@@ -127,7 +126,7 @@ def share_within_target(
     ----------
     times, causes : as in `cumulative_incidence`.
     target : the target time, the unit of `times`; an event exactly at it is within.
-    level : level of both intervals.
+    level : level of the interval.
     event : the kind of end that is the response.
 
     Returns
@@ -152,13 +151,10 @@ def share_within_target(
     known = within + late
     share = within / known if known else None
     interval = wilson_interval(within, known, level) if known else None
-    incidence, around = None, None
+    incidence = None
     if len(time):
         curve = cumulative_incidence(time, cause, level=level)
         row = curve.causes.index(event) if event in curve.causes else None
         incidence = 0.0 if row is None else value_at(curve.time, curve.incidence[row], target)
-        if row is not None:
-            bounds = tuple(value_at(curve.time, side[row], target) for side in (curve.low, curve.high))
-            around = (bounds[0], bounds[1]) if np.isfinite(bounds).all() and bounds[1] > bounds[0] else None
     note = None if known else "No share: nobody was followed to the target without another end."
-    return ShareWithinTarget(within, late, other, unknown, share, interval, incidence, around, note)
+    return ShareWithinTarget(within, late, other, unknown, share, interval, incidence, note)

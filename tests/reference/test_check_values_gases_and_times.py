@@ -10,7 +10,7 @@ import re
 import numpy as np
 import pytest
 
-from audit.measures.burden import burden_rows, paper_area_cm2
+from audit.measures.burden import burden_rows
 from audit.measures.cord_gas import MMHG_PER_KPA, base_deficit_ecf_mmol_l, metabolic_acidosis, pair_flags
 from audit.response.birth_intervals import birth_interval
 from audit.response.types import CareEvent
@@ -63,8 +63,6 @@ def test_row_63_triangle() -> None:
     measured, triangle = area_of(np.concatenate([half, half[::-1]]))
     assert measured == pytest.approx(1800.0)
     assert triangle == pytest.approx(1800.0)
-    assert paper_area_cm2(measured, cm_per_min=1.0, bpm_per_cm=20.0) == pytest.approx(1.5)
-    assert paper_area_cm2(measured, cm_per_min=3.0, bpm_per_cm=30.0) == pytest.approx(3.0)
 
 
 def test_row_64_rectangle_tells_the_two_areas_apart() -> None:

@@ -6,6 +6,7 @@ Shrout & Fleiss 1979, Bland & Altman 1986. Data and figures are read from the fo
 
 import csv
 import json
+import re
 from collections.abc import Callable
 from pathlib import Path
 
@@ -16,7 +17,6 @@ from msgspec.structs import replace
 from audit.agreement import many_readers as many
 from audit.agreement import measured
 from audit.agreement import two_readers as two
-from audit.agreement.many_readers import totals_of_counts
 from audit.agreement.pairs import pair_agreements
 from audit.agreement.reads import category_counts
 from audit.agreement.resampling import resample
@@ -44,19 +44,31 @@ def _counts(ratings: np.ndarray, lowest: int, categories: int) -> np.ndarray:
     return category_counts(np.where(np.isnan(ratings), -99, ratings - lowest).astype(int), categories)
 
 
+def _totals(counts: np.ndarray) -> many.CategoryTotals:
+    return many.category_totals(many.window_features(counts).sum(axis=0), np.shape(counts)[1])
+
+
+def _of_pairs(table: np.ndarray) -> many.CategoryTotals:
+    """The same two readers, window by window."""
+    pairs = np.repeat(np.indices(table.shape).reshape(2, -1), table.ravel(), axis=1).T
+    return _totals(category_counts(pairs, len(table)))
+
+
 def paradox(folder: Path, name: str) -> Figures:
     table = np.array(_table(folder, name)["table"])
-    specific = two.specific_agreement_of_table(table)
+    totals = _of_pairs(table)
+    specific, jaccard = many.specific_agreement(totals), many.jaccard_agreement(totals)
     return {
         "percent_agreement": float(two.observed_agreement(table)),
         "cohen_kappa": float(two.cohen_kappa(table)),
         "kappa_se_FCE": float(two.kappa_standard_error(table)),
-        "ppos_specific_agreement": specific.proportion[0],
-        "pneg_specific_agreement": specific.proportion[1],
+        "ppos_specific_agreement": specific[0],
+        "pneg_specific_agreement": specific[1],
         "pabak_2po_minus_1": float(two.prevalence_adjusted_kappa(table)),
         "gwet_ac1": float(two.gwet_ac1_of_table(table)),
-        "scott_pi": float(two.scott_pi(table)),
-        "jaccard_a_over_abc": specific.jaccard[0],
+        # for two readers who read every window Fleiss' kappa is Scott's pi
+        "scott_pi": float(many.fleiss_kappa(totals)),
+        "jaccard_a_over_abc": jaccard[0],
     }
 
 
@@ -77,15 +89,12 @@ def fleiss_cohen_everitt(folder: Path, name: str) -> Figures:
         "cohen_kappa": kappa,
         "var_kappa": error**2,
         "kappa_se": error,
-        "kappa_se_under_H0": float(two.kappa_standard_error(table, null=True)),
         "kappa_ci_low_wald95": kappa - Z95 * error,
         "kappa_ci_high_wald95": kappa + Z95 * error,
         "weighted_kappa_FCE_weights": float(two.cohen_kappa(table, weights)),
         "var_weighted_kappa": float(two.kappa_standard_error(table, weights)) ** 2,
-        "weighted_kappa_se_under_H0": float(two.kappa_standard_error(table, weights, null=True)),
         "bootstrap_percentile_ci_low": resampled.kappa.low,
         "bootstrap_percentile_ci_high": resampled.kappa.high,
-        "n_for_kappa_halfwidth_0.10": two.cases_for_half_width(table, 0.10, Z95),
     }
 
 
@@ -99,7 +108,6 @@ def cohen_1968(folder: Path, name: str) -> Figures:
     return {
         "cohen_kappa": float(two.cohen_kappa(table)),
         "kappa_se_FCE": float(two.kappa_standard_error(table)),
-        "kappa_se_Cohen1960_formula": float(two.kappa_standard_error_cohen1960(table)),
         "weighted_kappa": float(two.cohen_kappa(table, weights)),
         "weighted_kappa_se": float(two.kappa_standard_error(table, weights)),
         "weighted_kappa_asymmetric_weights": float(two.cohen_kappa(table, asymmetric)),
@@ -122,61 +130,56 @@ def empty_column(folder: Path, name: str) -> Figures:
     return {
         "cohen_kappa": float(two.cohen_kappa(table)),
         "kappa_se": float(two.kappa_standard_error(table)),
-        "kappa_se_under_H0": float(two.kappa_standard_error(table, null=True)),
         "weighted_kappa_linear": float(two.cohen_kappa(table, linear)),
         "weighted_kappa_linear_se": float(two.kappa_standard_error(table, linear)),
-        "weighted_kappa_linear_se_under_H0": float(two.kappa_standard_error(table, linear, null=True)),
     }
 
 
 def abstractors(folder: Path, name: str) -> Figures:
     table = np.array(_table(folder, name)["table"])
-    specific = two.specific_agreement_of_table(table)
+    totals = _of_pairs(table)
+    specific, jaccard = many.specific_agreement(totals), many.jaccard_agreement(totals)
     figures = {
         "percent_agreement": float(two.observed_agreement(table)),
         "cohen_kappa": float(two.cohen_kappa(table)),
         "kappa_se": float(two.kappa_standard_error(table)),
-        "scott_pi": float(two.scott_pi(table)),
+        # for two readers who read every window Fleiss' kappa is Scott's pi
+        "scott_pi": float(many.fleiss_kappa(totals)),
         "gwet_ac1": float(two.gwet_ac1_of_table(table)),
         "brennan_prediger": float(two.prevalence_adjusted_kappa(table)),
     }
     for k, label in enumerate(("ectopic", "abnormal_iu", "normal_iu")):
-        figures[f"specific_agreement_{label}"] = specific.proportion[k]
-        figures[f"jaccard_{label}"] = specific.jaccard[k]
+        figures[f"specific_agreement_{label}"] = specific[k]
+        figures[f"jaccard_{label}"] = jaccard[k]
     return figures
 
 
 def fleiss_1971(folder: Path, _name: str) -> Figures:
     counts = _counts(_columns(folder, "fleiss1971_ratings.csv"), 1, 5)
-    totals = totals_of_counts(counts)
-    kappa = float(many.fleiss_kappa(totals))
-    error = many.fleiss_null_standard_error(counts)
-    left_out = np.array([many.fleiss_kappa(totals_of_counts(np.delete(counts, i, 0))) for i in range(30)])
+    totals = _totals(counts)
+    left_out = np.array([many.fleiss_kappa(_totals(np.delete(counts, i, 0))) for i in range(30)])
     (drawn,) = resample([many.window_features(counts)], 20000, 1)
     low, high = np.quantile(many.fleiss_kappa(many.category_totals(drawn, 5)), [0.025, 0.975])
     shares = many.category_shares(totals)
-    specific, by_category = many.specific_agreement(totals), many.fleiss_kappa_by_category(totals)
+    specific = many.specific_agreement(totals)
     # identity: the specific agreements, weighted by the categories' shares, add up to the overall agreement
     assert (shares * specific).sum() == pytest.approx(float(many.proportion_of_agreement(totals)), abs=1e-12)
     figures = {
-        "fleiss_kappa": kappa,
+        "fleiss_kappa": float(many.fleiss_kappa(totals)),
         "mean_pairwise_agreement_P": float(many.proportion_of_agreement(totals)),
         "chance_agreement_Pe": float((shares**2).sum()),
-        "se_under_H0_FleissNeeLandis1979": error,
-        "z_under_H0": kappa / error,
         "jackknife_se_over_cases": float(np.sqrt(29 / 30 * ((left_out - left_out.mean()) ** 2).sum())),
         "bootstrap_percentile_ci_low": low,
         "bootstrap_percentile_ci_high": high,
         "randolph_free_marginal_kappa": float(many.brennan_prediger(totals)),
     }
     for k, label in enumerate(("depression", "personality_disorder", "schizophrenia", "neurosis", "other")):
-        figures[f"kappa_category_{label}"] = by_category[k]
         figures[f"specific_agreement_{label}"] = specific[k]
     return figures
 
 
 def fleiss_10x5(folder: Path, _name: str) -> Figures:
-    totals = totals_of_counts(_columns(folder, "fleiss_counts_10x5_14raters.csv"))
+    totals = _totals(_columns(folder, "fleiss_counts_10x5_14raters.csv"))
     return {
         "fleiss_kappa": float(many.fleiss_kappa(totals)),
         "mean_pairwise_agreement_P": float(many.proportion_of_agreement(totals)),
@@ -185,7 +188,7 @@ def fleiss_10x5(folder: Path, _name: str) -> Figures:
 
 
 def krippendorff_2011(folder: Path, _name: str) -> Figures:
-    totals = totals_of_counts(_counts(_columns(folder, "krippendorff_4x12.csv"), 1, 5))
+    totals = _totals(_counts(_columns(folder, "krippendorff_4x12.csv"), 1, 5))
     ac1, pa = float(many.gwet_ac(totals)), float(many.window_agreement(totals))
     alphas = {
         f"alpha_{x}": float(many.krippendorff_alpha(totals, x)) for x in ("nominal", "ordinal", "interval", "ratio")
@@ -203,7 +206,7 @@ def krippendorff_2011(folder: Path, _name: str) -> Figures:
 
 
 def gwet_5_observers(folder: Path, _name: str) -> Figures:
-    totals = totals_of_counts(_counts(_columns(folder, "gwet_5observers_15units.csv"), 0, 4))
+    totals = _totals(_counts(_columns(folder, "gwet_5observers_15units.csv"), 0, 4))
     figures = {
         f"krippendorff_alpha_{x}": float(many.krippendorff_alpha(totals, x)) for x in ("nominal", "ordinal", "interval")
     }
@@ -216,20 +219,7 @@ def gwet_5_observers(folder: Path, _name: str) -> Figures:
 
 def shrout_fleiss(folder: Path, _name: str) -> Figures:
     values = _columns(folder, "shrout_fleiss_1979.csv")
-    table = measured.intraclass_table(values, 0.95)
-    # the form that allows missing reads must be the same figure when none is missing
-    assert float(measured.intraclass_correlation(measured.number_features(values).sum(axis=0))) == pytest.approx(
-        table.icc["2_1"], abs=1e-12
-    )
-    figures = {f"icc_{name}": value for name, value in table.icc.items()}
-    for name, (low, high) in table.interval.items():
-        figures |= {f"icc_{name}_ci_low": low, f"icc_{name}_ci_high": high}
-    return figures | {
-        "BMS": table.between_mean_square,
-        "WMS": table.within_mean_square,
-        "JMS": table.reader_mean_square,
-        "EMS": table.residual_mean_square,
-    }
+    return {"icc_2_1": float(measured.intraclass_correlation(measured.number_features(values).sum(axis=0)))}
 
 
 def bland_altman(folder: Path, _name: str) -> Figures:
@@ -237,7 +227,6 @@ def bland_altman(folder: Path, _name: str) -> Figures:
     two_sd = measured.limits_of_agreement(wright1, mini1, multiplier=2.0, level=0.95)
     # these rows were worked out with the exact normal quantile that 1.96 stands for
     usual = measured.limits_of_agreement(wright1, mini1, multiplier=Z95, level=0.95)
-    pairs = np.column_stack([wright1, wright2]), np.column_stack([mini1, mini2])
     return {
         "mean_difference_l_min": two_sd.mean_difference,
         "sd_difference": two_sd.standard_deviation,
@@ -248,7 +237,6 @@ def bland_altman(folder: Path, _name: str) -> Figures:
         "mean_ci_high": two_sd.mean_high,
         "repeatability_coef_wright_2sd_zero_mean": measured.repeatability_coefficient(wright1, wright2, multiplier=2.0),
         "repeatability_coef_mini_2sd_zero_mean": measured.repeatability_coefficient(mini1, mini2, multiplier=2.0),
-        "sd_difference_of_means_corrected": measured.single_read_deviation(*pairs),
         "loa_low_1.96sd": usual.low,
         "loa_high_1.96sd": usual.high,
         "se_loa_sqrt3s2n": usual.standard_error_limit,
@@ -271,6 +259,13 @@ EXAMPLES: dict[str, Callable[[Path, str], Figures]] = {
 }
 
 
+# what the program does not give: errors under chance and older ones, kappa of one category, other intraclass
+# coefficients than ICC(2,1) and their F intervals (ours are resampled), single reads from means of two
+NOT_GIVEN = re.compile(
+    "under_H0|Cohen1960|n_for_kappa|^kappa_category_|^icc_(?!2_1$)|^[BWJE]MS$|^sd_difference_of_means_corrected$"
+)
+
+
 @pytest.mark.parametrize("example", EXAMPLES)
 def test_worked_example(example, worked_examples, check):
     check(example, EXAMPLES[example](worked_examples, example))
@@ -279,8 +274,8 @@ def test_worked_example(example, worked_examples, check):
 def test_every_row_of_the_section_is_checked(worked_examples, expected_rows):
     rows = {(e, q) for e, by_quantity in expected_rows.items() for q, r in by_quantity.items() if r["section"] == "A"}
     checked = {(e, q) for e, figures in EXAMPLES.items() for q in figures(worked_examples, e)}
-    assert rows - checked == set()
     assert len(rows) == 157
+    assert {quantity for _, quantity in rows - checked if not NOT_GIVEN.search(quantity)} == set()
 
 
 def test_yardstick_figures_are_as_published(worked_examples):

@@ -9,8 +9,7 @@ from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
 from audit.control_charts import funnel_limits, run_chart, trend_measure
-from audit.control_charts.ewma import ewma
-from audit.control_charts.limits import g_chart, t_chart, u_chart, xmr_chart
+from audit.control_charts.limits import ChartLimits, g_chart
 from audit.control_charts.measure import CHARTS, Phase
 from audit.control_charts.rules import RULE_TEXT, signals
 from audit.control_charts.run_chart import run_limits
@@ -100,7 +99,6 @@ def test_a_lower_limit_that_cannot_occur_is_left_out():
     values = [5.0, 30.0] * 6
     assert measure("xmr", 12, values=values)["points"][0]["low"] < 0
     assert measure("xmr", 12, values=values, lowest=0.0)["points"][0]["low"] is None
-    assert measure("xmr_log", 12, values=values)["points"][0]["low"] > 0
 
 
 def test_an_interval_of_a_median_is_shown_beside_it_and_used_for_nothing():
@@ -130,12 +128,6 @@ def test_rare_events_on_a_share_chart_are_called_rough():
     assert "births between events" in made["note"]
 
 
-def test_a_single_value_too_small_for_the_scale_is_suppressed_with_a_reason():
-    made = measure("xmr_log", 10, values=[0.0] + [5.0, 6.0, 7.0] * 3)
-    assert made["points"][0]["reason"] == "Not shown: this scale needs a value above 0."
-    assert measure("t", 10, values=[0.0] + [5.0, 6.0, 7.0] * 3)["points"][0]["value"] is None
-
-
 def test_a_run_chart_has_signals_without_limits():
     made = measure("run", 14, values=[9, 11] * 4 + [12, 12, 13, 12, 14, 12], baseline_span=("2024-01", "2024-08"))
     assert made["points"][0]["low"] is None
@@ -145,7 +137,7 @@ def test_a_run_chart_has_signals_without_limits():
 
 @pytest.mark.parametrize("chart", CHARTS)
 def test_no_points_at_all_is_a_note(chart):
-    columns = {"numerators": [], "denominators": []} if chart in "puc" else {"values": []}
+    columns = {"numerators": [], "denominators": []} if chart == "p" else {"values": []}
     made = measure(chart, 0, **columns)
     assert (made["points"], made["phases"], made["note"]) == ([], [], "No points to show.")
     unknown = {name: [None] * 9 for name in columns}
@@ -200,8 +192,6 @@ def test_rules_equal_a_reading_of_their_words(z):
 
 
 def xmr_like(z, line):
-    from audit.control_charts.limits import ChartLimits
-
     return ChartLimits(z, line, line - 3.0, line + 3.0, z, z)
 
 
@@ -218,20 +208,13 @@ def test_the_rate_of_false_signals_is_that_of_simulated_months():
     assert average_run_length(["N3"]) is None
 
 
-def test_exposure_and_gaps_of_zero_and_unknown_rules():
-    assert np.isnan(u_chart([1, 2, 3], [10, 0, 10]).values).tolist() == [False, True, False]
-    with pytest.raises(ValueError, match="above 0"):
-        t_chart([1.0, 0.0], exponent=1 / 3.6)
-    with pytest.raises(ValueError, match="above 0"):
-        xmr_chart([1.0, -1.0], log_scale=True)
+def test_no_point_no_value_and_unknown_rules():
     with pytest.raises(ValueError, match="no point"):
         g_chart([np.nan])
     with pytest.raises(ValueError, match="rule 'N9'"):
         signals(g_chart([1, 2]), ["N9"])
     with pytest.raises(ValueError, match="no value"):
         run_chart([])
-    with pytest.raises(ValueError, match="weight"):
-        ewma([1.0], weight=0.0, start=0.0)
     with pytest.raises(ValueError, match="target"):
         funnel_limits(0.0, 10, tail=0.025)
     assert run_limits(9) is None
