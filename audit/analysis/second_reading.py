@@ -15,9 +15,9 @@ from scipy.optimize import minimize
 from scipy.special import expit
 
 from audit.analysis.second_reading_features import NAMES, window_features
-from audit.errors import AuditError, SettingsError
+from audit.errors import AuditError
 from audit.setting_tables.validate import FittedModel
-from audit.setting_types import build, plain
+from audit.setting_types import plain
 from audit.standards.types import FloatArray, IntArray
 from audit.tracing.types import Reading
 
@@ -52,15 +52,6 @@ class LearnedReading(FittedModel, frozen=True):
     def write(self, path: Path) -> None:
         """Write the model as JSON."""
         path.write_text(json.dumps(plain(self), indent=1, allow_nan=False) + "\n", encoding="utf-8")
-
-
-def load_learned(path: Path) -> LearnedReading:
-    """Read a model. Raises AuditError when the file is not one, or was fitted on other features."""
-    try:
-        model = build(FittedModel, json.loads(path.read_text(encoding="utf-8")), "", lambda _: path.name)
-    except (OSError, ValueError, SettingsError) as error:
-        raise AuditError(f"{path.name}: not a learned reading: {error}") from error
-    return learned_from(model, path.name)
 
 
 def learned_from(model: FittedModel, name: str) -> LearnedReading:

@@ -7,9 +7,10 @@ import pytest
 from msgspec import structs
 from scipy.optimize import check_grad
 
-from audit.analysis.second_reading import LearnedReading, _loss, fit_learned, load_learned
+from audit.analysis.second_reading import LearnedReading, _loss, fit_learned, learned_from
 from audit.analysis.second_reading_features import NAMES, window_features
 from audit.errors import AuditError
+from audit.settings import settings_for
 from tests.reading_builder import late_at, reading
 
 
@@ -21,6 +22,14 @@ def invented(count: int = 300, *, noise: float = 0.5) -> tuple[np.ndarray, np.nd
     votes = score[:, None] + generator.normal(scale=noise, size=(count, 9))
     shares = np.stack([(votes < -1).mean(1), ((votes >= -1) & (votes < 1.5)).mean(1), (votes >= 1.5).mean(1)], axis=1)
     return features, shares, [f"r{k % 100}" for k in range(count)]
+
+
+def read_back(folder: Path) -> LearnedReading:
+    """The model of `second.json` as a unit's settings name it."""
+    (folder / "unit_settings.toml").write_text('[second_reading]\nfile = "second.json"\n')
+    named = settings_for(folder / "unit.duckdb").second_reading
+    assert named.model is not None
+    return learned_from(named.model, named.file)
 
 
 @pytest.fixture(scope="module")
@@ -65,22 +74,22 @@ def test_the_slope_of_the_fit_is_its_own_difference() -> None:
 
 def test_it_comes_back_from_its_file(fitted: LearnedReading, tmp_path: Path) -> None:
     fitted.write(tmp_path / "second.json")
-    assert load_learned(tmp_path / "second.json") == fitted
+    assert read_back(tmp_path) == fitted
     assert (fitted.windows, fitted.recordings) == (300, 100)
 
 
 @pytest.mark.parametrize("text", ["", "{}", "[1]", '{"format": 3}'])
 def test_another_file_is_refused(tmp_path: Path, text: str) -> None:
-    (tmp_path / "x.json").write_text(text)
-    with pytest.raises(AuditError, match=r"x\.json"):
-        load_learned(tmp_path / "x.json")
+    (tmp_path / "second.json").write_text(text)
+    with pytest.raises(AuditError, match=r"second\.json"):
+        read_back(tmp_path)
 
 
 def test_a_model_of_other_features_is_refused(fitted: LearnedReading, tmp_path: Path) -> None:
     other = structs.replace(fitted, features=["something"])
-    other.write(tmp_path / "old.json")
+    other.write(tmp_path / "second.json")
     with pytest.raises(AuditError, match="fit it again"):
-        load_learned(tmp_path / "old.json")
+        read_back(tmp_path)
 
 
 def test_too_few_windows_are_refused() -> None:
