@@ -1,14 +1,19 @@
 """What others rely on: tables and columns, exit codes, and that --json prints one document and nothing else."""
 
+import contextlib
+import io
 import json
 import os
 import shutil
 import subprocess
 import sys
+from dataclasses import dataclass
 from pathlib import Path
+from unittest import mock
 
 import pytest
 
+from audit.cli import cli, main
 from audit.store import database
 
 ROOT = Path(__file__).resolve().parents[3]
@@ -130,18 +135,47 @@ TABLES: dict[str, tuple[str, ...]] = {
 }
 
 
-def run(*arguments: str, cwd: Path, expect: int = 0) -> subprocess.CompletedProcess:
-    """The program as a user runs it; never a stack trace."""
+@dataclass(frozen=True)
+class Done:
+    """What a command left: its exit code and what it printed."""
+
+    returncode: int
+    stdout: str
+    stderr: str
+
+
+def run(*arguments: str, cwd: Path, expect: int = 0) -> Done:
+    """The program as its entry point runs it, in this process; never a stack trace."""
     environment = {k: v for k, v in os.environ.items() if not k.startswith("INTRAPARTUM_AUDIT_")}
-    environment["PYTHONPATH"] = str(ROOT)
+    out, err = io.StringIO(), io.StringIO()
+    with (
+        mock.patch.dict(os.environ, environment, clear=True),
+        contextlib.chdir(cwd),
+        contextlib.redirect_stdout(out),
+        contextlib.redirect_stderr(err),
+        pytest.raises(SystemExit) as leaving,
+    ):
+        main(list(arguments))
+    code = leaving.value.code
+    assert isinstance(code, int)
+    return _checked(Done(code, out.getvalue(), err.getvalue()), arguments, expect)
+
+
+def run_alone(*arguments: str, cwd: Path, expect: int = 0, **environment: str) -> Done:
+    """The same in a process of its own, as a user starts it."""
+    inherited = {k: v for k, v in os.environ.items() if not k.startswith("INTRAPARTUM_AUDIT_")}
     done = subprocess.run(
         [sys.executable, "-m", "audit", *arguments],
         cwd=cwd,
-        env=environment,
+        env=inherited | {"PYTHONPATH": str(ROOT)} | environment,
         capture_output=True,
         text=True,
         check=False,
     )
+    return _checked(Done(done.returncode, done.stdout, done.stderr), arguments, expect)
+
+
+def _checked(done: Done, arguments: tuple[str, ...], expect: int) -> Done:
     assert done.returncode == expect, f"{arguments}: {done.returncode}\n{done.stdout[-2000:]}\n{done.stderr[-2000:]}"
     assert "Traceback" not in done.stdout + done.stderr
     return done
@@ -261,7 +295,7 @@ def test_every_derived_row_is_of_a_listed_run(unit):
     ],
 )
 def test_json_prints_one_document_and_nothing_else(unit, arguments, fields):
-    done = run(*arguments, cwd=unit)
+    done = run_alone(*arguments, cwd=unit)
     document = json.loads(done.stdout)
     assert fields <= set(document)
     assert "NaN" not in done.stdout
@@ -302,6 +336,14 @@ def test_wrong_usage_ends_with_2(tmp_path, arguments):
     run(*arguments, cwd=tmp_path, expect=2)
 
 
+def test_a_process_of_its_own_ends_with_the_same_codes(unit, tmp_path):
+    (tmp_path / "cases.csv").write_text("case_id,period\nC-1,March\n", encoding="utf-8")
+    assert run_alone("check", cwd=unit).stdout
+    assert run_alone("check", cwd=tmp_path, expect=1).stdout == ""
+    assert "YYYY-MM" in run_alone("delays", "--period", "June", cwd=unit, expect=2).stderr
+    assert "March" in run_alone("import", "cases.csv", cwd=tmp_path, expect=3).stdout
+
+
 @pytest.mark.parametrize("command", ["delays", "find", "agreement"])
 def test_a_period_that_is_no_month_is_wrong_usage(unit, command):
     assert "YYYY-MM" in run(command, "--period", "June", cwd=unit, expect=2).stderr
@@ -336,23 +378,12 @@ def test_without_a_database_a_command_says_what_to_do(tmp_path, command):
 
 
 def test_the_environment_names_the_database(tmp_path):
-    environment = os.environ | {"INTRAPARTUM_AUDIT_DB": str(tmp_path / "other.duckdb"), "PYTHONPATH": str(ROOT)}
-    done = subprocess.run(
-        [sys.executable, "-m", "audit", "import", str(SAMPLE)],
-        cwd=tmp_path,
-        env=environment,
-        capture_output=True,
-        text=True,
-        check=False,
-    )
-    assert done.returncode == 0, done.stderr
-    assert (tmp_path / "other.duckdb").is_file()
+    other = tmp_path / "other.duckdb"
+    run_alone("import", str(SAMPLE), cwd=tmp_path, INTRAPARTUM_AUDIT_DB=str(other))
+    assert other.is_file()
 
 
-@pytest.mark.parametrize(
-    "command",
-    ["import", "analyse", "delays", "agreement", "find", "trends", "pack", "validate", "dashboard", "demo", "check"],
-)
+@pytest.mark.parametrize("command", cli.list_commands(None))
 def test_every_command_has_help_with_examples(tmp_path, command):
     done = run(command, "--help", cwd=tmp_path)
     assert "Examples:" in done.stdout
