@@ -1,4 +1,4 @@
-"""Fixtures shared by all tests: the open database, and that what CI lacks fails while what a laptop lacks skips."""
+"""Shared by all tests: which part a test belongs to, the open database, and that what CI lacks fails there."""
 
 import os
 from pathlib import Path
@@ -7,10 +7,23 @@ import pytest
 
 ROOT = Path(__file__).resolve().parent.parent
 
+# a folder whose tests bear its name as their mark; what bears none of these marks is the quick part
+FOLDERS = ("reference", "robustness", "browser", "accuracy", "install")
+
 HOW_TO_GET_THE_DATABASE = (
     "The open intrapartum database (Chudacek 2014) is not here. Download its WFDB records and the file "
     "expert_evaluations.csv from the archive that publishes it, put them in one folder and set CTU_UHB_DIR to it."
 )
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Mark each test with its part."""
+    for item in items:
+        folder = item.path.relative_to(ROOT / "tests").parts[0]
+        if folder in FOLDERS:
+            item.add_marker(folder)
+        elif item.get_closest_marker("slow") is None:
+            item.add_marker("quick")
 
 
 def absent(sentence: str) -> None:

@@ -1,7 +1,10 @@
 """Small hand-filled databases for the tests of pages: every figure in them can be counted by hand."""
 
 import json
+import shutil
+import tempfile
 from datetime import datetime
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -27,8 +30,15 @@ def empty_database(folder: Path) -> Path:
 
 
 def small_database(folder: Path) -> Path:
-    """Two months, five cases (one a twin pair), findings written by hand."""
-    db = folder / "unit.duckdb"
+    """Two months, five cases (one a twin pair), findings written by hand: a copy of one that is made once."""
+    shutil.copytree(_small_once().name, folder, dirs_exist_ok=True)
+    return folder / "unit.duckdb"
+
+
+@cache
+def _small_once() -> "tempfile.TemporaryDirectory[str]":
+    folder = tempfile.TemporaryDirectory()
+    db = Path(folder.name) / "unit.duckdb"
     with database.open_for_writing(db) as con:
         _runs(con)
         _imports(con)
@@ -46,7 +56,7 @@ def small_database(folder: Path) -> Path:
         _timely_case(con, "C-002")
         _reads(con, "C-001")
     published.publish(db)
-    return db
+    return folder
 
 
 def odd_database(folder: Path) -> Path:

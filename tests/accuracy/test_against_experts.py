@@ -19,7 +19,7 @@ from audit.validate.records import read_database_record, record_names
 from audit.validate.result import ValidationResult
 from audit.validate.run import run_validation
 
-pytestmark = [pytest.mark.accuracy, pytest.mark.reference]
+pytestmark = pytest.mark.reference
 SETTINGS = load_settings()
 
 

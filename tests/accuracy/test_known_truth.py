@@ -20,8 +20,6 @@ from audit.tracing.types import Reading, Tracing
 from synthetic_cases.simulate import simulate_labour
 from tests.accuracy.known_truth import Drawn, Event, draw, match
 
-pytestmark = pytest.mark.accuracy
-
 SETTINGS = load_settings().tracing
 HEAD = (
     f"{'source':<26}{'n':>5}{'F1 .3':>7}{'F1 .5':>7}{'kind':>7}{'onset':>7}{'nadir':>7}{'end':>6}{'depth':>7}"

@@ -23,8 +23,6 @@ from tests.reading_builder import (
     table,
 )
 
-pytestmark = pytest.mark.reference
-
 
 def kinds(event: Deceleration, *, variability: float = 12.0, accelerations: int = 2, **changes: object) -> list[str]:
     """The kind under NICHD, FIGO and NICE; 'none' where the standard does not count it."""

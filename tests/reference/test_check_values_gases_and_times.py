@@ -18,7 +18,6 @@ from audit.standards.nichd_2008_table import significant_variable
 from tests.conftest import ROOT
 from tests.reading_builder import SETTINGS, deceleration, edited, falls, reading, table
 
-pytestmark = pytest.mark.reference
 GAS = SETTINGS.cord_gas
 
 

@@ -27,7 +27,6 @@ from tests.reading_builder import (
     variable_at,
 )
 
-pytestmark = pytest.mark.reference
 STANDARDS = ("nichd-2008", "figo-2015", "nice-ng229")
 
 

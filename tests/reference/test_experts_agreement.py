@@ -26,7 +26,6 @@ from audit.agreement import ReadsTable, agreement_document, arrange, scale_for
 from audit.agreement.readers import leanings
 from audit.settings import load_settings
 
-pytestmark = pytest.mark.reference
 OPTIONS = replace(load_settings().agreement, draws=500)
 NAMES = {"1": "normal", "2": "suspicious", "3": "pathological"}
 PUBLISHED = {None: (0.47, 0.50), "normal": (0.54, 0.60), "pathological": (0.36, 0.46)}

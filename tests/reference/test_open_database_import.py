@@ -18,8 +18,6 @@ from audit.settings import load_settings
 from audit.store import database
 from audit.store.tracings import load_many
 
-pytestmark = pytest.mark.reference
-
 RECORDS = 359
 
 

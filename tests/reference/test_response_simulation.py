@@ -19,7 +19,7 @@ from audit.tracing.read import read_tracing
 from audit.tracing.types import Tracing
 from synthetic_cases.simulate_response import ResponseLabour, simulate_response_labours
 
-pytestmark = [pytest.mark.reference, pytest.mark.accuracy]
+pytestmark = pytest.mark.accuracy
 
 LABOURS = 200
 SETTINGS = load_settings()

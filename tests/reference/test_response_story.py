@@ -16,7 +16,7 @@ from synthetic_cases.build import DrawnCase, build
 from synthetic_cases.scenario import unit
 from synthetic_cases.write import DEFAULT_SEED
 
-pytestmark = [pytest.mark.reference, pytest.mark.accuracy]
+pytestmark = pytest.mark.accuracy
 
 SETTINGS = load_settings()
 MONTHS, PER_MONTH = 8, 30

@@ -15,7 +15,6 @@ from audit.questions import waits
 from audit.response.birth_intervals import birth_interval
 from audit.response.types import CareEvent
 
-pytestmark = pytest.mark.reference
 LONGEST_MIN = 1e4  # nothing is cut off
 
 

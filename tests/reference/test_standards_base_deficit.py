@@ -4,11 +4,8 @@ import re
 from pathlib import Path
 
 import numpy as np
-import pytest
 
 from audit.measures.cord_gas import base_deficit_ecf_mmol_l
-
-pytestmark = pytest.mark.reference
 
 
 def gases(folder: Path) -> list[tuple[str, float, float, float]]:

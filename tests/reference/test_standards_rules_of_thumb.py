@@ -12,7 +12,6 @@ from audit.standards.registry import STANDARDS
 from audit.tracing.read import read_tracing
 from audit.tracing.types import Reading, Tracing
 
-pytestmark = pytest.mark.reference
 SETTINGS = load_settings()
 RATE = 4
 MINUTES = 40

@@ -17,7 +17,6 @@ from audit.validate.records import EXPERTS_FILE, read_database_record
 from audit.validate.report import html_of
 from audit.validate.run import run_validation
 
-pytestmark = pytest.mark.reference
 KEYS = {
     "windows",
     "kappa_linear",

@@ -14,8 +14,6 @@ from audit.tracing.read import read_tracing
 from audit.tracing.types import Tracing
 from audit.tracing.variability import variability_class
 
-pytestmark = pytest.mark.reference
-
 SETTINGS = load_settings().tracing
 RATE = 4
 HOUR_S = 3600

@@ -10,8 +10,6 @@ from audit.settings import load_settings
 from audit.tracing.read import read_tracing
 from audit.tracing.types import Tracing
 
-pytestmark = pytest.mark.reference
-
 SETTINGS = load_settings().tracing
 RATE = 4
 T = np.arange(3600 * RATE) / RATE

@@ -24,7 +24,6 @@ from audit.agreement.scales import Scale, agreement_weights
 from audit.agreement.yardstick import PUBLISHED_AGREEMENT
 from audit.settings import load_settings
 
-pytestmark = pytest.mark.reference
 Figures = dict[str, float]
 Z95 = 1.959963984540054
 

@@ -19,7 +19,6 @@ from audit.control_charts.rules import RULE_TEXT, signals
 from audit.control_charts.run_chart import run_chart, run_limits
 from audit.control_charts.run_length import average_run_length
 
-pytestmark = pytest.mark.reference
 Figures = dict[str, float]
 PRINTED_D2 = 1.128
 

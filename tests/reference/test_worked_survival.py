@@ -17,7 +17,6 @@ from audit import survival as surv
 from audit.measures import proportions as prop
 from audit.measures import roc
 
-pytestmark = pytest.mark.reference
 Figures = dict[str, float]
 
 

@@ -13,8 +13,6 @@ from audit.intake.importer import import_paths
 from audit.settings import load_settings
 from audit.store import database
 
-pytestmark = pytest.mark.robustness
-
 ROWS = 60
 # ruff: noqa: E501 (texts of whole files)
 TRACING = "case_id,t_s,fhr_bpm,toco\n" + "".join(f"C-1,{k / 4},{140 + k % 7},{k % 40}\n" for k in range(ROWS))

@@ -10,8 +10,6 @@ from audit.intake.importer import import_paths
 from audit.settings import load_settings
 from tests.robustness.import_support import Hostile, check, held
 
-pytestmark = pytest.mark.robustness
-
 # Identifier kinds follow 45 CFR 164.514(b)(2)(i). All names, numbers and addresses are invented.
 NAMES = [
     "name", "Patient Name", "patientName", "mother_name", "First name", "Surname", "dob", "date_of_birth", "BirthDate",

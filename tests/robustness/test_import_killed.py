@@ -15,8 +15,6 @@ from audit.store import database
 from tests.robustness import kill_marks
 from tests.robustness.kill_marks import BLOCK_MOMENTS, CALL_MOMENTS, Mark
 
-pytestmark = pytest.mark.robustness
-
 FILES, SECONDS = 12, 1200
 IMPORT = """
 import sys

@@ -15,8 +15,6 @@ from audit.intake.importer import import_paths
 from audit.settings import load_settings
 from tests.robustness.import_support import Hostile, check
 
-pytestmark = pytest.mark.robustness
-
 DAY = datetime.datetime(2025, 3, 14, 10, 31)
 
 

@@ -7,8 +7,6 @@ import pytest
 
 from tests.robustness.import_support import Hostile, check
 
-pytestmark = pytest.mark.robustness
-
 
 def case(name: str, column: str, value: str, says: str, **more: object) -> Hostile:
     """A case whose one value is kept out; the row is stored without it."""

@@ -8,8 +8,6 @@ import pytest
 
 from tests.robustness.import_support import Hostile, check
 
-pytestmark = pytest.mark.robustness
-
 HEADER = b"case_id,t_s,fhr_bpm,toco\n"
 ROWS = b"C-1,0,140,10\nC-1,0.25,141,11\nC-1,0.5,142,12\n"
 GOOD = HEADER + ROWS

@@ -7,8 +7,6 @@ import pytest
 
 from tests.robustness.import_support import Hostile, check
 
-pytestmark = pytest.mark.robustness
-
 HEADER = "case_id,t_s,fhr_bpm,toco\n"
 
 

@@ -10,8 +10,6 @@ from audit.intake.importer import import_paths
 from audit.settings import load_settings
 from tests.robustness.import_support import Hostile, check, held
 
-pytestmark = pytest.mark.robustness
-
 FHR = np.array([14000, 14025, 0, 14050, 14100, 14075, 14000, 13950], dtype="<i2")
 UC = np.array([1000, 1010, 1020, 1030, 1040, 1050, 1060, 1070], dtype="<i2")
 SAMPLES = np.stack([FHR, UC], axis=1).tobytes()

@@ -20,8 +20,6 @@ from audit.store import people_database as database
 from tests.robustness import kill_marks
 from tests.robustness.kill_marks import BLOCK_MOMENTS, Mark
 
-pytestmark = pytest.mark.robustness
-
 ROOT = Path(__file__).resolve().parents[2]
 STRIPS = 400
 

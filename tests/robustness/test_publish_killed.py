@@ -9,8 +9,6 @@ from audit.store import database, published
 from tests.robustness import kill_marks
 from tests.robustness.kill_marks import Mark
 
-pytestmark = pytest.mark.robustness
-
 PUBLISH = """
 import sys
 from pathlib import Path

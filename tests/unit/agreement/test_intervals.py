@@ -25,6 +25,7 @@ def simulated_reads(rng, cases):
     return np.where(slips, rng.integers(0, 3, (len(hard), READERS)), truth[:, None])
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("cases", [10, 20, 40])
 @pytest.mark.parametrize("figure", [proportion_of_agreement, fleiss_kappa])
 def test_intervals_hold_the_truth_about_as_often_as_they_say(figure, cases):
@@ -49,6 +50,7 @@ def test_intervals_hold_the_truth_about_as_often_as_they_say(figure, cases):
     assert held["window"] < held["case"]
 
 
+@pytest.mark.slow
 def test_intraclass_correlation_with_missing_reads_recovers_the_variances():
     """Windows 100, readers 9, residual 16 bpm^2: ICC(2,1) = 100 / 125. Four reads in ten are missing."""
     rng = np.random.default_rng(8)

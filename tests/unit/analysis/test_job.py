@@ -120,6 +120,7 @@ def test_only_a_changed_case_is_read_again(unit, tmp_path):
     assert (summary.read, summary.current) == (1, 2)
 
 
+@pytest.mark.slow
 def test_two_workers_find_what_one_finds(unit, tmp_path):
     job.analyse(unit, settings=SETTINGS, workers=1)
     alone = findings(unit)

@@ -1,6 +1,7 @@
 """README and DEVELOPERS say what is there: commands, pages, events, settings, cautions."""
 
 import re
+import tomllib
 from pathlib import Path
 
 from audit.cli import cli
@@ -42,6 +43,26 @@ def test_there_is_one_line_for_the_demo_and_one_for_the_tests():
     assert len(lines) == 2
     assert lines[0].endswith("intrapartum-audit demo")
     assert lines[1].endswith("-m pytest")
+    assert "quick part of the tests, which takes under 3 minutes" in README
+
+
+def test_ci_runs_the_readmes_test_line_all_the_rest_and_the_linters():
+    ci = (ROOT / ".ci" / "run").read_text(encoding="utf-8")
+    # the run takes its lines from the documents by these patterns
+    patterns = re.findall(r"grep (?:-m1 )?-E '([^']+)' (README|DEVELOPERS)\.md", ci)
+    texts = {"README": README, "DEVELOPERS": DEVELOPERS}
+    found = [line for at, name in patterns for line in re.findall(f"{at}.*", texts[name], flags=re.MULTILINE)]
+    quick, rest, linters = found
+    assert quick in DEVELOPERS
+    assert rest == '.venv/bin/python -m pytest -m "not quick"'
+    assert rest in README
+    assert [name for name in ("ruff check", "ruff format --check", "mypy", "lint-imports") if name not in linters] == []
+
+
+def test_every_mark_is_told_to_developers():
+    settings = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["tool"]["pytest"]["ini_options"]
+    marks = [mark.split(":")[0] for mark in settings["markers"]]
+    assert [mark for mark in marks if f"`-m {mark}" not in DEVELOPERS and f"`{mark}`" not in DEVELOPERS] == []
 
 
 def test_what_developers_are_told_is_where_is_there():

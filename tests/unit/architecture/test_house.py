@@ -111,6 +111,13 @@ def test_what_must_stand_nowhere_would_be_seen(what, text):
     assert NOWHERE[what].search(text)
 
 
+def test_no_test_asks_how_fast_the_machine_is():
+    clock = re.compile(r"\b(?:process_time|monotonic|perf_counter)\(\)|\btimeout=[12]?\d(?:\.\d+)?\b")
+    files = [file for file in (ROOT / "tests").rglob("*.py") if "benchmarks" not in file.parts]
+    found = {str(f.relative_to(ROOT)): clock.findall(f.read_text(encoding="utf-8")) for f in files}
+    assert {name: hits for name, hits in found.items() if hits} == {}
+
+
 def test_help_runs_without_a_database():
     done = subprocess.run(
         [sys.executable, "-m", "audit", "--help"], cwd=ROOT, capture_output=True, text=True, check=False

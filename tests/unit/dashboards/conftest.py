@@ -6,8 +6,10 @@ from pathlib import Path
 
 import pytest
 
+from dashboards.keys import ReviewKey
 from dashboards.register import PAGES
 from tests import page_databases
+from tests.signing_in import roles_of, sign_in
 
 with warnings.catch_warnings():
     warnings.simplefilter("ignore")
@@ -36,11 +38,28 @@ def open_page(databases, monkeypatch):
 
     def opened(kind, page, **query):
         monkeypatch.setenv("INTRAPARTUM_AUDIT_DB", str(databases[kind]))
-        app = AppTest.from_file(str(APP), default_timeout=60)
+        app = AppTest.from_file(str(APP), default_timeout=600)
         for name, value in query.items():
             app.query_params[name] = value
         app.switch_page(FILES[page]).run()
         assert not app.exception, app.exception
         return app
+
+    return opened
+
+
+@pytest.fixture
+def states(open_page):
+    """Every state a page is met in: not signed in, then signed in under each role that it asks for."""
+
+    def opened(kind, name):
+        page = open_page(kind, name)
+        form = [radio for radio in page.radio if radio.key == ReviewKey.SIGN_ROLE]
+        yield "not signed in", page
+        # the form's words are those a person reads; its values are the roles
+        for role in sorted({role for radio in form for role in roles_of(radio)}):
+            signed = sign_in(open_page(kind, name), role, "R1" if role == "reader" else "")
+            assert not [radio for radio in signed.radio if radio.key == ReviewKey.SIGN_ROLE], "still asked to sign in"
+            yield role, signed
 
     return opened

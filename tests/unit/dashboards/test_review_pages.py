@@ -10,18 +10,7 @@ from audit.people.reads import Read
 from audit.store import database
 from dashboards.register import READER_AGREEMENT
 from tests import page_databases
-
-OURS = ["read_strips", "reader_agreement", "meeting", "actions", "meeting_pack"]
-
-
-@pytest.mark.parametrize("name", OURS)
-@pytest.mark.parametrize("kind", ["none", "empty", "small", "odd"])
-def test_a_page_opens_with_its_caution(open_page, kind, name):
-    page = open_page(kind, name)
-    cautions = [text.value for text in page.caption if "not a medical device" in text.value]
-    assert len(cautions) == 1
-    if kind == "none":
-        assert "intrapartum-audit demo" in page.info[0].value
+from tests.signing_in import sign_in
 
 
 @pytest.fixture
@@ -31,22 +20,13 @@ def own(databases, tmp_path):
     return databases["own"]
 
 
-def signed_in(page, role, code=""):
-    page.radio(key="sign_in_role").set_value(role).run()
-    if code:
-        page.text_input(key="sign_in_code").set_value(code).run()
-    page.button(key="sign_in_button").click().run()
-    assert not page.exception
-    return page
-
-
 def words(page):
     return " ".join(item.value for item in [*page.markdown, *page.caption, *page.info, *page.error, *page.success])
 
 
 def test_meeting_opens_the_outcome_only_when_asked_and_keeps_the_moment(open_page, own):
     agenda.add(own, "2031-04", "C-001", who="lead", question="Earlier?")
-    page = signed_in(open_page("own", "meeting"), "chair")
+    page = sign_in(open_page("own", "meeting"), "chair")
     page.selectbox(key="period").set_value("2031-04").run()
     page.segmented_control(key="meeting_step_C-001").set_value("4 Outcome").run()
     assert "Hidden until the chair opens it" in words(page)
@@ -59,7 +39,7 @@ def test_meeting_opens_the_outcome_only_when_asked_and_keeps_the_moment(open_pag
 def test_the_agenda_is_put_in_order_and_the_case_comes_up_at_its_concern(open_page, own):
     for case_id in ("C-002", "C-001", "C-003"):
         agenda.add(own, "2031-04", case_id, who="lead")
-    page = signed_in(open_page("own", "meeting"), "chair")
+    page = sign_in(open_page("own", "meeting"), "chair")
     page.selectbox(key="period").set_value("2031-04").run()
     page.button(key="up_C-001").click().run()
     page.button(key="off_agenda_C-003").click().run()
@@ -82,7 +62,7 @@ def test_case_page_keeps_the_moment_too(open_page, own):
 
 
 def test_a_change_of_practice_is_entered_and_taken_back(open_page, own):
-    page = signed_in(open_page("own", "actions"), "lead")
+    page = sign_in(open_page("own", "actions"), "lead")
     for month, kept in (("May", []), ("2031-05", [("2031-05", "night round")])):
         page.text_input(key="phase_from").set_value(month)
         page.text_input(key="phase_label").set_value("night round")
@@ -95,7 +75,7 @@ def test_a_change_of_practice_is_entered_and_taken_back(open_page, own):
 
 def test_a_finding_with_an_identifier_is_refused_in_words(open_page, own):
     agenda.add(own, "2031-04", "C-001", who="lead")
-    page = signed_in(open_page("own", "meeting"), "chair")
+    page = sign_in(open_page("own", "meeting"), "chair")
     page.selectbox(key="period").set_value("2031-04").run()
     page.text_input(key="finding_learning_point_2031-04_C-001").set_value("born 12/03/2031")
     page.button(key="finding_save_C-001").click().run()
@@ -105,7 +85,7 @@ def test_a_finding_with_an_identifier_is_refused_in_words(open_page, own):
 
 def test_a_reader_sees_their_own_leaning_and_the_lead_sees_all(open_page, own):
     for role, code, expected in (("reader", "R1", ["R1"]), ("reader", "NEW", None), ("lead", "", "all")):
-        page = signed_in(open_page("own", "read_strips"), role, code)
+        page = sign_in(open_page("own", "read_strips"), role, code)
         page.switch_page(READER_AGREEMENT.file).run()
         assert not page.exception
         shown = [box.options for box in page.selectbox if box.key == "leaning_reader"]
@@ -133,7 +113,7 @@ def test_a_pin_keeps_a_code_to_its_owner(open_page, own):
 
 def test_the_lead_makes_follows_and_closes_a_batch(open_page, own):
     agenda.add(own, "2031-04", "C-001", who="lead")
-    page = signed_in(open_page("own", "read_strips"), "lead")
+    page = sign_in(open_page("own", "read_strips"), "lead")
     page.selectbox(key="period").set_value("2031-04").run()
     page.text_input(key="batch_readers").set_value("R1 R2")
     page.button(key="batch_make").click().run()
@@ -147,7 +127,7 @@ def test_the_lead_makes_follows_and_closes_a_batch(open_page, own):
 
 def test_a_name_instead_of_a_code_makes_no_batch(open_page, own):
     agenda.add(own, "2031-04", "C-001", who="lead")
-    page = signed_in(open_page("own", "read_strips"), "lead")
+    page = sign_in(open_page("own", "read_strips"), "lead")
     page.selectbox(key="period").set_value("2031-04").run()
     page.text_input(key="batch_readers").set_value("Anna.Berg")
     page.button(key="batch_make").click().run()
@@ -158,7 +138,7 @@ def test_a_name_instead_of_a_code_makes_no_batch(open_page, own):
 def test_notes_are_off_unless_the_unit_turns_them_on(open_page, own):
     plan = Plan("April", "figo-2015", (Window("C-001", "A", 1800.0, 3600.0),), ("R1",), seed=1)
     batches.make(own, plan, who="lead")
-    page = signed_in(open_page("own", "read_strips"), "reader", "R1")
+    page = sign_in(open_page("own", "read_strips"), "reader", "R1")
     assert [box for box in page.text_input if "Note" in box.label] == []
     (Path(own).parent / "unit_settings.toml").write_text("[meeting]\nreader_notes = true\n")
     page.run()
@@ -171,7 +151,7 @@ def test_an_informed_batch_shows_the_outcome_and_a_blind_one_does_not(open_page,
             f"Batch {shown}", "figo-2015", (Window("C-001", "A", 1800.0, 3600.0),), ("R1",), outcome_shown=shown, seed=1
         )
         number = batches.make(own, plan, who="lead")
-        page = signed_in(open_page("own", "read_strips"), "reader", "R1")
+        page = sign_in(open_page("own", "read_strips"), "reader", "R1")
         assert ("How it ended" in str([head.value for head in page.subheader])) is shown
         reads.save(own, number, 1, "R1", Read("normal"))
         batches.close(own, number, who="lead")

@@ -11,15 +11,16 @@ from audit.errors import AuditError, StoreBusyError, StoreVersionError
 from audit.store import database
 
 HOLD = """
-import sys, time, duckdb
+import signal, sys, duckdb
 con = duckdb.connect(sys.argv[1])
 print("held", flush=True)
-time.sleep(float(sys.argv[2]))
+signal.pause()
 """
 
 
-def _hold(db: Path, seconds: float) -> subprocess.Popen:
-    process = subprocess.Popen([sys.executable, "-c", HOLD, str(db), str(seconds)], stdout=subprocess.PIPE, text=True)
+def _hold(db: Path) -> subprocess.Popen:
+    """Another process that holds the database until it is ended."""
+    process = subprocess.Popen([sys.executable, "-c", HOLD, str(db)], stdout=subprocess.PIPE, text=True)
     assert process.stdout.readline().strip() == "held"
     return process
 
@@ -107,7 +108,7 @@ def test_a_writer_waits_for_another_and_then_says_so(tmp_path):
     db = tmp_path / "unit.duckdb"
     with database.open_for_writing(db):
         pass
-    process = _hold(db, 30)
+    process = _hold(db)
     try:
         with pytest.raises(StoreBusyError, match="another process"), database.open_for_writing(db, wait_s=0.3):
             pass
@@ -115,16 +116,23 @@ def test_a_writer_waits_for_another_and_then_says_so(tmp_path):
         _end(process)
 
 
-def test_a_writer_that_waits_gets_its_turn(tmp_path):
+def test_a_writer_that_waits_gets_its_turn(tmp_path, monkeypatch):
     db = tmp_path / "unit.duckdb"
     with database.open_for_writing(db):
         pass
-    process = _hold(db, 0.5)
-    try:
-        with database.open_for_writing(db, wait_s=10) as con:
-            assert database.schema_version(con) == database.SCHEMA.latest()
-    finally:
-        _end(process)
+    process = _hold(db)
+    tries = []
+
+    def waited(seconds: float) -> None:
+        """The other process ends while the writer waits for the second time."""
+        tries.append(seconds)
+        if len(tries) == 2:
+            _end(process)
+
+    monkeypatch.setattr(database.time, "sleep", waited)
+    with database.open_for_writing(db, wait_s=3600) as con:
+        assert database.schema_version(con) == database.SCHEMA.latest()
+    assert len(tries) == 2
 
 
 def test_a_transaction_that_fails_leaves_nothing(tmp_path):

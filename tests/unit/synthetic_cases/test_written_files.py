@@ -13,6 +13,8 @@ import pytest
 
 from synthetic_cases.write import write_unit
 
+pytestmark = pytest.mark.slow  # a unit of eight months is written
+
 # The input formats as the project documents them, written out here so that a slip in the writer is seen.
 TRACING = {"case_id", "t_s", "fhr_bpm", "toco", "fetus", "mhr_bpm"}
 CASE = {

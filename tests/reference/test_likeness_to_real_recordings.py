@@ -8,8 +8,6 @@ import pytest
 
 from synthetic_cases.simulate import simulate_labour
 
-pytestmark = pytest.mark.reference
-
 
 def _real_fhr(folder, limit):
     for path in sorted(folder.glob("*.hea"))[:limit]:

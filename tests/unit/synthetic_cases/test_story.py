@@ -8,6 +8,8 @@ import pytest
 from synthetic_cases.archetypes import PATHOLOGICAL, SUSPICIOUS
 from synthetic_cases.scenario import unit as all_specs
 
+pytestmark = pytest.mark.slow  # a unit of eight months is written
+
 ANSWERS = {
     *("position_change", "iv_fluid_bolus", "oxytocin_reduced", "oxytocin_stopped", "tocolytic_given"),
     *("hypotension_treated", "senior_called", "senior_at_bedside", "decision_for_birth"),
