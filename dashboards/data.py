@@ -29,7 +29,7 @@ from audit.store import database as store
 from audit.store import published
 from audit.store.database import Record
 from audit.store.published import Source
-from audit.store.tracings import StoredTracing
+from audit.tracing.types import Tracing
 
 __all__ = ["ALL_MONTHS", "NO_MONTH"]
 
@@ -196,10 +196,11 @@ def plain_facts(records: list[dict[Any, Any]]) -> dict[str, Any]:
 @st.cache_resource(max_entries=24, show_spinner=False)
 def _signal(found: Source, case_id: str, fetus: str) -> StoredTracing:
     with published.open_for_reading(found) as con:
+from audit.tracing.types import Tracing
         return strips_to_read.load_signal(con, case_id, fetus)
 
 
-def signal(case_id: str, fetus: str) -> StoredTracing | None:
+def signal(case_id: str, fetus: str) -> Tracing | None:
     """The samples of one tracing; None without a database."""
     found = copy()
     return None if found is None else _signal(found, case_id, fetus)

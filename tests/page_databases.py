@@ -141,6 +141,8 @@ def _case_row(
         "birth_s": MINUTES * 60.0 if period else None,
         "second_stage_s": 60 * 60.0 if period else None,
         "mode_of_birth": mode_of_birth if period else None,
+        "fhr_sensor": "ultrasound" if period else None,
+        "toco_sensor": "external" if period else None,
         "content_sha256": "1" * 64,
     }
 

@@ -21,7 +21,6 @@ from audit.standards.registry import FORMER_STANDARDS, STANDARDS
 from audit.standards.seen import Seen
 from audit.standards.types import MinuteCategories
 from audit.store.finding_tables import minute_table, table_of
-from audit.store.tracings import StoredTracing
 from audit.tracing.read import TracingSettings, read_tracing
 from audit.tracing.types import Reading, Tracing
 from audit.tracing.window_description import window_items
@@ -36,7 +35,7 @@ class CaseInput:
     case_id: str
     fetus: str
     leads: bool  # the case's first fetus: its toco stands for the labour
-    tracing: StoredTracing
+    tracing: Tracing
     facts: dict[str, Any]
     events: list[dict[str, Any]]
     windows: list[dict[str, Any]]
@@ -46,7 +45,7 @@ def read_case(case: CaseInput, settings: AnalysisSettings) -> dict[str, pa.Table
     """Every derived table of one tracing, on the case's clock, without run_id."""
     key = {"case_id": case.case_id, "fetus": case.fetus}
     start_s = case.tracing.start_s
-    reading = read_tracing(_tracing_of(case), settings.tracing)
+    reading = read_tracing(case.tracing, settings.tracing)
     seen = Seen(
         reading,
         gestation_weeks=case.facts.get("gestation_weeks"),
@@ -74,20 +73,6 @@ def read_case(case: CaseInput, settings: AnalysisSettings) -> dict[str, pa.Table
     found["responses"] = table_of("responses", clock.responses, key)
     found["reader_clocks"] = table_of("reader_clocks", clock.reader_clocks, key)
     return found
-
-
-def _tracing_of(case: CaseInput) -> Tracing:
-    stored, facts = case.tracing, case.facts
-    return Tracing(
-        fhr_bpm=stored.fhr_bpm,
-        toco=stored.toco,
-        sample_rate_hz=stored.sample_rate_hz,
-        mhr_bpm=stored.mhr_bpm,
-        gestation_weeks=facts.get("gestation_weeks"),
-        fhr_sensor=facts.get("fhr_sensor"),
-        toco_sensor=facts.get("toco_sensor"),
-        second_stage_s=_on_reading_clock(facts.get("second_stage_s"), stored.start_s),
-    )
 
 
 def _state(case: CaseInput, reading: Reading) -> dict[str, Any]:

@@ -62,7 +62,9 @@ def _opening(case: CaseFile, question: str | None, reasons: Sequence[str]) -> li
         lines.append(f"Question for the meeting: {question}")
     if reasons:
         lines.append("Why it is here: " + "; ".join(reasons) + ".")
-    lines.append("; ".join(_facts(case)) + ".")
+    lines.append("; ".join([*_facts(case), *tables.recorded_as(case.tracing)]) + ".")
+    if case.notes:
+        lines.append("What the reading could not see or say: " + " ".join(case.notes))
     lines += [note for note in (case.state_reason, case.reading_note) if note]
     return lines
 
@@ -76,8 +78,6 @@ def _facts(case: CaseFile) -> list[str]:
         ("parity", "parity {:.0f}"),
         ("onset_of_labour", "labour {}"),
         ("shift", "{} shift"),
-        ("fhr_sensor", "FHR by {}"),
-        ("toco_sensor", "toco {}"),
     ):
         value = facts.get(name)
         if value is not None:

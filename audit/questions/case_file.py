@@ -15,7 +15,7 @@ from audit import __version__
 from audit.errors import SettingsError
 from audit.setting_types import build
 from audit.store import database
-from audit.store.tracings import StoredTracing, load_many
+from audit.store.tracings import load_many
 from audit.tracing.read import TracingSettings, read_tracing
 from audit.tracing.types import Reading, Tracing
 
@@ -53,8 +53,8 @@ class CaseFile:
     facts: dict[str, Any]
     start_s: float
     end_s: float
-    tracing: StoredTracing
-    others: dict[str, StoredTracing]
+    tracing: Tracing
+    others: dict[str, Tracing]
     run: Run | None
     state: str | None
     state_reason: str | None
@@ -93,7 +93,7 @@ def load_case(con: database.Connection, case_id: str, fetus: str | None = None) 
     delays = database.rows(con, "response/delays", {"period": None, "standard": None, "case_id": case_id})
     frames["clock"] = delays[delays["fetus"] == chosen]
     tracing = stored[case_id, chosen]
-    reading, note = _read_again(tracing, facts, row)
+    reading, note = _read_again(tracing, row)
     return CaseFile(
         case_id=case_id,
         fetus=chosen,
@@ -125,7 +125,7 @@ def _run(row: dict[str, Any]) -> Run | None:
     return Run(str(row["run_id"]), str(row["settings_sha256"]), str(row["version"]), row["started_at"])
 
 
-def _read_again(stored: StoredTracing, facts: dict[str, Any], row: dict[str, Any]) -> tuple[Reading | None, str | None]:
+def _read_again(tracing: Tracing, row: dict[str, Any]) -> tuple[Reading | None, str | None]:
     if _known(row["state"]) != "read" or _known(row["settings_json"]) is None:
         return None, None
     if row["version"] != __version__:
@@ -137,16 +137,6 @@ def _read_again(stored: StoredTracing, facts: dict[str, Any], row: dict[str, Any
         settings = build(TracingSettings, json.loads(row["settings_json"])["tracing"], "tracing", str)
     except (SettingsError, KeyError, ValueError):
         return None, "Baseline and unused samples are not drawn: the run's settings cannot be read by this program."
-    tracing = Tracing(
-        fhr_bpm=stored.fhr_bpm,
-        toco=stored.toco,
-        sample_rate_hz=stored.sample_rate_hz,
-        mhr_bpm=stored.mhr_bpm,
-        gestation_weeks=facts.get("gestation_weeks"),
-        fhr_sensor=facts.get("fhr_sensor"),
-        toco_sensor=facts.get("toco_sensor"),
-        second_stage_s=None if facts.get("second_stage_s") is None else facts["second_stage_s"] - stored.start_s,
-    )
     return read_tracing(tracing, settings), None
 
 

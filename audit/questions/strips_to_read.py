@@ -9,7 +9,8 @@ from audit.questions import cases_to_discuss
 from audit.settings import Settings
 from audit.store import database
 from audit.store.database import records
-from audit.store.tracings import StoredTracing, load_many
+from audit.store.tracings import load_many
+from audit.tracing.types import Tracing
 
 AROUND_CONCERN, BEFORE_END = "around the concern", "the last stretch"
 PLACES = (AROUND_CONCERN, BEFORE_END)
@@ -84,6 +85,6 @@ def _controls(
     return [*drawn, *sorted(others)]
 
 
-def load_signal(con: database.Connection, case_id: str, fetus: str) -> StoredTracing:
+def load_signal(con: database.Connection, case_id: str, fetus: str) -> Tracing:
     """The samples of one tracing."""
     return load_many(con, [(case_id, fetus)])[case_id, fetus]

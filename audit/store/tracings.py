@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from audit.store import database
 from audit.store.queries import query_text
+from audit.tracing.types import Tracing
 
 STORED_RATE_HZ = 4.0
 SAMPLES_PER_MINUTE = 240
@@ -63,36 +64,24 @@ class Stretch:
         )
 
 
-@dataclass(frozen=True)
-class StoredTracing:
-    """One fetus's whole stored tracing on one time axis.
-
-    Arrays are float64 of shape (n_samples,) at `sample_rate_hz`, NaN = no signal (also between stretches); the
-    first sample is at `start_s` on the case's time axis. `mhr_bpm` is None when no stretch has a maternal channel.
-    """
-
-    start_s: float
-    fhr_bpm: FloatArray
-    toco: FloatArray
-    mhr_bpm: FloatArray | None
-    sample_rate_hz: float = STORED_RATE_HZ
-
-
-def load_tracing(con: database.Connection, case_id: str, fetus: str = "A") -> StoredTracing:
+def load_tracing(con: database.Connection, case_id: str, fetus: str = "A") -> Tracing:
     """One fetus's stored tracing. Raises LookupError when there is none."""
     return load_many(con, [(case_id, fetus)])[case_id, fetus]
 
 
-def load_many(con: database.Connection, keys: Sequence[tuple[str, str]]) -> dict[tuple[str, str], StoredTracing]:
-    """The stored tracings of several (case_id, fetus), in one pass over the table.
+def load_many(con: database.Connection, keys: Sequence[tuple[str, str]]) -> dict[tuple[str, str], Tracing]:
+    """The stored tracings of several (case_id, fetus), in one pass over the table; NaN also between stretches.
 
     Raises LookupError naming the first one that is not stored.
     """
-    stretches = load_stretches(con, sorted({case_id for case_id, _ in keys}))
+    case_ids = sorted({case_id for case_id, _ in keys})
+    stretches = load_stretches(con, case_ids)
     missing = [key for key in keys if key not in stretches]
     if missing:
         raise LookupError(f"{missing[0][0]}, fetus {missing[0][1]}: no tracing is stored")
-    return {key: _put_together(stretches[key]) for key in keys}
+    rows = database.execute(con, "intake/sensors_of", {"case_ids": case_ids}).fetchall()
+    sensors = {case_id: (fhr_sensor, toco_sensor) for case_id, fhr_sensor, toco_sensor in rows}
+    return {key: _put_together(stretches[key], *sensors.get(key[0], (None, None))) for key in keys}
 
 
 def load_stretches(con: database.Connection, case_ids: Sequence[str]) -> dict[tuple[str, str], list[Stretch]]:
@@ -105,7 +94,7 @@ def load_stretches(con: database.Connection, case_ids: Sequence[str]) -> dict[tu
     channels = [_flat(minutes, name) for name in ("fhr_cbpm", "toco_hundredths", "mhr_cbpm")]
     at = [0, 0, 0]
     found: dict[tuple[str, str], list[Stretch]] = {}
-    for case_id, fetus, start_s, samples, _rate, has_mhr, _sha in heads:
+    for case_id, fetus, start_s, samples, source_rate_hz, has_mhr in heads:
         parts: list[Hundredths | None] = []
         for k, channel in enumerate(channels):
             if k == 2 and not has_mhr:
@@ -116,7 +105,8 @@ def load_stretches(con: database.Connection, case_ids: Sequence[str]) -> dict[tu
         fhr, toco, mhr = parts
         if fhr is None or toco is None or len(fhr) != samples or len(toco) != samples:
             raise LookupError(f"{case_id}, fetus {fetus}: {samples} samples are announced, others are stored")
-        found.setdefault((case_id, fetus), []).append(Stretch(case_id, fetus, start_s, fhr, toco, mhr, None))
+        stretch = Stretch(case_id, fetus, start_s, fhr, toco, mhr, source_rate_hz)
+        found.setdefault((case_id, fetus), []).append(stretch)
     return found
 
 
@@ -152,7 +142,7 @@ def to_units(hundredths: Hundredths) -> FloatArray:
     return values
 
 
-def _put_together(stretches: list[Stretch]) -> StoredTracing:
+def _put_together(stretches: list[Stretch], fhr_sensor: str | None, toco_sensor: str | None) -> Tracing:
     first_s = min(stretch.start_s for stretch in stretches)
     last_s = max(stretch.end_s for stretch in stretches)
     length = round((last_s - first_s) * STORED_RATE_HZ)
@@ -165,7 +155,9 @@ def _put_together(stretches: list[Stretch]) -> StoredTracing:
         toco[here] = to_units(stretch.toco_hundredths)
         if mhr is not None and stretch.mhr_cbpm is not None:
             mhr[here] = to_units(stretch.mhr_cbpm)
-    return StoredTracing(first_s, fhr, toco, mhr)
+    rates = {stretch.source_rate_hz for stretch in stretches}
+    in_order = tuple(sorted(rates, key=lambda rate: (rate is None, rate or 0.0)))
+    return Tracing(fhr, toco, STORED_RATE_HZ, mhr, first_s, in_order, fhr_sensor, toco_sensor)
 
 
 def _flat(minutes: pa.Table, name: str) -> Hundredths:

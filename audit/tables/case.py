@@ -34,6 +34,7 @@ from audit.tables.episodes import (
     TO_RESPONSE,
     TRIGGER,
 )
+from audit.tracing.types import Tracing
 from audit.words import hh_mm
 
 SPAN_WORDS = {
@@ -44,6 +45,18 @@ SPAN_WORDS = {
     "first_stage": "first stage",
     "second_stage": "second stage",
 }
+
+
+def recorded_as(tracing: Tracing) -> list[str]:
+    """How a tracing was recorded: sampling rates of its files and sensors, as far as they are known."""
+    rates = [f"{rate:g} Hz" if rate is not None else "an unknown rate" for rate in tracing.rates_hz]
+    found = [f"sampled at {' and '.join(rates)}"]
+    if tracing.fhr_sensor is not None:
+        both = tracing.fhr_sensor == "both"
+        found.append(f"FHR by {'ultrasound and scalp electrode' if both else words_.words(tracing.fhr_sensor)}")
+    if tracing.toco_sensor is not None:
+        found.append(f"toco {tracing.toco_sensor}")
+    return found
 
 
 def from_to(row: Row) -> str:

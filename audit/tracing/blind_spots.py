@@ -3,7 +3,7 @@
 import numpy as np
 from numpy.typing import NDArray
 
-from audit.tracing.types import BoolArray, Exclusion, FloatArray
+from audit.tracing.types import BoolArray, Exclusion, FloatArray, Tracing
 
 # Exclusions under this share of the samples are not worth a sentence.
 WORTH_SAYING = 0.01
@@ -16,27 +16,52 @@ REASONS = {
     Exclusion.MATERNAL_RATE: "at the maternal rate",
     Exclusion.STUCK: "stuck at one value",
 }
+# The usual rate of a stored tracing: from here on the reading loses nothing that it looks at. Common practice.
+USUAL_RATE_HZ = 4.0
+FHR_SENSORS = {
+    "ultrasound": (
+        "FHR by ultrasound: each value is averaged over several beats (autocorrelation), close enough to read by (FIGO"
+        " 2015); variability may read lower than by scalp electrode, the more so with much signal lost (Spencer 1987)."
+    ),
+    "scalp_electrode": (
+        "FHR by scalp electrode: beat by beat, so variability may read higher than by ultrasound, and noise of the"
+        " electrode counts as variability."
+    ),
+    "both": (
+        "FHR by ultrasound and by scalp electrode, at which times is not noted: variability may change with the sensor,"
+        " being averaged over several beats by ultrasound."
+    ),
+}
+TOCO_SENSORS = {
+    "external": (
+        "External toco: it times contractions, and says nothing of their strength or of resting tone (FIGO 2015); weak"
+        " ones may be missing."
+    ),
+    "intrauterine": "Intrauterine pressure: the reading uses its timing only; whether it was set to zero is not known.",
+}
 
 
 def notes_of(
-    exclusion: NDArray[np.uint8],
-    baseline_1hz: FloatArray,
-    toco_usable_1hz: BoolArray,
-    sample_rate_hz: float,
-    has_maternal_channel: bool,
+    tracing: Tracing, exclusion: NDArray[np.uint8], baseline_1hz: FloatArray, toco_usable_1hz: BoolArray
 ) -> tuple[str, ...]:
     """Sentences on what the reading could not see.
 
     Parameters
     ----------
+    tracing : what was read; its rates and sensors say what its numbers can mean.
     exclusion : array, shape (n_samples,), Exclusion codes.
     baseline_1hz : array, shape (n_seconds,), bpm, NaN = indeterminate.
     toco_usable_1hz : array, shape (n_seconds,).
-    sample_rate_hz : float, Hz.
+
+    Notes
+    -----
+    Sensors: FIGO 2015 (Ayres-de-Campos et al., consensus guidelines on cardiotocography, on external and internal
+    monitoring; from memory); Spencer 1987 (variation by ultrasound equals that by scalp electrode with under 2 % of
+    signal lost, and is lower with much loss). Rates below 4 Hz: common practice, no published limit is known to us.
     """
-    found = []
     if exclusion.size == 0:
         return ("The tracing is empty.",)
+    found = []
     shares = {code: int(np.count_nonzero(exclusion == code)) / exclusion.size for code in Exclusion}
     lost = shares[Exclusion.NO_SIGNAL]
     if lost >= WORTH_SAYING:
@@ -51,8 +76,27 @@ def notes_of(
     usable = float(np.mean(toco_usable_1hz)) if toco_usable_1hz.size else 0.0
     if usable < 1 - WORTH_SAYING:
         found.append(f"The toco is usable for {usable:.0%} of the time; elsewhere gradual decelerations have no kind.")
-    if not has_maternal_channel:
+    if tracing.mhr_bpm is None:
         found.append("No maternal channel: a maternal rate recorded as the fetal one cannot be told apart.")
-    if sample_rate_hz < 2:
-        found.append(f"Sampled at {sample_rate_hz:g} Hz: variability reads low.")
+    found += _of_rates(tracing)
+    found += [FHR_SENSORS[tracing.fhr_sensor]] if tracing.fhr_sensor in FHR_SENSORS else []
+    found += [TOCO_SENSORS[tracing.toco_sensor]] if tracing.toco_sensor in TOCO_SENSORS else []
     return tuple(found)
+
+
+def _of_rates(tracing: Tracing) -> list[str]:
+    """What a low or unknown sampling rate means; nothing where every file had the usual rate."""
+    found = []
+    rate = tracing.source_rate_hz
+    if rate is not None and rate < USUAL_RATE_HZ * (1 - WORTH_SAYING):
+        part = ", in part" if len(tracing.rates_hz) > 1 else ""
+        lost = "is not in it" if rate <= 1 else "is hardly in it"
+        found.append(
+            f"Sampled at {rate:g} Hz{part}: change from beat to beat {lost}, so variability may read lower than it was"
+            f" and edges of events are known to {1 / rate:.2g} s only. Reading such tracings is common practice; from"
+            " what rate on variability can be told is not published."
+        )
+    if None in tracing.rates_hz:
+        part = " of a part" if len(tracing.rates_hz) > 1 else ""
+        found.append(f"The sampling rate{part} could not be told from the file, so its variability may read wrong.")
+    return found

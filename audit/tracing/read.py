@@ -28,7 +28,7 @@ def read_tracing(tracing: Tracing, settings: TracingSettings) -> Reading:
 
     Parameters
     ----------
-    tracing : samples of the fetal heart rate and the toco, NaN = no signal. Not modified.
+    tracing : samples of the fetal heart rate and the toco at any rate from 0.5 Hz on, NaN = no signal. Not modified.
     settings : the parameters, from the `[tracing]` table of the settings file.
 
     Returns
@@ -88,7 +88,7 @@ def read_tracing(tracing: Tracing, settings: TracingSettings) -> Reading:
         level_changes=base.level_changes,
         sinusoidal=sinusoidal,
         epochs=epochs,
-        notes=notes_of(code, base.baseline_1hz, uterus.usable_1hz, rate, tracing.mhr_bpm is not None),
+        notes=notes_of(tracing, code, base.baseline_1hz, uterus.usable_1hz),
     )
 
 

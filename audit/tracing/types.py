@@ -35,16 +35,26 @@ class Exclusion(IntEnum):
 
 @dataclass(frozen=True)
 class Tracing:
-    """One fetus's tracing as recorded, and what the reading may know of the case (never the outcome)."""
+    """One fetus's tracing on one time axis: what the store gives, the reading reads and the strip draws."""
 
     fhr_bpm: FloatArray  # (n_samples,), NaN = no signal
     toco: FloatArray  # (n_samples,), arbitrary units, NaN = no signal
     sample_rate_hz: float = 4.0
-    mhr_bpm: FloatArray | None = None  # (n_samples,) maternal heart rate
-    gestation_weeks: float | None = None
-    fhr_sensor: str | None = None  # ultrasound, scalp_electrode, both
-    toco_sensor: str | None = None  # external, intrauterine
-    second_stage_s: float | None = None
+    mhr_bpm: FloatArray | None = None  # (n_samples,) maternal heart rate; None = no such channel
+    start_s: float = 0.0  # of the first sample, on the case's clock
+    source_rates_hz: tuple[float | None, ...] = ()  # of its files, lowest first, None = not known; () = sample_rate_hz
+    fhr_sensor: str | None = None  # ultrasound, scalp_electrode, both; None = not given
+    toco_sensor: str | None = None  # external, intrauterine; None = not given
+
+    @property
+    def rates_hz(self) -> tuple[float | None, ...]:
+        """The rates its files were sampled at, lowest first; None among them = could not be told."""
+        return self.source_rates_hz or (self.sample_rate_hz,)
+
+    @property
+    def source_rate_hz(self) -> float | None:
+        """The lowest known rate of its files: what limits the reading. None when none is known."""
+        return min((rate for rate in self.rates_hz if rate is not None), default=None)
 
 
 @dataclass(frozen=True)

@@ -74,8 +74,6 @@ def read_database_record(folder: Path, name: str) -> DatabaseRecord:
         fhr_bpm=fhr,
         toco=by_name["UC"],
         sample_rate_hz=header.sample_rate_hz,
-        gestation_weeks=_number(header, "Gest. weeks"),
-        second_stage_s=second_s,
     )
     birth_s = None if to_birth is None or to_birth < 0 else end_s + 60.0 * to_birth
     windows = windows_of(RecordingTimes(end_s, second_s))

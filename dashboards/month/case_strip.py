@@ -10,6 +10,7 @@ from audit.charts.strip.overview import BRUSH, overview_chart
 from audit.charts.strip.rows import strip_rows
 from audit.charts.strip.types import StripLayers
 from audit.questions.case_file import CaseFile
+from audit.tables.case import recorded_as
 from audit.words import hh_mm
 from dashboards import layout
 from dashboards.keys import Key
@@ -64,7 +65,8 @@ def strip(case: CaseFile, standard: str) -> None:
             alt_text=f"Fetal heart rate and toco from {hh_mm(window.start_s)} to {hh_mm(window.end_s)}",
             width="content",
         )
-    st.caption(f"{windows.scale_words(scale)}. {KEY_TEXT if view == FOUND else BARE_TEXT}")
+    recorded = "; ".join(recorded_as(case.tracing))
+    st.caption(f"{windows.scale_words(scale)}; {recorded}. {KEY_TEXT if view == FOUND else BARE_TEXT}")
     if view == FOUND:
         _notes(case)
 

@@ -6,10 +6,9 @@
 -- column: fetus varchar
 -- column: start_s double
 -- column: samples bigint
--- column: sample_rate_hz double
+-- column: source_rate_hz double, rate of its file; NULL = could not be told
 -- column: has_mhr boolean
--- column: content_sha256 varchar
-select case_id, fetus, start_s, samples, sample_rate_hz, has_mhr, content_sha256
+select case_id, fetus, start_s, samples, source_rate_hz, has_mhr
 from tracings
 where list_contains($case_ids, case_id)
 order by case_id, fetus, start_s

@@ -83,7 +83,7 @@ def ways_in(folder: Path, checkout: Path) -> dict[str, Callable[[], Any]]:
 
 
 def main() -> None:
-    """Count and print. Each way is gone once before it is counted, so that what only runs at the first import is not."""
+    """Count and print. Each way is gone once before: what runs only when a module is loaded does not count."""
     checkout = Path(sys.argv[1] if len(sys.argv) > 1 else ".").resolve()
     sys.path.insert(0, str(checkout))
     with tempfile.TemporaryDirectory() as first, tempfile.TemporaryDirectory() as second:

@@ -40,9 +40,7 @@ class Verdict:
 
 
 def clock_rows(labour: ResponseLabour) -> list[dict]:
-    tracing = Tracing(
-        fhr_bpm=labour.samples["fhr_bpm"], toco=labour.samples["toco"], gestation_weeks=labour.gestation_weeks
-    )
+    tracing = Tracing(fhr_bpm=labour.samples["fhr_bpm"], toco=labour.samples["toco"])
     reading = read_tracing(tracing, SETTINGS.tracing)
     seen = Seen(reading, gestation_weeks=labour.gestation_weeks)
     minutes = {

@@ -29,9 +29,7 @@ def responses(drawn: DrawnCase) -> list[dict]:
         fhr_bpm=recording.fhr_bpm,
         toco=recording.toco,
         mhr_bpm=recording.mhr_bpm,
-        gestation_weeks=weeks,
         fhr_sensor=drawn.spec.fhr_sensor,
-        second_stage_s=drawn.facts["second_stage_s"],
     )
     reading = read_tracing(tracing, SETTINGS.tracing)
     seen = Seen(reading, gestation_weeks=weeks)

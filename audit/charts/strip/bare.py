@@ -8,17 +8,17 @@ import altair as alt
 from audit.charts.strip.chart import strip_chart
 from audit.charts.strip.rows import line_rows
 from audit.charts.strip.types import PaperScale, StripLayers, StripRows, StripWindow
-from audit.store.tracings import StoredTracing
+from audit.tracing.types import Tracing
 from audit.words import hh_mm
 
 
-def bare_strip(tracing: StoredTracing, start_s: float, end_s: float, scale: PaperScale) -> alt.TopLevelMixin:
+def bare_strip(tracing: Tracing, start_s: float, end_s: float, scale: PaperScale) -> alt.TopLevelMixin:
     """FHR over toco on paper, its time counted from the strip's own start; nothing else is in the drawing's data."""
     moved = dataclasses.replace(tracing, start_s=tracing.start_s - start_s)
     window: StripWindow = scale.window(0.0, end_s - start_s)
     rows = StripRows(
-        fhr=line_rows(moved.start_s, moved.fhr_bpm, window, "bpm"),
-        toco=line_rows(moved.start_s, moved.toco, window, "toco"),
+        fhr=line_rows(moved, moved.fhr_bpm, window, "bpm"),
+        toco=line_rows(moved, moved.toco, window, "toco"),
     )
     return strip_chart(rows, window, StripLayers())
 

@@ -24,7 +24,7 @@ def overview_chart(case: CaseFile, shown: StripWindow, *, standard: str | None, 
     The selection is in minutes from the case's zero, on the field `minute`.
     """
     whole = fitted_window(case.start_s, case.end_s, width_px)
-    line = line_rows(case.tracing.start_s, case.tracing.fhr_bpm, whole, "bpm")
+    line = line_rows(case.tracing, case.tracing.fhr_bpm, whole, "bpm")
     brush = alt.selection_interval(
         name=BRUSH, encodings=["x"], mark=alt.BrushConfig(fill=palette.BLUE, fillOpacity=0.12, stroke=palette.BLUE)
     )

@@ -13,7 +13,7 @@ from audit.charts import palette
 from audit.charts.strip.decimate import decimate, double_lone_points
 from audit.charts.strip.types import StripRows, StripWindow
 from audit.questions.case_file import CaseFile
-from audit.tracing.types import Exclusion, Reading
+from audit.tracing.types import Exclusion, Reading, Tracing
 from audit.words import hh_mm
 
 FloatArray = NDArray[np.float64]
@@ -40,14 +40,14 @@ def strip_rows(case: CaseFile, window: StripWindow, *, standard: str, other_fetu
     standard : whose clock is drawn. other_fetus : twin whose line is drawn too, or None.
     """
     tracing = case.tracing
-    mhr = pd.DataFrame() if tracing.mhr_bpm is None else line_rows(tracing.start_s, tracing.mhr_bpm, window, "bpm")
+    mhr = pd.DataFrame() if tracing.mhr_bpm is None else line_rows(tracing, tracing.mhr_bpm, window, "bpm")
     other = case.others.get(other_fetus) if other_fetus else None
     reading, start = case.reading, tracing.start_s
     return StripRows(
-        fhr=line_rows(start, tracing.fhr_bpm, window, "bpm"),
-        other_fhr=pd.DataFrame() if other is None else line_rows(other.start_s, other.fhr_bpm, window, "bpm"),
+        fhr=line_rows(tracing, tracing.fhr_bpm, window, "bpm"),
+        other_fhr=pd.DataFrame() if other is None else line_rows(other, other.fhr_bpm, window, "bpm"),
         mhr=mhr,
-        toco=line_rows(start, tracing.toco, window, "toco"),
+        toco=line_rows(tracing, tracing.toco, window, "toco"),
         baseline=pd.DataFrame() if reading is None else _baseline(reading, start, window),
         decelerations=deceleration_rows(within(case.frame("decelerations"), window)),
         accelerations=acceleration_rows(within(case.frame("accelerations"), window)),
@@ -61,13 +61,11 @@ def strip_rows(case: CaseFile, window: StripWindow, *, standard: str, other_fetu
     )
 
 
-def line_rows(
-    start_s: float, value: FloatArray, window: StripWindow, column: str, *, sample_rate_hz: float = 4.0
-) -> pd.DataFrame:
-    """One channel as a thinned line: minute, value."""
-    time = start_s + np.arange(value.size) / sample_rate_hz
+def line_rows(tracing: Tracing, value: FloatArray, window: StripWindow, column: str) -> pd.DataFrame:
+    """One channel of a tracing as a thinned line: minute, value."""
+    time = tracing.start_s + np.arange(value.size) / tracing.sample_rate_hz
     kept_time, kept = decimate(time, value, start=window.start_s, end=window.end_s, columns=window.width_px)
-    kept_time, kept = double_lone_points(kept_time, kept, step=1 / sample_rate_hz)
+    kept_time, kept = double_lone_points(kept_time, kept, step=1 / tracing.sample_rate_hz)
     return pd.DataFrame({"minute": np.round(kept_time / 60, 5), column: kept})
 
 

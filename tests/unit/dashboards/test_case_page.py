@@ -121,6 +121,10 @@ def test_the_readings_own_notes_come_with_the_findings_and_not_with_the_bare_str
     assert "The baseline is indeterminate" in shown(page)
 
 
+def test_rate_and_sensors_stand_under_the_strip(open_page):
+    assert "sampled at 4 Hz; FHR by ultrasound; toco external" in shown(open_page("small", "case", case="C-001"))
+
+
 def test_the_fall_as_judged_stands_beside_onset_to_nadir(open_page):
     page = open_page("small", "case", case="C-001")
     rows = next(table.value for table in page.dataframe if "judged_fall_s" in table.value)

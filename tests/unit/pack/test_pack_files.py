@@ -98,6 +98,8 @@ def test_the_parts_stand_in_order_and_outcomes_on_pages_of_their_own(written: Wr
     before = "\n".join(pages[starts["Case 1: C-001"] : outcome])
     assert "cord artery pH" not in before
     assert "mode of birth" not in before
+    assert "sampled at 4 Hz" in before
+    assert "What the reading could not see or say: 3% of the samples" in before.replace("\n", " ")
     assert "cord artery pH" in pages[outcome]
     assert "Care grade 2" in before
 

@@ -14,7 +14,7 @@ from audit.questions import strips_to_read
 from audit.questions.strips_to_read import AROUND_CONCERN, BEFORE_END
 from audit.settings import load_settings
 from audit.store import database
-from audit.store.tracings import StoredTracing
+from audit.tracing.types import Tracing
 from tests.page_databases import small_database
 
 
@@ -58,9 +58,7 @@ def test_a_proposal_takes_every_fetus_of_the_agenda_and_controls_that_are_not_on
 def test_the_bare_strip_holds_the_signal_from_its_own_start_and_nothing_else() -> None:
     rng = np.random.default_rng(1)
     samples = 4 * 7200
-    tracing = StoredTracing(
-        start_s=100.0, fhr_bpm=140 + rng.normal(0, 3, samples), toco=np.full(samples, 10.0), mhr_bpm=None
-    )
+    tracing = Tracing(start_s=100.0, fhr_bpm=140 + rng.normal(0, 3, samples), toco=np.full(samples, 10.0), mhr_bpm=None)
     spec = bare.bare_strip(tracing, 3700.0, 5500.0, SCALE_1).to_dict()
     rows = [row for data in spec["datasets"].values() for row in data]
     assert {name for row in rows for name in row} <= {"minute", "bpm", "toco", "text"}
