@@ -1,6 +1,7 @@
 """Tracings as they lie in the store: minutes of hundredths, written in bulk and put together again as arrays."""
 
 import hashlib
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -12,19 +13,31 @@ from audit.store import database
 from audit.store.queries import query_text
 from audit.tracing.types import Tracing
 
+# The grid that all tracings share: files of 4 Hz and faster lie on it, slower ones keep their own samples and rate.
 STORED_RATE_HZ = 4.0
-SAMPLES_PER_MINUTE = 240
 HUNDREDTHS = 100.0
 # Marks 'no signal' in arrays of hundredths in memory; the store holds NULL.
 NO_SIGNAL = np.int16(-32768)
+
+# Starts of slower files are kept to the millisecond.
+_EPSILON = 0.005
 
 FloatArray = NDArray[np.float64]
 Hundredths = NDArray[np.int16]
 
 
+def quarter_of(at_s: float) -> int:
+    """The first whole quarter second at or after a time, as an index on the grid that all tracings share."""
+    return math.ceil(at_s * STORED_RATE_HZ - _EPSILON)
+
+
 @dataclass(frozen=True)
 class Stretch:
-    """One gap-free run of samples at 4 Hz, in hundredths, as it is stored. Arrays have equal length."""
+    """One gap-free run of samples, in hundredths, as it is stored. Arrays have equal length.
+
+    Stretches of different rates meet on the grid of quarter seconds: `first` and `last` are its first and the one after
+    its last quarter second there.
+    """
 
     case_id: str
     fetus: str
@@ -32,36 +45,59 @@ class Stretch:
     fhr_cbpm: Hundredths
     toco_hundredths: Hundredths
     mhr_cbpm: Hundredths | None
-    source_rate_hz: float | None
+    source_rate_hz: float | None  # of its file; None = could not be told
+    sample_rate_hz: float = STORED_RATE_HZ  # at which the samples lie
 
     @property
     def samples(self) -> int:
-        """Number of samples at 4 Hz, missing ones included."""
+        """Number of samples, missing ones included."""
         return len(self.fhr_cbpm)
 
     @property
-    def end_s(self) -> float:
-        """End of the last sample, seconds on the case's time axis."""
-        return self.start_s + self.samples / STORED_RATE_HZ
+    def first(self) -> int:
+        """Its first quarter second."""
+        return quarter_of(self.start_s)
+
+    @property
+    def last(self) -> int:
+        """The quarter second after its last sample."""
+        return quarter_of(self.start_s + self.samples / self.sample_rate_hz)
 
     def content_sha256(self) -> str:
-        """SHA-256 of start and samples; the same whatever file, format or row order brought them."""
-        digest = hashlib.sha256(f"{self.start_s:.2f} {self.samples}".encode())
+        """SHA-256 of start, rate and samples; the same whatever file, format or row order brought them."""
+        rate = "" if self.sample_rate_hz == STORED_RATE_HZ else f" {self.sample_rate_hz:.3f} Hz"
+        digest = hashlib.sha256(f"{self.start_s:.2f} {self.samples}{rate}".encode())
         for channel in (self.fhr_cbpm, self.toco_hundredths, self.mhr_cbpm):
             digest.update(b"none" if channel is None else channel.astype("<i2").tobytes())
         return digest.hexdigest()
 
+    def held(self) -> "Stretch":
+        """On the grid of quarter seconds: each sample holds until the next one."""
+        if self.sample_rate_hz == STORED_RATE_HZ:
+            return self
+        return self._taken(self._samples_held(), self.first / STORED_RATE_HZ, STORED_RATE_HZ)
+
     def part(self, first: int, last: int) -> "Stretch":
-        """Samples first to last (half-open) as a stretch of its own."""
-        return Stretch(
-            self.case_id,
-            self.fetus,
-            self.start_s + first / STORED_RATE_HZ,
-            self.fhr_cbpm[first:last],
-            self.toco_hundredths[first:last],
-            None if self.mhr_cbpm is None else self.mhr_cbpm[first:last],
-            self.source_rate_hz,
-        )
+        """Its quarter seconds first to last (half-open, from its own first); held where a sample would be cut."""
+        if (first, last) == (0, self.last - self.first):
+            return self
+        held = self._samples_held()
+        edges = [k in (0, len(held)) or held[k] != held[k - 1] for k in (first, last)]
+        if not all(edges):
+            return self.held().part(first, last)
+        a, b = int(held[first]), int(held[last]) if last < len(held) else self.samples
+        return self._taken(slice(a, b), round(self.start_s + a / self.sample_rate_hz, 3), self.sample_rate_hz)
+
+    def _samples_held(self) -> NDArray[np.int64]:
+        """The sample in force at each of its quarter seconds, shape (last - first,)."""
+        since_s = np.arange(self.first, self.last) / STORED_RATE_HZ - self.start_s
+        at = np.floor(since_s * self.sample_rate_hz + _EPSILON).astype(np.int64)
+        return np.clip(at, 0, self.samples - 1)
+
+    def _taken(self, at: NDArray[np.int64] | slice, start_s: float, rate_hz: float) -> "Stretch":
+        mhr = None if self.mhr_cbpm is None else self.mhr_cbpm[at]
+        fhr, toco = self.fhr_cbpm[at], self.toco_hundredths[at]
+        return Stretch(self.case_id, self.fetus, start_s, fhr, toco, mhr, self.source_rate_hz, rate_hz)
 
 
 def load_tracing(con: database.Connection, case_id: str, fetus: str = "A") -> Tracing:
@@ -94,7 +130,7 @@ def load_stretches(con: database.Connection, case_ids: Sequence[str]) -> dict[tu
     channels = [_flat(minutes, name) for name in ("fhr_cbpm", "toco_hundredths", "mhr_cbpm")]
     at = [0, 0, 0]
     found: dict[tuple[str, str], list[Stretch]] = {}
-    for case_id, fetus, start_s, samples, source_rate_hz, has_mhr in heads:
+    for case_id, fetus, start_s, samples, rate_hz, source_rate_hz, has_mhr in heads:
         parts: list[Hundredths | None] = []
         for k, channel in enumerate(channels):
             if k == 2 and not has_mhr:
@@ -105,14 +141,15 @@ def load_stretches(con: database.Connection, case_ids: Sequence[str]) -> dict[tu
         fhr, toco, mhr = parts
         if fhr is None or toco is None or len(fhr) != samples or len(toco) != samples:
             raise LookupError(f"{case_id}, fetus {fetus}: {samples} samples are announced, others are stored")
-        stretch = Stretch(case_id, fetus, start_s, fhr, toco, mhr, source_rate_hz)
+        stretch = Stretch(case_id, fetus, start_s, fhr, toco, mhr, source_rate_hz, rate_hz)
         found.setdefault((case_id, fetus), []).append(stretch)
     return found
 
 
 def minutes_table(stretches: Sequence[Stretch]) -> pa.Table:
     """The rows of `tracing_minutes` for these stretches."""
-    counts = [-(-stretch.samples // SAMPLES_PER_MINUTE) for stretch in stretches]
+    a_minute = [round(60 * stretch.sample_rate_hz) for stretch in stretches]
+    counts = [-(-stretch.samples // each) for stretch, each in zip(stretches, a_minute, strict=True)]
     minute = [np.arange(count, dtype=np.int32) for count in counts]
     return pa.table(
         {
@@ -120,9 +157,9 @@ def minutes_table(stretches: Sequence[Stretch]) -> pa.Table:
             "fetus": _repeated([s.fetus for s in stretches], counts),
             "start_s": pa.array(np.repeat([s.start_s for s in stretches], counts), pa.float64()),
             "minute": pa.array(np.concatenate(minute) if minute else np.empty(0, np.int32)),
-            "fhr_cbpm": _lists([s.fhr_cbpm for s in stretches], [s.samples for s in stretches]),
-            "toco_hundredths": _lists([s.toco_hundredths for s in stretches], [s.samples for s in stretches]),
-            "mhr_cbpm": _lists([s.mhr_cbpm for s in stretches], [s.samples for s in stretches]),
+            "fhr_cbpm": _lists([s.fhr_cbpm for s in stretches], counts, a_minute),
+            "toco_hundredths": _lists([s.toco_hundredths for s in stretches], counts, a_minute),
+            "mhr_cbpm": _lists([s.mhr_cbpm for s in stretches], counts, a_minute),
         }
     )
 
@@ -143,13 +180,17 @@ def to_units(hundredths: Hundredths) -> FloatArray:
 
 
 def _put_together(stretches: list[Stretch], fhr_sensor: str | None, toco_sensor: str | None) -> Tracing:
-    first_s = min(stretch.start_s for stretch in stretches)
-    last_s = max(stretch.end_s for stretch in stretches)
-    length = round((last_s - first_s) * STORED_RATE_HZ)
+    """On the stretches' own grid where they share one, else on quarter seconds, which every rate can be held on."""
+    stretches = sorted(stretches, key=lambda stretch: stretch.start_s)
+    places = _on_one_grid(stretches)
+    if places is None:
+        stretches = [stretch.held() for stretch in stretches]
+        places = [stretch.first - stretches[0].first for stretch in stretches]
+    rate_hz = stretches[0].sample_rate_hz
+    length = max(at + stretch.samples for at, stretch in zip(places, stretches, strict=True))
     fhr, toco = np.full(length, np.nan), np.full(length, np.nan)
     mhr = np.full(length, np.nan) if any(stretch.mhr_cbpm is not None for stretch in stretches) else None
-    for stretch in stretches:
-        at = round((stretch.start_s - first_s) * STORED_RATE_HZ)
+    for at, stretch in zip(places, stretches, strict=True):
         here = slice(at, at + stretch.samples)
         fhr[here] = to_units(stretch.fhr_cbpm)
         toco[here] = to_units(stretch.toco_hundredths)
@@ -157,7 +198,17 @@ def _put_together(stretches: list[Stretch], fhr_sensor: str | None, toco_sensor:
             mhr[here] = to_units(stretch.mhr_cbpm)
     rates = {stretch.source_rate_hz for stretch in stretches}
     in_order = tuple(sorted(rates, key=lambda rate: (rate is None, rate or 0.0)))
-    return Tracing(fhr, toco, STORED_RATE_HZ, mhr, first_s, in_order, fhr_sensor, toco_sensor)
+    return Tracing(fhr, toco, rate_hz, mhr, stretches[0].start_s, in_order, fhr_sensor, toco_sensor)
+
+
+def _on_one_grid(stretches: list[Stretch]) -> list[int] | None:
+    """Where each begins on the first one's grid; None when rates differ or a sample would move by a quarter second."""
+    rate_hz, first_s = stretches[0].sample_rate_hz, stretches[0].start_s
+    exact = [(stretch.start_s - first_s) * rate_hz for stretch in stretches]
+    moved_s = max(abs(at - round(at)) / rate_hz for at in exact)
+    if moved_s > 1 / STORED_RATE_HZ - _EPSILON or any(stretch.sample_rate_hz != rate_hz for stretch in stretches):
+        return None
+    return [round(at) for at in exact]
 
 
 def _flat(minutes: pa.Table, name: str) -> Hundredths:
@@ -174,17 +225,16 @@ def _repeated(names: list[str], counts: list[int]) -> pa.DictionaryArray:
     return pa.DictionaryArray.from_arrays(pa.array(codes), pa.array(names, pa.string()))
 
 
-def _lists(channels: Sequence[Hundredths | None], lengths: Sequence[int]) -> pa.ListArray:
-    """Lists of at most 240 values per minute; a stretch without the channel has NULL minutes."""
+def _lists(channels: Sequence[Hundredths | None], counts: Sequence[int], a_minute: Sequence[int]) -> pa.ListArray:
+    """One list for each of a stretch's minutes; a stretch without the channel has NULL minutes."""
     offsets, nulls, values, at = [], [], [], 0
-    for channel, length in zip(channels, lengths, strict=True):
-        count = -(-length // SAMPLES_PER_MINUTE)
+    for channel, count, each in zip(channels, counts, a_minute, strict=True):
         if channel is None:
             offsets.append(np.full(count, at, np.int32))
         else:
-            offsets.append((at + SAMPLES_PER_MINUTE * np.arange(count)).astype(np.int32))
+            offsets.append((at + each * np.arange(count)).astype(np.int32))
             values.append(channel)
-            at += length
+            at += len(channel)
         nulls.append(np.full(count, channel is None))
     flat = np.concatenate(values) if values else np.empty(0, np.int16)
     starts = np.append(np.concatenate(offsets) if offsets else np.empty(0, np.int32), np.int32(at))

@@ -112,7 +112,8 @@ def _judge_blocks(
     before, after = np.full(n_blocks, np.nan), np.full(n_blocks, np.nan)
     before[1:], after[:-1] = tail[:-1], head[1:]
     near = np.zeros(n_blocks, dtype=bool)
-    near[1:-1] = (first[1:-1] - last[:-2] <= FLANK_REACH_S * rate) & (first[2:] - last[1:-1] <= FLANK_REACH_S * rate)
+    unseen_s = (first[1:] - last[:-1] - 1) / rate
+    near[1:-1] = (unseen_s[:-1] < FLANK_REACH_S) & (unseen_s[1:] < FLANK_REACH_S)
     neighbour_s = np.minimum(
         np.concatenate(([np.inf], length_s[:-1])), np.concatenate((length_s[1:], [np.inf]))
     )  # the shorter neighbour decides whose turn it is

@@ -20,7 +20,8 @@ select
     tracings.fetus,
     min(tracings.start_s) as start_s,
     max(tracings.start_s + tracings.samples / tracings.sample_rate_hz) as end_s,
-    sum(tracings.fhr_seen_fraction * tracings.samples) / nullif(sum(tracings.samples), 0) as fhr_seen_fraction,
+    sum(tracings.fhr_seen_fraction * tracings.samples / tracings.sample_rate_hz)
+        / nullif(sum(tracings.samples / tracings.sample_rate_hz), 0) as fhr_seen_fraction,
     bool_or(tracings.has_mhr) as has_mhr,
     any_value(tracing_states.state) as state,
     any_value(tracing_states.reason) as reason,

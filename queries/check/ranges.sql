@@ -62,7 +62,7 @@ select a.case_id, a.fetus, 'the stretches of the tracing that start at ' || a.st
 from tracings as a
 inner join tracings as b
     on a.case_id = b.case_id and a.fetus = b.fetus and a.start_s < b.start_s
-where a.start_s + a.samples / a.sample_rate_hz > b.start_s + 1e-6
+where a.start_s + a.samples / a.sample_rate_hz > b.start_s + 0.25 - 1e-6
 union all
 select d.case_id, d.fetus, 'a deceleration whose onset, nadir and end are out of order at ' || d.onset_s || ' s'
 from decelerations as d

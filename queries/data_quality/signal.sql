@@ -18,7 +18,8 @@ select
     sum(tracings.samples / tracings.sample_rate_hz) / 3600 as hours,
     any_value(tracing_states.seen_fraction) as seen_fraction,
     any_value(burden.signal_loss_fraction) as last_hour_lost_fraction,
-    sum(tracings.toco_seen_fraction * tracings.samples) / nullif(sum(tracings.samples), 0) as toco_seen_fraction,
+    sum(tracings.toco_seen_fraction * tracings.samples / tracings.sample_rate_hz)
+        / nullif(sum(tracings.samples / tracings.sample_rate_hz), 0) as toco_seen_fraction,
     any_value(tracing_states.state) as state,
     any_value(tracing_states.reason) as reason
 from tracings

@@ -5,7 +5,8 @@
 -- column: fetus varchar
 -- column: start_s double
 -- column: samples bigint
+-- column: sample_rate_hz double
 -- column: content_sha256 varchar
-select case_id, fetus, start_s, samples, content_sha256
+select case_id, fetus, start_s, samples, sample_rate_hz, content_sha256
 from tracings
 order by case_id, fetus, start_s

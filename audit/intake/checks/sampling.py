@@ -1,11 +1,12 @@
-"""From a file's rows of one tracing to gap-free stretches at 4 Hz, without inventing signal.
+"""From a file's rows of one tracing to gap-free runs of samples, without inventing signal.
 
 Three regimes by the file's own rate, found from the median step of `t_s`:
 - 4 Hz: each sample is put at its quarter second.
-- slower: a sample holds until the next one, for at most one step of its file (zero-order hold).
+- slower: the file's own samples at its own rate. Where they do not lie steadily on a whole number of samples a minute,
+  a sample holds on the grid of quarter seconds until the next one, for at most one step of its file.
 - faster: each quarter second takes the first valid sample that falls into it.
-Every stored value is a value of the file, and no stored sample lies where the file had none within one step.
-All stretches lie on one grid of quarter seconds, so a sample's time moves by less than a quarter of a second.
+Every stored value is a value of the file, and no stored sample lies where the file had none within one step. A sample's
+time moves by less than a quarter of a second.
 """
 
 from dataclasses import dataclass
@@ -19,23 +20,20 @@ IntArray = NDArray[np.int64]
 
 RATE_HZ = 4.0
 SAME_RATE = 0.002  # relative difference up to which a file counts as 4 Hz: 1 s of drift in 8 min; our choice
+STEADY_S = 0.02  # how far samples may lie from their own grid: times printed with two decimals; our choice
 _EPSILON = 1e-6
 
 
 @dataclass(frozen=True)
 class Run:
-    """A gap-free run at 4 Hz. `first` is its first sample's index on the grid of quarter seconds.
+    """A gap-free run of samples at a rate.
 
     `source` has shape (n_samples,): the index of the row that each sample comes from, -1 = no row.
     """
 
-    first: int
+    start_s: float  # of the first sample
+    rate_hz: float
     source: IntArray
-
-    @property
-    def start_s(self) -> float:
-        """Time of the first sample."""
-        return self.first / RATE_HZ
 
 
 def step_of(t_s: FloatArray) -> float | None:
@@ -51,8 +49,8 @@ def step_of(t_s: FloatArray) -> float | None:
     return float(near.mean()) if len(near) else median
 
 
-def runs_at_4_hz(t_s: FloatArray, seen: NDArray[np.bool_], step_s: float, new_run_after_s: float) -> list[Run]:
-    """Put rows with rising times on the grid.
+def runs_of(t_s: FloatArray, seen: NDArray[np.bool_], step_s: float, new_run_after_s: float) -> list[Run]:
+    """Put rows with rising times on the grid of their run.
 
     Parameters
     ----------
@@ -69,7 +67,7 @@ def runs_at_4_hz(t_s: FloatArray, seen: NDArray[np.bool_], step_s: float, new_ru
     runs = []
     for a, b in pairwise(edges):
         run = _one_run(t_s[a:b], seen[a:b], step_s, phase)
-        runs.append(Run(run.first, np.where(run.source >= 0, run.source + a, -1)))
+        runs.append(Run(run.start_s, run.rate_hz, np.where(run.source >= 0, run.source + a, -1)))
     return runs
 
 
@@ -78,28 +76,45 @@ def _one_run(t_s: FloatArray, seen: NDArray[np.bool_], step_s: float, phase: flo
     if abs(rate - RATE_HZ) <= SAME_RATE * RATE_HZ:
         on_grid = t_s * RATE_HZ - phase
         place = np.floor(on_grid + 0.5).astype(np.int64)
-        return _placed(place, np.abs(on_grid - place), seen)
+        return _on_quarters(*_placed(place, np.abs(on_grid - place), seen))
     if rate < RATE_HZ:
-        return _held(t_s, step_s)
+        own = _own(t_s, step_s)
+        return _on_quarters(*_held(t_s, step_s)) if own is None else own
     place = np.floor(t_s * RATE_HZ + _EPSILON).astype(np.int64)
-    return _placed(place, t_s * RATE_HZ - place, seen)
+    return _on_quarters(*_placed(place, t_s * RATE_HZ - place, seen))
 
 
-def _placed(place: IntArray, away: FloatArray, seen: NDArray[np.bool_]) -> Run:
-    """Each grid point takes, of the rows placed on it, the valid one least far away."""
+def _on_quarters(first: int, source: IntArray) -> Run:
+    return Run(first / RATE_HZ, RATE_HZ, source)
+
+
+def _own(t_s: FloatArray, step_s: float) -> Run | None:
+    """A slower file's samples at its own rate; None where they do not lie steadily on such a grid."""
+    rate = round(60.0 / step_s) / 60.0
+    place = np.rint((t_s - t_s[0]) * rate).astype(np.int64)
+    start_s = round(float(np.median(t_s - place / rate)), 3)
+    if np.abs(t_s - start_s - place / rate).max() > STEADY_S or (np.diff(place) == 0).any():
+        return None
+    source = np.full(int(place[-1]) + 1, -1, dtype=np.int64)
+    source[place] = np.arange(len(place))
+    return Run(start_s, rate, source)
+
+
+def _placed(place: IntArray, away: FloatArray, seen: NDArray[np.bool_]) -> tuple[int, IntArray]:
+    """Each quarter second takes, of the rows placed on it, the valid one least far away. With the first one's index."""
     first = int(place[0])
     source = np.full(int(place[-1]) - first + 1, -1, dtype=np.int64)
     if (np.diff(place) > 0).all():
         source[place - first] = np.arange(len(place))
-        return Run(first, source)
+        return first, source
     # written from the least to the most wanted, so that the most wanted row stays
     order = np.lexsort((-away, seen))
     source[place[order] - first] = order
-    return Run(first, source)
+    return first, source
 
 
-def _held(t_s: FloatArray, step_s: float) -> Run:
-    """Each grid point takes the last row at or before it, unless that is a step or more ago."""
+def _held(t_s: FloatArray, step_s: float) -> tuple[int, IntArray]:
+    """Each quarter second takes the last row at or before it, unless that is a step or more ago."""
     first = int(np.ceil(t_s[0] * RATE_HZ - _EPSILON))
     last = int(np.ceil((t_s[-1] + step_s) * RATE_HZ - _EPSILON)) - 1
     grid_s = np.arange(first, max(last, first) + 1) / RATE_HZ
@@ -109,7 +124,7 @@ def _held(t_s: FloatArray, step_s: float) -> Run:
     until = np.minimum(following, t_s + 1.5 * step_s)
     until = np.where(following - t_s > 1.5 * step_s, t_s + step_s, until)
     held = (row >= 0) & (grid_s < until[np.maximum(row, 0)] - _EPSILON)
-    return Run(first, np.where(held, row, -1))
+    return first, np.where(held, row, -1)
 
 
 def _phase(t_s: FloatArray) -> float:

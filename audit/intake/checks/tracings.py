@@ -94,7 +94,7 @@ def by_fetus(table: SampleTable, remarks: Remarks) -> Iterator[TracingRows]:
 
 
 def checked(rows: TracingRows, remarks: Remarks, options: ImportOptions) -> TracingContent | None:
-    """Check one fetus's rows and put them on the 4 Hz grid; None when nothing can be stored."""
+    """Check one fetus's rows and put them on the grid of their rate; None when nothing can be stored."""
     rows = _with_usable_times(rows, remarks, options.latest_s)
     rows = _in_order(rows, remarks)
     if not len(rows.t_s):
@@ -284,7 +284,7 @@ def _content(
     fhr = channels["fhr_bpm"]
     assert fhr is not None
     seen = ~np.isnan(fhr)
-    runs = sampling.runs_at_4_hz(rows.t_s, seen, step_s or 1 / sampling.RATE_HZ, new_stretch_after_s)
+    runs = sampling.runs_of(rows.t_s, seen, step_s or 1 / sampling.RATE_HZ, new_stretch_after_s)
     packed = {name: None if values is None else to_hundredths(values) for name, values in channels.items()}
     mhr = packed["mhr_bpm"]
     if mhr is not None and (mhr == NO_SIGNAL).all():
@@ -300,6 +300,7 @@ def _content(
                 _taken(packed["toco"], run),
                 None if mhr is None else _taken(mhr, run),
                 None if step_s is None else round(1 / step_s, 3),
+                run.rate_hz,
             )
         )
     return TracingContent(rows.case_id, rows.fetus, tuple(stretches), len(rows.t_s), int(rows.row_numbers[0]))

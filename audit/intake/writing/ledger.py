@@ -8,7 +8,7 @@ from typing import Any
 import pyarrow as pa
 
 from audit.store import database
-from audit.store.tracings import STORED_RATE_HZ
+from audit.store.tracings import STORED_RATE_HZ, quarter_of
 
 
 @dataclass(frozen=True)
@@ -18,21 +18,22 @@ class KnownStretch:
     start_s: float
     samples: int
     sha256: str
+    sample_rate_hz: float = STORED_RATE_HZ
 
     @property
     def first(self) -> int:
-        """Index of its first sample on the grid of quarter seconds."""
-        return round(self.start_s * STORED_RATE_HZ)
+        """Its first quarter second, as of a stretch."""
+        return quarter_of(self.start_s)
 
     @property
     def last(self) -> int:
-        """Index after its last sample."""
-        return self.first + self.samples
+        """The quarter second after its last sample."""
+        return quarter_of(self.end_s)
 
     @property
     def end_s(self) -> float:
         """End of its last sample."""
-        return self.last / STORED_RATE_HZ
+        return self.start_s + self.samples / self.sample_rate_hz
 
 
 @dataclass(frozen=True)
@@ -112,8 +113,8 @@ def load_ledger(con: database.Connection) -> Ledger:
         )
     for case_id, given, birth_s, second_stage_s, plurality in database.execute(con, "intake/known_cases").fetchall():
         ledger.cases[case_id] = KnownCase(given, birth_s, second_stage_s, plurality)
-    for case_id, fetus, start_s, samples, sha256 in database.execute(con, "intake/known_tracings").fetchall():
-        ledger.stretches.setdefault((case_id, fetus), []).append(KnownStretch(start_s, samples, sha256))
+    for case_id, fetus, start_s, samples, rate_hz, sha256 in database.execute(con, "intake/known_tracings").fetchall():
+        ledger.stretches.setdefault((case_id, fetus), []).append(KnownStretch(start_s, samples, sha256, rate_hz))
     return ledger
 
 

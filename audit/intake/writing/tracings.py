@@ -68,7 +68,7 @@ def write_tracings(
             _insert(con, new, import_id)
             new = []
         known = ledger.stretches.setdefault(key, [])
-        added = [KnownStretch(s.start_s, s.samples, s.content_sha256()) for s in placement.new]
+        added = [KnownStretch(s.start_s, s.samples, s.content_sha256(), s.sample_rate_hz) for s in placement.new]
         known.extend(added)
         known.sort(key=lambda stretch: stretch.start_s)
         ledger.fresh |= {("tracing", *key, stretch.start_s) for stretch in added}
@@ -86,10 +86,10 @@ def place(con: database.Connection, ledger: Ledger, content: TracingContent, *, 
     if not known:
         return Placement(new=list(content.stretches))
     same = {(stretch.first, stretch.samples, stretch.sha256) for stretch in known}
-    left = [s for s in content.stretches if (_first(s), s.samples, s.content_sha256()) not in same]
+    left = [s for s in content.stretches if (s.first, s.samples, s.content_sha256()) not in same]
     if not left:
         return _confirmed(ledger, key, content, known)
-    touched = [k for k in known if any(_first(s) < k.last and k.first < _first(s) + s.samples for s in left)]
+    touched = [k for k in known if any(s.first < k.last and k.first < s.last for s in left)]
     samples = {s.start_s: s for s in load_stretches(con, [content.case_id]).get(key, [])} if touched else {}
     new: list[Stretch] = []
     for stretch in left:
@@ -103,7 +103,7 @@ def place(con: database.Connection, ledger: Ledger, content: TracingContent, *, 
 
 
 def _confirmed(ledger: Ledger, key: Key, content: TracingContent, known: list[KnownStretch]) -> Placement:
-    firsts = {_first(stretch) for stretch in content.stretches}
+    firsts = {stretch.first for stretch in content.stretches}
     ledger.fresh |= {("tracing", *key, stretch.start_s) for stretch in known if stretch.first in firsts}
     return Placement()
 
@@ -112,29 +112,29 @@ def _replacement(ledger: Ledger, key: Key, content: TracingContent, known: list[
     """What was stored before goes; pieces that this import has brought stay, unless this one overlaps them."""
 
     def overlaps(stretch: KnownStretch) -> bool:
-        return any(_first(s) < stretch.last and stretch.first < _first(s) + s.samples for s in content.stretches)
+        return any(s.first < stretch.last and stretch.first < s.last for s in content.stretches)
 
     remove = [k for k in known if ("tracing", *key, k.start_s) not in ledger.fresh or overlaps(k)]
     return Placement(new=list(content.stretches), remove=remove)
 
 
 def _new_parts(stretch: Stretch, stored: Sequence[Stretch]) -> list[Stretch] | str:
-    """The parts that are not stored yet, or a sentence on where the two differ."""
-    covered = np.zeros(stretch.samples, dtype=bool)
+    """The parts that are not stored yet, or a sentence on where the two differ; compared on the grid they share."""
+    covered = np.zeros(stretch.last - stretch.first, dtype=bool)
     for other in stored:
-        offset = _first(other) - _first(stretch)
-        a, b = max(0, offset), min(stretch.samples, offset + other.samples)
+        offset = other.first - stretch.first
+        a, b = max(0, offset), min(len(covered), other.last - stretch.first)
         if a >= b:
             continue
         covered[a:b] = True
-        for name, mine, theirs in _channels(stretch, other):
+        for name, mine, theirs in _channels(stretch.held(), other.held()):
             unlike = np.flatnonzero(mine[a:b] != theirs[a - offset : b - offset]) + a
             if len(unlike) and not _only_edges(unlike, (a, b - 1), stretch):
                 at = int(unlike[0])
                 here, given = _shown(theirs[at - offset]), _shown(mine[at])
                 return (
                     f"case {stretch.case_id}, fetus {stretch.fetus}: other samples are stored; at"
-                    f" {stretch.start_s + at / STORED_RATE_HZ:g} s the {name} stored is {here} and the file's is"
+                    f" {(stretch.first + at) / STORED_RATE_HZ:g} s the {name} stored is {here} and the file's is"
                     f" {given}"
                 )
     edges = np.flatnonzero(np.diff(np.concatenate([[True], covered, [True]]).astype(np.int8)))
@@ -166,7 +166,7 @@ def _without_known_gaps(parts: list[Stretch], known: list[KnownStretch]) -> list
         channels = (part.fhr_cbpm, part.toco_hundredths, _or_none(part.mhr_cbpm, part.samples))
         return all(bool((channel == NO_SIGNAL).all()) for channel in channels)
 
-    return [part for part in parts if not (first <= _first(part) < last and empty(part))]
+    return [part for part in parts if not (first <= part.first < last and empty(part))]
 
 
 def _remove(con: database.Connection, ledger: Ledger, key: Key, placement: Placement) -> None:
@@ -193,7 +193,7 @@ def _insert(con: database.Connection, stretches: list[Stretch], import_id: int) 
         "fetus": [s.fetus for s in stretches],
         "start_s": [s.start_s for s in stretches],
         "samples": [s.samples for s in stretches],
-        "sample_rate_hz": [STORED_RATE_HZ] * len(stretches),
+        "sample_rate_hz": [s.sample_rate_hz for s in stretches],
         "source_rate_hz": pa.array([s.source_rate_hz for s in stretches], pa.float64()),
         "fhr_seen_fraction": [float(np.mean(s.fhr_cbpm != NO_SIGNAL)) for s in stretches],
         "toco_seen_fraction": [float(np.mean(s.toco_hundredths != NO_SIGNAL)) for s in stretches],
@@ -227,10 +227,6 @@ def birth_against_tracing(birth_s: float, span_s: tuple[float, float], options: 
 
 def _together(hashes: Iterable[str]) -> str:
     return hashlib.sha256(" ".join(sorted(hashes)).encode()).hexdigest()
-
-
-def _first(stretch: Stretch) -> int:
-    return round(stretch.start_s * STORED_RATE_HZ)
 
 
 def _shown(value: np.int16) -> str:

@@ -16,12 +16,15 @@ def con(tmp_path: Path) -> Iterator[database.Connection]:
         yield opened
 
 
-def made(case_id: str, samples: int, *, start_s: float = 0.0, mhr: bool = False, seed: int = 1) -> Stretch:
+def made(
+    case_id: str, samples: int, *, start_s: float = 0.0, mhr: bool = False, seed: int = 1, rate_hz: float = 4.0
+) -> Stretch:
     rng = np.random.default_rng(seed)
     fhr = np.where(rng.random(samples) < 0.1, np.nan, np.round(rng.uniform(60, 200, samples), 2))
     toco = np.where(rng.random(samples) < 0.1, np.nan, np.round(rng.uniform(0, 100, samples), 2))
     maternal = tracings.to_hundredths(np.round(rng.uniform(60, 120, samples), 2)) if mhr else None
-    return Stretch(case_id, "A", start_s, tracings.to_hundredths(fhr), tracings.to_hundredths(toco), maternal, 4.0)
+    channels = tracings.to_hundredths(fhr), tracings.to_hundredths(toco), maternal
+    return Stretch(case_id, "A", start_s, *channels, rate_hz, rate_hz)
 
 
 def put(con: database.Connection, *stretches: Stretch) -> None:
@@ -29,17 +32,23 @@ def put(con: database.Connection, *stretches: Stretch) -> None:
     con.execute("insert into tracing_minutes select * from minutes_in")
     for s in stretches:
         con.execute(
-            "insert into tracings values (?, ?, ?, ?, 4.0, 4.0, 1.0, 1.0, ?, ?, null)",
-            [s.case_id, s.fetus, s.start_s, s.samples, s.mhr_cbpm is not None, s.content_sha256()],
+            "insert into tracings values (?, ?, ?, ?, ?, ?, 1.0, 1.0, ?, ?, null)",
+            [
+                *(s.case_id, s.fetus, s.start_s, s.samples, s.sample_rate_hz, s.source_rate_hz),
+                *(s.mhr_cbpm is not None, s.content_sha256()),
+            ],
         )
 
 
-@pytest.mark.parametrize("samples", [1, 239, 240, 241, 1000])
-def test_a_stretch_comes_back_sample_for_sample(con, samples):
-    stretch = made("C-1", samples, start_s=12.5, mhr=True)
+@pytest.mark.parametrize("rate_hz", [0.5, 1.0, 3.0, 4.0])
+@pytest.mark.parametrize("samples", [1, 59, 60, 61, 239, 240, 241, 1000])
+def test_a_stretch_comes_back_sample_for_sample_at_its_rate(con, samples, rate_hz):
+    stretch = made("C-1", samples, start_s=12.5, mhr=True, rate_hz=rate_hz)
     put(con, stretch)
+    lengths = con.execute("select len(fhr_cbpm) from tracing_minutes order by minute").fetchall()
+    assert {count for (count,) in lengths[:-1]} <= {60 * rate_hz}
     back = tracings.load_tracing(con, "C-1", "A")
-    assert back.start_s == 12.5
+    assert (back.start_s, back.sample_rate_hz) == (12.5, rate_hz)
     np.testing.assert_array_equal(back.fhr_bpm, tracings.to_units(stretch.fhr_cbpm))
     np.testing.assert_array_equal(back.toco, tracings.to_units(stretch.toco_hundredths))
     np.testing.assert_array_equal(back.mhr_bpm, tracings.to_units(stretch.mhr_cbpm))
@@ -53,6 +62,40 @@ def test_between_stretches_there_is_no_signal(con):
     assert np.isnan(back.fhr_bpm[500:1600]).all()
     assert np.isnan(back.mhr_bpm[:1600]).all()
     np.testing.assert_array_equal(back.toco[1600:], tracings.to_units(second.toco_hundredths))
+
+
+def test_pieces_of_one_rate_stay_at_it_and_move_by_less_than_a_quarter_second(con):
+    first, second = made("C-1", 60, rate_hz=1.0), made("C-1", 60, start_s=100.2, rate_hz=1.0, seed=2)
+    put(con, first, second)
+    back = tracings.load_tracing(con, "C-1")
+    assert (back.sample_rate_hz, len(back.fhr_bpm)) == (1.0, 160)
+    assert np.isnan(back.fhr_bpm[60:100]).all()
+    np.testing.assert_array_equal(back.fhr_bpm[100:], tracings.to_units(second.fhr_cbpm))
+
+
+def test_pieces_of_different_rates_are_held_on_quarter_seconds(con):
+    slow, usual = made("C-1", 60, rate_hz=1.0), made("C-1", 400, start_s=60.0, seed=2)
+    put(con, slow, usual)
+    back = tracings.load_tracing(con, "C-1")
+    assert (back.sample_rate_hz, back.rates_hz, back.source_rate_hz) == (4.0, (1.0, 4.0), 1.0)
+    np.testing.assert_array_equal(back.fhr_bpm[:240], np.repeat(tracings.to_units(slow.fhr_cbpm), 4))
+    np.testing.assert_array_equal(back.fhr_bpm[240:], tracings.to_units(usual.fhr_cbpm))
+
+
+def test_pieces_of_one_rate_half_a_second_apart_are_held_on_quarter_seconds(con):
+    put(con, made("C-1", 60, rate_hz=1.0), made("C-1", 60, start_s=100.5, rate_hz=1.0, seed=2))
+    back = tracings.load_tracing(con, "C-1")
+    assert (back.sample_rate_hz, back.rates_hz, len(back.fhr_bpm)) == (4.0, (1.0,), 642)
+
+
+def test_a_part_of_a_slow_stretch_keeps_its_rate_unless_a_sample_is_cut():
+    stretch = made("C-1", 60, start_s=0.1, rate_hz=1.0)
+    whole_samples = stretch.part(40, 120)
+    assert (whole_samples.start_s, whole_samples.sample_rate_hz, whole_samples.samples) == (10.1, 1.0, 20)
+    np.testing.assert_array_equal(whole_samples.fhr_cbpm, stretch.fhr_cbpm[10:30])
+    cut = stretch.part(41, 120)
+    assert (cut.start_s, cut.sample_rate_hz, cut.samples) == (10.5, 4.0, 79)
+    np.testing.assert_array_equal(cut.fhr_cbpm, np.repeat(stretch.fhr_cbpm[10:30], 4)[1:])
 
 
 def test_many_cases_are_loaded_together_and_kept_apart(con):
@@ -86,9 +129,10 @@ def test_hundredths_keep_two_decimals_and_nan():
     np.testing.assert_allclose(back, values, rtol=0, atol=0.005)
 
 
-def test_the_content_hash_tells_samples_start_and_maternal_channel_apart():
+def test_the_content_hash_tells_samples_start_rate_and_maternal_channel_apart():
     stretch = made("C-1", 10)
     later = made("C-1", 10, start_s=1.0)
     with_mhr = Stretch("C-1", "A", 0.0, stretch.fhr_cbpm, stretch.toco_hundredths, stretch.fhr_cbpm, 4.0)
-    assert len({s.content_sha256() for s in (stretch, later, with_mhr)}) == 3
+    slower = made("C-1", 10, rate_hz=1.0)
+    assert len({s.content_sha256() for s in (stretch, later, with_mhr, slower)}) == 4
     assert stretch.content_sha256() == made("C-1", 10).content_sha256()

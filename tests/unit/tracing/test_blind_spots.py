@@ -4,10 +4,10 @@ import numpy as np
 import pytest
 
 from audit.settings import load_settings
-from audit.tracing.read import TracingSettings, read_tracing
+from audit.tracing.read import read_tracing
 from audit.tracing.types import Tracing
 
-SETTINGS = TracingSettings.from_table(load_settings().table("tracing"))
+SETTINGS = load_settings().tracing
 
 
 def notes(**how) -> str:
