@@ -15,7 +15,7 @@ from audit.intake.door.report import ImportReport
 from audit.intake.importer import import_paths
 from audit.settings import load_settings
 from audit.store import database
-from audit.store.tracings import load_tracing
+from audit.store.tracings import load_stretches, load_tracing, minutes_table
 
 SETTINGS = load_settings()
 HEADER = "case_id,t_s,fhr_bpm,toco\n"
@@ -195,6 +195,76 @@ def test_a_tracing_in_pieces_equals_the_whole(db, tmp_path, rate_hz, backwards):
     assert unlike.sum() <= (1 if rate_hz > 4 else 0)  # a cut within a quarter second
     assert take(db, tmp_path / "whole.csv").exit_code == 0
     assert take(db, *pieces).files[0].outcome == "unchanged"
+
+
+@pytest.mark.parametrize("rate_hz", [0.5, 1.0, 2.0, 3.0])
+def test_a_slower_file_is_stored_with_its_own_samples(db, tmp_path, rate_hz):
+    table = samples(rate_hz=rate_hz, seconds=300)
+    take(db, csv_of(table, tmp_path / "slow.csv"))
+    stored = ask(db, "select samples, sample_rate_hz, source_rate_hz from tracings")
+    assert stored == [(len(table), rate_hz, pytest.approx(rate_hz, abs=0.001))]
+    with database.open_for_reading(db) as con:
+        tracing = load_tracing(con, "C-1")
+    np.testing.assert_array_equal(tracing.fhr_bpm, np.asarray(table["fhr_bpm"].to_numpy(), float))
+
+
+def held_up(db: Path) -> None:
+    """As a slower file lay in the store before it kept its own rate: every sample held on quarter seconds."""
+    with database.open_for_writing(db) as con:
+        (stretches,) = load_stretches(con, ["C-1"]).values()
+        held = [stretch.held() for stretch in stretches]
+        con.execute("delete from tracing_minutes")
+        con.from_arrow(minutes_table(held)).insert_into("tracing_minutes")
+        con.execute("delete from tracings where start_s <> (select min(start_s) from tracings)")
+        con.execute(
+            "update tracings set start_s = ?, samples = ?, sample_rate_hz = 4, content_sha256 = ?",
+            [held[0].start_s, held[0].samples, held[0].content_sha256()],
+        )
+
+
+@pytest.mark.parametrize("rate_hz", [0.5, 1.0, 2.0, 3.0])
+@pytest.mark.parametrize("start_s", [0.0, 0.1])
+def test_a_database_that_held_a_slower_file_up_knows_it_again_and_takes_what_follows(db, tmp_path, rate_hz, start_s):
+    whole = samples(rate_hz=rate_hz, seconds=400)
+    whole = whole.set_column(1, "t_s", pa.array(np.round(whole["t_s"].to_numpy() + start_s, 4)))
+    early = whole.slice(0, int(300 * rate_hz))
+    take(db, csv_of(early, tmp_path / "early.csv"))
+    held_up(db)
+    before = content(db)
+    # the same file, the same content in another format
+    assert take(db, tmp_path / "early.csv").files[0].outcome == "unchanged"
+    assert take(db, parquet_of(early, tmp_path / "early.parquet")).files[0].outcome == "unchanged"
+    assert content(db) == before
+    # the same tracing, grown: what is new comes with its own samples
+    assert take(db, csv_of(whole, tmp_path / "whole.csv")).files[0].outcome == "stored"
+    assert ask(db, "select samples, sample_rate_hz from tracings order by start_s")[1:] == [(100 * rate_hz, rate_hz)]
+    with database.open_for_reading(db) as con:
+        tracing = load_tracing(con, "C-1")
+        assert database.rows(con, "check/ranges").empty
+    assert tracing.sample_rate_hz == 4.0
+    at = np.floor((np.arange(tracing.fhr_bpm.size) / 4 + tracing.start_s - start_s) * rate_hz + 0.005).astype(int)
+    expected = np.asarray(whole["fhr_bpm"].to_numpy(), float)[np.minimum(at, len(whole) - 1)]
+    np.testing.assert_array_equal(tracing.fhr_bpm, expected)
+
+
+def test_pieces_of_different_rates_make_one_tracing_and_say_so(db, tmp_path):
+    slow, usual = samples(rate_hz=1.0, seconds=200), samples(seconds=200, seed=2)
+    usual = usual.set_column(1, "t_s", pa.array(usual["t_s"].to_numpy() + 200))
+    assert take(db, csv_of(slow, tmp_path / "1.csv"), csv_of(usual, tmp_path / "2.csv")).exit_code == 0
+    assert ask(db, "select samples, sample_rate_hz from tracings order by start_s") == [(200, 1.0), (800, 4.0)]
+    with database.open_for_reading(db) as con:
+        tracing = load_tracing(con, "C-1")
+    assert (tracing.sample_rate_hz, tracing.rates_hz) == (4.0, (1.0, 4.0))
+    np.testing.assert_array_equal(tracing.toco[:800], np.repeat(slow["toco"].to_numpy(), 4))
+    np.testing.assert_array_equal(tracing.toco[800:], usual["toco"].to_numpy())
+
+
+def test_other_samples_in_a_slower_file_are_refused_and_named(db, tmp_path):
+    take(db, csv_of(samples(rate_hz=1.0, seed=1), tmp_path / "a.csv"))
+    before = content(db)
+    report = take(db, csv_of(samples(rate_hz=1.0, seed=2), tmp_path / "b.csv"))
+    assert "other samples are stored; at 0 s" in report.lines()[1]
+    assert content(db) == before
 
 
 def test_a_tracing_that_grew_is_stored_from_where_it_ended(db, tmp_path):
