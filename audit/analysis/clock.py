@@ -1,4 +1,4 @@
-"""The response clock of one tracing: from the standards' minutes and the case's record to rows, on the case's clock."""
+"""The response clock of one tracing: episodes and what answered them, on the case's clock."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -11,19 +11,17 @@ from audit.response.readers import reader_clocks
 from audit.response.record import has_care_record
 from audit.response.responses import respond
 from audit.response.rules import ResponseSettings
-from audit.response.types import CareEvent, Read, TriggerSeries
-from audit.standards.types import NOT_ASSESSABLE, MinuteCategories
-
-Rows = list[dict[str, Any]]
+from audit.response.types import CareEvent, Episode, Read, ReaderClock, Response
+from audit.standards.types import NOT_ASSESSABLE, MinuteCategories, TriggerSeries
 
 
 @dataclass(frozen=True)
 class CaseClock:
-    """Rows of `concern_episodes`, `responses` and `reader_clocks`, without keys."""
+    """The records of `concern_episodes`, `responses` and `reader_clocks`; their fields are the tables' columns."""
 
-    episodes: Rows
-    responses: Rows
-    reader_clocks: Rows
+    episodes: list[Episode]
+    responses: list[Response]
+    reader_clocks: list[ReaderClock]
 
 
 def case_clock(
@@ -43,8 +41,9 @@ def case_clock(
     minutes : per standard, on the reading's clock. start_s : first sample on the case's clock; end_s : the last.
     facts : `birth_s`, `second_stage_s`, `mode_of_birth`; events : `at_s`, `event`; reads : as stored.
     """
-    listed_series = [*_series(minutes, start_s), *_own_series(minutes, start_s, settings)]
-    found = [episode for series in listed_series for episode in episodes(series, settings=settings)]
+    listed_series = [series for one in minutes.values() for series in one.triggers.values()]
+    listed_series += _own_series(minutes, settings)
+    found = [episode.moved(start_s) for series in listed_series for episode in episodes(series, settings=settings)]
     acts = [CareEvent(at_s=float(row["at_s"]), event=str(row["event"])) for row in events]
     known: dict[str, Any] = {
         "birth_s": facts.get("birth_s"),
@@ -69,33 +68,10 @@ def case_clock(
         for row in reads
     ]
     clocks = reader_clocks(listed, acts, **known)
-    return CaseClock(
-        episodes=[dict(vars(episode)) for episode in found],
-        responses=[dict(vars(response)) for response in responses],
-        reader_clocks=[dict(vars(clock)) for clock in clocks],
-    )
+    return CaseClock(found, responses, clocks)
 
 
-def _series(minutes: Mapping[str, MinuteCategories], start_s: float) -> list[TriggerSeries]:
-    return [
-        TriggerSeries(
-            standard=name,
-            trigger=trigger,
-            at_s=one.at_s + start_s,
-            met=series.met,
-            unseen=series.unseen,
-            pattern_start_s=series.pattern_start_s + start_s,
-            reasons=one.reasons,
-            recognisable_exact_s=tuple(at_s + start_s for at_s in series.recognisable_exact_s),
-        )
-        for name, one in minutes.items()
-        for trigger, series in one.triggers.items()
-    ]
-
-
-def _own_series(
-    minutes: Mapping[str, MinuteCategories], start_s: float, settings: ResponseSettings
-) -> list[TriggerSeries]:
+def _own_series(minutes: Mapping[str, MinuteCategories], settings: ResponseSettings) -> list[TriggerSeries]:
     """The unit's own triggers: categories that lasted."""
     listed = []
     for rule in settings.rules.values():
@@ -103,5 +79,5 @@ def _own_series(
         if rule.categories and one is not None:
             categories = one.categories
             unseen = np.array([category == NOT_ASSESSABLE for category in categories], dtype=bool)
-            listed.append(category_trigger(one.at_s + start_s, categories, unseen, rule=rule))
+            listed.append(category_trigger(one.at_s, categories, unseen, rule=rule))
     return listed

@@ -69,9 +69,9 @@ def read_case(case: CaseInput, settings: AnalysisSettings) -> dict[str, pa.Table
         reads=case.windows,
         settings=settings.response,
     )
-    found["concern_episodes"] = table_of("concern_episodes", clock.episodes, key)
-    found["responses"] = table_of("responses", clock.responses, key)
-    found["reader_clocks"] = table_of("reader_clocks", clock.reader_clocks, key)
+    found["concern_episodes"] = table_of("concern_episodes", map(vars, clock.episodes), key)
+    found["responses"] = table_of("responses", map(vars, clock.responses), key)
+    found["reader_clocks"] = table_of("reader_clocks", map(vars, clock.reader_clocks), key)
     return found
 
 

@@ -8,10 +8,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from audit.response.rules import ResponseSettings, TriggerRule
-from audit.response.types import Episode, TriggerLike, TriggerSeries
+from audit.response.types import Episode
+from audit.standards.types import TriggerSeries
 
 
-def episodes(series: TriggerLike, *, settings: ResponseSettings) -> list[Episode]:
+def episodes(series: TriggerSeries, *, settings: ResponseSettings) -> list[Episode]:
     """Find the stretches in which the criteria held.
 
     Parameters
@@ -134,7 +135,7 @@ def _runs(
     return runs
 
 
-def _episode(series: TriggerLike, at_s: NDArray[np.float64], run: tuple[int, int, bool]) -> Episode:
+def _episode(series: TriggerSeries, at_s: NDArray[np.float64], run: tuple[int, int, bool]) -> Episode:
     first, last, open_end = run
     start_s = float(series.pattern_start_s[first])
     recognisable_s = _recognised(series, at_s, first)
@@ -150,7 +151,7 @@ def _episode(series: TriggerLike, at_s: NDArray[np.float64], run: tuple[int, int
     )
 
 
-def _recognised(series: TriggerLike, at_s: NDArray[np.float64], first: int) -> float:
+def _recognised(series: TriggerSeries, at_s: NDArray[np.float64], first: int) -> float:
     """The second of recognition where the standard tells it, else the end of the minute."""
     minute_began = at_s[first - 1] if first else -np.inf
     exact = [second for second in series.recognisable_exact_s if minute_began < second <= at_s[first]]

@@ -4,49 +4,10 @@ All times are seconds on the case's own clock (from the first sample of its trac
 Durations given to people are minutes. None means unknown or not recorded, never 0.
 """
 
-from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import Literal, Protocol
-
-import numpy as np
-from numpy.typing import NDArray
+from dataclasses import dataclass, replace
+from typing import Literal
 
 Status = Literal["in_time", "late", "none_recorded", "resolved", "born_first", "not_assessable"]
-
-
-class TriggerLike(Protocol):
-    """A trigger's criteria, judged once a minute on what had been seen by then. Any object with these will do."""
-
-    @property
-    def standard(self) -> str: ...
-    @property
-    def trigger(self) -> str: ...
-    @property
-    def at_s(self) -> NDArray[np.float64]: ...
-    @property
-    def met(self) -> NDArray[np.bool_]: ...
-    @property
-    def unseen(self) -> NDArray[np.bool_]: ...
-    @property
-    def pattern_start_s(self) -> NDArray[np.float64]: ...
-    @property
-    def reasons(self) -> Sequence[Sequence[str]]: ...
-    @property
-    def recognisable_exact_s(self) -> tuple[float, ...]: ...
-
-
-@dataclass(frozen=True)
-class TriggerSeries:
-    """A trigger's criteria minute by minute; `at_s` is the end of each minute."""
-
-    standard: str
-    trigger: str
-    at_s: NDArray[np.float64]  # (n,) increasing
-    met: NDArray[np.bool_]  # (n,) criteria met on data seen so far
-    unseen: NDArray[np.bool_]  # (n,) too little signal to say; overrides met
-    pattern_start_s: NDArray[np.float64]  # (n,) NaN where not met
-    reasons: Sequence[Sequence[str]] = ()  # (n,) criteria met at each minute
-    recognisable_exact_s: tuple[float, ...] = ()  # to the second, where a duration alone decides
 
 
 @dataclass(frozen=True)
@@ -61,6 +22,11 @@ class Episode:
     open_end: bool = False  # not shown to have ended when the tracing did
     unseen_minutes: float = 0.0  # within it
     reasons: tuple[str, ...] = ()
+
+    def moved(self, by_s: float) -> "Episode":
+        """The same episode on a clock that reads `by_s` more."""
+        times = {name: getattr(self, name) + by_s for name in ("pattern_start_s", "recognisable_s", "end_s")}
+        return replace(self, **times)
 
 
 @dataclass(frozen=True)

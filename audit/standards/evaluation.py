@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Generic, TypeVar
 
 import numpy as np
@@ -137,14 +137,18 @@ class Standard(Generic[S]):
         """
         at_s = marks_of(reading)
         result = self.evaluate(seen or Seen(reading), at_s, 0.0, settings)
+        reasons = result.reasons(range(at_s.size))
         return MinuteCategories(
             standard=self.name,
             edition=settings.edition,
             at_s=at_s,
             codes=result.codes,
             levels=self.levels,
-            reasons=result.reasons(range(at_s.size)),
-            triggers=result.triggers(),
+            reasons=reasons,
+            triggers={
+                name: replace(series, standard=self.name, trigger=name, reasons=reasons)
+                for name, series in result.triggers().items()
+            },
         )
 
     def window_category(
@@ -243,7 +247,7 @@ def trigger_series(
     cannot_say: BoolArray | None = None,
     exact_s: tuple[float, ...] = (),
 ) -> TriggerSeries:
-    """A trigger's series.
+    """A trigger's series; its standard gives it its name and reasons.
 
     `cannot_say` marks minutes in which what the trigger needs was not seen (a category, a usable toco); with the
     minutes without signal they are unseen, unless the criteria hold anyway. A fall needs the last minute's signal only.
@@ -252,7 +256,8 @@ def trigger_series(
     unseen = ~met & (dark if cannot_say is None else dark | cannot_say)
     # A pattern whose start cannot be told is given the mark itself, so that no clock runs from before it was seen.
     begun = np.where(np.isfinite(start_s), np.minimum(start_s, basics.at_s), basics.at_s)
-    return TriggerSeries(met, unseen, np.where(met, begun, np.nan), exact_s)
+    starts = np.where(met, begun, np.nan)
+    return TriggerSeries("", "", basics.at_s, met, unseen, starts, recognisable_exact_s=exact_s)
 
 
 def persisting(

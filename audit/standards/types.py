@@ -1,6 +1,6 @@
 """What a published standard is to this package: limits with their operators, and the categories they lead to."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -40,9 +40,13 @@ class Threshold:
 class TriggerSeries:
     """When the criteria of one trigger held, minute by minute, on data seen so far."""
 
+    standard: str
+    trigger: str
+    at_s: FloatArray  # (n_minutes,) end of each minute, increasing
     met: BoolArray  # (n_minutes,) the criteria hold
-    unseen: BoolArray  # (n_minutes,) no usable signal: neither starts nor ends an episode
+    unseen: BoolArray  # (n_minutes,) no usable signal: neither starts nor ends an episode, whatever was met
     pattern_start_s: FloatArray  # (n_minutes,) when the pattern that is met began, NaN where not met
+    reasons: Sequence[Sequence[str]] = ()  # (n_minutes,) criteria met at each minute
     recognisable_exact_s: tuple[float, ...] = ()  # to the second, for triggers that a duration alone decides
 
 

@@ -46,7 +46,7 @@ def clock_rows(labour: ResponseLabour) -> list[dict]:
     minutes = {
         name: one.minute_categories(reading, SETTINGS.of_standards[name], seen=seen) for name, one in STANDARDS.items()
     }
-    return case_clock(
+    clock = case_clock(
         minutes,
         start_s=0.0,
         end_s=reading.duration_s,
@@ -54,7 +54,8 @@ def clock_rows(labour: ResponseLabour) -> list[dict]:
         events=[{"at_s": at_s, "event": event} for at_s, event in labour.events],
         reads=[],
         settings=SETTINGS.response,
-    ).responses
+    )
+    return [vars(response) for response in clock.responses]
 
 
 def verdicts_of(labour: ResponseLabour) -> list[Verdict]:

@@ -36,7 +36,7 @@ def responses(drawn: DrawnCase) -> list[dict]:
     minutes = {
         name: one.minute_categories(reading, SETTINGS.of_standards[name], seen=seen) for name, one in STANDARDS.items()
     }
-    return case_clock(
+    clock = case_clock(
         minutes,
         start_s=0.0,
         end_s=reading.duration_s,
@@ -44,7 +44,8 @@ def responses(drawn: DrawnCase) -> list[dict]:
         events=[{"at_s": event.at_s, "event": event.event} for event in drawn.events],
         reads=[],
         settings=SETTINGS.response,
-    ).responses
+    )
+    return [vars(response) for response in clock.responses]
 
 
 @pytest.fixture(scope="module")

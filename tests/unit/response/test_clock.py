@@ -40,15 +40,13 @@ def clock_of(case: Case, minutes: dict[str, MinuteCategories], settings: Respons
 def judged(met: slice, minutes: int = 120) -> dict[str, MinuteCategories]:
     codes = np.zeros(minutes, dtype=np.int64)
     codes[met] = 2
-    series = TriggerSeries(
-        codes == 2, np.zeros(minutes, dtype=bool), np.where(codes == 2, 60.0 * met.start - 600.0, np.nan)
-    )
-    return {
-        "figo-2015": MinuteCategories(
-            "figo-2015", "2015", 60.0 * np.arange(1, minutes + 1), codes, ("normal", "suspicious", "pathological"),
-            [("late decelerations",) if c == 2 else () for c in codes], {"pathological": series},
-        )
-    }  # fmt: skip
+    at_s = 60.0 * np.arange(1, minutes + 1)
+    reasons = [("late decelerations",) if c == 2 else () for c in codes]
+    begun_s = np.where(codes == 2, 60.0 * met.start - 600.0, np.nan)
+    unseen = np.zeros(minutes, dtype=bool)
+    series = TriggerSeries("figo-2015", "pathological", at_s, codes == 2, unseen, begun_s, reasons)
+    levels = ("normal", "suspicious", "pathological")
+    return {"figo-2015": MinuteCategories("figo-2015", "2015", at_s, codes, levels, reasons, {"pathological": series})}
 
 
 def case(start_s: float = 0.0, **more: Any) -> Case:
@@ -66,12 +64,12 @@ def case(start_s: float = 0.0, **more: Any) -> Case:
 def test_rows_are_on_the_cases_clock():
     clock = clock_of(case(1000.5), judged(slice(60, 110)))
     (episode,) = clock.episodes
-    assert (episode["recognisable_s"], episode["pattern_start_s"]) == (1000.5 + 61 * 60, 1000.5 + 3000)
-    assert episode["reasons"] == ("late decelerations",)
+    assert (episode.recognisable_s, episode.pattern_start_s) == (1000.5 + 61 * 60, 1000.5 + 3000)
+    assert episode.reasons == ("late decelerations",)
     (response,) = clock.responses
-    assert (response["status"], response["minutes_to_response"]) == ("late", pytest.approx(20))
+    assert (response.status, response.minutes_to_response) == ("late", pytest.approx(20))
     (reader,) = clock.reader_clocks
-    assert (reader["recognisable_s"], reader["status"]) == (1000.5 + 3600, "late")
+    assert (reader.recognisable_s, reader.status) == (1000.5 + 3600, "late")
 
 
 @pytest.mark.parametrize("start_s", [0.25, -431.75, 99999.0])
@@ -80,16 +78,16 @@ def test_the_tracings_own_start_changes_no_interval(start_s):
     there = clock_of(case(start_s), judged(slice(60, 110)))
     for name in ("responses", "reader_clocks"):
         for a, b in zip(getattr(here, name), getattr(there, name), strict=True):
-            assert b["status"] == a["status"]
-            assert b["minutes_to_response"] == pytest.approx(a["minutes_to_response"])
-            assert b["recognisable_s"] - start_s == pytest.approx(a["recognisable_s"])
+            assert b.status == a.status
+            assert b.minutes_to_response == pytest.approx(a.minutes_to_response)
+            assert b.recognisable_s - start_s == pytest.approx(a.recognisable_s)
 
 
 def test_no_events_at_all_makes_the_clock_not_assessable():
     silent = case()
     silent.events.clear()
     clock = clock_of(silent, judged(slice(60, 110)))
-    assert [row["status"] for row in clock.responses + clock.reader_clocks] == ["not_assessable"] * 2
+    assert [row.status for row in clock.responses + clock.reader_clocks] == ["not_assessable"] * 2
 
 
 def test_nothing_found_gives_no_rows_and_an_empty_tracing_is_no_error():
@@ -103,5 +101,5 @@ def test_a_units_own_trigger_gets_its_episodes():
     own = {"target_minutes": 10.0, "counts": ["escalation"], "categories": ["pathological"], "for_minutes": 30.0}
     settings = changed(SETTINGS, triggers={**plain(SETTINGS)["triggers"], "figo-2015/half_hour": own})
     clock = clock_of(case(), judged(slice(60, 110)), settings)
-    found = {row["trigger"]: row["recognisable_s"] / 60 for row in clock.episodes}
+    found = {row.trigger: row.recognisable_s / 60 for row in clock.episodes}
     assert found == {"pathological": 61, "half_hour": 90}

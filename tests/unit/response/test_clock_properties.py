@@ -7,8 +7,9 @@ from hypothesis import strategies as st
 from audit.response.episodes import episodes
 from audit.response.responses import respond
 from audit.response.rules import BUILT_IN
-from audit.response.types import CareEvent, Episode, TriggerSeries
+from audit.response.types import CareEvent, Episode
 from audit.settings import load_settings
+from audit.standards.types import TriggerSeries
 
 SETTINGS = load_settings().response
 EVENTS = sorted({event for events in SETTINGS.event_classes.values() for event in events} - {"birth"})

@@ -6,8 +6,8 @@ import pytest
 from audit.errors import SettingsError
 from audit.response.episodes import category_trigger, episodes
 from audit.response.rules import TriggerRule
-from audit.response.types import TriggerSeries
 from audit.settings import load_settings
+from audit.standards.types import TriggerSeries
 
 SETTINGS = load_settings().response
 
