@@ -194,9 +194,8 @@ def plain_facts(records: list[dict[Any, Any]]) -> dict[str, Any]:
 
 
 @st.cache_resource(max_entries=24, show_spinner=False)
-def _signal(found: Source, case_id: str, fetus: str) -> StoredTracing:
+def _signal(found: Source, case_id: str, fetus: str) -> Tracing:
     with published.open_for_reading(found) as con:
-from audit.tracing.types import Tracing
         return strips_to_read.load_signal(con, case_id, fetus)
 
 
