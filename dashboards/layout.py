@@ -149,11 +149,13 @@ def table(found: Table, *, height: int | str = "auto", most: int | None = None, 
 
 
 def _column_config(column: Column) -> Any:
+    # a small column is as wide as its heading needs: the page's own small cuts words off
+    width = None if column.width == "small" else column.width
     if not column.is_number:
-        return st.column_config.TextColumn(column.heading, width=column.width)
+        return st.column_config.TextColumn(column.heading, width=width)
     # cells are rounded already; the format only keeps zeros at the end, and thousands without a sign between
     shown = "plain" if column.digits is None else f"%.{column.digits}f"
-    return st.column_config.NumberColumn(column.heading, width=column.width, format=shown)
+    return st.column_config.NumberColumn(column.heading, width=width, format=shown)
 
 
 def download(found: Table) -> None:
