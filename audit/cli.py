@@ -1,8 +1,11 @@
 """The command line: parse, call one function, print, map errors to exit codes."""
 
+import functools
 import importlib
+import logging
 import os
 import sys
+import time
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -10,7 +13,7 @@ from typing import Any
 
 import click
 
-from audit import __version__
+from audit import __version__, logs
 from audit.errors import EXIT_OTHER, EXIT_USAGE, AuditError
 
 CAUTION = (
@@ -19,6 +22,8 @@ CAUTION = (
 )
 _DEFAULT_DB = "unit.duckdb"
 _DEBUG = "INTRAPARTUM_AUDIT_DEBUG"
+_log = logging.getLogger(__name__)
+_LOGGED: list[click.Command] = []  # those whose start and end are logged already
 
 # command -> module under audit.commands and its one-line help; a module is imported only when its command is used
 _COMMANDS: dict[str, tuple[str, str]] = {
@@ -74,6 +79,10 @@ class LazyGroup(click.Group):
         module = importlib.import_module(f"audit.commands.{_COMMANDS[cmd_name][0]}")
         command: click.Command = module.command
         command.name = cmd_name
+        if command not in _LOGGED:
+            assert command.callback is not None
+            command.callback = _logged(cmd_name, command.callback)
+            _LOGGED.append(command)
         if not any("--db" in param.opts for param in command.params):
             command.params.append(_db_option())
         return command
@@ -81,6 +90,30 @@ class LazyGroup(click.Group):
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         with formatter.section("Commands"):
             formatter.write_dl([(name, text) for name, (_, text) in _COMMANDS.items()])
+
+
+def _logged(name: str, run: Callable[..., Any]) -> Callable[..., Any]:
+    """A command that leaves its start, its end and where it failed in the log beside the database."""
+
+    @functools.wraps(run)
+    def logged(*args: Any, **kwargs: Any) -> Any:
+        with logs.beside(click.get_current_context().obj.db):
+            begun, why = time.monotonic(), ""
+            code: Any = None
+            _log.info("%s started, version %s", name, __version__)
+            try:
+                code = run(*args, **kwargs)
+            except BaseException as error:
+                code, why = _exit_code_of(error), f" ({type(error).__name__})"
+                if not isinstance(error, _FORESEEN):
+                    _log.error("%s: something unforeseen", name, exc_info=error, extra=logs.SAID)
+                    setattr(error, _DETAILS, logs.name_in_use())
+                raise
+            finally:
+                _log.info("%s ended with %d after %.1f s%s", name, code or 0, time.monotonic() - begun, why)
+        return code
+
+    return logged
 
 
 @click.group(cls=LazyGroup, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 110})
@@ -111,33 +144,46 @@ def main(args: list[str] | None = None) -> None:
     sys.exit(_guarded(lambda: cli.main(args=args, prog_name="intrapartum-audit", standalone_mode=False)))
 
 
+# what is told in a sentence and needs no details
+_FORESEEN = (click.exceptions.Exit, click.ClickException, click.Abort, AuditError, KeyboardInterrupt, BrokenPipeError)
+_DETAILS = "details_in"  # set on an unforeseen error: the log that holds its places
+
+
 def _guarded(run: Callable[[], Any]) -> int:
     try:
         result = run()
-    except click.exceptions.Exit as leaving:
-        return int(leaving.exit_code)
-    except click.UsageError as error:
-        error.show()
-        return EXIT_USAGE
-    except click.ClickException as error:
-        error.show()
-        return EXIT_OTHER
-    except AuditError as error:
-        click.echo(f"Error: {error}", err=True)
-        return error.exit_code
-    except (KeyboardInterrupt, click.Abort):
-        click.echo("Stopped. What was stored so far is kept; run the command again to go on.", err=True)
-        return EXIT_OTHER
-    except BrokenPipeError:
-        sys.stdout = open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115 - lives until the process ends
-        return EXIT_OTHER
-    except Exception as error:
-        if os.environ.get(_DEBUG):
+    except BaseException as error:
+        if not isinstance(error, (*_FORESEEN, Exception)):
             raise
-        click.echo(
-            f"Error: something went wrong that is not your mistake: {type(error).__name__}: {error}\n"
-            f"Set {_DEBUG}=1 and run the command again to see where.",
-            err=True,
-        )
-        return EXIT_OTHER
+        _tell(error)
+        return _exit_code_of(error)
     return result if isinstance(result, int) else 0
+
+
+def _exit_code_of(error: BaseException) -> int:
+    if isinstance(error, click.exceptions.Exit):
+        return int(error.exit_code)
+    if isinstance(error, click.UsageError):
+        return EXIT_USAGE
+    return error.exit_code if isinstance(error, AuditError) else EXIT_OTHER
+
+
+def _tell(error: BaseException) -> None:
+    if isinstance(error, click.exceptions.Exit):
+        return
+    if isinstance(error, click.ClickException):
+        error.show()
+    elif isinstance(error, AuditError):
+        click.echo(f"Error: {error}", err=True)
+    elif isinstance(error, (KeyboardInterrupt, click.Abort)):
+        click.echo("Stopped. What was stored so far is kept; run the command again to go on.", err=True)
+    elif isinstance(error, BrokenPipeError):
+        sys.stdout = open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115 - lives until the process ends
+    elif os.environ.get(_DEBUG):
+        raise error
+    else:
+        log = getattr(error, _DETAILS, None)
+        details = f"details in {log}" if log else f"set {_DEBUG}=1 and run the command again to see where"
+        click.echo(
+            f"Error: something went wrong that is not your mistake ({type(error).__name__}); {details}", err=True
+        )

@@ -9,7 +9,9 @@ _FOLDER = Path(__file__).resolve().parent
 if str(_FOLDER.parent) not in sys.path:
     sys.path.insert(0, str(_FOLDER.parent))
 
-from dashboards.layout import apply  # noqa: E402 - the path above must be set first
+from audit import logs  # noqa: E402 - the path above must be set first
+from dashboards import data  # noqa: E402 - as above
+from dashboards.layout import apply  # noqa: E402 - as above
 from dashboards.register import FIRST, SECTIONS  # noqa: E402 - as above
 
 
@@ -17,6 +19,9 @@ def main() -> None:
     """Draw the frame and the page that was asked for."""
     st.set_page_config(page_title="Intrapartum audit", layout="wide", initial_sidebar_state="auto")
     apply()
+    if db := data.database():
+        # the library catches what a page or a click raises and says so there
+        logs.keep(db, also=["streamlit.error_util"])
     pages = {
         section: [st.Page(_FOLDER / page.file, title=page.title, default=page is FIRST) for page in entries]
         for section, entries in SECTIONS.items()

@@ -7,6 +7,7 @@ findings do not depend on the number of workers: a tracing is read by itself, an
 import hashlib
 import itertools
 import json
+import logging
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
@@ -17,7 +18,7 @@ from typing import Any
 import pandas as pd
 import pyarrow as pa
 
-from audit import __version__, processes
+from audit import __version__, logs, processes
 from audit.analysis.one_tracing import CaseInput, read_case
 from audit.errors import EXIT_DONE, EXIT_REJECTS, AuditError, UsageError
 from audit.progress import Report
@@ -25,6 +26,7 @@ from audit.settings import AnalysisSettings, Settings
 from audit.store import database
 from audit.store.tracings import load_many
 
+_log = logging.getLogger(__name__)
 BATCH = 24  # tracings read and stored together: large enough to feed the workers, small enough to lose little
 DERIVED = (
     "contractions",
@@ -106,16 +108,19 @@ def analyse(
         if not tasks:
             return summary
         summary.run_id = _begin_run(con, settings)
+        _log.info("run %s begun: %d tracings to read, %d current", summary.run_id, len(tasks), current)
         done = 0
         for batch, results in _batches(con, tasks, settings, workers):
             _store_batch(con, summary, settings, batch, results)
             done += len(batch)
+            _log.info("run %s: %d of %d tracings, %d failed", summary.run_id, done, len(tasks), len(summary.failed))
             report(done, len(tasks))
         database.execute(
             con,
             "analysis/finish_run",
             {"run_id": summary.run_id, "now": _now(), "cases": summary.read, "failed": len(summary.failed)},
         )
+        _log.info("run %s finished", summary.run_id)
         return summary
 
 
@@ -206,7 +211,15 @@ def _inputs_of(con: database.Connection, batch: Sequence[_Task]) -> list[CaseInp
     ]
 
 
-Result = Findings | str  # what was found, or why it could not be read
+@dataclass(frozen=True)
+class Failed:
+    """Why a tracing could not be read, and the places in the code that the error came through."""
+
+    reason: str
+    places: str = ""
+
+
+Result = Findings | Failed
 
 
 def _guarded_read(case: CaseInput, settings: AnalysisSettings) -> Result:
@@ -214,11 +227,11 @@ def _guarded_read(case: CaseInput, settings: AnalysisSettings) -> Result:
     try:
         return read_case(case, settings)
     except Exception as error:
-        return f"{type(error).__name__}: {error}"
+        return Failed(f"{type(error).__name__}: {error}", logs.places(error))
 
 
 def _lost(case: CaseInput) -> Result:
-    return "the process that read it was ended from outside (out of memory, or killed)"
+    return Failed("the process that read it was ended from outside (out of memory, or killed)")
 
 
 def _batches(
@@ -243,13 +256,13 @@ def _store_batch(
     assert summary.run_id is not None
     states, found = [], []
     for task, result in zip(batch, results, strict=True):
-        failed = isinstance(result, str)
+        failed = isinstance(result, Failed)
         state: dict[str, Any] = {
             "case_id": task.case_id,
             "fetus": task.fetus,
             "run_id": summary.run_id,
             "state": "failed" if failed else "read",
-            "reason": result if failed else None,
+            "reason": result.reason if isinstance(result, Failed) else None,
             "inputs_sha256": task.inputs_sha256,
             "settings_sha256": settings.analysis_sha256,
             "version": __version__,
@@ -258,8 +271,10 @@ def _store_batch(
             "seen_fraction": None,
             "notes": None,
         }
-        if isinstance(result, str):
-            summary.failed.append((task.case_id, task.fetus, result))
+        if isinstance(result, Failed):
+            summary.failed.append((task.case_id, task.fetus, result.reason))
+            told = logs.SAID | {"places": result.places}
+            _log.warning("%s %s could not be read", task.case_id, task.fetus, extra=told)
         else:
             summary.read += 1
             state |= result["tracing_states"].to_pylist()[0]

@@ -17,6 +17,12 @@ from audit.settings import settings_for
 _MARK = "invented_unit.txt"
 
 
+def _beside_its_files(ctx: click.Context, _param: click.Parameter, folder: Path) -> Path:
+    if not ctx.obj.named:
+        ctx.obj.db = folder / "unit.duckdb"
+    return folder
+
+
 @click.command(
     epilog="""\b
 Examples:
@@ -29,6 +35,7 @@ Examples:
     default=Path("demo"),
     show_default=True,
     metavar="DIR",
+    callback=_beside_its_files,
     help="Where the invented unit's files and database go.",
 )
 @click.option("--no-dashboard", is_flag=True, help="Stop when the pack is written.")
@@ -39,7 +46,7 @@ Examples:
 @click.pass_context
 def command(ctx: click.Context, folder: Path, no_dashboard: bool, no_browser: bool, port: int | None) -> int:
     """Make an invented unit with eight months of labours, and go through the whole job with it."""
-    db: Path = ctx.obj.db if ctx.obj.named else folder / "unit.duckdb"
+    db: Path = ctx.obj.db
     _claim(folder)
     paths.make_importable()
     from synthetic_cases.write import write_unit

@@ -1,5 +1,6 @@
 """`pack`: print the meeting pack of a month."""
 
+import logging
 from pathlib import Path
 
 import click
@@ -8,6 +9,8 @@ from audit.pack.build import write_pack
 from audit.pack.options import PAPERS, PackOptions
 from audit.progress import bar
 from audit.settings import settings_for
+
+_log = logging.getLogger(__name__)
 
 
 @click.command(
@@ -39,6 +42,7 @@ def command(ctx: click.Context, period: str, out: Path, paper: str | None, no_ou
     )
     with bar("Drawing cases") as progress:
         written = write_pack(db, period=period, out=out, options=options, progress=progress)
+    _log.info("pack: %d cases, %d files", written.cases, len(written.files))
     if written.note:
         click.echo(f"Note: {written.note}.", err=True)
     for file in written.files:

@@ -34,6 +34,7 @@ _SETTINGS: dict[str, str] = {
     "client.showErrorLinks": "false",
     "global.developmentMode": "false",
     "logger.level": "warning",
+    "logger.enableRich": "false",  # it would print an error's text, which may quote a row
     "theme.base": "light",
     "theme.font": palette.FONT,
     "theme.headingFont": palette.FONT,

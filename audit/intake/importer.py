@@ -4,6 +4,7 @@ Rows that were rejected by a rule are listed in `import_rejects` while the file'
 content is stored already changes nothing, and neither does the same content in another format, file or row order.
 """
 
+import logging
 import tempfile
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager, nullcontext
@@ -27,6 +28,7 @@ from audit.setting_tables.intake import ImportOptions
 from audit.settings import Settings
 from audit.store import database
 
+_log = logging.getLogger(__name__)
 _REPORTED: dict[str, Kind] = {
     "cases": "cases",
     "tracing": "tracing",
@@ -71,7 +73,11 @@ def import_paths(
         for done, (sighted, read) in enumerate(reading_ahead(found, ledger, settings)):
             if progress is not None:
                 progress(done, len(found))
-            outcomes.append(_take(con, ledger, sighted, read, settings.import_, replace=replace))
+            outcome = _take(con, ledger, sighted, read, settings.import_, replace=replace)
+            outcomes.append(outcome)
+            # without its name, which may say whose it is
+            became = (outcome.kind, outcome.outcome, outcome.rows_accepted, outcome.rows_rejected)
+            _log.info("file %d of %d: %s %s, %d rows stored, %d kept out", done + 1, len(found), *became)
         if progress is not None:
             progress(len(found), len(found))
     taken = tuple(outcome for outcome in outcomes if outcome.message != folders.BELONGS)

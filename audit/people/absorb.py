@@ -5,6 +5,7 @@ next call. A batch whose move was cut short is moved again, with the same result
 """
 
 import json
+import logging
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -16,6 +17,7 @@ from audit.people import log, reads
 from audit.store import database as store
 from audit.store import people_database as database
 
+_log = logging.getLogger(__name__)
 # Pages call this after closing a batch and must answer soon; a command that holds the file is not waited for.
 SHORT_WAIT_S = 1.0
 _WINDOW_KEY = ("case_id", "fetus", "reader", "start_s", "end_s", "standard", "outcome_hidden")
@@ -51,7 +53,9 @@ def absorb_reads(db: Path, *, wait_s: float = SHORT_WAIT_S, con: store.Connectio
         except StoreBusyError:
             return Absorbed(queued=len(batch_ids))
     _mark(db, batch_ids)
-    return Absorbed(len(batch_ids), sum(row["batch_id"] in batch_ids for row in found))
+    moved = Absorbed(len(batch_ids), sum(row["batch_id"] in batch_ids for row in found))
+    _log.info("%d reads of %d closed batches moved into the database", moved.reads, moved.batches)
+    return moved
 
 
 def _move(con: store.Connection, found: Sequence[database.Row]) -> None:

@@ -4,6 +4,7 @@ DuckDB lets one process write and shuts every other out meanwhile, readers inclu
 while a command runs, and pages never open it: they read a published copy (`audit/store/published.py`).
 """
 
+import logging
 import shutil
 import threading
 import time
@@ -33,6 +34,7 @@ _LOCKED_DOWN: dict[str, Any] = {
     "enable_external_access": "false",
 }
 LONGEST_WAIT_S = 10.0
+_log = logging.getLogger(__name__)
 _RETRY_EVERY_S = 0.05
 # how DuckDB says that another process, or another thread of this one, has the file open
 _HELD = ("set lock on file", "different configuration", "used by another process")
@@ -159,17 +161,24 @@ def _migrate(con: Connection, db: Path) -> None:
 
 
 def _connect(db: Path, *, read_only: bool, wait_s: float) -> Connection:
-    until = time.monotonic() + wait_s
+    begun, waited = time.monotonic(), False
+    until = begun + wait_s
     while True:
         try:
-            return duckdb.connect(str(db), read_only=read_only, config=dict(_LOCKED_DOWN))
+            con = duckdb.connect(str(db), read_only=read_only, config=dict(_LOCKED_DOWN))
+            if waited:
+                _log.info("waited %.1f s for the database", time.monotonic() - begun)
+            return con
         except duckdb.Error as error:
             text = str(error)
             if not any(words in text for words in _HELD):
                 raise StoreVersionError(f"{db}: not a database this program can open ({_first_line(text)})") from error
             if time.monotonic() >= until:
+                if wait_s:
+                    _log.info("gave up after waiting %.1f s for the database", time.monotonic() - begun)
                 raise _busy(db, wait_s) from error
             time.sleep(_RETRY_EVERY_S)
+            waited = True
 
 
 def is_held(file: Path) -> bool:
