@@ -19,6 +19,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import asdict, dataclass
 from datetime import UTC, datetime
+from functools import cache
 from pathlib import Path
 
 from audit.errors import AuditError, StoreBusyError
@@ -177,7 +178,12 @@ def record_of(db: Path) -> Record | None:
 
 
 def _schema() -> str:
-    return f"{database.SCHEMA.latest()}, {views.known()}"
+    return f"{_latest()}, {views.known()}"
+
+
+@cache
+def _latest() -> int:
+    return database.SCHEMA.latest()
 
 
 def _size_and_time(copy: Path) -> Fingerprint:
