@@ -55,7 +55,7 @@ def read_one(folder: Path, name: str, settings: AnalysisSettings) -> RecordReadi
     """Read one record of a folder. Runs in a worker process."""
     record = read_database_record(folder, name)
     reading = read_tracing(record.tracing, settings.tracing)
-    seen = Seen(reading, gestation_weeks=record.tracing.gestation_weeks, second_stage_s=record.tracing.second_stage_s)
+    seen = Seen(reading, gestation_weeks=record.gestation_weeks, second_stage_s=record.second_stage_s)
     windows = tuple(
         _window(reading, seen, step, start_s, end_s, settings)
         for step, (start_s, end_s) in record.windows.items()
@@ -84,7 +84,7 @@ def _measures(record: DatabaseRecord, reading: Reading, settings: AnalysisSettin
         for row in burden_rows(
             reading,
             birth_s=record.birth_s,
-            second_stage_s=record.tracing.second_stage_s,
+            second_stage_s=record.second_stage_s,
             settings=settings.burden,
         )
     }

@@ -28,6 +28,8 @@ class DatabaseRecord:
 
     name: str
     tracing: Tracing
+    gestation_weeks: float | None
+    second_stage_s: float | None
     birth_s: float | None
     ph: float | None
     windows: dict[str, tuple[float, float]]  # by step, s
@@ -77,7 +79,8 @@ def read_database_record(folder: Path, name: str) -> DatabaseRecord:
     )
     birth_s = None if to_birth is None or to_birth < 0 else end_s + 60.0 * to_birth
     windows = windows_of(RecordingTimes(end_s, second_s))
-    return DatabaseRecord(name, tracing, birth_s, _number(header, "pH"), windows)
+    weeks = _number(header, "Gest. weeks")
+    return DatabaseRecord(name, tracing, weeks, second_s, birth_s, _number(header, "pH"), windows)
 
 
 def read_expert_classes(folder: Path) -> list[ExpertClass]:

@@ -48,7 +48,7 @@ def settings() -> Settings:
 def test_windows_of_a_record_follow_the_databases_description(ctu_uhb: Path) -> None:
     # Record 1002: 19,200 samples at 4 Hz, second stage at sample 14,400, so 3,600 s of 4,800 s (its header).
     record = read_database_record(ctu_uhb, "1002")
-    assert record.tracing.second_stage_s == 3600.0
+    assert record.second_stage_s == 3600.0
     assert record.windows == {
         "eval_step1": (0.0, 1800.0),
         "eval_step2": (1800.0, 3600.0),
