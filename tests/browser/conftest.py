@@ -9,6 +9,8 @@ from pathlib import Path
 from urllib.parse import urlparse
 
 import pytest
+from streamlit.proto.BackMsg_pb2 import BackMsg
+from streamlit.proto.ForwardMsg_pb2 import ForwardMsg
 
 from audit.commands.serve_pages import HOST, command_line, environment, free_port
 from tests import page_databases
@@ -19,14 +21,9 @@ FLAGS = [
     for name in ("no-sandbox", "disable-gpu", "disable-quic", "no-first-run", "disable-background-networking",
                  "disable-component-update", "disable-sync")
 ]  # fmt: skip
+HANG_MS = 300_000  # a wait longer than this is no slow machine but something that will never come
 # a deep link makes the client probe below the page's own path first; it then finds the right one
 PROBES = ("/_stcore/health", "/_stcore/host-config")
-
-
-def pytest_collection_modifyitems(items):
-    for item in items:
-        if "browser" in Path(item.fspath).parts:
-            item.add_marker(pytest.mark.browser)
 
 
 @pytest.fixture(scope="session")
@@ -50,7 +47,7 @@ def serve():
         port = free_port()
         folder = db.parent
         running.append(subprocess.Popen(command_line(port), env=environment(db), cwd=folder))
-        for _ in range(300):
+        while running[-1].poll() is None:
             with socket.socket() as probe:
                 if probe.connect_ex((HOST, port)) == 0:
                     return f"http://{HOST}:{port}"
@@ -61,7 +58,7 @@ def serve():
     for process in running:
         process.terminate()
     for process in running:
-        process.wait(timeout=20)
+        process.wait()
 
 
 @pytest.fixture(scope="session")
@@ -75,8 +72,44 @@ def odd(serve, tmp_path_factory):
 
 
 @pytest.fixture(scope="session")
+def empty(serve, tmp_path_factory):
+    return serve(page_databases.empty_database(tmp_path_factory.mktemp("empty")))
+
+
+@pytest.fixture(scope="session")
 def nothing(serve, tmp_path_factory):
     return serve(tmp_path_factory.mktemp("none") / "unit.duckdb")
+
+
+class Talk:
+    """What a tab asked of the server and whether the answer to the last question has arrived.
+
+    A page is ready when the run that the last question began has ended, however long that took.
+    """
+
+    def __init__(self, tab):
+        self._said = []
+        tab.on("websocket", self._listen)
+
+    def _listen(self, connection):
+        connection.on("framesent", self._sent)
+        connection.on("framereceived", self._received)
+
+    def _sent(self, payload):
+        if isinstance(payload, bytes) and BackMsg.FromString(payload).WhichOneof("type") == "rerun_script":
+            self._said.append("asked")
+
+    def _received(self, payload):
+        message = ForwardMsg.FromString(payload) if isinstance(payload, bytes) else ForwardMsg()
+        kind = message.WhichOneof("type")
+        if kind == "new_session":
+            self._said.append("begun")
+        elif kind == "script_finished" and message.script_finished != ForwardMsg.FINISHED_EARLY_FOR_RERUN:
+            self._said.append("ended")
+
+    def answered(self):
+        last = {word: number for number, word in enumerate(self._said)}
+        return last.get("asked", -1) < last.get("begun", -1) < last.get("ended", -1)
 
 
 class Visit:
@@ -87,6 +120,8 @@ class Visit:
         self.pictures = pictures
         self.outside = []
         self.errors = []
+        self.talk = Talk(tab)
+        tab.set_default_timeout(HANG_MS)
         tab.on("request", self._asked)
         tab.on("response", self._answered)
         tab.on("pageerror", lambda error: self.errors.append(str(error)))
@@ -107,27 +142,49 @@ class Visit:
 
     def open(self, address):
         self.tab.goto(address)
-        self.tab.wait_for_selector("h1", timeout=60_000)
+        self.tab.wait_for_selector("h1")
         return self.settle()
 
+    def pause(self, milliseconds):
+        """Let the browser's own clock pass: what it had put off for less than that has happened by then."""
+        self.tab.evaluate("length => new Promise(done => setTimeout(done, length))", milliseconds)
+
     def settle(self):
-        """Wait until the script has run and nothing is drawn any more."""
-        self.tab.wait_for_timeout(300)
+        """Wait until what was just done has been asked of the server, its run has ended and is drawn."""
+        self.pause(300)  # the page puts off what a widget says by up to 200 ms
+        while not self.talk.answered():
+            self.tab.wait_for_timeout(20)
         self.tab.wait_for_function(
-            "() => !document.querySelector('[data-testid=stStatusWidget]')"
+            "() => document.querySelector('[data-testid=stApp]').dataset.testScriptState === 'notRunning'"
             " && !document.querySelector('[data-stale=true]')"
-            " && !document.querySelector('[data-testid=stSkeleton]')",
-            timeout=60_000,
+            " && !document.querySelector('[data-testid=stSkeleton]')"
         )
-        self.tab.wait_for_timeout(400)
+        self.pause(200)  # charts are drawn after the page around them
         return self
+
+    def sign_in(self, role, code=""):
+        """Fill in the form that the page shows."""
+        self.tab.get_by_text(role, exact=True).click()
+        self.settle()
+        if code:
+            self.tab.get_by_label("Reader code (never a name)").fill(code)
+            self.tab.keyboard.press("Tab")
+            self.settle()
+        self.tab.get_by_role("button", name="Sign in", exact=True).click()
+        return self.settle()
+
+    def roles_on_offer(self):
+        """The words of the roles among which the page asks; none where it asks nobody to sign in."""
+        if self.tab.get_by_role("button", name="Sign in", exact=True).count() == 0:
+            return []
+        return self.tab.get_by_role("radiogroup", name="I am the").locator("label").all_inner_texts()
 
     def picture(self, name):
         block = "document.querySelector('[data-testid=stMainBlockContainer]').scrollHeight"
         width = self.tab.viewport_size["width"]
         height = self.tab.evaluate(f"() => {block}")
         self.tab.set_viewport_size({"width": width, "height": min(5000, height + 80)})
-        self.tab.wait_for_timeout(300)
+        self.pause(300)
         self.tab.screenshot(path=self.pictures / f"{name}_{width}.png")
 
     def check(self):

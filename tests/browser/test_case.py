@@ -81,7 +81,7 @@ def test_hovering_a_deceleration_gives_its_evidence(visit, small):
     x = box["x"] + 62 + 960 * (2522 / 60) / 60
     for y in range(int(box["y"]) + 200, int(box["y"]) + 420, 6):
         page.tab.mouse.move(x, y)
-        page.tab.wait_for_timeout(40)
+        page.pause(40)
         tip = page.tab.locator("#vg-tooltip-element.visible")
         if tip.count() and "late deceleration" in tip.inner_text():
             break

@@ -48,16 +48,6 @@ def press(page: Any, name: str) -> None:
     page.settle()
 
 
-def sign_in(page: Any, role: str, code: str = "") -> None:
-    page.tab.get_by_text(role, exact=True).click()
-    page.settle()
-    if code:
-        page.tab.get_by_label("Reader code (never a name)").fill(code)
-        page.tab.keyboard.press("Tab")
-        page.settle()
-    press(page, "Sign in")
-
-
 def test_the_month(visit: Any, serve: Any, db: Path) -> None:
     address = serve(db)
     chosen = look_and_choose(visit, address, db)
@@ -96,7 +86,7 @@ def look_and_choose(visit: Any, address: str, db: Path) -> list[str]:
 
 def hand_out(visit: Any, address: str) -> None:
     page = visit(1400).open(f"{address}/read_strips")
-    sign_in(page, "review lead")
+    page.sign_in("review lead")
     choose(page, "Month of birth", FIRST)
     page.tab.get_by_label("Reader codes, with spaces between").fill(" ".join(READERS))
     press(page, "Make the batch")
@@ -108,11 +98,11 @@ def hand_out(visit: Any, address: str) -> None:
 def read_blind(visit: Any, address: str, db: Path, reader: str, number: int) -> None:
     """Read every strip; the second reader differs on every other one."""
     page = visit(1400).open(f"{address}/read_strips")
-    sign_in(page, "reader", reader)
+    page.sign_in("reader", reader)
     strips = batches.strips(db, 1, reader)
     assert len(strips) >= 5
     for strip in strips:
-        page.tab.get_by_role("heading", name=f"Strip {strip['position']} of {len(strips)}").wait_for(timeout=30_000)
+        page.tab.get_by_role("heading", name=f"Strip {strip['position']} of {len(strips)}").wait_for()
         page.settle()
         page.tab.get_by_label("Baseline, bpm").fill(str(135 + number))
         category = "suspicious" if number and strip["strip_number"] % 2 else "normal"
@@ -125,7 +115,7 @@ def read_blind(visit: Any, address: str, db: Path, reader: str, number: int) -> 
 
 def close_the_batch(visit: Any, address: str, db: Path) -> None:
     page = visit(1400).open(f"{address}/read_strips")
-    sign_in(page, "review lead")
+    page.sign_in("review lead")
     press(page, "Close the batch")
     assert batches.one(db, 1)["state"] == "closed"
     assert batches.one(db, 1)["absorbed_at"] is not None
@@ -146,7 +136,7 @@ def see_agreement(visit: Any, address: str) -> None:
 def hold_the_meeting(visit: Any, address: str, db: Path, chosen: list[str]) -> None:
     """Strip, clock, reads, outcome; a finding and an action."""
     page = visit(1920).open(f"{address}/meeting")
-    sign_in(page, "chair of the meeting")
+    page.sign_in("chair of the meeting")
     page.tab.get_by_text("Month, standard and agenda").click()
     page.settle()
     choose(page, "Month of birth", FIRST)
@@ -183,7 +173,7 @@ def print_the_pack(visit: Any, address: str, db: Path, chosen: list[str]) -> Non
     page = visit(1400).open(f"{address}/meeting_pack")
     choose(page, "Month of birth", FIRST)
     page.tab.get_by_role("button", name="Make the pack").click()
-    page.tab.get_by_text("files were written to the folder").wait_for(timeout=180_000)
+    page.tab.get_by_text("files were written to the folder").wait_for()
     with page.tab.expect_download() as download:
         page.tab.get_by_role("button", name="PDF to print", exact=True).click()
     pages = [found.extract_text() for found in PdfReader(download.value.path()).pages]
@@ -197,7 +187,7 @@ def print_the_pack(visit: Any, address: str, db: Path, chosen: list[str]) -> Non
 def open_the_next_month(visit: Any, address: str) -> None:
     """The action is due there."""
     page = visit(1400).open(f"{address}/actions")
-    sign_in(page, "review lead")
+    page.sign_in("review lead")
     choose(page, "Month of birth", SECOND)
     assert "Put a clock beside every bed" in text(page)
     page.tab.get_by_text("done", exact=True).first.click()

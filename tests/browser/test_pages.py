@@ -1,47 +1,87 @@
-"""Every page in a real browser: drawn without an error, without an outside request, at a wide and a narrow width."""
+"""Every page of the register in a real browser, signed in and not, at a wide and a narrow width.
+
+The pages are taken from the register: a new one is opened here without being named. Drawn without an error, without an
+outside request, no wider than the window, and what was imported or typed in stays text.
+"""
+
+from pathlib import Path
 
 import pytest
 
-PAGES = {
-    "": "This month", "cases_to_discuss": "Cases to discuss", "case": "Case", "response_times": "Response times",
-    "trends": "Trends", "data_quality": "Data quality",
-}  # fmt: skip
+from audit.people import agenda, batches
+from audit.people.batches import Plan, Window
+from dashboards.register import CASE, CASES_TO_DISCUSS, FIRST, PAGES
+from tests import page_databases
 
 
-@pytest.mark.parametrize("path", PAGES)
-@pytest.mark.parametrize("width", [1400, 640])
-def test_a_page_is_drawn_without_error_or_outside_request(visit, small, path, width):
-    page = visit(width).open(f"{small}/{path}")
-    assert page.tab.locator("h1").inner_text() == PAGES[path]
-    page.picture(f"small_{path or 'this_month'}")
+def path_of(page):
+    """The page's address below the server's; the first page stands at the root."""
+    return "" if page is FIRST else Path(page.file).stem
+
+
+EVERY = pytest.mark.parametrize("entry", PAGES, ids=lambda page: Path(page.file).stem)
+
+
+@pytest.fixture(scope="module")
+def written(serve, tmp_path_factory):
+    """The small database with an agenda and an open batch."""
+    db = page_databases.small_database(tmp_path_factory.mktemp("written"))
+    agenda.add(db, "2031-04", "C-001", who="lead", question="_Was_ the *call* early <b>enough</b>?")
+    agenda.add(db, "2031-05", "C-004", who="lead")
+    windows = (Window("C-001", "A", 1800.0, 3600.0),)
+    batches.make(db, Plan("April", "figo-2015", windows, ("R1",), seed=1), who="lead")
+    return serve(db)
+
+
+def looked_at(page, entry, name):
+    assert page.tab.locator("h1").inner_text() == entry.title
+    page.picture(name)
     page.check()
-    # nothing but the strip's own pane may be wider than the window
+    # nothing but a strip's own pane may be wider than the window
     assert page.tab.evaluate("() => document.documentElement.scrollWidth <= window.innerWidth")
-
-
-@pytest.mark.parametrize("path", PAGES)
-def test_a_page_copes_with_odd_data(visit, odd, path):
-    page = visit().open(f"{odd}/{path}")
-    page.picture(f"odd_{path or 'this_month'}")
-    page.check()
-    # imported text stayed text
-    assert page.tab.locator("a[href*='example.org']").count() == 0
+    # imported and entered text stays text
     assert page.tab.locator("[data-testid=stMain] b").count() == 0
+    assert page.tab.locator("[data-testid=stMain] em").count() == 0
+    assert page.tab.locator("a[href*='example.org']").count() == 0
 
 
-def test_without_a_database_a_page_says_what_to_do(visit, nothing):
-    page = visit().open(nothing)
+def looked_at_in_every_role(visit, address, entry, name, width):
+    page = visit(width).open(address)
+    looked_at(page, entry, name)
+    for role in page.roles_on_offer():
+        signed = visit(width).open(address)
+        signed.sign_in(role, "R1" if role == "reader" else "")
+        assert signed.roles_on_offer() == [], role
+        looked_at(signed, entry, f"{name}_{role.replace(' ', '_')}")
+
+
+@EVERY
+@pytest.mark.parametrize("width", [1400, 640])
+def test_a_page_is_drawn_without_error_or_outside_request(visit, written, entry, width):
+    looked_at_in_every_role(visit, f"{written}/{path_of(entry)}", entry, Path(entry.file).stem, width)
+
+
+@EVERY
+@pytest.mark.parametrize("kind", ["odd", "empty"])
+def test_a_page_copes_with_odd_data_and_with_none(visit, odd, empty, entry, kind):
+    address = {"odd": odd, "empty": empty}[kind]
+    looked_at_in_every_role(visit, f"{address}/{path_of(entry)}", entry, f"{kind}_{Path(entry.file).stem}", 1400)
+
+
+@EVERY
+def test_without_a_database_a_page_says_what_to_do(visit, nothing, entry):
+    page = visit().open(f"{nothing}/{path_of(entry)}")
     assert "intrapartum-audit import" in page.tab.locator("[data-testid=stAlert]").inner_text()
-    page.picture("nothing")
-    page.check()
+    assert page.roles_on_offer() == []
+    looked_at(page, entry, f"nothing_{Path(entry.file).stem}")
 
 
 def test_navigation_goes_from_page_to_page(visit, small):
     page = visit().open(small)
-    page.tab.get_by_role("link", name="Cases to discuss").first.click()
+    page.tab.get_by_role("link", name=CASES_TO_DISCUSS.title).first.click()
     page.settle()
     page.tab.get_by_role("link", name="Open C-", exact=False).first.click()
     page.settle()
-    assert page.tab.locator("h1").inner_text() == "Case"
+    assert page.tab.locator("h1").inner_text() == CASE.title
     assert "case=C-00" in page.tab.url
     page.check()
