@@ -9,7 +9,6 @@ from audit.people import agenda, batches
 from audit.people.batches import Plan, Window
 from audit.settings import PACKAGED_FILE
 from tests import page_databases
-from tests.unit.dashboards.test_review_pages import signed_in
 
 MEETING = tomllib.loads(PACKAGED_FILE.read_text(encoding="utf-8"))["meeting"]
 CASES = ("C-001", "C-002", "C-003")
