@@ -44,7 +44,7 @@ def own(databases, tmp_path):
 def shown(open_page, role):
     """Labels, choices and values of the inputs of their page."""
     page = open_page("own", "meeting" if role == "chair" else "read_strips")
-    opened = signed_in(page, role, "R1" if role == "reader" else "")
+    opened = sign_in(page, role, "R1" if role == "reader" else "")
     if role == "chair":
         opened.selectbox(key="period").set_value("2031-04").run()
     assert not opened.exception
