@@ -9,6 +9,7 @@ from audit.people import agenda, batches
 from audit.people.batches import Plan, Window
 from audit.settings import PACKAGED_FILE
 from tests import page_databases
+from tests.signing_in import sign_in
 
 MEETING = tomllib.loads(PACKAGED_FILE.read_text(encoding="utf-8"))["meeting"]
 CASES = ("C-001", "C-002", "C-003")
