@@ -12,6 +12,7 @@ import numpy as np
 import pyarrow as pa
 
 from audit import __version__
+from audit.analysis.episode_id import episode_id
 from audit.settings import load_settings
 from audit.store import database, published
 from audit.store.tracings import Stretch, minutes_table, to_hundredths
@@ -66,9 +67,9 @@ def odd_database(folder: Path) -> Path:
     with database.open_for_writing(db) as con:
         _insert(con, "cases", [_case_row(odd_id, None, None), _case_row("no-tracing", None, None)])
         _tracing(con, odd_id, "A", np.full(700, np.nan), np.full(700, np.nan))
-        _tracing(con, "late-start", "B", np.full(960, 140.0), np.full(960, 10.0), start_s=100.0)
         _insert(con, "cases", [_case_row("late-start", "2031-04", None)])
-        _insert(con, "care_events", [{"case_id": odd_id, "at_s": -60.0, "event": "=cmd()", "detail": "<script>"}])
+        _tracing(con, "late-start", "B", np.full(960, 140.0), np.full(960, 10.0), start_s=100.0)
+        _insert(con, "care_events", [{"case_id": odd_id, "at_s": -60.0, "event": "epidural", "detail": "=cmd()<b>"}])
     published.publish(db)
     return db
 
@@ -262,7 +263,8 @@ def _categories(con: database.Connection, case_id: str, fetus: str) -> None:
 
 
 def _episode(con: database.Connection, case_id: str, standard: str, trigger: str, **clock: Any) -> None:
-    key = {"case_id": case_id, "fetus": "A", "standard": standard, "trigger": trigger, "run_id": RUN}
+    key = {"case_id": case_id, "fetus": "A", "standard": standard, "trigger": trigger}
+    key |= {"episode_id": episode_id(**key, recognisable_s=clock["recognisable_s"]), "run_id": RUN}
     _insert(con, "concern_episodes", [{**key, **clock, "reasons": ["late decelerations with 5 of 5 contractions"]}])
     _insert(con, "responses", [{**key, **clock}])
 

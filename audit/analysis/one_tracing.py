@@ -4,7 +4,7 @@ The reading itself (`audit.tracing`) counts seconds from its first sample; here 
 events, birth and windows, which come on the case's clock, are brought to the reading's clock first.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -12,10 +12,11 @@ import numpy as np
 import pyarrow as pa
 
 from audit.analysis.clock import case_clock
+from audit.analysis.episode_id import episode_id
 from audit.analysis.second_reading import learned_from
 from audit.measures.burden import burden_rows
 from audit.response.record import births_by_fetus
-from audit.response.types import CareEvent
+from audit.response.types import CareEvent, Episode, Response
 from audit.settings import AnalysisSettings
 from audit.standards.registry import FORMER_STANDARDS, STANDARDS
 from audit.standards.seen import Seen
@@ -69,10 +70,19 @@ def read_case(case: CaseInput, settings: AnalysisSettings) -> dict[str, pa.Table
         reads=case.windows,
         settings=settings.response,
     )
-    found["concern_episodes"] = table_of("concern_episodes", map(vars, clock.episodes), key)
-    found["responses"] = table_of("responses", map(vars, clock.responses), key)
+    found["concern_episodes"] = table_of("concern_episodes", _named(clock.episodes, key), key)
+    found["responses"] = table_of("responses", _named(clock.responses, key), key)
     found["reader_clocks"] = table_of("reader_clocks", map(vars, clock.reader_clocks), key)
     return found
+
+
+def _named(rows: Sequence[Episode] | Sequence[Response], key: Mapping[str, str]) -> list[dict[str, Any]]:
+    """Episodes or responses with the key that joins them."""
+    case_id, fetus = key["case_id"], key["fetus"]
+    return [
+        {**vars(row), "episode_id": episode_id(case_id, fetus, row.standard, row.trigger, row.recognisable_s)}
+        for row in rows
+    ]
 
 
 def _state(case: CaseInput, reading: Reading) -> dict[str, Any]:

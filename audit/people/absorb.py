@@ -66,6 +66,7 @@ def _move(con: store.Connection, found: Sequence[database.Row]) -> None:
     table = {name: [row[name] for row in rows] for name in rows[0]}
     with store.transaction(con):
         store.execute(con, "reading/forget_reads", {name: table[name] for name in _WINDOW_KEY})
+        store.execute(con, "reading/add_cases", {"case_id": table["case_id"]})
         store.execute(con, "reading/add_reads", table)
 
 

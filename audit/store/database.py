@@ -147,8 +147,13 @@ def _migrate(con: Connection, db: Path) -> None:
 
     def apply(number: int, step: Path) -> None:
         views.drop(con)
+        said = con.execute(_COMMENTS).fetchall()
         con.execute("create table if not exists schema_version (version integer, step varchar, applied_at timestamp)")
-        con.execute(step.read_text(encoding="utf-8"))
+        try:
+            con.execute(step.read_text(encoding="utf-8"))
+        except duckdb.ConstraintException as error:
+            raise AuditError(f"{db}: cannot be brought forward by {step.name}: {_first_line(str(error))}") from error
+        _say_again(con, said)
         con.execute("insert into schema_version values (?, ?, now()::timestamp)", [number, step.stem])
 
     SCHEMA.bring_forward(
@@ -158,6 +163,30 @@ def _migrate(con: Connection, db: Path) -> None:
         with transaction(con):
             views.make(con, SCHEMA.latest())
         con.execute("checkpoint")
+
+
+_COMMENTS = """
+    select 'table', table_name, comment from duckdb_tables() where comment is not null
+    union all
+    select 'column', concat(table_name, '.', column_name), comment
+    from duckdb_columns() where not internal and comment is not null
+"""
+
+
+def _say_again(con: Connection, said: list[tuple[str, str, str]]) -> None:
+    """What tables and columns mean stays with them through a step that builds them anew."""
+    kept = {name for _, name, _ in con.execute(_COMMENTS).fetchall()}
+    there = {
+        name
+        for row in con.execute(
+            "select table_name, concat(table_name, '.', column_name) from duckdb_columns() where not internal"
+        ).fetchall()
+        for name in row
+    }
+    for kind, name, comment in said:
+        if name in there - kept:
+            quoted = comment.replace("'", "''")
+            con.execute(f"comment on {kind} {name} is '{quoted}'")
 
 
 def _connect(db: Path, *, read_only: bool, wait_s: float) -> Connection:

@@ -111,6 +111,7 @@ SCHEMAS: dict[str, pa.Schema] = {
             "level_change_area_bpm_s": NUMBER,
         },
         "concern_episodes": {
+            "episode_id": TEXT,
             **_KEY,
             "standard": TEXT,
             "trigger": TEXT,
@@ -122,6 +123,7 @@ SCHEMAS: dict[str, pa.Schema] = {
             **_EVENT_REASONS,
         },
         "responses": {
+            "episode_id": TEXT,
             **_KEY,
             "standard": TEXT,
             "trigger": TEXT,

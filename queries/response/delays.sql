@@ -50,7 +50,7 @@ with of_fetus as (
     group by case_id, fetus
 )
 select
-    e.* exclude (run_id, ended_by, wait_minutes),
+    e.* exclude (episode_id, run_id, ended_by, wait_minutes),
     coalesce(k.late_under, 0) as late_under,
     coalesce(k.none_recorded_under, 0) as none_recorded_under,
     coalesce(k.clocks, 0) as clocks,

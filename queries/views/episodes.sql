@@ -1,6 +1,7 @@
 -- view: episodes
 -- row: one concern episode of one fetus under one standard, with what answered it
 -- excludes: nothing; an episode that cannot be assessed has no ending and no wait
+-- column: episode_id varchar, the same at every run that finds the same
 -- column: case_id varchar, pseudonymous case id
 -- column: fetus varchar, fetus
 -- column: period varchar, month of birth, YYYY-MM; NULL = not given
@@ -28,6 +29,7 @@
 -- column: wait_minutes double, min from recognition to what ended the wait; NULL = cannot be assessed
 create or replace view episodes as
 select
+    r.episode_id,
     r.case_id,
     r.fetus,
     c.period,
@@ -42,7 +44,7 @@ select
     r.pattern_start_s,
     r.recognisable_s,
     r.end_s,
-    coalesce(e.open_end, false) as open_end,
+    e.open_end as open_end,
     e.unseen_minutes,
     e.reasons,
     r.response_s,
@@ -62,7 +64,7 @@ select
         when r.status = 'resolved' then 'resolved'
         -- nothing recorded: the wait ends with the pattern or, while it goes on, with birth or with the tracing
         when
-            not coalesce(e.open_end, false)
+            not e.open_end
             and (r.minutes_to_birth is null or (r.end_s - r.recognisable_s) / 60 <= r.minutes_to_birth)
             then 'resolved'
         when r.minutes_to_birth is not null then 'birth'
@@ -76,11 +78,5 @@ select
         when 'end_of_tracing' then greatest((r.end_s - r.recognisable_s) / 60, r.target_minutes)
     end as wait_minutes
 from responses as r
+inner join concern_episodes as e on e.episode_id = r.episode_id
 left join cases as c on c.case_id = r.case_id
-left join concern_episodes as e
-    on
-        e.case_id = r.case_id
-        and e.fetus = r.fetus
-        and e.standard = r.standard
-        and e.trigger = r.trigger
-        and e.recognisable_s = r.recognisable_s

@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 
+from audit.analysis.episode_id import episode_id
 from audit.store import database
 
 RUN = "00001-test"
@@ -61,7 +62,8 @@ class SmallUnit:
         to_birth: float | None = 200.0,
         target: float = 15.0,
     ) -> None:
-        place = {"case_id": case_id, "fetus": fetus, "standard": standard, "trigger": trigger, "run_id": RUN}
+        place = {"case_id": case_id, "fetus": fetus, "standard": standard, "trigger": trigger}
+        place |= {"episode_id": episode_id(**place, recognisable_s=at_s), "run_id": RUN}
         times = {"pattern_start_s": at_s - 600, "recognisable_s": at_s, "end_s": at_s + 60 * lasted_minutes}
         self.insert("concern_episodes", **place, **times, open_end=open_end, unseen_minutes=0, reasons=["late falls"])
         response = None if minutes is None else at_s + 60 * minutes
@@ -114,4 +116,6 @@ def db(schema_only: Path, tmp_path: Path) -> Path:
 def unit(db: Path) -> Iterator[SmallUnit]:
     """The same, open, to put rows in."""
     with ExitStack() as opened:
-        yield SmallUnit(opened.enter_context(database.open_for_writing(db)), opened.close)
+        found = SmallUnit(opened.enter_context(database.open_for_writing(db)), opened.close)
+        found.insert("analysis_runs", run_id=RUN, settings_sha256="x", version="0", started_at="2031-05-01", cases=0)
+        yield found

@@ -162,6 +162,8 @@ def test_a_shifted_clock_changes_no_interval(tmp_path):
         import_files(db, file, events)
         job.analyse(db, settings=SETTINGS, workers=1)
         found = findings(db)
+        # an episode's name is made of its time
+        found = {table: frame.drop(columns="episode_id", errors="ignore") for table, frame in found.items()}
         for frame in found.values():
             for name in frame.columns:
                 if name in (

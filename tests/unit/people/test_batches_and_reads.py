@@ -247,6 +247,7 @@ def test_reads_wait_while_there_is_no_database(db: Path) -> None:
 def test_reads_that_came_by_file_count_before_those_made_here(db: Path) -> None:
     make_database(db)
     with store.open_for_writing(db) as con:
+        con.execute("insert or ignore into cases (case_id) values ('C-1')")
         con.execute(
             "insert into reads (case_id, fetus, reader, start_s, end_s, standard, category, occasion, import_id)"
             " values ('C-1', 'A', 'R1', 600, 2400, 'figo-2015', 'suspicious', 1, 5)"

@@ -31,6 +31,7 @@ def put(con: database.Connection, *stretches: Stretch) -> None:
     con.register("minutes_in", tracings.minutes_table(stretches))
     con.execute("insert into tracing_minutes select * from minutes_in")
     for s in stretches:
+        con.execute("insert or ignore into cases (case_id) values (?)", [s.case_id])
         con.execute(
             "insert into tracings values (?, ?, ?, ?, ?, ?, 1.0, 1.0, ?, ?, null)",
             [

@@ -1,0 +1,144 @@
+"""Databases of an older schema come forward with their rows; what is stored has its keys and accepted words."""
+
+import shutil
+
+import duckdb
+import pytest
+
+from audit.analysis.episode_id import episode_id
+from audit.errors import AuditError
+from audit.store import database
+
+EPISODES = [
+    ("C-1", "A", "figo-2015", "pathological", 600.0),
+    ("C-1", "A", "figo-2015", "pathological", 4200.25),
+    ("C-1", "B", "figo-2015", "pathological", 4200.25),
+    ("C-2", "A", "nichd-2008", "category_iii", 1234.5678),
+    ("C-3", "A", "own", "own words", 0.0005),
+]
+
+
+@pytest.fixture
+def older(tmp_path):
+    """A database as schema version 2 made it, with rows; events, reads, outcomes and a reading without their case."""
+    db = tmp_path / "unit.duckdb"
+    with duckdb.connect(str(db)) as con:
+        con.execute("create table schema_version (version integer, step varchar, applied_at timestamp)")
+        for number, step in database.SCHEMA.steps()[:2]:
+            con.execute(step.read_text(encoding="utf-8"))
+            con.execute("insert into schema_version values (?, ?, now()::timestamp)", [number, step.stem])
+        con.execute("insert into cases (case_id, period, birth_s) values ('C-1', '2031-03', 9000)")
+        con.execute("insert into outcomes (case_id, fetus, cord_artery_ph) values ('C-1', 'A', 7.2), ('C-9', 'A', 7.1)")
+        con.execute("insert into care_events (case_id, at_s, event) values ('C-1', 5, 'epidural'), ('C-8', 5, 'birth')")
+        con.execute(
+            "insert into reads (case_id, fetus, reader, start_s, end_s, standard, category)"
+            " values ('C-7', 'A', 'R1', 0, 600, 'figo-2015', 'normal')"
+        )
+        con.execute("insert into tracings values ('C-2', 'A', 0, 240, 4, 4, 1, 1, false, 'x', 1)")
+        con.execute(
+            "insert into tracing_states values ('C-2', 'A', '00009-x', 'read', null, 'i', 's', '0', 0, 60, 1, [])"
+        )
+        for case_id, fetus, standard, trigger, at_s in EPISODES:
+            key = [case_id, fetus, standard, trigger, at_s]
+            con.execute(
+                "insert into concern_episodes (case_id, fetus, standard, trigger, recognisable_s, pattern_start_s,"
+                " run_id) values (?, ?, ?, ?, ?, 0, 'r')",
+                key,
+            )
+            con.execute(
+                "insert into responses (case_id, fetus, standard, trigger, recognisable_s, target_minutes, status,"
+                " run_id) values (?, ?, ?, ?, ?, 30, 'late', 'r')",
+                key,
+            )
+    return db
+
+
+def rows_of(con):
+    tables = [row[0] for row in con.execute("select table_name from duckdb_tables() order by all").fetchall()]
+    return {name: con.execute(f"select count(*) from {name}").fetchall()[0][0] for name in tables}
+
+
+def test_a_database_of_schema_2_comes_forward_with_every_row_and_a_name_for_each_episode(older):
+    with duckdb.connect(str(older)) as con:
+        before = rows_of(con)
+    with database.open_for_writing(older) as con:
+        after = rows_of(con)
+        named = con.execute(
+            "select case_id, fetus, standard, trigger, recognisable_s, episode_id from concern_episodes"
+        ).fetchall()
+        answers = con.execute("select count(*) from episodes").fetchall()
+        listed = con.execute("select settings_sha256, version, cases from analysis_runs").fetchall()
+    # cases known from other rows only, and the run that nothing listed, were given a row
+    assert after.pop("cases") == before.pop("cases") + 4
+    assert after.pop("analysis_runs") == before.pop("analysis_runs") + 1
+    assert listed == [("s", "0", 1)]
+    assert after.pop("schema_version") > before.pop("schema_version")
+    assert {name: after[name] for name in before} == before
+    assert sorted(row[:5] for row in named) == sorted(EPISODES)
+    assert all(name == episode_id(*key) for *key, name in named)
+    assert answers == [(len(EPISODES),)]
+
+
+def test_what_tables_and_columns_mean_stays_with_them(older):
+    question = "select table_name, column_name from duckdb_columns() where not internal and comment is null"
+    with database.open_for_writing(older) as con:
+        assert {row[0] for row in con.execute(question).fetchall()} == {"schema_version"}
+        bare = con.execute("select table_name from duckdb_tables() where comment is null").fetchall()
+    assert bare == [("schema_version",)]
+
+
+def test_a_word_that_no_version_stored_is_named_and_nothing_changes(older):
+    with duckdb.connect(str(older)) as con:
+        con.execute("insert into care_events (case_id, at_s, event) values ('C-1', 5, 'tea')")
+    with (
+        pytest.raises(AuditError, match="cannot be brought forward by 004_keys"),
+        database.open_for_writing(older),
+    ):
+        pass
+    with duckdb.connect(str(older)) as con:
+        assert con.execute("select max(version) from schema_version").fetchall() == [(3,)]
+        assert con.execute("select count(*) from care_events").fetchall() == [(3,)]
+
+
+def test_a_freshly_made_database_leaves_no_schema_in_its_log(tmp_path):
+    """What lies in the file itself, without the write-ahead log, is a whole and empty database."""
+    db = tmp_path / "unit.duckdb"
+    with database.open_for_writing(db) as con:
+        con.execute("insert into cases (case_id, birth_s) values ('C-1', 5)")
+        without_log = shutil.copy(db, tmp_path / "copy.duckdb")
+    with database.open_for_reading(without_log) as con:
+        assert con.execute("select count(*) from labours").fetchall() == [(0,)]
+
+
+@pytest.mark.parametrize(
+    "statement",
+    [
+        "insert into care_events (case_id, at_s, event) values ('C-1', 1, 'tea')",
+        "insert into care_events (case_id, at_s, event) values ('nobody', 1, 'birth')",
+        "insert into reads (case_id, fetus, reader, start_s, end_s, standard, category)"
+        " values ('C-1', 'A', 'R', 0, 600, 'figo-2015', 'IV')",
+        "insert into reads (case_id, fetus, reader, start_s, end_s, standard, category)"
+        " values ('C-1', 'A', 'R', 600, 600, 'figo-2015', 'normal')",
+        "insert into outcomes (case_id, fetus, apgar_5) values ('C-1', 'A', 11)",
+        "insert into cases (case_id, fhr_sensor) values ('C-2', 'ear')",
+        "insert into concern_episodes (episode_id, case_id, fetus, standard, trigger, pattern_start_s, recognisable_s,"
+        " run_id) values ('x', 'C-1', 'A', 's', 't', 0, 1, 'r'), ('x', 'C-1', 'A', 's', 't', 0, 1, 'r')",
+    ],
+)
+def test_what_is_not_accepted_is_not_stored(db, statement):
+    with database.open_for_writing(db) as con:
+        con.execute("insert into cases (case_id) values ('C-1')")
+        with pytest.raises(duckdb.ConstraintException):
+            con.execute(statement)
+
+
+def test_check_tells_of_an_answer_without_its_episode_and_of_an_episode_without_its_answer(unit):
+    unit.case("c1")
+    unit.tracing("c1")
+    unit.episode("c1", "late", 30.0)
+    unit.episode("c1", "late", 30.0, at_s=9000.0)
+    assert database.records(unit.con, "check/orphans") == []
+    unit.con.execute("delete from concern_episodes where recognisable_s = 9000")
+    unit.con.execute("delete from responses where recognisable_s = 6000")
+    found = [row["problem"] for row in database.records(unit.con, "check/orphans")]
+    assert found == ["1 episodes without a response", "1 responses without an episode"]
