@@ -75,7 +75,8 @@ class _Task:
     fetus: str
     leads: bool
     inputs_sha256: str
-    had_findings: bool
+    known: bool  # a former reading left a state
+    has_findings: bool  # and findings that stand
     facts: dict[str, Any]
     events: list[dict[str, Any]]
     windows: list[dict[str, Any]]
@@ -169,7 +170,8 @@ def _tasks(inputs: pd.DataFrame, settings: Settings, case_ids: Sequence[str], fo
                 fetus=str(row.fetus),
                 leads=bool(row.leads),
                 inputs_sha256=inputs_sha256(row),
-                had_findings=not pd.isna(row.state),
+                known=not pd.isna(row.state),
+                has_findings=bool(row.has_findings),
                 facts=json.loads(str(row.facts)),
                 events=json.loads(str(row.events)),
                 windows=json.loads(str(row.windows)),
@@ -253,10 +255,25 @@ def _batches(
 def _store_batch(
     con: database.Connection, summary: JobSummary, settings: Settings, batch: Sequence[_Task], results: Sequence[Result]
 ) -> None:
+    """Put in what was found, in one transaction.
+
+    A tracing whose reading failed keeps the findings of its former reading beside the reason: its state becomes
+    'failed', while run, inputs, settings and version stay those of the findings that stand. So it stays out of date,
+    and the next analysis tries again.
+    """
     assert summary.run_id is not None
-    states, found = [], []
+    states, found, former, kept = [], [], [], []
     for task, result in zip(batch, results, strict=True):
         failed = isinstance(result, Failed)
+        if isinstance(result, Failed):
+            summary.failed.append((task.case_id, task.fetus, result.reason))
+            told = logs.SAID | {"places": result.places}
+            _log.warning("%s %s could not be read", task.case_id, task.fetus, extra=told)
+            if task.has_findings:
+                kept.append({"case_id": task.case_id, "fetus": task.fetus, "reason": result.reason})
+                continue
+        if task.known:
+            former.append(task)
         state: dict[str, Any] = {
             "case_id": task.case_id,
             "fetus": task.fetus,
@@ -271,21 +288,19 @@ def _store_batch(
             "seen_fraction": None,
             "notes": None,
         }
-        if isinstance(result, Failed):
-            summary.failed.append((task.case_id, task.fetus, result.reason))
-            told = logs.SAID | {"places": result.places}
-            _log.warning("%s %s could not be read", task.case_id, task.fetus, extra=told)
-        else:
+        if not isinstance(result, Failed):
             summary.read += 1
             state |= result["tracing_states"].to_pylist()[0]
             summary.hours += state["duration_s"] / 3600.0
             found.append(result)
         states.append(state)
     with database.transaction(con):
-        former = [task for task in batch if task.had_findings]
+        for one in kept:
+            database.execute(con, "analysis/keep_findings", one)
         if former:
             _forget(con, former)
-        _insert(con, "tracing_states", pa.Table.from_pylist(states, schema=_STATE_SCHEMA))
+        if states:
+            _insert(con, "tracing_states", pa.Table.from_pylist(states, schema=_STATE_SCHEMA))
         for table in DERIVED:
             parts = [result[table] for result in found if result[table].num_rows]
             if parts:

@@ -25,14 +25,14 @@ Examples:
 def command(ctx: click.Context, workers: int | None, case_ids: tuple[str, ...], force: bool) -> int:
     """Read every tracing that is new or changed, or whose analysis settings changed, and store what was found.
 
-    One tracing that cannot be read does not stop the rest: it is listed, and stored as failed with the reason.
+    One tracing that cannot be read does not stop the rest: it is listed and marked as failed with the reason. What an
+    earlier analysis found of it stays, and the next one tries again.
     """
     db: Path = ctx.obj.db
+    settings = settings_for(db)
     absorb_reads(db)
     with bar("Reading tracings") as progress:
-        summary = analyse(
-            db, settings=settings_for(db), workers=workers, case_ids=case_ids, force=force, progress=progress
-        )
+        summary = analyse(db, settings=settings, workers=workers, case_ids=case_ids, force=force, progress=progress)
     for line in summary.lines():
         click.echo(line)
     renew_copy(db)

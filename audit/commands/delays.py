@@ -32,8 +32,9 @@ def command(ctx: click.Context, period: str | None, standard: str | None, as_jso
     discuss, not a verdict: each case says how many clocks (standards and readers) agree.
     """
     db: Path = ctx.obj.db
+    settings = settings_for(db)
     with opened(db) as con:
-        found = delays.document(con, settings_for(db), period=period, standard=standard)
+        found = delays.document(con, settings, period=period, standard=standard)
     if found["note"]:
         click.echo(found["note"], err=True)
     if as_json:

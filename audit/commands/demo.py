@@ -47,6 +47,7 @@ Examples:
 def command(ctx: click.Context, folder: Path, no_dashboard: bool, no_browser: bool, port: int | None) -> int:
     """Make an invented unit with eight months of labours, and go through the whole job with it."""
     db: Path = ctx.obj.db
+    settings = settings_for(db)
     _claim(folder)
     paths.make_importable()
     from synthetic_cases.write import write_unit
@@ -54,7 +55,6 @@ def command(ctx: click.Context, folder: Path, no_dashboard: bool, no_browser: bo
     click.echo(f"Making the invented unit in {folder} ...")
     with bar("Drawing tracings") as progress:
         unit = write_unit(folder, progress=progress)
-    settings = settings_for(db)
     with bar("Importing") as progress:
         imported = import_paths(db, [folder / "files"], settings=settings, progress=progress)
     click.echo(imported.lines()[-1])

@@ -29,8 +29,9 @@ def command(ctx: click.Context, period: str | None, as_json: bool) -> None:
     The list names outcomes: whoever will read strips blind should not read it first.
     """
     db: Path = ctx.obj.db
+    settings = settings_for(db)
     with opened(db) as con:
-        found = cases_to_discuss.document(con, settings_for(db), period=period)
+        found = cases_to_discuss.document(con, settings, period=period)
     if found["note"]:
         click.echo(found["note"], err=True)
     if as_json:

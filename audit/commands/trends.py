@@ -30,8 +30,9 @@ def command(ctx: click.Context, standard: str | None, as_json: bool) -> None:
     A point within the limits is chance as far as anyone can tell; a signal is a reason to look, not a verdict.
     """
     db: Path = ctx.obj.db
+    settings = settings_for(db)
     with opened(db) as con:
-        found = trends.document(con, settings_for(db), db=db, standard=standard)
+        found = trends.document(con, settings, db=db, standard=standard)
     if found["note"]:
         click.echo(found["note"], err=True)
     if as_json:

@@ -49,7 +49,6 @@ THRESHOLDS = (
     Threshold("baseline_identified", ">= 120", "s", "identifiable baseline in 10 minutes", _TABLE),
     Threshold("tachycardia", "> 160", "bpm", "baseline above the normal range", _TABLE),
     Threshold("bradycardia", "< 110", "bpm", "baseline below the normal range", _TABLE),
-    Threshold("baseline_change", ">= 600", "s", "a departure this long is a baseline change", _TABLE),
     # Variability
     Threshold("variability_absent", "< 2", "bpm", "undetectable; the standard gives no number", "our choice"),
     Threshold("variability_minimal", "<= 5", "bpm", "detectable up to this amplitude", _TABLE),
@@ -61,7 +60,6 @@ THRESHOLDS = (
     Threshold("preterm_acceleration_height", ">= 10", "bpm", "peak above baseline before 32 weeks", _TABLE),
     Threshold("preterm_acceleration_duration", ">= 10", "s", "length before 32 weeks", _TABLE),
     # Decelerations
-    Threshold("gradual", ">= 30", "s", "onset to nadir; below is abrupt", _TABLE),
     Threshold("variable_depth", ">= 15", "bpm", "depth of a variable deceleration", _TABLE),
     Threshold("variable_duration", ">= 15", "s", "length of a variable deceleration", _TABLE),
     Threshold("prolonged_depth", ">= 15", "bpm", "depth of a prolonged deceleration", _TABLE),
@@ -101,7 +99,6 @@ class Nichd2008Settings(RecurrenceSettings, frozen=True):
     unclassified_counts: bool
     tachycardia: RateLimit
     bradycardia: RateLimit
-    baseline_change: SecondsLimit
     variability_absent: BpmLimit
     variability_minimal: BpmLimit
     variability_marked: BpmLimit
@@ -110,7 +107,6 @@ class Nichd2008Settings(RecurrenceSettings, frozen=True):
     preterm: WeeksLimit
     preterm_acceleration_height: BpmLimit
     preterm_acceleration_duration: SecondsLimit
-    gradual: SecondsLimit
     variable_depth: BpmLimit
     variable_duration: SecondsLimit
     prolonged_depth: BpmLimit

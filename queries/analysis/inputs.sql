@@ -9,9 +9,10 @@
 -- column: events varchar, the care events in order
 -- column: windows varchar, the windows that readers read, with their reads
 -- column: state varchar, read, failed or NULL when it was never read
--- column: inputs_sha256 varchar, of the last reading
--- column: settings_sha256 varchar, of the last reading
--- column: version varchar, of the last reading
+-- column: has_findings boolean, findings of a former reading stand, though a later one may have failed
+-- column: inputs_sha256 varchar, of the reading whose findings stand, else of the last one
+-- column: settings_sha256 varchar, likewise
+-- column: version varchar, likewise
 with stretches as (
     select
         case_id,
@@ -68,6 +69,7 @@ select
     coalesce(e.events, '[]') as events,
     coalesce(w.windows, '[]') as windows,
     t.state,
+    coalesce(t.duration_s > 0, false) as has_findings,
     t.inputs_sha256,
     t.settings_sha256,
     t.version

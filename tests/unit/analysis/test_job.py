@@ -149,6 +149,43 @@ def test_one_broken_tracing_does_not_stop_the_rest(unit, monkeypatch):
     assert [state for _, state, _ in states] == ["read", "failed", "read"]
 
 
+def test_a_reading_that_fails_keeps_the_former_findings_beside_its_reason(unit, tmp_path, monkeypatch):
+    first = job.analyse(unit, settings=SETTINGS, workers=1)
+    before = {name: frame[frame["case_id"] == "C-1"] for name, frame in findings(unit).items()}
+    assert len(before["minute_categories"]) > 0
+    assert len(before["contractions"]) > 0
+    real = job.read_case
+
+    def break_one(case, settings):
+        if case.case_id == "C-1":
+            raise ValueError("a deliberate failure")
+        return real(case, settings)
+
+    monkeypatch.setattr(job, "read_case", break_one)
+    change = tmp_path / "unit_settings.toml"
+    change.write_text("[burden]\ntoco_usable_fraction = 0.6\n", encoding="utf-8")
+    other = load_settings(change)
+    again = job.analyse(unit, settings=other, workers=1)
+    assert (again.read, again.failed) == (2, [("C-1", "A", "ValueError: a deliberate failure")])
+    for name, frame in findings(unit).items():
+        pd.testing.assert_frame_equal(
+            frame[frame["case_id"] == "C-1"].reset_index(drop=True), before[name].reset_index(drop=True)
+        )
+    with database.open_for_reading(unit) as con:
+        state = con.execute(
+            "select run_id, state, reason, settings_sha256 from tracing_states where case_id = 'C-1'"
+        ).fetchall()
+        assert job.stale_tracings(con, other) == [("C-1", "A", "the settings changed since it was read")]
+    # run and settings are those of the findings that stand
+    assert state == [(first.run_id, "failed", "ValueError: a deliberate failure", SETTINGS.analysis_sha256)]
+    monkeypatch.setattr(job, "read_case", real)
+    mended = job.analyse(unit, settings=other, workers=1)
+    assert (mended.read, mended.current, mended.failed) == (1, 2, [])
+    with database.open_for_reading(unit) as con:
+        assert con.execute("select distinct state, reason from tracing_states").fetchall() == [("read", None)]
+        assert job.stale_tracings(con, other) == []
+
+
 def test_a_shifted_clock_changes_no_interval(tmp_path):
     """Moving every time of a case by a constant, not a whole number of minutes, moves every finding by as much."""
     results = []

@@ -1,0 +1,148 @@
+"""Every key of the packaged file does something: changed alone to another valid value, an answer differs."""
+
+import tomllib
+from collections.abc import Iterator, Mapping
+from functools import cache
+from pathlib import Path
+from typing import Any, Literal, get_args, get_origin, get_type_hints
+
+import msgspec
+import pytest
+
+from audit.errors import SettingsError
+from audit.settings import PACKAGED_FILE, Settings, load_settings
+from tests import settings_probes
+
+PACKAGED = load_settings()
+PROBES: dict[str, settings_probes.Probe] = {
+    "tracing": settings_probes.of_tracing,
+    "standards.common": settings_probes.of_common,
+    **{name: settings_probes.of_standard(name) for name in PACKAGED.of_standards},
+    "burden": settings_probes.of_burden,
+    "response": settings_probes.of_response,
+}
+
+
+def leaves(table: Mapping[str, Any], above: tuple[str, ...] = ()) -> Iterator[tuple[tuple[str, ...], Any]]:
+    for key, value in table.items():
+        if isinstance(value, dict):
+            yield from leaves(value, (*above, key))
+        else:
+            yield (*above, key), value
+
+
+EVERY = dict(leaves(tomllib.loads(PACKAGED_FILE.read_text(encoding="utf-8"))))
+
+
+SAID = {
+    ("nichd-2008", "short_class_window_min"): settings_probes.reasons_of_standard("nichd-2008"),
+    ("figo-2015", "tachysystole"): settings_probes.reasons_of_standard("figo-2015"),
+}  # what these change is said beside the category
+
+# Keys that matter only under another choice than the packaged one: the line that makes it.
+UNDER = {
+    ("figo-2015", "late_onset_lag"): 'late_timing = "timing"',
+    ("nice-ng229", "hypertonus"): "hypertonus_counts = true",
+    ("nice-ng229", "short_pattern"): 'exactly_30_min = "red"',
+}
+TRY: dict[tuple[str, ...], list[Any]] = {
+    ("nice-ng229", "contractions_averaged_min"): [10.0],
+    **{("response", "events", name): [["oxygen_given"]] for name in ("test", "amnioinfusion", "decision")},
+}
+
+
+def probe_of(key: tuple[str, ...]) -> settings_probes.Probe | None:
+    if key in SAID:
+        return SAID[key]
+    names = [".".join(key[:k]) for k in range(len(key), 0, -1)]
+    return next((PROBES[name] for name in names if name in PROBES), None)
+
+
+def choices(key: tuple[str, ...]) -> tuple[str, ...]:
+    """The accepted words of a key whose field lists them."""
+    kind: Any = Settings
+    for name in key:
+        if get_origin(kind) is dict:
+            kind = get_args(kind)[1]
+            continue
+        field = next(f.name for f in msgspec.structs.fields(kind) if f.encode_name == name)
+        kind = get_type_hints(kind, include_extras=True)[field]
+    return get_args(kind) if get_origin(kind) is Literal else ()
+
+
+def others(key: tuple[str, ...], value: Any) -> Iterator[Any]:
+    """Other values that may be valid, plausible ones first."""
+    yield from ([*value, *more] if isinstance(value, list) else more for more in TRY.get(key, ()))
+    if isinstance(value, bool):
+        yield not value
+    elif isinstance(value, int | float):
+        for number in (value * 2, value / 2, value + 1, value * 0.8, value * 1.2, value * 4, value / 8, 0, value + 20):
+            yield type(value)(number)
+    elif isinstance(value, list):
+        yield value[:-1]
+        yield value[1:]
+    elif choices(key):
+        yield from (word for word in choices(key) if word != value)
+    elif value[:1] in "<>" and value:
+        symbol, number = value.split()
+        for other in (1.2, 0.8, 2, 0.5, 1.5, 0.1, 4, 0):
+            yield f"{symbol} {float(number) * other:g}"
+        yield f"{symbol} {float(number) + 20:g}"
+    else:
+        yield f"another {value}"
+
+
+def changed(key: tuple[str, ...], value: Any, folder: Path) -> Settings | None:
+    """The settings with one key changed, by way of a unit's file; None when the value is not valid."""
+    file = folder / "unit_settings.toml"
+    table = ".".join(f'"{name}"' for name in key[:-1])
+    text = str(value).lower() if isinstance(value, bool) else repr(value)
+    lines = [f"[{table}]", UNDER.get(key, ""), "" if value is None else f'"{key[-1]}" = {text}']
+    file.write_text("\n".join(lines), encoding="utf-8")
+    try:
+        return load_settings(file)
+    except SettingsError:
+        return None
+
+
+class Answers:
+    """What the packaged settings answer, found as far as it is asked for."""
+
+    def __init__(self, probe: settings_probes.Probe, settings: Settings) -> None:
+        self._more, self._known = probe(settings.analysis), list[Any]()
+
+    def __iter__(self) -> Iterator[Any]:
+        k = 0
+        while True:
+            if k == len(self._known):
+                try:
+                    self._known.append(next(self._more))
+                except StopIteration:
+                    return
+            yield self._known[k]
+            k += 1
+
+
+@cache
+def answers(probe: settings_probes.Probe) -> Answers:
+    return Answers(probe, PACKAGED)
+
+
+@pytest.mark.parametrize("key", [key for key in EVERY if probe_of(key)], ids=".".join)
+def test_another_value_gives_another_answer(key: tuple[str, ...], tmp_path: Path) -> None:
+    probe = probe_of(key)
+    assert probe is not None
+    before = answers(probe)
+    if key in UNDER:
+        chosen = changed(key, None, tmp_path)
+        assert chosen is not None
+        before = Answers(probe, chosen)
+    tried = 0
+    for value in others(key, EVERY[key]):
+        settings = changed(key, value, tmp_path)
+        if settings is None or settings.sha256 == PACKAGED.sha256:
+            continue
+        tried += 1
+        if any(found != former for found, former in zip(probe(settings.analysis), before, strict=True)):
+            return
+    pytest.fail(f"{'.'.join(key)}: {tried} other values, and no answer differs")
