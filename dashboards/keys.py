@@ -28,6 +28,7 @@ class Key(StrEnum):
     DISCUSS_OUTCOME = "discuss_outcome"
     DISCUSS_KIND = "discuss_kind"
     QUALITY_SOURCE = "quality_source"
+    UNIT_STANDARD = "unit_standard"
 
 
 class ReviewKey(StrEnum):

@@ -25,13 +25,14 @@ ACTIONS = Page("meeting/actions.py", "Actions")
 MEETING_PACK = Page("meeting/meeting_pack.py", "Meeting pack")
 TRENDS = Page("over_time/trends.py", "Trends")
 DATA_QUALITY = Page("over_time/data_quality.py", "Data quality")
+THE_UNIT = Page("over_time/the_unit.py", "The unit")
 
 # the menu's sections in order; the first page is where the dashboard opens
 SECTIONS: dict[str, tuple[Page, ...]] = {
     "The month": (THIS_MONTH, CASES_TO_DISCUSS, CASE, RESPONSE_TIMES),
     "Reading": (READ_STRIPS, READER_AGREEMENT),
     "The meeting": (MEETING, ACTIONS, MEETING_PACK),
-    "Over time": (TRENDS, DATA_QUALITY),
+    "Over time": (TRENDS, DATA_QUALITY, THE_UNIT),
 }
 PAGES: tuple[Page, ...] = tuple(page for pages in SECTIONS.values() for page in pages)
 FIRST = PAGES[0]

@@ -11,8 +11,11 @@ from typing import Any
 import numpy as np
 
 from audit.analysis.clock import case_clock
+from audit.analysis.second_reading_features import NAMES
+from audit.errors import AuditError
 from audit.measures.burden import burden_rows
-from audit.settings import AnalysisSettings, load_settings
+from audit.questions import in_force
+from audit.settings import AnalysisSettings, Settings, load_settings
 from audit.standards import nice_ng229_table
 from audit.standards.registry import FORMER_STANDARDS, STANDARDS
 from audit.standards.seen import Seen
@@ -20,6 +23,9 @@ from audit.standards.types import MinuteCategories
 from audit.tracing.read import read_tracing
 from audit.tracing.types import Acceleration, LevelChange, Reading, Sinusoidal, Tracing
 from audit.tracing.window_description import window_items
+from audit.validate.readings import COMPARED, RecordReading, WindowReading
+from audit.validate.records import ExpertClass
+from audit.validate.run import STEP_WORDS, fit_on, summarise
 from synthetic_cases.simulate import simulate_labour
 from tests.reading_builder import contraction, deceleration, late_at, reading, variable_at
 
@@ -145,6 +151,12 @@ def of_burden(settings: AnalysisSettings) -> Iterator[Any]:
             yield [_plain(list(vars(row).values())) for row in rows]
 
 
+def of_sources(settings: AnalysisSettings) -> Iterator[Any]:
+    """The clock's rules as the page The unit shows them."""
+    assert isinstance(settings, Settings)
+    yield in_force.clock_rules(settings)
+
+
 @cache
 def _minutes() -> tuple[tuple[Reading, dict[str, MinuteCategories]], ...]:
     tables = load_settings().of_standards
@@ -152,6 +164,42 @@ def _minutes() -> tuple[tuple[Reading, dict[str, MinuteCategories]], ...]:
         (made, {name: one.minute_categories(made, tables[name], seen=seen) for name, one in STANDARDS.items()})
         for made, seen in readings()
     )
+
+
+def of_validation(settings: AnalysisSettings) -> Iterator[Any]:
+    """The comparison of drawn classes with drawn experts, whole folders and few recordings, and a fitted reading."""
+    found, classes = _folder(90)
+    try:
+        learned = fit_on(found, classes, settings.validate, "", part="tuning")
+    except AuditError as error:
+        yield str(error)
+        return
+    yield learned.weights
+    yield summarise(found, classes, settings.validate, part="reporting", learned=learned).to_json()
+    for count in (12, 25, 30, 40):
+        yield summarise(*_folder(count), settings.validate, part="reporting").to_json()
+
+
+@cache
+def _folder(count: int) -> tuple[list[RecordReading], list[ExpertClass]]:
+    rng = np.random.default_rng(count)
+    found, classes = [], []
+    for number in range(count):
+        truth = int(rng.integers(0, 3))
+        windows = []
+        for step in STEP_WORDS:
+            codes = {name: int(np.clip(truth + rng.integers(-1, 2), 0, 2)) for name in COMPARED}
+            features = tuple((truth + rng.normal(0, 1, len(NAMES))).tolist())
+            seen = float(rng.choice([0.3, 0.55, 0.85, 0.95]))
+            windows.append(WindowReading(step, 0.0, 1800.0, seen, codes, features))
+            for expert in range(int(rng.integers(1, 7))):
+                given = int(np.clip(truth + rng.integers(-1, 2), 0, 2))
+                classes.append(ExpertClass(f"r{number}", step, f"e{expert}", given))
+        part = "tuning" if number % 2 else "reporting"
+        measures = {"area": float(truth + rng.normal())}
+        ph = float(7.3 - 0.1 * truth + rng.normal(0, 0.05))
+        found.append(RecordReading(f"r{number}", part, ph, tuple(windows), measures))
+    return found, classes
 
 
 def of_response(settings: AnalysisSettings) -> Iterator[Any]:

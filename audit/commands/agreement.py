@@ -38,12 +38,13 @@ def command(ctx: click.Context, period: str | None, standard: str | None, item: 
     db: Path = ctx.obj.db
     if period is not None:
         months.checked_period(period)
+    settings = settings_for(db)
     moved = absorb.absorb_reads(db)
     if moved.queued:
         click.echo(f"{moved.queued} closed batches wait: another command holds the database.", err=True)
     with opened(db) as con:
         asked = agreement.question(con, standard=standard, item=item, period=period)
-        found = agreement.document(con, asked, settings_for(db).agreement)
+        found = agreement.document(con, asked, settings.agreement)
     if as_json:
         click.echo(json.dumps(found, indent=2, allow_nan=False))
         return

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from audit.pack.model import Section
+from audit.questions.in_force import departure_lines
 from audit.settings import Settings
 from audit.tables import cases as tables
 
@@ -45,6 +46,7 @@ def methods_section(
             BLIND,
             *accuracy,
             f"Settings in force: SHA-256 {settings.sha256}; {changed}.",
+            *departure_lines(settings),
             *chain,
         ),
         tables=(

@@ -5,7 +5,8 @@ from pathlib import Path
 
 import pytest
 
-from audit.pack.methods import accuracy_lines
+from audit.pack.methods import accuracy_lines, methods_section
+from audit.settings import load_settings
 
 FOUND = {
     "part": "reporting",
@@ -49,3 +50,15 @@ def test_another_file_is_left_out_with_a_word(tmp_path: Path, text: str) -> None
     (tmp_path / "validation.json").write_text(text)
     (line,) = accuracy_lines(tmp_path / "unit.duckdb")
     assert "is not what" in line
+
+
+def test_departures_from_the_published_tables_are_listed_and_their_absence_too(tmp_path: Path) -> None:
+    plain = methods_section([], [], load_settings(), log_head=None, accuracy=())
+    assert "Departures from the published tables of the standards: none." in plain.paragraphs
+    unit = tmp_path / "unit_settings.toml"
+    unit.write_text('[nichd-2008]\ntachycardia = "> 170"\n', encoding="utf-8")
+    own = methods_section([], [], load_settings(unit), log_head=None, accuracy=())
+    # NICHD 2008 (Macones), table of definitions: tachycardia is a baseline above 160 bpm
+    (line,) = [text for text in own.paragraphs if "published" in text and "in force" in text and "170" in text]
+    assert "> 170 bpm in force, > 160 published (NICHD 2008 (Macones), table of definitions)" in line
+    assert not any("none" in text and "Departures" in text for text in own.paragraphs)

@@ -10,7 +10,7 @@ import msgspec
 import pytest
 
 from audit.errors import SettingsError
-from audit.settings import PACKAGED_FILE, Settings, load_settings
+from audit.settings import PACKAGED_FILE, AnalysisSettings, Settings, load_settings
 from tests import settings_probes
 
 PACKAGED = load_settings()
@@ -19,6 +19,7 @@ PROBES: dict[str, settings_probes.Probe] = {
     "standards.common": settings_probes.of_common,
     **{name: settings_probes.of_standard(name) for name in PACKAGED.of_standards},
     "burden": settings_probes.of_burden,
+    "validate": settings_probes.of_validation,
     "response": settings_probes.of_response,
 }
 
@@ -52,6 +53,8 @@ TRY: dict[tuple[str, ...], list[Any]] = {
 
 
 def probe_of(key: tuple[str, ...]) -> settings_probes.Probe | None:
+    if key[-1] == "source":
+        return settings_probes.of_sources
     if key in SAID:
         return SAID[key]
     names = [".".join(key[:k]) for k in range(len(key), 0, -1)]
@@ -109,7 +112,7 @@ class Answers:
     """What the packaged settings answer, found as far as it is asked for."""
 
     def __init__(self, probe: settings_probes.Probe, settings: Settings) -> None:
-        self._more, self._known = probe(settings.analysis), list[Any]()
+        self._more, self._known = probe(settings), list[Any]()
 
     def __iter__(self) -> Iterator[Any]:
         k = 0
@@ -128,6 +131,13 @@ def answers(probe: settings_probes.Probe) -> Answers:
     return Answers(probe, PACKAGED)
 
 
+def test_every_key_that_a_reading_depends_on_is_tried() -> None:
+    """`second_reading.file` names a file: tests/unit/analysis/test_job.py switches one on."""
+    of_reading = {str(field.encode_name) for field in msgspec.structs.fields(AnalysisSettings)}
+    left_out = {key for key in EVERY if key[0] in {*of_reading, "standards"} and not probe_of(key)}
+    assert left_out == {("second_reading", "file")}
+
+
 @pytest.mark.parametrize("key", [key for key in EVERY if probe_of(key)], ids=".".join)
 def test_another_value_gives_another_answer(key: tuple[str, ...], tmp_path: Path) -> None:
     probe = probe_of(key)
@@ -143,6 +153,6 @@ def test_another_value_gives_another_answer(key: tuple[str, ...], tmp_path: Path
         if settings is None or settings.sha256 == PACKAGED.sha256:
             continue
         tried += 1
-        if any(found != former for found, former in zip(probe(settings.analysis), before, strict=True)):
+        if any(found != former for found, former in zip(probe(settings), before, strict=True)):
             return
     pytest.fail(f"{'.'.join(key)}: {tried} other values, and no answer differs")

@@ -1,0 +1,35 @@
+"""The unit: which settings are in force, and where they leave the published tables. Read only."""
+
+import streamlit as st
+
+from audit import words
+from audit.questions import in_force
+from dashboards import data, layout
+from dashboards.keys import Key
+from dashboards.over_time import the_unit_parts
+
+layout.begin("The unit", "Which settings are in force, and where they leave a published table.")
+settings = data.settings()
+the_unit_parts.hashes(settings)
+own, published, clock = st.tabs(["The unit's own settings", "Standards", "Response clock"])
+with own:
+    st.caption(the_unit_parts.HOW_TO_CHANGE)
+    layout.table(
+        data.frame(in_force.own_settings(settings)),
+        name="own_settings",
+        columns=the_unit_parts.OWN,
+        empty="The unit has no settings of its own: everything is as packaged.",
+    )
+with published:
+    st.subheader("Departures", anchor=False)
+    for line in in_force.departure_lines(settings):
+        st.write(layout.plain(line))
+    st.subheader("The whole table", anchor=False)
+    standard = st.selectbox(
+        "Standard", list(settings.of_standards), key=Key.UNIT_STANDARD, format_func=words.standard_name
+    )
+    st.caption(the_unit_parts.FROM_MEMORY)
+    rows = in_force.published_table(settings, standard)
+    layout.table(data.frame(rows), name="published_table", columns=the_unit_parts.TABLE, empty="")
+with clock:
+    layout.table(data.frame(in_force.clock_rules(settings)), name="clock_rules", columns=the_unit_parts.CLOCK, empty="")

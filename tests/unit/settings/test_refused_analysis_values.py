@@ -1,0 +1,106 @@
+"""Values of the tables that a reading depends on that are refused when loaded, and commands that stop at them.
+
+The message names the file, the key, what was found and what was expected; the command ends with 2 and touches nothing.
+"""
+
+from pathlib import Path
+
+import pytest
+
+from audit.cli import main
+from audit.errors import SettingsError
+from audit.settings import load_settings
+from tests.page_databases import empty_database
+
+LIMIT = "an operator (>, >=, <, <=) and a number from 30 to 250 bpm, as '>= 50'"
+# Each row: what the unit's file says, the key and the value that the message names, what it expected.
+REFUSED = [
+    ('[nichd-2008]\ntachycardia = "160"', "nichd-2008.tachycardia: found '160'", LIMIT),
+    ('[nichd-2008]\ntachycardia = ">> 160"', "nichd-2008.tachycardia: found '>> 160'", LIMIT),
+    ('[nichd-2008]\ntachycardia = "> abc"', "nichd-2008.tachycardia: found '> abc'", LIMIT),
+    ('[nichd-2008]\ntachycardia = "> 160 bpm"', "nichd-2008.tachycardia: found '> 160 bpm'", LIMIT),
+    ('[nichd-2008]\ntachycardia = "> nan"', "nichd-2008.tachycardia: found '> nan'", LIMIT),
+    ('[nichd-2008]\ntachycardia = "> inf"', "nichd-2008.tachycardia: found '> inf'", LIMIT),
+    ('[nichd-2008]\ntachycardia = "> 16000"', "nichd-2008.tachycardia: found '> 16000'", LIMIT),
+    ("[nichd-2008]\ntachycardia = 160", "nichd-2008.tachycardia: found 160", LIMIT),
+    ('[nichd-2008]\ntachycardia = "< 160"', "nichd-2008.tachycardia: found '< 160'", "> or >= and a number"),
+    ('[nichd-2008]\ntachycardia = "> 100"', "nichd-2008.bradycardia: found '< 110'", "below that of tachycardia"),
+    ('[nichd-2008]\ntachicardia = "> 160"', "nichd-2008.tachicardia: unknown key", "did you mean tachycardia?"),
+    ('[nichd-2008]\nrecurrent = ">= 50"', "nichd-2008.recurrent: found '>= 50'", "from 0 to 1 fraction"),
+    ('[nice-ng229]\nedition = "2017"', "nice-ng229.edition: found '2017'", "one of 'amended', 'december-2022'"),
+    ("[nice-ng229]\ncontractions_averaged_min = 20", "nice-ng229.contractions_averaged_min: found 20.0", "10 or 30"),
+    ('[figo-2015]\nlate_shape = "both"', "figo-2015.late_shape: found 'both'", "one of 'and', 'onset', 'or'"),
+    ('[figo-1986]\narea_suspicious = ">= 20000"', "figo-1986.area_suspicious", "below that of area_pathological"),
+    ("[figo-2015]\ncarry_min = -1", "figo-2015.carry_min: found -1", "a number from 0 to 1440 (min)"),
+    ('[standards.common]\nwindow_rule = "best"', "standards.common.window_rule: found 'best'", "'final', 'worst'"),
+    ("[standards.common]\nsignal_seen_fraction = 1.5", "standards.common.signal_seen_fraction: found 1.5", "0 to 1"),
+    ("[standards]\ncommon = 3", "standards.common: found 3", "a table"),
+    ("[tracing]\nspike_longest_s = -3.0", "tracing.spike_longest_s: found -3.0", "a number from 0 to 604800 (s)"),
+    ("[tracing]\nspike_longest_s = nan", "tracing.spike_longest_s: found nan", "a number from 0"),
+    ("[tracing]\nspike_longest_s = inf", "tracing.spike_longest_s: found inf", "a number from 0"),
+    ("[tracing]\nspike_longest_s = true", "tracing.spike_longest_s: found True", "a number from 0"),
+    ("[tracing.spike_longest_s]\nx = 3", "tracing.spike_longest_s: found {'x': 3}", "a number from 0"),
+    ("tracing = 5", "tracing: found 5", "a table"),
+    ("[tracing]\nfhr_lowest_bpm = 230", "tracing.fhr_lowest_bpm: found 230.0", "less than fhr_highest_bpm (220)"),
+    ("[tracing]\nminimal_to_bpm = 30", "tracing.minimal_to_bpm: found 30.0", "less than moderate_to_bpm (25)"),
+    ("[tracing]\ntoco_seen_fraction = 1.5", "tracing.toco_seen_fraction: found 1.5", "a number from 0 to 1 (fraction)"),
+    ("[tracing]\nspike_lngest_s = 3", "tracing.spike_lngest_s: unknown key", "did you mean spike_longest_s?"),
+    ("[burden]\nbradycardia_below_bpm = 11", "burden.bradycardia_below_bpm: found 11", "a number from 30 to 250 (bpm)"),
+    ("[validate]\ninterval_level = 1", "validate.interval_level: found 1", "a number"),
+    ('[validate]\nheadline_standard = "figo"', "validate.headline_standard: found 'figo'", "'figo-1986'"),
+    ("[validate]\ndraws = 10.5", "validate.draws: found 10.5", "a whole number from"),
+    ("[response]\nafter_end_minutes = -2", "response.after_end_minutes: found -2", "a number from 0 to 1440 (min)"),
+    ("[response.readers]\ncounts = []", "response.readers.counts: found []", "a class (test, conservative"),
+    ('[response.readers]\ncategories = ["IV"]', "response.readers.categories: found 'IV'", "one of I, II, III"),
+    ('[response.events]\ntest = "scalp_stimulation"', "response.events.test: found 'scalp_stimulation'", "a list of"),
+    ('[response.events]\ntests = []', "response.events.tests: unknown key", "did you mean test?"),
+    ('[response.triggers."figo-2015/pathological"]\ntarget_minutes = 0',
+     "response.triggers.\"figo-2015/pathological\".target_minutes: found 0", "a number above 0 to 1440 (min)"),
+    ('[response.triggers."figo-2015/mine"]\ntarget_minutes = 5\ncounts = ["decision"]\ncategories = ["III"]',
+     "response.triggers.\"figo-2015/mine\".categories: found 'III'", "one of normal, suspicious, pathological"),
+    ('[response.triggers."figo-2016/mine"]\ntarget_minutes = 5\ncounts = ["decision"]\ncategories = ["normal"]',
+     "response.triggers.\"figo-2016/mine\": found 'figo-2016/mine'", "a standard and a name"),
+    ("[nosuch]\nx = 1", "nosuch: unknown key", "expected one of"),
+    ("[respons]\nx = 1", "respons: unknown key", "did you mean response?"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("text", "found", "expected"), REFUSED, ids=[row[0].split("\n")[-1] for row in REFUSED])
+def test_the_message_names_file_key_found_and_expected(tmp_path: Path, text: str, found: str, expected: str) -> None:
+    unit = tmp_path / "unit_settings.toml"
+    unit.write_text(f"{text}\n", encoding="utf-8")
+    with pytest.raises(SettingsError) as error:
+        load_settings(unit)
+    assert error.value.exit_code == 2
+    assert str(error.value).startswith(f"unit_settings.toml: {found}")
+    assert expected in str(error.value)
+
+
+@pytest.mark.parametrize(
+    "command",
+    [["analyse"], ["delays"], ["validate", "."], ["demo", "--folder", "demo", "--no-dashboard"]],
+    ids=lambda command: command[0],
+)
+def test_a_command_stops_before_it_touches_anything(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], command: list[str]
+) -> None:
+    """The mistake that once loaded silently, so that the next analysis deleted every finding of the unit."""
+    monkeypatch.chdir(tmp_path)
+    db = empty_database(tmp_path)
+    (tmp_path / "unit_settings.toml").write_text('[nichd-2008]\ntachycardia = "160"\n', encoding="utf-8")
+    before = {file: file.read_bytes() for file in tmp_path.rglob("*") if file.is_file()}
+    with pytest.raises(SystemExit) as ended:
+        main(["--db", str(db), *command])
+    assert ended.value.code == 2
+    assert "unit_settings.toml: nichd-2008.tachycardia: found '160'" in capsys.readouterr().err
+    assert {file: file.read_bytes() for file in tmp_path.rglob("*") if file.is_file()} == before
+
+
+def test_a_units_file_of_the_former_layout_works(tmp_path: Path) -> None:
+    """What stands alike now stands in one table; a standard's own table still prevails, for that standard alone."""
+    unit = tmp_path / "unit_settings.toml"
+    unit.write_text("[nichd-2008]\nclass_window_min = 20\n[standards.common]\ncarry_min = 5\n", encoding="utf-8")
+    found = load_settings(unit)
+    assert (found.nichd_2008.class_window_min, found.figo_2015.class_window_min) == (20.0, 30.0)
+    assert [table.carry_min for table in found.of_standards.values()] == [5.0] * 4
+    assert found.overridden == ("nichd-2008.class_window_min", "standards.common.carry_min")
