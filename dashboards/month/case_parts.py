@@ -83,6 +83,11 @@ def heading(case: CaseFile, standard: str) -> None:
         )
     elif case.state is None:
         st.info(layout.NO_ANALYSIS)
+    elif case.state_reason:
+        st.warning(
+            "A later reading of this tracing failed; what is shown was found by the run named above:"
+            f" {layout.plain(case.state_reason)}"
+        )
     if case.reading_note:
         st.info(layout.plain(case.reading_note))
 

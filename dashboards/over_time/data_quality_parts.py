@@ -30,6 +30,7 @@ def rejects(reasons: pd.DataFrame, rows: pd.DataFrame) -> None:
 def failed(tracings: pd.DataFrame, stale: pd.DataFrame) -> None:
     """Readings that failed, and readings that are missing or out of date."""
     st.subheader("Failed readings", anchor=False)
+    st.caption("What an earlier analysis found of such a tracing stays and is shown, with the run that found it.")
     broken = tracings[tracings["state"] == "failed"] if not tracings.empty else tracings
     layout.table(tables.FAILED.filled(broken))
     st.subheader("Missing or out of date", anchor=False)

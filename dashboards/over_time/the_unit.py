@@ -4,6 +4,7 @@ import streamlit as st
 
 from audit import words
 from audit.questions import in_force
+from audit.tables import in_force as tables
 from dashboards import data, layout
 from dashboards.keys import Key
 from dashboards.over_time import the_unit_parts
@@ -14,12 +15,7 @@ the_unit_parts.hashes(settings)
 own, published, clock = st.tabs(["The unit's own settings", "Standards", "Response clock"])
 with own:
     st.caption(the_unit_parts.HOW_TO_CHANGE)
-    layout.table(
-        data.frame(in_force.own_settings(settings)),
-        name="own_settings",
-        columns=the_unit_parts.OWN,
-        empty="The unit has no settings of its own: everything is as packaged.",
-    )
+    layout.table(tables.OWN_SETTINGS.filled(in_force.own_settings(settings)))
 with published:
     st.subheader("Departures", anchor=False)
     for line in in_force.departure_lines(settings):
@@ -29,7 +25,6 @@ with published:
         "Standard", list(settings.of_standards), key=Key.UNIT_STANDARD, format_func=words.standard_name
     )
     st.caption(the_unit_parts.FROM_MEMORY)
-    rows = in_force.published_table(settings, standard)
-    layout.table(data.frame(rows), name="published_table", columns=the_unit_parts.TABLE, empty="")
+    layout.table(tables.PUBLISHED_TABLE.filled(in_force.published_table(settings, standard)))
 with clock:
-    layout.table(data.frame(in_force.clock_rules(settings)), name="clock_rules", columns=the_unit_parts.CLOCK, empty="")
+    layout.table(tables.CLOCK_RULES.filled(in_force.clock_rules(settings)))

@@ -21,14 +21,3 @@ def hashes(settings: Settings) -> None:
         f"Settings in force: SHA-256 `{settings.sha256}`; what a reading depends on: `{settings.analysis_sha256}`."
     )
     st.caption(f"Findings shown: {layout.run_words()}.")
-
-
-OWN = {"key": "Setting", "in_force": "In force", "packaged": "As packaged"}
-TABLE = {
-    "says": "What it limits", "in_force": "In force", "published": "Published", "unit": "Unit", "departs": "Departs",
-    "source": "Source", "from_memory": "From memory", "name": "Setting",
-}  # fmt: skip
-CLOCK = {
-    "standard": "Standard", "trigger": "Trigger", "in_use": "In use", "target_minutes": "Target, min",
-    "lead_minutes": "Counts from, min before", "counts": "What counts as a response", "source": "Source",
-}  # fmt: skip

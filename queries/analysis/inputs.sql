@@ -69,7 +69,7 @@ select
     coalesce(e.events, '[]') as events,
     coalesce(w.windows, '[]') as windows,
     t.state,
-    coalesce(t.duration_s > 0, false) as has_findings,
+    t.seen_fraction is not null as has_findings,
     t.inputs_sha256,
     t.settings_sha256,
     t.version

@@ -7,8 +7,8 @@
 -- column: end_s double, end of the last sample
 -- column: fhr_seen_fraction double, before any cleaning, weighted by length
 -- column: has_mhr boolean
--- column: state varchar, read, failed or NULL when never read
--- column: reason varchar
+-- column: state varchar, read (findings stand), failed (none do) or NULL when never read
+-- column: reason varchar, why the last reading failed
 -- column: run_id varchar
 -- column: seen_fraction double
 -- column: notes varchar[], sentences on what could not be seen or said; NULL when never read or failed
@@ -23,7 +23,7 @@ select
     sum(tracings.fhr_seen_fraction * tracings.samples / tracings.sample_rate_hz)
         / nullif(sum(tracings.samples / tracings.sample_rate_hz), 0) as fhr_seen_fraction,
     bool_or(tracings.has_mhr) as has_mhr,
-    any_value(tracing_states.state) as state,
+    any_value(case when tracing_states.seen_fraction is not null then 'read' else tracing_states.state end) as state,
     any_value(tracing_states.reason) as reason,
     any_value(tracing_states.run_id) as run_id,
     any_value(tracing_states.seen_fraction) as seen_fraction,

@@ -3,8 +3,8 @@
 -- excludes: nothing
 -- column: case_id varchar, pseudonymous case id
 -- column: fetus varchar, fetus, A unless the file said otherwise
--- column: tracing varchar, read or failed (the last analysis), not analysed (stored, never read) or none
--- column: failure varchar, why it could not be read; NULL unless failed
+-- column: tracing varchar, read (findings stand), failed (none do), not analysed (stored, never read) or none
+-- column: failure varchar, why the last reading failed; findings of an earlier one may stand beside it
 -- column: start_s double, first sample; NULL = never read
 -- column: duration_s double, from the first to the last sample, gaps included; NULL = never read
 -- column: seen_fraction double, 0 to 1, share of those seconds with accepted signal; NULL = not read
@@ -23,7 +23,12 @@ listed as (
 select
     l.case_id,
     l.fetus,
-    case when s.state is not null then s.state when l.stored then 'not analysed' else 'none' end as tracing,
+    case
+        when s.state = 'failed' and s.seen_fraction is not null then 'read'
+        when s.state is not null then s.state
+        when l.stored then 'not analysed'
+        else 'none'
+    end as tracing,
     s.reason as failure,
     s.start_s,
     s.duration_s,

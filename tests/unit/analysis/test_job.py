@@ -12,6 +12,7 @@ from audit.analysis.second_reading import LearnedReading
 from audit.analysis.second_reading_features import NAMES
 from audit.errors import AuditError, SettingsError, UsageError
 from audit.intake.importer import import_paths
+from audit.questions.check import check
 from audit.settings import load_settings, settings_for
 from audit.store import database
 
@@ -176,6 +177,9 @@ def test_a_reading_that_fails_keeps_the_former_findings_beside_its_reason(unit, 
             "select run_id, state, reason, settings_sha256 from tracing_states where case_id = 'C-1'"
         ).fetchall()
         assert job.stale_tracings(con, other) == [("C-1", "A", "the settings changed since it was read")]
+        labour = con.execute("select tracing, failure from fetuses where case_id = 'C-1'").fetchall()
+    assert labour == [("read", "ValueError: a deliberate failure")]
+    assert check(unit, other).failed == ["C-1 A: ValueError: a deliberate failure"]
     # run and settings are those of the findings that stand
     assert state == [(first.run_id, "failed", "ValueError: a deliberate failure", SETTINGS.analysis_sha256)]
     monkeypatch.setattr(job, "read_case", real)
