@@ -76,6 +76,11 @@ def test_the_message_names_file_key_found_and_expected(tmp_path: Path, text: str
     assert expected in str(error.value)
 
 
+def files_of(folder: Path) -> dict[Path, bytes]:
+    """Every file with its content, but the log, which says that a command was asked for."""
+    return {file: file.read_bytes() for file in folder.rglob("*") if file.is_file() and ".log" not in file.suffixes}
+
+
 @pytest.mark.parametrize(
     "command",
     [["analyse"], ["delays"], ["validate", "."], ["demo", "--folder", "demo", "--no-dashboard"]],
@@ -88,12 +93,12 @@ def test_a_command_stops_before_it_touches_anything(
     monkeypatch.chdir(tmp_path)
     db = empty_database(tmp_path)
     (tmp_path / "unit_settings.toml").write_text('[nichd-2008]\ntachycardia = "160"\n', encoding="utf-8")
-    before = {file: file.read_bytes() for file in tmp_path.rglob("*") if file.is_file()}
+    before = files_of(tmp_path)
     with pytest.raises(SystemExit) as ended:
         main(["--db", str(db), *command])
     assert ended.value.code == 2
     assert "unit_settings.toml: nichd-2008.tachycardia: found '160'" in capsys.readouterr().err
-    assert {file: file.read_bytes() for file in tmp_path.rglob("*") if file.is_file()} == before
+    assert files_of(tmp_path) == before
 
 
 def test_a_units_file_of_the_former_layout_works(tmp_path: Path) -> None:

@@ -68,6 +68,11 @@ def test_the_message_names_file_key_found_and_expected(tmp_path: Path, text: str
     assert expected in str(error.value)
 
 
+def files_of(folder: Path) -> dict[Path, bytes]:
+    """Every file with its content, but the log, which says that a command was asked for."""
+    return {file: file.read_bytes() for file in folder.rglob("*") if file.is_file() and ".log" not in file.suffixes}
+
+
 @pytest.mark.parametrize(
     "command",
     [
@@ -87,12 +92,12 @@ def test_a_command_stops_before_it_touches_anything(
     db = empty_database(tmp_path)
     (tmp_path / "cases.csv").write_text("case_id,period\nC-1,2031-04\n", encoding="utf-8")
     (tmp_path / "unit_settings.toml").write_text("[find.points]\nacidosis = [5.0]\n", encoding="utf-8")
-    before = {file: file.read_bytes() for file in tmp_path.rglob("*") if file.is_file()}
+    before = files_of(tmp_path)
     with pytest.raises(SystemExit) as ended:
         main(["--db", str(db), *command])
     assert ended.value.code == 2
     assert "unit_settings.toml: find.points.acidosis: found [5.0], expected as many as" in capsys.readouterr().err
-    assert {file: file.read_bytes() for file in tmp_path.rglob("*") if file.is_file()} == before
+    assert files_of(tmp_path) == before
 
 
 def test_a_file_of_todays_layout_is_taken(tmp_path: Path) -> None:
