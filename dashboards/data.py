@@ -233,27 +233,32 @@ def standards(period: str | None) -> list[str]:
 
 def document(asked: Question) -> dict[str, Any]:
     """The agreement document."""
-    return _answer("document", asked)
+    found: dict[str, Any] = _answer("document", asked)
+    return found
 
 
 def leanings(asked: Question) -> list[Leaning]:
     """Each reader beside the others' consensus."""
-    return _answer("leanings", asked)
+    found: list[Leaning] = _answer("leanings", asked)
+    return found
 
 
 def apart(asked: Question) -> list[WindowDisagreement]:
     """Windows by disagreement."""
-    return _answer("apart", asked)
+    found: list[WindowDisagreement] = _answer("apart", asked)
+    return found
 
 
 def by_month(asked: Question) -> list[MonthlyAgreement]:
     """Figures month by month."""
-    return _answer("by_month", asked)
+    found: list[MonthlyAgreement] = _answer("by_month", asked)
+    return found
 
 
 def hindsight(asked: Question) -> DisclosureShift:
     """Reads before and after the outcome was known."""
-    return _answer("hindsight", asked)
+    found: DisclosureShift = _answer("hindsight", asked)
+    return found
 
 
 def reads_of_window(asked: Question, window: WindowKey) -> pd.DataFrame:

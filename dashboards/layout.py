@@ -4,7 +4,7 @@ import re
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import replace
-from typing import Any
+from typing import Any, Literal
 
 import altair as alt
 import pandas as pd
@@ -123,13 +123,25 @@ def run_words() -> str:
     return text if len(runs) == 1 else f"{text}, and {len(runs) - 1} earlier runs for tracings not read again"
 
 
-def chart(drawing: alt.TopLevelMixin, *, key: str | None = None, alt_text: str, **options: Any) -> Any:
+def chart(
+    drawing: alt.Chart | alt.LayerChart | alt.FacetChart | alt.HConcatChart | alt.VConcatChart,
+    *,
+    key: str | None = None,
+    alt_text: str,
+    **options: Any,
+) -> Any:
     """Draw a chart as it is made, with a text alternative."""
     with unchecked():
         return st.altair_chart(drawing, theme=None, key=key, alt=alt_text, **options)
 
 
-def table(found: Table, *, height: int | str = "auto", most: int | None = None, **options: Any) -> Any:
+def table(
+    found: Table,
+    *,
+    height: int | Literal["auto", "content", "stretch"] = "auto",
+    most: int | None = None,
+    **options: Any,
+) -> Any:
     """A filled table with its download, which has every row; `most` limits the rows on the screen."""
     if not found.rows:
         if found.empty:

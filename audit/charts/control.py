@@ -1,7 +1,7 @@
 """A monthly measure as a control chart, on screen and on paper, and shares of shifts or sites as a funnel."""
 
 from collections.abc import Mapping
-from typing import Any, Final, Literal
+from typing import Any, Final, Literal, cast
 
 import altair as alt
 import pandas as pd
@@ -93,7 +93,9 @@ def _step(base: alt.Chart, x: alt.X, y: alt.Y, name: str, dash: list[int]) -> al
     colour = palette.GREEN if name == "centre" else palette.QUIET_INK
     line = base.mark_line(interpolate="step", color=colour, strokeDash=dash, strokeWidth=1.2, tooltip=False,
                           invalid="break-paths-show-domains")  # fmt: skip
-    return line.encode(x=x, y=alt.Y(f"{name}:Q", title=None, scale=y.to_dict()["scale"]), detail="phase:N")
+    return line.encode(
+        x=x, y=alt.Y(f"{name}:Q", title=None, scale=cast(dict[str, Any], y.to_dict())["scale"]), detail="phase:N"
+    )
 
 
 def _points(rows: pd.DataFrame, x: alt.X, y: alt.Y) -> list[alt.Chart]:

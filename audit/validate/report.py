@@ -84,7 +84,9 @@ def _areas(result: ValidationResult) -> list[dict[str, Any]]:
     ]
 
 
-def _intervals(rows: pd.DataFrame, title: str, reference: float, domain: list[float]) -> alt.LayerChart:
+def _intervals(
+    rows: pd.DataFrame, title: str, reference: float, domain: list[float]
+) -> alt.LayerChart | alt.FacetChart:
     """Points with intervals, one row a name, one shape and colour a group."""
     groups = list(dict.fromkeys(rows["group"])) if len(rows) else []
     across = alt.X("value:Q", title=title, scale=alt.Scale(domain=domain, clamp=True))
@@ -111,5 +113,5 @@ def _intervals(rows: pd.DataFrame, title: str, reference: float, domain: list[fl
     return alt.layer(line, rule, point).properties(width=_WIDTH, height=height)
 
 
-def _svg(chart: alt.LayerChart) -> str:
+def _svg(chart: alt.LayerChart | alt.FacetChart) -> str:
     return str(vl_convert.vegalite_to_svg(chart.to_dict()))

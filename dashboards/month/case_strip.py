@@ -54,7 +54,11 @@ def strip(case: CaseFile, standard: str) -> None:
     layers = StripLayers()
     if view == FOUND:
         chosen = st.pills(
-            "Lay over the strip", list(LAYERS), selection_mode="multi", key=Key.CASE_LAYERS, format_func=LAYERS.get
+            "Lay over the strip",
+            list(LAYERS),
+            selection_mode="multi",
+            key=Key.CASE_LAYERS,
+            format_func=LAYERS.__getitem__,
         )
         layers = StripLayers.chosen(list(chosen))
     other = _twin(case)
@@ -162,4 +166,4 @@ def _twin(case: CaseFile) -> str | None:
     if not case.others:
         return None
     letters = {name: f"fetus {name}, dashed" for name in case.others}
-    return st.segmented_control("Also draw", list(letters), key=Key.CASE_TWIN, format_func=letters.get)
+    return st.segmented_control("Also draw", list(letters), key=Key.CASE_TWIN, format_func=letters.__getitem__)

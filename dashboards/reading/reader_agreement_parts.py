@@ -69,7 +69,7 @@ def pairs(found: dict[str, Any]) -> None:
         "Shown in the matrix",
         list(charts.PAIR_MEASURES),
         default="weighted_kappa_linear",
-        format_func=charts.PAIR_MEASURES.get,
+        format_func=charts.PAIR_MEASURES.__getitem__,
         key="pair_measure",
     )
     chart = charts.pair_matrix(found["pairs"], measure or "weighted_kappa_linear")

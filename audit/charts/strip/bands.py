@@ -1,6 +1,6 @@
 """What stands above and below a strip on the same time axis: labelled marks, signal not used, minute categories."""
 
-from typing import Any
+from typing import Any, Literal
 
 import altair as alt
 import pandas as pd
@@ -31,7 +31,8 @@ def mark_lanes(marks: pd.DataFrame, window: StripWindow) -> alt.LayerChart:
     tips = tooltips({"what": "mark", "at": "at"}, rows)
     y = alt.Y("lane_px:Q", scale=dict(domain=[0, height], range=[0, height], nice=False), axis=None)
     layers: list[alt.Chart] = [_rule(rows, window, bare=True).encode(y=y, y2="foot_px:Q")]
-    for left, align, dx in ((False, "left", 4), (True, "right", -4)):
+    sides: tuple[tuple[bool, Literal["left", "right"], int], ...] = ((False, "left", 4), (True, "right", -4))
+    for left, align, dx in sides:
         side = rows[rows["left_of_mark"] == left]
         if not side.empty:
             text = alt.Chart(side).mark_text(align=align, dx=dx, baseline="middle")

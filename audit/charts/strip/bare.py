@@ -12,7 +12,7 @@ from audit.tracing.types import Tracing
 from audit.words import hh_mm
 
 
-def bare_strip(tracing: Tracing, start_s: float, end_s: float, scale: PaperScale) -> alt.TopLevelMixin:
+def bare_strip(tracing: Tracing, start_s: float, end_s: float, scale: PaperScale) -> alt.VConcatChart:
     """FHR over toco on paper, its time counted from the strip's own start; nothing else is in the drawing's data."""
     moved = dataclasses.replace(tracing, start_s=tracing.start_s - start_s)
     window: StripWindow = scale.window(0.0, end_s - start_s)

@@ -1,5 +1,7 @@
 """The strip: FHR above toco on one time axis, on the grid of the paper, with what was found laid over it on request."""
 
+from typing import Any
+
 import altair as alt
 import pandas as pd
 
@@ -121,7 +123,13 @@ def _paper(window: StripWindow, y: alt.Y, *, field: str = "bpm") -> alt.Chart:
 
 
 def _line(rows: pd.DataFrame, window: StripWindow, y: alt.Y, colour: str, dash: list[int] | None = None) -> alt.Chart:
-    mark = {"strokeWidth": 1.1, "strokeCap": "round", "strokeJoin": "round", "clip": True, "tooltip": False}
+    mark: dict[str, Any] = {
+        "strokeWidth": 1.1,
+        "strokeCap": "round",
+        "strokeJoin": "round",
+        "clip": True,
+        "tooltip": False,
+    }
     if dash:
         mark["strokeDash"] = dash
     # invalid values must break the line, never be bridged

@@ -1,5 +1,7 @@
 """Layers of what was found, laid over a strip. Each kind has a letter and a dash beside its colour."""
 
+from typing import Any
+
 import altair as alt
 import pandas as pd
 
@@ -95,7 +97,7 @@ def baseline_layer(rows: pd.DataFrame, window: StripWindow) -> list[alt.Chart]:
     """The baseline: solid where it could be stated, dotted where it is only drawn through."""
     if rows.empty:
         return []
-    line = {"color": palette.VERMILLION, "strokeWidth": 1.6, "clip": True, "tooltip": False}
+    line: dict[str, Any] = {"color": palette.VERMILLION, "strokeWidth": 1.6, "clip": True, "tooltip": False}
     layers = []
     for stated, dash in ((True, [1, 0]), (False, [2, 4])):
         level = rows.assign(bpm=rows["bpm"].where(rows["stated"] == stated))
