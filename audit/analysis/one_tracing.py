@@ -56,7 +56,7 @@ def read_case(case: CaseInput, settings: AnalysisSettings) -> dict[str, pa.Table
     minutes = {name: one.minute_categories(reading, tables[name], seen=seen) for name, one in STANDARDS.items()}
     found = _events(case, reading, settings.tracing, key)
     found["tracing_states"] = table_of("tracing_states", [_state(case, reading)], key)
-    found["epochs"] = table_of("epochs", [_moved(dict(vars(epoch)), start_s) for epoch in reading.epochs], key)
+    found["epochs"] = table_of("epochs", [on_case_clock(dict(vars(epoch)), start_s) for epoch in reading.epochs], key)
     found["minute_categories"] = _minutes(minutes, start_s, key)
     found["window_categories"] = table_of("window_categories", _windows(case, reading, seen, settings), key)
     found["second_readings"] = table_of("second_readings", _second_readings(case, reading, settings), key)
@@ -111,7 +111,7 @@ def _events(case: CaseInput, reading: Reading, settings: TracingSettings, key: d
         "level_changes": reading.level_changes,
     }
     return {
-        name: table_of(name, [_moved(dict(vars(event)), start_s) for event in events], key)
+        name: table_of(name, [on_case_clock(dict(vars(event)), start_s) for event in events], key)
         for name, events in listed.items()
     }
 
@@ -119,7 +119,7 @@ def _events(case: CaseInput, reading: Reading, settings: TracingSettings, key: d
 _CLOCK_TIMES = ("onset_s", "nadir_s", "peak_s", "end_s", "start_s", "contraction_peak_s")
 
 
-def _moved(row: dict[str, Any], start_s: float) -> dict[str, Any]:
+def on_case_clock(row: dict[str, Any], start_s: float) -> dict[str, Any]:
     for name in _CLOCK_TIMES:
         if row.get(name) is not None:
             row[name] += start_s

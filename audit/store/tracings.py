@@ -117,7 +117,7 @@ def load_many(con: database.Connection, keys: Sequence[tuple[str, str]]) -> dict
         raise LookupError(f"{missing[0][0]}, fetus {missing[0][1]}: no tracing is stored")
     rows = database.execute(con, "intake/sensors_of", {"case_ids": case_ids}).fetchall()
     sensors = {case_id: (fhr_sensor, toco_sensor) for case_id, fhr_sensor, toco_sensor in rows}
-    return {key: _put_together(stretches[key], *sensors.get(key[0], (None, None))) for key in keys}
+    return {key: put_together(stretches[key], *sensors.get(key[0], (None, None))) for key in keys}
 
 
 def load_stretches(con: database.Connection, case_ids: Sequence[str]) -> dict[tuple[str, str], list[Stretch]]:
@@ -179,7 +179,7 @@ def to_units(hundredths: Hundredths) -> FloatArray:
     return values
 
 
-def _put_together(stretches: list[Stretch], fhr_sensor: str | None, toco_sensor: str | None) -> Tracing:
+def put_together(stretches: list[Stretch], fhr_sensor: str | None = None, toco_sensor: str | None = None) -> Tracing:
     """On the stretches' own grid where they share one, else on quarter seconds, which every rate can be held on."""
     stretches = sorted(stretches, key=lambda stretch: stretch.start_s)
     places = _on_one_grid(stretches)

@@ -48,7 +48,7 @@ def strip_rows(case: CaseFile, window: StripWindow, *, standard: str, other_fetu
         other_fhr=pd.DataFrame() if other is None else line_rows(other, other.fhr_bpm, window, "bpm"),
         mhr=mhr,
         toco=line_rows(tracing, tracing.toco, window, "toco"),
-        baseline=pd.DataFrame() if reading is None else _baseline(reading, start, window),
+        baseline=pd.DataFrame() if reading is None else baseline_rows(reading, start, window),
         decelerations=deceleration_rows(within(case.frame("decelerations"), window)),
         accelerations=acceleration_rows(within(case.frame("accelerations"), window)),
         contractions=contraction_rows(within(case.frame("contractions"), window)),
@@ -275,7 +275,7 @@ def _categories(case: CaseFile, window: StripWindow) -> pd.DataFrame:
     return merged(rows) if window.px_per_min < NARROWEST_MINUTE_PX and not rows.empty else rows
 
 
-def _baseline(reading: Reading, start_s: float, window: StripWindow) -> pd.DataFrame:
+def baseline_rows(reading: Reading, start_s: float, window: StripWindow) -> pd.DataFrame:
     second = start_s + np.arange(reading.baseline_drawn_1hz.size) + 0.5
     inside = (second >= window.start_s) & (second < window.end_s)
     stated = ~np.isnan(reading.baseline_1hz[inside])
