@@ -114,6 +114,11 @@ def copy_file(db: Path, target: Path) -> None:
                 shutil.copyfile(source, target.with_name(target.name + ending))
 
 
+def tables(con: Connection) -> list[str]:
+    """The names of the tables and views of an open database, in alphabetical order."""
+    return [str(row[0]) for row in con.execute("show tables").fetchall()]
+
+
 @contextmanager
 def transaction(con: Connection) -> Iterator[None]:
     """All or nothing."""

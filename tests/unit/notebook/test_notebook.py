@@ -1,4 +1,4 @@
-"""The way in for Python users: the same samples give the same findings as the commands do, and mistakes say what is wrong."""
+"""The way in for Python users: same samples, same findings as by command; a mistake says what is wrong."""
 
 import doctest
 import shutil
@@ -11,9 +11,11 @@ import pytest
 from click.testing import CliRunner
 
 import audit
-from audit import notebook
 from audit.cli import cli
 from audit.errors import AuditError, UsageError
+from audit.notebook import reading as reading_module
+from audit.notebook import samples
+from audit.notebook import unit as unit_module
 
 SAMPLE = Path(__file__).resolve().parents[3] / "synthetic_cases" / "sample" / "files"
 CSV = SAMPLE / "tracing_S001.csv"
@@ -44,9 +46,9 @@ def test_every_name_of_the_face_is_there():
 
 
 def test_the_examples_in_the_docstrings_run():
-    failed, tried = doctest.testmod(notebook)
-    assert tried >= 4
-    assert failed == 0
+    done = [doctest.testmod(module) for module in (samples, reading_module, unit_module)]
+    assert sum(result.attempted for result in done) >= 5
+    assert sum(result.failed for result in done) == 0
 
 
 def test_the_reading_of_a_file_is_the_reading_of_the_commands(unit, reading):
