@@ -18,4 +18,4 @@ def test_the_example_notebook_runs():
     ).execute()
     shown = [output for cell in made.cells for output in cell.get("outputs", [])]
     assert not any(output.output_type == "error" for output in shown)
-    assert any(kind.startswith("application/vnd.vegalite") for output in shown for kind in output.get("data", {}))
+    assert any(kind == "image/svg+xml" for output in shown for kind in output.get("data", {}))
