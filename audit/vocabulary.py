@@ -1,4 +1,7 @@
-"""The words a reader chooses from; categories are those of the standards, kinds those of NICHD 2008."""
+"""The coded words that may be stored or chosen: categories are those of the standards, kinds those of NICHD 2008.
+
+The schema accepts the same words (a test holds the two together): a new one is a schema step too.
+"""
 
 STANDARDS = ("nichd-2008", "figo-2015", "nice-ng229")
 NOT_ASSESSABLE = "not assessable"
@@ -8,6 +11,12 @@ CATEGORIES = {
     "figo-2015": (*THREE_TIERS, NOT_ASSESSABLE),
     "nice-ng229": (*THREE_TIERS, NOT_ASSESSABLE),
 }
+# read with once; nobody chooses it in this program, files may bring reads under it
+READ_CATEGORIES = {**CATEGORIES, "figo-1986": (*THREE_TIERS, NOT_ASSESSABLE)}
+FHR_SENSORS = ("ultrasound", "scalp_electrode", "both")
+TOCO_SENSORS = ("external", "intrauterine")
+STATUSES = ("in_time", "late", "none_recorded", "resolved", "born_first", "not_assessable")
+DECELERATION_KINDS = ("early", "late", "variable", "prolonged", "unclassified")
 VARIABILITY = ("absent", "minimal", "moderate", "marked")
 ACCELERATIONS = ("present", "absent")
 # from the lightest to the weightiest; a read that names several is compared by its weightiest. Our choice.

@@ -12,7 +12,6 @@ def hh_mm(seconds: float) -> str:
     return f"{'-' if seconds < 0 and whole else ''}{whole // 60:02d}:{whole % 60:02d}"
 
 
-STANDARDS: Final = ("nichd-2008", "figo-2015", "nice-ng229")
 STANDARD_NAMES: Final[dict[str, str]] = {
     "nichd-2008": "NICHD 2008",
     "figo-2015": "FIGO 2015",

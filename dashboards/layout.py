@@ -10,6 +10,7 @@ import altair as alt
 import pandas as pd
 import streamlit as st
 
+from audit import vocabulary
 from audit import words as words_
 from audit.charts.unchecked import unchecked
 from audit.errors import AuditError
@@ -81,7 +82,7 @@ def choose_month_or_all(imports: pd.DataFrame) -> str:
 
 def choose_standard() -> str:
     """The standard the pages are about: shared by all of them."""
-    options = list(words_.STANDARDS)
+    options = list(vocabulary.STANDARDS)
     return _kept_choice("Standard", Key.STANDARD, options, first=FIRST_STANDARD, words=words_.standard_name)
 
 

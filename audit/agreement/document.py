@@ -16,8 +16,9 @@ from audit.agreement.options import AgreementOptions
 from audit.agreement.pairs import PairAgreement, pair_agreements
 from audit.agreement.reads import MISSING, ReadGrid, ReadsTable, WindowKey, arrange, code_of, window_key
 from audit.agreement.resampling import Estimate
-from audit.agreement.scales import NOT_ASSESSABLE, Scale, scale_for
+from audit.agreement.scales import Scale, scale_for
 from audit.agreement.yardstick import LANDIS_KOCH_CAUTION, LANDIS_KOCH_SOURCE, landis_koch_band, published_agreement
+from audit.vocabulary import NOT_ASSESSABLE
 
 _BANDED = ("fleiss_kappa", "kappa", "weighted_kappa_linear", "weighted_kappa_quadratic")
 NUMBERS_HAVE_LIMITS = "For measured numbers see limits_of_agreement."

@@ -11,7 +11,7 @@ from audit.agreement.many_readers import CategoryTotals
 from audit.agreement.options import AgreementOptions
 from audit.agreement.reads import ReadGrid, category_counts
 from audit.agreement.resampling import Estimate, estimate, resample, sums_by_case
-from audit.agreement.scales import NOT_ASSESSABLE
+from audit.vocabulary import NOT_ASSESSABLE
 
 NamedEstimate = tuple[str, str | None, Estimate]  # name of the measure, category, figure
 

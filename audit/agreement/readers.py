@@ -13,7 +13,8 @@ from audit.agreement.options import AgreementOptions
 from audit.agreement.pairs import PairAgreement, pair_agreements
 from audit.agreement.reads import MISSING, ReadGrid, ReadsTable, WindowKey, arrange
 from audit.agreement.resampling import Estimate
-from audit.agreement.scales import NOT_ASSESSABLE, scale_for
+from audit.agreement.scales import scale_for
+from audit.vocabulary import NOT_ASSESSABLE
 
 
 @dataclass(frozen=True)

@@ -7,8 +7,9 @@ from typing import Any
 import numpy as np
 
 from audit.agreement.arrays import FloatArray, IntArray
-from audit.agreement.scales import NOT_ASSESSABLE, Scale, answer_text
+from audit.agreement.scales import Scale, answer_text
 from audit.errors import UsageError
+from audit.vocabulary import NOT_ASSESSABLE
 
 WindowKey = tuple[str, str, float, float]  # case_id, fetus, start_s, end_s
 MISSING = -1

@@ -8,15 +8,11 @@ import numpy as np
 
 from audit.agreement.arrays import FloatArray
 from audit.errors import UsageError
-
-NOT_ASSESSABLE = "not assessable"
+from audit.vocabulary import NOT_ASSESSABLE, READ_CATEGORIES
 
 # Named categories of each standard; NICHD 2008 (Macones), FIGO 2015 (Ayres-de-Campos), NICE NG229, FIGO 1986.
 CATEGORIES: dict[str, tuple[str, ...]] = {
-    "nichd-2008": ("I", "II", "III"),
-    "figo-2015": ("normal", "suspicious", "pathological"),
-    "nice-ng229": ("normal", "suspicious", "pathological"),
-    "figo-1986": ("normal", "suspicious", "pathological"),
+    standard: tuple(word for word in words if word != NOT_ASSESSABLE) for standard, words in READ_CATEGORIES.items()
 }
 # By amplitude; the first order is NICHD's, the second is how FIGO words it.
 VARIABILITY_ORDERS = (("absent", "minimal", "moderate", "marked"), ("reduced", "normal", "increased"))

@@ -3,6 +3,7 @@
 from collections.abc import Collection, Mapping, Sequence
 from typing import Any
 
+from audit import vocabulary
 from audit import words as words_
 from audit.charts.printed import share_in_time
 from audit.figures import shown
@@ -108,7 +109,7 @@ def actions_section(earlier: Sequence[Mapping[str, Any]], agreed: Sequence[Mappi
 def response_section(document: Mapping[str, Any], options: PackOptions) -> Section:
     """How concern episodes ended under each standard, with the share answered within target."""
     episodes = document["episodes"]
-    standards = [name for name in words_.STANDARDS if any(row["standard"] == name for row in episodes)]
+    standards = [name for name in vocabulary.STANDARDS if any(row["standard"] == name for row in episodes)]
     if not standards:
         return Section(title="Response times", paragraphs=(document.get("note") or "No concern episode.",))
     rows: list[dict[str, Any]] = []

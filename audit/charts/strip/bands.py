@@ -5,7 +5,7 @@ from typing import Any, Literal
 import altair as alt
 import pandas as pd
 
-from audit import words
+from audit import vocabulary, words
 from audit.charts import palette
 from audit.charts.strip import axes
 from audit.charts.strip.findings import dash_by, tooltips
@@ -119,7 +119,7 @@ def category_band(rows: pd.DataFrame, window: StripWindow) -> alt.LayerChart:
         colour=rows["severity"].map(palette.SEVERITY_COLOURS),
         foot=rows["severity"].map({0: 1.0, 1: 0.96, 2: 0.96, 3: 0.96}),
     )
-    order = [words.standard_name(name) for name in dict.fromkeys([*words.STANDARDS, *rows["standard"]])]
+    order = [words.standard_name(name) for name in dict.fromkeys([*vocabulary.STANDARDS, *rows["standard"]])]
     order = [name for name in order if name in set(drawn["row"])]
     place = {name: k for k, name in enumerate(order)}
     drawn = drawn.assign(low=drawn["row"].map(place) + drawn["foot"], high=drawn["row"].map(place) + drawn["top"])

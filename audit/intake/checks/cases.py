@@ -17,9 +17,8 @@ from audit.intake.door.remarks import Remarks
 from audit.intake.formats.tables import CASE_FIELDS, OUTCOME_FIELDS, SmallTable
 from audit.setting_tables.intake import Range
 from audit.settings import Settings
+from audit.vocabulary import FHR_SENSORS, TOCO_SENSORS
 
-FHR_SENSORS = ("ultrasound", "scalp_electrode", "both")
-TOCO_SENSORS = ("external", "intrauterine")
 _WHOLE = {"parity", "plurality", "apgar_1", "apgar_5", "apgar_10", "encephalopathy_grade"}
 _TIMES = {"second_stage_s", "birth_s"}
 _CODES = {"onset_of_labour", "mode_of_birth", "shift"}

@@ -11,16 +11,8 @@ from audit.intake.checks.identifiers_in_tables import refuse_identifiers
 from audit.intake.door.remarks import Remarks
 from audit.intake.formats.tables import SmallTable
 from audit.setting_tables.intake import ImportOptions
+from audit.vocabulary import READ_CATEGORIES, VARIABILITY
 
-NOT_ASSESSABLE = "not assessable"
-_THREE = ("normal", "suspicious", "pathological", NOT_ASSESSABLE)
-CATEGORIES: dict[str, tuple[str, ...]] = {
-    "nichd-2008": ("I", "II", "III", NOT_ASSESSABLE),
-    "figo-2015": _THREE,
-    "nice-ng229": _THREE,
-    "figo-1986": _THREE,
-}
-VARIABILITIES = ("absent", "minimal", "moderate", "marked")
 OCCASIONS = (1, 9)
 
 
@@ -117,8 +109,8 @@ def _read_row(values: dict[str, Any], number: int, remarks: Remarks, options: Im
         raise _BadRow(
             f"found the end {end_s:g} s at or before the start {start_s:g} s, expected it later", "end_s", end_s
         )
-    standard = _needed_word("standard", values["standard"], tuple(CATEGORIES))
-    category = _needed_word("category", values["category"], CATEGORIES[standard])
+    standard = _needed_word("standard", values["standard"], tuple(READ_CATEGORIES))
+    category = _needed_word("category", values["category"], READ_CATEGORIES[standard])
     occasion = _occasion(values.get("occasion"))
 
     def kept(name: str, checked: Any) -> Any:
@@ -143,7 +135,7 @@ def _read_row(values: dict[str, Any], number: int, remarks: Remarks, options: Im
         standard,
         category,
         baseline_bpm=kept("baseline_bpm", in_range),
-        variability=kept("variability", lambda _, value: fields.as_one_of(value, VARIABILITIES)),
+        variability=kept("variability", lambda _, value: fields.as_one_of(value, VARIABILITY)),
         accelerations=kept("accelerations", lambda _, value: fields.as_short_code(value)),
         decelerations=kept("decelerations", lambda _, value: fields.as_short_code(value)),
         contractions_per_10_min=kept("contractions_per_10_min", in_range),

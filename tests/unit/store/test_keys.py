@@ -1,13 +1,20 @@
 """Databases of an older schema come forward with their rows; what is stored has its keys and accepted words."""
 
+import re
 import shutil
+from typing import get_args
 
 import duckdb
 import pytest
 
+from audit import vocabulary, words
 from audit.analysis.episode_id import episode_id
 from audit.errors import AuditError
+from audit.intake.door.report import Outcome
+from audit.measures.burden import KINDS
+from audit.response.types import Status
 from audit.store import database
+from audit.tracing.types import DecelerationKind
 
 EPISODES = [
     ("C-1", "A", "figo-2015", "pathological", 600.0),
@@ -142,3 +149,30 @@ def test_check_tells_of_an_answer_without_its_episode_and_of_an_episode_without_
     unit.con.execute("delete from responses where recognisable_s = 6000")
     found = [row["problem"] for row in database.records(unit.con, "check/orphans")]
     assert found == ["1 episodes without a response", "1 responses without an episode"]
+
+
+def test_the_schema_accepts_the_words_of_the_vocabulary(db):
+    with database.open_for_reading(db) as con:
+        found = con.execute(
+            "select table_name, expression from duckdb_constraints() where constraint_type = 'CHECK'"
+        ).fetchall()
+    lists = {}
+    for table, text in found:
+        column = re.match(r'\(+"?(\w+)"? IN ', text)
+        if column:
+            lists[table, column[1]] = set(re.findall(r"'([^']+)'", text))
+    categories = {word for listed in vocabulary.READ_CATEGORIES.values() for word in listed}
+    expected = {
+        ("reads", "category"): categories, ("minute_categories", "category"): categories,
+        ("window_categories", "category"): categories, ("second_readings", "category"): vocabulary.THREE_TIERS,
+        ("care_events", "event"): vocabulary.CARE_EVENTS, ("responses", "response_event"): vocabulary.CARE_EVENTS,
+        ("reader_clocks", "response_event"): vocabulary.CARE_EVENTS, ("responses", "status"): vocabulary.STATUSES,
+        ("reader_clocks", "status"): vocabulary.STATUSES, ("decelerations", "kind"): vocabulary.DECELERATION_KINDS,
+        ("reads", "variability"): vocabulary.VARIABILITY, ("epochs", "variability"): vocabulary.VARIABILITY,
+        ("window_categories", "variability"): vocabulary.VARIABILITY,
+        ("cases", "fhr_sensor"): vocabulary.FHR_SENSORS, ("cases", "toco_sensor"): vocabulary.TOCO_SENSORS,
+        ("imports", "outcome"): get_args(Outcome),
+    }  # fmt: skip
+    assert {key: lists.get(key) for key in expected} == {key: set(listed) for key, listed in expected.items()}
+    assert set(vocabulary.STATUSES) == set(get_args(Status)) == set(words.STATUSES)
+    assert set(vocabulary.DECELERATION_KINDS) == set(get_args(DecelerationKind)) == set(KINDS)
