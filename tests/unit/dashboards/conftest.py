@@ -1,19 +1,15 @@
 """The pages on small hand-filled databases, driven without a browser."""
 
 import logging
-import warnings
 from pathlib import Path
 
 import pytest
+from streamlit.testing.v1 import AppTest
 
 from dashboards.keys import ReviewKey
 from dashboards.register import PAGES
 from tests import page_databases
 from tests.signing_in import roles_of, sign_in
-
-with warnings.catch_warnings():
-    warnings.simplefilter("ignore")
-    from streamlit.testing.v1 import AppTest
 
 # a page by the name of its file
 FILES = {Path(page.file).stem: page.file for page in PAGES}
