@@ -3,9 +3,16 @@
 import os
 from pathlib import Path
 
+import hypothesis
 import pytest
 
 ROOT = Path(__file__).resolve().parent.parent
+
+# the same examples in every run, however long one takes
+hypothesis.settings.register_profile(
+    "tests", derandomize=True, deadline=None, suppress_health_check=[hypothesis.HealthCheck.too_slow]
+)
+hypothesis.settings.load_profile("tests")
 
 # a folder whose tests bear its name as their mark; what bears none of these marks is the quick part
 FOLDERS = ("reference", "robustness", "browser", "accuracy", "install")

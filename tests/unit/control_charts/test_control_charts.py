@@ -16,7 +16,7 @@ from audit.control_charts.run_chart import run_limits
 from audit.control_charts.run_length import average_run_length
 from audit.settings import load_settings
 
-STEADY = settings(max_examples=60, deadline=None, derandomize=True)
+STEADY = settings(max_examples=60)
 OPTIONS = load_settings().trends
 MONTHS = [f"{year}-{month:02d}" for year in (2024, 2025, 2026) for month in range(1, 13)]
 

@@ -11,7 +11,7 @@ from statsmodels.stats.proportion import proportion_confint
 from audit.measures import proportions as prop
 from audit.measures import roc
 
-STEADY = settings(max_examples=60, deadline=None, derandomize=True)
+STEADY = settings(max_examples=60)
 share = st.integers(1, 200).flatmap(lambda n: st.tuples(st.integers(0, n), st.just(n)))
 CLOSE = {"rtol": 0, "atol": 1e-6}
 

@@ -16,7 +16,7 @@ EVENTS = sorted({event for events in SETTINGS.event_classes.values() for event i
 minutes = st.floats(-120, 400, allow_nan=False).map(lambda value: round(value, 2))
 acts = st.lists(st.tuples(minutes, st.sampled_from(EVENTS)), max_size=8)
 nothing = st.lists(st.tuples(minutes, st.sampled_from(["oxygen_given", "epidural"])), max_size=3)
-quick = settings(derandomize=True, max_examples=150, deadline=None)
+quick = settings(max_examples=150)
 
 
 def judge(trigger, events, *, birth, end, open_end, mode=None):

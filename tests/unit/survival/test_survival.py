@@ -12,7 +12,7 @@ from scipy import stats
 
 from audit import survival as surv
 
-STEADY = settings(max_examples=30, deadline=None, derandomize=True)
+STEADY = settings(max_examples=30)
 CLOSE = {"rtol": 0, "atol": 1e-6}
 tied = st.lists(st.tuples(st.integers(1, 30), st.booleans()), min_size=2, max_size=40)
 

@@ -10,7 +10,7 @@ from audit.charts.strip.lanes import PX_PER_CHARACTER, place_labels, spaced
 marks = st.lists(st.tuples(st.floats(0, 900), st.text("abcdef ", min_size=1, max_size=30)), max_size=25)
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200)
 @given(marks)
 def test_no_two_labels_of_a_lane_overlap(found):
     at_px, texts = [at for at, _ in found], [text for _, text in found]
