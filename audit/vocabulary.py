@@ -21,9 +21,9 @@ VARIABILITY = ("absent", "minimal", "moderate", "marked")
 ACCELERATIONS = ("present", "absent")
 # from the lightest to the weightiest; a read that names several is compared by its weightiest. Our choice.
 DECELERATIONS = ("none", "early", "variable", "late", "prolonged")
-# bpm and per 10 minutes: outside these a number is a slip of the finger. Our choice.
-BASELINE_RANGE_BPM = (50.0, 220.0)
-CONTRACTIONS_RANGE = (0.0, 15.0)
+# bpm and per 10 minutes, of a read, typed or imported: outside these a number is a slip. Our choice.
+BASELINE_RANGE_BPM = (30.0, 250.0)
+CONTRACTIONS_RANGE = (0.0, 20.0)
 
 # what may be recorded as care, under these names
 CARE_EVENTS = (

@@ -43,8 +43,6 @@ class ImportRanges(_Ranges, frozen=True):
     apgar_10: Range
     birth_weight_g: Range
     encephalopathy_grade: Range
-    baseline_bpm: Range
-    contractions_per_10_min: Range
 
 
 class UsualRanges(_Ranges, frozen=True):

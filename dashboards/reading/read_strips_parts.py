@@ -144,8 +144,8 @@ def _features(old: Read, place: str) -> dict[str, Any]:
     with left:
         baseline = st.number_input(
             "Baseline, bpm",
-            min_value=50,
-            max_value=220,
+            min_value=int(vocabulary.BASELINE_RANGE_BPM[0]),
+            max_value=int(vocabulary.BASELINE_RANGE_BPM[1]),
             step=5,
             value=_whole(old.baseline_bpm),
             key=f"baseline_{place}",
@@ -164,8 +164,8 @@ def _features(old: Read, place: str) -> dict[str, Any]:
     with right:
         contractions = st.number_input(
             "Contractions in 10 min",
-            min_value=0.0,
-            max_value=15.0,
+            min_value=vocabulary.CONTRACTIONS_RANGE[0],
+            max_value=vocabulary.CONTRACTIONS_RANGE[1],
             step=0.5,
             value=old.contractions_per_10_min,
             key=f"contractions_{place}",

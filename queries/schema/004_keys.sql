@@ -395,3 +395,18 @@ drop macro episode_name;
 comment on column concern_episodes.episode_id is
     'made of case, fetus, standard, trigger and recognisable_s: the same at every run that finds the same';
 comment on column responses.episode_id is 'the concern episode it answers';
+
+-- what has changed in what these hold
+comment on column tracings.sample_rate_hz is 'rate of the stored samples: 4 Hz, or that of a slower file';
+comment on column tracings.samples is 'samples stored at sample_rate_hz, missing ones included';
+comment on table tracing_minutes is 'One row per minute of a stored stretch, 60 x sample_rate_hz samples (the last minute: what is left)';
+comment on column tracing_minutes.fhr_cbpm is 'hundredths of bpm at the stretch''s rate, NULL element = no signal';
+comment on column tracing_minutes.toco_hundredths is
+    'hundredths of the toco''s own unit at the stretch''s rate, NULL element = no signal';
+comment on column tracing_minutes.mhr_cbpm is
+    'hundredths of bpm at the stretch''s rate, NULL element = no signal; NULL = no maternal channel';
+comment on column tracing_states.run_id is 'the run whose findings stand';
+comment on column tracing_states.state is 'read, or failed: the last reading failed and what an earlier one found stands';
+comment on column tracing_states.reason is 'why the last reading failed; NULL when read';
+comment on column tracing_states.seen_fraction is
+    '0 to 1, share of the seconds with accepted signal; NULL when no reading ever succeeded';

@@ -11,9 +11,10 @@ from audit.intake.checks.identifiers_in_tables import refuse_identifiers
 from audit.intake.door.remarks import Remarks
 from audit.intake.formats.tables import SmallTable
 from audit.setting_tables.intake import ImportOptions
-from audit.vocabulary import READ_CATEGORIES, VARIABILITY
+from audit.vocabulary import BASELINE_RANGE_BPM, CONTRACTIONS_RANGE, READ_CATEGORIES, VARIABILITY
 
 OCCASIONS = (1, 9)
+_RANGES = {"baseline_bpm": BASELINE_RANGE_BPM, "contractions_per_10_min": CONTRACTIONS_RANGE}
 
 
 @dataclass(frozen=True)
@@ -121,9 +122,9 @@ def _read_row(values: dict[str, Any], number: int, remarks: Remarks, options: Im
             return None
 
     def in_range(name: str, value: Any) -> float | None:
-        found, span = fields.as_number(value), options.ranges.of(name)
-        if found is not None and span is not None:
-            fields.check_range(name, found, *span)
+        found = fields.as_number(value)
+        if found is not None:
+            fields.check_range(name, found, *_RANGES[name])
         return found
 
     return ReadRow(

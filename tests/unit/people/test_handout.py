@@ -63,7 +63,7 @@ def test_a_filled_row_is_stored_and_an_empty_one_is_skipped(db: Path) -> None:
     [
         ({"category": "II"}, "category"),
         ({"category": "normal", "baseline_bpm": "high"}, "expected a number"),
-        ({"category": "normal", "baseline_bpm": "30"}, "expected 50 to 220"),
+        ({"category": "normal", "baseline_bpm": "29"}, "expected 30 to 250"),
         ({"category": "normal", "would_act": "perhaps"}, "expected yes or no"),
         ({"category": "normal", "batch": "7"}, "expected 1"),
         ({"category": "normal", "reader": "R9"}, "not handed out"),

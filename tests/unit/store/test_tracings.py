@@ -111,7 +111,7 @@ def test_many_cases_are_loaded_together_and_kept_apart(con):
 
 def test_sensors_and_the_rates_of_the_files_come_with_the_samples(con):
     put(con, made("C-1", 500), made("C-1", 300, start_s=400.0, seed=2), made("C-2", 240))
-    con.execute("insert into cases (case_id, fhr_sensor, toco_sensor) values ('C-1', 'ultrasound', 'external')")
+    con.execute("update cases set fhr_sensor = 'ultrasound', toco_sensor = 'external' where case_id = 'C-1'")
     con.execute("update tracings set source_rate_hz = null where start_s = 400")
     first, second = tracings.load_many(con, [("C-1", "A"), ("C-2", "A")]).values()
     assert (first.fhr_sensor, first.toco_sensor) == ("ultrasound", "external")
