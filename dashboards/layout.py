@@ -51,6 +51,8 @@ def begin(title: str, lead: str) -> None:
     st.caption(f"{lead} {CAUTION}")
     try:
         found = data.copy()
+        if found is not None:
+            data.settings()  # a settings file that was spoilt while the pages are open is said here
     except AuditError as error:
         st.info(plain(error))
         st.stop()

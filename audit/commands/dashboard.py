@@ -3,6 +3,7 @@
 import click
 
 from audit.commands.serve_pages import launch
+from audit.settings import settings_for
 
 
 @click.command(
@@ -16,4 +17,5 @@ Examples:
 @click.pass_context
 def command(ctx: click.Context, port: int | None, no_browser: bool) -> int:
     """Open the dashboard on 127.0.0.1. It sends nothing anywhere and loads nothing from outside. Ctrl+C ends it."""
+    settings_for(ctx.obj.db)  # settings that cannot be used stop it here, not on every page
     return launch(ctx.obj.db, port=port, open_browser=not no_browser)

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from dashboards.register import ACTIONS, CASE, MEETING, MEETING_PACK, PAGES, READ_STRIPS, READER_AGREEMENT
+from tests import page_databases
 
 EVERY = pytest.mark.parametrize("name", [Path(page.file).stem for page in PAGES])
 # show what people wrote, the samples themselves, or reads: no figure of a run of the analysis heads them
@@ -44,3 +45,11 @@ def test_without_a_database_a_page_says_how_to_make_one_and_asks_for_nothing(sta
 def test_a_page_says_which_run_its_figures_come_from(open_page, name):
     page = open_page("small", name)
     assert any("run 00001-abcdef01, settings" in text.value for text in page.caption)
+
+
+def test_a_settings_file_that_was_spoilt_while_the_pages_are_open_is_said(open_page, databases, tmp_path):
+    databases["spoilt"] = page_databases.small_database(tmp_path)
+    (tmp_path / "unit_settings.toml").write_text('[nichd-2008]\ntachycardia = "160"\n')
+    page = open_page("spoilt", "response_times")
+    assert "tachycardia" in page.info[0].value
+    assert not page.metric

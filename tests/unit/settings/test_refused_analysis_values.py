@@ -83,7 +83,13 @@ def files_of(folder: Path) -> dict[Path, bytes]:
 
 @pytest.mark.parametrize(
     "command",
-    [["analyse"], ["delays"], ["validate", "."], ["demo", "--folder", "demo", "--no-dashboard"]],
+    [
+        ["analyse"],
+        ["delays"],
+        ["dashboard", "--no-browser"],
+        ["validate", "."],
+        ["demo", "--folder", "demo", "--no-dashboard"],
+    ],
     ids=lambda command: command[0],
 )
 def test_a_command_stops_before_it_touches_anything(
