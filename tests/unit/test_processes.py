@@ -78,6 +78,8 @@ PARENT = """
 import time
 from audit import processes
 
+pytestmark = pytest.mark.slow  # processes are started and killed
+
 if __name__ == "__main__":
     for _ in processes.in_order(time.sleep, [0, 0, 600, 600], workers=2, ahead=3):
         print("working", flush=True)

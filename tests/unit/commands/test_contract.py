@@ -305,7 +305,7 @@ def test_every_derived_row_is_of_a_listed_run(unit):
     ],
 )
 def test_json_prints_one_document_and_nothing_else(unit, arguments, fields):
-    done = run_alone(*arguments, cwd=unit)
+    done = run(*arguments, cwd=unit)
     document = json.loads(done.stdout)
     assert fields <= set(document)
     assert "NaN" not in done.stdout
@@ -348,7 +348,7 @@ def test_wrong_usage_ends_with_2(tmp_path, arguments):
 
 def test_a_process_of_its_own_ends_with_the_same_codes(unit, tmp_path):
     (tmp_path / "cases.csv").write_text("case_id,period\nC-1,March\n", encoding="utf-8")
-    assert run_alone("check", cwd=unit).stdout
+    assert json.loads(run_alone("agreement", "--json", cwd=unit).stdout)
     assert run_alone("check", cwd=tmp_path, expect=1).stdout == ""
     assert "YYYY-MM" in run_alone("delays", "--period", "June", cwd=unit, expect=2).stderr
     assert "March" in run_alone("import", "cases.csv", cwd=tmp_path, expect=3).stdout

@@ -17,6 +17,8 @@ from audit.settings import PACKAGED_FILE, load_settings
 from audit.store import database
 from tests.page_databases import small_database
 
+pytestmark = pytest.mark.slow  # a pack for each key
+
 PERIOD = "2031-04"
 PACKAGED = PackOptions.of(load_settings().pack)
 PAGES: dict[str, Any] = {"paper": "us-letter", "standard": "nichd-2008", "min_cell": 2}

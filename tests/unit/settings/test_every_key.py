@@ -13,6 +13,8 @@ from audit.errors import SettingsError
 from audit.settings import PACKAGED_FILE, AnalysisSettings, Settings, load_settings
 from tests import settings_probes
 
+pytestmark = pytest.mark.slow  # everything that depends on settings, once for each key
+
 PACKAGED = load_settings()
 PROBES: dict[str, settings_probes.Probe] = {
     "tracing": settings_probes.of_tracing,

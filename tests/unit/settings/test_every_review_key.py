@@ -13,6 +13,8 @@ from audit.errors import SettingsError
 from audit.settings import PACKAGED_FILE, Settings, load_settings
 from tests import review_settings_probes as probes
 
+pytestmark = pytest.mark.slow  # everything that depends on settings, once for each key
+
 PACKAGED = load_settings()
 PROBES: dict[str, Callable[[Settings], Iterator[Any]]] = {
     "cord_gas": probes.of_cord_gas,
