@@ -14,7 +14,7 @@ from audit.pack.options import PackOptions
 from audit.people import agenda
 from audit.questions.case_file import load_case
 from audit.settings import PACKAGED_FILE, load_settings
-from audit.store import database
+from audit.store import database, published
 from tests.page_databases import small_database
 
 pytestmark = pytest.mark.slow  # a pack for each key
@@ -47,7 +47,7 @@ def test_every_key_is_tried() -> None:
 @pytest.mark.parametrize("key", PAGES)
 def test_another_value_prints_other_pages(db: Path, key: str) -> None:
     outside = PACKAGED.changed(for_outside=True)  # without cases, which take longest
-    packs = [gather(db, period=PERIOD, options=options, made_on="2031-05-10", workers=1)
+    packs = [gather(db, published.required(db), period=PERIOD, options=options, made_on="2031-05-10", workers=1)
              for options in (outside, replace(outside, **{key: PAGES[key]}))]  # fmt: skip
     assert packs[0] != packs[1]
 

@@ -309,7 +309,7 @@ def test_cases_that_cannot_be_judged_are_left_out_with_the_reason(unit):
     unit.case("waiting")
     unit.tracing("waiting", state=None)
     unit.case("failed")
-    unit.tracing("failed", state="failed", reason="ValueError: broken")
+    unit.tracing("failed", state="failed", reason="ValueError: broken", seen_fraction=None)
     found = document(unit)
     assert found["left_out"] == [
         {"case_id": "failed", "reason": "its tracing could not be read; ValueError: broken"},

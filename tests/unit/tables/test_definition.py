@@ -176,8 +176,8 @@ def test_a_field_has_one_kind_and_one_number_of_digits_in_all_tables():
                 if column.is_number and "_" in column.name:  # a name of one word (`value`, `low`) is no one thing
                     found.setdefault(column.name, set()).add((column.kind, column.digits))
     assert len(found) > 30
-    # people read a baseline in whole beats; that of a segment is computed
-    assert {name for name, ways in found.items() if len(ways) > 1} == {"baseline_bpm"}
+    # people read a baseline in whole beats, that of a segment is computed; a target in force is shown as it was set
+    assert {name for name, ways in found.items() if len(ways) > 1} == {"baseline_bpm", "target_minutes"}
 
 
 @given(st.floats(-1e9, 1e9), st.integers(0, 4))
