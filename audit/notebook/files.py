@@ -19,7 +19,17 @@ def read_csv(file: str | Path, *, case_id: str | None = None, fetus: str | None 
 
     Parameters
     ----------
-    file : the file. case_id, fetus : which tracing; needed when the file holds several.
+    file
+        The file.
+    case_id
+        Whose tracing; needed when the file holds several cases.
+    fetus
+        Which of several fetuses.
+
+    Returns
+    -------
+    Tracing
+        On the file's own time axis, at the file's rate up to 4 Hz.
 
     Raises
     ------
@@ -31,7 +41,17 @@ def read_csv(file: str | Path, *, case_id: str | None = None, fetus: str | None 
 
 
 def read_wfdb(record: str | Path) -> Tracing:
-    """One tracing from a WFDB record, given by its header or by its name without an ending.
+    """One tracing from a WFDB record.
+
+    Parameters
+    ----------
+    record
+        Its header file, or its name without an ending.
+
+    Returns
+    -------
+    Tracing
+        As `read_csv`.
 
     Raises
     ------

@@ -58,7 +58,13 @@ class Reading:
 
         Parameters
         ----------
-        name : decelerations, accelerations, contractions, level_changes, sinusoidal or epochs.
+        name
+            decelerations, accelerations, contractions, level_changes, sinusoidal or epochs.
+
+        Returns
+        -------
+        DataFrame
+            In order of time; empty when nothing was found.
 
         Raises
         ------
@@ -89,10 +95,21 @@ class Reading:
 
         Parameters
         ----------
-        start_s, end_s : the stretch, seconds; the whole tracing when not given.
-        cm_per_min : paper speed, 1 or 3. Scales are common practice, no source.
-        standard : whose minute categories are drawn below the strip; None = none.
-        findings : False draws the bare strip.
+        start_s
+            Start of the stretch, seconds; None = of the tracing.
+        end_s
+            Its end, seconds; None = of the tracing.
+        cm_per_min
+            Paper speed, 1 or 3. The scales are common practice, no source.
+        standard
+            Whose minute categories are drawn below the strip; None = none.
+        findings
+            False draws the bare strip.
+
+        Returns
+        -------
+        TopLevelMixin
+            An Altair chart.
 
         Raises
         ------
@@ -155,10 +172,23 @@ def read(
 
     Parameters
     ----------
-    given : a tracing, or the fetal heart rate as a list, array or series with `toco` and `sample_rate_hz`.
-    gestation_weeks : completed or decimal weeks; the standards' rules for preterm accelerations need it.
-    second_stage_s : start of the second stage on the tracing's axis.
-    settings : the settings; the packaged ones when not given (`audit.load_settings(file)` reads a unit's).
+    given
+        A tracing, or the fetal heart rate as a list, array or series, shape (n_samples,), bpm.
+    toco
+        With a heart rate: the toco, shape (n_samples,), arbitrary units; None = not recorded.
+    sample_rate_hz
+        With a heart rate: samples per second.
+    gestation_weeks
+        Completed or decimal weeks; the standards' rules for preterm accelerations need it.
+    second_stage_s
+        Start of the second stage on the tracing's axis.
+    settings
+        The settings; the packaged ones when not given (`audit.load_settings(file)` reads a unit's).
+
+    Returns
+    -------
+    Reading
+        What was found.
 
     Notes
     -----
@@ -181,7 +211,10 @@ def classify(reading: Reading, standard: str) -> pd.DataFrame:
 
     Parameters
     ----------
-    standard : nichd-2008, figo-2015, nice-ng229 or figo-1986.
+    reading
+        What `read` gave.
+    standard
+        nichd-2008, figo-2015, nice-ng229 or figo-1986.
 
     Returns
     -------

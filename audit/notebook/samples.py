@@ -19,10 +19,14 @@ def from_samples(
 
     Parameters
     ----------
-    fhr_bpm : shape (n_samples,), beats per minute; None, NaN and 0 are no signal.
-    toco : shape (n_samples,), arbitrary units; None = no toco was recorded.
-    sample_rate_hz : samples per second, more than 0.
-    mhr_bpm : shape (n_samples,), maternal heart rate; None = not recorded.
+    fhr_bpm
+        Shape (n_samples,), beats per minute; None, NaN and 0 are no signal. Not modified.
+    toco
+        Shape (n_samples,), arbitrary units; None = no toco was recorded.
+    sample_rate_hz
+        Samples per second, more than 0.
+    mhr_bpm
+        Shape (n_samples,), maternal heart rate; None = not recorded.
 
     Returns
     -------

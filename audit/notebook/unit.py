@@ -24,7 +24,19 @@ class Unit:
         return f"Unit({self.db.name!r})"
 
     def table(self, name: str, *, case_id: str | None = None) -> pd.DataFrame:
-        """A table or view of the database, whole or one case's rows.
+        """A table or view of the database.
+
+        Parameters
+        ----------
+        name
+            Of the table or view.
+        case_id
+            Only this case's rows; None = all.
+
+        Returns
+        -------
+        DataFrame
+            Its rows.
 
         Raises
         ------
@@ -43,7 +55,18 @@ class Unit:
         )
 
     def cases(self, *, period: str | None = None) -> pd.DataFrame:
-        """One row per labour: month, facts, and what is there of it. period : YYYY-MM, None = all months."""
+        """One row per labour: month, facts, and what is there of it.
+
+        Parameters
+        ----------
+        period
+            Month of birth, YYYY-MM; None = all months.
+
+        Returns
+        -------
+        DataFrame
+            The view `labours`.
+        """
         return self._of_month("labours", period)
 
     def episodes(self, *, period: str | None = None, standard: str | None = None) -> pd.DataFrame:
@@ -51,13 +74,33 @@ class Unit:
 
         Parameters
         ----------
-        period : month of birth, YYYY-MM; None = all months. standard : None = all.
+        period
+            Month of birth, YYYY-MM; None = all months.
+        standard
+            Only under this standard; None = under all.
+
+        Returns
+        -------
+        DataFrame
+            The view `episodes`.
         """
         rows = self._of_month("episodes", period)
         return rows if standard is None else rows[rows["standard"] == standard].reset_index(drop=True)
 
     def tracing(self, case_id: str, fetus: str = "A") -> Tracing:
         """One stored tracing.
+
+        Parameters
+        ----------
+        case_id
+            The case.
+        fetus
+            The fetus.
+
+        Returns
+        -------
+        Tracing
+            On the case's clock.
 
         Raises
         ------
@@ -71,7 +114,20 @@ class Unit:
                 raise UsageError(str(error)) from None
 
     def reading(self, case_id: str, fetus: str = "A") -> Reading:
-        """One stored tracing read again with the unit's settings."""
+        """One stored tracing read again with the unit's settings.
+
+        Parameters
+        ----------
+        case_id
+            The case.
+        fetus
+            The fetus.
+
+        Returns
+        -------
+        Reading
+            The same findings as `analyse` stored, when neither samples nor settings have changed since.
+        """
         made = self.tracing(case_id, fetus)
         facts = self.table("cases", case_id=case_id).iloc[0]
         weeks, second = (
@@ -86,6 +142,16 @@ class Unit:
 
 def open_unit(db: str | Path) -> Unit:
     """A unit's database.
+
+    Parameters
+    ----------
+    db
+        The database file.
+
+    Returns
+    -------
+    Unit
+        Its tables as frames.
 
     Raises
     ------
