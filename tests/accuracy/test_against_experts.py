@@ -64,7 +64,7 @@ FLOORS = {"nichd-2008": 0.95, "figo-2015": 0.90, "nice-ng229": 0.85}
 def test_minutes_mostly_stand_when_the_tracing_is_cut_there(ctu_uhb: Path) -> None:
     # Two independent routes: the minute from the reading of the whole tracing, and from that of the tracing cut at that
     # minute. They differ where the engine's baseline and events were helped by what came later.
-    tables = SETTINGS.tables
+    tables = SETTINGS.of_standards
     parameters = load_settings().tracing
     same: Counter[str] = Counter()
     minutes = 0

@@ -129,7 +129,7 @@ def test_variability_alone(row: str, variability: float, minutes: int, expected:
 def test_row_35e_to_the_second(seconds: float, red: bool) -> None:
     for name in ("figo-2015", "nice-ng229"):
         key = "reduced_duration" if name == "figo-2015" else "low_red"
-        symbol, value = table(name)[key].split()
+        symbol, value = str(getattr(table(name), key)).split()
         assert Limit(symbol, float(value)).met_by(seconds / 60.0) is red
 
 
