@@ -12,6 +12,8 @@ import pytest
 from audit import processes
 from audit.errors import AuditError
 
+pytestmark = pytest.mark.slow  # processes are started and killed
+
 ROOT = Path(__file__).resolve().parents[2]
 THREADS = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS")
 
@@ -77,8 +79,6 @@ def test_never_more_workers_than_jobs(workers, jobs, expected):
 PARENT = """
 import time
 from audit import processes
-
-pytestmark = pytest.mark.slow  # processes are started and killed
 
 if __name__ == "__main__":
     for _ in processes.in_order(time.sleep, [0, 0, 600, 600], workers=2, ahead=3):
