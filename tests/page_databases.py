@@ -1,5 +1,6 @@
 """Small hand-filled databases for the tests of pages: every figure in them can be counted by hand."""
 
+import atexit
 import json
 import shutil
 import tempfile
@@ -39,6 +40,7 @@ def small_database(folder: Path) -> Path:
 @cache
 def _small_once() -> "tempfile.TemporaryDirectory[str]":
     folder = tempfile.TemporaryDirectory()
+    atexit.register(folder.cleanup)
     db = Path(folder.name) / "unit.duckdb"
     with database.open_for_writing(db) as con:
         _runs(con)

@@ -106,6 +106,25 @@ def schema_only(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return file
 
 
+@pytest.fixture(scope="session", autouse=True)
+def schema_made_once(schema_only: Path) -> Iterator[pytest.MonkeyPatch]:
+    """Where a test makes a new database, it gets a copy of this one: the steps of the schema take longest of all.
+
+    What makes a database is tested in tests/unit/store/test_store.py, which undoes this.
+    """
+    real = database._connect
+
+    def connected(db: Path, *, read_only: bool, wait_s: float) -> database.Connection:
+        if not read_only and not db.exists():
+            shutil.copyfile(schema_only, db)
+        return real(db, read_only=read_only, wait_s=wait_s)
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(database, "_connect", connected)
+        patch.setattr(database, "really_connect", real, raising=False)
+        yield patch
+
+
 @pytest.fixture
 def db(schema_only: Path, tmp_path: Path) -> Path:
     """A copy of it."""

@@ -88,6 +88,7 @@ def assert_same(here, there, *, shift_s: float) -> None:
     assert [(c["clock"], c["verdict"]) for c in moved_clocks] == [(c["clock"], c["verdict"]) for c in clocks]
 
 
+@pytest.mark.slow
 def test_a_shift_of_all_times_changes_no_interval(tmp_path, labour):
     here = clock(tmp_path, write(tmp_path / "here", labour))
     there = clock(tmp_path, write(tmp_path / "there", labour, shift_s=SHIFT_S))
@@ -96,6 +97,7 @@ def test_a_shift_of_all_times_changes_no_interval(tmp_path, labour):
     assert_same(here, there, shift_s=SHIFT_S)
 
 
+@pytest.mark.slow
 def test_a_tracing_in_two_files_changes_no_interval(tmp_path, labour):
     here = clock(tmp_path, write(tmp_path / "whole", labour))
     # within the pattern, where it would hurt most

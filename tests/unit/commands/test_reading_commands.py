@@ -34,6 +34,7 @@ def run(db: Path, capsys, *arguments: str, expect: int = 0):
     return told
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("arguments", READING, ids=" ".join)
 def test_while_another_process_writes_the_copy_answers_the_same_and_says_so(db, capsys, arguments):
     before = run(db, capsys, *arguments, "--json")

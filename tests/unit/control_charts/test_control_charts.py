@@ -195,6 +195,7 @@ def xmr_like(z, line):
     return ChartLimits(z, line, line - 3.0, line + 3.0, z, z)
 
 
+@pytest.mark.slow
 def test_the_rate_of_false_signals_is_that_of_simulated_months():
     """The exact run length of the rules in use against 1,200 simulated charts, to three standard errors."""
     rng = np.random.default_rng(11)

@@ -158,6 +158,7 @@ def test_a_case_without_a_tracing_says_so(open_page):
     assert any("No tracing is stored" in item.value for item in page.info)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("scale", ["1 cm/min", "3 cm/min", "Fit"])
 @pytest.mark.parametrize("length", [10, 30, 60])
 def test_every_scale_and_stretch_can_be_drawn(open_page, scale, length):

@@ -21,7 +21,9 @@ def words(page):
 
 
 @EVERY
-@pytest.mark.parametrize("kind", ["none", "empty", "small", "odd"])
+@pytest.mark.parametrize(
+    "kind", ["small", *(pytest.param(kind, marks=pytest.mark.slow) for kind in ("none", "empty", "odd"))]
+)
 def test_a_page_opens_with_its_caution_and_imported_text_is_never_markup(states, kind, name):
     for state, page in states(kind, name):
         assert page.title[0].value, state

@@ -11,6 +11,8 @@ from audit.settings import PACKAGED_FILE
 from tests import page_databases
 from tests.signing_in import sign_in
 
+pytestmark = pytest.mark.slow  # a page for each key
+
 MEETING = tomllib.loads(PACKAGED_FILE.read_text(encoding="utf-8"))["meeting"]
 CASES = ("C-001", "C-002", "C-003")
 # Each row: who is signed in, and another value. The chair sees the meeting, a reader strips, the lead makes batches.

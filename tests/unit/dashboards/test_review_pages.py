@@ -83,6 +83,7 @@ def test_a_finding_with_an_identifier_is_refused_in_words(open_page, own):
     assert findings.in_period(own, "2031-04") == {}
 
 
+@pytest.mark.slow
 def test_a_reader_sees_their_own_leaning_and_the_lead_sees_all(open_page, own):
     for role, code, expected in (("reader", "R1", ["R1"]), ("reader", "NEW", None), ("lead", "", "all")):
         page = sign_in(open_page("own", "read_strips"), role, code)

@@ -175,6 +175,7 @@ def test_interleaved_cases_are_told_apart(db, tmp_path):
         assert other.files[0].outcome == "unchanged"
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("rate_hz", [1.0, 2.0, 4.0, 5.0, 10.0])
 @pytest.mark.parametrize("backwards", [False, True])
 def test_a_tracing_in_pieces_equals_the_whole(db, tmp_path, rate_hz, backwards):
@@ -222,6 +223,7 @@ def held_up(db: Path) -> None:
         )
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("rate_hz", [0.5, 1.0, 2.0, 3.0])
 @pytest.mark.parametrize("start_s", [0.0, 0.1])
 def test_a_database_that_held_a_slower_file_up_knows_it_again_and_takes_what_follows(db, tmp_path, rate_hz, start_s):

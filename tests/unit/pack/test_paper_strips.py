@@ -64,6 +64,7 @@ def test_rows_of_equal_length_with_the_rest_in_the_last(
     assert rows_of(span, 15.0) == rows
 
 
+@pytest.mark.slow
 def test_a_minute_is_a_centimetre_and_20_bpm_are_one_too(tmp_path: Path) -> None:
     with database.open_for_reading(small_database(tmp_path)) as con:
         case = load_case(con, "C-001")

@@ -84,6 +84,7 @@ def test_another_file_is_refused_with_what_was_expected(db: Path) -> None:
         handout.take_back(db, 1, "a,b\n1,2\n", file_name="other.csv")
 
 
+@pytest.mark.slow
 def test_the_files_handed_out_tell_nothing_but_the_signal(db: Path) -> None:
     copy = published.required(db)
     with zipfile.ZipFile(io.BytesIO(handout_zip(db, copy, 1))) as packed:

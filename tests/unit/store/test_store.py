@@ -18,6 +18,12 @@ signal.pause()
 """
 
 
+@pytest.fixture(autouse=True)
+def every_step_is_taken(monkeypatch):
+    """A new database is made as a user's is, not copied from one that other tests made."""
+    monkeypatch.setattr(database, "_connect", database.really_connect)
+
+
 def _hold(db: Path) -> subprocess.Popen:
     """Another process that holds the database until it is ended."""
     process = subprocess.Popen([sys.executable, "-c", HOLD, str(db)], stdout=subprocess.PIPE, text=True)

@@ -52,6 +52,7 @@ def surv_at(curve, times):
     return [surv.value_at(curve.time, curve.survival, t) for t in times]
 
 
+@pytest.mark.slow
 @STEADY
 @given(tied, tied, tied)
 def test_log_rank_equals_lifelines_and_scipy(a, b, c):
@@ -71,6 +72,7 @@ def test_log_rank_equals_lifelines_and_scipy(a, b, c):
     np.testing.assert_allclose(two, stats.logrank(*samples).statistic ** 2, rtol=1e-6, atol=1e-6)
 
 
+@pytest.mark.slow
 @settings(STEADY, max_examples=12)
 @given(st.integers(0, 10_000), st.integers(3, 60))
 def test_cumulative_incidence_and_its_variance_equal_lifelines(seed, n):
