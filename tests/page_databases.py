@@ -260,7 +260,8 @@ def _categories(con: database.Connection, case_id: str, fetus: str) -> None:
          "contraction_peak_s": k * 240.0 + 90, "onset_to_nadir_s": 35.0,
          "judged_fall_s": 33.0 if k > 10 else None, "nadir_to_end_s": 40.0, "lag_s": 30.0,
          "onset_lag_s": 40.0, "toco_usable": True, "seen_fraction": 1.0, "lowest_bpm": 100.0, "baseline_bpm": 140.0,
-         "variability_inside_bpm": None, "shallow": False, "open_end": False} for k in range(10, 22)])  # fmt: skip
+         "variability_inside_bpm": None, "shallow": False, "open_end": False, "kind_certain": k != 15,
+         "other_kind": "variable" if k == 15 else None} for k in range(10, 22)])  # fmt: skip
     _insert(con, "accelerations", [{**key, "onset_s": 600.0, "peak_s": 615.0, "end_s": 640.0, "height_bpm": 18.0}])
 
 

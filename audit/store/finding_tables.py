@@ -38,6 +38,8 @@ SCHEMAS: dict[str, pa.Schema] = {
             "contraction_peak_s": NUMBER,
             "onset_to_nadir_s": NUMBER,
             "judged_fall_s": NUMBER,
+            "kind_certain": TRUTH,
+            "other_kind": TEXT,
             "nadir_to_end_s": NUMBER,
             "lag_s": NUMBER,
             "onset_lag_s": NUMBER,

@@ -128,13 +128,17 @@ DECELERATIONS = TableDefinition(
                  lag_s="Nadir after peak, s"),
         Column("toco", "Toco", value=lambda row: "usable" if row["toco_usable"] else "not usable"),
         *shares(seen_fraction="Seen, %"),
-        Column("remark", "Remark", value=lambda row: _remark(row["shallow"], row["open_end"])),
+        Column("remark", "Remark", value=lambda row: _remark(row["shallow"], row["open_end"], row["other_kind"])),
     ),
 )  # fmt: skip
 
 
-def _remark(shallow: bool, open_end: bool) -> str:
-    remarks = (("shallow", shallow), ("cut off where the signal begins or ends", open_end))
+def _remark(shallow: bool, open_end: bool, other_kind: str | None) -> str:
+    remarks = (
+        (f"fall could be abrupt or gradual: or {other_kind}", isinstance(other_kind, str)),
+        ("shallow", shallow),
+        ("cut off where the signal begins or ends", open_end),
+    )
     return ", ".join(text for text, on in remarks if on)
 
 

@@ -50,6 +50,8 @@ class TracingSettings(Table, frozen=True):
     merge_recovery_s: Seconds
     split_recovery_fraction: Fraction
     gradual_s: Seconds
+    fall_uncertain_from_s: Seconds
+    fall_uncertain_to_s: Seconds
     prolonged_s: Seconds
     timing_tolerance_s: Seconds
     shallow_depth_bpm: Bpm
@@ -105,6 +107,7 @@ class TracingSettings(Table, frozen=True):
             ("contraction_shortest_s", "contraction_longest_s"),
             ("event_edge_bpm", "deceleration_depth_bpm"),
             ("gradual_s", "prolonged_s"),
+            ("fall_uncertain_from_s", "fall_uncertain_to_s"),
         )
         for lower, higher in ascending:
             if not getattr(self, lower) < getattr(self, higher):

@@ -101,6 +101,8 @@ class Deceleration:
     shallow: bool = False  # below the 15 bpm x 15 s rule: counted by some standards only
     open_end: bool = False  # still going on at the end of the tracing or at a gap
     judged_fall_s: float = float("nan")  # onset to nadir as it counted for the kind: in noise the return is heard too
+    kind_certain: bool = True  # False: the fall is so near 30 s that it could be abrupt or gradual
+    other_kind: DecelerationKind | None = None  # the kind on the other side of 30 s; None when the kind is certain
 
 
 @dataclass(frozen=True)

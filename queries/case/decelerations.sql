@@ -12,6 +12,8 @@
 -- column: contraction_peak_s double
 -- column: onset_to_nadir_s double
 -- column: judged_fall_s double, onset to nadir as it counted for the kind
+-- column: kind_certain boolean, false = the fall could be abrupt or gradual
+-- column: other_kind varchar, the kind on the other side of 30 s; NULL = certain
 -- column: nadir_to_end_s double
 -- column: lag_s double
 -- column: onset_lag_s double
@@ -24,8 +26,8 @@
 -- column: open_end boolean
 -- column: run_id varchar
 select
-    onset_s, nadir_s, end_s, depth_bpm, area_bpm_s, kind, contraction_peak_s, onset_to_nadir_s, judged_fall_s, nadir_to_end_s,
-    lag_s, onset_lag_s, toco_usable, seen_fraction, lowest_bpm, baseline_bpm, variability_inside_bpm, shallow, open_end, run_id
+    onset_s, nadir_s, end_s, depth_bpm, area_bpm_s, kind, contraction_peak_s, onset_to_nadir_s, judged_fall_s, kind_certain,
+    other_kind, nadir_to_end_s, lag_s, onset_lag_s, toco_usable, seen_fraction, lowest_bpm, baseline_bpm, variability_inside_bpm, shallow, open_end, run_id
 from decelerations
 where case_id = $case_id and fetus = $fetus
 order by onset_s

@@ -72,6 +72,28 @@ def test_rows_2_to_6_fifteen_by_fifteen(row, depth_bpm, fall_s, hold_s, rise_s, 
 
 
 @pytest.mark.parametrize(
+    ("fall_s", "toco", "kind", "other"),
+    [
+        (20, True, "variable", None),
+        (28, True, "variable", "late"),
+        (28, False, "variable", "unclassified"),
+        (33, True, "late", "variable"),
+        (33, False, "unclassified", "variable"),
+        (45, True, "late", None),
+    ],
+)
+def test_a_fall_near_30_s_has_a_kind_and_says_that_it_could_be_the_other(fall_s, toco, kind, other):
+    # NICHD 2008 divides abrupt from gradual at 30 s (rows 7 and 8); how near is too near to tell is our choice.
+    event = the_one(drawn(fall_s, 0, 40, 30, PEAK_S + 30 - fall_s, toco=toco))
+    assert (event.kind, event.kind_certain, event.other_kind) == (kind, other is None, other)
+
+
+def test_a_prolonged_one_is_certain_however_it_fell():
+    event = the_one(drawn(30, 110, 20, 30, 1790))
+    assert (event.kind, event.kind_certain, event.other_kind) == ("prolonged", True, None)
+
+
+@pytest.mark.parametrize(
     ("row", "fall_s", "lag_s", "depth_bpm", "kind"),
     [
         ("7", 30, 25, 25, "late"),

@@ -82,14 +82,16 @@ def deceleration_rows(rows: pd.DataFrame) -> pd.DataFrame:
             "end_minute": row.end_s / 60,
             "nadir_minute": row.nadir_s / 60,
             "kind": row.kind,
-            "what": f"{row.kind} deceleration{' (shallow)' if row.shallow else ''}"
+            "what": f"{row.kind}{f' or {row.other_kind}' if isinstance(row.other_kind, str) else ''} deceleration"
+            f"{' (shallow)' if row.shallow else ''}"
             f"{', cut off where the signal begins or ends' if row.open_end else ''}",
             "from_to": f"{hh_mm_ss(row.onset_s)} – {hh_mm_ss(row.end_s)}",
             "depth": f"{row.depth_bpm:.0f} bpm, from {_number(row.baseline_bpm)} down to {_number(row.lowest_bpm)}",
             "lasts": duration(row.end_s - row.onset_s),
             "area": f"{_number(row.area_bpm_s)} bpm·s",
             "onset_to_nadir": _seconds(row.onset_to_nadir_s),
-            "judged_fall": _seconds(row.judged_fall_s),
+            "judged_fall": _seconds(row.judged_fall_s)
+            + (", could be abrupt or gradual" if isinstance(row.other_kind, str) else ""),
             "lag": "no contraction" if _unknown(row.lag_s) else f"{row.lag_s:+.0f} s",
             "toco": "usable" if row.toco_usable else "not usable here: no kind that needs it",
             "seen": _percent(row.seen_fraction),

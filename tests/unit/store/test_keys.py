@@ -176,3 +176,26 @@ def test_the_schema_accepts_the_words_of_the_vocabulary(db):
     assert {key: lists.get(key) for key in expected} == {key: set(listed) for key, listed in expected.items()}
     assert set(vocabulary.STATUSES) == set(get_args(Status)) == set(words.STATUSES)
     assert set(vocabulary.DECELERATION_KINDS) == set(get_args(DecelerationKind)) == set(KINDS)
+
+
+def test_falls_near_30_s_come_forward_marked_and_with_the_kind_on_the_other_side(older):
+    # The division at 30 s is NICHD 2008; the band about it and the 10 s of timing are the packaged settings.
+    rows = [
+        ("variable", 29.0, True, 12.0), ("variable", 25.0, True, 10.0),
+        ("variable", 26.0, False, None), ("late", 36.0, True, 30.0), ("variable", 24.9, True, 12.0),
+        ("late", 36.1, True, 30.0), ("prolonged", 30.0, True, 5.0), ("variable", None, True, 5.0),
+    ]  # fmt: skip
+    with duckdb.connect(str(older)) as con:
+        for number, (kind, fall_s, usable, lag_s) in enumerate(rows):
+            con.execute(
+                "insert into decelerations (case_id, fetus, onset_s, nadir_s, end_s, depth_bpm, kind, judged_fall_s,"
+                " toco_usable, lag_s, shallow, open_end, run_id) values ('C-1', 'A', ?, 0, 0, 20, ?, ?, ?, ?, false,"
+                " false, 'r')",
+                [number, kind, fall_s, usable, lag_s],
+            )
+    with database.open_for_writing(older) as con:
+        found = con.execute("select kind_certain, other_kind from decelerations order by onset_s").fetchall()
+    assert found == [
+        (False, "late"), (False, "early"), (False, "unclassified"), (False, "variable"),
+        (True, None), (True, None), (True, None), (True, None),
+    ]  # fmt: skip

@@ -135,7 +135,10 @@ def test_decelerations_have_letter_dash_and_evidence_beside_colour(case):
     assert late["lasts"] == "75 s"
     assert late["area"] == "1600 bpm·s"
     assert late["onset_to_nadir"] == "35 s"
-    assert {row["judged_fall"] for row in rows_with(spec, "kind")} == {"33 s", "not known"}
+    assert {row["judged_fall"] for row in rows_with(spec, "kind")} == {
+        "33 s", "33 s, could be abrupt or gradual", "not known",
+    }  # fmt: skip
+    assert "late or variable deceleration" in {row["what"] for row in rows_with(spec, "kind")}
     assert '{"field": "judged_fall", "title": "fall as judged", "type": "nominal"}' in json.dumps(spec)
     assert late["lag"] == "+30 s"
     assert late["toco"] == "usable"
