@@ -16,7 +16,8 @@ decide.
 
 from typing import TYPE_CHECKING, Any
 
-__version__ = "0.1.0"
+from audit.version import __version__
+
 __all__ = [
     "Reading",
     "Tracing",

@@ -13,8 +13,9 @@ from typing import Any
 
 import click
 
-from audit import __version__, logs
+from audit import logs
 from audit.errors import EXIT_OTHER, EXIT_USAGE, AuditError
+from audit.version import __version__
 
 CAUTION = (
     "For retrospective review by licensed clinicians. Not for care in progress, not a medical device;"

@@ -178,7 +178,7 @@ def _cases() -> str:
     for name, birth_s in (("T", 300), ("M", 19_500), ("T2", 1000), ("slow", 90_000), ("low", 30_000), ("high", 15_000)):
         lines.append(f"{name},2031-03," + ",".join(str(birth_s) if column == "birth_s" else "" for column in names))
     for k in range(9):
-        lines.append(f"N-{k},2031-03,,,,,{7.1 + k / 50},{-1 - k},,,,,,,,,,")
+        lines.append(f"N-{k},2031-03,,,,,,{7.1 + k / 50},{-1 - k},,,,,,,,,")
         lines.append(f"D-{k},2031-03,,,,,,7.1,{9.6 + k},8,,,,,,,,")
     return "\n".join(lines) + "\n"
 

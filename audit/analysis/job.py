@@ -18,13 +18,14 @@ from typing import Any
 import pandas as pd
 import pyarrow as pa
 
-from audit import __version__, logs, processes
+from audit import logs, processes
 from audit.analysis.one_tracing import CaseInput, read_case
 from audit.errors import EXIT_DONE, EXIT_REJECTS, AuditError, UsageError
 from audit.progress import Report
 from audit.settings import AnalysisSettings, Settings
 from audit.store import database
 from audit.store.tracings import load_many
+from audit.version import __version__
 
 _log = logging.getLogger(__name__)
 BATCH = 24  # tracings read and stored together: large enough to feed the workers, small enough to lose little

@@ -11,13 +11,13 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from audit import __version__
 from audit.errors import SettingsError
 from audit.setting_types import build
 from audit.store import database
 from audit.store.tracings import load_many
 from audit.tracing.read import TracingSettings, read_tracing
 from audit.tracing.types import Reading, Tracing
+from audit.version import __version__
 
 _FETUS_QUERIES = (
     "decelerations",

@@ -1,7 +1,6 @@
 """Every key of the packaged file does something: changed alone to another valid value, an answer differs."""
 
-import tomllib
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from functools import cache
 from pathlib import Path
 from typing import Any, Literal, get_args, get_origin, get_type_hints
@@ -9,9 +8,9 @@ from typing import Any, Literal, get_args, get_origin, get_type_hints
 import msgspec
 import pytest
 
-from audit.errors import SettingsError
-from audit.settings import PACKAGED_FILE, AnalysisSettings, Settings, load_settings
+from audit.settings import AnalysisSettings, Settings, load_settings
 from tests import settings_probes
+from tests.settings_keys import EVERY, Key, changed
 
 pytestmark = pytest.mark.slow  # everything that depends on settings, once for each key
 
@@ -26,17 +25,6 @@ PROBES: dict[str, settings_probes.Probe] = {
 }
 
 
-def leaves(table: Mapping[str, Any], above: tuple[str, ...] = ()) -> Iterator[tuple[tuple[str, ...], Any]]:
-    for key, value in table.items():
-        if isinstance(value, dict):
-            yield from leaves(value, (*above, key))
-        else:
-            yield (*above, key), value
-
-
-EVERY = dict(leaves(tomllib.loads(PACKAGED_FILE.read_text(encoding="utf-8"))))
-
-
 SAID = {
     ("nichd-2008", "short_class_window_min"): settings_probes.reasons_of_standard("nichd-2008"),
     ("figo-2015", "tachysystole"): settings_probes.reasons_of_standard("figo-2015"),
@@ -48,13 +36,13 @@ UNDER = {
     ("nice-ng229", "hypertonus"): "hypertonus_counts = true",
     ("nice-ng229", "short_pattern"): 'exactly_30_min = "red"',
 }
-TRY: dict[tuple[str, ...], list[Any]] = {
+TRY: dict[Key, list[Any]] = {
     ("nice-ng229", "contractions_averaged_min"): [10.0],
     **{("response", "events", name): [["oxygen_given"]] for name in ("test", "amnioinfusion", "decision")},
 }
 
 
-def probe_of(key: tuple[str, ...]) -> settings_probes.Probe | None:
+def probe_of(key: Key) -> settings_probes.Probe | None:
     if key[-1] == "source":
         return settings_probes.of_sources
     if key in SAID:
@@ -63,7 +51,7 @@ def probe_of(key: tuple[str, ...]) -> settings_probes.Probe | None:
     return next((PROBES[name] for name in names if name in PROBES), None)
 
 
-def choices(key: tuple[str, ...]) -> tuple[str, ...]:
+def choices(key: Key) -> tuple[str, ...]:
     """The accepted words of a key whose field lists them."""
     kind: Any = Settings
     for name in key:
@@ -75,7 +63,7 @@ def choices(key: tuple[str, ...]) -> tuple[str, ...]:
     return get_args(kind) if get_origin(kind) is Literal else ()
 
 
-def others(key: tuple[str, ...], value: Any) -> Iterator[Any]:
+def others(key: Key, value: Any) -> Iterator[Any]:
     """Other values that may be valid, plausible ones first."""
     yield from ([*value, *more] if isinstance(value, list) else more for more in TRY.get(key, ()))
     if isinstance(value, bool):
@@ -95,19 +83,6 @@ def others(key: tuple[str, ...], value: Any) -> Iterator[Any]:
         yield f"{symbol} {float(number) + 20:g}"
     else:
         yield f"another {value}"
-
-
-def changed(key: tuple[str, ...], value: Any, folder: Path) -> Settings | None:
-    """The settings with one key changed, by way of a unit's file; None when the value is not valid."""
-    file = folder / "unit_settings.toml"
-    table = ".".join(f'"{name}"' for name in key[:-1])
-    text = str(value).lower() if isinstance(value, bool) else repr(value)
-    lines = [f"[{table}]", UNDER.get(key, ""), "" if value is None else f'"{key[-1]}" = {text}']
-    file.write_text("\n".join(lines), encoding="utf-8")
-    try:
-        return load_settings(file)
-    except SettingsError:
-        return None
 
 
 class Answers:
@@ -141,17 +116,17 @@ def test_every_key_that_a_reading_depends_on_is_tried() -> None:
 
 
 @pytest.mark.parametrize("key", [key for key in EVERY if probe_of(key)], ids=".".join)
-def test_another_value_gives_another_answer(key: tuple[str, ...], tmp_path: Path) -> None:
+def test_another_value_gives_another_answer(key: Key, tmp_path: Path) -> None:
     probe = probe_of(key)
     assert probe is not None
     before = answers(probe)
     if key in UNDER:
-        chosen = changed(key, None, tmp_path)
+        chosen = changed(key, None, tmp_path, beside=UNDER[key])
         assert chosen is not None
         before = Answers(probe, chosen)
     tried = 0
     for value in others(key, EVERY[key]):
-        settings = changed(key, value, tmp_path)
+        settings = changed(key, value, tmp_path, beside=UNDER.get(key, ""))
         if settings is None or settings.sha256 == PACKAGED.sha256:
             continue
         tried += 1

@@ -1,17 +1,15 @@
 """Every key of import, cord gas, find, agreement and trends does something: changed alone, an answer differs."""
 
-import json
-import tomllib
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 from functools import cache
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-from audit.errors import SettingsError
-from audit.settings import PACKAGED_FILE, Settings, load_settings
+from audit.settings import Settings, load_settings
 from tests import review_settings_probes as probes
+from tests.settings_keys import EVERY, Key, changed
 
 pytestmark = pytest.mark.slow  # everything that depends on settings, once for each key
 
@@ -32,20 +30,12 @@ WORDS = {
 }
 
 
-def leaves(table: Mapping[str, Any], above: str = "") -> Iterator[tuple[str, Any]]:
-    for key, value in table.items():
-        if isinstance(value, dict):
-            yield from leaves(value, f"{above}{key}.")
-        else:
-            yield f"{above}{key}", value
+KEYS = [key for key in EVERY if key[0] in PROBES]
 
 
-EVERY = dict(leaves(tomllib.loads(PACKAGED_FILE.read_text(encoding="utf-8"))))
-KEYS = [key for key in EVERY if key.split(".")[0] in PROBES]
-
-
-def others(key: str, value: Any) -> Iterator[Any]:
+def others(path: Key, value: Any) -> Iterator[Any]:
     """Other values that may be valid, plausible ones first."""
+    key = ".".join(path)
     if key in probes.SMALLER:
         yield probes.SMALLER[key]
     elif key in WORDS:
@@ -66,25 +56,14 @@ def others(key: str, value: Any) -> Iterator[Any]:
             yield type(value)(number)
 
 
-def changed(key: str, value: Any, folder: Path) -> Settings | None:
-    """The settings with one key changed, by way of a unit's file; None when the value is not valid."""
-    table, _, name = key.rpartition(".")
-    file = folder / "unit_settings.toml"
-    file.write_text(f"[{table}]\n{name} = {json.dumps(value)}\n", encoding="utf-8")
-    try:
-        return load_settings(file)
-    except SettingsError:
-        return None
-
-
 @cache
 def answers(table: str) -> list[Any]:
     return list(PROBES[table](PACKAGED))
 
 
-@pytest.mark.parametrize("key", KEYS)
-def test_another_value_gives_another_answer(key: str, tmp_path: Path) -> None:
-    table = key.split(".")[0]
+@pytest.mark.parametrize("key", KEYS, ids=".".join)
+def test_another_value_gives_another_answer(key: Key, tmp_path: Path) -> None:
+    table = key[0]
     tried = 0
     for value in others(key, EVERY[key]):
         settings = None if value == EVERY[key] else changed(key, value, tmp_path)
@@ -94,7 +73,7 @@ def test_another_value_gives_another_answer(key: str, tmp_path: Path) -> None:
         assert settings.sha256 != PACKAGED.sha256
         if any(found != before for found, before in zip(PROBES[table](settings), answers(table), strict=True)):
             return
-    pytest.fail(f"{key}: {tried} other values, and no answer differs")
+    pytest.fail(f"{'.'.join(key)}: {tried} other values, and no answer differs")
 
 
 def test_a_probe_gives_the_same_answer_twice() -> None:
