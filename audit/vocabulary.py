@@ -15,7 +15,13 @@ CATEGORIES = {
 READ_CATEGORIES = {**CATEGORIES, "figo-1986": (*THREE_TIERS, NOT_ASSESSABLE)}
 FHR_SENSORS = ("ultrasound", "scalp_electrode", "both")
 TOCO_SENSORS = ("external", "intrauterine")
-STATUSES = ("in_time", "late", "none_recorded", "resolved", "born_first", "not_assessable")
+STATUSES = ("in_time", "late", "none_recorded", "under_way", "resolved", "born_first", "not_assessable")
+# which of an episode's two clocks gives its status
+CLOCKS = ("first_act", "escalation")
+# urgency of a decision for birth: 1 immediate threat to life, 2 compromise, 3 early birth needed, 4 elective; RCOG
+URGENCIES = (1, 2, 3, 4)
+# when a fetus or newborn died; days 0 to 6 are early, 7 to 27 late: WHO
+DIED = ("antepartum", "intrapartum", "neonatal_early", "neonatal_late")
 DECELERATION_KINDS = ("early", "late", "variable", "prolonged", "unclassified")
 VARIABILITY = ("absent", "minimal", "moderate", "marked")
 ACCELERATIONS = ("present", "absent")

@@ -25,6 +25,7 @@ STATUSES: Final[dict[str, str]] = {
     "in_time": "answered in time",
     "late": "answered late",
     "none_recorded": "no response recorded",
+    "under_way": "decision for birth already in force",
     "resolved": "resolved before a response",
     "born_first": "born before a response",
     "not_assessable": "not assessable",

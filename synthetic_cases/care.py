@@ -17,6 +17,7 @@ SUDDEN = ("prolonged_deceleration", "terminal_bradycardia", "short_prolonged_dec
 class CareEvent:
     at_s: float
     event: str
+    urgency: int | None = None  # of a decision for birth
 
 
 @dataclass(frozen=True)
@@ -169,7 +170,7 @@ def birth(draft: Draft, mode: Ending, urgency: Literal["none", "soon", "immediat
         applied = at - 60 * float(rng.uniform(4, 9))
         decided = applied - 60 * float(rng.uniform(3, 9))
         names = ((decided, "decision_for_birth"), (applied, "instrument_applied"), (at, "birth"))
-        return Birth(mode, at, [CareEvent(t, name) for t, name in names])
+        return Birth(mode, at, [_step(t, name, 1 if urgency == "immediate" else 2) for t, name in names])
     before = {"immediate": (4, 7), "soon": (8, 14), "none": (15, 30)}[urgency]
     to_birth = {"immediate": (17, 26), "soon": (26, 48), "none": (42, 90)}[urgency]
     decided = end - 60 * float(rng.uniform(*before))
@@ -177,4 +178,9 @@ def birth(draft: Draft, mode: Ending, urgency: Literal["none", "soon", "immediat
     incision = at - 60 * float(rng.uniform(3, 6))
     theatre = end + 0.4 * max(incision - end, 120) * float(rng.uniform(0.5, 1.0))
     steps = ((decided, "decision_for_birth"), (theatre, "theatre_arrival"), (incision, "incision"), (at, "birth"))
-    return Birth(mode, at, [CareEvent(t, name) for t, name in steps])
+    category = {"immediate": 1, "soon": 2, "none": 3}[urgency]
+    return Birth(mode, at, [_step(t, name, category) for t, name in steps])
+
+
+def _step(at_s: float, event: str, urgency: int) -> CareEvent:
+    return CareEvent(at_s, event, urgency if event == "decision_for_birth" else None)

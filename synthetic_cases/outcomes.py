@@ -34,6 +34,10 @@ class Outcome:
     birth_weight_g: int | None = None
     neonatal_unit_admission: bool | None = None
     encephalopathy_grade: int | None = None
+    died: str | None = None
+    cooled: bool | None = None
+    seizures: bool | None = None
+    transferred: bool | None = None
 
 
 # severity: mean and spread of arterial pH, and of the five-minute Apgar; our choice inside published term ranges
@@ -64,6 +68,9 @@ def outcome(rng: Rng, severity: int, gestation_weeks: int, *, gases: bool = True
         "birth_weight_g": round(weight, -1),
         "neonatal_unit_admission": admitted,
         "encephalopathy_grade": 2 if severity == 3 else 0,
+        "cooled": severity == 3,
+        "seizures": False,
+        "transferred": False,
     }
     if not gases:
         return Outcome(**record)  # type: ignore[arg-type]

@@ -210,7 +210,10 @@ def case_rows(case: DrawnCase) -> list[dict[str, object]]:
 
 
 def event_rows(case: DrawnCase) -> list[dict[str, object]]:
-    return [{"case_id": case.spec.case_id, "at_s": float(round(e.at_s)), "event": e.event} for e in case.events]
+    return [
+        {"case_id": case.spec.case_id, "at_s": float(round(e.at_s)), "event": e.event, "urgency": e.urgency}
+        for e in case.events
+    ]
 
 
 def truth_document(case: DrawnCase) -> dict[str, Any]:

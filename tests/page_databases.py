@@ -176,10 +176,10 @@ def _case(con: database.Connection, number: int, case_id: str, period: str, shif
 def _decision(con: database.Connection, case_id: str) -> None:
     """C-001: 30 minutes from decision to birth, 20 to incision. C-003: noted after the birth."""
     noted = {
-        "C-001": [(3600.0, "decision_for_birth", "category 1"), (4800.0, "incision", None)],
+        "C-001": [(3600.0, "decision_for_birth", 1), (4800.0, "incision", None)],
         "C-003": [(5460.0, "decision_for_birth", None)],
     }
-    rows = [dict(zip(("at_s", "event", "detail"), row, strict=True)) for row in noted.get(case_id, [])]
+    rows = [dict(zip(("at_s", "event", "urgency"), row, strict=True)) for row in noted.get(case_id, [])]
     _insert(con, "care_events", [{"case_id": case_id, **row} for row in rows])
 
 

@@ -48,6 +48,7 @@ STATUS_MARKS: Final[dict[str, tuple[str, str]]] = {
     "in_time": (GREEN, "circle"),
     "late": (VERMILLION, "triangle-up"),
     "none_recorded": (BLACK, "cross"),
+    "under_way": (PURPLE, "triangle-down"),
     "resolved": (SKY, "square"),
     "born_first": (BLUE, "diamond"),
     "not_assessable": (GREY, "stroke"),

@@ -40,7 +40,7 @@ def birth_times(events: Sequence[Record]) -> list[Record]:
     found = []
     for case_id, rows in groupby(events, key=lambda row: row["case_id"]):
         own = list(rows)
-        acts = [CareEvent(at_s=row["at_s"], event=row["event"], detail=row["detail"]) for row in own]
+        acts = [CareEvent(at_s=row["at_s"], event=row["event"], urgency=row["urgency"]) for row in own]
         interval = birth_interval(acts, birth_s=own[0]["birth_s"])
         if interval is not None:
             head = {name: own[0][name] for name in ("period", "shift", "mode_of_birth")}

@@ -10,7 +10,7 @@ from audit.settings import Settings, editions
 from audit.store import database
 from audit.store.database import Record, records
 
-STATUSES = ("late", "none_recorded", "not_assessable", "born_first", "resolved", "in_time")
+STATUSES = ("late", "none_recorded", "not_assessable", "born_first", "resolved", "under_way", "in_time")
 
 
 def document(

@@ -1,6 +1,5 @@
 """From the decision for birth to incision and to birth, beside the published 30 and 75 minutes."""
 
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -9,7 +8,6 @@ from audit.response.types import CareEvent
 # Source: NICE NG192, from memory: category 1 as soon as possible and mostly within 30 minutes, category 2 within 75.
 STANDARD_MINUTES = {1: 30.0, 2: 75.0}
 _SLACK_MINUTES = 1e-9
-_URGENCY = re.compile(r"\b(?:category|cat|urgency|grade|class)?[\s._-]*([1-4])\b", re.IGNORECASE)
 
 
 @dataclass(frozen=True)
@@ -19,7 +17,7 @@ class BirthInterval:
     decision_s: float
     decision_to_incision_minutes: float | None
     decision_to_birth_minutes: float | None
-    urgency: int | None  # 1 to 4, when the decision's detail gives it
+    urgency: int | None  # 1 to 4, when the decision gives it
     standard_minutes: float | None  # None: no urgency given, or one without a published time
     within_30: bool | None
     within_75: bool | None
@@ -62,7 +60,7 @@ def birth_interval(events: Sequence[CareEvent], *, birth_s: float | None) -> Bir
         notes.append("the decision is noted after the birth")
     if len(before) > 1:
         notes.append(f"decided {len(before)} times, first {(decision.at_s - before[0].at_s) / 60:.0f} min earlier")
-    urgency = urgency_of(decision.detail)
+    urgency = decision.urgency
     standard = STANDARD_MINUTES.get(urgency) if urgency is not None else None
     return BirthInterval(
         decision_s=decision.at_s,
@@ -75,14 +73,6 @@ def birth_interval(events: Sequence[CareEvent], *, birth_s: float | None) -> Bir
         within_standard=None if standard is None else _within(to_birth, standard),
         note="; ".join(notes) or None,
     )
-
-
-def urgency_of(detail: str | None) -> int | None:
-    """The category of urgency, 1 to 4, that a decision's detail names: '1', 'category 2', 'cat. 3'; else None."""
-    if detail is None:
-        return None
-    found = _URGENCY.fullmatch(detail.strip())
-    return int(found.group(1)) if found else None
 
 
 def _minutes(from_s: float, to_s: float) -> float | None:

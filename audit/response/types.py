@@ -7,7 +7,7 @@ Durations given to people are minutes. None means unknown or not recorded, never
 from dataclasses import dataclass, replace
 from typing import Literal
 
-Status = Literal["in_time", "late", "none_recorded", "resolved", "born_first", "not_assessable"]
+Status = Literal["in_time", "late", "none_recorded", "under_way", "resolved", "born_first", "not_assessable"]
 
 
 @dataclass(frozen=True)
@@ -21,6 +21,7 @@ class Episode:
     end_s: float  # first seen minute without them; the last minute judged when open_end
     open_end: bool = False  # not shown to have ended when the tracing did
     unseen_minutes: float = 0.0  # within it
+    at_start: bool = False  # already there when the recording begins
     reasons: tuple[str, ...] = ()
 
     def moved(self, by_s: float) -> "Episode":
@@ -35,7 +36,7 @@ class CareEvent:
 
     at_s: float
     event: str
-    detail: str | None = None
+    urgency: int | None = None  # of a decision for birth, 1 to 4; None = not given
 
 
 @dataclass(frozen=True)

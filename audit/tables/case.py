@@ -144,7 +144,12 @@ def _remark(shallow: bool, open_end: bool, other_kind: str | None) -> str:
 
 EVENTS = TableDefinition(
     "events",
-    (*texts(Kind.CLOCK, at_s="At"), *texts(Kind.CODE, event="Event"), Column("detail", "Detail")),
+    (
+        *texts(Kind.CLOCK, at_s="At"),
+        *texts(Kind.CODE, event="Event"),
+        *numbers(urgency="Urgency, 1 to 4"),
+        Column("detail", "Detail"),
+    ),
     empty="No care event was imported for this case.",
 )
 READS = TableDefinition(

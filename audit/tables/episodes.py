@@ -76,7 +76,7 @@ WAITS = TableDefinition(
                  half_low_min="Half from, min", half_high_min="Half to, min"),
     ),
 )  # fmt: skip
-STATUSES = ("late", "none_recorded", "in_time", "resolved", "born_first", "not_assessable")
+STATUSES = ("late", "none_recorded", "in_time", "under_way", "resolved", "born_first", "not_assessable")
 # the month's answers as the page's bars have them, and by standard as the pack has them
 ANSWERS = TableDefinition("answers", (STANDARD, STATUS, *numbers(episodes="Episodes")))
 RESPONSES = TableDefinition(

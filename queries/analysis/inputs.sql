@@ -24,7 +24,9 @@ with stretches as (
 events as (
     select
         case_id,
-        to_json(list(struct_pack(at_s := at_s, event := event) order by at_s, event))::varchar as events
+        to_json(
+            list(struct_pack(at_s := at_s, event := event, urgency := urgency) order by at_s, event, urgency)
+        )::varchar as events
     from care_events
     group by case_id
 ),

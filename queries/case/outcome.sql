@@ -16,6 +16,10 @@
 -- column: birth_weight_g double
 -- column: neonatal_unit_admission boolean
 -- column: encephalopathy_grade integer
+-- column: died varchar
+-- column: cooled boolean
+-- column: seizures boolean
+-- column: transferred boolean
 select
     f.fetus,
     c.mode_of_birth,

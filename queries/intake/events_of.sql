@@ -6,8 +6,9 @@
 -- column: at_s double
 -- column: event varchar
 -- column: detail varchar
+-- column: urgency integer
 -- column: import_id bigint
-select case_id, at_s, event, detail, import_id
+select case_id, at_s, event, detail, urgency, import_id
 from care_events
 where case_id in (select unnest($case_ids))
-order by case_id, at_s, event, detail
+order by case_id, at_s, event, detail, urgency

@@ -11,7 +11,8 @@
 -- column: at_s double
 -- column: event varchar
 -- column: detail varchar
-select l.case_id, l.period, l.shift, l.mode_of_birth, l.birth_s, e.at_s, e.event, e.detail
+-- column: urgency integer, of a decision, 1 to 4; NULL = not given
+select l.case_id, l.period, l.shift, l.mode_of_birth, l.birth_s, e.at_s, e.event, e.detail, e.urgency
 from labours as l
 inner join care_events as e on e.case_id = l.case_id
 where

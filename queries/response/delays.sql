@@ -66,7 +66,7 @@ where
     and ($standard is null or e.standard = $standard)
     and ($case_id is null or e.case_id = $case_id)
 order by
-    list_position(['late', 'none_recorded', 'not_assessable', 'born_first', 'resolved', 'in_time'], e.status),
+    list_position(['late', 'none_recorded', 'not_assessable', 'born_first', 'resolved', 'under_way', 'in_time'], e.status),
     e.minutes_to_response desc nulls last,
     e.case_id,
     e.fetus,

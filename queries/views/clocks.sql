@@ -11,7 +11,8 @@
 -- column: episodes bigint, episodes, or reads, on this clock
 -- column: late bigint, of those
 -- column: none_recorded bigint, of those
--- column: verdict varchar, the gravest on it: late, none_recorded, in_time, resolved, born_first or not_assessable
+-- column: verdict varchar, the gravest on it: late, none_recorded, in_time, under_way, resolved,
+--   born_first or not_assessable
 -- column: minutes_to_response double, the longest wait of those that apply, min; NULL = none recorded
 create or replace view clocks as
 with rows_of_clocks as (
@@ -39,6 +40,7 @@ select
         when bool_or(status = 'late') then 'late'
         when bool_or(status = 'none_recorded') then 'none_recorded'
         when bool_or(status = 'in_time') then 'in_time'
+        when bool_or(status = 'under_way') then 'under_way'
         when bool_or(status = 'resolved') then 'resolved'
         when bool_or(status = 'born_first') then 'born_first'
         else 'not_assessable'

@@ -22,7 +22,7 @@
 -- column: minutes_to_escalation double, min; NULL = none recorded
 -- column: minutes_to_birth double, min; NULL = birth time unknown, or before recognition
 -- column: target_minutes double, min, from the settings
--- column: status varchar, in_time, late, none_recorded, resolved, born_first or not_assessable
+-- column: status varchar, in_time, late, none_recorded, under_way, resolved, born_first or not_assessable
 -- column: note varchar, why, in a sentence; NULL when there is nothing to add
 -- column: run_id varchar, run that found it
 -- column: ended_by varchar, what ended the wait: response, resolved, birth or end_of_tracing; NULL = cannot be assessed

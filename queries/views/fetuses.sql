@@ -8,7 +8,7 @@
 -- column: start_s double, first sample; NULL = never read
 -- column: duration_s double, from the first to the last sample, gaps included; NULL = never read
 -- column: seen_fraction double, 0 to 1, share of those seconds with accepted signal; NULL = not read
--- column: has_outcome boolean, any of cord pH, base deficit, lactate, Apgar score, admission or encephalopathy is given
+-- column: has_outcome boolean, any of cord pH, base deficit, lactate, Apgar score, admission or what followed is given
 create or replace view fetuses as
 with known as (
     select case_id, fetus, true as stored from tracings
@@ -36,6 +36,7 @@ select
     o.cord_artery_ph is not null or o.cord_artery_base_deficit_mmol_l is not null or o.cord_vein_ph is not null
     or o.cord_lactate_mmol_l is not null or o.apgar_1 is not null or o.apgar_5 is not null
     or o.apgar_10 is not null or o.neonatal_unit_admission is not null or o.encephalopathy_grade is not null
+    or o.died is not null or o.cooled is not null or o.seizures is not null or o.transferred is not null
         as has_outcome
 from listed as l
 left join tracing_states as s on s.case_id = l.case_id and s.fetus = l.fetus

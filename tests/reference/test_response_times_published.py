@@ -113,14 +113,14 @@ def test_treating_competing_ends_as_censored_would_overstate_the_answers(invente
 
 # Source: NICE NG192 (from memory), 'within 30 minutes': 30:00 is within, 30:01 is not; 75 minutes for category 2.
 @pytest.mark.parametrize(
-    ("seconds", "detail", "within"),
+    ("seconds", "urgency", "within"),
     [
-        (1800, "category 1", True),
-        (1801, "category 1", False),
-        (4500, "category 2", True),
-        (4501, "category 2", False),
+        (1800, 1, True),
+        (1801, 1, False),
+        (4500, 2, True),
+        (4501, 2, False),
     ],
 )
-def test_decision_to_birth_against_the_published_minutes(seconds, detail, within):
-    found = birth_interval([CareEvent(0.0, "decision_for_birth", detail)], birth_s=float(seconds))
+def test_decision_to_birth_against_the_published_minutes(seconds, urgency, within):
+    found = birth_interval([CareEvent(0.0, "decision_for_birth", urgency)], birth_s=float(seconds))
     assert found.within_standard is within

@@ -44,8 +44,8 @@ class SmallUnit:
     def outcome(self, case_id: str, fetus: str = "A", **values: Any) -> None:
         self.insert("outcomes", case_id=case_id, fetus=fetus, **({"cord_artery_ph": 7.25, "apgar_5": 9} | values))
 
-    def event(self, case_id: str, at_s: float = 0.0, event: str = "epidural", detail: str | None = None) -> None:
-        self.insert("care_events", case_id=case_id, at_s=at_s, event=event, detail=detail)
+    def event(self, case_id: str, at_s: float = 0.0, event: str = "epidural", urgency: int | None = None) -> None:
+        self.insert("care_events", case_id=case_id, at_s=at_s, event=event, urgency=urgency)
 
     def episode(
         self,

@@ -12,21 +12,25 @@ from audit.intake.formats.tables import SmallTable
 from audit.setting_tables.intake import ImportOptions, plain_word
 from audit.vocabulary import CARE_EVENTS
 
+EventKey = tuple[float, str, str, int]  # time, event, detail or "", urgency or 0
+DECISION = "decision_for_birth"
+
 
 @dataclass(frozen=True)
 class EventRow:
-    """One checked event. `detail` is None unless the unit keeps details."""
+    """One checked event. `detail` is None unless the unit keeps details; `urgency` is coded, and kept always."""
 
     case_id: str
     at_s: float
     event: str
     detail: str | None
     row_number: int
+    urgency: int | None = None
 
     @property
-    def key(self) -> tuple[float, str, str]:
+    def key(self) -> EventKey:
         """What makes two events of a case the same."""
-        return self.at_s, self.event, self.detail or ""
+        return self.at_s, self.event, self.detail or "", self.urgency or 0
 
 
 def read_events(table: SmallTable, remarks: Remarks, options: ImportOptions) -> list[EventRow]:
@@ -35,7 +39,7 @@ def read_events(table: SmallTable, remarks: Remarks, options: ImportOptions) -> 
     named = {**{name: name for name in CARE_EVENTS}, **options.event_words}
     words = {plain_word(word): name for word, name in named.items()}
     rows: list[EventRow] = []
-    seen: dict[tuple[str, tuple[float, str, str]], int] = {}
+    seen: dict[tuple[str, EventKey], int] = {}
     dropped = 0
     for k, number in enumerate(table.row_numbers):
         row = _read_row({name: values[k] for name, values in table.columns.items()}, number, words, remarks, options)
@@ -76,7 +80,8 @@ def _read_row(
             word or None,
         )
         return None
-    return EventRow(case_id, at_s, event, _detail(values.get("detail"), number, remarks, options), number)
+    detail = _detail(values.get("detail"), number, remarks, options)
+    return EventRow(case_id, at_s, event, detail, number, _urgency(event, values, number, remarks))
 
 
 def _time(value: Any, number: int, remarks: Remarks, options: ImportOptions) -> float | None:
@@ -90,6 +95,26 @@ def _time(value: Any, number: int, remarks: Remarks, options: ImportOptions) -> 
         remarks.reject_row(number, str(error), "at_s", value)
         return None
     return at_s
+
+
+def _urgency(event: str, values: dict[str, Any], number: int, remarks: Remarks) -> int | None:
+    """The urgency of a decision, from its column or else from a detail that says nothing but an urgency."""
+    given = values.get("urgency")
+    try:
+        urgency = fields.as_urgency(given)
+    except BadValue as error:
+        remarks.reject_value(number, "urgency", given, str(error))
+        return None
+    if event != DECISION:
+        if urgency is not None:
+            remarks.reject_value(number, "urgency", given, f"found an urgency for {event}, expected it for {DECISION}")
+        return None
+    if urgency is not None:
+        return urgency
+    try:
+        return fields.as_urgency(values.get("detail"))
+    except BadValue:
+        return None
 
 
 def _detail(value: Any, number: int, remarks: Remarks, options: ImportOptions) -> str | None:

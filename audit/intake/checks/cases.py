@@ -17,9 +17,10 @@ from audit.intake.door.remarks import Remarks
 from audit.intake.formats.tables import CASE_FIELDS, OUTCOME_FIELDS, SmallTable
 from audit.setting_tables.intake import Range
 from audit.settings import Settings
-from audit.vocabulary import FHR_SENSORS, TOCO_SENSORS
+from audit.vocabulary import DIED, FHR_SENSORS, TOCO_SENSORS
 
 _WHOLE = {"parity", "plurality", "apgar_1", "apgar_5", "apgar_10", "encephalopathy_grade"}
+_TRUTHS = {"neonatal_unit_admission", "cooled", "seizures", "transferred"}
 _TIMES = {"second_stage_s", "birth_s"}
 _CODES = {"onset_of_labour", "mode_of_birth", "shift"}
 _PERIOD_FROM, _PERIOD_TO = 1990, 2100
@@ -85,7 +86,24 @@ def check_outcome(values: Mapping[str, Any], place: Place, remarks: Remarks, set
     if one is not None and five is not None and five < one - 3:
         row, column = place.of("apgar_5")
         remarks.flag(row, column, five, f"found {five} after {one} at one minute, expected no fall of more than 3")
+    _check_death(outcome, place, remarks)
     return outcome
+
+
+def _check_death(outcome: Mapping[str, Any], place: Place, remarks: Remarks) -> None:
+    """What was done for a newborn, or how it was, does not fit a fetus that died before birth."""
+    if outcome.get("died") not in ("antepartum", "intrapartum"):
+        return
+    row, column = place.of("died")
+    alive = [name for name in ("cooled", "seizures", "transferred", "neonatal_unit_admission") if outcome.get(name)]
+    alive += [name for name in ("apgar_1", "apgar_5", "apgar_10") if outcome.get(name)]
+    if alive:
+        remarks.flag(
+            row,
+            column,
+            outcome["died"],
+            f"found a death before birth beside {', '.join(alive)}, expected none of these",
+        )
 
 
 def _read_row(values: dict[str, Any], number: int, remarks: Remarks, settings: Settings) -> CaseRow | None:
@@ -131,9 +149,18 @@ def _converted(name: str, value: Any) -> Any:
         return fields.as_one_of(value, FHR_SENSORS)
     if name == "toco_sensor":
         return fields.as_one_of(value, TOCO_SENSORS)
-    if name == "neonatal_unit_admission":
+    if name == "died":
+        return _died(value)
+    if name in _TRUTHS:
         return fields.as_yes_or_no(value)
     return fields.as_number(value)
+
+
+def _died(value: Any) -> str | None:
+    """When it died; None also where the file says that it did not, as nothing more is stored of that."""
+    if not fields.is_none(value) and fields.as_text(value).casefold() in ("no", "false", "0", "alive"):
+        return None
+    return fields.as_one_of(value, DIED)
 
 
 def _check_number(name: str, number: float, settings: Settings) -> None:

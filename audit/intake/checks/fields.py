@@ -11,6 +11,7 @@ from audit.measures.cord_gas import MMHG_PER_KPA
 
 _NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?")
 _SHORT_CODE = re.compile(r"[\w][\w ./+()-]{0,39}")
+_URGENCY = re.compile(r"(?:category|cat|urgency|grade|class)?[\s._-]*([1-4])", re.IGNORECASE)
 _YES = frozenset({"true", "yes", "y", "1", "t"})
 _NO = frozenset({"false", "no", "n", "0", "f"})
 
@@ -73,6 +74,16 @@ def as_yes_or_no(value: Any) -> bool | None:
     if text in _NO:
         return False
     raise BadValue(f"found {text[:40]!r}, expected true or false")
+
+
+def as_urgency(value: Any) -> int | None:
+    """The urgency, 1 to 4, also as 'category 2' or 'cat. 3'; None when nothing was given. Raises BadValue."""
+    if is_none(value):
+        return None
+    found = _URGENCY.fullmatch(as_text(value))
+    if found is None:
+        raise BadValue(f"found {as_text(value)[:20]!r}, expected an urgency of 1 to 4")
+    return int(found.group(1))
 
 
 def as_one_of(value: Any, allowed: Sequence[str]) -> str | None:

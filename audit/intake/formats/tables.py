@@ -71,10 +71,14 @@ OUTCOME_FIELDS = (
     "birth_weight_g",
     "neonatal_unit_admission",
     "encephalopathy_grade",
+    "died",
+    "cooled",
+    "seizures",
+    "transferred",
 )
 OPTIONAL: dict[str, tuple[str, ...]] = {
     "tracing": ("fetus", "mhr_bpm"),
-    "care_events": ("detail",),
+    "care_events": ("detail", "urgency"),
     "reads": (
         "fetus",
         "baseline_bpm",

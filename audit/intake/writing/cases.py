@@ -16,7 +16,8 @@ from audit.setting_tables.intake import ImportOptions
 from audit.store import database
 
 Row = dict[str, Any]
-_TEXT = {"period", "onset_of_labour", "mode_of_birth", "shift", "fhr_sensor", "toco_sensor"}
+_TEXT = {"period", "onset_of_labour", "mode_of_birth", "shift", "fhr_sensor", "toco_sensor", "died"}
+_TRUTHS = {"neonatal_unit_admission", "cooled", "seizures", "transferred"}
 _WHOLE = {"parity", "plurality", "apgar_1", "apgar_5", "apgar_10", "encephalopathy_grade"}
 
 
@@ -146,7 +147,7 @@ def _type(name: str) -> pa.DataType:
         return pa.string()
     if name in _WHOLE:
         return pa.int32()
-    return pa.bool_() if name == "neonatal_unit_admission" else pa.float64()
+    return pa.bool_() if name in _TRUTHS else pa.float64()
 
 
 def _shown(value: Any) -> str:

@@ -5,14 +5,13 @@ from collections.abc import Iterable
 
 import pyarrow as pa
 
-from audit.intake.checks.care_events import EventRow
+from audit.intake.checks.care_events import EventKey, EventRow
 from audit.intake.door.remarks import Remarks
 from audit.intake.door.report import Stored
 from audit.intake.writing.ledger import Ledger, add_history, add_stubs, put
 from audit.setting_tables.intake import ImportOptions
 from audit.store import database
 
-EventKey = tuple[float, str, str]
 SAME_BIRTH_S = 60.0  # a birth event this near to the case's birth time is the same birth; our choice
 
 
@@ -28,7 +27,8 @@ def write_events(
 ) -> Stored:
     """Store the events inside the caller's transaction.
 
-    An event that is stored already is left as it is, others are added. With `replace` a case's events are those that
+    An event that is stored already is left as it is, others are added; a decision that was stored without its urgency
+    takes it. With `replace` a case's events are those that
     this import brings; what it had before goes.
     """
     stored = Stored()
@@ -42,13 +42,15 @@ def write_events(
         known = before.get(case_id, set())
         fitting = _fitting(case_id, events, set() if replace else known, ledger, remarks, options)
         gone = _gone(ledger, case_id, known, {row.key for row in fitting}) if replace and fitting else set()
+        gone |= {bare for row in fitting if row.urgency and (bare := _without_urgency(row.key)) in known}
         if gone:
             put(con, "intake/remove_events", _keys(case_id, gone))
             add_history(
                 con, case_id, "A", "care_events", _sha(known), _sha({row.key for row in fitting} | (known - gone))
             )
             stored.replaced += 1
-        added = [row for row in fitting if row.key not in known]
+        told = set() if replace else {_without_urgency(key) for key in known}
+        added = [row for row in fitting if row.key not in known and (row.urgency or row.key not in told)]
         new += added
         stored.accepted += len(fitting)
         stored.new += len(added)
@@ -115,18 +117,24 @@ def _gone(ledger: Ledger, case_id: str, known: set[EventKey], keys: set[EventKey
     return {key for key in known - keys if ("care_events", case_id, key) not in ledger.fresh}
 
 
+def _without_urgency(key: EventKey) -> EventKey:
+    return (*key[:3], 0)
+
+
 def _stored_events(con: database.Connection, case_ids: list[str]) -> dict[str, set[EventKey]]:
     found: dict[str, set[EventKey]] = {}
-    for case_id, at_s, event, detail, _ in database.execute(con, "intake/events_of", {"case_ids": case_ids}).fetchall():
-        found.setdefault(case_id, set()).add((at_s, event, detail or ""))
+    for case_id, at_s, event, detail, urgency, _ in database.execute(
+        con, "intake/events_of", {"case_ids": case_ids}
+    ).fetchall():
+        found.setdefault(case_id, set()).add((at_s, event, detail or "", urgency or 0))
     return found
 
 
 def _keys(case_id: str, keys: Iterable[EventKey]) -> pa.Table:
     listed = sorted(keys)
-    return pa.table(
-        {"case_id": [case_id] * len(listed), "at_s": [k[0] for k in listed], "event": [k[1] for k in listed]}
-    )
+    names = ("at_s", "event", "detail", "urgency")
+    columns = {name: [key[k] for key in listed] for k, name in enumerate(names)}
+    return pa.table({"case_id": [case_id] * len(listed), **columns})
 
 
 def _table(rows: list[EventRow], import_id: int) -> pa.Table:
@@ -136,6 +144,7 @@ def _table(rows: list[EventRow], import_id: int) -> pa.Table:
             "at_s": pa.array([row.at_s for row in rows], pa.float64()),
             "event": pa.array([row.event for row in rows], pa.string()),
             "detail": pa.array([row.detail for row in rows], pa.string()),
+            "urgency": pa.array([row.urgency for row in rows], pa.int32()),
             "import_id": pa.array([import_id] * len(rows), pa.int64()),
         }
     )

@@ -49,8 +49,12 @@ TABLES: dict[str, tuple[str, ...]] = {
         "birth_weight_g",
         "neonatal_unit_admission",
         "encephalopathy_grade",
+        "died",
+        "cooled",
+        "seizures",
+        "transferred",
     ),
-    "care_events": ("case_id", "at_s", "event", "detail"),
+    "care_events": ("case_id", "at_s", "event", "detail", "urgency"),
     "reads": (
         *KEY,
         "reader",

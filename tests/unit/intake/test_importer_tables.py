@@ -114,3 +114,55 @@ def test_birth_far_from_the_tracings_end_is_flagged_whichever_comes_first(db, tm
         other = tmp_path / f"{order[0]}.duckdb"
         said = [line for name in order for line in take(other, tmp_path / name).lines()]
         assert any("h after the tracing's end" in line for line in said)
+
+
+URGENT = """case_id,at_s,event,urgency,detail
+C-1,100,decision_for_birth,2,
+C-1,110,decision_for_birth,,category 1
+C-1,120,decision_for_birth,5,
+C-1,130,senior_called,1,
+"""
+
+
+def test_an_urgency_is_stored_with_its_decision_whatever_is_kept_of_details(db, tmp_path):
+    (tmp_path / "a.csv").write_text(URGENT)
+    report = take(db, tmp_path / "a.csv")
+    assert ask(db, "select at_s, urgency, detail from care_events order by 1") == [
+        (100.0, 2, None), (110.0, 1, None), (120.0, None, None), (130.0, None, None),
+    ]  # fmt: skip
+    kept_out = ask(db, "select row_number, column_name, value from import_rejects order by 1")
+    assert kept_out == [(4, "urgency", "5"), (5, "urgency", "1")]
+    assert report.files[0].outcome == "stored"
+
+
+def test_a_decision_that_was_stored_without_its_urgency_takes_it_and_keeps_it(db, tmp_path):
+    bare = "case_id,at_s,event\nC-1,100,decision_for_birth\nC-1,90,senior_called\n"
+    (tmp_path / "bare.csv").write_text(bare)
+    (tmp_path / "told.csv").write_text("case_id,at_s,event,urgency\nC-1,100,decision_for_birth,2\n")
+    (tmp_path / "again.csv").write_text(bare + "C-1,95,senior_at_bedside\n")
+    for name in ("bare.csv", "told.csv", "again.csv"):
+        take(db, tmp_path / name)
+    events = ask(db, "select at_s, event, urgency from care_events order by 1")
+    assert events == [(90, "senior_called", None), (95, "senior_at_bedside", None), (100, "decision_for_birth", 2)]
+
+
+DEATHS = """case_id,period,apgar_5,died,cooled,seizures,transferred
+C-1,2031-03,0,intrapartum,no,no,no
+C-2,2031-03,4,Neonatal_Early,yes,yes,true
+C-3,2031-03,9,no,no,no,no
+C-4,2031-03,9,last week,no,no,no
+C-5,2031-03,7,antepartum,yes,no,no
+"""
+
+
+def test_deaths_and_what_followed_birth_are_stored_as_known_words(db, tmp_path):
+    (tmp_path / "cases.csv").write_text(DEATHS)
+    take(db, tmp_path / "cases.csv")
+    assert ask(db, "select case_id, died, cooled, seizures, transferred from outcomes order by 1") == [
+        ("C-1", "intrapartum", False, False, False), ("C-2", "neonatal_early", True, True, True),
+        ("C-3", None, False, False, False), ("C-4", None, False, False, False),
+        ("C-5", "antepartum", True, False, False),
+    ]  # fmt: skip
+    said = ask(db, "select row_number, severity, reason from import_rejects order by 1")
+    assert [(row, severity) for row, severity, _ in said] == [(5, "rejected"), (6, "flagged")]
+    assert "cooled, apgar_5" in said[1][2]

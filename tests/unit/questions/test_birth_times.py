@@ -11,10 +11,10 @@ from audit.store.database import records
 from audit.tables.episodes import LABOURS
 
 
-def decided(unit, case_id, to_birth_min, *, detail=None, mode="caesarean", incision_min=None, **case):
+def decided(unit, case_id, to_birth_min, *, urgency=None, mode="caesarean", incision_min=None, **case):
     birth_s = None if to_birth_min is None else 1000.25 + 60 * to_birth_min
     unit.case(case_id, birth_s=birth_s, mode_of_birth=mode, **case)
-    unit.event(case_id, 1000.25, "decision_for_birth", detail)
+    unit.event(case_id, 1000.25, "decision_for_birth", urgency)
     if incision_min is not None:
         unit.event(case_id, 1000.25 + 60 * incision_min, "incision")
 
@@ -26,7 +26,7 @@ def of_labours(unit):
 def test_minutes_come_from_the_noted_events(unit):
     unit.case("c1", birth_s=5000.0, mode_of_birth="caesarean", shift="night")
     unit.case("c2", birth_s=5000.0)
-    unit.event("c1", 3200.0, "decision_for_birth", "category 1")
+    unit.event("c1", 3200.0, "decision_for_birth", 1)
     unit.event("c1", 4700.0, "incision")
     unit.event("c2", 4700.0, "incision")  # nothing was decided on
     (row,) = of_labours(unit)
@@ -37,10 +37,10 @@ def test_minutes_come_from_the_noted_events(unit):
 
 
 def test_shares_are_counted_by_urgency_and_kind_of_birth_with_the_unknown_apart(unit):
-    decided(unit, "c1", 30, detail="category 1", incision_min=25)
-    decided(unit, "c2", 31, detail="category 1")
-    decided(unit, "c3", None, detail="category 1")  # birth not known
-    decided(unit, "c4", 75, detail="category 2")
+    decided(unit, "c1", 30, urgency=1, incision_min=25)
+    decided(unit, "c2", 31, urgency=1)
+    decided(unit, "c3", None, urgency=1)  # birth not known
+    decided(unit, "c4", 75, urgency=2)
     decided(unit, "c5", 76, mode="instrumental_vaginal")
     decided(unit, "c6", 20)
     decided(unit, "c7", 20, mode=None)
@@ -73,7 +73,7 @@ def test_one_group_needs_no_total_and_nothing_known_has_no_share(unit):
 def test_labours_are_listed_longest_first_and_unknown_says_so(unit):
     decided(unit, "c1", None)
     decided(unit, "c2", 20, incision_min=14)
-    decided(unit, "c3", 40, detail="cat 2")
+    decided(unit, "c3", 40, urgency=2)
     table = LABOURS.filled(birth_times.longest_first(of_labours(unit)))
     rows = [dict(zip(LABOURS.names, cells, strict=True)) for cells in table.shown()]
     assert [row["case_id"] for row in rows] == ["c3", "c2", "c1"]

@@ -86,6 +86,17 @@ def test_a_database_of_schema_2_comes_forward_with_every_row_and_a_name_for_each
     assert answers == [(len(EPISODES),)]
 
 
+def test_an_urgency_that_stood_in_a_detail_becomes_a_number_and_nothing_else_does(older):
+    with duckdb.connect(str(older)) as con:
+        con.execute(
+            "insert into care_events (case_id, at_s, event, detail) values ('C-1', 6, 'decision_for_birth', 'Cat. 2'),"
+            " ('C-1', 7, 'decision_for_birth', 'at 1 cm'), ('C-1', 8, 'epidural', '3')"
+        )
+    with database.open_for_writing(older) as con:
+        found = con.execute("select detail, urgency from care_events where at_s > 5 order by at_s").fetchall()
+    assert found == [("Cat. 2", 2), ("at 1 cm", None), ("3", None)]
+
+
 def test_what_tables_and_columns_mean_stays_with_them(older):
     question = "select table_name, column_name from duckdb_columns() where not internal and comment is null"
     with database.open_for_writing(older) as con:
@@ -127,6 +138,8 @@ def test_a_freshly_made_database_leaves_no_schema_in_its_log(tmp_path):
         "insert into reads (case_id, fetus, reader, start_s, end_s, standard, category)"
         " values ('C-1', 'A', 'R', 600, 600, 'figo-2015', 'normal')",
         "insert into outcomes (case_id, fetus, apgar_5) values ('C-1', 'A', 11)",
+        "insert into outcomes (case_id, fetus, died) values ('C-1', 'A', 'yes')",
+        "insert into care_events (case_id, at_s, event, urgency) values ('C-1', 1, 'decision_for_birth', 5)",
         "insert into cases (case_id, fhr_sensor) values ('C-2', 'ear')",
         "insert into concern_episodes (episode_id, case_id, fetus, standard, trigger, pattern_start_s, recognisable_s,"
         " run_id) values ('x', 'C-1', 'A', 's', 't', 0, 1, 'r'), ('x', 'C-1', 'A', 's', 't', 0, 1, 'r')",
@@ -171,7 +184,12 @@ def test_the_schema_accepts_the_words_of_the_vocabulary(db):
         ("reads", "variability"): vocabulary.VARIABILITY, ("epochs", "variability"): vocabulary.VARIABILITY,
         ("window_categories", "variability"): vocabulary.VARIABILITY,
         ("cases", "fhr_sensor"): vocabulary.FHR_SENSORS, ("cases", "toco_sensor"): vocabulary.TOCO_SENSORS,
-        ("imports", "outcome"): get_args(Outcome),
+        ("imports", "outcome"): get_args(Outcome), ("outcomes", "died"): vocabulary.DIED,
+        ("responses", "decided_by"): vocabulary.CLOCKS, ("reader_clocks", "decided_by"): vocabulary.CLOCKS,
+        ("responses", "first_act_event"): vocabulary.CARE_EVENTS,
+        ("responses", "escalation_event"): vocabulary.CARE_EVENTS,
+        ("reader_clocks", "first_act_event"): vocabulary.CARE_EVENTS,
+        ("reader_clocks", "escalation_event"): vocabulary.CARE_EVENTS,
     }  # fmt: skip
     assert {key: lists.get(key) for key in expected} == {key: set(listed) for key, listed in expected.items()}
     assert set(vocabulary.STATUSES) == set(get_args(Status)) == set(words.STATUSES)
