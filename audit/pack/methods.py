@@ -61,7 +61,15 @@ def methods_section(
 
 
 FILE_NAME = "validation.json"
-_AREA = "deceleration area per seen hour, last 60 min"
+_AREAS = (
+    "deceleration area per seen hour, last 60 min",
+    "share of signal lost, last 60 min",
+    "area per seen hour and share lost together, last 60 min",
+)
+_SORTING = (
+    "These measures sort the births of a month for review; none of them predicts a newborn's pH, and of one newborn"
+    " they say little."
+)
 
 
 def accuracy_lines(db: Path) -> list[str]:
@@ -74,7 +82,10 @@ def accuracy_lines(db: Path) -> list[str]:
         ]
     try:
         found = json.loads(file.read_text(encoding="utf-8"))
-        return [_experts(found), *(_area(row) for row in found["auc"] if row["measure"] == _AREA)]
+        areas = [_area(row) for row in found["auc"] if row["measure"] in _AREAS]
+        footing = [_footing(row, found) for row in found.get("equal_footing", []) if _is_shown(row, found)]
+        sorting = [" ".join([_SORTING, *(_sorting(row) for row in found.get("sorting", []))])] if areas else []
+        return [_experts(found), *footing, *areas, *sorting]
     except (ValueError, KeyError, TypeError):
         return [f"{FILE_NAME} beside the database is not what `validate --json` writes; its figures are left out."]
 
@@ -87,6 +98,45 @@ def _experts(found: Mapping[str, Any]) -> str:
         f" ({found['kappa_linear_low']:.2f} to {found['kappa_linear_high']:.2f}), same answer {found['agreement']:.2f}."
         f" The experts, each against the others: {kappas[0]:.2f} to {kappas[-1]:.2f}, median"
         f" {found['median_expert_kappa_linear']:.2f}."
+    )
+
+
+def _is_shown(row: Mapping[str, Any], found: Mapping[str, Any]) -> bool:
+    return row["standard"] in (found.get("standard"), "second reading")
+
+
+def _footing(row: Mapping[str, Any], found: Mapping[str, Any]) -> str:
+    ours, over = row["kappa_linear"], row["over_median_expert"]
+    classes = "; ".join(
+        f"{one['category']} {_percent(one['recall'])} and {_percent(one['precision'])} (experts"
+        f" {_percent(one['experts_recall'])} and {_percent(one['experts_precision'])})"
+        for one in row["classes"]
+    )
+    median, best = row["median_expert"]["estimate"], row["best_expert"]["estimate"]
+    who = "Second reading" if row["standard"] == "second reading" else "Computed reading"
+    return (
+        f"{who} on equal footing, in each expert's chair against the same panels of {row['panel']}:"
+        f" kappa {ours['estimate']:.2f}{_range(ours)}, the median expert {median:.2f}, the best {best:.2f}; computed"
+        f" minus median expert {over['estimate']:+.2f}{_range(over, '+')}."
+        f" Of each class, share found and share right: {classes}."
+    )
+
+
+def _percent(value: Mapping[str, Any]) -> str:
+    return "cannot say" if value["estimate"] is None else f"{value['estimate']:.0%}"
+
+
+def _range(value: Mapping[str, Any], sign: str = "") -> str:
+    if value["low"] is None or value["high"] is None:
+        return ""
+    return f" ({value['low']:{sign}.2f} to {value['high']:{sign}.2f})"
+
+
+def _sorting(row: Mapping[str, Any]) -> str:
+    return (
+        f"Of the {row['first']} births that area and loss together put first, {row['first_with_outcome']} had"
+        f" {row['outcome']} ({row['share']:.0%}, {row['low']:.0%} to {row['high']:.0%}); {row['missed']} of the"
+        f" {row['with_outcome']} that had it were not among them."
     )
 
 

@@ -21,6 +21,8 @@ COMPARED: dict[str, Standard[Any]] = {
     "figo-1986": FORMER_STANDARDS["figo-1986"],
     "figo-2015": STANDARDS["figo-2015"],
 }
+AREA_PER_HOUR = "deceleration area per seen hour, last 60 min"
+SHARE_LOST = "share of signal lost, last 60 min"
 
 
 @dataclass(frozen=True)
@@ -94,7 +96,7 @@ def _measures(record: DatabaseRecord, reading: Reading, settings: AnalysisSettin
     known = minutes[np.isfinite(minutes)]
     minimal = float((known <= settings.tracing.minimal_to_bpm).mean()) if known.size else None
     return {
-        "deceleration area per seen hour, last 60 min": hour.area_per_seen_hour_bpm_s,
+        AREA_PER_HOUR: hour.area_per_seen_hour_bpm_s,
         "deceleration area, last 60 min": hour.area_bpm_s,
         "triangle area, last 60 min": hour.triangle_area_bpm_s,
         "deceleration area per seen hour, last 30 min": half.area_per_seen_hour_bpm_s,
@@ -104,5 +106,6 @@ def _measures(record: DatabaseRecord, reading: Reading, settings: AnalysisSettin
         "deepest deceleration, last 60 min": hour.deepest_bpm or 0.0,
         "longest deceleration, last 60 min": hour.longest_s or 0.0,
         "share of minutes with minimal variability, last 60 min": minimal,
+        SHARE_LOST: hour.signal_loss_fraction,
         "share of signal lost, last 30 min": half.signal_loss_fraction,
     }

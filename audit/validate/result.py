@@ -8,9 +8,9 @@ import numpy as np
 from audit.agreement.resampling import Estimate
 from audit.analysis.second_reading import LearnedReading
 from audit.validate.compare import Comparison
-from audit.validate.outcomes import PUBLISHED, OutcomeArea
-
-CLASS_NAMES = ("normal", "suspicious", "pathological")
+from audit.validate.equal_footing import EqualFooting
+from audit.validate.footing_words import CLASS_NAMES, footing_json, footing_lines
+from audit.validate.outcomes import PUBLISHED, OutcomeArea, Sorted
 
 
 @dataclass(frozen=True)
@@ -20,6 +20,9 @@ class ReadingComparison:
     standard: str
     whole: Comparison
     by_group: dict[str, Comparison]  # signal quality and step
+    equal: EqualFooting | None = None  # panels of all other experts; None = too few experts
+    equal_by_stage: dict[str, EqualFooting] = field(default_factory=dict)
+    equal_of_seven: EqualFooting | None = None  # the check with odd panels
 
 
 @dataclass(frozen=True)
@@ -36,6 +39,7 @@ class ValidationResult:
     areas: list[OutcomeArea]
     consensus: str  # the rule in words
     notes: list[str] = field(default_factory=list)
+    sorting: list[Sorted] = field(default_factory=list)
     learned: LearnedReading | None = None  # the second reading, when one was fitted
 
     @property
@@ -76,7 +80,9 @@ class ValidationResult:
                 }
                 for a in self.areas
             ],
+            "sorting": [vars(one) for one in self.sorting],
             "published_auc": [vars(p) for p in PUBLISHED],
+            "equal_footing": [_equal_json(r) for r in self.readings.values() if r.equal is not None],
             "learned": self._learned_json(),
             "notes": self.notes,
         }
@@ -101,6 +107,13 @@ class ValidationResult:
         lines += [_line(f"expert {name} against the others", found) for name, found in self.experts.items()]
         if self.median_expert is not None:
             lines.append(f"{'median expert':<40}{self.median_expert:.2f}")
+        for reading in self.readings.values():
+            if reading.equal is not None:
+                lines += ["", f"Computed, {reading.standard}, on equal footing", *footing_lines(reading.equal)]
+                for stage, found in reading.equal_by_stage.items():
+                    lines += [f"  {stage}", *footing_lines(found, short=True)]
+                if reading.equal_of_seven is not None:
+                    lines += ["  check with panels of seven", *footing_lines(reading.equal_of_seven, short=True)]
         lines += ["", f"Computed ({self.headline}) in rows, consensus in columns: {', '.join(CLASS_NAMES)}"]
         for name, row in zip(CLASS_NAMES, self.readings[self.headline].whole.confusion, strict=True):
             lines.append(f"  {name:<14}" + "".join(f"{value:>6}" for value in row))
@@ -108,6 +121,7 @@ class ValidationResult:
         for a in self.areas:
             cases = f"{a.with_outcome} of {a.with_outcome + a.without}"
             lines.append(f"{a.measure + ' / ' + a.outcome:<74}{_interval(a.estimate, a.low, a.high):<20}{cases}")
+        lines += sorting_lines(self.sorting)
         lines += ["", "Published:"]
         lines += [
             f"{p.measure + ' / ' + p.outcome:<74}{_interval(p.estimate, p.low, p.high):<20}{p.source}"
@@ -116,12 +130,32 @@ class ValidationResult:
         return "\n".join([*lines, "", *self.notes])
 
 
+def sorting_lines(sorting: list[Sorted]) -> list[str]:
+    """How little the measures that sort births say of one newborn."""
+    return [
+        f"For sorting only: of the {s.first} births that area and loss together put first, {s.first_with_outcome} had"
+        f" {s.outcome} ({s.share:.0%}, {s.low:.0%} to {s.high:.0%}); {s.missed} of the {s.with_outcome} that had it"
+        " were not among them."
+        for s in sorting
+    ]
+
+
 def _reading_json(reading: ReadingComparison) -> dict[str, Any]:
     return {
         "standard": reading.standard,
         **_comparison_json(reading.whole),
         "confusion": [list(row) for row in reading.whole.confusion],
         "groups": [{"group": name, **_comparison_json(found)} for name, found in reading.by_group.items()],
+    }
+
+
+def _equal_json(reading: ReadingComparison) -> dict[str, Any]:
+    assert reading.equal is not None
+    return {
+        "standard": reading.standard,
+        **footing_json(reading.equal),
+        "stages": [{"stage": stage, **footing_json(found)} for stage, found in reading.equal_by_stage.items()],
+        "odd_panels": None if reading.equal_of_seven is None else footing_json(reading.equal_of_seven),
     }
 
 

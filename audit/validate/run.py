@@ -13,8 +13,18 @@ from audit.errors import AuditError
 from audit.progress import Report
 from audit.setting_tables.validate import ValidateSettings
 from audit.settings import AnalysisSettings, Settings
-from audit.validate.compare import CLASSES, NOT_ASSESSABLE, ExpertTable, compare, consensus_of, each_expert
-from audit.validate.outcomes import outcome_areas
+from audit.validate.compare import (
+    CLASSES,
+    NOT_ASSESSABLE,
+    Comparison,
+    ExpertTable,
+    IntArray,
+    compare,
+    consensus_of,
+    each_expert,
+)
+from audit.validate.equal_footing import by_stage, on_equal_footing
+from audit.validate.outcomes import outcome_areas, sorted_births
 from audit.validate.readings import COMPARED, RecordReading, read_one
 from audit.validate.records import ExpertClass, read_expert_classes, record_names
 from audit.validate.result import ReadingComparison, ValidationResult
@@ -25,6 +35,8 @@ QUALITY = (
     (0.0, 0.8, "signal seen under 80 %"),
 )
 LEARNED = "learned"
+ODD_PANEL = 7  # experts: an odd panel that all have read is never tied
+STAGES = {"first stage": ("eval_step1", "eval_step2"), "second stage": ("eval_step3",)}
 STEP_WORDS = {"eval_step1": "first window", "eval_step2": "second window", "eval_step3": "second stage"}
 
 
@@ -139,7 +151,7 @@ def summarise(
         for step, words in STEP_WORDS.items():
             keep = np.array([s == step for s in experts.step], dtype=bool)
             groups[words] = compare(np.where(keep, codes, MISSING), consensus, experts.record, settings)
-        compared[standard] = ReadingComparison(standard, compare(codes, consensus, experts.record, settings), groups)
+        compared[standard] = _compared(standard, codes, consensus, experts, groups, settings)
     return ValidationResult(
         part=part,
         recordings=len(chosen),
@@ -149,9 +161,29 @@ def summarise(
         readings=compared,
         experts=each_expert(experts, settings),
         areas=outcome_areas(chosen, settings),
+        sorting=sorted_births(chosen, settings),
         consensus=_rule_words(settings),
         notes=_notes(settings),
         learned=learned,
+    )
+
+
+def _compared(
+    standard: str,
+    codes: IntArray,
+    consensus: IntArray,
+    experts: ExpertTable,
+    groups: dict[str, Comparison],
+    settings: ValidateSettings,
+) -> ReadingComparison:
+    """One reading against the consensus of all, and beside each expert on equal footing."""
+    return ReadingComparison(
+        standard,
+        compare(codes, consensus, experts.record, settings),
+        groups,
+        equal=on_equal_footing(codes, experts, settings),
+        equal_by_stage=by_stage(codes, experts, settings, STAGES),
+        equal_of_seven=on_equal_footing(codes, experts, settings, panel=ODD_PANEL),
     )
 
 
@@ -170,5 +202,7 @@ def _notes(settings: ValidateSettings) -> list[str]:
         "the reporting part.",
         "Windows as the database describes them: 30 minutes from at most 60 and at most 30 minutes before the second "
         "stage, and the second stage itself; without one they are counted back from the end.",
+        "On equal footing the computed reading takes each expert's chair in turn: both are held against the same panel "
+        "of the other experts, on the windows that both classed; intervals of differences are paired.",
         f"Intervals of kappa: {settings.draws} resamples of recordings. Intervals of AUC: DeLong 1988.",
     ]

@@ -34,10 +34,58 @@ FOUND = {
 
 def test_the_units_own_validation_is_quoted(tmp_path: Path) -> None:
     (tmp_path / "validation.json").write_text(json.dumps(FOUND))
-    experts, area = accuracy_lines(tmp_path / "unit.duckdb")
+    experts, area, little = accuracy_lines(tmp_path / "unit.duckdb")
+    assert "none of them predicts" in little
     assert "kappa 0.53 (0.45 to 0.60)" in experts
     assert "0.30 to 0.60, median 0.45" in experts
     assert "0.72 (0.59 to 0.86), 11 with and 164 without" in area
+
+
+def test_on_equal_footing_experts_and_reading_stand_in_the_same_chairs(tmp_path: Path) -> None:
+    def figure(value: float | None) -> dict[str, float | None]:
+        return {"estimate": value, "low": None if value is None else value - 0.1, "high": value and value + 0.1}
+
+    row = {
+        "standard": "figo-1986",
+        "panel": 8,
+        "kappa_linear": figure(0.55),
+        "median_expert": figure(0.52),
+        "best_expert": {"expert": "4", **figure(0.64)},
+        "over_median_expert": figure(0.03),
+        "classes": [
+            {
+                "category": name,
+                "recall": figure(0.5),
+                "precision": figure(0.6),
+                "experts_recall": figure(None),
+                "experts_precision": figure(0.7),
+            }
+            for name in ("normal", "suspicious", "pathological")
+        ],
+    }
+    sorted_births = {
+        "first": 35,
+        "first_with_outcome": 6,
+        "outcome": "pH <= 7.05",
+        "share": 0.171,
+        "low": 0.081,
+        "high": 0.327,
+        "missed": 5,
+        "with_outcome": 11,
+    }
+    whole = {
+        **FOUND,
+        "standard": "figo-1986",
+        "equal_footing": [row, {**row, "standard": "figo-2015"}],
+        "sorting": [sorted_births],
+    }
+    (tmp_path / "validation.json").write_text(json.dumps(whole))
+    lines = accuracy_lines(tmp_path / "unit.duckdb")
+    assert len([line for line in lines if "equal footing" in line]) == 1
+    assert "median expert 0.52, the best 0.64; computed minus median expert +0.03 (-0.07 to +0.13)" in lines[1]
+    assert "pathological 50% and 60% (experts cannot say and 70%)" in lines[1]
+    assert "Of the 35 births" in lines[-1]
+    assert "6 had pH <= 7.05 (17%, 8% to 33%); 5 of the 11" in lines[-1]
 
 
 def test_without_one_it_says_how_to_make_it(tmp_path: Path) -> None:

@@ -2,13 +2,13 @@
 
 import numpy as np
 import pytest
-from sklearn.metrics import cohen_kappa_score
+from sklearn.metrics import cohen_kappa_score, roc_auc_score
 
 from audit.agreement.reads import MISSING
 from audit.setting_types import changed
 from audit.validate.compare import NOT_ASSESSABLE, ExpertTable, compare, consensus_of, each_expert
-from audit.validate.outcomes import outcome_areas
-from audit.validate.readings import RecordReading, WindowReading, part_of
+from audit.validate.outcomes import TOGETHER, outcome_areas, sorted_births
+from audit.validate.readings import AREA_PER_HOUR, SHARE_LOST, RecordReading, WindowReading, part_of
 from audit.validate.records import ExpertClass
 from audit.validate.run import expert_table, summarise
 from tests.reading_builder import SETTINGS
@@ -105,6 +105,42 @@ def test_records_without_ph_or_measure_are_left_out() -> None:
     readings = [made("a", 7.0, 0, 1.0), made("b", 7.3, 0, 0.0), made("c", None, 0, 5.0), made("d", 7.0, 0, None)]
     area = next(a for a in outcome_areas(readings, VALIDATE) if a.outcome == "pH <= 7.05")
     assert (area.with_outcome, area.without) == (1, 1)
+
+
+def both(name: str, ph: float, area: float | None, lost: float | None) -> RecordReading:
+    return RecordReading(name, "reporting", ph, (), {AREA_PER_HOUR: area, SHARE_LOST: lost})
+
+
+def test_area_and_loss_together_are_an_order_of_births_whatever_their_units() -> None:
+    generator = np.random.default_rng(2)
+    area, lost = generator.random(40), generator.random(40)
+    ph = np.where(generator.random(40) < 0.3, 7.0, 7.3)
+    plain = [both(f"r{k}", ph[k], area[k], lost[k]) for k in range(40)]
+    other_units = [both(f"r{k}", ph[k], 3600 * area[k] ** 3, lost[k]) for k in range(40)]
+    one, two = ({a.measure: a for a in outcome_areas(r, VALIDATE)}[TOGETHER] for r in (plain, other_units))
+    assert one.estimate == two.estimate
+    # Oracle: scikit-learn's roc_auc_score of the sum of both ranks
+    ranks = np.argsort(np.argsort(area)) + np.argsort(np.argsort(lost))
+    assert one.estimate == pytest.approx(roc_auc_score(ph <= 7.05, ranks), abs=1e-12)
+
+
+def test_a_birth_without_one_of_both_is_not_sorted() -> None:
+    readings = [
+        both("a", 7.0, 1.0, 0.5),
+        both("b", 7.3, 0.0, 0.1),
+        both("c", 7.0, None, 0.9),
+        both("d", 7.0, 3.0, None),
+    ]
+    area = next(a for a in outcome_areas(readings, VALIDATE) if a.measure == TOGETHER)
+    assert (area.with_outcome, area.without) == (1, 1)
+
+
+def test_it_is_said_how_many_of_those_put_first_had_the_outcome_and_how_many_were_missed() -> None:
+    readings = [both(f"r{k}", 7.0 if k in (0, 9) else 7.3, 10.0 - k, 1.0 - k / 10) for k in range(10)]
+    (found,) = sorted_births(readings, VALIDATE)[:1]
+    assert (found.first, found.first_with_outcome, found.missed, found.with_outcome) == (2, 1, 1, 2)
+    assert found.low < found.share == 0.5 < found.high
+    assert sorted_births([both("a", 7.3, 1.0, 1.0)], VALIDATE) == []
 
 
 def test_only_the_part_asked_for_is_reported() -> None:
