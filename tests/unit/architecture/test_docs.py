@@ -52,10 +52,11 @@ def test_ci_runs_the_readmes_test_line_all_the_rest_and_the_linters():
     patterns = re.findall(r"grep (?:-m1 )?-E '([^']+)' (README|DEVELOPERS)\.md", ci)
     texts = {"README": README, "DEVELOPERS": DEVELOPERS}
     found = [line for at, name in patterns for line in re.findall(f"{at}.*", texts[name], flags=re.MULTILINE)]
-    quick, rest, linters = found
+    quick, rest, linters, faults = found
     assert quick in DEVELOPERS
     assert rest == '.venv/bin/python -m pytest -m "not quick"'
     assert rest in README
+    assert faults == ".venv/bin/python -m tests.mutation"
     assert [name for name in ("ruff check", "ruff format --check", "mypy", "lint-imports") if name not in linters] == []
 
 

@@ -1,0 +1,125 @@
+"""Small faults for the pure rooms: one operator, one number or one truth value of a module changed at a time.
+
+The kinds are the classic ones of mutation testing (DeMillo, Lipton and Sayward 1978: programmers' slips are small):
+a comparison's boundary, `and` for `or`, plus for minus, a number one off, a truth value turned, a condition negated,
+the larger for the smaller of two.
+"""
+
+import ast
+import random
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+_COMPARED: dict[type[ast.cmpop], type[ast.cmpop]] = {
+    ast.Lt: ast.LtE,
+    ast.LtE: ast.Lt,
+    ast.Gt: ast.GtE,
+    ast.GtE: ast.Gt,
+    ast.Eq: ast.NotEq,
+    ast.NotEq: ast.Eq,
+    ast.Is: ast.IsNot,
+    ast.IsNot: ast.Is,
+    ast.In: ast.NotIn,
+    ast.NotIn: ast.In,
+}
+_REACHED: dict[type[ast.operator], type[ast.operator]] = {
+    ast.Add: ast.Sub,
+    ast.Sub: ast.Add,
+    ast.Mult: ast.Div,
+    ast.Div: ast.Mult,
+    ast.BitAnd: ast.BitOr,
+    ast.BitOr: ast.BitAnd,
+}
+_SWAPPED = {"min": "max", "max": "min", "minimum": "maximum", "maximum": "minimum", "any": "all", "all": "any"}
+
+
+@dataclass(frozen=True)
+class Mutant:
+    """One fault: the module it is in, where, what it does, and the module's text with it."""
+
+    module: str
+    line: int
+    change: str
+    source: str
+
+
+def sample(files: list[Path], root: Path, count: int, seed: int) -> list[Mutant]:
+    """As many faults of a room, the same ones for the same seed and code."""
+    found = [(file, k) for file in sorted(files) for k in range(len(list(_places(ast.parse(file.read_text("utf-8"))))))]
+    chosen = random.Random(seed).sample(found, len(found))
+    made: list[Mutant] = []
+    for file, k in chosen:
+        if len(made) == count:
+            break
+        tree = ast.parse(file.read_text(encoding="utf-8"))
+        node, slot = list(_places(tree))[k]
+        line, change = getattr(node, "lineno", 0), _change(node, slot)
+        if change is not None:
+            module = ".".join(file.relative_to(root).with_suffix("").parts)
+            made.append(Mutant(module, line, change, ast.unparse(ast.fix_missing_locations(tree))))
+    return made
+
+
+def _places(tree: ast.Module) -> Iterator[tuple[ast.AST, int]]:
+    """What can be changed: code that runs inside functions, but for messages of errors and types."""
+    for top in ast.walk(tree):
+        if isinstance(top, ast.FunctionDef):
+            for statement in top.body:
+                yield from _within(statement)
+
+
+def _within(node: ast.AST) -> Iterator[tuple[ast.AST, int]]:
+    if isinstance(node, ast.Raise | ast.JoinedStr | ast.FunctionDef | ast.Assert):
+        return
+    if isinstance(node, ast.Compare):
+        for k in range(len(node.ops)):
+            yield node, k
+    elif isinstance(node, ast.BoolOp | ast.BinOp | ast.If | ast.IfExp | ast.Call):
+        yield node, 0
+    elif isinstance(getattr(node, "value", None), bool | int | float):
+        yield node, 0  # a constant
+    for name, child in ast.iter_fields(node):
+        if name in ("annotation", "returns"):
+            continue
+        for one in child if isinstance(child, list) else [child]:
+            if isinstance(one, ast.AST):
+                yield from _within(one)
+
+
+def _change(node: ast.AST, slot: int) -> str | None:
+    """Change the node in place and say how; None where there is nothing to change."""
+    before = ast.unparse(node)
+    if isinstance(node, ast.Compare):
+        other = _COMPARED.get(type(node.ops[slot]))
+        if other is None:
+            return None
+        node.ops[slot] = other()
+    elif isinstance(node, ast.BoolOp):
+        node.op = ast.Or() if isinstance(node.op, ast.And) else ast.And()
+    elif isinstance(node, ast.BinOp):
+        another = _REACHED.get(type(node.op))
+        if another is None:
+            return None
+        node.op = another()
+    elif isinstance(node, ast.If | ast.IfExp):
+        before, node.test = ast.unparse(node.test), ast.UnaryOp(ast.Not(), node.test)
+        return f"{_short(before)} -> not"
+    elif isinstance(node, ast.Call):
+        target = node.func
+        name = target.attr if isinstance(target, ast.Attribute) else getattr(target, "id", "")
+        if name not in _SWAPPED:
+            return None
+        if isinstance(target, ast.Attribute):
+            target.attr = _SWAPPED[name]
+        elif isinstance(target, ast.Name):
+            target.id = _SWAPPED[name]
+    elif isinstance(node, ast.Constant):
+        value = node.value
+        node.value = (not value) if isinstance(value, bool) else value + 1  # type: ignore[operator]
+    return f"{_short(before)} -> {_short(ast.unparse(node))}"
+
+
+def _short(text: str) -> str:
+    line = " ".join(text.split())
+    return line if len(line) <= 60 else f"{line[:57]}..."

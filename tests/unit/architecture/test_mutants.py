@@ -1,0 +1,42 @@
+"""The faults that the tests are tried with are real ones, and the same in every run."""
+
+import ast
+from pathlib import Path
+
+from tests.mutation.mutants import sample
+
+ROOT = Path(__file__).resolve().parents[3]
+MODULE = '''
+def share(seen: int, all_of_them: int = 3) -> bool:
+    """Text stays."""
+    if seen < 0 and all_of_them:
+        raise ValueError(f"found {seen + 1}, expected 0 or more")
+    return max(seen, 2) / all_of_them >= 0.5
+'''
+
+
+def test_each_fault_changes_what_the_module_does_and_nothing_else(tmp_path: Path) -> None:
+    (tmp_path / "one.py").write_text(MODULE)
+    found = {one.change for one in sample([tmp_path / "one.py"], tmp_path, 99, seed=3)}
+    assert found == {
+        "seen < 0 -> seen <= 0",
+        "seen < 0 and all_of_them -> seen < 0 or all_of_them",
+        "seen < 0 and all_of_them -> not",
+        "0 -> 1",
+        "max(seen, 2) / all_of_them >= 0.5 -> max(seen, 2) / all_of_them > 0.5",
+        "max(seen, 2) / all_of_them -> max(seen, 2) * all_of_them",
+        "max(seen, 2) -> min(seen, 2)",
+        "2 -> 3",
+        "0.5 -> 1.5",
+    }
+
+
+def test_the_same_seed_gives_the_same_faults() -> None:
+    files = list((ROOT / "audit" / "response").glob("*.py"))
+    first, again = sample(files, ROOT, 12, seed=1), sample(files[::-1], ROOT, 12, seed=1)
+    assert first == again
+    assert len(first) == 12
+    assert first != sample(files, ROOT, 12, seed=2)
+    for one in first:
+        original = ROOT.joinpath(*one.module.split(".")).with_suffix(".py").read_text(encoding="utf-8")
+        assert ast.dump(ast.parse(one.source)) != ast.dump(ast.parse(original))
