@@ -41,7 +41,13 @@ RETIRED = (
     # one range for a read, however it came: `vocabulary.py`
     "import.ranges.baseline_bpm",
     "import.ranges.contractions_per_10_min",
+    # an act counts from the pattern's start; a decision is in force for the interval of its urgency
+    "response.decision_in_force_minutes",
+    "response.escalation_in_force_minutes",
+    "response.readers.lead_minutes",
 )
+# ... and keys of every table of a kind, by first and last part
+RETIRED_OF_KIND = (("response.triggers.", ".lead_minutes"),)
 
 _STANDARDS: dict[str, type[StandardSettings]] = {
     nichd_2008_table.NAME: Nichd2008Settings,
@@ -187,7 +193,7 @@ def _override(base: dict[str, Any], change: Mapping[str, Any], where: str, overr
     """Put a unit's values over the packaged ones, and note the dotted name of each."""
     for key, value in change.items():
         name = dotted(where, key)
-        if name in RETIRED:
+        if name in RETIRED or any(name.startswith(first) and name.endswith(last) for first, last in RETIRED_OF_KIND):
             continue
         if isinstance(value, dict) and isinstance(base.get(key, {}), dict):
             _override(base.setdefault(key, {}), value, name, overridden)

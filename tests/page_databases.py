@@ -277,7 +277,7 @@ def _late_case(con: database.Connection, case_id: str) -> None:
                               ("nice-ng229", "pathological")):  # fmt: skip
         _episode(con, case_id, standard, trigger, pattern_start_s=2400.0, recognisable_s=3000.0, end_s=5400.0,
                  response_s=4800.0, response_event="senior_at_bedside", minutes_to_response=30.0,
-                 escalation_s=3900.0, minutes_to_escalation=15.0,
+                 escalation_s=3900.0, escalation_event="senior_called", minutes_to_escalation=15.0,
                  minutes_to_birth=40.0, target_minutes=15.0, status="late")  # fmt: skip
     _insert(con, "care_events", [{"case_id": case_id, "at_s": 4800.0, "event": "senior_at_bedside"},
                                  {"case_id": case_id, "at_s": 4805.0, "event": "position_change"}])  # fmt: skip

@@ -44,7 +44,7 @@ def case_clock(
     listed_series = [series for one in minutes.values() for series in one.triggers.values()]
     listed_series += _own_series(minutes, settings)
     found = [episode.moved(start_s) for series in listed_series for episode in episodes(series, settings=settings)]
-    acts = [CareEvent(at_s=float(row["at_s"]), event=str(row["event"])) for row in events]
+    acts = [CareEvent(at_s=float(row["at_s"]), event=str(row["event"]), urgency=row.get("urgency")) for row in events]
     known: dict[str, Any] = {
         "birth_s": facts.get("birth_s"),
         "second_stage_s": facts.get("second_stage_s"),

@@ -60,7 +60,7 @@ def clock_rules(settings: Settings) -> list[dict[str, Any]]:
             "trigger": rule.trigger.replace("_", " "),
             "in_use": rule.in_use,
             "target_minutes": rule.target_minutes,
-            "lead_minutes": rule.lead_minutes,
+            "decided_by": rule.decided_by.replace("_", " "),
             "counts": ", ".join(sorted(event.replace("_", " ") for event in rule.counts)),
             "source": rule.source,
         }

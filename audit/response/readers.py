@@ -62,6 +62,11 @@ def reader_clocks(
                 minutes_to_response=response.minutes_to_response,
                 target_minutes=response.target_minutes,
                 status=response.status,
+                first_act_s=response.first_act_s,
+                first_act_event=response.first_act_event,
+                escalation_s=response.escalation_s,
+                escalation_event=response.escalation_event,
+                decided_by=response.decided_by,
                 note=response.note,
             )
         )

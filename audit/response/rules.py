@@ -7,8 +7,9 @@ from functools import cached_property
 import msgspec
 
 from audit.errors import SettingsError
+from audit.response.types import Clock
 from audit.setting_types import Minutes, Name, Table, TargetMinutes, Unfit, dotted
-from audit.vocabulary import CATEGORIES
+from audit.vocabulary import CATEGORIES, URGENCIES
 
 # The triggers that the standards deliver; any other needs the categories it is made of.
 BUILT_IN = frozenset(
@@ -38,12 +39,31 @@ class EventClasses(Table, frozen=True):
     never_counts: tuple[Name, ...]
 
 
+class InForceMinutes(Table, frozen=True):
+    """`[response.decision_in_force]`: how long a decision for birth is in force, by its urgency."""
+
+    urgency_1: Minutes
+    urgency_2: Minutes
+    urgency_3: Minutes
+    urgency_4: Minutes
+    not_given: Minutes
+
+    def minutes(self, urgency: int | None) -> float:
+        """The interval of one urgency, min."""
+        return self.not_given if urgency is None else float(getattr(self, f"urgency_{urgency}"))
+
+    @property
+    def longest(self) -> float:
+        """The longest of them, min."""
+        return max(self.minutes(urgency) for urgency in (None, *URGENCIES))
+
+
 class ReaderSettings(Table, frozen=True):
     """`[response.readers]`: the clocks that readers' reads start."""
 
     target_minutes: TargetMinutes
-    lead_minutes: Minutes
     counts: tuple[Name, ...]  # classes or events
+    decided_by: Clock
     must_be_blind: bool
     categories: tuple[Name, ...]
 
@@ -52,8 +72,8 @@ class TriggerSettings(Table, frozen=True, kw_only=True):
     """One table of `[response.triggers]`; `categories` and `for_minutes` make a trigger of the unit's own."""
 
     target_minutes: TargetMinutes
-    lead_minutes: Minutes = 0.0
     counts: tuple[Name, ...]  # classes or events
+    decided_by: Clock = "first_act"
     in_use: bool = True
     source: str = ""
     categories: tuple[Name, ...] = ()
@@ -62,13 +82,13 @@ class TriggerSettings(Table, frozen=True, kw_only=True):
 
 @dataclass(frozen=True)
 class TriggerRule:
-    """One trigger under one standard: its target, its lead window and the events that count as a response."""
+    """One trigger under one standard: its target, its deciding clock and the events that count as a response."""
 
     standard: str
     trigger: str
     target_minutes: float
-    lead_minutes: float
     counts: frozenset[str]  # event names
+    decided_by: Clock = "first_act"
     in_use: bool = True
     source: str = ""
     categories: tuple[str, ...] = ()  # a unit's own trigger: these categories, ...
@@ -83,11 +103,11 @@ class ResponseSettings(Table, frozen=True, dict=True):
     flicker_gap_minutes: Minutes
     after_end_minutes: Minutes
     tracing_end_grace_minutes: Minutes
-    decision_in_force_minutes: Minutes
-    escalation_in_force_minutes: Minutes
+    note_rounding_minutes: Minutes
     order_tolerance_minutes: Minutes
     operative_modes: tuple[Name, ...]
     never_after_birth: tuple[Name, ...]
+    decision_in_force: InForceMinutes
     events: EventClasses
     readers: ReaderSettings
     triggers: dict[str, TriggerSettings]
@@ -145,7 +165,7 @@ class ResponseSettings(Table, frozen=True, dict=True):
         """The rule of the clocks that reads start."""
         readers = self.readers
         counts = self._events(readers.counts)
-        return TriggerRule("", "reader", readers.target_minutes, readers.lead_minutes, counts)
+        return TriggerRule("", "reader", readers.target_minutes, counts, readers.decided_by)
 
     def rule(self, standard: str, trigger: str) -> TriggerRule:
         """The rule of one trigger. Raises SettingsError when the settings hold none."""

@@ -9,6 +9,8 @@ from typing import Literal
 
 Status = Literal["in_time", "late", "none_recorded", "under_way", "resolved", "born_first", "not_assessable"]
 
+Clock = Literal["first_act", "escalation"]
+
 
 @dataclass(frozen=True)
 class Episode:
@@ -41,7 +43,7 @@ class CareEvent:
 
 @dataclass(frozen=True)
 class Response:
-    """What was recorded after one episode became recognisable, and how it ended."""
+    """What was recorded after one episode's pattern began, and how it ended."""
 
     standard: str
     trigger: str
@@ -50,12 +52,22 @@ class Response:
     end_s: float
     response_s: float | None
     response_event: str | None
-    minutes_to_response: float | None  # 0 when the act was already under way
+    minutes_to_response: float | None  # negative: before it had to be recognised
     minutes_to_birth: float | None
     target_minutes: float
     status: Status
-    escalation_s: float | None = None  # first escalation or decision, whatever came before it
+    first_act_s: float | None = None  # the two clocks, each whatever the other says
+    first_act_event: str | None = None
+    minutes_to_first_act: float | None = None
+    escalation_s: float | None = None
+    escalation_event: str | None = None
     minutes_to_escalation: float | None = None
+    decided_by: Clock = "first_act"  # the clock that gives response and status
+    standing_decision_s: float | None = None  # a decision for birth in force when the pattern began
+    standing_decision_urgency: int | None = None
+    oxytocin_s: float | None = None  # first started or increased during the concern
+    oxytocin_event: str | None = None
+    chance_statuses: str | None = None  # a letter for the status under each shift of the acts (`chance.LETTERS`)
     note: str | None = None
 
 
@@ -85,4 +97,9 @@ class ReaderClock:
     minutes_to_response: float | None
     target_minutes: float
     status: Status
+    first_act_s: float | None = None
+    first_act_event: str | None = None
+    escalation_s: float | None = None
+    escalation_event: str | None = None
+    decided_by: Clock = "escalation"
     note: str | None = None

@@ -22,6 +22,9 @@ from audit.tables.definition import (
     texts,
 )
 from audit.tables.episodes import (
+    DECIDED_BY,
+    ESCALATION,
+    FIRST_ACT,
     LATE_UNDER,
     PATTERN_START,
     RECOGNISABLE,
@@ -67,8 +70,9 @@ def from_to(row: Row) -> str:
 CLOCK = TableDefinition(
     "clock",
     (
-        STANDARD, TRIGGER, PATTERN_START, RECOGNISABLE, RESPONSE_AT, RESPONSE_EVENT, TO_RESPONSE, TARGET, TO_BIRTH,
-        STATUS, LATE_UNDER, Column("reasons", "Criteria met", value=lambda row: joined(row["reasons"])),
+        STANDARD, TRIGGER, PATTERN_START, RECOGNISABLE, RESPONSE_AT, RESPONSE_EVENT, TO_RESPONSE, *FIRST_ACT,
+        *ESCALATION, DECIDED_BY, TARGET, TO_BIRTH, STATUS, LATE_UNDER,
+        Column("reasons", "Criteria met", value=lambda row: joined(row["reasons"])),
         Column("note", "Note"),
     ),
     title="The clock",
@@ -76,11 +80,23 @@ CLOCK = TableDefinition(
 )  # fmt: skip
 READER_CLOCKS = TableDefinition(
     "reader_clocks",
-    (Column("reader", "Reader"), STANDARD, RECOGNISABLE, RESPONSE_AT, RESPONSE_EVENT, TO_RESPONSE, TARGET, STATUS),
+    (
+        Column("reader", "Reader"),
+        STANDARD,
+        RECOGNISABLE,
+        RESPONSE_AT,
+        RESPONSE_EVENT,
+        TO_RESPONSE,
+        FIRST_ACT[0],
+        ESCALATION[0],
+        DECIDED_BY,
+        TARGET,
+        STATUS,
+    ),
 )
 CLOCK_ON_PAPER = CLOCK.only(
-    "standard", "trigger", "pattern_start_s", "recognisable_s", "response_s", "response_event", "minutes_to_response",
-    "target_minutes", "status",
+    "standard", "trigger", "pattern_start_s", "recognisable_s", "first_act_event", "minutes_to_first_act",
+    "escalation_event", "minutes_to_escalation", "decided_by", "target_minutes", "status",
 )  # fmt: skip
 BURDEN = TableDefinition(
     "burden",

@@ -34,6 +34,16 @@ RESPONSE_EVENT = Column("response_event", "What was done", Kind.CODE, missing="n
 TO_RESPONSE = Column("minutes_to_response", "Minutes to response", Kind.NUMBER, 1, short="After")
 TARGET = Column("target_minutes", "Target, min", Kind.NUMBER, short="Target")
 TO_BIRTH = Column("minutes_to_birth", "Minutes to birth", Kind.NUMBER, 1, short="Birth")
+FIRST_ACT = (
+    Column("first_act_event", "First act", Kind.CODE, missing="none recorded"),
+    *numbers(1, minutes_to_first_act="Minutes to first act"),
+)
+ESCALATION = (
+    Column("escalation_event", "Escalation", Kind.CODE, missing="none recorded"),
+    *texts(Kind.CLOCK, escalation_s="Escalated at"),
+    *numbers(1, minutes_to_escalation="Minutes to escalation"),
+)
+DECIDED_BY = Column("decided_by", "Decided by", Kind.CODE)
 STATUS = Column("status", "How it ended", Kind.STATUS)
 LATE_UNDER = Column(
     "late_under",
@@ -45,16 +55,17 @@ LATE_UNDER = Column(
 EPISODES = TableDefinition(
     "episodes",
     (
-        CASE, FETUS, PERIOD, SHIFT, STANDARD, TRIGGER, RECOGNISABLE, RESPONSE_EVENT, TO_RESPONSE,
-        *texts(Kind.CLOCK, escalation_s="First escalation"), *numbers(1, minutes_to_escalation="Minutes to escalation"),
-        TARGET, TO_BIRTH, STATUS, LATE_UNDER, Column("agreement", "Who agrees", value=agreement_phrase),
+        CASE, FETUS, PERIOD, SHIFT, STANDARD, TRIGGER, RECOGNISABLE, RESPONSE_EVENT, TO_RESPONSE, *FIRST_ACT,
+        *ESCALATION, DECIDED_BY, TARGET, TO_BIRTH, STATUS, LATE_UNDER,
+        Column("agreement", "Who agrees", value=agreement_phrase),
         Column("note", "Note"),
     ),
     empty="No episode for this choice.",
 )  # fmt: skip
 EPISODES_ON_PAGE = EPISODES.only(
     "case_id", "fetus", "period", "shift", "trigger", "recognisable_s", "response_event", "minutes_to_response",
-    "escalation_s", "minutes_to_escalation", "target_minutes", "minutes_to_birth", "status", "agreement", "note",
+    "first_act_event", "minutes_to_first_act", "escalation_event", "minutes_to_escalation", "decided_by",
+    "target_minutes", "minutes_to_birth", "status", "agreement", "note",
 )  # fmt: skip
 EPISODES_ON_TERMINAL = TableDefinition(
     "episodes",

@@ -23,7 +23,7 @@ CLOCK_RULES = TableDefinition(
         STANDARD,
         *texts(trigger="Trigger"),
         *texts(Kind.YES_NO, in_use="In use"),
-        *numbers(None, target_minutes="Target, min", lead_minutes="Counts from, min before"),
-        *texts(counts="What counts as a response", source="Source"),
+        *numbers(None, target_minutes="Target, min"),
+        *texts(decided_by="Decided by", counts="What counts as a response", source="Source"),
     ),
 )

@@ -6,6 +6,11 @@
 -- column: reader varchar
 -- column: standard varchar
 -- column: recognisable_s double
+-- column: first_act_event varchar, NULL = none recorded
+-- column: minutes_to_first_act double, NULL = none recorded
+-- column: escalation_event varchar, NULL = none recorded
+-- column: minutes_to_escalation double, NULL = none recorded
+-- column: decided_by varchar
 -- column: response_s double
 -- column: response_event varchar
 -- column: minutes_to_response double
@@ -13,7 +18,20 @@
 -- column: status varchar
 -- column: run_id varchar
 select
-    reader, standard, recognisable_s, response_s, response_event, minutes_to_response, target_minutes, status, run_id
+    reader,
+    standard,
+    recognisable_s,
+    first_act_event,
+    (first_act_s - recognisable_s) / 60 as minutes_to_first_act,
+    escalation_event,
+    (escalation_s - recognisable_s) / 60 as minutes_to_escalation,
+    decided_by,
+    response_s,
+    response_event,
+    minutes_to_response,
+    target_minutes,
+    status,
+    run_id
 from reader_clocks
 where case_id = $case_id and fetus = $fetus
 order by standard, reader

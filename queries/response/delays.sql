@@ -14,17 +14,31 @@
 -- column: pattern_start_s double
 -- column: recognisable_s double
 -- column: end_s double
+-- column: last_finding_s double, end of the last finding that made it; NULL = read before this was told
+-- column: category_until_s double, until when the category stayed by its look-back; NULL likewise
+-- column: evidence_minutes double, from the pattern's start to its last finding; NULL likewise
+-- column: at_start boolean, already there when the recording begins
 -- column: open_end boolean, the criteria were not shown to have ended when the tracing did
 -- column: unseen_minutes double, within the episode
 -- column: reasons varchar[], criteria met at recognition
 -- column: response_s double, NULL = none recorded
 -- column: response_event varchar, NULL = none recorded
--- column: minutes_to_response double, 0 = already under way; NULL = none recorded
+-- column: minutes_to_response double, negative = before it had to be recognised; NULL = none recorded
+-- column: first_act_s double, NULL = none recorded
+-- column: first_act_event varchar, NULL = none recorded
+-- column: minutes_to_first_act double, NULL = none recorded
 -- column: escalation_s double, first call for a senior or decision; NULL = none recorded
+-- column: escalation_event varchar, NULL = none recorded
 -- column: minutes_to_escalation double, to the first call or decision; NULL = none recorded
+-- column: decided_by varchar, first_act or escalation: the clock that gives response and status
 -- column: minutes_to_birth double, NULL = birth time unknown
 -- column: target_minutes double
 -- column: status varchar
+-- column: standing_decision_s double, decision for birth in force when the pattern began; NULL = none
+-- column: standing_decision_urgency integer, NULL = not given, or none
+-- column: oxytocin_s double, first started or increased during the concern; NULL = was not
+-- column: oxytocin_event varchar, NULL = neither
+-- column: chance_statuses varchar, status under each shift of the acts, a letter each; NULL = none drawn
 -- column: note varchar
 -- column: late_under bigint, clocks (standards and readers) that call the case late
 -- column: none_recorded_under bigint, clocks that find no response recorded and none late

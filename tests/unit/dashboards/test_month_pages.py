@@ -90,7 +90,7 @@ def test_response_times_list_late_ones_first(open_page):
 def test_the_list_of_episodes_tells_the_first_escalation(open_page):
     page = choose_april(open_page("small", "response_times"))
     episodes = table_with(page, "response_event").set_index("case_id")
-    assert episodes["escalation_s"].fillna("").tolist() == ["01:05", ""]  # C-002: nobody was called
+    assert episodes["escalation_event"].tolist() == ["senior called", "none recorded"]  # C-002: nobody was called
     assert episodes.loc["C-001", "minutes_to_escalation"] == 15.0
     assert pd.isna(episodes.loc["C-002", "minutes_to_escalation"])
 

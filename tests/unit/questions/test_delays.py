@@ -39,7 +39,7 @@ def test_late_ones_come_first_and_the_longest_wait_first_of_all(unit):
         ("c1", "resolved"), ("c1", "in_time"),
     ]  # fmt: skip
     assert found["episodes"][0].keys() >= FIELDS
-    assert found["counts"] == dict.fromkeys(delays.STATUSES, 1) | {"late": 2}
+    assert found["counts"] == dict.fromkeys(delays.STATUSES, 1) | {"late": 2, "under_way": 0}
 
 
 def test_each_standard_and_each_reader_is_one_clock(unit):

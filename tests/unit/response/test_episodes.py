@@ -128,7 +128,7 @@ def test_a_trigger_without_settings_is_an_error_and_one_switched_off_finds_nothi
 
 
 def own_rule(minutes: float) -> TriggerRule:
-    return TriggerRule("nichd-2008", "own", 30.0, 15.0, frozenset(), categories=("II", "III"), for_minutes=minutes)
+    return TriggerRule("nichd-2008", "own", 30.0, frozenset(), categories=("II", "III"), for_minutes=minutes)
 
 
 def test_a_units_own_trigger_is_met_when_the_categories_lasted():

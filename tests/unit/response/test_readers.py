@@ -64,10 +64,12 @@ def test_late_and_resolved_by_the_readers_own_later_read():
     assert clocks(going_on, (62, "senior_called"), recorded=False)[0].status == "not_assessable"
 
 
-def test_what_was_done_within_the_window_counts_as_under_way():
-    (clock,) = clocks([read(2, "pathological")], (40, "oxytocin_stopped"))
-    assert (clock.status, clock.minutes_to_response) == ("in_time", 0.0)
-    assert clocks([read(2, "pathological")], (29, "oxytocin_stopped"))[0].status == "none_recorded"
+def test_what_was_done_within_the_window_answers():
+    (clock,) = clocks([read(2, "pathological")], (40, "senior_called"))
+    assert (clock.status, clock.minutes_to_response) == ("in_time", pytest.approx(-20))
+    (alone,) = clocks([read(2, "pathological")], (40, "oxytocin_stopped"))
+    assert (alone.status, alone.first_act_event, alone.escalation_event) == ("none_recorded", "oxytocin_stopped", None)
+    assert clocks([read(2, "pathological")], (28.9, "senior_called"))[0].status == "none_recorded"
 
 
 def test_repeat_reads_and_reads_with_the_outcome_open_start_no_clock():

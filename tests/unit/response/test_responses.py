@@ -11,14 +11,16 @@ from audit.settings import load_settings
 
 SETTINGS = load_settings().response
 TRIGGERS = sorted(BUILT_IN)
-PATHOLOGICAL = ("figo-2015", "pathological")  # target 15 min, lead window 15 min
-PROLONGED = ("nichd-2008", "prolonged_deceleration")  # target 6 min, lead window 5 min
+PATHOLOGICAL = ("figo-2015", "pathological")  # target 15 min, escalation decides
+SUSPICIOUS = ("figo-2015", "suspicious_persistent")  # target 30 min, the first act decides
+PROLONGED = ("nichd-2008", "prolonged_deceleration")  # target 6 min, escalation decides
+BEGUN = -20.0  # minutes: the pattern's start
 AT_S = 7261.25  # recognition, on no whole minute
 NEVER = 1e4
 
 
 def clock(
-    *events: tuple[float, str],
+    *events: tuple[float, str] | tuple[float, str, int | None],
     trigger: tuple[str, str] = PATHOLOGICAL,
     end: float = 120.0,
     open_end: bool = False,
@@ -30,12 +32,12 @@ def clock(
     shift_s: float = 0.0,
 ) -> Response:
     at_s = AT_S + shift_s
-    episode = Episode(*trigger, at_s - 1200.0, at_s, at_s + 60 * end, open_end)
+    episode = Episode(*trigger, at_s + 60 * BEGUN, at_s, at_s + 60 * end, open_end)
     if tracing_end is None:
         tracing_end = birth if birth is not None else max(end, 0.0)
     (response,) = respond(
         [episode],
-        [CareEvent(at_s + 60 * minute, event) for minute, event in events],
+        [CareEvent(at_s + 60 * minute, *event) for minute, *event in events],
         birth_s=None if birth is None else at_s + 60 * birth,
         second_stage_s=None if second_stage is None else at_s + 60 * second_stage,
         mode_of_birth=mode,
@@ -74,8 +76,13 @@ def test_every_trigger_reaches_every_status(trigger):
 def test_an_act_counts_under_every_trigger(event):
     for trigger in TRIGGERS:
         response = clock((3, event), trigger=trigger)
-        assert (response.status, response.response_event) == ("in_time", event)
-        assert response.minutes_to_response == pytest.approx(3)
+        assert (response.first_act_event, response.minutes_to_first_act) == (event, pytest.approx(3))
+        firm = event in SETTINGS.events_of("escalation", "decision")
+        assert response.escalation_event == (event if firm else None)
+        decides = firm or SETTINGS.rules[trigger].decided_by == "first_act"
+        assert (response.status, response.response_event) == (
+            ("in_time", event) if decides else ("none_recorded", None)
+        )
 
 
 @pytest.mark.parametrize(
@@ -93,10 +100,10 @@ def test_tests_oxygen_and_the_course_of_labour_never_count(event):
 def test_amnioinfusion_counts_where_the_standard_offers_it():
     event = (3, "amnioinfusion")
     assert clock(event, trigger=("nichd-2008", "category_ii_persistent")).status == "in_time"
-    assert clock(event, trigger=("nichd-2008", "category_iii")).status == "in_time"
+    assert clock(event, trigger=("nichd-2008", "category_iii")).first_act_event == "amnioinfusion"
     for trigger in TRIGGERS:
         if trigger[0] == "nice-ng229":
-            assert clock(event, trigger=trigger).status == "none_recorded"
+            assert clock(event, trigger=trigger).first_act_event is None
 
 
 def test_a_test_is_told_though_it_does_not_count():
@@ -105,6 +112,8 @@ def test_a_test_is_told_though_it_does_not_count():
     assert "scalp stimulation noted after 4 min: a test" in (response.note or "")
 
 
+# An act answers a concern only from its pattern's start on, with a minute for notes rounded to it; from there to the
+# target everything that counts does, also before the criterion was met. The rule of this clock: our choice.
 @pytest.mark.parametrize(
     ("minute", "status", "minutes"),
     [
@@ -112,34 +121,56 @@ def test_a_test_is_told_though_it_does_not_count():
         (0.4, "in_time", 0.4),
         (15.0, "in_time", 15.0),
         (15.0 + 1 / 60, "late", 15.0 + 1 / 60),
-        (-15.0, "in_time", 0.0),
-        (-15.0 - 1 / 60, "none_recorded", None),
+        (-15.0, "in_time", -15.0),
+        (BEGUN, "in_time", BEGUN),
+        (BEGUN - 1.0, "in_time", BEGUN - 1.0),
+        (BEGUN - 1.0 - 1 / 60, "none_recorded", None),
         (180.0, "late", 180.0),
         (180.0 + 1 / 60, "none_recorded", None),
     ],
 )
-def test_boundaries_of_lead_window_target_and_birth(minute, status, minutes):
-    response = clock((minute, "position_change"), open_end=True, end=179)
+def test_boundaries_of_pattern_start_target_and_birth(minute, status, minutes):
+    response = clock((minute, "senior_called"), open_end=True, end=179)
     assert response.status == status
     assert response.minutes_to_response == (None if minutes is None else pytest.approx(minutes))
 
 
-def test_what_was_under_way_beats_what_came_later():
+def test_both_clocks_are_told_and_one_decides():
     response = clock((-4, "oxytocin_stopped"), (3, "senior_called"))
-    assert (response.status, response.minutes_to_response, response.response_event) == (
-        "in_time",
-        0.0,
-        "oxytocin_stopped",
-    )
-    assert response.response_s == pytest.approx(AT_S - 240)
-    assert (response.minutes_to_escalation, response.escalation_s) == (pytest.approx(3), pytest.approx(AT_S + 180))
+    assert (response.status, response.minutes_to_response, response.response_event, response.decided_by) == (
+        "in_time", pytest.approx(3), "senior_called", "escalation",
+    )  # fmt: skip
+    assert (response.first_act_s, response.minutes_to_first_act) == (pytest.approx(AT_S - 240), pytest.approx(-4))
+    assert (response.escalation_s, response.minutes_to_escalation) == (pytest.approx(AT_S + 180), pytest.approx(3))
+    other = clock((-4, "oxytocin_stopped"), (35, "senior_called"), trigger=SUSPICIOUS)
+    assert (other.status, other.minutes_to_response, other.decided_by) == ("in_time", pytest.approx(-4), "first_act")
+    assert other.minutes_to_escalation == pytest.approx(35)
+
+
+def test_one_turn_and_nobody_called_is_no_answer_to_a_severe_concern():
+    response = clock((1, "position_change"))
+    assert (response.status, response.response_event) == ("none_recorded", None)
+    assert response.first_act_event == "position_change"
+    assert "nobody was called" in (response.note or "")
+
+
+@pytest.mark.parametrize("event", ["oxytocin_started", "oxytocin_increased"])
+def test_more_oxytocin_during_a_concern_is_told_and_answers_nothing(event):
+    for trigger in (PATHOLOGICAL, SUSPICIOUS):
+        response = clock((-5, event), trigger=trigger)
+        assert (response.status, response.first_act_s) == ("none_recorded", None)
+        assert (response.oxytocin_event, response.oxytocin_s) == (event, pytest.approx(AT_S - 300))
+        assert "15 min into the pattern: no answer" in (response.note or "")
+    assert clock((BEGUN - 5, event)).oxytocin_s is None
+    assert clock((130, event), end=120).oxytocin_s is None
 
 
 def test_the_order_of_the_list_of_events_does_not_matter():
     events = [(20.0, "senior_called"), (12.0, "iv_fluid_bolus"), (-100.0, "epidural"), (12.0, "position_change")]
     results = {clock(*events[k:], *events[:k]).minutes_to_response for k in range(4)}
-    assert len(results) == 1
-    assert results.pop() == pytest.approx(12)
+    assert results == {20.0}
+    first_acts = {clock(*events[k:], *events[:k]).first_act_event for k in range(4)}
+    assert first_acts == {"iv_fluid_bolus"}
 
 
 @pytest.mark.parametrize(
@@ -206,44 +237,56 @@ def test_a_tracing_that_stops_before_the_target_leaves_the_verdict_open(tracing_
 
 
 def test_without_a_birth_time_an_act_long_after_the_tracing_is_not_credited():
-    assert clock((50, "iv_fluid_bolus"), open_end=True, end=30, tracing_end=30, birth=None).status == "none_recorded"
-    assert clock((45, "iv_fluid_bolus"), open_end=True, end=30, tracing_end=30, birth=None).status == "late"
+    assert clock((50, "senior_called"), open_end=True, end=30, tracing_end=30, birth=None).status == "none_recorded"
+    assert clock((45, "senior_called"), open_end=True, end=30, tracing_end=30, birth=None).status == "late"
 
 
-@pytest.mark.parametrize(("minute", "status", "minutes"), [(-75.0, "in_time", 0.0), (-75.1, "none_recorded", None)])
-def test_a_decision_for_birth_stays_in_force_for_the_75_minutes_of_category_2(minute, status, minutes):
-    response = clock((minute, "decision_for_birth"), trigger=PROLONGED)
-    assert (response.status, response.minutes_to_response) == (status, minutes)
+# Intervals in force: NICE NG192, category 1 within 30 minutes, category 2 within 75; without an urgency the 30 minutes
+# of ACOG/AAP from decision to incision. All from memory. Urgencies 3 and 4 have no published interval.
+@pytest.mark.parametrize(
+    ("urgency", "before", "status"),
+    [
+        (1, 30.0 - 6.0 - 20.0, "under_way"),
+        (1, 30.0 - 6.0 - 20.0 + 0.1, "none_recorded"),
+        (2, 75.0 - 6.0 - 20.0, "under_way"),
+        (2, 75.0 - 6.0 - 20.0 + 0.1, "none_recorded"),
+        (None, 4.0, "under_way"),
+        (None, 4.1, "none_recorded"),
+        (3, 4.0, "none_recorded"),
+        (4, 4.0, "none_recorded"),
+    ],
+)
+def test_a_decision_in_force_is_a_status_of_its_own_for_the_interval_of_its_urgency(urgency, before, status):
+    response = clock((BEGUN - before, "decision_for_birth", urgency), trigger=PROLONGED)
+    assert (response.status, response.response_s, response.minutes_to_response) == (status, None, None)
+    stood = AT_S + 60 * (BEGUN - before)
+    if status == "under_way":
+        assert (response.standing_decision_s, response.standing_decision_urgency) == (pytest.approx(stood), urgency)
+        assert "was in force" in (response.note or "")
+
+
+def test_a_decision_in_force_covers_a_pattern_that_ends_or_a_birth_that_comes_within_its_interval():
+    decision = (BEGUN - 5, "decision_for_birth", 1)  # in force until 5 min after recognition
+    assert clock(decision, end=5).status == "under_way"
+    assert clock(decision, end=5.1).status == "resolved"
+    assert clock(decision, open_end=True, end=5, birth=5).status == "under_way"
+
+
+@pytest.mark.parametrize(
+    ("former", "later", "status"),
+    [(2, 1, "in_time"), (2, 2, "in_time"), (1, 2, "none_recorded"), (2, None, "in_time"), (None, 3, "in_time")],
+)
+def test_after_its_interval_only_a_new_act_or_a_raised_urgency_answers(former, later, status):
+    events = ((BEGUN - 71, "decision_for_birth", former), (3, "decision_for_birth", later))
+    assert clock(*events).status == status
+    assert clock(events[0]).status == "none_recorded"
+    assert clock(events[0], (3, "theatre_arrival")).status == "in_time"
 
 
 def test_a_birth_long_after_an_old_decision_is_the_response_and_can_be_late():
     response = clock((-100, "decision_for_birth"), open_end=True, end=40, birth=40, mode="caesarean")
     assert (response.status, response.response_event) == ("late", "birth")
     assert response.minutes_to_response == pytest.approx(40)
-
-
-def pair(inner_at: float, *events: tuple[float, str], outer_end: float = 90.0) -> Response:
-    outer = Episode("figo-2015", "pathological", AT_S - 1800, AT_S, AT_S + 60 * outer_end)
-    inner_s = AT_S + 60 * inner_at
-    inner = Episode("figo-2015", "prolonged_deceleration", inner_s - 180, inner_s, inner_s + 1200)
-    return respond(
-        [outer, inner],
-        [CareEvent(AT_S + 60 * minute, event) for minute, event in events],
-        birth_s=AT_S + 7200,
-        second_stage_s=None,
-        mode_of_birth=None,
-        tracing_end_s=AT_S + 7200,
-        events_recorded=True,
-        settings=SETTINGS,
-    )[1]
-
-
-def test_an_escalation_in_the_enclosing_episode_covers_one_inside_it():
-    assert pair(30, (0.5, "senior_at_bedside")).status == "in_time"
-    assert "enclosing" in (pair(30, (0.5, "senior_at_bedside")).note or "")
-    assert pair(40, (0.5, "senior_at_bedside")).status == "none_recorded"  # more than half an hour ago
-    assert pair(30, (0.5, "position_change")).status == "none_recorded"  # a measure does not cover a graver concern
-    assert pair(30, (0.5, "senior_at_bedside"), outer_end=20).status == "none_recorded"  # not inside it
 
 
 def test_no_record_at_all_is_not_a_late_response():
@@ -271,7 +314,7 @@ def test_times_out_of_order_leave_the_verdict_open_where_they_decide():
     assert "before the decision" in (swapped.note or "")
     assert clock((200, "decision_for_birth")).status == "not_assessable"  # birth at 180
     # an act that is beyond doubt is credited all the same
-    assert clock((5, "position_change"), (20, "incision"), (25, "decision_for_birth")).status == "in_time"
+    assert clock((5, "senior_called"), (20, "incision"), (25, "decision_for_birth")).status == "in_time"
     # and a disorder hours later does not touch a pattern that had ended
     assert clock((150, "incision"), (155, "decision_for_birth"), end=40).status == "none_recorded"
 
@@ -305,7 +348,7 @@ def test_twins_have_a_birth_each_when_both_are_noted():
 
 
 @pytest.mark.parametrize("shift_s", [0.25, 13.37, -5000.0, 86400.1])
-@pytest.mark.parametrize("minute", [-15.0, 0.0, 15.0, 15.2])
+@pytest.mark.parametrize("minute", [BEGUN, -15.0, 0.0, 15.0, 15.2])
 def test_a_shift_of_all_times_changes_no_interval(shift_s, minute):
     here = clock((minute, "senior_called"))
     there = clock((minute, "senior_called"), shift_s=shift_s)
@@ -356,7 +399,7 @@ def test_a_unit_can_change_target_and_what_counts():
     mine = changed(SETTINGS, triggers={**triggers, "/".join(PATHOLOGICAL): rule})
     (response,) = respond(
         [Episode(*PATHOLOGICAL, 0.0, 60.0, 6000.0)],
-        [CareEvent(120.0, "position_change"), CareEvent(420.0, "senior_called")],
+        [CareEvent(120.0, "senior_at_bedside"), CareEvent(420.0, "senior_called")],
         birth_s=9000.0,
         second_stage_s=None,
         mode_of_birth=None,
