@@ -17,6 +17,7 @@ from dashboards.keys import ReviewKey
 from dashboards.signed_in import database
 
 WHO = "lead"
+MOST_CONTROLS = 60
 
 
 def make_batch() -> None:
@@ -41,12 +42,11 @@ def make_batch() -> None:
 def _batch_form(period: str, cases: int, meeting: MeetingOptions) -> dict[str, Any] | None:
     """The lead's choices once the button is pressed, else None."""
     found: dict[str, Any] = {}
+    _start_anew(period, cases, meeting)
     with st.form("make_batch", border=True):
         left, middle, right = st.columns(3)
         with left:
-            found["name"] = st.text_input(
-                "Name of the batch", f"Blind reads {period}", key=ReviewKey.BATCH_NAME, max_chars=60
-            )
+            found["name"] = st.text_input("Name of the batch", key=ReviewKey.BATCH_NAME, max_chars=60)
             found["standard"] = st.selectbox(
                 "Standard",
                 vocabulary.STANDARDS,
@@ -61,8 +61,7 @@ def _batch_form(period: str, cases: int, meeting: MeetingOptions) -> dict[str, A
             found["controls"] = st.number_input(
                 "Unremarkable controls among them",
                 min_value=0,
-                max_value=60,
-                value=max(2, round(meeting.control_fraction * cases)),
+                max_value=MOST_CONTROLS,
                 key=ReviewKey.BATCH_CONTROLS,
             )
             repeats = round(100 * meeting.repeat_fraction)
@@ -77,6 +76,17 @@ def _batch_form(period: str, cases: int, meeting: MeetingOptions) -> dict[str, A
             )
         made = st.form_submit_button("Make the batch", type="primary", key=ReviewKey.BATCH_MAKE)
     return found if made else None
+
+
+def _start_anew(period: str, cases: int, meeting: MeetingOptions) -> None:
+    """Name and number of controls as the month and its agenda have them, until the lead types others."""
+    state, made_for = st.session_state, (period, cases)
+    own = (ReviewKey.BATCH_NAME, ReviewKey.BATCH_CONTROLS)
+    if state.get("batch_form_of") == made_for and all(key in state for key in own):
+        return
+    state["batch_form_of"] = made_for
+    state[ReviewKey.BATCH_NAME] = f"Blind reads {period}"
+    state[ReviewKey.BATCH_CONTROLS] = min(MOST_CONTROLS, max(2, round(meeting.control_fraction * cases)))
 
 
 def _make(period: str, cases: list[str], chosen: dict[str, Any]) -> None:

@@ -156,3 +156,21 @@ def test_an_informed_batch_shows_the_outcome_and_a_blind_one_does_not(open_page,
         assert ("How it ended" in str([head.value for head in page.subheader])) is shown
         reads.save(own, number, 1, "R1", Read("normal"))
         batches.close(own, number, who="lead")
+
+
+def test_a_batch_is_made_for_the_month_that_is_chosen_not_for_the_one_before(open_page, own):
+    """Half as many controls as cases of the month's agenda, two at least, and the month in the batch's name."""
+    for case_id in ("C-001", "C-002", "C-003", "C-004", "C-005", "C-006", "C-007", "C-008"):
+        agenda.add(own, "2031-04", case_id, who="lead")
+    page = sign_in(open_page("own", "read_strips"), "lead")
+
+    def made_for(month):
+        page.selectbox(key="period").set_value(month).run()
+        return page.text_input(key="batch_name").value, page.number_input(key="batch_controls").value
+
+    assert made_for("2031-05") == ("Blind reads 2031-05", 2)
+    assert made_for("2031-04") == ("Blind reads 2031-04", 4)
+    assert made_for("2031-05") == ("Blind reads 2031-05", 2)
+    agenda.remove(own, "2031-04", "C-001", who="lead")
+    agenda.remove(own, "2031-04", "C-002", who="lead")
+    assert made_for("2031-04") == ("Blind reads 2031-04", 3)
