@@ -34,7 +34,7 @@ def control_chart(measure: Mapping[str, Any], *, size: Size = "medium") -> alt.L
     """
     width_px, height_px = _SIZES_PX[size]
     points = pd.DataFrame(measure["points"])
-    if points.empty or points["value"].isna().all():
+    if points.empty or not (points["value"].notna() | points["beyond_scale"]).any():
         return None
     # several events may share a month: the place on the axis is the order, the label is the month
     rows = points.assign(
@@ -56,6 +56,7 @@ def control_chart(measure: Mapping[str, Any], *, size: Size = "medium") -> alt.L
             x=x, y=y
         ),
         *_points(rows, x, y),
+        *_beyond(rows, x),
         *_phases(measure, rows, x),
     ]
     return alt.LayerChart(layer=layers, width=width_px, height=height_px, config=palette.CONFIG)
@@ -84,6 +85,8 @@ def _range(rows: pd.DataFrame, share: bool) -> dict[str, Any]:
     if share:
         return {"domain": [0, 1], "nice": False}
     seen = rows[["value", "low", "high", "centre"]].stack()
+    if seen.empty:  # every point lies beyond the scale
+        return {"domain": [0.0, 1.0], "nice": False, "zero": False}
     low, high = float(seen.min()), float(seen.max())
     room = 0.12 * (high - low) or 0.12 * abs(high) or 1.0
     return {"domain": [min(0.0, low) if low - room < 0 else low - room, high + room], "nice": False, "zero": False}
@@ -114,6 +117,35 @@ def _points(rows: pd.DataFrame, x: alt.X, y: alt.Y) -> list[alt.Chart]:
         mark = alt.Chart(loud).mark_point(shape="diamond", filled=True, size=130, color=palette.VERMILLION, opacity=1)
         layers.append(mark.encode(x=x, y=y, tooltip=tips))
     return layers
+
+
+def _beyond(rows: pd.DataFrame, x: alt.X) -> list[alt.Chart]:
+    """Points worse than any figure, as triangles on the top edge with what they mean; those that signal larger."""
+    beyond = rows[rows["beyond_scale"]]
+    if beyond.empty:
+        return []
+    beyond = beyond.assign(
+        colour=[palette.INK if pd.isna(signal) else palette.VERMILLION for signal in beyond["signal"]],
+        size=[70 if pd.isna(signal) else 150 for signal in beyond["signal"]],
+    )
+    tips = [
+        alt.Tooltip("period:N", title="month"),
+        alt.Tooltip("reason:N", title="value"),
+        alt.Tooltip("of:N", title="from"),
+        alt.Tooltip("signal_words:N", title="signal"),
+    ]
+    marks = alt.Chart(beyond).mark_point(shape="triangle-up", filled=True, opacity=1)
+    words = alt.Chart(beyond.tail(1)).mark_text(align="right", dx=-8, color=palette.QUIET_INK, tooltip=False)
+    return [
+        marks.encode(
+            x=x,
+            y=alt.value(6),
+            color=alt.Color("colour:N", scale=None),
+            size=alt.Size("size:Q", scale=None),
+            tooltip=tips,
+        ),
+        words.encode(x=x, y=alt.value(6), text="reason:N"),
+    ]
 
 
 def _phases(measure: Mapping[str, Any], rows: pd.DataFrame, x: alt.X) -> list[alt.Chart]:
@@ -159,11 +191,11 @@ def funnel_chart(funnel: Mapping[str, Any], *, width_px: int) -> alt.LayerChart 
     funnel : the document of `audit.questions.trends`, part `funnel`. None when there is nothing to draw.
     """
     rows = pd.DataFrame(funnel["points"])
-    if rows.empty or rows["share"].isna().all():
+    if funnel["chart"] != "funnel" or rows.empty or rows["share"].isna().all():
         return None
     rows = rows[rows["share"].notna()].assign(target=funnel["target"])
     most = float(rows["denominator"].max())
-    x = alt.X("denominator:Q", title="episodes whose answer is known",
+    x = alt.X("denominator:Q", title="episodes that can be assessed",
               scale={"domain": [0, most * 1.25], "nice": False},
               axis={"grid": False, "tickMinStep": 1})  # fmt: skip
     scale = {"domain": [0, 1], "nice": False}

@@ -11,7 +11,7 @@ from audit.commands.reading import opened
 from audit.questions import trends
 from audit.settings import settings_for
 from audit.tables.renderers import console, to_terminal
-from audit.tables.trends import POINTS_ON_TERMINAL, points_table
+from audit.tables.trends import POINTS_ON_TERMINAL, funnel_table, points_table
 
 
 @click.command(
@@ -43,6 +43,7 @@ def command(ctx: click.Context, standard: str | None, as_json: bool) -> None:
 
 def _print(found: dict[str, Any]) -> None:
     out = console()
+    out.print(found["luck"]["says"])
     for measure in found["measures"]:
         out.print(f"{measure_title(measure['name'])}, {unit_words(measure['unit'])} ({measure['chart']} chart)")
         out.print(f"  {measure['says']}")
@@ -51,3 +52,6 @@ def _print(found: dict[str, Any]) -> None:
                 out.print(f"  {note}")
         if measure["points"]:
             out.print(to_terminal(points_table(measure, POINTS_ON_TERMINAL)))
+    out.print(f"Answered within target, by {found['funnel']['by']}. {found['funnel']['note']}")
+    if found["funnel"]["points"]:
+        out.print(to_terminal(funnel_table(found["funnel"])))

@@ -1,12 +1,13 @@
 """One monthly measure as a chart: points, limits from a stated baseline, phases, and signals by named rules."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from audit.control_charts.in_force import InForce, PhaseLimits, limits_in_force
 from audit.control_charts.limits import ChartLimits, g_chart, p_chart, xmr_chart
 from audit.control_charts.options import TrendOptions
 from audit.control_charts.rules import RULE_TEXT, ZONE_RULES, signals
@@ -22,6 +23,12 @@ SHIFT = f"shift: 6 or more points in a row on one side of the median ({RUN_CHART
 TREND = f"trend: 5 or more points in a row going one way ({RUN_CHART_SOURCE})"
 
 
+CLUSTERED = (
+    "Births of one day, team or mother are not quite independent of each other, so the true limits are somewhat wider"
+    " than those drawn."
+)
+
+
 @dataclass(frozen=True)
 class Phase:
     """A stretch with its own baseline, begun where the lead entered a change of practice."""
@@ -32,12 +39,17 @@ class Phase:
 
 @dataclass(frozen=True)
 class _Series:
-    """What is plotted: NaN = no point, with the reason beside it."""
+    """What is plotted: NaN = no point, infinite = beyond the scale, with the reason beside it."""
 
     values: FloatArray
     events: FloatArray
     totals: FloatArray
     reasons: list[str | None]
+
+    @property
+    def shown(self) -> BoolArray:
+        """Points that are there, those beyond the scale (infinite) among them."""
+        return np.asarray(~np.isnan(self.values))
 
 
 def trend_measure(
@@ -53,6 +65,8 @@ def trend_measure(
     baseline_span: tuple[str, str] | None = None,
     phases: Sequence[Phase | tuple[str, str]] = (),
     lowest: float | None = None,
+    beyond_words: str | None = None,
+    clustered: str = CLUSTERED,
     values_low: Sequence[float | None] | None = None,
     values_high: Sequence[float | None] | None = None,
 ) -> dict[str, Any]:
@@ -66,11 +80,15 @@ def trend_measure(
     periods : one text per point in order of time, YYYY-MM; on g charts the period of each event.
     options : rules, baseline and smallest numbers.
     values, numerators, denominators : one entry per period, None or NaN = unknown. Denominators given beside values
-        (the number a median rests on) suppress points as for shares.
+        (the number a median rests on) suppress points as for shares. Values given on a `p` chart take the place of
+        numerator / denominator: a share out of all that some of them left before it was known.
     baseline_span : first and last period, inclusive, that the limits of the phase they lie in are estimated on; None =
-        the first points of each phase.
-    values_low, values_high : interval of each value on charts of single values, shown beside it and used for nothing
-        else; shares get their Wilson interval by themselves.
+        the first points of each phase (see `in_force`).
+    values_low, values_high : interval of each value, shown beside it and used for nothing else; shares get their
+        Wilson interval where none is given.
+    beyond_words : what a value of infinity means on a run chart (half never reached, say): the point has no figure but
+        is there, above every other one. None = such values are refused.
+    clustered : the caution of a `p` chart that its counts are not independent.
     lowest : the least value that can occur, for example 0 for minutes; a lower limit below it is left out.
     phases : changes of practice; the first phase begins with the first period whether or not it is named.
 
@@ -84,7 +102,7 @@ def trend_measure(
     ValueError : an unknown chart or rule, columns of unequal length, periods out of order, a column that the chart
         needs missing, or on a p chart counts that are no whole numbers or a numerator above its denominator.
     """
-    series = _series(chart, periods, values, numerators, denominators, options)
+    series = _series(chart, periods, values, numerators, denominators, options, beyond_words)
     given = _column(values_low, periods, "values_low"), _column(values_high, periods, "values_high")
     around = _intervals(chart, series, given, options)
     changes = [phase if isinstance(phase, Phase) else Phase(*phase) for phase in phases]
@@ -102,7 +120,7 @@ def trend_measure(
         "phases": stretches,
         "rules": [SHIFT, TREND] if chart == "run" else [RULE_TEXT[rule] for rule in rules],
         "points_per_false_signal": None if chart in ("run", "g") else average_run_length(rules),
-        "note": _measure_note(chart, series, options),
+        "note": _measure_note(chart, series, options, clustered),
     }
 
 
@@ -115,21 +133,41 @@ def _points_and_phases(
     rules: Sequence[str],
     options: TrendOptions,
 ) -> tuple[list[dict[str, Any]], list[dict[str, Any]]]:
-    """Go through the phases; one without a baseline of its own keeps the limits of the one before."""
+    """Go through the phases; one without limits of its own yet is judged by those of the one before."""
     points: list[dict[str, Any]] = []
     stretches: list[dict[str, Any]] = []
-    carried: BoolArray | None = None
-    begun = 0  # first point of the stretch that the present limits belong to; runs of points do not cross it
+    before: InForce | None = None
     for start, stop, phase in _stretches(periods, changes):
-        baseline, note = _baseline(series, periods, start, stop, baseline_span, options)
-        if baseline is not None:
-            carried, begun = baseline, start
-        described = _describe(phase, periods, start, stop, baseline, carried, note, options)
-        rows, extra = _chart_points(chart, series, begun, start, stop, carried, rules, options)
-        for i, row in enumerate(rows, start):
-            points.append({"period": periods[i], **row, "phase": phase.label})
-        stretches.append(described | extra)
+        found = limits_in_force(series.shown, periods, start, stop, before=before, span=baseline_span, options=options)
+        described = _describe(phase, periods, start, stop, found, before, options)
+        for force in found.stretches:
+            rows, extra = _chart_points(chart, series, force, rules, options)
+            for i, row in enumerate(rows, force.start):
+                points.append({"period": periods[i], **row, "phase": phase.label})
+            described |= extra
+        last = found.stretches[-1]
+        if found.own is not None:
+            caution = _unsteady(chart, series, last, options)
+            described["note"] = " ".join(part for part in (described["note"], caution) if part) or None
+        if last.baseline is not None:
+            before = replace(last, judged=True)
+        stretches.append(described)
     return points, stretches
+
+
+def _unsteady(chart: str, series: _Series, force: InForce, options: TrendOptions) -> str | None:
+    """A caution when points that limits rest on lie outside them; None where all is well or a chart has no limits."""
+    if chart == "run" or force.baseline is None:
+        return None
+    part = slice(force.begun, force.stop)
+    baseline = force.baseline[part]
+    outside = int((_limits(chart, series, part, force.baseline, options).beyond & baseline).sum())
+    if not outside:
+        return None
+    return (
+        f"{outside} of the {int(baseline.sum())} points that the limits rest on lie outside them: look for the cause"
+        " before trusting the limits."
+    )
 
 
 def _column(given: Sequence[float | None] | None, periods: Sequence[str], what: str) -> FloatArray:
@@ -147,6 +185,7 @@ def _series(
     numerators: Sequence[float | None] | None,
     denominators: Sequence[float | None] | None,
     options: TrendOptions,
+    beyond_words: str | None,
 ) -> _Series:
     if chart not in CHARTS:
         raise ValueError(f"chart {chart!r}: expected one of {', '.join(CHARTS)}")
@@ -159,13 +198,17 @@ def _series(
         raise ValueError("p chart: a numerator is larger than its denominator")
     if chart == "p" and any((column[np.isfinite(column)] % 1 != 0).any() for column in (events, totals)):
         raise ValueError("p chart: numerators and denominators must be whole numbers")
-    if chart == "p":
+    if chart == "p" and values is None:
         with np.errstate(divide="ignore", invalid="ignore"):
             plotted = np.where(totals > 0, events / totals, np.nan)
     else:
         plotted = _column(values, periods, "values")
+    if np.isinf(plotted).any() and (chart != "run" or beyond_words is None):
+        raise ValueError("values: expected finite numbers, or on a run chart words for those beyond the scale")
     reasons = [_reason(p, t, denominators is not None, options) for p, t in zip(plotted, totals, strict=True)]
     plotted[[reason is not None for reason in reasons]] = np.nan
+    for i in np.flatnonzero(np.isinf(plotted)):
+        reasons[i] = beyond_words
     return _Series(plotted, events, totals, reasons)
 
 
@@ -175,7 +218,7 @@ def _reason(value: float, total: float, has_totals: bool, options: TrendOptions)
         return f"Not shown: {total:g} in the denominator, fewer than {options.denominator_min}."
     if has_totals and np.isfinite(total) and total <= 0:
         return "Not shown: nothing in the denominator."
-    if not np.isfinite(value):
+    if np.isnan(value):
         return "No data."
     return None
 
@@ -192,43 +235,23 @@ def _stretches(periods: Sequence[str], changes: Sequence[Phase]) -> list[tuple[i
     return [(a, b, phase) for a, b, phase in zip(starts, stops, ordered, strict=True) if b > a]
 
 
-def _baseline(
-    series: _Series,
-    periods: Sequence[str],
-    start: int,
-    stop: int,
-    span: tuple[str, str] | None,
-    options: TrendOptions,
-) -> tuple[BoolArray | None, str | None]:
-    """The points of a phase that its limits are estimated on, or None and why there are none."""
-    chosen = np.isfinite(series.values)
-    chosen[:start], chosen[stop:] = False, False
-    in_span = np.array([span is not None and span[0] <= period <= span[1] for period in periods])
-    if (chosen & in_span).any():
-        chosen &= in_span
-    else:
-        chosen[np.flatnonzero(chosen)[options.baseline_points :]] = False
-    count = int(chosen.sum())
-    if count < options.baseline_points_min:
-        return None, f"No limits of its own: {count} points are fewer than {options.baseline_points_min}."
-    return chosen, None
-
-
 def _describe(
     phase: Phase,
     periods: Sequence[str],
     start: int,
     stop: int,
-    baseline: BoolArray | None,
-    carried: BoolArray | None,
-    note: str | None,
+    found: PhaseLimits,
+    before: InForce | None,
     options: TrendOptions,
 ) -> dict[str, Any]:
-    used = baseline if baseline is not None else carried
+    used = found.own if found.own is not None else (before.baseline if before is not None else None)
     positions = [] if used is None else np.flatnonzero(used).tolist()
-    if baseline is None and carried is not None:
-        note = f"{note} The limits of the phase before go on."
-    elif baseline is not None and len(positions) < options.baseline_points_firm:
+    note = None
+    if found.own is None:
+        note = f"No limits of its own: {found.count} points are fewer than {options.baseline_points_min}."
+        if before is not None:
+            note += " The limits of the phase before go on."
+    elif len(positions) < options.baseline_points_firm:
         note = f"Provisional limits: {len(positions)} points are fewer than {options.baseline_points_firm}."
     return {
         "from": periods[start],
@@ -244,9 +267,9 @@ def _describe(
 def _limits(chart: str, series: _Series, part: slice, baseline: BoolArray, options: TrendOptions) -> ChartLimits:
     values, marked = series.values[part], baseline[part]
     shown = np.isfinite(values)
-    events, totals = np.where(shown, series.events[part], np.nan), np.where(shown, series.totals[part], np.nan)
     if chart == "p":
-        return p_chart(events, totals, marked)
+        totals = np.where(shown, series.totals[part], np.nan)
+        return p_chart(values * totals, totals, marked)
     if chart == "g":
         return g_chart(values, marked, probability_limits=options.g_probability_limits)
     return xmr_chart(values, marked)
@@ -255,21 +278,18 @@ def _limits(chart: str, series: _Series, part: slice, baseline: BoolArray, optio
 def _chart_points(
     chart: str,
     series: _Series,
-    begun: int,
-    start: int,
-    stop: int,
-    baseline: BoolArray | None,
+    force: InForce,
     rules: Sequence[str],
     options: TrendOptions,
 ) -> tuple[list[dict[str, Any]], dict[str, Any]]:
-    """The points of one phase, and what else is known of the phase as a whole."""
-    part = slice(begun, stop)
-    nothing = np.full(stop - begun, np.nan)
+    """The points of one stretch, and what else is known of its phase so far."""
+    part, baseline = slice(force.begun, force.stop), force.baseline
+    nothing = np.full(force.stop - force.begun, np.nan)
     centre, low, high, extra = nothing, nothing, nothing, dict[str, Any]()
     fired: list[list[str]] = [[] for _ in nothing]
     if baseline is not None and chart == "run":
         found = run_chart(series.values[part], float(np.median(series.values[baseline])))
-        centre = np.where(np.isfinite(series.values[part]), found.median, np.nan)
+        centre = np.where(series.shown[part], found.median, np.nan)
         for at, rule in ((found.shift_at, SHIFT), (found.trend_at, TREND)):
             for position in at:
                 fired[position].append(rule)
@@ -282,8 +302,10 @@ def _chart_points(
         if not (np.isfinite(low) | np.isfinite(high)).any():
             extra = {"note": "No limits: the baseline points do not vary, or the event never or always happened."}
     rows = []
-    for i in range(start - begun, stop - begun):
-        rows.append(_point(series, begun + i, (centre[i], low[i], high[i]), fired[i]))
+    for i in range(force.start, force.stop):
+        own = i - force.begun
+        verdict = fired[own] if force.judged else []
+        rows.append(_point(series, i, (centre[own], low[own], high[own]), verdict, judged=force.judged))
     return rows, extra
 
 
@@ -291,7 +313,7 @@ def _intervals(
     chart: str, series: _Series, given: tuple[FloatArray, FloatArray], options: TrendOptions
 ) -> tuple[FloatArray, FloatArray]:
     """The interval of each value: Wilson's for shares, else what was given."""
-    if chart != "p":
+    if chart != "p" or np.isfinite(given[0]).any():
         return given
     low, high = np.full(len(series.values), np.nan), np.full(len(series.values), np.nan)
     for i in np.flatnonzero(np.isfinite(series.values)):
@@ -315,7 +337,9 @@ def _count(value: float) -> int | float | None:
     return int(value) if np.isfinite(value) and float(value).is_integer() else _plain(value)
 
 
-def _point(series: _Series, i: int, limits: tuple[float, float, float], fired: list[str]) -> dict[str, Any]:
+def _point(
+    series: _Series, i: int, limits: tuple[float, float, float], fired: list[str], *, judged: bool
+) -> dict[str, Any]:
     value, event, total = series.values[i], series.events[i], series.totals[i]
     return {
         "value": _plain(value),
@@ -325,22 +349,25 @@ def _point(series: _Series, i: int, limits: tuple[float, float, float], fired: l
         "low": _plain(limits[1]),
         "high": _plain(limits[2]),
         "signal": "; ".join(fired) or None,
+        "judged": judged and bool(series.shown[i]),
+        "beyond_scale": bool(np.isinf(value)),
         "reason": series.reasons[i],
     }
 
 
-def _measure_note(chart: str, series: _Series, options: TrendOptions) -> str | None:
+def _measure_note(chart: str, series: _Series, options: TrendOptions, clustered: str) -> str | None:
     """A caution about the whole chart, or None."""
-    if not np.isfinite(series.values).any():
+    if not series.shown.any():
         return "No points to show."
     if chart != "p":
         return None
-    shown = np.isfinite(series.values)
-    centre = series.events[shown].sum() / series.totals[shown].sum()
+    shown = series.shown
+    centre = (series.values[shown] * series.totals[shown]).sum() / series.totals[shown].sum()
     expected = float(np.median(series.totals[shown])) * min(centre, 1.0 - centre)
     if expected < options.expected_events_min:
         return (
             f"About {expected:.1f} events are expected per point, fewer than {options.expected_events_min:g}: limits "
             "from the normal distribution are rough here; a chart of births between events suits rare events better."
+            f" {clustered}"
         )
-    return None
+    return clustered

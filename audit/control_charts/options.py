@@ -4,7 +4,7 @@ from typing import Annotated, Literal
 
 from msgspec import Meta
 
-from audit.setting_types import Name, Ph, Positive, Table, Unfit
+from audit.setting_types import Fraction, Minutes, Name, Ph, Positive, Table, Unfit
 
 Rule = Literal["N1", "N2", "N3", "N4", "N5", "N6", "N7", "N8", "W4"]
 Level = Annotated[float, Meta(ge=0.5, le=0.9999, extra={"unit": "level"})]
@@ -23,6 +23,9 @@ class TrendOptions(Table, frozen=True):
     standard: Name
     acidosis_ph_below: Ph
     g_probability_limits: bool
+    least_seen_fraction: Fraction
+    least_seen_minutes: Minutes
+    funnel_groups_min: Annotated[int, Meta(ge=2, le=1000, extra={"unit": "groups"})]
 
     def __post_init__(self) -> None:
         if len(set(self.rules)) != len(self.rules):

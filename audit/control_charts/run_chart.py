@@ -72,7 +72,7 @@ def run_chart(values: ArrayLike, median: float | None = None) -> RunChart:
 
     Parameters
     ----------
-    values : array, shape (n_points,), any unit; NaN = no point, passed over.
+    values : array, shape (n_points,), any unit; NaN = no point, passed over; infinite = beyond the scale.
     median : the line to judge by (of a baseline); None = the median of the values.
 
     Returns
@@ -90,7 +90,7 @@ def run_chart(values: ArrayLike, median: float | None = None) -> RunChart:
     Olesen, PLoS ONE 2014;9:e113825, found the trend rule of almost no use.
     """
     x = np.asarray(values, float)
-    seen = np.flatnonzero(np.isfinite(x))
+    seen = np.flatnonzero(~np.isnan(x))
     if not len(seen):
         raise ValueError("no value to chart")
     line = float(np.median(x[seen])) if median is None else median

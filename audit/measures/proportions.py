@@ -37,10 +37,37 @@ def wilson_interval(events: int, total: int, level: float) -> Interval:
     Newcombe 1998, method 3.
     """
     _checked(events, total)
+    return wilson_of_share(events / total, total, level)
+
+
+def wilson_of_share(share: float, size: float, level: float) -> Interval:
+    """Wilson's interval of a share that is no count out of a total, from how many births it is worth.
+
+    Parameters
+    ----------
+    share : 0 to 1.
+    size : effective number, share x (1 - share) / variance; above 0, whole or not.
+    level : level of the interval, for example 0.95.
+
+    Returns
+    -------
+    low, high : 0 to 1.
+
+    Raises
+    ------
+    ValueError : a share or size outside its range.
+
+    Notes
+    -----
+    Newcombe 1998, method 3; the effective number in place of the counted one as Korn & Graubard, Surv Methodol
+    1998;24:193-201 (from memory).
+    """
+    if not 0.0 <= share <= 1.0 or size <= 0.0:
+        raise ValueError(f"share {share}, size {size}: expected 0 <= share <= 1 and a size above 0")
     z = _z(level)
-    middle = 2.0 * events + z**2
-    reach = z * sqrt(z**2 + 4.0 * events * (total - events) / total)
-    scale = 2.0 * (total + z**2)
-    low = 0.0 if events == 0 else (middle - reach) / scale
-    high = 1.0 if events == total else (middle + reach) / scale
+    middle = 2.0 * share * size + z**2
+    reach = z * sqrt(z**2 + 4.0 * size * share * (1.0 - share))
+    scale = 2.0 * (size + z**2)
+    low = 0.0 if share == 0.0 else (middle - reach) / scale
+    high = 1.0 if share == 1.0 else (middle + reach) / scale
     return low, high

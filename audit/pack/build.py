@@ -137,7 +137,7 @@ def _sections(
     if not options.for_outside:
         found.append(front.actions_section(actions.for_meeting(db, period), actions.agreed_in(db, period)))
     monthly = trends.document(con, settings, db=db, standard=options.standard)
-    found.append(trends_pages.trends_section(monthly, period, options))
+    found.append(trends_pages.trends_section(monthly, period, options, settings.trends))
     found.append(front.response_section(delays.document(con, settings, period=period), options))
     asked = agreement.question(con, period=period)
     found.append(front.agreement_section(agreement.document(con, asked, settings.agreement), options))

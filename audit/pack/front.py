@@ -37,7 +37,8 @@ _COVER = TableDefinition(
     (Column("what", "Labours"), *numbers(labours="Number"), *shares(share="Of the month's, %")),
     title="What this review rests on",
 )
-_ANSWERABLE = ("in_time", "late", "none_recorded")
+# out of these is the share in time: all that can be assessed, births and resolutions competing
+_ASSESSED = ("in_time", "late", "none_recorded", "resolved", "born_first")
 
 
 def cover(
@@ -123,9 +124,9 @@ def response_section(document: Mapping[str, Any], options: PackOptions) -> Secti
             | _share_in_time(dict(zip(STATUSES, counts, strict=True)), options)
         )
     note = (
-        "In time, %: answered within the target, of the episodes that were answered or should have been (in time, late,"
-        " none recorded). Resolved, born first and not assessable do not count against anybody. Episodes are counted,"
-        " a labour may have several."
+        "In time, %: answered within the target, of all episodes that can be assessed (cumulative incidence at the"
+        " target): those that resolved or were born first are among them, neither in time nor late. Episodes are"
+        " counted; those of one labour are not independent, so the true intervals are wider."
     )
     pictures: tuple[Picture, ...] = ()
     known = [row for row in rows if row["share"] is not None]
@@ -186,7 +187,7 @@ def _method_words(document: Mapping[str, Any]) -> str:
 
 
 def _share_in_time(counts: Mapping[str, int], options: PackOptions) -> dict[str, Any]:
-    total = sum(counts[status] for status in _ANSWERABLE)
+    total = sum(counts[status] for status in _ASSESSED)
     if not total or (options.for_outside and hides_share(counts["in_time"], total, least=options.min_cell)):
         return {"share": None}
     low, high = wilson_interval(counts["in_time"], total, 0.95)

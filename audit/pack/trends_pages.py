@@ -7,16 +7,25 @@ import altair as alt
 
 from audit import words as words_
 from audit.charts.control import control_chart, measure_title, unit_words
+from audit.control_charts import TrendOptions
 from audit.months import next_period
 from audit.pack import drawing
 from audit.pack.model import Picture, Section
 from audit.pack.options import PackOptions
 from audit.pack.suppression import hides_share, is_small
+from audit.questions.trends import luck
 from audit.tables import trends as trend_tables
 from audit.tables.definition import Table
 
+CAUTION = (
+    "Limits of shares take labours and episodes as independent, which those of one day or one labour are not: the true"
+    " limits are wider. A month keeps the limits by which it was judged."
+)
 
-def trends_section(document: Mapping[str, Any] | None, period: str, options: PackOptions) -> Section:
+
+def trends_section(
+    document: Mapping[str, Any] | None, period: str, options: PackOptions, rules: TrendOptions
+) -> Section:
     """The measures up to the month under review; later months are left out. `document` is that of `trends --json`."""
     title = "Trends"
     measures = [] if document is None else [_until(measure, period, options) for measure in document["measures"]]
@@ -29,7 +38,10 @@ def trends_section(document: Mapping[str, Any] | None, period: str, options: Pac
         title=title,
         paragraphs=(
             lead,
-            "Black: the measure. Green: centre. Dashed: control limits. Diamond: a signal. Upright line: a change.",
+            luck([measure for measure, _ in drawn], rules)["says"],
+            "Black: the measure. Green: centre. Dashed: control limits. Diamond: a signal. Upright line: a change."
+            " Triangle on the top edge: fewer than half answered.",
+            CAUTION,
         ),
         pictures=tuple(_picture(measure, chart) for measure, chart in drawn),
         tables=(_table(measures, period),),
@@ -45,7 +57,7 @@ def _until(measure: Mapping[str, Any], period: str, options: PackOptions) -> dic
     for point in points:
         if options.for_outside and _is_hidden(point, options.min_cell):
             hidden = ("value", "numerator", "denominator", "centre", "low", "high", "signal")
-            point |= dict.fromkeys(hidden) | {"reason": "Hidden: a small number."}
+            point |= dict.fromkeys(hidden) | {"reason": "Hidden: a small number.", "beyond_scale": False}
     return {**measure, "points": points}
 
 

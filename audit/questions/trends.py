@@ -4,14 +4,15 @@ A month is a month of birth. Shares are given with numerator and denominator; a 
 no point and says so; what cannot be estimated is None with a note.
 """
 
+import math
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
 from msgspec.structs import replace
 
-from audit.control_charts import Phase, TrendOptions, funnel_limits, trend_measure
+from audit.control_charts import Phase, TrendOptions, funnel_limits, luck_of_page, trend_measure
 from audit.errors import UsageError
 from audit.people import phases as people_phases
 from audit.questions import waits
@@ -24,6 +25,10 @@ from audit.store.database import Record, records
 AGREEMENT = "krippendorff_alpha_ordinal"
 FEWEST_DRAWS = 2
 FUNNEL_TAILS = (0.025, 0.001)
+FEWER_THAN_HALF = "Fewer than half answered."
+EPISODES_CLUSTERED = (
+    "Episodes of one labour are not independent of each other, so the true limits and intervals are wider than these."
+)
 
 
 def document(
@@ -40,7 +45,7 @@ def document(
     Returns
     -------
     `standard`, `measures` (each with `points`, `phases`, `rules`, `note` and in words what it measures), `funnel` over
-    shifts, and `note`, which says why there is nothing.
+    shifts, `luck` (how often as many charts flag something by chance), and `note`, which says why there is nothing.
 
     Raises
     ------
@@ -50,7 +55,9 @@ def document(
     known = sorted({rule.standard for rule in settings.response.rules.values()})
     if chosen not in known:
         raise UsageError(f"standard: found {chosen!r}, expected one of {', '.join(known)}")
-    months = records(con, "trends/months", {"standard": chosen})
+    options = settings.trends
+    seen = {"least_seen_fraction": options.least_seen_fraction, "least_seen_minutes": options.least_seen_minutes}
+    months = records(con, "trends/months", {"standard": chosen, **seen})
     rows = [row for row in records(con, "response/times", {"period": None, "standard": chosen}) if row["period"]]
     changes = _changes(db)
     measures = [
@@ -58,7 +65,34 @@ def document(
         for measure in _measures(con, settings, chosen, months, rows)
     ]
     note = None if months else "There are no cases with a month of birth, so there is nothing to chart."
-    return {"standard": chosen, "measures": measures, "funnel": funnel(rows, "shift"), "note": note}
+    return {
+        "standard": chosen,
+        "measures": measures,
+        "funnel": funnel(rows, "shift", groups_min=options.funnel_groups_min),
+        "luck": luck(measures, options),
+        "note": note,
+    }
+
+
+def luck(measures: Sequence[Mapping[str, Any]], options: TrendOptions) -> dict[str, Any]:
+    """The chance that at least one of the charts shown flags something by luck alone, and that in words (`says`)."""
+    shown = [(str(measure["chart"]), _points_of(measure)) for measure in measures]
+    found = luck_of_page(shown, options.rules, options)
+    if not found.charts:
+        words = "No chart has enough points for a verdict yet, so none can flag anything by luck."
+    elif found.anywhere is None or found.newest is None:
+        words = f"How often {found.charts} charts flag something by luck is not worked out for the rules in force."
+    else:
+        words = (
+            f"If nothing had changed, at least one of these {found.charts} charts would still flag some month with a"
+            f" chance of {100 * found.anywhere:.0f} %, and the newest month with one of {100 * found.newest:.0f} %"
+            " (their limits and rules as they are; the charts counted as independent of each other)."
+        )
+    return {"charts": found.charts, "chance_anywhere": found.anywhere, "chance_newest": found.newest, "says": words}
+
+
+def _points_of(measure: Mapping[str, Any]) -> int:
+    return sum(point["value"] is not None or point["beyond_scale"] for point in measure["points"])
 
 
 def _changes(db: Path | None) -> dict[str, list[Phase]]:
@@ -70,7 +104,7 @@ def _changes(db: Path | None) -> dict[str, list[Phase]]:
 
 
 def _charted(measure: dict[str, Any], options: TrendOptions, changes: dict[str, list[Phase]]) -> dict[str, Any]:
-    arguments = {name: value for name, value in measure.items() if name not in ("says",)}
+    arguments = {name: value for name, value in measure.items() if name != "says"}
     own = {phase.start: phase for phase in changes.get(people_phases.EVERY_MEASURE, [])}
     own |= {phase.start: phase for phase in changes.get(measure["name"], [])}
     return trend_measure(**arguments, options=options, phases=[own[start] for start in sorted(own)])
@@ -84,29 +118,35 @@ def _measures(
     return [
         _values("births_reviewed", "run", "labours", periods, [row["births"] for row in months],
                 "Labours of the month in the database."),
-        _share("cases_with_concern", periods, months, "with_concern", "analysed",
-               "Analysed labours with at least one concern episode under the standard."),
+        _share("cases_with_concern", periods, months, "with_concern", "seen",
+               "Labours with at least one concern episode under the standard, of those seen enough to tell."
+               + _hardly_seen(months, settings.trends)),
         {"name": "answered_within_target", "chart": "p", "unit": "share", "periods": periods,
          "numerators": [group.within if group else 0 for group in answered],
-         "denominators": [group.within + group.late if group else 0 for group in answered],
-         "says": "Concern episodes answered within their target, of those whose answer is known; birth or the"
-                 " pattern's own end first is left out."},
+         "denominators": [group.assessed if group else 0 for group in answered],
+         "values": [group.share if group else None for group in answered],
+         "values_low": [group.share_low if group else None for group in answered],
+         "values_high": [group.share_high if group else None for group in answered],
+         "clustered": EPISODES_CLUSTERED,
+         "says": "Concern episodes answered by their target, of all that can be assessed: cumulative incidence at the"
+                 " target, birth and the pattern's own end competing."},
         {"name": "half_answered_minutes", "chart": "run", "unit": "min", "periods": periods, "lowest": 0.0,
-         "values": [group.half_answered_min if group else None for group in answered],
-         "denominators": [group.episodes - group.not_assessable if group else 0 for group in answered],
+         "values": [_half(group) for group in answered], "beyond_words": FEWER_THAN_HALF,
+         "denominators": [group.assessed if group else 0 for group in answered],
          "says": "Minutes by which half of the month's concerns had an answer, birth and the pattern's own end"
-                 " competing; no point where half never had one."},
+                 " competing; at the top of the scale where fewer than half had one."},
         _births(con, periods),
         {"name": "area_last_hour_bpm_s_per_h", "chart": "xmr", "unit": "bpm·s/h", "periods": periods, "lowest": 0.0,
          "values": [row["area_median_bpm_s"] for row in months],
          "denominators": [row["area_tracings"] for row in months],
-         "says": "Median over tracings of the deceleration area per seen hour in the last 60 minutes."},
+         "says": "Median over tracings of the deceleration area per seen hour in the last 60 minutes, where enough of"
+                 " that hour was seen."},
         _share("cord_gases_taken", periods, months, "cord_gases", "newborns",
                "Newborns with a pH of the umbilical artery."),
         _between_acidosis(con, settings.trends.acidosis_ph_below),
         _agreement(con, settings, standard, periods),
         _share("record_complete", periods, months, "complete", "births",
-               "Labours with a tracing that was read, an outcome, care events and a time of birth."),
+               "Labours with a tracing that was seen enough, an outcome, care events and a time of birth."),
     ]  # fmt: skip
 
 
@@ -125,6 +165,23 @@ def _share(name: str, periods: list[str], months: Sequence[Record], part: str, w
 
 def _values(name: str, chart: str, unit: str, periods: list[str], values: list[Any], says: str) -> dict[str, Any]:
     return {"name": name, "chart": chart, "unit": unit, "periods": periods, "values": values, "says": says}
+
+
+def _hardly_seen(months: Sequence[Record], options: TrendOptions) -> str:
+    left_out = sum(row["analysed"] - row["seen"] for row in months)
+    if not left_out:
+        return ""
+    return (
+        f" {left_out} left out: seen less than {100 * options.least_seen_fraction:.0f} % of their tracing or under"
+        f" {options.least_seen_minutes:.0f} min."
+    )
+
+
+def _half(group: waits.WaitGroup | None) -> float | None:
+    """Minutes by which half were answered; infinite where fewer than half ever were."""
+    if group is None or not group.assessed:
+        return None
+    return math.inf if group.half_answered_min is None else group.half_answered_min
 
 
 def _answered(rows: Sequence[Record], periods: Sequence[str]) -> list[waits.WaitGroup | None]:
@@ -195,21 +252,52 @@ def _agreement(con: database.Connection, settings: Settings, standard: str, peri
     }  # fmt: skip
 
 
-def funnel(rows: Sequence[Record], by: str) -> dict[str, Any]:
-    """Share answered within target per shift beside the whole unit's share, with limits for that many episodes."""
+def funnel(rows: Sequence[Record], by: str, *, groups_min: int) -> dict[str, Any]:
+    """The share answered by the target per group beside the whole unit's.
+
+    Parameters
+    ----------
+    rows : records of the query `response/times`. by : one of `waits.GROUPINGS`.
+    groups_min : with fewer groups `chart` is `table`: points with their intervals, and no limits.
+
+    Returns
+    -------
+    `by`, `chart` (`funnel` or `table`), `target` (the unit's share), `points` and `note`.
+    """
     every = waits.wait_groups(rows, None)[0] if rows else None
-    if every is None or every.share is None or not 0 < every.share < 1:
-        return {"by": by, "target": None, "points": [], "note": "No funnel: the unit's share is 0, 1 or not known."}
+    target = None if every is None else every.share
+    groups = waits.wait_groups(rows, by)
     points: list[dict[str, Any]] = []
-    for group in waits.wait_groups(rows, by):
-        total = group.within + group.late
-        limits = [funnel_limits(every.share, total, tail=tail) for tail in FUNNEL_TAILS]
+    drawn = target is not None and 0 < target < 1 and sum(group.share is not None for group in groups) >= groups_min
+    for group in groups:
         row: dict[str, Any] = {
             "group": group.name,
             "numerator": group.within,
-            "denominator": total,
+            "denominator": group.assessed,
             "share": group.share,
+            "low": group.share_low,
+            "high": group.share_high,
         }
-        row |= {"share": group.share, "low_95": limits[0].low, "high_95": limits[0].high}
-        points.append(row | {"low_998": limits[1].low, "high_998": limits[1].high})
-    return {"by": by, "target": every.share, "points": points, "note": None}
+        if drawn and target is not None:
+            limits = [funnel_limits(target, group.assessed, tail=tail) for tail in FUNNEL_TAILS]
+            row |= {"low_95": limits[0].low, "high_95": limits[0].high}
+            row |= {"low_998": limits[1].low, "high_998": limits[1].high}
+        points.append(row)
+    return {
+        "by": by,
+        "chart": "funnel" if drawn else "table",
+        "target": target,
+        "points": points,
+        "note": _funnel_note(groups_min, drawn=drawn, anybody=target is not None),
+    }
+
+
+def _funnel_note(groups_min: int, *, drawn: bool, anybody: bool) -> str:
+    if not anybody:
+        return "No group has an episode that can be assessed."
+    if drawn:
+        return f"Exact binomial limits. {EPISODES_CLUSTERED}"
+    return (
+        f"No funnel: fewer than {groups_min} groups, or a unit's share of 0 or 1. Each share with its 95 % interval."
+        f" {EPISODES_CLUSTERED}"
+    )

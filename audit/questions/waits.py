@@ -39,14 +39,18 @@ class WaitGroup:
     late: int
     other_end: int
     unknown: int
-    share: float | None  # within / (within + late)
+    share: float | None  # answered by the target, out of all that can be assessed, other ends competing
     share_low: float | None
     share_high: float | None
-    answered_by_target: float | None  # out of all that can be assessed, other ends competing
     half_answered_min: float | None  # minutes by which half of all had a response; None = not reached
     half_low_min: float | None
     half_high_min: float | None
     curve: CumulativeIncidence | None
+
+    @property
+    def assessed(self) -> int:
+        """Episodes that the share is out of."""
+        return self.episodes - self.not_assessable
 
 
 def wait_groups(rows: Sequence[Record], by: str | None) -> list[WaitGroup]:
@@ -68,8 +72,7 @@ def wait_groups(rows: Sequence[Record], by: str | None) -> list[WaitGroup]:
     Notes
     -----
     Curves: Aalen-Johansen with resolution and birth as competing ends (`audit.survival.cumulative_incidence`).
-    Share within target: of those whose answer is known, Wilson interval; each wait is measured against the target of
-    its own trigger.
+    Share within target: the same estimate at the target, each wait measured against the target of its own trigger.
     """
     return [_group(name, own) for name, own in grouped(rows, by)]
 
@@ -115,14 +118,14 @@ def _group(name: str, rows: Sequence[Record]) -> WaitGroup:
     causes = np.array([CODES[row["ended_by"]] for row in assessed], int)
     targets = np.array([row["target_minutes"] for row in assessed], float)
     if not assessed:
-        return WaitGroup(name, len(rows), len(rows), 0, 0, 0, 0, *[None] * 8)
+        return WaitGroup(name, len(rows), len(rows), 0, 0, 0, 0, *[None] * 7)
     share = share_within_target(waits / targets, causes, 1.0, level=LEVEL, event=RESPONSE)
     curve = cumulative_incidence(waits, causes, level=LEVEL)
     half, low, high = _half(curve)
     interval = share.interval or (None, None)
     return WaitGroup(
         name, len(rows), len(rows) - len(assessed), share.within, share.late, share.other_end, share.unknown,
-        share.share, interval[0], interval[1], share.incidence, half, low, high, curve,
+        share.share, interval[0], interval[1], half, low, high, curve,
     )  # fmt: skip
 
 

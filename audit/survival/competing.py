@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy import stats
 
-from audit.measures.proportions import Interval, wilson_interval
+from audit.measures.proportions import Interval, wilson_of_share
 from audit.survival.curves import value_at
 from audit.survival.times import CENSORED, FloatArray, count_at, from_zero, life_table, times_and_causes
 
@@ -105,22 +105,21 @@ def _incidence_interval(incidence: FloatArray, error: FloatArray, level: float) 
 
 @dataclass(frozen=True)
 class ShareWithinTarget:
-    """How many had the event by the target, out of those of whom that is known."""
+    """How many of all had the event by the target, other ends competing with it."""
 
     within: int
     late: int  # the event after the target, or still waiting at it
-    other_end: int  # another kind of end at or before the target: neither in time nor late
+    other_end: int  # another kind of end at or before the target
     unknown: int  # censored before the target
-    share: float | None  # within / (within + late)
-    interval: Interval | None  # Wilson
-    incidence: float | None  # Aalen-Johansen share with the event by the target, out of all
+    share: float | None  # cumulative incidence of the event at the target, out of all
+    interval: Interval | None
     note: str | None
 
 
 def share_within_target(
     times: ArrayLike, causes: ArrayLike, target: float, *, level: float, event: int = 1
 ) -> ShareWithinTarget:
-    """Share of responses within the target, with what was left out beside it.
+    """The cumulative incidence of an answer at the target.
 
     Parameters
     ----------
@@ -131,8 +130,8 @@ def share_within_target(
 
     Returns
     -------
-    ShareWithinTarget. The incidence uses everybody, the share only those whose answer is known; when many are left
-    out the two differ, and then the incidence is the one to read.
+    ShareWithinTarget. Everybody is in the share: leaving out those who had another end first, or dividing by those
+    whose answer is known, makes the share look better the more of them there are.
 
     Raises
     ------
@@ -140,7 +139,9 @@ def share_within_target(
 
     Notes
     -----
-    Wilson interval: Newcombe, Stat Med 1998;17:857-72.
+    Aalen-Johansen (see `cumulative_incidence`; Putter, Fiocco & Geskus, Stat Med 2007;26:2389-430: with competing
+    ends the cumulative incidence is the share that has the event). While nobody is censored before the target it is
+    within / all, and the interval Wilson's (Newcombe, Stat Med 1998;17:857-72); else Wilson's on the effective number.
     """
     time, cause = times_and_causes(times, causes)
     early = time <= target
@@ -148,13 +149,18 @@ def share_within_target(
     other = int((early & (cause != event) & (cause != CENSORED)).sum())
     unknown = int(((time < target) & (cause == CENSORED)).sum())
     late = len(time) - within - other - unknown
-    known = within + late
-    share = within / known if known else None
-    interval = wilson_interval(within, known, level) if known else None
-    incidence = None
-    if len(time):
-        curve = cumulative_incidence(time, cause, level=level)
-        row = curve.causes.index(event) if event in curve.causes else None
-        incidence = 0.0 if row is None else value_at(curve.time, curve.incidence[row], target)
-    note = None if known else "No share: nobody was followed to the target without another end."
-    return ShareWithinTarget(within, late, other, unknown, share, interval, incidence, note)
+    if not len(time):
+        return ShareWithinTarget(0, 0, 0, 0, None, None, "No share: there is nobody.")
+    if unknown == len(time):
+        note = "No share: nobody was followed to the target or to an end before it."
+        return ShareWithinTarget(within, late, other, unknown, None, None, note)
+    curve = cumulative_incidence(time, cause, level=level)
+    share, error = 0.0, 0.0
+    if event in curve.causes:
+        row = curve.causes.index(event)
+        share = min(1.0, value_at(curve.time, curve.incidence[row], target))
+        error = value_at(curve.time, curve.standard_error[row], target)
+    size = float(len(time) - unknown)
+    if unknown and 0.0 < share < 1.0 and error > 0.0:
+        size = share * (1.0 - share) / error**2
+    return ShareWithinTarget(within, late, other, unknown, share, wilson_of_share(share, size, level), None)

@@ -80,8 +80,7 @@ WAITS = TableDefinition(
     (
         Column("name", "Group", Kind.CODE),
         *numbers(episodes="Episodes", within="Within target", late="Late or still waiting"),
-        *shares(share="Share within target, %", share_low="Share from, %", share_high="Share to, %",
-                answered_by_target="Answered by target, of all, %"),
+        *shares(share="Answered by target, of all, %", share_low="Share from, %", share_high="Share to, %"),
         *numbers(other_end="Ended otherwise first", unknown="Not followed to the target",
                  not_assessable="Not assessable", half_answered_min="Half answered by, min",
                  half_low_min="Half from, min", half_high_min="Half to, min"),
@@ -132,7 +131,7 @@ def wait_rows(groups: Sequence[WaitGroup]) -> list[Mapping[str, Any]]:
 def share_words(group: WaitGroup) -> tuple[str, str]:
     """Share within target, and its interval, as text."""
     if group.share is None:
-        return "not known", "nobody was followed to the target without another end"
+        return "not known", "nothing can be assessed"
     share, low, high = (shown(value, 0, scale=100) for value in (group.share, group.share_low, group.share_high))
     return f"{share}%", f"95 % interval {low}% to {high}%"
 
@@ -140,7 +139,7 @@ def share_words(group: WaitGroup) -> tuple[str, str]:
 def half_words(group: WaitGroup) -> tuple[str, str]:
     """Minutes by which half were answered, and the interval, as text."""
     if group.half_answered_min is None:
-        return "not reached", "fewer than half were answered"
+        return "not reached", "fewer than half answered"
     low, high = (
         "not known" if bound is None else shown(bound, 0) for bound in (group.half_low_min, group.half_high_min)
     )

@@ -29,12 +29,12 @@ POINTS = TableDefinition(
     (
         Column("period", "Month", width="small"),
         *_FIGURES,
-        *texts(signal="Signal", reason="Why there is no point"),
+        *texts(signal="Signal", reason="Why there is no figure"),
         *numbers(phase="Phase"),
     ),
     empty="No point.",
 )
-_REMARK = Column("signal", "Signal, or why there is no point", value=lambda row: row.get("signal") or row.get("reason"))
+_REMARK = Column("signal", "Signal, or why no figure", value=lambda row: row.get("signal") or row.get("reason"))
 POINTS_ON_TERMINAL = TableDefinition("trend", (Column("period", "Month", width="small"), *_FIGURES, _REMARK))
 MEASURES = TableDefinition(
     "trends",
@@ -45,20 +45,31 @@ MEASURES = TableDefinition(
         _REMARK,
     ),
 )
-FUNNEL = TableDefinition(
+GROUPS = TableDefinition(
     "funnel",
     (
         *texts(Kind.CODE, group="Shift"),
         *numbers(numerator="Within target", denominator="Of"),
-        *shares(share="Share, %", low_95="95 % from, %", high_95="95 % to, %", low_998="99.8 % from, %",
-                high_998="99.8 % to, %"),
+        *shares(share="Share, %", low="Interval from, %", high="Interval to, %"),
     ),
-)  # fmt: skip
+)
+FUNNEL_LIMITS = TableDefinition(
+    "funnel",
+    (
+        *GROUPS.columns,
+        *shares(low_95="95 % from, %", high_95="95 % to, %", low_998="99.8 % from, %", high_998="99.8 % to, %"),
+    ),
+)
 CHANGES = TableDefinition(
     "changes",
     (Column("from_period", "From", width="small"), *texts(label="What changed", measure="Charts")),
     empty="No change was entered yet.",
 )
+
+
+def funnel_table(funnel: Mapping[str, Any]) -> Table:
+    """The groups of the part `funnel` of the document of `audit.questions.trends`."""
+    return (FUNNEL_LIMITS if funnel["chart"] == "funnel" else GROUPS).filled(funnel["points"], note=funnel["note"])
 
 
 def points_table(measure: Mapping[str, Any], definition: TableDefinition = POINTS) -> Table:

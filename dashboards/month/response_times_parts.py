@@ -55,15 +55,15 @@ def figures(every: WaitGroup) -> None:
     boxes[0].metric("Concern episodes", every.episodes, help=f"{every.not_assessable} of them cannot be assessed")
     boxes[1].metric(
         "Answered within target",
-        f"{every.within} of {every.within + every.late}",
-        help="Of those whose answer is known: birth or the pattern's own end first is neither in time nor late",
+        f"{every.within} of {every.assessed}",
+        help=f"Of all that can be assessed; birth or the pattern's own end came first for {every.other_end} of them",
     )
     for box, label, (figure, interval), text in (
         (
             boxes[2],
             "Share within target",
             wait_tables.share_words(every),
-            "Of those whose answer is known; Wilson interval",
+            "Out of all, with birth and resolution competing (cumulative incidence at the target)",
         ),
         (
             boxes[3],

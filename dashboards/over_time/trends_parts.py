@@ -10,7 +10,8 @@ from dashboards import layout, register
 
 
 def measures(found: dict[str, Any]) -> None:
-    """Two charts a row, each with its table, its notes and its download."""
+    """How often the page flags something by luck, then two charts a row, each with its table, notes and download."""
+    st.write(layout.plain(found["luck"]["says"]))
     rest = list(found["measures"])
     while rest:
         for column in st.columns(2):
@@ -40,25 +41,24 @@ def _measure(measure: dict[str, Any]) -> None:
 
 
 def _rules(measure: dict[str, Any]) -> str:
-    length = measure["points_per_false_signal"]
-    chance = "" if length is None else f" By chance alone they call about one point in {length:.0f}."
-    return f"Signals: {'; '.join(measure['rules'])}.{chance}"
+    return (
+        f"Signals: {'; '.join(measure['rules'])}. A month keeps the limits by which it was judged: limits rest on"
+        " months before it and do not move when others are added."
+    )
 
 
 def shifts(funnel: dict[str, Any]) -> None:
     """The share answered within target of each shift beside the unit's."""
     st.subheader("Answered within target, by shift", anchor=False)
     drawing = funnel_chart(funnel, width_px=560)
-    if drawing is None:
-        st.info(funnel["note"] or "No shift has an episode whose answer is known.")
-        return
-    layout.chart(drawing, alt_text="Share answered within target by shift")
-    st.caption(
-        "Line: the whole unit. Bars: where a shift with that many episodes lies by chance, 95 % (thick) and 99.8 %"
-        " (thin). Exact binomial limits. Episodes of one labour are not independent, so the true limits are somewhat"
-        " wider."
-    )
-    layout.table(tables.FUNNEL.filled(funnel["points"]))
+    if drawing is not None:
+        layout.chart(drawing, alt_text="Share answered within target by shift")
+        st.caption(
+            "Line: the whole unit. Bars: where a shift with that many episodes lies by chance, 95 % (thick) and 99.8 %"
+            " (thin)."
+        )
+    st.caption(layout.plain(funnel["note"]))
+    layout.table(tables.funnel_table(funnel))
 
 
 def changes() -> None:

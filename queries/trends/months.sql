@@ -2,13 +2,16 @@
 -- row: one month that has cases
 -- excludes: cases without a month
 -- param: standard varchar
+-- param: least_seen_fraction double, of the tracing, or of the last hour for the area
+-- param: least_seen_minutes double, of signal in the labour's tracings
 -- column: period varchar
 -- column: births bigint, labours
 -- column: newborns bigint, fetuses with a tracing or an outcome, at least one per labour
 -- column: analysed bigint, labours with at least one tracing that was read
--- column: with_concern bigint, analysed labours with at least one concern episode under the standard
+-- column: seen bigint, of those, labours seen enough to say what their tracings showed
+-- column: with_concern bigint, labours seen enough with at least one concern episode under the standard
 -- column: cord_gases bigint, newborns with a pH of the umbilical artery
--- column: complete bigint, labours with a tracing that was read, an outcome, a care record and a time of birth
+-- column: complete bigint, labours with a tracing seen enough, an outcome, a care record and a time of birth
 -- column: area_median_bpm_s double, median over tracings of the deceleration area per seen hour, last 60 minutes
 -- column: area_tracings bigint, tracings behind that median
 with area_of as (
@@ -18,20 +21,32 @@ with area_of as (
         count(burden.area_per_seen_hour_bpm_s) as area_tracings
     from burden
     inner join cases using (case_id)
-    where burden.span = 'last_60_min' and cases.period is not null
+    where
+        burden.span = 'last_60_min'
+        and cases.period is not null
+        and burden.seen_minutes >= $least_seen_fraction * burden.span_minutes
     group by cases.period
+),
+labours_seen as (
+    select
+        *,
+        analysed
+        and coalesce(seen_hours >= $least_seen_fraction * read_hours, false)
+        and coalesce(60 * seen_hours >= $least_seen_minutes, false) as seen
+    from labours
 )
 select
     l.period,
     count(*) as births,
     sum(l.fetuses)::bigint as newborns,
     count(*) filter (where l.analysed) as analysed,
-    count(*) filter (where l.analysed and list_contains(l.concern_standards, $standard)) as with_concern,
+    count(*) filter (where l.seen) as seen,
+    count(*) filter (where l.seen and list_contains(l.concern_standards, $standard)) as with_concern,
     sum(l.cord_gases)::bigint as cord_gases,
-    count(*) filter (where l.analysed and l.has_outcome and l.has_care_record and l.has_birth_time) as complete,
+    count(*) filter (where l.seen and l.has_outcome and l.has_care_record and l.has_birth_time) as complete,
     any_value(a.area_median_bpm_s) as area_median_bpm_s,
     coalesce(any_value(a.area_tracings), 0) as area_tracings
-from labours as l
+from labours_seen as l
 left join area_of as a on a.period = l.period
 where l.period is not null
 group by l.period

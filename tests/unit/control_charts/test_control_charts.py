@@ -1,5 +1,6 @@
 """Charts of monthly measures: what is shown, suppressed, and called a signal; and the shape of the document."""
 
+import itertools
 import json
 
 import numpy as np
@@ -52,7 +53,7 @@ def test_a_share_on_few_births_is_not_shown_and_moves_nothing():
     assert (few["numerator"], few["denominator"]) == (4, 4)
     assert none["value"] is None
     assert made["points"][0]["centre"] == pytest.approx(0.25)
-    assert made["phases"][0]["baseline_points"] == 12
+    assert made["phases"][0]["baseline_points"] == OPTIONS.baseline_points_min
 
 
 def test_limits_rest_on_the_stated_baseline_alone():
@@ -63,14 +64,74 @@ def test_limits_rest_on_the_stated_baseline_alone():
     assert (spanned["phases"][0]["baseline_from"], spanned["phases"][0]["baseline_to"]) == ("2024-01", "2024-12")
 
 
-def test_a_phase_gets_limits_of_its_own_and_runs_do_not_cross_into_it():
-    """Eight months above the old centre, then eight below the new: no run of nine on either side."""
-    values = [10, 12] * 4 + [11.5, 12] * 4 + [20, 22] * 4
+def test_a_phase_gets_limits_of_its_own_once_it_has_its_points():
+    """Its first eight months keep the limits they were judged by, those of the phase before; the ninth has its own."""
+    values = [10, 12] * 8 + [20, 22] * 4
     made = measure("xmr", 24, values=values, phases=[Phase("2025-05", "new rota")])
     assert [phase["label"] for phase in made["phases"]] == ["baseline", "new rota"]
-    assert made["points"][0]["centre"] == pytest.approx(np.mean(values[:16]))
-    assert made["points"][-1]["centre"] == pytest.approx(21.0)
-    assert all(point["signal"] is None for point in made["points"][16:])
+    assert {point["centre"] for point in made["points"]} == {11.0}
+    assert all(RULE_TEXT["N1"] in point["signal"] for point in made["points"][16:])
+    later = measure("xmr", 26, values=[*values, 20, 22], phases=[Phase("2025-05", "new rota")])
+    assert [point["centre"] for point in later["points"][24:]] == [21.0, 21.0]
+    assert [point["signal"] for point in later["points"][24:]] == [None, None]
+    assert later["points"][:24] == made["points"]
+
+
+@pytest.mark.parametrize("chart", CHARTS)
+@pytest.mark.parametrize("phases", [(), (Phase("2025-01", "new rota"),)])
+def test_a_verdict_does_not_change_when_months_are_added(chart, phases):
+    """Limits of a stable first phase are kept for monitoring (NIST/SEMATECH e-Handbook 6.3.1): from the month in which
+    they are set on, neither they nor what they said of a month may depend on the months after it."""
+    rng = np.random.default_rng(3)
+    for level in (0.2, 0.5):
+        events = rng.binomial(30, np.where(np.arange(36) < 18, level, level + 0.3))
+        values = events.astype(float) if chart != "g" else rng.geometric(np.where(np.arange(36) < 18, 0.03, 0.3)) * 1.0
+        columns = {"numerators": events.tolist(), "denominators": [30] * 36} if chart == "p" else {"values": values}
+        told = [measure(chart, n, **{k: v[:n] for k, v in columns.items()}, phases=phases) for n in range(1, 37)]
+        for fewer, more in itertools.pairwise(told):
+            n = len(fewer["points"])
+            assert [p["signal"] for p in more["points"][:n]] == [p["signal"] for p in fewer["points"]]
+            if n > OPTIONS.baseline_points_min:
+                assert more["points"][:n] == fewer["points"]
+        assert any(point["signal"] for point in told[-1]["points"])
+        # set once from the first points and once more, on the longer baseline, for the months after it
+        assert told[-1]["points"][0]["judged"] is False
+        assert told[-1]["points"][OPTIONS.baseline_points_min]["judged"] is True
+
+
+def test_limits_are_set_once_more_on_the_longer_baseline():
+    values = [10, 12] * 4 + [14, 16] * 14
+    centres = [point["centre"] for point in measure("xmr", 36, values=values)["points"]]
+    assert centres[:24] == [11.0] * 24
+    assert centres[24:] == [pytest.approx(np.mean(values[:24]))] * 12
+
+
+def test_a_baseline_that_lies_outside_its_own_limits_is_called_unsteady():
+    steady = measure("p", 12, numerators=[5] * 12, denominators=[50] * 12)
+    assert steady["phases"][0]["note"] == "Provisional limits: 8 points are fewer than 20."
+    jumped = measure("p", 12, numerators=[1] * 4 + [30] + [1] * 7, denominators=[50] * 12)
+    assert "1 of the 8 points that the limits rest on lie outside them" in jumped["phases"][0]["note"]
+
+
+def test_a_share_carries_the_caution_that_its_counts_hang_together():
+    """Spiegelhalter, Stat Med 2005;24:1185-202: counts that are not independent are overdispersed, so limits from the
+    binomial distribution alone are too narrow."""
+    assert "wider than those drawn" in measure("p", 12, numerators=[15] * 12, denominators=[30] * 12)["note"]
+    own = measure("p", 12, numerators=[15] * 12, denominators=[30] * 12, clustered="Episodes of one labour.")
+    assert own["note"] == "Episodes of one labour."
+
+
+def test_a_value_beyond_the_scale_is_a_point_above_every_other():
+    """Half never reached is worse than any number of minutes: it counts for runs, and has no figure."""
+    inf = float("inf")
+    made = measure("run", 15, values=[10.0, 12.0] * 4 + [inf] * 7, beyond_words="Fewer than half.", lowest=0.0)
+    last = made["points"][-1]
+    assert (last["value"], last["beyond_scale"], last["reason"]) == (None, True, "Fewer than half.")
+    assert [i for i, point in enumerate(made["points"]) if point["signal"]] == [12, 13, 14]
+    most = measure("run", 10, values=[10.0] * 2 + [inf] * 8, beyond_words="Fewer than half.")
+    assert most["points"][-1]["centre"] is None
+    with pytest.raises(ValueError, match="beyond the scale"):
+        measure("xmr", 9, values=[10.0] * 8 + [inf])
 
 
 def test_a_phase_too_short_for_limits_goes_on_under_the_old_ones():

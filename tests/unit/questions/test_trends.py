@@ -5,12 +5,14 @@ import json
 import pytest
 from click.testing import CliRunner
 
+from audit.charts.control import control_chart, funnel_chart
 from audit.cli import cli
 from audit.errors import UsageError
 from audit.people import phases
 from audit.questions import trends
 from audit.settings import load_settings
 from audit.store import database, published
+from audit.tables.trends import funnel_table
 from tests.page_databases import empty_database, small_database
 
 
@@ -84,21 +86,89 @@ def test_an_empty_database_says_why_there_is_nothing(tmp_path):
 
 
 def waits(status, minutes, shift, n):
-    ended = {"in_time": "response", "late": "response"}[status]
+    ended = {"in_time": "response", "late": "response", "born_first": "birth"}[status]
     row = {"wait_minutes": minutes, "ended_by": ended, "target_minutes": 15.0, "status": status, "shift": shift}
     return [row] * n
 
 
 def test_the_funnel_stands_around_the_units_own_share():
-    rows = [*waits("in_time", 5.0, "day", 18), *waits("late", 30.0, "day", 2), *waits("in_time", 5.0, "night", 2),
-            *waits("late", 30.0, "night", 8)]  # fmt: skip
-    found = trends.funnel(rows, "shift")
-    assert found["target"] == pytest.approx(20 / 30)
-    day, night = found["points"]
-    assert (day["group"], day["numerator"], day["denominator"]) == ("day", 18, 20)
-    assert night["share"] == pytest.approx(0.2)
+    """Five groups; births first stay in the denominator: 20 of 40, and at night 2 of 20 with 10 born first."""
+    rows = [*waits("in_time", 5.0, "day", 6), *waits("late", 30.0, "day", 2), *waits("in_time", 5.0, "night", 2),
+            *waits("late", 30.0, "night", 8), *waits("born_first", 5.0, "night", 10)]  # fmt: skip
+    rows += [row for shift in ("early", "late", "weekend") for row in waits("in_time", 5.0, shift, 4)]
+    found = trends.funnel(rows, "shift", groups_min=5)
+    assert (found["chart"], found["target"]) == ("funnel", pytest.approx(20 / 40))
+    named = {row["group"]: row for row in found["points"]}
+    day, night = named["day"], named["night"]
+    assert (day["group"], day["numerator"], day["denominator"]) == ("day", 6, 8)
+    assert (night["numerator"], night["denominator"]) == (2, 20)
+    assert "not independent" in found["note"]
+    assert night["share"] == pytest.approx(0.1)
     assert night["share"] < night["low_95"]
     assert day["low_998"] < day["low_95"] < found["target"] < day["high_95"] < day["high_998"]
+
+
+def test_four_groups_are_a_table_with_intervals_and_no_funnel():
+    """Wilson 95 % interval of 2 of 7: 0.0822 to 0.6411 (Newcombe 1998, formula by hand)."""
+    rows = [row for shift in "abcd" for row in (*waits("in_time", 5.0, shift, 2), *waits("late", 30.0, shift, 5))]
+    found = trends.funnel(rows, "shift", groups_min=5)
+    assert found["chart"] == "table"
+    assert "low_95" not in found["points"][0]
+    interval = (found["points"][0]["low"], found["points"][0]["high"])
+    assert interval == (pytest.approx(0.0822, abs=5e-4), pytest.approx(0.6411, abs=5e-4))
+    assert "not independent" in found["note"]
+    assert funnel_chart(found, width_px=400) is None
+    assert [column.name for column in funnel_table(found).columns][-2:] == ["low", "high"]
+    assert trends.funnel([], "shift", groups_min=5)["points"] == []
+
+
+def with_labours(unit, cases):
+    """A month per list; each labour: (share seen, hours, has a concern)."""
+    for period, members in cases.items():
+        for k, (seen, hours, concern) in enumerate(members):
+            case_id = f"{period}x{k}"
+            unit.case(case_id, period=period)
+            unit.tracing(case_id, seen_fraction=seen, duration_s=3600.0 * hours)
+            if concern:
+                unit.episode(case_id, "late", 40.0)
+
+
+def test_labours_that_could_not_be_read_make_no_good_month(unit):
+    """No signal shows no concern: six labours seen a tenth of the time say nothing, so they are in no denominator."""
+    seen = [(0.9, 5, True)] * 2 + [(0.9, 5, False)] * 4
+    with_labours(unit, {"2031-03": seen, "2031-04": [(0.1, 5, False)] * 6, "2031-05": [*seen, (0.5, 5, False),
+                 (0.49, 5, False), (0.95, 0.5, False)]})  # fmt: skip
+    found = {m["name"]: m for m in trends.document(unit.con, load_settings())["measures"]}["cases_with_concern"]
+    # the last month: half seen counts, less does not, nor does half an hour of which 28.5 minutes were seen
+    assert [(p["numerator"], p["denominator"]) for p in found["points"]] == [(2, 6), (0, 0), (2, 7)]
+    assert found["points"][1]["value"] is None
+    assert "8 left out: seen less than 50 % of their tracing or under 30 min" in found["says"]
+
+
+def test_a_month_in_which_fewer_than_half_were_answered_stands_at_the_top_of_the_scale(unit):
+    for period, statuses in (("2031-03", ["late"] * 6), ("2031-04", ["late"] * 2 + ["none_recorded"] * 4)):
+        for k, status in enumerate(statuses):
+            unit.case(f"{period}x{k}", period=period)
+            unit.tracing(f"{period}x{k}")
+            minutes = 20.0 if status == "late" else None
+            unit.episode(f"{period}x{k}", status, minutes)
+    found = {m["name"]: m for m in trends.document(unit.con, load_settings())["measures"]}
+    first, last = found["half_answered_minutes"]["points"]
+    assert (first["value"], first["beyond_scale"]) == (20.0, False)
+    assert (last["value"], last["beyond_scale"], last["reason"]) == (None, True, "Fewer than half answered.")
+    drawn = str(control_chart(found["half_answered_minutes"]).to_dict())
+    assert "triangle-up" in drawn
+    assert "Fewer than half answered." in drawn
+    assert "triangle-up" not in str(control_chart(found["cases_with_concern"]).to_dict())
+
+
+def test_the_page_says_how_often_as_many_charts_flag_something_by_luck(small):
+    assert "none can flag" in document(small)["luck"]["says"]
+    steady = [{"chart": "run", "points": [{"value": 1.0, "beyond_scale": False}] * 20}] * 8
+    found = trends.luck(steady, load_settings().trends)
+    assert found["charts"] == 8
+    assert 0.2 < found["chance_newest"] < found["chance_anywhere"] < 1
+    assert f"{100 * found['chance_anywhere']:.0f} %" in found["says"]
 
 
 def test_the_command_prints_one_document_and_ends_with_0(small):

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from lifelines import AalenJohansenFitter, KaplanMeierFitter
 from lifelines.statistics import multivariate_logrank_test
 from scipy import stats
+from statsmodels.stats.proportion import proportion_confint
 
 from audit import survival as surv
 
@@ -118,17 +119,40 @@ def test_share_within_target_keeps_the_kinds_apart():
     """Exactly at the target is in time; born before it is neither in time nor late; lost before it is unknown."""
     found = surv.share_within_target([10, 30, 31, 29, 30, 45, 12], [1, 1, 1, 2, 0, 2, 0], 30, level=0.95)
     assert (found.within, found.late, found.other_end, found.unknown) == (2, 3, 1, 1)
-    assert found.share == pytest.approx(2 / 5)
+    # 10: 1/7 of 7; lost at 12; born at 29, one of 5; at 30 one of the 4 left: 1/7 + 6/7 x 4/5 x 1/4
+    assert found.share == pytest.approx(1 / 7 + 6 / 35)
     assert found.interval is not None
-    assert found.incidence is not None
-    assert found.interval[0] < 2 / 5 < found.interval[1]
+    assert found.interval[0] < found.share < found.interval[1]
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_share_within_target_equals_lifelines(seed):
+    """The cumulative incidence at the target, births and resolutions competing: lifelines AalenJohansenFitter."""
+    rng = np.random.default_rng(seed)
+    times = np.sort(rng.choice(np.arange(1, 400), 40, replace=False)) / 10.0
+    causes = rng.choice([0, 1, 1, 2, 3], 40)
+    fitted = AalenJohansenFitter(calculate_variance=True, seed=0).fit(times, causes, event_of_interest=1)
+    for target in (5.0, 15.0, 30.0):
+        found = surv.share_within_target(times, causes, target, level=0.95)
+        assert found.share == pytest.approx(float(fitted.predict(target)), abs=1e-9)
+    without = np.where(causes == 0, 2, causes)
+    found = surv.share_within_target(times, without, 15.0, level=0.95)
+    within = int(((times <= 15) & (without == 1)).sum())
+    assert found.share == pytest.approx(within / 40)
+    assert found.interval == pytest.approx(proportion_confint(within, 40, method="wilson"))
 
 
 def test_nobody_followed_to_the_target_is_a_sentence():
-    found = surv.share_within_target([5, 6], [0, 2], 30, level=0.95)
+    found = surv.share_within_target([5, 6], [0, 0], 30, level=0.95)
     assert (found.share, found.interval) == (None, None)
     assert found.note
-    assert surv.share_within_target([], [], 30, level=0.95).incidence is None
+    assert surv.share_within_target([], [], 30, level=0.95).share is None
+
+
+def test_six_born_before_the_target_are_no_better_than_six_unanswered_ones():
+    """Of ten concerns four are answered in time and six are born first: 4 of 10 had an answer, not 4 of 4."""
+    found = surv.share_within_target([5.0] * 4 + [8.0] * 6, [1] * 4 + [2] * 6, 15, level=0.95)
+    assert found.share == pytest.approx(0.4)
 
 
 def test_groups_never_at_risk_together_are_not_tested():

@@ -1,0 +1,132 @@
+"""How often a page of charts flags something when nothing has changed: the price of looking at many of them."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from audit.control_charts.limits import D2, TAIL
+from audit.control_charts.options import TrendOptions
+from audit.control_charts.rules import ZONE_RULES
+from audit.control_charts.run_chart import SHIFT_LENGTH, TREND_LENGTH
+
+FloatArray = NDArray[np.float64]
+BoolArray = NDArray[np.bool_]
+
+DRAWS = 4000  # standard error under 0.8 percentage points; our choice
+SEED = 20260101
+# rules that look at sides and zones of the last points only; how many of them must lie together, of how many
+_SAME_SIDE = {"N2": 9, "W4": 8}
+_ZONES = {"N5": (2.0, 2, 3), "N6": (1.0, 4, 5)}
+COVERED = ("N1", *_SAME_SIDE, *_ZONES)
+
+
+@dataclass(frozen=True)
+class Luck:
+    """Chances of a signal on an unchanged process: anywhere among the points shown, and at the newest of them."""
+
+    charts: int  # that can signal at all
+    anywhere: float | None  # None: rules are in force whose chance is not worked out here
+    newest: float | None
+
+
+def luck_of_page(charts: Iterable[tuple[str, int]], rules: Sequence[str], options: TrendOptions) -> Luck:
+    """The chance that at least one of several charts signals by luck alone.
+
+    Parameters
+    ----------
+    charts : kind and number of points of each chart on the page. rules : those in force for charts with limits.
+    options : how many points limits rest on.
+
+    Returns
+    -------
+    Luck. Charts with too few points for a verdict cannot signal and are not counted.
+
+    Notes
+    -----
+    1 - product over charts of (1 - chance of the chart): the charts are taken as independent, which those that rest on
+    the same labours are not quite. A chart's own chance is drawn, limits from the few points of its baseline included,
+    because such limits signal more often than exact ones (Quesenberry, J Qual Technol 1993;25:237-47, from memory).
+    """
+    able = [(kind, points) for kind, points in charts if points > options.baseline_points_min]
+    if any(rule not in COVERED for rule in rules):
+        return Luck(len(able), None, None)
+    baselines = (options.baseline_points_min, options.baseline_points)
+    without_zones = tuple(rule for rule in rules if rule not in ZONE_RULES)
+    chances = [
+        chance_of_a_signal(kind, points, without_zones if kind == "g" else tuple(rules), baselines)
+        for kind, points in able
+    ]
+    anywhere, newest = (1.0 - float(np.prod([1.0 - chance[k] for chance in chances])) for k in (0, 1))
+    return Luck(len(able), anywhere, newest)
+
+
+@lru_cache(maxsize=256)
+def chance_of_a_signal(
+    kind: str, points: int, rules: tuple[str, ...], baselines: tuple[int, int], draws: int = DRAWS
+) -> tuple[float, float]:
+    """Chance that an unchanged series signals at any of its judged points, and at its last one.
+
+    Parameters
+    ----------
+    kind : `p`, `xmr`, `g` or `run`. points : how many. rules : of COVERED; a run chart has its own two.
+    baselines : points that the first limits and the firm ones rest on. draws : seeded, so that a figure repeats.
+
+    Returns
+    -------
+    anywhere, last : 0 to 1. Shares are drawn as normal values of known spread about an estimated centre.
+    """
+    rng = np.random.default_rng([SEED, points, ["p", "xmr", "g", "run"].index(kind)])
+    values = rng.exponential(size=(draws, points)) if kind == "g" else rng.normal(size=(draws, points))
+    fired = np.zeros(draws, bool)
+    last = fired
+    first, firm = min(baselines), max(baselines)
+    for at in range(first, points):
+        base = values[:, : firm if at >= firm else first]
+        last = _run_signal(values, at, base) if kind == "run" else _limit_signal(kind, values, at, base, rules)
+        fired = fired | last
+    return float(fired.mean()), float(last.mean())
+
+
+def _limit_signal(kind: str, values: FloatArray, at: int, base: FloatArray, rules: Sequence[str]) -> BoolArray:
+    mean = base.mean(axis=1, keepdims=True)
+    if kind == "g":
+        line = mean * np.log(2.0)
+        now = values[:, at]
+        beyond = (now < mean[:, 0] * -np.log1p(-TAIL)) | (now > mean[:, 0] * -np.log(TAIL))
+        z = np.full_like(values, np.nan)
+    else:
+        line = mean
+        spread = np.abs(np.diff(base, axis=1)).mean(axis=1, keepdims=True) / D2 if kind == "xmr" else 1.0
+        z = (values - line) / spread
+        beyond = np.abs(z[:, at]) > 3.0
+    found = beyond if "N1" in rules else np.zeros(len(values), bool)
+    above = values > line
+    for rule in rules:
+        if rule in _SAME_SIDE:
+            found = found | _together(above, at, _SAME_SIDE[rule])
+        elif rule in _ZONES:
+            zone, needed, length = _ZONES[rule]
+            recent = z[:, max(0, at - length + 1) : at + 1]
+            for marks in (recent > zone, recent < -zone):
+                found = found | ((marks.sum(axis=1) >= needed) & marks[:, -1])
+    return found
+
+
+def _run_signal(values: FloatArray, at: int, base: FloatArray) -> BoolArray:
+    above = values > np.median(base, axis=1, keepdims=True)
+    found = _together(above, at, SHIFT_LENGTH)
+    if at + 1 >= TREND_LENGTH:
+        steps = np.diff(values[:, at + 1 - TREND_LENGTH : at + 1], axis=1)
+        found = found | (steps > 0).all(axis=1) | (steps < 0).all(axis=1)
+    return found
+
+
+def _together(above: BoolArray, at: int, length: int) -> BoolArray:
+    """Whether the last `length` points up to `at` lie on one side."""
+    if at + 1 < length:
+        return np.zeros(len(above), bool)
+    recent = above[:, at + 1 - length : at + 1]
+    return np.asarray(recent.all(axis=1) | ~recent.any(axis=1))
