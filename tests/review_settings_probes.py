@@ -127,8 +127,13 @@ def of_agreement(settings: Settings) -> Iterator[Any]:
 
 
 @cache
-def _small() -> Path:
-    return small_database(Path(tempfile.mkdtemp(prefix="settings-")))
+def _hardly_seen() -> Path:
+    """A small unit with one labour seen less than usual and one that was short."""
+    db = small_database(Path(tempfile.mkdtemp(prefix="settings-")))
+    with database.open_for_writing(db) as con:
+        con.execute("update tracing_states set seen_fraction = 0.45 where case_id = 'C-002'")
+        con.execute("update tracing_states set duration_s = 3000 where case_id = 'C-003'")
+    return db
 
 
 def of_trends(settings: Settings) -> Iterator[Any]:
@@ -143,8 +148,11 @@ def of_trends(settings: Settings) -> Iterator[Any]:
                             denominators=totals.tolist())  # fmt: skip
         for chart in ("xmr", "g", "run"):
             yield trend_measure("x", chart, "n", months, options=settings.trends, values=waits)
-    with database.open_for_reading(_small()) as con:
+    with database.open_for_reading(_hardly_seen()) as con:
         yield trends.document(con, settings)
+    rows = [{"wait_minutes": 5.0 * k, "ended_by": "response", "target_minutes": 15.0, "shift": f"s{k % 5}"}
+            for k in range(20)]  # fmt: skip
+    yield trends.funnel(rows, "shift", groups_min=settings.trends.funnel_groups_min)
 
 
 def _cases() -> str:

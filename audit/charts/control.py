@@ -191,7 +191,7 @@ def funnel_chart(funnel: Mapping[str, Any], *, width_px: int) -> alt.LayerChart 
     funnel : the document of `audit.questions.trends`, part `funnel`. None when there is nothing to draw.
     """
     rows = pd.DataFrame(funnel["points"])
-    if funnel["chart"] != "funnel" or rows.empty or rows["share"].isna().all():
+    if rows.empty or "low_95" not in rows or rows["share"].isna().all():
         return None
     rows = rows[rows["share"].notna()].assign(target=funnel["target"])
     most = float(rows["denominator"].max())

@@ -126,8 +126,10 @@ def test_months_come_newest_first_and_those_without_one_last(databases):
 
 
 def test_a_month_of_the_trends_counts_both_sides_of_each_bound(con):
-    april, may = ask(con, "trends/months", standard="figo-2015")
+    enough = {"least_seen_fraction": 0.5, "least_seen_minutes": 30.0}
+    april, may = ask(con, "trends/months", standard="figo-2015", **enough)
     assert (april["period"], april["births"], april["newborns"], april["analysed"]) == ("2031-04", 3, 4, 3)
+    assert (april["seen"], may["seen"]) == (3, 1)
     assert (april["with_concern"], april["cord_gases"], april["complete"]) == (2, 4, 3)
     assert (may["births"], may["analysed"], may["with_concern"], may["cord_gases"], may["complete"]) == (2, 1, 0, 1, 0)
     # 19200 bpm s in 57 of 60 minutes seen, the same for each of the four tracings
