@@ -35,6 +35,7 @@ class WaitGroup:
     name: str
     episodes: int
     not_assessable: int
+    under_way: int  # a decision for birth was in force: neither in time nor late, and in no share
     within: int
     late: int
     other_end: int
@@ -50,7 +51,7 @@ class WaitGroup:
     @property
     def assessed(self) -> int:
         """Episodes that the share is out of."""
-        return self.episodes - self.not_assessable
+        return self.episodes - self.not_assessable - self.under_way
 
 
 def wait_groups(rows: Sequence[Record], by: str | None) -> list[WaitGroup]:
@@ -117,15 +118,16 @@ def _group(name: str, rows: Sequence[Record]) -> WaitGroup:
     waits = np.array([row["wait_minutes"] for row in assessed], float)
     causes = np.array([CODES[row["ended_by"]] for row in assessed], int)
     targets = np.array([row["target_minutes"] for row in assessed], float)
+    under_way = sum(row.get("status") == "under_way" for row in rows)
     if not assessed:
-        return WaitGroup(name, len(rows), len(rows), 0, 0, 0, 0, *[None] * 7)
+        return WaitGroup(name, len(rows), len(rows) - under_way, under_way, 0, 0, 0, 0, *[None] * 7)
     share = share_within_target(waits / targets, causes, 1.0, level=LEVEL, event=RESPONSE)
     curve = cumulative_incidence(waits, causes, level=LEVEL)
     half, low, high = _half(curve)
     interval = share.interval or (None, None)
     return WaitGroup(
-        name, len(rows), len(rows) - len(assessed), share.within, share.late, share.other_end, share.unknown,
-        share.share, interval[0], interval[1], half, low, high, curve,
+        name, len(rows), len(rows) - len(assessed) - under_way, under_way,
+        share.within, share.late, share.other_end, share.unknown, share.share, interval[0], interval[1], half, low, high, curve,
     )  # fmt: skip
 
 

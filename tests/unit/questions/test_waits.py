@@ -26,6 +26,12 @@ def test_counts_tell_apart_in_time_late_other_ends_and_unknown():
     assert every.share_low < every.share < every.share_high
 
 
+def test_a_decision_already_in_force_is_in_no_share():
+    every, = waits.wait_groups([*ROWS, row(None, None, status="under_way")], None)  # fmt: skip
+    assert (every.episodes, every.not_assessable, every.under_way, every.assessed) == (9, 1, 1, 7)
+    assert every.share == waits.wait_groups(ROWS, None)[0].share
+
+
 def test_each_wait_is_measured_against_its_own_target():
     rows = [row(20.0, "response", target=30.0), row(20.0, "response", target=15.0)]
     every = waits.wait_groups(rows, None)[0]
