@@ -127,7 +127,8 @@ def _group(name: str, rows: Sequence[Record]) -> WaitGroup:
     interval = share.interval or (None, None)
     return WaitGroup(
         name, len(rows), len(rows) - len(assessed) - under_way, under_way,
-        share.within, share.late, share.other_end, share.unknown, share.share, interval[0], interval[1], half, low, high, curve,
+        share.within, share.late, share.other_end, share.unknown, share.share, interval[0], interval[1],
+        half, low, high, curve,
     )  # fmt: skip
 
 

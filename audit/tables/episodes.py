@@ -83,7 +83,8 @@ WAITS = TableDefinition(
         *shares(share="Answered by target, of all, %", share_low="Share from, %", share_high="Share to, %"),
         *numbers(other_end="Ended otherwise first", unknown="Not followed to the target",
                  not_assessable="Not assessable", under_way="Birth decided before",
-                 half_answered_min="Half answered by, min", half_low_min="Half from, min", half_high_min="Half to, min"),
+                 half_answered_min="Half answered by, min", half_low_min="Half from, min",
+                 half_high_min="Half to, min"),
     ),
 )  # fmt: skip
 STATUSES = ("late", "none_recorded", "in_time", "under_way", "resolved", "born_first", "not_assessable")
