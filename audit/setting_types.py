@@ -301,7 +301,7 @@ def _words(info: inspect.Type) -> str:
         case inspect.BoolType():
             return "true or false"
         case inspect.StrType():
-            return "text"
+            return f"text of the form {info.pattern}" if info.pattern else "text"
         case inspect.LiteralType():
             return f"one of {', '.join(repr(value) for value in info.values)}"
         case inspect.CustomType():

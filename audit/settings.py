@@ -36,6 +36,18 @@ UNIT_FILE_NAME = "unit_settings.toml"
 RETIRED = (
     "trends.t_exponent",
     "nichd-2008.gradual",
+    "nichd-2008.unclassified_counts",
+    # 30 s from onset to nadir is judged once, by the reading: `tracing.gradual_s`
+    "figo-2015.gradual",
+    "nice-ng229.gradual",
+    # minutes and windows ask for the same share of signal
+    "standards.common.window_signal_seen_fraction",
+    "nichd-2008.window_signal_seen_fraction",
+    "figo-2015.window_signal_seen_fraction",
+    "figo-1986.window_signal_seen_fraction",
+    "nice-ng229.window_signal_seen_fraction",
+    # never normal where it cannot be said: `cannot_say`
+    "figo-2015.repetitive_without_toco_per_30_min",
     "nichd-2008.baseline_change",
     "nichd-2008.prolonged_acceleration",
     # one range for a read, however it came: `vocabulary.py`
@@ -75,6 +87,10 @@ class AnalysisSettings(Table, frozen=True):
     second_reading: SecondReadingSettings
     burden: BurdenSettings
     response: ResponseSettings
+
+    def of_standards_for(self, period: str | None) -> dict[str, StandardSettings]:
+        """The table of each standard with the text in force for a birth in that month (YYYY-MM, None = not given)."""
+        return {name: table.for_month(period) for name, table in self.of_standards.items()}
 
     @property
     def of_standards(self) -> dict[str, StandardSettings]:
@@ -203,8 +219,8 @@ def _override(base: dict[str, Any], change: Mapping[str, Any], where: str, overr
 
 
 def editions(settings: Settings) -> dict[str, str]:
-    """The edition in force of every standard."""
-    return {name: table.edition for name, table in settings.of_standards.items()}
+    """The edition in force of every standard; where it follows the month of birth, every one with its months."""
+    return {name: table.printed_edition for name, table in settings.of_standards.items()}
 
 
 def with_edition(settings: Settings, standard: str, name: str) -> str:

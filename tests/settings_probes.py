@@ -110,6 +110,7 @@ def of_standard(name: str) -> Probe:
                 yield minutes.edition
             if name == nice_ng229_table.NAME:
                 yield _nice_kinds(seen, table)
+                yield [table.for_month(month).printed_edition for month in ("2023-01", "2024-01", None)]
             for start_s in (0.0, 600.0, made.duration_s / 2):
                 found = standard.window_category(made, start_s, start_s + 1200.0, table, seen=seen)
                 yield (found.category, found.worst, found.final, found.edition)
@@ -119,8 +120,8 @@ def of_standard(name: str) -> Probe:
 
 def _nice_kinds(seen: Seen, table: Any) -> Any:
     """The kinds under NICE: its categories use some of them only."""
-    falls = seen.lasting_falls
-    around = seen.variability_at_falls(table.variability_minimum_min)
+    falls, _ = seen.falls_with_shallow
+    around = seen.variability_before(falls.nadir_s, table.variability_minimum_min)
     none = np.zeros(falls.onset_s.size)
     return nice_ng229_table.deceleration_kinds(falls, around, none, table).tolist()
 

@@ -51,8 +51,9 @@ def read_case(case: CaseInput, settings: AnalysisSettings) -> dict[str, pa.Table
         reading,
         gestation_weeks=case.facts.get("gestation_weeks"),
         second_stage_s=_on_reading_clock(case.facts.get("second_stage_s"), start_s),
+        gradual_s=settings.tracing.gradual_s,
     )
-    tables = settings.of_standards
+    tables = settings.of_standards_for(case.facts.get("period"))
     minutes = {name: one.minute_categories(reading, tables[name], seen=seen) for name, one in STANDARDS.items()}
     found = _events(case, reading, settings.tracing, key)
     found["tracing_states"] = table_of("tracing_states", [_state(case, reading)], key)
@@ -138,7 +139,7 @@ def _minutes(minutes: Mapping[str, MinuteCategories], start_s: float, key: dict[
 
 
 def _windows(case: CaseInput, reading: Reading, seen: Seen, settings: AnalysisSettings) -> list[dict[str, Any]]:
-    rows = []
+    rows, tables = [], settings.of_standards_for(case.facts.get("period"))
     start_s = case.tracing.start_s
     for first_s, last_s in sorted({_span(read) for read in case.windows}):
         begin, end = max(first_s - start_s, 0.0), min(last_s - start_s, reading.duration_s)
@@ -151,7 +152,7 @@ def _windows(case: CaseInput, reading: Reading, seen: Seen, settings: AnalysisSe
             if name in FORMER_STANDARDS
         }
         for name, standard in {**STANDARDS, **former}.items():
-            result = standard.window_category(reading, begin, end, settings.of_standards[name], seen=seen)
+            result = standard.window_category(reading, begin, end, tables[name], seen=seen)
             rows.append(
                 {
                     "start_s": first_s,

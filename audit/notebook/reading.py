@@ -80,7 +80,8 @@ class Reading:
     @cached_property
     def _seen(self) -> Seen:
         second = None if self.second_stage_s is None else self.second_stage_s - self.tracing.start_s
-        return Seen(self.findings, gestation_weeks=self.gestation_weeks, second_stage_s=second)
+        gradual_s = self.settings.tracing.gradual_s
+        return Seen(self.findings, gestation_weeks=self.gestation_weeks, second_stage_s=second, gradual_s=gradual_s)
 
     def plot(
         self,

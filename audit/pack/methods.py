@@ -51,7 +51,7 @@ def methods_section(
         ),
         tables=(
             tables.EDITIONS.filled(
-                {"standard": name, "text": words, "edition": settings.of_standards[name].edition}
+                {"standard": name, "text": words, "edition": settings.of_standards[name].printed_edition}
                 for name, words in EDITIONS.items()
             ),
             tables.RUNS.filled(runs),

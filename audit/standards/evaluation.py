@@ -8,7 +8,9 @@ from typing import Generic, TypeVar
 import numpy as np
 from msgspec import structs
 
+from audit.setting_types import Limit
 from audit.standards.basics import Basics, marks_of
+from audit.standards.falls import Falls
 from audit.standards.seen import Seen
 from audit.standards.settings import StandardSettings
 from audit.standards.types import (
@@ -132,15 +134,19 @@ class Standard(Generic[S]):
         Parameters
         ----------
         reading : the reading of the whole tracing.
-        settings : this standard's table of the settings.
+        settings : this standard's table of the settings, for the month of birth (`for_month`).
         seen : the same reading prepared once, when several standards are run on it.
         """
         at_s = marks_of(reading)
-        result = self.evaluate(seen or Seen(reading), at_s, 0.0, settings)
+        settings = settings.for_month(None)
+        seen = seen or Seen(reading)
+        result = self.evaluate(seen, at_s, 0.0, settings)
         reasons = result.reasons(range(at_s.size))
+        for mark, note in self._hinges(result, seen, at_s, 0.0, settings).items():
+            reasons[mark] = (*reasons[mark], note)
         return MinuteCategories(
             standard=self.name,
-            edition=settings.edition,
+            edition=settings.printed_edition,
             at_s=at_s,
             codes=result.codes,
             levels=self.levels,
@@ -164,22 +170,21 @@ class Standard(Generic[S]):
 
         Decelerations, contractions and the share of signal are those of the window; baseline, variability and the
         length of a pattern may reach back before it, since a reader sees the strip before it too. `window_rule` of the
-        settings says whether the worst minute of the window counts or its end; both come back. A window that a reader
-        classed is classed with less signal than a minute by itself (`window_signal_seen_fraction`).
+        settings says whether the worst minute of the window counts or its end; both come back.
 
         Raises ValueError when the window is empty.
         """
         if not end_s > start_s:
             raise ValueError(f"window from {start_s:g} s to {end_s:g} s is empty")
         of_window = structs.replace(
-            settings,
+            settings.for_month(None),
             first_category_min=min(settings.first_category_min, (end_s - start_s) / 60.0),
             class_window_min=max(settings.class_window_min, (end_s - start_s) / 60.0),
-            signal_seen_fraction=settings.window_signal_seen_fraction,
         )
         whole = np.arange(start_s + 60.0, end_s, 60.0)
         at_s = np.append(whole[:0] if self.final_only else whole[whole < end_s - 1e-6], end_s)
-        result = self.evaluate(seen or Seen(reading), at_s, start_s, of_window)
+        seen = seen or Seen(reading)
+        result = self.evaluate(seen, at_s, start_s, of_window)
         codes, words = result.codes, (*self.levels, NOT_ASSESSABLE)
         final = codes.size - 1
         worst = int(np.argmax(codes))  # the first minute of the most severe category
@@ -191,47 +196,104 @@ class Standard(Generic[S]):
         if codes[worst] != codes[final]:
             place = "at its end" if by_worst else "at its worst minute"
             reasons = (*reasons, f"the window {place}: {words[codes[other]]}")
-        return WindowCategory(words[codes[chosen]], reasons, settings.edition, words[codes[worst]], words[codes[final]])
+        hinge = self._hinges(result, seen, at_s, start_s, of_window).get(chosen)
+        reasons = reasons if hinge is None else (*reasons, hinge)
+        return WindowCategory(
+            words[codes[chosen]], reasons, of_window.printed_edition, words[codes[worst]], words[codes[final]]
+        )
+
+    def _hinges(
+        self, result: "Evaluation", seen: Seen, at_s: FloatArray, floor_s: float, settings: S
+    ) -> dict[int, str]:
+        """What the category of a mark hinges on where falls could be abrupt or gradual: by mark, with the other one."""
+        words = (*self.levels, NOT_ASSESSABLE)
+        notes: dict[int, str] = {}
+        for gradual, other in seen.otherwise:
+            codes = self.evaluate(other, at_s, floor_s, settings).codes
+            falls = seen.falls
+            moved = falls.uncertain(not gradual)
+            start_s = np.maximum(at_s - settings.class_window_min * 60.0, floor_s)
+            here = falls.overlapping(start_s, at_s) & moved
+            for mark in np.flatnonzero(codes != result.codes).tolist():
+                which = np.flatnonzero(here[mark]) if here[mark].any() else np.flatnonzero(moved)
+                note = f"{_could_be(falls, which, gradual)}: then {words[codes[mark]]}"
+                notes[mark] = note if mark not in notes else f"{notes[mark]}; {note}"
+        return notes
+
+
+def _could_be(falls: Falls, which: IntArray, gradual: bool) -> str:
+    """The decelerations by which a category stands or falls, and what they could be."""
+    shape = "gradual" if gradual else "abrupt"
+    if which.size == 1:
+        (k,) = which.tolist()
+        kind = "gradual" if falls.kind[k] == "unclassified" else falls.kind[k]
+        return f"hinges on one {kind} deceleration whose fall of {falls.judged_fall_s[k]:.0f} s could be {shape}"
+    low, high = falls.judged_fall_s[which].min(), falls.judged_fall_s[which].max()
+    return f"hinges on {which.size} decelerations whose falls of {low:.0f} to {high:.0f} s could be {shape}"
+
+
+@dataclass(frozen=True)
+class Unremarkable:
+    """The line for a mark of the mildest level: `text` takes baseline, variability and the value of its mark."""
+
+    text: Callable[[float, float, float], str]
+    value: FloatArray  # (n,) rounded to what is printed
 
 
 def assemble(
     findings: Findings,
     levels: IntArray,
     basics: Basics,
-    seen_share: FloatArray,
-    assessable: BoolArray,
-    *,
-    sufficient: int,
-    seen_text: Callable[[float], str],
-    unremarkable: Callable[[float, float], str],
+    seen: Seen,
+    settings: StandardSettings,
+    unremarkable: Unremarkable,
+    unsaid: BoolArray | None = None,
 ) -> tuple[IntArray, Reasons]:
     """Codes and the maker of reasons.
 
-    `sufficient` is the level that stands even where too little was seen for a category. Marks of the mildest level get
-    one line that says what was measured, then any notes; marks that are not assessable say how much was seen, then
-    what was found.
+    The most severe level stands even where too little was seen for a category; `unsaid` marks where a category is
+    refused because what would decide it cannot be said, unless a criterion decides it anyway. Marks of the mildest
+    level get one line that says what was measured, then any notes. Marks that are not assessable say how much was seen
+    where that is why, then what was found; all others say how much was hidden from `hidden_said_from` on.
     """
-    codes = np.where(assessable | (levels >= sufficient), levels, -1).astype(np.int64)
+    window_min, needed = settings.class_window_min, settings.signal_seen_fraction
+    seen_share = seen.seen_share(basics, window_min)
+    enough = Limit(">=", needed).met(seen_share)
+    enough &= basics.at_s - basics.floor_s >= settings.first_category_min * 60.0 - 1e-6
+    refused = np.zeros(levels.size, dtype=bool) if unsaid is None else unsaid & (levels == 0)
+    codes = np.where((enough & ~refused) | (levels >= 2), levels, -1).astype(np.int64)
+    hidden = np.where(1.0 - seen_share >= settings.hidden_said_from - 1e-9, np.ceil(100.0 - seen_share * 100.0), 0.0)
 
     def reasons(marks: Sequence[int]) -> list[tuple[str, ...]]:
-        made: dict[tuple[float, float], tuple[str, ...]] = {}
-        shares, listed = np.floor(seen_share * 100.0).tolist(), codes.tolist()
+        made: dict[tuple[float, float, float], str] = {}
+        shares, listed, told = np.floor(seen_share * 100.0).tolist(), codes.tolist(), enough.tolist()
         baseline, variability = np.rint(basics.baseline_bpm).tolist(), np.rint(basics.variability_bpm).tolist()
+        values, lost = unremarkable.value.tolist(), hidden.tolist()
         result: list[tuple[str, ...]] = []
         for k, lines in zip(marks, findings.reasons(marks), strict=True):
-            if listed[k] < 0:
-                result.append((seen_text(shares[k]), *lines))
-            elif listed[k] > 0:
-                result.append(tuple(lines))
-            else:
-                key = (baseline[k], variability[k])
+            if listed[k] == 0:
+                key = (baseline[k], variability[k], values[k])
                 words = made.get(key)
                 if words is None:
-                    words = made[key] = (unremarkable(*key),)
-                result.append((*words, *lines) if lines else words)
+                    words = made[key] = unremarkable.text(*key)
+                lines.insert(0, words)
+            elif listed[k] < 0 and not told[k]:
+                lines.insert(
+                    0,
+                    f"signal seen {shares[k]:.0f} % of the last {window_min:g} min; category needs "
+                    f"{needed * 100:g} % and {settings.first_category_min:g} min",
+                )
+            if lost[k] and told[k]:
+                lines.append(f"{lost[k]:.0f} % of the last {window_min:g} min hidden: of that nothing is said")
+            result.append(tuple(lines))
         return result
 
     return codes, reasons
+
+
+def plural(count: float, noun: str) -> str:
+    """A number and its noun."""
+    return f"{count:.0f} {noun}" if count == 1 else f"{count:.0f} {noun}s"
 
 
 def in_bpm(value: float) -> str:

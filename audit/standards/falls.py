@@ -1,14 +1,17 @@
 """Falls of the heart rate as they could be seen at a given time: decelerations, and level changes under 10 min old."""
 
+import math
 from dataclasses import dataclass, replace
 
 import numpy as np
 
+from audit.setting_types import Limit
 from audit.standards.basics import BASELINE_CHANGE_S
 from audit.standards.types import BoolArray, FloatArray, IntArray
 from audit.tracing.types import Deceleration, Reading
 
 NEAR_NADIR_BPM = 5.0  # the return begins where the rate was last this near its lowest; our choice
+GRADUAL_S = 30.0  # NICHD 2008; the packaged `[tracing] gradual_s`
 
 
 @dataclass(frozen=True)
@@ -36,6 +39,10 @@ class Falls:
     persists_until_s: FloatArray  # end_s, or of a level change to a bradycardia the end of that level
     kind: tuple[str, ...]  # as in the reading (NICHD 2008); a level change is 'prolonged'
     contraction: IntArray  # index of the contraction it goes with, -1 = none
+    baseline_bpm: FloatArray  # before the fall
+    gradual: BoolArray  # 30 s or more from onset to nadir, judged once, by the reading, for every standard
+    judged_fall_s: FloatArray  # the time that was judged
+    other_kind: tuple[str | None, ...]  # the kind on the other side of 30 s; None = certain
 
     @property
     def duration_s(self) -> FloatArray:
@@ -46,6 +53,31 @@ class Falls:
         """The same falls for a guideline without a 10-minute rule: a fall to a bradycardia goes on until it ends."""
         stays = self.from_level & (self.persists_until_s > self.end_s)
         return replace(self, end_s=self.persists_until_s, from_level=self.from_level & ~stays)
+
+    def uncertain(self, gradual: bool) -> BoolArray:
+        """Falls that are gradual (or abrupt) and could be the other, shape (n_falls,)."""
+        either: BoolArray = np.array([kind is not None for kind in self.other_kind], dtype=bool)
+        result: BoolArray = either & (self.gradual == gradual)
+        return result
+
+    def as_if(self, gradual: bool) -> "Falls":
+        """The same falls with all that could be gradual (or abrupt) taken as such."""
+        moved = self.uncertain(not gradual)
+        if not moved.any():
+            return self
+        kind = tuple(
+            str(other) if here else own for own, other, here in zip(self.kind, self.other_kind, moved, strict=True)
+        )
+        return replace(self, kind=kind, gradual=np.where(moved, gradual, self.gradual))
+
+    def from_tachycardia(self, tachycardia: Limit, bradycardia: Limit) -> BoolArray:
+        """Falls from a tachycardia to a rate that is no bradycardia, shape (n_falls,).
+
+        A rate within 110 to 160 bpm is a normal baseline under all three standards: reaching it from above is no
+        emergency, and where the rate stays there the tachycardia has ended.
+        """
+        calm: BoolArray = tachycardia.met(self.baseline_bpm) & ~bradycardia.met(self.lowest_bpm)
+        return calm
 
     def so_far_s(self, at_s: FloatArray) -> FloatArray:
         """Length seen by each mark, shape (n_marks, n_falls), s; 0 before the onset and for reclassified falls."""
@@ -59,13 +91,21 @@ class Falls:
         return inside
 
 
-def falls_of(reading: Reading, *, bradycardia_below_bpm: float = 110.0) -> Falls:
+def falls_of(reading: Reading, *, bradycardia_below_bpm: float = 110.0, gradual_s: float = GRADUAL_S) -> Falls:
     """List the falls of a reading.
 
     Parameters
     ----------
     reading : the reading of the whole tracing.
     bradycardia_below_bpm : bpm. A level change to below it has not come to an end for as long as that level lasts.
+    gradual_s : s from onset to nadir from which the reading calls a fall gradual.
+
+    Notes
+    -----
+    'Abrupt' is under, 'gradual' is 30 s or more from onset to nadir (NICHD 2008): the only text with a side for every
+    value. FIGO 2015 (within 30 s, more than 30 s) leaves exactly 30 open, NICE NG229 names no number. So this sentence
+    decides for all three, on the time that the reading judged: that gave the kind of every deceleration but prolonged
+    ones.
     """
     decelerations = reading.decelerations
     changes = [c for c in reading.level_changes if c.to_bpm < c.from_bpm]
@@ -97,7 +137,19 @@ def falls_of(reading: Reading, *, bradycardia_below_bpm: float = 110.0) -> Falls
         persists_until_s=column([d.end_s for d in decelerations], until),
         kind=tuple([d.kind for d in decelerations] + ["prolonged"] * len(changes)),
         contraction=np.concatenate([index, np.full(len(changes), -1, dtype=np.int64)]),
+        baseline_bpm=column([d.baseline_bpm for d in decelerations], [c.from_bpm for c in changes]),
+        gradual=np.array([_is_gradual(d, gradual_s) for d in decelerations] + [False] * len(changes), dtype=bool),
+        judged_fall_s=column([_judged_fall_s(d) for d in decelerations], unknown),
+        other_kind=tuple([d.other_kind for d in decelerations] + [None] * len(changes)),
     )
+
+
+def _judged_fall_s(event: Deceleration) -> float:
+    return event.onset_to_nadir_s if math.isnan(event.judged_fall_s) else event.judged_fall_s
+
+
+def _is_gradual(event: Deceleration, gradual_s: float) -> bool:
+    return _judged_fall_s(event) >= gradual_s if event.kind == "prolonged" else event.kind != "variable"
 
 
 def _return_s(reading: Reading, event: Deceleration) -> float:

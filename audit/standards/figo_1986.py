@@ -30,7 +30,6 @@ from audit.setting_types import (
     CountLimit,
     Factor,
     FractionLimit,
-    Limit,
     MinutesLimit,
     PerTenMinutesLimit,
     RateLimit,
@@ -38,7 +37,7 @@ from audit.setting_types import (
     WholeMinutes,
 )
 from audit.standards.basics import at_minutes, rounded, within
-from audit.standards.evaluation import Evaluation, Findings, Standard, assemble, in_bpm
+from audit.standards.evaluation import Evaluation, Findings, Standard, Unremarkable, assemble, in_bpm
 from audit.standards.seen import Seen
 from audit.standards.settings import StandardSettings, check_limits
 from audit.standards.types import BoolArray, FloatArray, Threshold
@@ -134,19 +133,11 @@ def evaluate(seen: Seen, at_s: FloatArray, floor_s: float, settings: Figo1986Set
     _reduced(findings, settings, _reduced_share(seen, settings, at_s), beyond_mild)
     _single_decelerations(seen, findings, settings, outweighed, start_s, at_s)
     levels = findings.worst()
-    seen_share = seen.seen_share(basics, window_min)
-    assessable = Limit(">=", settings.signal_seen_fraction).met(seen_share)
-    assessable &= at_s - floor_s >= settings.first_category_min * 60.0 - 1e-6
-    codes, reasons = assemble(
-        findings,
-        levels,
-        basics,
-        seen_share,
-        assessable,
-        sufficient=2,
-        seen_text=lambda s: f"signal seen {s:.0f} % of the last {window_min:g} min",
-        unremarkable=lambda b, v: f"baseline {in_bpm(b)}, variability {in_bpm(v)}, at most mild decelerations",
+    mild = Unremarkable(
+        lambda b, v, _: f"baseline {in_bpm(b)}, variability {in_bpm(v)}, at most mild decelerations",
+        np.zeros(at_s.size),
     )
+    codes, reasons = assemble(findings, levels, basics, seen, settings, mild)
     return Evaluation(basics, levels, codes, reasons)
 
 

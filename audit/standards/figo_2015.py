@@ -4,9 +4,19 @@ import numpy as np
 
 from audit.setting_types import Limit
 from audit.standards.basics import Basics, at_minutes, rounded
-from audit.standards.evaluation import Evaluation, Findings, Standard, assemble, in_bpm, persisting, trigger_series
+from audit.standards.evaluation import (
+    Evaluation,
+    Findings,
+    Standard,
+    Unremarkable,
+    assemble,
+    in_bpm,
+    persisting,
+    plural,
+    trigger_series,
+)
 from audit.standards.figo_2015_table import LATE, LEVELS, NAME, NONE, PROLONGED, Figo2015Settings, deceleration_kinds
-from audit.standards.patterns import Recurrence, accompanied_by, recurrence
+from audit.standards.patterns import Recurrence, accompanied_by, recurrence, unplaced
 from audit.standards.seen import Seen, ongoing_falls
 from audit.standards.types import BoolArray, FloatArray, IntArray, TriggerSeries
 from audit.tracing.types import Sinusoidal
@@ -26,12 +36,12 @@ class _Pass:
         """Kind of each fall, and when it could be recognised as one, s."""
         falls = self.seen.lasting_falls
         before = self.seen.accelerations_before(falls.onset_s, 30.0, self._counts_as_acceleration)
-        around = self.seen.variability_at_falls(self.settings.variability_minimum_min)
+        around = self.seen.variability_before(falls.nadir_s, self.settings.variability_minimum_min)
         kind = deceleration_kinds(falls, around, before, self.settings)
         peak_s = falls.nadir_s - np.nan_to_num(falls.lag_s)
         known = np.maximum(falls.nadir_s, peak_s)
         # A late one is told by its return or by the contraction's end, a variable one at its nadir.
-        late_known = np.maximum(known, np.minimum(falls.end_s, falls.nadir_s + self.settings.gradual.value))
+        late_known = np.maximum(known, np.minimum(falls.end_s, falls.nadir_s + self.settings.gradual_return.value))
         known = np.where(kind == LATE, late_known, known)
         known = np.maximum(known, falls.onset_s + self.settings.deceleration_duration.value)
         return kind, np.where(kind == PROLONGED, falls.onset_s + self.settings.prolonged.value, known)
@@ -53,13 +63,23 @@ class _Pass:
             toco_usable=Limit(">=", self.settings.recurrence_toco_usable),
         )
 
-    def without_toco(self, chosen: BoolArray, pattern: Recurrence) -> FloatArray:
-        """Decelerations of the last 30 minutes where no share of contractions can be given; 0 elsewhere."""
+    def shown(self, chosen: BoolArray, window_min: float) -> BoolArray:
+        """Which of the chosen falls each trailing window shows, of those recognised so far, (n, n_falls)."""
         at_s, falls = self.basics.at_s, self.seen.lasting_falls
-        start = np.maximum(at_s - 1800.0, self.basics.floor_s)
-        here = (falls.onset_s >= start[:, None]) & (self.known_s <= at_s[:, None]) & chosen
+        start = np.maximum(at_s - window_min * 60.0, self.basics.floor_s)
+        here = falls.overlapping(start, at_s) & (self.known_s <= at_s[:, None]) & chosen
         here &= ~(falls.from_level & (at_s[:, None] >= falls.end_s))
-        return np.where(np.isfinite(pattern.fraction), 0.0, here.sum(axis=1).astype(np.float64))
+        return here
+
+    def unplaced(self, chosen: BoolArray, pattern: Recurrence) -> FloatArray:
+        """How many of the chosen falls could be repetitive for all that the toco shows."""
+        return unplaced(
+            pattern,
+            self.seen.lasting_falls,
+            self.shown(chosen, self.settings.repetitive_window_min),
+            limit=self.settings.repetitive,
+            minimum=self.settings.minimum_contractions,
+        )
 
 
 def evaluate(seen: Seen, at_s: FloatArray, floor_s: float, settings: Figo2015Settings) -> Evaluation:
@@ -69,7 +89,7 @@ def evaluate(seen: Seen, at_s: FloatArray, floor_s: float, settings: Figo2015Set
     findings = Findings(at_s.size)
     _baseline(work, findings)
     _variability(work, findings, window_min)
-    _decelerations(work, findings, window_min)
+    any_kind, unsaid = _decelerations(work, findings, window_min)
     findings.add(
         0,
         tachysystole(work.basics, work.settings.tachysystole),
@@ -77,23 +97,22 @@ def evaluate(seen: Seen, at_s: FloatArray, floor_s: float, settings: Figo2015Set
         np.rint(work.basics.contractions_per_10_min * 10.0) / 10.0,
     )
     levels = findings.worst()
-    seen_share = seen.seen_share(work.basics, window_min)
-    assessable = Limit(">=", settings.signal_seen_fraction).met(seen_share)
-    assessable &= at_s - floor_s >= settings.first_category_min * 60.0 - 1e-6
-    codes, reasons = assemble(
-        findings,
-        levels,
-        work.basics,
-        seen_share,
-        assessable,
-        sufficient=2,
-        seen_text=lambda s: (
-            f"signal seen {s:.0f} % of the last {window_min:g} min; class needs "
-            f"{settings.signal_seen_fraction * 100:g} % and {settings.first_category_min:g} min"
-        ),
-        unremarkable=lambda b, v: f"baseline {in_bpm(b)}, variability {in_bpm(v)}, no repetitive decelerations",
-    )
+    codes, reasons = assemble(findings, levels, work.basics, seen, settings, _unremarkable(work, any_kind), unsaid)
     return Evaluation(work.basics, levels, codes, reasons, lambda: _triggers(work, findings, levels, codes))
+
+
+def _unremarkable(work: _Pass, any_kind: Recurrence) -> Unremarkable:
+    """No absence is claimed where contractions were too few, or not seen, to tell."""
+    number = work.shown(work.kind != NONE, work.settings.class_window_min).sum(axis=1)
+    open_question = np.where(np.isfinite(any_kind.fraction), 0, number).astype(np.float64)
+
+    def text(baseline_bpm: float, variability_bpm: float, count: float) -> str:
+        said = "no repetitive decelerations"
+        if count > 0:
+            said = f"{plural(count, 'deceleration')}, too few to be repetitive, contractions not known"
+        return f"baseline {in_bpm(baseline_bpm)}, variability {in_bpm(variability_bpm)}, {said}"
+
+    return Unremarkable(text, open_question)
 
 
 def tachysystole(basics: Basics, limit: Limit) -> BoolArray:
@@ -194,8 +213,9 @@ def _longest(lengths: FloatArray, onset_s: FloatArray) -> tuple[FloatArray, Floa
     return longest, np.where(longest > 0, onset_s[which], np.nan)
 
 
-def _decelerations(work: _Pass, findings: Findings, window_min: float) -> None:
-    settings, basics, falls = work.settings, work.basics, work.seen.lasting_falls
+def _decelerations(work: _Pass, findings: Findings, window_min: float) -> tuple[Recurrence, BoolArray]:
+    """Add the criteria; how decelerations of any kind recur, and where that decides the class and cannot be said."""
+    settings, falls = work.settings, work.seen.lasting_falls
     so_far = np.where(work.kind == PROLONGED, _shown_so_far(work, window_min), 0.0)
     longest, start = _longest(so_far, falls.onset_s)
     over = settings.single_deceleration.met(longest)
@@ -208,7 +228,7 @@ def _decelerations(work: _Pass, findings: Findings, window_min: float) -> None:
     )
     serious = (work.kind == LATE) | (work.kind == PROLONGED)
     pattern = work.recurring(serious)
-    minutes = pattern.minutes(basics.at_s)
+    minutes = pattern.minutes
     reduced = settings.variability_reduced.met(work.variability)
     applies = np.where(reduced, settings.repetitive_duration_reduced.value, settings.repetitive_duration.value)
     long_enough = np.where(
@@ -238,34 +258,45 @@ def _decelerations(work: _Pass, findings: Findings, window_min: float) -> None:
         any_kind.contractions,
         start_s=any_kind.start_s,
     )
-    _without_toco(work, findings, any_kind)
-    single = settings.prolonged.met(longest) & ~over & (work.settings.single_prolonged == "suspicious")
+    unsaid = _cannot_say(work, findings, serious, any_kind)
+    single = settings.prolonged.met(longest) & ~over
+    suspicious = settings.single_prolonged == "suspicious"
     findings.add(
-        1,
+        1 if suspicious else 0,
         single,
-        lambda m: f"one prolonged deceleration of {m:g} min; limit {settings.prolonged.value / 60:g} min",
+        lambda m: (
+            f"one prolonged deceleration of {m:g} min; limit {settings.prolonged.value / 60:g} min"
+            + ("" if suspicious else " (by itself the text leaves the class as it is)")
+        ),
         np.floor(longest / 6.0) / 10.0,
         start_s=start,
     )
+    return any_kind, unsaid
 
 
-def _without_toco(work: _Pass, findings: Findings, any_kind: Recurrence) -> None:
-    """The unit's own rule for repetitive decelerations where the toco cannot be used (0 = none)."""
-    needed = work.settings.repetitive_without_toco_per_30_min
-    if needed <= 0:
-        return
-    number = work.without_toco(work.kind != NONE, any_kind)
+def _cannot_say(work: _Pass, findings: Findings, serious: BoolArray, any_kind: Recurrence) -> BoolArray:
+    """Decelerations in number that may be repetitive, as far as the toco shows: never normal."""
+    number = work.unplaced(work.kind != NONE, any_kind)
+    late = work.unplaced(serious, work.recurring(serious))
+    suspicious = work.settings.cannot_say == "suspicious"
     findings.add(
-        1,
-        number >= needed,
-        lambda k: f"{k:.0f} decelerations in 30 min, contractions not usable; taken as repetitive from {needed:g}",
+        1 if suspicious else 0,
+        number > 0,
+        lambda k, late: (
+            f"cannot say whether decelerations are repetitive: {k:.0f} in {work.settings.repetitive_window_min:g} min, "
+            "contractions too few or not usable"
+            + (f" ({late:.0f} of them late by shape, or prolonged: pathological if repetitive)" if late else "")
+        ),
         number,
+        late,
     )
+    return (number > 0) & (not suspicious)
 
 
 def _triggers(work: _Pass, findings: Findings, levels: IntArray, codes: IntArray) -> dict[str, TriggerSeries]:
     basics, settings = work.basics, work.settings
     deep = settings.deceleration_depth.met(work.seen.lasting_falls.depth_bpm)
+    deep &= ~work.seen.lasting_falls.from_tachycardia(settings.tachycardia, settings.bradycardia)
     met, start, exact = ongoing_falls(work.seen.lasting_falls, basics.at_s, settings.prolonged, deep)
     need = settings.suspicious_persistent
     held, since = persisting(codes >= 1, codes < 0, basics.at_s, need.value, need.symbol == ">=")

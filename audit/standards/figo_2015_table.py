@@ -8,13 +8,15 @@ What the guideline leaves open, and what is chosen here (settings of the same na
 
 * `late_shape`: a late deceleration has a gradual onset 'and/or' a gradual return 'and/or' reduced variability inside.
   'or' is the literal text; 'onset' asks for the gradual onset or the reduced variability; 'and' for onset and return;
-* `late_timing`: where the shape is that of a late one but the timing against the contraction fails, 'shape' calls it
-  late, 'timing' leaves it unclassified. Without usable toco the shape alone decides;
+* `late_timing`: where the shape is that of a late one but the timing against the contraction fails, 'timing' leaves it
+  unclassified, as the definition asks for both; 'shape' calls it late. Without usable toco the shape alone decides;
 * `single_prolonged`: one deceleration of more than 3 and at most 5 minutes is not repetitive, so read literally it
   leaves the class normal ('normal'); 'suspicious' counts it as lacking a normal feature;
 * `low_variability_suspicious_min`: variability under 5 bpm for 50 minutes or less is not 'reduced', yet not within 5 to
   25 bpm either; 0 calls it suspicious from the first minute, as the text reads;
-* `repetitive_without_toco_per_30_min`: with no usable toco the share of contractions is unknown; 0 refuses to say;
+* `cannot_say`: decelerations that would be repetitive if each had a contraction, where the toco cannot be used:
+  'suspicious', because the class is normal only with 'no repetitive decelerations', and suspicious is what lacks a
+  characteristic of normality; 'not assessable' refuses a class. Never normal;
 * `window_rule`: how a class holds over a window: its worst minute or its end.
 
 Bedside teaching calls a strip 'variable' when early and late decelerations mix, and ranks the kinds. The guideline does
@@ -32,7 +34,6 @@ from audit.setting_types import (
     FractionLimit,
     Minutes,
     MinutesLimit,
-    Number,
     PerTenMinutesLimit,
     RateLimit,
     Seconds,
@@ -69,7 +70,7 @@ THRESHOLDS = (
     # Decelerations
     Threshold("deceleration_depth", "> 15", "bpm", "amplitude", _TERMS),
     Threshold("deceleration_duration", "> 15", "s", "length", _TERMS),
-    Threshold("gradual", "> 30", "s", "onset to nadir, or nadir to baseline", _TERMS),
+    Threshold("gradual_return", "> 30", "s", "nadir to baseline", _TERMS),
     Threshold("late_onset_lag", "> 20", "s", "onset after the contraction's onset", _TERMS),
     Threshold("shallow_late_depth", ">= 10", "bpm", "late, no accelerations, reduced variability", _TERMS, True),
     Threshold("prolonged", "> 180", "s", "length of a prolonged deceleration", _TERMS),
@@ -109,7 +110,7 @@ class Figo2015Settings(RecurrenceSettings, frozen=True):
     single_prolonged: Literal["normal", "suspicious"]
     low_variability_suspicious_min: Minutes
     variability_gap_min: WholeMinutes
-    repetitive_without_toco_per_30_min: Number
+    cannot_say: Literal["suspicious", "not assessable"]
     tachycardia: RateLimit
     bradycardia: RateLimit
     baseline_pathological: RateLimit
@@ -122,7 +123,7 @@ class Figo2015Settings(RecurrenceSettings, frozen=True):
     acceleration_duration: SecondsLimit
     deceleration_depth: BpmLimit
     deceleration_duration: SecondsLimit
-    gradual: SecondsLimit
+    gradual_return: SecondsLimit
     late_onset_lag: SecondsLimit
     shallow_late_depth: BpmLimit
     prolonged: SecondsLimit
@@ -158,14 +159,17 @@ def deceleration_kinds(
     Notes
     -----
     Longer than 3 minutes is prolonged. Gradual and coincident with the contraction's peak is early; other gradual ones,
-    or with reduced variability inside, are late; the rest are variable (FIGO 2015, definitions).
+    or with reduced variability inside, are late; the rest are variable (FIGO 2015, definitions). Late ones start more
+    than 20 s after the contraction's onset, with the nadir after its peak and the end after its end: where the toco is
+    usable one that does not, or goes with no contraction, is not late. What is gradual: `falls_of`. A change of level
+    from a tachycardia into the normal range is no deceleration.
     """
     reduced_around = settings.variability_reduced.met(rounded(variability_bpm, settings.round_variability_to_bpm))
     counted = settings.deceleration_depth.met(falls.depth_bpm) & settings.deceleration_duration.met(falls.duration_s)
     shallow = ~counted & settings.shallow_late_depth.met(falls.depth_bpm) & reduced_around & (accelerations == 0)
     shallow &= settings.deceleration_duration.met(falls.duration_s)
-    gradual_onset = settings.gradual.met(falls.onset_to_nadir_s)
-    gradual_return = settings.gradual.met(falls.return_s)
+    gradual_onset = falls.gradual
+    gradual_return = settings.gradual_return.met(falls.return_s)
     flat = settings.variability_reduced.met(falls.variability_inside_bpm)
     choice = settings.late_shape
     if choice == "or":
@@ -178,9 +182,10 @@ def deceleration_kinds(
     early = gradual_onset & ~flat & timed & (np.abs(falls.lag_s) <= settings.early_tolerance_s)
     on_time = settings.late_onset_lag.met(falls.onset_lag_s) & (falls.lag_s > 0)
     on_time &= falls.end_s > falls.contraction_end_s
-    fails = timed & ~on_time & (settings.late_timing == "timing")
+    fails = falls.toco_usable & ~(timed & on_time) & (settings.late_timing == "timing")
     kind = np.where(late_shaped, np.where(fails, UNCLASSIFIED, LATE), VARIABLE)
     kind = np.where(early, EARLY, kind)
     kind = np.where(shallow & ((kind != LATE) | early), NONE, kind)
     kind = np.where(counted & settings.prolonged.met(falls.duration_s), PROLONGED, kind)
-    return np.where(counted | shallow, kind, NONE).astype(np.int64)
+    ended = falls.from_level & falls.from_tachycardia(settings.tachycardia, settings.bradycardia)
+    return np.where((counted | shallow) & ~ended, kind, NONE).astype(np.int64)

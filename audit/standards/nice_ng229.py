@@ -2,9 +2,19 @@
 
 import numpy as np
 
-from audit.setting_types import Limit
-from audit.standards.basics import at_minutes, marks_of, rounded
-from audit.standards.evaluation import Evaluation, Findings, Standard, assemble, in_bpm, persisting, trigger_series
+from audit.standards.basics import at_minutes, marks_of
+from audit.standards.evaluation import (
+    Evaluation,
+    Findings,
+    Standard,
+    Unremarkable,
+    assemble,
+    in_bpm,
+    persisting,
+    plural,
+    trigger_series,
+)
+from audit.standards.nice_ng229_pass import Pass
 from audit.standards.nice_ng229_table import (
     AMBER,
     LATE,
@@ -12,93 +22,34 @@ from audit.standards.nice_ng229_table import (
     NAME,
     PROLONGED,
     RED,
+    UNTYPED,
     VARIABLE,
     NiceNg229Settings,
-    concerning_falls,
-    deceleration_kinds,
 )
-from audit.standards.patterns import Recurrence, accompanied_by, recurrence
+from audit.standards.patterns import Recurrence
 from audit.standards.seen import Seen, ongoing_falls
 from audit.standards.types import BoolArray, FloatArray, IntArray, TriggerSeries
 from audit.tracing.types import Sinusoidal
 
 
-class _Pass:
-    """One pass of the guideline over the marks of one reading."""
-
-    def __init__(self, seen: Seen, at_s: FloatArray, floor_s: float, settings: NiceNg229Settings) -> None:
-        self.seen, self.settings = seen, settings
-        self.basics = seen.basics(at_s, floor_s, settings)
-        self.variability = rounded(self.basics.variability_bpm, settings.round_variability_to_bpm)
-        self.kind, self.concerning, self.known_s, self.concerning_known_s = seen.once(NAME, settings, self._kinds)
-
-    def _kinds(self) -> tuple[IntArray, BoolArray, FloatArray, FloatArray]:
-        """Kind of each fall, whether it is concerning, and when either could be recognised, s."""
-        falls = self.seen.lasting_falls
-        before = self.seen.accelerations_before(falls.onset_s, 30.0, self._counts_as_acceleration)
-        around = self.seen.variability_at_falls(self.settings.variability_minimum_min)
-        kind = deceleration_kinds(falls, around, before, self.settings)
-        peak_s = falls.nadir_s - np.nan_to_num(falls.lag_s)
-        known = np.maximum(np.maximum(falls.nadir_s, peak_s), falls.onset_s + self.settings.deceleration_duration.value)
-        late_known = np.fmax(known, np.minimum(falls.contraction_end_s, falls.end_s))
-        by_length = self.settings.concerning_duration.met(falls.duration_s)
-        concerning_known = np.where(
-            by_length, np.maximum(known, falls.onset_s + self.settings.concerning_duration.value), falls.end_s
-        )
-        concerning = concerning_falls(falls, kind, self.settings)
-        return kind, concerning, np.where(kind == LATE, late_known, known), concerning_known
-
-    def _counts_as_acceleration(self, height_bpm: float, length_s: float) -> bool:
-        tall = self.settings.acceleration_height.met_by(height_bpm)
-        return tall and self.settings.acceleration_duration.met_by(length_s)
-
-    def recurring(self, chosen: BoolArray, known_s: FloatArray) -> Recurrence:
-        """Whether the chosen falls are repetitive at each mark."""
-        return recurrence(
-            accompanied_by(self.seen.contractions, self.seen.lasting_falls, self.seen.lasting_pairs, chosen, known_s),
-            self.basics,
-            limit=self.settings.repetitive,
-            window_min=self.settings.repetitive_window_min,
-            minimum=Limit(">=", self.settings.minimum_contractions),
-            toco_usable=Limit(">=", self.settings.recurrence_toco_usable),
-        )
-
-    def in_window(self, chosen: BoolArray, known_s: FloatArray, window_min: float) -> BoolArray:
-        """Which of the chosen falls each trailing window shows, of those recognised so far, (n, n_falls)."""
-        at_s, falls = self.basics.at_s, self.seen.lasting_falls
-        start = np.maximum(at_s - window_min * 60.0, self.basics.floor_s)
-        here = falls.overlapping(start, at_s) & (known_s <= at_s[:, None]) & chosen
-        here &= ~(falls.from_level & (at_s[:, None] >= falls.end_s))
-        return here
-
-
 def evaluate(seen: Seen, at_s: FloatArray, floor_s: float, settings: NiceNg229Settings) -> Evaluation:
     """Category at each mark: any red or two ambers pathological, one amber suspicious, else normal."""
-    work = _Pass(seen, at_s, floor_s, settings)
+    work = Pass(seen, at_s, floor_s, settings)
     window_min = settings.class_window_min
     findings = Findings(at_s.size)
     _contractions(work, findings)
     _baseline(work, findings)
     _variability(work, findings)
     _decelerations(work, findings, window_min)
+    unsaid = _cannot_say(work, findings, window_min)
     ambers = findings.features_at(AMBER)
     red = findings.worst() == RED
     levels = np.where(red | (ambers >= 2), 2, np.where(ambers == 1, 1, 0)).astype(np.int64)
-    seen_share = seen.seen_share(work.basics, window_min)
-    assessable = Limit(">=", settings.signal_seen_fraction).met(seen_share)
-    assessable &= at_s - floor_s >= settings.first_category_min * 60.0 - 1e-6
+    if settings.cannot_say == "suspicious":
+        levels = np.maximum(levels, unsaid.astype(np.int64))
+    no_rate = np.isnan(work.contraction_rate).astype(np.float64)
     codes, reasons = assemble(
-        findings,
-        levels,
-        work.basics,
-        seen_share,
-        assessable,
-        sufficient=2,
-        seen_text=lambda s: (
-            f"signal seen {s:.0f} % of the last {window_min:g} min; category needs "
-            f"{settings.signal_seen_fraction * 100:g} % and {settings.first_category_min:g} min"
-        ),
-        unremarkable=lambda b, v: f"baseline {in_bpm(b)}, variability {in_bpm(v)}, no amber or red feature",
+        findings, levels, work.basics, seen, settings, Unremarkable(_unremarkable, no_rate), unsaid
     )
     # Two ambers, no red: the pattern began when the second of them did, which its criteria do not carry; the first
     # known start of either stands in.
@@ -106,12 +57,14 @@ def evaluate(seen: Seen, at_s: FloatArray, floor_s: float, settings: NiceNg229Se
     return Evaluation(work.basics, levels, codes, reasons, lambda: _triggers(work, levels, codes, start))
 
 
-def _contractions(work: _Pass, findings: Findings) -> None:
-    basics, settings = work.basics, work.settings
-    if work.settings.contractions_averaged_min == 30.0:
-        rate = basics.contractions_per_10_min
-    else:
-        rate = basics.contractions_in_10_min[:, 0]
+def _unremarkable(baseline_bpm: float, variability_bpm: float, no_rate: float) -> str:
+    """No absence is claimed of what the toco did not show."""
+    said = "no other amber or red feature; contractions not usable" if no_rate else "no amber or red feature"
+    return f"baseline {in_bpm(baseline_bpm)}, variability {in_bpm(variability_bpm)}, {said}"
+
+
+def _contractions(work: Pass, findings: Findings) -> None:
+    basics, settings, rate = work.basics, work.settings, work.contraction_rate
     findings.add(
         AMBER,
         settings.contractions_amber.met(rate),
@@ -133,7 +86,7 @@ def _contractions(work: _Pass, findings: Findings) -> None:
     )
 
 
-def _baseline(work: _Pass, findings: Findings) -> None:
+def _baseline(work: Pass, findings: Findings) -> None:
     settings, basics = work.settings, work.basics
     value, shown = basics.baseline_bpm, np.rint(basics.baseline_bpm)
     for name in ("baseline_red_low", "baseline_red_high"):
@@ -175,7 +128,7 @@ def _baseline(work: _Pass, findings: Findings) -> None:
     findings.add(AMBER, ~np.isfinite(value), lambda: "amber: baseline cannot be determined", feature="baseline")
 
 
-def _stable_since_start(work: _Pass) -> tuple[BoolArray, FloatArray]:
+def _stable_since_start(work: Pass) -> tuple[BoolArray, FloatArray]:
     """Whether the baseline has been within 10 bpm of its first value, and its rise over the first and an hour ago."""
     whole = work.seen.basics(marks_of(work.seen.reading), 0.0, work.settings)
     history = whole.baseline_bpm
@@ -195,7 +148,7 @@ def _stable_since_start(work: _Pass) -> tuple[BoolArray, FloatArray]:
     return (spread < 10.0) & normal & quiet, value - reference
 
 
-def _variability(work: _Pass, findings: Findings) -> None:
+def _variability(work: Pass, findings: Findings) -> None:
     settings, basics, shown = work.settings, work.basics, np.rint(work.basics.variability_bpm)
     gap, step = work.settings.variability_gap_min, work.settings.round_variability_to_bpm
     low = at_minutes(work.seen.variability_run_min(settings.variability_low, step, gap), basics.minute)
@@ -241,8 +194,8 @@ def _is_sinusoidal(run: Sinusoidal, settings: NiceNg229Settings) -> bool:
     return slow.met_by(run.cycles_per_min) and fast.met_by(run.cycles_per_min)
 
 
-def _decelerations(work: _Pass, findings: Findings, window_min: float) -> None:
-    settings, basics, falls = work.settings, work.basics, work.seen.lasting_falls
+def _decelerations(work: Pass, findings: Findings, window_min: float) -> None:
+    settings, basics, falls = work.settings, work.basics, work.falls
     at_s = basics.at_s
     start = np.maximum(at_s - window_min * 60.0, basics.floor_s)
     so_far = np.where(falls.overlapping(start, at_s) & (work.kind == PROLONGED), falls.so_far_s(at_s), 0.0)
@@ -259,7 +212,7 @@ def _decelerations(work: _Pass, findings: Findings, window_min: float) -> None:
     )
     _concerning_variable(work, findings, window_min)
     late = work.kind == LATE
-    if work.settings.edition == "amended":
+    if work.amended:
         shown: BoolArray = work.in_window(late, work.known_s, window_min)
         first = np.where(shown, falls.onset_s, np.inf).min(axis=1, initial=np.inf)
         findings.add(
@@ -274,33 +227,26 @@ def _decelerations(work: _Pass, findings: Findings, window_min: float) -> None:
         _by_length(work, findings, work.recurring(late, work.known_s), "repetitive late decelerations")
 
 
-def _concerning_variable(work: _Pass, findings: Findings, window_min: float) -> None:
+def _concerning_variable(work: Pass, findings: Findings, window_min: float) -> None:
     settings, at_s = work.settings, work.basics.at_s
     by_contraction = work.concerning
     known = work.concerning_known_s
     shown = work.in_window(work.concerning, known, window_min)
     if work.settings.repetitive_concerning == "variable":
         by_contraction, known = work.kind == VARIABLE, work.known_s
-    pattern = work.recurring(by_contraction, known)
-    met = pattern.met & shown.any(axis=1)
-    pattern = Recurrence(
-        pattern.contractions, pattern.accompanied, pattern.fraction, met, np.where(met, pattern.start_s, np.nan)
-    )
+    pattern = work.recurring(by_contraction, known).only(np.asarray(shown.any(axis=1)))
     _by_length(work, findings, pattern, "repetitive variable decelerations with concerning characteristics")
     # Not repetitive: amber once they have been coming for more than 30 minutes and are still coming.
     index = np.flatnonzero(work.concerning)
     if index.size == 0:
         return
-    since = _unbroken_since(
-        work.seen.lasting_falls.onset_s[index],
-        work.concerning_known_s[index],
-        at_s,
-        window_min * 60.0,
+    falls = work.falls
+    minutes, since = _coming(
+        falls.onset_s[index], falls.end_s[index], work.concerning_known_s[index], at_s, window_min * 60.0
     )
-    minutes = np.nan_to_num((at_s - since) / 60.0)
     findings.add(
         AMBER,
-        settings.long_pattern.met(minutes) & shown.any(axis=1) & ~met,
+        settings.long_pattern.met(minutes) & shown.any(axis=1) & ~pattern.met,
         lambda m: (
             f"amber: variable decelerations with concerning characteristics for {m:.0f} min; "
             f"limit {settings.long_pattern.number} min"
@@ -311,18 +257,71 @@ def _concerning_variable(work: _Pass, findings: Findings, window_min: float) -> 
     )
 
 
-def _unbroken_since(onset_s: FloatArray, known_s: FloatArray, at_s: FloatArray, gap_s: float) -> FloatArray:
-    """Onset of the first of the events that led up to each mark without a pause of `gap_s`; NaN before any."""
+def _coming(
+    onset_s: FloatArray, end_s: FloatArray, known_s: FloatArray, at_s: FloatArray, gap_s: float
+) -> tuple[FloatArray, FloatArray]:
+    """How long events without a pause of `gap_s` had been coming at each mark, min, and since when, s.
+
+    From the onset of the first to the end of the last that was known by then: one event alone lasts as long as itself.
+    0 and NaN before any.
+    """
     breaks = np.concatenate([[True], np.diff(onset_s) > gap_s])
     first = onset_s[np.maximum.accumulate(np.where(breaks, np.arange(onset_s.size), 0))]
     last = np.searchsorted(np.maximum.accumulate(known_s), at_s, side="right") - 1
-    return np.where(last >= 0, first[np.maximum(last, 0)], np.nan)
+    since = np.where(last >= 0, first[np.maximum(last, 0)], np.nan)
+    until = np.minimum(end_s[np.maximum(last, 0)], at_s)
+    return np.nan_to_num((until - since) / 60.0), since
 
 
-def _by_length(work: _Pass, findings: Findings, pattern: Recurrence, words: str) -> None:
+def _cannot_say(work: Pass, findings: Findings, window_min: float) -> BoolArray:
+    """Where decelerations, or the variability, leave open whether a feature is amber or red: never normal."""
+    falls = work.falls
+    untyped = work.kind == UNTYPED
+    unsaid = ~np.isfinite(work.variability)
+    findings.add(0, unsaid, lambda: "cannot say: variability not known")
+    shown = work.in_window(untyped, work.known_s, window_min)
+    if work.amended:
+        open_kind: BoolArray = np.asarray(shown.any(axis=1))
+    else:
+        could_be = untyped | (work.kind == LATE)
+        open_kind = work.recurring(could_be, work.known_s).met & ~work.recurring(work.kind == LATE, work.known_s).met
+        open_kind |= work.unplaced(could_be, work.known_s) > 0
+        open_kind &= shown.any(axis=1)
+    between = falls.toco_usable & np.isfinite(falls.lag_s)
+    findings.add(
+        0,
+        open_kind,
+        lambda blind, timed: "cannot say whether early or late: " + _untyped_words(blind, timed, window_min),
+        (shown & ~between).sum(axis=1).astype(np.float64),
+        (shown & between).sum(axis=1).astype(np.float64),
+    )
+    number = work.unplaced(work.concerning, work.concerning_known_s)
+    findings.add(
+        0,
+        number > 0,
+        lambda k: (
+            f"cannot say whether variable decelerations with concerning characteristics are repetitive: {k:.0f} in "
+            f"{work.settings.repetitive_window_min:g} min, contractions too few or not usable"
+        ),
+        number,
+    )
+    result: BoolArray = unsaid | open_kind | (number > 0)
+    return result
+
+
+def _untyped_words(blind: float, timed: float, window_min: float) -> str:
+    parts = []
+    if blind:
+        parts.append(f"{plural(blind, 'gradual deceleration')} without a usable contraction")
+    if timed:
+        parts.append(f"{plural(timed, 'gradual deceleration')} timed between the two")
+    return f"{' and '.join(parts)} in the last {window_min:g} min"
+
+
+def _by_length(work: Pass, findings: Findings, pattern: Recurrence, words: str) -> None:
     """Amber under, red over 30 minutes; exactly 30 is in neither text (setting `exactly_30_min`)."""
     settings = work.settings
-    minutes = pattern.minutes(work.basics.at_s)
+    minutes = pattern.minutes
     exactly = pattern.met & ~settings.long_pattern.met(minutes) & ~settings.short_pattern.met(minutes)
     as_red = exactly & (work.settings.exactly_30_min == "red")
     red = pattern.met & (settings.long_pattern.met(minutes) | as_red)
@@ -343,10 +342,11 @@ def _by_length(work: _Pass, findings: Findings, pattern: Recurrence, words: str)
 
 
 def _triggers(
-    work: _Pass, levels: IntArray, codes: IntArray, pathological_start_s: FloatArray
+    work: Pass, levels: IntArray, codes: IntArray, pathological_start_s: FloatArray
 ) -> dict[str, TriggerSeries]:
     basics, settings = work.basics, work.settings
     deep = settings.deceleration_depth.met(work.seen.lasting_falls.depth_bpm)
+    deep &= ~work.seen.lasting_falls.from_tachycardia(settings.baseline_red_high, settings.baseline_amber_low)
     urgent, start, exact = ongoing_falls(work.seen.lasting_falls, basics.at_s, settings.prolonged, deep)
     need = settings.suspicious_persistent
     held, since = persisting(codes >= 1, codes < 0, basics.at_s, need.value, need.symbol == ">=")

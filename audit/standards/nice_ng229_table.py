@@ -1,8 +1,10 @@
 """NICE guideline NG229, fetal monitoring in labour: four features, white, amber or red, and three categories.
 
 Source throughout: NICE NG229 (December 2022) and its later amendment of recommendation 1.4.24 (date not seen), both by
-way of published summaries; lines marked `from_memory` have not been held against the original. `edition` selects the
-text in force: 'december-2022', or 'amended', in which any late deceleration is red and late ones leave the amber row.
+way of published summaries; lines marked `from_memory` have not been held against the original. Two texts:
+'december-2022', and 'amended', in which any late deceleration is red and late ones leave the amber row. A labour is
+read by the text in force in its month of birth (`editions`; a labour without a month by `edition_without_month`, one
+before the first text by that), unless `edition` names one text for all.
 
 What the guideline leaves open, and what is chosen here (settings of the same names):
 
@@ -10,7 +12,13 @@ What the guideline leaves open, and what is chosen here (settings of the same na
   the concerning ones against the contractions, 'variable' counts all variable ones and asks for one concerning;
 * `exactly_30_min`: the text says 'less than' and 'more than' 30 minutes; exactly 30 is in neither ('amber' or 'red');
 * `abrupt_late`: an abrupt deceleration whose nadir comes late: shape first ('variable') or timing first ('late');
-* `slow_return_s`: 'slow return to the baseline' has no number; 0 leaves it out;
+* `slow_return`: 'slow return to the baseline' has no number; it is given that of FIGO 2015 for a gradual return;
+* `shoulder`: 'loss of earlier shouldering' has none either: the rate before and after a deceleration rises so far above
+  the baseline; lost when neither side does so though the variable ones before it did (`audit.standards.shoulders`);
+* `cannot_say`: a gradual deceleration is early (nadir with the contraction's peak, or over by the contraction's end) or
+  late (nadir more than 20 s after the peak, over after the contraction); one between the two, or without usable toco,
+  is neither. Where that decides, 'suspicious' takes it as the guideline takes a baseline that cannot be determined
+  (amber, but it does not count towards two ambers), 'not assessable' refuses a category. Never normal;
 * `contractions_averaged_min`: over how many minutes contractions per 10 minutes are averaged;
 * `baseline_review_min`: a rise is measured against the first baseline and against that of the last hourly review.
 
@@ -21,6 +29,7 @@ neither: each deceleration has its own kind, and the category follows from the c
 from typing import Literal
 
 import numpy as np
+from msgspec import structs
 
 from audit.setting_types import (
     BpmLimit,
@@ -37,7 +46,7 @@ from audit.setting_types import (
 )
 from audit.standards.basics import rounded
 from audit.standards.falls import Falls
-from audit.standards.settings import RecurrenceSettings, check_limits
+from audit.standards.settings import InForce, RecurrenceSettings, check_limits
 from audit.standards.types import BoolArray, FloatArray, IntArray, Threshold
 
 NAME = "nice-ng229"
@@ -78,9 +87,10 @@ THRESHOLDS = (
     Threshold(
         "shallow_depth", ">= 10", "bpm", "counted when variability is reduced and nothing accelerates", _TERMS, True
     ),
-    Threshold("gradual", ">= 30", "s", "onset to nadir; below is abrupt", "as NICHD 2008; our choice"),
     Threshold("late_lag", "> 20", "s", "nadir after the contraction's peak", _TERMS, True),
     Threshold("concerning_duration", "> 60", "s", "length of a concerning variable deceleration", _TERMS),
+    Threshold("slow_return", "> 30", "s", "nadir to baseline: a slow return", "as FIGO 2015; our choice", True),
+    Threshold("shoulder", ">= 5", "bpm", "rise before and after a variable deceleration", "our choice", True),
     Threshold("prolonged", ">= 180", "s", "red: one deceleration, or acute bradycardia", _TABLE),
     Threshold("repetitive", "> 0.5", "fraction", "share of contractions", _TERMS, True),
     Threshold("long_pattern", "> 30", "min", "red for repetitive ones, amber for the others", _TABLE),
@@ -103,13 +113,15 @@ _ASCENDING = (
 class NiceNg229Settings(RecurrenceSettings, frozen=True):
     """The table `[nice-ng229]`; limits as `THRESHOLDS` lists them."""
 
-    edition: Literal["december-2022", "amended"]
+    edition: Literal["by month of birth", "december-2022", "amended"]
+    edition_without_month: Literal["december-2022", "amended"]
+    editions: dict[str, InForce]
     repetitive_window_min: Minutes
     early_tolerance_s: Seconds
     repetitive_concerning: Literal["concerning", "variable"]
     exactly_30_min: Literal["amber", "red"]
     abrupt_late: Literal["variable", "late"]
-    slow_return_s: Seconds
+    cannot_say: Literal["suspicious", "not assessable"]
     hypertonus_counts: bool
     contractions_averaged_min: Minutes
     baseline_review_min: WholeMinutes
@@ -134,9 +146,10 @@ class NiceNg229Settings(RecurrenceSettings, frozen=True):
     deceleration_depth: BpmLimit
     deceleration_duration: SecondsLimit
     shallow_depth: BpmLimit
-    gradual: SecondsLimit
     late_lag: SecondsLimit
     concerning_duration: SecondsLimit
+    slow_return: SecondsLimit
+    shoulder: BpmLimit
     prolonged: SecondsLimit
     repetitive: FractionLimit
     long_pattern: MinutesLimit
@@ -148,6 +161,30 @@ class NiceNg229Settings(RecurrenceSettings, frozen=True):
         check_limits(self, THRESHOLDS, ascending=_ASCENDING)
         if self.contractions_averaged_min not in (10, 30):
             raise Unfit("contractions_averaged_min", self.contractions_averaged_min, "10 or 30 (min)")
+        if sorted(self.editions) != sorted(EDITIONS):
+            raise Unfit("editions", ", ".join(self.editions), f"the tables {' and '.join(EDITIONS)}")
+        first, then = (self.editions[name] for name in EDITIONS)
+        if not first.last_month or first.last_month >= then.first_month:
+            raise Unfit("editions", then.first_month, f"{EDITIONS[1]} from a month after {first.last_month or 'never'}")
+
+    def for_month(self, period: str | None) -> "NiceNg229Settings":
+        """The settings with the text in force for a birth in that month; None is a birth without a month.
+
+        A month before the first text is read by the first, one between two by the former, one after the last by the
+        last.
+        """
+        if self.edition in EDITIONS:
+            return self
+        if period is None:
+            return structs.replace(self, edition=self.edition_without_month)
+        began = [name for name in EDITIONS if self.editions[name].first_month <= period]
+        return structs.replace(self, edition=began[-1] if began else EDITIONS[0])
+
+    @property
+    def printed_edition(self) -> str:
+        """The text in force, with its months; of settings that hold for several months, all texts."""
+        listed = EDITIONS if self.edition not in EDITIONS else (self.edition,)
+        return "; ".join(f"{name} ({self.editions[name].words})" for name in listed)
 
 
 def deceleration_kinds(
@@ -160,38 +197,47 @@ def deceleration_kinds(
     falls : the falls of a reading.
     variability_bpm : array, shape (n_falls,), bpm around each fall, NaN = unknown (then no shallow one is counted).
     accelerations : array, shape (n_falls,), number of accelerations in the 30 minutes before each fall.
-    table : the settings settings, for the limits and the choices named in this module's docstring.
+    settings : the limits and the choices named in this module's docstring.
 
     Notes
     -----
-    Three minutes or more is prolonged. A gradual one is typed by its lag to the contraction's peak, late over 20 s with
-    its end after the contraction's; without usable toco, or in between, it stays untyped (NG229, definitions).
+    Three minutes or more is prolonged. A gradual one is late with its nadir more than 20 s after the contraction's peak
+    and its end after the contraction's; early with its nadir at the peak, or begun before the peak and back at the
+    baseline by the contraction's end (NG229, definitions, from memory); without usable toco, or in between, it stays
+    untyped. Variable ones may be shallower where variability is reduced, late ones where nothing accelerates either.
+    A change of level from a tachycardia into the normal range is no deceleration.
     """
     reduced = settings.variability_low.met(rounded(variability_bpm, settings.round_variability_to_bpm))
     long_enough = settings.deceleration_duration.met(falls.duration_s)
     counted = settings.deceleration_depth.met(falls.depth_bpm) & long_enough
-    shallow = ~counted & long_enough & settings.shallow_depth.met(falls.depth_bpm) & reduced & (accelerations == 0)
+    shallow = ~counted & long_enough & settings.shallow_depth.met(falls.depth_bpm) & reduced
     timed = falls.toco_usable & np.isfinite(falls.lag_s)
     lagging = timed & settings.late_lag.met(falls.lag_s) & (falls.end_s > falls.contraction_end_s)
-    coincident = timed & (np.abs(falls.lag_s) <= settings.early_tolerance_s)
-    gradual = settings.gradual.met(falls.onset_to_nadir_s)
-    kind = np.where(lagging, LATE, np.where(coincident, EARLY, UNTYPED))
+    coincident = np.abs(falls.lag_s) <= settings.early_tolerance_s
+    coincident |= (falls.lag_s < falls.onset_to_nadir_s) & (
+        falls.end_s <= falls.contraction_end_s + settings.early_tolerance_s
+    )
+    kind = np.where(lagging, LATE, np.where(timed & coincident, EARLY, UNTYPED))
     abrupt = np.where(lagging & (settings.abrupt_late == "late"), LATE, VARIABLE)
-    kind = np.where(gradual, kind, abrupt)
+    kind = np.where(falls.gradual, kind, abrupt)
+    shallow &= (kind == VARIABLE) | (accelerations == 0)
     kind = np.where(counted & settings.prolonged.met(falls.duration_s), PROLONGED, kind)
-    return np.where(counted | shallow, kind, NONE).astype(np.int64)
+    ended = falls.from_level & falls.from_tachycardia(settings.baseline_red_high, settings.baseline_amber_low)
+    return np.where((counted | shallow) & ~ended, kind, NONE).astype(np.int64)
 
 
-def concerning_falls(falls: Falls, kind: IntArray, settings: NiceNg229Settings) -> BoolArray:
+def concerning_falls(
+    falls: Falls, kind: IntArray, settings: NiceNg229Settings, *, shoulders_lost: BoolArray | None = None
+) -> BoolArray:
     """Which variable decelerations have a concerning characteristic.
 
-    Longer than 60 s, reduced variability inside, or (setting `slow_return_s`, from memory) a slow return; loss of
-    earlier shouldering is not measured.
+    Longer than 60 s; reduced variability inside; a slow return to the baseline, or loss of earlier shouldering (these
+    two from memory; `shoulders_lost`, shape (n_falls,), is what `audit.standards.shoulders` found).
     """
-    slow_s = settings.slow_return_s
     result = settings.concerning_duration.met(falls.duration_s)
     result |= settings.variability_low.met(falls.variability_inside_bpm)
-    if slow_s > 0:
-        result |= falls.return_s > slow_s
+    result |= settings.slow_return.met(falls.return_s)
+    if shoulders_lost is not None:
+        result |= shoulders_lost
     chosen: BoolArray = result & (kind == VARIABLE)
     return chosen

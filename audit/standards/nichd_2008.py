@@ -4,7 +4,17 @@ import numpy as np
 
 from audit.setting_types import Limit
 from audit.standards.basics import rounded, share
-from audit.standards.evaluation import Evaluation, Findings, Standard, assemble, in_bpm, trigger_series
+from audit.standards.evaluation import (
+    Evaluation,
+    Findings,
+    Standard,
+    Unremarkable,
+    assemble,
+    in_bpm,
+    persisting,
+    plural,
+    trigger_series,
+)
 from audit.standards.nichd_2008_table import (
     LEVELS,
     NAME,
@@ -14,7 +24,7 @@ from audit.standards.nichd_2008_table import (
     significant_variable,
     variability_class,
 )
-from audit.standards.patterns import Recurrence, accompanied_by, recurrence
+from audit.standards.patterns import Recurrence, accompanied_by, recurrence, unplaced
 from audit.standards.seen import Seen, ongoing_falls
 from audit.standards.types import BoolArray, FloatArray, IntArray, TriggerSeries
 from audit.tracing.types import Sinusoidal
@@ -28,7 +38,7 @@ class _Pass:
         self.basics = seen.basics(at_s, floor_s, settings)
         self.baseline = rounded(self.basics.baseline_bpm, settings.round_baseline_to_bpm)
         self.variability = variability_class(self.basics.variability_bpm, settings)
-        self._shown: dict[float, FloatArray] = {}  # falls that a window of so many minutes shows, (n, n_falls)
+        self._shown: dict[float, BoolArray] = {}  # falls that a window of so many minutes shows, (n, n_falls)
         chosen, self.known_s = seen.once(NAME, settings, self._kinds)
         self.late, self.variable, self.unclassified, self.prolonged = chosen
 
@@ -39,6 +49,8 @@ class _Pass:
         late, variable, unclassified, prolonged = (
             kind == name for name in ("late", "variable", "unclassified", "prolonged")
         )
+        # A level that goes from a tachycardia into the normal range is no deceleration, though it looked like one.
+        prolonged &= ~(falls.from_level & falls.from_tachycardia(self.settings.tachycardia, self.settings.bradycardia))
         # A kind is known at the nadir, and with a contraction not before its peak; 'prolonged' after its 2 minutes.
         peak_s = falls.nadir_s - np.nan_to_num(falls.lag_s)
         known = np.maximum(falls.nadir_s, peak_s)
@@ -57,16 +69,30 @@ class _Pass:
             toco_usable=Limit(">=", self.settings.recurrence_toco_usable),
         )
 
-    def count_in_window(self, chosen: BoolArray, window_min: float) -> FloatArray:
-        """How many of the chosen falls the trailing window shows, of those recognised so far."""
+    def shown(self, window_min: float) -> BoolArray:
+        """Which falls each trailing window shows, of those recognised so far, (n, n_falls)."""
         if window_min not in self._shown:
             at_s, falls = self.basics.at_s, self.seen.falls
             start = np.maximum(at_s - window_min * 60.0, self.basics.floor_s)
             here = falls.overlapping(start, at_s) & (self.known_s <= at_s[:, None])
             here &= ~(falls.from_level & (at_s[:, None] >= falls.end_s))
-            self._shown[window_min] = here.astype(np.float64)
-        result: FloatArray = self._shown[window_min] @ chosen.astype(np.float64)
+            self._shown[window_min] = here
+        return self._shown[window_min]
+
+    def count_in_window(self, chosen: BoolArray, window_min: float) -> FloatArray:
+        """How many of the chosen falls the trailing window shows."""
+        result: FloatArray = (self.shown(window_min) & chosen).sum(axis=1).astype(np.float64)
         return result
+
+    def unplaced(self, chosen: BoolArray, pattern: Recurrence) -> FloatArray:
+        """How many of the chosen falls could be recurrent for all that the toco shows."""
+        return unplaced(
+            pattern,
+            self.seen.falls,
+            self.shown(self.settings.recurrence_window_min) & chosen,
+            limit=self.settings.recurrent,
+            minimum=self.settings.minimum_contractions,
+        )
 
 
 def evaluate(seen: Seen, at_s: FloatArray, floor_s: float, settings: Nichd2008Settings) -> Evaluation:
@@ -83,23 +109,14 @@ def evaluate(seen: Seen, at_s: FloatArray, floor_s: float, settings: Nichd2008Se
     _decelerations(work, findings, late, variable, window_min)
     levels = findings.worst()
     short_levels = _short_window_levels(work, findings, before, late, variable)
-    seen_share = seen.seen_share(work.basics, window_min)
-    assessable = Limit(">=", settings.signal_seen_fraction).met(seen_share)
-    assessable &= at_s - floor_s >= settings.first_category_min * 60.0 - 1e-6
     _note_short_window(work, findings, levels, short_levels)
-    codes, reasons = assemble(
-        findings,
-        levels,
-        work.basics,
-        seen_share,
-        assessable,
-        sufficient=2,
-        seen_text=lambda s: (
-            f"signal seen {s:.0f} % of the last {window_min:g} min; category needs "
-            f"{settings.signal_seen_fraction * 100:g} % and {settings.first_category_min:g} min"
-        ),
-        unremarkable=lambda b, v: f"baseline {in_bpm(b)}, variability {in_bpm(v)}, no late or variable decelerations",
+    unsaid = work.count_in_window(work.unclassified, window_min) > 0
+    unsaid &= settings.cannot_say == "not assessable"
+    words = Unremarkable(
+        lambda b, v, _: f"baseline {in_bpm(b)}, variability {in_bpm(v)}, no late or variable decelerations",
+        np.zeros(at_s.size),
     )
+    codes, reasons = assemble(findings, levels, work.basics, seen, settings, words, unsaid)
     return Evaluation(work.basics, levels, codes, reasons, lambda: _triggers(work, findings, levels, codes, window_min))
 
 
@@ -119,6 +136,18 @@ def _category_iii(work: _Pass, findings: Findings, late: Recurrence, variable: R
             pattern.contractions,
             start_s=pattern.start_s,
         )
+    open_question = np.maximum(
+        work.unplaced(work.late | work.unclassified, late), work.unplaced(work.variable, variable)
+    )
+    findings.add(
+        0,
+        absent & (open_question > 0),
+        lambda k: (
+            f"cannot say whether decelerations are recurrent: {k:.0f} in 20 min, contractions too few or not usable; "
+            "with absent variability category III if they are"
+        ),
+        open_question,
+    )
     slow = absent & work.settings.bradycardia.met(work.baseline)
     findings.add(
         2,
@@ -210,9 +239,12 @@ def _decelerations(work: _Pass, findings: Findings, late: Recurrence, variable: 
     )
     number = work.count_in_window(work.unclassified, window_min)
     findings.add(
-        1,
-        (number > 0) & work.settings.unclassified_counts,
-        lambda k: f"gradual decelerations that no usable toco can class: {k:.0f} in the last {window_min:g} min",
+        1 if work.settings.cannot_say == "II" else 0,
+        number > 0,
+        lambda k: (
+            f"cannot say whether early or late: {plural(k, 'gradual deceleration')} without a usable contraction "
+            f"in the last {window_min:g} min; category I has no late ones"
+        ),
         number,
     )
 
@@ -244,8 +276,9 @@ def _triggers(
 ) -> dict[str, TriggerSeries]:
     basics, falls = work.basics, work.seen.falls
     deep = work.settings.prolonged_depth.met(falls.depth_bpm) & ~falls.shallow
-    met, start, exact = ongoing_falls(falls, basics.at_s, work.settings.trigger_prolonged, deep)
-    persistent, persistent_start = _persistent_category_ii(work, levels)
+    sudden = deep & ~falls.from_tachycardia(work.settings.tachycardia, work.settings.bradycardia)
+    met, start, exact = ongoing_falls(falls, basics.at_s, work.settings.trigger_prolonged, sudden)
+    persistent, persistent_start = _persistent_category_ii(work, levels, codes)
     crowded = work.settings.tachysystole.met(basics.contractions_per_10_min)
     crowded &= work.count_in_window(deep, window_min) > 0
     toco = share(basics.summed.toco_s, np.maximum(basics.at_s - 1800.0, 0.0), basics.at_s)
@@ -267,28 +300,37 @@ def _first_minus(met: BoolArray, at_s: FloatArray, back_s: float = 1800.0) -> Fl
     return np.where(met, np.maximum(at_s[first] - back_s, 0.0), np.nan)
 
 
-def _persistent_category_ii(work: _Pass, levels: IntArray) -> tuple[BoolArray, FloatArray]:
-    """Significant decelerations with half of the contractions for 30 or 60 minutes, while the category is II.
+def _persistent_category_ii(work: _Pass, levels: IntArray, codes: IntArray) -> tuple[BoolArray, FloatArray]:
+    """Category II that its algorithm does not let go on (Clark 2013, from memory), and since when.
 
-    Late ones of any depth are significant, variable ones when long and deep (limits `clark_*`). A prolonged
-    deceleration halts the algorithm: while it lasts the rule is not newly met, and what was met stays met.
+    Significant decelerations with half of the contractions for 60 minutes with moderate variability or accelerations,
+    for 30 without either; and, without either, an hour of observation that shows no change though no significant ones
+    come. Significant are late ones of any depth, prolonged ones, and variable ones that are long and deep (limits
+    `clark_*`). A prolonged deceleration halts the algorithm: while it lasts the rule is not newly met, and what was met
+    stays met.
     """
     falls, basics, settings = work.seen.falls, work.basics, work.settings
     significant = significant_variable(falls, work.settings)
     known = np.where(significant, np.maximum(work.known_s, falls.onset_s + settings.clark_duration.value), work.known_s)
-    pattern = work.recurring(work.late | significant, known, "clark_recurrent", 30.0)
-    reassuring = work.variability >= 2
+    pattern = work.recurring(work.late | significant | work.prolonged, known, "clark_recurrent", 30.0)
     counts = acceleration_counts(settings, work.seen.gestation_weeks)
-    reassuring |= work.seen.accelerations_before(basics.at_s, 30.0, counts) > 0
-    minutes = pattern.minutes(basics.at_s)
-    met = pattern.met & (levels == 1)
-    met &= np.where(reassuring, settings.clark_with.met(minutes), settings.clark_without.met(minutes))
+    accelerating = work.seen.accelerations_before(basics.at_s, 30.0, counts) > 0
+    reassuring = (work.variability >= 2) | accelerating
+    minutes = pattern.minutes
+    by_pattern = pattern.met & (levels == 1)
+    by_pattern &= np.where(reassuring, settings.clark_with.met(minutes), settings.clark_without.met(minutes))
+    need = settings.clark_observed
+    unknown = (work.variability == -1) | (codes < 0)
+    plain = (codes == 1) & np.isin(work.variability, (0, 1)) & ~accelerating
+    observed, since = persisting(plain, unknown & ~accelerating, basics.at_s, need.value, need.symbol == ">=")
+    met = by_pattern | observed
+    start = np.fmin(np.where(by_pattern, pattern.start_s, np.nan), np.where(observed, since, np.nan))
     going_on = falls.so_far_s(basics.at_s) >= settings.prolonged_duration.value
     halted = (going_on & (falls.end_s > basics.at_s[:, None]) & work.prolonged).any(axis=1)
     if (met & halted).any():
         for k in np.flatnonzero(met & halted).tolist():
             met[k] = k > 0 and bool(met[k - 1])
-    return met, np.where(met, pattern.start_s, np.nan)
+    return met, np.where(met, start, np.nan)
 
 
 STANDARD = Standard(NAME, LEVELS, evaluate)

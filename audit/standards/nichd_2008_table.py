@@ -10,6 +10,8 @@ What the standard leaves open, and what is chosen here (settings of the same nam
 * it gives no minimum depth or length for early and late decelerations: `late_minimum_depth`;
 * it gives no length of time for a category: decelerations count over `class_window_min`, baseline and variability over
   10 minutes; where the last `short_class_window_min` alone would give another category, the reasons say so;
+* `cannot_say`: a gradual deceleration is early or late by its contraction; where the toco does not tell, 'II' follows
+  from the text (I has no late ones, II is all that is neither I nor III), 'not assessable' refuses a category;
 * '50 % of contractions in any 20 minutes' of how many contractions: `minimum_contractions`;
 * rounding: the baseline is rounded to 5 bpm before it is classed (`round_baseline_to_bpm`), halves upwards.
 
@@ -18,6 +20,7 @@ neither: each deceleration has its own kind, and the category follows from the c
 """
 
 from collections.abc import Callable
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -79,6 +82,7 @@ THRESHOLDS = (
     Threshold("clark_recurrent", ">= 0.5", "fraction", "share of contractions with a significant one", _CLARK, True),
     Threshold("clark_without", ">= 30", "min", "without moderate variability or accelerations", _CLARK, True),
     Threshold("clark_with", ">= 60", "min", "with moderate variability or accelerations", _CLARK, True),
+    Threshold("clark_observed", ">= 60", "min", "without either and without significant ones", _CLARK, True),
     Threshold("trigger_prolonged", ">= 180", "s", "a fall that has lasted this long starts the clock", "our choice"),
 )
 
@@ -96,7 +100,7 @@ class Nichd2008Settings(RecurrenceSettings, frozen=True):
     round_baseline_to_bpm: Bpm
     recurrence_window_min: Minutes
     short_class_window_min: Minutes
-    unclassified_counts: bool
+    cannot_say: Literal["II", "not assessable"]
     tachycardia: RateLimit
     bradycardia: RateLimit
     variability_absent: BpmLimit
@@ -123,6 +127,7 @@ class Nichd2008Settings(RecurrenceSettings, frozen=True):
     clark_recurrent: FractionLimit
     clark_without: MinutesLimit
     clark_with: MinutesLimit
+    clark_observed: MinutesLimit
     trigger_prolonged: SecondsLimit
 
     def __post_init__(self) -> None:

@@ -1,6 +1,6 @@
 """Decelerations that come back: the share of contractions that have one, and since when."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -28,6 +28,8 @@ class Accompanied:
     index: IntArray  # (k,) the accompanied ones, ascending
     known_s: FloatArray  # (k,) when both the contraction and the deceleration's kind had been seen
     onset_s: FloatArray  # (k,) onset of the deceleration
+    fall_end_s: FloatArray  # (k,) its end
+    another: BoolArray  # (k,) another deceleration than that of the accompanied contraction before it
 
 
 @dataclass(frozen=True)
@@ -39,10 +41,18 @@ class Recurrence:
     fraction: FloatArray  # NaN = too few contractions, or toco not usable
     met: BoolArray  # the fraction meets the limit
     start_s: FloatArray  # onset of the first deceleration of the pattern, NaN where it is not met
+    until_s: FloatArray  # the mark while the pattern goes on, else the end of its last deceleration; NaN likewise
 
-    def minutes(self, at_s: FloatArray) -> FloatArray:
-        """How long the pattern has lasted at each mark, min; 0 where it is not met."""
-        return np.where(self.met, (at_s - self.start_s) / 60.0, 0.0)
+    @property
+    def minutes(self) -> FloatArray:
+        """How long the pattern had lasted at each mark, min; 0 where it is not met."""
+        return np.where(self.met, (self.until_s - self.start_s) / 60.0, 0.0)
+
+    def only(self, here: BoolArray) -> "Recurrence":
+        """The same, not met outside `here`."""
+        met = self.met & here
+        start, until = np.where(met, self.start_s, np.nan), np.where(met, self.until_s, np.nan)
+        return replace(self, met=met, start_s=start, until_s=until)
 
 
 def contraction_arrays(contractions: tuple[Contraction, ...]) -> Contractions:
@@ -73,10 +83,11 @@ def accompanied_by(
     index = np.flatnonzero(inside.any(axis=1))
     if index.size == 0:
         empty = np.zeros(0)
-        return Accompanied(contractions.end_s, index, empty, empty)
+        return Accompanied(contractions.end_s, index, empty, empty, empty, np.zeros(0, dtype=bool))
     first = np.argmin(np.where(inside[index], known_s, np.inf), axis=1)
     known = np.maximum(known_s[first], contractions.end_s[index])
-    return Accompanied(contractions.end_s, index, known, falls.onset_s[first])
+    another = np.diff(first, prepend=-1) != 0
+    return Accompanied(contractions.end_s, index, known, falls.onset_s[first], falls.end_s[first], another)
 
 
 def recurrence(
@@ -104,7 +115,10 @@ def recurrence(
     Notes
     -----
     The pattern's start is the onset of the earliest deceleration from which, up to the mark, the share of contractions
-    still meets the limit. So a pattern that pauses and comes back within the window is one pattern.
+    still meets the limit. So a pattern that pauses and comes back within the window is one pattern. One deceleration
+    is no pattern, however many contractions fall into it: the texts speak of decelerations. A pattern goes on to the
+    mark until the next deceleration is overdue by the spacing of the window's contractions; from then on its length
+    ends with its last deceleration (our choice).
     """
     at_s = basics.at_s
     start = np.maximum(at_s - window_min * 60.0, basics.floor_s)
@@ -116,9 +130,61 @@ def recurrence(
     hits = np.maximum(known - known_before, 0).astype(np.float64)
     usable = minimum.met(count) & toco_usable.met(share(basics.summed.toco_s, start, at_s))
     fraction = np.where(usable, hits / np.maximum(count, 1.0), np.nan)
-    met = limit.met(fraction) & (hits > 0)
+    met = limit.met(fraction) & (_distinct(accompanied, known_before, known) > 1)
     begun = _pattern_start(accompanied, at_s, met, ended, known, limit, minimum, look_back_min * 60.0)
-    return Recurrence(count, hits, fraction, met, np.where(met, begun, np.nan))
+    ends = np.append(np.maximum.accumulate(accompanied.fall_end_s), np.nan)
+    last = np.minimum(ends[np.maximum(known, 1) - 1], at_s)
+    until = np.where(at_s - last <= _spacing_s(accompanied.end_s, before, ended), at_s, last)
+    return Recurrence(count, hits, fraction, met, np.where(met, begun, np.nan), np.where(met, until, np.nan))
+
+
+def _spacing_s(end_s: FloatArray, first: IntArray, stop: IntArray) -> FloatArray:
+    """Mean time between the ends of the contractions [first, stop); 0 where there are fewer than two."""
+    padded = np.append(end_s, 0.0)
+    span = padded[np.maximum(stop - 1, 0)] - padded[first]
+    result: FloatArray = np.where(stop - first > 1, span / np.maximum(stop - first - 1, 1), 0.0)
+    return result
+
+
+def _distinct(accompanied: Accompanied, first: IntArray, last: IntArray) -> IntArray:
+    """How many different decelerations the accompanied contractions [first, last) have."""
+    changes = np.concatenate([[0], np.cumsum(accompanied.another)])
+    inside = np.minimum(first + 1, accompanied.index.size)
+    result: IntArray = np.where(last > first, 1 + changes[np.maximum(last, inside)] - changes[inside], 0)
+    return result
+
+
+def in_number(limit: Limit, minimum: float) -> int:
+    """How many decelerations would meet the limit with the fewest contractions that a share is given for."""
+    return next(k for k in range(1, int(minimum) + 2) if limit.met_by(k / max(minimum, 1.0)))
+
+
+def unplaced(
+    pattern: Recurrence,
+    falls: Falls,
+    here: BoolArray,
+    *,
+    limit: Limit,
+    minimum: float,
+) -> FloatArray:
+    """How many decelerations could make a pattern that the toco does not allow to see; 0 where none could.
+
+    Parameters
+    ----------
+    pattern : how the same decelerations recur as far as the toco shows it.
+    here : array, shape (n_marks, n_falls), the chosen decelerations that each window shows.
+    limit, minimum : as in `recurrence`.
+
+    Notes
+    -----
+    Where no share can be given, all of them; elsewhere those during which the toco could not be used, if each of them
+    with a contraction of its own would bring the share to the limit.
+    """
+    blind = np.where(np.isfinite(pattern.fraction)[:, None], here & ~falls.toco_usable, here)
+    number = blind.sum(axis=1).astype(np.float64)
+    highest = (pattern.accompanied + number) / np.maximum(pattern.contractions + number, 1.0)
+    possible = ~np.isfinite(pattern.fraction) | limit.met(highest)
+    return np.where(~pattern.met & possible & (number >= in_number(limit, minimum)), number, 0.0)
 
 
 def _pattern_start(

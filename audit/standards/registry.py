@@ -60,7 +60,7 @@ def guideline_rows(standard: str, settings: StandardSettings) -> list[GuidelineR
     return [
         GuidelineRow(
             standard=standard,
-            edition=settings.edition,
+            edition=settings.printed_edition,
             name=threshold.name,
             says=threshold.says,
             published=str(threshold.published_limit),

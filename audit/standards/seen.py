@@ -1,20 +1,25 @@
 """One reading, prepared once for all standards, and the features that more than one of them asks for."""
 
 from collections.abc import Callable
+from copy import copy
+from dataclasses import replace
+from functools import cached_property
 from typing import Any, TypeVar
 
 import numpy as np
 
 from audit.setting_types import Limit
 from audit.standards.basics import Basics, Summed, basics_at, rounded, run_minutes, share, sums_of, trailing_median
-from audit.standards.falls import Falls, falls_of
+from audit.standards.falls import GRADUAL_S, Falls, falls_of
 from audit.standards.patterns import Contractions, contraction_arrays, together
 from audit.standards.settings import StandardSettings
 from audit.standards.types import BoolArray, FloatArray
+from audit.tracing.shallow_falls import shallow_abrupt_falls
 from audit.tracing.types import Reading, Sinusoidal
 
-# Settings that a window read as a whole has of its own; nothing about a fall by itself depends on them.
-OF_A_WINDOW = frozenset({"first_category_min", "class_window_min", "signal_seen_fraction"})
+# Settings that a window read as a whole has of its own, and from when editions hold: nothing about a fall by itself
+# depends on them.
+OF_A_WINDOW = frozenset({"first_category_min", "class_window_min", "editions"})
 Made = TypeVar("Made")
 
 
@@ -22,13 +27,18 @@ class Seen:
     """A reading with what all standards need of it. Makes nothing twice for the same marks and settings."""
 
     def __init__(
-        self, reading: Reading, *, gestation_weeks: float | None = None, second_stage_s: float | None = None
+        self,
+        reading: Reading,
+        *,
+        gestation_weeks: float | None = None,
+        second_stage_s: float | None = None,
+        gradual_s: float = GRADUAL_S,
     ) -> None:
         self.reading = reading
         self.gestation_weeks = gestation_weeks
         self.second_stage_s = second_stage_s  # from the first sample; None = unknown or none
         self.summed: Summed = sums_of(reading)
-        self.falls: Falls = falls_of(reading)
+        self.falls: Falls = falls_of(reading, gradual_s=gradual_s)
         self.lasting_falls: Falls = self.falls.lasting()
         self.contractions: Contractions = contraction_arrays(reading.contractions)
         self.pairs: BoolArray = together(self.contractions, self.falls)
@@ -36,7 +46,8 @@ class Seen:
         self._basics: dict[tuple[Any, ...], Basics] = {}
         self._made: dict[tuple[Any, ...], Any] = {}
         self._variability_runs: dict[tuple[Limit, float, int], FloatArray] = {}
-        self._variability_at_falls: dict[int, FloatArray] = {}
+        self._gradual_s = gradual_s
+        self._as_if: bool | None = None  # falls that could be either are taken as gradual, or as abrupt
 
     def basics(self, at_s: FloatArray, floor_s: float, settings: StandardSettings) -> Basics:
         """The shared features at the marks, with the settings that they depend on."""
@@ -138,13 +149,37 @@ class Seen:
         before = np.searchsorted(ends, at_s - window_min * 60.0, side="right")
         return (upto - before).astype(np.float64)
 
-    def variability_at_falls(self, minimum_min: int) -> FloatArray:
-        """Median variability of the 10 minutes before each fall's nadir, bpm; NaN = too little seen."""
-        if minimum_min not in self._variability_at_falls:
-            minute = np.floor(np.nan_to_num(self.falls.nadir_s) / 60.0).astype(np.int64)
-            found = trailing_median(self.reading.variability_1min, minute, 10, minimum_min)
-            self._variability_at_falls[minimum_min] = found
-        return self._variability_at_falls[minimum_min]
+    @cached_property
+    def falls_with_shallow(self) -> tuple[Falls, BoolArray]:
+        """Lasting falls, with the abrupt ones under 15 bpm that a reading does not list, and their contractions."""
+        more = shallow_abrupt_falls(self.reading)
+        if not more:
+            return self.lasting_falls, self.lasting_pairs
+        listed = sorted((*self.reading.decelerations, *more), key=lambda event: event.onset_s)
+        falls = falls_of(replace(self.reading, decelerations=tuple(listed)), gradual_s=self._gradual_s).lasting()
+        return falls if self._as_if is None else falls.as_if(self._as_if), together(self.contractions, falls)
+
+    @cached_property
+    def otherwise(self) -> "tuple[tuple[bool, Seen], ...]":
+        """The same with every fall that could be gradual taken as gradual, then abrupt; only where it makes a change.
+
+        True comes with those that are taken as gradual.
+        """
+        found = []
+        for gradual in (True, False):
+            if self.falls.uncertain(not gradual).any():
+                other = copy(self)
+                for made_later in ("falls_with_shallow", "otherwise"):
+                    other.__dict__.pop(made_later, None)
+                other.falls, other._made, other._as_if = self.falls.as_if(gradual), {}, gradual
+                other.lasting_falls = other.falls.lasting()
+                found.append((gradual, other))
+        return tuple(found)
+
+    def variability_before(self, times_s: FloatArray, minimum_min: int) -> FloatArray:
+        """Median variability of the 10 minutes before each time, bpm; NaN = too little seen."""
+        minute = np.floor(np.nan_to_num(times_s) / 60.0).astype(np.int64)
+        return trailing_median(self.reading.variability_1min, minute, 10, minimum_min)
 
 
 def ongoing_falls(

@@ -1,10 +1,31 @@
 """What the standards' settings have in common, and how a standard's own table overrides it."""
 
 from collections.abc import Mapping, Sequence
-from typing import Any, Literal
+from typing import Annotated, Any, Literal, Self
+
+from msgspec import Meta
 
 from audit.setting_types import Bpm, Fraction, Limit, Minutes, Name, Number, SecondsLimit, Table, Unfit, WholeMinutes
 from audit.standards.types import Threshold
+
+Month = Annotated[str, Meta(pattern=r"^([0-9]{4}-(0[1-9]|1[0-2]))?$")]
+
+
+class InForce(Table, frozen=True):
+    """For births of which months an edition of a guideline holds; "" as the last one: it still does."""
+
+    first_month: Month
+    last_month: Month
+
+    def __post_init__(self) -> None:
+        """Refuse months in the wrong order. Raises Unfit."""
+        if not self.first_month or (self.last_month and self.last_month < self.first_month):
+            raise Unfit("first_month", self.first_month, f"a month, YYYY-MM, not after {self.last_month or 'now'}")
+
+    @property
+    def words(self) -> str:
+        """The months in words."""
+        return f"births from {self.first_month}" + (f" to {self.last_month}" if self.last_month else " on")
 
 
 class StandardSettings(Table, frozen=True):
@@ -18,9 +39,18 @@ class StandardSettings(Table, frozen=True):
     variability_minimum_min: WholeMinutes
     round_variability_to_bpm: Bpm
     contraction_rate_toco_usable: Fraction
-    window_signal_seen_fraction: Fraction
+    hidden_said_from: Fraction
     window_rule: Literal["worst", "final"]
     baseline_identified: SecondsLimit
+
+    def for_month(self, period: str | None) -> Self:
+        """The settings with the text in force for a birth in that month (YYYY-MM); None is a birth without one."""
+        return self
+
+    @property
+    def printed_edition(self) -> str:
+        """The edition as it is printed with results."""
+        return self.edition
 
     def limit(self, name: str) -> Limit:
         """A limit by its name. AttributeError when there is none."""
@@ -52,7 +82,7 @@ class CommonSettings(Table, frozen=True):
     minimum_contractions: Number
     recurrence_toco_usable: Fraction
     contraction_rate_toco_usable: Fraction
-    window_signal_seen_fraction: Fraction
+    hidden_said_from: Fraction
     window_rule: Literal["worst", "final"]
     baseline_identified: SecondsLimit
 

@@ -15,7 +15,7 @@ JUMP_BPM = 8.0
 # Returns to the former level that do not undo a change: dips after a rise; peaks after a moderate fall.
 DIP_S, RISE_S, SHORT_RISE_S, HIGHEST_RISE_BPM = 120, 30, 10, 30.0
 # Half the time over which a change of level is measured.
-REACH_S = 150
+REACH_S, STEP_S = 150, 15
 # The edges of a change are known to about this.
 SETTLING_S = 30
 # A long departure is a level when this share of it lies within LEVEL_WIDTH_BPM of its own median.
@@ -136,7 +136,7 @@ def list_changes(
     for side in (-1.0, 1.0):
         rise = side * (after - before)
         for start, stop in true_runs(rise >= settings.baseline_change_bpm):
-            best = int(start) + int(np.median(np.flatnonzero(rise[start:stop] >= rise[start:stop].max() - 0.5)))
+            best = _middle(line, rise, int(start), int(stop), side)
             onset = _departure(joined, best, float(before[best]), side, settings)
             change = (onset, float(before[best]), float(after[best]))
             if _lasts(change, joined[:seen_to], settings):
@@ -147,6 +147,18 @@ def list_changes(
         LevelChange(onset_s=float(onset), end_s=float(end), from_bpm=level, to_bpm=to)
         for (onset, level, to), end in zip(kept, ends, strict=True)
     )
+
+
+def _middle(line: FloatArray, rise: FloatArray, start: int, stop: int, side: float) -> int:
+    """The middle of a change: where the line steps, else the middle of its greatest difference.
+
+    A step seen from `REACH_S` on either side is as high for all that time, and noise would choose a second of it.
+    """
+    index = np.arange(start, stop)
+    step = side * (line[np.minimum(index + STEP_S, line.size - 1)] - line[np.maximum(index - STEP_S, 0)])
+    if step.max() >= JUMP_BPM:
+        return start + int(np.median(np.flatnonzero(step >= step.max() - 0.5)))
+    return start + int(np.median(np.flatnonzero(rise[start:stop] >= rise[start:stop].max() - 0.5)))
 
 
 def _lasts(change: tuple[int, float, float], joined: FloatArray, settings: TracingSettings) -> bool:

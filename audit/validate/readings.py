@@ -57,7 +57,12 @@ def read_one(folder: Path, name: str, settings: AnalysisSettings) -> RecordReadi
     """Read one record of a folder. Runs in a worker process."""
     record = read_database_record(folder, name)
     reading = read_tracing(record.tracing, settings.tracing)
-    seen = Seen(reading, gestation_weeks=record.gestation_weeks, second_stage_s=record.second_stage_s)
+    seen = Seen(
+        reading,
+        gestation_weeks=record.gestation_weeks,
+        second_stage_s=record.second_stage_s,
+        gradual_s=settings.tracing.gradual_s,
+    )
     windows = tuple(
         _window(reading, seen, step, start_s, end_s, settings)
         for step, (start_s, end_s) in record.windows.items()

@@ -53,7 +53,7 @@ facts as (
         to_json(
             struct_pack(
                 gestation_weeks := gestation_weeks, plurality := plurality, second_stage_s := second_stage_s,
-                birth_s := birth_s, mode_of_birth := mode_of_birth, fhr_sensor := fhr_sensor,
+                period := period, birth_s := birth_s, mode_of_birth := mode_of_birth, fhr_sensor := fhr_sensor,
                 toco_sensor := toco_sensor, fetuses := f.fetuses
             )
         )::varchar as facts

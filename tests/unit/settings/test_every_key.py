@@ -32,12 +32,15 @@ SAID = {
 
 # Keys that matter only under another choice than the packaged one: the line that makes it.
 UNDER = {
-    ("figo-2015", "late_onset_lag"): 'late_timing = "timing"',
     ("nice-ng229", "hypertonus"): "hypertonus_counts = true",
     ("nice-ng229", "short_pattern"): 'exactly_30_min = "red"',
 }
 TRY: dict[Key, list[Any]] = {
     ("nice-ng229", "contractions_averaged_min"): [10.0],
+    ("nice-ng229", "editions", "december-2022", "first_month"): ["2023-01"],
+    ("nice-ng229", "editions", "december-2022", "last_month"): ["2023-09"],
+    ("nice-ng229", "editions", "amended", "first_month"): ["2023-12"],
+    ("nice-ng229", "editions", "amended", "last_month"): ["2030-12"],
     **{("response", "events", name): [["oxygen_given"]] for name in ("test", "amnioinfusion", "decision")},
 }
 

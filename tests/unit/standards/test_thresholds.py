@@ -57,13 +57,40 @@ def test_limits_compare_arrays() -> None:
 @pytest.mark.parametrize("name", STANDARDS)
 def test_edition_in_force_comes_with_results(name: str) -> None:
     made = STANDARDS[name].minute_categories(reading(30), table(name))
-    assert made.edition == table(name).edition
+    assert made.edition == table(name).for_month(None).printed_edition
     assert STANDARDS[name].window_category(reading(30), 0.0, 1800.0, table(name)).edition == made.edition
 
 
 def test_unknown_edition_is_refused() -> None:
     with pytest.raises(SettingsError, match="december-2022"):
         table("nice-ng229", edition="2017")
+
+
+AMENDED = {"first_month": "2023-11", "last_month": ""}
+
+
+@pytest.mark.parametrize(
+    "editions",
+    [
+        {"december-2022": {"first_month": "2022-12", "last_month": ""}, "amended": AMENDED},  # two at a time
+        {"december-2022": {"first_month": "2022-12", "last_month": "2023-11"}, "amended": AMENDED},
+        {"december-2022": {"first_month": "2022-12", "last_month": "2022-11"}, "amended": AMENDED},
+        {"december-2022": {"first_month": "2022-13", "last_month": "2023-10"}, "amended": AMENDED},
+        {"amended": AMENDED},
+    ],
+)
+def test_no_month_has_two_texts(editions: dict[str, dict[str, str]]) -> None:
+    with pytest.raises(SettingsError, match="editions"):
+        table("nice-ng229", editions=editions)
+
+
+@pytest.mark.parametrize(
+    ("month", "edition"), [("2021-05", "december-2022"), ("2023-10", "december-2022"), ("2023-11", "amended")]
+)
+def test_one_text_for_all_goes_before_the_month(month: str, edition: str) -> None:
+    assert table("nice-ng229").for_month(month).edition == edition
+    assert table("nice-ng229", edition="amended").for_month(month).edition == "amended"
+    assert table("nice-ng229", edition_without_month="december-2022").for_month(None).edition == "december-2022"
 
 
 @pytest.mark.parametrize("name", TABLES)

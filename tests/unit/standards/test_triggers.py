@@ -122,7 +122,10 @@ def test_only_significant_variables_persist(length_s: float, drop: float, found:
     # Source: Clark 2013, from memory: over 60 s and over 60 bpm deep.
     peaks = recurrent_late(90, variability=4.0)
     events = [variable_at(p, drop=drop, length_s=length_s) for p in peaks]
-    made = reading(110, variability=4.0, decelerations=events, contractions=[contraction(p) for p in peaks])
+    # reduced for 55 minutes only: an hour of it would be observed long enough without any deceleration
+    made = reading(
+        110, variability=[12.0] * 55 + [4.0] * 55, decelerations=events, contractions=[contraction(p) for p in peaks]
+    )
     series = minutes_of("nichd-2008", made).triggers["category_ii_persistent"]
     assert bool(series.met.any()) is found
 

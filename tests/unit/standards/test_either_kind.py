@@ -1,0 +1,68 @@
+"""Falls that could be abrupt or gradual: both categories are told where one depends on them."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from audit.standards.falls import falls_of
+from audit.standards.figo_2015_table import VARIABLE as FIGO_VARIABLE
+from audit.standards.figo_2015_table import deceleration_kinds as figo_kinds
+from audit.standards.nice_ng229_table import VARIABLE as NICE_VARIABLE
+from audit.standards.nice_ng229_table import deceleration_kinds as nice_kinds
+from audit.standards.nichd_2008_table import deceleration_kinds as nichd_kinds
+from audit.tracing.types import Deceleration, Reading
+from tests.reading_builder import contraction, deceleration, reading, reasons_at_end, table, window_of
+from tests.textbook import Dip, every, read, strip
+
+PEAKS = [contraction(60.0 * k) for k in range(3, 60, 4)]
+
+
+def near_30_s(fall_s: float, kind: str, other: str) -> Deceleration:
+    """Nadir 30 s after a contraction's peak, over after its end."""
+    event = deceleration(
+        2580.0 + 30.0 - fall_s, drop=20.0, length_s=55.0, nadir_after_s=fall_s, lag_s=30.0, onset_lag_s=31.0, kind=kind
+    )
+    return replace(event, kind_certain=False, other_kind=other)  # type: ignore[arg-type]
+
+
+def made(event: Deceleration) -> Reading:
+    return reading(60, decelerations=[event], contractions=PEAKS)
+
+
+def test_a_late_one_that_could_be_abrupt_names_the_other_category() -> None:
+    # NICE, amended: any late deceleration is red; a variable one of 55 s is white.
+    late = made(near_30_s(31.0, "late", "variable"))
+    expected = "hinges on one late deceleration whose fall of 31 s could be abrupt: then normal"
+    assert reasons_at_end("nice-ng229", late).endswith(expected)
+    assert expected in window_of("nice-ng229", late, 1800.0, 3600.0).reasons
+
+
+def test_an_abrupt_one_that_could_be_late_does_too() -> None:
+    words = reasons_at_end("nice-ng229", made(near_30_s(28.0, "variable", "late")))
+    assert words.endswith("hinges on one variable deceleration whose fall of 28 s could be gradual: then pathological")
+
+
+@pytest.mark.parametrize("name", ["nichd-2008", "figo-2015"])
+def test_nothing_is_said_where_the_category_is_the_same(name: str) -> None:
+    # NICHD: II with either. FIGO: one of either kind is not repetitive.
+    assert "hinges" not in reasons_at_end(name, made(near_30_s(31.0, "late", "variable")))
+
+
+def test_thirty_seconds_are_judged_once_for_all_standards() -> None:
+    # NICHD 2008: under 30 s abrupt, 30 s or more gradual; the time is the one by which the reading judged.
+    peaks = every(4, 3, 60)
+    falls_s = np.linspace(12, 55, len(peaks))
+    for seed in (1, 2, 3):
+        dips = [Dip(p + 35 - fall, 40, fall, 0, 25) for p, fall in zip(peaks, falls_s, strict=True)]
+        found = falls_of(read(strip(60, peaks=peaks, dips=dips, seed=seed)))
+        short = (found.duration_s < 120) & ~found.shallow & (found.depth_bpm > 20)
+        nothing = np.full(found.onset_s.size, np.nan)
+        around = np.full(found.onset_s.size, 12.0)
+        plain = replace(found, variability_inside_bpm=around, return_s=np.zeros(found.onset_s.size))
+        by_nichd = nichd_kinds(plain, table("nichd-2008")) == "variable"  # type: ignore[arg-type]
+        by_figo = figo_kinds(plain, around, nothing, table("figo-2015")) == FIGO_VARIABLE  # type: ignore[arg-type]
+        by_nice = nice_kinds(plain, around, nothing, table("nice-ng229")) == NICE_VARIABLE  # type: ignore[arg-type]
+        assert short.sum() >= 10
+        assert by_nichd[short].tolist() == by_figo[short].tolist() == by_nice[short].tolist()
+        assert 0 < by_nichd[short].sum() < short.sum()

@@ -1,0 +1,16 @@
+"""A steep change of the baseline is listed where it happened, whatever the noise."""
+
+import pytest
+
+from tests.textbook import read, strip
+
+
+@pytest.mark.parametrize("seed", range(1, 6))
+@pytest.mark.parametrize(("before", "after"), [(140.0, 80.0), (140.0, 105.0), (178.0, 140.0), (130.0, 165.0)])
+def test_a_step_that_lasts_is_a_change_of_level_from_its_second_on(before: float, after: float, seed: int) -> None:
+    # NICHD 2008: a departure of 10 minutes or more is a baseline change. Drawn: 20 s from one level to the other.
+    made = read(strip(60, baseline=[(0, before), (40, after)], peaks=range(180, 3600, 240), seed=seed))
+    (change,) = made.level_changes
+    assert 2390.0 <= change.onset_s <= 2420.0
+    assert change.from_bpm == pytest.approx(before, abs=3.0)
+    assert change.to_bpm == pytest.approx(after, abs=3.0)
