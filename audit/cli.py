@@ -4,11 +4,14 @@ import functools
 import importlib
 import logging
 import os
+import signal
 import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
+from types import FrameType
 from typing import Any
 
 import click
@@ -106,7 +109,7 @@ def _logged(name: str, run: Callable[..., Any]) -> Callable[..., Any]:
                 code = run(*args, **kwargs)
             except BaseException as error:
                 code, why = _exit_code_of(error), f" ({type(error).__name__})"
-                if not isinstance(error, _FORESEEN):
+                if not isinstance(error, _FORESEEN) and not _ASKED:
                     _log.error("%s: something unforeseen", name, exc_info=error, extra=logs.SAID)
                     setattr(error, _DETAILS, logs.name_in_use())
                 raise
@@ -142,7 +145,59 @@ cli.params.append(_db_option())
 
 def main(args: list[str] | None = None) -> None:
     """Run the command line and exit with the contract's exit codes."""
-    sys.exit(_guarded(lambda: cli.main(args=args, prog_name="intrapartum-audit", standalone_mode=False)))
+    with _stoppable():
+        sys.exit(_guarded(lambda: cli.main(args=args, prog_name="intrapartum-audit", standalone_mode=False)))
+
+
+class _Stopped(KeyboardInterrupt):
+    """Somebody, a closed terminal or a shutdown asked this process to end."""
+
+
+# the interrupt of a terminal, the end that a shutdown asks for, and a terminal that was closed
+_STOPS = [getattr(signal, name) for name in ("SIGINT", "SIGTERM", "SIGHUP") if hasattr(signal, name)]
+_ASKED: list[int] = []
+
+
+@contextmanager
+def _stoppable() -> Iterator[None]:
+    """End every command as Ctrl+C does: what is not committed is undone, workers and files are closed."""
+    terminals = [stream.fileno() for stream in (sys.stdout, sys.stderr) if _is_terminal(stream)]
+
+    def stop(number: int, _frame: FrameType | None) -> None:
+        if number != signal.SIGINT:
+            # a shutdown sends more than one, and the first is being obeyed
+            for again in _STOPS:
+                signal.signal(again, signal.SIG_IGN)
+        if number == getattr(signal, "SIGHUP", None):
+            _point_nowhere(terminals)
+        _ASKED.append(number)
+        raise _Stopped
+
+    # one that is ignored stays so: whoever started this wants it to outlive the terminal
+    former = {number: signal.getsignal(number) for number in _STOPS}
+    taken = [number for number, handler in former.items() if handler != signal.SIG_IGN]
+    for number in taken:
+        signal.signal(number, stop)
+    try:
+        yield
+    finally:
+        _ASKED.clear()
+        for number in taken:
+            signal.signal(number, former[number])
+
+
+def _is_terminal(stream: Any) -> bool:
+    with suppress(OSError, ValueError, AttributeError):
+        return bool(stream.isatty() and stream.fileno() >= 0)
+    return False
+
+
+def _point_nowhere(descriptors: list[int]) -> None:
+    """A terminal that is gone takes no more words; writing to it would be an error in the middle of closing."""
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    for descriptor in descriptors:
+        os.dup2(nowhere, descriptor)
+    os.close(nowhere)
 
 
 # what is told in a sentence and needs no details
@@ -156,7 +211,8 @@ def _guarded(run: Callable[[], Any]) -> int:
     except BaseException as error:
         if not isinstance(error, (*_FORESEEN, Exception)):
             raise
-        _tell(error)
+        # a library in the middle of a long call tells the stop in words of its own
+        _tell(_Stopped() if _ASKED else error)
         return _exit_code_of(error)
     return result if isinstance(result, int) else 0
 

@@ -5,11 +5,13 @@ A worker that is killed takes down nobody else's job, and workers end when the p
 
 import multiprocessing
 import os
+import signal
 import threading
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
+from contextlib import contextmanager
 from multiprocessing.connection import wait
 from typing import NoReturn, TypeVar
 
@@ -83,13 +85,15 @@ class _Pool:
         self._executor: ProcessPoolExecutor | None = None
 
     def submit(self, work: Callable[[Job], Result], job: Job) -> Future[Result]:
-        if self._executor is not None:
-            try:
-                return self._executor.submit(work, job)
-            except BrokenProcessPool:
-                self.close()
-        self._executor = _started(self._count)
-        return self._executor.submit(work, job)
+        # this is where workers start
+        with _interrupts_held():
+            if self._executor is not None:
+                try:
+                    return self._executor.submit(work, job)
+                except BrokenProcessPool:
+                    self.close()
+            self._executor = _started(self._count)
+            return self._executor.submit(work, job)
 
     def close(self) -> None:
         if self._executor is not None:
@@ -103,6 +107,19 @@ def _started(count: int) -> ProcessPoolExecutor:
     # not fork: a forked child would inherit DuckDB's threads half alive
     context = multiprocessing.get_context("spawn")
     return ProcessPoolExecutor(count, mp_context=context, initializer=_end_with_parent)
+
+
+@contextmanager
+def _interrupts_held() -> Iterator[None]:
+    """Processes that start meanwhile never see the terminal's Ctrl+C: the one that started them ends them in order."""
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, [signal.SIGINT])
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 def _end_with_parent() -> None:

@@ -38,6 +38,7 @@ _log = logging.getLogger(__name__)
 _RETRY_EVERY_S = 0.05
 # how DuckDB says that another process, or another thread of this one, has the file open
 _HELD = ("set lock on file", "different configuration", "used by another process")
+_UNREPLAYED = "replaying WAL"
 # DuckDB shares an open file among the threads of a process; a writer shuts out the others here as it does elsewhere
 _WRITERS: defaultdict[Path, threading.Lock] = defaultdict(threading.Lock)
 
@@ -195,7 +196,7 @@ def _say_again(con: Connection, said: list[tuple[str, str, str]]) -> None:
 
 
 def _connect(db: Path, *, read_only: bool, wait_s: float) -> Connection:
-    begun, waited = time.monotonic(), False
+    begun, waited, replayed = time.monotonic(), False, False
     until = begun + wait_s
     while True:
         try:
@@ -205,14 +206,53 @@ def _connect(db: Path, *, read_only: bool, wait_s: float) -> Connection:
             return con
         except duckdb.Error as error:
             text = str(error)
+            try:
+                if _UNREPLAYED in text and not replayed:
+                    _replay(db)
+                    replayed = True
+                    continue
+            except duckdb.Error as again:
+                text = str(again)
             if not any(words in text for words in _HELD):
-                raise StoreVersionError(f"{db}: not a database this program can open ({_first_line(text)})") from error
+                raise _unopened(db, text) from error
             if time.monotonic() >= until:
                 if wait_s:
                     _log.info("gave up after waiting %.1f s for the database", time.monotonic() - begun)
                 raise _busy(db, wait_s) from error
             time.sleep(_RETRY_EVERY_S)
             waited = True
+
+
+def _replay(db: Path) -> None:
+    """Take what a killed command left in the write-ahead log into the file.
+
+    A database that is opened by itself replays its log before the functions that the checks of the schema call are
+    there; attached to another one, which has them, it replays all of it.
+    """
+    config = {name: value for name, value in _LOCKED_DOWN.items() if name != "enable_external_access"}
+    with duckdb.connect(":memory:", config=config) as con:
+        quoted = str(db).replace("'", "''")
+        con.execute(f"attach '{quoted}' as found")
+        con.execute("checkpoint found")
+        con.execute("detach found")
+    _log.info("took in what a killed command had left in the write-ahead log")
+
+
+def _unopened(db: Path, said: str) -> StoreVersionError:
+    """Why a file cannot be opened, as far as DuckDB knows."""
+    why = _first_line(said)
+    if _UNREPLAYED in said:
+        return StoreVersionError(
+            f"{db}: the last changes, which a stopped command left in {db.name}.wal, cannot be taken in ({why});"
+            " nothing was changed or removed: put back a backup of both files"
+        )
+    if "Permission denied" in said:
+        return StoreVersionError(f"{db}: may not be opened by this user ({why})")
+    if "not a valid DuckDB database" in said:
+        return StoreVersionError(f"{db}: not a database this program can open ({why})")
+    return StoreVersionError(
+        f"{db}: cannot be opened ({why}); nothing was changed: if it is damaged, put back a backup"
+    )
 
 
 def is_held(file: Path) -> bool:

@@ -36,6 +36,11 @@ class Mark:
     call: int = 0
     moment: str = "before"
     longest_file: int | None = None
+    signal: int = signal.SIGKILL  # sent by the process to itself; any other than this one may be caught
+
+    def is_at(self, function: str, call: int, moment: str) -> bool:
+        """Whether this is the place."""
+        return (self.function, self.call, self.moment) == (function, call, moment)
 
     def __str__(self) -> str:
         if self.longest_file is not None:
@@ -106,8 +111,8 @@ def every_mark(counts: dict[str, int], *, calls: Sequence[str] = (), blocks: Seq
     ]
 
 
-def _die() -> None:
-    os.kill(os.getpid(), signal.SIGKILL)
+def _die(mark: Mark) -> None:
+    os.kill(os.getpid(), mark.signal)
 
 
 def _replace(name: str, wrapped: Callable[[Any], Any]) -> None:
@@ -121,11 +126,11 @@ def _counted(name: str, counts: Counter[str], mark: Mark | None) -> Callable[[An
         @functools.wraps(function)
         def wrapped(*arguments: Any, **named: Any) -> Any:
             counts[name] += 1
-            if mark == Mark(name, counts[name], "before"):
-                _die()
+            if mark is not None and mark.is_at(name, counts[name], "before"):
+                _die(mark)
             answer = function(*arguments, **named)
-            if mark == Mark(name, counts[name], "after"):
-                _die()
+            if mark is not None and mark.is_at(name, counts[name], "after"):
+                _die(mark)
             return answer
 
         return wrapped
@@ -141,8 +146,8 @@ def _counted_block(name: str, counts: Counter[str], mark: Mark | None) -> Callab
             call = counts[name]
 
             def reached(moment: str) -> None:
-                if mark == Mark(name, call, moment):
-                    _die()
+                if mark is not None and mark.is_at(name, call, moment):
+                    _die(mark)
 
             reached("before")
             with function(*arguments, **named) as made:

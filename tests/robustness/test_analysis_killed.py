@@ -2,10 +2,12 @@
 
 import random
 import shutil
+import signal
 from pathlib import Path
 
 import numpy as np
 import pandas as pd
+import psutil
 import pytest
 
 from audit.analysis import job
@@ -129,3 +131,39 @@ def test_killed_in_the_middle_of_writing_to_the_disk_nothing_half_written_is_see
         assert len(_whole(db)) % BATCH == 0
         job.analyse(db, settings=load_settings(), workers=1)
         assert len(_whole(db)) == CASES
+
+
+WITH_WORKERS = """
+import multiprocessing, sys
+from tests.robustness import kill_marks
+from audit.analysis import job
+from audit.cli import main
+
+if __name__ == "__main__":
+    kill_marks.arm(sys.argv[1])
+    insert = job._insert
+
+    def told(*arguments):
+        print(*(child.pid for child in multiprocessing.active_children()), flush=True)
+        insert(*arguments)
+
+    job._insert, job.BATCH = told, 3
+    main(["--db", sys.argv[2], "analyse", "--workers", "2"])
+"""
+
+
+@pytest.mark.parametrize("stop", [signal.SIGKILL, signal.SIGTERM, signal.SIGHUP, signal.SIGINT])
+def test_an_analysis_that_is_ended_leaves_no_worker_behind(unit, stop):
+    mark = Mark(INSERT, 1, "before", signal=stop)
+    with kill_marks.start(WITH_WORKERS, unit, calls=[INSERT], mark=mark) as process:
+        said = process.communicate()[0].splitlines()
+    assert process.returncode == (-stop if stop == signal.SIGKILL else 1)
+    workers = [int(number) for number in said[0].split()]
+    assert len(workers) == 2
+    # those that are gone already are no process any more
+    found = [psutil.Process(number) for number in workers if psutil.pid_exists(number)]
+    _, alive = psutil.wait_procs(found, timeout=120)
+    for left in alive:
+        left.kill()
+    assert alive == []
+    assert _whole(unit) == {}

@@ -3,7 +3,9 @@
 A kill is SIGKILL of the process, or its end in the middle of writing to the disk: a power cut is not tested.
 """
 
+import itertools
 import random
+import signal
 from pathlib import Path
 
 import numpy as np
@@ -42,16 +44,17 @@ def folder(tmp_path_factory) -> Path:
 
 @pytest.fixture
 def db(tmp_path) -> Path:
-    """An empty database: the steps of its schema are no part of what is counted."""
-    db = tmp_path / "unit.duckdb"
-    with database.open_for_writing(db):
-        pass
-    return db
+    """Where no database is yet: the import that is killed is the one that makes it."""
+    return tmp_path / "unit.duckdb"
+
+
+# a new database is made in as many transactions: one a step, one for the views
+OF_THE_SCHEMA = len(database.SCHEMA.steps()) + 1
 
 
 def whole_files(db: Path) -> int:
     """How many files are in, after checking that each is in whole: samples, minutes, import, reject."""
-    with database.open_for_reading(db) as con:
+    with database.open_for_writing(db, changes=False) as con:
         rows = con.execute(
             "select i.source, i.rows_accepted, t.samples, m.samples, r.rejects from imports as i"
             " full join (select import_id, sum(samples) as samples from tracings group by 1) as t using (import_id)"
@@ -80,7 +83,9 @@ def completes(db: Path, folder: Path) -> None:
 @pytest.mark.parametrize("moment", BLOCK_MOMENTS)
 def test_a_kill_around_the_commit_keeps_exactly_the_files_before_it(db, folder, moment):
     number = random.Random(moment).randint(2, FILES)
-    said = kill_marks.killed(IMPORT, db, folder, blocks=[TRANSACTION], mark=Mark(TRANSACTION, number, moment))
+    said = kill_marks.killed(
+        IMPORT, db, folder, blocks=[TRANSACTION], mark=Mark(TRANSACTION, OF_THE_SCHEMA + number, moment)
+    )
     now = whole_files(db)
     assert now == (number if moment == "after" else number - 1)
     assert now >= told(said), "a file that was told as done was lost"
@@ -105,6 +110,44 @@ def test_kills_between_the_writes_of_a_file_lose_nothing_and_a_rerun_completes(d
     completes(db, folder)
 
 
+def test_killed_while_it_makes_the_database_the_next_import_makes_it(db, folder):
+    """Between the first commit of the schema and its way out of the write-ahead log nothing may be lost for ever."""
+    for number, moment in itertools.product(range(1, OF_THE_SCHEMA + 1), ("done", "after")):
+        new = db.with_name(f"{number}-{moment}.duckdb")
+        kill_marks.killed(IMPORT, new, folder, blocks=[TRANSACTION], mark=Mark(TRANSACTION, number, moment))
+        assert whole_files(new) == 0
+    completes(new, folder)
+
+
+COMMAND = """
+import sys
+from tests.robustness import kill_marks
+from audit.cli import main
+kill_marks.arm(sys.argv[1])
+main(["--db", sys.argv[2], "import", sys.argv[3]])
+"""
+
+
+@pytest.mark.parametrize(
+    ("stop", "number", "moment"),
+    [
+        (signal.SIGTERM, 1, "done"),
+        (signal.SIGHUP, OF_THE_SCHEMA + 3, "begun"),
+        (signal.SIGTERM, OF_THE_SCHEMA + 2, "done"),
+        (signal.SIGINT, OF_THE_SCHEMA + 3, "after"),
+    ],
+)
+def test_asked_to_stop_an_import_undoes_the_file_it_is_in_and_closes_the_database(db, folder, stop, number, moment):
+    mark = Mark(TRANSACTION, number, moment, signal=stop)
+    with kill_marks.start(COMMAND, db, folder, blocks=[TRANSACTION], mark=mark) as process:
+        process.communicate()
+    assert process.returncode == 1, "the contract's code for anything else, not the signal's"
+    assert not db.with_name(f"{db.name}.wal").exists(), "the database was not closed in order"
+    files = number - OF_THE_SCHEMA - (moment != "after")
+    assert whole_files(db) == max(files, 0)
+    completes(db, folder)
+
+
 def test_killed_in_the_middle_of_writing_to_the_disk_nothing_half_written_is_seen(db, folder):
     """The process ends when a file would pass a length drawn from all that a whole import writes."""
     rng = random.Random(9)
@@ -112,7 +155,6 @@ def test_killed_in_the_middle_of_writing_to_the_disk_nothing_half_written_is_see
     import_paths(whole, [folder], settings=load_settings())
     for length in sorted(rng.sample(range(4096, whole.stat().st_size - 1), 4)):
         small = db.with_name(f"{length}.duckdb")
-        small.write_bytes(db.read_bytes())
         kill_marks.killed(IMPORT, small, folder, mark=Mark(longest_file=length))
         whole_files(small)
         completes(small, folder)
