@@ -20,7 +20,7 @@ from audit.store import people_database as database
 _log = logging.getLogger(__name__)
 # Pages call this after closing a batch and must answer soon; a command that holds the file is not waited for.
 SHORT_WAIT_S = 1.0
-_WINDOW_KEY = ("case_id", "fetus", "reader", "start_s", "end_s", "standard", "outcome_hidden")
+_WINDOW_KEY = ("case_id", "fetus", "reader", "start_s", "end_s", "standard")
 
 
 @dataclass(frozen=True)
@@ -71,11 +71,14 @@ def _move(con: store.Connection, found: Sequence[database.Row]) -> None:
 
 
 def reads_rows(found: Sequence[database.Row]) -> list[database.Row]:
-    """Reads of closed batches as rows of `reads`, with `occasion` counted per reader, window and disclosure."""
+    """Reads of closed batches as rows of `reads`, with `occasion` counted per reader, window and disclosure.
+
+    Whether the outcome was hidden follows from what was opened before the read was saved, not from the batch alone.
+    """
     seen: dict[tuple[object, ...], int] = defaultdict(int)
     rows = []
     for row in sorted(found, key=lambda row: (row["batch_id"], row["reader"], row["occasion"], row["strip_number"])):
-        hidden = not row["outcome_shown"]
+        hidden = not row["informed"]
         place = (row["case_id"], row["fetus"], row["reader"], row["start_s"], row["end_s"], row["standard"])
         seen[(*place, hidden)] += 1
         kinds = tuple(json.loads(row["decelerations"])) if row["decelerations"] else ()

@@ -67,7 +67,8 @@ def latest(db: Path, batch_id: int, strip_number: int, reader: str) -> Read | No
 
 
 def of_closed_batches(db: Path) -> list[database.Row]:
-    """The read that counts of every reader and strip of the closed batches, with the window it belongs to."""
+    """The reads that count of the closed batches, with their windows: per reader and strip at most one made without the
+    outcome and one made with it."""
     return database.ask(db, "reads_of_closed_batches")
 
 

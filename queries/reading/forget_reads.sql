@@ -6,16 +6,14 @@
 -- param: start_s double[]
 -- param: end_s double[]
 -- param: standard varchar[]
--- param: outcome_hidden boolean[]
 delete from reads
 where import_id is null
-    and (case_id, fetus, reader, start_s, end_s, standard, outcome_hidden) in (
+    and (case_id, fetus, reader, start_s, end_s, standard) in (
         select
             unnest($case_id::varchar[]),
             unnest($fetus::varchar[]),
             unnest($reader::varchar[]),
             unnest($start_s::double[]),
             unnest($end_s::double[]),
-            unnest($standard::varchar[]),
-            unnest($outcome_hidden::boolean[])
+            unnest($standard::varchar[])
     )

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from audit.errors import AuditError, UsageError
-from audit.people import absorb, batches, log, reads
+from audit.people import absorb, batches, disclosures, log, reads
 from audit.people.batches import Plan, Window
 from audit.people.reads import Read
 from audit.store import database as store
@@ -217,6 +217,66 @@ def test_a_second_batch_of_the_same_window_is_a_repeat_and_an_informed_one_is_ap
         batches.close(db, batch_id, who="lead")
     absorb.absorb_reads(db)
     assert [row[4:] for row in stored_reads(db)] == [(False, 1), (True, 1), (True, 2)]
+
+
+@pytest.mark.parametrize(
+    ("who", "place", "blind"),
+    [
+        ("reader:R1", "case", False),  # opened it himself
+        ("reader:R2", "case", True),  # another did
+        ("lead", "case", True),
+        ("unit", "case", False),  # nobody signed in: it may have been anybody
+        ("chair", "meeting", False),  # everybody at the meeting saw it
+    ],
+)
+def test_who_knew_the_outcome_did_not_read_blind(db: Path, who: str, place: str, blind: bool) -> None:
+    """Blind = the outcome was not known to the reader when the read was saved, whatever the batch was meant to be."""
+    make_database(db)
+    batch_id = batches.make(db, plan(windows=WINDOWS[:1], repeat_fraction=0.0), who="lead")
+    disclosures.record(db, "C-1", who=who, place=place, period="2031-03")
+    reads.save(db, batch_id, 1, "R1", Read("normal"))
+    batches.close(db, batch_id, who="lead")
+    absorb.absorb_reads(db)
+    assert stored_reads(db) == [("C-1", "R1", "normal", None, blind, 1)]
+
+
+def test_a_read_corrected_after_the_outcome_was_opened_leaves_the_blind_one(db: Path, monkeypatch) -> None:
+    make_database(db)
+    batch_id = batches.make(db, plan(windows=WINDOWS[:2], repeat_fraction=0.0), who="lead")
+    disclosures.record(db, "C-2", who="reader:R1", place="case")
+    strip = strip_of(db, batch_id, "C-1")
+    reads.save(db, batch_id, strip, "R1", Read("normal"))
+    reads.save(db, batch_id, strip, "R1", Read("suspicious"))
+    disclosures.record(db, "C-1", who="reader:R1", place="case")
+    # a clock that is set back changes no order
+    monkeypatch.setattr(log, "utc_now", lambda: "2000-01-01T00:00:00.000+00:00")
+    reads.save(db, batch_id, strip, "R1", Read("pathological"))
+    batches.close(db, batch_id, who="lead")
+    absorb.absorb_reads(db)
+    expected = [("C-1", "R1", "pathological", None, False, 1), ("C-1", "R1", "suspicious", None, True, 1)]
+    assert stored_reads(db) == expected
+
+
+def test_reads_that_an_older_program_moved_as_blind_are_moved_anew(db: Path) -> None:
+    make_database(db)
+    batch_id = batches.make(db, plan(windows=WINDOWS[:1], repeat_fraction=0.0), who="lead")
+    disclosures.record(db, "C-1", who="reader:R1", place="case")
+    reads.save(db, batch_id, 1, "R1", Read("normal"))
+    batches.close(db, batch_id, who="lead")
+    absorb.absorb_reads(db)
+    with store.open_for_writing(db) as con:
+        con.execute("update reads set outcome_hidden = true")
+    with database.writing(db) as con:
+        con.execute("pragma user_version = 1")
+        for trigger in (
+            "findings_never_go",
+            "findings_keep_their_case",
+            "actions_never_go",
+            "actions_keep_their_words",
+        ):
+            con.execute(f"drop trigger {trigger}")
+    absorb.absorb_reads(db)
+    assert stored_reads(db) == [("C-1", "R1", "normal", None, False, 1)]
 
 
 def test_a_move_that_was_cut_short_is_made_good(db: Path, monkeypatch: pytest.MonkeyPatch) -> None:
