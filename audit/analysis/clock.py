@@ -1,15 +1,16 @@
 """The response clock of one tracing: episodes and what answered them, on the case's clock."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 
+from audit.response.chance import shifted_statuses
 from audit.response.episodes import category_trigger, episodes
 from audit.response.readers import reader_clocks
 from audit.response.record import has_care_record
-from audit.response.responses import respond
+from audit.response.responses import labour_of, respond
 from audit.response.rules import ResponseSettings
 from audit.response.types import CareEvent, Episode, Read, ReaderClock, Response
 from audit.standards.types import NOT_ASSESSABLE, MinuteCategories, TriggerSeries
@@ -33,17 +34,23 @@ def case_clock(
     events: Sequence[Mapping[str, Any]],
     reads: Sequence[Mapping[str, Any]],
     settings: ResponseSettings,
+    name: str = "",
 ) -> CaseClock:
     """Every concern episode, what answered it, and the clocks that readers' reads start.
 
     Parameters
     ----------
     minutes : per standard, on the reading's clock. start_s : first sample on the case's clock; end_s : the last.
-    facts : `birth_s`, `second_stage_s`, `mode_of_birth`; events : `at_s`, `event`; reads : as stored.
+    facts : `birth_s`, `second_stage_s`, `mode_of_birth`; events : `at_s`, `event`, `urgency`; reads : as stored.
+    name : of the labour: decides how its acts are shifted for the share by chance.
     """
     listed_series = [series for one in minutes.values() for series in one.triggers.values()]
     listed_series += _own_series(minutes, settings)
-    found = [episode.moved(start_s) for series in listed_series for episode in episodes(series, settings=settings)]
+    found = [
+        _with_assessed(episode, minutes, settings).moved(start_s)
+        for series in listed_series
+        for episode in episodes(series, settings=settings)
+    ]
     acts = [CareEvent(at_s=float(row["at_s"]), event=str(row["event"]), urgency=row.get("urgency")) for row in events]
     known: dict[str, Any] = {
         "birth_s": facts.get("birth_s"),
@@ -54,6 +61,18 @@ def case_clock(
         "settings": settings,
     }
     responses = respond(found, acts, **known)
+    if known["events_recorded"]:
+        born_s = known["birth_s"]
+        letters = shifted_statuses(
+            found,
+            labour_of(acts, **known),
+            name=name,
+            start_s=start_s,
+            end_s=max([end_s, *(act.at_s for act in acts)]) if born_s is None else born_s,
+            shifts=settings.chance.shifts,
+            seed=settings.chance.seed,
+        )
+        responses = [replace(one, chance_statuses=text or None) for one, text in zip(responses, letters, strict=True)]
     listed = [
         Read(
             reader=str(row["reader"]),
@@ -69,6 +88,17 @@ def case_clock(
     ]
     clocks = reader_clocks(listed, acts, **known)
     return CaseClock(found, responses, clocks)
+
+
+def _with_assessed(episode: Episode, minutes: Mapping[str, MinuteCategories], settings: ResponseSettings) -> Episode:
+    """The standards with a category in enough of the minutes from the pattern's start to its end."""
+    until_s = max(episode.end_s, episode.recognisable_s)
+    assessed = []
+    for standard, one in minutes.items():
+        here = one.codes[(one.at_s > episode.pattern_start_s) & (one.at_s <= until_s)]
+        if here.size and np.mean(here >= 0) >= settings.assessed_from_fraction:
+            assessed.append(standard)
+    return replace(episode, assessed_under=tuple(assessed))
 
 
 def _own_series(minutes: Mapping[str, MinuteCategories], settings: ResponseSettings) -> list[TriggerSeries]:

@@ -70,6 +70,7 @@ def read_case(case: CaseInput, settings: AnalysisSettings) -> dict[str, pa.Table
         events=case.events,
         reads=case.windows,
         settings=settings.response,
+        name=case.case_id,
     )
     found["concern_episodes"] = table_of("concern_episodes", _named(clock.episodes, key), key)
     found["responses"] = table_of("responses", _named(clock.responses, key), key)

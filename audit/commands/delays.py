@@ -7,7 +7,7 @@ from typing import Any
 import click
 
 from audit.commands.reading import opened
-from audit.questions import delays
+from audit.questions import chance, delays
 from audit.settings import settings_for
 from audit.tables.episodes import EPISODES_ON_TERMINAL
 from audit.tables.renderers import console, to_terminal
@@ -48,9 +48,11 @@ def _print(found: dict[str, Any]) -> None:
     counts = ", ".join(f"{n} {status_words(status)}" for status, n in found["counts"].items() if n)
     when = found["period"] or "all months"
     out.print(f"{len(found['episodes'])} concern episodes in {when}, {found['analysed']} analysed cases: {counts}.")
+    share = chance.of(found["episodes"])
+    out.print(f"By the deciding clock: {chance.sentence(share)}.")
     out.print("Editions in force: " + ", ".join(f"{name}: {text}" for name, text in found["editions"].items()) + ".")
     out.print(to_terminal(EPISODES_ON_TERMINAL.filled(found["episodes"])))
     out.print(
         "From: recognisable, hh:mm from the first sample. After, Target, Birth: minutes from there. Late: clocks"
-        " (standards and readers) that call the case late."
+        " (standards that could be assessed then, readers who read it) under which it is late or unanswered."
     )

@@ -11,6 +11,7 @@ from audit.pack.model import CasePages, Section
 from audit.pack.options import PackOptions
 from audit.people.findings import Finding
 from audit.questions.case_file import CaseFile
+from audit.questions.votes import sentence
 from audit.tables import case as tables
 from audit.tables.definition import Table, rows_of
 from audit.words import hh_mm
@@ -96,10 +97,7 @@ def clock_table(case: CaseFile, name: str) -> Table:
     verdict = ""
     if episodes:
         first = episodes[0]
-        verdict = (
-            f"Of {first['clocks']} clocks that apply (standards and readers), {first['late_under']} call the case"
-            f" late and {first['none_recorded_under']} find no response recorded. "
-        )
+        verdict = f"The one that weighs most: {sentence(first)}. "
     note = (
         f"{verdict}Times are hours:minutes from the first sample; the clock starts when the pattern could be"
         " recognised on what had been seen by then."

@@ -13,6 +13,7 @@ from audit.pack.agenda import AgendaCase
 from audit.pack.model import Picture, Section
 from audit.pack.options import PackOptions
 from audit.pack.suppression import hide_parts, hides_share, is_small
+from audit.questions import chance
 from audit.tables import agreement as agreement_tables
 from audit.tables import meeting
 from audit.tables.definition import Column, Table, TableDefinition, numbers, shares
@@ -107,6 +108,14 @@ def actions_section(earlier: Sequence[Mapping[str, Any]], agreed: Sequence[Mappi
     return Section(title="Actions", tables=tuple(tables))
 
 
+def _by_chance(episodes: Sequence[Mapping[str, Any]], may_be_said: bool) -> str:
+    """The share in time that chance gives, where that of the unit may be said."""
+    found = chance.of(episodes)
+    if not may_be_said or found.share is None or found.low is None or found.high is None:
+        return "not known"
+    return f"{100 * found.share:.0f} ({100 * found.low:.0f} to {100 * found.high:.0f})"
+
+
 def response_section(document: Mapping[str, Any], options: PackOptions) -> Section:
     """How concern episodes ended under each standard, with the share answered within target."""
     episodes = document["episodes"]
@@ -123,10 +132,15 @@ def response_section(document: Mapping[str, Any], options: PackOptions) -> Secti
             | dict(zip(("episodes", *STATUSES), _parts(counts, options), strict=True))
             | _share_in_time(dict(zip(STATUSES, counts, strict=True)), options)
         )
+        rows[-1]["chance"] = _by_chance(
+            [row for row in episodes if row["standard"] == standard], rows[-1]["share"] is not None
+        )
     note = (
         "In time, %: answered within the target, of all episodes that can be assessed (cumulative incidence at the"
         " target): those that resolved or were born first are among them, neither in time nor late. Episodes are"
-        " counted; those of one labour are not independent, so the true intervals are wider."
+        " counted; those of one labour are not independent, so the true intervals are wider. By chance, %: the same"
+        " share with each labour's acts moved in time inside the labour, with 95 % of the shifts; a share no better"
+        " than that says nothing of how fast concerns are answered."
     )
     pictures: tuple[Picture, ...] = ()
     known = [row for row in rows if row["share"] is not None]

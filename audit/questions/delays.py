@@ -1,10 +1,8 @@
 """The response clock of a month as one document: every concern episode, late ones first, and who agrees."""
 
-from collections.abc import Mapping
-from typing import Any
-
 from audit import months
 from audit.errors import UsageError
+from audit.questions import chance
 from audit.response.responses import NOTHING_RECORDED
 from audit.settings import Settings, editions
 from audit.store import database
@@ -25,8 +23,9 @@ def document(
 
     Returns
     -------
-    document : `episodes` late first, then by wait; `counts` per status; `cases` and `analysed` of the period; `note`
-        says why there is nothing, or nothing to judge, else None.
+    document : `episodes` late first, then by wait; `counts` per status; `chance`: the
+        share in time beside that of chance; `at_start`: how many were there when the recording began; `cases` and
+        `analysed` of the period; `note` says why there is nothing, or nothing to judge, else None.
 
     Raises
     ------
@@ -47,6 +46,8 @@ def document(
         "cases": cases,
         "analysed": analysed,
         "counts": {status: sum(row["status"] == status for row in episodes) for status in STATUSES},
+        "at_start": sum(row["at_start"] for row in episodes),
+        "chance": chance.document(episodes),
         "note": _note(period, cases, analysed, episodes),
         "episodes": episodes,
     }
@@ -63,12 +64,3 @@ def _note(period: str | None, cases: int, analysed: int, episodes: list[Record])
     if not analysed:
         return f"None of the {cases} cases {when} has been analysed; run `intrapartum-audit analyse`."
     return f"No concern episode was found in the {analysed} analysed cases {when}."
-
-
-def agreement_phrase(row: Mapping[str, Any]) -> str:
-    """'late under 2 of 5 clocks', with the spread of the waits where there are two or more."""
-    text = f"late under {row['late_under']} of {row['clocks']} clocks"
-    if row["clocks_with_response"] >= 2:
-        low, high = row["minutes_to_response_min"], row["minutes_to_response_max"]
-        text += f", {low:.0f} to {high:.0f} min"
-    return text

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from audit.measures.cord_gas import CordGasLimits, metabolic_acidosis, pair_flags
+from audit.questions.votes import sentence
 from audit.setting_tables.find import FindOptions, ReasonPoints
 
 Record = Mapping[str, Any]
@@ -69,7 +70,7 @@ def _response(episodes: Sequence[Record], rules: Rules) -> list[Reason]:
         return []
     late = worst["status"] == "late"
     clocks = worst["clocks"]
-    against = worst["late_under"] + worst["none_recorded_under"]
+    against = worst["late_under"]
     full = clocks > 0 and against / clocks >= rules.find.most_clocks_fraction
     kind = "late_response" if late else "no_response"
     trigger = f"{worst['standard']} {worst['trigger'].replace('_', ' ')}"
@@ -77,16 +78,13 @@ def _response(episodes: Sequence[Record], rules: Rules) -> list[Reason]:
         value: float | None = worst["minutes_to_response"]
         text = (
             f"first response {value:.0f} min after {trigger} was recognisable (target"
-            f" {worst['target_minutes']:.0f} min); late under {worst['late_under']} of {clocks} clocks"
+            f" {worst['target_minutes']:.0f} min); {sentence(worst)}"
         )
-        if worst["clocks_with_response"] >= 2:
-            low, high = worst["minutes_to_response_min"], worst["minutes_to_response_max"]
-            text += f", {low:.0f} to {high:.0f} min"
     else:
         value = (worst["end_s"] - worst["recognisable_s"]) / 60.0
         text = (
             f"no response recorded to {trigger}, which lasted {value:.0f} min (target"
-            f" {worst['target_minutes']:.0f} min); so under {against} of {clocks} clocks"
+            f" {worst['target_minutes']:.0f} min); {sentence(worst)}"
         )
     points = rules.points.late_response if late else rules.points.no_response
     return [Reason(kind, text, value, points if full else rules.points.response_disputed)]

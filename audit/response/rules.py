@@ -8,7 +8,7 @@ import msgspec
 
 from audit.errors import SettingsError
 from audit.response.types import Clock
-from audit.setting_types import Minutes, Name, Table, TargetMinutes, Unfit, dotted
+from audit.setting_types import Count, Fraction, Minutes, Name, Positive, Table, TargetMinutes, Unfit, dotted
 from audit.vocabulary import CATEGORIES, URGENCIES
 
 # The triggers that the standards deliver; any other needs the categories it is made of.
@@ -58,6 +58,13 @@ class InForceMinutes(Table, frozen=True):
         return max(self.minutes(urgency) for urgency in (None, *URGENCIES))
 
 
+class ChanceSettings(Table, frozen=True):
+    """`[response.chance]`: how the share of answers that chance gives is drawn."""
+
+    shifts: Positive
+    seed: Count
+
+
 class ReaderSettings(Table, frozen=True):
     """`[response.readers]`: the clocks that readers' reads start."""
 
@@ -104,10 +111,12 @@ class ResponseSettings(Table, frozen=True, dict=True):
     after_end_minutes: Minutes
     tracing_end_grace_minutes: Minutes
     note_rounding_minutes: Minutes
+    assessed_from_fraction: Fraction
     order_tolerance_minutes: Minutes
     operative_modes: tuple[Name, ...]
     never_after_birth: tuple[Name, ...]
     decision_in_force: InForceMinutes
+    chance: ChanceSettings
     events: EventClasses
     readers: ReaderSettings
     triggers: dict[str, TriggerSettings]

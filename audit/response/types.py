@@ -24,6 +24,7 @@ class Episode:
     open_end: bool = False  # not shown to have ended when the tracing did
     unseen_minutes: float = 0.0  # within it
     at_start: bool = False  # already there when the recording begins
+    assessed_under: tuple[str, ...] = ()  # standards that could be assessed at that time
     reasons: tuple[str, ...] = ()
 
     def moved(self, by_s: float) -> "Episode":

@@ -123,6 +123,7 @@ SCHEMAS: dict[str, pa.Schema] = {
             "last_finding_s": NUMBER,
             "category_until_s": NUMBER,
             "evidence_minutes": NUMBER,
+            "assessed_under": TEXTS,
             "at_start": TRUTH,
             "open_end": TRUTH,
             "unseen_minutes": NUMBER,

@@ -6,7 +6,7 @@ from typing import Any
 from audit import words as words_
 from audit.figures import shown
 from audit.questions.birth_times import urgency_words
-from audit.questions.delays import agreement_phrase
+from audit.questions.votes import counted, sentence
 from audit.questions.waits import WaitGroup
 from audit.tables.definition import Column, Kind, Row, TableDefinition, numbers, shares, texts
 
@@ -47,17 +47,17 @@ DECIDED_BY = Column("decided_by", "Decided by", Kind.CODE)
 STATUS = Column("status", "How it ended", Kind.STATUS)
 LATE_UNDER = Column(
     "late_under",
-    "Case late under, clocks",
+    "Late or unanswered under, clocks",
     short="Late",
     width="small",
-    value=lambda row: f"{row['late_under']} of {row['clocks']}",
+    value=counted,
 )
 EPISODES = TableDefinition(
     "episodes",
     (
         CASE, FETUS, PERIOD, SHIFT, STANDARD, TRIGGER, RECOGNISABLE, RESPONSE_EVENT, TO_RESPONSE, *FIRST_ACT,
         *ESCALATION, DECIDED_BY, TARGET, TO_BIRTH, STATUS, LATE_UNDER,
-        Column("agreement", "Who agrees", value=agreement_phrase),
+        Column("agreement", "Who agrees", value=sentence),
         Column("note", "Note"),
     ),
     empty="No episode for this choice.",
@@ -75,6 +75,16 @@ EPISODES_ON_TERMINAL = TableDefinition(
         RECOGNISABLE, RESPONSE_EVENT, TO_RESPONSE, TARGET, TO_BIRTH, STATUS, LATE_UNDER,
     ),
 )  # fmt: skip
+CHANCE = TableDefinition(
+    "chance",
+    (
+        STANDARD,
+        TRIGGER,
+        *numbers(episodes="Can be assessed"),
+        *shares(in_time="In time, %", share="By chance, %", low="Chance from, %", high="Chance to, %"),
+    ),
+    empty="No episode whose answer can be judged.",
+)
 WAITS = TableDefinition(
     "within_target",
     (
@@ -96,7 +106,7 @@ RESPONSES = TableDefinition(
         STANDARD,
         *numbers(episodes="Episodes", **{name: words_.status_words(name).capitalize() for name in STATUSES}),
         *shares(share="In time, %"),
-        *texts(interval="95 % interval"),
+        *texts(interval="95 % interval", chance="By chance, %"),
     ),
     title="How episodes ended",
 )

@@ -6,6 +6,7 @@ import streamlit as st
 from audit import words
 from audit.people import disclosures
 from audit.questions.case_file import CaseFile
+from audit.questions.votes import sentence
 from audit.tables import case as case_tables
 from audit.words import hh_mm
 from dashboards import data, layout, signed_in
@@ -105,15 +106,9 @@ def clock(case: CaseFile, standard: str) -> None:
     else:
         first = own.iloc[0]
         shown = dict(zip(case_tables.CLOCK.names, case_tables.CLOCK.filled(own).shown()[0], strict=True))
-        agreement = (
-            f"Of the clocks that apply (standards and readers), the case is late under **{shown['late_under']}** and"
-            f" without a recorded response under {first['none_recorded_under']} of {first['clocks']}."
-            if first["clocks"]
-            else "No clock can be applied to this case, so nothing here is called late or in time."
-        )
         st.write(
             f"{len(own)} concern episode{'' if len(own) == 1 else 's'} under {words.standard_name(standard)};"
-            f" the one that weighs most: **{layout.plain(shown['trigger'])}**, {shown['status']}. {agreement}"
+            f" the one that weighs most: **{layout.plain(shown['trigger'])}**, {shown['status']}; {sentence(first)}."
         )
         boxes = st.columns(5)
         boxes[0].metric("Recognisable at", shown["recognisable_s"])

@@ -8,7 +8,7 @@ from dashboards.month import decision_to_birth_parts, response_times_parts
 
 layout.begin(
     "Response times",
-    "From the first minute at which the criteria could be recognised to the first act that answers them.",
+    "From the first minute at which the criteria could be recognised to the act of the clock that decides.",
 )
 columns = st.columns(5)
 with columns[0]:
@@ -22,6 +22,7 @@ rows = month.chosen(every, trigger=trigger, shift=shift)
 if rows:
     response_times_parts.waits_of(rows, group)
     episodes = month.chosen(data.delays(period, standard), trigger=trigger, shift=shift)
+    response_times_parts.by_chance(episodes)
     response_times_parts.episodes(episodes)
 else:
     st.info("No concern episode under this standard for this choice, or nothing was analysed yet.")

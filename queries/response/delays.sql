@@ -1,4 +1,4 @@
--- question: What did each concern episode meet with, and how many clocks call its case late?
+-- question: What did each concern episode meet with, and how many clocks call it late?
 -- row: one concern episode of one fetus under one standard; late ones first, the longest wait first
 -- excludes: nothing; not_assessable is shown as a status of its own
 -- param: period varchar, month of birth, YYYY-MM; NULL = every month, none = cases without one
@@ -40,28 +40,26 @@
 -- column: oxytocin_event varchar, NULL = neither
 -- column: chance_statuses varchar, status under each shift of the acts, a letter each; NULL = none drawn
 -- column: note varchar
--- column: late_under bigint, clocks (standards and readers) that call the case late
--- column: none_recorded_under bigint, clocks that find no response recorded and none late
--- column: clocks bigint, clocks that apply: standards with an episode that can be assessed, readers whose clock ran
+-- column: late_under bigint, clocks that call it late or unanswered when the target passed
+-- column: none_recorded_under bigint, of these, clocks that find no response recorded
+-- column: clocks bigint, standards that could be assessed at that time and readers who read it; silent ones included
 -- column: clocks_with_response bigint, clocks behind the next three
 -- column: minutes_to_response_min double, over clocks, each with its longest wait
 -- column: minutes_to_response_median double
 -- column: minutes_to_response_max double
 -- column: run_id varchar
-with of_fetus as (
+with of_episode as (
     select
-        case_id,
-        fetus,
-        count(*) filter (where verdict = 'late') as late_under,
-        count(*) filter (where verdict = 'none_recorded') as none_recorded_under,
+        episode_id,
+        count(*) filter (where late) as late_under,
+        count(*) filter (where unanswered) as none_recorded_under,
         count(*) as clocks,
         count(minutes_to_response) as clocks_with_response,
         min(minutes_to_response) as minutes_to_response_min,
         median(minutes_to_response) as minutes_to_response_median,
         max(minutes_to_response) as minutes_to_response_max
-    from clocks
-    where applies
-    group by case_id, fetus
+    from votes
+    group by episode_id
 )
 select
     e.* exclude (episode_id, run_id, ended_by, wait_minutes),
@@ -74,7 +72,7 @@ select
     k.minutes_to_response_max,
     e.run_id
 from episodes as e
-left join of_fetus as k on k.case_id = e.case_id and k.fetus = e.fetus
+left join of_episode as k on k.episode_id = e.episode_id
 where
     in_month(e.period, $period)
     and ($standard is null or e.standard = $standard)

@@ -61,16 +61,22 @@ class SmallUnit:
         open_end: bool = False,
         to_birth: float | None = 200.0,
         target: float = 15.0,
+        assessed_under: list[str] | None = None,
+        at_start: bool = False,
+        chance_statuses: str | None = None,
     ) -> None:
         place = {"case_id": case_id, "fetus": fetus, "standard": standard, "trigger": trigger}
         place |= {"episode_id": episode_id(**place, recognisable_s=at_s), "run_id": RUN}
         times = {"pattern_start_s": at_s - 600, "recognisable_s": at_s, "end_s": at_s + 60 * lasted_minutes}
-        self.insert("concern_episodes", **place, **times, open_end=open_end, unseen_minutes=0, reasons=["late falls"])
+        self.insert(
+            "concern_episodes", **place, **times, open_end=open_end, unseen_minutes=0, reasons=["late falls"],
+            assessed_under=assessed_under, at_start=at_start,
+        )  # fmt: skip
         response = None if minutes is None else at_s + 60 * minutes
         self.insert(
             "responses", **place, **times, response_s=response, minutes_to_response=minutes,
             response_event=None if minutes is None else "senior_called", minutes_to_birth=to_birth,
-            target_minutes=target, status=status,
+            target_minutes=target, status=status, chance_statuses=chance_statuses,
         )  # fmt: skip
 
     def reader_clock(

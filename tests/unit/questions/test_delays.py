@@ -9,6 +9,7 @@ from click.testing import CliRunner
 from audit.cli import cli
 from audit.errors import UsageError
 from audit.questions import delays
+from audit.questions.votes import sentence
 from audit.settings import load_settings
 
 SETTINGS = load_settings()
@@ -42,29 +43,68 @@ def test_late_ones_come_first_and_the_longest_wait_first_of_all(unit):
     assert found["counts"] == dict.fromkeys(delays.STATUSES, 1) | {"late": 2, "under_way": 0}
 
 
-def test_each_standard_and_each_reader_is_one_clock(unit):
+# N of M counts every standard that could be assessed at that time and every reader who read it, silent ones as votes
+# against; unanswered when the target passed is late. The rule of this clock: our choice, no published source.
+def test_everyone_who_could_be_asked_votes_and_silence_is_a_vote_against(unit):
     unit.case("c1")
-    unit.episode("c1", "late", 30.0)
-    unit.episode("c1", "in_time", 1.0, at_s=9000.0)  # the same standard: still one clock, and it calls the case late
+    everyone = ["figo-2015", "nice-ng229", "nichd-2008"]
+    unit.episode("c1", "late", 30.0, assessed_under=everyone)
+    unit.episode("c1", "in_time", 1.0, at_s=9000.0)  # the same standard at the same time: still one vote, for late
     unit.episode("c1", "in_time", 10.0, standard="nice-ng229")
-    unit.episode("c1", "not_assessable", standard="nichd-2008", trigger="category_iii")
+    unit.read("c1", "r1", "pathological", start_s=5400.0, end_s=6600.0)
     unit.reader_clock("c1", "r1", "late", 20.0)
-    unit.reader_clock("c1", "r1", "in_time", 12.0, standard="nice-ng229")  # the same reader: one clock
+    unit.read("c1", "r2", "pathological", start_s=5400.0, end_s=6600.0)
     unit.reader_clock("c1", "r2", "none_recorded", None)
-    unit.reader_clock("c1", "r3", "born_first", None)  # started too near birth to run
-    unit.reader_clock("c1", "r4", "not_assessable", None)
+    unit.read("c1", "r3", "normal", start_s=5400.0, end_s=6600.0)  # read it and found nothing: a vote against
+    unit.read("c1", "r4", "normal", start_s=0.0, end_s=1800.0)  # read another time
+    unit.read("c1", "r5", "pathological", start_s=5400.0, end_s=6600.0, outcome_hidden=False)  # not blind
+    unit.read("c1", "r6", "not assessable", start_s=5400.0, end_s=6600.0)
     (row, *_) = document(unit)["episodes"]
-    assert (row["late_under"], row["none_recorded_under"], row["clocks"]) == (2, 1, 4)
+    # late: FIGO, r1, r2; against: NICE, the silent NICHD, r3
+    assert (row["late_under"], row["none_recorded_under"], row["clocks"]) == (3, 1, 6)
+    assert sentence(row) == "late or unanswered under 3 of 6 clocks, answered after 10 to 30 min"
     assert row["clocks_with_response"] == 3
-    spread = [row[f"minutes_to_response_{name}"] for name in ("min", "median", "max")]
-    assert spread == [10.0, 20.0, 30.0]
-    clocks = unit.con.sql("select * from clocks where case_id = 'c1'").df()
-    verdicts = dict(zip(clocks["clock"], clocks["verdict"]))
-    assert verdicts == {
-        "figo-2015": "late", "nice-ng229": "in_time", "nichd-2008": "not_assessable", "reader r1": "late",
-        "reader r2": "none_recorded", "reader r3": "born_first", "reader r4": "not_assessable",
-    }  # fmt: skip
-    assert int(clocks["applies"].sum()) == row["clocks"]
+    assert [row[f"minutes_to_response_{name}"] for name in ("min", "median", "max")] == [10.0, 20.0, 30.0]
+
+
+def test_a_standard_votes_only_on_what_it_could_assess_at_that_time(unit):
+    unit.case("c1")
+    unit.episode("c1", "none_recorded", assessed_under=["figo-2015"])
+    unit.episode("c1", "late", 30.0, standard="nice-ng229", at_s=40000.0, assessed_under=["nice-ng229"])
+    rows = {row["standard"]: row for row in document(unit)["episodes"]}
+    assert (rows["figo-2015"]["late_under"], rows["figo-2015"]["clocks"]) == (1, 1)
+    assert sentence(rows["figo-2015"]) == "late or unanswered under 1 of 1 clock"
+    assert (rows["nice-ng229"]["late_under"], rows["nice-ng229"]["clocks"]) == (1, 1)
+
+
+def test_a_labour_that_nobody_answered_is_late_under_all_who_saw_it(unit):
+    unit.case("c1")
+    standards = {"figo-2015": "pathological", "nice-ng229": "pathological", "nichd-2008": "category_iii"}
+    for standard, trigger in standards.items():
+        unit.episode("c1", "none_recorded", standard=standard, trigger=trigger, assessed_under=list(standards))
+    for row in document(unit)["episodes"]:
+        assert (row["late_under"], row["clocks"]) == (3, 3)
+
+
+def test_a_silent_record_is_not_assessable_and_nobody_votes(unit):
+    unit.case("c1")
+    unit.episode("c1", "not_assessable", assessed_under=["figo-2015", "nice-ng229"])
+    (row,) = document(unit)["episodes"]
+    assert (row["late_under"], row["clocks"]) == (0, 0)
+    assert "not assessable" in sentence(row)
+
+
+def test_shares_stand_beside_chance_and_what_was_there_at_the_start_stands_apart(unit):
+    unit.case("c1")
+    unit.episode("c1", "in_time", 5.0, chance_statuses="iill")
+    unit.episode("c1", "late", 50.0, at_s=20000.0, chance_statuses="llil")
+    unit.episode("c1", "in_time", 5.0, at_s=40000.0, at_start=True, chance_statuses="iiii")
+    found = document(unit)
+    assert (found["chance"]["in_time"], found["chance"]["share"], found["chance"]["episodes"]) == (0.5, 3 / 8, 2)
+    assert found["at_start"] == 1
+    (trigger,) = found["chance"]["triggers"]
+    assert (trigger["standard"], trigger["trigger"], trigger["chance"]) == ("figo-2015", "pathological", 3 / 8)
+    assert trigger["chance_low"] <= trigger["chance"] <= trigger["chance_high"]
 
 
 def test_twins_have_clocks_of_their_own(unit):

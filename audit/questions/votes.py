@@ -1,0 +1,28 @@
+"""How many of those who could be asked call a concern late: one sentence, the same wherever it is said. Pure."""
+
+from collections.abc import Mapping
+from typing import Any
+
+NOBODY = "not assessable: neither a standard nor a reader can say"
+
+
+def sentence(row: Mapping[str, Any]) -> str:
+    """'late or unanswered under 2 of 5 clocks', with the spread of the waits where there are two or more.
+
+    Parameters
+    ----------
+    row : of the query `response/delays`. Its clocks are the standards that could be assessed at that time and the
+        readers who read it; one that finds nothing there counts among them and against.
+    """
+    if not row["clocks"]:
+        return NOBODY
+    text = f"late or unanswered under {counted(row)} clock{'' if row['clocks'] == 1 else 's'}"
+    if row["clocks_with_response"] >= 2:
+        low, high = row["minutes_to_response_min"], row["minutes_to_response_max"]
+        text += f", answered after {low:.0f} to {high:.0f} min"
+    return text
+
+
+def counted(row: Mapping[str, Any]) -> str:
+    """'2 of 5'."""
+    return f"{row['late_under']} of {row['clocks']}"
