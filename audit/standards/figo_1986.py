@@ -55,7 +55,7 @@ THRESHOLDS = (
     Threshold("baseline_high_pathological", "> 170", "bpm", "pathological", _TEXT, True),
     Threshold("variability_pathological", "< 5", "bpm", "pathological", _TEXT, True),
     Threshold("variability_duration", "> 40", "min", "for this long", _TEXT, True),
-    Threshold("reduced_share", ">= 0.25", "fraction", "of the last 40 minutes under 5 bpm: suspicious", _OURS),
+    Threshold("reduced_share", ">= 0.45", "fraction", "of the last 40 minutes under 5 bpm: suspicious", _OURS),
     Threshold("variability_increased", "> 25", "bpm", "suspicious", _TEXT, True),
     Threshold("area_suspicious", ">= 2500", "bpm s", "per 10 seen minutes: more than mild", _OURS),
     Threshold("area_pathological", ">= 10000", "bpm s", "per 10 seen minutes: severe", _OURS),

@@ -53,7 +53,7 @@ THRESHOLDS = (
     Threshold("tachycardia", "> 160", "bpm", "baseline above the normal range", _TABLE),
     Threshold("bradycardia", "< 110", "bpm", "baseline below the normal range", _TABLE),
     # Variability
-    Threshold("variability_absent", "< 2", "bpm", "undetectable; the standard gives no number", "our choice"),
+    Threshold("variability_absent", "< 3", "bpm", "undetectable; the standard gives no number", "our choice"),
     Threshold("variability_minimal", "<= 5", "bpm", "detectable up to this amplitude", _TABLE),
     Threshold("variability_marked", "> 25", "bpm", "above this amplitude", _TABLE),
     # Accelerations

@@ -18,18 +18,37 @@ def minute_variability(
 
     Notes
     -----
-    The range between two outer percentiles of the distance from the baseline, so that one wild second decides
-    nothing. Interpolated samples are never used. 'Peak to trough in one-minute segments' is the trade's way to measure
-    the amplitude of NICHD 2008.
+    Variability is fluctuation of two cycles a minute or more (NICHD 1997, quoted with the 2008 terms; from memory), so
+    each minute's own slow course, a quadratic, is taken out first: a drifting flat strip has no variability. Then the
+    range between two outer percentiles, so that one wild second decides nothing. Interpolated samples are never used.
+    'Peak to trough in one-minute segments' is the trade's way to measure the amplitude of NICHD 2008.
     """
     n_minutes = -(-fhr_1hz.size // MINUTE_S)
     away = np.full(n_minutes * MINUTE_S, np.nan)
     away[: fhr_1hz.size] = np.where(in_event_1hz, np.nan, fhr_1hz - line)
-    blocks = np.sort(away.reshape(n_minutes, MINUTE_S), axis=1)
-    seen = np.count_nonzero(~np.isnan(blocks), axis=1)
-    low = _percentile(blocks, seen, settings.variability_low_percentile / 100)
-    high = _percentile(blocks, seen, settings.variability_high_percentile / 100)
-    return np.where(seen >= settings.variability_seen_s, high - low, np.nan)
+    minutes = away.reshape(n_minutes, MINUTE_S)
+    seen = np.count_nonzero(~np.isnan(minutes), axis=1)
+    enough = seen >= settings.variability_seen_s
+    result = np.full(n_minutes, np.nan)
+    blocks = np.sort(without_slow_course(minutes[enough]), axis=1)
+    low = _percentile(blocks, seen[enough], settings.variability_low_percentile / 100)
+    high = _percentile(blocks, seen[enough], settings.variability_high_percentile / 100)
+    result[enough] = high - low
+    return result
+
+
+def without_slow_course(minutes: FloatArray) -> FloatArray:
+    """Each row less its own quadratic, fitted to what was seen of it (NaN = not seen); shape as given.
+
+    A row needs three seen seconds that differ in time, as every row with half a minute of signal has.
+    """
+    place = np.linspace(-1.0, 1.0, minutes.shape[1])
+    powers = np.stack((np.ones_like(place), place, place**2))
+    seen = ~np.isnan(minutes)
+    normal = seen.astype(float) @ (powers[:, None, :] * powers[None, :, :]).reshape(9, -1).T
+    moments = np.where(seen, minutes, 0.0) @ powers.T
+    course = np.linalg.solve(normal.reshape(-1, 3, 3), moments[:, :, None])[:, :, 0] @ powers
+    return minutes - course
 
 
 def _percentile(sorted_blocks: FloatArray, seen: FloatArray, share: float) -> FloatArray:

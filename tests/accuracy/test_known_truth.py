@@ -21,6 +21,8 @@ from synthetic_cases.simulate import simulate_labour
 from tests.accuracy.known_truth import Drawn, Event, draw, match
 
 SETTINGS = load_settings().tracing
+# Falls judged to last this long could be abrupt or gradual (NICHD 2008 divides at 30 s).
+BAND_S = (25.0, 36.0)
 HEAD = (
     f"{'source':<26}{'n':>5}{'F1 .3':>7}{'F1 .5':>7}{'kind':>7}{'onset':>7}{'nadir':>7}{'end':>6}{'depth':>7}"
     f"{'area':>6}"
@@ -47,11 +49,26 @@ class Tally:
     def kinds_right(self) -> float:
         return sum(n for (a, b), n in self.confusion.items() if a == b) / max(sum(self.confusion.values()), 1)
 
+    def kinds_outside(self) -> float:
+        """Share of right kinds among falls that were not judged to last 25 to 36 s."""
+        return self.counts["outside right"] / max(self.counts["outside"], 1)
+
+    def share_in_band(self) -> float:
+        """Share of matched falls whose judged fall is too near 30 s to be told abrupt or gradual."""
+        return 1 - self.counts["outside"] / max(self.counts["dec matched .3"], 1)
+
+    def middle_error(self, name: str) -> float:
+        return float(np.median(self.errors[name])) if self.errors.get(name) else float("nan")
+
     def median_error(self, name: str) -> float:
         return float(np.median(np.abs(self.errors[name]))) if self.errors.get(name) else float("nan")
 
     def mean_error(self, name: str) -> float:
         return float(np.mean(self.errors[name])) if self.errors.get(name) else float("nan")
+
+    def add(self, drawn: Drawn, reading: Reading) -> None:
+        """Add a tracing of which all was seen."""
+        count(self, drawn.decelerations, reading, drawn.contractions, drawn.baseline_1hz)
 
     def row(self) -> str:
         m, c = self.median_error, self.counts
@@ -80,6 +97,12 @@ def count(tally: Tally, true: list[Event], reading: Reading, contractions: list[
         tally.error("nadir", found[j].nadir_s - asked[i].nadir_s)
         tally.error("end", found[j].end_s - asked[i].end_s)
         tally.error("depth", found[j].depth_bpm - asked[i].depth)
+        length = found[j].end_s - found[j].onset_s
+        tally.error("duration", length - (asked[i].end_s - asked[i].onset_s))
+        tally.error("fall", found[j].onset_to_nadir_s - (asked[i].nadir_s - asked[i].onset_s))
+        if found[j].kind == "prolonged" or not BAND_S[0] <= found[j].judged_fall_s <= BAND_S[1]:
+            tally.counts["outside"] += 1
+            tally.counts["outside right"] += asked[i].kind == found[j].kind
         tally.error("area", found[j].area_bpm_s / found[j].seen_fraction / asked[i].area - 1)
     tally.counts["uc true"] += len(contractions)
     tally.counts["uc found"] += len(reading.contractions)

@@ -56,9 +56,9 @@ def test_baseline_as_read_from_paper(baseline: float, expected: str) -> None:
         (26.0, 60, "suspicious"),
         (4.0, 40, "suspicious"),
         (4.0, 41, "pathological"),
-        (4.0, 10, "suspicious"),  # a quarter of the last 40
-        (4.0, 9, "normal"),
-        (4.4, 10, "suspicious"),
+        (4.0, 18, "suspicious"),  # 45 % of the last 40
+        (4.0, 17, "normal"),
+        (4.4, 18, "suspicious"),
         (4.5, 60, "normal"),  # 5 in whole bpm
     ],
 )
@@ -70,9 +70,9 @@ def test_variability(variability: float, minutes: int, expected: str) -> None:
 @pytest.mark.parametrize(
     ("reduced_min", "per_10_min", "expected"),
     [
-        (10, 2500.0, "pathological"),
-        (10, 2499.0, "suspicious"),
-        (9, 2500.0, "suspicious"),
+        (18, 2500.0, "pathological"),
+        (18, 2499.0, "suspicious"),
+        (17, 2500.0, "suspicious"),
     ],
 )
 def test_reduced_variability_with_more_than_mild_decelerations(
@@ -88,7 +88,7 @@ def test_reduced_variability_with_more_than_mild_decelerations(
     [(20, "suspicious"), (19, "normal")],  # the last 40 of 60 minutes, 10 of them before the window
 )
 def test_reduced_variability_reaches_back_40_minutes(from_minute: int, expected: str) -> None:
-    variability = [12.0] * from_minute + [4.0] * 10 + [12.0] * (50 - from_minute)
+    variability = [12.0] * from_minute + [4.0] * 18 + [12.0] * (42 - from_minute)
     assert window_class(reading(60, variability=variability)) == expected
 
 

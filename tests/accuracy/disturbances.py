@@ -1,0 +1,98 @@
+"""The same labour sampled or measured otherwise: what of its reading stays the same, minute by minute."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from audit.settings import load_settings
+from audit.standards.registry import STANDARDS
+from audit.tracing.read import read_tracing
+from audit.tracing.types import Tracing
+
+SETTINGS = load_settings()
+Change = Callable[[Tracing], Tracing]
+CUT_S = 60
+
+
+def sampled_at(rate_hz: float) -> Change:
+    """The sample in force at each time of another rate, as a recorder of that rate would have stored it."""
+
+    def change(tracing: Tracing) -> Tracing:
+        n = int(tracing.fhr_bpm.size / tracing.sample_rate_hz * rate_hz)
+        source = np.floor(np.arange(n) / rate_hz * tracing.sample_rate_hz + 1e-9).astype(int)
+        return replace(
+            tracing,
+            fhr_bpm=tracing.fhr_bpm[source],
+            toco=tracing.toco[source],
+            sample_rate_hz=rate_hz,
+            source_rates_hz=(rate_hz,),
+        )
+
+    return change
+
+
+def whole_bpm(tracing: Tracing) -> Tracing:
+    """Stored in steps of 1 bpm."""
+    return replace(tracing, fhr_bpm=np.floor(tracing.fhr_bpm + 0.5))
+
+
+def half_a_beat_of_noise(tracing: Tracing) -> Tracing:
+    """Every sample off by up to 0.5 bpm."""
+    rng = np.random.default_rng(5)
+    return replace(tracing, fhr_bpm=tracing.fhr_bpm + rng.uniform(-0.5, 0.5, tracing.fhr_bpm.size))
+
+
+def toco_late(tracing: Tracing) -> Tracing:
+    """The toco channel written 20 s late."""
+    shift = int(20 * tracing.sample_rate_hz)
+    return replace(tracing, toco=np.concatenate((np.full(shift, tracing.toco[0]), tracing.toco[:-shift])))
+
+
+def toco_gain(gain: float) -> Change:
+    """Another amplification of the toco."""
+    return lambda tracing: replace(tracing, toco=gain * tracing.toco)
+
+
+def first_minute_cut(tracing: Tracing) -> Tracing:
+    """Monitoring stored from a minute later on."""
+    first = int(CUT_S * tracing.sample_rate_hz)
+    return replace(tracing, fhr_bpm=tracing.fhr_bpm[first:], toco=tracing.toco[first:], start_s=CUT_S)
+
+
+CHANGES: dict[str, Change] = {
+    "0.5 Hz": sampled_at(0.5),
+    "1 Hz": sampled_at(1),
+    "2 Hz": sampled_at(2),
+    "10 Hz": sampled_at(10),
+    "steps of 1 bpm": whole_bpm,
+    "noise of 0.5 bpm": half_a_beat_of_noise,
+    "toco 20 s late": toco_late,
+    "toco at half gain": toco_gain(0.5),
+    "toco at double gain": toco_gain(2.0),
+    "first minute cut": first_minute_cut,
+}
+
+
+def categories(tracing: Tracing) -> dict[str, list[str]]:
+    """The category of each minute by standard."""
+    reading = read_tracing(tracing, SETTINGS.tracing)
+    return {
+        name: list(one.minute_categories(reading, SETTINGS.of_standards[name]).categories)
+        for name, one in STANDARDS.items()
+    }
+
+
+def same_minutes(tracings: Sequence[Tracing], change: Change) -> dict[str, float]:
+    """By standard, the share of minutes whose category a change leaves as it is."""
+    same = dict.fromkeys(STANDARDS, 0)
+    total = 0
+    for tracing in tracings:
+        changed = change(tracing)
+        late = round((changed.start_s - tracing.start_s) / 60)
+        before, after = categories(tracing), categories(changed)
+        for name in STANDARDS:
+            pairs = list(zip(before[name][late:], after[name], strict=False))
+            same[name] += sum(a == b for a, b in pairs)
+        total += len(pairs)
+    return {name: count / total for name, count in same.items()}
