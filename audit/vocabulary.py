@@ -5,9 +5,10 @@ The schema accepts the same words (a test holds the two together): a new one is 
 
 STANDARDS = ("nichd-2008", "figo-2015", "nice-ng229")
 NOT_ASSESSABLE = "not assessable"
+NICHD_TIERS = ("I", "II", "III")  # mildest first, as all tiers
 THREE_TIERS = ("normal", "suspicious", "pathological")
 CATEGORIES = {
-    "nichd-2008": ("I", "II", "III", NOT_ASSESSABLE),
+    "nichd-2008": (*NICHD_TIERS, NOT_ASSESSABLE),
     "figo-2015": (*THREE_TIERS, NOT_ASSESSABLE),
     "nice-ng229": (*THREE_TIERS, NOT_ASSESSABLE),
 }

@@ -4,14 +4,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from audit.vocabulary import NICHD_TIERS, THREE_TIERS
 from synthetic_cases.fhr import samples
 from synthetic_cases.truth import Artefact, Truth
 
-CATEGORIES = {
-    "figo-2015": ("normal", "suspicious", "pathological"),
-    "nice-ng229": ("normal", "suspicious", "pathological"),
-    "nichd-2008": ("I", "II", "III"),
-}
+CATEGORIES = {"figo-2015": THREE_TIERS, "nice-ng229": THREE_TIERS, "nichd-2008": NICHD_TIERS}
 
 
 @dataclass(frozen=True)

@@ -13,7 +13,8 @@ from audit.response.record import has_care_record
 from audit.response.responses import labour_of, respond
 from audit.response.rules import ResponseSettings
 from audit.response.types import CareEvent, Episode, Read, ReaderClock, Response
-from audit.standards.types import NOT_ASSESSABLE, MinuteCategories, TriggerSeries
+from audit.standards.types import MinuteCategories, TriggerSeries
+from audit.vocabulary import NOT_ASSESSABLE
 
 
 @dataclass(frozen=True)

@@ -19,7 +19,7 @@ from audit.pack.to_pdf import pdf_bytes
 from audit.pack.to_slides import pptx_bytes
 from audit.people import actions, findings, log
 from audit.people import agenda as people_agenda
-from audit.questions import agreement, delays, trends
+from audit.questions import agreement, delays, hidden, trends
 from audit.settings import Settings, settings_for
 from audit.store import database, published
 from audit.store.database import records
@@ -103,6 +103,7 @@ def gather(
             raise AuditError(f"period: there is no case of {period}; {_months_there(con)}")
         agenda = [] if chosen.for_outside else agenda_of(db, con, settings, period, chosen)
         sections = _sections(db, con, settings, period, chosen)
+        unread = database.rows(con, "month/hidden", {"period": period})
         runs, sources = records(con, "data_quality/runs"), records(con, "pack/sources")
         cases = draw_cases(_cases(db, copy, settings, period, chosen, agenda), workers=workers, progress=progress)
     outside = ", for outside the unit" if chosen.for_outside else ""
@@ -121,6 +122,7 @@ def gather(
             agenda,
             on_agenda=len(people_agenda.items(db, period)),
             drawn={case.case_id for case in cases},
+            hidden_words=hidden.of_month(unread, with_counts=not chosen.for_outside),
         ),
         sections=tuple(sections),
         cases=tuple(cases),

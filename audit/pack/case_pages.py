@@ -10,6 +10,7 @@ from audit.pack import strips
 from audit.pack.model import CasePages, Section
 from audit.pack.options import PackOptions
 from audit.people.findings import Finding
+from audit.questions import hidden
 from audit.questions.case_file import CaseFile
 from audit.questions.votes import sentence
 from audit.tables import case as tables
@@ -64,6 +65,8 @@ def _opening(case: CaseFile, question: str | None, reasons: Sequence[str]) -> li
     if reasons:
         lines.append("Why it is here: " + "; ".join(reasons) + ".")
     lines.append("; ".join([*_facts(case), *tables.recorded_as(case.tracing)]) + ".")
+    if words_of_hidden := hidden.of_case(case.frame("hidden"), case.frame("burden")):
+        lines.append(words_of_hidden)
     if case.notes:
         lines.append("What the reading could not see or say: " + " ".join(case.notes))
     lines += [note for note in (case.state_reason, case.reading_note) if note]

@@ -50,10 +50,12 @@ def cover(
     *,
     on_agenda: int,
     drawn: Collection[str],
+    hidden_words: str,
 ) -> Section:
     """The agenda, and what the month's review rests on.
 
-    `on_agenda` counts the agenda's cases, also those beyond what one pack holds; `drawn` are the cases with pages.
+    `on_agenda` counts the agenda's cases, also those beyond what one pack holds; `drawn` are the cases with pages;
+    `hidden_words` say how much of the tracings nothing can be said of.
     """
     total = int(counts["cases"])
     standard = words_.standard_name(options.standard)
@@ -70,7 +72,11 @@ def cover(
     note = _hidden_note(options) if options.for_outside else ""
     return Section(
         title=f"Review of {period}",
-        paragraphs=(*_agenda_words(agenda, options, on_agenda), *_without_pages(agenda, drawn), signal),
+        paragraphs=(
+            *_agenda_words(agenda, options, on_agenda),
+            *_without_pages(agenda, drawn),
+            f"{signal} {hidden_words}".rstrip(),
+        ),
         tables=(
             *([_agenda_table(agenda)] if agenda else []),
             _COVER.filled(rows, note=note),

@@ -26,6 +26,7 @@ _FETUS_QUERIES = (
     "epochs",
     "minutes",
     "burden",
+    "hidden",
     "reader_clocks",
     "reads",
     "second_readings",

@@ -14,7 +14,6 @@ from audit.standards.falls import Falls
 from audit.standards.seen import Seen
 from audit.standards.settings import StandardSettings
 from audit.standards.types import (
-    NOT_ASSESSABLE,
     BoolArray,
     FloatArray,
     IntArray,
@@ -23,6 +22,7 @@ from audit.standards.types import (
     WindowCategory,
 )
 from audit.tracing.types import Reading
+from audit.vocabulary import NOT_ASSESSABLE
 
 TRIGGER_UNSEEN_BELOW = 0.2  # share of the last minute with signal under which a minute shows nothing; our choice
 

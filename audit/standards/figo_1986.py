@@ -41,9 +41,10 @@ from audit.standards.evaluation import Evaluation, Findings, Standard, Unremarka
 from audit.standards.seen import Seen
 from audit.standards.settings import StandardSettings, check_limits
 from audit.standards.types import BoolArray, FloatArray, Threshold
+from audit.vocabulary import THREE_TIERS
 
 NAME = "figo-1986"
-LEVELS = ("normal", "suspicious", "pathological")
+LEVELS = THREE_TIERS
 _TEXT = "FIGO 1986, intrapartum classes"
 _OURS = "our choice, on the tuning part of the open database"
 

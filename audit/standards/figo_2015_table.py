@@ -44,9 +44,10 @@ from audit.standards.basics import rounded
 from audit.standards.falls import Falls
 from audit.standards.settings import RecurrenceSettings, check_limits
 from audit.standards.types import FloatArray, IntArray, Threshold
+from audit.vocabulary import THREE_TIERS
 
 NAME = "figo-2015"
-LEVELS = ("normal", "suspicious", "pathological")
+LEVELS = THREE_TIERS
 KINDS = ("none", "early", "variable", "late", "prolonged", "unclassified")
 NONE, EARLY, VARIABLE, LATE, PROLONGED, UNCLASSIFIED = range(len(KINDS))
 _TERMS = "FIGO 2015, definitions"

@@ -48,9 +48,10 @@ from audit.standards.basics import rounded
 from audit.standards.falls import Falls
 from audit.standards.settings import InForce, RecurrenceSettings, check_limits
 from audit.standards.types import BoolArray, FloatArray, IntArray, Threshold
+from audit.vocabulary import THREE_TIERS
 
 NAME = "nice-ng229"
-LEVELS = ("normal", "suspicious", "pathological")
+LEVELS = THREE_TIERS
 EDITIONS = ("december-2022", "amended")
 AMBER, RED = 1, 2
 KINDS = ("none", "early", "variable", "late", "prolonged", "untyped")

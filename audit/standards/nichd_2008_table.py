@@ -41,9 +41,10 @@ from audit.standards.basics import rounded
 from audit.standards.falls import Falls
 from audit.standards.settings import RecurrenceSettings, check_limits
 from audit.standards.types import BoolArray, FloatArray, IntArray, Threshold
+from audit.vocabulary import NICHD_TIERS
 
 NAME = "nichd-2008"
-LEVELS = ("I", "II", "III")
+LEVELS = NICHD_TIERS
 _TABLE = "NICHD 2008 (Macones), table of definitions"
 _CLARK = "Clark 2013, category II algorithm"
 

@@ -7,12 +7,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from audit.setting_types import Limit
+from audit.vocabulary import NOT_ASSESSABLE
 
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
 IntArray = NDArray[np.int64]
-
-NOT_ASSESSABLE = "not assessable"
 
 
 @dataclass(frozen=True)

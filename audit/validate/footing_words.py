@@ -4,8 +4,9 @@ from typing import Any
 
 from audit.agreement.resampling import Estimate
 from audit.validate.equal_footing import ClassShares, EqualFooting
+from audit.vocabulary import THREE_TIERS
 
-CLASS_NAMES = ("normal", "suspicious", "pathological")
+CLASS_NAMES = THREE_TIERS
 
 
 def footing_json(found: EqualFooting) -> dict[str, Any]:

@@ -16,10 +16,10 @@ from audit.intake.checks.expert_readings import CLASSES, RecordingTimes, windows
 from audit.intake.door.remarks import FileRefused
 from audit.intake.formats.wfdb_file import Header, read_header, read_signals
 from audit.tracing.types import Tracing
+from audit.vocabulary import THREE_TIERS
 
 EXPERTS_FILE = "expert_evaluations.csv"
 STEPS = ("eval_step1", "eval_step2", "eval_step3")
-_CODES = {"normal": 0, "suspicious": 1, "pathological": 2}
 
 
 @dataclass(frozen=True)
@@ -106,7 +106,7 @@ def read_expert_classes(folder: Path) -> list[ExpertClass]:
                     continue
                 if text not in ("1", "2", "3"):
                     raise UsageError(f"{EXPERTS_FILE}: row {number}, {step}: found {text!r}, expected 1, 2, 3 or -1")
-                found.append(ExpertClass(*key[:1], step, key[1], _CODES[CLASSES[int(text)]]))
+                found.append(ExpertClass(*key[:1], step, key[1], THREE_TIERS.index(CLASSES[int(text)])))
     return found
 
 

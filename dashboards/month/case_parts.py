@@ -5,6 +5,7 @@ import streamlit as st
 
 from audit import words
 from audit.people import disclosures
+from audit.questions import hidden
 from audit.questions.case_file import CaseFile
 from audit.questions.votes import sentence
 from audit.tables import case as case_tables
@@ -78,6 +79,8 @@ def heading(case: CaseFile, standard: str) -> None:
         f"{hh_mm(case.start_s)} to {hh_mm(case.end_s)} on the tracing's own clock (hh:mm from its zero) · {seen} · "
         f"standard: **{layout.plain(data.standard_words(standard))}** · {run}"
     )
+    if words_of_hidden := hidden.of_case(case.frame("hidden"), case.frame("burden")):
+        st.caption(words_of_hidden)
     if case.state == "failed":
         st.warning(
             f"The reading of this tracing failed, so only the bare strip is shown: {layout.plain(case.state_reason)}"

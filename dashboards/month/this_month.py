@@ -3,6 +3,7 @@
 import streamlit as st
 
 from audit.charts import month, waits
+from audit.questions import hidden
 from audit.questions import month as month_view
 from audit.tables import cases as tables
 from audit.tables.episodes import ANSWERS
@@ -31,6 +32,7 @@ with left:
     else:
         layout.chart(month.category_shares(categories, width_px=430), alt_text="Share of minutes in each category")
         st.caption("From left: normal or I, suspicious or II, pathological or III; grey: not assessable.")
+        st.caption(hidden.of_month(data.rows("month/hidden", period=period)))
         with st.expander("The minutes behind the bars"):
             layout.table(tables.CATEGORIES.filled(categories))
 with right:

@@ -16,9 +16,10 @@ from audit.intake.checks.reads import ReadRow, once
 from audit.intake.door.remarks import Remarks
 from audit.intake.formats.tables import SmallTable
 from audit.setting_tables.intake import ImportOptions
+from audit.vocabulary import THREE_TIERS
 
 STANDARD = "figo-1986"
-CLASSES = {1: "normal", 2: "suspicious", 3: "pathological"}
+CLASSES = dict(enumerate(THREE_TIERS, start=1))
 NOT_READ = -1
 BEFORE_S = {"eval_step1": 3600.0, "eval_step2": 1800.0}  # begins at most this long before the second stage
 WINDOW_S = 1800.0

@@ -148,3 +148,24 @@ def test_no_query_text_stands_in_the_pages():
     for file in folder.rglob("*.py"):
         text = file.read_text(encoding="utf-8").lower()
         assert not re.search(r"\bselect\b[^\"']*\bfrom\b\s+\w+\s+(where|order|group|join)", text), file.name
+
+
+def test_minutes_of_a_case_without_a_category(con):
+    # 90 minutes, the first 10 of them not assessable, none of the last 30; no reason begins with 'cannot say'
+    rows = ask(con, "case/hidden", case_id="C-001", fetus="A")
+    assert {row["standard"] for row in rows} == {"nichd-2008", "figo-2015", "nice-ng229"}
+    for row in rows:
+        minutes = row["minutes"]
+        assert (row["refused_minutes"], row["last_minutes"], row["last_refused_minutes"]) == (10, min(30, minutes), 0)
+        assert row["last_open_minutes"] == 0
+
+
+def test_how_much_of_a_month_has_no_category(con):
+    hidden = {row["standard"]: row for row in ask(con, "month/hidden", period="2031-04")}
+    shares = [row for row in ask(con, "month/categories", period="2031-04") if row["category"] == "not assessable"]
+    assert hidden
+    for share in shares:
+        row = hidden[share["standard"]]
+        assert (row["refused_minutes"], row["minutes"]) == (share["minutes"], share["standard_minutes"])
+        assert row["refused_minutes"] == 10 * row["tracings"]
+        assert row["tracings_half_hidden"] == 0
