@@ -16,11 +16,12 @@ from audit.errors import SettingsError
 from audit.measures.burden import BurdenSettings
 from audit.measures.cord_gas import CordGasLimits
 from audit.response.rules import ResponseSettings
+from audit.second_reading.fitted_file import read_card
 from audit.setting_tables.find import FindOptions
 from audit.setting_tables.intake import ImportOptions
 from audit.setting_tables.meeting import MeetingOptions
 from audit.setting_tables.pack import PackTable
-from audit.setting_tables.validate import FittedModel, SecondReadingSettings, ValidateSettings
+from audit.setting_tables.validate import SecondReadingSettings, ValidateSettings
 from audit.setting_types import Name, Table, Unfit, build, dotted, plain
 from audit.standards import figo_1986, figo_2015_table, nice_ng229_table, nichd_2008_table
 from audit.standards.figo_1986 import Figo1986Settings
@@ -57,6 +58,8 @@ RETIRED = (
     "response.decision_in_force_minutes",
     "response.escalation_in_force_minutes",
     "response.readers.lead_minutes",
+    # constants of the second reading's method: `second_reading/fitting.py`
+    "validate.fit_penalty",
 )
 # ... and keys of every table of a kind, by first and last part
 RETIRED_OF_KIND = (("response.triggers.", ".lead_minutes"),)
@@ -186,14 +189,15 @@ def _with_second_reading(settings: Settings, folder: Path) -> Settings:
         return settings
     file = folder / name
     try:
-        model = build(FittedModel, json.loads(file.read_text(encoding="utf-8")), "", lambda _: name)
-    except FileNotFoundError as error:
+        read_card(file)
+        sha256 = hashlib.sha256(file.read_bytes()).hexdigest()
+    except OSError as error:
         raise SettingsError(
             f"{UNIT_FILE_NAME}: second_reading.file: found {name!r}, but there is no such file"
         ) from error
     except ValueError as error:
-        raise SettingsError(f"{name}: not a fitted reading: {error}") from error
-    return msgspec.structs.replace(settings, second_reading=SecondReadingSettings(file=name, model=model))
+        raise SettingsError(f"{name}: {error}") from error
+    return msgspec.structs.replace(settings, second_reading=SecondReadingSettings(file=name, sha256=sha256))
 
 
 def _read(file: Path) -> dict[str, Any]:

@@ -18,6 +18,7 @@ class Key(StrEnum):
     CASE_TWIN = "case_twin"
     CASE_JUMP = "case_jump"
     CASE_OVERVIEW = "case_overview"
+    CASE_EVIDENCE = "case_evidence"
     OUTCOME_OPEN = "outcome_open"
     OUTCOME_BUTTON = "outcome_button"
     RESPONSE_TRIGGER = "response_trigger"

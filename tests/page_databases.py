@@ -299,7 +299,15 @@ def _reads(con: database.Connection, case_id: str) -> None:
                                         "standard": "figo-2015", "category": "pathological",
                                         "reasons": ["late decelerations with 5 of 5 contractions"],
                                         "baseline_bpm": 140.4, "run_id": RUN}])  # fmt: skip
-    _insert(con, "second_readings", [{"case_id": case_id, "fetus": "A", "start_s": 3600.0, "end_s": 5400.0,
-                                      "category": "suspicious", "normal_fraction": 0.125, "suspicious_fraction": 0.5,
-                                      "pathological_fraction": 0.375, "fitted_on_windows": 240,
-                                      "run_id": RUN}])  # fmt: skip
+    half_hour = {"case_id": case_id, "fetus": "A", "start_s": 3600.0, "end_s": 5400.0, "category": "suspicious",
+                 "normal_fraction": 0.125, "suspicious_fraction": 0.5, "pathological_fraction": 0.375,
+                 "rules_category": "pathological", "differs_by": ["lost 2% (about 20% in other windows)"],
+                 "fitted_on_this": False, "fitted_on_windows": 240, "run_id": RUN}  # fmt: skip
+    _insert(con, "second_readings", [half_hour])
+    later = {**half_hour, "start_s": 4200.0, "end_s": 6000.0, "rules_category": "suspicious", "differs_by": []}
+    _insert(con, "second_reading_lane", [half_hour, later])
+    for place, recording in ((1, "C-002"), (2, "elsewhere")):
+        _insert(con, "second_reading_evidence", [{
+            "case_id": case_id, "fetus": "A", "start_s": 3600.0, "end_s": 5400.0, "place": place,
+            "recording": recording, "recording_start_s": 600.0, "recording_end_s": 2400.0,
+            "likeness_fraction": 0.875, "normal": 2, "suspicious": 6, "pathological": 1, "run_id": RUN}])  # fmt: skip

@@ -11,7 +11,6 @@ from typing import Any
 import numpy as np
 
 from audit.analysis.clock import case_clock
-from audit.analysis.second_reading_features import NAMES
 from audit.errors import AuditError
 from audit.measures.burden import burden_rows
 from audit.questions import in_force
@@ -25,7 +24,8 @@ from audit.tracing.types import Acceleration, LevelChange, Reading, Sinusoidal, 
 from audit.tracing.window_description import window_items
 from audit.validate.readings import COMPARED, RecordReading, WindowReading
 from audit.validate.records import ExpertClass
-from audit.validate.run import STEP_WORDS, fit_on, summarise
+from audit.validate.run import STEP_WORDS, expert_table, summarise
+from audit.validate.second import fit_on
 from synthetic_cases.simulate import simulate_labour
 from tests.reading_builder import contraction, deceleration, late_at, reading, variable_at
 
@@ -171,12 +171,13 @@ def of_validation(settings: AnalysisSettings) -> Iterator[Any]:
     """The comparison of drawn classes with drawn experts, whole folders and few recordings, and a fitted reading."""
     found, classes = _folder(90)
     try:
-        learned = fit_on(found, classes, settings.validate, "", part="tuning")
+        second = fit_on(found, expert_table(classes, found), settings.validate, workers=1)
     except AuditError as error:
         yield str(error)
         return
-    yield learned.weights
-    yield summarise(found, classes, settings.validate, part="reporting", learned=learned).to_json()
+    assert second.fitted is not None
+    yield second.fitted.weights.tolist()
+    yield summarise(found, classes, settings.validate, part="reporting", second=second).to_json()
     for count in (12, 25, 30, 40):
         yield summarise(*_folder(count), settings.validate, part="reporting").to_json()
 
@@ -190,16 +191,18 @@ def _folder(count: int) -> tuple[list[RecordReading], list[ExpertClass]]:
         windows = []
         for step in STEP_WORDS:
             codes = {name: int(np.clip(truth + rng.integers(-1, 2), 0, 2)) for name in COMPARED}
-            features = tuple((truth + rng.normal(0, 1, len(NAMES))).tolist())
+            numbers, hour = (tuple((truth + rng.normal(0, 1, 5)).tolist()) for _ in range(2))
             seen = float(rng.choice([0.3, 0.55, 0.85, 0.95]))
-            windows.append(WindowReading(step, 0.0, 1800.0, seen, codes, features))
+            windows.append(WindowReading(step, 0.0, 1800.0, seen, codes, numbers, hour))
             for expert in range(int(rng.integers(1, 7))):
                 given = int(np.clip(truth + rng.integers(-1, 2), 0, 2))
                 classes.append(ExpertClass(f"r{number}", step, f"e{expert}", given))
         part = "tuning" if number % 2 else "reporting"
         measures = {"area": float(truth + rng.normal())}
         ph = float(7.3 - 0.1 * truth + rng.normal(0, 0.05))
-        found.append(RecordReading(f"r{number}", part, ph, tuple(windows), measures))
+        names = tuple(f"number {k}" for k in range(5))
+        away = rng.normal(0, 1 + 5 * truth, 1800)
+        found.append(RecordReading(f"r{number}", part, ph, tuple(windows), measures, names, away))
     return found, classes
 
 

@@ -22,6 +22,7 @@ from audit import logs, processes
 from audit.analysis.one_tracing import CaseInput, read_case
 from audit.errors import EXIT_DONE, EXIT_REJECTS, AuditError, UsageError
 from audit.progress import Report
+from audit.second_reading import fitted_file
 from audit.settings import AnalysisSettings, Settings
 from audit.store import database
 from audit.store.tracings import load_many
@@ -38,6 +39,8 @@ DERIVED = (
     "minute_categories",
     "window_categories",
     "second_readings",
+    "second_reading_lane",
+    "second_reading_evidence",
     "burden",
     "concern_episodes",
     "responses",
@@ -112,7 +115,7 @@ def analyse(
         summary.run_id = _begin_run(con, settings)
         _log.info("run %s begun: %d tracings to read, %d current", summary.run_id, len(tasks), current)
         done = 0
-        for batch, results in _batches(con, tasks, settings, workers):
+        for batch, results in _batches(con, tasks, settings, workers, db.resolve().parent):
             _store_batch(con, summary, settings, batch, results)
             done += len(batch)
             _log.info("run %s: %d of %d tracings, %d failed", summary.run_id, done, len(tasks), len(summary.failed))
@@ -225,10 +228,15 @@ class Failed:
 Result = Findings | Failed
 
 
-def _guarded_read(case: CaseInput, settings: AnalysisSettings) -> Result:
-    """Read one tracing in whatever process this is; a reading that fails becomes its reason."""
+def _guarded_read(case: CaseInput, settings: AnalysisSettings, second: tuple[Path, str] | None = None) -> Result:
+    """Read one tracing in whatever process this is; a reading that fails becomes its reason.
+
+    `second` is the fitted file that is switched on, with its hash.
+    """
     try:
-        return read_case(case, settings)
+        if second is None:
+            return read_case(case, settings)
+        return read_case(case, settings, fitted_file.kept(*second))
     except Exception as error:
         return Failed(f"{type(error).__name__}: {error}", logs.places(error))
 
@@ -238,12 +246,14 @@ def _lost(case: CaseInput) -> Result:
 
 
 def _batches(
-    con: database.Connection, tasks: Sequence[_Task], settings: Settings, workers: int | None
+    con: database.Connection, tasks: Sequence[_Task], settings: Settings, workers: int | None, folder: Path
 ) -> Iterator[tuple[Sequence[_Task], list[Result]]]:
     """Batches in order, each with its results in order; the next batch is being read while one is stored."""
     chunks = [tasks[i : i + BATCH] for i in range(0, len(tasks), BATCH)]
+    named = settings.second_reading
+    second = (folder / named.file, named.sha256) if named.file else None
     results = processes.in_order(
-        partial(_guarded_read, settings=settings.analysis),
+        partial(_guarded_read, settings=settings.analysis, second=second),
         (case for chunk in chunks for case in _inputs_of(con, chunk)),
         workers=processes.cores(workers, len(tasks)),
         ahead=3 * BATCH,

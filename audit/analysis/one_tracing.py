@@ -13,10 +13,11 @@ import pyarrow as pa
 
 from audit.analysis.clock import case_clock
 from audit.analysis.episode_id import episode_id
-from audit.analysis.second_reading import learned_from
+from audit.analysis.second_reading import second_rows
 from audit.measures.burden import burden_rows
 from audit.response.record import births_by_fetus
 from audit.response.types import CareEvent, Episode, Response
+from audit.second_reading.model import FittedReading
 from audit.settings import AnalysisSettings
 from audit.standards.registry import FORMER_STANDARDS, STANDARDS
 from audit.standards.seen import Seen
@@ -25,8 +26,6 @@ from audit.store.finding_tables import minute_table, table_of
 from audit.tracing.read import TracingSettings, read_tracing
 from audit.tracing.types import Reading, Tracing
 from audit.tracing.window_description import window_items
-
-_WINDOW_SLACK_S = 60.0  # a window that begins within a minute of the second stage lies in it; our choice
 
 
 @dataclass(frozen=True)
@@ -42,8 +41,8 @@ class CaseInput:
     windows: list[dict[str, Any]]
 
 
-def read_case(case: CaseInput, settings: AnalysisSettings) -> dict[str, pa.Table]:
-    """Every derived table of one tracing, on the case's clock, without run_id."""
+def read_case(case: CaseInput, settings: AnalysisSettings, fitted: FittedReading | None = None) -> dict[str, pa.Table]:
+    """Derived tables of one tracing, on the case's clock, without run_id; `fitted` is the unit's second reading."""
     key = {"case_id": case.case_id, "fetus": case.fetus}
     start_s = case.tracing.start_s
     reading = read_tracing(case.tracing, settings.tracing)
@@ -60,7 +59,19 @@ def read_case(case: CaseInput, settings: AnalysisSettings) -> dict[str, pa.Table
     found["epochs"] = table_of("epochs", [on_case_clock(dict(vars(epoch)), start_s) for epoch in reading.epochs], key)
     found["minute_categories"] = _minutes(minutes, start_s, key)
     found["window_categories"] = table_of("window_categories", _windows(case, reading, seen, settings), key)
-    found["second_readings"] = table_of("second_readings", _second_readings(case, reading, settings), key)
+    second = second_rows(
+        fitted,
+        reading,
+        seen,
+        minutes,
+        settings,
+        case_id=case.case_id,
+        start_s=start_s,
+        read_spans=[_span(read) for read in case.windows],
+    )
+    found["second_readings"] = table_of("second_readings", second.windows, key)
+    found["second_reading_lane"] = table_of("second_reading_lane", second.lane, key)
+    found["second_reading_evidence"] = table_of("second_reading_evidence", second.evidence, key)
     found["burden"] = table_of("burden", _burden(case, reading, settings), key)
     clock = case_clock(
         minutes,
@@ -167,39 +178,8 @@ def _windows(case: CaseInput, reading: Reading, seen: Seen, settings: AnalysisSe
     return rows
 
 
-def _second_readings(case: CaseInput, reading: Reading, settings: AnalysisSettings) -> list[dict[str, Any]]:
-    """What a fitted model makes of the windows that readers read; nothing unless the unit switched one on."""
-    model = settings.second_reading.model
-    if model is None:
-        return []
-    learned = learned_from(model, settings.second_reading.file)
-    start_s, rows = case.tracing.start_s, []
-    second_s = _on_reading_clock(case.facts.get("second_stage_s"), start_s)
-    for first_s, last_s in sorted({_span(read) for read in case.windows}):
-        begin, end = max(first_s - start_s, 0.0), min(last_s - start_s, reading.duration_s)
-        if end <= begin or _seen_fraction(reading, begin, end) < settings.validate.fit_signal_seen_fraction:
-            continue
-        second = second_s is not None and begin >= second_s - _WINDOW_SLACK_S
-        category, shares = learned.read_window(reading, begin, end, second_stage=second)
-        rows.append(
-            {
-                "start_s": first_s,
-                "end_s": last_s,
-                "category": category,
-                **dict(zip(("normal_fraction", "suspicious_fraction", "pathological_fraction"), shares, strict=True)),
-                "fitted_on_windows": learned.windows,
-            }
-        )
-    return rows
-
-
 def _span(read: Mapping[str, Any]) -> tuple[float, float]:
     return float(read["start_s"]), float(read["end_s"])
-
-
-def _seen_fraction(reading: Reading, begin_s: float, end_s: float) -> float:
-    part = reading.fhr_1hz[int(begin_s) : int(end_s)]
-    return float(np.isfinite(part).mean()) if part.size else 0.0
 
 
 def _burden(case: CaseInput, reading: Reading, settings: AnalysisSettings) -> list[dict[str, Any]]:

@@ -6,6 +6,7 @@ from pathlib import Path
 import click
 
 from audit.progress import bar
+from audit.second_reading import fitted_file
 from audit.settings import settings_for
 from audit.validate.run import run_validation
 
@@ -16,7 +17,7 @@ Examples:
   intrapartum-audit validate ctu-uhb/
   intrapartum-audit validate ctu-uhb/ --json
   intrapartum-audit validate ctu-uhb/ --html report.html
-  intrapartum-audit validate ctu-uhb/ --fit second_reading.json"""
+  intrapartum-audit validate ctu-uhb/ --fit second_reading.zip"""
 )
 @click.argument("folder", type=click.Path(exists=True, file_okay=False, path_type=Path))
 @click.option("--json", "as_json", is_flag=True, help="One JSON document on standard output.")
@@ -34,7 +35,7 @@ Examples:
     type=click.Path(dir_okay=False, path_type=Path),
     default=None,
     metavar="FILE",
-    help="Also learn a second reading on the other part, report it beside the rules, and write it to FILE.",
+    help="Also fit a second reading on all recordings, judge it on recordings left out, and write it to FILE.",
 )
 @click.option("--workers", type=click.IntRange(1, 256), default=None, help="Worker processes [default: one per core].")
 @click.pass_context
@@ -44,12 +45,18 @@ def command(
     """Run the analysis on the open intrapartum database and report the computed reading beside the experts.
 
     FOLDER holds the WFDB records and expert_evaluations.csv. Only the part of the recordings that no setting was chosen
-    on is reported. Nothing is stored.
+    on is reported. A second reading that is fitted here, or that the unit's settings have switched on, is judged on
+    recordings that it was not fitted on. Nothing is stored.
     """
+    settings = settings_for(ctx.obj.db)
+    fitted = None
+    if fit_file is None and settings.second_reading.file:
+        named = ctx.obj.db.resolve().parent / settings.second_reading.file
+        fitted = fitted_file.kept(named, settings.second_reading.sha256)
     with bar("Reading recordings") as progress:
-        result = run_validation(folder, settings_for(ctx.obj.db), progress, workers=workers, fit=fit_file is not None)
-    if fit_file is not None and result.learned is not None:
-        result.learned.write(fit_file)
+        result = run_validation(folder, settings, progress, workers=workers, fit=fit_file is not None, fitted=fitted)
+    if fit_file is not None and result.second is not None and result.second.fitted is not None:
+        fitted_file.write(result.second.fitted, result.second.card, fit_file)
     if html_file is not None:
         from audit.validate.report import html_of  # the plots' library loads slowly and is not always wanted
 

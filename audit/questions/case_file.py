@@ -30,6 +30,8 @@ _FETUS_QUERIES = (
     "reader_clocks",
     "reads",
     "second_readings",
+    "second_reading_lane",
+    "second_reading_evidence",
 )
 _CASE_QUERIES = ("events", "contractions")
 

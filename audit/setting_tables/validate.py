@@ -4,7 +4,7 @@ from typing import Annotated, Literal
 
 from msgspec import Meta
 
-from audit.setting_types import Factor, Fraction, Name, Positive, Table
+from audit.setting_types import Fraction, Positive, Table
 
 FigoStandard = Literal["figo-1986", "figo-2015"]
 Level = Annotated[float, Meta(gt=0, lt=1, extra={"unit": "level of an interval"})]
@@ -17,7 +17,6 @@ class ValidateSettings(Table, frozen=True):
     consensus_ties: Literal["more_severe", "less_severe", "none"]
     consensus_readers_min: Positive
     headline_standard: FigoStandard
-    fit_penalty: Factor
     fit_signal_seen_fraction: Fraction
     draws: Positive
     seed: Positive
@@ -27,23 +26,8 @@ class ValidateSettings(Table, frozen=True):
     undefined_fraction_max: Fraction
 
 
-class FittedModel(Table, frozen=True):
-    """A fitted second reading as its file holds it. Lists are in the order of the features."""
-
-    features: list[Name]
-    middle: list[float]  # median of each feature, which also stands in for an unknown one
-    scale: list[float]
-    knot: list[float | None]  # where the second slope of a feature begins, in its own unit; None = one slope
-    weights: list[float]  # in the order of the basis: value, then hinge
-    cuts: list[float]  # between normal and suspicious, and between suspicious and pathological
-    windows: int
-    recordings: int
-    settings_sha256: str = ""
-    format: str = ""
-
-
 class SecondReadingSettings(Table, frozen=True):
-    """The table `[second_reading]`, with the model that its file holds."""
+    """The table `[second_reading]`, with the hash of the file that it names."""
 
     file: str
-    model: FittedModel | None = None
+    sha256: str = ""  # set when the settings are loaded, so that another content makes another settings' hash

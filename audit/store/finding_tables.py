@@ -14,6 +14,18 @@ from numpy.typing import NDArray
 TEXT, NUMBER, COUNT, TRUTH, TEXTS = pa.string(), pa.float64(), pa.int64(), pa.bool_(), pa.list_(pa.string())
 _KEY = {"case_id": TEXT, "fetus": TEXT}
 _EVENT_REASONS = {"reasons": TEXTS}
+_SECOND_READING = {
+    "start_s": NUMBER,
+    "end_s": NUMBER,
+    "category": TEXT,
+    "normal_fraction": NUMBER,
+    "suspicious_fraction": NUMBER,
+    "pathological_fraction": NUMBER,
+    "rules_category": TEXT,
+    "differs_by": TEXTS,
+    "fitted_on_this": TRUTH,
+    "fitted_on_windows": COUNT,
+}
 
 SCHEMAS: dict[str, pa.Schema] = {
     name: pa.schema(columns)
@@ -79,15 +91,20 @@ SCHEMAS: dict[str, pa.Schema] = {
             "accelerations": TEXT,
             "decelerations": TEXT,
         },
-        "second_readings": {
+        "second_readings": {**_KEY, **_SECOND_READING},
+        "second_reading_lane": {**_KEY, **_SECOND_READING},
+        "second_reading_evidence": {
             **_KEY,
             "start_s": NUMBER,
             "end_s": NUMBER,
-            "category": TEXT,
-            "normal_fraction": NUMBER,
-            "suspicious_fraction": NUMBER,
-            "pathological_fraction": NUMBER,
-            "fitted_on_windows": COUNT,
+            "place": COUNT,
+            "recording": TEXT,
+            "recording_start_s": NUMBER,
+            "recording_end_s": NUMBER,
+            "likeness_fraction": NUMBER,
+            "normal": COUNT,
+            "suspicious": COUNT,
+            "pathological": COUNT,
         },
         "burden": {
             **_KEY,

@@ -207,16 +207,50 @@ def reads_side_by_side(rows: pd.DataFrame) -> Table:
     )
 
 
+def differing_words(row: Row) -> str:
+    """Whether the second reading and the rules differ, and in which numbers; by how many classes, when by two."""
+    rules, second = row["rules_category"], row["category"]
+    if is_unknown(rules) or rules == "not assessable":
+        return "the rules say nothing"
+    if rules == second:
+        return "agree"
+    listed = row["differs_by"]
+    why = [] if listed is None or isinstance(listed, float) else [str(one) for one in listed]
+    names = ("normal", "suspicious", "pathological")
+    apart = abs(names.index(str(rules)) - names.index(str(second)))
+    return f"differ by {apart} class{'es' if apart > 1 else ''}" + (f": {'; '.join(why)}" if why else "")
+
+
 SECOND_READINGS = TableDefinition(
     "second_readings",
     (
         Column("window", "Window", value=from_to),
         Column("category", "Second reading"),
+        Column("rules_category", "By rules"),
+        Column("differs", "Rules and second reading", value=differing_words),
         *shares(normal_fraction="Normal, %", suspicious_fraction="Suspicious, %",
                 pathological_fraction="Pathological, %"),
         *numbers(fitted_on_windows="Fitted on windows"),
     ),
 )  # fmt: skip
+SECOND_READING_LANE = TableDefinition("second_reading_lane", SECOND_READINGS.columns)
+
+
+def _span_words(row: Row) -> str:
+    return f"{hh_mm(row['recording_start_s'])} – {hh_mm(row['recording_end_s'])}"
+
+
+EVIDENCE = TableDefinition(
+    "second_reading_evidence",
+    (
+        Column("recording", "Recording"),
+        Column("there", "Window there", value=_span_words),
+        *shares(likeness_fraction="Alike, %"),
+        *numbers(normal="Experts: normal", suspicious="Experts: suspicious", pathological="Experts: pathological"),
+    ),
+)  # fmt: skip
+
+
 FACTS = TableDefinition(
     "facts",
     texts(fact="Fact", value="Value"),

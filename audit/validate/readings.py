@@ -1,20 +1,20 @@
 """What the computed reading makes of one record: a class for each window, and the measures held against the outcome."""
 
 import hashlib
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
-from audit.analysis.second_reading_features import window_features
 from audit.measures.burden import burden_rows
+from audit.second_reading.described import labour_of, numbers_of
 from audit.settings import AnalysisSettings
 from audit.standards.evaluation import Standard
 from audit.standards.registry import FORMER_STANDARDS, STANDARDS
 from audit.standards.seen import Seen
 from audit.tracing.read import read_tracing
-from audit.tracing.types import Reading
+from audit.tracing.types import FloatArray, Reading
 from audit.validate.records import DatabaseRecord, read_database_record
 
 COMPARED: dict[str, Standard[Any]] = {
@@ -34,7 +34,8 @@ class WindowReading:
     end_s: float
     seen_fraction: float
     codes: dict[str, int]  # by standard: 0 normal, 1 suspicious, 2 pathological, 3 not assessable
-    features: tuple[float, ...]
+    numbers: tuple[float, ...] = ()  # of the second reading; empty where none is wanted
+    hour_numbers: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -46,6 +47,8 @@ class RecordReading:
     ph: float | None
     windows: tuple[WindowReading, ...]
     measures: dict[str, float | None]
+    names: tuple[str, ...] = ()  # of the numbers
+    away_1hz: FloatArray = field(default_factory=lambda: np.zeros(0))  # what the second reading's convolutions see
 
 
 def part_of(name: str) -> str:
@@ -53,9 +56,14 @@ def part_of(name: str) -> str:
     return "reporting" if hashlib.sha256(name.encode()).digest()[-1] % 2 else "tuning"
 
 
-def read_one(folder: Path, name: str, settings: AnalysisSettings) -> RecordReading:
-    """Read one record of a folder. Runs in a worker process."""
-    record = read_database_record(folder, name)
+def read_one(folder: Path, name: str, settings: AnalysisSettings, *, second: bool = False) -> RecordReading:
+    """Read one record of a folder; `second` asks for what a second reading needs too. Runs in a worker process."""
+    return read_record(read_database_record(folder, name), settings, second=second)
+
+
+def read_record(record: DatabaseRecord, settings: AnalysisSettings, *, second: bool = False) -> RecordReading:
+    """What the computer makes of a record; `second` asks for what a second reading needs too."""
+    name = record.name
     reading = read_tracing(record.tracing, settings.tracing)
     seen = Seen(
         reading,
@@ -68,7 +76,19 @@ def read_one(folder: Path, name: str, settings: AnalysisSettings) -> RecordReadi
         for step, (start_s, end_s) in record.windows.items()
         if end_s > start_s
     )
-    return RecordReading(name, part_of(name), record.ph, windows, _measures(record, reading, settings))
+    found = RecordReading(name, part_of(name), record.ph, windows, _measures(record, reading, settings))
+    return _described(found, reading, seen, settings) if second else found
+
+
+def _described(found: RecordReading, reading: Reading, seen: Seen, settings: AnalysisSettings) -> RecordReading:
+    """The same with the second reading's numbers of its windows."""
+    labour = labour_of(reading, settings.of_standards, seen=seen)
+    names, window, hour = numbers_of(labour, [(w.start_s, w.end_s) for w in found.windows])
+    windows = tuple(
+        replace(one, numbers=tuple(a), hour_numbers=tuple(b))
+        for one, a, b in zip(found.windows, window.tolist(), hour.tolist(), strict=True)
+    )
+    return replace(found, windows=windows, names=names, away_1hz=labour.away_1hz)
 
 
 def _window(
@@ -80,9 +100,7 @@ def _window(
         codes[name] = standard.levels.index(words) if words in standard.levels else len(standard.levels)
     part = reading.fhr_1hz[int(start_s) : int(end_s)]
     share = float(np.isfinite(part).mean()) if part.size else 0.0
-    return WindowReading(
-        step, start_s, end_s, share, codes, window_features(reading, start_s, end_s, second_stage=step == "eval_step3")
-    )
+    return WindowReading(step, start_s, end_s, share, codes)
 
 
 def _measures(record: DatabaseRecord, reading: Reading, settings: AnalysisSettings) -> dict[str, float | None]:

@@ -6,11 +6,12 @@ from typing import Any
 import numpy as np
 
 from audit.agreement.resampling import Estimate
-from audit.analysis.second_reading import LearnedReading
+from audit.validate.card import figures_json
 from audit.validate.compare import Comparison
 from audit.validate.equal_footing import EqualFooting
 from audit.validate.footing_words import CLASS_NAMES, footing_json, footing_lines
 from audit.validate.outcomes import PUBLISHED, OutcomeArea, Sorted
+from audit.validate.second import SecondOnFolder
 
 
 @dataclass(frozen=True)
@@ -40,7 +41,7 @@ class ValidationResult:
     consensus: str  # the rule in words
     notes: list[str] = field(default_factory=list)
     sorting: list[Sorted] = field(default_factory=list)
-    learned: LearnedReading | None = None  # the second reading, when one was fitted
+    second: SecondOnFolder | None = None  # the second reading, when one was fitted or switched on
 
     @property
     def median_expert(self) -> float | None:
@@ -83,15 +84,16 @@ class ValidationResult:
             "sorting": [vars(one) for one in self.sorting],
             "published_auc": [vars(p) for p in PUBLISHED],
             "equal_footing": [_equal_json(r) for r in self.readings.values() if r.equal is not None],
-            "learned": self._learned_json(),
+            "second_reading": self._second_json(),
             "notes": self.notes,
         }
 
-    def _learned_json(self) -> dict[str, Any] | None:
-        if self.learned is None:
+    def _second_json(self) -> dict[str, Any] | None:
+        if self.second is None:
             return None
-        found = _comparison_json(self.readings["learned"].whole)
-        return {**found, "fitted_on_windows": self.learned.windows, "fitted_on_recordings": self.learned.recordings}
+        windows, recordings = self.second.fitted_on
+        known = {"fitted_on_windows": windows, "fitted_on_recordings": recordings, **figures_json(self.second)}
+        return {**known, "card": self.second.card}
 
     def table(self) -> str:
         """The same as text."""
@@ -114,6 +116,7 @@ class ValidationResult:
                     lines += [f"  {stage}", *footing_lines(found, short=True)]
                 if reading.equal_of_seven is not None:
                     lines += ["  check with panels of seven", *footing_lines(reading.equal_of_seven, short=True)]
+        lines += second_lines(self.second)
         lines += ["", f"Computed ({self.headline}) in rows, consensus in columns: {', '.join(CLASS_NAMES)}"]
         for name, row in zip(CLASS_NAMES, self.readings[self.headline].whole.confusion, strict=True):
             lines.append(f"  {name:<14}" + "".join(f"{value:>6}" for value in row))
@@ -128,6 +131,24 @@ class ValidationResult:
             for p in PUBLISHED
         ]
         return "\n".join([*lines, "", *self.notes])
+
+
+def second_lines(second: SecondOnFolder | None) -> list[str]:
+    """The second reading on all windows that it had not seen, of both parts, with its calibration."""
+    if second is None:
+        return []
+    lines = [
+        "",
+        f"Second reading, fitted on {second.fitted_on[0]} windows of {second.fitted_on[1]} recordings; {second.basis}.",
+        _line("  against all experts, both parts", second.against_all),
+        *([] if second.equal is None else footing_lines(second.equal)),
+        f"  windows off by two classes: {second.off_by_two}",
+        "  predicted / observed share of the experts, by fifths",
+    ]
+    for k, name in enumerate(CLASS_NAMES):
+        parts = "  ".join(f"{one.predicted:.2f}/{one.observed:.2f}" for one in second.fifths if one.category == k)
+        lines.append(f"    {name:<14}{parts}")
+    return lines
 
 
 def sorting_lines(sorting: list[Sorted]) -> list[str]:

@@ -1,6 +1,7 @@
 """Run the validation on the open database's folder."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
 
@@ -8,14 +9,12 @@ import numpy as np
 
 from audit import processes
 from audit.agreement.reads import MISSING
-from audit.analysis.second_reading import LearnedReading, fit_learned
-from audit.errors import AuditError
 from audit.progress import Report
+from audit.second_reading.model import FittedReading
 from audit.setting_tables.validate import ValidateSettings
 from audit.settings import AnalysisSettings, Settings
+from audit.validate.card import card_of
 from audit.validate.compare import (
-    CLASSES,
-    NOT_ASSESSABLE,
     Comparison,
     ExpertTable,
     IntArray,
@@ -28,13 +27,14 @@ from audit.validate.outcomes import outcome_areas, sorted_births
 from audit.validate.readings import COMPARED, RecordReading, read_one
 from audit.validate.records import ExpertClass, read_expert_classes, record_names
 from audit.validate.result import ReadingComparison, ValidationResult
+from audit.validate.second import SecondOnFolder, fit_on, read_with
 
 QUALITY = (
     (0.9, 1.01, "signal seen 90 % or more"),
     (0.8, 0.9, "signal seen 80 to 90 %"),
     (0.0, 0.8, "signal seen under 80 %"),
 )
-LEARNED = "learned"
+SECOND = "second reading"
 ODD_PANEL = 7  # experts: an odd panel that all have read is never tied
 STAGES = {"first stage": ("eval_step1", "eval_step2"), "second stage": ("eval_step3",)}
 STEP_WORDS = {"eval_step1": "first window", "eval_step2": "second window", "eval_step3": "second stage"}
@@ -47,6 +47,7 @@ def run_validation(
     *,
     workers: int | None = None,
     fit: bool = False,
+    fitted: FittedReading | None = None,
 ) -> ValidationResult:
     """Read every record of the folder and compare with the experts, on the reporting part only.
 
@@ -54,28 +55,50 @@ def run_validation(
     ----------
     folder : the open database's records with `expert_evaluations.csv`.
     settings : the analysis settings; `[validate]` says how the parts, the consensus and the intervals are made.
-    progress : called with (done, total).
+    progress : called with (done, total); with a second reading each recording counts twice: read, and counted.
     workers : worker processes; None = one per core, 1 = in this process. The result does not depend on it.
-    fit : also fit a second reading on the tuning part (`learned` of the result) and compare it on the reporting part.
+    fit : also fit a second reading on all recordings (`second` of the result), judged by cross-validation by recording.
+    fitted : a second reading to judge on the recordings that it was not fitted on, when none is fitted here.
 
     Raises
     ------
     UsageError : when the folder lacks records or the experts' settings, or one of them cannot be read.
+    AuditError : when a second reading cannot be fitted on the folder, or the fitted one is of another version.
     """
     names = record_names(folder)
     classes = read_expert_classes(folder)
-    readings = read_all(folder, names, settings.analysis, progress, workers)
-    learned = fit_on(readings, classes, settings.validate, settings.sha256, part="tuning") if fit else None
-    return summarise(readings, classes, settings.validate, part="reporting", learned=learned)
+    twice = fit or fitted is not None
+    report = progress or (lambda done, total: None)
+
+    def reading_report(done: int, total: int) -> None:
+        report(done, 2 * total if twice else total)
+
+    def counting(done: int, total: int) -> None:
+        report(total + done, 2 * total)
+
+    readings = read_all(folder, names, settings.analysis, reading_report, workers, second=twice)
+    second = None
+    if fit:
+        second = fit_on(readings, expert_table(classes, readings), settings.validate, counting, workers)
+        second = replace(second, card=card_of(second, settings.analysis_sha256))
+    elif fitted is not None:
+        second = read_with(fitted, readings, expert_table(classes, readings), settings.validate, counting, workers)
+    return summarise(readings, classes, settings.validate, part="reporting", second=second)
 
 
 def read_all(
-    folder: Path, names: Sequence[str], settings: AnalysisSettings, progress: Report | None, workers: int | None
+    folder: Path,
+    names: Sequence[str],
+    settings: AnalysisSettings,
+    progress: Report | None,
+    workers: int | None,
+    *,
+    second: bool = False,
 ) -> list[RecordReading]:
-    """The computed reading of each record, in the order of the names."""
+    """The computed reading of each record, in the order of the names; `second`: with a second reading's numbers."""
     report = progress or (lambda done, total: None)
     found: list[RecordReading] = []
-    read = partial(read_one, folder, settings=settings)
+    read = partial(read_one, folder, settings=settings, second=second)
     for one in processes.in_order(read, names, workers=processes.cores(workers, len(names))):
         found.append(one)
         report(len(found), len(names))
@@ -95,39 +118,13 @@ def expert_table(classes: Sequence[ExpertClass], records: Sequence[RecordReading
     return ExpertTable(tuple(w[0] for w in windows), tuple(w[1] for w in windows), tuple(experts), codes)
 
 
-def fit_on(
-    readings: Sequence[RecordReading],
-    classes: Sequence[ExpertClass],
-    settings: ValidateSettings,
-    settings_sha256: str,
-    *,
-    part: str,
-) -> LearnedReading:
-    """Fit the second reading on one part of the records.
-
-    Raises AuditError when the part holds too few windows that the experts classed.
-    """
-    chosen = [reading for reading in readings if reading.part == part]
-    experts = expert_table(classes, chosen)
-    by_window = {(r.name, w.step): w for r in chosen for w in r.windows}
-    counts = np.stack([(experts.codes == code).sum(axis=1) for code in range(CLASSES)], axis=1).astype(float)
-    rows = np.flatnonzero(counts.sum(axis=1) >= settings.consensus_readers_min).tolist()
-    features = np.array([by_window[experts.record[k], experts.step[k]].features for k in rows]).reshape(len(rows), -1)
-    shares = counts[rows] / counts[rows].sum(axis=1, keepdims=True)
-    names = [experts.record[k] for k in rows]
-    try:
-        return fit_learned(features, shares, names, penalty=settings.fit_penalty, settings_sha256=settings_sha256)
-    except ValueError as error:
-        raise AuditError(f"the second reading cannot be fitted: {error}") from error
-
-
 def summarise(
     readings: Sequence[RecordReading],
     classes: Sequence[ExpertClass],
     settings: ValidateSettings,
     *,
     part: str,
-    learned: LearnedReading | None = None,
+    second: SecondOnFolder | None = None,
 ) -> ValidationResult:
     """Compare one part of the records with the experts."""
     chosen = [reading for reading in readings if reading.part == part]
@@ -136,14 +133,11 @@ def summarise(
     by_window = {(r.name, w.step): w for r in chosen for w in r.windows}
     windows = [by_window[key] for key in zip(experts.record, experts.step, strict=True)]
     seen = np.array([w.seen_fraction for w in windows])
+    every = {name: np.array([w.codes[name] for w in windows], dtype=np.int64) for name in COMPARED}
+    if second is not None:
+        every[SECOND] = second.codes_of(experts)
     compared = {}
-    least = settings.fit_signal_seen_fraction
-    for standard in (*COMPARED, *((LEARNED,) if learned else ())):
-        if learned is not None and standard == LEARNED:
-            codes = learned.classes(np.array([w.features for w in windows]))
-            codes = np.where(seen >= least, codes, NOT_ASSESSABLE)
-        else:
-            codes = np.array([w.codes[standard] for w in windows], dtype=np.int64)
+    for standard, codes in every.items():
         groups = {}
         for low, high, words in QUALITY:
             keep = (seen >= low) & (seen < high)
@@ -164,7 +158,7 @@ def summarise(
         sorting=sorted_births(chosen, settings),
         consensus=_rule_words(settings),
         notes=_notes(settings),
-        learned=learned,
+        second=second,
     )
 
 

@@ -12,6 +12,7 @@ from audit.tables import case as case_tables
 from audit.words import hh_mm
 from dashboards import data, layout, signed_in
 from dashboards.keys import Key
+from dashboards.month import second_reading_parts
 from dashboards.month.case_strip import strip
 
 __all__ = ["choose_case", "choose_fetus", "clock", "heading", "outcome", "strip", "tables"]
@@ -130,9 +131,13 @@ def clock(case: CaseFile, standard: str) -> None:
 
 def tables(case: CaseFile) -> None:
     """Burden, segments, decelerations, reads, events and facts, each with its download."""
-    names = ["Burden", "10-minute segments", "Decelerations", "Reads side by side", "Care events", "The case"]
-    burden, segments, decelerations, reads, events, facts = st.tabs(names)
     frame = case.frame
+    names = ["Burden", "10-minute segments", "Decelerations", "Reads side by side", "Care events", "The case"]
+    second = [] if frame("second_reading_lane").empty and frame("second_readings").empty else ["Second reading"]
+    burden, segments, decelerations, reads, events, facts, *more = st.tabs([*names, *second])
+    for tab in more:
+        with tab:
+            second_reading_parts.second_reading(case)
     none = "No deceleration was found." if case.state == "read" else layout.NO_ANALYSIS
     with burden:
         st.caption("Areas count seen seconds only; the share seen stands beside each. Hidden signal is not filled in.")
@@ -144,24 +149,10 @@ def tables(case: CaseFile) -> None:
         layout.table(case_tables.DECELERATIONS.filled(frame("decelerations"), empty=none))
     with reads:
         layout.table(case_tables.reads_side_by_side(frame("reads")))
-        _second_readings(frame("second_readings"))
     with events:
         layout.table(case_tables.EVENTS.filled(frame("events")))
     with facts:
         layout.table(case_tables.facts_table(case.facts))
-
-
-def _second_readings(rows: pd.DataFrame) -> None:
-    """What a model fitted on the unit's recordings made of the windows: apart from what people read."""
-    if rows.empty:
-        return
-    fitted_on = " or ".join(str(count) for count in sorted(set(rows["fitted_on_windows"])))
-    st.markdown("**Second reading (fitted on the unit's own recordings)**")
-    st.caption(
-        "No person's read and under no standard: what the experts whose reads a model was fitted on would most likely"
-        f" have said; fitted on {fitted_on} windows."
-    )
-    layout.table(case_tables.SECOND_READINGS.filled(rows))
 
 
 def outcome(case_id: str) -> None:

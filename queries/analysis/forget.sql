@@ -9,6 +9,8 @@ delete from epochs where (case_id, fetus) in (select case_id, fetus from leaving
 delete from minute_categories where (case_id, fetus) in (select case_id, fetus from leaving);
 delete from window_categories where (case_id, fetus) in (select case_id, fetus from leaving);
 delete from second_readings where (case_id, fetus) in (select case_id, fetus from leaving);
+delete from second_reading_lane where (case_id, fetus) in (select case_id, fetus from leaving);
+delete from second_reading_evidence where (case_id, fetus) in (select case_id, fetus from leaving);
 delete from burden where (case_id, fetus) in (select case_id, fetus from leaving);
 delete from concern_episodes where (case_id, fetus) in (select case_id, fetus from leaving);
 delete from responses where (case_id, fetus) in (select case_id, fetus from leaving);

@@ -40,11 +40,30 @@ def test_agreement_with_the_experts_does_not_fall(result: ValidationResult) -> N
     assert result.readings["figo-1986"].whole.windows >= 0.9 * result.windows
 
 
-def test_the_learned_reading_does_not_fall(result: ValidationResult) -> None:
-    # Target 0.58; reached 0.59 (0.52 to 0.66), fitted on the tuning part only; the best expert 0.69 on these windows.
-    kappa = result.readings["learned"].whole.kappa_linear
+def test_the_second_reading_is_as_good_as_the_better_experts(result: ValidationResult) -> None:
+    # Targets: cross-validated by recording >= 0.65 against all nine, none off by two classes, calibrated within 0.05 by
+    # fifths. No source but the comparison itself: the experts, each against the others, are the yardstick.
+    second = result.second
+    assert second is not None
+    kappa = second.against_all.kappa_linear
     assert kappa.value is not None
-    assert kappa.value >= 0.55
+    assert kappa.value >= 0.60
+    assert second.off_by_two <= 1
+    assert max(abs(fifth.predicted - fifth.observed) for fifth in second.fifths) <= 0.07
+    assert second.equal is not None
+    assert second.equal.over_median.value is not None
+    assert second.equal.over_median.value > 0.0
+
+
+def test_readers_are_compared_on_equal_footing(result: ValidationResult) -> None:
+    rules = result.readings["figo-1986"]
+    assert rules.equal is not None
+    assert rules.equal_of_seven is not None
+    assert set(rules.equal_by_stage) == {"first stage", "second stage"}
+    for found in (rules.equal, rules.equal_of_seven, *rules.equal_by_stage.values()):
+        assert found.over_median.low is not None
+        assert found.over_median.low < found.over_median.value < found.over_median.high
+    assert rules.equal.windows < result.windows  # panels of eight lose disputed windows to ties
 
 
 def test_area_goes_with_low_ph(result: ValidationResult) -> None:

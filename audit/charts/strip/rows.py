@@ -29,6 +29,8 @@ EXCLUSION_WORDS: dict[int, str] = {
     Exclusion.MATERNAL_RATE: "maternal rate",
     Exclusion.STUCK: "stuck value",
 }
+SECOND_READING = "second reading"
+LANE_STEP_S = 600.0  # from one half hour of its lane to the next
 
 
 def strip_rows(case: CaseFile, window: StripWindow, *, standard: str, other_fetus: str | None = None) -> StripRows:
@@ -274,7 +276,29 @@ def hh_mm_ss(seconds: float) -> str:
 
 def _categories(case: CaseFile, window: StripWindow) -> pd.DataFrame:
     rows = category_rows(case.frame("minutes"), window)
-    return merged(rows) if window.px_per_min < NARROWEST_MINUTE_PX and not rows.empty else rows
+    rows = merged(rows) if window.px_per_min < NARROWEST_MINUTE_PX and not rows.empty else rows
+    lane = second_reading_rows(case.frame("second_reading_lane"), window)
+    return rows if lane.empty else pd.concat([rows, lane], ignore_index=True)
+
+
+def second_reading_rows(rows: pd.DataFrame, window: StripWindow) -> pd.DataFrame:
+    """The second reading's half hours as a row of the categories: each at its last ten minutes."""
+    inside = rows[(rows["end_s"] > window.start_s) & (rows["end_s"] - LANE_STEP_S < window.end_s)]
+    return pd.DataFrame(
+        [
+            {
+                "minute": (row.end_s - LANE_STEP_S) / 60,
+                "end_minute": row.end_s / 60,
+                "at": f"half hour {hh_mm(row.start_s)} – {hh_mm(row.end_s)}",
+                "standard": SECOND_READING,
+                "category": row.category,
+                "severity": palette.CATEGORIES[str(row.category)][0],
+                "reasons": f"normal {row.normal_fraction:.0%}, suspicious {row.suspicious_fraction:.0%}, pathological"
+                f" {row.pathological_fraction:.0%} of the experts; by rules {row.rules_category}",
+            }
+            for row in inside.itertuples()
+        ]
+    )
 
 
 def baseline_rows(reading: Reading, start_s: float, window: StripWindow) -> pd.DataFrame:

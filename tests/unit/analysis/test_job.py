@@ -8,13 +8,14 @@ import pandas as pd
 import pytest
 
 from audit.analysis import job
-from audit.analysis.second_reading import LearnedReading
-from audit.analysis.second_reading_features import NAMES
 from audit.errors import AuditError, SettingsError, UsageError
 from audit.intake.importer import import_paths
 from audit.questions.check import check
+from audit.second_reading import fitted_file
 from audit.settings import load_settings, settings_for
 from audit.store import database
+from tests.fitted_by_hand import by_hand
+from tests.reading_builder import reading
 
 SETTINGS = load_settings()
 MINUTES = 70
@@ -262,23 +263,34 @@ def test_a_second_reading_is_stored_only_where_the_unit_switched_one_on(unit, tm
     job.analyse(unit, settings=settings_for(unit), workers=1)
     with database.open_for_reading(unit) as con:
         assert con.execute("select count(*) from second_readings").fetchall() == [(0,)]
-        read = con.execute("select standard from window_categories order by standard").fetchall()
+        read = con.execute("select standard, category from window_categories order by standard").fetchall()
+    window_by_rules = read[0][1]
     assert [row[0] for row in read] == ["figo-1986", "figo-2015", "nice-ng229", "nichd-2008"]
 
-    count = len(NAMES)
-    LearnedReading(
-        list(NAMES), [0.0] * count, [1.0] * count, [None] * count, [0.0] * count, [-9.0, -8.0], 40, 20
-    ).write(unit.parent / "fitted.json")
-    (unit.parent / "unit_settings.toml").write_text('[second_reading]\nfile = "fitted.json"\n', encoding="utf-8")
+    fitted_file.write(by_hand(reading(60)), {}, unit.parent / "fitted.zip")
+    (unit.parent / "unit_settings.toml").write_text('[second_reading]\nfile = "fitted.zip"\n', encoding="utf-8")
     switched_on = settings_for(unit)
     assert switched_on.sha256 != SETTINGS.sha256
     assert job.analyse(unit, settings=switched_on, workers=1).read == 3
     with database.open_for_reading(unit) as con:
         rows = con.execute(
             "select case_id, start_s, end_s, category, normal_fraction + suspicious_fraction + pathological_fraction,"
-            " fitted_on_windows from second_readings"
+            " fitted_on_windows, fitted_on_this from second_readings"
         ).fetchall()
-    assert rows == [("C-1", 600.0, 2400.0, "pathological", pytest.approx(1.0), 40)]
-    (unit.parent / "unit_settings.toml").write_text('[second_reading]\nfile = "gone.json"\n', encoding="utf-8")
-    with pytest.raises(SettingsError, match=r"gone\.json"):
+        lane = con.execute(
+            "select case_id, count(*), min(end_s - start_s), max(end_s - start_s), bool_and(category = 'pathological'),"
+            " bool_and(start_s % 600 = 0) from second_reading_lane group by case_id order by case_id"
+        ).fetchall()
+        evidence = con.execute(
+            "select place, recording, normal, suspicious, pathological from second_reading_evidence"
+            " where case_id = 'C-1' and start_s = 600 order by place"
+        ).fetchall()
+        by_rules = con.execute("select distinct rules_category from second_readings").fetchall()
+    assert rows == [("C-1", 600.0, 2400.0, "pathological", pytest.approx(1.0), 3, False)]
+    assert {(low, high, severe, stepped) for _, _, low, high, severe, stepped in lane} == {(1800.0, 1800.0, True, True)}
+    assert "C-1" in [case_id for case_id, *_ in lane]
+    assert evidence == [(1, "one", 1, 2, 6), (2, "two", 0, 0, 9)]
+    assert by_rules == [(window_by_rules,)]
+    (unit.parent / "unit_settings.toml").write_text('[second_reading]\nfile = "gone.zip"\n', encoding="utf-8")
+    with pytest.raises(SettingsError, match=r"gone\.zip"):
         settings_for(unit)

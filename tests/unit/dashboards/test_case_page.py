@@ -5,6 +5,8 @@ import json
 import pandas as pd
 import pytest
 
+from audit.charts.strip.rows import second_reading_rows
+from audit.charts.strip.types import fitted_window
 from audit.people import disclosures
 from dashboards.keys import Key
 from dashboards.month.case_strip import BARE, FOUND
@@ -98,12 +100,36 @@ def test_reads_stand_side_by_side_with_the_computed_one_last(open_page):
 
 def test_a_second_reading_stands_apart_from_the_people_and_says_what_it_is(open_page):
     page = open_page("small", "case", case="C-001")
-    second = next(table.value for table in page.dataframe if "suspicious_fraction" in table.value)
-    assert second.iloc[0].tolist() == ["01:00 – 01:30", "suspicious", 13, 50, 38, 240]
+    windows, lane = [table.value for table in page.dataframe if "suspicious_fraction" in table.value]
+    assert windows.iloc[0].tolist() == [
+        "01:00 – 01:30", "suspicious", "pathological",
+        "differ by 1 class: lost 2% (about 20% in other windows)", 13, 50, 38, 240,
+    ]  # fmt: skip
+    assert lane["differs"].tolist()[1] == "agree"
     assert "Second reading (fitted on the unit's own recordings)" in shown(page)
     assert "fitted on 240 windows" in shown(page)
+    assert "never instead of it" in shown(page)
     reads = next(table.value for table in page.dataframe if "R1" in table.value)
     assert "suspicious" not in reads["computed"].tolist()
+
+
+def test_the_evidence_of_a_second_reading_is_what_experts_said_of_the_windows_most_like_it(open_page):
+    page = open_page("small", "case", case="C-001")
+    evidence = next(table.value for table in page.dataframe if "likeness_fraction" in table.value)
+    assert evidence.iloc[0].tolist() == ["C-002", "00:10 – 00:40", 88, 2, 6, 1]
+    assert "Recording C\\-002, 00:10: the strip" in [one.label for one in page.expander]
+    assert "elsewhere, 00:10: not in this database" in shown(page)
+
+
+def test_the_half_hours_of_a_second_reading_are_a_row_of_the_strip_with_findings_only():
+    lane = pd.DataFrame(
+        [{"start_s": 3600.0, "end_s": 5400.0, "category": "suspicious", "normal_fraction": 0.1,
+          "suspicious_fraction": 0.5, "pathological_fraction": 0.4, "rules_category": "normal"}]
+    )  # fmt: skip
+    window = fitted_window(0.0, 7200.0, 700)
+    (row,) = second_reading_rows(lane, window).to_dict("records")
+    assert (row["standard"], row["minute"], row["end_minute"], row["severity"]) == ("second reading", 80.0, 90.0, 2)
+    assert second_reading_rows(lane, fitted_window(5400.0, 7200.0, 700)).empty
 
 
 def test_without_a_second_reading_nothing_is_said_of_one(open_page):

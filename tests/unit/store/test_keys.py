@@ -178,6 +178,9 @@ def test_the_schema_accepts_the_words_of_the_vocabulary(db):
     expected = {
         ("reads", "category"): categories, ("minute_categories", "category"): categories,
         ("window_categories", "category"): categories, ("second_readings", "category"): vocabulary.THREE_TIERS,
+        ("second_reading_lane", "category"): vocabulary.THREE_TIERS,
+        ("second_readings", "rules_category"): (*vocabulary.THREE_TIERS, "not assessable"),
+        ("second_reading_lane", "rules_category"): (*vocabulary.THREE_TIERS, "not assessable"),
         ("care_events", "event"): vocabulary.CARE_EVENTS, ("responses", "response_event"): vocabulary.CARE_EVENTS,
         ("reader_clocks", "response_event"): vocabulary.CARE_EVENTS, ("responses", "status"): vocabulary.STATUSES,
         ("reader_clocks", "status"): vocabulary.STATUSES, ("decelerations", "kind"): vocabulary.DECELERATION_KINDS,

@@ -1,0 +1,147 @@
+"""The second reading in full on the open database: agreement, calibration, and what small changes of the signal do.
+
+Run by hand, some minutes on two cores: python -m tests.benchmarks.bench_second_reading FOLDER [--write]. With --write
+the table goes into DEVELOPERS.md. Every look at the reporting part is one more look: choices are made on the tuning
+part alone.
+"""
+
+import sys
+import time
+from collections.abc import Callable
+from dataclasses import replace
+from functools import partial
+from pathlib import Path
+
+import numpy as np
+
+from audit import processes
+from audit.agreement.resampling import Estimate
+from audit.settings import AnalysisSettings, load_settings
+from audit.tracing.types import Tracing
+from audit.validate.compare import ExpertTable
+from audit.validate.readings import RecordReading, part_of, read_record
+from audit.validate.records import read_database_record, read_expert_classes, record_names
+from audit.validate.result import CLASS_NAMES
+from audit.validate.run import expert_table, run_validation
+from audit.validate.second import fit_on, read_with
+
+SETTINGS = load_settings()
+DEVELOPERS = Path(__file__).resolve().parents[2] / "DEVELOPERS.md"
+BEGIN, END = "<!-- second reading: begin -->", "<!-- second reading: end -->"
+NOISE_BPM = 0.5
+
+
+def _noise(tracing: Tracing, seed: int) -> Tracing:
+    added = np.random.default_rng(seed).normal(0.0, NOISE_BPM, tracing.fhr_bpm.size)
+    return replace(tracing, fhr_bpm=tracing.fhr_bpm + added)
+
+
+def _steps(tracing: Tracing, seed: int) -> Tracing:
+    return replace(tracing, fhr_bpm=np.round(tracing.fhr_bpm))
+
+
+def _one_hertz(tracing: Tracing, seed: int) -> Tracing:
+    step = int(tracing.sample_rate_hz)
+    return Tracing(tracing.fhr_bpm[::step].copy(), tracing.toco[::step].copy(), sample_rate_hz=1.0)
+
+
+def _no_toco(tracing: Tracing, seed: int) -> Tracing:
+    return replace(tracing, toco=np.full(tracing.toco.size, np.nan))
+
+
+CHANGES: dict[str, Callable[[Tracing, int], Tracing]] = {
+    "noise of 0.5 bpm": _noise,
+    "steps of 1 bpm": _steps,
+    "1 Hz": _one_hertz,
+    "no toco": _no_toco,
+}
+
+
+def changed_reading(name: str, folder: Path, settings: AnalysisSettings, change: str) -> RecordReading:
+    """One record read after a change of its signal; '' = none."""
+    record = read_database_record(folder, name)
+    if change:
+        record = replace(record, tracing=CHANGES[change](record.tracing, int(name)))
+    return read_record(record, settings, second=True)
+
+
+def unchanged_shares(folder: Path) -> dict[str, float]:
+    """Share of windows whose class stays: fitted on the tuning part, read on the reporting part, no expert asked."""
+    names = record_names(folder)
+    classes = read_expert_classes(folder)
+
+    def read(chosen: list[str], change: str) -> list[RecordReading]:
+        work = partial(changed_reading, folder=folder, settings=SETTINGS.analysis, change=change)
+        return list(processes.in_order(work, chosen, workers=2))
+
+    tuning = read([name for name in names if part_of(name) == "tuning"], "")
+    second = fit_on(tuning, expert_table(classes, tuning), SETTINGS.validate, workers=2)
+    assert second.fitted is not None
+    other = [name for name in names if part_of(name) == "reporting"]
+    found: dict[str, ExpertTable] = {}
+    codes = {}
+    for change in ("", *CHANGES):
+        readings = read(other, change)
+        table = expert_table(classes, readings)
+        one = read_with(second.fitted, readings, table, SETTINGS.validate, workers=2)
+        assert one is not None
+        found[change], codes[change] = table, one.probabilities.cumsum(axis=1)[:, :2] < 0.5
+    assert all(table.record == found[""].record for table in found.values())
+    return {change: float((codes[change] == codes[""]).all(axis=1).mean()) for change in CHANGES}
+
+
+def lines_of(folder: Path) -> list[str]:
+    """The table."""
+    begun = time.monotonic()
+    result = run_validation(folder, SETTINGS, fit=True)
+    spent = time.monotonic() - begun
+    second = result.second
+    assert second is not None
+    assert second.equal is not None
+    rules = result.readings[result.headline].equal
+    assert rules is not None
+    lines = [
+        f"Fitted in {spent / 60:.1f} min of clock time on {second.fitted_on[0]} windows of {second.fitted_on[1]}"
+        " recordings; every figure by recording, from a fit without it.",
+        "",
+        "| second reading on the open database | figure, 95 % interval |",
+        "| --- | --- |",
+        f"| kappa against all nine, {second.against_all.windows} windows | {_words(second.against_all.kappa_linear)} |",
+        f"| kappa against panels of eight | {_words(second.equal.reading)} |",
+        f"| median expert, best expert, same panels | {_words(second.equal.median_expert)},"
+        f" {_words(second.equal.best_expert)} |",
+        f"| minus median expert, minus best | {_words(second.equal.over_median)}, {_words(second.equal.over_best)} |",
+        f"| windows off by two classes | {second.off_by_two} |",
+    ]
+    for k, name in enumerate(CLASS_NAMES):
+        fifths = ", ".join(f"{one.predicted:.2f}/{one.observed:.2f}" for one in second.fifths if one.category == k)
+        lines.append(f"| {name}: predicted / observed, by fifths | {fifths} |")
+    for k, name in enumerate(CLASS_NAMES):
+        ours, theirs = second.equal.reading_classes[k], second.equal.expert_classes[k]
+        lines.append(
+            f"| {name}: found, right; the experts | {_words(ours.recall)}, {_words(ours.precision)};"
+            f" {_words(theirs.recall)}, {_words(theirs.precision)} |"
+        )
+    return lines
+
+
+def _words(value: Estimate) -> str:
+    if value.value is None:
+        return "cannot say"
+    return f"{value.value:.3f}" + ("" if value.low is None else f" ({value.low:.3f} to {value.high:.3f})")
+
+
+def main() -> None:
+    folder = Path(sys.argv[1])
+    lines = lines_of(folder)
+    lines += [f"| class unchanged: {change} | {share:.1%} |" for change, share in unchanged_shares(folder).items()]
+    print("\n".join(lines))
+    if "--write" in sys.argv:
+        text = DEVELOPERS.read_text(encoding="utf-8")
+        before, rest = text.split(BEGIN)
+        _, after = rest.split(END)
+        DEVELOPERS.write_text(f"{before}{BEGIN}\n" + "\n".join(lines) + f"\n{END}{after}", encoding="utf-8")
+
+
+if __name__ == "__main__":
+    main()
