@@ -15,7 +15,7 @@ What the guideline leaves open, and what is chosen here (settings of the same na
 * `slow_return`: 'slow return to the baseline' has no number; it is given that of FIGO 2015 for a gradual return;
 * `shoulder`: 'loss of earlier shouldering' has none either: the rate before and after a deceleration rises so far above
   the baseline; lost when neither side does so though the variable ones before it did (`audit.standards.shoulders`);
-* `cannot_say`: a gradual deceleration is early (nadir with the contraction's peak, or over by the contraction's end) or
+* `cannot_say`: a gradual deceleration is early (begun before the contraction's peak, over by the contraction's end) or
   late (nadir more than 20 s after the peak, over after the contraction); one between the two, or without usable toco,
   is neither. Where that decides, 'suspicious' takes it as the guideline takes a baseline that cannot be determined
   (amber, but it does not count towards two ambers), 'not assessable' refuses a category. Never normal;
@@ -203,10 +203,11 @@ def deceleration_kinds(
     Notes
     -----
     Three minutes or more is prolonged. A gradual one is late with its nadir more than 20 s after the contraction's peak
-    and its end after the contraction's; early with its nadir at the peak, or begun before the peak and back at the
-    baseline by the contraction's end (NG229, definitions, from memory); without usable toco, or in between, it stays
-    untyped. Variable ones may be shallower where variability is reduced, late ones where nothing accelerates either.
-    A change of level from a tachycardia into the normal range is no deceleration.
+    and its end after the contraction's; early when it begins before the peak and is back at the baseline by the
+    contraction's end (NG229, definitions, from memory), where a nadir at the peak is given twice the tolerance at the
+    end; without usable toco, or in between, it stays untyped. Variable ones may be shallower where variability is
+    reduced, late ones where nothing accelerates either. A change of level from a tachycardia into the normal range is
+    no deceleration.
     """
     reduced = settings.variability_low.met(rounded(variability_bpm, settings.round_variability_to_bpm))
     long_enough = settings.deceleration_duration.met(falls.duration_s)
@@ -214,10 +215,9 @@ def deceleration_kinds(
     shallow = ~counted & long_enough & settings.shallow_depth.met(falls.depth_bpm) & reduced
     timed = falls.toco_usable & np.isfinite(falls.lag_s)
     lagging = timed & settings.late_lag.met(falls.lag_s) & (falls.end_s > falls.contraction_end_s)
-    coincident = np.abs(falls.lag_s) <= settings.early_tolerance_s
-    coincident |= (falls.lag_s < falls.onset_to_nadir_s) & (
-        falls.end_s <= falls.contraction_end_s + settings.early_tolerance_s
-    )
+    tolerance_s, after_s = settings.early_tolerance_s, falls.end_s - falls.contraction_end_s
+    coincident = (np.abs(falls.lag_s) <= tolerance_s) & (after_s <= 2 * tolerance_s)
+    coincident |= (falls.lag_s < falls.onset_to_nadir_s) & (after_s <= tolerance_s)
     kind = np.where(lagging, LATE, np.where(timed & coincident, EARLY, UNTYPED))
     abrupt = np.where(lagging & (settings.abrupt_late == "late"), LATE, VARIABLE)
     kind = np.where(falls.gradual, kind, abrupt)
