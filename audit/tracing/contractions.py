@@ -17,6 +17,12 @@ WIDE_SIGMA_S, EDGE_SIGMA_S = 9.0, 4.0
 TONE_BLOCK_S = 10
 TONE_PERCENTILE = 15
 NEAR_CONTRACTION_S = 600
+# The usual range of a recording, and the standard deviation of normal noise by its median size.
+USUAL_RANGE_PERCENTILE = 75
+ROBUST_SD = 1.4826
+# A range this many times the noise is clear of it; contractions rise this many times further above the middle than the
+# channel falls below it (waves of a resting toco: 1.0 to 1.2; recordings with contractions: 2.8 and more as a rule).
+CLEAR_OF_NOISE, CLEAR_OF_WAVES = 8.0, 2.0
 # The peak is looked for this far from that of the smoothed signal, and the foot this far before the peak.
 PEAK_REACH_S, FOOT_REACH_S = 15, 180
 # The rise from a quarter to three quarters of the height is drawn out by this share of its width: a half cosine needs
@@ -56,7 +62,7 @@ def find_contractions(toco_1hz: FloatArray, settings: TracingSettings) -> Uterin
     wide = ndimage.gaussian_filter1d(filled, WIDE_SIGMA_S, mode="nearest", truncate=3)
     fine = ndimage.gaussian_filter1d(filled, EDGE_SIGMA_S, mode="nearest", truncate=3)
     tone, spread = _tone_and_spread(wide, settings)
-    least = np.maximum(settings.contraction_amplitude, settings.contraction_range_fraction * spread)
+    least = _least_amplitude(filled - fine, wide - tone, spread, known, settings)
     contractions = _peaks(wide, fine, tone, least, known, settings)
     usable = _usable(known, contractions, settings)
     return UterineActivity(contractions, usable, np.where(usable, tone, np.nan))
@@ -90,11 +96,34 @@ def _tone_and_spread(wide: FloatArray, settings: TracingSettings) -> tuple[Float
     return np.interp(seconds, middle, tone), np.interp(seconds, middle, spread)
 
 
+def _least_amplitude(
+    ripple: FloatArray, above: FloatArray, spread: FloatArray, known: BoolArray, settings: TracingSettings
+) -> FloatArray:
+    """How high a contraction must be at each second, in the channel's own units.
+
+    The units of a toco are arbitrary, so what counts is the range near by, the usual range of the recording (where the
+    belt slipped the range near by is small, and what is left in it is no contraction), and the channel's noise: what
+    smoothing takes away. The one absolute number is the step in which recorders store. Where the range hardly stands
+    out of the noise and the channel moves as much down as up, it shows waves and no contractions: infinite.
+    """
+    usual = float(np.percentile(spread[known], USUAL_RANGE_PERCENTILE))
+    noise = ROBUST_SD * float(np.median(np.abs(ripple[known])))
+    low, middle, high = np.percentile(above[known], (5, 50, 95)).tolist()
+    if usual < CLEAR_OF_NOISE * noise and high - middle < CLEAR_OF_WAVES * (middle - low):
+        return np.full(spread.size, np.inf)
+    floor = max(
+        settings.contraction_amplitude,
+        settings.contraction_recording_fraction * usual,
+        settings.contraction_noise_factor * noise,
+    )
+    return np.maximum(floor, settings.contraction_range_fraction * spread)
+
+
 def _peaks(
     wide: FloatArray, fine: FloatArray, tone: FloatArray, least: FloatArray, known: BoolArray, settings: TracingSettings
 ) -> tuple[Contraction, ...]:
     above = wide - tone
-    tops, found = signal.find_peaks(above, prominence=settings.contraction_amplitude / 2)
+    tops, found = signal.find_peaks(above, prominence=least / 2)
     if tops.size == 0:
         return ()
     need = np.maximum(0.7 * least[tops], settings.contraction_split_fraction * above[tops])

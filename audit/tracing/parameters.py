@@ -4,6 +4,7 @@ from audit.setting_types import (
     Bpm,
     Cost,
     CyclesPerMin,
+    Factor,
     Fraction,
     Percentile,
     Rate,
@@ -87,6 +88,8 @@ class TracingSettings(Table, frozen=True):
     toco_seen_fraction: Fraction
     contraction_amplitude: TocoUnits
     contraction_range_fraction: Fraction
+    contraction_recording_fraction: Fraction
+    contraction_noise_factor: Factor
     contraction_shortest_s: Seconds
     contraction_longest_s: Seconds
     contraction_edge_fraction: Fraction

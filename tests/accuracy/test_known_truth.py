@@ -212,3 +212,16 @@ def test_no_decelerations_are_found_where_none_was_drawn(capsys):
     show(capsys, tally)
     assert tally.counts["dec found"] <= 4  # in 24 hours with artefacts
     assert tally.mean_error("baseline") <= 1
+
+
+@pytest.mark.parametrize(("gain", "offset"), [(0.25, 0.0), (0.5, -40.0), (2.0, 60.0), (4.0, 0.0)])
+def test_contractions_at_any_gain_and_offset(capsys, gain, offset):
+    # Toco units are arbitrary: external toco says nothing of strength (FIGO 2015).
+    tally = Tally(f"toco times {gain:g}, {offset:+g}")
+    for seed in range(900, 912):
+        drawn = draw(seed, pushing=seed % 3 == 0)
+        stored = np.round((gain * drawn.toco + offset) * 2) / 2
+        tally.add(drawn, read_tracing(Tracing(drawn.fhr_bpm, stored), SETTINGS))
+    show(capsys, tally)
+    assert tally.f1("uc", ".3") >= 0.98
+    assert tally.f1("uc", ".5") >= 0.98

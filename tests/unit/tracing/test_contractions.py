@@ -83,3 +83,39 @@ def test_the_input_is_not_modified():
     kept = toco.copy()
     find_contractions(toco, SETTINGS)
     np.testing.assert_array_equal(toco, kept)
+
+
+@pytest.mark.parametrize("gain", [0.25, 0.5, 2, 4])
+@pytest.mark.parametrize("offset", [-100, 0, 60])
+def test_toco_units_are_arbitrary(gain, offset):
+    # External toco says nothing of strength (FIGO 2015): another gain or zero is the same recording.
+    true = np.arange(150, 3500, 200)
+    toco = train(true, amplitude=25, noise=1.0)
+    stored = np.round((gain * toco + offset) * 2) / 2
+    found, before = peaks_of(stored), peaks_of(np.round(toco * 2) / 2)
+    assert len(found) == len(true)
+    np.testing.assert_allclose(found, before, atol=4)
+
+
+@pytest.mark.parametrize("gain", [0.25, 1, 4])
+@pytest.mark.parametrize(("every_s", "half_s"), [(75, 45), (85, 52), (100, 60)])
+def test_contractions_that_merge_are_counted_each(gain, every_s, half_s):
+    # More than 5 in 10 minutes is tachysystole (NICHD 2008), also where the toco never comes back to rest.
+    true = np.arange(100, 3500, every_s)
+    found = peaks_of(gain * train(true, half_s=half_s))
+    np.testing.assert_allclose(found, true, atol=6)
+
+
+@pytest.mark.parametrize("gain", [0.25, 1, 4])
+def test_coupled_contractions_are_two(gain):
+    true = np.sort(np.concatenate((np.arange(200, 3400, 280), np.arange(258, 3460, 280))))
+    found = peaks_of(gain * train(true, half_s=33))
+    np.testing.assert_allclose(found, true, atol=6)
+
+
+@pytest.mark.parametrize("gain", [0.25, 1, 4])
+def test_waves_of_a_resting_toco_are_no_contractions_at_any_gain(gain):
+    rng = np.random.default_rng(4)
+    waves = np.convolve(rng.standard_normal(3900), np.hanning(60), mode="valid")[:3600]
+    toco = 20 + 1.5 * waves / waves.std() + rng.standard_normal(3600) * 1.5
+    assert peaks_of(gain * toco) == []
