@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from audit.errors import AuditError, UsageError
-from audit.people import log, rules
+from audit.people import log, rules, verify
 from audit.store import people_database as database
 
 ROLES = ("lead", "chair", "reader")
@@ -67,7 +67,8 @@ def _make(db: Path, account: Account, pin: str) -> None:
         # of two browsers that meet on a new code the first one sets the PIN
         made = database.execute(con, "account_add", {**row, "at": log.utc_now()}).rowcount
         if made:
-            log.append(con, account.who, "signed in first", "account", {"code": account.code})
+            secret = verify.secret_mark(row["salt"] + row["pin_hash"])
+            log.append(con, account.who, "signed in first", "account", {"code": account.code}, new={"secret": secret})
 
 
 def _hashed(pin: str, salt: bytes) -> bytes:

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from audit import months, vocabulary
 from audit.errors import AuditError, UsageError
-from audit.people import log, rules
+from audit.people import log, rules, verify
 from audit.store import people_database as database
 
 # A repeated strip comes back only after at least this share of the batch has gone by, where the batch allows it.
@@ -60,16 +60,20 @@ def make(db: Path, plan: Plan, *, who: str) -> int:
     with database.writing(db) as con:
         added = database.execute(con, "batch_add", {**row, "who": log.checked_who(who), "at": log.utc_now()})
         batch_id = int(added.lastrowid or 0)
-        for number, (window, occasion) in enumerate(numbered, start=1):
-            numbered_row = {"batch_id": batch_id, "strip_number": number, "occasion": occasion, **_window_row(window)}
-            database.execute(con, "batch_window_add", numbered_row)
+        strips = [
+            {"batch_id": batch_id, "strip_number": number, "occasion": occasion, **_window_row(window)}
+            for number, (window, occasion) in enumerate(numbered, start=1)
+        ]
+        for strip in strips:
+            database.execute(con, "batch_window_add", strip)
         for reader in plan.readers:
             database.execute(con, "batch_reader_add", {"batch_id": batch_id, "reader": reader})
             order = reading_order([occasion for _, occasion in numbered], _partners(numbered), seed, reader)
             for position, number in enumerate(order, start=1):
                 place = {"batch_id": batch_id, "reader": reader, "position": position, "strip_number": number}
                 database.execute(con, "reading_order_add", place)
-        new = {**row, "windows": len(numbered), "readers": list(plan.readers)}
+        held = {"windows": len(numbered), "windows_sha256": verify.windows_sha256(strips)}
+        new = {**row, **held, "readers": list(plan.readers)}
         log.append(con, who, "made", "batch", {"batch_id": batch_id}, new=new)
     return batch_id
 

@@ -5,7 +5,7 @@ from pathlib import Path
 
 from audit.analysis.job import stale_tracings
 from audit.errors import AuditError, StoreBusyError
-from audit.people import log
+from audit.people import verify
 from audit.settings import Settings
 from audit.store import database, published
 from audit.store.published import Record
@@ -62,7 +62,7 @@ def check(db: Path, settings: Settings) -> CheckReport:
         report.copy = (
             f"another process is writing to the database: this is what the copy published at {copy.published_at} holds"
         )
-    report.problems += [*different, *log.verify(db)]
+    report.problems += [*different, *verify.problems(db)]
     return report
 
 

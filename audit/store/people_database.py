@@ -49,6 +49,13 @@ def ask(db: Path, name: str, params: Mapping[str, Any] | None = None) -> list[Ro
         return rows(con, name, params)
 
 
+def damage(db: Path) -> list[str]:
+    """What SQLite finds wrong with the file's own structure; empty when it holds together."""
+    with reading(db) as con:
+        found = [str(row[0]) for row in con.execute("pragma integrity_check(10)")]
+    return [] if found == ["ok"] else found
+
+
 @contextmanager
 def reading(db: Path) -> Iterator[sqlite3.Connection]:
     """A connection for looking; it sees one consistent state until it is closed."""

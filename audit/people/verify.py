@@ -1,0 +1,174 @@
+"""Whether what people wrote is still what the log says they wrote: every table is held against the log that made it.
+
+The log is a chain of hashes, so an entry cannot be changed unseen; a row cannot be changed unseen either, because the
+entry that made it tells what it held. Who writes a whole log anew is found by an anchor outside the file: the newest
+entry's hash, kept with published copies, in packs and in backups.
+"""
+
+import hashlib
+import json
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from audit.errors import AuditError
+from audit.people import log
+from audit.store import people_database as database
+
+Tables = dict[str, dict[Any, dict[str, Any]]]
+# a row and its entry are written in one transaction, one after the other
+_LONGEST_APART_S = 60.0
+_KEYS: dict[str, tuple[str, ...]] = {
+    "agenda": ("period", "case_id"),
+    "finding": ("period", "case_id"),
+    "action": ("action_id",),
+    "phase": ("measure", "from_period"),
+    "read": ("read_id",),
+    "batch": ("batch_id",),
+    "account": ("code",),
+}
+_QUERIES = {"agenda": "agenda", "finding": "findings", "action": "actions", "phase": "phases", "read": "read",
+            "batch": "batches", "account": "accounts"}  # fmt: skip
+
+
+def problems(db: Path) -> list[str]:
+    """One sentence for everything that is not as the log says, or that cannot be read; empty when all holds."""
+    if not database.file_of(db).is_file():
+        return []
+    try:
+        found = database.damage(db)
+        if found:
+            return [f"people's store: damaged: {line}" for line in found]
+        entries = log.entries(db)
+        return [*log.verify(db), *_compared(db, entries)]
+    except AuditError as error:
+        return [f"people's store: {error}"]
+
+
+def anchor(db: Path) -> dict[str, Any]:
+    """The newest entry of the log, to be kept outside the file: `log_entries, log_head`."""
+    found = database.ask(db, "log_head")
+    return {
+        "log_entries": int(found[0]["entry"]) if found else 0,
+        "log_head": str(found[0]["hash"]) if found else log.GENESIS,
+    }
+
+
+def against(db: Path, kept: Mapping[str, Any], where: str) -> list[str]:
+    """Whether the log still goes through an entry whose hash was kept outside it; a sentence when it does not."""
+    number, head = kept.get("log_entries"), kept.get("log_head")
+    if not isinstance(number, int) or not isinstance(head, str):
+        return [f"{where}: holds no entry of the log to compare with"]
+    if number == 0:
+        return []
+    hashes = {row["entry"]: row["hash"] for row in log.entries(db)}
+    if hashes.get(number) == head:
+        return []
+    what = "was cut short" if number not in hashes else "is another one"
+    return [f"the log {what}: entry {number} does not have the hash that is kept in {where}"]
+
+
+def _compared(db: Path, entries: Sequence[database.Row]) -> list[str]:
+    expected, openings = _replayed(entries)
+    found: list[str] = []
+    for name, key in _KEYS.items():
+        rows = {
+            tuple(row[column] for column in key): dict(row) for row in database.ask(db, f"everything_{_QUERIES[name]}")
+        }
+        if name == "batch":
+            _add_windows(db, rows)
+        if name == "account":
+            for row in rows.values():
+                row["secret"] = secret_mark(bytes.fromhex(row["secret"]))
+        found += _differences(name, expected[name], rows)
+    opened = [dict(row) for row in database.ask(db, "everything_opened")]
+    if [_untimed(row) for row in opened] != [_untimed(row) for row in openings]:
+        found.append(
+            f"openings of outcomes: found {len(opened)}, the log has {len(openings)}, and they are not the same"
+        )
+    return found
+
+
+def _replayed(entries: Sequence[database.Row]) -> tuple[Tables, list[dict[str, Any]]]:
+    """What the tables must hold after every entry of the log."""
+    tables: Tables = defaultdict(dict)
+    openings: list[dict[str, Any]] = []
+    for entry in entries:
+        key = json.loads(entry["subject_key"])
+        new = json.loads(entry["new"]) if entry["new"] else {}
+        subject, deed = str(entry["subject"]), str(entry["deed"])
+        if (deed, subject) == ("opened", "outcome"):
+            openings.append(new)
+        elif (deed, subject) == ("reordered", "agenda"):
+            for position, case_id in enumerate(new, start=1):
+                tables["agenda"][key["period"], case_id]["position"] = position
+        elif (deed, subject) == ("read", "strip"):
+            tables["read"][(key["read_id"],)] = {**key, **new, "saved_at": entry["at"]}
+        elif (deed, subject) == ("closed", "batch"):
+            tables["batch"].setdefault((key["batch_id"],), {})["closed"] = 1
+        elif (deed, subject) == ("made", "batch"):
+            tables["batch"][(key["batch_id"],)] = {**key, "closed": 0, **_without(new, "readers")}
+        elif subject in _KEYS:
+            place = tuple(key[column] for column in _KEYS[subject])
+            if deed == "removed":
+                tables[subject].pop(place, None)
+            elif subject == "account":
+                tables[subject][place] = {**key, **{name: new[name] for name in ("secret",) if name in new}}
+            else:
+                tables[subject][place] = {**tables[subject].get(place, {}), **key, **new}
+    return tables, openings
+
+
+def _differences(
+    name: str, expected: Mapping[Any, Mapping[str, Any]], rows: Mapping[Any, Mapping[str, Any]]
+) -> list[str]:
+    found = []
+    for key in sorted({*expected, *rows}, key=str):
+        words = f"{name} {', '.join(map(str, key))}"
+        if key not in rows:
+            found.append(f"{words}: the log has it, the store has not")
+        elif key not in expected:
+            found.append(f"{words}: the store has it, the log has not")
+        else:
+            other = [column for column, value in expected[key].items() if not _same(column, value, rows[key])]
+            found += [f"{words}: {', '.join(other)} not as the log has it"] if other else []
+    return found
+
+
+def _same(column: str, value: Any, row: Mapping[str, Any]) -> bool:
+    if column not in row:
+        return True
+    if column == "saved_at":
+        apart = datetime.fromisoformat(str(row[column])) - datetime.fromisoformat(str(value))
+        return abs(apart.total_seconds()) <= _LONGEST_APART_S
+    return bool(row[column] == value)
+
+
+def _untimed(row: Mapping[str, Any]) -> dict[str, Any]:
+    return {name: row.get(name) for name in ("case_id", "period", "who", "place", "at")}
+
+
+def _without(row: Mapping[str, Any], *names: str) -> dict[str, Any]:
+    return {name: value for name, value in row.items() if name not in names}
+
+
+def _add_windows(db: Path, batches: Mapping[Any, dict[str, Any]]) -> None:
+    strips: dict[int, list[database.Row]] = defaultdict(list)
+    for row in database.ask(db, "everything_windows"):
+        strips[int(row["batch_id"])].append(row)
+    for (batch_id,), batch in batches.items():
+        batch["windows_sha256"] = windows_sha256(strips[batch_id])
+
+
+def windows_sha256(rows: Sequence[Mapping[str, Any]]) -> str:
+    """Hash of a batch's strips, in the order of their numbers."""
+    columns = ("strip_number", "case_id", "fetus", "start_s", "end_s", "occasion", "control")
+    text = json.dumps([[row[column] for column in columns] for row in rows])
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+def secret_mark(secret: bytes) -> str:
+    """What tells one salted PIN hash from another without saying it."""
+    return hashlib.sha256(secret).hexdigest()[:16]

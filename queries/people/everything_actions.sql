@@ -1,0 +1,4 @@
+-- question: Which actions are there, as they stand?
+-- row: one action
+select action_id, period, case_id, action, owner_role, due_period, state, closed_period
+from actions

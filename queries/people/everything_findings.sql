@@ -1,0 +1,4 @@
+-- question: Which findings are there?
+-- row: one case of one month's meeting
+select period, case_id, care_scale, care_grade, factors, learning_point, went_well
+from findings

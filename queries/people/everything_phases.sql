@@ -1,0 +1,4 @@
+-- question: Which changes of practice are entered?
+-- row: one measure and first month
+select measure, from_period, label
+from phases
