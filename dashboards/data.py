@@ -19,6 +19,7 @@ from audit.months import NO_MONTH
 from audit.people import phases
 from audit.people.absorb import Absorbed, absorb_reads
 from audit.questions import agreement, cases_to_discuss, strips_to_read
+from audit.questions import stale as stale_figures
 from audit.questions import to_do as people_waiting
 from audit.questions import trends as trend_measures
 from audit.questions.agreement import Question
@@ -163,10 +164,28 @@ def stale() -> pd.DataFrame:
     return _stale(_there(), settings().sha256)
 
 
+def why_stale(case_id: str, fetus: str) -> str | None:
+    """Why the reading of one tracing is not what an analysis would find now; None where it is."""
+    found = stale()
+    reasons = found[(found["case_id"] == case_id) & (found["fetus"] == fetus)]["reason"]
+    return str(reasons.iloc[0]) if len(reasons) else None
+
+
 @st.cache_data(max_entries=4, show_spinner=False)
 def _stale(found: Source, settings_sha256: str) -> pd.DataFrame:
     with published.open_for_reading(found) as con:
         return pd.DataFrame(job.stale_tracings(con, settings()), columns=["case_id", "fetus", "reason"])
+
+
+def out_of_date(period: str | None = None) -> Record:
+    """How far the figures of a month rest on readings that are missing or out of date."""
+    return _out_of_date(_there(), _asked(period), settings().sha256)
+
+
+@st.cache_data(max_entries=48, show_spinner=False)
+def _out_of_date(found: Source, period: str | None, settings_sha256: str) -> Record:
+    with published.open_for_reading(found) as con:
+        return stale_figures.document(con, settings(), period=period)
 
 
 def trends(standard: str) -> Record:

@@ -114,6 +114,14 @@ def shown(period: str | None = None, standard: str | None = None) -> None:
     if standard is not None:
         parts.append(f"standard: **{plain(data.standard_words(standard))}**")
     st.caption(" · ".join([*parts, run_words()]))
+    out_of_date(period)
+
+
+def out_of_date(period: str | None) -> None:
+    """Say beside the figures of a month, or of all (None), how far they are not what an analysis would find now."""
+    note = data.out_of_date(period)["note"]
+    if note:
+        st.warning(plain(note), icon=":material/update:")
 
 
 def run_words() -> str:

@@ -8,9 +8,9 @@ import click
 
 from audit import months
 from audit.agreement.scales import ITEMS
-from audit.commands.reading import opened
+from audit.commands.reading import opened, tell_stale
 from audit.people import absorb
-from audit.questions import agreement
+from audit.questions import agreement, stale
 from audit.settings import settings_for
 from audit.tables import agreement as tables
 from audit.tables.renderers import console, to_terminal
@@ -45,6 +45,9 @@ def command(ctx: click.Context, period: str | None, standard: str | None, item: 
     with opened(db) as con:
         asked = agreement.question(con, standard=standard, item=item, period=period)
         found = agreement.document(con, asked, settings.agreement)
+        # the computed reading of the readers' windows
+        found["stale"] = stale.document(con, settings, period=period)
+    tell_stale(found["stale"], as_json=as_json)
     if as_json:
         click.echo(json.dumps(found, indent=2, allow_nan=False))
         return

@@ -6,7 +6,7 @@ from typing import Any
 
 import click
 
-from audit.commands.reading import opened
+from audit.commands.reading import opened, tell_stale
 from audit.questions import chance, delays
 from audit.settings import settings_for
 from audit.tables.episodes import EPISODES_ON_TERMINAL
@@ -37,6 +37,7 @@ def command(ctx: click.Context, period: str | None, standard: str | None, as_jso
         found = delays.document(con, settings, period=period, standard=standard)
     if found["note"]:
         click.echo(found["note"], err=True)
+    tell_stale(found["stale"], as_json=as_json)
     if as_json:
         click.echo(json.dumps(found, indent=2, allow_nan=False))
     elif found["episodes"]:

@@ -6,7 +6,7 @@ from typing import Any
 
 import click
 
-from audit.commands.reading import opened
+from audit.commands.reading import opened, tell_stale
 from audit.questions import cases_to_discuss
 from audit.settings import settings_for
 from audit.tables.cases import TO_DISCUSS
@@ -34,6 +34,7 @@ def command(ctx: click.Context, period: str | None, as_json: bool) -> None:
         found = cases_to_discuss.document(con, settings, period=period)
     if found["note"]:
         click.echo(found["note"], err=True)
+    tell_stale(found["stale"], as_json=as_json)
     if as_json:
         click.echo(json.dumps(found, indent=2, allow_nan=False))
     elif found["considered"]:

@@ -1,8 +1,9 @@
 """How every command that only reads gets its connection."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
+from typing import Any
 
 import click
 
@@ -22,6 +23,12 @@ def opened(db: Path) -> Iterator[database.Connection]:
 def renew_copy(db: Path) -> None:
     """After a command has written: let readers see it. What was stored stays stored when no copy can be made now."""
     said(published.required(db, wait_s=database.LONGEST_WAIT_S))
+
+
+def tell_stale(stale: Mapping[str, Any], *, as_json: bool) -> None:
+    """Say above the figures how far they are out of date; beside a document, on standard error."""
+    if stale["note"]:
+        click.echo(f"Out of date: {stale['note']}", err=as_json)
 
 
 def said(found: published.Source) -> published.Source:

@@ -7,7 +7,7 @@ from typing import Any
 import click
 
 from audit.charts.control import measure_title, unit_words
-from audit.commands.reading import opened
+from audit.commands.reading import opened, tell_stale
 from audit.questions import trends
 from audit.settings import settings_for
 from audit.tables.renderers import console, to_terminal
@@ -35,6 +35,7 @@ def command(ctx: click.Context, standard: str | None, as_json: bool) -> None:
         found = trends.document(con, settings, db=db, standard=standard)
     if found["note"]:
         click.echo(found["note"], err=True)
+    tell_stale(found["stale"], as_json=as_json)
     if as_json:
         click.echo(json.dumps(found, indent=2, allow_nan=False))
     elif not found["note"]:

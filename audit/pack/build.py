@@ -1,12 +1,14 @@
 """Make a month's pack: gather, draw, and write PDF, HTML, slides and tables."""
 
 import os
+from collections import defaultdict
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
 from audit import months as months_
+from audit.analysis.job import stale_tracings
 from audit.errors import AuditError
 from audit.pack import front, methods, trends_pages
 from audit.pack.agenda import AgendaCase, agenda_of
@@ -19,7 +21,7 @@ from audit.pack.to_pdf import pdf_bytes
 from audit.pack.to_slides import pptx_bytes
 from audit.people import actions, findings, log
 from audit.people import agenda as people_agenda
-from audit.questions import agreement, delays, hidden, trends
+from audit.questions import agreement, delays, hidden, stale, trends
 from audit.settings import Settings, settings_for
 from audit.store import database, published
 from audit.store.database import records
@@ -102,10 +104,12 @@ def gather(
         if not counts["cases"]:
             raise AuditError(f"period: there is no case of {period}; {_months_there(con)}")
         agenda = [] if chosen.for_outside else agenda_of(db, con, settings, period, chosen)
+        out_of_date = stale.document(con, settings, period=period)
         sections = _sections(db, con, settings, period, chosen)
         unread = database.rows(con, "month/hidden", {"period": period})
         runs, sources = records(con, "data_quality/runs"), records(con, "pack/sources")
-        cases = draw_cases(_cases(db, copy, settings, period, chosen, agenda), workers=workers, progress=progress)
+        jobs = _cases(db, con, copy, settings, period, chosen, agenda)
+        cases = draw_cases(jobs, workers=workers, progress=progress)
     outside = ", for outside the unit" if chosen.for_outside else ""
     date = made_on or datetime.now(UTC).date().isoformat()
     return Pack(
@@ -113,7 +117,7 @@ def gather(
         title=f"Review of labours of {period}{outside}",
         made_on=date,
         paper=chosen.paper,
-        footer=_footer(period, date, runs, chosen),
+        footer=_footer(period, date, runs, chosen, out_of_date),
         caution=methods.CAUTION,
         cover=front.cover(
             counts,
@@ -123,6 +127,7 @@ def gather(
             on_agenda=len(people_agenda.items(db, period)),
             drawn={case.case_id for case in cases},
             hidden_words=hidden.of_month(unread, with_counts=not chosen.for_outside),
+            out_of_date=out_of_date["note"],
         ),
         sections=tuple(sections),
         cases=tuple(cases),
@@ -147,20 +152,42 @@ def _sections(
 
 
 def _cases(
-    db: Path, copy: Source, settings: Settings, period: str, options: PackOptions, agenda: list[AgendaCase]
+    db: Path,
+    con: database.Connection,
+    copy: Source,
+    settings: Settings,
+    period: str,
+    options: PackOptions,
+    agenda: list[AgendaCase],
 ) -> list[CaseJob]:
     found = findings.in_period(db, period)
+    out_of_date: dict[str, dict[str, str]] = defaultdict(dict)
+    for case_id, fetus, why in stale_tracings(con, settings):
+        out_of_date[case_id][fetus] = why
     return [
-        CaseJob(copy, position, item, options, found.get(item.case_id), settings.meeting.grade_words, settings.cord_gas)
+        CaseJob(
+            copy,
+            position,
+            item,
+            options,
+            found.get(item.case_id),
+            settings.meeting.grade_words,
+            settings.cord_gas,
+            out_of_date.get(item.case_id, {}),
+        )
         for position, item in enumerate(agenda, start=1)
     ]
 
 
-def _footer(period: str, date: str, runs: list[dict[str, Any]], options: PackOptions) -> str:
+def _footer(
+    period: str, date: str, runs: list[dict[str, Any]], options: PackOptions, out_of_date: dict[str, Any]
+) -> str:
     run = runs[0]["run_id"] if runs else "none"
     version = runs[0]["version"] if runs else "–"
     shared = "for outside the unit" if options.for_outside else "for the unit's own meeting"
-    return f"Labours of {period} · run {run}, version {version} · de-identified, {shared} · made {date}"
+    old = f" · {out_of_date['stale']} of {out_of_date['tracings']} readings missing or out of date"
+    state = old if out_of_date["stale"] else ""
+    return f"Labours of {period} · run {run}, version {version}{state} · de-identified, {shared} · made {date}"
 
 
 def _months_there(con: database.Connection) -> str:

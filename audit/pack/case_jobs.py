@@ -32,6 +32,7 @@ class CaseJob:
     finding: Finding | None
     grade_words: Mapping[str, str]
     cord_gas: CordGasLimits
+    out_of_date: Mapping[str, str]  # by fetus: why its reading is not what an analysis would find now
 
 
 def draw_cases(jobs: Sequence[CaseJob], *, workers: int | None, progress: Report | None) -> list[CasePages]:
@@ -70,6 +71,7 @@ def draw_case(job: CaseJob) -> list[CasePages]:
                     outcome=outcome if fetus == case.fetuses[-1] else None,
                     outcome_reasons=job.item.outcome_reasons,
                     cord_gas=job.cord_gas,
+                    out_of_date=job.out_of_date.get(fetus),
                 )
             )
     return found

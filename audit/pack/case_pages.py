@@ -31,13 +31,14 @@ def case_pages(
     outcome: pd.DataFrame | None,
     outcome_reasons: Sequence[str],
     cord_gas: CordGasLimits,
+    out_of_date: str | None = None,
 ) -> CasePages:
     """Everything about one case. `outcome` None leaves it out; the strips and tables before it never hold it."""
     name = f"{case.case_id}-{case.fetus}"
     title = f"Case {position}: {case.case_id}" + (f", fetus {case.fetus}" if len(case.fetuses) > 1 else "")
     first = Section(
         title=title,
-        paragraphs=tuple(_opening(case, question, reasons)),
+        paragraphs=tuple(_opening(case, question, reasons, out_of_date)),
         pictures=(strips.overview(case, standard),),
         tables=(clock_table(case, name), tables.BURDEN_ON_PAPER.filled(case.frame("burden"), of=name)),
     )
@@ -58,8 +59,8 @@ def case_pages(
     )
 
 
-def _opening(case: CaseFile, question: str | None, reasons: Sequence[str]) -> list[str]:
-    lines = []
+def _opening(case: CaseFile, question: str | None, reasons: Sequence[str], out_of_date: str | None) -> list[str]:
+    lines = [f"Out of date: {out_of_date}."] if out_of_date else []
     if question:
         lines.append(f"Question for the meeting: {question}")
     if reasons:

@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict, replace
 
 from audit import months
+from audit.questions import stale
 from audit.questions.reasons import GAPS, Reason, Rules, reasons_of, unremarkable_tracing
 from audit.setting_tables.find import FindOptions
 from audit.settings import Settings
@@ -43,7 +44,13 @@ def document(con: database.Connection, settings: Settings, *, period: str | None
     episodes = records(con, "response/delays", {"period": period, "standard": None, "case_id": None})
     without = sum(row["cases"] for row in records(con, "month/months") if row["period"] is None)
     found = judge(fetuses, episodes, rules)
-    return {"period": period, **found, "without_month": without, "note": _note(period, found["considered"], without)}
+    return {
+        "period": period,
+        **found,
+        "without_month": without,
+        "note": _note(period, found["considered"], without),
+        "stale": stale.document(con, settings, period=period),
+    }
 
 
 def judge(fetuses: Sequence[Record], episodes: Sequence[Record], rules: Rules) -> Record:

@@ -2,7 +2,7 @@
 
 from audit import months
 from audit.errors import UsageError
-from audit.questions import chance
+from audit.questions import chance, stale
 from audit.response.responses import NOTHING_RECORDED
 from audit.settings import Settings, editions
 from audit.store import database
@@ -49,6 +49,7 @@ def document(
         "at_start": sum(row["at_start"] for row in episodes),
         "chance": chance.document(episodes),
         "note": _note(period, cases, analysed, episodes),
+        "stale": stale.document(con, settings, period=period),
         "episodes": episodes,
     }
 

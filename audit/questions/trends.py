@@ -15,7 +15,7 @@ from msgspec.structs import replace
 from audit.control_charts import Phase, TrendOptions, funnel_limits, luck_of_page, trend_measure
 from audit.errors import UsageError
 from audit.people import phases as people_phases
-from audit.questions import waits
+from audit.questions import stale, waits
 from audit.questions.agreement import Question, by_month
 from audit.questions.birth_times import CAESAREAN, birth_times
 from audit.settings import Settings
@@ -64,6 +64,9 @@ def document(
         {**_charted(measure, settings.trends, changes), "says": measure["says"]}
         for measure in _measures(con, settings, chosen, months, rows)
     ]
+    out_of_date = stale.document(con, settings)
+    for measure in measures:
+        stale.marked(measure["points"], out_of_date)
     note = None if months else "There are no cases with a month of birth, so there is nothing to chart."
     return {
         "standard": chosen,
@@ -71,6 +74,7 @@ def document(
         "funnel": funnel(rows, "shift", groups_min=options.funnel_groups_min),
         "luck": luck(measures, options),
         "note": note,
+        "stale": out_of_date,
     }
 
 

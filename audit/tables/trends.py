@@ -30,11 +30,19 @@ POINTS = TableDefinition(
         Column("period", "Month", width="small"),
         *_FIGURES,
         *texts(signal="Signal", reason="Why there is no figure"),
-        *numbers(phase="Phase"),
+        *numbers(phase="Phase", stale="Readings missing or out of date"),
     ),
     empty="No point.",
 )
-_REMARK = Column("signal", "Signal, or why no figure", value=lambda row: row.get("signal") or row.get("reason"))
+
+
+def _remark(row: Row) -> str | None:
+    """The signal, or why there is no figure; and how many of the month's readings are not as they would be now."""
+    stale = f"{row['stale']} readings missing or out of date" if row.get("stale") else None
+    return "; ".join(filter(None, [row.get("signal") or row.get("reason"), stale])) or None
+
+
+_REMARK = Column("signal", "Signal, or why no figure", value=_remark)
 POINTS_ON_TERMINAL = TableDefinition("trend", (Column("period", "Month", width="small"), *_FIGURES, _REMARK))
 MEASURES = TableDefinition(
     "trends",

@@ -93,6 +93,9 @@ def heading(case: CaseFile, standard: str) -> None:
             "A later reading of this tracing failed; what is shown was found by the run named above:"
             f" {layout.plain(case.state_reason)}"
         )
+    why = data.why_stale(case.case_id, case.fetus)
+    if why and case.run is not None:
+        st.warning(f"Out of date: {layout.plain(why)}; run `intrapartum-audit analyse`.", icon=":material/update:")
     if case.reading_note:
         st.info(layout.plain(case.reading_note))
 

@@ -11,6 +11,7 @@ from dashboards.over_time import the_unit_parts
 
 layout.begin("The unit", "Which settings are in force, and where they leave a published table.")
 settings = data.settings()
+layout.out_of_date(None)
 the_unit_parts.hashes(settings)
 own, published, clock = st.tabs(["The unit's own settings", "Standards", "Response clock"])
 with own:

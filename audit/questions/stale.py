@@ -1,0 +1,101 @@
+"""How far the figures rest on readings that are missing or out of date, and what made those readings.
+
+A figure stays what it was until the next analysis, whatever the settings or the files say by now; so every document
+carries this, and every page, pack and terminal says it beside the figure.
+"""
+
+import json
+from collections import Counter, defaultdict
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from audit import months
+from audit.analysis.job import stale_tracings
+from audit.settings import Settings
+from audit.store import database
+from audit.store.database import Record, records
+
+
+def document(con: database.Connection, settings: Settings, *, period: str | None = None) -> Record:
+    """What is not as it would be read now, of one month or of all.
+
+    Returns
+    -------
+    `tracings` : of the month in all. `stale` : those whose reading is missing or out of date; `never_read` of them.
+    `reasons` : how many for which reason. `months` : `period, tracings, stale`, every month of the database.
+    `made_by` : `settings_sha256, version, editions, tracings` of the findings that stand, where they are out of date;
+    `editions` are the texts of standards that were others than those in force. `note` : all this in a sentence; None
+    when every reading is as it would be made now.
+    """
+    why = {(case_id, fetus): reason for case_id, fetus, reason in stale_tracings(con, settings)}
+    everything = records(con, "stale/tracings")
+    of_month = [row for row in everything if period in (None, row["period"] or months.NO_MONTH)]
+    out = [row for row in of_month if (row["case_id"], row["fetus"]) in why]
+    reasons = Counter(why[row["case_id"], row["fetus"]] for row in out)
+    made_by = _made_by(con, settings, out)
+    return {
+        "tracings": len(of_month),
+        "stale": len(out),
+        "never_read": sum(row["version"] is None for row in out),
+        "reasons": [{"reason": reason, "tracings": count} for reason, count in sorted(reasons.items())],
+        "months": _months(everything, why),
+        "made_by": made_by,
+        "settings_sha256": settings.analysis_sha256,
+        "note": _note(len(of_month), reasons, made_by, months.where(period)) if out else None,
+    }
+
+
+def marked(points: Sequence[dict[str, Any]], stale: Mapping[str, Any]) -> None:
+    """Write beside each monthly point how many of its month's readings are missing or out of date (`stale`)."""
+    count = {row["period"]: row["stale"] for row in stale["months"]}
+    for point in points:
+        point["stale"] = count.get(point["period"], 0)
+
+
+def _months(everything: Sequence[Record], why: Mapping[tuple[str, str], str]) -> list[Record]:
+    tracings: dict[str | None, int] = defaultdict(int)
+    stale: dict[str | None, int] = defaultdict(int)
+    for row in everything:
+        tracings[row["period"]] += 1
+        stale[row["period"]] += (row["case_id"], row["fetus"]) in why
+    return [
+        {"period": period, "tracings": tracings[period], "stale": stale[period]}
+        for period in sorted(tracings, key=lambda name: name or "")
+    ]
+
+
+def _made_by(con: database.Connection, settings: Settings, out: Sequence[Record]) -> list[Record]:
+    counts = Counter((row["settings_sha256"], row["version"]) for row in out if row["version"] is not None)
+    said = {row["settings_sha256"]: json.loads(row["settings_json"]) for row in records(con, "stale/settings")}
+    return [
+        {
+            "settings_sha256": sha256,
+            "version": version,
+            "editions": _other_editions(said.get(sha256, {}), settings),
+            "tracings": count,
+        }
+        for (sha256, version), count in sorted(counts.items())
+    ]
+
+
+def _other_editions(then: Mapping[str, Any], settings: Settings) -> dict[str, str]:
+    """The editions of the standards that were others than those in force, by standard."""
+    found = {}
+    for name in settings.of_standards:
+        former, now = then.get(name, {}).get("edition"), settings.tables[name].get("edition")
+        if former is not None and former != now:
+            found[name] = str(former)
+    return found
+
+
+def _note(tracings: int, reasons: Mapping[str, int], made_by: Sequence[Record], where: str) -> str:
+    why = "; ".join(f"{count}: {reason}" for reason, count in sorted(reasons.items()))
+    made = []
+    for row in made_by:
+        editions = "".join(f", {name} as {text}" for name, text in row["editions"].items())
+        made.append(f"{row['tracings']} with settings {row['settings_sha256'][:8]}, version {row['version']}{editions}")
+    by = f" Their figures were made {' and '.join(made)}." if made else ""
+    return (
+        f"{sum(reasons.values())} of {tracings} readings {where} are missing or out of date ({why}); run"
+        f" `intrapartum-audit analyse`.{by}"
+    )

@@ -1,0 +1,89 @@
+"""What every document says of readings that are missing or out of date, on a database small enough to count by hand."""
+
+import json
+from pathlib import Path
+
+import numpy as np
+import pytest
+from click.testing import CliRunner
+
+from audit.analysis import job
+from audit.cli import cli
+from audit.intake.importer import import_paths
+from audit.questions import stale
+from audit.settings import settings_for
+from audit.store import database
+
+MONTHS = {"K-1": "2031-03", "K-2": "2031-03", "K-3": "2031-04"}
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory) -> Path:
+    """Three labours of two months: K-1 and K-3 read, K-2 not yet."""
+    folder = tmp_path_factory.mktemp("stale")
+    t = np.arange(40 * 60)
+    (folder / "cases.csv").write_text(
+        "case_id,period\n" + "".join(f"{case_id},{period}\n" for case_id, period in MONTHS.items())
+    )
+    for case_id in MONTHS:
+        lines = (f"{case_id},{s},{140 + 5 * np.sin(s / 9):.1f},10" for s in t)
+        (folder / f"{case_id}.csv").write_text("case_id,t_s,fhr_bpm,toco\n" + "\n".join(lines))
+    db = folder / "unit.duckdb"
+    import_paths(db, [folder], settings=settings_for(db))
+    job.analyse(db, settings=settings_for(db), workers=1, case_ids=["K-1", "K-3"])
+    return db
+
+
+def found(db: Path, period: str | None = None) -> dict:
+    with database.open_for_reading(db) as con:
+        return stale.document(con, settings_for(db), period=period)
+
+
+def test_a_month_half_analysed_says_how_much_of_it_is_missing(made):
+    march, april = found(made, "2031-03"), found(made, "2031-04")
+    assert (march["tracings"], march["stale"], march["never_read"], march["made_by"]) == (2, 1, 1, [])
+    assert march["reasons"] == [{"reason": "never read", "tracings": 1}]
+    assert "1 of 2 readings in 2031-03" in march["note"]
+    assert (april["tracings"], april["stale"], april["note"]) == (1, 0, None)
+    assert (
+        march["months"]
+        == april["months"]
+        == [
+            {"period": "2031-03", "tracings": 2, "stale": 1},
+            {"period": "2031-04", "tracings": 1, "stale": 0},
+        ]
+    )
+
+
+def test_after_a_change_of_settings_the_edition_that_made_the_figures_is_named(made):
+    former = settings_for(made)
+    file = made.with_name("unit_settings.toml")
+    file.write_text('[figo-2015]\nedition = "our own printing of it"\n')
+    try:
+        now = found(made)
+        assert (now["stale"], now["never_read"]) == (3, 1)
+        [by] = now["made_by"]
+        assert (by["settings_sha256"], by["tracings"]) == (former.analysis_sha256, 2)
+        assert by["editions"] == {"figo-2015": former.figo_2015.edition}
+        assert now["settings_sha256"] == settings_for(made).analysis_sha256 != former.analysis_sha256
+        assert former.figo_2015.edition in now["note"]
+    finally:
+        file.unlink()
+
+
+@pytest.mark.parametrize("command", ["delays", "find", "trends", "agreement"])
+def test_every_document_carries_it_and_the_terminal_says_it_beside_the_figures(made, command):
+    run = CliRunner()
+    as_json = run.invoke(cli, ["--db", str(made), command, "--json"], standalone_mode=False)
+    assert json.loads(as_json.stdout)["stale"] == found(made)
+    assert "1 of 3 readings" in as_json.stderr
+    on_terminal = run.invoke(cli, ["--db", str(made), command], standalone_mode=False)
+    assert "1 of 3 readings" in on_terminal.stdout
+
+
+def test_a_monthly_point_is_marked(made):
+    text = CliRunner().invoke(cli, ["--db", str(made), "trends", "--json"], standalone_mode=False).stdout
+    points = [measure["points"] for measure in json.loads(text)["measures"] if measure["points"]]
+    assert points
+    for of_measure in points:
+        assert {point["period"]: point["stale"] for point in of_measure} == {"2031-03": 1, "2031-04": 0}
