@@ -62,12 +62,13 @@ def known_readers(db: Path) -> list[str]:
 
 def _make(db: Path, account: Account, pin: str) -> None:
     salt = os.urandom(16)
-    row = {"code": account.code, "role": account.role, "salt": salt, "pin_hash": _hashed(pin, salt)}
+    pin_hash = _hashed(pin, salt)
+    row = {"code": account.code, "role": account.role, "salt": salt, "pin_hash": pin_hash}
     with database.writing(db) as con:
         # of two browsers that meet on a new code the first one sets the PIN
         made = database.execute(con, "account_add", {**row, "at": log.utc_now()}).rowcount
         if made:
-            secret = verify.secret_mark(row["salt"] + row["pin_hash"])
+            secret = verify.secret_mark(salt + pin_hash)
             log.append(con, account.who, "signed in first", "account", {"code": account.code}, new={"secret": secret})
 
 
