@@ -60,6 +60,9 @@ RETIRED = (
     "response.readers.lead_minutes",
     # constants of the second reading's method: `second_reading/fitting.py`
     "validate.fit_penalty",
+    # an episode lasts as long as its findings
+    "response.short_episode_minutes",
+    "response.flicker_gap_minutes",
 )
 # ... and keys of every table of a kind, by first and last part
 RETIRED_OF_KIND = (("response.triggers.", ".lead_minutes"),)

@@ -1,8 +1,8 @@
-"""When a trigger's criteria held: from minute-by-minute judgements to episodes, without flicker."""
+"""When a trigger's criteria held: from minute-by-minute judgements to episodes that last as long as what was found."""
 
 from collections.abc import Sequence
 from dataclasses import replace
-from itertools import pairwise
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,6 +11,8 @@ from audit.response.rules import ResponseSettings, TriggerRule
 from audit.response.types import Episode
 from audit.standards.types import TriggerSeries
 
+_STEP_BACK_S = 1e-3  # an episode ends before the next one begins
+
 
 def episodes(series: TriggerSeries, *, settings: ResponseSettings) -> list[Episode]:
     """Find the stretches in which the criteria held.
@@ -18,7 +20,7 @@ def episodes(series: TriggerSeries, *, settings: ResponseSettings) -> list[Episo
     Parameters
     ----------
     series : at_s, met, unseen, pattern_start_s, each shape (n,), one value per judged minute. Not modified.
-    settings : hysteresis and flicker times, min.
+    settings : clear time and gap between findings, min.
 
     Returns
     -------
@@ -31,10 +33,11 @@ def episodes(series: TriggerSeries, *, settings: ResponseSettings) -> list[Episo
 
     Notes
     -----
-    A minute without usable signal neither starts nor ends an episode; it is counted in `unseen_minutes`. An episode
-    ends at the first seen minute without the criteria once they stayed away for `end_after_clear_minutes` of seen
-    minutes. An episode shorter than `short_episode_minutes` and its neighbour are one when at most
-    `flicker_gap_minutes` lie between them; the first one's recognition stands. Our choice, no published source.
+    An episode lasts as long as its findings do, not as long as the look-back of the category. It begins at the first
+    seen minute with the criteria whose latest finding is no older than `finding_gap_minutes`; findings that come back
+    within that many seen minutes are one episode. It ends when the last of them ended, plus
+    `end_after_clear_minutes`; `category_until_s` tells how long the criteria held. A minute without usable signal
+    neither starts nor ends an episode; it is counted in `unseen_minutes`. Our choice, no published source.
     """
     if not settings.rule(series.standard, series.trigger).in_use:
         return []
@@ -47,9 +50,18 @@ def episodes(series: TriggerSeries, *, settings: ResponseSettings) -> list[Episo
     if not np.any(met & ~unseen):
         return []
     step_minutes = _steps_minutes(at_s)
-    runs = _runs(met, unseen, step_minutes, settings.end_after_clear_minutes)
-    found = [_episode(series, at_s, run) for run in runs]
-    merged = _merge_flicker(found, settings)
+    from_s, until_s = _findings(series, at_s)
+    runs = _runs(met, unseen, at_s, until_s, step_minutes, settings.finding_gap_minutes)
+    found: list[Episode] = []
+    for run in runs:
+        episode = _episode(series, at_s, from_s, run, settings)
+        if found and episode.pattern_start_s < found[-1].end_s:
+            # what an earlier episode was about is no part of this one
+            begun_s = max(float(from_s[run.first]), found[-1].last_finding_s or found[-1].end_s)
+            episode = _begun(episode, min(begun_s, episode.recognisable_s), at_s, settings)
+        if found and episode.recognisable_s <= found[-1].end_s:
+            found[-1] = replace(found[-1], end_s=episode.recognisable_s - _STEP_BACK_S)
+        found.append(episode)
     return [
         replace(
             episode,
@@ -57,7 +69,7 @@ def episodes(series: TriggerSeries, *, settings: ResponseSettings) -> list[Episo
                 step_minutes[unseen & (at_s > episode.recognisable_s) & (at_s <= episode.end_s)].sum()
             ),
         )
-        for episode in merged
+        for episode in found
     ]
 
 
@@ -111,44 +123,99 @@ def _steps_minutes(at_s: NDArray[np.float64]) -> NDArray[np.float64]:
     return np.concatenate([[steps[0]], steps])
 
 
+class _Run(NamedTuple):
+    """Minutes of one episode, by index; `last` is that of its last finding."""
+
+    first: int
+    last: int
+    last_finding_s: float
+    open_end: bool
+
+
+def _findings(series: TriggerSeries, at_s: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Onset and end of the latest finding at each minute; the minute itself where the series tells none."""
+    if series.finding_from_s is None or series.finding_until_s is None:
+        return at_s, at_s
+    known = np.isfinite(series.finding_until_s)
+    until_s = np.where(known, np.minimum(series.finding_until_s, at_s), at_s)
+    return np.where(known, series.finding_from_s, at_s), until_s
+
+
 def _runs(
-    met: NDArray[np.bool_], unseen: NDArray[np.bool_], step_minutes: NDArray[np.float64], clear_minutes: float
-) -> list[tuple[int, int, bool]]:
-    """(first met, first clear or last judged, open end) by index."""
-    runs: list[tuple[int, int, bool]] = []
-    begun = clear_from = -1
-    clear = 0.0
+    met: NDArray[np.bool_],
+    unseen: NDArray[np.bool_],
+    at_s: NDArray[np.float64],
+    until_s: NDArray[np.float64],
+    step_minutes: NDArray[np.float64],
+    gap_minutes: float,
+) -> list[_Run]:
+    runs: list[_Run] = []
+    first = last = -1
+    last_s, clear = -np.inf, 0.0
     for k in range(met.size):
         if unseen[k]:
             continue
-        if met[k]:
-            begun = k if begun < 0 else begun
-            clear_from, clear = -1, 0.0
-        elif begun >= 0:
-            clear_from = k if clear_from < 0 else clear_from
+        step_s = 60.0 * float(step_minutes[k])
+        fresh = bool(met[k]) and until_s[k] >= at_s[k] - step_s - 1e-6
+        recent = bool(met[k]) and until_s[k] > last_s and at_s[k] - until_s[k] <= 60.0 * gap_minutes + 1e-6
+        if first < 0 and recent:
+            first, last, last_s, clear = k, k, float(until_s[k]), (at_s[k] - float(until_s[k])) / 60.0
+        elif first >= 0 and fresh:
+            last, last_s, clear = k, float(until_s[k]), 0.0
+        elif first >= 0:
             clear += float(step_minutes[k])
-            if clear >= clear_minutes - 1e-9:
-                runs.append((begun, clear_from, False))
-                begun, clear_from, clear = -1, -1, 0.0
-    if begun >= 0:
-        runs.append((begun, met.size - 1, True))
+            if clear >= gap_minutes - 1e-9:
+                runs.append(_Run(first, last, last_s, False))
+                first, clear = -1, 0.0
+    if first >= 0:
+        runs.append(_Run(first, last, last_s, True))
     return runs
 
 
-def _episode(series: TriggerSeries, at_s: NDArray[np.float64], run: tuple[int, int, bool]) -> Episode:
-    first, last, open_end = run
-    start_s = float(series.pattern_start_s[first])
-    recognisable_s = _recognised(series, at_s, first)
-    return Episode(
+def _episode(
+    series: TriggerSeries, at_s: NDArray[np.float64], from_s: NDArray[np.float64], run: _Run, settings: ResponseSettings
+) -> Episode:
+    start_s = float(series.pattern_start_s[run.first])
+    recognisable_s = _recognised(series, at_s, run.first)
+    end_s = max(run.last_finding_s + 60.0 * settings.end_after_clear_minutes, recognisable_s)
+    open_end = run.open_end and end_s >= at_s[-1]
+    # a pattern cannot begin after it was recognised
+    begun_s = recognisable_s if np.isnan(start_s) else min(start_s, recognisable_s)
+    episode = Episode(
         standard=series.standard,
         trigger=series.trigger,
-        # a pattern cannot begin after it was recognised
-        pattern_start_s=recognisable_s if np.isnan(start_s) else min(start_s, recognisable_s),
+        pattern_start_s=begun_s,
         recognisable_s=recognisable_s,
-        end_s=float(at_s[last]),
+        end_s=float(at_s[-1]) if open_end else end_s,
         open_end=open_end,
-        reasons=tuple(series.reasons[first]) if len(series.reasons) else (),
+        reasons=tuple(series.reasons[run.first]) if len(series.reasons) else (),
+        last_finding_s=run.last_finding_s,
+        category_until_s=_held_until_s(series, at_s, run.last),
     )
+    return _begun(episode, begun_s, at_s, settings)
+
+
+def _begun(episode: Episode, begun_s: float, at_s: NDArray[np.float64], settings: ResponseSettings) -> Episode:
+    """The episode with the start of its pattern and what follows from it."""
+    last_s = episode.end_s if episode.last_finding_s is None else episode.last_finding_s
+    return replace(
+        episode,
+        pattern_start_s=begun_s,
+        evidence_minutes=max(last_s - begun_s, 0.0) / 60.0,
+        at_start=begun_s - (float(at_s[0]) - 60.0) <= 60.0 * settings.at_start_minutes,
+    )
+
+
+def _held_until_s(series: TriggerSeries, at_s: NDArray[np.float64], last: int) -> float:
+    """Until when the criteria held without a break from the last finding on, by whatever look-back."""
+    until = last
+    for k in range(last + 1, at_s.size):
+        if series.unseen[k]:
+            continue
+        if not series.met[k]:
+            break
+        until = k
+    return float(at_s[until])
 
 
 def _recognised(series: TriggerSeries, at_s: NDArray[np.float64], first: int) -> float:
@@ -156,20 +223,3 @@ def _recognised(series: TriggerSeries, at_s: NDArray[np.float64], first: int) ->
     minute_began = at_s[first - 1] if first else -np.inf
     exact = [second for second in series.recognisable_exact_s if minute_began < second <= at_s[first]]
     return float(min(exact)) if exact else float(at_s[first])
-
-
-def _merge_flicker(found: list[Episode], settings: ResponseSettings) -> list[Episode]:
-    merged: list[Episode] = []
-    for episode in found:
-        if merged and _is_flicker(merged[-1], episode, settings):
-            merged[-1] = replace(merged[-1], end_s=episode.end_s, open_end=episode.open_end)
-        else:
-            merged.append(episode)
-    assert all(a.end_s <= b.recognisable_s for a, b in pairwise(merged))
-    return merged
-
-
-def _is_flicker(former: Episode, later: Episode, settings: ResponseSettings) -> bool:
-    gap = (later.recognisable_s - former.end_s) / 60.0
-    shortest = min(former.end_s - former.recognisable_s, later.end_s - later.recognisable_s) / 60.0
-    return shortest < settings.short_episode_minutes and gap <= settings.flicker_gap_minutes + 1e-9

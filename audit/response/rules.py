@@ -106,8 +106,8 @@ class ResponseSettings(Table, frozen=True, dict=True):
     """The table `[response]` with its tables `events`, `readers` and `triggers`; see the comments in the file."""
 
     end_after_clear_minutes: Minutes
-    short_episode_minutes: Minutes
-    flicker_gap_minutes: Minutes
+    finding_gap_minutes: Minutes
+    at_start_minutes: Minutes
     after_end_minutes: Minutes
     tracing_end_grace_minutes: Minutes
     note_rounding_minutes: Minutes

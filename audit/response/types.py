@@ -20,17 +20,21 @@ class Episode:
     trigger: str
     pattern_start_s: float  # when the pattern began
     recognisable_s: float  # first minute at which the criteria were met on data seen so far
-    end_s: float  # first seen minute without them; the last minute judged when open_end
+    end_s: float  # the last finding's end plus the clear time; the last minute judged when open_end
     open_end: bool = False  # not shown to have ended when the tracing did
     unseen_minutes: float = 0.0  # within it
+    last_finding_s: float | None = None  # end of the last finding that made it
+    category_until_s: float | None = None  # until when the criteria held by their look-back
+    evidence_minutes: float | None = None  # from the pattern's start to the last finding's end
     at_start: bool = False  # already there when the recording begins
     assessed_under: tuple[str, ...] = ()  # standards that could be assessed at that time
     reasons: tuple[str, ...] = ()
 
     def moved(self, by_s: float) -> "Episode":
         """The same episode on a clock that reads `by_s` more."""
-        times = {name: getattr(self, name) + by_s for name in ("pattern_start_s", "recognisable_s", "end_s")}
-        return replace(self, **times)
+        names = ("pattern_start_s", "recognisable_s", "end_s", "last_finding_s", "category_until_s")
+        times = {name: getattr(self, name) for name in names}
+        return replace(self, **{name: value + by_s for name, value in times.items() if value is not None})
 
 
 @dataclass(frozen=True)

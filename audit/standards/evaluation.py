@@ -10,7 +10,7 @@ from msgspec import structs
 
 from audit.setting_types import Limit
 from audit.standards.basics import Basics, marks_of
-from audit.standards.falls import Falls
+from audit.standards.falls import Evidence, Falls
 from audit.standards.seen import Seen
 from audit.standards.settings import StandardSettings
 from audit.standards.types import (
@@ -39,6 +39,7 @@ class Criterion:
     text: Callable[..., str]
     values: tuple[FloatArray, ...]  # (n,) each, rounded to what is printed
     start_s: FloatArray | None  # (n,) NaN = unknown
+    evidence: Evidence | None  # what was found last; None = it is there at the mark itself
     feature: str
 
 
@@ -56,11 +57,12 @@ class Findings:
         text: Callable[..., str],
         *values: FloatArray,
         start_s: FloatArray | None = None,
+        evidence: Evidence | None = None,
         feature: str = "",
     ) -> None:
         """Add a criterion; `text` is called with the values, in order, once per distinct set of them."""
         if met.any():
-            self.criteria.append(Criterion(level, met, text, values, start_s, feature))
+            self.criteria.append(Criterion(level, met, text, values, start_s, evidence, feature))
 
     def worst(self) -> IntArray:
         """The highest level met at each mark, 0 where none is."""
@@ -88,6 +90,18 @@ class Findings:
                 usable = criterion.met & np.isfinite(criterion.start_s)
                 result[usable] = np.minimum(result[usable], criterion.start_s[usable])
         return np.where(np.isfinite(result), result, np.nan)
+
+    def evidence(self, level: int, at_s: FloatArray) -> Evidence:
+        """Onset and end so far of the latest finding behind this level or a higher one; the mark for a state."""
+        begun, until = np.full(self.count, np.nan), np.full(self.count, -np.inf)
+        for criterion in self.criteria:
+            if criterion.level < level:
+                continue
+            first, last = (at_s, at_s) if criterion.evidence is None else criterion.evidence
+            later = criterion.met & (np.where(np.isfinite(last), last, at_s) > until)
+            begun = np.where(later, np.where(np.isfinite(last), first, at_s), begun)
+            until = np.where(later, np.where(np.isfinite(last), last, at_s), until)
+        return np.where(np.isfinite(until), begun, at_s), np.where(np.isfinite(until), until, at_s)
 
     def reasons(self, marks: Sequence[int]) -> list[list[str]]:
         """The words of the criteria met at each of the marks (by index), most severe first."""
@@ -308,18 +322,21 @@ def trigger_series(
     *,
     cannot_say: BoolArray | None = None,
     exact_s: tuple[float, ...] = (),
+    evidence: Evidence | None = None,
 ) -> TriggerSeries:
     """A trigger's series; its standard gives it its name and reasons.
 
     `cannot_say` marks minutes in which what the trigger needs was not seen (a category, a usable toco); with the
     minutes without signal they are unseen, unless the criteria hold anyway. A fall needs the last minute's signal only.
+    `evidence` tells the latest finding behind it at each mark; None = it is there at the mark itself.
     """
     dark = basics.seen_last_minute < TRIGGER_UNSEEN_BELOW
     unseen = ~met & (dark if cannot_say is None else dark | cannot_say)
     # A pattern whose start cannot be told is given the mark itself, so that no clock runs from before it was seen.
     begun = np.where(np.isfinite(start_s), np.minimum(start_s, basics.at_s), basics.at_s)
     starts = np.where(met, begun, np.nan)
-    return TriggerSeries("", "", basics.at_s, met, unseen, starts, recognisable_exact_s=exact_s)
+    begun_s, until_s = (None, None) if evidence is None else evidence
+    return TriggerSeries("", "", basics.at_s, met, unseen, starts, (), exact_s, begun_s, until_s)
 
 
 def persisting(

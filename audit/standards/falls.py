@@ -13,6 +13,8 @@ from audit.tracing.types import Deceleration, Reading
 NEAR_NADIR_BPM = 5.0  # the return begins where the rate was last this near its lowest; our choice
 GRADUAL_S = 30.0  # NICHD 2008; the packaged `[tracing] gradual_s`
 
+Evidence = tuple[FloatArray, FloatArray]  # (n_marks,) onset and end so far of what was found last, s
+
 
 @dataclass(frozen=True)
 class Falls:
@@ -84,6 +86,20 @@ class Falls:
         length = np.minimum(self.end_s[None, :], at_s[:, None]) - self.onset_s[None, :]
         over = self.from_level[None, :] & (at_s[:, None] >= self.end_s[None, :])
         return np.where(over, 0.0, np.maximum(length, 0.0))
+
+    def latest(self, at_s: FloatArray, chosen: BoolArray, known_s: FloatArray | None = None) -> "Evidence":
+        """Onset and end so far of the chosen fall that reached latest by each mark; NaN before any.
+
+        `chosen` has shape (n_falls,) or (n_marks, n_falls); `known_s` is when each fall could be recognised.
+        """
+        begun = (self.onset_s if known_s is None else np.maximum(known_s, self.onset_s))[None, :] <= at_s[:, None]
+        until = np.where(begun & chosen, np.minimum(self.end_s[None, :], at_s[:, None]), -np.inf)
+        if until.shape[1] == 0:
+            return np.full(at_s.size, np.nan), np.full(at_s.size, np.nan)
+        which = until.argmax(axis=1)
+        latest = until[np.arange(at_s.size), which]
+        found = np.isfinite(latest)
+        return np.where(found, self.onset_s[which], np.nan), np.where(found, latest, np.nan)
 
     def overlapping(self, start_s: FloatArray, end_s: FloatArray) -> BoolArray:
         """Whether any part of each fall lies in [start_s, end_s), shape (n_windows, n_falls)."""

@@ -15,6 +15,7 @@ from audit.standards.evaluation import (
     plural,
     trigger_series,
 )
+from audit.standards.falls import Evidence
 from audit.standards.figo_2015_table import LATE, LEVELS, NAME, NONE, PROLONGED, Figo2015Settings, deceleration_kinds
 from audit.standards.patterns import Recurrence, accompanied_by, recurrence, unplaced
 from audit.standards.seen import Seen, ongoing_falls
@@ -49,6 +50,10 @@ class _Pass:
     def _counts_as_acceleration(self, height_bpm: float, length_s: float) -> bool:
         tall = self.settings.acceleration_height.met_by(height_bpm)
         return tall and self.settings.acceleration_duration.met_by(length_s)
+
+    def latest(self, chosen: BoolArray) -> Evidence:
+        """The chosen fall that reached latest by each mark."""
+        return self.seen.lasting_falls.latest(self.basics.at_s, chosen, self.known_s)
 
     def recurring(self, chosen: BoolArray) -> Recurrence:
         """Whether the chosen falls are repetitive at each mark."""
@@ -176,6 +181,7 @@ def _variability(work: _Pass, findings: Findings, window_min: float) -> None:
         ),
         np.floor(longest / 6.0) / 10.0,
         start_s=start,
+        evidence=work.latest(flat & (falls.end_s - falls.onset_s > settings.reduced_inside_duration.value)),
     )
     minutes, start = work.seen.sinusoidal_at(basics, lambda run: _is_sinusoidal(run, settings))
     findings.add(
@@ -184,6 +190,7 @@ def _variability(work: _Pass, findings: Findings, window_min: float) -> None:
         lambda m: f"sinusoidal pattern for {m:.0f} min; limit {settings.sinusoidal_duration.number} min",
         np.floor(minutes),
         start_s=start,
+        evidence=work.seen.sinusoidal_evidence(basics, lambda run: _is_sinusoidal(run, settings)),
     )
 
 
@@ -225,6 +232,7 @@ def _decelerations(work: _Pass, findings: Findings, window_min: float) -> tuple[
         lambda m: f"one deceleration of {m:g} min; limit {settings.single_deceleration.value / 60:g} min",
         np.floor(longest / 6.0) / 10.0,
         start_s=start,
+        evidence=work.latest(work.kind == PROLONGED),
     )
     serious = (work.kind == LATE) | (work.kind == PROLONGED)
     pattern = work.recurring(serious)
@@ -246,6 +254,7 @@ def _decelerations(work: _Pass, findings: Findings, window_min: float) -> tuple[
         pattern.contractions,
         applies,
         start_s=pattern.start_s,
+        evidence=work.latest(serious),
     )
     any_kind = work.recurring(work.kind != NONE)
     findings.add(
@@ -257,6 +266,7 @@ def _decelerations(work: _Pass, findings: Findings, window_min: float) -> tuple[
         any_kind.accompanied,
         any_kind.contractions,
         start_s=any_kind.start_s,
+        evidence=work.latest(work.kind != NONE),
     )
     unsaid = _cannot_say(work, findings, serious, any_kind)
     single = settings.prolonged.met(longest) & ~over
@@ -270,6 +280,7 @@ def _decelerations(work: _Pass, findings: Findings, window_min: float) -> tuple[
         ),
         np.floor(longest / 6.0) / 10.0,
         start_s=start,
+        evidence=work.latest(work.kind == PROLONGED),
     )
     return any_kind, unsaid
 
@@ -289,6 +300,7 @@ def _cannot_say(work: _Pass, findings: Findings, serious: BoolArray, any_kind: R
         ),
         number,
         late,
+        evidence=work.latest(work.kind != NONE),
     )
     return (number > 0) & (not suspicious)
 
@@ -301,10 +313,18 @@ def _triggers(work: _Pass, findings: Findings, levels: IntArray, codes: IntArray
     need = settings.suspicious_persistent
     held, since = persisting(codes >= 1, codes < 0, basics.at_s, need.value, need.symbol == ">=")
     held &= codes == 1
+    at_s = basics.at_s
+    sudden = deep & settings.prolonged.met(work.seen.lasting_falls.duration_s)
     return {
-        "pathological": trigger_series(levels == 2, findings.start_s(2), basics, cannot_say=codes < 0),
-        "suspicious_persistent": trigger_series(held, np.where(held, since, np.nan), basics, cannot_say=codes < 0),
-        "prolonged_deceleration": trigger_series(met, start, basics, exact_s=exact),
+        "pathological": trigger_series(
+            levels == 2, findings.start_s(2), basics, cannot_say=codes < 0, evidence=findings.evidence(2, at_s)
+        ),
+        "suspicious_persistent": trigger_series(
+            held, np.where(held, since, np.nan), basics, cannot_say=codes < 0, evidence=findings.evidence(1, at_s)
+        ),
+        "prolonged_deceleration": trigger_series(
+            met, start, basics, exact_s=exact, evidence=work.seen.lasting_falls.latest(at_s, sudden)
+        ),
     }
 
 

@@ -14,6 +14,7 @@ from audit.standards.evaluation import (
     plural,
     trigger_series,
 )
+from audit.standards.falls import Evidence
 from audit.standards.nice_ng229_pass import Pass
 from audit.standards.nice_ng229_table import (
     AMBER,
@@ -54,7 +55,7 @@ def evaluate(seen: Seen, at_s: FloatArray, floor_s: float, settings: NiceNg229Se
     # Two ambers, no red: the pattern began when the second of them did, which its criteria do not carry; the first
     # known start of either stands in.
     start = np.where(red, findings.start_s(RED), findings.start_s(AMBER))
-    return Evaluation(work.basics, levels, codes, reasons, lambda: _triggers(work, levels, codes, start))
+    return Evaluation(work.basics, levels, codes, reasons, lambda: _triggers(work, findings, levels, codes, start))
 
 
 def _unremarkable(baseline_bpm: float, variability_bpm: float, no_rate: float) -> str:
@@ -185,6 +186,7 @@ def _variability(work: Pass, findings: Findings) -> None:
         lambda m: f"red: sinusoidal pattern for {m:.0f} min",
         np.floor(minutes),
         start_s=start,
+        evidence=work.seen.sinusoidal_evidence(basics, lambda run: _is_sinusoidal(run, settings)),
         feature="variability",
     )
 
@@ -208,6 +210,7 @@ def _decelerations(work: Pass, findings: Findings, window_min: float) -> None:
         lambda m: f"red: one prolonged deceleration of {m:g} min; limit {settings.prolonged.value / 60:g} min",
         np.floor(longest / 6.0) / 10.0,
         start_s=np.where(np.isfinite(first), first, np.nan),
+        evidence=falls.latest(at_s, so_far > 0),
         feature="decelerations",
     )
     _concerning_variable(work, findings, window_min)
@@ -221,10 +224,12 @@ def _decelerations(work: Pass, findings: Findings, window_min: float) -> None:
             lambda k: f"red: late decelerations, {k:.0f} in the last {window_min:g} min; limit any",
             shown.sum(axis=1).astype(np.float64),
             start_s=np.where(np.isfinite(first), first, np.nan),
+            evidence=falls.latest(at_s, shown),
             feature="decelerations",
         )
     else:
-        _by_length(work, findings, work.recurring(late, work.known_s), "repetitive late decelerations")
+        last = falls.latest(at_s, late, work.known_s)
+        _by_length(work, findings, work.recurring(late, work.known_s), last, "repetitive late decelerations")
 
 
 def _concerning_variable(work: Pass, findings: Findings, window_min: float) -> None:
@@ -235,7 +240,8 @@ def _concerning_variable(work: Pass, findings: Findings, window_min: float) -> N
     if work.settings.repetitive_concerning == "variable":
         by_contraction, known = work.kind == VARIABLE, work.known_s
     pattern = work.recurring(by_contraction, known).only(np.asarray(shown.any(axis=1)))
-    _by_length(work, findings, pattern, "repetitive variable decelerations with concerning characteristics")
+    last = work.falls.latest(at_s, work.concerning, work.concerning_known_s)
+    _by_length(work, findings, pattern, last, "repetitive variable decelerations with concerning characteristics")
     # Not repetitive: amber once they have been coming for more than 30 minutes and are still coming.
     index = np.flatnonzero(work.concerning)
     if index.size == 0:
@@ -253,6 +259,7 @@ def _concerning_variable(work: Pass, findings: Findings, window_min: float) -> N
         ),
         np.floor(minutes),
         start_s=since,
+        evidence=last,
         feature="decelerations",
     )
 
@@ -318,7 +325,7 @@ def _untyped_words(blind: float, timed: float, window_min: float) -> str:
     return f"{' and '.join(parts)} in the last {window_min:g} min"
 
 
-def _by_length(work: Pass, findings: Findings, pattern: Recurrence, words: str) -> None:
+def _by_length(work: Pass, findings: Findings, pattern: Recurrence, last: Evidence, words: str) -> None:
     """Amber under, red over 30 minutes; exactly 30 is in neither text (setting `exactly_30_min`)."""
     settings = work.settings
     minutes = pattern.minutes
@@ -337,12 +344,13 @@ def _by_length(work: Pass, findings: Findings, pattern: Recurrence, words: str) 
             pattern.accompanied,
             pattern.contractions,
             start_s=pattern.start_s,
+            evidence=last,
             feature="decelerations",
         )
 
 
 def _triggers(
-    work: Pass, levels: IntArray, codes: IntArray, pathological_start_s: FloatArray
+    work: Pass, findings: Findings, levels: IntArray, codes: IntArray, pathological_start_s: FloatArray
 ) -> dict[str, TriggerSeries]:
     basics, settings = work.basics, work.settings
     deep = settings.deceleration_depth.met(work.seen.lasting_falls.depth_bpm)
@@ -351,10 +359,25 @@ def _triggers(
     need = settings.suspicious_persistent
     held, since = persisting(codes >= 1, codes < 0, basics.at_s, need.value, need.symbol == ">=")
     held &= codes == 1
+    at_s = basics.at_s
+    sudden = deep & settings.prolonged.met(work.seen.lasting_falls.duration_s)
+    # a red finding decides where there is one, else the ambers; what cannot be said is as old as its decelerations
+    red = findings.worst() == RED
+    of_red, of_amber = findings.evidence(RED, at_s), findings.evidence(AMBER, at_s)
+    unsaid = (levels == 1) & (findings.worst() < AMBER)
+    of_unsaid = work.falls.latest(at_s, (work.kind == UNTYPED) | work.concerning, work.known_s)
+    graver = tuple(np.where(red, a, b) for a, b in zip(of_red, of_amber, strict=True))
+    milder = tuple(np.where(unsaid & np.isfinite(b), b, a) for a, b in zip(of_amber, of_unsaid, strict=True))
     return {
-        "pathological": trigger_series(levels == 2, pathological_start_s, basics, cannot_say=codes < 0),
-        "suspicious_persistent": trigger_series(held, np.where(held, since, np.nan), basics, cannot_say=codes < 0),
-        "urgent_review": trigger_series(urgent, start, basics, exact_s=exact),
+        "pathological": trigger_series(
+            levels == 2, pathological_start_s, basics, cannot_say=codes < 0, evidence=(graver[0], graver[1])
+        ),
+        "suspicious_persistent": trigger_series(
+            held, np.where(held, since, np.nan), basics, cannot_say=codes < 0, evidence=(milder[0], milder[1])
+        ),
+        "urgent_review": trigger_series(
+            urgent, start, basics, exact_s=exact, evidence=work.seen.lasting_falls.latest(at_s, sudden)
+        ),
     }
 
 

@@ -15,6 +15,7 @@ from audit.standards.evaluation import (
     plural,
     trigger_series,
 )
+from audit.standards.falls import Evidence
 from audit.standards.nichd_2008_table import (
     LEVELS,
     NAME,
@@ -57,6 +58,10 @@ class _Pass:
         known = np.maximum(known, falls.onset_s + self.settings.variable_duration.value)
         known = np.where(prolonged, falls.onset_s + self.settings.prolonged_duration.value, known)
         return (late, variable, unclassified, prolonged), known
+
+    def latest(self, chosen: BoolArray) -> Evidence:
+        """The chosen fall that reached latest by each mark."""
+        return self.seen.falls.latest(self.basics.at_s, chosen, self.known_s)
 
     def recurring(self, chosen: BoolArray, known_s: FloatArray, limit: str, window_min: float) -> Recurrence:
         """Recurrence of the chosen falls over a trailing window."""
@@ -123,7 +128,7 @@ def evaluate(seen: Seen, at_s: FloatArray, floor_s: float, settings: Nichd2008Se
 def _category_iii(work: _Pass, findings: Findings, late: Recurrence, variable: Recurrence) -> None:
     absent = work.variability == 0
     amplitude = np.rint(work.basics.variability_bpm * 10.0) / 10.0
-    for name, pattern in (("late", late), ("variable", variable)):
+    for name, pattern, chosen in (("late", late, work.late), ("variable", variable, work.variable)):
         findings.add(
             2,
             absent & pattern.met,
@@ -135,6 +140,7 @@ def _category_iii(work: _Pass, findings: Findings, late: Recurrence, variable: R
             pattern.accompanied,
             pattern.contractions,
             start_s=pattern.start_s,
+            evidence=work.latest(chosen),
         )
     open_question = np.maximum(
         work.unplaced(work.late | work.unclassified, late), work.unplaced(work.variable, variable)
@@ -167,6 +173,7 @@ def _category_iii(work: _Pass, findings: Findings, late: Recurrence, variable: R
         lambda m: f"sinusoidal pattern for {m:.0f} min; limit {work.settings.sinusoidal_duration.number} min",
         np.floor(minutes),
         start_s=start,
+        evidence=work.seen.sinusoidal_evidence(work.basics, lambda run: _is_sinusoidal(run, work.settings)),
     )
 
 
@@ -218,6 +225,7 @@ def _decelerations(work: _Pass, findings: Findings, late: Recurrence, variable: 
             pattern.accompanied,
             pattern.contractions,
             start_s=pattern.start_s,
+            evidence=work.latest(chosen),
         )
         number = work.count_in_window(chosen, window_min)
         findings.add(
@@ -225,6 +233,7 @@ def _decelerations(work: _Pass, findings: Findings, late: Recurrence, variable: 
             (number > 0) & ~pattern.met,
             lambda k, name=name: f"{name} decelerations: {k:.0f} in the last {window_min:g} min; category I has none",
             number,
+            evidence=work.latest(chosen),
         )
     at_s, falls = work.basics.at_s, work.seen.falls
     start = np.maximum(at_s - window_min * 60.0, work.basics.floor_s)
@@ -236,6 +245,7 @@ def _decelerations(work: _Pass, findings: Findings, late: Recurrence, variable: 
         longest > 0,
         lambda s: f"prolonged deceleration of {s:.0f} s; limit {work.settings.prolonged_duration.number} s",
         np.floor(longest),
+        evidence=falls.latest(at_s, work.prolonged),
     )
     number = work.count_in_window(work.unclassified, window_min)
     findings.add(
@@ -246,6 +256,7 @@ def _decelerations(work: _Pass, findings: Findings, late: Recurrence, variable: 
             f"in the last {window_min:g} min; category I has no late ones"
         ),
         number,
+        evidence=work.latest(work.unclassified),
     )
 
 
@@ -278,15 +289,25 @@ def _triggers(
     deep = work.settings.prolonged_depth.met(falls.depth_bpm) & ~falls.shallow
     sudden = deep & ~falls.from_tachycardia(work.settings.tachycardia, work.settings.bradycardia)
     met, start, exact = ongoing_falls(falls, basics.at_s, work.settings.trigger_prolonged, sudden)
-    persistent, persistent_start = _persistent_category_ii(work, levels, codes)
+    persistent, persistent_start, last = _persistent_category_ii(work, levels, codes)
     crowded = work.settings.tachysystole.met(basics.contractions_per_10_min)
     crowded &= work.count_in_window(deep, window_min) > 0
     toco = share(basics.summed.toco_s, np.maximum(basics.at_s - 1800.0, 0.0), basics.at_s)
     no_toco = ~Limit(">=", work.settings.recurrence_toco_usable).met(toco)
     return {
-        "prolonged_deceleration": trigger_series(met, start, basics, exact_s=exact),
-        "category_iii": trigger_series(levels == 2, findings.start_s(2), basics, cannot_say=codes < 0),
-        "category_ii_persistent": trigger_series(persistent, persistent_start, basics, cannot_say=no_toco),
+        "prolonged_deceleration": trigger_series(
+            met, start, basics, exact_s=exact, evidence=falls.latest(basics.at_s, sudden & work.prolonged)
+        ),
+        "category_iii": trigger_series(
+            levels == 2,
+            findings.start_s(2),
+            basics,
+            cannot_say=codes < 0,
+            evidence=findings.evidence(2, basics.at_s),
+        ),
+        "category_ii_persistent": trigger_series(
+            persistent, persistent_start, basics, cannot_say=no_toco, evidence=last
+        ),
         "tachysystole_with_decelerations": trigger_series(
             crowded, _first_minus(crowded, basics.at_s), basics, cannot_say=no_toco
         ),
@@ -300,8 +321,8 @@ def _first_minus(met: BoolArray, at_s: FloatArray, back_s: float = 1800.0) -> Fl
     return np.where(met, np.maximum(at_s[first] - back_s, 0.0), np.nan)
 
 
-def _persistent_category_ii(work: _Pass, levels: IntArray, codes: IntArray) -> tuple[BoolArray, FloatArray]:
-    """Category II that its algorithm does not let go on (Clark 2013, from memory), and since when.
+def _persistent_category_ii(work: _Pass, levels: IntArray, codes: IntArray) -> tuple[BoolArray, FloatArray, Evidence]:
+    """Category II that its algorithm does not let go on (Clark 2013, from memory), since when, and what came last.
 
     Significant decelerations with half of the contractions for 60 minutes with moderate variability or accelerations,
     for 30 without either; and, without either, an hour of observation that shows no change though no significant ones
@@ -330,7 +351,14 @@ def _persistent_category_ii(work: _Pass, levels: IntArray, codes: IntArray) -> t
     if (met & halted).any():
         for k in np.flatnonzero(met & halted).tolist():
             met[k] = k > 0 and bool(met[k - 1])
-    return met, np.where(met, start, np.nan)
+    # without significant decelerations it is the state that goes on
+    first, last = falls.latest(basics.at_s, work.late | significant | work.prolonged, known)
+    state = observed | ~np.isfinite(last)
+    return (
+        met,
+        np.where(met, start, np.nan),
+        (np.where(state, basics.at_s, first), np.where(state, basics.at_s, last)),
+    )
 
 
 STANDARD = Standard(NAME, LEVELS, evaluate)

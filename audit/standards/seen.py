@@ -10,7 +10,7 @@ import numpy as np
 
 from audit.setting_types import Limit
 from audit.standards.basics import Basics, Summed, basics_at, rounded, run_minutes, share, sums_of, trailing_median
-from audit.standards.falls import GRADUAL_S, Falls, falls_of
+from audit.standards.falls import GRADUAL_S, Evidence, Falls, falls_of
 from audit.standards.patterns import Contractions, contraction_arrays, together
 from audit.standards.settings import StandardSettings
 from audit.standards.types import BoolArray, FloatArray
@@ -122,6 +122,14 @@ class Seen:
             longer = current & (so_far > minutes)
             minutes[longer], start[longer] = so_far[longer], run.start_s
         return minutes, start
+
+    def sinusoidal_evidence(self, basics: Basics, counts: Callable[[Sinusoidal], bool]) -> Evidence:
+        """Start and end so far of the sinusoidal run that reached latest by each mark, however long; NaN before any."""
+        begun, until = np.full(basics.at_s.size, np.nan), np.full(basics.at_s.size, np.nan)
+        for run in self.reading.sinusoidal:
+            here = (basics.at_s > run.start_s) & counts(run)
+            begun[here], until[here] = run.start_s, np.minimum(basics.at_s, run.end_s)[here]
+        return begun, until
 
     def level_start_s(self, basics: Basics, met: BoolArray) -> FloatArray:
         """When a baseline finding began: the level change behind it, else the start of the first window that shows it.

@@ -47,6 +47,9 @@ class TriggerSeries:
     pattern_start_s: FloatArray  # (n_minutes,) when the pattern that is met began, NaN where not met
     reasons: Sequence[Sequence[str]] = ()  # (n_minutes,) criteria met at each minute
     recognisable_exact_s: tuple[float, ...] = ()  # to the second, for triggers that a duration alone decides
+    # (n_minutes,) onset and end so far of the latest finding behind it; None = there at the mark itself
+    finding_from_s: FloatArray | None = None
+    finding_until_s: FloatArray | None = None
 
 
 @dataclass(frozen=True)

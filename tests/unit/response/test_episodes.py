@@ -1,5 +1,7 @@
 """From minutes to episodes: hysteresis, flicker, unseen minutes, exact recognition, a unit's own trigger."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -34,6 +36,7 @@ def spans(marks: str, **kwargs: object) -> list[tuple[float, float, bool]]:
     return [(e.recognisable_s / 60, e.end_s / 60, e.open_end) for e in found]
 
 
+# An episode ends 3 min after its last finding; findings that come back within 15 seen minutes are one. Our choices.
 @pytest.mark.parametrize(
     ("marks", "expected"),
     [
@@ -41,29 +44,56 @@ def spans(marks: str, **kwargs: object) -> list[tuple[float, float, bool]]:
         ("M", [(1, 1, True)]),
         (".", []),
         ("?", []),
-        ("..MMMMMM...", [(3, 9, False)]),
-        # two clear minutes end nothing, three do; the end is the first of them
-        ("MMMMMM..MMMMMM...", [(1, 15, False)]),
-        ("MMMMMM...MMMMMM...", [(1, 7, False), (10, 16, False)]),
+        ("..MMMMMM...", [(3, 11, True)]),
+        ("..MMMMMM....", [(3, 11, False)]),
+        ("MMMMMM..MMMMMM....", [(1, 17, False)]),
+        ("MMMMMM" + 14 * "." + "MMMMMM....", [(1, 29, False)]),
+        ("MMMMMM" + 15 * "." + "MMMMMM....", [(1, 9, False), (22, 30, False)]),
         # not yet shown to have ended when the tracing does
         ("MMMMMM..", [(1, 8, True)]),
         # unseen minutes neither start, nor end, nor count as clear
-        ("??!!!!MMMMMM....", [(7, 13, False)]),
-        ("MMMMMM.??????????.MM", [(1, 20, True)]),
-        ("MMMMMM.??????????..MM", [(1, 7, False), (20, 21, True)]),
-        ("MMMMMM?????", [(1, 11, True)]),
+        ("??!!!!MMMMMM....", [(7, 15, False)]),
+        ("MMMMMM" + 10 * "?" + 14 * "." + "MM....", [(1, 35, False)]),
+        ("MMMMMM" + 10 * "?" + 15 * "." + "MM....", [(1, 9, False), (32, 36, False)]),
         ("??????????", []),
-        # a short one and its neighbour within five minutes are one; two long ones are not
-        ("M...MMMMMM...", [(1, 11, False)]),
-        ("M.....MMMMMM...", [(1, 13, False)]),
-        ("M......MMMMMM...", [(1, 2, False), (8, 14, False)]),
-        ("MMMMMM...M...", [(1, 11, False)]),
-        ("M...M...M...M...M...", [(1, 18, False)]),
-        ("MMMMM....MMMMM...", [(1, 6, False), (10, 15, False)]),
     ],
 )
-def test_a_flicker_does_not_make_ten_episodes(marks, expected):
+def test_an_episode_ends_after_its_last_finding_and_a_flicker_does_not_make_ten(marks, expected):
     assert spans(marks) == expected
+
+
+def with_findings(marks: str, *spans_min: tuple[float, float]):
+    """The same, with findings from and to the given minutes behind it: the look-back holds the criteria longer."""
+    given = series(marks)
+    starts, ends = np.array([60.0 * a for a, _ in spans_min]), np.array([60.0 * b for _, b in spans_min])
+    last = np.maximum(np.searchsorted(starts, given.at_s, side="right") - 1, 0)
+    begun = np.where(given.met, starts[0], np.nan)
+    return replace(
+        given, pattern_start_s=begun, finding_from_s=starts[last], finding_until_s=np.minimum(ends[last], given.at_s)
+    )
+
+
+# The category keeps the standard's look-back; the concern lasts as long as what was found.
+def test_one_deceleration_lasts_as_long_as_itself_whatever_the_window_looks_back():
+    (episode,) = episodes(with_findings(5 * "." + 30 * "M" + 10 * ".", (4.5, 6.0)), settings=SETTINGS)
+    assert (episode.recognisable_s / 60, episode.last_finding_s / 60, episode.end_s / 60) == (6, 6, 9)
+    assert (episode.category_until_s / 60, episode.evidence_minutes, episode.open_end) == (35, 1.5, False)
+
+
+def test_what_persists_by_its_look_back_alone_is_no_concern():
+    # one deceleration of 3 minutes; 'suspicious for 30 minutes' from minute 31 on
+    assert episodes(with_findings(30 * "." + 3 * "M" + 10 * ".", (1.0, 4.0)), settings=SETTINGS) == []
+    # decelerations that go on are one
+    again = [(4.0 * k, 4.0 * k + 1.5) for k in range(9)]
+    (episode,) = episodes(with_findings(30 * "." + 12 * "M" + 10 * ".", *again), settings=SETTINGS)
+    assert (episode.recognisable_s / 60, episode.last_finding_s / 60) == (31, 33.5)
+
+
+def test_findings_far_apart_are_two_concerns_though_the_category_never_cleared():
+    found = episodes(with_findings(60 * "M" + 20 * ".", (0.0, 2.0), (27.5, 30.0)), settings=SETTINGS)
+    assert [(e.pattern_start_s / 60, e.last_finding_s / 60, e.end_s / 60) for e in found] == [(0, 2, 5), (27.5, 30, 33)]
+    assert (found[1].recognisable_s / 60, found[1].evidence_minutes) == (28, 2.5)
+    assert (found[0].at_start, found[1].at_start) == (True, False)
 
 
 def test_unseen_minutes_within_an_episode_are_counted():
