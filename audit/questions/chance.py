@@ -9,7 +9,7 @@ Row = Mapping[str, Any]
 
 
 def document(episodes: Sequence[Row]) -> dict[str, Any]:
-    """The part `chance` of `delays --json`: `in_time`, `share`, `low` and `high` of all episodes, and per trigger.
+    """The part `chance` of `delays --json`: `share_in_time`, `share`, `low`, `high` of all episodes, and per trigger.
 
     Parameters
     ----------
@@ -39,7 +39,7 @@ def fields(chance: Chance) -> dict[str, Any]:
     """The shares under the names of the document."""
     return {
         "episodes": chance.episodes,
-        "in_time": chance.in_time,
+        "share_in_time": chance.in_time,
         "share": chance.share,
         "low": chance.low,
         "high": chance.high,

@@ -5,6 +5,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from audit.measures.cord_gas import CordGasLimits, metabolic_acidosis, pair_flags
+from audit.questions.episode_points import gravest, oxytocin_words, points_of
+from audit.questions.lasted import sentence as lasted
 from audit.questions.votes import sentence
 from audit.setting_tables.find import FindOptions, ReasonPoints
 
@@ -62,32 +64,28 @@ def reasons_of(fetus: Record, episodes: Sequence[Record], rules: Rules) -> list[
 
 
 def _response(episodes: Sequence[Record], rules: Rules) -> list[Reason]:
-    """Late or no response: the case's gravest episode, weighed by how many clocks agree."""
-    if not episodes:
-        return []
-    worst = episodes[0]
-    if worst["status"] not in ("late", "none_recorded"):
-        return []
-    late = worst["status"] == "late"
-    clocks = worst["clocks"]
-    against = worst["late_under"]
-    full = clocks > 0 and against / clocks >= rules.find.most_clocks_fraction
-    kind = "late_response" if late else "no_response"
-    trigger = f"{worst['standard']} {worst['trigger'].replace('_', ' ')}"
-    if late:
-        value: float | None = worst["minutes_to_response"]
+    """Late or no response: the case's gravest episode; and oxytocin that was raised during any."""
+    found: list[Reason] = []
+    worst = gravest(episodes, rules.find)
+    if worst is not None:
+        late = worst["status"] == "late"
+        value = worst["minutes_to_response"] if late else worst["evidence_minutes"]
+        trigger = f"{worst['standard']} {worst['trigger'].replace('_', ' ')}"
+        target = f"(target {worst['target_minutes']:.0f} min)"
         text = (
-            f"first response {value:.0f} min after {trigger} was recognisable (target"
-            f" {worst['target_minutes']:.0f} min); {sentence(worst)}"
+            f"{worst['decided_by'] or 'response'} {value:.0f} min after {trigger} was recognisable {target}".replace(
+                "_", " "
+            )
+            if late
+            else f"no response recorded to {trigger} {target}"
         )
-    else:
-        value = (worst["end_s"] - worst["recognisable_s"]) / 60.0
-        text = (
-            f"no response recorded to {trigger}, which lasted {value:.0f} min (target"
-            f" {worst['target_minutes']:.0f} min); {sentence(worst)}"
-        )
-    points = rules.points.late_response if late else rules.points.no_response
-    return [Reason(kind, text, value, points if full else rules.points.response_disputed)]
+        parts = [text, lasted(worst), sentence(worst)]
+        kind = "late_response" if late else "no_response"
+        found.append(Reason(kind, "; ".join(part for part in parts if part), value, points_of(worst, rules.find)))
+    oxytocin = oxytocin_words(episodes)
+    if oxytocin is not None:
+        found.append(Reason("oxytocin_during_concern", oxytocin, None, rules.points.oxytocin_during_concern))
+    return found
 
 
 def _burden(fetus: Record, rules: Rules) -> list[Reason]:

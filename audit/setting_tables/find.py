@@ -16,6 +16,11 @@ class ReasonPoints(Table, frozen=True):
     late_response: Points
     no_response: Points
     response_disputed: Points
+    severe_concern: Points
+    evidence_doubled: Points
+    nobody_called: Points
+    nothing_done: Points
+    oxytocin_during_concern: Points
     high_burden: Points
     acidosis: tuple[Points, ...]
     metabolic_acidosis: Points

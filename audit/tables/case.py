@@ -25,6 +25,7 @@ from audit.tables.episodes import (
     DECIDED_BY,
     ESCALATION,
     FIRST_ACT,
+    LASTED,
     LATE_UNDER,
     PATTERN_START,
     RECOGNISABLE,
@@ -71,7 +72,7 @@ CLOCK = TableDefinition(
     "clock",
     (
         STANDARD, TRIGGER, PATTERN_START, RECOGNISABLE, RESPONSE_AT, RESPONSE_EVENT, TO_RESPONSE, *FIRST_ACT,
-        *ESCALATION, DECIDED_BY, TARGET, TO_BIRTH, STATUS, LATE_UNDER,
+        *ESCALATION, DECIDED_BY, TARGET, TO_BIRTH, STATUS, LATE_UNDER, LASTED,
         Column("reasons", "Criteria met", value=lambda row: joined(row["reasons"])),
         Column("note", "Note"),
     ),

@@ -6,6 +6,7 @@ from typing import Any
 from audit import words as words_
 from audit.figures import shown
 from audit.questions.birth_times import urgency_words
+from audit.questions.lasted import sentence as lasted
 from audit.questions.votes import counted, sentence
 from audit.questions.waits import WaitGroup
 from audit.tables.definition import Column, Kind, Row, TableDefinition, numbers, shares, texts
@@ -52,12 +53,13 @@ LATE_UNDER = Column(
     width="small",
     value=counted,
 )
+LASTED = Column("lasted", "How long", value=lasted)
 EPISODES = TableDefinition(
     "episodes",
     (
         CASE, FETUS, PERIOD, SHIFT, STANDARD, TRIGGER, RECOGNISABLE, RESPONSE_EVENT, TO_RESPONSE, *FIRST_ACT,
         *ESCALATION, DECIDED_BY, TARGET, TO_BIRTH, STATUS, LATE_UNDER,
-        Column("agreement", "Who agrees", value=sentence),
+        LASTED, Column("agreement", "Who agrees", value=sentence),
         Column("note", "Note"),
     ),
     empty="No episode for this choice.",
@@ -65,7 +67,7 @@ EPISODES = TableDefinition(
 EPISODES_ON_PAGE = EPISODES.only(
     "case_id", "fetus", "period", "shift", "trigger", "recognisable_s", "response_event", "minutes_to_response",
     "first_act_event", "minutes_to_first_act", "escalation_event", "minutes_to_escalation", "decided_by",
-    "target_minutes", "minutes_to_birth", "status", "agreement", "note",
+    "target_minutes", "minutes_to_birth", "status", "lasted", "agreement", "note",
 )  # fmt: skip
 EPISODES_ON_TERMINAL = TableDefinition(
     "episodes",
@@ -81,7 +83,7 @@ CHANCE = TableDefinition(
         STANDARD,
         TRIGGER,
         *numbers(episodes="Can be assessed"),
-        *shares(in_time="In time, %", share="By chance, %", low="Chance from, %", high="Chance to, %"),
+        *shares(share_in_time="In time, %", share="By chance, %", low="Chance from, %", high="Chance to, %"),
     ),
     empty="No episode whose answer can be judged.",
 )

@@ -100,7 +100,7 @@ def test_shares_stand_beside_chance_and_what_was_there_at_the_start_stands_apart
     unit.episode("c1", "late", 50.0, at_s=20000.0, chance_statuses="llil")
     unit.episode("c1", "in_time", 5.0, at_s=40000.0, at_start=True, chance_statuses="iiii")
     found = document(unit)
-    assert (found["chance"]["in_time"], found["chance"]["share"], found["chance"]["episodes"]) == (0.5, 3 / 8, 2)
+    assert (found["chance"]["share_in_time"], found["chance"]["share"], found["chance"]["episodes"]) == (0.5, 3 / 8, 2)
     assert found["at_start"] == 1
     (trigger,) = found["chance"]["triggers"]
     assert (trigger["standard"], trigger["trigger"], trigger["chance"]) == ("figo-2015", "pathological", 3 / 8)
