@@ -27,6 +27,7 @@ from audit.validate.records import ExpertClass
 from audit.validate.run import STEP_WORDS, expert_table, summarise
 from audit.validate.second import fit_on
 from synthetic_cases.simulate import simulate_labour
+from tests import textbook
 from tests.reading_builder import contraction, deceleration, late_at, reading, variable_at
 
 Probe = Callable[[AnalysisSettings], Iterator[Any]]  # answers one by one, so that the first difference ends the search
@@ -267,7 +268,15 @@ def _rare() -> list[Reading]:
         reading(100, decelerations=[variable_at(peak, length_s=70.0) for peak in peaks], contractions=uterus),
         reading(120, baseline=[140.0] * 40 + [120.0] * 40 + [142.0] * 40),
         reading(90, decelerations=[variable_at(peak, drop=30.0) for peak in peaks[:35]], toco=False),
+        _shoulders_lost(),
     ]
+
+
+def _shoulders_lost() -> Reading:
+    """Variable decelerations with shoulders, then without."""
+    peaks = textbook.every(4, 3, 60)
+    dips = [textbook.variable(peak, shoulder_bpm=12.0 * (k < 8)) for k, peak in enumerate(peaks)]
+    return textbook.read(textbook.strip(62, peaks=peaks, dips=dips))
 
 
 def _persistent_and_preterm(height_bpm: float, length_s: float) -> tuple[Reading, Seen]:

@@ -28,6 +28,7 @@ PROBES: dict[str, settings_probes.Probe] = {
 SAID = {
     ("nichd-2008", "short_class_window_min"): settings_probes.reasons_of_standard("nichd-2008"),
     ("figo-2015", "tachysystole"): settings_probes.reasons_of_standard("figo-2015"),
+    ("standards", "common", "hidden_said_from"): settings_probes.reasons_of_standard("figo-2015"),
 }  # what these change is said beside the category
 
 # Keys that matter only under another choice than the packaged one: the line that makes it.
