@@ -230,7 +230,11 @@ def editions(settings: Settings) -> dict[str, str]:
     return {name: table.printed_edition for name, table in settings.of_standards.items()}
 
 
-def with_edition(settings: Settings, standard: str, name: str) -> str:
-    """The standard's name, with the edition where the name does not say it already."""
-    edition = editions(settings).get(standard)
+def with_edition(settings: Settings, standard: str, name: str, period: str | None = None) -> str:
+    """The standard's name, with the edition where the name does not say it already.
+
+    Where the edition follows the month of birth, all of them, or with `period` (YYYY-MM) that of the month.
+    """
+    tables = settings.of_standards if period is None else settings.of_standards_for(period)
+    edition = tables[standard].printed_edition if standard in tables else None
     return name if edition is None or edition == name else f"{name} ({edition})"

@@ -109,9 +109,9 @@ def settings() -> Settings:
     return settings_for(db)
 
 
-def standard_words(standard: str) -> str:
-    """A standard's name with the edition in force."""
-    return with_edition(settings(), standard, words.standard_name(standard))
+def standard_words(standard: str, period: str | None = None) -> str:
+    """A standard's name with the edition in force, for a month of birth where one is given."""
+    return with_edition(settings(), standard, words.standard_name(standard), period)
 
 
 def discuss(period: str) -> Record:

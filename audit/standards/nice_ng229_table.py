@@ -185,7 +185,7 @@ class NiceNg229Settings(RecurrenceSettings, frozen=True):
     def printed_edition(self) -> str:
         """The text in force, with its months; of settings that hold for several months, all texts."""
         listed = EDITIONS if self.edition not in EDITIONS else (self.edition,)
-        return "; ".join(f"{name} ({self.editions[name].words})" for name in listed)
+        return "; ".join(f"{name}, {self.editions[name].words}" for name in listed)
 
 
 def deceleration_kinds(

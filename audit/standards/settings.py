@@ -25,7 +25,7 @@ class InForce(Table, frozen=True):
     @property
     def words(self) -> str:
         """The months in words."""
-        return f"births from {self.first_month}" + (f" to {self.last_month}" if self.last_month else " on")
+        return f"text for births from {self.first_month}" + (f" to {self.last_month}" if self.last_month else " on")
 
 
 class StandardSettings(Table, frozen=True):

@@ -78,7 +78,7 @@ def heading(case: CaseFile, standard: str) -> None:
     st.caption(
         f"Case **{layout.plain(case.case_id)}**, fetus **{layout.plain(case.fetus)}** · {month} · "
         f"{hh_mm(case.start_s)} to {hh_mm(case.end_s)} on the tracing's own clock (hh:mm from its zero) · {seen} · "
-        f"standard: **{layout.plain(data.standard_words(standard))}** · {run}"
+        f"standard: **{layout.plain(data.standard_words(standard, case.facts.get('period')))}** · {run}"
     )
     if words_of_hidden := hidden.of_case(case.frame("hidden"), case.frame("burden")):
         st.caption(words_of_hidden)

@@ -373,11 +373,11 @@ def test_category_ii_that_must_not_go_on(name: str, tracing: Tracing, expected: 
     ("month", "one_late", "printed"),
     [
         # NG229: published December 2022; the amendment made any late deceleration red (its month not seen: a setting).
-        ("2022-12", "normal", "december-2022 (births from 2022-12 to 2023-10)"),
-        ("2023-10", "normal", "december-2022 (births from 2022-12 to 2023-10)"),
-        ("2023-11", "pathological", "amended (births from 2023-11 on)"),
-        ("2025-06", "pathological", "amended (births from 2023-11 on)"),
-        (None, "pathological", "amended (births from 2023-11 on)"),
+        ("2022-12", "normal", "december-2022, text for births from 2022-12 to 2023-10"),
+        ("2023-10", "normal", "december-2022, text for births from 2022-12 to 2023-10"),
+        ("2023-11", "pathological", "amended, text for births from 2023-11 on"),
+        ("2025-06", "pathological", "amended, text for births from 2023-11 on"),
+        (None, "pathological", "amended, text for births from 2023-11 on"),
     ],
 )
 def test_the_text_of_nice_is_that_of_the_month_of_birth(month: str | None, one_late: str, printed: str) -> None:
