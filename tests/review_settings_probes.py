@@ -19,6 +19,7 @@ from audit.agreement import ReadsTable, agreement_document
 from audit.control_charts import trend_measure
 from audit.intake import folders
 from audit.intake.contents import Content, read_content
+from audit.intake.door.names import UnitNames
 from audit.intake.door.remarks import Remarks
 from audit.intake.formats import streamed
 from audit.intake.importer import import_paths
@@ -30,6 +31,7 @@ from audit.questions.cases_to_discuss import judge
 from audit.questions.reasons import Rules
 from audit.settings import Settings
 from audit.store import database
+from audit.store.pseudonyms import Pseudonyms
 from tests.page_databases import small_database
 
 # Large amounts that no prepared file reaches, with a value that one does.
@@ -81,16 +83,18 @@ def files() -> Path:
 def of_import(settings: Settings) -> Iterator[Any]:
     """What is read of each file and what is said of it; then what an import of all of them stores."""
     folder = files()
+    names = UnitNames(settings.import_.case_id_pattern, settings.import_.reader_pattern, lambda: Pseudonyms(bytes(32)))
     found = folders.in_order(list(folders.candidates([folder])), folder / "unit.duckdb")
-    for sighted, read in reading_ahead(found, Ledger(), settings):
+    for sighted, read in reading_ahead(found, Ledger(), settings, names):
         content = read.found
         if getattr(content, "tracings", None) is not None:
             content = [(each.case_id, each.rows, len(each.stretches)) for each in content.tracings]  # type: ignore[union-attr]
-        yield sighted.candidate.source, repr(content), list(read.remarks.all()), list(read.remarks.messages)
+        yield sighted.candidate.number, repr(content), list(read.remarks.all()), list(read.remarks.messages)
     with mock.patch.object(streamed, "LARGE_BYTES", 1_000_000):  # what is read in blocks, and up to which size
         large = read_content(folder / "many.csv", Ledger(), Remarks(100), settings)
         yield isinstance(large, Content) and large.streamed
     with tempfile.TemporaryDirectory() as place:
+        (Path(place) / "unit.key").write_text(bytes(32).hex(), encoding="ascii")
         report = import_paths(Path(place) / "unit.duckdb", [folder], settings=settings)
         yield report.files
 

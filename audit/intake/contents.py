@@ -7,13 +7,13 @@ from typing import Literal
 
 import pyarrow as pa
 
+from audit.errors import AuditError
 from audit.intake.checks.care_events import EventRow, read_events
 from audit.intake.checks.cases import CaseRow, read_cases
 from audit.intake.checks.expert_readings import RecordingTimes, read_expert_readings
 from audit.intake.checks.reads import ReadRow, read_reads
 from audit.intake.checks.tracings import TracingContent, checked, tracings_in
 from audit.intake.checks.wfdb_record import read_record
-from audit.intake.door import deidentify
 from audit.intake.door.remarks import FileRefused, Remarks
 from audit.intake.formats import compressed, csv_file, recognise, streamed, wfdb_file
 from audit.intake.formats.parquet_file import ParquetTable, parquet_rows
@@ -94,7 +94,7 @@ def _guarded(read: Callable[[], Content | KnownFile]) -> Content | KnownFile:
     """Read a file. One that breaks a parser in a way nobody thought of is refused like any other."""
     try:
         return read()
-    except (FileRefused, KeyboardInterrupt):
+    except (FileRefused, AuditError, KeyboardInterrupt):
         raise
     except Exception as error:
         raise FileRefused(f"could not be read ({type(error).__name__}); is the file damaged?") from error
@@ -144,8 +144,10 @@ def _kind(columns: list[str], remarks: Remarks) -> str:
     kind = recognise.table_kind(columns)
     unknown = recognise.unknown_columns(kind, columns)
     if unknown:
-        shown = ", ".join(name[:40] for name in unknown[:10]) + (", ..." if len(unknown) > 10 else "")
-        remarks.message(f"unknown columns are not stored: {shown}")
+        shown = ", ".join(map(str, unknown[:10])) + (", ..." if len(unknown) > 10 else "")
+        remarks.message(
+            f"unknown columns are not stored: {len(unknown)} of {len(columns)} (counted from the left: {shown})"
+        )
     return kind
 
 
@@ -171,16 +173,14 @@ def _small(kind: str, table: SmallTable, sha256: str, ledger: Ledger, remarks: R
 
 def _record(path: Path, data: bytes, ledger: Ledger, remarks: Remarks, settings: Settings) -> Content | KnownFile:
     header = wfdb_file.read_header(data)
-    files = {name: _signal_file(path, name, settings) for name in header.file_names}
+    files = _signal_files(path, header, settings)
     sha256 = compressed.sha256(data, *files.values())
     known = ledger.files.get(sha256)
     if known is not None and known.settled:
         return known
     try:
-        if header.record != path.stem and deidentify.identifier_in(header.record, code=True) is None:
-            remarks.flag(
-                1, "record", header.record, f"found the record name {header.record[:40]} in a file of another name"
-            )
+        if header.record != path.stem:
+            remarks.flag(1, "record", header.record, "found another record name than the file's")
         record = read_record(header, wfdb_file.read_signals(header, files), remarks, settings)
         tracings = [checked(rows, remarks, settings.import_) for rows in record.tracings]
     except FileRefused as error:
@@ -194,12 +194,29 @@ def _record(path: Path, data: bytes, ledger: Ledger, remarks: Remarks, settings:
     )
 
 
+def file_sha256(path: Path, settings: Settings) -> str:
+    """The hash under which an import knows a file: of a WFDB record that of header and signal files together.
+
+    Raises FileRefused for a record that is not whole, and OSError.
+    """
+    with path.open("rb") as stream:
+        head = stream.read(recognise.FIRST_BYTES)
+    if recognise.container(head) != "wfdb":
+        return compressed.sha256_of(path)
+    data = path.read_bytes()
+    return compressed.sha256(data, *_signal_files(path, wfdb_file.read_header(data), settings).values())
+
+
+def _signal_files(path: Path, header: wfdb_file.Header, settings: Settings) -> dict[str, bytes]:
+    return {name: _signal_file(path, name, settings) for name in header.file_names}
+
+
 def _signal_file(header: Path, name: str, settings: Settings) -> bytes:
     path = header.parent / name
     if not path.is_file():
-        raise FileRefused(f"the signal file {name} is missing, expected it beside the header")
+        raise FileRefused("a signal file that the header names is missing, expected it beside the header")
     if path.resolve().parent != header.resolve().parent:
-        raise FileRefused(f"the signal file {name} leads to another folder, expected it beside the header")
+        raise FileRefused("a signal file leads to another folder, expected it beside the header")
     return compressed.read_bytes(path, settings.import_.max_file_mib)
 
 

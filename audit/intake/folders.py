@@ -20,15 +20,24 @@ _ORDER = {"cases": 0, "tracing": 1, "wfdb": 1, "care_events": 2, "reads": 3, "ex
 # A signal file is taken with its header, so it gets no line of its own.
 BELONGS = "belongs to a record"
 NO_DATA = "not a table or recording of a known kind"
+TAG_CHARACTERS = 10
 
 
 @dataclass(frozen=True)
 class Candidate:
-    """A file to look at. `source` is its name in reports and tables; `named`: given by name, not found in a folder."""
+    """A file to look at. `number`: its place among all that were given; `named`: given by name, not found in a folder.
+
+    Its name may say whose it is, so it stays out of reports and tables: there a file is its number and its tag.
+    """
 
     path: Path
-    source: str
+    number: int
     named: bool
+
+    def source(self, sha256: str) -> str:
+        """What stands for it: the first figures of its hash and its ending, or its number while it has no hash."""
+        ending = next((each for each in (".csv.gz", *_DATA) if self.path.name.lower().endswith(each)), "")
+        return f"{sha256[:TAG_CHARACTERS]}{ending}" if sha256 else f"file {self.number}"
 
 
 @dataclass(frozen=True)
@@ -45,16 +54,14 @@ def candidates(paths: Sequence[Path]) -> Iterator[Candidate]:
     seen: set[Path] = set()
     for path in paths:
         if path.is_dir():
-            found: Iterator[Candidate] = (
-                Candidate(file, file.relative_to(path).as_posix(), False) for file in _walk(path)
-            )
+            found: Iterator[Path] = _walk(path)
         else:
-            found = iter([Candidate(path, path.name, True)])
-        for candidate in found:
-            real = candidate.path.resolve()
+            found = iter([path])
+        for file in found:
+            real = file.resolve()
             if real not in seen:
                 seen.add(real)
-                yield candidate
+                yield Candidate(file, len(seen), file is path)
 
 
 def in_order(found: Sequence[Candidate], database: Path) -> list[Sighted]:

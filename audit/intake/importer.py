@@ -6,18 +6,22 @@ content is stored already changes nothing, and neither does the same content in 
 
 import logging
 import tempfile
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager, nullcontext
+from dataclasses import replace as replace_in
 from pathlib import Path
+from typing import Any
 
 import pyarrow as pa
 
 from audit.errors import UsageError
 from audit.intake import folders
+from audit.intake.checks.wfdb_record import COMMENT_FIELDS
 from audit.intake.contents import Content
-from audit.intake.door import deidentify
-from audit.intake.door.remarks import FileRefused, Remarks
-from audit.intake.door.report import FileOutcome, ImportReport, Kind, Stored
+from audit.intake.door.names import UnitNames
+from audit.intake.door.remarks import FileRefused, Remark, Remarks
+from audit.intake.door.report import FileOutcome, ImportReport, Kind, Outcome, Stored
+from audit.intake.formats.tables import COLUMNS
 from audit.intake.read_ahead import ReadFile, reading_ahead
 from audit.intake.writing.cases import write_cases
 from audit.intake.writing.events import write_events
@@ -26,7 +30,7 @@ from audit.intake.writing.reads import write_reads
 from audit.intake.writing.tracings import write_tracings
 from audit.setting_tables.intake import ImportOptions
 from audit.settings import Settings
-from audit.store import database
+from audit.store import database, pseudonyms
 
 _log = logging.getLogger(__name__)
 _REPORTED: dict[str, Kind] = {
@@ -37,6 +41,7 @@ _REPORTED: dict[str, Kind] = {
     "reads": "reads",
     "expert_readings": "reads",
 }
+_NAMED = {*COLUMNS, *COMMENT_FIELDS, "record"}
 Progress = Callable[[int, int], None]
 
 
@@ -70,7 +75,12 @@ def import_paths(
     outcomes: list[FileOutcome] = []
     with _opened(db, dry_run) as con:
         ledger = load_ledger(con)
-        for done, (sighted, read) in enumerate(reading_ahead(found, ledger, settings)):
+        names = UnitNames(
+            settings.import_.case_id_pattern,
+            settings.import_.reader_pattern,
+            lambda: _key_of(db, ledger, make=not dry_run),
+        )
+        for done, (sighted, read) in enumerate(reading_ahead(found, ledger, settings, names)):
             if progress is not None:
                 progress(done, len(found))
             outcome = _take(con, ledger, sighted, read, settings.import_, replace=replace)
@@ -96,6 +106,11 @@ def _opened(db: Path, dry_run: bool) -> Iterator[database.Connection]:
             yield con
 
 
+def _key_of(db: Path, ledger: Ledger, *, make: bool) -> pseudonyms.Pseudonyms:
+    in_use = next((case_id for case_id in ledger.cases if pseudonyms.looks_like_one(case_id)), None)
+    return pseudonyms.beside(db, make=make, in_use=in_use) or pseudonyms.for_nobody()
+
+
 def _take(
     con: database.Connection,
     ledger: Ledger,
@@ -105,35 +120,44 @@ def _take(
     *,
     replace: bool,
 ) -> FileOutcome:
-    source = sighted.candidate.source
-    found = read.found
+    file, found = sighted.candidate, read.found
     if sighted.left_alone is not None or found is None:
-        return FileOutcome(source, "unknown", "left_alone", message=sighted.left_alone)
-    identifier = deidentify.identifier_in_name(source)
-    if identifier is not None:
-        found = FileRefused(f"the file's name holds what looks like {identifier}, expected none: rename the file")
-        source = f"{deidentify.masked(source)}{sighted.candidate.path.suffix}"
+        return _outcome(file, "unknown", "left_alone", message=sighted.left_alone)
     if isinstance(found, FileRefused):
-        kind = _REPORTED.get(sighted.kind, "unknown")
-        refused = FileOutcome(source, kind, "refused", found.sha256, message=str(found), remarks=(found.remark,))
-        return _noted(con, ledger, refused)
+        return _noted(con, ledger, _refused(file, _REPORTED.get(sighted.kind, "unknown"), found))
     if isinstance(found, KnownFile):
-        return FileOutcome(
-            source,
+        return _outcome(
+            file,
             _REPORTED.get(found.kind, "unknown"),
             "unchanged",
+            sha256=found.sha256,
             rows_accepted=found.rows_accepted,
             rows_flagged=found.rows_flagged,
             message="imported before, nothing changed",
         )
-    return _stored(con, ledger, found, source, read.remarks, options, replace=replace)
+    return _stored(con, ledger, found, file, read.remarks, options, replace=replace)
+
+
+def _outcome(file: folders.Candidate, kind: Kind, outcome: Outcome, *, sha256: str = "", **told: Any) -> FileOutcome:
+    source = file.source(sha256)
+    return FileOutcome(source, kind, outcome, sha256, number=file.number, path=file.path, **told)
+
+
+def _refused(file: folders.Candidate, kind: Kind, why: FileRefused) -> FileOutcome:
+    remarks = _listed([why.remark])
+    return _outcome(file, kind, "refused", sha256=why.sha256, message=str(why), remarks=remarks)
+
+
+def _listed(remarks: Iterable[Remark]) -> tuple[Remark, ...]:
+    """The remarks with the names of our own columns; another name may say whose file it is."""
+    return tuple(remark if remark.column_name in _NAMED else replace_in(remark, column_name=None) for remark in remarks)
 
 
 def _stored(
     con: database.Connection,
     ledger: Ledger,
     content: Content,
-    source: str,
+    file: folders.Candidate,
     remarks: Remarks,
     options: ImportOptions,
     *,
@@ -141,20 +165,20 @@ def _stored(
 ) -> FileOutcome:
     saved = ledger.saved() if content.streamed else None
     try:
-        return _in_one_transaction(con, ledger, content, source, remarks, options, replace=replace)
+        return _in_one_transaction(con, ledger, content, file, remarks, options, replace=replace)
     except FileRefused as error:
         if saved is None:
             raise
         ledger.restore(saved)
-        refused = FileOutcome(source, "tracing", "refused", content.sha256, message=str(error), remarks=(error.remark,))
-        return _noted(con, ledger, refused)
+        error.sha256 = content.sha256
+        return _noted(con, ledger, _refused(file, "tracing", error))
 
 
 def _in_one_transaction(
     con: database.Connection,
     ledger: Ledger,
     content: Content,
-    source: str,
+    file: folders.Candidate,
     remarks: Remarks,
     options: ImportOptions,
     *,
@@ -163,17 +187,18 @@ def _in_one_transaction(
     with database.transaction(con):
         import_id = ledger.next_import_id()
         written = _write(con, ledger, content, import_id, remarks, options, replace=replace)
-        outcome = FileOutcome(
-            source,
+        outcome = _outcome(
+            file,
             content.kind,
             written.outcome(remarks.rows_rejected),
-            content.sha256,
-            written.accepted,
-            remarks.rows_rejected,
-            remarks.values_rejected,
-            remarks.flagged,
-            "; ".join(remarks.messages) or None,
-            tuple(remarks.all()),
+            sha256=content.sha256,
+            rows_accepted=written.accepted,
+            rows_rejected=remarks.rows_rejected,
+            values_rejected=remarks.values_rejected,
+            rows_flagged=remarks.flagged,
+            message="; ".join(remarks.messages) or None,
+            remarks=_listed(remarks.all()),
+            pseudonyms=frozenset(remarks.pseudonyms),
         )
         if written.new or written.replaced or not _noted_before(ledger, outcome):
             _note(con, ledger, outcome, import_id)
@@ -270,7 +295,7 @@ def _note(con: database.Connection, ledger: Ledger, outcome: FileOutcome, import
         ),
     )
     ledger.files[outcome.sha256] = KnownFile(
-        outcome.source,
+        outcome.sha256,
         outcome.kind,
         outcome.rows_accepted,
         outcome.rows_rejected,

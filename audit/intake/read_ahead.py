@@ -5,6 +5,7 @@ from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
 
 from audit.intake.contents import Content, read_content
+from audit.intake.door.names import Names
 from audit.intake.door.remarks import FileRefused, Remarks
 from audit.intake.folders import Sighted
 from audit.intake.writing.ledger import KnownFile, Ledger
@@ -24,16 +25,18 @@ class ReadFile:
     remarks: Remarks
 
 
-def reading_ahead(files: Sequence[Sighted], ledger: Ledger, settings: Settings) -> Iterator[tuple[Sighted, ReadFile]]:
+def reading_ahead(
+    files: Sequence[Sighted], ledger: Ledger, settings: Settings, names: Names
+) -> Iterator[tuple[Sighted, ReadFile]]:
     """The files in order, each with its content."""
     with ThreadPoolExecutor(max_workers=1) as reader:
         ahead: Future[ReadFile] | None = None
         for k, sighted in enumerate(files):
-            read = ahead.result() if ahead is not None else _read(sighted, ledger, settings)
+            read = ahead.result() if ahead is not None else _read(sighted, ledger, settings, names)
             following = files[k + 1] if k + 1 < len(files) else None
             ahead = None
             if following is not None and _may_be_read_ahead(following):
-                ahead = reader.submit(_read, following, ledger, settings)
+                ahead = reader.submit(_read, following, ledger, settings, names)
             yield sighted, read
 
 
@@ -46,8 +49,8 @@ def _may_be_read_ahead(sighted: Sighted) -> bool:
         return False
 
 
-def _read(sighted: Sighted, ledger: Ledger, settings: Settings) -> ReadFile:
-    remarks = Remarks(settings.import_.max_listed)
+def _read(sighted: Sighted, ledger: Ledger, settings: Settings, names: Names) -> ReadFile:
+    remarks = Remarks(settings.import_.max_listed, names)
     if sighted.left_alone is not None:
         return ReadFile(None, remarks)
     try:

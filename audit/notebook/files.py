@@ -5,6 +5,7 @@ from pathlib import Path
 
 from audit.errors import UsageError
 from audit.intake.contents import Content, read_content
+from audit.intake.door.names import AsTyped
 from audit.intake.door.remarks import FileRefused, Remarks
 from audit.intake.writing.ledger import Ledger
 from audit.settings import load_settings
@@ -64,7 +65,7 @@ def read_wfdb(record: str | Path) -> Tracing:
 
 
 def _tracings_of(path: Path, kinds: tuple[str, ...]) -> dict[tuple[str, str], Tracing]:
-    remarks = Remarks(limit=1)
+    remarks = Remarks(limit=1, names=AsTyped())
     try:
         content = read_content(path, Ledger(), remarks, load_settings())
     except FileRefused as error:

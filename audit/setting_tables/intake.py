@@ -1,5 +1,6 @@
 """What the import accepts, as the tables `[import]`, `[import.ranges]` and `[import.usual]` say it."""
 
+import re
 from typing import Annotated
 
 from msgspec import Meta
@@ -8,6 +9,11 @@ from audit.setting_types import Count, Hours, Positive, Seconds, Table, Unfit, d
 from audit.vocabulary import CARE_EVENTS
 
 Range = tuple[float, float]
+CASE_ID_PATTERN = "([A-Za-z]{1,2}[0-9]{1,5}|[0-9]{1,4})[a-z]?"
+READER_PATTERN = "[A-Za-z]{1,2}[0-9]{1,3}|[A-Z]|[0-9]{1,3}|(reader|expert)[-_ ]?[0-9]{1,3}"
+_STORED_WORD = re.compile(r"[a-z][a-z0-9_ ]{0,39}")
+# invented; a pattern of codes fits none of them
+_NEVER_A_CODE = ("", "Quill, Tessa", "Tessa Quill", "T. Quill", "tessa.quill", "14.03.2025", "quill@example.org")
 Mebibytes = Annotated[int, Meta(ge=1, le=1_048_576, extra={"unit": "MiB"})]
 Ratio = Annotated[float, Meta(ge=1, le=1_000_000, extra={"unit": "unpacked over packed"})]
 Hertz = Annotated[float, Meta(ge=0.01, le=1000, extra={"unit": "Hz"})]
@@ -59,9 +65,30 @@ class UsualRanges(_Ranges, frozen=True):
     parity: Range
 
 
+class CaseWords(Table, frozen=True):
+    """The unit's own words of coded columns: left the word, right what is stored for it."""
+
+    onset_of_labour: dict[str, str]
+    mode_of_birth: dict[str, str]
+    shift: dict[str, str]
+
+    def __post_init__(self) -> None:
+        for column in self.__struct_fields__:
+            for word, stored in getattr(self, column).items():
+                if not _STORED_WORD.fullmatch(stored):
+                    key = dotted(column, word)
+                    raise Unfit(key, stored, "a word to store: at most 40 small letters, digits, spaces and _")
+
+    def of(self, column: str) -> dict[str, str]:
+        """What is stored, by the word as it is compared."""
+        return {plain_word(word): stored for word, stored in getattr(self, column).items()}
+
+
 class ImportOptions(Table, frozen=True):
     """One value per key of the table; see there for units and sources."""
 
+    case_id_pattern: str
+    reader_pattern: str
     store_detail: bool
     max_file_mib: Mebibytes
     max_tracing_file_mib: Mebibytes
@@ -83,8 +110,11 @@ class ImportOptions(Table, frozen=True):
     ranges: ImportRanges
     usual: UsualRanges
     event_words: dict[str, str]
+    words: CaseWords
 
     def __post_init__(self) -> None:
+        for key in ("case_id_pattern", "reader_pattern"):
+            _check_pattern(key, getattr(self, key))
         check_range("source_rate_hz", self.source_rate_hz)
         if self.calendar_from_s <= self.latest_s:
             raise Unfit("calendar_from_s", self.calendar_from_s, f"more than latest_s ({self.latest_s:g} s)")
@@ -106,6 +136,16 @@ class ImportOptions(Table, frozen=True):
                 raise Unfit(key, word, "a word for an event")
             if named.setdefault(plain_word(word), name) != name:
                 raise Unfit(key, name, f"{named[plain_word(word)]}, as the same word in another spelling says")
+
+
+def _check_pattern(key: str, pattern: str) -> None:
+    """Raise Unfit for what is no pattern, and for one that would let anything through."""
+    try:
+        compiled = re.compile(pattern, re.ASCII)
+    except re.error as error:
+        raise Unfit(key, pattern, f"a regular expression ({error.msg})") from error
+    if not pattern or any(compiled.fullmatch(text) for text in _NEVER_A_CODE):
+        raise Unfit(key, pattern, "a pattern of codes: it must not fit a name, a date or an address")
 
 
 def plain_word(word: str) -> str:

@@ -52,6 +52,7 @@ def offer(hostile: Hostile, folder: Path) -> tuple[FileOutcome, Path]:
     said = "\n".join(report.lines())
     assert "Traceback" not in said
     assert str(folder) not in said
+    assert hostile.name not in said
     for secret in hostile.hidden:
         assert secret not in said
     return outcome, db
@@ -83,7 +84,8 @@ def check(hostile: Hostile, folder: Path) -> None:
     assert (outcome.rows_accepted, outcome.rows_rejected) == (hostile.accepted, hostile.rejected)
     counts, listed = held(db)
     assert [(r[1], r[2], r[4]) for r in listed] == [(m.row_number, m.column_name, m.reason) for m in outcome.remarks]
-    assert all(row[0] == hostile.name and len(row[3] or "") <= 80 for row in listed)
+    assert all(row[0] == outcome.source and len(row[3] or "") <= 80 for row in listed)
+    assert not any(hostile.name in str(value) for row in listed for value in row)
     for secret in hostile.hidden:
         assert not any(secret in str(value) for row in listed for value in row)
     if hostile.accepted == 0:

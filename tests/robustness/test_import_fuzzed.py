@@ -15,12 +15,12 @@ from audit.store import database
 
 ROWS = 60
 # ruff: noqa: E501 (texts of whole files)
-TRACING = "case_id,t_s,fhr_bpm,toco\n" + "".join(f"C-1,{k / 4},{140 + k % 7},{k % 40}\n" for k in range(ROWS))
+TRACING = "case_id,t_s,fhr_bpm,toco\n" + "".join(f"C1,{k / 4},{140 + k % 7},{k % 40}\n" for k in range(ROWS))
 CASES = "case_id,period,parity,birth_s,cord_artery_ph,fetus\n" + "".join(
-    f"C-{k},2025-03,1,900,7.2{k},A\n" for k in range(9)
+    f"C{k},2025-03,1,900,7.2{k},A\n" for k in range(9)
 )
 READS = "case_id,reader,start_s,end_s,standard,category\n" + "".join(
-    f"C-1,R{k},0,900,figo-2015,normal\n" for k in range(9)
+    f"C1,R{k},0,900,figo-2015,normal\n" for k in range(9)
 )
 HEADER = "R1 1 4 8\nR1.dat 16 100(0)/bpm 12 0 1 36 0 FHR\n#pH           7.2\n#Pos. II.st.  4\n#Sig2Birth    0\n"
 SIGNAL = b"".join(k.to_bytes(2, "little") for k in range(1, 9))

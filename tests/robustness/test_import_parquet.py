@@ -30,7 +30,7 @@ def written(table: pa.Table) -> bytes:
 
 def tracing(**changed: Any) -> bytes:
     columns: Mapping[str, Any] = {
-        "case_id": ["C-1"] * 3,
+        "case_id": ["C1"] * 3,
         "t_s": [0.0, 0.25, 0.5],
         "fhr_bpm": [140.0, 141.0, 142.0],
         "toco": [1.0, 2.0, 3.0],
@@ -39,13 +39,13 @@ def tracing(**changed: Any) -> bytes:
 
 
 def cases(**changed: Any) -> bytes:
-    return parquet(**{"case_id": ["C-1"], "period": ["2025-03"], **changed})
+    return parquet(**{"case_id": ["C1"], "period": ["2025-03"], **changed})
 
 
 GOOD = tracing()
 DAMAGED = "not a whole Parquet file"
-CALENDAR = "found the calendar type"
-NESTED = "found the nested type"
+CALENDAR = "found the type of a calendar"
+NESTED = "found the type of a list or record"
 
 
 def file(name: str, data: bytes, says: str, row: int | None = None, column: str | None = None, **more: Any) -> Hostile:
@@ -64,28 +64,22 @@ FILES = [
     file("time_date", tracing(t_s=[DAY.date()] * 3), CALENDAR, 1, "t_s"),
     file("time_clock", tracing(t_s=[DAY.time()] * 3), CALENDAR, 1, "t_s"),
     file("time_duration", tracing(t_s=[datetime.timedelta(seconds=1)] * 3), CALENDAR, 1, "t_s"),
-    file("unknown_timestamp", tracing(seen=[DAY] * 3), CALENDAR, 1, "seen"),
     file("period_date", cases(period=[DAY.date()]), CALENDAR, 1, "period"),
     file("fhr_list", tracing(fhr_bpm=[[140.0], [141.0], [142.0]]), NESTED, 1, "fhr_bpm"),
     file("fhr_struct", tracing(fhr_bpm=[{"a": 1.0}] * 3), NESTED, 1, "fhr_bpm"),
-    file("fhr_binary", tracing(fhr_bpm=[b"140"] * 3), "found the type binary", 1, "fhr_bpm"),
-    file("fhr_boolean", tracing(fhr_bpm=[True, False, True]), "found the type bool, expected numbers", 1, "fhr_bpm"),
-    file("case_list", tracing(case_id=[["C-1"]] * 3), NESTED, 1, "case_id"),
+    file("fhr_binary", tracing(fhr_bpm=[b"140"] * 3), "found bytes, expected text or numbers", 1, "fhr_bpm"),
+    file("fhr_boolean", tracing(fhr_bpm=[True, False, True]), "found yes and no, expected numbers", 1, "fhr_bpm"),
+    file("case_list", tracing(case_id=[["C1"]] * 3), NESTED, 1, "case_id"),
     file("case_null", tracing(case_id=pa.array([None] * 3, pa.string())), "found no case_id", 2, "case_id", rejected=3),
-    file("case_one_null", tracing(case_id=["C-1", None, "C-1"]), "found no case_id", 3, "case_id", accepted=2, rejected=1),
-    file("case_number", tracing(case_id=pa.array([4827163950] * 3)), "a record number", 2, "case_id", hidden=("4827163950",)),
-    file("fhr_text_word", tracing(fhr_bpm=["140", "loss", "141"]), "found 'loss', expected a number", 3, "fhr_bpm", accepted=3),
-    file("time_text_word", tracing(t_s=["0", "soon", "0.5"]), "found 'soon', expected a number", 3, "t_s", accepted=2, rejected=1),
-    file("time_text_date", tracing(t_s=["0", "2025-03-14", "0.5"]), "a calendar date", 3, "t_s", hidden=("2025-03-14",)),
+    file("case_one_null", tracing(case_id=["C1", None, "C1"]), "found no case_id", 3, "case_id", accepted=2, rejected=1),
+    file("fhr_text_word", tracing(fhr_bpm=["140", "loss", "141"]), "characters (letters), expected a number", 3, "fhr_bpm", accepted=3),
+    file("time_text_word", tracing(t_s=["0", "soon", "0.5"]), "characters (letters), expected a number", 3, "t_s", accepted=2, rejected=1),
+    file("time_text_date", tracing(t_s=["0", "2025-03-14", "0.5"]), "expected a number", 3, "t_s", accepted=2, rejected=1, hidden=("2025-03-14",)),
     file("time_epoch", tracing(t_s=pa.array([1741948282, 1741948283, 1741948284])), "a calendar date", 2, "t_s", hidden=("1741948282",)),
     file("time_null", tracing(t_s=[0.0, None, 0.5]), "found no time", 3, "t_s", accepted=2, rejected=1),
     file("fhr_infinite", tracing(fhr_bpm=[140.0, float("inf"), 141.0]), "expected 0 to 300", 3, "fhr_bpm", accepted=3),
     file("doubled_by_case", tracing(FHR_BPM=[1.0] * 3), "stands twice", 1, "fhr_bpm"),
-    file("missing_toco", parquet(case_id=["C-1"], t_s=[0.0], fhr_bpm=[140.0]), "the column toco is missing", 1, "toco"),
-    file("name_column", cases(surname=["x"]), "announces a direct identifier", 1, "surname"),
-    file("unknown_email", cases(remark=["quill@example.org"]), "an e-mail address", 2, "remark", hidden=("quill",)),
-    file("unknown_number", cases(key=pa.array([4827163950])), "a record number", 2, "key", hidden=("4827163950",)),
-    file("tracing_unknown_number", tracing(key=pa.array([4827163950] * 3)), "a record number", 2, "key", hidden=("4827163950",)),
+    file("missing_toco", parquet(case_id=["C1"], t_s=[0.0], fhr_bpm=[140.0]), "the column toco is missing", 1, "toco"),
     file("apgar_number", cases(apgar_5=[11]), "an Apgar score is at most 10", 2, "apgar_5", accepted=1),
     file("apgar_boolean", cases(apgar_5=[True]), "expected a number", 2, "apgar_5", accepted=1),
     file("birth_infinite", cases(birth_s=[float("inf")]), "expected a finite number", 2, "birth_s", accepted=1),
@@ -101,7 +95,7 @@ def test_a_broken_parquet_file_is_refused_or_its_bad_values_are(hostile: Hostile
 
 def test_a_file_that_unpacks_to_more_than_the_settings_allow_is_refused(tmp_path: Path):
     zeros = pa.array([0.0] * 100_000)
-    table = pa.table({"case_id": ["C-1"] * 100_000, "t_s": zeros, "fhr_bpm": zeros, "toco": zeros})
+    table = pa.table({"case_id": ["C1"] * 100_000, "t_s": zeros, "fhr_bpm": zeros, "toco": zeros})
     packed = tmp_path / "zeros.parquet"
     pq.write_table(table, packed, use_dictionary=False, compression="zstd")
     assert packed.stat().st_size < 100_000

@@ -5,9 +5,10 @@ from typing import Any
 
 from audit.intake.checks import fields
 from audit.intake.checks.codes import bad_case_id
-from audit.intake.checks.fields import BadValue
-from audit.intake.checks.identifiers_in_tables import refuse_identifiers
+from audit.intake.checks.fields import BadValue, refuse_calendar_times
+from audit.intake.door import words as known
 from audit.intake.door.remarks import Remarks
+from audit.intake.door.shape import shape
 from audit.intake.formats.tables import SmallTable
 from audit.setting_tables.intake import ImportOptions, plain_word
 from audit.vocabulary import CARE_EVENTS
@@ -35,7 +36,7 @@ class EventRow:
 
 def read_events(table: SmallTable, remarks: Remarks, options: ImportOptions) -> list[EventRow]:
     """The rows that can be stored, each event once."""
-    refuse_identifiers(table, options.calendar_from_s)
+    refuse_calendar_times(table, options.calendar_from_s)
     named = {**{name: name for name in CARE_EVENTS}, **options.event_words}
     words = {plain_word(word): name for word, name in named.items()}
     rows: list[EventRow] = []
@@ -51,8 +52,9 @@ def read_events(table: SmallTable, remarks: Remarks, options: ImportOptions) -> 
             remarks.reject_row(number, f"found the same event as in row {first}, expected it once", "event", row.event)
         else:
             rows.append(row)
-    if dropped and not options.store_detail:
-        remarks.message(f"{dropped:,} details were not stored (free text may identify; see import.store_detail)")
+    if dropped:
+        why = "words that are not known" if options.store_detail else "free text may identify; see import.store_detail"
+        remarks.message(f"{dropped:,} details were not stored ({why})")
     return rows
 
 
@@ -64,6 +66,7 @@ def _read_row(
     if reason is not None:
         remarks.reject_row(number, reason, "case_id", case_id)
         return None
+    case_id = remarks.case_id(case_id)
     at_s = _time(values["at_s"], number, remarks, options)
     if at_s is None:
         return None
@@ -72,7 +75,7 @@ def _read_row(
     if event is None:
         remarks.reject_row(
             number,
-            f"found the event {word[:40]!r}, expected one of {', '.join(CARE_EVENTS)}; map a word of your own in"
+            f"found {shape(word)}, expected one of {', '.join(CARE_EVENTS)}; map a word of your own in"
             " [import.event_words]"
             if word
             else "found no event, expected its name",
@@ -80,7 +83,7 @@ def _read_row(
             word or None,
         )
         return None
-    detail = _detail(values.get("detail"), number, remarks, options)
+    detail = _detail(values.get("detail"), options)
     return EventRow(case_id, at_s, event, detail, number, _urgency(event, values, number, remarks))
 
 
@@ -117,11 +120,7 @@ def _urgency(event: str, values: dict[str, Any], number: int, remarks: Remarks) 
         return None
 
 
-def _detail(value: Any, number: int, remarks: Remarks, options: ImportOptions) -> str | None:
+def _detail(value: Any, options: ImportOptions) -> str | None:
     if not options.store_detail or fields.is_none(value):
         return None
-    try:
-        return fields.as_short_code(value)
-    except BadValue as error:
-        remarks.reject_value(number, "detail", None, str(error))
-        return None
+    return known.detail(fields.as_text(value))

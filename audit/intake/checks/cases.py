@@ -11,18 +11,18 @@ from typing import Any
 from audit.intake.checks import fields
 from audit.intake.checks.codes import bad_case_id, bad_fetus
 from audit.intake.checks.cord_gases import check_gases
-from audit.intake.checks.fields import BadValue
-from audit.intake.checks.identifiers_in_tables import refuse_identifiers
+from audit.intake.checks.fields import BadValue, refuse_calendar_times
 from audit.intake.door.remarks import Remarks
+from audit.intake.door.shape import shape
+from audit.intake.door.words import CASE_WORDS, coded
 from audit.intake.formats.tables import CASE_FIELDS, OUTCOME_FIELDS, SmallTable
-from audit.setting_tables.intake import Range
+from audit.setting_tables.intake import Range, plain_word
 from audit.settings import Settings
 from audit.vocabulary import DIED, FHR_SENSORS, TOCO_SENSORS
 
 _WHOLE = {"parity", "plurality", "apgar_1", "apgar_5", "apgar_10", "encephalopathy_grade"}
 _TRUTHS = {"neonatal_unit_admission", "cooled", "seizures", "transferred"}
 _TIMES = {"second_stage_s", "birth_s"}
-_CODES = {"onset_of_labour", "mode_of_birth", "shift"}
 _PERIOD_FROM, _PERIOD_TO = 1990, 2100
 
 
@@ -51,7 +51,7 @@ class Place:
 
 def read_cases(table: SmallTable, remarks: Remarks, settings: Settings) -> list[CaseRow]:
     """The rows that can be stored, one for each case and fetus."""
-    refuse_identifiers(table, settings.import_.calendar_from_s)
+    refuse_calendar_times(table, settings.import_.calendar_from_s)
     _drop_base_excess_column(table, remarks)
     rows = []
     for k, number in enumerate(table.row_numbers):
@@ -118,6 +118,7 @@ def _read_row(values: dict[str, Any], number: int, remarks: Remarks, settings: S
     if reason is not None:
         remarks.reject_row(number, reason, "period", period)
         return None
+    case_id, fetus = remarks.case_id(case_id), fetus.upper()
     place = Place(number)
     facts = {"period": period, **check_facts(values, place, remarks, settings)}
     if fetus != "A" and facts.get("plurality") == 1:
@@ -128,7 +129,7 @@ def _read_row(values: dict[str, Any], number: int, remarks: Remarks, settings: S
 def _checked(name: str, value: Any, place: Place, remarks: Remarks, settings: Settings) -> Any:
     row, column = place.of(name)
     try:
-        found = _converted(name, value)
+        found = _converted(name, value, settings)
         if isinstance(found, int | float) and not isinstance(found, bool):
             _check_number(name, found, settings)
     except BadValue as error:
@@ -140,11 +141,11 @@ def _checked(name: str, value: Any, place: Place, remarks: Remarks, settings: Se
     return found
 
 
-def _converted(name: str, value: Any) -> Any:
+def _converted(name: str, value: Any, settings: Settings) -> Any:
     if name in _WHOLE:
         return fields.as_whole(value)
-    if name in _CODES:
-        return fields.as_short_code(value)
+    if name in CASE_WORDS:
+        return _word(name, value, settings)
     if name == "fhr_sensor":
         return fields.as_one_of(value, FHR_SENSORS)
     if name == "toco_sensor":
@@ -163,9 +164,23 @@ def _died(value: Any) -> str | None:
     return fields.as_one_of(value, DIED)
 
 
+def _word(name: str, value: Any, settings: Settings) -> str | None:
+    """A word of the unit's own, or one that the program knows. Raises BadValue for any other."""
+    if fields.is_none(value):
+        return None
+    text = fields.as_text(value)
+    own = settings.import_.words.of(name).get(plain_word(text))
+    found = coded(name, text) if own is None else own
+    if found is None:
+        raise BadValue(
+            f"found {shape(text)} with a word that is not known; map a word of your own in [import.words.{name}]"
+        )
+    return found
+
+
 def _check_number(name: str, number: float, settings: Settings) -> None:
     if name == "birth_s" and number < 0:
-        raise BadValue(f"found birth {-number:g} s before the tracing's first sample, expected 0 s or later")
+        raise BadValue("found birth before the tracing's first sample, expected 0 s or later")
     if name in _TIMES:
         low = settings.import_.earliest_event_s if name == "second_stage_s" else 0.0
         fields.check_range(name, number, low, settings.import_.latest_s)
@@ -188,7 +203,7 @@ def _bad_period(period: str) -> str | None:
     year, _, month = period.partition("-")
     plain = len(year) == 4 and len(month) == 2 and (year + month).isascii() and (year + month).isdigit()
     if not plain or not 1 <= int(month) <= 12 or not _PERIOD_FROM <= int(year) <= _PERIOD_TO:
-        return f"found {period[:20]!r}, expected the month of birth as YYYY-MM"
+        return f"found {shape(period)}, expected the month of birth as YYYY-MM"
     return None
 
 
@@ -259,7 +274,7 @@ def _drop_base_excess_column(table: SmallTable, remarks: Remarks) -> None:
         if number is not None:
             remarks.reject_value(
                 row, name, number,
-                f"found {number:g} in a column of mostly negative numbers: this looks like base excess,"
+                "found in a column of mostly negative numbers: this looks like base excess,"
                 " expected base deficit (change the sign of the whole column)",
             )  # fmt: skip
             table.columns[name][k] = None

@@ -2,23 +2,26 @@
 
 import re
 
-_CODE = re.compile(r"^\w[\w. +-]{0,63}$")
-_FETUS = re.compile(r"^[A-Za-z0-9]{1,8}$")
+from audit.intake.door.shape import shape
+from audit.intake.formats.numbers_in_text import NONE_WORDS
+
+_FETUS = re.compile(r"[A-Fa-f1-6]")
+_LONGEST = 256
 
 
 def bad_case_id(case_id: str) -> str | None:
     """Why this is no case id, or None when it is one."""
-    if not case_id:
+    if case_id in NONE_WORDS:
         return "found no case_id, expected a pseudonymous code"
-    if not _CODE.match(case_id) or ".." in case_id:
-        return "found a case_id with other characters, expected 1 to 64 letters, digits, spaces and . _ + -"
+    if len(case_id) > _LONGEST or not case_id.isprintable():
+        return f"found {shape(case_id)}, expected a pseudonymous code of at most {_LONGEST} characters"
     return None
 
 
 def bad_fetus(fetus: str) -> str | None:
     """Why this is no fetus, or None when it is one."""
-    if not _FETUS.match(fetus):
-        return "found another fetus, expected a letter or short code such as A or B"
+    if not _FETUS.fullmatch(fetus):
+        return f"found another fetus ({shape(fetus)}), expected one of A to F (or 1 to 6)"
     return None
 
 
@@ -26,6 +29,6 @@ def bad_reader(reader: str) -> str | None:
     """Why this is no reader code, or None when it is one."""
     if not reader:
         return "found no reader, expected a code such as R1"
-    if len(reader) > 64 or not reader.isprintable():
-        return "found a reader of more than 64 characters, expected a code such as R1"
+    if len(reader) > _LONGEST or not reader.isprintable():
+        return f"found {shape(reader)}, expected a code such as R1"
     return None

@@ -10,10 +10,10 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from audit.intake.checks import fields
-from audit.intake.checks.fields import BadValue
-from audit.intake.checks.identifiers_in_tables import refuse_identifiers
+from audit.intake.checks.fields import BadValue, refuse_calendar_times
 from audit.intake.checks.reads import ReadRow, once
 from audit.intake.door.remarks import Remarks
+from audit.intake.door.shape import shape
 from audit.intake.formats.tables import SmallTable
 from audit.setting_tables.intake import ImportOptions
 from audit.vocabulary import THREE_TIERS
@@ -54,12 +54,13 @@ def read_expert_readings(
     A row for a recording that is not stored is rejected, because its windows cannot be placed. The second and later
     rows of an expert for one recording are repeat reads, numbered in the order of the file.
     """
-    refuse_identifiers(table, options.calendar_from_s)
+    refuse_calendar_times(table, options.calendar_from_s)
     rows: list[ReadRow] = []
     looks: dict[tuple[str, str], int] = {}
     taken, not_read, without_stage = 0, 0, set()
     for k, number in enumerate(table.row_numbers):
         record, expert = (fields.as_text(table.columns[name][k]) for name in ("rec_id", "expert_id"))
+        record, expert = remarks.case_id(record), remarks.reader(f"expert-{expert}")
         occasion = looks[record, expert] = looks.get((record, expert), 0) + 1
         if record not in times:
             reason = "no tracing is stored for this recording, expected it to be imported first"
@@ -78,7 +79,7 @@ def read_expert_readings(
                 remarks.reject_value(number, name, category, reason)
             else:
                 start_s, end_s = windows[name]
-                read = ReadRow(record, "A", f"expert-{expert}", start_s, end_s, STANDARD, category)
+                read = ReadRow(record, "A", expert, start_s, end_s, STANDARD, category)
                 rows.append(replace(read, occasion=occasion, row_number=number))
     remarks.message(
         f"{len(rows):,} windows read under {STANDARD}; {not_read:,} were not read or not assessable and are left out"
@@ -100,6 +101,6 @@ def _category(name: str, value: Any, number: int, remarks: Remarks) -> str | Non
     if found is None or found == NOT_READ:
         return None
     if found not in CLASSES:
-        remarks.reject_value(number, name, value, f"found {found}, expected 1, 2, 3 or -1")
+        remarks.reject_value(number, name, value, f"found {shape(found)}, expected 1, 2, 3 or -1")
         return None
     return CLASSES[found]

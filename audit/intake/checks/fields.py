@@ -6,12 +6,15 @@ from collections.abc import Sequence
 from decimal import Decimal
 from typing import Any
 
+from audit.intake.door.remarks import FileRefused
+from audit.intake.door.shape import shape
 from audit.intake.formats.numbers_in_text import NONE_WORDS, why_not_a_number
+from audit.intake.formats.tables import SmallTable
 from audit.measures.cord_gas import MMHG_PER_KPA
 
 _NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?")
-_SHORT_CODE = re.compile(r"[\w][\w ./+()-]{0,39}")
 _URGENCY = re.compile(r"(?:category|cat|urgency|grade|class)?[\s._-]*([1-4])", re.IGNORECASE)
+CALENDAR = "found what looks like a calendar date, expected times as seconds from the case's first sample"
 _YES = frozenset({"true", "yes", "y", "1", "t"})
 _NO = frozenset({"false", "no", "n", "0", "f"})
 
@@ -41,7 +44,7 @@ def as_number(value: Any) -> float | None:
     if is_none(value):
         return None
     if isinstance(value, bool):
-        raise BadValue(f"found {value}, expected a number")
+        raise BadValue("found a yes or no, expected a number")
     if isinstance(value, int | float | Decimal):
         number = float(value)
     else:
@@ -50,7 +53,7 @@ def as_number(value: Any) -> float | None:
             raise BadValue(why_not_a_number(text))
         number = float(text)
     if not math.isfinite(number):
-        raise BadValue(f"found {number}, expected a finite number")
+        raise BadValue("found a number that is not finite, expected a finite number")
     return number
 
 
@@ -60,7 +63,7 @@ def as_whole(value: Any) -> int | None:
     if number is None:
         return None
     if number != int(number):
-        raise BadValue(f"found {number:g}, expected a whole number")
+        raise BadValue("found a number with decimals, expected a whole number")
     return int(number)
 
 
@@ -73,7 +76,7 @@ def as_yes_or_no(value: Any) -> bool | None:
         return True
     if text in _NO:
         return False
-    raise BadValue(f"found {text[:40]!r}, expected true or false")
+    raise BadValue(f"found {shape(text)}, expected true or false")
 
 
 def as_urgency(value: Any) -> int | None:
@@ -82,7 +85,7 @@ def as_urgency(value: Any) -> int | None:
         return None
     found = _URGENCY.fullmatch(as_text(value))
     if found is None:
-        raise BadValue(f"found {as_text(value)[:20]!r}, expected an urgency of 1 to 4")
+        raise BadValue(f"found {shape(value)}, expected an urgency of 1 to 4")
     return int(found.group(1))
 
 
@@ -94,44 +97,44 @@ def as_one_of(value: Any, allowed: Sequence[str]) -> str | None:
     for word in allowed:
         if word.casefold() == text.casefold():
             return word
-    raise BadValue(f"found {text[:40]!r}, expected {', '.join(allowed)}")
+    raise BadValue(f"found {shape(text)}, expected {', '.join(allowed)}")
 
 
-def as_short_code(value: Any) -> str | None:
-    """A short word of the unit's own in lower case, or None when nothing was given. Raises BadValue for free text."""
-    if is_none(value):
-        return None
-    text = as_text(value).casefold()
-    if not _SHORT_CODE.fullmatch(text):
-        raise BadValue(f"found {len(text)} characters of text, expected a code of at most 40 letters and digits")
-    return text
+def refuse_calendar_times(table: SmallTable, calendar_from_s: float) -> None:
+    """Raise FileRefused for the first time that is a calendar clock: the whole column will be."""
+    for name in (column for column in table.columns if column.endswith("_s")):
+        for value, row in zip(table.columns[name], table.row_numbers, strict=True):
+            try:
+                number = as_number(value)
+            except BadValue:
+                continue
+            if number is not None and abs(number) >= calendar_from_s:
+                raise FileRefused(CALENDAR, row=row, column=name, value=number)
 
 
 def check_range(name: str, number: float, low: float, high: float) -> None:
     """Raise BadValue, with a hint where another unit is likely, when the number is outside."""
     if low <= number <= high:
         return
-    reason = f"found {number:g}, expected {low:g} to {high:g}"
+    reason = f"found {shape(number)}, expected {low:g} to {high:g}"
     hint = _hint(name, number)
     raise BadValue(f"{reason}: {hint}" if hint else reason)
 
 
 def _hint(name: str, number: float) -> str | None:
     if name.endswith("_pco2_kpa") and number > 25:
-        return f"this looks like mmHg ({number:g} mmHg is {number / MMHG_PER_KPA:.1f} kPa)"
+        return f"this looks like mmHg ({MMHG_PER_KPA:.1f} mmHg are 1 kPa)"
     if name.endswith("_ph"):
-        if 63 <= number <= 77:
-            return f"a decimal point is missing ({number / 10:g})"
-        if 630 <= number <= 770:
-            return f"a decimal point is missing ({number / 100:g})"
+        if 63 <= number <= 77 or 630 <= number <= 770:
+            return "a decimal point is missing"
         if 10 <= number <= 200:
             return "this looks like a hydrogen ion concentration in nmol/L, expected pH"
     if name == "cord_artery_base_deficit_mmol_l" and number < 0:
         return "this looks like base excess, change its sign"
     if name == "gestation_weeks" and 140 <= number <= 315:
-        return f"this looks like days ({number:g} days is {number / 7:.1f} weeks)"
+        return "this looks like days (divide by 7)"
     if name == "birth_weight_g" and 0.25 <= number <= 7:
-        return f"this looks like kilograms ({number:g} kg is {number * 1000:.0f} g)"
+        return "this looks like kilograms (1 kg is 1000 g)"
     if name.startswith("apgar") and number > 10:
         return "an Apgar score is at most 10"
     return None

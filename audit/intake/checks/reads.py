@@ -1,17 +1,24 @@
 """Rows of a reads file: one window read by one reader, under one standard, on one occasion."""
 
+import re
 from dataclasses import dataclass
 from dataclasses import fields as dataclass_fields
 from typing import Any
 
 from audit.intake.checks import fields
 from audit.intake.checks.codes import bad_case_id, bad_fetus, bad_reader
-from audit.intake.checks.fields import BadValue
-from audit.intake.checks.identifiers_in_tables import refuse_identifiers
+from audit.intake.checks.fields import BadValue, refuse_calendar_times
 from audit.intake.door.remarks import Remarks
 from audit.intake.formats.tables import SmallTable
 from audit.setting_tables.intake import ImportOptions
-from audit.vocabulary import BASELINE_RANGE_BPM, CONTRACTIONS_RANGE, READ_CATEGORIES, VARIABILITY
+from audit.vocabulary import (
+    ACCELERATIONS,
+    BASELINE_RANGE_BPM,
+    CONTRACTIONS_RANGE,
+    DECELERATIONS,
+    READ_CATEGORIES,
+    VARIABILITY,
+)
 
 OCCASIONS = (1, 9)
 _RANGES = {"baseline_bpm": BASELINE_RANGE_BPM, "contractions_per_10_min": CONTRACTIONS_RANGE}
@@ -53,7 +60,7 @@ COLUMNS = tuple(each.name for each in dataclass_fields(ReadRow) if each.name != 
 
 def read_reads(table: SmallTable, remarks: Remarks, options: ImportOptions) -> list[ReadRow]:
     """The rows that can be stored, each read once."""
-    refuse_identifiers(table, options.calendar_from_s)
+    refuse_calendar_times(table, options.calendar_from_s)
     rows: list[ReadRow] = []
     for k, number in enumerate(table.row_numbers):
         values = {name: column[k] for name, column in table.columns.items()}
@@ -105,6 +112,7 @@ def _read_row(values: dict[str, Any], number: int, remarks: Remarks, options: Im
     ):
         if reason is not None:
             raise _BadRow(reason, column, value)
+    case_id, fetus, reader = remarks.case_id(case_id), fetus.upper(), remarks.reader(reader)
     start_s, end_s = (_needed_time(name, values[name], options) for name in ("start_s", "end_s"))
     if end_s <= start_s:
         raise _BadRow(
@@ -137,14 +145,23 @@ def _read_row(values: dict[str, Any], number: int, remarks: Remarks, options: Im
         category,
         baseline_bpm=kept("baseline_bpm", in_range),
         variability=kept("variability", lambda _, value: fields.as_one_of(value, VARIABILITY)),
-        accelerations=kept("accelerations", lambda _, value: fields.as_short_code(value)),
-        decelerations=kept("decelerations", lambda _, value: fields.as_short_code(value)),
+        accelerations=kept("accelerations", lambda _, value: fields.as_one_of(value, ACCELERATIONS)),
+        decelerations=kept("decelerations", lambda _, value: _kinds(value)),
         contractions_per_10_min=kept("contractions_per_10_min", in_range),
         would_act=kept("would_act", lambda _, value: fields.as_yes_or_no(value)),
         outcome_hidden=kept("outcome_hidden", lambda _, value: fields.as_yes_or_no(value)),
         occasion=occasion,
         row_number=number,
     )
+
+
+def _kinds(value: Any) -> str | None:
+    """The kinds that a read names, in its own order. Raises BadValue for any other word."""
+    if fields.is_none(value):
+        return None
+    text = fields.as_text(value).casefold()
+    kinds = [each for each in re.split(r"[\s,;/+&]+|\band\b", text) if each]
+    return " ".join(fields.as_one_of(each, DECELERATIONS) or "" for each in kinds)
 
 
 def _needed_time(name: str, value: Any, options: ImportOptions) -> float:

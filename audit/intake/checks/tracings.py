@@ -9,8 +9,9 @@ from numpy.typing import NDArray
 
 from audit.intake.checks import sampling
 from audit.intake.checks.codes import bad_case_id, bad_fetus
-from audit.intake.door import deidentify
-from audit.intake.door.remarks import Remarks
+from audit.intake.checks.fields import CALENDAR
+from audit.intake.door.remarks import FileRefused, Remarks
+from audit.intake.door.shape import shape
 from audit.intake.formats.tables import SampleTable
 from audit.setting_tables.intake import ImportOptions
 from audit.store.tracings import NO_SIGNAL, Hundredths, Stretch, to_hundredths
@@ -66,6 +67,8 @@ def by_fetus(table: SampleTable, remarks: Remarks) -> Iterator[TracingRows]:
     key = table.case_id.indices.to_numpy(zero_copy_only=False).astype(np.int64) * len(fetuses)
     if table.fetus is not None:
         key = key + table.fetus.indices.to_numpy(zero_copy_only=False)
+    cases = [case_id if bad_case_id(case_id) else remarks.case_id(case_id) for case_id in cases]
+    fetuses = [fetus if bad_fetus(fetus) else fetus.upper() for fetus in fetuses]
     names = {k: (cases[k // len(fetuses)], fetuses[k % len(fetuses)]) for k in np.unique(key).tolist()}
     together: dict[tuple[str, str], list[int]] = {}
     for k, name in names.items():
@@ -121,8 +124,8 @@ def checked(rows: TracingRows, remarks: Remarks, options: ImportOptions) -> Trac
 def _refuse_calendar_times(table: SampleTable, calendar_from_s: float) -> None:
     at = np.flatnonzero(np.isfinite(table.t_s) & (np.abs(table.t_s) >= calendar_from_s))
     if len(at):
-        value = f"{table.t_s[at[0]]:.0f}"
-        raise deidentify.refusal("a calendar date", int(table.row_numbers[at[0]]), "t_s", value)
+        row = int(table.row_numbers[at[0]])
+        raise FileRefused(CALENDAR, row=row, column="t_s", value=float(table.t_s[at[0]]))
 
 
 def _with_usable_times(rows: TracingRows, remarks: Remarks, latest_s: float) -> TracingRows:
@@ -135,7 +138,7 @@ def _with_usable_times(rows: TracingRows, remarks: Remarks, latest_s: float) -> 
         rows.row_numbers[outside],
         "t_s",
         t_s[outside].tolist(),
-        (f"found {t:g} s, expected 0 to {latest_s:g} s from the first sample" for t in t_s[outside]),
+        (f"found {shape(t)}, expected 0 to {latest_s:g} s from the first sample" for t in t_s[outside].tolist()),
     )
     bad = told | missing | outside
     return rows.taken(~bad) if bad.any() else rows
@@ -234,7 +237,8 @@ def _channels(rows: TracingRows, remarks: Remarks, options: ImportOptions) -> di
                 "fhr_bpm",
                 _repeat(None),
                 _repeat(
-                    f"found a median of {median:.3g}, expected {low:g} to {high:g} bpm: is the column in another unit?"
+                    f"found {shape(median)} as the median, expected {low:g} to {high:g} bpm: is the column in another"
+                    " unit?"
                 ),
             )
             return None
@@ -270,7 +274,7 @@ def _in_range(name: str, values: FloatArray, rows: TracingRows, remarks: Remarks
             rows.row_numbers[wrong],
             name,
             bad.tolist(),
-            (f"found {v:g}, expected {low:g} to {high:g}; stored as no signal" for v in bad),
+            (f"found {shape(v)}, expected {low:g} to {high:g}; stored as no signal" for v in bad.tolist()),
         )
         out = np.where(wrong, np.nan, values)
     if zero_is_none:

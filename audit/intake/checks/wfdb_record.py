@@ -6,7 +6,7 @@ Fields that are not named here (maternal age, sex, diagnoses, the database's own
 
 import math
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -15,8 +15,8 @@ from numpy.typing import NDArray
 from audit.intake.checks.cases import CaseRow, Place, check_facts, check_outcome
 from audit.intake.checks.codes import bad_case_id
 from audit.intake.checks.tracings import TracingRows
-from audit.intake.door import deidentify
 from audit.intake.door.remarks import FileRefused, Remarks
+from audit.intake.door.shape import shape
 from audit.intake.formats.wfdb_file import Header, SignalLine
 from audit.settings import Settings
 
@@ -39,7 +39,7 @@ _NUMBERS = {
     "Parity": "parity",
 }
 _OTHERS = ("Pos. II.st.", "Sig2Birth", "Rec. type", "Deliv. type", "Induced")
-_OWN_NUMBER = "dbID"
+COMMENT_FIELDS = (*_NUMBERS, *_OTHERS)
 _UNKNOWN = -1
 
 
@@ -52,18 +52,15 @@ class Record:
 
 
 def read_record(header: Header, signals: list[NDArray[np.float64]], remarks: Remarks, settings: Settings) -> Record:
-    """Name the signals and read the comments. Raises FileRefused for identifiers and when there is no heart rate."""
+    """Name the signals and read the comments that are known. Raises FileRefused when there is no heart rate."""
     reason = bad_case_id(header.record)
     if reason is not None:
         raise FileRefused(reason, row=1, column="record")
-    kind = deidentify.identifier_in(header.record, code=True)
-    if kind is not None:
-        raise deidentify.refusal(kind, 1, "record", header.record)
-    _refuse_identifiers(header)
+    header = replace(header, record=remarks.case_id(header.record))
     fields = _fields(header)
     case = None
     if fields:
-        said = Remarks(remarks.limit)
+        said = Remarks(remarks.limit, remarks.names)
         case = _case(header, fields, said, settings)
         _take_over(said, remarks)
     return Record(_tracings(header, signals, remarks), case)
@@ -93,10 +90,11 @@ def _tracings(header: Header, signals: list[NDArray[np.float64]], remarks: Remar
             fhr[_FETUS[(match[1] or "").upper()]] = k
             _check_units(signal, remarks)
         else:
-            remarks.message(f"the signal {name[:40]!r} is not stored")
+            remarks.message(f"signal {k + 1} is not stored")
     if not fhr:
-        shown = ", ".join(repr(signal.description[:20]) for signal in header.signals)
-        raise FileRefused(f"found the signals {shown}, expected one called FHR (and UC for uterine activity)")
+        raise FileRefused(
+            f"found {len(header.signals)} signals of other names, expected one called FHR (and UC for uterine activity)"
+        )
     if toco is None:
         remarks.message("the record has no uterine activity")
     length = len(signals[0])
@@ -121,9 +119,9 @@ def _check_units(signal: SignalLine, remarks: Remarks) -> None:
     if signal.units and signal.units.casefold() not in ("bpm", "beats/min", "1/min", "/min"):
         remarks.flag(
             signal.row_number,
-            signal.description[:40],
+            "fhr_bpm",
             signal.units,
-            f"found the unit {signal.units[:20]}, expected bpm",
+            "found another unit, expected bpm",
         )
 
 
@@ -131,14 +129,14 @@ def _fields(header: Header) -> dict[str, tuple[int, float]]:
     """Known comment fields with their line and number; NaN = not given, a text that is no number is left to a check."""
     found: dict[str, tuple[int, float]] = {}
     for line, text in header.comments:
-        for name in (*_NUMBERS, *_OTHERS):
+        for name in COMMENT_FIELDS:
             if text.startswith(name) and text[len(name) : len(name) + 1].isspace():
                 value = text[len(name) :].strip()
                 try:
                     found[name] = (line, float(value))
                 except ValueError:
                     raise FileRefused(
-                        f"found {value[:40]!r}, expected a number or NaN", row=line, column=name
+                        f"found {shape(value)}, expected a number or NaN", row=line, column=name
                     ) from None
     return found
 
@@ -175,20 +173,6 @@ def _word(words: dict[int, str], line: int, code: float, key: str, remarks: Rema
     if math.isnan(code) or code == _UNKNOWN:
         return None
     if code not in words:
-        remarks.reject_value(line, key, code, f"found {code:g}, expected {', '.join(map(str, words))} or -1")
+        remarks.reject_value(line, key, code, f"found {shape(code)}, expected {', '.join(map(str, words))} or -1")
         return None
     return words[int(code)]
-
-
-def _refuse_identifiers(header: Header) -> None:
-    for line, text in header.comments:
-        if text.startswith(_OWN_NUMBER):
-            continue
-        key = re.split(r":|\s{2,}|\t", text)[0].strip()
-        if ":" in text and deidentify.announces_identifier(key):
-            raise FileRefused(
-                "a comment announces a direct identifier (masked); remove the line", row=line, column=key[:40]
-            )
-        kind = deidentify.identifier_in(text)
-        if kind is not None:
-            raise deidentify.refusal(kind, line, "comment", text)

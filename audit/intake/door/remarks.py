@@ -1,4 +1,8 @@
-"""What an import says about a file: values and rows kept out or stored with a remark, and files refused whole."""
+"""What an import says about a file: values and rows kept out or stored with a remark, and files refused whole.
+
+Nothing that was typed is repeated: of a value its shape is kept, of a column its name when it is one of ours. Reasons
+are sentences of this program with numbers that lie in their range and words that it knows.
+"""
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
@@ -7,26 +11,31 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from audit.intake.door.names import Names, UnitNames
+from audit.intake.door.shape import shape
+from audit.setting_tables.intake import CASE_ID_PATTERN, READER_PATTERN
+
 Severity = Literal["rejected", "flagged"]
 
-VALUE_CHARACTERS = 80
 Rows = Sequence[int] | NDArray[np.int64]
 
 
 class FileRefused(Exception):
     """Nothing of this file may be stored; the message says why and what to do."""
 
-    def __init__(
-        self, reason: str, *, row: int | None = None, column: str | None = None, value: str | None = None
-    ) -> None:
+    def __init__(self, reason: str, *, row: int | None = None, column: str | None = None, value: object = None) -> None:
         super().__init__(reason)
         self.sha256 = ""  # of the file, once it could be read
-        self.remark = Remark(row, column, None if value is None else cut(value), reason, "rejected")
+        self.remark = Remark(row, column, _shown(value), reason, "rejected")
 
 
 @dataclass(frozen=True)
 class Remark:
-    """One row of `import_rejects`. `row_number` is the line of the file, header = 1; None = the file as a whole."""
+    """One row of `import_rejects`. `row_number` is the line of the file, header = 1; None = the file as a whole.
+
+    `value`: the shape of what was kept out; of what is stored with a remark the
+    number itself.
+    """
 
     row_number: int | None
     column_name: str | None
@@ -47,12 +56,28 @@ class Remarks:
     """Collects remarks up to `limit`, counting all of them."""
 
     limit: int
+    names: Names = field(default_factory=lambda: UnitNames(CASE_ID_PATTERN, READER_PATTERN))
     listed: list[Remark] = field(default_factory=list)
     rows_rejected: int = 0  # rows kept out whole
     values_rejected: int = 0  # values kept out of rows that are stored
     flagged: int = 0
     messages: list[str] = field(default_factory=list)  # sentences about the file, no one's fault
+    pseudonyms: set[str] = field(default_factory=set)  # of case ids that are not of the unit's pattern
     _unlisted: int = 0
+
+    def case_id(self, typed: str) -> str:
+        """The code under which a case is stored."""
+        stored = self.names.case_id(typed)
+        if stored != typed:
+            self.pseudonyms.add(stored)
+        return stored
+
+    def reader(self, typed: str) -> str:
+        """The code under which a reader is stored."""
+        stored = self.names.reader(typed)
+        if stored != typed:
+            self.message("readers without a code of the unit's pattern are stored under keyed pseudonyms")
+        return stored
 
     def reject_row(self, row: int | None, reason: str, column: str | None = None, value: object = None) -> None:
         """Keep one row out."""
@@ -82,7 +107,8 @@ class Remarks:
     def flag(self, row: int | None, column: str | None, value: object, reason: str) -> None:
         """Store it, with a remark."""
         self.flagged += 1
-        self._list(Remark(row, column, _shown(value), reason, "flagged"))
+        number = isinstance(value, int | float) and not isinstance(value, bool)
+        self._list(Remark(row, column, f"{value:g}" if number else _shown(value), reason, "flagged"))
 
     def message(self, sentence: str) -> None:
         """Say something about the file once."""
@@ -94,6 +120,7 @@ class Remarks:
         self.rows_rejected += other.rows_rejected
         self.values_rejected += other.values_rejected
         self.flagged += other.flagged
+        self.pseudonyms |= other.pseudonyms
         for sentence in other.messages:
             self.message(sentence)
         for remark in other.listed:
@@ -122,15 +149,5 @@ class Remarks:
         self._unlisted += max(0, len(rows) - room)
 
 
-def cut(value: str) -> str:
-    """At most 80 characters, control characters shown as escapes."""
-    text = value if value.isprintable() else value.encode("unicode_escape").decode("ascii")
-    return text if len(text) <= VALUE_CHARACTERS else text[: VALUE_CHARACTERS - 1] + "…"
-
-
 def _shown(value: object) -> str | None:
-    if value is None:
-        return None
-    if isinstance(value, float):
-        return f"{value:g}"
-    return cut(str(value))
+    return None if value is None else shape(value)

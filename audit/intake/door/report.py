@@ -1,6 +1,7 @@
 """The report of one import: a line per file, its remarks, a summary and the exit code."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from pathlib import Path
 from typing import Literal
 
 from audit.errors import EXIT_DONE, EXIT_REJECTS
@@ -15,7 +16,10 @@ _ROWS = {"tracing": "samples", "wfdb": "samples", "cases": "cases", "care_events
 
 @dataclass(frozen=True)
 class FileOutcome:
-    """What became of one file. Rows of a tracing are the rows (samples) of its file."""
+    """What became of one file. Rows of a tracing are the rows (samples) of its file.
+
+    `source` and `number` stand for it wherever it is told of; `path` is for the caller only, who gave it.
+    """
 
     source: str
     kind: Kind
@@ -27,6 +31,14 @@ class FileOutcome:
     rows_flagged: int = 0
     message: str | None = None
     remarks: tuple[Remark, ...] = ()
+    number: int = 0
+    path: Path | None = field(default=None, repr=False, compare=False)
+    pseudonyms: frozenset[str] = field(default=frozenset(), repr=False)
+
+    @property
+    def label(self) -> str:
+        """The file for a person: its place among those given, and its tag."""
+        return self.source if self.source.startswith("file ") else f"file {self.number} ({self.source})"
 
     @property
     def has_rejects(self) -> bool:
@@ -41,12 +53,12 @@ class FileOutcome:
     def lines(self) -> list[str]:
         """The file's line, then its first remarks."""
         if self.outcome == "left_alone":
-            return [f"{self.source}: left alone: {self.message}"]
+            return [f"{self.label}: left alone: {self.message}"]
         if self.outcome == "refused" and not self.rows_rejected:
-            remark = self.remarks[0].text(self.source) if self.remarks else f"{self.source}: {self.message}"
+            remark = self.remarks[0].text(self.label) if self.remarks else f"{self.label}: {self.message}"
             return [f"{remark}. Nothing of this file was stored."]
-        text = [f"{self.source}: {self.outcome}, {self._counts()}" + (f". {self.message}" if self.message else "")]
-        text += [f"  {remark.severity}: {remark.text(self.source)}" for remark in self.remarks[:SHOWN_PER_FILE]]
+        text = [f"{self.label}: {self.outcome}, {self._counts()}" + (f". {self.message}" if self.message else "")]
+        text += [f"  {remark.severity}: {remark.text(self.label)}" for remark in self.remarks[:SHOWN_PER_FILE]]
         if len(self.remarks) > SHOWN_PER_FILE:
             text.append(f"  and {len(self.remarks) - SHOWN_PER_FILE:,} more, see the table import_rejects")
         return text
@@ -111,6 +123,14 @@ class ImportReport:
             f"{counted}: {files}. {self.rows_accepted:,} rows accepted, {self.rows_rejected:,} rows and"
             f" {values:,} values rejected, {self.rows_flagged:,} remarks."
         )
+        renamed = len(frozenset().union(*(file.pseudonyms for file in self.files)))
+        if renamed:
+            text += (
+                f" {renamed:,} case id{'s are' if renamed > 1 else ' is'} not of the unit's pattern and stored under a"
+                " keyed pseudonym (see `pseudonym --help`)."
+            )
+        if any(file.has_rejects for file in self.files):
+            text += " `which` names the file of a number or tag."
         if self.dry_run:
             return f"{text} Dry run: nothing was written."
         return f"{text} What was rejected is listed in the table import_rejects." if self.exit_code else text

@@ -12,15 +12,15 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.csv as pacsv
 
-from audit.intake.door import deidentify
-from audit.intake.door.remarks import FileRefused, Remarks, cut
+from audit.intake.door.remarks import FileRefused, Remarks
 from audit.intake.formats.numbers_in_text import NONE_WORDS, parse, why_not_a_number
 from audit.intake.formats.recognise import foreign_format
-from audit.intake.formats.tables import SampleTable, SmallTable
+from audit.intake.formats.tables import COLUMNS, SampleTable, SmallTable
 
 _BLOCK = 4 * 1024 * 1024
 _CODES = pa.dictionary(pa.int32(), pa.string())
 _NUMBERS = ("t_s", "fhr_bpm", "toco", "mhr_bpm")
+_SAMPLE_COLUMNS = ("case_id", "fetus", *_NUMBERS)
 HEADER_CHARACTERS = 20_000
 
 
@@ -78,12 +78,16 @@ def header_of(text: bytes) -> list[str]:
         if not name:
             raise FileRefused(f"column {k + 1} has no name, expected a name for each column", row=1)
         if names.index(name) != k:
-            raise FileRefused(
-                f"the column {name[:40]} stands twice in the header, expected it once", row=1, column=name
-            )
-    deidentify.refuse_column_names(next(csv.reader([first])))
-    deidentify.refuse_content("header", ((1, name) for name in next(csv.reader([first]))))
+            raise twice(names, k)
     return names
+
+
+def twice(names: Sequence[str], at: int) -> FileRefused:
+    """The refusal for a name that stands in the header before."""
+    first, name = names.index(names[at]), names[at]
+    called = f" ({name})" if name in COLUMNS else ""
+    reason = f"columns {first + 1} and {at + 1} have the same name{called}: it stands twice, expected it once"
+    return FileRefused(reason, row=1, column=name)
 
 
 def read_small(text: bytes, columns: Sequence[str], remarks: Remarks, max_rows: int, max_characters: int) -> SmallTable:
@@ -103,8 +107,7 @@ def read_small(text: bytes, columns: Sequence[str], remarks: Remarks, max_rows: 
             if not row or (len(row) == 1 and not row[0].strip()):
                 continue
             if len(row) != len(columns):
-                _refuse_ragged_identifiers(here, row)
-                remarks.reject_row(here, _ragged(len(row), len(columns)), value=",".join(row))
+                remarks.reject_row(here, _ragged(len(row), len(columns)))
                 continue
             long = max(row, key=len)
             if len(long) > max_characters:
@@ -116,12 +119,11 @@ def read_small(text: bytes, columns: Sequence[str], remarks: Remarks, max_rows: 
             rows.append(row)
             numbers.append(here)
     except csv.Error as error:
-        raise FileRefused(
-            f"not well-formed CSV ({error}), expected closed quotes and one row a line", row=at
-        ) from error
+        raise FileRefused("not well-formed CSV, expected closed quotes and one row a line", row=at) from error
     if not rows and not remarks.rows_rejected:
         raise FileRefused("found a header and no rows, expected at least one row of data")
-    return SmallTable({name: [row[k] for row in rows] for k, name in enumerate(columns)}, numbers)
+    # what is in columns that are not ours goes no further
+    return SmallTable({name: [row[k] for row in rows] for k, name in enumerate(columns) if name in COLUMNS}, numbers)
 
 
 def read_samples(text: bytes, columns: Sequence[str], remarks: Remarks) -> SampleTable:
@@ -134,9 +136,6 @@ def read_samples(text: bytes, columns: Sequence[str], remarks: Remarks) -> Sampl
         table = pacsv.read_csv(pa.BufferReader(_body(text)), **_options(columns, bulk=True))
     except pa.ArrowInvalid:
         return _read_samples_as_text(text, columns, remarks)
-    for name in columns:
-        if name not in _NUMBERS:
-            _refuse_codes(name, table[name])
     return SampleTable(
         case_id=_one(table["case_id"]),
         fetus=_one(table["fetus"]) if "fetus" in columns else None,
@@ -149,13 +148,13 @@ def read_samples(text: bytes, columns: Sequence[str], remarks: Remarks) -> Sampl
 
 
 def _read_samples_as_text(text: bytes, columns: Sequence[str], remarks: Remarks) -> SampleTable:
-    ragged: list[tuple[int, int, str]] = []
+    ragged: list[tuple[int, int, bool]] = []
 
     def on_ragged(row: pacsv.InvalidRow) -> str:
-        ragged.append((row.number + 1, row.actual_columns, cut(row.text)))  # counted from 1 below the header
+        ragged.append((row.number + 1, row.actual_columns, not row.text.strip()))  # counted from 1 below the header
         return "skip"
 
-    parts: dict[str, list[pa.Array]] = {name: [] for name in columns}
+    parts: dict[str, list[pa.Array]] = {name: [] for name in _SAMPLE_COLUMNS if name in columns}
     parsed: dict[str, list[np.ndarray]] = {name: [] for name in columns if name in _NUMBERS}
     bad: dict[str, list[tuple[int, str]]] = {name: [] for name in columns if name in _NUMBERS}
     rows = 0
@@ -164,7 +163,7 @@ def _read_samples_as_text(text: bytes, columns: Sequence[str], remarks: Remarks)
             pa.BufferReader(_body(text)), **_options(columns, bulk=False, on_ragged=on_ragged)
         ) as stream:
             for batch in stream:
-                for name in columns:
+                for name in parts:
                     if name in parsed:
                         found = parse(batch.column(name))
                         parsed[name].append(found.numbers)
@@ -173,14 +172,11 @@ def _read_samples_as_text(text: bytes, columns: Sequence[str], remarks: Remarks)
                         parts[name].append(batch.column(name).dictionary_encode())
                 rows += len(batch)
     except pa.ArrowInvalid as error:
-        raise FileRefused(
-            f"not well-formed CSV ({str(error).splitlines()[0][:120]}), expected one row a line of less than 4 MiB"
-        ) from error
+        raise FileRefused("not well-formed CSV, expected one row a line of less than 4 MiB") from error
     lines = _line_numbers(rows, [number for number, _, _ in ragged])
-    for number, count, row_text in ragged:
-        if row_text.strip():
-            _refuse_ragged_identifiers(number, row_text.split(","))
-            remarks.reject_row(number, _ragged(count, len(columns)), value=row_text)
+    for number, count, blank in ragged:
+        if not blank:
+            remarks.reject_row(number, _ragged(count, len(columns)))
     _say_bad_numbers(bad, parsed, lines, remarks)
     return _assembled(parts, parsed, lines)
 
@@ -190,10 +186,6 @@ def _say_bad_numbers(
 ) -> None:
     without_time = {k for k, _ in bad["t_s"]}
     for name, found in bad.items():
-        for k, text in found:
-            kind = deidentify.identifier_in(text)
-            if kind is not None:
-                raise deidentify.refusal(kind, int(lines[k]), name, text)
         if name != "t_s":
             left = [(int(lines[k]), text) for k, text in found if k not in without_time]
             rows, texts = [row for row, _ in left], [text for _, text in left]
@@ -209,8 +201,6 @@ def _say_bad_numbers(
 
 def _assembled(parts: dict[str, list[pa.Array]], parsed: dict[str, list[np.ndarray]], lines: np.ndarray) -> SampleTable:
     codes = {name: pa.chunked_array(found, _CODES) for name, found in parts.items() if name not in parsed}
-    for name, column in codes.items():
-        _refuse_codes(name, column, lines)
     numbers = {name: np.concatenate(found) if found else np.empty(0) for name, found in parsed.items()}
     return SampleTable(
         case_id=_one(codes["case_id"]),
@@ -226,12 +216,16 @@ def _assembled(parts: dict[str, list[pa.Array]], parsed: dict[str, list[np.ndarr
 def _options(columns: Sequence[str], *, bulk: bool, on_ragged: object = None) -> dict[str, object]:
     numbers = pa.float64() if bulk else pa.string()
     codes = _CODES if bulk else pa.string()
-    types = {name: numbers if name in _NUMBERS else codes for name in columns}
+    types = {name: numbers if name in _NUMBERS else codes for name in _SAMPLE_COLUMNS if name in columns}
     return {
         "read_options": pacsv.ReadOptions(column_names=list(columns), block_size=_BLOCK, use_threads=bulk),
         "parse_options": pacsv.ParseOptions(ignore_empty_lines=False, invalid_row_handler=on_ragged),
         "convert_options": pacsv.ConvertOptions(
-            column_types=types, null_values=list(NONE_WORDS), strings_can_be_null=False, check_utf8=False
+            column_types=types,
+            include_columns=list(types),
+            null_values=list(NONE_WORDS),
+            strings_can_be_null=False,
+            check_utf8=False,
         ),
     }
 
@@ -250,17 +244,6 @@ def _line_numbers(rows: int, skipped: list[int]) -> np.ndarray:
     return every[~np.isin(every, np.array(skipped, dtype=np.int64))] if skipped else every
 
 
-def _refuse_codes(name: str, column: pa.ChunkedArray, lines: np.ndarray | None = None) -> None:
-    """Look through a text column's distinct values for identifiers."""
-    codes = _one(column)
-    first = codes.indices.to_numpy(zero_copy_only=False)
-    for k, value in enumerate(codes.dictionary.to_pylist()):
-        kind = deidentify.identifier_in(value or "", code=name in ("case_id", "fetus"))
-        if kind is not None:
-            at = int(np.argmax(first == k))
-            raise deidentify.refusal(kind, int(lines[at]) if lines is not None else at + 2, name, value)
-
-
 def _refuse_open_quotes(text: bytes) -> None:
     raw = np.frombuffer(text, dtype=np.uint8)
     ends = np.flatnonzero(raw == ord("\n"))
@@ -271,13 +254,6 @@ def _refuse_open_quotes(text: bytes) -> None:
         raise FileRefused(
             "found a quote that is not closed, expected closed quotes and one row a line", row=int(odd[0]) + 1
         )
-
-
-def _refuse_ragged_identifiers(row: int, values: Sequence[str]) -> None:
-    for k, value in enumerate(values):
-        kind = deidentify.identifier_in(value)
-        if kind is not None:
-            raise deidentify.refusal(kind, row, f"value {k + 1}", value)
 
 
 def _ragged(found: int, expected: int) -> str:

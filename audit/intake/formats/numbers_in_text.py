@@ -7,6 +7,8 @@ import pyarrow as pa
 import pyarrow.compute as pc
 from numpy.typing import NDArray
 
+from audit.intake.door.shape import shape
+
 # Texts that stand for 'no value' in any column.
 NONE_WORDS = ("", "NaN", "nan", "NAN", "NA", "N/A", "n/a", "null", "NULL", "None")
 _NUMBER = r"^[+-]?([0-9]+(\.[0-9]*)?|\.[0-9]+)([eE][+-]?[0-9]+)?$"
@@ -38,7 +40,7 @@ def parse(column: pa.Array | pa.ChunkedArray) -> Parsed:
 
 def why_not_a_number(text: str) -> str:
     """The reason for a text that is no number, with a hint where the cause is plain."""
-    reason = f"found {text[:40]!r}, expected a number"
+    reason = f"found {shape(text)}, expected a number"
     squeezed = text.replace(" ", "")
     if squeezed.count(",") == 1 and squeezed.replace(",", "").lstrip("+-").isdigit():
         return f"{reason} with a decimal point, not a comma"

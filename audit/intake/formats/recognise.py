@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from typing import Literal
 
 from audit.intake.door.remarks import FileRefused
-from audit.intake.formats.tables import EXPERT_COLUMNS, OPTIONAL, REQUIRED
+from audit.intake.formats.tables import COLUMNS, EXPERT_COLUMNS, OPTIONAL, REQUIRED
 
 Container = Literal["parquet", "gzip", "wfdb", "text", "signal", "foreign"]
 
@@ -88,16 +88,16 @@ def ours(columns: Sequence[str]) -> bool:
     return "case_id" in have or any(len(have & set(needed)) >= 2 for needed in REQUIRED.values())
 
 
-def unknown_columns(kind: str, columns: Sequence[str]) -> list[str]:
-    """Columns that are reported and not stored."""
+def unknown_columns(kind: str, columns: Sequence[str]) -> list[int]:
+    """Columns that are reported and not stored, by their place from 1: their names may say whose file it is."""
     known = set(EXPERT_COLUMNS) if kind == "expert_readings" else {*REQUIRED[kind], *OPTIONAL[kind]}
-    return [column for column in columns if column not in known]
+    return [k for k, column in enumerate(columns, start=1) if column not in known]
 
 
 def _missing(columns: Sequence[str]) -> FileRefused:
     have = set(columns)
     if not ours(columns):
-        shown = ", ".join(column[:30] for column in columns[:8])
+        shown = ", ".join(column for column in columns if column in COLUMNS) or "that are none of ours"
         expected = "; ".join(f"{kind}: {', '.join(needed)}" for kind, needed in REQUIRED.items())
         return FileRefused(f"none of the known kinds: found the columns {shown}; expected {expected}", row=1)
 

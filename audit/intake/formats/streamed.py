@@ -90,7 +90,7 @@ def _header(line: bytes) -> bytes:
 
 
 def _csv_block(text: bytes, columns: list[str], remarks: Remarks, lines_before: int) -> SampleTable:
-    mine = Remarks(remarks.limit)
+    mine = Remarks(remarks.limit, remarks.names)
     try:
         table = csv_file.read_samples(csv_file.checked_text(text), columns, mine)
     except FileRefused as error:
@@ -123,8 +123,7 @@ def _close(table: SampleTable, closed: set[tuple[str, str]]) -> None:
     for name in sorted(found.keys() & closed):
         if name[0].strip():
             raise FileRefused(
-                f"found case {name[0][:64]} in two places of a large file, expected its rows together:"
-                " sort the file by case",
+                "found a case in two places of a large file, expected its rows together: sort the file by case",
                 row=int(table.row_numbers[int(np.argmax(key == found[name]))]),
                 column="case_id",
             )

@@ -94,3 +94,5 @@ OPTIONAL: dict[str, tuple[str, ...]] = {
 }
 # The open database's table of expert readings, taken as reads.
 EXPERT_COLUMNS = ("rec_id", "expert_id", "eval_step1", "eval_step2", "eval_step3", "eval_step4")
+# Every column that is ever read; any other is counted, neither read nor named.
+COLUMNS = frozenset(name for columns in (*REQUIRED.values(), *OPTIONAL.values(), EXPERT_COLUMNS) for name in columns)

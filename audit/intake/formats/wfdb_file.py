@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from audit.intake.door.remarks import FileRefused
+from audit.intake.door.shape import shape
 
 FORMATS = (16, 61, 80, 212)
 DEFAULT_RATE_HZ = 250.0
@@ -90,7 +91,7 @@ def read_signals(header: Header, files: dict[str, bytes]) -> list[NDArray[np.flo
         here = [k for k, signal in enumerate(header.signals) if signal.file_name == name]
         signals = [header.signals[k] for k in here]
         if len({(signal.format, signal.skip_bytes) for signal in signals}) > 1:
-            raise FileRefused(f"found several formats for the one file {name}, expected one", row=signals[0].row_number)
+            raise FileRefused("found several formats for one signal file, expected one", row=signals[0].row_number)
         digital = _digital(files[name], signals[0], len(signals), header.samples)
         for k, signal, column in zip(here, signals, digital.T, strict=True):
             _verify(signal, column)
@@ -106,30 +107,28 @@ def read_signals(header: Header, files: dict[str, bytes]) -> list[NDArray[np.flo
 def _record_line(number: int, line: str) -> tuple[str, int, float, int | None]:
     parts = line.split()
     if "/" in parts[0]:
-        raise FileRefused(f"found a record of several segments ({parts[0][:40]}), expected one segment", row=number)
+        raise FileRefused("found a record of several segments, expected one segment", row=number)
     if not _NAME.fullmatch(parts[0]):
-        raise FileRefused(f"found the record name {parts[0][:40]!r}, expected letters, digits, _ and -", row=number)
+        raise FileRefused(f"found {shape(parts[0])} as the record name, expected letters, digits, _ and -", row=number)
     if len(parts) < 2 or not parts[1].isdigit():
         raise FileRefused(
             "found no number of signals, expected: name, number of signals, samples a second, samples", row=number
         )
     count = int(parts[1])
     if not 1 <= count <= MOST_SIGNALS:
-        raise FileRefused(f"found {count} signals, expected 1 to {MOST_SIGNALS}", row=number)
+        raise FileRefused(f"found {shape(count)} of signals, expected 1 to {MOST_SIGNALS}", row=number)
     rate_text = parts[2].split("/")[0].split("(")[0] if len(parts) > 2 else str(DEFAULT_RATE_HZ)
     try:
         rate = float(rate_text)
     except ValueError:
         rate = -1.0
     if not 0 < rate < float("inf"):
-        raise FileRefused(f"found {rate_text[:40]!r} samples a second, expected a number above 0", row=number)
+        raise FileRefused(f"found {shape(rate_text)} for samples a second, expected a number above 0", row=number)
     samples = None
     if len(parts) > 3:
         if not parts[3].isdigit():
-            raise FileRefused(f"found {parts[3][:40]!r} samples, expected a whole number", row=number)
+            raise FileRefused(f"found {shape(parts[3])} for the samples, expected a whole number", row=number)
         samples = int(parts[3]) or None
-    if len(parts) > 5:
-        raise FileRefused("found a calendar date in the record line (masked), expected none: remove it", row=number)
     return parts[0], count, rate, samples
 
 
@@ -141,13 +140,15 @@ def _signal_line(number: int, line: str) -> SignalLine:
     match = _FORMAT.fullmatch(parts[1])
     if not match:
         raise FileRefused(
-            f"found the format {parts[1][:40]!r}, expected one of {', '.join(map(str, FORMATS))}", row=number
+            f"found {shape(parts[1])} for the format, expected one of {', '.join(map(str, FORMATS))}", row=number
         )
     code, frames, skew, offset = match.groups()
     if int(code) not in FORMATS:
-        raise FileRefused(f"found the format {code}, expected one of {', '.join(map(str, FORMATS))}", row=number)
+        raise FileRefused(f"found another format, expected one of {', '.join(map(str, FORMATS))}", row=number)
     if (frames and frames != "x1") or (skew and skew != ":0"):
-        raise FileRefused(f"found {parts[1][:40]}, expected one sample a frame and no skew", row=number)
+        raise FileRefused(
+            "found several samples a frame or a skew, expected one sample a frame and no skew", row=number
+        )
     numbers = [_whole(part, number) for part in parts[3:8]]
     zero = numbers[1] if len(numbers) > 1 else 0
     gain, baseline, units = _gain(parts[2], zero, number)
@@ -169,7 +170,7 @@ def _check_file_name(name: str, number: int) -> None:
     plain = PurePosixPath(name).name == name and PureWindowsPath(name).name == name
     if not plain or name in ("-", "~", ".", "..") or ":" in name or name.startswith("~"):
         raise FileRefused(
-            f"found the signal file {name[:60]!r}, expected the plain name of a file in the header's own folder",
+            f"found {shape(name)} for the signal file, expected the plain name of a file in the header's own folder",
             row=number,
         )
 
@@ -177,14 +178,17 @@ def _check_file_name(name: str, number: int) -> None:
 def _gain(text: str, zero: int, number: int) -> tuple[float, int, str]:
     match = _GAIN.fullmatch(text)
     if not match:
-        raise FileRefused(f"found the gain {text[:40]!r}, expected a number such as 100(0)/bpm", row=number)
+        raise FileRefused(f"found {shape(text)} for the gain, expected a number such as 100(0)/bpm", row=number)
     try:
         gain = float(match[1])
     except ValueError as error:
-        raise FileRefused(f"found the gain {text[:40]!r}, expected a number such as 100(0)/bpm", row=number) from error
+        raise FileRefused(
+            f"found {shape(text)} for the gain, expected a number such as 100(0)/bpm", row=number
+        ) from error
     if gain == 0 or not np.isfinite(gain):
         raise FileRefused(
-            f"found the gain {match[1]}, expected a number other than 0 (the signal is not calibrated)", row=number
+            f"found {shape(match[1])} for the gain, expected a number other than 0 (the signal is not calibrated)",
+            row=number,
         )
     return gain, int(match[2]) if match[2] else zero, match[3] or ""
 
@@ -193,7 +197,7 @@ def _whole(text: str, number: int) -> int:
     try:
         return int(text)
     except ValueError as error:
-        raise FileRefused(f"found {text[:40]!r} in the signal line, expected a whole number", row=number) from error
+        raise FileRefused(f"found {shape(text)} in the signal line, expected a whole number", row=number) from error
 
 
 def _digital(data: bytes, signal: SignalLine, count: int, samples: int | None) -> Samples:
@@ -204,15 +208,15 @@ def _digital(data: bytes, signal: SignalLine, count: int, samples: int | None) -
     wanted = there if samples is None else samples
     if there < wanted:
         raise FileRefused(
-            f"found {there:,} samples in {signal.file_name}, expected {wanted:,} as the header says: it is cut off",
+            f"found {there:,} samples in the signal file, expected {wanted:,} as the header says: it is cut off",
             row=signal.row_number,
         )
     if wanted == 0:
-        raise FileRefused(f"found no samples in {signal.file_name}, expected at least one", row=signal.row_number)
+        raise FileRefused("found no samples in the signal file, expected at least one", row=signal.row_number)
     spare = len(body) - -(-wanted * width // 8)
     if spare > 2:
         raise FileRefused(
-            f"found {there:,} samples in {signal.file_name}, expected {wanted:,} as the header says: the two do not"
+            f"found {there:,} samples in the signal file, expected {wanted:,} as the header says: the two do not"
             " belong together",
             row=signal.row_number,
         )
@@ -235,12 +239,12 @@ def _unpacked(body: bytes, code: int, values: int) -> Samples:
 def _verify(signal: SignalLine, column: Samples) -> None:
     if signal.initial is not None and int(column[0]) != signal.initial:
         raise FileRefused(
-            f"found the first sample {int(column[0])} in {signal.file_name}, expected {signal.initial} by the header",
+            "found another first sample in the signal file than the header says",
             row=signal.row_number,
         )
     if signal.checksum is not None and (int(column.sum()) - signal.checksum) % 65536:
         raise FileRefused(
-            f"found other samples in {signal.file_name} than the header's checksum {signal.checksum} says: the file is"
+            "found other samples in the signal file than the header's checksum says: the file is"
             " damaged or belongs to another record",
             row=signal.row_number,
         )

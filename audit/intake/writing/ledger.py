@@ -50,7 +50,7 @@ class KnownCase:
 class KnownFile:
     """A file that was offered before."""
 
-    source: str
+    sha256: str
     kind: str
     rows_accepted: int
     rows_rejected: int
@@ -106,10 +106,10 @@ def load_ledger(con: database.Connection) -> Ledger:
     """Read what the store holds."""
     ledger = Ledger()
     for row in database.execute(con, "intake/known_files").fetchall():
-        import_id, source, sha256, kind, accepted, rejected, flagged, outcome, message, values, superseded = row
+        import_id, _, sha256, kind, accepted, rejected, flagged, outcome, message, values, superseded = row
         ledger.last_import_id = max(ledger.last_import_id, import_id)
         ledger.files[sha256] = KnownFile(
-            source, kind, accepted, rejected, values, flagged, outcome, message, superseded
+            sha256, kind, accepted, rejected, values, flagged, outcome, message, superseded
         )
     for case_id, given, birth_s, second_stage_s, plurality in database.execute(con, "intake/known_cases").fetchall():
         ledger.cases[case_id] = KnownCase(given, birth_s, second_stage_s, plurality)

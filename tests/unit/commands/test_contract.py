@@ -356,7 +356,7 @@ def test_a_process_of_its_own_ends_with_the_same_codes(unit, tmp_path):
     assert json.loads(run_alone("agreement", "--json", cwd=unit).stdout)
     assert run_alone("check", cwd=tmp_path, expect=1).stdout == ""
     assert "YYYY-MM" in run_alone("delays", "--period", "June", cwd=unit, expect=2).stderr
-    assert "March" in run_alone("import", "cases.csv", cwd=tmp_path, expect=3).stdout
+    assert "YYYY-MM" in run_alone("import", "cases.csv", cwd=tmp_path, expect=3).stdout
 
 
 @pytest.mark.parametrize("command", ["delays", "find", "agreement"])
@@ -365,13 +365,14 @@ def test_a_period_that_is_no_month_is_wrong_usage(unit, command):
 
 
 def test_rejected_rows_end_with_3_and_the_rest_is_stored(tmp_path):
-    (tmp_path / "cases.csv").write_text("case_id,period\nC-1,2025-03\nC-2,March\n", encoding="utf-8")
+    (tmp_path / "cases.csv").write_text("case_id,period\nC1,2025-03\nC2,March\n", encoding="utf-8")
     done = run("import", "cases.csv", cwd=tmp_path, expect=3)
-    assert "March" in done.stdout
+    assert "row 3, period: found text of 5 characters (letters), expected the month of birth" in done.stdout
+    assert "March" not in done.stdout
     with database.open_for_reading(tmp_path / "unit.duckdb") as con:
-        assert con.execute("select case_id from cases").fetchall() == [("C-1",)]
-        row = con.execute("select source, row_number, column_name, value from import_rejects").fetchall()
-    assert row == [("cases.csv", 3, "period", "March")]
+        assert con.execute("select case_id from cases").fetchall() == [("C1",)]
+        row = con.execute("select row_number, column_name, value from import_rejects").fetchall()
+    assert row == [(3, "period", "text of 5 characters (letters)")]
 
 
 def test_importing_again_changes_nothing_and_says_so(unit, tmp_path):

@@ -9,7 +9,7 @@ from audit.intake.door.report import ImportReport
 from audit.intake.importer import import_paths
 from audit.settings import load_settings
 
-CASES = "case_id,period\nC-1,2025-03\n"
+CASES = "case_id,period\nC1,2025-03\n"
 
 
 def take(tmp_path: Path, *paths: Path) -> ImportReport:
@@ -17,7 +17,7 @@ def take(tmp_path: Path, *paths: Path) -> ImportReport:
 
 
 def outcomes(report: ImportReport) -> dict[str, str]:
-    return {file.source: file.outcome for file in report.files}
+    return {file.path.name: file.outcome for file in report.files}
 
 
 def test_documents_are_left_alone_and_data_that_cannot_be_read_is_not(tmp_path):
@@ -31,10 +31,10 @@ def test_documents_are_left_alone_and_data_that_cannot_be_read_is_not(tmp_path):
     (folder / ".lock").write_text("")
     (folder / "march.xlsx").write_bytes(b"PK\x03\x04" + bytes(64))
     (folder / "other.csv").write_text("bed,colour\n1,red\n")
-    (folder / "events.txt").write_text("case_id,at_s,event\nC-1,5,birth\n")
+    (folder / "events.txt").write_text("case_id,at_s,event\nC1,5,birth\n")
     report = take(tmp_path, folder)
     assert outcomes(report) == {
-        "sub/cases.csv": "stored",
+        "cases.csv": "stored",
         "events.txt": "stored",
         "march.xlsx": "refused",
         "other.csv": "refused",

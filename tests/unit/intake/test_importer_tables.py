@@ -12,8 +12,8 @@ from audit.settings import load_settings
 from audit.store import database
 
 SETTINGS = load_settings()
-EVENTS = "case_id,at_s,event\nC-1,100,senior_called\nC-1,190,birth\n"
-READS = "case_id,reader,start_s,end_s,standard,category\nC-1,R1,0,180,figo-2015,normal\nC-1,R2,0,180,nichd-2008,II\n"
+EVENTS = "case_id,at_s,event\nC1,100,senior_called\nC1,190,birth\n"
+READS = "case_id,reader,start_s,end_s,standard,category\nC1,R1,0,180,figo-2015,normal\nC1,R2,0,180,nichd-2008,II\n"
 
 
 @pytest.fixture(scope="module")
@@ -39,19 +39,19 @@ def ask(db: Path, sql: str) -> list[tuple]:
 
 
 def tracing(path: Path, *, seconds: int) -> Path:
-    rows = (f"C-1,{k / 4},{120 + k % 30},{k % 40}" for k in range(seconds * 4))
+    rows = (f"C1,{k / 4},{120 + k % 30},{k % 40}" for k in range(seconds * 4))
     path.write_text("case_id,t_s,fhr_bpm,toco\n" + "\n".join(rows) + "\n")
     return path
 
 
 def test_events_are_added_once_and_replaced_when_asked(db, tmp_path):
     (tmp_path / "a.csv").write_text(EVENTS)
-    (tmp_path / "b.csv").write_text(EVENTS + "C-1,120,decision_for_birth\n")
+    (tmp_path / "b.csv").write_text(EVENTS + "C1,120,decision_for_birth\n")
     take(db, tmp_path / "a.csv")
     assert take(db, tmp_path / "b.csv").files[0].outcome == "stored"
     assert ask(db, "select at_s from care_events order by 1") == [(100.0,), (120.0,), (190.0,)]
     assert take(db, tmp_path / "a.csv", replace=True).files[0].outcome == "unchanged"
-    (tmp_path / "c.csv").write_text("case_id,at_s,event\nC-1,101,senior_called\nC-1,190,birth\n")
+    (tmp_path / "c.csv").write_text("case_id,at_s,event\nC1,101,senior_called\nC1,190,birth\n")
     assert take(db, tmp_path / "c.csv", replace=True).files[0].outcome == "replaced"
     assert ask(db, "select at_s from care_events order by 1") == [(101.0,), (190.0,)]
 
@@ -59,11 +59,14 @@ def test_events_are_added_once_and_replaced_when_asked(db, tmp_path):
 def test_a_unit_maps_its_own_words_to_events_and_may_keep_details(db, tmp_path):
     unit = tmp_path / "unit_settings.toml"
     unit.write_text('[import]\nstore_detail = true\n[import.event_words]\n"Sr called" = "senior_called"\n')
-    (tmp_path / "e.csv").write_text("case_id,at_s,event,detail\nC-1,5,SR  Called,by phone\nC-1,6,Senior-called,\n")
+    (tmp_path / "e.csv").write_text(
+        "case_id,at_s,event,detail\nC1,5,SR  Called,Category 2\nC1,6,Senior-called,by phone to T. Quill\n"
+    )
     report = import_paths(db, [tmp_path / "e.csv"], settings=load_settings(unit))
     assert report.exit_code == 0
+    assert "1 details were not stored (words that are not known)" in report.lines()[0]
     assert ask(db, "select at_s, event, detail from care_events order by 1") == [
-        (5.0, "senior_called", "by phone"),
+        (5.0, "senior_called", "category 2"),
         (6.0, "senior_called", None),
     ]
     unit.write_text('[import.event_words]\n"x" = "no_such_event"\n')
@@ -72,7 +75,7 @@ def test_a_unit_maps_its_own_words_to_events_and_may_keep_details(db, tmp_path):
 
 
 def test_details_are_not_stored_by_default_and_that_is_said(db, tmp_path):
-    (tmp_path / "e.csv").write_text("case_id,at_s,event,detail\nC-1,5,birth,by phone\n")
+    (tmp_path / "e.csv").write_text("case_id,at_s,event,detail\nC1,5,birth,by phone\n")
     report = take(db, tmp_path / "e.csv")
     assert report.exit_code == 0
     assert "1 details were not stored" in report.lines()[0]
@@ -80,7 +83,7 @@ def test_details_are_not_stored_by_default_and_that_is_said(db, tmp_path):
 
 
 def test_rejected_words_are_taken_once_the_settings_know_them(db, tmp_path):
-    (tmp_path / "e.csv").write_text("case_id,at_s,event\nC-1,5,FBS\n")
+    (tmp_path / "e.csv").write_text("case_id,at_s,event\nC1,5,FBS\n")
     assert take(db, tmp_path / "e.csv").exit_code == 3
     unit = tmp_path / "unit_settings.toml"
     unit.write_text('[import.event_words]\nFBS = "fetal_blood_sample"\n')
@@ -93,7 +96,7 @@ def test_a_window_outside_the_tracing_is_rejected(db, tmp_path):
     (tmp_path / "r.csv").write_text(READS.replace("0,180", "0,1800"))
     report = take(db, tmp_path / "r.csv")
     assert (report.exit_code, report.rows_rejected) == (3, 2)
-    assert "expected a window inside the tracing of case C-1, 0 to 600 s" in report.lines()[1]
+    assert "expected a window inside the tracing of case C1, 0 to 600 s" in report.lines()[1]
 
 
 def test_a_read_that_was_changed_is_refused_and_replaced_when_asked(db, tmp_path):
@@ -108,7 +111,7 @@ def test_a_read_that_was_changed_is_refused_and_replaced_when_asked(db, tmp_path
 
 
 def test_birth_far_from_the_tracings_end_is_flagged_whichever_comes_first(db, tmp_path):
-    (tmp_path / "c.csv").write_text("case_id,period,birth_s\nC-1,2025-03,90000\n")
+    (tmp_path / "c.csv").write_text("case_id,period,birth_s\nC1,2025-03,90000\n")
     tracing(tmp_path / "t.csv", seconds=200)
     for order in (("c.csv", "t.csv"), ("t.csv", "c.csv")):
         other = tmp_path / f"{order[0]}.duckdb"
@@ -117,10 +120,10 @@ def test_birth_far_from_the_tracings_end_is_flagged_whichever_comes_first(db, tm
 
 
 URGENT = """case_id,at_s,event,urgency,detail
-C-1,100,decision_for_birth,2,
-C-1,110,decision_for_birth,,category 1
-C-1,120,decision_for_birth,5,
-C-1,130,senior_called,1,
+C1,100,decision_for_birth,2,
+C1,110,decision_for_birth,,category 1
+C1,120,decision_for_birth,5,
+C1,130,senior_called,1,
 """
 
 
@@ -131,15 +134,15 @@ def test_an_urgency_is_stored_with_its_decision_whatever_is_kept_of_details(db, 
         (100.0, 2, None), (110.0, 1, None), (120.0, None, None), (130.0, None, None),
     ]  # fmt: skip
     kept_out = ask(db, "select row_number, column_name, value from import_rejects order by 1")
-    assert kept_out == [(4, "urgency", "5"), (5, "urgency", "1")]
+    assert kept_out == [(4, "urgency", "a number of 1 digit"), (5, "urgency", "a number of 1 digit")]
     assert report.files[0].outcome == "stored"
 
 
 def test_a_decision_that_was_stored_without_its_urgency_takes_it_and_keeps_it(db, tmp_path):
-    bare = "case_id,at_s,event\nC-1,100,decision_for_birth\nC-1,90,senior_called\n"
+    bare = "case_id,at_s,event\nC1,100,decision_for_birth\nC1,90,senior_called\n"
     (tmp_path / "bare.csv").write_text(bare)
-    (tmp_path / "told.csv").write_text("case_id,at_s,event,urgency\nC-1,100,decision_for_birth,2\n")
-    (tmp_path / "again.csv").write_text(bare + "C-1,95,senior_at_bedside\n")
+    (tmp_path / "told.csv").write_text("case_id,at_s,event,urgency\nC1,100,decision_for_birth,2\n")
+    (tmp_path / "again.csv").write_text(bare + "C1,95,senior_at_bedside\n")
     for name in ("bare.csv", "told.csv", "again.csv"):
         take(db, tmp_path / name)
     events = ask(db, "select at_s, event, urgency from care_events order by 1")
@@ -147,11 +150,11 @@ def test_a_decision_that_was_stored_without_its_urgency_takes_it_and_keeps_it(db
 
 
 DEATHS = """case_id,period,apgar_5,died,cooled,seizures,transferred
-C-1,2031-03,0,intrapartum,no,no,no
-C-2,2031-03,4,Neonatal_Early,yes,yes,true
-C-3,2031-03,9,no,no,no,no
-C-4,2031-03,9,last week,no,no,no
-C-5,2031-03,7,antepartum,yes,no,no
+C1,2031-03,0,intrapartum,no,no,no
+C2,2031-03,4,Neonatal_Early,yes,yes,true
+C3,2031-03,9,no,no,no,no
+C4,2031-03,9,last week,no,no,no
+C5,2031-03,7,antepartum,yes,no,no
 """
 
 
@@ -159,9 +162,9 @@ def test_deaths_and_what_followed_birth_are_stored_as_known_words(db, tmp_path):
     (tmp_path / "cases.csv").write_text(DEATHS)
     take(db, tmp_path / "cases.csv")
     assert ask(db, "select case_id, died, cooled, seizures, transferred from outcomes order by 1") == [
-        ("C-1", "intrapartum", False, False, False), ("C-2", "neonatal_early", True, True, True),
-        ("C-3", None, False, False, False), ("C-4", None, False, False, False),
-        ("C-5", "antepartum", True, False, False),
+        ("C1", "intrapartum", False, False, False), ("C2", "neonatal_early", True, True, True),
+        ("C3", None, False, False, False), ("C4", None, False, False, False),
+        ("C5", "antepartum", True, False, False),
     ]  # fmt: skip
     said = ask(db, "select row_number, severity, reason from import_rejects order by 1")
     assert [(row, severity) for row, severity, _ in said] == [(5, "rejected"), (6, "flagged")]

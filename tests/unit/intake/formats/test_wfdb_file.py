@@ -89,7 +89,7 @@ def test_a_signal_that_is_not_used_is_said_and_a_missing_toco_too():
     tracings, messages = record(["SpO2", "Fetal heart rate"])
     assert [t[:2] for t in tracings] == [("A", 2.0)]
     assert np.isnan(tracings[0][2])
-    assert messages == ["the signal 'SpO2' is not stored", "the record has no uterine activity"]
+    assert messages == ["signal 1 is not stored", "the record has no uterine activity"]
 
 
 @pytest.mark.parametrize("names", [["ECG", "RESP"], ["MHR", "UC"]])

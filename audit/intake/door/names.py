@@ -1,0 +1,51 @@
+"""Codes that name a case or a reader: of the unit's own pattern as they are, any other as a keyed pseudonym."""
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import Protocol
+
+from audit.store.pseudonyms import Pseudonyms, for_nobody
+
+
+class Names(Protocol):
+    """What becomes of a typed code."""
+
+    def case_id(self, typed: str) -> str: ...
+
+    def reader(self, typed: str) -> str: ...
+
+
+class AsTyped:
+    """For files that are only looked at, in memory, by the person who has them: nothing is stored."""
+
+    def case_id(self, typed: str) -> str:
+        """As it is."""
+        return typed
+
+    def reader(self, typed: str) -> str:
+        """As it is."""
+        return typed
+
+
+@dataclass
+class UnitNames:
+    """Codes of the unit's patterns pass, others become pseudonyms; the key is asked for when one is needed."""
+
+    case_id_pattern: str
+    reader_pattern: str
+    key: Callable[[], Pseudonyms] = for_nobody
+    _found: Pseudonyms | None = field(default=None, repr=False)
+
+    def case_id(self, typed: str) -> str:
+        """The code under which a case is stored."""
+        return typed if re.fullmatch(self.case_id_pattern, typed, re.ASCII) else self._pseudonym(typed)
+
+    def reader(self, typed: str) -> str:
+        """The code under which a reader is stored."""
+        return typed if re.fullmatch(self.reader_pattern, typed, re.ASCII) else self._pseudonym(typed)
+
+    def _pseudonym(self, typed: str) -> str:
+        if self._found is None:
+            self._found = self.key()
+        return self._found.of(typed)
