@@ -180,7 +180,8 @@ def _plant_late(draft: Draft, start: float, end: float) -> Concern:
     """Late decelerations with minimal variability; FIGO 2015 counts 20 minutes of them, Clark 2013 thirty."""
     usual = draft.rate_per_10_min
     draft.contract(lambda t: 3.4 if start - 300 <= t < end else usual(t))
-    draft.hold_variability(start, end, 2.9)
+    # well between absent and moderate, so that the pattern is of category II throughout
+    draft.hold_variability(start, end, 3.9)
     with_contractions(draft.builder, draft.contractions, (start, end), kind="late", share=0.95, depth=(22, 36))
     first = min(d.onset_s for d in draft.builder.decelerations)
     moments = {"figo-2015/pathological": first + 20 * MINUTE}

@@ -29,7 +29,7 @@ def points_of(row: Row, find: FindOptions) -> float:
     total += points.evidence_doubled * math.log2(1.0 + (row["evidence_minutes"] or 0.0) / _EVIDENCE_UNIT_MIN)
     if row["status"] == "none_recorded":
         total += points.nothing_done if row["first_act_event"] is None else points.nobody_called
-    return total
+    return round(total, 1)
 
 
 def gravest(rows: Sequence[Row], find: FindOptions) -> Row | None:

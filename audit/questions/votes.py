@@ -19,8 +19,12 @@ def sentence(row: Mapping[str, Any]) -> str:
     text = f"late or unanswered under {counted(row)} clock{'' if row['clocks'] == 1 else 's'}"
     if row["clocks_with_response"] >= 2:
         low, high = row["minutes_to_response_min"], row["minutes_to_response_max"]
-        text += f", answered after {low:.0f} to {high:.0f} min"
+        text += f", answered {_when(low)} to {_when(high)} recognition"
     return text
+
+
+def _when(minutes: float) -> str:
+    return f"{-minutes:.0f} min before" if minutes <= -0.5 else f"{abs(minutes):.0f} min after"
 
 
 def counted(row: Mapping[str, Any]) -> str:

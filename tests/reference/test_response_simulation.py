@@ -1,7 +1,8 @@
 """The response clock on 200 simulated labours with a planted pattern, a planted answer and a known end.
 
-Targets (issue of the response clock): recognition within 2 minutes of the moment at which the published criterion,
-read literally, is met (median), and the status right in at least 95 %. The truth comes from the drawing and from the
+Targets: recognition within 2 minutes of the moment at which the published criterion, read literally, is met (median),
+and the status right in at least 97 %, also with acts planted before the pattern, during it (which never count) and
+after it. The truth comes from the drawing and from the
 published criteria, not from any reading: NICHD 2008 and Clark 2013, FIGO 2015, NICE NG229 (sources in the generator).
 """
 
@@ -15,6 +16,7 @@ from audit.analysis.clock import case_clock
 from audit.settings import load_settings
 from audit.standards.registry import STANDARDS
 from audit.standards.seen import Seen
+from audit.standards.types import MinuteCategories
 from audit.tracing.read import read_tracing
 from audit.tracing.types import Tracing
 from synthetic_cases.simulate_response import ResponseLabour, simulate_response_labours
@@ -39,27 +41,51 @@ class Verdict:
     error_minutes: float | None
 
 
-def clock_rows(labour: ResponseLabour) -> list[dict]:
+@dataclass(frozen=True)
+class Read:
+    """One labour as every standard reads it."""
+
+    labour: ResponseLabour
+    minutes: dict[str, MinuteCategories]
+    duration_s: float
+
+
+def read(labour: ResponseLabour) -> Read:
     tracing = Tracing(fhr_bpm=labour.samples["fhr_bpm"], toco=labour.samples["toco"])
     reading = read_tracing(tracing, SETTINGS.tracing)
     seen = Seen(reading, gestation_weeks=labour.gestation_weeks)
     minutes = {
         name: one.minute_categories(reading, SETTINGS.of_standards[name], seen=seen) for name, one in STANDARDS.items()
     }
+    return Read(labour, minutes, reading.duration_s)
+
+
+def beside_the_answer(labour: ResponseLabour) -> list[tuple[float, str]]:
+    """Acts that answer nothing: before the pattern, of a kind that never counts within it, long after it."""
+    rng = np.random.default_rng([17, labour.labour])
+    begun_s, ended_s = labour.pattern_start_s, labour.pattern_end_s
+    before = [(begun_s - 60.0 * float(rng.uniform(4, 25)), str(rng.choice(["senior_called", "position_change"])))]
+    within = [(float(rng.uniform(begun_s, ended_s)), str(rng.choice(["oxytocin_increased", "scalp_stimulation"])))]
+    after = [(ended_s + 60.0 * 60.0, "senior_at_bedside")]
+    return [*before, *within, *(act for act in after if act[0] < labour.birth_s)]
+
+
+def clock_rows(known: Read, extra: list[tuple[float, str]]) -> list[dict]:
+    labour = known.labour
     clock = case_clock(
-        minutes,
+        known.minutes,
         start_s=0.0,
-        end_s=reading.duration_s,
+        end_s=known.duration_s,
         facts={"birth_s": labour.birth_s, "mode_of_birth": labour.mode_of_birth},
-        events=[{"at_s": at_s, "event": event} for at_s, event in labour.events],
+        events=[{"at_s": at_s, "event": event} for at_s, event in [*labour.events, *extra]],
         reads=[],
         settings=SETTINGS.response,
     )
     return [vars(response) for response in clock.responses]
 
 
-def verdicts_of(labour: ResponseLabour) -> list[Verdict]:
-    rows = clock_rows(labour)
+def verdicts_of(known: Read, extra: list[tuple[float, str]]) -> list[Verdict]:
+    labour, rows = known.labour, clock_rows(known, extra)
     found = []
     for name, moment_s in labour.recognisable_s.items():
         mine = [
@@ -78,8 +104,18 @@ def verdicts_of(labour: ResponseLabour) -> list[Verdict]:
 
 
 @pytest.fixture(scope="module")
-def verdicts() -> list[Verdict]:
-    return [verdict for labour in simulate_response_labours(LABOURS, seed=1) for verdict in verdicts_of(labour)]
+def labours() -> list[Read]:
+    return [read(labour) for labour in simulate_response_labours(LABOURS, seed=1)]
+
+
+@pytest.fixture(scope="module")
+def verdicts(labours) -> list[Verdict]:
+    return [verdict for known in labours for verdict in verdicts_of(known, [])]
+
+
+@pytest.fixture(scope="module")
+def beside_others(labours) -> list[Verdict]:
+    return [verdict for known in labours for verdict in verdicts_of(known, beside_the_answer(known.labour))]
 
 
 def tell(*lines: str) -> None:
@@ -100,13 +136,15 @@ def test_recognition_is_within_two_minutes_of_the_literal_criterion(verdicts):
     assert np.median(errors) <= 2.0
 
 
-def test_the_status_is_right_in_95_of_100(verdicts):
-    wrong = [v for v in verdicts if v.found != v.planted]
-    right = 1 - len(wrong) / len(verdicts)
+@pytest.mark.parametrize("which", ["verdicts", "beside_others"])
+def test_the_status_is_right_in_97_of_100(which, request):
+    found = request.getfixturevalue(which)
+    wrong = [v for v in found if v.found != v.planted]
+    right = 1 - len(wrong) / len(found)
     patterns = dict(Counter(v.pattern for v in wrong))
-    tell(f"status right in {100 * right:.1f} % of {len(verdicts)}; wrong by pattern: {patterns}")
+    tell(f"{which}: status right in {100 * right:.1f} % of {len(found)}; wrong by pattern: {patterns}")
     tell(*(str(verdict) for verdict in wrong))
-    assert right >= 0.95
+    assert right >= 0.97
 
 
 def test_nothing_answered_in_time_is_called_late(verdicts):

@@ -52,7 +52,7 @@ def test_late_counts_in_full_when_most_clocks_agree(unit):
     (case,) = document(unit)["cases"]
     text = case["reasons"][0]["text"]
     assert "response 40 min after figo-2015 pathological was recognisable (target 15 min)" in text
-    assert "late or unanswered under 1 of 2 clocks, answered after 5 to 40 min" in text
+    assert "late or unanswered under 1 of 2 clocks, answered 5 min after to 40 min after recognition" in text
     assert case["reasons"][0]["value"] == 40.0
 
 

@@ -62,7 +62,7 @@ def test_everyone_who_could_be_asked_votes_and_silence_is_a_vote_against(unit):
     (row, *_) = document(unit)["episodes"]
     # late: FIGO, r1, r2; against: NICE, the silent NICHD, r3
     assert (row["late_under"], row["none_recorded_under"], row["clocks"]) == (3, 1, 6)
-    assert sentence(row) == "late or unanswered under 3 of 6 clocks, answered after 10 to 30 min"
+    assert sentence(row) == "late or unanswered under 3 of 6 clocks, answered 10 min after to 30 min after recognition"
     assert row["clocks_with_response"] == 3
     assert [row[f"minutes_to_response_{name}"] for name in ("min", "median", "max")] == [10.0, 20.0, 30.0]
 
