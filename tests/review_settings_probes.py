@@ -266,5 +266,9 @@ def _wait(case_id: str, rng: random.Random) -> dict[str, Any]:
         "clocks": clocks, "late_under": late, "none_recorded_under": rng.randint(0, clocks - late),
         "standard": "figo-2015", "trigger": "pathological", "minutes_to_response": 40.0, "target_minutes": 15.0,
         "clocks_with_response": 2, "minutes_to_response_min": 20.0, "minutes_to_response_max": 40.0, "end_s": 9000.0,
-        "recognisable_s": 6000.0,
+        "recognisable_s": 6000.0, "pattern_start_s": 5400.0, "last_finding_s": 8000.0, "category_until_s": 9000.0,
+        "open_end": False, "evidence_minutes": rng.choice([None, 2.0, 20.0, 70.0]),
+        "decided_by": rng.choice(["first_act", "escalation"]),
+        "first_act_event": rng.choice([None, "position_change"]),
+        "oxytocin_event": rng.choice([None, None, "oxytocin_increased"]), "oxytocin_s": 5700.0,
     }  # fmt: skip

@@ -218,7 +218,8 @@ def of_response(settings: AnalysisSettings) -> Iterator[Any]:
                 (
                     {
                         "at_s": float(rng.integers(0, int(made.duration_s) + 1800) // 20 * 20),
-                        "event": str(rng.choice(names)),
+                        "event": str(rng.choice([*names, "decision_for_birth", "decision_for_birth"])),
+                        "urgency": [None, 1, 2, 3, 4][int(rng.integers(0, 5))],
                     }
                     for _ in range(count)
                 ),
