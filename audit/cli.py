@@ -16,7 +16,7 @@ from typing import Any
 
 import click
 
-from audit import logs
+from audit import logs, paths
 from audit.errors import EXIT_OTHER, EXIT_USAGE, AuditError
 from audit.version import __version__
 
@@ -146,7 +146,8 @@ cli.params.append(_db_option())
 
 
 def main(args: list[str] | None = None) -> None:
-    """Run the command line and exit with the contract's exit codes."""
+    """Run the command line and exit with the contract's exit codes. What it writes is for its owner alone."""
+    paths.files_for_owner_only()
     with _stoppable():
         sys.exit(_guarded(lambda: cli.main(args=args, prog_name="intrapartum-audit", standalone_mode=False)))
 

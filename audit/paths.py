@@ -1,5 +1,7 @@
 """Where the queries, pages and samples are: beside `audit/` in a checkout, inside it in an installed wheel."""
 
+import contextlib
+import os
 import sys
 from pathlib import Path
 
@@ -20,6 +22,18 @@ def queries_folder() -> Path:
 def dashboards_folder() -> Path:
     """The folder of dashboard pages."""
     return home() / "dashboards"
+
+
+def owner_only(path: Path) -> None:
+    """Let nobody but its owner into a file or folder; where the disk knows no such rights it stays as it is."""
+    with contextlib.suppress(OSError):
+        if path.stat().st_mode & 0o077:  # one that is right already keeps its times
+            os.chmod(path, 0o700 if path.is_dir() else 0o600)
+
+
+def files_for_owner_only() -> None:
+    """Whatever this process makes from now on is its owner's alone."""
+    os.umask(0o077)
 
 
 def make_importable() -> None:

@@ -9,7 +9,7 @@ _FOLDER = Path(__file__).resolve().parent
 if str(_FOLDER.parent) not in sys.path:
     sys.path.insert(0, str(_FOLDER.parent))
 
-from audit import logs  # noqa: E402 - the path above must be set first
+from audit import logs, paths  # noqa: E402 - the path above must be set first
 from dashboards import data  # noqa: E402 - as above
 from dashboards.layout import apply  # noqa: E402 - as above
 from dashboards.register import FIRST, SECTIONS  # noqa: E402 - as above
@@ -17,6 +17,7 @@ from dashboards.register import FIRST, SECTIONS  # noqa: E402 - as above
 
 def main() -> None:
     """Draw the frame and the page that was asked for."""
+    paths.files_for_owner_only()
     st.set_page_config(page_title="Intrapartum audit", layout="wide", initial_sidebar_state="auto")
     apply()
     if db := data.database():

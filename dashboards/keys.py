@@ -36,6 +36,7 @@ class ReviewKey(StrEnum):
     """Keys of Read strips, Reader agreement, Meeting, Actions and Meeting pack."""
 
     ACCOUNT = "signed_in_account"
+    WARNED_OF = "texts_warned_of"
     SIGN_ROLE = "sign_in_role"
     SIGN_CODE = "sign_in_code"
     SIGN_PIN = "sign_in_pin"

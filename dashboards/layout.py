@@ -15,10 +15,11 @@ from audit import words as words_
 from audit.charts.unchecked import unchecked
 from audit.errors import AuditError
 from audit.figures import NOT_KNOWN
+from audit.people import rules
 from audit.tables.definition import Column, Table
 from audit.tables.renderers import to_csv, to_page
 from dashboards import data
-from dashboards.keys import Key
+from dashboards.keys import Key, ReviewKey
 
 CAUTION = (
     "Retrospective review by licensed clinicians. Not for care in progress, not a medical device; local guidelines"
@@ -36,6 +37,10 @@ NO_ANALYSIS = "Nothing was analysed yet. Run `intrapartum-audit analyse`, then r
 FIRST_STANDARD = "figo-2015"
 _ADDRESS = re.compile(r"://|www\.|@", re.IGNORECASE)
 _MARKDOWN = re.compile(r"([\\`*_{}\[\]()<>#+\-.!|~:$&])")
+
+
+# what somebody was warned of is remembered for as long as the browser is there; the same text again confirms it
+rules.warned_of = lambda: st.session_state.setdefault(ReviewKey.WARNED_OF, set())
 
 
 def plain(text: Any) -> str:

@@ -56,7 +56,8 @@ def command_line(port: int) -> list[str]:
     address += [f"--server.allowedHosts={HOST}", "--server.allowedHosts=localhost"]
     app = str(paths.dashboards_folder() / "app.py")
     # -P: a stray file in the working folder must not stand in for a module of the same name
-    return [sys.executable, "-P", "-m", "streamlit", "run", app, *address, f"--browser.serverPort={port}", *flags]
+    server = str(paths.dashboards_folder() / "serve.py")
+    return [sys.executable, "-P", server, "run", app, *address, f"--browser.serverPort={port}", *flags]
 
 
 def environment(db: Path) -> dict[str, str]:

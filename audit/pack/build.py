@@ -199,7 +199,7 @@ def _months_there(con: database.Connection) -> str:
 
 def _make_folder(folder: Path) -> None:
     try:
-        folder.mkdir(parents=True, exist_ok=True)
+        folder.mkdir(mode=0o700, parents=True, exist_ok=True)
     except OSError as error:
         raise AuditError(f"{folder}: no folder can be made here ({error.strerror}); choose another one") from error
 
@@ -209,6 +209,7 @@ def _write(file: Path, content: bytes) -> Path:
     _make_folder(file.parent)
     partial = file.with_name(f".{file.name}.partial")
     try:
+        partial.touch(mode=0o600)
         partial.write_bytes(content)
         os.replace(partial, file)
     except OSError as error:

@@ -17,6 +17,7 @@ from typing import Any
 import duckdb
 import pandas as pd
 
+from audit import paths
 from audit.errors import AuditError, StoreBusyError, StoreVersionError
 from audit.store import views
 from audit.store.migrations import FOREIGN, Schema
@@ -201,6 +202,9 @@ def _connect(db: Path, *, read_only: bool, wait_s: float) -> Connection:
     while True:
         try:
             con = duckdb.connect(str(db), read_only=read_only, config=dict(_LOCKED_DOWN))
+            if not read_only:
+                for ending in ("", ".wal"):
+                    paths.owner_only(db.with_name(db.name + ending))
             if waited:
                 _log.info("waited %.1f s for the database", time.monotonic() - begun)
             return con

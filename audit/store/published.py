@@ -22,6 +22,7 @@ from datetime import UTC, datetime
 from functools import cache
 from pathlib import Path
 
+from audit import paths
 from audit.errors import AuditError, StoreBusyError
 from audit.store import database, views
 
@@ -150,6 +151,7 @@ def _copied(db: Path, folder: Path, mark: str) -> Path:
     partial = target.with_suffix(".partial")
     try:
         shutil.copyfile(db, partial)
+        paths.owner_only(partial)
         _sync(partial)
         os.replace(partial, target)
     except OSError:
@@ -162,6 +164,7 @@ def _copied(db: Path, folder: Path, mark: str) -> Path:
 def _put(file: Path, record: Record) -> None:
     partial = file.with_suffix(".new")
     partial.write_text(json.dumps(asdict(record), indent=1), encoding="utf-8")
+    paths.owner_only(partial)
     _sync(partial)
     os.replace(partial, file)
 

@@ -28,6 +28,11 @@ def agenda_of(period: str) -> None:
         st.info("Choose a month: a pack is about one month.")
         st.stop()
     layout.table(AGENDA_ON_PAGE.filled(agenda.items(database(), period)))
+    st.caption(
+        "**This text leaves the unit with the pack:** questions, learning points, what went well and actions, as they"
+        " were written. Read them for names, dates and places before you give it away; the pack for readers outside the"
+        " unit has none of them."
+    )
 
 
 def choose() -> list[str]:

@@ -1,0 +1,45 @@
+"""Start the pages' server with rules of its own: only the page itself may open its connection, under its own name.
+
+The library lets in a connection without an origin, those of other ports of this computer, and asks an address service
+on the internet who it is when a foreign origin comes. None of that here: the origin must be the very address that was
+asked for (RFC 6454: scheme, host and port), the name must be one of `server.allowedHosts`, for plain requests too.
+"""
+
+from urllib.parse import urlparse
+
+from starlette.middleware import Middleware
+from starlette.middleware.trustedhost import TrustedHostMiddleware
+from streamlit import config, net_util
+from streamlit.web import cli
+from streamlit.web.server.starlette import starlette_app, starlette_websocket
+
+
+def own_origin(origin: str | None, host: str | None) -> bool:
+    """Does a connection come from the page that this server gave out under this name?"""
+    if origin is None or host is None or not starlette_websocket.is_host_allowed(host):
+        return False
+    try:
+        parsed = urlparse(origin)
+        asked = urlparse(f"//{host}")
+        ports = (parsed.port, asked.port)
+    except ValueError:
+        return False
+    return parsed.scheme in ("http", "https") and parsed.hostname == asked.hostname and ports[0] == ports[1]
+
+
+def apply() -> None:
+    """Put the rules in place; called before the server is made."""
+    middleware = starlette_app.create_streamlit_middleware
+
+    def with_own_names() -> list[Middleware]:
+        names = list(config.get_option("server.allowedHosts"))
+        return [Middleware(TrustedHostMiddleware, allowed_hosts=names, www_redirect=False), *middleware()]
+
+    starlette_app.create_streamlit_middleware = with_own_names
+    starlette_websocket._is_origin_allowed = own_origin
+    net_util.get_external_ip = lambda: None
+
+
+if __name__ == "__main__":
+    apply()
+    cli.main()
