@@ -41,6 +41,7 @@ RETIRED = (
     # 30 s from onset to nadir is judged once, by the reading: `tracing.gradual_s`
     "figo-2015.gradual",
     "nice-ng229.gradual",
+    "nice-ng229.slow_return_s",
     # minutes and windows ask for the same share of signal
     "standards.common.window_signal_seen_fraction",
     "nichd-2008.window_signal_seen_fraction",

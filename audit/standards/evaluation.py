@@ -220,30 +220,32 @@ class Standard(Generic[S]):
         self, result: "Evaluation", seen: Seen, at_s: FloatArray, floor_s: float, settings: S
     ) -> dict[int, str]:
         """What the category of a mark hinges on where falls could be abrupt or gradual: by mark, with the other one."""
+        if seen.otherwise is None:
+            return {}
         words = (*self.levels, NOT_ASSESSABLE)
+        codes = self.evaluate(seen.otherwise, at_s, floor_s, settings).codes
+        start_s = np.maximum(at_s - settings.class_window_min * 60.0, floor_s)
+        moved = seen.falls.uncertain
+        here = seen.falls.overlapping(start_s, at_s) & moved
         notes: dict[int, str] = {}
-        for gradual, other in seen.otherwise:
-            codes = self.evaluate(other, at_s, floor_s, settings).codes
-            falls = seen.falls
-            moved = falls.uncertain(not gradual)
-            start_s = np.maximum(at_s - settings.class_window_min * 60.0, floor_s)
-            here = falls.overlapping(start_s, at_s) & moved
-            for mark in np.flatnonzero(codes != result.codes).tolist():
-                which = np.flatnonzero(here[mark]) if here[mark].any() else np.flatnonzero(moved)
-                note = f"{_could_be(falls, which, gradual)}: then {words[codes[mark]]}"
-                notes[mark] = note if mark not in notes else f"{notes[mark]}; {note}"
+        for mark in np.flatnonzero(codes != result.codes).tolist():
+            which = np.flatnonzero(here[mark]) if here[mark].any() else np.flatnonzero(moved)
+            notes[mark] = f"{_could_be(seen.falls, which)}: then {words[codes[mark]]}"
         return notes
 
 
-def _could_be(falls: Falls, which: IntArray, gradual: bool) -> str:
+def _could_be(falls: Falls, which: IntArray) -> str:
     """The decelerations by which a category stands or falls, and what they could be."""
-    shape = "gradual" if gradual else "abrupt"
     if which.size == 1:
         (k,) = which.tolist()
-        kind = "gradual" if falls.kind[k] == "unclassified" else falls.kind[k]
+        kind, shape = falls.kind[k], "abrupt" if falls.gradual[k] else "gradual"
+        kind = "gradual" if kind == "unclassified" else kind
         return f"hinges on one {kind} deceleration whose fall of {falls.judged_fall_s[k]:.0f} s could be {shape}"
     low, high = falls.judged_fall_s[which].min(), falls.judged_fall_s[which].max()
-    return f"hinges on {which.size} decelerations whose falls of {low:.0f} to {high:.0f} s could be {shape}"
+    return (
+        f"hinges on {which.size} decelerations whose falls of {low:.0f} to {high:.0f} s could be the other, abrupt or "
+        "gradual"
+    )
 
 
 @dataclass(frozen=True)

@@ -56,21 +56,15 @@ class Falls:
         stays = self.from_level & (self.persists_until_s > self.end_s)
         return replace(self, end_s=self.persists_until_s, from_level=self.from_level & ~stays)
 
-    def uncertain(self, gradual: bool) -> BoolArray:
-        """Falls that are gradual (or abrupt) and could be the other, shape (n_falls,)."""
-        either: BoolArray = np.array([kind is not None for kind in self.other_kind], dtype=bool)
-        result: BoolArray = either & (self.gradual == gradual)
-        return result
+    @property
+    def uncertain(self) -> BoolArray:
+        """Falls so near 30 s that an abrupt one could be gradual or the other way round, shape (n_falls,)."""
+        return np.array([kind is not None for kind in self.other_kind], dtype=bool)
 
-    def as_if(self, gradual: bool) -> "Falls":
-        """The same falls with all that could be gradual (or abrupt) taken as such."""
-        moved = self.uncertain(not gradual)
-        if not moved.any():
-            return self
-        kind = tuple(
-            str(other) if here else own for own, other, here in zip(self.kind, self.other_kind, moved, strict=True)
-        )
-        return replace(self, kind=kind, gradual=np.where(moved, gradual, self.gradual))
+    def otherwise(self) -> "Falls":
+        """The same falls with all that are uncertain taken as the other kind."""
+        kind = tuple(own if other is None else other for own, other in zip(self.kind, self.other_kind, strict=True))
+        return replace(self, kind=kind, gradual=self.gradual ^ self.uncertain)
 
     def from_tachycardia(self, tachycardia: Limit, bradycardia: Limit) -> BoolArray:
         """Falls from a tachycardia to a rate that is no bradycardia, shape (n_falls,).
@@ -92,7 +86,10 @@ class Falls:
 
         `chosen` has shape (n_falls,) or (n_marks, n_falls); `known_s` is when each fall could be recognised.
         """
-        begun = (self.onset_s if known_s is None else np.maximum(known_s, self.onset_s))[None, :] <= at_s[:, None]
+        begun_s = self.onset_s if known_s is None else np.maximum(known_s, self.onset_s)
+        if chosen.ndim == 1:
+            return self._latest_of(at_s, np.flatnonzero(chosen), begun_s)
+        begun = begun_s[None, :] <= at_s[:, None]
         until = np.where(begun & chosen, np.minimum(self.end_s[None, :], at_s[:, None]), -np.inf)
         if until.shape[1] == 0:
             return np.full(at_s.size, np.nan), np.full(at_s.size, np.nan)
@@ -100,6 +97,17 @@ class Falls:
         latest = until[np.arange(at_s.size), which]
         found = np.isfinite(latest)
         return np.where(found, self.onset_s[which], np.nan), np.where(found, latest, np.nan)
+
+    def _latest_of(self, at_s: FloatArray, index: IntArray, begun_s: FloatArray) -> "Evidence":
+        if index.size == 0:
+            return np.full(at_s.size, np.nan), np.full(at_s.size, np.nan)
+        index = index[np.argsort(begun_s[index], kind="stable")]
+        highest = np.maximum.accumulate(self.end_s[index])
+        place = np.maximum.accumulate(np.where(self.end_s[index] == highest, np.arange(index.size), 0))
+        last = np.searchsorted(begun_s[index], at_s, side="right") - 1
+        found, which = last >= 0, index[place[np.maximum(last, 0)]]
+        until = np.minimum(self.end_s[which], at_s)
+        return np.where(found, self.onset_s[which], np.nan), np.where(found, until, np.nan)
 
     def overlapping(self, start_s: FloatArray, end_s: FloatArray) -> BoolArray:
         """Whether any part of each fall lies in [start_s, end_s), shape (n_windows, n_falls)."""

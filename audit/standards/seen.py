@@ -20,6 +20,9 @@ from audit.tracing.types import Reading, Sinusoidal
 # Settings that a window read as a whole has of its own, and from when editions hold: nothing about a fall by itself
 # depends on them.
 OF_A_WINDOW = frozenset({"first_category_min", "class_window_min", "editions"})
+SHALLOW_UNDER_BPM = (
+    10.0  # shallow falls are looked for only where variability is under this; no text calls more reduced
+)
 Made = TypeVar("Made")
 
 
@@ -47,7 +50,7 @@ class Seen:
         self._made: dict[tuple[Any, ...], Any] = {}
         self._variability_runs: dict[tuple[Limit, float, int], FloatArray] = {}
         self._gradual_s = gradual_s
-        self._as_if: bool | None = None  # falls that could be either are taken as gradual, or as abrupt
+        self._flipped = False  # falls that could be abrupt or gradual are taken as the other kind
 
     def basics(self, at_s: FloatArray, floor_s: float, settings: StandardSettings) -> Basics:
         """The shared features at the marks, with the settings that they depend on."""
@@ -158,31 +161,37 @@ class Seen:
         return (upto - before).astype(np.float64)
 
     @cached_property
-    def falls_with_shallow(self) -> tuple[Falls, BoolArray]:
-        """Lasting falls, with the abrupt ones under 15 bpm that a reading does not list, and their contractions."""
+    def _listed_with_shallow(self) -> Falls | None:
+        """Lasting falls with the shallow abrupt ones; None where there are none, or nowhere little variability."""
+        around = trailing_median(self.reading.variability_1min, np.arange(self.reading.variability_1min.size), 10, 1)
+        if not (around < SHALLOW_UNDER_BPM).any():
+            return None
         more = shallow_abrupt_falls(self.reading)
         if not more:
-            return self.lasting_falls, self.lasting_pairs
+            return None
         listed = sorted((*self.reading.decelerations, *more), key=lambda event: event.onset_s)
-        falls = falls_of(replace(self.reading, decelerations=tuple(listed)), gradual_s=self._gradual_s).lasting()
-        return falls if self._as_if is None else falls.as_if(self._as_if), together(self.contractions, falls)
+        return falls_of(replace(self.reading, decelerations=tuple(listed)), gradual_s=self._gradual_s).lasting()
 
     @cached_property
-    def otherwise(self) -> "tuple[tuple[bool, Seen], ...]":
-        """The same with every fall that could be gradual taken as gradual, then abrupt; only where it makes a change.
+    def falls_with_shallow(self) -> tuple[Falls, BoolArray]:
+        """Lasting falls, with the abrupt ones under 15 bpm that a reading does not list, and their contractions."""
+        found = self._listed_with_shallow
+        if found is None:
+            return self.lasting_falls, self.lasting_pairs
+        return found.otherwise() if self._flipped else found, together(self.contractions, found)
 
-        True comes with those that are taken as gradual.
-        """
-        found = []
-        for gradual in (True, False):
-            if self.falls.uncertain(not gradual).any():
-                other = copy(self)
-                for made_later in ("falls_with_shallow", "otherwise"):
-                    other.__dict__.pop(made_later, None)
-                other.falls, other._made, other._as_if = self.falls.as_if(gradual), {}, gradual
-                other.lasting_falls = other.falls.lasting()
-                found.append((gradual, other))
-        return tuple(found)
+    @cached_property
+    def otherwise(self) -> "Seen | None":
+        """The same with every fall that could be abrupt or gradual taken as the other; None where all are certain."""
+        if not self.falls.uncertain.any():
+            return None
+        _ = self._listed_with_shallow  # found once for both
+        other = copy(self)
+        for made_later in ("falls_with_shallow", "otherwise"):
+            other.__dict__.pop(made_later, None)
+        other.falls, other._made, other._flipped = self.falls.otherwise(), {}, True
+        other.lasting_falls = other.falls.lasting()
+        return other
 
     def variability_before(self, times_s: FloatArray, minimum_min: int) -> FloatArray:
         """Median variability of the 10 minutes before each time, bpm; NaN = too little seen."""
