@@ -6,6 +6,7 @@ from pathlib import Path
 from audit.analysis.job import stale_tracings
 from audit.errors import AuditError, StoreBusyError
 from audit.people import verify
+from audit.questions.check_content import seal_problems, stretch_problems
 from audit.settings import Settings
 from audit.store import database, published
 from audit.store.published import Record
@@ -67,15 +68,25 @@ def check(db: Path, settings: Settings) -> CheckReport:
 
 
 def _looked_through(con: database.Connection, settings: Settings) -> CheckReport:
-    report = CheckReport(version=database.schema_version(con), counts=_counts(con))
+    report = CheckReport(version=database.schema_version(con))
+    try:
+        _look(con, settings, report)
+    except database.DAMAGE as error:
+        report.problems.append(f"the file is damaged and cannot be read to its end: {database.first_line(error)}")
+    return report
+
+
+def _look(con: database.Connection, settings: Settings, report: CheckReport) -> None:
+    """Put into the report what is found."""
+    report.counts = _counts(con)
     for name in ("check/orphans", "check/ranges"):
         for row in database.rows(con, name).itertuples():
             where = row.case_id if row.fetus is None or row.fetus != row.fetus else f"{row.case_id} {row.fetus}"
             report.problems.append(f"{where}: {row.problem}")
+    report.problems += [*stretch_problems(con), *seal_problems(con)]
     report.stale = [f"{case_id} {fetus}: {why}" for case_id, fetus, why in stale_tracings(con, settings)]
     for row in database.rows(con, "check/failed").itertuples():
         report.failed.append(f"{row.case_id} {row.fetus}: {row.reason}")
-    return report
 
 
 def _counts(con: database.Connection) -> dict[str, int]:

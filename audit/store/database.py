@@ -4,6 +4,7 @@ DuckDB lets one process write and shuts every other out meanwhile, readers inclu
 while a command runs, and pages never open it: they read a published copy (`audit/store/published.py`).
 """
 
+import contextlib
 import logging
 import shutil
 import threading
@@ -40,6 +41,9 @@ _RETRY_EVERY_S = 0.05
 # how DuckDB says that another process, or another thread of this one, has the file open
 _HELD = ("set lock on file", "different configuration", "used by another process")
 _UNREPLAYED = "replaying WAL"
+_HEADER_BYTES = 3 * 4096  # before the first block of a file
+# what reading a file with other bytes in it ends in
+DAMAGE = duckdb.Error
 # DuckDB shares an open file among the threads of a process; a writer shuts out the others here as it does elsewhere
 _WRITERS: defaultdict[Path, threading.Lock] = defaultdict(threading.Lock)
 
@@ -71,10 +75,16 @@ def open_for_writing(db: Path, *, wait_s: float = LONGEST_WAIT_S, changes: bool 
     try:
         con = _connect(db, read_only=False, wait_s=wait_s)
         try:
-            _migrate(con, db)
+            _refuse_truncated(con, db)
+            migrated = _migrate(con, db)
             if changes:
                 execute(con, "store/renew_mark")
-            yield con
+            try:
+                with _truly_told(db):
+                    yield con
+            finally:
+                if changes or migrated:
+                    _seal(con)
         finally:
             con.close()
     finally:
@@ -99,9 +109,26 @@ def open_for_reading(db: Path, *, wait_s: float = LONGEST_WAIT_S) -> Iterator[Co
                 f"{db}: its views are of another version; run `intrapartum-audit import` or `analyse` once to make them"
                 " anew"
             )
-        yield con
+        with _truly_told(db):
+            yield con
     finally:
         con.close()
+
+
+@contextmanager
+def _truly_told(db: Path) -> Iterator[None]:
+    """Say in a sentence what no code can mend: a damaged file, a full disk."""
+    try:
+        yield
+    except duckdb.Error as error:
+        if "Corrupt database file" in str(error):
+            why = f"{db}: damaged ({first_line(error)}); put back a backup: `intrapartum-audit check` says what is left"
+            raise StoreVersionError(why) from error
+        if "No space left" in str(error):
+            raise AuditError(
+                f"{db}: the disk is full; what was stored before stays, make room and try again"
+            ) from error
+        raise
 
 
 def copy_file(db: Path, target: Path) -> None:
@@ -148,8 +175,32 @@ def schema_version(con: Connection) -> int:
     return int(found[0][0])
 
 
-def _migrate(con: Connection, db: Path) -> None:
-    """Take the missing steps and make the views anew; nothing of either is left in the write-ahead log."""
+def _seal(con: Connection) -> None:
+    """Write down what every table holds now, for `check`; what cannot be sealed is not, and `check` says so."""
+    with contextlib.suppress(duckdb.Error):
+        con.register("digested", con.sql(query_text("store/digests")).to_arrow_table())
+        execute(con, "store/seal")
+        con.unregister("digested")
+
+
+def _refuse_truncated(con: Connection, db: Path) -> None:
+    """Raise StoreVersionError for a file that ends before its last block: writing to it would bury what is lost."""
+    if db.with_name(f"{db.name}.wal").exists():
+        return
+    [(block_bytes, blocks)] = con.execute("select block_size, total_blocks from pragma_database_size()").fetchall()
+    expected, found = _HEADER_BYTES + block_bytes * blocks, db.stat().st_size
+    if found < expected:
+        raise StoreVersionError(
+            f"{db}: found {found} bytes, expected {expected}: the end of the file is missing; nothing was written."
+            " Put back a backup, or the newest copy in its folder of published copies"
+        )
+
+
+def _migrate(con: Connection, db: Path) -> bool:
+    """Take the missing steps and make the views anew; nothing of either is left in the write-ahead log.
+
+    Returns whether there was anything to do.
+    """
     before = schema_version(con)
 
     def apply(number: int, step: Path) -> None:
@@ -159,7 +210,7 @@ def _migrate(con: Connection, db: Path) -> None:
         try:
             con.execute(step.read_text(encoding="utf-8"))
         except duckdb.ConstraintException as error:
-            raise AuditError(f"{db}: cannot be brought forward by {step.name}: {_first_line(str(error))}") from error
+            raise AuditError(f"{db}: cannot be brought forward by {step.name}: {first_line(error)}") from error
         _say_again(con, said)
         con.execute("insert into schema_version values (?, ?, now()::timestamp)", [number, step.stem])
 
@@ -170,6 +221,8 @@ def _migrate(con: Connection, db: Path) -> None:
         with transaction(con):
             views.make(con, SCHEMA.latest())
         con.execute("checkpoint")
+        return True
+    return False
 
 
 _COMMENTS = """
@@ -244,7 +297,7 @@ def _replay(db: Path) -> None:
 
 def _unopened(db: Path, said: str) -> StoreVersionError:
     """Why a file cannot be opened, as far as DuckDB knows."""
-    why = _first_line(said)
+    why = first_line(said)
     if _UNREPLAYED in said:
         return StoreVersionError(
             f"{db}: the last changes, which a stopped command left in {db.name}.wal, cannot be taken in ({why});"
@@ -276,8 +329,10 @@ def _busy(db: Path, wait_s: float) -> StoreBusyError:
     )
 
 
-def _first_line(text: str) -> str:
-    return text.strip().splitlines()[0] if text.strip() else "no reason given"
+def first_line(said: object) -> str:
+    """The first line of what an error says."""
+    text = str(said).strip()
+    return text.splitlines()[0] if text else "no reason given"
 
 
 def records(con: Connection, name: str, params: Mapping[str, Any] | None = None) -> list[Record]:

@@ -154,3 +154,12 @@ def test_a_query_cannot_reach_out_of_the_file(tmp_path):
     (tmp_path / "secret.csv").write_text("a\n1\n", encoding="utf-8")
     with database.open_for_writing(tmp_path / "unit.duckdb") as con, pytest.raises(duckdb.PermissionException):
         con.execute(f"select * from read_csv('{tmp_path / 'secret.csv'}')")
+
+
+def test_the_seal_covers_every_table_but_the_samples_and_what_it_is_itself(tmp_path):
+    with database.open_for_writing(tmp_path / "unit.duckdb") as con:
+        stored = {row[0] for row in con.execute("select table_name from duckdb_tables()").fetchall()}
+    text = (Path(__file__).resolve().parents[3] / "queries" / "store" / "digests.sql").read_text(encoding="utf-8")
+    sealed = {line.split("'")[1] for line in text.splitlines() if line.startswith("select '")}
+    assert stored - sealed == {"tracing_minutes", "database_state", "database_seal", "schema_version"}
+    assert sealed <= stored
