@@ -82,9 +82,13 @@ def open_for_writing(db: Path, *, wait_s: float = LONGEST_WAIT_S, changes: bool 
             try:
                 with _truly_told(db):
                     yield con
-            finally:
-                if changes or migrated:
+                    if changes or migrated:
+                        _seal(con)
+            except BaseException:
+                # what was committed is sealed; what cannot be is not, and `check` says so
+                with contextlib.suppress(duckdb.Error):
                     _seal(con)
+                raise
         finally:
             con.close()
     finally:
@@ -176,23 +180,24 @@ def schema_version(con: Connection) -> int:
 
 
 def _seal(con: Connection) -> None:
-    """Write down what every table holds now, for `check`; what cannot be sealed is not, and `check` says so."""
-    with contextlib.suppress(duckdb.Error):
-        con.register("digested", con.sql(query_text("store/digests")).to_arrow_table())
-        execute(con, "store/seal")
-        con.unregister("digested")
+    """Write down what every table holds now, for `check`."""
+    # on a connection of its own: the caller's may have an answer that was not fetched to its end
+    with con.cursor() as own:
+        own.register("digested", own.sql(query_text("store/digests")).to_arrow_table())
+        execute(own, "store/seal")
 
 
 def _refuse_truncated(con: Connection, db: Path) -> None:
     """Raise StoreVersionError for a file that ends before its last block: writing to it would bury what is lost."""
     if db.with_name(f"{db.name}.wal").exists():
         return
-    [(block_bytes, blocks)] = con.execute("select block_size, total_blocks from pragma_database_size()").fetchall()
-    expected, found = _HEADER_BYTES + block_bytes * blocks, db.stat().st_size
-    if found < expected:
+    [(block_bytes, used)] = con.execute("select block_size, used_blocks from pragma_database_size()").fetchall()
+    found = db.stat().st_size
+    # whole blocks, and at least those in use: free ones at the end may be gone
+    if (found - _HEADER_BYTES) % block_bytes or found < _HEADER_BYTES + block_bytes * used:
         raise StoreVersionError(
-            f"{db}: found {found} bytes, expected {expected}: the end of the file is missing; nothing was written."
-            " Put back a backup, or the newest copy in its folder of published copies"
+            f"{db}: found {found} bytes, expected whole blocks of {block_bytes} and {used} of them at least: the end of"
+            " the file is missing; nothing was written. Put back a backup, or the newest of its published copies"
         )
 
 
