@@ -114,15 +114,15 @@ def standard_words(standard: str, period: str | None = None) -> str:
     return with_edition(settings(), standard, words.standard_name(standard), period)
 
 
-def discuss(period: str) -> Record:
-    """The cases of a month worth discussing, with reasons, controls and exclusions."""
-    return _discuss(_there(), _asked(period), settings().sha256)
+def discuss(period: str, *, with_outcome: bool) -> Record:
+    """The cases of a month worth discussing, with reasons and exclusions; without outcomes nothing tells of them."""
+    return _discuss(_there(), _asked(period), settings().sha256, with_outcome)
 
 
 @st.cache_data(max_entries=24, show_spinner=False)
-def _discuss(found: Source, period: str | None, settings_sha256: str) -> Record:
+def _discuss(found: Source, period: str | None, settings_sha256: str, with_outcome: bool) -> Record:
     with published.open_for_reading(found) as con:
-        return cases_to_discuss.document(con, settings(), period=period)
+        return cases_to_discuss.document(con, settings(), period=period, with_outcome=with_outcome)
 
 
 def delays(period: str, standard: str | None) -> list[Record]:
@@ -188,12 +188,13 @@ def _out_of_date(found: Source, period: str | None, settings_sha256: str) -> Rec
         return stale_figures.document(con, settings(), period=period)
 
 
-def trends(standard: str) -> Record:
-    """Monthly measures with limits, signals and phases."""
+def trends(standard: str, *, with_outcome: bool) -> Record:
+    """Monthly measures with limits, signals and phases; without outcomes those are left out that tell of one."""
     db = database()
     assert db is not None
     entered = tuple((row["measure"], row["from_period"], row["label"]) for row in phases.everything(db))
-    return _trends(_there(), standard, settings().sha256, entered)
+    found = _trends(_there(), standard, settings().sha256, entered)
+    return found if with_outcome else trend_measures.without_outcomes(found, settings().trends)
 
 
 @st.cache_data(max_entries=8, show_spinner=False)

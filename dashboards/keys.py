@@ -26,6 +26,7 @@ class Key(StrEnum):
     RESPONSE_GROUP = "response_group"
     RESPONSE_CURVE = "response_curve"
     DISCUSS_QUESTION = "discuss_question"
+    TRENDS_OUTCOME = "trends_outcome"
     DISCUSS_OUTCOME = "discuss_outcome"
     DISCUSS_KIND = "discuss_kind"
     QUALITY_SOURCE = "quality_source"

@@ -28,7 +28,7 @@ from audit.intake.writing.ledger import Ledger
 from audit.measures.cord_gas import pair_flags
 from audit.questions import trends
 from audit.questions.cases_to_discuss import judge
-from audit.questions.reasons import Rules
+from audit.questions.reason_types import Rules
 from audit.settings import Settings
 from audit.store import database
 from audit.store.pseudonyms import Pseudonyms
@@ -238,6 +238,10 @@ def _fetus(k: int, rng: random.Random) -> dict[str, Any]:
         "cord_artery_pco2_kpa": None, "cord_vein_pco2_kpa": None,
         "cord_vein_ph": None if ph is None or rng.random() < 0.8 else ph + 0.01,
         "apgar_5": rng.choice([None, 9, 9, 9, 2, 3, 5, 6, 8]), "encephalopathy_grade": rng.choice([None] * 8 + [0, 1]),
+        "cord_lactate_mmol_l": rng.choice([None] * 6 + [5.0, 8.1, 9.5, 10.2, 10.8]),
+        "died": "intrapartum" if rng.random() < 0.02 else None, "cooled": rng.random() < 0.03,
+        "seizures": rng.random() < 0.03, "transferred": rng.random() < 0.05,
+        "last_30_min_seen_fraction": rng.choice([0.5, 0.7, 0.79, 0.85, 0.9, 0.97]), "open_fall_at_end": False,
         "neonatal_unit_admission": rng.random() < 0.1, "has_outcome": rng.random() < (0.55 if k < 500 else 0.9),
         "pathological_minutes": [] if calm else minutes,
         "seen_fraction": rng.choice([None, 0.3, 0.42, 0.48, 0.55, 0.7, 0.9]), "concern_episodes": 0 if calm else 1,
@@ -254,7 +258,8 @@ _PLAIN = {
     "tracing": "read", "seen_fraction": 0.9, "concern_episodes": 0, "cord_artery_ph": 7.3, "cord_vein_ph": None,
     "apgar_5": 9, "encephalopathy_grade": None, "neonatal_unit_admission": False, "has_outcome": True,
     "pathological_minutes": [], "pairs_apart_fraction": None, "signal_loss_last_30_min_fraction": None,
-    "minutes_before_birth": None, "has_care_record": True, "birth_s": 20_000.0, "area_rank": None,
+    "last_30_min_seen_fraction": 0.82, "cord_lactate_mmol_l": None, "died": None, "cooled": None, "seizures": None,
+    "transferred": None, "minutes_before_birth": None, "has_care_record": True, "birth_s": 20_000.0, "area_rank": None,
 }  # fmt: skip
 
 

@@ -9,7 +9,7 @@ import click
 from audit.commands.reading import opened, tell_stale
 from audit.questions import cases_to_discuss
 from audit.settings import settings_for
-from audit.tables.cases import TO_DISCUSS
+from audit.tables.cases import OTHERS, TO_DISCUSS
 from audit.tables.renderers import console, to_terminal
 
 
@@ -47,12 +47,18 @@ def _print(found: dict[str, Any]) -> None:
     out.print(f"{len(found['cases'])} of {found['considered']} cases of {when} to discuss.")
     if found["cases"]:
         out.print(to_terminal(TO_DISCUSS.filled(found["cases"])))
-    out.print("A kind of reason counts once per case. The score orders the list; it is no measure of care.")
+    out.print(
+        "Deaths, cooling and encephalopathy come first, then the score: each kind of reason once per case, those of the"
+        " outcome up to a limit together. The score orders the list; it is no measure of care."
+    )
     if found["controls"]:
         out.print(f"Controls, drawn from {found['unremarkable']} unremarkable: {', '.join(found['controls'])}")
     for remark in found["remarks"]:
         out.print(f"Remark: {remark}.")
     for row in found["left_out"]:
         out.print(f"Left out: {row['case_id']}: {row['reason']}")
+    if found["others"]:
+        out.print(f"{len(found['others'])} other cases, and why they are not listed:")
+        out.print(to_terminal(OTHERS.filled(found["others"])))
     if found["period"] and found["without_month"]:
         out.print(f"{found['without_month']} cases have no month of birth and are on no month's list.")

@@ -8,6 +8,8 @@ from audit.people import agenda
 from audit.questions import cases_to_discuss
 from audit.settings import Settings
 from audit.store import database
+from audit.tables.cases import MONTH_CASES
+from audit.tables.definition import Table
 
 
 @dataclass(frozen=True)
@@ -27,22 +29,42 @@ class AgendaCase:
 def agenda_of(
     db: Path, con: database.Connection, settings: Settings, period: str, options: PackOptions
 ) -> list[AgendaCase]:
-    """The cases in the order of the meeting; at most `cases_most`, without an agenda `cases_without_agenda`."""
+    """The cases in the order of the meeting; at most `cases_most`, without an agenda `cases_without_agenda`.
+
+    Without an agenda they are the first cases to discuss, deaths, cooling and encephalopathy among them, in the order
+    of their ids: outcomes stand on pages of their own, and no order tells of them before. A pack that leaves outcomes
+    out takes the first ones found without outcomes. The reasons beside the cases never tell how they ended.
+    """
     items = agenda.items(db, period)
-    found = {
-        case["case_id"]: case["reasons"] for case in cases_to_discuss.document(con, settings, period=period)["cases"]
-    }
+    told = _reasons(cases_to_discuss.document(con, settings, period=period))
+    blind = _reasons(cases_to_discuss.document(con, settings, period=period, with_outcome=False))
     if items:
         listed = [(row["case_id"], row["question"]) for row in items[: options.cases_most]]
     else:
-        listed = [(case_id, None) for case_id in list(found)[: options.cases_without_agenda]]
+        chosen = list(blind if options.outcome == "left_out" else told)[: options.cases_without_agenda]
+        listed = [(case_id, None) for case_id in (chosen if options.outcome == "left_out" else sorted(chosen))]
     return [
         AgendaCase(
             case_id,
             question,
             from_agenda=bool(items),
-            reasons=tuple(reason["text"] for reason in found.get(case_id, ()) if not reason["of_outcome"]),
-            outcome_reasons=tuple(reason["text"] for reason in found.get(case_id, ()) if reason["of_outcome"]),
+            reasons=tuple(reason["text"] for reason in blind.get(case_id, ())),
+            outcome_reasons=tuple(reason["text"] for reason in told.get(case_id, ()) if reason["of_outcome"]),
         )
         for case_id, question in listed
     ]
+
+
+def _reasons(found: database.Record) -> dict[str, list[database.Record]]:
+    return {case["case_id"]: case["reasons"] for case in found["cases"]}
+
+
+def month_table(con: database.Connection, settings: Settings, period: str) -> Table:
+    """Every case of the month with the list it is on and why, as somebody finds them who does not know the outcomes."""
+    found = cases_to_discuss.document(con, settings, period=period, with_outcome=False)
+    rows = [
+        {"case_id": case["case_id"], "list": "to discuss",
+         "reason": "; ".join(reason["text"] for reason in case["reasons"])} for case in found["cases"]
+    ]  # fmt: skip
+    rows += [{**case, "list": "left out"} for case in found["left_out"]]
+    return MONTH_CASES.filled([*rows, *found["others"]])

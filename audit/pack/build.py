@@ -11,7 +11,7 @@ from audit import months as months_
 from audit.analysis.job import stale_tracings
 from audit.errors import AuditError
 from audit.pack import front, methods, trends_pages
-from audit.pack.agenda import AgendaCase, agenda_of
+from audit.pack.agenda import AgendaCase, agenda_of, month_table
 from audit.pack.case_jobs import CaseJob, Report, draw_cases
 from audit.pack.methods import accuracy_lines
 from audit.pack.model import Pack, Section
@@ -105,6 +105,7 @@ def gather(
             raise AuditError(f"period: there is no case of {period}; {_months_there(con)}")
         agenda = [] if chosen.for_outside else agenda_of(db, con, settings, period, chosen)
         out_of_date = stale.document(con, settings, period=period)
+        every = () if chosen.for_outside else (month_table(con, settings, period),)
         sections = _sections(db, con, settings, period, chosen)
         unread = database.rows(con, "month/hidden", {"period": period})
         runs, sources = records(con, "data_quality/runs"), records(con, "pack/sources")
@@ -131,6 +132,7 @@ def gather(
         ),
         sections=tuple(sections),
         cases=tuple(cases),
+        further_tables=every,
         methods=methods.methods_section(
             runs, sources, settings, log_head=log.head(db), accuracy=accuracy_lines(db), copy_note=copy.note
         ),

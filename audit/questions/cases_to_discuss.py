@@ -1,18 +1,25 @@
-"""The cases of a month worth discussing, each with its reasons and a score that adds up in the open; and controls."""
+"""The cases of a month worth discussing, each with its reasons and a score that adds up in the open; and controls.
 
-import random
+Every case of the month is on one list that says why it is there: to discuss, left out, or among the others. Asked
+without outcomes the answer is that of a month whose outcomes nobody knows: neither the cases listed, nor their order,
+number or words depend on how a newborn was.
+"""
+
 from collections import defaultdict
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict, replace
 
 from audit import months
 from audit.questions import stale
-from audit.questions.reasons import GAPS, Reason, Rules, reasons_of, unremarkable_tracing
-from audit.setting_tables.find import FindOptions
+from audit.questions.controls import draw_controls, hindrances
+from audit.questions.outcome_reasons import ALWAYS_FIRST, first_rank, without_outcome
+from audit.questions.reason_types import Reason, Rules
+from audit.questions.reasons import GAPS, reasons_of
 from audit.settings import Settings
 from audit.store import database
 from audit.store.database import Record, records
 
+CANDIDATE = "unremarkable"
 _NO_TRACING = {
     "none": "no tracing is stored",
     "not analysed": "its tracing has not been analysed",
@@ -20,19 +27,24 @@ _NO_TRACING = {
 }
 
 
-def document(con: database.Connection, settings: Settings, *, period: str | None = None) -> Record:
+def document(
+    con: database.Connection, settings: Settings, *, period: str | None = None, with_outcome: bool = True
+) -> Record:
     """The document of `find --json`; see the README for its fields.
 
     Parameters
     ----------
     period : month of birth, YYYY-MM; None = all, `months.NO_MONTH` = the cases without one.
+    with_outcome : False = as for somebody who must not learn how any newborn was; no controls are named then, since
+        a control is known to be well.
 
     Returns
     -------
-    document : `cases` by score, each once whatever the number of fetuses; `controls`, drawn per month from the
-        unremarkable ones; `left_out`, cases that could not be judged by their tracing and why; `considered`, how many
-        cases there were; `remarks`, what most of a month lacks; `without_month`, how many of the database no month
-        can find; `note`, or None.
+    document : `cases`, deaths, cooling and encephalopathy first, then by score, each once whatever the number of
+        fetuses; `controls`, drawn per month from `candidates`; `left_out`, cases that could not be judged by their
+        tracing and why; `others`, every further case with why it is not listed; `considered`, how many cases there
+        were; `unremarkable`, how many nothing was found of; `remarks`, what most of a month lacks; `without_month`,
+        how many of the database no month can find; `note`, or None.
 
     Raises
     ------
@@ -43,9 +55,10 @@ def document(con: database.Connection, settings: Settings, *, period: str | None
     fetuses = records(con, "find/cases", {"period": period, "least_seen_fraction": settings.find.least_seen_fraction})
     episodes = records(con, "response/delays", {"period": period, "standard": None, "case_id": None})
     without = sum(row["cases"] for row in records(con, "month/months") if row["period"] is None)
-    found = judge(fetuses, episodes, rules)
+    found = judge(fetuses, episodes, rules, with_outcome=with_outcome)
     return {
         "period": period,
+        "with_outcome": with_outcome,
         **found,
         "without_month": without,
         "note": _note(period, found["considered"], without),
@@ -53,17 +66,17 @@ def document(con: database.Connection, settings: Settings, *, period: str | None
     }
 
 
-def judge(fetuses: Sequence[Record], episodes: Sequence[Record], rules: Rules) -> Record:
-    """List, leave out or draw as control every case.
+def judge(fetuses: Sequence[Record], episodes: Sequence[Record], rules: Rules, *, with_outcome: bool = True) -> Record:
+    """List, leave out or put among the others every case.
 
     Parameters
     ----------
     fetuses : rows of the query `find/cases`. episodes : rows of the query `delays`, late ones first.
-    rules : limits and points.
+    rules : limits and points. with_outcome : as in `document`.
 
     Returns
     -------
-    `cases`, `controls`, `left_out`, `considered`, `remarks`, as in `document`.
+    `cases`, `controls`, `candidates`, `left_out`, `others`, `considered`, `unremarkable`, `remarks`, as in `document`.
     """
     by_fetus: dict[tuple[str, str], list[Record]] = defaultdict(list)
     for episode in episodes:
@@ -71,32 +84,63 @@ def judge(fetuses: Sequence[Record], episodes: Sequence[Record], rules: Rules) -
     usual = usually_recorded(fetuses, rules.find.gap_counts_from_fraction)
     by_case: dict[str, list[Record]] = defaultdict(list)
     for fetus in fetuses:
-        by_case[fetus["case_id"]].append({**fetus, "usually_recorded": usual[fetus["period"]]})
-    listed: list[Record] = []
-    left_out: list[Record] = []
-    unremarkable: dict[str, list[str]] = defaultdict(list)
+        known = fetus if with_outcome else without_outcome(fetus)
+        by_case[fetus["case_id"]].append({**known, "usually_recorded": usual[fetus["period"]]})
+    found: dict[str, list[Record]] = {"cases": [], "left_out": [], "others": []}
+    candidates: dict[str, list[str]] = defaultdict(list)
     for case_id, members in by_case.items():
-        reasons = _case_reasons(members, by_fetus, rules)
-        missing = sorted({_NO_TRACING[row["tracing"]] for row in members if row["tracing"] in _NO_TRACING})
-        grave = [reason for reason in reasons if reason.kind != "record_gap"]
-        if missing and not grave:
-            left_out.append({"case_id": case_id, "reason": "; ".join([*missing, *_failures(members)])})
-            continue
-        reasons += [Reason("record_gap", text, None, rules.points.no_tracing) for text in missing]
-        score = _score(reasons)
-        if score >= rules.find.list_from_score:
-            listed.append(_case(case_id, members, score, reasons))
-        elif not reasons and all(unremarkable_tracing(row, rules) for row in members):
-            unremarkable[members[0]["period"] or ""].append(case_id)
-    listed.sort(key=lambda case: (-case["score"], case["case_id"]))
+        place, entry = _place(case_id, members, by_fetus, rules, with_outcome=with_outcome)
+        found[place].append(entry)
+        if place == "others" and entry["list"] == CANDIDATE:
+            candidates[members[0]["period"] or ""].append(case_id)
+    found["cases"].sort(key=lambda case: (_rank(case), -case["score"], case["case_id"]))
+    controls = draw_controls(candidates, rules.find) if with_outcome else []
+    for entry in found["others"]:
+        if entry["case_id"] in controls:
+            entry |= {"list": "control", "reason": "nothing found; drawn as a control"}
     return {
         "considered": len(by_case),
-        "cases": listed,
-        "controls": draw_controls(unremarkable, rules.find),
-        "unremarkable": sum(len(cases) for cases in unremarkable.values()),
-        "left_out": left_out,
-        "remarks": _remarks(usual),
+        "cases": found["cases"],
+        "controls": controls,
+        "candidates": sorted(case for cases in candidates.values() for case in cases) if with_outcome else [],
+        "unremarkable": sum(len(cases) for cases in candidates.values()),
+        "left_out": found["left_out"],
+        "others": found["others"],
+        "remarks": _remarks(usual, GAPS if with_outcome else GAPS - {"outcome"}),
     }
+
+
+def _place(
+    case_id: str,
+    members: Sequence[Record],
+    episodes: Mapping[tuple[str, str], Sequence[Record]],
+    rules: Rules,
+    *,
+    with_outcome: bool,
+) -> tuple[str, Record]:
+    """The list that a case belongs to, and its entry there."""
+    reasons = _case_reasons(members, episodes, rules)
+    missing = sorted({_NO_TRACING[row["tracing"]] for row in members if row["tracing"] in _NO_TRACING})
+    grave = [reason for reason in reasons if reason.kind != "record_gap"]
+    if missing and not grave:
+        return "left_out", {"case_id": case_id, "reason": "; ".join([*missing, *_failures(members)])}
+    reasons += [Reason("record_gap", text, None, rules.points.no_tracing) for text in missing]
+    score = score_of(reasons, rules.find.most_from_outcome)
+    if score >= rules.find.list_from_score or first_rank(reasons) < len(ALWAYS_FIRST):
+        return "cases", _case(case_id, members, score, reasons)
+    entry: Record = {"case_id": case_id, "period": members[0]["period"]}
+    if reasons:
+        texts = "; ".join(reason.text for reason in reasons)
+        why = f"{score:g} of the {rules.find.list_from_score:g} points from which cases are listed: {texts}"
+        return "others", entry | {"list": "below the score", "reason": why}
+    why_not = hindrances(members, rules, with_outcome=with_outcome)
+    if why_not:
+        return "others", entry | {"list": "nothing to discuss", "reason": "; ".join(["nothing found", *why_not])}
+    return "others", entry | {"list": CANDIDATE, "reason": "nothing found"}
+
+
+def _rank(case: Record) -> int:
+    return ALWAYS_FIRST.index(case["always_first"]) if case["always_first"] else len(ALWAYS_FIRST)
 
 
 def usually_recorded(fetuses: Sequence[Record], from_fraction: float) -> dict[str | None, frozenset[str]]:
@@ -117,23 +161,13 @@ def usually_recorded(fetuses: Sequence[Record], from_fraction: float) -> dict[st
     }
 
 
-def _remarks(usual: Mapping[str | None, frozenset[str]]) -> list[str]:
+def _remarks(usual: Mapping[str | None, frozenset[str]], asked: frozenset[str]) -> list[str]:
     """What most of a month lacks: said once for the month, not of every case."""
     return [
         f"{month or 'cases without a month'}: most have no {name} recorded"
         for month, names in sorted(usual.items(), key=lambda item: item[0] or "")
-        for name in sorted(GAPS - names)
+        for name in sorted(asked - names)
     ]
-
-
-def draw_controls(unremarkable: Mapping[str, Sequence[str]], options: FindOptions) -> list[str]:
-    """A random sample of each month's unremarkable cases; the same month, cases and seed give the same sample."""
-    drawn: list[str] = []
-    for month in sorted(unremarkable):
-        chance = random.Random(f"{options.controls_seed}/{month}")
-        cases = sorted(unremarkable[month])
-        drawn += sorted(chance.sample(cases, min(options.controls_per_month, len(cases))))
-    return drawn
 
 
 def _case_reasons(
@@ -153,22 +187,37 @@ def _case_reasons(
     return found
 
 
-def _score(reasons: Sequence[Reason]) -> float:
-    """Each kind once, with its heaviest."""
+def score_of(reasons: Sequence[Reason], most_from_outcome: float) -> float:
+    """Each kind once, with its heaviest; what stems from the outcome up to a limit, or the heaviest of it alone.
+
+    One sick newborn has a low pH, a low Apgar, is admitted and cooled: that is one piece of news, not five.
+    """
     heaviest: dict[str, float] = {}
+    of_outcome: dict[str, bool] = {}
     for reason in reasons:
-        heaviest[reason.kind] = max(reason.points, heaviest.get(reason.kind, 0.0))
-    return round(sum(heaviest.values()), 6)
+        # a missing outcome and a missing event are of one kind, and the heavier of them counts
+        if reason.points > heaviest.get(reason.kind, -1.0):
+            heaviest[reason.kind], of_outcome[reason.kind] = reason.points, reason.of_outcome
+    outcome = [points for kind, points in heaviest.items() if of_outcome[kind]]
+    rest = sum(points for kind, points in heaviest.items() if not of_outcome[kind])
+    capped = max([min(sum(outcome), most_from_outcome), *outcome], default=0.0)
+    return round(rest + capped, 6)
 
 
 def _case(case_id: str, members: Sequence[Record], score: float, reasons: Sequence[Reason]) -> Record:
+    place = first_rank(reasons)
     return {
         "case_id": case_id,
         "period": members[0]["period"],
         "fetuses": len(members),
         "score": score,
-        "reasons": [asdict(reason) for reason in sorted(reasons, key=lambda reason: -reason.points)],
+        "always_first": ALWAYS_FIRST[place] if place < len(ALWAYS_FIRST) else None,
+        "reasons": [asdict(reason) for reason in sorted(reasons, key=_weight)],
     }
+
+
+def _weight(reason: Reason) -> tuple[int, float]:
+    return first_rank([reason]), -reason.points
 
 
 def _failures(members: Sequence[Record]) -> list[str]:

@@ -17,8 +17,8 @@ def values_of(rows: Sequence[Record], field: str) -> list[Any]:
     return sorted({row[field] for row in rows if row[field] is not None})
 
 
-def reason_rows(found: Record, *, with_outcome: bool) -> list[dict[str, Any]]:
-    """One row per case and reason of the `find` document; reasons that tell the outcome only where asked for."""
+def reason_rows(found: Record) -> list[dict[str, Any]]:
+    """One row per case and reason of the `find` document."""
     return [
         {
             "case_id": case["case_id"],
@@ -31,7 +31,6 @@ def reason_rows(found: Record, *, with_outcome: bool) -> list[dict[str, Any]]:
         }
         for case in found["cases"]
         for reason in case["reasons"]
-        if with_outcome or not reason["of_outcome"]
     ]
 
 
@@ -58,12 +57,8 @@ def missing_rows(counts: Record) -> list[dict[str, Any]]:
     ]
 
 
-def with_reason(cases: Sequence[Record], kinds: Sequence[str], *, with_outcome: bool) -> list[Record]:
-    """Cases with a reason of one of the kinds; no kinds = every case. Hidden reasons do not count."""
+def with_reason(cases: Sequence[Record], kinds: Sequence[str]) -> list[Record]:
+    """Cases with a reason of one of the kinds; no kinds = every case."""
     if not kinds:
         return list(cases)
-    return [
-        case
-        for case in cases
-        if any(reason["kind"] in kinds and (with_outcome or not reason["of_outcome"]) for reason in case["reasons"])
-    ]
+    return [case for case in cases if any(reason["kind"] in kinds for reason in case["reasons"])]

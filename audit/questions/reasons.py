@@ -1,41 +1,14 @@
 """Why a case may be worth the meeting's time: one small function per kind of reason. Pure."""
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
-from typing import Any
+from collections.abc import Callable, Sequence
 
-from audit.measures.cord_gas import CordGasLimits, metabolic_acidosis, pair_flags
 from audit.questions.episode_points import gravest, oxytocin_words, points_of
 from audit.questions.lasted import sentence as lasted
+from audit.questions.outcome_reasons import bad_outcome, good_outcome, outcome_reasons
+from audit.questions.reason_types import Reason, Record, Rules
 from audit.questions.votes import sentence
-from audit.setting_tables.find import FindOptions, ReasonPoints
 
-Record = Mapping[str, Any]
 GAPS = frozenset({"care events", "outcome", "birth time"})
-
-
-@dataclass(frozen=True)
-class Reason:
-    """One reason, with the value behind it and its points; `of_outcome` reasons stay hidden from blind readers."""
-
-    kind: str
-    text: str
-    value: float | None
-    points: float
-    of_outcome: bool = False
-
-
-@dataclass(frozen=True)
-class Rules:
-    """The settings tables that the reasons need."""
-
-    find: FindOptions
-    cord_gas: CordGasLimits
-
-    @property
-    def points(self) -> ReasonPoints:
-        """Points by kind of reason."""
-        return self.find.points
 
 
 def reasons_of(fetus: Record, episodes: Sequence[Record], rules: Rules) -> list[Reason]:
@@ -103,47 +76,6 @@ def _burden(fetus: Record, rules: Rules) -> list[Reason]:
     return [Reason("high_burden", text, area, rules.points.high_burden)]
 
 
-def _acidosis(fetus: Record, rules: Rules) -> list[Reason]:
-    ph, deficit = fetus["cord_artery_ph"], fetus["cord_artery_base_deficit_mmol_l"]
-    if ph is None:
-        return []
-    limits = rules.find.acidosis_ph_below
-    tier = next((k for k, limit in enumerate(limits) if ph < limit), None)
-    if tier is None:
-        return []
-    points = rules.points.acidosis[tier]
-    text = f"arterial pH {ph:.2f}, below {limits[tier]:.2f}"
-    if deficit is not None:
-        text += f", base deficit {deficit:.1f} mmol/L"
-    if metabolic_acidosis(ph, deficit):
-        points = max(points, rules.points.metabolic_acidosis)
-        text += ": metabolic acidosis"
-    return [Reason("acidosis", text, ph, points, of_outcome=True)]
-
-
-def _low_apgar(fetus: Record, rules: Rules) -> list[Reason]:
-    apgar = fetus["apgar_5"]
-    limits = rules.find.low_apgar_5_below
-    tier = None if apgar is None else next((k for k, limit in enumerate(limits) if apgar < limit), None)
-    if tier is None:
-        return []
-    points = rules.points.low_apgar[tier]
-    return [Reason("low_apgar", f"Apgar {apgar} at 5 minutes", float(apgar), points, of_outcome=True)]
-
-
-def _newborn(fetus: Record, rules: Rules) -> list[Reason]:
-    found: list[Reason] = []
-    grade = fetus["encephalopathy_grade"]
-    if grade is not None and grade >= 1:
-        text = f"encephalopathy grade {grade}"
-        found.append(Reason("encephalopathy", text, float(grade), rules.points.encephalopathy, of_outcome=True))
-    if fetus["neonatal_unit_admission"]:
-        points = rules.points.neonatal_unit_admission
-        text = "admitted to a neonatal unit"
-        found.append(Reason("neonatal_unit_admission", text, None, points, of_outcome=True))
-    return found
-
-
 def _outcome_against_tracing(fetus: Record, rules: Rules) -> list[Reason]:
     if fetus["tracing"] != "read":
         return []
@@ -163,22 +95,6 @@ def _outcome_against_tracing(fetus: Record, rules: Rules) -> list[Reason]:
     return []
 
 
-def bad_outcome(fetus: Record, rules: Rules) -> bool:
-    """Acidosis under the limit, a low Apgar at 5 minutes, or encephalopathy. Unknown values speak neither way."""
-    ph, apgar, grade = fetus["cord_artery_ph"], fetus["apgar_5"], fetus["encephalopathy_grade"]
-    return (
-        (ph is not None and ph < rules.find.bad_outcome_ph_below)
-        or (apgar is not None and apgar < max(rules.find.low_apgar_5_below))
-        or (grade is not None and grade >= 1)
-    )
-
-
-def good_outcome(fetus: Record, rules: Rules) -> bool:
-    """A known pH from the limit on, and nothing bad. False when the pH is unknown."""
-    ph = fetus["cord_artery_ph"]
-    return ph is not None and ph >= rules.find.good_outcome_ph_from and not bad_outcome(fetus, rules)
-
-
 def unremarkable_tracing(fetus: Record, rules: Rules) -> bool:
     """Read, seen enough, and without a concern episode under any standard."""
     seen = fetus["seen_fraction"]
@@ -192,22 +108,6 @@ def _readers(fetus: Record, rules: Rules) -> list[Reason]:
         return []
     text = f"readers far apart on one window: {fetus['readers_apart_text']}"
     return [Reason("readers_apart", text, apart, rules.points.readers_apart)]
-
-
-def _cord_gas(fetus: Record, rules: Rules) -> list[Reason]:
-    flags = pair_flags(
-        fetus["cord_artery_ph"],
-        fetus["cord_artery_pco2_kpa"],
-        fetus["cord_vein_ph"],
-        fetus["cord_vein_pco2_kpa"],
-        rules.cord_gas,
-    )
-    if not flags:
-        return []
-    artery, vein = fetus["cord_artery_ph"], fetus["cord_vein_ph"]
-    value = None if artery is None or vein is None else round(vein - artery, 4)
-    text = "cord gas pair that may not be what it says: " + "; ".join(flags)
-    return [Reason("cord_gas_pair", text, value, rules.points.cord_gas_pair, of_outcome=True)]
 
 
 def _signal(fetus: Record, rules: Rules) -> list[Reason]:
@@ -229,7 +129,7 @@ def _record_gaps(fetus: Record, rules: Rules) -> list[Reason]:
     usual: frozenset[str] = fetus.get("usually_recorded", GAPS)
     if not fetus["has_care_record"] and "care events" in usual:
         gaps.append(Reason("record_gap", "no care events recorded", None, rules.points.no_events))
-    if not fetus["has_outcome"] and "outcome" in usual:
+    if fetus["has_outcome"] is not None and not fetus["has_outcome"] and "outcome" in usual:
         gaps.append(Reason("record_gap", "no outcome recorded", None, rules.points.no_outcome, of_outcome=True))
     if fetus["birth_s"] is None and "birth time" in usual:
         gaps.append(Reason("record_gap", "no birth time recorded", None, rules.points.no_birth_time))
@@ -238,12 +138,9 @@ def _record_gaps(fetus: Record, rules: Rules) -> list[Reason]:
 
 _JUDGES: tuple[Callable[[Record, Rules], list[Reason]], ...] = (
     _burden,
-    _acidosis,
-    _low_apgar,
-    _newborn,
+    outcome_reasons,
     _outcome_against_tracing,
     _readers,
-    _cord_gas,
     _signal,
     _record_gaps,
 )

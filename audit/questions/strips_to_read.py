@@ -38,13 +38,13 @@ def propose(
     place: str,
     controls: int,
 ) -> Proposal:
-    """Cut one strip per fetus of the given cases, and of as many unremarkable controls of the month.
+    """Cut one strip per fetus of the given cases, and of as many controls of the month.
 
     Parameters
     ----------
     case_ids : the cases to read, for example the agenda. place : one of PLACES; a case without a concern is cut before
         its end either way, and so are controls.
-    controls : how many controls; fewer when the month has fewer unremarkable ones.
+    controls : how many controls; fewer when the month has fewer.
     """
     minutes = settings.meeting.window_minutes
     tracings = records(con, "reading/tracings", {"period": period, "standard": standard})
@@ -57,6 +57,8 @@ def propose(
             continue
         span = cut(row, minutes=minutes, place=place)
         if span is None:
+            if row["case_id"] in drawn:
+                continue  # naming a control would tell that its newborn is well
             left_out.append(f"{row['case_id']}: its tracing is shorter than {_SHORTEST_S / 60:.0f} minutes")
             continue
         windows.append(Window(row["case_id"], row["fetus"], *span, control=row["case_id"] in drawn))
@@ -78,11 +80,11 @@ def cut(row: dict[str, Any], *, minutes: float, place: str) -> tuple[float, floa
 def _controls(
     con: database.Connection, settings: Settings, period: str, tracings: Sequence[dict[str, Any]]
 ) -> list[str]:
-    """Unremarkable cases: the month's drawn controls first, then the rest without any concern episode."""
-    drawn = list(cases_to_discuss.document(con, settings, period=period)["controls"])
-    listed = {case["case_id"] for case in cases_to_discuss.document(con, settings, period=period)["cases"]}
-    others = {row["case_id"] for row in tracings if row["recognisable_s"] is None} - listed - set(drawn)
-    return [*drawn, *sorted(others)]
+    """Controls: the month's drawn ones first, then the rest of those that might have been drawn."""
+    found = cases_to_discuss.document(con, settings, period=period)
+    known = {row["case_id"] for row in tracings}
+    drawn = [case_id for case_id in found["controls"] if case_id in known]
+    return [*drawn, *(case_id for case_id in found["candidates"] if case_id in known - set(drawn))]
 
 
 def load_signal(con: database.Connection, case_id: str, fetus: str) -> Tracing:

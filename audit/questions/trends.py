@@ -25,6 +25,8 @@ from audit.store.database import Record, records
 AGREEMENT = "krippendorff_alpha_ordinal"
 FEWEST_DRAWS = 2
 FUNNEL_TAILS = (0.025, 0.001)
+# tells that a newborn of a month did badly
+OF_OUTCOME = ("newborns_between_acidosis",)
 FEWER_THAN_HALF = "Fewer than half answered."
 EPISODES_CLUSTERED = (
     "Episodes of one labour are not independent of each other, so the true limits and intervals are wider than these."
@@ -61,7 +63,11 @@ def document(
     rows = [row for row in records(con, "response/times", {"period": None, "standard": chosen}) if row["period"]]
     changes = _changes(db)
     measures = [
-        {**_charted(measure, settings.trends, changes), "says": measure["says"]}
+        {
+            **_charted(measure, settings.trends, changes),
+            "says": measure["says"],
+            "of_outcome": measure["name"] in OF_OUTCOME,
+        }
         for measure in _measures(con, settings, chosen, months, rows)
     ]
     out_of_date = stale.document(con, settings)
@@ -76,6 +82,12 @@ def document(
         "note": note,
         "stale": out_of_date,
     }
+
+
+def without_outcomes(found: Mapping[str, Any], options: TrendOptions) -> dict[str, Any]:
+    """The document for somebody who must not learn how any newborn was."""
+    measures = [measure for measure in found["measures"] if not measure["of_outcome"]]
+    return {**found, "measures": measures, "luck": luck(measures, options)}
 
 
 def luck(measures: Sequence[Mapping[str, Any]], options: TrendOptions) -> dict[str, Any]:

@@ -7,11 +7,12 @@ from msgspec import Meta
 from audit.setting_types import Count, Fraction, Minutes, Ph, Positive, Table, Unfit
 
 Points = Annotated[float, Meta(ge=0, le=100, extra={"unit": "points"})]
+Lactate = Annotated[float, Meta(ge=0.1, le=40, extra={"unit": "mmol/L"})]
 ApgarBelow = Annotated[int, Meta(ge=1, le=11, extra={"unit": "score"})]
 
 
 class ReasonPoints(Table, frozen=True):
-    """Points of each kind of reason; `acidosis` and `low_apgar` have one value per tier."""
+    """Points of each kind of reason; those of tiers have one value per tier."""
 
     late_response: Points
     no_response: Points
@@ -25,7 +26,13 @@ class ReasonPoints(Table, frozen=True):
     acidosis: tuple[Points, ...]
     metabolic_acidosis: Points
     low_apgar: tuple[Points, ...]
+    died: Points
+    cooled: Points
     encephalopathy: Points
+    seizures: Points
+    transferred: Points
+    vein_acidosis: tuple[Points, ...]
+    high_lactate: tuple[Points, ...]
     neonatal_unit_admission: Points
     bad_outcome_unremarkable_tracing: Points
     good_outcome_pathological_tracing: Points
@@ -51,6 +58,10 @@ class FindOptions(Table, frozen=True):
     burden_ranked_at_least: Positive
     acidosis_ph_below: Annotated[tuple[Ph, ...], Meta(min_length=1)]
     low_apgar_5_below: Annotated[tuple[ApgarBelow, ...], Meta(min_length=1)]
+    vein_ph_below: Annotated[tuple[Ph, ...], Meta(min_length=1)]
+    lactate_from_mmol_l: Annotated[tuple[Lactate, ...], Meta(min_length=1)]
+    most_from_outcome: Points
+    control_seen_last_30_min_fraction: Fraction
     bad_outcome_ph_below: Ph
     good_outcome_ph_from: Ph
     pathological_standards: Positive
@@ -64,6 +75,12 @@ class FindOptions(Table, frozen=True):
     def __post_init__(self) -> None:
         _rising("acidosis_ph_below", self.acidosis_ph_below)
         _rising("low_apgar_5_below", self.low_apgar_5_below)
+        _rising("vein_ph_below", self.vein_ph_below)
+        if list(self.lactate_from_mmol_l) != sorted(set(self.lactate_from_mmol_l), reverse=True):
+            expected = "limits from the strictest, the highest, to the mildest, each once"
+            raise Unfit("lactate_from_mmol_l", list(self.lactate_from_mmol_l), expected)
+        _as_many("points.vein_acidosis", self.points.vein_acidosis, "vein_ph_below", self.vein_ph_below)
+        _as_many("points.high_lactate", self.points.high_lactate, "lactate_from_mmol_l", self.lactate_from_mmol_l)
         _as_many("points.acidosis", self.points.acidosis, "acidosis_ph_below", self.acidosis_ph_below)
         _as_many("points.low_apgar", self.points.low_apgar, "low_apgar_5_below", self.low_apgar_5_below)
         if self.good_outcome_ph_from < self.bad_outcome_ph_below:

@@ -24,6 +24,13 @@ REASONS = TableDefinition(
     empty="No reason was found.",
 )  # fmt: skip
 LEFT_OUT = TableDefinition("left_out", (CASE, Column("reason", "Why")), empty="No case was left out.")
+OTHERS = TableDefinition(
+    "others", (CASE, PERIOD, Column("list", "Which"), Column("reason", "Why")), empty="There is no other case."
+)
+MONTH_CASES = TableDefinition(
+    "cases_of_the_month", (CASE, Column("list", "List"), Column("reason", "Why, without the outcome")),
+    title="Every case of the month",
+)  # fmt: skip
 CATEGORIES = TableDefinition(
     "categories",
     (

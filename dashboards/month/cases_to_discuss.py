@@ -3,7 +3,7 @@
 import streamlit as st
 
 from audit.questions import month
-from audit.tables.cases import LEFT_OUT, REASONS
+from audit.tables.cases import LEFT_OUT, OTHERS, REASONS
 from dashboards import data, layout
 from dashboards.month import cases_to_discuss_parts
 
@@ -14,24 +14,27 @@ layout.begin(
 left, middle, right = st.columns([2, 2, 3])
 with left:
     period = layout.choose_month()
-found = data.discuss(period)
 with middle:
     with_outcome = cases_to_discuss_parts.choose_outcome()
+found = data.discuss(period, with_outcome=with_outcome)
 with right:
     kinds = cases_to_discuss_parts.choose_kinds(found)
 layout.shown(period)
 st.write(
-    f"**{len(found['cases'])}** of {found['considered']} cases are listed; {found['unremarkable']} are unremarkable,"
-    f" {len(found['left_out'])} could not be judged."
+    f"**{len(found['cases'])}** of {found['considered']} cases are listed; {len(found['left_out'])} were left out and"
+    f" {len(found['others'])} have nothing to discuss, or too little."
 )
 if found.get("note"):
     st.info(layout.plain(found["note"]))
-cases_to_discuss_parts.cases(found, period, kinds, with_outcome=with_outcome)
+cases_to_discuss_parts.cases(found, period, kinds)
 
 with st.expander("Every reason with its points, as a table"):
-    layout.table(REASONS.filled(month.reason_rows(found, with_outcome=with_outcome)))
+    layout.table(REASONS.filled(month.reason_rows(found)))
 st.subheader("Controls", anchor=False)
 cases_to_discuss_parts.controls(found, period)
 st.subheader("Left out", anchor=False)
 st.caption("Cases whose tracing could not be judged and that have no other grave reason.")
 layout.table(LEFT_OUT.filled(found["left_out"]))
+st.subheader("All others", anchor=False)
+st.caption("Every further case of the month, and why it is not listed above.")
+layout.table(OTHERS.filled(found["others"]))

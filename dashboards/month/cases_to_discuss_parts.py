@@ -19,7 +19,8 @@ def choose_outcome() -> bool:
         st.toggle(
             "Show reasons that tell the outcome",
             key=Key.DISCUSS_OUTCOME,
-            help="Their points count in the score either way. Leave this off if you are going to read strips blind.",
+            help="Deaths, cooling and encephalopathy stand first then, and points from outcomes count. While it is off,"
+            " nothing on the page depends on an outcome. Leave it off if you are going to read strips blind.",
         )
     )
 
@@ -34,9 +35,9 @@ def choose_kinds(found: dict[str, Any]) -> list[str]:
     return list(chosen)
 
 
-def cases(found: dict[str, Any], period: str, kinds: list[str], *, with_outcome: bool) -> None:
+def cases(found: dict[str, Any], period: str, kinds: list[str]) -> None:
     """One box per case: link, score, reasons, agenda."""
-    listed = month.with_reason(found["cases"], kinds, with_outcome=with_outcome)
+    listed = month.with_reason(found["cases"], kinds)
     if not listed:
         st.info("No case to list for this choice.")
         return
@@ -44,23 +45,19 @@ def cases(found: dict[str, Any], period: str, kinds: list[str], *, with_outcome:
     shown = listed[:ON_PAGE]
     for case in shown:
         with st.container(border=True):
-            _case(case, period, on_agenda, with_outcome=with_outcome)
+            _case(case, period, on_agenda)
     if len(listed) > len(shown):
         st.caption(f"The first {len(shown)} of {len(listed)} by score; the table below has every reason of every case.")
 
 
-def _case(case: dict[str, Any], period: str, on_agenda: dict[str, int], *, with_outcome: bool) -> None:
+def _case(case: dict[str, Any], period: str, on_agenda: dict[str, int]) -> None:
     link, score, reasons, add = st.columns([2, 1, 6, 3], vertical_alignment="top")
     with link:
         this_month_parts.case_link(case["case_id"])
         if case["fetuses"] > 1:
             st.caption(f"{case['fetuses']} fetuses")
     score.metric("Score", f"{case['score']:g}")
-    shown = [reason for reason in case["reasons"] if with_outcome or not reason["of_outcome"]]
-    lines = [f"- {layout.plain(reason['text'])} ({reason['points']:g})" for reason in shown]
-    hidden = len(case["reasons"]) - len(shown)
-    if hidden:
-        lines.append(f"- and {hidden} that would tell the outcome, hidden")
+    lines = [f"- {layout.plain(reason['text'])} ({reason['points']:g})" for reason in case["reasons"]]
     reasons.markdown("\n".join(lines))
     with add:
         _agenda_controls(case, period, on_agenda)
@@ -104,12 +101,18 @@ def _remove(period: str, case_id: str) -> None:
 
 def controls(found: dict[str, Any], period: str) -> None:
     """Unremarkable cases drawn at random, so that a reader cannot tell from being asked that something is wrong."""
+    if not found["with_outcome"]:
+        st.caption(
+            "A control's newborn is known to be well, so controls are named only while outcomes are shown. Batches for"
+            " blind reading mix them in by themselves."
+        )
+        return
     st.caption(
-        "Drawn at random from the unremarkable cases of each month; the same month gives the same draw. Read them"
-        " among the others."
+        f"Drawn at random from the {found['unremarkable']} cases of the choice with nothing found, the end of the"
+        " tracing seen and a good outcome on record; the same month gives the same draw."
     )
     if not found["controls"]:
-        st.info(f"No unremarkable case to draw from in {layout.month_words(period)}.")
+        st.info(f"No case to draw from in {layout.month_words(period)}.")
         return
     for case_id in found["controls"]:
         this_month_parts.case_link(case_id)

@@ -18,7 +18,7 @@ with right:
     standard = layout.choose_standard()
 layout.shown(period, standard)
 counts = data.rows("month/counts", period=period).iloc[0]
-found = data.discuss(period)
+found = data.discuss(period, with_outcome=False)
 statuses = data.rows("month/statuses", period=period)
 own = statuses[statuses["standard"] == standard]
 this_month_parts.figures(counts, found, own)

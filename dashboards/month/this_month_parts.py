@@ -8,6 +8,10 @@ import streamlit as st
 from dashboards import layout, register
 
 FIRST = 5
+OUTCOMES_HIDDEN = (
+    "Listed without the outcomes, whatever they are. Cases to discuss can show them: deaths, cooling and encephalopathy"
+    " stand first then."
+)
 
 
 def figures(counts: Any, found: dict[str, Any], own: pd.DataFrame) -> None:
@@ -34,6 +38,7 @@ def figures(counts: Any, found: dict[str, Any], own: pd.DataFrame) -> None:
 
 def first_cases(found: dict[str, Any]) -> None:
     """The cases with the highest scores, each one click away."""
+    st.caption(OUTCOMES_HIDDEN)
     if not found["cases"]:
         st.info("No case of this month reached the score from which cases are listed.")
         return
@@ -41,10 +46,8 @@ def first_cases(found: dict[str, Any]) -> None:
         link, reasons = st.columns([1, 4])
         with link:
             case_link(case["case_id"])
-        texts = [layout.plain(reason["text"]) for reason in case["reasons"] if not reason["of_outcome"]]
-        hidden = len(case["reasons"]) - len(texts)
-        more = [f"and {hidden} from the outcome, hidden here"] if hidden else []
-        reasons.write(f"Score {case['score']:g}: {'; '.join([*texts[:3], *more])}")
+        texts = [layout.plain(reason["text"]) for reason in case["reasons"]]
+        reasons.write(f"Score {case['score']:g}: {'; '.join(texts[:3])}")
     st.page_link(register.CASES_TO_DISCUSS.file, label=f"All cases to discuss ({len(found['cases'])})")
 
 

@@ -9,8 +9,10 @@ layout.begin("Trends", "Whether the unit gets better: a signal is a reason to lo
 left, right = st.columns([1, 2])
 with left:
     standard = layout.choose_standard()
+with right:
+    with_outcome = trends_parts.choose_outcome()
 layout.shown(data.ALL_MONTHS, standard)
-found = data.trends(standard)
+found = data.trends(standard, with_outcome=with_outcome)
 if found["note"]:
     st.info(found["note"])
     st.stop()

@@ -7,6 +7,18 @@ import streamlit as st
 from audit.charts.control import control_chart, funnel_chart, measure_title, unit_words
 from audit.tables import trends as tables
 from dashboards import layout, register
+from dashboards.keys import Key
+
+
+def choose_outcome() -> bool:
+    """Whether charts are shown that tell of single newborns; off until somebody asks for them."""
+    return bool(
+        st.toggle(
+            "Show measures of newborns' outcomes",
+            key=Key.TRENDS_OUTCOME,
+            help="They tell in which months a newborn did badly. Leave this off if you are going to read strips blind.",
+        )
+    )
 
 
 def measures(found: dict[str, Any]) -> None:

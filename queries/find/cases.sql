@@ -22,6 +22,10 @@
 -- column: apgar_5 integer
 -- column: neonatal_unit_admission boolean
 -- column: encephalopathy_grade integer
+-- column: died varchar, when; NULL = not given, or alive
+-- column: cooled boolean
+-- column: seizures boolean
+-- column: transferred boolean
 -- column: seen_fraction double, of the whole tracing
 -- column: minutes_before_birth double, from the last sample to birth; NULL = unknown
 -- column: area_per_seen_hour_bpm_s double, decelerations in the last hour
@@ -30,6 +34,8 @@
 -- column: area_rank bigint, 1 = largest of its month; NULL = not ranked
 -- column: area_rank_of bigint, tracings ranked in its month
 -- column: signal_loss_last_30_min_fraction double
+-- column: last_30_min_seen_fraction double, of the 30 minutes before the tracing's end; of all of it where not known
+-- column: open_fall_at_end boolean, a fall still going on at the end, or where the signal stops in the last 30 minutes
 -- column: concern_episodes bigint, under any standard
 -- column: pathological_minutes double[], of category III or pathological under each standard that has any, longest first
 -- column: pairs_apart_fraction double, most apart window: pairs of first reads at opposite ends, 0 to 1; NULL = no pair
@@ -55,7 +61,20 @@ ranked as (
     where h.area_per_seen_hour_bpm_s is not null and h.seen_fraction >= $least_seen_fraction
 ),
 last_half_hour as (
-    select case_id, fetus, signal_loss_fraction from burden where span = 'last_30_min'
+    select case_id, fetus, signal_loss_fraction, least(1, seen_minutes / 30) as seen_fraction
+    from burden
+    where span = 'last_30_min'
+),
+open_falls as (
+    select s.case_id, s.fetus
+    from tracing_states as s
+    inner join decelerations as d on d.case_id = s.case_id and d.fetus = s.fetus
+    where d.open_end and d.end_s >= s.start_s + s.duration_s - 1800
+    union
+    select s.case_id, s.fetus
+    from tracing_states as s
+    inner join level_changes as v on v.case_id = s.case_id and v.fetus = s.fetus
+    where v.to_bpm < v.from_bpm and v.end_s >= s.start_s + s.duration_s - 60
 ),
 categories as (
     select case_id, fetus, standard, count(*)::double as minutes
@@ -143,6 +162,10 @@ select
     o.apgar_5,
     o.neonatal_unit_admission,
     o.encephalopathy_grade,
+    o.died,
+    o.cooled,
+    o.seizures,
+    o.transferred,
     f.seen_fraction,
     (n.birth_s - f.start_s - f.duration_s) / 60 as minutes_before_birth,
     h.area_per_seen_hour_bpm_s,
@@ -151,6 +174,8 @@ select
     r.area_rank,
     r.area_rank_of,
     l.signal_loss_fraction as signal_loss_last_30_min_fraction,
+    coalesce(l.seen_fraction, f.seen_fraction) as last_30_min_seen_fraction,
+    exists (from open_falls as x where x.case_id = f.case_id and x.fetus = f.fetus) as open_fall_at_end,
     coalesce(k.episodes, 0) as concern_episodes,
     coalesce(p.minutes, []) as pathological_minutes,
     a.pairs_apart_fraction,
