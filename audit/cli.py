@@ -42,6 +42,7 @@ _COMMANDS: dict[str, tuple[str, str]] = {
     "dashboard": ("dashboard", "Open the dashboard on this computer."),
     "demo": ("demo", "Make the invented unit and open it."),
     "check": ("check", "Verify the database."),
+    "reset-pin": ("reset_pin", "Give a role or reader code a new PIN."),
     "which": ("which", "Name the file that an import calls by number and tag."),
     "pseudonym": ("pseudonym", "The pseudonym of a case id, worked out with the unit's key."),
 }

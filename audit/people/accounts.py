@@ -6,8 +6,11 @@ read the file itself; the folder's permissions do that.
 
 import hashlib
 import hmac
+import json
 import os
+import secrets
 from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 from audit.errors import AuditError, UsageError
@@ -15,6 +18,8 @@ from audit.people import log, rules, verify
 from audit.store import people_database as database
 
 ROLES = ("lead", "chair", "reader")
+# Our choice: three slips cost nothing, guessing six figures at this pace takes years.
+FREE_TRIES, FIRST_WAIT_S, LONGEST_WAIT_S = 3, 5.0, 900.0
 
 
 @dataclass(frozen=True)
@@ -50,9 +55,43 @@ def sign_in(db: Path, role: str, code: str = "", pin: str = "") -> Account:
     if not found:
         _make(db, account, pin)
         found = database.ask(db, "account", {"code": code})
+    wait_s = _wait_s(db, code)
+    if wait_s > 0:
+        raise AuditError(f"{code}: too many wrong PINs; wait {wait_s:.0f} s, then try again")
     if not hmac.compare_digest(_hashed(pin, found[0]["salt"]), found[0]["pin_hash"]):
+        with database.writing(db) as con:
+            log.append(con, account.who, "wrong PIN", "sign-in", {"code": code})
         raise AuditError(f"{code}: this PIN does not belong to this code; nothing was opened")
     return account
+
+
+def reset_pin(db: Path, code: str) -> str:
+    """Give a code a new PIN and return it; for who can write to the database's folder. The log keeps that it was done.
+
+    Raises UsageError for a code that nobody signed in with.
+    """
+    found = database.ask(db, "account", {"code": code})
+    if not found:
+        raise UsageError("this code is not known; it is made known by its first sign-in")
+    pin, salt = f"{secrets.randbelow(1_000_000):06d}", os.urandom(16)
+    pin_hash = _hashed(pin, salt)
+    with database.writing(db) as con:
+        database.execute(con, "account_pin", {"code": code, "salt": salt, "pin_hash": pin_hash})
+        mark = verify.secret_mark(salt + pin_hash)
+        log.append(con, "unit", "PIN reset", "account", {"code": code}, new={"secret": mark})
+    return pin
+
+
+def _wait_s(db: Path, code: str) -> float:
+    """Seconds until another try: none after a few wrong ones, then doubled with each, up to a quarter of an hour."""
+    now = datetime.now(UTC)
+    since = (now - timedelta(seconds=LONGEST_WAIT_S)).isoformat(timespec="milliseconds")
+    key = json.dumps({"code": code}, separators=(",", ":"), ensure_ascii=False)
+    wrong = database.ask(db, "wrong_pins", {"key": key, "since": since})
+    if len(wrong) < FREE_TRIES:
+        return 0.0
+    wait_s = min(LONGEST_WAIT_S, FIRST_WAIT_S * 2.0 ** (len(wrong) - FREE_TRIES))
+    return wait_s - (now - datetime.fromisoformat(wrong[-1]["at"])).total_seconds()
 
 
 def known_readers(db: Path) -> list[str]:

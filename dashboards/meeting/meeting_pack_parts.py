@@ -31,7 +31,7 @@ def agenda_of(period: str) -> None:
     st.caption(
         "**This text leaves the unit with the pack:** questions, learning points, what went well and actions, as they"
         " were written. Read them for names, dates and places before you give it away; the pack for readers outside the"
-        " unit has none of them."
+        " unit has none of them, but labels of changes of practice stand in both."
     )
 
 

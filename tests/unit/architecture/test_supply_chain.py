@@ -1,0 +1,124 @@
+# ruff: noqa: E501 (one form a line reads best)
+"""What is installed at run time: licences, versions that are known to be safe, and no secret in the repository.
+
+Licences are those that the packages state (SPDX expressions, PEP 639, or their classifiers). The floors are from
+memory of published advisories (CVE numbers beside them) and want looking after: this check works without a network.
+"""
+
+import re
+import subprocess
+from importlib import metadata
+from pathlib import Path
+
+import pytest
+from packaging.requirements import Requirement
+from packaging.version import Version
+
+ROOT = Path(__file__).resolve().parents[3]
+PERMISSIVE = {
+    "MIT", "MIT-CMU", "BSD-2-Clause", "BSD-3-Clause", "Apache-2.0", "0BSD", "Zlib", "CC0-1.0", "PSF-2.0", "ISC", "HPND",
+    "Unlicense",
+}  # fmt: skip
+# how packages without an SPDX expression say it
+SAID = {
+    "BSD License": "BSD-3-Clause", "MIT License": "MIT", "Apache Software License": "Apache-2.0",
+    "Apache License 2.0": "Apache-2.0", "3-Clause BSD License": "BSD-3-Clause", "Python Software Foundation License": "PSF-2.0",
+}  # fmt: skip
+# a list of certificates under MPL-2.0 that comes with `requests` and is used unchanged: a file licence, not of our code
+UNCHANGED = {"certifi": "MPL-2.0"}
+FLOORS = {
+    "starlette": "0.49.1",  # CVE-2025-62727
+    "jinja2": "3.1.6",  # CVE-2025-27516
+    "urllib3": "2.6.0",  # CVE-2025-66418, CVE-2025-66471
+    "requests": "2.32.4",  # CVE-2024-47081
+    "h11": "0.16.0",  # CVE-2025-43859
+    "pillow": "11.3.0",  # CVE-2025-48379
+    "pyarrow": "14.0.1",  # CVE-2023-47248
+    "python-multipart": "0.0.18",  # CVE-2024-53981
+    "protobuf": "6.31.1",  # CVE-2025-4565
+    "streamlit": "1.43.2",  # an upload's type was checked in the browser only
+    "certifi": "2024.7.4",  # CVE-2024-39689
+    "idna": "3.7",  # CVE-2024-3651
+}
+SECRETS = re.compile(
+    r"-----BEGIN [A-Z ]*PRIVATE KEY-----|\bAKIA[0-9A-Z]{16}\b|\bgh[pousr]_[A-Za-z0-9]{36}\b|\bxox[abp]-[0-9A-Za-z-]{10,}"
+    r"|(?i:\b(?:password|passwd|secret|api_?key|token)\b\s*[=:]\s*[\"'][^\"'\s{}]{12,}[\"'])"
+)
+
+
+def run_time_packages() -> dict[str, metadata.Distribution]:
+    """Our own requirements and what they require, without extras."""
+    found: dict[str, metadata.Distribution] = {}
+    waiting = [Requirement(each).name for each in _declared()]
+    while waiting:
+        name = re.sub(r"[-_.]+", "-", waiting.pop()).lower()
+        if name in found:
+            continue
+        found[name] = metadata.distribution(name)
+        for each in found[name].requires or []:
+            needed = Requirement(each)
+            if needed.marker is None or needed.marker.evaluate({"extra": ""}):
+                waiting.append(needed.name)
+    return found
+
+
+def _declared() -> list[str]:
+    import tomllib
+
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    return list(project["dependencies"])
+
+
+def licences_of(package: metadata.Distribution) -> set[str]:
+    """The licences that a package states, as SPDX names where we know them."""
+    stated = package.metadata.get("License-Expression")
+    if not stated:
+        classes = [each for each in package.metadata.get_all("Classifier") or [] if each.startswith("License :: ")]
+        stated = classes[0].rsplit(" :: ", 1)[1] if classes else (package.metadata.get("License") or "").split("\n")[0]
+        return {SAID.get(stated, stated)}
+    return set(re.split(r" (?:AND|OR|WITH) |[() ]+", stated)) - {""}
+
+
+def test_only_permissive_licences_at_run_time():
+    strange = {
+        name: licences_of(package)
+        for name, package in run_time_packages().items()
+        if not licences_of(package) <= PERMISSIVE
+    }
+    assert set(strange) <= set(UNCHANGED), strange
+
+
+@pytest.mark.parametrize("name", FLOORS)
+def test_no_version_below_a_known_advisory(name):
+    assert Version(metadata.version(name)) >= Version(FLOORS[name])
+
+
+def test_the_versions_that_ci_installs_are_not_below_either():
+    pinned = dict(
+        line.split("==") for line in (ROOT / ".ci" / "constraints.txt").read_text().splitlines() if "==" in line
+    )
+    below = {n: pinned[n] for n in FLOORS if n in pinned and Version(pinned[n]) < Version(FLOORS[n])}
+    assert below == {}
+
+
+def test_no_secret_lies_in_the_repository():
+    try:
+        listed = subprocess.run(["git", "ls-files"], cwd=ROOT, capture_output=True, text=True, check=True).stdout
+    except (OSError, subprocess.CalledProcessError):
+        pytest.skip("this copy is no repository")
+    found = []
+    for name in listed.splitlines():
+        file = ROOT / name
+        if not file.is_file() or file.suffix in {".parquet", ".gz", ".dat", ".png", ".duckdb"}:
+            continue
+        found += [
+            f"{name}: {hit[0][:20]}" for hit in SECRETS.finditer(file.read_text(encoding="utf-8", errors="replace"))
+        ]
+    assert found == []
+
+
+@pytest.mark.parametrize(
+    "text", ["-----BEGIN " + "RSA PRIVATE KEY-----", 'password = "correct-horse-battery"', "AKIA" + "A" * 16]
+)
+def test_the_search_finds_a_planted_secret(text):
+    assert SECRETS.search(text)
