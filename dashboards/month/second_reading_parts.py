@@ -26,7 +26,10 @@ def second_reading(case: CaseFile) -> None:
         f" each class; fitted on {fitted_on} windows. It knows opinions of strips, not outcomes."
     )
     if (every["fitted_on_this"] == True).any():  # noqa: E712 - unknown is neither
-        st.info("This recording is one of those that it was fitted on: here it has seen the experts' answer before.")
+        st.info(
+            "A recording of this name is one of those that it was fitted on: if it is this one, it has seen the experts'"
+            " answer before."
+        )
     if not windows.empty:
         st.markdown("Windows that readers read")
         layout.table(case_tables.SECOND_READINGS.filled(windows))
@@ -63,6 +66,7 @@ def _drawn(row: dict[Any, Any]) -> None:
         st.caption(f"{place}: not in this database, so it cannot be drawn here.")
         return
     with st.expander(f"{place}: the strip"):
+        st.caption("As the recording of that name in this database has it.")
         tracing = data.signal(row["recording"], "A")
         if tracing is not None:
             chart = bare.bare_strip(tracing, row["recording_start_s"], row["recording_end_s"], SCALE_1)
