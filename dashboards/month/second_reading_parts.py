@@ -27,8 +27,8 @@ def second_reading(case: CaseFile) -> None:
     )
     if (every["fitted_on_this"] == True).any():  # noqa: E712 - unknown is neither
         st.info(
-            "A recording of this name is one of those that it was fitted on: if it is this one, it has seen the experts'"
-            " answer before."
+            "A recording of this name is one of those that it was fitted on: if it is this one, it has seen what the"
+            " experts said of it before."
         )
     if not windows.empty:
         st.markdown("Windows that readers read")
