@@ -43,6 +43,8 @@ _COMMANDS: dict[str, tuple[str, str]] = {
     "demo": ("demo", "Make the invented unit and open it."),
     "check": ("check", "Verify the database."),
     "reset-pin": ("reset_pin", "Give a role or reader code a new PIN."),
+    "backup": ("backup", "Write one verified file of everything but the key."),
+    "restore": ("restore", "Put a backup in place."),
     "which": ("which", "Name the file that an import calls by number and tag."),
     "pseudonym": ("pseudonym", "The pseudonym of a case id, worked out with the unit's key."),
 }

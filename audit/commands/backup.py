@@ -1,0 +1,29 @@
+"""`backup`: one verified file of everything but the key."""
+
+from pathlib import Path
+
+import click
+
+from audit.store import backup
+
+
+@click.command(
+    epilog="""\b
+Examples:
+  intrapartum-audit backup unit_2031-03.backup
+  intrapartum-audit --db west.duckdb backup /media/safe/west.backup"""
+)
+@click.argument("file", type=click.Path(dir_okay=False, path_type=Path), metavar="FILE")
+@click.pass_context
+def command(ctx: click.Context, file: Path) -> None:
+    """Write the database, what people wrote and the settings into one file, and read it back.
+
+    The key of the pseudonyms is not in it: keep a copy of that in another place, or nobody can look a case up again.
+    """
+    db: Path = ctx.obj.db
+    manifest = backup.back_up(db, file)
+    size = sum(held["bytes"] for held in manifest["files"].values())
+    click.echo(f"{file}: {len(manifest['files'])} files, {size / 1e6:.1f} MB, read back and found whole.")
+    key = backup.key_is_needed(db)
+    if key is not None:
+        click.echo(f"Not in it: the key {key.name}. Keep a copy of it apart from the backup.")

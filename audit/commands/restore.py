@@ -1,0 +1,31 @@
+"""`restore`: put a backup in place."""
+
+from pathlib import Path
+
+import click
+
+from audit.people import verify
+from audit.store import backup, published
+
+
+@click.command(
+    epilog="""\b
+Examples:
+  intrapartum-audit restore unit_2031-03.backup
+  intrapartum-audit restore unit_2031-03.backup --replace"""
+)
+@click.argument("file", type=click.Path(exists=True, dir_okay=False, path_type=Path), metavar="FILE")
+@click.option("--replace", is_flag=True, help="Put aside the database that is there.")
+@click.pass_context
+def command(ctx: click.Context, file: Path, replace: bool) -> int:
+    """Check every file of a backup against its hash, then put it in place; what was there is kept beside it."""
+    db: Path = ctx.obj.db
+    manifest, aside = backup.restore(file, db, replace=replace)
+    click.echo(f"{db}: restored from the backup of {manifest['made_at']}.")
+    for kept in aside:
+        click.echo(f"Put aside: {kept.name}")
+    published.source(db)
+    problems = verify.problems(db)
+    for problem in problems:
+        click.echo(problem)
+    return 1 if problems else 0
