@@ -52,8 +52,8 @@ def trends_section(
 def _until(measure: Mapping[str, Any], period: str, options: PackOptions) -> dict[str, Any]:
     """The measure up to the month; for outside without small numbers."""
     points = [dict(point) for point in measure["points"] if point["period"] <= period]
-    if options.for_outside and measure["chart"] == "g":
-        points = []  # each point is one event: the chart is a list of single cases
+    if options.for_outside and (measure["chart"] == "g" or measure.get("single_births")):
+        points = []  # each point is one birth: the chart is a list of single cases
     for point in points:
         if options.for_outside and _is_hidden(point, options.min_cell):
             hidden = ("value", "numerator", "denominator", "centre", "low", "high", "signal")

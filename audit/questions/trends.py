@@ -27,6 +27,9 @@ FEWEST_DRAWS = 2
 FUNNEL_TAILS = (0.025, 0.001)
 # tells that a newborn of a month did badly
 OF_OUTCOME = ("newborns_between_acidosis",)
+ONE_BY_ONE = "decision_to_birth_over_interval"
+# a point is one birth
+SINGLE_BIRTHS = ("newborns_between_acidosis", ONE_BY_ONE)
 FEWER_THAN_HALF = "Fewer than half answered."
 EPISODES_CLUSTERED = (
     "Episodes of one labour are not independent of each other, so the true limits and intervals are wider than these."
@@ -67,6 +70,7 @@ def document(
             **_charted(measure, settings.trends, changes),
             "says": measure["says"],
             "of_outcome": measure["name"] in OF_OUTCOME,
+            "single_births": measure["name"] in SINGLE_BIRTHS,
         }
         for measure in _measures(con, settings, chosen, months, rows)
     ]
@@ -152,6 +156,7 @@ def _measures(
          "says": "Minutes by which half of the month's concerns had an answer, birth and the pattern's own end"
                  " competing; at the top of the scale where fewer than half had one."},
         _births(con, periods),
+        _births_one_by_one(con),
         {"name": "area_last_hour_bpm_s_per_h", "chart": "xmr", "unit": "bpm·s/h", "periods": periods, "lowest": 0.0,
          "values": [row["area_median_bpm_s"] for row in months],
          "denominators": [row["area_tracings"] for row in months],
@@ -222,6 +227,26 @@ def _births(con: database.Connection, periods: list[str]) -> dict[str, Any]:
         "numerators": [within[period] for period in periods], "denominators": [total[period] for period in periods],
         "says": "Caesareans decided on with urgency category 1 that followed within 30 minutes; births of another kind"
                 " or without a recorded category are left out.",
+    }  # fmt: skip
+
+
+def _births_one_by_one(con: database.Connection) -> dict[str, Any]:
+    """Decision to birth of each caesarean with a published interval: a small unit has too few for a monthly share."""
+    labours = birth_times(records(con, "response/birth_events", {"period": None, "case_id": None}))
+    judged = [
+        row
+        for row in labours
+        if row["period"] and row["mode_of_birth"] == CAESAREAN and row["standard_minutes"] is not None
+        and row["decision_to_birth_minutes"] is not None
+    ]  # fmt: skip
+    judged.sort(key=lambda row: (row["period"], row["case_id"]))
+    return {
+        "name": ONE_BY_ONE, "chart": "run", "unit": "of the interval",
+        "periods": [str(row["period"]) for row in judged],
+        "values": [row["decision_to_birth_minutes"] / row["standard_minutes"] for row in judged], "lowest": 0.0,
+        "says": "One point per caesarean of urgency 1 or 2, in order of month and then of case id: minutes from"
+                " decision to birth over the published interval of its urgency (30 and 75 minutes); 1 is exactly at"
+                " it.",
     }  # fmt: skip
 
 

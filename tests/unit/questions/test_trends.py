@@ -29,7 +29,7 @@ def document(unit, **more):
 def test_every_point_has_a_value_or_a_reason(small):
     found = document(small)
     assert found["note"] is None
-    assert len(found["measures"]) == 10
+    assert len(found["measures"]) == 11
     for measure in found["measures"]:
         assert measure["says"].endswith(".")
         for point in measure["points"]:
@@ -45,6 +45,22 @@ def test_shares_keep_numerator_and_denominator_also_where_no_point_is_shown(smal
     # one caesarean with category 1; the decision of C-003 has no category and is noted after the birth
     births = found["decision_to_birth_within_30_min"]
     assert [(p["numerator"], p["denominator"]) for p in births] == [(1, 1), (0, 0)]
+
+
+def test_each_caesarean_is_held_against_the_interval_of_its_urgency(unit):
+    """NICE NG192, from memory: category 1 mostly within 30 minutes, category 2 within 75; categories 3 and 4 have no
+    published interval, and neither have births of another kind."""
+    cases = (("a", "caesarean", 1, 30), ("b", "caesarean", 2, 60), ("c", "caesarean", 3, 60),
+             ("d", "caesarean", None, 20), ("e", "instrumental_vaginal", 1, 20), ("f", "caesarean", 1, 45))  # fmt: skip
+    for case_id, mode, urgency, minutes in cases:
+        period = "2031-04" if case_id == "a" else "2031-03"
+        unit.case(case_id, period=period, mode_of_birth=mode, birth_s=6000.0 + 60 * minutes)
+        unit.insert("care_events", case_id=case_id, at_s=6000.0, event="decision_for_birth", urgency=urgency)
+    found = {m["name"]: m for m in trends.document(unit.con, load_settings())["measures"]}
+    points = found["decision_to_birth_over_interval"]["points"]
+    assert [(p["period"], p["value"]) for p in points] == [("2031-03", 0.8), ("2031-03", 1.5), ("2031-04", 1.0)]
+    assert found["decision_to_birth_over_interval"]["single_births"] is True
+    assert found["cases_with_concern"]["single_births"] is False
 
 
 def test_the_document_is_plain_json(small):
