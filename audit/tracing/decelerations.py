@@ -2,6 +2,7 @@
 
 from bisect import bisect_left, bisect_right
 from dataclasses import dataclass
+from math import exp
 
 import numpy as np
 from numpy.typing import NDArray
@@ -172,9 +173,10 @@ EARLY_PENALTY = 3.0
 
 
 # Noise relative to the depth from which, and up to which, return and steepness join in; their exponents at the most,
-# and the values at which they are neutral (measured on drawn events of two independent generators; our choice).
-QUIET_TO, NOISY_FROM = 0.05, 0.11
-RETURN_EXPONENT, DEPTH_EXPONENT = 0.55, 0.45
+# the values at which they are neutral, and the share by which a fall comes out short in noise (measured on drawn events
+# of three independent generators; our choice).
+QUIET_TO, NOISY_FROM, SHORT_SHARE = 0.035, 0.11, 0.14
+RETURN_EXPONENT, DEPTH_EXPONENT = 0.5, 0.45
 NEUTRAL_RETURN_S, NEUTRAL_DEPTH_BPM = 30.0, 28.0
 # The most by which they move the judged time, and the least and greatest return that counts.
 MOST_FACTOR, SHORTEST_RETURN_S, LONGEST_RETURN_S = 1.7, 8.0, 60.0
@@ -214,13 +216,13 @@ def timing_of(
 def judged_fall(fall_s: float, return_s: float, depth_bpm: float, noise_bpm: float) -> float:
     """The time from onset to nadir by which a fall counts as abrupt or gradual, seconds.
 
-    Without noise it is the measured time. In noise the measured time errs by ten seconds and more, and the rest of the
+    Without noise it is the measured time. In noise the measured time errs by several seconds, and the rest of the
     shape is heard too: early and late decelerations fall and return gradually, 'usually symmetrical' (NICHD 2008), and
     a steep fall looks abrupt.
     """
     share = min(max((noise_bpm / depth_bpm - QUIET_TO) / (NOISY_FROM - QUIET_TO), 0.0), 1.0)
     back = min(max(return_s, SHORTEST_RETURN_S), LONGEST_RETURN_S)
-    factor = float((back / NEUTRAL_RETURN_S) ** (RETURN_EXPONENT * share))
+    factor = exp(SHORT_SHARE * share) * float((back / NEUTRAL_RETURN_S) ** (RETURN_EXPONENT * share))
     factor *= float((NEUTRAL_DEPTH_BPM / depth_bpm) ** (DEPTH_EXPONENT * share))
     return fall_s * min(max(factor, 1 / MOST_FACTOR), MOST_FACTOR)
 

@@ -111,20 +111,22 @@ def last_below(values: FloatArray, before: FloatArray, level: FloatArray) -> Flo
 BESIDE_S, STEP_S = 40, 3
 # Longer events are not fitted as one pulse: their bottom is no plateau.
 LONGEST_S = 240
-ITERATIONS = 6
+ITERATIONS = 7
 # What is usual, held against the samples the more, the more noise there is.
-FALL_S, FALL_SPREAD, BACK_S, BACK_SPREAD, HOLD_S, HOLD_SPREAD_S = 26.0, 0.7, 28.0, 0.6, 10.0, 30.0
-HEIGHT_SPREAD = 0.3
-INDEPENDENT_S = 16.0
+FALL_S, FALL_SPREAD, BACK_S, BACK_SPREAD, HOLD_S, HOLD_SPREAD_S = 29.0, 0.8, 28.0, 0.6, 15.0, 15.0
+HEIGHT_SPREAD = 0.4
+INDEPENDENT_S = 11.0
 SHORTEST_FITTED_S, LONGEST_FITTED_S = 3.0, 120.0
 # Bounds of onset, log fall, hold, log return and log height, and of their steps.
-LOWEST = np.array([-np.inf, np.log(SHORTEST_FITTED_S), 0.0, np.log(SHORTEST_FITTED_S), np.log(3.0)])
-HIGHEST = np.array([np.inf, np.log(LONGEST_FITTED_S), LONGEST_S, np.log(LONGEST_FITTED_S), np.log(300.0)])
-LARGEST_STEP = np.array([6.0, 0.4, 8.0, 0.4, 0.2])
+LOWEST = np.array([-np.inf, np.log(SHORTEST_FITTED_S), 0.0, np.log(SHORTEST_FITTED_S), np.log(3.0), 0.0, 0.0])
+HIGHEST = np.array([np.inf, np.log(LONGEST_FITTED_S), LONGEST_S, np.log(LONGEST_FITTED_S), np.log(300.0), 1.0, 1.0])
+LARGEST_STEP = np.array([6.0, 0.4, 8.0, 0.4, 0.2, 0.4, 0.4])
 LONG_AGO_S = -1e9
-# In noise a fitted fall comes out short: it is stretched by this share, and part of a short hold belongs to it because
-# a rounded bottom looks like one (both measured on drawn events).
-STRETCH, HOLD_SHARE, HOLD_MOST_S = 1.1, 0.3, 15.0
+FIRST_FLANK_SHARE = 0.9
+# Part of a short hold belongs to the fall, because a rounded bottom looks like one (measured on drawn events).
+HOLD_SHARE, HOLD_MOST_S = 0.3, 15.0
+# How round a flank usually is: 0 a straight line, 1 a half cosine.
+USUAL_ROUNDNESS, ROUNDNESS_SPREAD = 0.6, 0.6
 
 
 @dataclass(frozen=True)
@@ -135,12 +137,12 @@ class Pulses:
     extreme_s: FloatArray
     leaving_s: FloatArray
     end_s: FloatArray
+    height_bpm: FloatArray
 
 
 def fit_pulses(
     away_bpm: FloatArray,
-    onset_s: FloatArray,
-    end_s: FloatArray,
+    edges_s: FloatArray,
     low_limit: IntArray,
     high_limit: IntArray,
     height_bpm: FloatArray,
@@ -153,14 +155,16 @@ def fit_pulses(
     ----------
     away_bpm : array, shape (n_seconds,), distance from the baseline, positive in the direction of the events, NaN =
         not seen; lost seconds take no part.
-    onset_s, end_s, height_bpm : arrays, shape (n_events,), first estimates.
+    edges_s : array, shape (4, n_events): onset, arrival at the extreme, leaving it and end as first estimates.
+    height_bpm : array, shape (n_events,), likewise.
     low_limit, high_limit : arrays, shape (n_events,), second between which an event must lie (its neighbours).
     """
-    result = [np.full(onset_s.size, np.nan) for _ in range(4)]
+    result = [np.full(height_bpm.size, np.nan) for _ in range(5)]
     if wanted.size == 0:
         return Pulses(*result)
-    start = np.maximum(onset_s[wanted] - BESIDE_S, low_limit[wanted])
-    stop = np.minimum(end_s[wanted] + BESIDE_S, high_limit[wanted])
+    onset, arrival, leaving, end = edges_s[:, wanted]
+    start = np.maximum(onset - BESIDE_S, low_limit[wanted])
+    stop = np.minimum(end + BESIDE_S, high_limit[wanted])
     place = np.arange(0, int(np.max(stop - start)) + 1, STEP_S)
     seconds = np.floor(start)[:, None] + place[None, :]
     index = np.clip(seconds.astype(np.int64), 0, away_bpm.size - 2)
@@ -172,45 +176,59 @@ def fit_pulses(
     # Unused samples lie long before any onset, where neither the pulse nor its slopes are anything but 0.
     used = (count > 0) & (seconds < stop[:, None])
     time = np.where(used, seconds + 1.0, LONG_AGO_S)
-    length = end_s[wanted] - onset_s[wanted]
-    fall, back = np.minimum(FALL_S, 0.45 * length), np.minimum(BACK_S, 0.45 * length)
+    length = end - onset
+    fall = np.clip(arrival - onset, SHORTEST_FITTED_S, np.maximum(FIRST_FLANK_SHARE * length, SHORTEST_FITTED_S))
+    back = np.clip(end - leaving, SHORTEST_FITTED_S, np.maximum(length - fall, SHORTEST_FITTED_S))
     first = np.column_stack(
-        (onset_s[wanted], np.log(fall), length - fall - back, np.log(back), np.log(height_bpm[wanted]))
+        (
+            onset,
+            np.log(fall),
+            np.maximum(length - fall - back, 0.0),
+            np.log(back),
+            np.log(height_bpm[wanted]),
+            np.full(wanted.size, USUAL_ROUNDNESS),
+            np.full(wanted.size, USUAL_ROUNDNESS),
+        )
     )
-    onset, fall, hold, back, _ = _gauss_newton(first, np.where(used, values, 0.0), time, noise_bpm[wanted]).T
-    extra = (STRETCH - 1) / 2 * fall
-    reached = onset + fall + extra + HOLD_SHARE * np.minimum(np.maximum(2 * HOLD_MOST_S - hold, 0.0), hold)
-    result[0][wanted], result[1][wanted] = onset - extra, reached
+    onset, fall, hold, back, height, _, _ = _gauss_newton(first, np.where(used, values, 0.0), time, noise_bpm[wanted]).T
+    reached = onset + fall + HOLD_SHARE * np.minimum(np.maximum(2 * HOLD_MOST_S - hold, 0.0), hold)
+    result[0][wanted], result[1][wanted] = onset, reached
     result[2][wanted], result[3][wanted] = np.maximum(onset + fall + hold, reached), onset + fall + hold + back
+    result[4][wanted] = height
     return Pulses(*result)
 
 
 def _gauss_newton(first: FloatArray, values: FloatArray, time: FloatArray, noise: FloatArray) -> FloatArray:
-    """Damped least squares; parameters of shape (n_events, 5): onset, log fall, hold, log return, log height.
+    """Damped least squares; parameters of shape (n_events, 7): onset, log fall, hold, log return, log height, and how
+    round fall and return are, from 0 (a straight line) to 1 (a half cosine, nearly).
 
-    Returned are onset, fall, hold, return and height.
+    Returned are onset, fall, hold, return, height and both roundnesses.
     """
     now = first.copy()
     usual = first.copy()
     usual[:, 1:4] = np.log(FALL_S), HOLD_S, np.log(BACK_S)
-    spread = np.array([np.inf, FALL_SPREAD, HOLD_SPREAD_S, BACK_SPREAD, HEIGHT_SPREAD])
+    spread = np.array(
+        [np.inf, FALL_SPREAD, HOLD_SPREAD_S, BACK_SPREAD, HEIGHT_SPREAD, ROUNDNESS_SPREAD, ROUNDNESS_SPREAD]
+    )
     stiffness = (noise**2 * INDEPENDENT_S / STEP_S)[:, None] / spread**2
-    columns = np.empty((len(first), 5, time.shape[1]))
+    columns = np.empty((len(first), 7, time.shape[1]))
     for _ in range(ITERATIONS):
-        natural = _natural(now)
-        onset, f, hold, b, a = natural.T[:, :, None]
+        onset, f, hold, b, a, r1, r2 = _natural(now).T[:, :, None]
         x1 = np.minimum(np.maximum((time - onset) / f, 0.0), 1.0)
         x2 = np.minimum(np.maximum((onset + f + hold + b - time) / b, 0.0), 1.0)
-        c1, c2 = x1 * x1 * (3 - 2 * x1), x2 * x2 * (3 - 2 * x2)
+        bend1, bend2 = x1 * (1 - x1) * (2 * x1 - 1), x2 * (1 - x2) * (2 * x2 - 1)
+        c1, c2 = x1 + r1 * bend1, x2 + r2 * bend2
         # The slopes vanish outside the flanks.
-        a6 = 6 * a
-        s1, s2 = a6 * x1 * (1 - x1) * c2, a6 * x2 * (1 - x2) * c1
+        s1 = a * c2 * (1 + r1 * (6 * x1 * (1 - x1) - 1)) * ((x1 > 0) & (x1 < 1))
+        s2 = a * c1 * (1 + r2 * (6 * x2 * (1 - x2) - 1)) * ((x2 > 0) & (x2 < 1))
         by_end = s2 / b
         columns[:, 0] = by_end - s1 / f
         columns[:, 1] = by_end * f - s1 * x1
         columns[:, 2] = by_end
         columns[:, 3] = s2 * (1 - x2)
         columns[:, 4] = a * c1 * c2
+        columns[:, 5] = a * bend1 * c2
+        columns[:, 6] = a * bend2 * c1
         rest = values - columns[:, 4]
         normal = columns @ columns.transpose(0, 2, 1)
         diagonal = np.einsum("eii->ei", normal)

@@ -17,7 +17,7 @@ FIND_SIGMA_S, FLANK_SIGMA_S = 4.0, 1.5
 # The extreme is where the smoothed tracing is this near its top.
 NEAR_TOP_BPM = 0.5
 # Noise relative to the height below which edges are timed, and above which they are fitted.
-TIMED_TO, FITTED_FROM = 0.02, 0.08
+TIMED_TO, FITTED_FROM = 0.01, 0.074
 # What a found event left of its candidate is a candidate of its own from this share of the least height.
 LEFT_OVER_SHARE = 0.8
 # Fluctuations above this are noise that a height is averaged over.
@@ -26,6 +26,10 @@ QUIET_BPM = 2.0
 SILENT_BPM = 0.5
 # The largest of several means holds about this much of the noise (measured on drawn events).
 NOISE_IN_HEIGHT = 0.6
+
+
+# Onset, first arrival at the extreme, last time at it, end (seconds) and height (bpm), each of shape (n_events,).
+_Edges = tuple[FloatArray, FloatArray, FloatArray, FloatArray, FloatArray]
 
 
 @dataclass(frozen=True)
@@ -120,12 +124,12 @@ def find_excursions(
         keep = np.floor(height + 0.5) >= height_bpm
         runs, height = runs[keep], height[keep]
         edges = _edges(away, fine, course.fine_sigma_s, runs, height, noise_bpm, pulses)
-    onset, extreme, leaving, end = edges
-    onset, extreme, leaving, end = (np.floor(edge + 0.5) for edge in (onset, extreme, leaving, end))
+    onset, extreme, leaving, end = (np.floor(edge + 0.5) for edge in edges[:4])
+    height = edges[4]
     meeting = np.flatnonzero(end[:-1] > onset[1:])
     end[meeting] = onset[meeting + 1] = np.floor((end[meeting] + onset[meeting + 1]) / 2)
     extreme = np.clip(extreme, onset, np.maximum(end - 1, onset))
-    keep = end - onset >= duration_s
+    keep = (end - onset >= duration_s) & (np.floor(height + 0.5) >= height_bpm)
     return Excursions(onset[keep], extreme[keep], leaving[keep], end[keep], height[keep])
 
 
@@ -151,7 +155,7 @@ def _heights(course: Course, side: int, farthest_bpm: FloatArray, runs: IntArray
 
 
 def _left_over(
-    edges: tuple[FloatArray, FloatArray, FloatArray, FloatArray],
+    edges: _Edges,
     runs: IntArray,
     wide: FloatArray,
     height_bpm: float,
@@ -202,10 +206,10 @@ def _edges(
     height: FloatArray,
     noise_bpm: FloatArray,
     pulses: bool,
-) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
-    """Onset, first arrival at the extreme, last time at it, and end; ends are onsets of the tracing read backwards."""
+) -> _Edges:
+    """Onset, arrival at the extreme, leaving it, end, height; ends are onsets of the tracing read backwards."""
     if len(runs) == 0:
-        return np.empty(0), np.empty(0), np.empty(0), np.empty(0)
+        return np.empty(0), np.empty(0), np.empty(0), np.empty(0), np.empty(0)
     n = fine.size
     top = run_maxima(fine, runs)
     first_top, last_top = _extremes(fine, runs, top)
@@ -230,12 +234,13 @@ def _edges(
         relative = noise / top
         trust = np.clip((relative - TIMED_TO) / (FITTED_FROM - TIMED_TO), 0.0, 1.0)
         trust[edges[3] - edges[0] > LONGEST_S] = 0.0
-        fit = fit_pulses(away, edges[0], edges[3], low, high, top, noise, np.flatnonzero(trust > 0))
+        fit = fit_pulses(away, edges, low, high, top, noise, np.flatnonzero(trust > 0))
         fitted = np.stack((fit.onset_s, fit.extreme_s, fit.leaving_s, fit.end_s))
         sane = (trust > 0) & (fit.onset_s >= low - 5) & (fit.end_s <= high + 5) & (fit.end_s > fit.leaving_s)
         edges = np.where(sane, edges + trust * (np.nan_to_num(fitted) - edges), edges)
+        height = np.where(sane, height + trust * (np.nan_to_num(fit.height_bpm) - height), height)
         edges[0], edges[3] = np.maximum(edges[0], low), np.minimum(edges[3], high)
-    return edges[0], edges[1], edges[2], edges[3]
+    return edges[0], edges[1], edges[2], edges[3], height
 
 
 def _extremes(fine: FloatArray, runs: IntArray, top: FloatArray) -> tuple[IntArray, IntArray]:

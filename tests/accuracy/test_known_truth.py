@@ -3,9 +3,11 @@
 Two sources of truth, neither of which knows how the reading works: the shapes of `known_truth.py` beside this file, and
 the random labours of `synthetic_cases`. The seeds here were never used to choose a setting.
 
-Targets of the project: decelerations F1 >= 0.98, kinds >= 0.95, area within 10 % (median), contractions F1 >= 0.98 with
-the peak within 5 s (median), baseline within 2 bpm on average, also with 60 % of the time in decelerations. Limits
-below a target stand where the source is harder than the target means (heavy artefacts, marked variability), and say so.
+Targets of the project: decelerations F1 >= 0.98, kinds of falls not near 30 s >= 0.985 in clean tracings and 0.975 in
+hard ones, their length within 2 s and depth within 1 bpm (median), area within 10 % (median), contractions F1 >= 0.98
+with the peak within 5 s (median), baseline within 2 bpm on average, also with 60 % of the time in decelerations. Limits
+below a target stand where the source is harder than the target means (heavy artefacts, marked variability), or where
+the target is not reached yet, and a little below what is reached.
 """
 
 from collections import Counter
@@ -18,6 +20,7 @@ from audit.settings import load_settings
 from audit.tracing.read import read_tracing
 from audit.tracing.types import Reading, Tracing
 from synthetic_cases.simulate import simulate_labour
+from tests.accuracy.edges import EDGES, draw_falls
 from tests.accuracy.known_truth import Drawn, Event, draw, match
 
 SETTINGS = load_settings().tracing
@@ -158,7 +161,10 @@ def hold(tally: Tally, f1_3: float, f1_5: float, kinds: float) -> None:
     """The limits of a source; area, contractions and baseline have the same everywhere."""
     assert tally.f1("dec", ".3") >= f1_3
     assert tally.f1("dec", ".5") >= f1_5
-    assert tally.kinds_right() >= kinds
+    # Kinds are asked of falls that can be told abrupt or gradual; those near 30 s are marked (kind_certain).
+    assert tally.kinds_outside() >= kinds
+    assert tally.kinds_right() >= kinds - 0.06
+    assert tally.share_in_band() <= 0.25
     assert tally.median_error("area") <= 0.10
     assert tally.f1("uc", ".3") >= 0.98
     assert tally.median_error("peak") <= 5
@@ -172,13 +178,13 @@ SHAPES = [
     ("variability 4 to 18", {}, 0.98, 0.97, 0.94),
     ("one after the other", {"share_with_deceleration": 1.0, "interval_s": (120, 170)}, 0.98, 0.98, 0.95),
     # The step may fall into an event, which then has no single baseline.
-    ("step up by 20", {"shift_bpm": 20.0}, 0.96, 0.95, 0.90),
-    ("step down by 20", {"shift_bpm": -20.0}, 0.96, 0.95, 0.90),
+    ("step up by 20", {"shift_bpm": 20.0}, 0.96, 0.95, 0.96),
+    ("step down by 20", {"shift_bpm": -20.0}, 0.96, 0.95, 0.96),
     ("pushing", {"pushing": True, "share_with_deceleration": 0.7}, 0.98, 0.98, 0.95),
     ("noisy toco", {"toco_noise": 4.0}, 0.98, 0.97, 0.95),
     # Harder than the targets mean: noise as large as the shallow events, a sixth of the samples lost or wrong.
-    ("variability 22", {"variability_bpm": 22.0, "least_depth": 22.0}, 0.96, 0.94, 0.86),
-    ("many artefacts", {"artefacts": "many"}, 0.94, 0.92, 0.92),
+    ("variability 22", {"variability_bpm": 22.0, "least_depth": 22.0}, 0.96, 0.94, 0.93),
+    ("many artefacts", {"artefacts": "many"}, 0.94, 0.92, 0.95),
 ]
 
 
@@ -194,7 +200,7 @@ LABOURS = [
     ("labours, mild", {"artefact_level": "mild"}, 0.98, 0.98, 0.95),
     ("labours, moderate", {"artefact_level": "moderate"}, 0.98, 0.98, 0.95),
     # A fifth to over a third of the signal is lost.
-    ("labours, severe", {"artefact_level": "severe"}, 0.96, 0.95, 0.91),
+    ("labours, severe", {"artefact_level": "severe"}, 0.96, 0.95, 0.95),
     ("60 % in decelerations", {"artefact_level": "mild", "share_in_decelerations": 0.6}, 0.98, 0.98, 0.95),
     ("70 % in decelerations", {"artefact_level": "mild", "share_in_decelerations": 0.7}, 0.98, 0.98, 0.95),
 ]
@@ -225,3 +231,22 @@ def test_contractions_at_any_gain_and_offset(capsys, gain, offset):
     show(capsys, tally)
     assert tally.f1("uc", ".3") >= 0.98
     assert tally.f1("uc", ".5") >= 0.98
+
+
+@pytest.mark.parametrize("edge", EDGES)
+@pytest.mark.parametrize(
+    # Targets: 2 s and 1 bpm at the median. Limits above them stand where the fluctuation hides the edge: an edge that
+    # is as sharp as it is deep is blurred by whatever smooths the fluctuation away.
+    ("variability", "kinds", "longer_s", "deeper_bpm"),
+    [(0.0, 0.985, 1.5, 0.5), (4.0, 0.975, 2.5, 1.6), (8.0, 0.965, 4.0, 2.8), (12.0, 0.955, 4.5, 3.5)],
+)
+def test_edges_of_every_shape(capsys, edge, variability, kinds, longer_s, deeper_bpm):
+    tally = Tally(f"{edge}, {variability:g} bpm")
+    for seed in range(40, 46):
+        drawn = draw_falls(seed, EDGES[edge], variability)
+        tally.add(drawn, read_tracing(Tracing(drawn.fhr_bpm, drawn.toco), SETTINGS))
+    show(capsys, tally)
+    assert tally.f1("dec", ".5") >= 0.98
+    assert tally.kinds_outside() >= kinds
+    assert abs(tally.middle_error("duration")) <= longer_s
+    assert abs(tally.middle_error("depth")) <= deeper_bpm

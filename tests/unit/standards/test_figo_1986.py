@@ -143,11 +143,11 @@ def test_accelerations_outweigh_a_small_area(per_10_min: float, rises: int, expe
 @pytest.mark.parametrize(
     ("drop", "length_s", "number", "expected"),
     [
-        (60.0, 60.0, 1, "suspicious"),
-        (59.0, 60.0, 1, "normal"),
-        (60.0, 59.0, 1, "normal"),
-        (60.0, 60.0, 3, "suspicious"),
-        (60.0, 60.0, 4, "pathological"),
+        (55.0, 60.0, 1, "suspicious"),
+        (54.0, 60.0, 1, "normal"),
+        (55.0, 59.0, 1, "normal"),
+        (55.0, 60.0, 3, "suspicious"),
+        (55.0, 60.0, 4, "pathological"),
     ],
 )
 def test_severe_decelerations(drop: float, length_s: float, number: int, expected: str) -> None:
@@ -161,7 +161,7 @@ def test_severe_decelerations(drop: float, length_s: float, number: int, expecte
         (299.0, 61.0, "suspicious"),  # a severe one all the same
         (300.0, 61.0, "pathological"),
         (300.0, 60.0, "suspicious"),  # 80 bpm is not below 80
-        (300.0, 59.0, "normal"),
+        (300.0, 54.0, "normal"),
     ],
 )
 def test_one_long_and_deep_deceleration(length_s: float, drop: float, expected: str) -> None:
