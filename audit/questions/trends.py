@@ -104,9 +104,10 @@ def luck(measures: Sequence[Mapping[str, Any]], options: TrendOptions) -> dict[s
         words = f"How often {found.charts} charts flag something by luck is not worked out for the rules in force."
     else:
         words = (
-            f"If nothing had changed, at least one of these {found.charts} charts would still flag some month with a"
-            f" chance of {100 * found.anywhere:.0f} %, and the newest month with one of {100 * found.newest:.0f} %"
-            " (their limits and rules as they are; the charts counted as independent of each other)."
+            f"If nothing had changed, at least one chart of the {found.charts} that can would still flag some month"
+            f" with a chance of {100 * found.anywhere:.0f} %, and the newest month with one of"
+            f" {100 * found.newest:.0f} % (their limits and rules as they are; the charts counted as independent of each"
+            " other)."
         )
     return {"charts": found.charts, "chance_anywhere": found.anywhere, "chance_newest": found.newest, "says": words}
 
