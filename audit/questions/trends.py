@@ -106,8 +106,8 @@ def luck(measures: Sequence[Mapping[str, Any]], options: TrendOptions) -> dict[s
         words = (
             f"If nothing had changed, at least one chart of the {found.charts} that can would still flag some month"
             f" with a chance of {100 * found.anywhere:.0f} %, and the newest month with one of"
-            f" {100 * found.newest:.0f} % (their limits and rules as they are; the charts counted as independent of each"
-            " other)."
+            f" {100 * found.newest:.0f} % (their limits and rules as they are; the charts counted as independent of"
+            " each other)."
         )
     return {"charts": found.charts, "chance_anywhere": found.anywhere, "chance_newest": found.newest, "says": words}
 
