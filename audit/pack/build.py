@@ -1,5 +1,6 @@
 """Make a month's pack: gather, draw, and write PDF, HTML, slides and tables."""
 
+import json
 import os
 from collections import defaultdict
 from dataclasses import dataclass
@@ -19,11 +20,11 @@ from audit.pack.options import PackOptions
 from audit.pack.to_html import html_text
 from audit.pack.to_pdf import pdf_bytes
 from audit.pack.to_slides import pptx_bytes
-from audit.people import actions, findings, log
+from audit.people import actions, findings, log, verify
 from audit.people import agenda as people_agenda
 from audit.questions import agreement, delays, hidden, stale, trends
 from audit.settings import Settings, settings_for
-from audit.store import database, published
+from audit.store import database, published, seal
 from audit.store.database import records
 from audit.store.published import Source
 from audit.tables.definition import Table
@@ -80,9 +81,17 @@ def write_pack(
         f"{stem}.pptx": pptx_bytes(pack),
     }
     files |= {f"tables_{period}{reach}/{name}": content for name, content in csv_files(pack).items()}
+    files[f"anchor_{period}{reach}.json"] = _anchor(db, copy)
     return Written(
         out, tuple(_write(out / name, content) for name, content in files.items()), len(pack.cases), copy.note
     )
+
+
+def _anchor(db: Path, copy: Source) -> bytes:
+    """What `check` can hold the database and the log against later: kept with the pack, outside both."""
+    with published.open_for_reading(copy) as con:
+        kept = {**seal.anchor(con), **verify.anchor(db)}
+    return json.dumps(kept, indent=1).encode()
 
 
 def gather(

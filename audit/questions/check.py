@@ -1,14 +1,17 @@
 """Verify a database: schema version, orphans, unit ranges, stale readings."""
 
+import json
+import zipfile
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
 from audit.analysis.job import stale_tracings
 from audit.errors import AuditError, StoreBusyError
 from audit.people import verify
-from audit.questions.check_content import seal_problems, stretch_problems
+from audit.questions.check_content import against, seal_problems, stretch_problems
 from audit.settings import Settings
-from audit.store import database, published
+from audit.store import backup, database, published
 from audit.store.published import Record
 
 
@@ -44,8 +47,10 @@ class CheckReport:
         return text
 
 
-def check(db: Path, settings: Settings) -> CheckReport:
+def check(db: Path, settings: Settings, *, anchors: Sequence[Path] = ()) -> CheckReport:
     """Look through a database and its published copy without changing either.
+
+    `anchors` : files of packs, or backups, that keep the log's head and the seal of their time.
 
     While another process writes, the copy alone is looked through, and the report says so. Raises what
     `database.open_for_reading` raises.
@@ -55,6 +60,7 @@ def check(db: Path, settings: Settings) -> CheckReport:
         with database.open_for_reading(db, wait_s=published.GLANCE_S if copy else database.LONGEST_WAIT_S) as con:
             report = _looked_through(con, settings)
             report.copy, different = _compared(db, copy, database.change_mark(con), report.counts)
+            different += [problem for file in anchors for problem in _against(db, con, file)]
     except StoreBusyError:
         if copy is None:
             raise
@@ -65,6 +71,14 @@ def check(db: Path, settings: Settings) -> CheckReport:
         )
     report.problems += [*different, *verify.problems(db)]
     return report
+
+
+def _against(db: Path, con: database.Connection, file: Path) -> list[str]:
+    try:
+        kept = json.loads(backup.manifest_text(file) if zipfile.is_zipfile(file) else file.read_bytes())
+        return [*verify.against(db, kept, file.name), *against(con, kept, file.name)]
+    except (OSError, ValueError, AttributeError):
+        return [f"{file.name}: neither a pack's anchor nor a backup"]
 
 
 def _looked_through(con: database.Connection, settings: Settings) -> CheckReport:

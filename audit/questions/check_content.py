@@ -1,8 +1,9 @@
 """Whether the content is what was stored: each stretch against its hash, each table against the last command's seal."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
 
-from audit.store import database
+from audit.store import database, seal
 from audit.store.database import Record, records
 from audit.store.tracings import load_stretches
 
@@ -37,6 +38,14 @@ def _other_samples(
         for part in parts:
             if part.content_sha256() != known[case_id][fetus, part.start_s]:
                 yield f"{case_id} {fetus}: the samples of the stretch at {part.start_s:g} s are not those stored"
+
+
+def against(con: database.Connection, kept: Mapping[str, Any], where: str) -> list[str]:
+    """Whether the seal is still the one that was kept for this very state; a sentence when it is not."""
+    now = seal.anchor(con)
+    if kept.get("change_mark") != now["change_mark"] or kept.get("sealed_sha256") == now["sealed_sha256"]:
+        return []
+    return [f"the database was sealed anew by something else: its seal is not the one kept in {where}"]
 
 
 def seal_problems(con: database.Connection) -> list[str]:

@@ -20,7 +20,7 @@ from typing import Any
 from audit import __version__
 from audit.errors import AuditError
 from audit.settings import UNIT_FILE_NAME, settings_for
-from audit.store import database, people_database, pseudonyms
+from audit.store import database, people_database, pseudonyms, seal
 
 _MANIFEST = "manifest.json"
 _DATABASE, _PEOPLE = "database.duckdb", "people.sqlite"
@@ -46,12 +46,12 @@ def back_up(db: Path, target: Path) -> dict[str, Any]:
     partial = target.with_name(f".{target.name}.partial")
     try:
         with tempfile.TemporaryDirectory(dir=target.parent) as folder:
-            files, mark = _gathered(db, Path(folder))
+            files, sealed = _gathered(db, Path(folder))
             manifest = {
                 "made_by": __version__,
                 "made_at": datetime.now(UTC).isoformat(timespec="seconds"),
                 "schema": database.SCHEMA.latest(),
-                "change_mark": mark,
+                **sealed,
                 **_log_anchor(db),
                 "files": {
                     name: {"sha256": _sha256(file), "bytes": file.stat().st_size} for name, file in files.items()
@@ -107,12 +107,21 @@ def restore(source: Path, db: Path, *, replace: bool = False) -> tuple[dict[str,
     return manifest, aside
 
 
-def _gathered(db: Path, folder: Path) -> tuple[dict[str, Path], str]:
+def manifest_text(file: Path) -> bytes:
+    """What a backup says of itself, as JSON. Raises ValueError when it says nothing."""
+    try:
+        with zipfile.ZipFile(file) as held:
+            return held.read(_MANIFEST)
+    except (zipfile.BadZipFile, KeyError) as error:
+        raise ValueError("no backup") from error
+
+
+def _gathered(db: Path, folder: Path) -> tuple[dict[str, Path], dict[str, str]]:
     """Copies that nobody writes to, by their name in the backup, and the state that the database was in."""
     files = {_DATABASE: folder / _DATABASE}
     with database.open_for_writing(db, changes=False) as con:
         con.execute("checkpoint")
-        mark = database.change_mark(con)
+        sealed = seal.anchor(con)
         shutil.copyfile(db, files[_DATABASE])
     people = people_database.file_of(db)
     if people.is_file():
@@ -125,12 +134,16 @@ def _gathered(db: Path, folder: Path) -> tuple[dict[str, Path], str]:
     for name in names:
         if name and (db.parent / name).is_file():
             files[Path(name).name] = Path(shutil.copyfile(db.parent / name, folder / Path(name).name))
-    return files, mark
+    return files, sealed
 
 
 def _log_anchor(db: Path) -> dict[str, Any]:
     found = people_database.ask(db, "log_head")
-    return {"log_entries": found[0]["entry"], "log_head": found[0]["hash"]} if found else {}
+    return (
+        {"log_entries": found[0]["entry"], "log_head": found[0]["hash"]}
+        if found
+        else {"log_entries": 0, "log_head": ""}
+    )
 
 
 @contextmanager

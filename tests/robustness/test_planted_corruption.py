@@ -13,9 +13,11 @@ import pytest
 from audit.analysis import job
 from audit.errors import AuditError
 from audit.intake.importer import import_paths
+from audit.pack.build import write_pack
 from audit.questions.check import check
 from audit.settings import load_settings
 from audit.store import database, published
+from audit.store.backup import back_up
 
 SETTINGS = load_settings()
 MINUTES = 60
@@ -178,3 +180,19 @@ def test_a_killed_command_says_that_nothing_can_be_compared(db):
     with duckdb.connect(str(db)) as con:
         con.execute("update database_state set change_mark = 'killed'")
     assert any("cannot be compared" in problem for problem in found(db))
+
+
+def test_a_seal_made_anew_after_a_change_is_found_by_what_a_pack_kept(db, tmp_path):
+    write_pack(db, period="2031-03", out=tmp_path / "packs", workers=1)
+    anchor = tmp_path / "packs" / "anchor_2031-03.json"
+    kept = tmp_path / "unit.backup"
+    back_up(db, kept)
+    assert check(db, SETTINGS, anchors=[anchor, kept]).problems == []
+    with duckdb.connect(str(db)) as con:
+        con.execute("update responses set status = 'in_time'")
+        database._seal(con)
+    assert check(db, SETTINGS).problems == []
+    [problem] = check(db, SETTINGS, anchors=[anchor]).problems
+    assert "anchor_2031-03.json" in problem
+    anchor.write_text("no JSON")
+    assert "neither" in check(db, SETTINGS, anchors=[anchor]).problems[0]
