@@ -43,7 +43,7 @@ def imported(tmp_path_factory) -> Path:
         fhr = 138 + 5 * np.sin(2 * np.pi * t / 17 + k) + rng.normal(0, 1.5, t.size)
         toco = 10 + 45 * np.exp(-((((t % 200) - 100) / 22) ** 2))
         fhr = fhr - 30 * np.exp(-((((t % 200) - 130) / 20) ** 2))
-        frames.append(pd.DataFrame({"case_id": f"C-{k:03d}", "t_s": t, "fhr_bpm": fhr.round(2), "toco": toco.round(2)}))
+        frames.append(pd.DataFrame({"case_id": f"C{k:03d}", "t_s": t, "fhr_bpm": fhr.round(2), "toco": toco.round(2)}))
     pd.concat(frames).to_parquet(folder / "tracings.parquet", index=False)
     import_paths(folder / "unit.duckdb", [folder / "tracings.parquet"], settings=load_settings())
     return folder / "unit.duckdb"

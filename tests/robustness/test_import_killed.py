@@ -36,8 +36,8 @@ def folder(tmp_path_factory) -> Path:
     folder = tmp_path_factory.mktemp("in")
     rng = np.random.default_rng(1)
     for k in range(FILES):
-        rows = [f"C-{k},{i / 4},{v},{v % 50}" for i, v in enumerate(rng.integers(110, 160, SECONDS * 4))]
-        rows.insert(7, f"C-{k},x,140,1")  # one reject, so that a transaction writes to every table
+        rows = [f"C{k},{i / 4},{v},{v % 50}" for i, v in enumerate(rng.integers(110, 160, SECONDS * 4))]
+        rows.insert(7, f"C{k},x,140,1")  # one reject, so that a transaction writes to every table
         (folder / f"{k:02d}.csv").write_text("case_id,t_s,fhr_bpm,toco\n" + "\n".join(rows) + "\n")
     return folder
 

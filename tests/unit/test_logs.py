@@ -64,7 +64,7 @@ def test_a_command_leaves_its_start_and_its_end(db):
 
 def test_an_import_names_no_file_and_no_value(db, tmp_path):
     bad = tmp_path / f"{POISON}.csv"
-    bad.write_text(f"case_id,period\nC-1,2031-03\nC-2,{POISON}\n", encoding="utf-8")
+    bad.write_text(f"case_id,period\nC1,2031-03\nC2,{POISON}\n", encoding="utf-8")
     assert run(db, "import", str(bad)) == 3
     text = log_of(db)
     assert POISON not in text
@@ -123,7 +123,7 @@ def test_an_unforeseen_error_is_one_sentence_and_its_places_are_in_the_log(db, m
 
 def test_an_unforeseen_error_in_the_import_transaction_says_nothing_of_the_row(db, monkeypatch, tmp_path, capsys):
     monkeypatch.setattr(importer, "write_cases", poisoned)
-    (tmp_path / "cases.csv").write_text(f"case_id,period\nC-{7},2031-03\n", encoding="utf-8")
+    (tmp_path / "cases.csv").write_text(f"case_id,period\nC{7},2031-03\n", encoding="utf-8")
     assert run(db, "import", str(tmp_path / "cases.csv")) == 1
     assert POISON not in log_of(db) + capsys.readouterr().err
 

@@ -66,7 +66,7 @@ def findings(db: Path) -> dict[str, pd.DataFrame]:
 @pytest.fixture
 def unit(tmp_path) -> Path:
     db = tmp_path / "unit.duckdb"
-    files = [write_case(tmp_path / "files", f"C-{k}", seed=k) for k in range(3)]
+    files = [write_case(tmp_path / "files", f"C{k}", seed=k) for k in range(3)]
     import_files(db, *files)
     return db
 
@@ -87,9 +87,9 @@ def test_everything_new_is_read_once_and_then_left_alone(unit):
 def test_force_and_case_choose_what_is_read(unit):
     job.analyse(unit, settings=SETTINGS, workers=1)
     assert job.analyse(unit, settings=SETTINGS, workers=1, force=True).read == 3
-    assert job.analyse(unit, settings=SETTINGS, workers=1, force=True, case_ids=["C-1"]).read == 1
-    with pytest.raises(UsageError, match="C-9"):
-        job.analyse(unit, settings=SETTINGS, workers=1, case_ids=["C-9"])
+    assert job.analyse(unit, settings=SETTINGS, workers=1, force=True, case_ids=["C1"]).read == 1
+    with pytest.raises(UsageError, match="C9"):
+        job.analyse(unit, settings=SETTINGS, workers=1, case_ids=["C9"])
     with database.open_for_reading(unit) as con:
         assert con.execute("select count(*) from tracing_states").fetchone() == (3,)
         assert con.execute("select count(*) from minute_categories").fetchone() == (3 * MINUTES * 3,)
@@ -116,7 +116,7 @@ def test_settings_that_no_reading_depends_on_make_nothing_stale(unit, tmp_path):
 def test_only_a_changed_case_is_read_again(unit, tmp_path):
     job.analyse(unit, settings=SETTINGS, workers=1)
     events = tmp_path / "care_events.csv"
-    events.write_text("case_id,at_s,event\nC-1,1800,senior_called\n", encoding="utf-8")
+    events.write_text("case_id,at_s,event\nC1,1800,senior_called\n", encoding="utf-8")
     import_files(unit, events)
     summary = job.analyse(unit, settings=SETTINGS, workers=1)
     assert (summary.read, summary.current) == (1, 2)
@@ -136,30 +136,30 @@ def test_one_broken_tracing_does_not_stop_the_rest(unit, monkeypatch):
     real = job.read_case
 
     def break_one(case, tables):
-        if case.case_id == "C-1":
+        if case.case_id == "C1":
             raise ValueError("a deliberate failure")
         return real(case, tables)
 
     monkeypatch.setattr(job, "read_case", break_one)
     summary = job.analyse(unit, settings=SETTINGS, workers=1)
     assert summary.read == 2
-    assert summary.failed == [("C-1", "A", "ValueError: a deliberate failure")]
+    assert summary.failed == [("C1", "A", "ValueError: a deliberate failure")]
     assert summary.exit_code == 3
     with database.open_for_reading(unit) as con:
         states = con.execute("select case_id, state, reason from tracing_states order by case_id").fetchall()
-    assert states[1] == ("C-1", "failed", "ValueError: a deliberate failure")
+    assert states[1] == ("C1", "failed", "ValueError: a deliberate failure")
     assert [state for _, state, _ in states] == ["read", "failed", "read"]
 
 
 def test_a_reading_that_fails_keeps_the_former_findings_beside_its_reason(unit, tmp_path, monkeypatch):
     first = job.analyse(unit, settings=SETTINGS, workers=1)
-    before = {name: frame[frame["case_id"] == "C-1"] for name, frame in findings(unit).items()}
+    before = {name: frame[frame["case_id"] == "C1"] for name, frame in findings(unit).items()}
     assert len(before["minute_categories"]) > 0
     assert len(before["contractions"]) > 0
     real = job.read_case
 
     def break_one(case, settings):
-        if case.case_id == "C-1":
+        if case.case_id == "C1":
             raise ValueError("a deliberate failure")
         return real(case, settings)
 
@@ -168,19 +168,19 @@ def test_a_reading_that_fails_keeps_the_former_findings_beside_its_reason(unit, 
     change.write_text("[burden]\ntoco_usable_fraction = 0.6\n", encoding="utf-8")
     other = load_settings(change)
     again = job.analyse(unit, settings=other, workers=1)
-    assert (again.read, again.failed) == (2, [("C-1", "A", "ValueError: a deliberate failure")])
+    assert (again.read, again.failed) == (2, [("C1", "A", "ValueError: a deliberate failure")])
     for name, frame in findings(unit).items():
         pd.testing.assert_frame_equal(
-            frame[frame["case_id"] == "C-1"].reset_index(drop=True), before[name].reset_index(drop=True)
+            frame[frame["case_id"] == "C1"].reset_index(drop=True), before[name].reset_index(drop=True)
         )
     with database.open_for_reading(unit) as con:
         state = con.execute(
-            "select run_id, state, reason, settings_sha256 from tracing_states where case_id = 'C-1'"
+            "select run_id, state, reason, settings_sha256 from tracing_states where case_id = 'C1'"
         ).fetchall()
-        assert job.stale_tracings(con, other) == [("C-1", "A", "the settings changed since it was read")]
-        labour = con.execute("select tracing, failure from fetuses where case_id = 'C-1'").fetchall()
+        assert job.stale_tracings(con, other) == [("C1", "A", "the settings changed since it was read")]
+        labour = con.execute("select tracing, failure from fetuses where case_id = 'C1'").fetchall()
     assert labour == [("read", "ValueError: a deliberate failure")]
-    assert check(unit, other).failed == ["C-1 A: ValueError: a deliberate failure"]
+    assert check(unit, other).failed == ["C1 A: ValueError: a deliberate failure"]
     # run and settings are those of the findings that stand
     assert state == [(first.run_id, "failed", "ValueError: a deliberate failure", SETTINGS.analysis_sha256)]
     monkeypatch.setattr(job, "read_case", real)
@@ -196,10 +196,10 @@ def test_a_shifted_clock_changes_no_interval(tmp_path):
     results = []
     for shift in (0.0, 1234.5):
         db = tmp_path / f"unit{shift:.0f}.duckdb"
-        file = write_case(tmp_path / f"files{shift:.0f}", "C-1", seed=1, start_s=shift)
+        file = write_case(tmp_path / f"files{shift:.0f}", "C1", seed=1, start_s=shift)
         events = tmp_path / f"events{shift:.0f}.csv"
         events.write_text(
-            f"case_id,at_s,event\nC-1,{2500 + shift},senior_called\nC-1,{4100 + shift},birth\n", encoding="utf-8"
+            f"case_id,at_s,event\nC1,{2500 + shift},senior_called\nC1,{4100 + shift},birth\n", encoding="utf-8"
         )
         import_files(db, file, events)
         job.analyse(db, settings=SETTINGS, workers=1)
@@ -229,7 +229,7 @@ def test_a_shifted_clock_changes_no_interval(tmp_path):
 
 def test_a_tracing_in_two_files_is_one_tracing(tmp_path):
     frame = drawn_tracing(1)
-    frame.insert(0, "case_id", "C-1")
+    frame.insert(0, "case_id", "C1")
     whole, parts = tmp_path / "whole", tmp_path / "parts"
     whole.mkdir()
     parts.mkdir()
@@ -257,7 +257,7 @@ def test_a_second_reading_is_stored_only_where_the_unit_switched_one_on(unit, tm
     """The model here is made by hand: it says pathological of everything, so its rows are told from the rules'."""
     reads = tmp_path / "reads.csv"
     reads.write_text(
-        "case_id,reader,start_s,end_s,standard,category\nC-1,R1,600,2400,figo-1986,normal\n", encoding="utf-8"
+        "case_id,reader,start_s,end_s,standard,category\nC1,R1,600,2400,figo-1986,normal\n", encoding="utf-8"
     )
     import_files(unit, reads)
     job.analyse(unit, settings=settings_for(unit), workers=1)
@@ -283,12 +283,12 @@ def test_a_second_reading_is_stored_only_where_the_unit_switched_one_on(unit, tm
         ).fetchall()
         evidence = con.execute(
             "select place, recording, normal, suspicious, pathological from second_reading_evidence"
-            " where case_id = 'C-1' and start_s = 600 order by place"
+            " where case_id = 'C1' and start_s = 600 order by place"
         ).fetchall()
         by_rules = con.execute("select distinct rules_category from second_readings").fetchall()
-    assert rows == [("C-1", 600.0, 2400.0, "pathological", pytest.approx(1.0), 3, False)]
+    assert rows == [("C1", 600.0, 2400.0, "pathological", pytest.approx(1.0), 3, False)]
     assert {(low, high, severe, stepped) for _, _, low, high, severe, stepped in lane} == {(1800.0, 1800.0, True, True)}
-    assert "C-1" in [case_id for case_id, *_ in lane]
+    assert "C1" in [case_id for case_id, *_ in lane]
     assert evidence == [(1, "one", 1, 2, 6), (2, "two", 0, 0, 9)]
     assert by_rules == [(window_by_rules,)]
     (unit.parent / "unit_settings.toml").write_text('[second_reading]\nfile = "gone.zip"\n', encoding="utf-8")

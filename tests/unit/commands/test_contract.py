@@ -352,7 +352,7 @@ def test_wrong_usage_ends_with_2(tmp_path, arguments):
 
 @pytest.mark.slow
 def test_a_process_of_its_own_ends_with_the_same_codes(unit, tmp_path):
-    (tmp_path / "cases.csv").write_text("case_id,period\nC-1,March\n", encoding="utf-8")
+    (tmp_path / "cases.csv").write_text("case_id,period\nC1,March\n", encoding="utf-8")
     assert json.loads(run_alone("agreement", "--json", cwd=unit).stdout)
     assert run_alone("check", cwd=tmp_path, expect=1).stdout == ""
     assert "YYYY-MM" in run_alone("delays", "--period", "June", cwd=unit, expect=2).stderr
