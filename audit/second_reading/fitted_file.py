@@ -20,7 +20,7 @@ from audit.second_reading.convolutions import Kernels
 from audit.second_reading.gaussian_process import Scaling
 from audit.second_reading.model import FittedReading, FittedWindows
 
-FORMAT = "intrapartum-audit second reading 2"
+FORMAT = "intrapartum-audit second reading 3"
 CARD = "card.json"
 LARGEST_BYTES = 6_000_000
 _BLOCKS = ("window", "hour", "shapes")

@@ -2,7 +2,6 @@
 
 import math
 from collections.abc import Sequence
-from itertools import pairwise
 
 import numpy as np
 
@@ -10,32 +9,20 @@ from audit.second_reading.of_rate import Numbers
 from audit.second_reading.stretch import Stretch
 from audit.tracing.types import Deceleration
 
-LENGTHS_S = (15.0, 30.0, 60.0, 120.0, 180.0, 300.0, math.inf)
-DEPTHS_BPM = (15.0, 30.0, 45.0, 60.0, math.inf)
 KINDS = ("early", "late", "variable", "prolonged", "unclassified")
 SEVERE_DEPTH_BPM, SEVERE_LOWEST_BPM, SEVERE_S = 60.0, 70.0, 60.0
 ACCELERATION_BPM, ACCELERATION_S = 15.0, 15.0
-NEAR_S = 20.0  # a rise this near to a fall is a shoulder or an overshoot
 
 
 def of_decelerations(window: Stretch) -> Numbers:
-    """Counts per 10 min by length, depth and kind, and the areas by part of the window."""
+    """Counts per 10 min by kind, extremes, and the areas by part of the window."""
     events = window.decelerations
-    length = np.array([d.end_s - d.onset_s for d in events])
-    depth = np.array([d.depth_bpm for d in events])
     tens = window.tens
     found = {"decelerations_per_10_min": len(events) / tens}
-    for low, high in pairwise(LENGTHS_S):
-        found[f"length_{low:.0f}_s_per_10_min"] = float(((length >= low) & (length < high)).sum()) / tens
-    for low, high in pairwise(DEPTHS_BPM):
-        found[f"depth_{low:.0f}_bpm_per_10_min"] = float(((depth >= low) & (depth < high)).sum()) / tens
     found |= {f"{kind}_per_10_min": sum(d.kind == kind and not d.shallow for d in events) / tens for kind in KINDS}
-    found["shallow_per_10_min"] = sum(d.shallow for d in events) / tens
-    severe = [_is_severe(d) for d in events]
-    found["severe_per_10_min"] = sum(severe) / tens
-    found["severe_any"] = float(any(severe))
-    found["deepest_bpm"] = float(depth.max(initial=0.0))
-    found["longest_root_s"] = float(length.max(initial=0.0) ** 0.5)
+    found["severe_per_10_min"] = sum(map(_is_severe, events)) / tens
+    found["deepest_bpm"] = max((d.depth_bpm for d in events), default=0.0)
+    found["longest_root_s"] = _longest(events) ** 0.5
     found["lowest_rate_bpm"] = min((d.lowest_bpm for d in events), default=140.0)
     found["in_deceleration_fraction"] = _inside_fraction(window)
     found["in_deceleration_last_10_min_fraction"] = _inside_fraction(window.last(600.0))
@@ -72,30 +59,23 @@ def of_shapes(window: Stretch) -> Numbers:
         "least_variability_inside_bpm": float(inside.min()) if inside.size else np.nan,
         "reduced_inside_per_10_min": float((inside < 5.0).sum()) / window.tens,
         "unseen_in_events_fraction": _mean(np.array([1.0 - d.seen_fraction for d in events]), 0.0),
-        "open_end": float(any(d.open_end for d in events)),
         "time_between_nadirs_s": _mean(apart, np.nan),
         "mean_lag_s": _mean(lag, np.nan),
     }
 
 
 def of_accelerations(window: Stretch) -> Numbers:
-    """Accelerations by themselves, and those that lean on a deceleration."""
+    """Accelerations: how many, how high, how long ago."""
     rises = window.accelerations
     full = [a for a in rises if a.height_bpm >= ACCELERATION_BPM and a.end_s - a.onset_s >= ACCELERATION_S]
-    falls = window.decelerations
-    overshoots = sum(any(0.0 <= a.onset_s - d.end_s <= NEAR_S for d in falls) for a in rises)
-    shoulders = sum(any(0.0 <= d.onset_s - a.end_s <= NEAR_S for d in falls) for a in rises)
     since = window.end_s - max((a.peak_s for a in full), default=window.start_s)
     return {
         "small_accelerations_per_10_min": len(rises) / window.tens,
         "accelerations_per_10_min": len(full) / window.tens,
-        "accelerations_present": float(len(full) >= 2),
         "accelerations_before_per_10_min": _full_per_ten(window.before()),
         "highest_acceleration_bpm": max((a.height_bpm for a in rises), default=0.0),
         "in_acceleration_fraction": sum(a.end_s - a.onset_s for a in rises) / (window.tens * 600.0),
         "minutes_since_acceleration": since / 60.0,
-        "overshoots_per_10_min": overshoots / window.tens,
-        "shoulders_per_10_min": shoulders / window.tens,
     }
 
 

@@ -50,8 +50,6 @@ def of_baseline(window: Stretch) -> Numbers:
         "baseline_last_10_min_bpm": float(np.median(last)) if last.size else np.nan,
         "baseline_over_160_fraction": share_of(line > 160.0),
         "baseline_indeterminate_fraction": 1.0 - line.size / max(stated.size, 1),
-        "moved_level_fraction": _moved(window, down=True),
-        "raised_level_fraction": _moved(window, down=False),
         "sinusoidal_fraction": sum(_overlap_s(window, run.start_s, run.end_s) for run in reading.sinusoidal)
         / (window.tens * 600.0),
     }
@@ -72,13 +70,6 @@ def of_signal(window: Stretch) -> Numbers:
         "gaps_of_10_s_per_10_min": float((length >= 10).sum()) / window.tens,
         "gaps_of_30_s_per_10_min": float((length >= 30).sum()) / window.tens,
     }
-
-
-def _moved(window: Stretch, *, down: bool) -> float:
-    """Share of the window inside departures of 10 min and more to a lower level under 110 bpm, or to a higher one."""
-    changes = window.labour.reading.level_changes
-    chosen = [c for c in changes if (c.to_bpm < min(c.from_bpm, 110.0) if down else c.to_bpm > c.from_bpm)]
-    return sum(_overlap_s(window, c.onset_s, c.end_s) for c in chosen) / (window.tens * 600.0)
 
 
 def _overlap_s(window: Stretch, start_s: float, end_s: float) -> float:
