@@ -149,7 +149,12 @@ def test_notes_are_off_unless_the_unit_turns_them_on(open_page, own):
 def test_an_informed_batch_shows_the_outcome_and_a_blind_one_does_not(open_page, own):
     for shown in (False, True):
         plan = Plan(
-            f"Batch {shown}", "figo-2015", (Window("C-001", "A", 1800.0, 3600.0),), ("R1",), outcome_shown=shown, seed=1
+            f"reads, outcome shown: {shown}",
+            "figo-2015",
+            (Window("C-001", "A", 1800.0, 3600.0),),
+            ("R1",),
+            outcome_shown=shown,
+            seed=1,
         )
         number = batches.make(own, plan, who="lead")
         page = sign_in(open_page("own", "read_strips"), "reader", "R1")

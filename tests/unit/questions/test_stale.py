@@ -14,12 +14,12 @@ from audit.questions import stale
 from audit.settings import settings_for
 from audit.store import database
 
-MONTHS = {"K-1": "2031-03", "K-2": "2031-03", "K-3": "2031-04"}
+MONTHS = {"K1": "2031-03", "K2": "2031-03", "K3": "2031-04"}
 
 
 @pytest.fixture(scope="module")
 def made(tmp_path_factory) -> Path:
-    """Three labours of two months: K-1 and K-3 read, K-2 not yet."""
+    """Three labours of two months: K1 and K3 read, K2 not yet."""
     folder = tmp_path_factory.mktemp("stale")
     t = np.arange(40 * 60)
     (folder / "cases.csv").write_text(
@@ -30,7 +30,7 @@ def made(tmp_path_factory) -> Path:
         (folder / f"{case_id}.csv").write_text("case_id,t_s,fhr_bpm,toco\n" + "\n".join(lines))
     db = folder / "unit.duckdb"
     import_paths(db, [folder], settings=settings_for(db))
-    job.analyse(db, settings=settings_for(db), workers=1, case_ids=["K-1", "K-3"])
+    job.analyse(db, settings=settings_for(db), workers=1, case_ids=["K1", "K3"])
     return db
 
 

@@ -27,7 +27,7 @@ REFUSED = [
     ('[nichd-2008]\ntachycardia = "> 100"', "nichd-2008.bradycardia: found '< 110'", "below that of tachycardia"),
     ('[nichd-2008]\ntachicardia = "> 160"', "nichd-2008.tachicardia: unknown key", "did you mean tachycardia?"),
     ('[nichd-2008]\nrecurrent = ">= 50"', "nichd-2008.recurrent: found '>= 50'", "from 0 to 1 fraction"),
-    ('[nice-ng229]\nedition = "2017"', "nice-ng229.edition: found '2017'", "one of 'amended', 'december-2022'"),
+    ('[nice-ng229]\nedition = "2017"', "nice-ng229.edition: found '2017'", "one of 'amended', 'by month"),
     ("[nice-ng229]\ncontractions_averaged_min = 20", "nice-ng229.contractions_averaged_min: found 20.0", "10 or 30"),
     ('[figo-2015]\nlate_shape = "both"', "figo-2015.late_shape: found 'both'", "one of 'and', 'onset', 'or'"),
     ('[figo-1986]\narea_suspicious = ">= 20000"', "figo-1986.area_suspicious", "below that of area_pathological"),
