@@ -15,7 +15,7 @@ from msgspec.structs import replace
 from audit.control_charts import Phase, TrendOptions, funnel_limits, luck_of_page, trend_measure
 from audit.errors import UsageError
 from audit.people import phases as people_phases
-from audit.questions import stale, waits
+from audit.questions import chance, stale, waits
 from audit.questions.agreement import Question, by_month
 from audit.questions.birth_times import CAESAREAN, birth_times
 from audit.settings import Settings
@@ -28,6 +28,7 @@ FUNNEL_TAILS = (0.025, 0.001)
 # tells that a newborn of a month did badly
 OF_OUTCOME = ("newborns_between_acidosis",)
 ONE_BY_ONE = "decision_to_birth_over_interval"
+ANSWERED = "answered_within_target"
 # a point is one birth
 SINGLE_BIRTHS = ("newborns_between_acidosis", ONE_BY_ONE)
 FEWER_THAN_HALF = "Fewer than half answered."
@@ -75,6 +76,7 @@ def document(
         for measure in _measures(con, settings, chosen, months, rows)
     ]
     out_of_date = stale.document(con, settings)
+    _beside_chance(con, chosen, next(measure for measure in measures if measure["name"] == ANSWERED))
     for measure in measures:
         stale.marked(measure["points"], out_of_date)
     note = None if months else "There are no cases with a month of birth, so there is nothing to chart."
@@ -86,6 +88,16 @@ def document(
         "note": note,
         "stale": out_of_date,
     }
+
+
+def _beside_chance(con: database.Connection, standard: str, measure: dict[str, Any]) -> None:
+    """Put the share that chance gives beside each month's share in time, and beside that of all months in words."""
+    asked = {"period": None, "standard": standard, "case_id": None}
+    episodes = [row for row in records(con, "response/delays", asked) if row["period"]]
+    for point in measure["points"]:
+        found = chance.of([row for row in episodes if row["period"] == point["period"]])
+        point |= {"chance": found.share, "chance_low": found.low, "chance_high": found.high}
+    measure["says"] = f"{measure['says']} All months: {chance.sentence(chance.of(episodes))}."
 
 
 def without_outcomes(found: Mapping[str, Any], options: TrendOptions) -> dict[str, Any]:
@@ -142,7 +154,7 @@ def _measures(
         _share("cases_with_concern", periods, months, "with_concern", "seen",
                "Labours with at least one concern episode under the standard, of those seen enough to tell."
                + _hardly_seen(months, settings.trends)),
-        {"name": "answered_within_target", "chart": "p", "unit": "share", "periods": periods,
+        {"name": ANSWERED, "chart": "p", "unit": "share", "periods": periods,
          "numerators": [group.within if group else 0 for group in answered],
          "denominators": [group.assessed if group else 0 for group in answered],
          "values": [group.share if group else None for group in answered],

@@ -1,6 +1,7 @@
 -- question: How long did each concern wait, and what ended the wait?
 -- row: one concern episode of one fetus under one standard
--- excludes: nothing; an episode that cannot be assessed has no ending and no time
+-- excludes: nothing; an episode that cannot be assessed has no ending and no time, nor has one that was already there
+--   when the recording begins: nobody knows how long it had waited, so it is in no share
 -- param: period varchar, month of birth, YYYY-MM; NULL = every month, none = cases without one
 -- param: standard varchar, NULL = all
 -- column: case_id varchar
@@ -15,7 +16,9 @@
 -- column: wait_minutes double, from recognition to what ended the wait; NULL = cannot be assessed
 -- column: ended_by varchar, response, resolved, birth or end_of_tracing; NULL = cannot be assessed
 select
-    case_id, fetus, period, shift, stage, standard, trigger, target_minutes, status, wait_minutes, ended_by
+    case_id, fetus, period, shift, stage, standard, trigger, target_minutes, status,
+    case when not at_start then wait_minutes end as wait_minutes,
+    case when not at_start then ended_by end as ended_by
 from episodes
 where in_month(period, $period) and ($standard is null or standard = $standard)
 order by case_id, fetus, standard, recognisable_s, trigger

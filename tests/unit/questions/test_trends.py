@@ -63,6 +63,17 @@ def test_each_caesarean_is_held_against_the_interval_of_its_urgency(unit):
     assert found["cases_with_concern"]["single_births"] is False
 
 
+def test_the_share_that_chance_gives_stands_beside_each_share_in_time(unit):
+    """Three of four shifts of the one answered concern would have answered it too, of the other none: 3 of 8 by chance.
+    Counted by hand; the letters are those of `response.chance`."""
+    for k, (status, letters) in enumerate((("in_time", "iiin"), ("none_recorded", "nnnn"))):
+        unit.case(f"c{k}", period="2031-03")
+        unit.episode(f"c{k}", status, 5.0 if status == "in_time" else None, chance_statuses=letters)
+    measure = {m["name"]: m for m in trends.document(unit.con, load_settings())["measures"]}["answered_within_target"]
+    assert [point["chance"] for point in measure["points"]] == [3 / 8]
+    assert "; by chance 38 % (" in measure["says"]
+
+
 def test_the_document_is_plain_json(small):
     found = document(small)
     assert json.loads(json.dumps(found, allow_nan=False)) == found
