@@ -22,6 +22,8 @@ PROBES: dict[str, Callable[[Settings], Iterator[Any]]] = {
     "trends": probes.of_trends,
 }
 WORDS = {
+    "import.case_id_pattern": ("X[0-9]+", "[A-Z]-[0-9]"),
+    "import.reader_pattern": ("X[0-9]+", "[A-Z]-[0-9]"),
     "agreement.consensus_rule": ("median",),
     "agreement.consensus_ties": ("less_severe", "none"),
     "agreement.ac2_weights": ("identity", "quadratic"),

@@ -22,7 +22,7 @@ CASE = {
     *("mode_of_birth", "shift", "fhr_sensor", "toco_sensor", "fetus", "cord_artery_ph"),
     *("cord_artery_base_deficit_mmol_l", "cord_artery_pco2_kpa", "cord_vein_ph", "cord_vein_pco2_kpa"),
     *("cord_lactate_mmol_l", "apgar_1", "apgar_5", "apgar_10", "birth_weight_g", "neonatal_unit_admission"),
-    "encephalopathy_grade",
+    *("encephalopathy_grade", "died", "cooled", "seizures", "transferred"),
 }
 EVENTS = {
     *("position_change", "iv_fluid_bolus", "oxytocin_started", "oxytocin_increased", "oxytocin_reduced"),
@@ -73,7 +73,7 @@ def test_the_truth_is_not_among_the_files_for_the_importer(unit):
 
 def test_columns_are_those_of_the_input_formats(unit):
     assert set(unit.cases[0]) == CASE
-    assert set(unit.care_events[0]) == {"case_id", "at_s", "event"}
+    assert set(unit.care_events[0]) == {"case_id", "at_s", "event", "urgency"}
     assert set(unit.reads[0]) == READ
     for path in unit.summary.files.glob("*.parquet"):
         assert set(pq.read_schema(path).names) == TRACING
