@@ -115,8 +115,9 @@ def luck(measures: Sequence[Mapping[str, Any]], options: TrendOptions) -> dict[s
     elif found.anywhere is None or found.newest is None:
         words = f"How often {found.charts} charts flag something by luck is not worked out for the rules in force."
     else:
+        which = "the one chart that can" if found.charts == 1 else f"at least one chart of the {found.charts} that can"
         words = (
-            f"If nothing had changed, at least one chart of the {found.charts} that can would still flag some month"
+            f"If nothing had changed, {which} would still flag some month"
             f" with a chance of {100 * found.anywhere:.0f} %, and the newest month with one of"
             f" {100 * found.newest:.0f} % (their limits and rules as they are; the charts counted as independent of"
             " each other)."

@@ -26,7 +26,7 @@ EVERY = pytest.mark.parametrize("entry", PAGES, ids=lambda page: Path(page.file)
 def written(serve, tmp_path_factory):
     """The small database with an agenda and an open batch."""
     db = page_databases.small_database(tmp_path_factory.mktemp("written"))
-    agenda.add(db, "2031-04", "C-001", who="lead", question="_Was_ the *call* early <b>enough</b>?")
+    agenda.add(db, "2031-04", "C-001", who="lead", question="_was_ the *call* early <b>enough</b>?")
     agenda.add(db, "2031-05", "C-004", who="lead")
     windows = (Window("C-001", "A", 1800.0, 3600.0),)
     batches.make(db, Plan("April", "figo-2015", windows, ("R1",), seed=1), who="lead")
