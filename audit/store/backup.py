@@ -17,10 +17,10 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
-from audit import __version__
 from audit.errors import AuditError
 from audit.settings import UNIT_FILE_NAME, settings_for
 from audit.store import database, people_database, pseudonyms, seal
+from audit.version import __version__
 
 _MANIFEST = "manifest.json"
 _DATABASE, _PEOPLE = "database.duckdb", "people.sqlite"
