@@ -36,7 +36,7 @@ for _logger in _OURS:
 
 def file_of(db: Path) -> Path:
     """The log of a database."""
-    return db.with_name(f"{db.stem}.log")
+    return paths.beside(db, "log")
 
 
 def places(error: BaseException) -> str:

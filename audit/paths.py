@@ -24,6 +24,20 @@ def dashboards_folder() -> Path:
     return home() / "dashboards"
 
 
+def beside(db: Path, ending: str) -> Path:
+    """A file or folder that belongs to a database: `unit.key` of `unit.duckdb`, `unit.db.key` of `unit.db`.
+
+    Databases whose names differ in the ending alone must not share one. One of a former version, which did not look at
+    the ending, stays in use for as long as there is no database that it could be of instead.
+    """
+    if db.suffix == ".duckdb":
+        return db.with_name(f"{db.stem}.{ending}")
+    own, former = db.with_name(f"{db.name}.{ending}"), db.with_name(f"{db.stem}.{ending}")
+    if former.exists() and not own.exists() and not db.with_name(f"{db.stem}.duckdb").exists():
+        return former
+    return own
+
+
 def owner_only(path: Path) -> None:
     """Let nobody but its owner into a file or folder; where the disk knows no such rights it stays as it is."""
     with contextlib.suppress(OSError):

@@ -30,7 +30,7 @@ from audit.intake.writing.reads import write_reads
 from audit.intake.writing.tracings import write_tracings
 from audit.setting_tables.intake import ImportOptions
 from audit.settings import Settings
-from audit.store import database, pseudonyms
+from audit.store import database, identity, pseudonyms
 
 _log = logging.getLogger(__name__)
 _REPORTED: dict[str, Kind] = {
@@ -73,7 +73,7 @@ def import_paths(
             raise UsageError(f"{path}: no such file or folder")
     found = folders.in_order(list(folders.candidates(paths)), db)
     outcomes: list[FileOutcome] = []
-    with _opened(db, dry_run) as con:
+    with _opened(db, dry_run) as con, _to_its_end(con, outcomes):
         ledger = load_ledger(con)
         names = UnitNames(
             settings.import_.case_id_pattern,
@@ -104,6 +104,20 @@ def _opened(db: Path, dry_run: bool) -> Iterator[database.Connection]:
         with database.open_for_writing(file) as con:
             database.execute(con, "intake/one_thread")
             yield con
+
+
+@contextmanager
+def _to_its_end(con: database.Connection, outcomes: Sequence[FileOutcome]) -> Iterator[None]:
+    """Until the last file is taken the database knows that labours may be missing."""
+    before = identity.of(con).import_unfinished
+    database.execute(con, "intake/unfinished", {"unfinished": True})
+    try:
+        yield
+    except Exception:
+        if not any(outcome.outcome in ("stored", "replaced") for outcome in outcomes):
+            database.execute(con, "intake/unfinished", {"unfinished": before})
+        raise
+    database.execute(con, "intake/unfinished", {"unfinished": False})
 
 
 def _key_of(db: Path, ledger: Ledger, *, make: bool) -> pseudonyms.Pseudonyms:

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 import audit
+from audit import paths
 from audit.errors import AuditError
 
 LONGEST_S = 600.0
@@ -14,7 +15,7 @@ LONGEST_S = 600.0
 
 def folder_of(db: Path) -> Path:
     """Where a database's packs go when nobody names another folder."""
-    return db.with_name(f"{db.stem}.packs")
+    return paths.beside(db, "packs")
 
 
 def write_pack_apart(db: Path, *, period: str, out: Path, choices: Sequence[str] = ()) -> list[Path]:

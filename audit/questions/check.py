@@ -11,7 +11,8 @@ from audit.errors import AuditError, StoreBusyError
 from audit.people import verify
 from audit.questions.check_content import against, seal_problems, stretch_problems
 from audit.settings import Settings
-from audit.store import backup, database, published
+from audit.store import backup, database, identity, people_database, published
+from audit.store.identity import Identity
 from audit.store.published import Record
 
 
@@ -61,6 +62,7 @@ def check(db: Path, settings: Settings, *, anchors: Sequence[Path] = ()) -> Chec
             report = _looked_through(con, settings)
             report.copy, different = _compared(db, copy, database.change_mark(con), report.counts)
             different += [problem for file in anchors for problem in _against(db, con, file)]
+            different += _beside(db, identity.of(con))
     except StoreBusyError:
         if copy is None:
             raise
@@ -79,6 +81,15 @@ def _against(db: Path, con: database.Connection, file: Path) -> list[str]:
         return [*verify.against(db, kept, file.name), *against(con, kept, file.name)]
     except (OSError, ValueError, AttributeError):
         return [f"{file.name}: neither a pack's anchor nor a backup"]
+
+
+def _beside(db: Path, known: Identity) -> list[str]:
+    """What does not belong to this database, or is missing, of what lies beside it."""
+    found = identity.remarks(db, known)
+    if people_database.file_of(db).is_file():
+        noted = {"log_entries": known.people_entries, "log_head": known.people_head or ""}
+        found += verify.against(db, noted, "the database")
+    return found
 
 
 def _looked_through(con: database.Connection, settings: Settings) -> CheckReport:

@@ -20,7 +20,7 @@ import pandas as pd
 
 from audit import paths
 from audit.errors import AuditError, StoreBusyError, StoreVersionError
-from audit.store import views
+from audit.store import identity, views
 from audit.store.migrations import FOREIGN, Schema
 from audit.store.queries import query_text
 
@@ -77,12 +77,15 @@ def open_for_writing(db: Path, *, wait_s: float = LONGEST_WAIT_S, changes: bool 
         try:
             _refuse_truncated(con, db)
             migrated = _migrate(con, db)
+            identity.disown_copies(con, db)
             if changes:
-                execute(con, "store/renew_mark")
+                with transaction(con):
+                    execute(con, "store/renew_mark")
             try:
                 with _truly_told(db):
                     yield con
                     if changes or migrated:
+                        identity.meet_people(con, db)
                         _seal(con)
             except BaseException:
                 # what was committed is sealed; what cannot be is not, and `check` says so
@@ -225,6 +228,8 @@ def _migrate(con: Connection, db: Path) -> bool:
     if before != SCHEMA.latest() or not views.are_made(con):
         with transaction(con):
             views.make(con, SCHEMA.latest())
+            if not before:
+                identity.inherit(con, db)
         con.execute("checkpoint")
         return True
     return False

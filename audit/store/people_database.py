@@ -13,6 +13,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
+from audit import paths
 from audit.errors import AuditError, StoreBusyError, StoreVersionError
 from audit.store.migrations import FOREIGN, Schema
 from audit.store.queries import query_text
@@ -28,7 +29,7 @@ _ASK_AGAIN_S = (0.001, 0.004)  # between tries for the write lock, at random so 
 
 def file_of(db: Path) -> Path:
     """The people store of a database."""
-    return db.with_name(f"{db.stem}.people.sqlite")
+    return paths.beside(db, "people.sqlite")
 
 
 def execute(con: sqlite3.Connection, name: str, params: Mapping[str, Any] | None = None) -> sqlite3.Cursor:

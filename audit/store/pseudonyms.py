@@ -16,6 +16,7 @@ import secrets
 import unicodedata
 from pathlib import Path
 
+from audit import paths
 from audit.errors import AuditError
 
 _SHAPE = re.compile(r"P-([a-z2-7]{10})([a-z2-7]{3})")
@@ -24,7 +25,7 @@ _KEY_BYTES = 32
 
 def key_file(db: Path) -> Path:
     """Where the key of a database lies."""
-    return db.with_name(f"{db.stem}.key")
+    return paths.beside(db, "key")
 
 
 def looks_like_one(code: str) -> bool:

@@ -24,10 +24,9 @@ from pathlib import Path
 
 from audit import paths
 from audit.errors import AuditError, StoreBusyError
-from audit.store import database, views
+from audit.store import database, identity, views
 
 KEEP = 2
-_RECORD = "current"
 # readers that meet look at the database for milliseconds; a command that writes is not waited for
 GLANCE_S = 0.5
 _log = logging.getLogger(__name__)
@@ -56,12 +55,19 @@ class Record:
     schema: str
     copy_is: Fingerprint
     database_is: Fingerprint
+    database_id: str
+    import_unfinished: bool
+    people_entries: int
+    people_head: str | None
+
+    def remarks(self, db: Path) -> list[str]:
+        """What must be said beside figures of this state."""
+        return identity.remarks(
+            db, identity.Identity(self.database_id, self.import_unfinished, self.people_entries, self.people_head)
+        )
 
 
-def folder_of(db: Path) -> Path:
-    """The folder of published copies of a database."""
-    # two databases whose names differ in the ending alone must not share one
-    return db.with_name(f"{db.stem if db.suffix == '.duckdb' else db.name}.published")
+folder_of = identity.copies_folder
 
 
 def current(db: Path) -> Path | None:
@@ -88,11 +94,13 @@ def source(db: Path, *, wait_s: float = 0.0) -> Source | None:
                 if record is None:
                     raise
                 note = f"figures are from the copy published at {record.published_at}; the database has changed since"
-                return Source(folder_of(db) / record.copy, record.change_mark, note)
+                return Source(folder_of(db) / record.copy, record.change_mark, "; ".join([note, *record.remarks(db)]))
             except OSError as error:
                 note = f"figures are from the database itself: no copy can be made beside it ({error.strerror})"
-                return Source(db, str(_fingerprint(db)), note)
-        return Source(folder_of(db) / record.copy, record.change_mark)
+                with database.open_for_reading(db) as con:
+                    more = identity.remarks(db, identity.of(con))
+                return Source(db, str(_fingerprint(db)), "; ".join([note, *more]))
+        return Source(folder_of(db) / record.copy, record.change_mark, "; ".join(record.remarks(db)) or None)
 
 
 @contextmanager
@@ -136,8 +144,9 @@ def _publish(db: Path, *, wait_s: float) -> Record:
         else:
             copy = _copied(db, folder, mark)
             published_at = datetime.now(UTC).isoformat(sep=" ", timespec="seconds")
-        record = Record(copy.name, published_at, mark, _schema(), _size_and_time(copy), _fingerprint(db))
-        _put(folder / _RECORD, record)
+        known = asdict(identity.of(con))
+        record = Record(copy.name, published_at, mark, _schema(), _size_and_time(copy), _fingerprint(db), **known)
+        _put(folder / identity.RECORD, record)
     if former is None or former.copy != record.copy:
         _log.info("published %s, %d bytes, %.2f s", copy.name, record.copy_is[0], time.monotonic() - begun)
     _forget_old(folder)
@@ -173,7 +182,7 @@ def record_of(db: Path) -> Record | None:
     """The record, when it can be read and its copy is the file that it speaks of, written by this program's schema."""
     folder = folder_of(db)
     try:
-        record = Record(**json.loads((folder / _RECORD).read_text(encoding="utf-8")))
+        record = Record(**json.loads((folder / identity.RECORD).read_text(encoding="utf-8")))
         as_it_was = record.copy_is == _size_and_time(folder / record.copy)
     except (OSError, ValueError, TypeError):
         return None

@@ -12,7 +12,15 @@ from pathlib import Path
 import duckdb
 
 NAMES_A_RUN = {"run_id", "import_id", "settings_sha256", "inputs_sha256", "version", "episode_id"}
-LEFT_OUT = {"analysis_runs", "schema_version", "database_state", "imports", "import_rejects", "content_history"}
+LEFT_OUT = {
+    "analysis_runs",
+    "schema_version",
+    "database_state",
+    "database_marks",
+    "imports",
+    "import_rejects",
+    "content_history",
+}
 
 
 def tables_of(con: duckdb.DuckDBPyConnection, name: str) -> dict[str, list[str]]:

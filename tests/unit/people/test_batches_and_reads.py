@@ -268,6 +268,7 @@ def test_reads_that_an_older_program_moved_as_blind_are_moved_anew(db: Path) -> 
         con.execute("update reads set outcome_hidden = true")
     with database.writing(db) as con:
         con.execute("pragma user_version = 1")
+        con.execute("drop table owner")
         for trigger in (
             "findings_never_go",
             "findings_keep_their_case",
