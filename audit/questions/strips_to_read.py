@@ -22,10 +22,27 @@ _SHORTEST_S = 600.0
 
 @dataclass(frozen=True)
 class Proposal:
-    """Windows for a batch, and the cases that gave none, each with the reason."""
+    """Windows for a batch, the cases that gave none, each with the reason, and how many controls were asked for."""
 
     windows: tuple[Window, ...]
     left_out: tuple[str, ...]
+    controls_asked: int = 0
+
+    @property
+    def controls(self) -> int:
+        """Controls among the strips: labours, not fetuses."""
+        return len({window.case_id for window in self.windows if window.control})
+
+    @property
+    def few_controls(self) -> str | None:
+        """The sentence for a batch with fewer controls than asked for: its readers can guess that a strip is a case."""
+        if self.controls >= self.controls_asked:
+            return None
+        return (
+            f"{self.controls} of {self.controls_asked} controls could be drawn: a control has nothing to discuss, a"
+            " good recorded outcome and the end of its tracing seen; the month has no more such labours. Readers of"
+            " this batch know that most strips are cases."
+        )
 
 
 def propose(
@@ -62,7 +79,7 @@ def propose(
             left_out.append(f"{row['case_id']}: its tracing is shorter than {_SHORTEST_S / 60:.0f} minutes")
             continue
         windows.append(Window(row["case_id"], row["fetus"], *span, control=row["case_id"] in drawn))
-    return Proposal(tuple(windows), tuple(left_out))
+    return Proposal(tuple(windows), tuple(left_out), controls)
 
 
 def cut(row: dict[str, Any], *, minutes: float, place: str) -> tuple[float, float] | None:

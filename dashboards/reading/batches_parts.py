@@ -114,6 +114,8 @@ def _make(period: str, cases: list[str], chosen: dict[str, Any]) -> None:
         st.error(layout.plain(error))
         return
     st.success(f"Batch {number} is made: readers see it on this page once they sign in with their code.")
+    if proposal.few_controls is not None:
+        st.warning(proposal.few_controls)
     for sentence in proposal.left_out:
         st.caption(f"Left out: {layout.plain(sentence)}.")
 

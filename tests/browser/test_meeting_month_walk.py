@@ -51,9 +51,9 @@ def press(page: Any, name: str) -> None:
 def test_the_month(visit: Any, serve: Any, db: Path) -> None:
     address = serve(db)
     chosen = look_and_choose(visit, address, db)
-    hand_out(visit, address)
+    strips = hand_out(visit, address, db, chosen)
     for number, reader in enumerate(READERS):
-        read_blind(visit, address, db, reader, number)
+        read_blind(visit, address, db, reader, number, strips)
     close_the_batch(visit, address, db)
     see_agreement(visit, address)
     hold_the_meeting(visit, address, db, chosen)
@@ -84,23 +84,34 @@ def look_and_choose(visit: Any, address: str, db: Path) -> list[str]:
     return chosen
 
 
-def hand_out(visit: Any, address: str) -> None:
+def hand_out(visit: Any, address: str, db: Path, chosen: list[str]) -> int:
+    """A batch of the agenda and controls; how many controls there could be is for the invented month to say.
+
+    Returns
+    -------
+    strips a reader gets.
+    """
     page = visit(1400).open(f"{address}/read_strips")
     page.sign_in("review lead")
     choose(page, "Month of birth", FIRST)
     page.tab.get_by_label("Reader codes, with spaces between").fill(" ".join(READERS))
     press(page, "Make the batch")
     assert "Batch 1 is made" in text(page)
+    rows = batches.windows(db, 1)
+    assert {row["case_id"] for row in rows if not row["control"]} == set(chosen)
+    controls = len({row["case_id"] for row in rows if row["control"]})
+    assert controls == 2 or f"{controls} of 2 controls could be drawn" in text(page)
     page.picture("walk_batch")
     page.check()
+    return len(batches.strips(db, 1, READERS[0]))
 
 
-def read_blind(visit: Any, address: str, db: Path, reader: str, number: int) -> None:
+def read_blind(visit: Any, address: str, db: Path, reader: str, number: int, expected: int) -> None:
     """Read every strip; the second reader differs on every other one."""
     page = visit(1400).open(f"{address}/read_strips")
     page.sign_in("reader", reader)
     strips = batches.strips(db, 1, reader)
-    assert len(strips) >= 5
+    assert len(strips) == expected >= 3
     for strip in strips:
         page.tab.get_by_role("heading", name=f"Strip {strip['position']} of {len(strips)}").wait_for()
         page.settle()

@@ -53,6 +53,11 @@ def test_a_proposal_takes_every_fetus_of_the_agenda_and_controls_that_are_not_on
     assert {fetus for case_id, fetus in cases if case_id == "C-003"} == {"A", "B"}
     assert all(case_id not in ("C-001", "C-003") for (case_id, _), control in cases.items() if control)
     assert found.left_out == ("gone: no tracing that was read",)
+    # five were asked for, the month has fewer: said, with the number and without a name
+    assert found.controls == len({case_id for (case_id, _), control in cases.items() if control}) < 5
+    assert found.few_controls is not None
+    assert found.few_controls.startswith(f"{found.controls} of 5 controls")
+    assert not any(case_id in found.few_controls for case_id, _ in cases)
 
 
 def test_the_bare_strip_holds_the_signal_from_its_own_start_and_nothing_else() -> None:
