@@ -44,7 +44,7 @@ def pair_matrix(pairs: Sequence[Mapping[str, Any]], measure: str) -> alt.LayerCh
     # from white to blue; below zero counts as none
     shade = alt.Color("value:Q", scale=alt.Scale(domain=[0, 1], range=["#FFFFFF", "#8CC1E6"], clamp=True), legend=None)
     cells = base.mark_rect(stroke=palette.GRID_HEAVY).encode(x=x, y=y, color=shade, tooltip=tips)
-    text = base.mark_text(color=palette.INK).encode(x=x, y=y, text="text:N", tooltip=tips)
+    text = base.mark_text(color=palette.INK).encode(x=x, y=y, text=alt.Text("text:N"), tooltip=tips)
     size = _CELL_PX * max(len(names), 1)
     return _finished(alt.layer(cells, text).properties(width=size, height=min(size, 34 * max(len(names), 1))))
 
@@ -60,7 +60,9 @@ def months(rows: pd.DataFrame, title: str) -> alt.LayerChart:
     tips = ["period:N", alt.Tooltip("estimate:Q", format=".2f"), "windows:Q", "readers:Q"]
     base = alt.Chart(rows)
     line = base.mark_line(color=palette.INK, strokeWidth=1).encode(x=x, y=alt.Y("estimate:Q", scale=scale, title=title))
-    bars = base.mark_rule(color=palette.INK, strokeWidth=1.5).encode(x=x, y=alt.Y("low:Q", scale=scale), y2="high:Q")
+    bars = base.mark_rule(color=palette.INK, strokeWidth=1.5).encode(
+        x=x, y=alt.Y("low:Q", scale=scale), y2=alt.Y2("high:Q")
+    )
     points = base.mark_point(filled=True, size=60, color=palette.INK, opacity=1).encode(
         x=x, y=alt.Y("estimate:Q", scale=scale), tooltip=tips
     )
@@ -81,7 +83,7 @@ def leaning(rows: pd.DataFrame, order: Sequence[str]) -> alt.Chart:
                 scale=alt.Scale(domain=["this reader", "the others"], range=[palette.INK, "#FFFFFF"]),
                 legend=None,
             ),
-            tooltip=["who:N", "category:N", alt.Tooltip("share:Q", format=".0%")],
+            tooltip=[alt.Tooltip("who:N"), alt.Tooltip("category:N"), alt.Tooltip("share:Q", format=".0%")],
         )
         .properties(width=420, height=44)
     )

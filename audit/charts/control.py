@@ -97,7 +97,9 @@ def _step(base: alt.Chart, x: alt.X, y: alt.Y, name: str, dash: list[int]) -> al
     line = base.mark_line(interpolate="step", color=colour, strokeDash=dash, strokeWidth=1.2, tooltip=False,
                           invalid="break-paths-show-domains")  # fmt: skip
     return line.encode(
-        x=x, y=alt.Y(f"{name}:Q", title=None, scale=cast(dict[str, Any], y.to_dict())["scale"]), detail="phase:N"
+        x=x,
+        y=alt.Y(f"{name}:Q", title=None, scale=cast(dict[str, Any], y.to_dict())["scale"]),
+        detail=alt.Detail("phase:N"),
     )
 
 
@@ -144,7 +146,7 @@ def _beyond(rows: pd.DataFrame, x: alt.X) -> list[alt.Chart]:
             size=alt.Size("size:Q", scale=None),
             tooltip=tips,
         ),
-        words.encode(x=x, y=alt.value(6), text="reason:N"),
+        words.encode(x=x, y=alt.value(6), text=alt.Text("reason:N")),
     ]
 
 
@@ -166,7 +168,7 @@ def _phases(measure: Mapping[str, Any], rows: pd.DataFrame, x: alt.X) -> list[al
             x=x, tooltip=[alt.Tooltip("label:N", title="change")]
         ),
         base.mark_text(align="left", dx=4, color=palette.BLUE, limit=220, tooltip=False).encode(
-            x=x, y=alt.Y("at:Q", scale=None, axis=None), text="label:N"
+            x=x, y=alt.Y("at:Q", scale=None, axis=None), text=alt.Text("label:N")
         ),
     ]
 
@@ -213,10 +215,12 @@ def funnel_chart(funnel: Mapping[str, Any], *, width_px: int) -> alt.LayerChart 
     return alt.LayerChart(
         layer=[
             base.mark_rule(color=palette.GREEN).encode(y=alt.Y("target:Q", scale=scale)),
-            wide.encode(x=x, y=alt.Y("low_998:Q", scale=scale, title="share in time"), y2="high_998:Q"),
-            narrow.encode(x=x, y=alt.Y("low_95:Q", scale=scale, title="share in time"), y2="high_95:Q"),
+            wide.encode(x=x, y=alt.Y("low_998:Q", scale=scale, title="share in time"), y2=alt.Y2("high_998:Q")),
+            narrow.encode(x=x, y=alt.Y("low_95:Q", scale=scale, title="share in time"), y2=alt.Y2("high_95:Q")),
             base.mark_point(filled=True, size=90, color=palette.INK, opacity=1).encode(x=x, y=y, tooltip=tips),
-            base.mark_text(align="left", dx=9, color=palette.INK, tooltip=False).encode(x=x, y=y, text="group:N"),
+            base.mark_text(align="left", dx=9, color=palette.INK, tooltip=False).encode(
+                x=x, y=y, text=alt.Text("group:N")
+            ),
         ],
         width=width_px,
         height=_FUNNEL_HEIGHT_PX,

@@ -39,10 +39,10 @@ def category_shares(rows: pd.DataFrame, *, width_px: int) -> alt.LayerChart:
         layer=[
             alt.Chart(drawn)
             .mark_rect(height=22, stroke=palette.PAPER)
-            .encode(x=x, x2="end:Q", y=y, color=alt.Color("colour:N", scale=None), tooltip=tips),
+            .encode(x=x, x2=alt.X2("end:Q"), y=y, color=alt.Color("colour:N", scale=None), tooltip=tips),
             alt.Chart(drawn)
             .mark_text(color=palette.INK, tooltip=False)
-            .encode(x=alt.X("middle:Q", scale=scale), y=y, text="text:N"),
+            .encode(x=alt.X("middle:Q", scale=scale), y=y, text=alt.Text("text:N")),
         ],
         width=width_px,
         height=34 * drawn["name"].nunique() + 44,

@@ -36,7 +36,7 @@ def signal_seen(rows: pd.DataFrame, *, width_px: int) -> alt.LayerChart:
     return alt.LayerChart(
         layer=[
             base.mark_bar(width={"band": 0.8}).encode(x=x, y=y, color=alt.Color("colour:N", scale=None), tooltip=tips),
-            base.mark_text(dy=-7, color=palette.INK, tooltip=False).encode(x=x, y=y, text="tracings:Q"),
+            base.mark_text(dy=-7, color=palette.INK, tooltip=False).encode(x=x, y=y, text=alt.Text("tracings:Q")),
         ],
         width=width_px,
         height=180,

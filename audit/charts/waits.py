@@ -52,14 +52,14 @@ def answer_curves(
         base.mark_area(opacity=0.10, interpolate="step-after", tooltip=False).encode(
             x=x,
             y=alt.Y("low:Q", title=share_title),
-            y2="high:Q",
-            detail="group:N",
+            y2=alt.Y2("high:Q"),
+            detail=alt.Detail("group:N"),
             fill=alt.Fill("colour:N", scale=None),
         ),
         base.mark_line(interpolate="step-after", strokeWidth=2).encode(
             x=x,
             y=y,
-            detail="group:N",
+            detail=alt.Detail("group:N"),
             color=colour,
             strokeDash=alt.StrokeDash("group:N", scale=dashes, legend=None),
             tooltip=[
@@ -81,7 +81,7 @@ def _targets(targets_min: list[float], longest_min: float) -> alt.Chart:
     return (
         alt.Chart(rows)
         .mark_rule(color="#8A5F00", strokeDash=[7, 3])
-        .encode(x="minutes:Q", tooltip=[alt.Tooltip("minutes:Q", title="target, minutes")])
+        .encode(x=alt.X("minutes:Q"), tooltip=[alt.Tooltip("minutes:Q", title="target, minutes")])
     )
 
 
@@ -98,7 +98,7 @@ def _names(drawn: pd.DataFrame, longest_min: float, x: alt.X, y: alt.Y) -> list[
     return [
         alt.Chart(ends)
         .mark_text(align="right", dx=-4, dy=-8, fontWeight="bold", tooltip=False)
-        .encode(x=x, y=y, text="group:N", color=alt.Color("colour:N", scale=None))
+        .encode(x=x, y=y, text=alt.Text("group:N"), color=alt.Color("colour:N", scale=None))
     ]
 
 
@@ -118,7 +118,7 @@ def how_they_ended(rows: pd.DataFrame, *, width_px: int) -> alt.LayerChart:
     return alt.LayerChart(
         layer=[
             base.mark_bar(height=16).encode(x=x, y=y, color=alt.Color("colour:N", scale=None), tooltip=tips),
-            base.mark_text(align="left", dx=4, color=palette.INK).encode(x=x, y=y, text="episodes:Q"),
+            base.mark_text(align="left", dx=4, color=palette.INK).encode(x=x, y=y, text=alt.Text("episodes:Q")),
         ],
         width=width_px,
         height=26 * len(rows) + 44,

@@ -30,14 +30,16 @@ def mark_lanes(marks: pd.DataFrame, window: StripWindow) -> alt.LayerChart:
     )
     tips = tooltips({"what": "mark", "at": "at"}, rows)
     y = alt.Y("lane_px:Q", scale=dict(domain=[0, height], range=[0, height], nice=False), axis=None)
-    layers: list[alt.Chart] = [_rule(rows, window, bare=True).encode(y=y, y2="foot_px:Q")]
+    layers: list[alt.Chart] = [_rule(rows, window, bare=True).encode(y=y, y2=alt.Y2("foot_px:Q"))]
     sides: tuple[tuple[bool, Literal["left", "right"], int], ...] = ((False, "left", 4), (True, "right", -4))
     for left, align, dx in sides:
         side = rows[rows["left_of_mark"] == left]
         if not side.empty:
             text = alt.Chart(side).mark_text(align=align, dx=dx, baseline="middle")
             ink = alt.Color("ink:N", scale=None)
-            layers.append(text.encode(x=axes.time_x(window, bare=True), y=y, text="text:N", color=ink, tooltip=tips))
+            layers.append(
+                text.encode(x=axes.time_x(window, bare=True), y=y, text=alt.Text("text:N"), color=ink, tooltip=tips)
+            )
     return alt.LayerChart(layer=layers, width=window.width_px, height=height, view={"stroke": None})
 
 
@@ -76,7 +78,7 @@ def time_row(window: StripWindow) -> alt.Chart:
     return (
         alt.Chart(rows)
         .mark_text(color=palette.INK, fontSize=11, tooltip=False, baseline="middle")
-        .encode(x=axes.time_x(window, bare=True), text="text:N")
+        .encode(x=axes.time_x(window, bare=True), text=alt.Text("text:N"))
         .properties(width=window.width_px, height=12, view={"stroke": None})
     )
 
@@ -95,7 +97,7 @@ def unseen_band(rows: pd.DataFrame, window: StripWindow) -> alt.LayerChart:
         .mark_rect(clip=True, stroke=None)
         .encode(
             x=axes.time_x(window, bare=True),
-            x2="end_minute:Q",
+            x2=alt.X2("end_minute:Q"),
             y=y,
             color=alt.Color("colour:N", scale=None),
             tooltip=tips,
@@ -106,7 +108,7 @@ def unseen_band(rows: pd.DataFrame, window: StripWindow) -> alt.LayerChart:
     text = (
         alt.Chart(wide)
         .mark_text(color=palette.INK, fontSize=10, clip=True)
-        .encode(x=axes.time_x(window, "middle", bare=True), y=y, text="why:N", tooltip=tips)
+        .encode(x=axes.time_x(window, "middle", bare=True), y=y, text=alt.Text("why:N"), tooltip=tips)
     )
     return alt.LayerChart(layer=[bars, text], width=window.width_px, height=14)
 
@@ -132,9 +134,9 @@ def category_band(rows: pd.DataFrame, window: StripWindow) -> alt.LayerChart:
         .mark_rect(clip=True, stroke=None)
         .encode(
             x=axes.time_x(window, bare=True),
-            x2="end_minute:Q",
+            x2=alt.X2("end_minute:Q"),
             y=y,
-            y2="low:Q",
+            y2=alt.Y2("low:Q"),
             color=alt.Color("colour:N", scale=None),
             tooltip=tips,
         )
@@ -145,7 +147,7 @@ def category_band(rows: pd.DataFrame, window: StripWindow) -> alt.LayerChart:
     text = (
         alt.Chart(labels.assign(label_at=labels["row"].map(place) + 0.5 if not labels.empty else []))
         .mark_text(align="left", dx=3, color=palette.INK, fontSize=11, fontWeight="bold", clip=True, tooltip=False)
-        .encode(x=axes.time_x(window, bare=True), y=named, text="text:N")
+        .encode(x=axes.time_x(window, bare=True), y=named, text=alt.Text("text:N"))
     )
     return alt.LayerChart(layer=[bars, text], width=window.width_px, height=height)
 

@@ -179,7 +179,7 @@ def _note(window: StripWindow, text: str) -> alt.Chart:
     return (
         alt.Chart(row)
         .mark_text(align="left", dx=6, color=palette.BLUE, tooltip=False)
-        .encode(x=axes.time_x(window), y=axes.fhr_y(axis=False), text="text:N")
+        .encode(x=axes.time_x(window), y=axes.fhr_y(axis=False), text=alt.Text("text:N"))
     )
 
 
@@ -190,5 +190,5 @@ def _nothing(window: StripWindow, text: str, level: float, column: str) -> alt.C
     return (
         alt.Chart(row)
         .mark_text(color=palette.QUIET_INK, fontSize=13, tooltip=False)
-        .encode(x=axes.time_x(window), y=y, text="text:N")
+        .encode(x=axes.time_x(window), y=y, text=alt.Text("text:N"))
     )

@@ -51,14 +51,14 @@ def deceleration_layers(rows: pd.DataFrame, window: StripWindow) -> list[alt.Cha
         colour=[colour for _, colour, _ in look],
     )
     tips = tooltips(DECELERATION_TOOLTIP, rows)
-    span = alt.Chart(drawn).encode(x=axes.time_x(window), x2="end_minute:Q", y=_level("low"), tooltip=tips)
+    span = alt.Chart(drawn).encode(x=axes.time_x(window), x2=alt.X2("end_minute:Q"), y=_level("low"), tooltip=tips)
     letters = alt.Chart(_with_room(drawn, "middle", window)).mark_text(
         color=palette.INK, fontWeight="bold", fontSize=12, clip=True
     )
     edges = pd.concat([drawn.assign(edge=drawn["minute"]), drawn.assign(edge=drawn["end_minute"])], ignore_index=True)
     fill = alt.Fill("colour:N", scale=None)
     return [
-        span.mark_rect(fillOpacity=0.10, clip=True, stroke=None).encode(y2="high:Q", fill=fill),
+        span.mark_rect(fillOpacity=0.10, clip=True, stroke=None).encode(y2=alt.Y2("high:Q"), fill=fill),
         alt.Chart(edges)
         .mark_rule(clip=True, strokeWidth=1)
         .encode(
@@ -67,8 +67,8 @@ def deceleration_layers(rows: pd.DataFrame, window: StripWindow) -> list[alt.Cha
             strokeDash=dash_by("kind"),
             tooltip=tips,
         ),
-        span.mark_rect(fillOpacity=0.9, clip=True, stroke=None).encode(y2="foot:Q", fill=fill),
-        letters.encode(x=axes.time_x(window, "middle"), y=_level("label_at"), text="letter:N", tooltip=tips),
+        span.mark_rect(fillOpacity=0.9, clip=True, stroke=None).encode(y2=alt.Y2("foot:Q"), fill=fill),
+        letters.encode(x=axes.time_x(window, "middle"), y=_level("label_at"), text=alt.Text("letter:N"), tooltip=tips),
     ]
 
 
@@ -88,7 +88,9 @@ def acceleration_layers(rows: pd.DataFrame, window: StripWindow) -> list[alt.Cha
         text="A", color=palette.GREEN, fontWeight="bold", clip=True
     )
     return [
-        bar.encode(x=axes.time_x(window), x2="end_minute:Q", y=_level("low"), y2="high:Q", tooltip=tips),
+        bar.encode(
+            x=axes.time_x(window), x2=alt.X2("end_minute:Q"), y=_level("low"), y2=alt.Y2("high:Q"), tooltip=tips
+        ),
         peak.encode(x=axes.time_x(window, "peak_minute"), y=_level("at"), tooltip=tips),
     ]
 
@@ -103,7 +105,7 @@ def baseline_layer(rows: pd.DataFrame, window: StripWindow) -> list[alt.Chart]:
         level = rows.assign(bpm=rows["bpm"].where(rows["stated"] == stated))
         if level["bpm"].notna().any():
             drawn = alt.Chart(level).mark_line(strokeDash=dash, invalid="break-paths-show-domains", **line)
-            layers.append(drawn.encode(x=axes.time_x(window), y=_level("bpm"), order="minute:Q"))
+            layers.append(drawn.encode(x=axes.time_x(window), y=_level("bpm"), order=alt.Order("minute:Q")))
     return layers
 
 
@@ -131,8 +133,10 @@ def span_layers(rows: pd.DataFrame, window: StripWindow) -> list[alt.Chart]:
     bar = alt.Chart(top).mark_rect(color=palette.QUIET_INK, clip=True)
     name = alt.Chart(top).mark_text(align="left", dx=2, color=palette.INK, fontStyle="italic", clip=True)
     return [
-        bar.encode(x=axes.time_x(window), x2="end_minute:Q", y=_level("low"), y2="high:Q", tooltip=tips),
-        name.encode(x=axes.time_x(window), y=_level("at"), text="text:N", tooltip=tips),
+        bar.encode(
+            x=axes.time_x(window), x2=alt.X2("end_minute:Q"), y=_level("low"), y2=alt.Y2("high:Q"), tooltip=tips
+        ),
+        name.encode(x=axes.time_x(window), y=_level("at"), text=alt.Text("text:N"), tooltip=tips),
     ]
 
 
@@ -146,7 +150,7 @@ def contraction_layers(rows: pd.DataFrame, window: StripWindow) -> list[alt.Char
     bar = alt.Chart(top).mark_rect(color=palette.GREEN, clip=True)
     peak = alt.Chart(top).mark_point(shape="triangle-down", filled=True, size=34, color=palette.GREEN, clip=True)
     return [
-        bar.encode(x=axes.time_x(window), x2="end_minute:Q", y=y, y2="high:Q", tooltip=tips),
+        bar.encode(x=axes.time_x(window), x2=alt.X2("end_minute:Q"), y=y, y2=alt.Y2("high:Q"), tooltip=tips),
         peak.encode(x=axes.time_x(window, "peak_minute"), y=axes.toco_y(axis=False, field="at"), tooltip=tips),
     ]
 

@@ -42,7 +42,7 @@ def overview_chart(case: CaseFile, shown: StripWindow, *, standard: str | None, 
         layers.append(
             alt.Chart(line)
             .mark_line(color=palette.INK, strokeWidth=0.7, tooltip=False, clip=True, invalid="break-paths-show-domains")
-            .encode(x=axes.time_x(whole), y=_level("bpm"), order="minute:Q")
+            .encode(x=axes.time_x(whole), y=_level("bpm"), order=alt.Order("minute:Q"))
         )
     pane = alt.LayerChart(layer=layers, width=width_px, height=HEIGHT_PX)
     # as the only pane of a column it keeps its width to the pixel and lines up with the strip below
@@ -102,9 +102,9 @@ def _bands(case: CaseFile, whole: StripWindow, standard: str | None) -> list[alt
         .mark_rect(clip=True)
         .encode(
             x=axes.time_x(whole),
-            x2="end_minute:Q",
+            x2=alt.X2("end_minute:Q"),
             y=_level("low"),
-            y2="high:Q",
+            y2=alt.Y2("high:Q"),
             color=alt.Color("colour:N", scale=None),
             tooltip=[alt.Tooltip("name:N", title="standard"), alt.Tooltip("category:N", title="category")],
         )
@@ -118,5 +118,5 @@ def _shown(shown: StripWindow, whole: StripWindow) -> alt.Chart:
     return (
         alt.Chart(row)
         .mark_rect(fill=palette.BLUE, fillOpacity=0.10, stroke=palette.BLUE, strokeWidth=1.5, clip=True, tooltip=False)
-        .encode(x=axes.time_x(whole), x2="end_minute:Q", y=_level("low"), y2="high:Q")
+        .encode(x=axes.time_x(whole), x2=alt.X2("end_minute:Q"), y=_level("low"), y2=alt.Y2("high:Q"))
     )
