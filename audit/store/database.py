@@ -217,8 +217,9 @@ def _migrate(con: Connection, db: Path) -> bool:
         con.execute("create table if not exists schema_version (version integer, step varchar, applied_at timestamp)")
         try:
             con.execute(step.read_text(encoding="utf-8"))
-        except duckdb.ConstraintException as error:
-            raise AuditError(f"{db}: cannot be brought forward by {step.name}: {first_line(error)}") from error
+        except duckdb.Error as error:
+            why = f"{db}: cannot be brought forward by {step.name}: {first_line(error)}"
+            raise AuditError(f"{why}; nothing was changed") from error
         _say_again(con, said)
         con.execute("insert into schema_version values (?, ?, now()::timestamp)", [number, step.stem])
 
