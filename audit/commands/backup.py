@@ -11,19 +11,29 @@ from audit.store import backup
     epilog="""\b
 Examples:
   intrapartum-audit backup unit_2031-03.backup
-  intrapartum-audit --db west.duckdb backup /media/safe/west.backup"""
+  intrapartum-audit backup unit_2031-03.backup --key safe/unit.key
+  intrapartum-audit --db west.duckdb backup west_2031-03.backup"""
 )
 @click.argument("file", type=click.Path(dir_okay=False, path_type=Path), metavar="FILE")
+@click.option(
+    "--key",
+    "key_target",
+    type=click.Path(dir_okay=False, path_type=Path),
+    metavar="FILE",
+    help="Copy the key of the pseudonyms too, into this file of its own; keep it in another place than the backup.",
+)
 @click.pass_context
-def command(ctx: click.Context, file: Path) -> None:
+def command(ctx: click.Context, file: Path, key_target: Path | None) -> None:
     """Write the database, what people wrote and the settings into one file, and read it back.
 
-    The key of the pseudonyms is not in it: keep a copy of that in another place, or nobody can look a case up again.
+    The key of the pseudonyms is never in it: keep a copy of that in another place, or nobody can look a case up again.
     """
     db: Path = ctx.obj.db
-    manifest = backup.back_up(db, file)
+    manifest = backup.back_up(db, file, key_target=key_target)
     size = sum(held["bytes"] for held in manifest["files"].values())
     click.echo(f"{file}: {len(manifest['files'])} files, {size / 1e6:.1f} MB, read back and found whole.")
     key = backup.key_is_needed(db)
-    if key is not None:
+    if key_target is not None:
+        click.echo(f"{key_target}: the key. Who has both files can say which case is whose: keep them apart.")
+    elif key is not None:
         click.echo(f"Not in it: the key {key.name}. Keep a copy of it apart from the backup.")

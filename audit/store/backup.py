@@ -1,6 +1,7 @@
 """Backup and restore: one file that holds the database, what people wrote and the settings, each with its hash.
 
-The key of the pseudonyms is left out on purpose: a backup that somebody takes away must not say who a case is.
+The key of the pseudonyms is never in it: a backup that somebody takes away must not say who a case is. When asked, it
+is copied to a file of its own, to be kept in another place.
 """
 
 import hashlib
@@ -9,16 +10,18 @@ import os
 import shutil
 import sqlite3
 import tempfile
+import tomllib
 import zipfile
 import zlib
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from datetime import UTC, datetime
+from itertools import chain, count
 from pathlib import Path
 from typing import Any
 
 from audit.errors import AuditError
-from audit.settings import UNIT_FILE_NAME, settings_for
+from audit.settings import UNIT_FILE_NAME
 from audit.store import database, people_database, pseudonyms, seal
 from audit.version import __version__
 
@@ -33,16 +36,20 @@ def key_is_needed(db: Path) -> Path | None:
     return file if file.is_file() else None
 
 
-def back_up(db: Path, target: Path) -> dict[str, Any]:
+def back_up(db: Path, target: Path, *, key_target: Path | None = None) -> dict[str, Any]:
     """Write a backup and read it back; the manifest of what it holds.
 
-    It is whole under its name or not there at all. Raises AuditError when the target is there already, or cannot be
-    written, and what `database.open_for_writing` raises.
+    It is whole under its name or not there at all. `key_target`: where the key goes, a file of its own. Raises
+    AuditError when a target is there already, cannot be written, or there is no key, and what
+    `database.open_for_writing` raises.
     """
-    if target.exists():
-        raise AuditError(f"{target}: there is a file of this name; give another one")
+    for file in (target, key_target):
+        if file is not None and (file.exists() or target == key_target):
+            raise AuditError(f"{file}: there is a file of this name; give another one")
     if not db.is_file():
         raise AuditError(f"{db}: no database here; import files first, or name one with --db")
+    if key_target is not None and key_is_needed(db) is None:
+        raise AuditError(f"{pseudonyms.key_file(db).name}: there is no key; leave --key out")
     partial = target.with_name(f".{target.name}.partial")
     try:
         with tempfile.TemporaryDirectory(dir=target.parent) as folder:
@@ -64,6 +71,8 @@ def back_up(db: Path, target: Path) -> dict[str, Any]:
                     held.write(file, name)
             with _unpacked(partial, target.parent):
                 pass
+            if key_target is not None:
+                _copy_key(pseudonyms.key_file(db), key_target)
             os.replace(partial, target)
     except OSError as error:
         raise AuditError(
@@ -74,37 +83,53 @@ def back_up(db: Path, target: Path) -> dict[str, Any]:
     return manifest
 
 
-def restore(source: Path, db: Path, *, replace: bool = False) -> tuple[dict[str, Any], list[Path]]:
+def restore(
+    source: Path, db: Path, *, replace: bool = False, key: Path | None = None
+) -> tuple[dict[str, Any], list[Path]]:
     """Put a backup in place; its manifest, and where what was there before was put aside.
 
-    Nothing is touched before every file of the backup has been read and has the hash that the manifest gives. Raises
-    AuditError for a backup that is damaged or no backup, and for a database that is there already unless `replace`.
+    Nothing is touched before every file of the backup has been read and has the hash that the manifest gives. `key`:
+    the key's own file, put back as well. Raises AuditError for a backup that is damaged or no backup, for a file that
+    holds no key, and for a database that is there already unless `replace`.
     """
-    own = {
-        _DATABASE: db,
-        _PEOPLE: people_database.file_of(db),
-        UNIT_FILE_NAME: db.parent / UNIT_FILE_NAME,
-    }
-    there = [file for file in own.values() if file.exists()]
     if db.exists() and not replace:
         raise AuditError(f"{db}: there is a database; give --replace to put it aside, or another --db")
     if db.exists() and database.is_held(db):
         raise AuditError(f"{db}: somebody has the database open; try again when nobody has")
     if not db.resolve().parent.is_dir():
         raise AuditError(f"{db}: the folder does not exist; make it first, or give another --db")
+    if key is not None:
+        pseudonyms.checked_key(key)
     with _unpacked(source, db.resolve().parent) as (folder, manifest):
-        aside: list[Path] = []
-        stamp = datetime.now(UTC).strftime("%Y%m%dT%H%M%S")
-        for file in there:
-            for ending in ("", ".wal", "-wal", "-shm"):
-                beside = file.with_name(file.name + ending)
-                if beside.exists():
-                    kept = beside.with_name(f"{beside.name}.before-{stamp}")
-                    os.replace(beside, kept)
-                    aside.append(kept)
-        for name in manifest["files"]:
-            os.replace(folder / name, own.get(name, db.parent / Path(name).name))
+        places = {_DATABASE: db, _PEOPLE: people_database.file_of(db), UNIT_FILE_NAME: db.parent / UNIT_FILE_NAME}
+        coming = {places.get(name, db.parent / name): folder / name for name in manifest["files"]}
+        if key is not None:
+            coming[pseudonyms.key_file(db)] = _copy_key(key, folder / "key")
+        # what people wrote and settings that the backup does not have belong to the state that leaves
+        aside = [kept for file in {*places.values(), *coming} for kept in _put_aside(file)]
+        for place, file in coming.items():
+            os.replace(file, place)
     return manifest, aside
+
+
+def _put_aside(file: Path) -> Iterator[Path]:
+    """Rename a file, with what its database keeps beside it, to a name that no file has."""
+    stamp = datetime.now(UTC).strftime("%Y%m%dT%H%M%S")
+    for ending in ("", ".wal", "-wal", "-shm"):
+        beside = file.with_name(file.name + ending)
+        if beside.exists():
+            names = (f"{beside.name}.before-{stamp}{more}" for more in chain([""], (f"-{k}" for k in count(2))))
+            kept = next(place for place in map(beside.with_name, names) if not place.exists())
+            os.replace(beside, kept)
+            yield kept
+
+
+def _copy_key(key: Path, target: Path) -> Path:
+    """Copy a key to a file that is its owner's alone from the start."""
+    content = key.read_bytes()
+    with os.fdopen(os.open(target, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600), "wb") as written:
+        written.write(content)
+    return pseudonyms.checked_key(target)
 
 
 def manifest_text(file: Path) -> bytes:
@@ -128,13 +153,18 @@ def _gathered(db: Path, folder: Path) -> tuple[dict[str, Path], dict[str, str]]:
         files[_PEOPLE] = folder / _PEOPLE
         with closing(sqlite3.connect(people)) as held, closing(sqlite3.connect(files[_PEOPLE])) as copy:
             held.backup(copy)
-    names = [UNIT_FILE_NAME]
-    if (db.parent / UNIT_FILE_NAME).is_file():
-        names.append(settings_for(db).second_reading.file)
-    for name in names:
+    for name in (UNIT_FILE_NAME, _fitted_file(db)):
         if name and (db.parent / name).is_file():
             files[Path(name).name] = Path(shutil.copyfile(db.parent / name, folder / Path(name).name))
     return files, sealed
+
+
+def _fitted_file(db: Path) -> str:
+    """The fitted reading that the settings name, though they may be spoilt: what is there is backed up all the same."""
+    try:
+        return str(tomllib.loads((db.parent / UNIT_FILE_NAME).read_text("utf-8"))["second_reading"]["file"])
+    except (OSError, ValueError, KeyError, TypeError):
+        return ""
 
 
 def _log_anchor(db: Path) -> dict[str, Any]:

@@ -88,6 +88,16 @@ def beside(db: Path, *, make: bool, in_use: str | None = None) -> Pseudonyms | N
     return found
 
 
+def checked_key(file: Path) -> Path:
+    """The same path. Raises AuditError for a file that holds no key."""
+    try:
+        if len(bytes.fromhex(file.read_text(encoding="ascii").strip())) == _KEY_BYTES:
+            return file
+    except (OSError, ValueError):
+        pass
+    raise AuditError(f"{file}: holds no key of this program; nothing was changed")
+
+
 def _made(file: Path) -> bytes:
     key = secrets.token_bytes(_KEY_BYTES)
     with contextlib.suppress(FileExistsError):  # another process was quicker: its key counts

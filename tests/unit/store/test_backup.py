@@ -109,3 +109,64 @@ def test_a_backup_never_replaces_a_file_and_a_failed_one_leaves_none(db, kept, t
     with pytest.raises(AuditError, match="No space left"):
         backup.back_up(db, tmp_path / "second.backup")
     assert sorted(file.name for file in tmp_path.iterdir()) == ["unit", "unit.backup"]
+
+
+def test_the_key_goes_into_a_file_of_its_own_when_asked_and_comes_back(db, kept, tmp_path):
+    key, original = pseudonyms.key_file(db), pseudonyms.key_file(db).read_text()
+    backup.back_up(db, tmp_path / "second.backup", key_target=tmp_path / "safe.key")
+    assert (tmp_path / "safe.key").read_text() == original
+    assert (tmp_path / "safe.key").stat().st_mode & 0o077 == 0
+    with zipfile.ZipFile(tmp_path / "second.backup") as held:
+        assert not any(original.strip().encode() in held.read(name) for name in held.namelist())
+    key.write_text("ab" * 32)
+    _, aside = backup.restore(tmp_path / "second.backup", db, replace=True, key=tmp_path / "safe.key")
+    assert key.read_text() == original
+    assert key.stat().st_mode & 0o077 == 0
+    assert [file.read_text() for file in aside if file.name.startswith("unit.key")] == ["ab" * 32]
+
+
+@pytest.mark.parametrize("content", ["", "not a key", "ab" * 31])
+def test_a_file_that_holds_no_key_changes_nothing(db, kept, tmp_path, content):
+    (tmp_path / "wrong.key").write_text(content)
+    before = sorted(file.name for file in db.parent.iterdir())
+    with pytest.raises(AuditError, match="holds no key"):
+        backup.restore(kept, db, replace=True, key=tmp_path / "wrong.key")
+    assert sorted(file.name for file in db.parent.iterdir()) == before
+
+
+def test_key_and_backup_are_never_one_file_and_replace_none(db, tmp_path):
+    with pytest.raises(AuditError, match="give another one"):
+        backup.back_up(db, tmp_path / "one", key_target=tmp_path / "one")
+    (tmp_path / "there.key").write_text("somebody's")
+    with pytest.raises(AuditError, match="give another one"):
+        backup.back_up(db, tmp_path / "one", key_target=tmp_path / "there.key")
+    pseudonyms.key_file(db).unlink()
+    with pytest.raises(AuditError, match="no key"):
+        backup.back_up(db, tmp_path / "one", key_target=tmp_path / "safe.key")
+    assert not (tmp_path / "one").exists()
+
+
+def test_what_was_put_aside_is_never_overwritten_though_the_clock_stands_still(db, kept, monkeypatch):
+    class Stopped(backup.datetime):
+        @classmethod
+        def now(cls, tz=None):
+            return cls(2031, 3, 1, tzinfo=tz)
+
+    monkeypatch.setattr(backup, "datetime", Stopped)
+    for grade in ("2", "3"):
+        findings.save(db, "2031-03", "C-1", findings.Finding(care_grade=grade), who="chair")
+        backup.restore(kept, db, replace=True)
+    names = [
+        file.name for file in db.parent.iterdir() if ".before-" in file.name and "people.sqlite.before" in file.name
+    ]
+    assert len(names) == 2
+
+
+def test_a_fitted_reading_that_is_replaced_is_put_aside(db, tmp_path):
+    db.with_name("unit_settings.toml").write_text('[second_reading]\nfile = "fitted.zip"\n')
+    db.with_name("fitted.zip").write_bytes(b"one")
+    backup.back_up(db, tmp_path / "unit.backup")  # though it is no fitted reading, and the settings are refused
+    db.with_name("fitted.zip").write_bytes(b"two")
+    _, aside = backup.restore(tmp_path / "unit.backup", db, replace=True)
+    assert db.with_name("fitted.zip").read_bytes() == b"one"
+    assert b"two" in [file.read_bytes() for file in aside]
