@@ -7,8 +7,8 @@ from contextlib import contextmanager
 from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn, TimeRemainingColumn
 
-# called with (done, total)
-Report = Callable[[int, int], None]
+# called with (done, total); a part of the next one may be done
+Report = Callable[[float, int], None]
 
 
 @contextmanager

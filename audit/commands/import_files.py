@@ -1,5 +1,6 @@
 """`import`: take files and folders into the database."""
 
+import json
 from pathlib import Path
 
 import click
@@ -21,9 +22,12 @@ Exit codes: 0 everything accepted, 2 wrong usage, 3 some rows or files were reje
 @click.argument("paths", nargs=-1, required=True, type=click.Path(exists=True, path_type=Path), metavar="PATH...")
 @click.option("--dry-run", is_flag=True, help="Report the same and write nothing.")
 @click.option("--replace", is_flag=True, help="Let changed content take the place of what is stored for the same case.")
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON document with every remark and nothing else.")
 @click.option("--quiet", is_flag=True, help="Print the summary only.")
 @click.pass_context
-def command(ctx: click.Context, paths: tuple[Path, ...], dry_run: bool, replace: bool, quiet: bool) -> int:
+def command(
+    ctx: click.Context, paths: tuple[Path, ...], dry_run: bool, replace: bool, as_json: bool, quiet: bool
+) -> int:
     """Take files and folders, recognise each file's kind by its content, store what is right.
 
     Good rows are stored; rejected ones are listed with row, column, what was found and what was expected, and kept in
@@ -34,7 +38,7 @@ def command(ctx: click.Context, paths: tuple[Path, ...], dry_run: bool, replace:
         report = import_paths(
             db, list(paths), settings=settings_for(db), dry_run=dry_run, replace=replace, progress=progress
         )
-    lines = report.lines()
+    lines = [json.dumps(report.document(), indent=2)] if as_json else report.lines()
     for line in lines[-1:] if quiet else lines:
         click.echo(line)
     if not dry_run and db.is_file():

@@ -36,6 +36,7 @@ class Content:
     tracings: Iterable[TracingContent] | None = None
     rows_taken: int | None = None  # rows of the file, where a row brings several reads
     rows_rejected_before: int = 0
+    rows: int = 0  # of the tracings, about; to tell how far one is
     streamed: bool = False  # the tracings are read while they are stored
 
 
@@ -74,10 +75,10 @@ def _large_tracing(path: Path, ledger: Ledger, remarks: Remarks, settings: Setti
         return None  # told where the whole file is read
     if container == "parquet" and (size > streamed.LARGE_BYTES or parquet_rows(path) > streamed.LARGE_ROWS):
         parquet = ParquetTable(pa.memory_map(str(path)), settings.import_.max_tracing_file_mib)
-        columns, tables = parquet.columns, streamed.parquet_tables(parquet, remarks)
+        columns, tables, rows = parquet.columns, streamed.parquet_tables(parquet, remarks), parquet.rows
     elif container == "text" and size > streamed.LARGE_BYTES:
         columns = streamed.csv_columns(path)
-        tables = streamed.csv_tables(path, columns, remarks)
+        tables, rows = streamed.csv_tables(path, columns, remarks), streamed.csv_rows(path, size)
     else:
         return None
     if size > settings.import_.max_tracing_file_mib * 1024 * 1024 or recognise.table_kind(columns) != "tracing":
@@ -87,7 +88,7 @@ def _large_tracing(path: Path, ledger: Ledger, remarks: Remarks, settings: Setti
     if known is not None and known.settled:
         return known
     _kind(columns, remarks)
-    return Content("tracing", sha256, tracings=_in_blocks(tables, remarks, settings), streamed=True)
+    return Content("tracing", sha256, tracings=_in_blocks(tables, remarks, settings), rows=rows, streamed=True)
 
 
 def _guarded(read: Callable[[], Content | KnownFile]) -> Content | KnownFile:
@@ -152,7 +153,7 @@ def _kind(columns: list[str], remarks: Remarks) -> str:
 
 
 def _tracing(table: SampleTable, sha256: str, remarks: Remarks, settings: Settings) -> Content:
-    return Content("tracing", sha256, tracings=list(tracings_in(table, remarks, settings.import_)))
+    return Content("tracing", sha256, tracings=list(tracings_in(table, remarks, settings.import_)), rows=len(table))
 
 
 def _small(kind: str, table: SmallTable, sha256: str, ledger: Ledger, remarks: Remarks, settings: Settings) -> Content:

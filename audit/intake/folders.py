@@ -58,7 +58,7 @@ def candidates(paths: Sequence[Path]) -> Iterator[Candidate]:
         else:
             found = iter([path])
         for file in found:
-            real = file.resolve()
+            real = _real(file)
             if real not in seen:
                 seen.add(real)
                 yield Candidate(file, len(seen), file is path)
@@ -69,6 +69,14 @@ def in_order(found: Sequence[Candidate], database: Path) -> list[Sighted]:
     headers: dict[Path, set[str]] = {}
     sighted = [_sight(candidate, database, headers) for candidate in found]
     return sorted(sighted, key=lambda s: (s.left_alone is not None, _ORDER.get(s.kind, 5)))
+
+
+def _real(file: Path) -> Path:
+    """Where a file really lies; itself when the way there may not be followed (told when it is taken)."""
+    try:
+        return file.resolve()
+    except (OSError, RuntimeError):  # no permission, or links in a circle
+        return file
 
 
 def _walk(folder: Path) -> Iterator[Path]:
@@ -85,7 +93,7 @@ def _sight(candidate: Candidate, database: Path, headers: dict[Path, set[str]]) 
             return Sighted(candidate, "unknown", "a hidden file")
         if not path.is_file():
             return Sighted(candidate, "unknown", "not a regular file")
-        if path.resolve() == database.resolve() or path.name == f"{database.name}.wal":
+        if _real(path) == _real(database) or path.name == f"{database.name}.wal":
             return Sighted(candidate, "unknown", "the database itself")
         if _belongs_to_a_header(path, headers):
             return Sighted(candidate, "signal", BELONGS)

@@ -16,6 +16,7 @@ import pyarrow as pa
 
 from audit.errors import UsageError
 from audit.intake import folders
+from audit.intake.checks.tracings import TracingContent
 from audit.intake.checks.wfdb_record import COMMENT_FIELDS
 from audit.intake.contents import Content
 from audit.intake.door.names import UnitNames
@@ -28,6 +29,7 @@ from audit.intake.writing.events import write_events
 from audit.intake.writing.ledger import KnownFile, Ledger, load_ledger, now, put
 from audit.intake.writing.reads import write_reads
 from audit.intake.writing.tracings import write_tracings
+from audit.progress import Report
 from audit.setting_tables.intake import ImportOptions
 from audit.settings import Settings
 from audit.store import database, identity, pseudonyms
@@ -42,7 +44,7 @@ _REPORTED: dict[str, Kind] = {
     "expert_readings": "reads",
 }
 _NAMED = {*COLUMNS, *COMMENT_FIELDS, "record"}
-Progress = Callable[[int, int], None]
+_STEPS = 100  # in which the progress of one file is told
 
 
 def import_paths(
@@ -52,7 +54,7 @@ def import_paths(
     settings: Settings,
     dry_run: bool = False,
     replace: bool = False,
-    progress: Progress | None = None,
+    progress: Report | None = None,
 ) -> ImportReport:
     """Take files and folders into the database, which is made when there is none.
 
@@ -61,7 +63,7 @@ def import_paths(
     db : the database file. A dry run reads it if it is there, and writes nothing.
     paths : files and folders. Folders are walked; files in them that are no data are left alone.
     replace : content that contradicts what is stored for the same case takes its place.
-    progress : called with (files done, files in all).
+    progress : called with (files done, files in all); within a file of many tracings also with parts of one.
 
     Raises
     ------
@@ -79,10 +81,13 @@ def import_paths(
             settings.import_.case_id_pattern,
             settings.import_.reader_pattern,
             lambda: _key_of(db, ledger, make=not dry_run),
+            stored_cases=frozenset(ledger.cases),
+            stored_readers=frozenset(ledger.readers),
         )
         for done, (sighted, read) in enumerate(reading_ahead(found, ledger, settings, names)):
             if progress is not None:
                 progress(done, len(found))
+                _tell_within(read.found, done, len(found), progress)
             outcome = _take(con, ledger, sighted, read, settings.import_, replace=replace)
             outcomes.append(outcome)
             # without its name, which may say whose it is
@@ -92,6 +97,23 @@ def import_paths(
             progress(len(found), len(found))
     taken = tuple(outcome for outcome in outcomes if outcome.message != folders.BELONGS)
     return ImportReport(taken, dry_run)
+
+
+def _tell_within(found: object, done: int, total: int, progress: Report) -> None:
+    """Let a file's content tell how much of it is stored, while it is being stored."""
+    if isinstance(found, Content) and found.tracings is not None:
+        found.tracings = _counted(found.tracings, found.rows, lambda share: progress(done + share, total))
+
+
+def _counted(tracings: Iterable[TracingContent], rows: int, tell: Callable[[float], None]) -> Iterator[TracingContent]:
+    stored, told = 0, 0
+    for tracing in tracings:
+        yield tracing
+        stored += tracing.rows
+        step = min(_STEPS - 1, _STEPS * stored // max(rows, 1))
+        if step > told:
+            told = step
+            tell(step / _STEPS)
 
 
 @contextmanager

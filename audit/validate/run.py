@@ -70,10 +70,10 @@ def run_validation(
     twice = fit or fitted is not None
     report = progress or (lambda done, total: None)
 
-    def reading_report(done: int, total: int) -> None:
+    def reading_report(done: float, total: int) -> None:
         report(done, 2 * total if twice else total)
 
-    def counting(done: int, total: int) -> None:
+    def counting(done: float, total: int) -> None:
         report(total + done, 2 * total)
 
     readings = read_all(folder, names, settings.analysis, reading_report, workers, second=twice)

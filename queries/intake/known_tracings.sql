@@ -7,6 +7,7 @@
 -- column: samples bigint
 -- column: sample_rate_hz double
 -- column: content_sha256 varchar
-select case_id, fetus, start_s, samples, sample_rate_hz, content_sha256
+-- column: fhr_seen_fraction double
+select case_id, fetus, start_s, samples, sample_rate_hz, content_sha256, fhr_seen_fraction
 from tracings
 order by case_id, fetus, start_s

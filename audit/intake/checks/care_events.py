@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from audit.intake.checks import fields
-from audit.intake.checks.codes import bad_case_id
+from audit.intake.checks.codes import as_code, bad_case_id
 from audit.intake.checks.fields import BadValue, refuse_calendar_times
 from audit.intake.door import words as known
 from audit.intake.door.remarks import Remarks
@@ -61,7 +61,7 @@ def read_events(table: SmallTable, remarks: Remarks, options: ImportOptions) -> 
 def _read_row(
     values: dict[str, Any], number: int, words: dict[str, str], remarks: Remarks, options: ImportOptions
 ) -> EventRow | None:
-    case_id = "" if fields.is_none(values["case_id"]) else fields.as_text(values["case_id"])
+    case_id = as_code(values["case_id"])
     reason = bad_case_id(case_id)
     if reason is not None:
         remarks.reject_row(number, reason, "case_id", case_id)

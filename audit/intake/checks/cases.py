@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from audit.intake.checks import fields
-from audit.intake.checks.codes import bad_case_id, bad_fetus
+from audit.intake.checks.codes import as_code, bad_case_id, bad_fetus
 from audit.intake.checks.cord_gases import check_gases
 from audit.intake.checks.fields import BadValue, refuse_calendar_times
 from audit.intake.door.remarks import Remarks
@@ -23,6 +23,7 @@ from audit.vocabulary import DIED, FHR_SENSORS, TOCO_SENSORS
 _WHOLE = {"parity", "plurality", "apgar_1", "apgar_5", "apgar_10", "encephalopathy_grade"}
 _TRUTHS = {"neonatal_unit_admission", "cooled", "seizures", "transferred"}
 _TIMES = {"second_stage_s", "birth_s"}
+_DECIMALS = 4  # of what is measured; no analyser prints more (pH has 2 or 3), further ones come from a conversion
 _PERIOD_FROM, _PERIOD_TO = 1990, 2100
 
 
@@ -107,7 +108,7 @@ def _check_death(outcome: Mapping[str, Any], place: Place, remarks: Remarks) -> 
 
 
 def _read_row(values: dict[str, Any], number: int, remarks: Remarks, settings: Settings) -> CaseRow | None:
-    case_id = "" if fields.is_none(values["case_id"]) else fields.as_text(values["case_id"])
+    case_id = as_code(values["case_id"])
     fetus = "A" if fields.is_none(values.get("fetus")) else fields.as_text(values["fetus"])
     for reason, column, value in ((bad_case_id(case_id), "case_id", case_id), (bad_fetus(fetus), "fetus", fetus)):
         if reason is not None:
@@ -154,7 +155,8 @@ def _converted(name: str, value: Any, settings: Settings) -> Any:
         return _died(value)
     if name in _TRUTHS:
         return fields.as_yes_or_no(value)
-    return fields.as_number(value)
+    number = fields.as_number(value)
+    return None if number is None else round(number, _DECIMALS)
 
 
 def _died(value: Any) -> str | None:

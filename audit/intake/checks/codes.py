@@ -1,17 +1,29 @@
 """Codes that name a case, a fetus or a reader: what they may look like."""
 
+import math
 import re
+from typing import Any
 
+from audit.intake.checks.fields import as_text
 from audit.intake.door.shape import shape
-from audit.intake.formats.numbers_in_text import NONE_WORDS
 
 _FETUS = re.compile(r"[A-Fa-f1-6]")
 _LONGEST = 256
+# what programs write where there is no code; 'NA' and 'N/A' are initials too and stay what they are
+_NO_CODE = frozenset(("", "NaN", "nan", "NAN", "null", "NULL", "None"))
+
+
+def as_code(value: Any) -> str:
+    """A typed code as text, trimmed; "" when none was given."""
+    if value is None or (isinstance(value, float) and math.isnan(value)):
+        return ""
+    text = as_text(value)
+    return "" if text in _NO_CODE else text
 
 
 def bad_case_id(case_id: str) -> str | None:
     """Why this is no case id, or None when it is one."""
-    if case_id in NONE_WORDS:
+    if case_id in _NO_CODE:
         return "found no case_id, expected a pseudonymous code"
     if len(case_id) > _LONGEST or not case_id.isprintable():
         return f"found {shape(case_id)}, expected a pseudonymous code of at most {_LONGEST} characters"

@@ -6,6 +6,8 @@ from collections.abc import Sequence
 from decimal import Decimal
 from typing import Any
 
+import numpy as np
+
 from audit.intake.door.remarks import FileRefused
 from audit.intake.door.shape import shape
 from audit.intake.formats.numbers_in_text import NONE_WORDS, why_not_a_number
@@ -14,6 +16,7 @@ from audit.measures.cord_gas import MMHG_PER_KPA
 
 _NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?")
 _URGENCY = re.compile(r"(?:category|cat|urgency|grade|class)?[\s._-]*([1-4])", re.IGNORECASE)
+_FAR_LONGER = 4  # figures
 CALENDAR = "found what looks like a calendar date, expected times as seconds from the case's first sample"
 _YES = frozenset({"true", "yes", "y", "1", "t"})
 _NO = frozenset({"false", "no", "n", "0", "f"})
@@ -54,7 +57,19 @@ def as_number(value: Any) -> float | None:
         number = float(text)
     if not math.isfinite(number):
         raise BadValue("found a number that is not finite, expected a finite number")
-    return number
+    return as_printed(number)
+
+
+def as_printed(number: float) -> float:
+    """The number as it was printed, when it went through 32 bits on its way: 7.0999999046 was 7.1.
+
+    A number that 32 bits hold exactly and that is far longer in 64 bits than in 32 came from there.
+    """
+    if abs(number) >= 1e30:  # beyond 32 bits, or nearly
+        return number
+    narrow = np.float32(number)
+    short = str(narrow)
+    return float(short) if float(narrow) == number and len(short) + _FAR_LONGER <= len(repr(number)) else number
 
 
 def as_whole(value: Any) -> int | None:
@@ -122,6 +137,8 @@ def check_range(name: str, number: float, low: float, high: float) -> None:
 
 
 def _hint(name: str, number: float) -> str | None:
+    if name.endswith("_s") and number > 604_800:
+        return "this looks like milliseconds, expected seconds" if number <= 604_800_000 else None
     if name.endswith("_pco2_kpa") and number > 25:
         return f"this looks like mmHg ({MMHG_PER_KPA:.1f} mmHg are 1 kPa)"
     if name.endswith("_ph"):

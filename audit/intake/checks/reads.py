@@ -6,7 +6,7 @@ from dataclasses import fields as dataclass_fields
 from typing import Any
 
 from audit.intake.checks import fields
-from audit.intake.checks.codes import bad_case_id, bad_fetus, bad_reader
+from audit.intake.checks.codes import as_code, bad_case_id, bad_fetus, bad_reader
 from audit.intake.checks.fields import BadValue, refuse_calendar_times
 from audit.intake.door.remarks import Remarks
 from audit.intake.formats.tables import SmallTable
@@ -100,11 +100,8 @@ class _BadRow(Exception):
 
 
 def _read_row(values: dict[str, Any], number: int, remarks: Remarks, options: ImportOptions) -> ReadRow:
-    case_id, fetus, reader = (
-        "" if fields.is_none(values.get(name)) else fields.as_text(values[name])
-        for name in ("case_id", "fetus", "reader")
-    )
-    fetus = fetus or "A"
+    case_id, reader = as_code(values.get("case_id")), as_code(values.get("reader"))
+    fetus = "A" if fields.is_none(values.get("fetus")) else fields.as_text(values["fetus"])
     for reason, column, value in (
         (bad_case_id(case_id), "case_id", case_id),
         (bad_fetus(fetus), "fetus", fetus),

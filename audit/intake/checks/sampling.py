@@ -5,6 +5,8 @@ Three regimes by the file's own rate, found from the median step of `t_s`:
 - slower: the file's own samples at its own rate. Where they do not lie steadily on a whole number of samples a minute,
   a sample holds on the grid of quarter seconds until the next one, for at most one step of its file.
 - faster: each quarter second takes the first valid sample that falls into it.
+Where the steps are not steady no rate is told: a sample holds until the next one, for at most the step of the slowest
+sampling that is taken.
 Every stored value is a value of the file, and no stored sample lies where the file had none within one step. A sample's
 time moves by less than a quarter of a second.
 """
@@ -49,7 +51,9 @@ def step_of(t_s: FloatArray) -> float | None:
     return float(near.mean()) if len(near) else median
 
 
-def runs_of(t_s: FloatArray, seen: NDArray[np.bool_], step_s: float, new_run_after_s: float) -> list[Run]:
+def runs_of(
+    t_s: FloatArray, seen: NDArray[np.bool_], step_s: float, new_run_after_s: float, *, hold_s: float | None = None
+) -> list[Run]:
     """Put rows with rising times on the grid of their run.
 
     Parameters
@@ -58,6 +62,7 @@ def runs_of(t_s: FloatArray, seen: NDArray[np.bool_], step_s: float, new_run_aft
     seen : array, shape (n_rows,): the row has a signal (used to prefer valid samples of a faster file).
     step_s : the file's step in seconds.
     new_run_after_s : a longer step between rows begins a new run.
+    hold_s : for steps that are not steady: how long a sample holds at most, in seconds.
     """
     if not len(t_s):
         return []
@@ -66,7 +71,10 @@ def runs_of(t_s: FloatArray, seen: NDArray[np.bool_], step_s: float, new_run_aft
     phase = _phase(t_s)
     runs = []
     for a, b in pairwise(edges):
-        run = _one_run(t_s[a:b], seen[a:b], step_s, phase)
+        if hold_s is None:
+            run = _one_run(t_s[a:b], seen[a:b], step_s, phase)
+        else:
+            run = _on_quarters(*_held(t_s[a:b], hold_s, printed_longer=1.0))
         runs.append(Run(run.start_s, run.rate_hz, np.where(run.source >= 0, run.source + a, -1)))
     return runs
 
@@ -113,7 +121,7 @@ def _placed(place: IntArray, away: FloatArray, seen: NDArray[np.bool_]) -> tuple
     return first, source
 
 
-def _held(t_s: FloatArray, step_s: float) -> tuple[int, IntArray]:
+def _held(t_s: FloatArray, step_s: float, printed_longer: float = 1.5) -> tuple[int, IntArray]:
     """Each quarter second takes the last row at or before it, unless that is a step or more ago."""
     first = int(np.ceil(t_s[0] * RATE_HZ - _EPSILON))
     last = int(np.ceil((t_s[-1] + step_s) * RATE_HZ - _EPSILON)) - 1
@@ -121,8 +129,7 @@ def _held(t_s: FloatArray, step_s: float) -> tuple[int, IntArray]:
     row = np.searchsorted(t_s, grid_s + _EPSILON, side="right") - 1
     # printed times are rounded, so two rows may stand up to half a step too far apart without a row missing
     following = np.append(t_s[1:], t_s[-1] + step_s)
-    until = np.minimum(following, t_s + 1.5 * step_s)
-    until = np.where(following - t_s > 1.5 * step_s, t_s + step_s, until)
+    until = np.where(following - t_s > printed_longer * step_s, t_s + step_s, following)
     held = (row >= 0) & (grid_s < until[np.maximum(row, 0)] - _EPSILON)
     return first, np.where(held, row, -1)
 

@@ -2,12 +2,14 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from audit.intake.checks import sampling
+from audit.intake.checks import sampling, times
+from audit.intake.checks.channels import Channels, channels_of
 from audit.intake.checks.codes import bad_case_id, bad_fetus
 from audit.intake.checks.fields import CALENDAR
 from audit.intake.door.remarks import FileRefused, Remarks
@@ -68,13 +70,20 @@ def by_fetus(table: SampleTable, remarks: Remarks) -> Iterator[TracingRows]:
     if table.fetus is not None:
         key = key + table.fetus.indices.to_numpy(zero_copy_only=False)
     cases = [case_id if bad_case_id(case_id) else remarks.case_id(case_id) for case_id in cases]
-    fetuses = [fetus if bad_fetus(fetus) else fetus.upper() for fetus in fetuses]
     names = {k: (cases[k // len(fetuses)], fetuses[k % len(fetuses)]) for k in np.unique(key).tolist()}
     together: dict[tuple[str, str], list[int]] = {}
-    for k, name in names.items():
-        together.setdefault(name, []).append(k)
+    for k, (case_id, typed) in names.items():
+        together.setdefault((case_id, typed if bad_fetus(typed) else typed.upper()), []).append(k)
+    rows_of = _rows_by_key(key)
     for (case_id, fetus), keys in sorted(together.items()):
-        at = _where(key, keys)
+        at = rows_of[keys[0]] if len(keys) == 1 else np.sort(np.concatenate([_numbers(rows_of[k]) for k in keys]))
+        typed = sorted({names[k][1] for k in keys})
+        if len(typed) > 1 and not bad_fetus(fetus):
+            row = int(table.row_numbers[_numbers(rows_of[keys[-1]])[0]])
+            reason = (
+                f"found the fetus {' and '.join(typed)} in one case, expected one way to write it: taken as {fetus}"
+            )
+            remarks.flag(row, "fetus", None, reason)
         rows = TracingRows(
             case_id,
             fetus,
@@ -86,39 +95,41 @@ def by_fetus(table: SampleTable, remarks: Remarks) -> Iterator[TracingRows]:
         )
         if not case_id:
             rows = rows.taken(~(np.isnan(rows.t_s) & np.isnan(rows.fhr_bpm) & np.isnan(rows.toco)))
-        reason, column, value = bad_case_id(case_id), "case_id", case_id
-        if reason is None:
-            reason, column, value = bad_fetus(fetus), "fetus", fetus
-        if reason is not None:
+        bad, column, value = bad_case_id(case_id), "case_id", case_id
+        if bad is None:
+            bad, column, value = bad_fetus(fetus), "fetus", fetus
+        if bad is not None:
             known = rows.row_numbers[~np.isneginf(rows.t_s)]
-            remarks.reject_rows(known, column, _repeat(value), _repeat(reason))
+            remarks.reject_rows(known, column, _repeat(value), _repeat(bad))
         else:
             yield rows
 
 
 def checked(rows: TracingRows, remarks: Remarks, options: ImportOptions) -> TracingContent | None:
     """Check one fetus's rows and put them on the grid of their rate; None when nothing can be stored."""
+    wrong = times.rate_out_of_bounds(rows.t_s, options.source_rate_hz)
+    if wrong is not None:
+        known = rows.row_numbers[~np.isneginf(rows.t_s)]
+        remarks.reject_block(len(known), int(rows.row_numbers[0]), "t_s", None, wrong)
+        return None
     rows = _with_usable_times(rows, remarks, options.latest_s)
     rows = _in_order(rows, remarks)
     if not len(rows.t_s):
         return None
-    step_s = sampling.step_of(rows.t_s)
-    if step_s is not None:
-        rows = _on_the_step(rows, step_s, remarks)
-        step_s = sampling.step_of(rows.t_s)
-    low, high = options.source_rate_hz
-    if step_s is not None and not low * 0.99 <= 1 / step_s <= high * 1.01:
-        remarks.reject_rows(
-            rows.row_numbers,
-            "t_s",
-            [f"{step_s:g}"] * len(rows.t_s),
-            _repeat(f"found {1 / step_s:.3g} samples a second, expected {low:g} to {high:g}"),
-        )
-        return None
-    channels = _channels(rows, remarks, options)
+    step_s, longest_s = sampling.step_of(rows.t_s), 1 / options.source_rate_hz[0]
+    steps = None if step_s is None else times.steps_of(rows.t_s, step_s, longest_s)
+    if steps is not None:
+        said = times.about_steps(steps, longest_s)
+        if said is not None:
+            remarks.flag(int(rows.row_numbers[0]), "t_s", steps.step_s, said)
+        if steps.steady:
+            rows = _on_the_step(rows, steps.step_s, remarks)
+            step_s = sampling.step_of(rows.t_s)
+    channels = channels_of(rows, remarks, options)
     if channels is None:
         return None
-    return _content(rows, channels, step_s, options.new_stretch_after_s)
+    hold_s = longest_s if steps is not None and not steps.steady else None
+    return _content(rows, channels, step_s, options.new_stretch_after_s, hold_s)
 
 
 def _refuse_calendar_times(table: SampleTable, calendar_from_s: float) -> None:
@@ -148,6 +159,10 @@ def _in_order(rows: TracingRows, remarks: Remarks) -> TracingRows:
     """Rising times. Of equal rows at one time one is kept; rows that contradict each other there are all kept out."""
     if (np.diff(rows.t_s) > 0).all():
         return rows
+    doubled_times = times.mostly_doubled(rows.t_s)
+    if doubled_times is not None and _contradicting(rows) > 0.5:
+        remarks.reject_block(len(rows.t_s), int(rows.row_numbers[0]), "t_s", None, doubled_times)
+        return rows.taken(slice(0, 0))
     backwards = np.flatnonzero(np.diff(rows.t_s) < 0)
     # ties are put in order of their values, so that the outcome does not depend on the order of the file
     order = np.lexsort((rows.row_numbers, rows.t_s))
@@ -219,76 +234,13 @@ def _on_the_step(rows: TracingRows, step_s: float, remarks: Remarks) -> TracingR
     return rows.taken(kept)
 
 
-def _channels(rows: TracingRows, remarks: Remarks, options: ImportOptions) -> dict[str, FloatArray | None] | None:
-    """The channels with NaN for no signal; None when the heart rate cannot be beats per minute."""
-    found: dict[str, FloatArray | None] = {}
-    for name, values in (("fhr_bpm", rows.fhr_bpm), ("toco", rows.toco), ("mhr_bpm", rows.mhr_bpm)):
-        found[name] = None if values is None else _in_range(name, values, rows, remarks, options)
-    fhr, toco = found["fhr_bpm"], found["toco"]
-    assert fhr is not None
-    assert toco is not None
-    signal = fhr[~np.isnan(fhr)]
-    if len(signal):
-        median = float(np.median(signal))
-        low, high = options.usual.fhr_median_bpm
-        if not low / 2 <= median <= high * 1.25:
-            remarks.reject_rows(
-                rows.row_numbers,
-                "fhr_bpm",
-                _repeat(None),
-                _repeat(
-                    f"found {shape(median)} as the median, expected {low:g} to {high:g} bpm: is the column in another"
-                    " unit?"
-                ),
-            )
-            return None
-        if not low <= median <= high:
-            remarks.flag(
-                int(rows.row_numbers[0]),
-                "fhr_bpm",
-                median,
-                f"found a median of {median:.3g} bpm, expected {low:g} to {high:g}",
-            )
-    usual = options.usual.toco
-    odd = np.flatnonzero((toco < usual[0]) | (toco > usual[1]))
-    if len(odd):
-        remarks.flag(
-            int(rows.row_numbers[odd[0]]),
-            "toco",
-            float(toco[odd[0]]),
-            f"found {toco[odd[0]]:g}, expected {usual[0]:g} to {usual[1]:g}; {len(odd):,} such samples",
-        )
-    return found
-
-
-def _in_range(name: str, values: FloatArray, rows: TracingRows, remarks: Remarks, options: ImportOptions) -> FloatArray:
-    span = options.ranges.of(name)
-    assert span is not None
-    low, high = span
-    zero_is_none = name != "toco"
-    wrong = (values < low) | (values > high)
-    out = values
-    if wrong.any():
-        bad = values[wrong]
-        remarks.reject_values(
-            rows.row_numbers[wrong],
-            name,
-            bad.tolist(),
-            (f"found {shape(v)}, expected {low:g} to {high:g}; stored as no signal" for v in bad.tolist()),
-        )
-        out = np.where(wrong, np.nan, values)
-    if zero_is_none:
-        out = np.where(np.abs(out) < 0.005, np.nan, out)  # 0 in hundredths
-    return out
-
-
 def _content(
-    rows: TracingRows, channels: dict[str, FloatArray | None], step_s: float | None, new_stretch_after_s: float
+    rows: TracingRows, channels: Channels, step_s: float | None, new_stretch_after_s: float, hold_s: float | None
 ) -> TracingContent:
     fhr = channels["fhr_bpm"]
     assert fhr is not None
     seen = ~np.isnan(fhr)
-    runs = sampling.runs_of(rows.t_s, seen, step_s or 1 / sampling.RATE_HZ, new_stretch_after_s)
+    runs = sampling.runs_of(rows.t_s, seen, step_s or 1 / sampling.RATE_HZ, new_stretch_after_s, hold_s=hold_s)
     packed = {name: None if values is None else to_hundredths(values) for name, values in channels.items()}
     mhr = packed["mhr_bpm"]
     if mhr is not None and (mhr == NO_SIGNAL).all():
@@ -303,7 +255,7 @@ def _content(
                 _taken(packed["fhr_bpm"], run),
                 _taken(packed["toco"], run),
                 None if mhr is None else _taken(mhr, run),
-                None if step_s is None else round(1 / step_s, 3),
+                None if step_s is None or hold_s is not None else round(1 / step_s, 3),
                 run.rate_hz,
             )
         )
@@ -317,16 +269,32 @@ def _taken(values: Hundredths | None, run: sampling.Run) -> Hundredths:
     return np.where(run.source >= 0, values[run.source], NO_SIGNAL)
 
 
-def _where(key: NDArray[np.int64], keys: list[int]) -> NDArray[Any] | slice:
-    """The rows of these keys; a slice when they lie together, which costs no copy."""
-    if len(keys) == 1 and key[0] == key[-1] == keys[0] and (key == keys[0]).all():
-        return slice(None)
-    at = np.flatnonzero(np.isin(key, keys))
-    if at[-1] - at[0] + 1 == len(at):
-        return slice(int(at[0]), int(at[-1]) + 1)
-    return at
+def _rows_by_key(key: NDArray[np.int64]) -> dict[int, NDArray[np.int64] | slice]:
+    """The rows of each key, in their order; a slice when they lie together, which costs no copy."""
+    if not len(key):
+        return {}
+    edges = [0, *(np.flatnonzero(np.diff(key)) + 1).tolist(), len(key)]
+    pieces: dict[int, list[tuple[int, int]]] = {}
+    for a, b in pairwise(edges):
+        pieces.setdefault(int(key[a]), []).append((a, b))
+    return {
+        k: slice(*found[0]) if len(found) == 1 else np.concatenate([np.arange(a, b) for a, b in found])
+        for k, found in pieces.items()
+    }
+
+
+def _numbers(rows: NDArray[np.int64] | slice) -> NDArray[np.int64]:
+    return np.arange(rows.start, rows.stop) if isinstance(rows, slice) else rows
 
 
 def _repeat(value: Any) -> Iterator[Any]:
     while True:
         yield value
+
+
+def _contradicting(rows: TracingRows) -> float:
+    """The share of rows that stand at the time of another row and have another heart rate."""
+    order = np.lexsort((rows.fhr_bpm, rows.t_s))
+    t_s, fhr = rows.t_s[order], np.nan_to_num(rows.fhr_bpm[order], nan=-9999.0)
+    same = (np.diff(t_s) == 0) & (np.diff(fhr) != 0)
+    return float(np.mean(np.append(same, False) | np.append(False, same)))

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Literal
+from typing import Any, Literal
 
 from audit.errors import EXIT_DONE, EXIT_REJECTS
 from audit.intake.door.remarks import Remark
@@ -63,6 +63,22 @@ class FileOutcome:
             text.append(f"  and {len(self.remarks) - SHOWN_PER_FILE:,} more, see the table import_rejects")
         return text
 
+    def document(self) -> dict[str, Any]:
+        """The file as a JSON document, with all its remarks."""
+        names = ("number", "source", "kind", "outcome", "sha256", "rows_accepted", "rows_rejected", "values_rejected")
+        remarks = [
+            {
+                "row": remark.row_number,
+                "column": remark.column_name,
+                "value": remark.value,
+                "severity": remark.severity,
+                "reason": remark.reason,
+            }
+            for remark in self.remarks
+        ]
+        named = {name: getattr(self, name) for name in (*names, "rows_flagged", "message")}
+        return {**named, "pseudonyms": len(self.pseudonyms), "remarks": remarks}
+
     def _counts(self) -> str:
         counts = [f"{self.rows_accepted:,} {_ROWS.get(self.kind, 'rows')}"]
         for number, word in (
@@ -110,6 +126,15 @@ class ImportReport:
         """The whole report as text."""
         text = [line for file in self.files for line in file.lines()]
         return [*text, self.summary()]
+
+    def document(self) -> dict[str, Any]:
+        """The whole report as a JSON document."""
+        return {
+            "dry_run": self.dry_run,
+            "exit_code": self.exit_code,
+            "summary": self.summary(),
+            "files": [file.document() for file in self.files],
+        }
 
     def summary(self) -> str:
         """The last line of the report."""

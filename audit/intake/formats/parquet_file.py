@@ -66,7 +66,7 @@ class ParquetTable:
         table = self._read()
         columns: dict[str, list[Any]] = {}
         for name, column in zip(table.column_names, table.columns, strict=True):
-            columns[name] = column.to_pylist()
+            columns[name] = _values(column)
             for k, value in enumerate(columns[name]):
                 if isinstance(value, str) and len(value) > max_characters:
                     raise FileRefused(
@@ -114,6 +114,14 @@ class ParquetTable:
     def _named(self, table: pa.Table) -> pa.Table:
         names = {found: name for name, found in self._ours.items()}
         return table.rename_columns([names[found] for found in table.column_names])
+
+
+def _values(column: pa.ChunkedArray) -> list[Any]:
+    """Python values; of numbers kept in 16 or 32 bits what they print as, so that 7.10 stays 7.10."""
+    if not (pa.types.is_float16(column.type) or pa.types.is_float32(column.type)):
+        return list(column.to_pylist())
+    narrow = np.float16 if pa.types.is_float16(column.type) else np.float32
+    return [None if value is None else float(str(narrow(value))) for value in column.to_pylist()]
 
 
 def _codes(column: pa.ChunkedArray) -> pa.DictionaryArray:

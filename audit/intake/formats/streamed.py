@@ -32,6 +32,13 @@ def csv_columns(path: Path) -> list[str]:
         return csv_file.header_of(csv_file.checked_text(_header(stream.readline(2 * csv_file.HEADER_CHARACTERS))))
 
 
+def csv_rows(path: Path, size: int) -> int:
+    """About how many rows a large CSV file has, from its first MiB."""
+    with path.open("rb") as stream:
+        head = stream.read(_MIB)
+    return head.count(b"\n") * size // max(len(head), 1)
+
+
 def csv_tables(path: Path, columns: list[str], remarks: Remarks) -> Iterator[SampleTable]:
     """The samples of a large CSV file, block by block, with the file's own line numbers."""
     with path.open("rb") as stream:

@@ -1,14 +1,15 @@
 """Put checked care events into the store."""
 
 import hashlib
-from collections.abc import Iterable
 
 import pyarrow as pa
 
 from audit.intake.checks.care_events import EventKey, EventRow
+from audit.intake.checks.times import about_events
 from audit.intake.door.remarks import Remarks
 from audit.intake.door.report import Stored
 from audit.intake.writing.ledger import Ledger, add_history, add_stubs, put
+from audit.intake.writing.tracings import birth_against_tracing
 from audit.setting_tables.intake import ImportOptions
 from audit.store import database
 
@@ -37,14 +38,15 @@ def write_events(
         by_case.setdefault(row.case_id, []).append(row)
     before = _stored_events(con, list(by_case))
     new: list[EventRow] = []
-    unknown: list[str] = []
+    brought: list[str] = []
+    gone_from: list[tuple[str, EventKey]] = []
     for case_id, events in by_case.items():
         known = before.get(case_id, set())
         fitting = _fitting(case_id, events, set() if replace else known, ledger, remarks, options)
         gone = _gone(ledger, case_id, known, {row.key for row in fitting}) if replace and fitting else set()
         gone |= {bare for row in fitting if row.urgency and (bare := _without_urgency(row.key)) in known}
         if gone:
-            put(con, "intake/remove_events", _keys(case_id, gone))
+            gone_from += [(case_id, key) for key in sorted(gone)]
             add_history(
                 con, case_id, "A", "care_events", _sha(known), _sha({row.key for row in fitting} | (known - gone))
             )
@@ -56,7 +58,9 @@ def write_events(
         stored.new += len(added)
         ledger.fresh |= {("care_events", case_id, row.key) for row in fitting}
         if fitting:
-            unknown += add_stubs(con, ledger, [case_id])
+            brought.append(case_id)
+    put(con, "intake/remove_events", _keys(gone_from))
+    unknown = add_stubs(con, ledger, brought)
     put(con, "intake/add_events", _table(new, import_id))
     if unknown:
         remarks.message(f"{len(unknown)} case{'s are' if len(unknown) > 1 else ' is'} not in any cases file yet")
@@ -94,7 +98,22 @@ def _fitting(
                 row.row_number, "at_s", row.at_s, f"found birth at {row.at_s:g} s, the cases row says {stated:g} s"
             )
         kept.append(row)
+    span = ledger.case_span_s(case_id)
+    if span is not None and kept:
+        _against_tracing(kept, span, stated, remarks, options)
     return kept
+
+
+def _against_tracing(
+    kept: list[EventRow], span: tuple[float, float], stated: float | None, remarks: Remarks, options: ImportOptions
+) -> None:
+    said = about_events([row.at_s for row in kept], span)
+    if said is not None:
+        remarks.flag(kept[0].row_number, "at_s", kept[0].at_s, said)
+    for row in kept if stated is None else []:
+        sentence = birth_against_tracing(row.at_s, span, options) if row.event == "birth" else None
+        if sentence is not None:
+            remarks.flag(row.row_number, "at_s", row.at_s, sentence)
 
 
 def _near_birth(row: EventRow, birth_s: float, remarks: Remarks, options: ImportOptions) -> bool:
@@ -130,11 +149,10 @@ def _stored_events(con: database.Connection, case_ids: list[str]) -> dict[str, s
     return found
 
 
-def _keys(case_id: str, keys: Iterable[EventKey]) -> pa.Table:
-    listed = sorted(keys)
+def _keys(gone: list[tuple[str, EventKey]]) -> pa.Table:
     names = ("at_s", "event", "detail", "urgency")
-    columns = {name: [key[k] for key in listed] for k, name in enumerate(names)}
-    return pa.table({"case_id": [case_id] * len(listed), **columns})
+    columns = {name: [key[k] for _, key in gone] for k, name in enumerate(names)}
+    return pa.table({"case_id": [case_id for case_id, _ in gone], **columns})
 
 
 def _table(rows: list[EventRow], import_id: int) -> pa.Table:

@@ -10,6 +10,8 @@ import pyarrow as pa
 from audit.store import database
 from audit.store.tracings import STORED_RATE_HZ, quarter_of
 
+FETUSES = ("A", "B", "C", "D", "E", "F", "1", "2", "3", "4", "5", "6")
+
 
 @dataclass(frozen=True)
 class KnownStretch:
@@ -19,6 +21,7 @@ class KnownStretch:
     samples: int
     sha256: str
     sample_rate_hz: float = STORED_RATE_HZ
+    seen: int = 0  # samples with a heart rate
 
     @property
     def first(self) -> int:
@@ -74,6 +77,7 @@ class Ledger:
     files: dict[str, KnownFile] = field(default_factory=dict)
     cases: dict[str, KnownCase] = field(default_factory=dict)
     stretches: dict[tuple[str, str], list[KnownStretch]] = field(default_factory=dict)
+    readers: set[str] = field(default_factory=set)
     fresh: set[tuple[Any, ...]] = field(default_factory=set)
     last_import_id: int = 0
 
@@ -85,7 +89,9 @@ class Ledger:
     def saved(self) -> "Ledger":
         """A copy to go back to when a file that is read while it is stored turns out to be wrong further down."""
         stretches = {key: list(known) for key, known in self.stretches.items()}
-        return Ledger(dict(self.files), dict(self.cases), stretches, set(self.fresh), self.last_import_id)
+        return Ledger(
+            dict(self.files), dict(self.cases), stretches, set(self.readers), set(self.fresh), self.last_import_id
+        )
 
     def restore(self, saved: "Ledger") -> None:
         """Go back to a copy."""
@@ -96,7 +102,7 @@ class Ledger:
         known = self.stretches.get((case_id, fetus))
         return (known[0].start_s, max(stretch.end_s for stretch in known)) if known else None
 
-    def case_span_s(self, case_id: str, fetuses: Sequence[str] = ("A", "B", "C")) -> tuple[float, float] | None:
+    def case_span_s(self, case_id: str, fetuses: Sequence[str] = FETUSES) -> tuple[float, float] | None:
         """Start and end over the case's fetuses, or None."""
         spans = [span for fetus in fetuses if (span := self.span_s(case_id, fetus)) is not None]
         return (min(a for a, _ in spans), max(b for _, b in spans)) if spans else None
@@ -113,8 +119,11 @@ def load_ledger(con: database.Connection) -> Ledger:
         )
     for case_id, given, birth_s, second_stage_s, plurality in database.execute(con, "intake/known_cases").fetchall():
         ledger.cases[case_id] = KnownCase(given, birth_s, second_stage_s, plurality)
-    for case_id, fetus, start_s, samples, rate_hz, sha256 in database.execute(con, "intake/known_tracings").fetchall():
-        ledger.stretches.setdefault((case_id, fetus), []).append(KnownStretch(start_s, samples, sha256, rate_hz))
+    for row in database.execute(con, "intake/known_tracings").fetchall():
+        case_id, fetus, start_s, samples, rate_hz, sha256, seen_fraction = row
+        known = KnownStretch(start_s, samples, sha256, rate_hz, round(seen_fraction * samples))
+        ledger.stretches.setdefault((case_id, fetus), []).append(known)
+    ledger.readers = {reader for (reader,) in database.execute(con, "intake/known_readers").fetchall()}
     return ledger
 
 

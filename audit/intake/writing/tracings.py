@@ -7,10 +7,12 @@ from dataclasses import dataclass, field
 import numpy as np
 import pyarrow as pa
 
+from audit.intake.checks.times import about_birth, about_start
 from audit.intake.checks.tracings import TracingContent
 from audit.intake.door.remarks import Remarks
 from audit.intake.door.report import Stored
-from audit.intake.writing.ledger import KnownStretch, Ledger, add_history, add_stubs, put
+from audit.intake.writing.ledger import FETUSES, KnownStretch, Ledger, add_history, add_stubs, put
+from audit.intake.writing.same_samples import SameSamples
 from audit.setting_tables.intake import ImportOptions
 from audit.store import database
 from audit.store.tracings import (
@@ -50,6 +52,16 @@ def write_tracings(
     stored = Stored()
     known_from_samples: list[str] = []
     new: list[Stretch] = []
+    brought: set[str] = set()
+    waiting = 0
+    same = SameSamples(con, ledger, remarks)
+
+    def store() -> None:
+        known_from_samples.extend(add_stubs(con, ledger, list(brought)))
+        _insert(con, new, import_id)
+        new.clear()
+        brought.clear()
+
     for content in contents:
         key = (content.case_id, content.fetus)
         placement = place(con, ledger, content, replace=replace)
@@ -62,18 +74,23 @@ def write_tracings(
             stored.replaced += 1
         elif placement.new:
             stored.new += 1
-        known_from_samples += add_stubs(con, ledger, [content.case_id])
+        brought.add(content.case_id)
         new += placement.new
-        if sum(stretch.samples for stretch in new) > _INSERT_SAMPLES:
-            _insert(con, new, import_id)
-            new = []
+        waiting += sum(stretch.samples for stretch in placement.new)
+        if waiting > _INSERT_SAMPLES:
+            store()
+            waiting = 0
         known = ledger.stretches.setdefault(key, [])
-        added = [KnownStretch(s.start_s, s.samples, s.content_sha256(), s.sample_rate_hz) for s in placement.new]
+        added = [_known(stretch) for stretch in placement.new]
+        same.look(key, placement.new, content.first_row)
         known.extend(added)
         known.sort(key=lambda stretch: stretch.start_s)
         ledger.fresh |= {("tracing", *key, stretch.start_s) for stretch in added}
+        if added:
+            _check_start(ledger, content, remarks)
+            _check_fetus(ledger, content, remarks)
         _check_birth(ledger, content, remarks, options)
-    _insert(con, new, import_id)
+    store()
     if known_from_samples:
         remarks.message(f"{_cases(known_from_samples)} not in any cases file yet")
     return stored
@@ -205,6 +222,27 @@ def _insert(con: database.Connection, stretches: list[Stretch], import_id: int) 
     put(con, "intake/add_minutes", minutes_table(stretches))
 
 
+def _known(stretch: Stretch) -> KnownStretch:
+    seen = int(np.count_nonzero(stretch.fhr_cbpm != NO_SIGNAL))
+    return KnownStretch(stretch.start_s, stretch.samples, stretch.content_sha256(), stretch.sample_rate_hz, seen)
+
+
+def _check_start(ledger: Ledger, content: TracingContent, remarks: Remarks) -> None:
+    span = ledger.case_span_s(content.case_id)
+    sentence = None if span is None else about_start(span[0])
+    if sentence is not None and span is not None:
+        remarks.flag(content.first_row, "t_s", span[0], sentence)
+
+
+def _check_fetus(ledger: Ledger, content: TracingContent, remarks: Remarks) -> None:
+    """Letters and figures for the fetuses of one case: the same ones may be stored twice."""
+    others = [fetus for fetus in FETUSES if fetus.isdigit() != content.fetus.isdigit()]
+    found = [fetus for fetus in others if (content.case_id, fetus) in ledger.stretches]
+    if found:
+        reason = f"found the fetus {content.fetus} beside {' and '.join(found)}, expected letters or figures, not both"
+        remarks.flag(content.first_row, "fetus", None, reason)
+
+
 def _check_birth(ledger: Ledger, content: TracingContent, remarks: Remarks, options: ImportOptions) -> None:
     case, span = ledger.cases.get(content.case_id), ledger.span_s(content.case_id, content.fetus)
     if case is not None and case.birth_s is not None and span is not None:
@@ -215,14 +253,7 @@ def _check_birth(ledger: Ledger, content: TracingContent, remarks: Remarks, opti
 
 def birth_against_tracing(birth_s: float, span_s: tuple[float, float], options: ImportOptions) -> str | None:
     """What is odd about a birth and a tracing that should end near it, or None."""
-    end_s = span_s[1]
-    if end_s - birth_s > options.birth_before_end_usual_s:
-        away = f"{(end_s - birth_s) / 60:.0f} min before the tracing's end"
-        return f"found birth at {birth_s:g} s, {away}, expected it near the end"
-    if birth_s - end_s > options.birth_after_tracing_usual_h * 3600:
-        away = f"{(birth_s - end_s) / 3600:.1f} h after the tracing's end"
-        return f"found birth at {birth_s:g} s, {away}, expected it near the end"
-    return None
+    return about_birth(birth_s, span_s, options.birth_before_end_usual_s, options.birth_after_tracing_usual_h * 3600)
 
 
 def _together(hashes: Iterable[str]) -> str:

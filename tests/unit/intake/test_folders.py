@@ -86,7 +86,7 @@ def test_expert_readings_before_their_recordings_are_rejected_and_taken_later(tm
     (tmp_path / "1.hea").write_text("1 1 4 16000\n1.dat 16 100/bpm 12 0 14000\n#Pos. II.st.  14400\n".replace("14000\n", f"14000 {int(signal.astype(np.int64).sum() + 32768) % 65536 - 32768} 0 FHR\n", 1))  # fmt: skip  # noqa: E501
     report = take(tmp_path, tmp_path / "1.hea", experts)
     assert (report.exit_code, report.files[1].rows_accepted) == (0, 2)
-    assert "3 windows read" in report.lines()[1]
+    assert any("3 windows read" in line for line in report.lines())
 
 
 def test_a_pipe_is_not_waited_for(tmp_path):

@@ -375,7 +375,7 @@ def test_a_dry_run_reports_the_same_and_writes_nothing(tmp_path, empty):
 
 def test_accepted_and_rejected_rows_add_up_to_the_rows_of_the_file(db, tmp_path):
     rng = np.random.default_rng(5)
-    words = ["", "x", "140", "-1", "999", "1.5"]
+    words = ["", "x", "140", "-1", "999", "150.5"]
     rows = [f"C{rng.integers(3)},{k / 4 if rng.random() < 0.9 else 'y'},{rng.choice(words)},3" for k in range(400)]
     (tmp_path / "t.csv").write_text(HEADER + "\n".join(rows) + "\n")
     (file,) = take(db, tmp_path / "t.csv").files

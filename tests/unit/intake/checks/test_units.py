@@ -1,0 +1,235 @@
+"""What an import says of a tracing whose times or channels are in another unit, unsteady, empty or there already.
+
+Source of what is right: the contract of the input files (seconds from the first sample, 0.5 to 10 samples a second,
+beats per minute, a toco in its own unit of about 0 to 100); the cases are invented.
+"""
+
+import json
+import shutil
+from pathlib import Path
+
+import numpy as np
+import pyarrow as pa
+import pyarrow.parquet as pq
+import pytest
+
+from audit.intake.door.report import ImportReport
+from audit.intake.importer import import_paths
+from audit.settings import load_settings
+from audit.store import database
+
+ROWS = 1200
+T = np.arange(ROWS) / 4
+FHR = np.round(140 + 5 * np.sin(np.arange(ROWS) / 40), 2)
+TOCO = np.round(15 + 10 * np.sin(np.arange(ROWS) / 200), 1)
+
+
+@pytest.fixture(scope="module")
+def empty(tmp_path_factory) -> Path:
+    file = tmp_path_factory.mktemp("empty") / "unit.duckdb"
+    with database.open_for_writing(file):
+        pass
+    return file
+
+
+@pytest.fixture
+def db(tmp_path: Path, empty: Path) -> Path:
+    return Path(shutil.copyfile(empty, tmp_path / "unit.duckdb"))
+
+
+def text(t_s=T, fhr=FHR, toco=TOCO, case="C1", fetus="A") -> str:
+    rows = zip(t_s, fhr, toco, strict=True)
+    return "".join(f"{case},{t:.6g},{f:g},{c:g},{fetus}\n" for t, f, c in rows)
+
+
+def offer(db: Path, *files: str, name: str = "file") -> ImportReport:
+    paths = []
+    for k, rows in enumerate(files):
+        paths.append(db.parent / f"{name}{k}.csv")
+        paths[-1].write_text("case_id,t_s,fhr_bpm,toco,fetus\n" + rows)
+    return import_paths(db, paths, settings=load_settings())
+
+
+def said(report: ImportReport) -> list[tuple[int | None, str | None, str]]:
+    return [(remark.row_number, remark.column_name, remark.reason) for file in report.files for remark in file.remarks]
+
+
+def ask(db: Path, sql: str) -> list[tuple]:
+    with database.open_for_reading(db) as con:
+        return con.execute(sql).fetchall()
+
+
+def test_a_plain_tracing_is_taken_without_a_remark(db):
+    report = offer(db, text())
+    assert (report.exit_code, said(report)) == (0, [])
+
+
+@pytest.mark.parametrize(
+    ("given", "column", "words"),
+    [
+        ({"fhr": FHR * 100}, "fhr_bpm", "hundredths of bpm"),
+        ({"fhr": FHR * 10}, "fhr_bpm", "tenths of bpm"),
+        ({"fhr": np.round(60_000 / FHR)}, "fhr_bpm", "milliseconds between beats"),
+        ({"fhr": np.round(FHR / 60, 3)}, "fhr_bpm", "beats per second"),
+        ({"t_s": T * 1000}, "t_s", "milliseconds"),
+        ({"t_s": T / 60}, "t_s", "minutes"),
+        ({"t_s": T / 3600}, "t_s", "hours"),
+        ({"t_s": np.round(T / 60, 1)}, "t_s", "rounded, in minutes"),
+        ({"t_s": np.floor(T)}, "t_s", "rounded"),
+    ],
+)
+def test_another_unit_is_refused_in_one_sentence_with_its_name(db, given, column, words):
+    report = offer(db, text(**given))
+    assert (report.exit_code, report.rows_accepted, report.rows_rejected) == (3, 0, ROWS)
+    [(row, named, reason)] = said(report)
+    assert (row, named) == (2, column)
+    assert words in reason
+    assert "expected" in reason
+
+
+@pytest.mark.parametrize(
+    ("given", "column", "words"),
+    [
+        ({"fhr": FHR * 0}, "fhr_bpm", "no heart rate in any"),
+        ({"fhr": FHR * 0 + 140}, "fhr_bpm", "found 140 in each"),
+        ({"toco": TOCO * 0}, "toco", "found 0 in each"),
+        ({"toco": TOCO / 100}, "toco", "a share"),
+        ({"toco": TOCO * 0.133}, "toco", "kPa"),
+        ({"t_s": T + 43_200}, "t_s", "12:00 on a clock that counts from midnight"),
+        ({"t_s": np.cumsum(np.random.default_rng(3).choice([0.2, 0.3, 0.7], ROWS)).round(3)}, "t_s", "one steady step"),
+        ({"t_s": np.cumsum(np.random.default_rng(4).uniform(0.2, 1, ROWS)).round(3)}, "t_s", "one steady step"),
+        ({"t_s": np.append(T[:600], 150 + np.arange(600.0))}, "t_s", "60% of the time has no sample"),
+    ],
+)
+def test_what_is_odd_is_stored_with_a_remark(db, given, column, words):
+    report = offer(db, text(**given))
+    assert report.exit_code == 0
+    assert report.rows_accepted == ROWS
+    found = [(row, named) for row, named, reason in said(report) if words in reason]
+    assert found == [(2, column)], said(report)
+    assert ask(db, "select count(*) from import_rejects where severity = 'flagged'")[0][0] == report.rows_flagged
+    document = json.loads(json.dumps(report.document()))
+    assert any(words in remark["reason"] for remark in document["files"][0]["remarks"])
+
+
+def test_unsteady_steps_lose_no_signal(db):
+    t_s = np.cumsum(np.random.default_rng(4).uniform(0.2, 1, ROWS)).round(3)
+    offer(db, text(t_s))
+    [(samples, seen, rate_hz, source_hz)] = ask(
+        db, "select samples, fhr_seen_fraction, sample_rate_hz, source_rate_hz from tracings"
+    )
+    assert (seen, rate_hz, source_hz) == (1.0, 4.0, None)
+    assert abs(samples / 4 - (t_s[-1] - t_s[0])) < 2.5  # a sample stands for at most 2 s
+
+
+def test_times_with_one_decimal_and_missing_rows_are_steady(db):
+    kept = np.random.default_rng(5).random(ROWS) > 0.03
+    report = offer(db, text(np.round(T, 1)), text(T[kept], FHR[kept], TOCO[kept], case="C2"))
+    assert not [reason for _, column, reason in said(report) if column == "t_s"]
+
+
+@pytest.mark.parametrize("moved", [{}, {"t_s": T + 3}, {"toco": TOCO + 1}], ids=["same", "later", "other toco"])
+def test_the_same_heart_rate_under_a_second_case_is_told(db, moved):
+    report = offer(db, text(), text(case="C2", **moved))
+    [(_, _, reason)] = said(report)
+    assert "case C1, fetus A, sample by sample, under case C2" in reason
+    again = offer(db, text(case="C3"), name="later")
+    assert sum("sample by sample" in reason for _, _, reason in said(again)) == 2  # of C1 and of C2
+
+
+def test_the_same_heart_rate_again_under_its_own_case_is_no_matter(db):
+    offer(db, text())
+    report = offer(db, text() + text(T + 400, FHR + 3), name="more")
+    assert said(report) == []
+
+
+def test_two_spellings_of_a_fetus_are_told(db):
+    half = ROWS // 2
+    report = offer(db, text(T[:half], FHR[:half], TOCO[:half]) + text(T[half:], FHR[half:], TOCO[half:], fetus="a"))
+    [(row, column, reason)] = said(report)
+    assert (row, column) == (half + 2, "fetus")
+    assert "A and a" in reason
+    assert ask(db, "select fetus, samples from tracings") == [("A", ROWS)]
+
+
+def test_letters_beside_figures_for_fetuses_are_told(db):
+    report = offer(db, text(), text(fhr=FHR + 4, fetus="2"))
+    assert [(column, "letters or figures" in reason) for _, column, reason in said(report)] == [("fetus", True)]
+
+
+def test_a_case_called_na_is_a_case(db):
+    report = offer(db, text(case="NA"))
+    assert (report.exit_code, report.rows_accepted) == (0, ROWS)
+    [(case_id,)] = ask(db, "select case_id from tracings")
+    (db.parent / "cases.csv").write_text("case_id,period\nNA,2031-04\n,2031-04\n")
+    later = import_paths(db, [db.parent / "cases.csv"], settings=load_settings())
+    assert (later.rows_accepted, later.rows_rejected) == (1, 1)
+    assert ask(db, "select case_id, period from cases") == [(case_id, "2031-04")]
+
+
+@pytest.mark.parametrize("kind", [pa.float16(), pa.float32(), pa.float64()], ids=str)
+def test_ph_keeps_its_printed_decimals(db, kind):
+    values = np.array([7.10, 7.05, 7.2]).astype(kind.to_pandas_dtype())
+    table = {"case_id": ["C1", "C2", "C3"], "period": ["2031-04"] * 3, "cord_artery_ph": pa.array(values, kind)}
+    pq.write_table(pa.table(table), db.parent / "cases.parquet")
+    import_paths(db, [db.parent / "cases.parquet"], settings=load_settings())
+    assert ask(db, "select cord_artery_ph from outcomes order by case_id") == [(7.1,), (7.05,), (7.2,)]
+
+
+def test_ph_that_went_through_32_bits_before_it_was_printed(db):
+    (db.parent / "cases.csv").write_text(
+        "case_id,period,cord_artery_ph\nC1,2031-04,7.099999904632568\nC2,2031-04,7.0999999\nC3,2031-04,7.104\n"
+    )
+    import_paths(db, [db.parent / "cases.csv"], settings=load_settings())
+    assert ask(db, "select cord_artery_ph from outcomes order by case_id") == [(7.1,), (7.1,), (7.104,)]
+
+
+EVENTS = "case_id,at_s,event\n"
+HOURS = np.arange(0, 4 * 3600.0, 2)  # a tracing of 4 h
+
+
+@pytest.mark.parametrize(
+    ("rows", "words"),
+    [
+        ("C1,50,epidural\nC1,120,oxytocin_started\nC1,239,birth\n", "minutes"),
+        ("C1,50,epidural\nC1,120,oxytocin_started\nC1,230,senior_called\n", "minutes"),
+        ("C1,43300,epidural\nC1,50400,senior_called\nC1,57600,incision\n", "midnight"),
+        ("C1,57600,birth\n", "midnight"),
+    ],
+)
+def test_events_with_another_clock_than_the_tracing_are_told(db, rows, words):
+    wave = np.sin(HOURS / 40)
+    (db.parent / "events.csv").write_text(EVENTS + rows)
+    offer(db, text(HOURS, np.round(140 + 5 * wave, 2), np.round(20 + 10 * wave, 1)))
+    report = import_paths(db, [db.parent / "events.csv"], settings=load_settings())
+    assert any(words in reason and column == "at_s" for _, column, reason in said(report)), said(report)
+
+
+def test_milliseconds_of_an_event_are_refused_with_a_word(db):
+    (db.parent / "events.csv").write_text(EVENTS + "C1,3600000,epidural\n")
+    [(row, column, reason)] = said(import_paths(db, [db.parent / "events.csv"], settings=load_settings()))
+    assert (row, column) == (2, "at_s")
+    assert "milliseconds" in reason
+
+
+def test_codes_that_an_earlier_version_stored_as_typed_are_recognised(db):
+    with database.open_for_writing(db) as con:
+        con.execute("insert into cases (case_id) values ('Labour 2031/0007')")
+    report = offer(db, text(case="Labour 2031/0007"))
+    assert report.rows_accepted == ROWS
+    assert ask(db, "select case_id from cases") == [("Labour 2031/0007",)]
+
+
+def test_many_short_cases_are_stored_in_one_go(db, monkeypatch):
+    asked: list[str] = []
+    execute = database.execute
+    monkeypatch.setattr(database, "execute", lambda con, name, *rest: asked.append(name) or execute(con, name, *rest))
+    told: list[tuple[float, int]] = []
+    rows = "case_id,t_s,fhr_bpm,toco\n" + "".join(f"C{k},0,140,10\n" for k in range(300))
+    (db.parent / "many.csv").write_text(rows)
+    (db.parent / "events.csv").write_text(EVENTS + "".join(f"C{k + 500},10,epidural\n" for k in range(300)))
+    paths = [db.parent / "many.csv", db.parent / "events.csv"]
+    import_paths(db, paths, settings=load_settings(), progress=lambda *now: told.append(now))
+    assert len(asked) < 40  # it was one for each case
+    assert len([done for done, _ in told if 0 < done < 1]) == 99
+    assert told[-1] == (2, 2)
