@@ -83,10 +83,10 @@ def rate_out_of_bounds(t_s: FloatArray, rates_hz: tuple[float, float]) -> str | 
 
     Looks at the median step between different times.
     """
-    steps = np.diff(t_s)
+    times = t_s[np.isfinite(t_s)]
+    steps = np.diff(times)
     if not (steps > 0).all():
-        steps = np.diff(np.unique(t_s[np.isfinite(t_s)]))
-    steps = steps[np.isfinite(steps)]
+        steps = np.diff(np.unique(times))
     if not len(steps):
         return None
     step_s = float(np.median(steps))
