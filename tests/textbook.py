@@ -12,6 +12,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import gaussian_filter1d
 
+from audit.analysis.clock import case_clock
+from audit.response.types import Episode, Response
 from audit.settings import load_settings
 from audit.standards.registry import STANDARDS
 from audit.standards.types import MinuteCategories
@@ -145,3 +147,29 @@ def judged(tracing: Tracing, *, month: str | None = None) -> dict[str, MinuteCat
     found = read(tracing)
     tables = SETTINGS.of_standards_for(month)
     return {name: one.minute_categories(found, tables[name]) for name, one in STANDARDS.items()}
+
+
+def clock(
+    tracing: Tracing,
+    *events: tuple[float, str] | tuple[float, str, int | None],
+    birth_min: float | None = None,
+    mode: str | None = None,
+    silent: bool = False,
+) -> tuple[dict[tuple[str, str], Response], list[Episode]]:
+    """First response of each trigger, and all episodes; times of events in minutes; `silent` = nothing else noted."""
+    minutes = judged(tracing)
+    end_s = tracing.fhr_bpm.size / 4
+    rows = [{"at_s": 60 * at, "event": event, "urgency": more[0] if more else None} for at, event, *more in events]
+    found = case_clock(
+        minutes,
+        start_s=0.0,
+        end_s=end_s,
+        facts={"birth_s": end_s if birth_min is None else 60 * birth_min, "mode_of_birth": mode},
+        events=rows if silent else [{"at_s": -600.0, "event": "epidural", "urgency": None}, *rows],
+        reads=[],
+        settings=SETTINGS.response,
+    )
+    first: dict[tuple[str, str], Response] = {}
+    for response in sorted(found.responses, key=lambda one: one.recognisable_s):
+        first.setdefault((response.standard, response.trigger), response)
+    return first, found.episodes

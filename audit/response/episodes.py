@@ -221,5 +221,6 @@ def _held_until_s(series: TriggerSeries, at_s: NDArray[np.float64], last: int) -
 def _recognised(series: TriggerSeries, at_s: NDArray[np.float64], first: int) -> float:
     """The second of recognition where the standard tells it, else the end of the minute."""
     minute_began = at_s[first - 1] if first else -np.inf
-    exact = [second for second in series.recognisable_exact_s if minute_began < second <= at_s[first]]
+    # a limit of 'more than' is passed at the very mark before it could be met there
+    exact = [second for second in series.recognisable_exact_s if minute_began <= second <= at_s[first]]
     return float(min(exact)) if exact else float(at_s[first])

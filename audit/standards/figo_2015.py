@@ -129,7 +129,7 @@ def tachysystole(basics: Basics, limit: Limit) -> BoolArray:
 
 
 def _baseline(work: _Pass, findings: Findings) -> None:
-    value, shown = work.baseline, np.rint(work.baseline)
+    value, shown, step = work.baseline, np.rint(work.baseline), work.settings.round_baseline_to_bpm
     lines = (("baseline_pathological", 2, "baseline"), ("bradycardia", 1, "bradycardia: baseline"))
     for name, level, words in (*lines, ("tachycardia", 1, "tachycardia: baseline")):
         met = work.settings.limit(name).met(value)
@@ -141,6 +141,7 @@ def _baseline(work: _Pass, findings: Findings) -> None:
             lambda b, name=name, words=words: f"{words} {b:.0f} bpm; limit {work.settings.number(name)} bpm",
             shown,
             start_s=work.seen.level_start_s(work.basics, met),
+            evidence=work.seen.level_evidence(work.basics, work.settings.limit(name), step),
         )
     findings.add(1, ~np.isfinite(value), lambda: "baseline cannot be determined")
 

@@ -98,6 +98,7 @@ def _baseline(work: Pass, findings: Findings) -> None:
             lambda b, name=name: f"red: baseline {b:.0f} bpm; limit {settings.number(name)} bpm",
             shown,
             start_s=work.seen.level_start_s(basics, met),
+            evidence=work.seen.level_evidence(basics, settings.limit(name)),
             feature="baseline",
         )
     low = settings.baseline_amber_low.met(value) & ~settings.baseline_red_low.met(value)
@@ -112,6 +113,7 @@ def _baseline(work: Pass, findings: Findings) -> None:
         shown,
         settled.astype(np.float64),
         start_s=work.seen.level_start_s(basics, low),
+        evidence=work.seen.level_evidence(basics, settings.baseline_amber_low),
         feature="baseline",
     )
     risen = settings.baseline_rise.met(change) & ~settings.baseline_red_high.met(value)

@@ -165,6 +165,7 @@ def _category_iii(work: _Pass, findings: Findings, late: Recurrence, variable: R
         amplitude,
         work.baseline,
         start_s=work.seen.level_start_s(work.basics, slow),
+        evidence=work.seen.level_evidence(work.basics, work.settings.bradycardia, work.settings.round_baseline_to_bpm),
     )
     minutes, start = work.seen.sinusoidal_at(work.basics, lambda run: _is_sinusoidal(run, work.settings))
     findings.add(
@@ -294,10 +295,10 @@ def _triggers(
     crowded &= work.count_in_window(deep, window_min) > 0
     toco = share(basics.summed.toco_s, np.maximum(basics.at_s - 1800.0, 0.0), basics.at_s)
     no_toco = ~Limit(">=", work.settings.recurrence_toco_usable).met(toco)
+    # from 10 minutes on it is a change of baseline, and the concern goes on for as long as that bradycardia does
+    going_on = work.seen.lasting_falls.latest(basics.at_s, sudden & work.prolonged)
     return {
-        "prolonged_deceleration": trigger_series(
-            met, start, basics, exact_s=exact, evidence=falls.latest(basics.at_s, sudden & work.prolonged)
-        ),
+        "prolonged_deceleration": trigger_series(met, start, basics, exact_s=exact, evidence=going_on),
         "category_iii": trigger_series(
             levels == 2,
             findings.start_s(2),

@@ -9,7 +9,17 @@ from typing import Any, TypeVar
 import numpy as np
 
 from audit.setting_types import Limit
-from audit.standards.basics import Basics, Summed, basics_at, rounded, run_minutes, share, sums_of, trailing_median
+from audit.standards.basics import (
+    BASELINE_WINDOW_S,
+    Basics,
+    Summed,
+    basics_at,
+    rounded,
+    run_minutes,
+    share,
+    sums_of,
+    trailing_median,
+)
 from audit.standards.falls import GRADUAL_S, Evidence, Falls, falls_of
 from audit.standards.patterns import Contractions, contraction_arrays, together
 from audit.standards.settings import StandardSettings
@@ -148,6 +158,19 @@ class Seen:
             behind = (change.onset_s >= start - 60.0) & (change.onset_s < basics.at_s[first])
             start = np.where(behind, change.onset_s, start)
         return np.where(met, start, np.nan)
+
+    def level_evidence(self, basics: Basics, limit: Limit, round_to_bpm: float = 0.0) -> Evidence:
+        """The last second by each mark at which the baseline met the limit; the mark where none of its window did.
+
+        The category looks back over 10 minutes of baseline; what was found ends with the level.
+        """
+        met = limit.met(rounded(self.reading.baseline_1hz, round_to_bpm))
+        if not met.any():
+            return basics.at_s, basics.at_s
+        last = np.maximum.accumulate(np.where(met, np.arange(1.0, met.size + 1.0), -np.inf))
+        until = last[np.clip(basics.at_s.astype(np.int64) - 1, 0, last.size - 1)]
+        until = np.where(until > basics.at_s - BASELINE_WINDOW_S, until, basics.at_s)
+        return until, until
 
     def accelerations_before(
         self, at_s: FloatArray, window_min: float, counts: Callable[[float, float], bool]

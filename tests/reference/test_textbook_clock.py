@@ -6,10 +6,7 @@ words. Where none decides, 'our choice' is said.
 
 import pytest
 
-from audit.analysis.clock import case_clock
-from audit.response.types import Episode, Response
-from audit.tracing.types import Tracing
-from tests.textbook import SETTINGS, Dip, every, judged, late, strip
+from tests.textbook import SETTINGS, Dip, clock, every, late, strip
 
 PEAKS = every(4, 2, 60)
 EMERGENCIES = {
@@ -18,28 +15,6 @@ EMERGENCIES = {
     ("nice-ng229", "urgent_review"),
 }
 TERMINAL = strip(60, peaks=PEAKS, dips=[Dip(2400, 60, 15, 1185, 1)])  # 140 to 80 bpm at 40:00, for the last 20 minutes
-
-
-def clock(
-    tracing: Tracing, *events: tuple[float, str] | tuple[float, str, int | None], birth_min: float | None = None
-) -> tuple[dict[tuple[str, str], Response], list[Episode]]:
-    """First response of each trigger, and all episodes; times of events in minutes."""
-    minutes = judged(tracing)
-    end_s = tracing.fhr_bpm.size / 4
-    rows = [{"at_s": 60 * at, "event": event, "urgency": more[0] if more else None} for at, event, *more in events]
-    found = case_clock(
-        minutes,
-        start_s=0.0,
-        end_s=end_s,
-        facts={"birth_s": end_s if birth_min is None else 60 * birth_min},
-        events=[{"at_s": -600.0, "event": "epidural", "urgency": None}, *rows],
-        reads=[],
-        settings=SETTINGS.response,
-    )
-    first: dict[tuple[str, str], Response] = {}
-    for response in sorted(found.responses, key=lambda one: one.recognisable_s):
-        first.setdefault((response.standard, response.trigger), response)
-    return first, found.episodes
 
 
 # NICE NG229: an acute bradycardia, or one deceleration of 3 minutes, needs urgent obstetric help; ready to expedite at
