@@ -164,6 +164,19 @@ def run_minutes(state: IntArray, *, gap_min: int, bridge: bool = True) -> FloatA
     return np.where(filled == 1, index + 1.0 - start, 0.0)
 
 
+def settled(per_minute: FloatArray, width: int) -> FloatArray:
+    """Median of the known values in `width` minutes around each known one (fewer at both ends); NaN stays NaN."""
+    half = width // 2
+    padded = np.concatenate([np.full(half, np.nan), per_minute, np.full(half, np.nan)])
+    rows = np.arange(per_minute.size)[:, None] + np.arange(2 * half + 1)[None, :]
+    ordered = np.sort(padded[rows], axis=1)  # NaN goes last
+    known = np.maximum(np.count_nonzero(np.isfinite(ordered), axis=1), 1)
+    at = np.arange(per_minute.size)
+    middle = (ordered[at, (known - 1) // 2] + ordered[at, known // 2]) / 2.0
+    result: FloatArray = np.where(np.isfinite(per_minute), middle, np.nan)
+    return result
+
+
 def at_minutes(per_minute: FloatArray, minute: IntArray, fill: float = 0.0) -> FloatArray:
     """The value that a per-minute series had when each mark came: that of the last whole minute before it."""
     if per_minute.size == 0:

@@ -181,7 +181,7 @@ def _variability(
     step, gap = settings.round_variability_to_bpm, settings.variability_gap_min
     value = rounded(_median_of(seen.reading.variability_1min, start_s / 60.0, at_s / 60.0), step)
     minute = np.floor(at_s / 60.0 + 1e-9).astype(np.int64)
-    minutes = at_minutes(seen.variability_run_min(settings.variability_pathological, step, gap), minute)
+    minutes = at_minutes(seen.variability_run_min(settings.variability_pathological, step, gap, settle_min=1), minute)
     findings.add(
         2,
         settings.variability_duration.met(minutes),

@@ -16,6 +16,7 @@ from audit.standards.basics import (
     basics_at,
     rounded,
     run_minutes,
+    settled,
     share,
     sums_of,
     trailing_median,
@@ -33,6 +34,7 @@ OF_A_WINDOW = frozenset({"first_category_min", "class_window_min", "editions"})
 SHALLOW_UNDER_BPM = (
     10.0  # shallow falls are looked for only where variability is under this; no text calls more reduced
 )
+SETTLE_MIN = 5  # minutes whose median stands for the middle one in a run of variability; our choice
 Made = TypeVar("Made")
 
 
@@ -58,7 +60,7 @@ class Seen:
         self.lasting_pairs: BoolArray = together(self.contractions, self.lasting_falls)
         self._basics: dict[tuple[Any, ...], Basics] = {}
         self._made: dict[tuple[Any, ...], Any] = {}
-        self._variability_runs: dict[tuple[Limit, float, int], FloatArray] = {}
+        self._variability_runs: dict[tuple[Limit, float, int, int], FloatArray] = {}
         self._gradual_s = gradual_s
         self._flipped = False  # falls that could be abrupt or gradual are taken as the other kind
 
@@ -110,11 +112,17 @@ class Seen:
         result: BoolArray = (start_s + end_s) / 2.0 >= self.second_stage_s
         return result
 
-    def variability_run_min(self, limit: Limit, round_to_bpm: float, gap_min: int) -> FloatArray:
-        """Minutes for which variability has met a limit without a break, after each minute of the tracing."""
-        key = (limit, round_to_bpm, gap_min)
+    def variability_run_min(
+        self, limit: Limit, round_to_bpm: float, gap_min: int, *, settle_min: int = SETTLE_MIN
+    ) -> FloatArray:
+        """Minutes for which variability has met a limit without a break, after each minute of the tracing.
+
+        Each minute is taken as the median of the `settle_min` around it: FIGO 2015 speaks of the average of one-minute
+        segments, NICHD 2008 of a 10-minute window, none of every single minute.
+        """
+        key = (limit, round_to_bpm, gap_min, settle_min)
         if key not in self._variability_runs:
-            values = rounded(self.reading.variability_1min, round_to_bpm)
+            values = rounded(settled(self.reading.variability_1min, settle_min), round_to_bpm)
             state = np.where(np.isfinite(values), limit.met(values), -1).astype(np.int64)
             self._variability_runs[key] = run_minutes(state, gap_min=gap_min)
         return self._variability_runs[key]

@@ -52,7 +52,7 @@ def bradycardia(minutes: float, *, begins_min: float = 40.0) -> Dip:
         ([(5.0, "decision_for_birth", 1), (44.0, "senior_called")], "in_time"),
         ([(-40.0, "decision_for_birth", 2), (44.0, "decision_for_birth", 3)], "none_recorded"),
         ([(30.0, "decision_for_birth", 3), (44.0, "decision_for_birth", 1)], "in_time"),
-        # ACOG Practice Bulletin 116, NICE NG229: oxytocin is reduced or stopped; a stop calls nobody, a restart is worse
+        # ACOG Practice Bulletin 116, NICE NG229: oxytocin is reduced or stopped; a stop calls nobody
         ([(41.0, "oxytocin_stopped"), (46.0, "oxytocin_started")], "none_recorded"),
         ([(41.0, "oxytocin_stopped"), (43.0, "senior_called"), (46.0, "oxytocin_started")], "in_time"),
         # first acts alone call nobody
