@@ -21,6 +21,7 @@ from audit.setting_tables.find import FindOptions
 from audit.setting_tables.intake import ImportOptions
 from audit.setting_tables.meeting import MeetingOptions
 from audit.setting_tables.pack import PackTable
+from audit.setting_tables.retired import instead_of
 from audit.setting_tables.validate import SecondReadingSettings, ValidateSettings
 from audit.setting_types import Name, Table, Unfit, build, dotted, plain
 from audit.standards import figo_1986, figo_2015_table, nice_ng229_table, nichd_2008_table
@@ -33,41 +34,6 @@ from audit.tracing.parameters import TracingSettings
 
 PACKAGED_FILE = Path(__file__).with_name("settings.toml")
 UNIT_FILE_NAME = "unit_settings.toml"
-# Keys of former files that nothing in the program reads. A unit's file may still hold them; they are passed over.
-RETIRED = (
-    "trends.t_exponent",
-    "nichd-2008.gradual",
-    "nichd-2008.unclassified_counts",
-    # 30 s from onset to nadir is judged once, by the reading: `tracing.gradual_s`
-    "figo-2015.gradual",
-    "nice-ng229.gradual",
-    "nice-ng229.slow_return_s",
-    # minutes and windows ask for the same share of signal
-    "standards.common.window_signal_seen_fraction",
-    "nichd-2008.window_signal_seen_fraction",
-    "figo-2015.window_signal_seen_fraction",
-    "figo-1986.window_signal_seen_fraction",
-    "nice-ng229.window_signal_seen_fraction",
-    # never normal where it cannot be said: `cannot_say`
-    "figo-2015.repetitive_without_toco_per_30_min",
-    "nichd-2008.baseline_change",
-    "nichd-2008.prolonged_acceleration",
-    # one range for a read, however it came: `vocabulary.py`
-    "import.ranges.baseline_bpm",
-    "import.ranges.contractions_per_10_min",
-    # an act counts from the pattern's start; a decision is in force for the interval of its urgency
-    "response.decision_in_force_minutes",
-    "response.escalation_in_force_minutes",
-    "response.readers.lead_minutes",
-    # constants of the second reading's method: `second_reading/fitting.py`
-    "validate.fit_penalty",
-    # an episode lasts as long as its findings
-    "response.short_episode_minutes",
-    "response.flicker_gap_minutes",
-)
-# ... and keys of every table of a kind, by first and last part
-RETIRED_OF_KIND = (("response.triggers.", ".lead_minutes"),)
-
 _STANDARDS: dict[str, type[StandardSettings]] = {
     nichd_2008_table.NAME: Nichd2008Settings,
     figo_2015_table.NAME: Figo2015Settings,
@@ -162,12 +128,12 @@ def load_settings(unit_file: Path | None = None) -> Settings:
     """The packaged settings with a unit's overrides.
 
     Raises SettingsError, naming file, key, what was found and what was expected, when the file is not TOML, a key is
-    unknown, a value is of another kind or outside its range, or values contradict each other.
+    unknown or no longer read, a value is of another kind or outside its range, or values contradict each other.
     """
     tables = _read(PACKAGED_FILE)
     overridden: list[str] = []
     if unit_file is not None:
-        _override(tables, _read(unit_file), "", overridden)
+        _override(tables, _read(unit_file), "", overridden, unit_file.name)
 
     def file_of(name: str) -> str:
         own = any(name == key or key.startswith(f"{name}.") or name.startswith(f"{key}.") for key in overridden)
@@ -213,14 +179,15 @@ def _read(file: Path) -> dict[str, Any]:
         raise SettingsError(f"{file.name}: not a TOML file: {error}") from error
 
 
-def _override(base: dict[str, Any], change: Mapping[str, Any], where: str, overridden: list[str]) -> None:
-    """Put a unit's values over the packaged ones, and note the dotted name of each."""
+def _override(base: dict[str, Any], change: Mapping[str, Any], where: str, overridden: list[str], file: str) -> None:
+    """Put a unit's values over the packaged ones, and note the dotted name of each. Retired keys are refused."""
     for key, value in change.items():
         name = dotted(where, key)
-        if name in RETIRED or any(name.startswith(first) and name.endswith(last) for first, last in RETIRED_OF_KIND):
-            continue
+        instead = instead_of(name)
+        if instead is not None:
+            raise SettingsError(f"{file}: {name}: found a key that is no longer read; {instead}")
         if isinstance(value, dict) and isinstance(base.get(key, {}), dict):
-            _override(base.setdefault(key, {}), value, name, overridden)
+            _override(base.setdefault(key, {}), value, name, overridden, file)
         else:
             base[key] = value
             overridden.append(name)

@@ -5,6 +5,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from audit.setting_tables.find import FindOptions
+from audit.words import standard_name, words
 
 Row = Mapping[str, Any]
 UNANSWERED = ("late", "none_recorded")
@@ -47,5 +48,5 @@ def oxytocin_words(rows: Sequence[Row]) -> str | None:
         return None
     first = min(raised, key=lambda row: row["oxytocin_s"])
     minutes = (first["oxytocin_s"] - first["pattern_start_s"]) / 60.0
-    trigger = f"{first['standard']} {first['trigger'].replace('_', ' ')}"
-    return f"{first['oxytocin_event'].replace('_', ' ')} {minutes:.0f} min into {trigger}"
+    trigger = f"{words(first['trigger'])} under {standard_name(first['standard'])}"
+    return f"{words(first['oxytocin_event'])} {minutes:.0f} min into {trigger}"

@@ -7,6 +7,7 @@ from audit.questions.lasted import sentence as lasted
 from audit.questions.outcome_reasons import bad_outcome, good_outcome, outcome_reasons
 from audit.questions.reason_types import Reason, Record, Rules
 from audit.questions.votes import sentence
+from audit.words import standard_name, words
 
 GAPS = frozenset({"care events", "outcome", "birth time"})
 
@@ -43,12 +44,10 @@ def _response(episodes: Sequence[Record], rules: Rules) -> list[Reason]:
     if worst is not None:
         late = worst["status"] == "late"
         value = worst["minutes_to_response"] if late else worst["evidence_minutes"]
-        trigger = f"{worst['standard']} {worst['trigger'].replace('_', ' ')}"
+        trigger = f"{words(worst['trigger'])} under {standard_name(worst['standard'])}"
         target = f"(target {worst['target_minutes']:.0f} min)"
         text = (
-            f"{worst['decided_by'] or 'response'} {value:.0f} min after {trigger} was recognisable {target}".replace(
-                "_", " "
-            )
+            f"{words(worst['decided_by'] or 'response')} {value:.0f} min after {trigger} was recognisable {target}"
             if late
             else f"no response recorded to {trigger} {target}"
         )

@@ -26,7 +26,7 @@ def test_late_counts_in_full_when_most_clocks_agree(unit):
     assert kinds(unit) == {"late_response": POINTS.late_response}
     (case,) = document(unit)["cases"]
     text = case["reasons"][0]["text"]
-    assert "response 40 min after figo-2015 pathological was recognisable (target 15 min)" in text
+    assert "response 40 min after pathological under FIGO 2015 was recognisable (target 15 min)" in text
     assert "late or unanswered under 1 of 2 clocks, answered 5 min after to 40 min after recognition" in text
     assert case["reasons"][0]["value"] == 40.0
 
@@ -43,7 +43,7 @@ def test_no_response_recorded(unit):
     plain(unit)
     unit.episode("c1", "none_recorded", lasted_minutes=70)
     assert kinds(unit) == {"no_response": POINTS.no_response + POINTS.nothing_done}
-    assert "no response recorded to figo-2015 pathological" in document(unit)["cases"][0]["reasons"][0]["text"]
+    assert "no response recorded to pathological under FIGO 2015" in document(unit)["cases"][0]["reasons"][0]["text"]
 
 
 @pytest.mark.parametrize("status", ["in_time", "resolved", "born_first", "not_assessable"])

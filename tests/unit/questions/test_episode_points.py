@@ -45,7 +45,7 @@ def test_twenty_minutes_of_bradycardia_with_nobody_called_never_ties_with_one_la
 
 def test_more_oxytocin_is_told_whatever_the_status():
     raised = row(status="in_time", oxytocin_event="oxytocin_increased", oxytocin_s=18720.0)
-    assert oxytocin_words([row(), raised]) == "oxytocin increased 10 min into figo-2015 pathological"
+    assert oxytocin_words([row(), raised]) == "oxytocin increased 10 min into pathological under FIGO 2015"
     assert oxytocin_words([row()]) is None
 
 

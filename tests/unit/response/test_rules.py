@@ -57,7 +57,6 @@ def test_a_unit_can_change_and_add_triggers(tmp_path):
         target_minutes = 10
         [response.triggers."nichd-2008/long_category_ii"]
         target_minutes = 20
-        lead_minutes = 10  # a key of former files: passed over
         decided_by = "escalation"
         counts = ["escalation", "fetal_blood_sample"]
         categories = ["II", "III"]

@@ -3,12 +3,16 @@
 The message names the file, the key, what was found and what was expected; the command ends with 2 and touches nothing.
 """
 
+import json
+import re
 from pathlib import Path
 
 import pytest
 
 from audit.cli import main
 from audit.errors import SettingsError
+from audit.setting_tables.retired import RETIRED
+from audit.setting_types import plain
 from audit.settings import load_settings
 from tests.page_databases import empty_database
 
@@ -106,10 +110,29 @@ def test_a_file_of_todays_layout_is_taken(tmp_path: Path) -> None:
     lines = (
         "[find]", "tracing_stops_minutes = 45", "acidosis_ph_below = [7.0]", "[find.points]", "acidosis = [5]",
         "[import.event_words]", '"Sr called" = "senior_called"', "[import.ranges]", "toco = [0, 200]",
-        "[trends]", "rules = []", "t_exponent = 0.25",
+        "[trends]", "rules = []",
     )  # fmt: skip
     unit.write_text("\n".join(lines), encoding="utf-8")
     found = load_settings(unit)
     assert (found.find.tracing_stops_minutes, found.find.points.acidosis) == (45.0, (5.0,))
     assert (found.import_.event_words, found.import_.ranges.toco) == ({"Sr called": "senior_called"}, (0.0, 200.0))
     assert found.trends.rules == ()
+
+
+@pytest.mark.parametrize("name", [*RETIRED, "response.triggers.figo-2015/pathological.lead_minutes"])
+def test_a_retired_key_is_refused_with_what_holds_in_its_place(tmp_path: Path, name: str) -> None:
+    table, key = name.rsplit(".", 1)
+    first, _, rest = table.partition(".triggers.")
+    heading = f'{first}.triggers."{rest}"' if rest else table
+    unit = tmp_path / "unit_settings.toml"
+    unit.write_text(f"[{heading}]\n{key} = 1\n", encoding="utf-8")
+    with pytest.raises(SettingsError) as refused:
+        load_settings(unit)
+    text = str(refused.value).replace('"', "")
+    assert text.startswith(f"unit_settings.toml: {name}: found a key that is no longer read; ")
+    named = re.findall(r"set ([a-z_]+)(?: and ([a-z_]+))? in", text)
+    assert named or "take the key out" in text or "set the keys of [response.decision_in_force]" in text
+    packaged = plain(load_settings())
+    every = json.dumps(packaged)
+    for each in (one for pair in named for one in pair if one):
+        assert f'"{each}"' in every
