@@ -63,11 +63,11 @@ def _percentile(sorted_blocks: FloatArray, seen: FloatArray, share: float) -> Fl
 def variability_class(variability_bpm: float, settings: TracingSettings) -> VariabilityClass:
     """The NICHD 2008 class: absent, minimal (<= 5), moderate (6 to 25), marked (> 25), after rounding to 1 bpm.
 
-    NICHD gives no number for absent; `absent_below_bpm` is compared unrounded.
+    NICHD gives no number for absent: `absent_below_bpm`, in whole bpm as the others.
     """
-    if variability_bpm < settings.absent_below_bpm:
-        return "absent"
     rounded = floor(variability_bpm + 0.5)
+    if rounded < settings.absent_below_bpm:
+        return "absent"
     if rounded <= settings.minimal_to_bpm:
         return "minimal"
     return "moderate" if rounded <= settings.moderate_to_bpm else "marked"
