@@ -166,7 +166,7 @@ def _plant(draft: Draft, pattern: Pattern, start: float, length: float) -> Conce
         return Concern(pattern, start, event.end_s, dict.fromkeys(triggers, start + 3 * MINUTE), strong=True)
     draft.builder.keep_free(start - 60, end + 60)
     if pattern == "low_variability":
-        draft.hold_variability(start, end, float(draft.rng.uniform(2.7, 3.0)))
+        draft.hold_variability(start, end, float(draft.rng.uniform(2.2, 3.8)))
         standards = ("figo-2015/pathological", "nice-ng229/pathological")
         return Concern(pattern, start, end, dict.fromkeys(standards, start + 50 * MINUTE), strong=True)
     draft.hold_variability(start, end, 1.0)
@@ -180,8 +180,8 @@ def _plant_late(draft: Draft, start: float, end: float) -> Concern:
     """Late decelerations with minimal variability; FIGO 2015 counts 20 minutes of them, Clark 2013 thirty."""
     usual = draft.rate_per_10_min
     draft.contract(lambda t: 3.4 if start - 300 <= t < end else usual(t))
-    # well between absent and moderate, so that the pattern is of category II throughout
-    draft.hold_variability(start, end, 3.9)
+    # between absent and moderate, so that the pattern is of category II throughout
+    draft.hold_variability(start, end, float(draft.rng.uniform(2.8, 4.0)))
     with_contractions(draft.builder, draft.contractions, (start, end), kind="late", share=0.95, depth=(22, 36))
     first = min(d.onset_s for d in draft.builder.decelerations)
     moments = {"figo-2015/pathological": first + 20 * MINUTE}
