@@ -175,8 +175,8 @@ def significant_variable(falls: Falls, settings: Nichd2008Settings) -> BoolArray
 def variability_class(variability_bpm: FloatArray, settings: Nichd2008Settings) -> IntArray:
     """Class of each amplitude: 0 absent, 1 minimal, 2 moderate, 3 marked, -1 unknown.
 
-    All are judged after rounding (`round_variability_to_bpm`), because the standard leaves a gap between 5 and 6 bpm and
-    what is printed for absent elsewhere, under 3, is in whole bpm.
+    All are judged after rounding (`round_variability_to_bpm`): the standard leaves a gap between 5 and 6 bpm, and what
+    is printed for absent elsewhere, under 3, is in whole bpm.
     """
     value = rounded(variability_bpm, settings.round_variability_to_bpm)
     result = np.where(settings.variability_minimal.met(value), 1, 2)
