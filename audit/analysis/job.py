@@ -297,6 +297,7 @@ def _store_batch(
             "start_s": 0.0,
             "duration_s": 0.0,
             "seen_fraction": None,
+            "monitored_until_s": None,
             "notes": None,
         }
         if not isinstance(result, Failed):
@@ -333,6 +334,7 @@ _STATE_SCHEMA = pa.schema(
         ("start_s", pa.float64()),
         ("duration_s", pa.float64()),
         ("seen_fraction", pa.float64()),
+        ("monitored_until_s", pa.float64()),
         ("notes", pa.list_(pa.string())),
     ]
 )

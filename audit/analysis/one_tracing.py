@@ -104,6 +104,7 @@ def _state(case: CaseInput, reading: Reading) -> dict[str, Any]:
         "start_s": case.tracing.start_s,
         "duration_s": reading.duration_s,
         "seen_fraction": float(np.isfinite(reading.fhr_1hz).mean()) if seconds else None,
+        "monitored_until_s": case.tracing.start_s + reading.monitored_until_s,
         "notes": reading.notes,
     }
 

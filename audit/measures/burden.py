@@ -6,15 +6,20 @@ from 0.60 to 0.83): a unit compares its own cases.
 """
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
+from audit.measures.level_falls import former_levels
 from audit.setting_types import Fraction, Minutes, Rate, Table
-from audit.tracing.types import Deceleration, LevelChange, Reading
+from audit.tracing.types import Deceleration, Reading
 
 FloatArray = NDArray[np.float64]
 LAST_MINUTES = (30, 60, 120)
+# A longer loss between two falls that it cuts off belongs to neither: by 10 minutes it would be another baseline (NICHD
+# 2008). Edges of events are known to a few seconds only.
+LONGEST_CUT_S, EDGE_S = 600, 5
 KINDS = ("early", "late", "variable", "prolonged", "unclassified")
 
 
@@ -50,6 +55,9 @@ class BurdenRow:
     decelerations_per_20_min: float | None
     signal_loss_fraction: float
     level_change_area_bpm_s: float | None
+    unseen_in_falls_minutes: float  # inside decelerations and level changes: their area is 'at least'
+    after_monitoring_minutes: float  # of the span, after both transducers had come off for good
+    bedside_loss_fraction: float | None  # of the rest of the span not seen; None = it was not monitored at any time
 
 
 def burden_rows(
@@ -86,7 +94,11 @@ def burden_rows(
 
     A fall of 10 minutes or more is a baseline change by definition (NICHD 2008) and so is in none of the deceleration
     columns. So that a final bradycardia does not vanish, the area of falls to a level below `bradycardia_below_bpm` is
-    kept beside them, measured from the level before the fall: `level_change_area_bpm_s`.
+    kept beside them, measured from the level before the fall: `level_change_area_bpm_s`. The area per seen hour, by
+    which cases are sorted, holds both, each second once.
+
+    What was lost inside a fall is not filled in: `unseen_in_falls_minutes`, by which its area is 'at least'; a loss
+    between a fall that it cuts off and one that begins from it belongs to them.
     """
     end_s = _end(reading, birth_s, settings.birth_after_tracing_min)
     if end_s <= 0:
@@ -96,7 +108,8 @@ def burden_rows(
     if second_stage_s is not None:
         split_s = min(max(second_stage_s, 0.0), end_s)
         spans += [("first_stage", 0.0, split_s), ("second_stage", split_s, end_s)]
-    return [_row(reading, name, start, stop, settings) for name, start, stop in spans if stop > start]
+    former_bpm = former_levels(reading, settings.bradycardia_below_bpm)
+    return [_row(reading, former_bpm, name, start, stop, settings) for name, start, stop in spans if stop > start]
 
 
 def _end(reading: Reading, birth_s: float | None, after_min: float) -> float:
@@ -105,7 +118,9 @@ def _end(reading: Reading, birth_s: float | None, after_min: float) -> float:
     return birth_s
 
 
-def _row(reading: Reading, name: str, start_s: float, end_s: float, settings: BurdenSettings) -> BurdenRow:
+def _row(
+    reading: Reading, former_bpm: FloatArray, name: str, start_s: float, end_s: float, settings: BurdenSettings
+) -> BurdenRow:
     first, last = round(start_s), round(end_s)
     seen_s = int(np.count_nonzero(np.isfinite(reading.fhr_1hz[first:last])))
     length_s = end_s - start_s
@@ -113,6 +128,10 @@ def _row(reading: Reading, name: str, start_s: float, end_s: float, settings: Bu
     parts = [part for part in parts if part[2] > part[1]]
     counted = [part for part in parts if start_s <= part[0].nadir_s < end_s]
     area = float(sum(_area(reading, *part) for part in parts))
+    of_level = former_bpm[first:last] - reading.fhr_1hz[first:last]
+    long_area = float(np.nansum(np.maximum(of_level, 0.0)))
+    all_area = long_area + float(sum(_area_outside(reading, former_bpm, *part) for part in parts))
+    monitored_s = min(max(_monitored_until(reading) - start_s, 0.0), length_s)
     triangle = sum(0.5 * d.depth_bpm * (stop - begin) for d, begin, stop in counted)
     contractions, accompanied = _contractions(reading, start_s, end_s, settings.toco_usable_fraction)
     number = {kind: sum(d.kind == kind for d, _, _ in counted) for kind in KINDS}
@@ -125,7 +144,7 @@ def _row(reading: Reading, name: str, start_s: float, end_s: float, settings: Bu
         **number,
         area_bpm_s=area if anything else None,
         triangle_area_bpm_s=float(triangle) if anything else None,
-        area_per_seen_hour_bpm_s=area / (seen_s / 3600.0) if anything else None,
+        area_per_seen_hour_bpm_s=all_area / (seen_s / 3600.0) if anything else None,
         minutes_in_deceleration=sum(stop - begin for _, begin, stop in parts) / 60.0,
         contractions=contractions,
         contractions_with_deceleration=accompanied,
@@ -133,9 +152,10 @@ def _row(reading: Reading, name: str, start_s: float, end_s: float, settings: Bu
         longest_s=max((stop - begin for _, begin, stop in parts), default=None),
         decelerations_per_20_min=len(counted) * 20.0 * 60.0 / seen_s if anything else None,
         signal_loss_fraction=min(max(1.0 - seen_s / length_s, 0.0), 1.0),
-        level_change_area_bpm_s=_level_area(reading, start_s, end_s, settings.bradycardia_below_bpm)
-        if anything
-        else None,
+        level_change_area_bpm_s=long_area if anything else None,
+        unseen_in_falls_minutes=_unseen_in_falls(reading, former_bpm, start_s, end_s) / 60.0,
+        after_monitoring_minutes=(length_s - monitored_s) / 60.0,
+        bedside_loss_fraction=min(max(1.0 - seen_s / monitored_s, 0.0), 1.0) if monitored_s > 0 else None,
     )
 
 
@@ -152,18 +172,36 @@ def _area(reading: Reading, event: Deceleration, begin_s: float, stop_s: float) 
     return float(np.nansum(line - reading.fhr_1hz[part]))
 
 
-def _level_area(reading: Reading, start_s: float, end_s: float, below_bpm: float) -> float:
-    total = 0.0
-    for change in reading.level_changes:
-        begin, stop = _clipped(change.onset_s, change.end_s, start_s, end_s)
-        if stop > begin and _is_bradycardia(change, below_bpm):
-            away = change.from_bpm - reading.fhr_1hz[round(begin) : round(stop)]
-            total += float(np.nansum(np.maximum(away, 0.0)))
-    return total
+def _area_outside(
+    reading: Reading, former_bpm: FloatArray, event: Deceleration, begin_s: float, stop_s: float
+) -> float:
+    """Area of the part of a deceleration between two times that lies in no fall of the level, bpm s."""
+    outside = np.isnan(former_bpm[round(begin_s) : round(stop_s)])
+    if outside.all():
+        return _area(reading, event, begin_s, stop_s)
+    line = reading.baseline_drawn_1hz[round(begin_s) : round(stop_s)]
+    away = np.where(np.isfinite(line), line, event.baseline_bpm) - reading.fhr_1hz[round(begin_s) : round(stop_s)]
+    return float(np.nansum(away[outside]))
 
 
-def _is_bradycardia(change: LevelChange, below_bpm: float) -> bool:
-    return change.to_bpm < change.from_bpm and change.to_bpm < below_bpm
+def _monitored_until(reading: Reading) -> float:
+    return reading.duration_s if np.isnan(reading.monitored_until_s) else reading.monitored_until_s
+
+
+def _unseen_in_falls(reading: Reading, former_bpm: FloatArray, start_s: float, end_s: float) -> float:
+    """Seconds of the span without accepted signal inside decelerations and falls of the level."""
+    mask = ~np.isnan(former_bpm)
+    events = sorted(reading.decelerations, key=lambda event: event.onset_s)
+    for event in events:
+        mask[round(event.onset_s) : round(event.end_s)] = True
+    unseen = ~np.isfinite(reading.fhr_1hz)
+    for before, after in pairwise(events):
+        low, high = round(before.end_s), round(after.onset_s)
+        cut_off = before.open_end and after.open_end and high - low <= LONGEST_CUT_S
+        if cut_off and unseen[min(low + EDGE_S, high) : max(high - EDGE_S, low)].all():
+            mask[low:high] = True
+    mask &= unseen
+    return float(np.count_nonzero(mask[round(start_s) : round(end_s)]))
 
 
 def _contractions(

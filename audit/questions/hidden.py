@@ -17,7 +17,9 @@ def of_case(hidden: pd.DataFrame, burden: pd.DataFrame) -> str:
     if not last.empty and last.iloc[0]["span_minutes"] > 0:
         row = last.iloc[0]
         lost = max(0.0, 1.0 - float(row["seen_minutes"]) / float(row["span_minutes"]))
-        signal = f"Of the heart rate of the last {row['span_minutes']:.0f} minutes {lost:.0%} is hidden. "
+        signal = (
+            f"Of the heart rate of the last {row['span_minutes']:.0f} minutes {lost:.0%} is hidden{_of_the_end(row)}. "
+        )
     parts = []
     for row in hidden.itertuples():
         words = f"{standard_name(str(row.standard))} {row.last_refused_minutes} of {row.last_minutes}"
@@ -26,6 +28,15 @@ def of_case(hidden: pd.DataFrame, burden: pd.DataFrame) -> str:
             words += f", and {row.last_open_minutes} with something that cannot be said"
         parts.append(words)
     return f"{signal}Last minutes without a category: {'; '.join(parts)}."
+
+
+def _of_the_end(row: pd.Series) -> str:
+    """How much of the loss is monitoring that had ended, and what was lost at the bedside."""
+    after, bedside = row.get("after_monitoring_minutes"), row.get("bedside_loss_fraction")
+    if pd.isna(after) or after < 1:
+        return ""
+    words = f", {after:.0f} min of it after monitoring had ended (both transducers off)"
+    return words if pd.isna(bedside) else f"{words}; while it ran, {bedside:.0%} was lost at the bedside"
 
 
 def of_month(hidden: pd.DataFrame, *, with_counts: bool = True) -> str:

@@ -68,9 +68,11 @@ def _burden(fetus: Record, rules: Rules) -> list[Reason]:
         return []
     seen = fetus["last_hour_seen_fraction"] * fetus["last_hour_minutes"]
     among = "in its month" if fetus["period"] else "of those without a month"
+    level = fetus.get("level_change_area_bpm_s") or 0.0
+    of_level = f", {level / 60.0:.0f} bpm min of it a fall of 10 min or more" if level >= 60.0 else ""
     text = (
         f"deceleration area in the last hour ranks {rank} of {of} {among}: {area / 60.0:.0f} bpm min per seen"
-        f" hour ({seen:.0f} of {fetus['last_hour_minutes']:.0f} min seen)"
+        f" hour ({seen:.0f} of {fetus['last_hour_minutes']:.0f} min seen{of_level})"
     )
     return [Reason("high_burden", text, area, rules.points.high_burden)]
 
@@ -113,13 +115,22 @@ def _signal(fetus: Record, rules: Rules) -> list[Reason]:
     found: list[Reason] = []
     loss = fetus["signal_loss_last_30_min_fraction"]
     if loss is not None and loss >= rules.find.signal_loss_from:
-        text = f"{100 * loss:.0f} % of the last 30 minutes without usable signal"
+        text = f"{100 * loss:.0f} % of the last 30 minutes without usable signal{_of_the_end(fetus)}"
         found.append(Reason("signal_loss", text, loss, rules.points.signal_loss))
     before = fetus["minutes_before_birth"]
     if before is not None and before >= rules.find.tracing_stops_minutes:
         text = f"the tracing stops {before:.0f} min before birth"
         found.append(Reason("tracing_stops", text, before, rules.points.tracing_stops))
     return found
+
+
+def _of_the_end(fetus: Record) -> str:
+    """How much of the loss is monitoring that had ended, which is no loss at the bedside."""
+    after, bedside = fetus.get("after_monitoring_minutes"), fetus.get("bedside_loss_last_30_min_fraction")
+    if not after or after < 1:
+        return ""
+    while_on = "" if bedside is None else f"; while it ran {100 * bedside:.0f} % was lost"
+    return f": {after:.0f} min of that after monitoring had ended{while_on}"
 
 
 def _record_gaps(fetus: Record, rules: Rules) -> list[Reason]:

@@ -183,9 +183,16 @@ class Seen:
     def accelerations_before(
         self, at_s: FloatArray, window_min: float, counts: Callable[[float, float], bool]
     ) -> FloatArray:
-        """How many accelerations ended in the window before each time; `counts` takes height (bpm) and length (s)."""
+        """How many accelerations ended in the window before each time; `counts` takes height (bpm) and length (s).
+
+        Overshoots are none: NICHD 2008 lists them among the features of variable decelerations.
+        """
         ends = np.array(
-            sorted(a.end_s for a in self.reading.accelerations if counts(a.height_bpm, a.end_s - a.onset_s))
+            sorted(
+                a.end_s
+                for a in self.reading.accelerations
+                if not a.overshoot and counts(a.height_bpm, a.end_s - a.onset_s)
+            )
         )
         upto = np.searchsorted(ends, at_s, side="right")
         before = np.searchsorted(ends, at_s - window_min * 60.0, side="right")

@@ -30,7 +30,14 @@ _SECOND_READING = {
 SCHEMAS: dict[str, pa.Schema] = {
     name: pa.schema(columns)
     for name, columns in {
-        "tracing_states": {**_KEY, "start_s": NUMBER, "duration_s": NUMBER, "seen_fraction": NUMBER, "notes": TEXTS},
+        "tracing_states": {
+            **_KEY,
+            "start_s": NUMBER,
+            "duration_s": NUMBER,
+            "seen_fraction": NUMBER,
+            "monitored_until_s": NUMBER,
+            "notes": TEXTS,
+        },
         "contractions": {
             "case_id": TEXT,
             "onset_s": NUMBER,
@@ -62,8 +69,17 @@ SCHEMAS: dict[str, pa.Schema] = {
             "variability_inside_bpm": NUMBER,
             "shallow": TRUTH,
             "open_end": TRUTH,
+            "unseen_duration_s": NUMBER,
+            "at_least": TRUTH,
         },
-        "accelerations": {**_KEY, "onset_s": NUMBER, "peak_s": NUMBER, "end_s": NUMBER, "height_bpm": NUMBER},
+        "accelerations": {
+            **_KEY,
+            "onset_s": NUMBER,
+            "peak_s": NUMBER,
+            "end_s": NUMBER,
+            "height_bpm": NUMBER,
+            "overshoot": TRUTH,
+        },
         "level_changes": {**_KEY, "onset_s": NUMBER, "end_s": NUMBER, "from_bpm": NUMBER, "to_bpm": NUMBER},
         "epochs": {
             **_KEY,
@@ -128,6 +144,9 @@ SCHEMAS: dict[str, pa.Schema] = {
             "decelerations_per_20_min": NUMBER,
             "signal_loss_fraction": NUMBER,
             "level_change_area_bpm_s": NUMBER,
+            "unseen_in_falls_minutes": NUMBER,
+            "after_monitoring_minutes": NUMBER,
+            "bedside_loss_fraction": NUMBER,
         },
         "concern_episodes": {
             "episode_id": TEXT,

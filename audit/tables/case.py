@@ -113,13 +113,16 @@ BURDEN = TableDefinition(
                  deepest_bpm="Deepest, bpm", longest_s="Longest, s"),
         *numbers(1, decelerations_per_20_min="Per 20 seen min"),
         *numbers(level_change_area_bpm_s="Area of level changes, bpm·s"),
+        *numbers(1, unseen_in_falls_minutes="Unseen in falls, min (areas are at least)",
+                 after_monitoring_minutes="After monitoring ended, min"),
+        *shares(bedside_loss_fraction="Lost at the bedside, %"),
     ),
     title="Burden",
     empty="This tracing was not analysed.",
 )  # fmt: skip
 BURDEN_ON_PAPER = BURDEN.only(
     "span", "seen_fraction", "decelerations", "early", "late", "variable", "prolonged", "minutes_in_deceleration",
-    "area_per_seen_hour_bpm_s", "deepest_bpm", "longest_s",
+    "area_per_seen_hour_bpm_s", "unseen_in_falls_minutes", "deepest_bpm", "longest_s",
 )  # fmt: skip
 SEGMENTS = TableDefinition(
     "segments",
@@ -134,6 +137,19 @@ SEGMENTS = TableDefinition(
         Column("sinusoidal", "Sinusoidal", Kind.YES_NO, value=lambda row: row["sinusoidal"] or None),
     ),
 )
+
+
+def _remark(row: Row) -> str:
+    at_least = row.get("at_least")
+    remarks = (
+        (f"fall could be abrupt or gradual: or {row['other_kind']}", isinstance(row["other_kind"], str)),
+        ("shallow", bool(row["shallow"])),
+        ("cut off where the signal begins or ends", bool(row["open_end"])),
+        ("depth and area are at least: part of it was not seen", not is_unknown(at_least) and bool(at_least)),
+    )
+    return ", ".join(text for text, on in remarks if on)
+
+
 DECELERATIONS = TableDefinition(
     "decelerations",
     (
@@ -145,18 +161,10 @@ DECELERATIONS = TableDefinition(
                  lag_s="Nadir after peak, s"),
         Column("toco", "Toco", value=lambda row: "usable" if row["toco_usable"] else "not usable"),
         *shares(seen_fraction="Seen, %"),
-        Column("remark", "Remark", value=lambda row: _remark(row["shallow"], row["open_end"], row["other_kind"])),
+        *numbers(unseen_duration_s="Unseen, s"),
+        Column("remark", "Remark", value=_remark),
     ),
 )  # fmt: skip
-
-
-def _remark(shallow: bool, open_end: bool, other_kind: str | None) -> str:
-    remarks = (
-        (f"fall could be abrupt or gradual: or {other_kind}", isinstance(other_kind, str)),
-        ("shallow", shallow),
-        ("cut off where the signal begins or ends", open_end),
-    )
-    return ", ".join(text for text, on in remarks if on)
 
 
 EVENTS = TableDefinition(

@@ -93,7 +93,9 @@ SIGNAL = TableDefinition(
     (
         CASE, FETUS, PERIOD, *numbers(1, hours="Hours"),
         *shares(seen_fraction="Signal used, %", last_hour_lost_fraction="Last hour not seen, %",
+                bedside_lost_fraction="Lost at the bedside, %",
                 toco_seen_fraction="Toco recorded, %"),
+        *numbers(1, after_monitoring_minutes="After monitoring ended, min"),
         Column("state", "Reading"),
     ),
 )  # fmt: skip

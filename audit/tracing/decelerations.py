@@ -15,6 +15,10 @@ from audit.tracing.types import BoolArray, Contraction, Deceleration, Decelerati
 # Of the method, not of a unit: how shape and noise are measured. Depth, length and pairing are settings.
 # Variability inside an event is what a mean over 2 * SHAPE_HALF_S + 1 seconds leaves, between two percentiles.
 SHAPE_HALF_S, LEAST_INSIDE_S, LOW_SHARE, HIGH_SHARE = 7, 30, 0.05, 0.95
+# From so many lost seconds on, depth and area of an event are 'at least': a shorter loss hides no nadir.
+AT_LEAST_FROM_S = 3
+# What is seen of the nadir then is a mean over 2 * SEEN_HALF_S + 1 seconds.
+SEEN_HALF_S = 2
 # A shallow fall is listed only when it stands this much out of the noise.
 SHALLOW_OVER_NOISE = 3.0
 
@@ -37,6 +41,7 @@ def find_falls(course: Course, lowest_1hz: FloatArray, line: FloatArray, setting
         edge_bpm=settings.event_edge_bpm,
         merge_s=settings.merge_recovery_s,
         split_fraction=settings.split_recovery_fraction,
+        seen_fraction=settings.event_seen_fraction,
         pulses=True,
     )
 
@@ -124,6 +129,9 @@ def _build(
     settings: TracingSettings,
 ) -> Deceleration:
     onset, nadir, leaving, end = edges_s
+    unseen = int(end - onset - (sums.seen[end] - sums.seen[onset]))
+    if unseen >= AT_LEAST_FROM_S:
+        depth_bpm = _seen_depth(depth_bpm, course, onset, end)
     before = max(0, onset - int(settings.event_toco_before_s))
     usable = bool(sums.toco[end] - sums.toco[before] >= settings.event_toco_fraction * (end - before))
     timing = timing_of(float(onset), float(nadir), float(end), contractions if usable else (), settings)
@@ -156,7 +164,18 @@ def _build(
         kind_certain=other is None,
         other_kind=other,
         open_end=bool(onset == 0 or open_start or open_end),
+        unseen_duration_s=float(unseen),
+        at_least=unseen >= AT_LEAST_FROM_S,
     )
+
+
+def _seen_depth(depth_bpm: float, course: Course, onset: int, end: int) -> float:
+    """The depth, but no more than was seen: a shape that is drawn across a loss may be deeper than any sample."""
+    seen = course.seen[onset:end]
+    if not seen.any():
+        return depth_bpm
+    deepest = float(-course.mean_bpm(SEEN_HALF_S)[onset:end][seen].min())
+    return min(depth_bpm, deepest) if deepest > 0 else depth_bpm
 
 
 def _range_inside(rest: FloatArray) -> float:

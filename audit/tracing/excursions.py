@@ -8,6 +8,7 @@ from scipy import ndimage, signal
 from audit.tracing.edges import LONGEST_S, fit_pulses, measure_flanks
 from audit.tracing.parameters import TracingSettings
 from audit.tracing.runs import IntArray, bridge_gaps, fill_runs, merge_runs, moving_sum, run_maxima, true_runs
+from audit.tracing.scraps import shows_itself
 from audit.tracing.types import Acceleration, BoolArray, FloatArray
 
 # Of the method, not of a unit: smoothing, and when noise decides how an edge is found (set on drawn events). The least
@@ -90,6 +91,7 @@ def find_excursions(
     edge_bpm: float,
     merge_s: float,
     split_fraction: float,
+    seen_fraction: float,
     pulses: bool,
 ) -> Excursions:
     """Departures of at least `height_bpm` and `duration_s` on one side of the baseline.
@@ -102,6 +104,7 @@ def find_excursions(
     edge_bpm : a run further than this from the baseline is one candidate.
     merge_s : candidates closer than this are one event.
     split_fraction : a recovery to less than this share of the lesser height, for `merge_s`, divides an event.
+    seen_fraction : an event seen for less than this share must show its fall or its return in one piece.
     pulses : fit whole pulses in noise; without, edges in noise are those of the flanks.
 
     Notes
@@ -130,6 +133,7 @@ def find_excursions(
     end[meeting] = onset[meeting + 1] = np.floor((end[meeting] + onset[meeting + 1]) / 2)
     extreme = np.clip(extreme, onset, np.maximum(end - 1, onset))
     keep = (end - onset >= duration_s) & (np.floor(height + 0.5) >= height_bpm)
+    keep &= shows_itself(away, onset, end, height, seen_fraction)
     return Excursions(onset[keep], extreme[keep], leaving[keep], end[keep], height[keep])
 
 
@@ -276,6 +280,7 @@ def find_accelerations(
         edge_bpm=settings.event_edge_bpm,
         merge_s=0,
         split_fraction=settings.split_recovery_fraction,
+        seen_fraction=settings.event_seen_fraction,
         pulses=False,
     )
     return tuple(

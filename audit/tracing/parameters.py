@@ -30,6 +30,8 @@ class TracingSettings(Table, frozen=True):
     half_double_longest_s: Seconds
     island_longest_s: Seconds
     island_gap_s: Seconds
+    scrap_longest_s: Seconds
+    scrap_gap_s: Seconds
     maternal_gap_bpm: Bpm
     maternal_shortest_s: Seconds
     stuck_shortest_s: Seconds
@@ -49,6 +51,8 @@ class TracingSettings(Table, frozen=True):
     deceleration_duration_s: Seconds
     event_edge_bpm: Bpm
     merge_recovery_s: Seconds
+    event_seen_fraction: Fraction
+    overshoot_within_s: Seconds
     split_recovery_fraction: Fraction
     gradual_s: Seconds
     fall_uncertain_from_s: Seconds

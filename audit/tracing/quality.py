@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 
 from audit.tracing.parameters import TracingSettings
 from audit.tracing.runs import IntArray, fill_runs, merge_runs, true_runs
+from audit.tracing.scraps import scraps_of
 from audit.tracing.types import BoolArray, Exclusion, FloatArray
 
 # Of the method, not of a unit: how much of a neighbour is looked at to judge a segment, and working sizes. The limits
@@ -46,6 +47,7 @@ def exclusions(
         code[_maternal(fhr_bpm, mhr_bpm, code == 0, sample_rate_hz, settings)] = Exclusion.MATERNAL_RATE
     _mark_jump_blocks(fhr_bpm, code, sample_rate_hz, settings)
     _mark_islands(code, sample_rate_hz, settings)
+    code[scraps_of(code == Exclusion.ACCEPTED, sample_rate_hz, settings)] = Exclusion.ISLAND
     return code
 
 

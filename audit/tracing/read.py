@@ -8,6 +8,8 @@ from audit.tracing.contractions import find_contractions
 from audit.tracing.decelerations import describe_falls, find_falls
 from audit.tracing.epochs import epochs_of
 from audit.tracing.excursions import Course, course_of, find_accelerations
+from audit.tracing.monitoring import monitored_until
+from audit.tracing.overshoots import mark_overshoots
 from audit.tracing.parameters import TracingSettings
 from audit.tracing.quality import exclusions, mean_per_second, per_second
 from audit.tracing.runs import fill_runs, moving_mean
@@ -62,7 +64,7 @@ def read_tracing(tracing: Tracing, settings: TracingSettings) -> Reading:
         falls = find_falls(course, lowest, base.drawn_1hz, settings)
     line = base.drawn_1hz
     decelerations = describe_falls(falls, course, line, uterus.contractions, uterus.usable_1hz, settings)
-    accelerations = find_accelerations(course, highest, line, settings)
+    accelerations = mark_overshoots(find_accelerations(course, highest, line, settings), decelerations, settings)
     events: tuple[Deceleration | Acceleration, ...] = (*decelerations, *accelerations)
     spans = np.array([[event.onset_s, event.end_s] for event in events]).reshape(-1, 2)
     in_event = fill_runs(spans.astype(np.int64), fhr.size)
@@ -88,6 +90,7 @@ def read_tracing(tracing: Tracing, settings: TracingSettings) -> Reading:
         level_changes=base.level_changes,
         sinusoidal=sinusoidal,
         epochs=epochs,
+        monitored_until_s=monitored_until(fhr, toco, uterus),
         notes=notes_of(tracing, code, base.baseline_1hz, uterus.usable_1hz),
     )
 

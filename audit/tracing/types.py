@@ -76,6 +76,7 @@ class Acceleration:
     peak_s: float
     end_s: float
     height_bpm: float
+    overshoot: bool = False  # follows a variable deceleration at once: no reassuring acceleration
 
 
 @dataclass(frozen=True)
@@ -103,6 +104,8 @@ class Deceleration:
     judged_fall_s: float = float("nan")  # onset to nadir as it counted for the kind: in noise the return is heard too
     kind_certain: bool = True  # False: the fall is so near 30 s that it could be abrupt or gradual
     other_kind: DecelerationKind | None = None  # the kind on the other side of 30 s; None when the kind is certain
+    unseen_duration_s: float = 0.0  # of its seconds without accepted signal: nothing is filled in
+    at_least: bool = False  # so much of it was lost that depth and area are 'at least'
 
 
 @dataclass(frozen=True)
@@ -113,6 +116,22 @@ class LevelChange:
     end_s: float
     from_bpm: float
     to_bpm: float
+
+
+CautionKind = Literal["baseline_doubtful", "maternal_rate_suspected", "monitoring_ended"]
+
+
+@dataclass(frozen=True)
+class Caution:
+    """A stretch of which a reader must know something before trusting what was found there."""
+
+    kind: CautionKind
+    start_s: float
+    end_s: float
+    level_bpm: float  # of the baseline there; NaN = none
+    other_bpm: float  # the other level that it could be, or that it had before; NaN = none
+    text: str  # a sentence without times
+    short: str  # a few words, beside a category and on the strip
 
 
 @dataclass(frozen=True)
@@ -160,4 +179,6 @@ class Reading:
     level_changes: tuple[LevelChange, ...] = ()
     sinusoidal: tuple[Sinusoidal, ...] = ()
     epochs: tuple[Epoch, ...] = ()
+    monitored_until_s: float = float("nan")  # when FHR and toco both ended for good; NaN = not asked
+    cautions: tuple[Caution, ...] = ()
     notes: tuple[str, ...] = field(default=())  # things a reviewer should know of this reading

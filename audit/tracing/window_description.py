@@ -58,7 +58,7 @@ def _variability(reading: Reading, start_s: float, end_s: float, settings: Traci
 def _accelerations(reading: Reading, start_s: float, end_s: float, least: tuple[float, float]) -> str:
     height_bpm, duration_s = least
     found = any(
-        event.height_bpm >= height_bpm and event.end_s - event.onset_s >= duration_s
+        not event.overshoot and event.height_bpm >= height_bpm and event.end_s - event.onset_s >= duration_s
         for event in reading.accelerations
         if start_s <= event.peak_s < end_s
     )

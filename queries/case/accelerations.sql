@@ -7,8 +7,9 @@
 -- column: peak_s double
 -- column: end_s double
 -- column: height_bpm double
+-- column: overshoot boolean, after a variable deceleration; NULL = read by an older program
 -- column: run_id varchar
-select onset_s, peak_s, end_s, height_bpm, run_id
+select onset_s, peak_s, end_s, height_bpm, overshoot, run_id
 from accelerations
 where case_id = $case_id and fetus = $fetus
 order by onset_s

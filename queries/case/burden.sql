@@ -23,12 +23,16 @@
 -- column: longest_s double
 -- column: decelerations_per_20_min double
 -- column: level_change_area_bpm_s double
+-- column: unseen_in_falls_minutes double, NULL = read by an older program
+-- column: after_monitoring_minutes double, NULL = read by an older program
+-- column: bedside_loss_fraction double, 0 to 1, of the monitored part; NULL = none, or read by an older program
 -- column: run_id varchar
 select
     span, span_minutes, seen_minutes, seen_minutes / nullif(span_minutes, 0) as seen_fraction,
     decelerations, early, late, variable, prolonged, unclassified, area_bpm_s, triangle_area_bpm_s,
     area_per_seen_hour_bpm_s, minutes_in_deceleration, contractions, contractions_with_deceleration, deepest_bpm,
-    longest_s, decelerations_per_20_min, level_change_area_bpm_s, run_id
+    longest_s, decelerations_per_20_min, level_change_area_bpm_s, unseen_in_falls_minutes, after_monitoring_minutes,
+    bedside_loss_fraction, run_id
 from burden
 where case_id = $case_id and fetus = $fetus
 order by list_position(

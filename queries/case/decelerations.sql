@@ -24,10 +24,13 @@
 -- column: variability_inside_bpm double
 -- column: shallow boolean
 -- column: open_end boolean
+-- column: unseen_duration_s double, of its seconds without signal; NULL = read by an older program
+-- column: at_least boolean, depth and area are "at least"; NULL = read by an older program
 -- column: run_id varchar
 select
     onset_s, nadir_s, end_s, depth_bpm, area_bpm_s, kind, contraction_peak_s, onset_to_nadir_s, judged_fall_s, kind_certain,
-    other_kind, nadir_to_end_s, lag_s, onset_lag_s, toco_usable, seen_fraction, lowest_bpm, baseline_bpm, variability_inside_bpm, shallow, open_end, run_id
+    other_kind, nadir_to_end_s, lag_s, onset_lag_s, toco_usable, seen_fraction, lowest_bpm, baseline_bpm, variability_inside_bpm, shallow, open_end,
+    unseen_duration_s, at_least, run_id
 from decelerations
 where case_id = $case_id and fetus = $fetus
 order by onset_s

@@ -8,6 +8,8 @@
 -- column: hours double
 -- column: seen_fraction double, 0 to 1, accepted signal; NULL = not read
 -- column: last_hour_lost_fraction double, 0 to 1, share of the last hour not seen; NULL = not read
+-- column: bedside_lost_fraction double, 0 to 1, of the monitored time of the tracing; NULL = not read, or by an older program
+-- column: after_monitoring_minutes double, of the tracing after FHR and toco had ended for good; NULL likewise
 -- column: toco_seen_fraction double, 0 to 1, before any judgement of its quality
 -- column: state varchar
 -- column: reason varchar
@@ -18,6 +20,8 @@ select
     sum(tracings.samples / tracings.sample_rate_hz) / 3600 as hours,
     any_value(tracing_states.seen_fraction) as seen_fraction,
     any_value(burden.signal_loss_fraction) as last_hour_lost_fraction,
+    any_value(whole.bedside_loss_fraction) as bedside_lost_fraction,
+    any_value(whole.after_monitoring_minutes) as after_monitoring_minutes,
     sum(tracings.toco_seen_fraction * tracings.samples / tracings.sample_rate_hz)
         / nullif(sum(tracings.samples / tracings.sample_rate_hz), 0) as toco_seen_fraction,
     any_value(tracing_states.state) as state,
@@ -27,6 +31,8 @@ left join cases using (case_id)
 left join tracing_states using (case_id, fetus)
 left join burden
     on burden.case_id = tracings.case_id and burden.fetus = tracings.fetus and burden.span = 'last_60_min'
+left join burden as whole
+    on whole.case_id = tracings.case_id and whole.fetus = tracings.fetus and whole.span = 'whole'
 where in_month(cases.period, $period)
 group by tracings.case_id, tracings.fetus
 order by seen_fraction nulls first, tracings.case_id, tracings.fetus

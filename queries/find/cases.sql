@@ -28,12 +28,15 @@
 -- column: transferred boolean
 -- column: seen_fraction double, of the whole tracing
 -- column: minutes_before_birth double, from the last sample to birth; NULL = unknown
--- column: area_per_seen_hour_bpm_s double, decelerations in the last hour
+-- column: area_per_seen_hour_bpm_s double, decelerations and falls to a bradycardia in the last hour
+-- column: level_change_area_bpm_s double, of that in falls of 10 minutes or more to a bradycardia, last hour
 -- column: last_hour_seen_fraction double
 -- column: last_hour_minutes double, length of that span
 -- column: area_rank bigint, 1 = largest of its month; NULL = not ranked
 -- column: area_rank_of bigint, tracings ranked in its month
 -- column: signal_loss_last_30_min_fraction double
+-- column: bedside_loss_last_30_min_fraction double, of their monitored part; NULL = none, or read by an older program
+-- column: after_monitoring_minutes double, of the last 30 after FHR and toco had ended for good; NULL likewise
 -- column: last_30_min_seen_fraction double, of the 30 minutes before the tracing's end; of all of it where not known
 -- column: open_fall_at_end boolean, a fall still going on at the end, or where the signal stops in the last 30 minutes
 -- column: concern_episodes bigint, under any standard
@@ -45,6 +48,7 @@ with last_hour as (
         b.case_id,
         b.fetus,
         b.area_per_seen_hour_bpm_s,
+        b.level_change_area_bpm_s,
         b.span_minutes,
         b.seen_minutes / nullif(b.span_minutes, 0) as seen_fraction
     from burden as b
@@ -61,7 +65,9 @@ ranked as (
     where h.area_per_seen_hour_bpm_s is not null and h.seen_fraction >= $least_seen_fraction
 ),
 last_half_hour as (
-    select case_id, fetus, signal_loss_fraction, least(1, seen_minutes / 30) as seen_fraction
+    select
+        case_id, fetus, signal_loss_fraction, bedside_loss_fraction, after_monitoring_minutes,
+        least(1, seen_minutes / 30) as seen_fraction
     from burden
     where span = 'last_30_min'
 ),
@@ -169,11 +175,14 @@ select
     f.seen_fraction,
     (n.birth_s - f.start_s - f.duration_s) / 60 as minutes_before_birth,
     h.area_per_seen_hour_bpm_s,
+    h.level_change_area_bpm_s,
     h.seen_fraction as last_hour_seen_fraction,
     h.span_minutes as last_hour_minutes,
     r.area_rank,
     r.area_rank_of,
     l.signal_loss_fraction as signal_loss_last_30_min_fraction,
+    l.bedside_loss_fraction as bedside_loss_last_30_min_fraction,
+    l.after_monitoring_minutes,
     coalesce(l.seen_fraction, f.seen_fraction) as last_30_min_seen_fraction,
     exists (from open_falls as x where x.case_id = f.case_id and x.fetus = f.fetus) as open_fall_at_end,
     coalesce(k.episodes, 0) as concern_episodes,

@@ -86,7 +86,8 @@ def deceleration_rows(rows: pd.DataFrame) -> pd.DataFrame:
             "kind": row.kind,
             "what": f"{row.kind}{f' or {row.other_kind}' if isinstance(row.other_kind, str) else ''} deceleration"
             f"{' (shallow)' if row.shallow else ''}"
-            f"{', cut off where the signal begins or ends' if row.open_end else ''}",
+            f"{', cut off where the signal begins or ends' if row.open_end else ''}"
+            f"{_at_least(row)}",
             "from_to": f"{hh_mm_ss(row.onset_s)} – {hh_mm_ss(row.end_s)}",
             "depth": f"{row.depth_bpm:.0f} bpm, from {_number(row.baseline_bpm)} down to {_number(row.lowest_bpm)}",
             "lasts": duration(row.end_s - row.onset_s),
@@ -111,13 +112,23 @@ def acceleration_rows(rows: pd.DataFrame) -> pd.DataFrame:
                 "minute": row.onset_s / 60,
                 "peak_minute": row.peak_s / 60,
                 "end_minute": row.end_s / 60,
-                "what": f"acceleration, {duration(row.end_s - row.onset_s)}",
+                "what": f"{'overshoot after a variable deceleration' if _true(row, 'overshoot') else 'acceleration'},"
+                f" {duration(row.end_s - row.onset_s)}",
                 "from_to": f"{hh_mm_ss(row.onset_s)} – {hh_mm_ss(row.end_s)}",
                 "height": f"{row.height_bpm:.0f} bpm",
             }
             for row in rows.itertuples()
         ]
     )
+
+
+def _true(row: Any, name: str) -> bool:
+    value = getattr(row, name, None)
+    return not _unknown(value) and bool(value)
+
+
+def _at_least(row: Any) -> str:
+    return f", depth and area at least: {row.unseen_duration_s:.0f} s of it unseen" if _true(row, "at_least") else ""
 
 
 def contraction_rows(rows: pd.DataFrame) -> pd.DataFrame:

@@ -1,0 +1,66 @@
+"""Scraps: short pieces of signal amid loss, of which nothing can be said.
+
+An event is a change that is seen: NICHD 2008 speaks of a 'visually apparent' decrease and times it from its onset. A
+piece of a few seconds between long losses shows neither fall nor return, and may be another rate, half the rate or
+noise. No source gives a limit; the settings do.
+"""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from audit.tracing.parameters import TracingSettings
+from audit.tracing.runs import fill_runs, merge_runs, running_total, true_runs
+from audit.tracing.types import BoolArray, FloatArray
+
+# Of the method: how near the baseline, and how far from it, a flank must be seen in one piece (shares of the height),
+# losses that do not break a piece, and how far beyond the edges of an event its flanks are looked for.
+FLANK_FOOT, FLANK_TOP, UNBROKEN_S, BESIDE_S = 0.4, 0.6, 3, 8
+
+
+def scraps_of(accepted: BoolArray, rate: float, settings: TracingSettings) -> BoolArray:
+    """Samples in short pieces of signal between losses that are longer than the piece, shape (n_samples,).
+
+    Parameters
+    ----------
+    accepted : array, shape (n_samples,), samples that nothing else speaks against. Not modified.
+    rate : Hz.
+    """
+    runs = merge_runs(true_runs(accepted), int(settings.island_gap_s * rate))
+    if len(runs) < 2:
+        return np.zeros(accepted.size, dtype=bool)
+    length = runs[:, 1] - runs[:, 0]
+    gaps = runs[1:, 0] - runs[:-1, 1]
+    # What lies before the first sample and after the last one is no signal either.
+    before, after = np.concatenate(([accepted.size], gaps)), np.concatenate((gaps, [accepted.size]))
+    least = np.maximum(length, settings.scrap_gap_s * rate)
+    alone = (length < settings.scrap_longest_s * rate) & (before >= least) & (after >= least)
+    return fill_runs(runs[alone], accepted.size) & accepted
+
+
+def shows_itself(
+    away_bpm: FloatArray, onset_s: FloatArray, end_s: FloatArray, height_bpm: FloatArray, seen_fraction: float
+) -> NDArray[np.bool_]:
+    """Which events were seen: for most of their time, or with the fall or the return in one piece.
+
+    Parameters
+    ----------
+    away_bpm : array, shape (n_seconds,), distance from the baseline in the direction of the events, NaN = not seen.
+    onset_s, end_s, height_bpm : arrays, shape (n_events,).
+    seen_fraction : share of its seconds from which an event needs no flank.
+
+    Notes
+    -----
+    What a line drawn across a loss makes of a piece of signal has an onset and an end that nobody saw.
+    """
+    seen = ~np.isnan(away_bpm)
+    total = running_total(seen)
+    first = np.clip(onset_s.astype(np.int64), 0, away_bpm.size)
+    last = np.clip(end_s.astype(np.int64), first, away_bpm.size)
+    result = (total[last] - total[first]) >= seen_fraction * (last - first)
+    for k in np.flatnonzero(~result).tolist():
+        low, high = max(int(first[k]) - BESIDE_S, 0), min(int(last[k]) + BESIDE_S, away_bpm.size)
+        for start, stop in merge_runs(true_runs(seen[low:high]), UNBROKEN_S) + low:
+            piece = away_bpm[start:stop]
+            if np.nanmin(piece) < FLANK_FOOT * height_bpm[k] and np.nanmax(piece) > FLANK_TOP * height_bpm[k]:
+                result[k] = True
+    return np.asarray(result)
