@@ -5,8 +5,10 @@ Licences are those that the packages state (SPDX expressions, PEP 639, or their 
 memory of published advisories (CVE numbers beside them) and want looking after: this check works without a network.
 """
 
+import json
 import re
 import subprocess
+import zipfile
 from importlib import metadata
 from pathlib import Path
 
@@ -14,17 +16,14 @@ import pytest
 from packaging.requirements import Requirement
 from packaging.version import Version
 
+from tests import bill_of_materials
+from tests.bill_of_materials import licences_of, run_time_packages
 from tests.conftest import absent
 
 ROOT = Path(__file__).resolve().parents[3]
 PERMISSIVE = {
     "MIT", "MIT-CMU", "BSD-2-Clause", "BSD-3-Clause", "Apache-2.0", "0BSD", "Zlib", "CC0-1.0", "PSF-2.0", "ISC", "HPND",
     "Unlicense",
-}  # fmt: skip
-# how packages without an SPDX expression say it
-SAID = {
-    "BSD License": "BSD-3-Clause", "MIT License": "MIT", "Apache Software License": "Apache-2.0",
-    "Apache License 2.0": "Apache-2.0", "3-Clause BSD License": "BSD-3-Clause", "Python Software Foundation License": "PSF-2.0",
 }  # fmt: skip
 # a list of certificates under MPL-2.0 that comes with `requests` and is used unchanged: a file licence, not of our code
 UNCHANGED = {"certifi": "MPL-2.0"}
@@ -48,39 +47,6 @@ SECRETS = re.compile(
 )
 
 
-def run_time_packages() -> dict[str, metadata.Distribution]:
-    """Our own requirements and what they require, without extras."""
-    found: dict[str, metadata.Distribution] = {}
-    waiting = [Requirement(each).name for each in _declared()]
-    while waiting:
-        name = re.sub(r"[-_.]+", "-", waiting.pop()).lower()
-        if name in found:
-            continue
-        found[name] = metadata.distribution(name)
-        for each in found[name].requires or []:
-            needed = Requirement(each)
-            if needed.marker is None or needed.marker.evaluate({"extra": ""}):
-                waiting.append(needed.name)
-    return found
-
-
-def _declared() -> list[str]:
-    import tomllib
-
-    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
-    return list(project["dependencies"])
-
-
-def licences_of(package: metadata.Distribution) -> set[str]:
-    """The licences that a package states, as SPDX names where we know them."""
-    stated = package.metadata.get("License-Expression")
-    if not stated:
-        classes = [each for each in package.metadata.get_all("Classifier") or [] if each.startswith("License :: ")]
-        stated = classes[0].rsplit(" :: ", 1)[1] if classes else (package.metadata.get("License") or "").split("\n")[0]
-        return {SAID.get(stated, stated)}
-    return set(re.split(r" (?:AND|OR|WITH) |[() ]+", stated)) - {""}
-
-
 def test_only_permissive_licences_at_run_time():
     strange = {
         name: licences_of(package)
@@ -101,6 +67,31 @@ def test_the_versions_that_ci_installs_are_not_below_either():
     )
     below = {n: pinned[n] for n in FLOORS if n in pinned and Version(pinned[n]) < Version(FLOORS[n])}
     assert below == {}
+
+
+def test_the_bill_of_materials_is_that_of_the_requirements_and_of_what_ci_installs():
+    kept = json.loads((ROOT / bill_of_materials.FILE).read_text(encoding="utf-8"))
+    assert kept == bill_of_materials.document(), f"run `python -m {bill_of_materials.__name__}`"
+    listed = {each["name"]: each for each in kept["components"]}
+    assert {Requirement(each).name for each in bill_of_materials.declared()} <= set(listed)
+    assert all(each["version"] and each["licenses"] for each in listed.values())
+    # CycloneDX 1.6, required properties, and each reference leads somewhere
+    assert (kept["bomFormat"], kept["specVersion"]) == ("CycloneDX", "1.6")
+    references = {each["bom-ref"] for each in kept["components"]} | {kept["metadata"]["component"]["bom-ref"]}
+    assert {each["ref"] for each in kept["dependencies"]} == references
+    assert all(set(each["dependsOn"]) <= references for each in kept["dependencies"])
+    assert "://" not in json.dumps(kept)
+
+
+@pytest.mark.slow
+def test_the_bill_of_materials_lies_in_the_wheel(tmp_path):
+    from hatchling.builders.wheel import WheelBuilder
+
+    [made] = WheelBuilder(str(ROOT)).build(directory=str(tmp_path), versions=["standard"])
+    with zipfile.ZipFile(made) as wheel:
+        [name] = [each for each in wheel.namelist() if "/sboms/" in each]
+        assert name.split("/")[0].endswith(".dist-info")  # PEP 770
+        assert json.loads(wheel.read(name)) == json.loads((ROOT / bill_of_materials.FILE).read_text(encoding="utf-8"))
 
 
 def test_no_secret_lies_in_the_repository():
