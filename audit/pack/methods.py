@@ -7,8 +7,9 @@ from typing import Any
 
 from audit.pack.model import Section
 from audit.questions.in_force import departure_lines
-from audit.settings import Settings
+from audit.settings import Settings, settings_for
 from audit.tables import cases as tables
+from audit.version import __version__
 
 CAUTION = (
     "Retrospective review by licensed clinicians. Not for care in progress, not a medical device; local guidelines"
@@ -85,9 +86,22 @@ def accuracy_lines(db: Path) -> list[str]:
         areas = [_area(row) for row in found["auc"] if row["measure"] in _AREAS]
         footing = [_footing(row, found) for row in found.get("equal_footing", []) if _is_shown(row, found)]
         sorting = [" ".join([_SORTING, *(_sorting(row) for row in found.get("sorting", []))])] if areas else []
-        return [_experts(found), *footing, *areas, *sorting]
+        return [*_of_other_settings(found, settings_for(db)), _experts(found), *footing, *areas, *sorting]
     except (ValueError, KeyError, TypeError):
         return [f"{FILE_NAME} beside the database is not what `validate --json` writes; its figures are left out."]
+
+
+def _of_other_settings(found: Mapping[str, Any], settings: Settings) -> list[str]:
+    sha256, version = found.get("settings_sha256"), found.get("version")
+    if (sha256, version) == (settings.analysis_sha256, __version__):
+        return []
+    made = (
+        f"with settings {str(sha256)[:8]}, version {version}" if sha256 else "with settings that the file does not name"
+    )
+    return [
+        f"These figures were made {made}; in force are settings {settings.analysis_sha256[:8]}, version {__version__}:"
+        " run `validate` again."
+    ]
 
 
 def _experts(found: Mapping[str, Any]) -> str:

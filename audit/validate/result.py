@@ -12,6 +12,7 @@ from audit.validate.equal_footing import EqualFooting
 from audit.validate.footing_words import CLASS_NAMES, footing_json, footing_lines
 from audit.validate.outcomes import PUBLISHED, OutcomeArea, Sorted
 from audit.validate.second import SecondOnFolder
+from audit.version import __version__
 
 
 @dataclass(frozen=True)
@@ -42,6 +43,7 @@ class ValidationResult:
     notes: list[str] = field(default_factory=list)
     sorting: list[Sorted] = field(default_factory=list)
     second: SecondOnFolder | None = None  # the second reading, when one was fitted or switched on
+    settings_sha256: str | None = None  # the analysis settings that the records were read with
 
     @property
     def median_expert(self) -> float | None:
@@ -86,7 +88,14 @@ class ValidationResult:
             "equal_footing": [_equal_json(r) for r in self.readings.values() if r.equal is not None],
             "second_reading": self._second_json(),
             "notes": self.notes,
+            "settings_sha256": self.settings_sha256,
+            "version": __version__,
+            "stale": self._stale(),
         }
+
+    def _stale(self) -> dict[str, Any]:
+        """As in every document: here each recording is read anew, so none is out of date when it is written."""
+        return {"tracings": self.recordings, "stale": 0, "never_read": 0, "reasons": [], "note": None}
 
     def _second_json(self) -> dict[str, Any] | None:
         if self.second is None:

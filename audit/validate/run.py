@@ -83,7 +83,8 @@ def run_validation(
         second = replace(second, card=card_of(second, settings.analysis_sha256))
     elif fitted is not None:
         second = read_with(fitted, readings, expert_table(classes, readings), settings.validate, counting, workers)
-    return summarise(readings, classes, settings.validate, part="reporting", second=second)
+    found = summarise(readings, classes, settings.validate, part="reporting", second=second)
+    return replace(found, settings_sha256=settings.analysis_sha256)
 
 
 def read_all(

@@ -7,8 +7,11 @@ import pytest
 
 from audit.pack.methods import accuracy_lines, methods_section
 from audit.settings import load_settings
+from audit.version import __version__
 
 FOUND = {
+    "settings_sha256": load_settings().analysis_sha256,
+    "version": __version__,
     "part": "reporting",
     "windows": 441,
     "kappa_linear": 0.531,
@@ -86,6 +89,21 @@ def test_on_equal_footing_experts_and_reading_stand_in_the_same_chairs(tmp_path:
     assert "pathological 50% and 60% (experts cannot say and 70%)" in lines[1]
     assert "Of the 35 births" in lines[-1]
     assert "6 had pH <= 7.05 (17%, 8% to 33%); 5 of the 11" in lines[-1]
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        ({"settings_sha256": "0123456789abcdef"}, "made with settings 01234567, version"),
+        ({"version": "0.0.1"}, "version 0.0.1; in force are"),
+        ({"settings_sha256": None}, "settings that the file does not name"),
+    ],
+)
+def test_figures_of_other_settings_or_of_another_version_say_so(tmp_path: Path, change: dict, said: str) -> None:
+    (tmp_path / "validation.json").write_text(json.dumps(FOUND | change))
+    first, *_ = accuracy_lines(tmp_path / "unit.duckdb")
+    assert said in first
+    assert "run `validate` again" in first
 
 
 def test_without_one_it_says_how_to_make_it(tmp_path: Path) -> None:

@@ -152,6 +152,9 @@ def test_only_the_part_asked_for_is_reported() -> None:
     assert (found.recordings, found.recordings_in_folder, found.windows) == (12, 13, 12)
     assert found.to_json()["kappa_linear"] == pytest.approx(1.0)
     assert found.to_json()["part"] == "reporting"
+    # each recording is read anew: nothing is out of date, and the document says of what settings it is
+    assert found.to_json()["stale"] == {"tracings": 12, "stale": 0, "never_read": 0, "reasons": [], "note": None}
+    assert {"settings_sha256", "version"} <= found.to_json().keys()
 
 
 def test_expert_table_keeps_missing_reads_apart() -> None:
