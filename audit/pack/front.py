@@ -119,10 +119,7 @@ def actions_section(earlier: Sequence[Mapping[str, Any]], agreed: Sequence[Mappi
 
 def _by_chance(episodes: Sequence[Mapping[str, Any]], may_be_said: bool) -> str:
     """The share in time that chance gives, where that of the unit may be said."""
-    found = chance.of(episodes)
-    if not may_be_said or found.share is None or found.low is None or found.high is None:
-        return "not known"
-    return f"{100 * found.share:.0f} ({100 * found.low:.0f} to {100 * found.high:.0f})"
+    return chance.words(chance.of(episodes) if may_be_said else None)
 
 
 def response_section(document: Mapping[str, Any], options: PackOptions) -> Section:

@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from audit.questions.waits import grouped
 from audit.response.chance import Chance, chance_of
 
 Row = Mapping[str, Any]
@@ -47,6 +48,18 @@ def fields(chance: Chance) -> dict[str, Any]:
         "chance_low": chance.low,
         "chance_high": chance.high,
     }
+
+
+def of_groups(episodes: Sequence[Row], by: str | None) -> dict[str, Chance]:
+    """Shares of each group's episodes, by the group's name; `by` as for `audit.questions.waits.wait_groups`."""
+    return {name: of(own) for name, own in grouped([dict(row) for row in episodes], by)}
+
+
+def words(chance: Chance | None) -> str:
+    """'48 (40 to 57)', in percent: the share by chance with 95 % of the shifts."""
+    if chance is None or chance.share is None or chance.low is None or chance.high is None:
+        return "not known"
+    return f"{100 * chance.share:.0f} ({100 * chance.low:.0f} to {100 * chance.high:.0f})"
 
 
 def sentence(chance: Chance) -> str:

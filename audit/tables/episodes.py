@@ -5,10 +5,12 @@ from typing import Any
 
 from audit import words as words_
 from audit.figures import shown
+from audit.questions import chance
 from audit.questions.birth_times import urgency_words
 from audit.questions.lasted import sentence as lasted
 from audit.questions.votes import counted, sentence
 from audit.questions.waits import WaitGroup
+from audit.response.chance import Chance
 from audit.tables.definition import Column, Kind, Row, TableDefinition, numbers, shares, texts
 
 
@@ -93,6 +95,7 @@ WAITS = TableDefinition(
         Column("name", "Group", Kind.CODE),
         *numbers(episodes="Episodes", within="Within target", late="Late or still waiting"),
         *shares(share="Answered by target, of all, %", share_low="Share from, %", share_high="Share to, %"),
+        *texts(chance="By chance, %"),
         *numbers(other_end="Ended otherwise first", unknown="Not followed to the target",
                  not_assessable="Not assessable", under_way="Birth decided before",
                  half_answered_min="Half answered by, min", half_low_min="Half from, min",
@@ -136,9 +139,9 @@ LABOURS = TableDefinition(
 )  # fmt: skip
 
 
-def wait_rows(groups: Sequence[WaitGroup]) -> list[Mapping[str, Any]]:
-    """Groups as rows of `WAITS`."""
-    return [vars(group) for group in groups]
+def wait_rows(groups: Sequence[WaitGroup], by_chance: Mapping[str, Chance]) -> list[Mapping[str, Any]]:
+    """Groups as rows of `WAITS`, each beside the share that chance gives it."""
+    return [{**vars(group), "chance": chance.words(by_chance.get(group.name))} for group in groups]
 
 
 def share_words(group: WaitGroup) -> tuple[str, str]:

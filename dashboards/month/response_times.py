@@ -20,8 +20,8 @@ trigger, shift, group = response_times_parts.filters(columns[2:], every)
 layout.shown(period, standard)
 rows = month.chosen(every, trigger=trigger, shift=shift)
 if rows:
-    response_times_parts.waits_of(rows, group)
     episodes = month.chosen(data.delays(period, standard), trigger=trigger, shift=shift)
+    response_times_parts.waits_of(rows, episodes, group)
     response_times_parts.by_chance(episodes)
     response_times_parts.episodes(episodes)
 else:

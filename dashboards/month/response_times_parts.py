@@ -8,6 +8,7 @@ from audit import words
 from audit.charts import waits as charts
 from audit.questions import chance, month, waits
 from audit.questions.waits import WaitGroup
+from audit.response.chance import Chance
 from audit.tables import episodes as wait_tables
 from dashboards import data, layout, register
 from dashboards.keys import Key
@@ -49,8 +50,8 @@ def _words(name: str) -> str:
     return "all" if name == EVERY else words.words(name)
 
 
-def figures(every: WaitGroup) -> None:
-    """All episodes of the choice in four figures."""
+def figures(every: WaitGroup, by_chance: Chance | None) -> None:
+    """All episodes of the choice in four figures, the share beside that of chance."""
     boxes = st.columns(4)
     boxes[0].metric("Concern episodes", every.episodes, help=f"{every.not_assessable} of them cannot be assessed")
     boxes[1].metric(
@@ -74,6 +75,7 @@ def figures(every: WaitGroup) -> None:
     ):
         box.metric(label, figure, help=text)
         box.caption(interval)
+    boxes[2].caption(f"By chance, %: {chance.words(by_chance)}")
 
 
 def by_chance(rows: list[dict[str, Any]]) -> None:
@@ -89,10 +91,10 @@ def by_chance(rows: list[dict[str, Any]]) -> None:
     )
 
 
-def waits_of(rows: list[dict[str, Any]], group: str | None) -> None:
+def waits_of(rows: list[dict[str, Any]], episodes: list[dict[str, Any]], group: str | None) -> None:
     """Figures, curves, how the waits ended, share within target: of the episodes of the choice, by group."""
     groups = waits.wait_groups(rows, group)
-    figures(waits.wait_groups(rows, None)[0])
+    figures(waits.wait_groups(rows, None)[0], chance.of(episodes))
     left, right = st.columns([3, 2])
     with left:
         _curves(rows, group, [one.name for one in groups])
@@ -103,7 +105,7 @@ def waits_of(rows: list[dict[str, Any]], group: str | None) -> None:
     if group is not None:
         st.caption(waits.difference(rows, group))
     st.subheader("Share answered within target", anchor=False)
-    layout.table(wait_tables.WAITS.filled(wait_tables.wait_rows(groups)))
+    layout.table(wait_tables.WAITS.filled(wait_tables.wait_rows(groups, chance.of_groups(episodes, group))))
 
 
 def _curves(rows: list[dict[str, Any]], group: str | None, names: list[str]) -> None:

@@ -41,6 +41,7 @@ with right:
         st.info("No concern became recognisable under this standard, or nothing was analysed yet.")
     else:
         layout.chart(waits.how_they_ended(own, width_px=300), alt_text="Concern episodes by how they ended")
+        this_month_parts.by_chance(data.delays(period, standard))
         layout.download(ANSWERS.filled(own))
 
 st.subheader("Cases to discuss first", anchor=False)

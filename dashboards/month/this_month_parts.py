@@ -5,6 +5,7 @@ from typing import Any
 import pandas as pd
 import streamlit as st
 
+from audit.questions import chance
 from dashboards import layout, register
 
 FIRST = 5
@@ -34,6 +35,15 @@ def figures(counts: Any, found: dict[str, Any], own: pd.DataFrame) -> None:
         help="Concern episodes under the chosen standard, answered late or without a recorded response",
     )
     boxes[4].metric("Cases to discuss", f"{len(found['cases'])} of {found['considered']}")
+
+
+def by_chance(episodes: list[dict[str, Any]]) -> None:
+    """The share in time by the deciding clock beside the share that chance gives."""
+    st.caption(
+        f"By the deciding clock: {chance.sentence(chance.of(episodes))}. By chance: each labour's acts moved in time"
+        " inside the labour, 95 % of the shifts in brackets; a share no better says nothing of how fast concerns are"
+        " answered."
+    )
 
 
 def first_cases(found: dict[str, Any]) -> None:

@@ -36,6 +36,16 @@ def test_this_month_counts_labours_tracings_and_late_answers(open_page):
     assert found["Late or no response"] == "1 of 2"
 
 
+def test_no_share_in_time_stands_without_that_of_chance(open_page):
+    page = choose_april(open_page("small", "this_month"))
+    said = [caption.value for caption in page.caption if "By the deciding clock" in caption.value]
+    assert len(said) == 1
+    assert "% in time; by chance" in said[0]
+    page = choose_april(open_page("small", "response_times"))
+    assert list(table_with(page, "half_answered_min")["chance"]) == ["not known"]  # the fixture stores no shifts
+    assert any(caption.value.startswith("By chance, %: ") for caption in page.caption)
+
+
 def test_this_month_says_what_is_missing(open_page):
     page = open_page("small", "this_month")  # opens on the newest month, 2031-05: C-004 and C-005
     missing = table_with(page, "item")
