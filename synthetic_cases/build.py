@@ -7,7 +7,7 @@ import numpy as np
 from synthetic_cases.archetypes import ARCHETYPES, absent_variability_late, recurrent_late
 from synthetic_cases.care import Birth, CareEvent, PlantedResponse, before_birth, birth, respond, routine
 from synthetic_cases.labours import HOUR, MINUTE, Draft, background, finish, ordinary_rate
-from synthetic_cases.outcomes import Outcome, outcome
+from synthetic_cases.outcomes import Outcome, after_birth, outcome
 from synthetic_cases.plan import CasePlan
 from synthetic_cases.scenario import CaseSpec
 from synthetic_cases.truth import Truth
@@ -126,7 +126,7 @@ def _care(draft: Draft, spec: CaseSpec, rng: Rng) -> tuple[list[CareEvent], list
 
 
 def _birth(draft: Draft, spec: CaseSpec, rng: Rng) -> Birth:
-    if spec.archetype == "terminal_bradycardia":
+    if spec.archetype == "terminal_bradycardia" or "category_1" in spec.specials:
         return birth(draft, spec.mode, "immediate", rng)
     strong_to_the_end = any(c.strong and c.end_s > draft.duration_s - 10 * MINUTE for c in draft.concerns)
     return birth(draft, spec.mode, "soon" if strong_to_the_end else "none", rng)
@@ -157,7 +157,11 @@ def _outcome(spec: CaseSpec, rng: Rng) -> Outcome:
     if "swapped_gases" in spec.specials:
         pair = "swapped"
     wanted = spec.severity >= 2 or pair != "plausible" or "good_outcome_pathological" in spec.specials
-    return outcome(rng, spec.severity, spec.gestation_weeks, gases=wanted or bool(rng.random() < 0.86), pair=pair)
+    found = outcome(rng, spec.severity, spec.gestation_weeks, gases=wanted or bool(rng.random() < 0.86), pair=pair)
+    return after_birth(
+        found, died="died" in spec.specials, seizures="seizures" in spec.specials,
+        transferred="transferred" in spec.specials,
+    )  # fmt: skip
 
 
 def _facts(spec: CaseSpec, draft: Draft, ending: Birth, rng: Rng) -> dict[str, object]:

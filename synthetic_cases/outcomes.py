@@ -1,6 +1,6 @@
 """Outcomes of birth with cord gases that fit together."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -92,3 +92,10 @@ def outcome(rng: Rng, severity: int, gestation_weeks: int, *, gases: bool = True
         cord_lactate_mmol_l=round(float(np.clip(2.2 + 0.42 * max(deficit, 0) + rng.normal(0, 0.5), 1.0, 20)), 1),
         **record,  # type: ignore[arg-type]
     )
+
+
+def after_birth(found: Outcome, *, died: bool, seizures: bool, transferred: bool) -> Outcome:
+    """The outcome with what followed in the newborn's first days: died in the first week, seizures, another unit."""
+    if died:
+        found = replace(found, died="neonatal_early", encephalopathy_grade=3)
+    return replace(found, seizures=found.seizures or seizures, transferred=found.transferred or transferred)

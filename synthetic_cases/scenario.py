@@ -30,6 +30,10 @@ Special = Literal[
     "no_outcome",
     "no_events",
     "unrecorded_response",
+    "died",
+    "seizures",
+    "transferred",
+    "category_1",
 ]
 
 
@@ -65,15 +69,15 @@ class _Fixed:
 
 # In order of importance: a smaller unit keeps the first ones that find room.
 FIXED = (
-    _Fixed(2, "absent_variability_recurrent_late", "night", ("long_delay",)),
+    _Fixed(2, "absent_variability_recurrent_late", "night", ("long_delay", "died", "seizures")),
     _Fixed(3, "recurrent_late", "night", ("long_delay",)),
-    _Fixed(3, "unremarkable", "day", ("bad_outcome_unremarkable",)),
+    _Fixed(3, "unremarkable", "day", ("bad_outcome_unremarkable", "transferred")),
     _Fixed(6, "recurrent_late", "day", ("good_outcome_pathological",)),
     _Fixed(4, "sinusoidal", "day"),
     _Fixed(5, "unremarkable", "day", ("twins",)),
     _Fixed(4, "unremarkable", "night", ("preterm",)),
     _Fixed(1, "terminal_bradycardia", "day"),
-    _Fixed(7, "terminal_bradycardia", "night"),
+    _Fixed(7, "terminal_bradycardia", "night", ("seizures",)),
     _Fixed(1, "prolonged_deceleration", "day"),
     _Fixed(2, "prolonged_deceleration", "day"),
     _Fixed(5, "prolonged_deceleration", "night"),
@@ -86,7 +90,7 @@ FIXED = (
     _Fixed(6, "low_variability", "night"),
     _Fixed(4, "recurrent_late", "night"),
     _Fixed(7, "recurrent_late", "day"),
-    _Fixed(8, "recurrent_late", "night"),
+    _Fixed(8, "recurrent_late", "night", ("transferred",)),
     _Fixed(1, "recurrent_variable", "night"),
     _Fixed(2, "recurrent_variable", "night"),
     _Fixed(3, "reduced_variability", "night"),
@@ -108,6 +112,8 @@ FIXED = (
     _Fixed(2, "recurrent_variable", "day", ("unrecorded_response",)),
     _Fixed(7, "tachycardia", "day", ("unrecorded_response",)),
     _Fixed(8, "low_variability", "day", ("unrecorded_response",)),
+    # births in category 1 for a reason that the tracing does not show, enough for a point of a month
+    *(_Fixed(month, "unremarkable", None, ("category_1",)) for month in (6, 8) for _ in range(5)),
 )
 
 _SHARE_SUSPICIOUS, _SHARE_PATHOLOGICAL = 0.25, 0.08
@@ -196,7 +202,7 @@ def _pace(slot: _Fixed, shift: str, month: int) -> Pace:
 def _mode(rng: np.random.Generator, slot: _Fixed) -> Ending:
     if slot.archetype in ("absent_variability_recurrent_late", "sinusoidal", "recurrent_late"):
         return "caesarean"
-    if slot.archetype == "terminal_bradycardia":
+    if slot.archetype == "terminal_bradycardia" or "category_1" in slot.specials:
         return "caesarean"
     draw = rng.random()
     if slot.archetype == "unremarkable":
@@ -218,7 +224,9 @@ def _sensor(rng: np.random.Generator, slot: _Fixed) -> str:
 
 
 def _severity(rng: np.random.Generator, slot: _Fixed) -> int:
-    if "bad_outcome_unremarkable" in slot.specials or slot.archetype == "absent_variability_recurrent_late":
+    if {"bad_outcome_unremarkable", "died", "seizures", "transferred"} & set(slot.specials):
+        return 3
+    if slot.archetype == "absent_variability_recurrent_late":
         return 3
     if "good_outcome_pathological" in slot.specials:
         return 0

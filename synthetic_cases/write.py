@@ -249,5 +249,9 @@ def story(specs: Sequence[CaseSpec]) -> dict[str, Any]:
         "no_outcome": having("no_outcome"),
         "no_events": having("no_events"),
         "unrecorded_response": having("unrecorded_response"),
+        "died": having("died"),
+        "seizures": having("seizures"),
+        "transferred": having("transferred"),
+        "category_1": having("category_1"),
         "overcalling_reader": "R4",
     }

@@ -63,7 +63,25 @@ def test_every_kind_of_labour_and_every_planted_case_is_there(unit):
         "no_outcome": 2,
         "no_events": 3,
         "unrecorded_response": 3,
+        "died": 1,
+        "seizures": 2,
+        "transferred": 2,
+        "category_1": 10,
     }
+
+
+def test_what_followed_birth_and_why_a_birth_could_not_wait_are_in_the_files(unit):
+    story = unit.truth["story"]
+    for column, case_ids in {name: story[name] for name in ("died", "seizures", "transferred")}.items():
+        noted = {row["case_id"] for row in unit.cases if row[column] not in ("", "false")}
+        assert noted == set(case_ids)
+    # NICE NG192, from memory: category 1, an immediate threat to life; five in a month are a point of its chart
+    first = {
+        row["case_id"] for row in unit.care_events if row["event"] == "decision_for_birth" and row["urgency"] == "1"
+    }
+    assert set(story["category_1"]) <= first
+    months = Counter(row["period"] for row in unit.cases if row["case_id"] in story["category_1"])
+    assert set(months.values()) == {5}
 
 
 def test_two_cases_waited_over_an_hour_after_every_criterion_was_met(unit):
