@@ -111,7 +111,10 @@ def of_standard(name: str) -> Probe:
                 yield minutes.edition
             if name == nice_ng229_table.NAME:
                 yield _nice_kinds(seen, table)
-                yield [table.for_month(month).printed_edition for month in ("2023-01", "2024-01", None)]
+                yield [
+                    table.for_month(month).printed_edition
+                    for month in ("2017-03", "2022-11", "2023-01", "2024-01", None)
+                ]
             for start_s in (0.0, 600.0, made.duration_s / 2):
                 found = standard.window_category(made, start_s, start_s + 1200.0, table, seen=seen)
                 yield (found.category, found.worst, found.final, found.edition)

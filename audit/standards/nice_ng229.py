@@ -14,23 +14,21 @@ from audit.standards.evaluation import (
     plural,
     trigger_series,
 )
-from audit.standards.falls import Evidence
+from audit.standards.nice_cg190 import former_features
 from audit.standards.nice_ng229_pass import Pass
 from audit.standards.nice_ng229_table import (
     AMBER,
     LATE,
     LEVELS,
     NAME,
-    PROLONGED,
     RED,
     UNTYPED,
     VARIABLE,
     NiceNg229Settings,
 )
-from audit.standards.patterns import Recurrence
+from audit.standards.nice_shared import by_length, coming, prolonged, variability
 from audit.standards.seen import Seen, ongoing_falls
 from audit.standards.types import BoolArray, FloatArray, IntArray, TriggerSeries
-from audit.tracing.types import Sinusoidal
 
 
 def evaluate(seen: Seen, at_s: FloatArray, floor_s: float, settings: NiceNg229Settings) -> Evaluation:
@@ -38,10 +36,13 @@ def evaluate(seen: Seen, at_s: FloatArray, floor_s: float, settings: NiceNg229Se
     work = Pass(seen, at_s, floor_s, settings)
     window_min = settings.class_window_min
     findings = Findings(at_s.size)
-    _contractions(work, findings)
-    _baseline(work, findings)
-    _variability(work, findings)
-    _decelerations(work, findings, window_min)
+    if work.former:
+        former_features(work, findings, window_min)
+    else:
+        _contractions(work, findings)
+        _baseline(work, findings)
+        variability(work, findings, settings.high_amber, settings.high_red)
+        _decelerations(work, findings, window_min)
     unsaid = _cannot_say(work, findings, window_min)
     ambers = findings.features_at(AMBER)
     red = findings.worst() == RED
@@ -151,70 +152,9 @@ def _stable_since_start(work: Pass) -> tuple[BoolArray, FloatArray]:
     return (spread < 10.0) & normal & quiet, value - reference
 
 
-def _variability(work: Pass, findings: Findings) -> None:
-    settings, basics, shown = work.settings, work.basics, np.rint(work.basics.variability_bpm)
-    gap, step = work.settings.variability_gap_min, work.settings.round_variability_to_bpm
-    low = at_minutes(work.seen.variability_run_min(settings.variability_low, step, gap), basics.minute)
-    high = at_minutes(work.seen.variability_run_min(settings.variability_high, step, gap), basics.minute)
-    lines = (
-        (RED, settings.low_red.met(low), low, settings.low_red.number),
-        (AMBER, settings.low_amber.met(low) & ~settings.low_red.met(low), low, settings.low_amber.number),
-        (RED, settings.high_red.met(high), high, settings.high_red.number),
-    )
-    for level, met, minutes, number in lines:
-        word = "red" if level == RED else "amber"
-        findings.add(
-            level,
-            met,
-            lambda v, m, word=word, number=number: (
-                f"{word}: variability {v:.0f} bpm for {m:.0f} min; limit {number} min"
-            ),
-            shown,
-            minutes,
-            start_s=basics.at_s - minutes * 60.0,
-            feature="variability",
-        )
-    findings.add(
-        AMBER,
-        settings.high_amber.met(high) & ~settings.high_red.met(high),
-        lambda m: f"amber: variability over {settings.variability_high.number} bpm for {m:.0f} min",
-        high,
-        feature="variability",
-    )
-    minutes, start = work.seen.sinusoidal_at(basics, lambda run: _is_sinusoidal(run, settings))
-    findings.add(
-        RED,
-        settings.sinusoidal_duration.met(minutes),
-        lambda m: f"red: sinusoidal pattern for {m:.0f} min",
-        np.floor(minutes),
-        start_s=start,
-        evidence=work.seen.sinusoidal_evidence(basics, lambda run: _is_sinusoidal(run, settings)),
-        feature="variability",
-    )
-
-
-def _is_sinusoidal(run: Sinusoidal, settings: NiceNg229Settings) -> bool:
-    slow, fast = settings.sinusoidal_slowest, settings.sinusoidal_fastest
-    return slow.met_by(run.cycles_per_min) and fast.met_by(run.cycles_per_min)
-
-
 def _decelerations(work: Pass, findings: Findings, window_min: float) -> None:
-    settings, basics, falls = work.settings, work.basics, work.falls
-    at_s = basics.at_s
-    start = np.maximum(at_s - window_min * 60.0, basics.floor_s)
-    so_far = np.where(falls.overlapping(start, at_s) & (work.kind == PROLONGED), falls.so_far_s(at_s), 0.0)
-    so_far = np.where(settings.prolonged.met(so_far), so_far, 0.0)
-    longest = so_far.max(axis=1, initial=0.0)
-    first = np.where(so_far > 0, falls.onset_s, np.inf).min(axis=1, initial=np.inf)
-    findings.add(
-        RED,
-        longest > 0,
-        lambda m: f"red: one prolonged deceleration of {m:g} min; limit {settings.prolonged.value / 60:g} min",
-        np.floor(longest / 6.0) / 10.0,
-        start_s=np.where(np.isfinite(first), first, np.nan),
-        evidence=falls.latest(at_s, so_far > 0),
-        feature="decelerations",
-    )
+    falls, at_s = work.falls, work.basics.at_s
+    prolonged(work, findings, window_min)
     _concerning_variable(work, findings, window_min)
     late = work.kind == LATE
     if work.amended:
@@ -231,7 +171,7 @@ def _decelerations(work: Pass, findings: Findings, window_min: float) -> None:
         )
     else:
         last = falls.latest(at_s, late, work.known_s)
-        _by_length(work, findings, work.recurring(late, work.known_s), last, "repetitive late decelerations")
+        by_length(work, findings, work.recurring(late, work.known_s), last, "repetitive late decelerations")
 
 
 def _concerning_variable(work: Pass, findings: Findings, window_min: float) -> None:
@@ -243,13 +183,13 @@ def _concerning_variable(work: Pass, findings: Findings, window_min: float) -> N
         by_contraction, known = work.kind == VARIABLE, work.known_s
     pattern = work.recurring(by_contraction, known).only(np.asarray(shown.any(axis=1)))
     last = work.falls.latest(at_s, work.concerning, work.concerning_known_s)
-    _by_length(work, findings, pattern, last, "repetitive variable decelerations with concerning characteristics")
+    by_length(work, findings, pattern, last, "repetitive variable decelerations with concerning characteristics")
     # Not repetitive: amber once they have been coming for more than 30 minutes and are still coming.
     index = np.flatnonzero(work.concerning)
     if index.size == 0:
         return
     falls = work.falls
-    minutes, since = _coming(
+    minutes, since = coming(
         falls.onset_s[index], falls.end_s[index], work.concerning_known_s[index], at_s, window_min * 60.0
     )
     findings.add(
@@ -266,28 +206,16 @@ def _concerning_variable(work: Pass, findings: Findings, window_min: float) -> N
     )
 
 
-def _coming(
-    onset_s: FloatArray, end_s: FloatArray, known_s: FloatArray, at_s: FloatArray, gap_s: float
-) -> tuple[FloatArray, FloatArray]:
-    """How long events without a pause of `gap_s` had been coming at each mark, min, and since when, s.
-
-    From the onset of the first to the end of the last that was known by then: one event alone lasts as long as itself.
-    0 and NaN before any.
-    """
-    breaks = np.concatenate([[True], np.diff(onset_s) > gap_s])
-    first = onset_s[np.maximum.accumulate(np.where(breaks, np.arange(onset_s.size), 0))]
-    last = np.searchsorted(np.maximum.accumulate(known_s), at_s, side="right") - 1
-    since = np.where(last >= 0, first[np.maximum(last, 0)], np.nan)
-    until = np.minimum(end_s[np.maximum(last, 0)], at_s)
-    return np.nan_to_num((until - since) / 60.0), since
-
-
 def _cannot_say(work: Pass, findings: Findings, window_min: float) -> BoolArray:
     """Where decelerations, or the variability, leave open whether a feature is amber or red: never normal."""
     falls = work.falls
     untyped = work.kind == UNTYPED
     unsaid = ~np.isfinite(work.variability)
     findings.add(0, unsaid, lambda: "cannot say: variability not known")
+    if work.former:  # NG229 makes it amber
+        no_baseline = ~np.isfinite(work.basics.baseline_bpm)
+        findings.add(0, no_baseline, lambda: "cannot say: baseline not known")
+        unsaid = unsaid | no_baseline
     shown = work.in_window(untyped, work.known_s, window_min)
     if work.amended:
         open_kind: BoolArray = np.asarray(shown.any(axis=1))
@@ -325,30 +253,6 @@ def _untyped_words(blind: float, timed: float, window_min: float) -> str:
     if timed:
         parts.append(f"{plural(timed, 'gradual deceleration')} timed between the two")
     return f"{' and '.join(parts)} in the last {window_min:g} min"
-
-
-def _by_length(work: Pass, findings: Findings, pattern: Recurrence, last: Evidence, words: str) -> None:
-    """Amber under, red over 30 minutes; exactly 30 is in neither text (setting `exactly_30_min`)."""
-    settings = work.settings
-    minutes = pattern.minutes
-    exactly = pattern.met & ~settings.long_pattern.met(minutes) & ~settings.short_pattern.met(minutes)
-    as_red = exactly & (work.settings.exactly_30_min == "red")
-    red = pattern.met & (settings.long_pattern.met(minutes) | as_red)
-    for level, word, met in ((RED, "red", red), (AMBER, "amber", pattern.met & ~red)):
-        findings.add(
-            level,
-            met,
-            lambda m, k, n, word=word: (
-                f"{word}: {words} ({k:.0f} of {n:.0f} contractions) for {m:.0f} min; "
-                f"limit {settings.long_pattern.number} min"
-            ),
-            np.floor(minutes),
-            pattern.accompanied,
-            pattern.contractions,
-            start_s=pattern.start_s,
-            evidence=last,
-            feature="decelerations",
-        )
 
 
 def _triggers(

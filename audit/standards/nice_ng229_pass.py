@@ -5,6 +5,7 @@ import numpy as np
 from audit.setting_types import Limit
 from audit.standards.basics import rounded
 from audit.standards.nice_ng229_table import (
+    FORMER,
     LATE,
     NAME,
     VARIABLE,
@@ -25,7 +26,7 @@ class Pass:
         self.seen, self.settings = seen, settings
         self.basics = seen.basics(at_s, floor_s, settings)
         self.variability = rounded(self.basics.variability_bpm, settings.round_variability_to_bpm)
-        self.amended = settings.edition == "amended"
+        self.amended, self.former = settings.edition == "amended", settings.edition == FORMER
         self.falls, self.pairs = seen.falls_with_shallow
         self.kind, self.concerning, self.known_s, self.concerning_known_s = seen.once(NAME, settings, self._kinds)
 

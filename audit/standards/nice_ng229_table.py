@@ -1,10 +1,11 @@
 """NICE guideline NG229, fetal monitoring in labour: four features, white, amber or red, and three categories.
 
 Source throughout: NICE NG229 (December 2022) and its later amendment of recommendation 1.4.24 (date not seen), both by
-way of published summaries; lines marked `from_memory` have not been held against the original. Two texts:
-'december-2022', and 'amended', in which any late deceleration is red and late ones leave the amber row. A labour is
-read by the text in force in its month of birth (`editions`; a labour without a month by `edition_without_month`, one
-before the first text by that), unless `edition` names one text for all.
+way of published summaries; lines marked `from_memory` have not been held against the original. Three texts:
+'cg190-2017', the guideline before NG229 (`audit.standards.nice_cg190`); 'december-2022'; and 'amended', in which any
+late deceleration is red and late ones leave the amber row. A labour is read by the text in force in its month of birth
+(`editions`; a labour without a month by `edition_without_month`, one before the first text by that), unless `edition`
+names one text for all.
 
 What the guideline leaves open, and what is chosen here (settings of the same names):
 
@@ -26,6 +27,7 @@ Bedside teaching calls a strip 'variable' when early and late decelerations mix,
 neither: each deceleration has its own kind, and the category follows from the criteria alone.
 """
 
+from itertools import pairwise
 from typing import Literal
 
 import numpy as np
@@ -52,12 +54,14 @@ from audit.vocabulary import THREE_TIERS
 
 NAME = "nice-ng229"
 LEVELS = THREE_TIERS
-EDITIONS = ("december-2022", "amended")
+FORMER = "cg190-2017"
+EDITIONS = (FORMER, "december-2022", "amended")
 AMBER, RED = 1, 2
 KINDS = ("none", "early", "variable", "late", "prolonged", "untyped")
 NONE, EARLY, VARIABLE, LATE, PROLONGED, UNTYPED = range(len(KINDS))
 _TERMS = "NG229, definitions"
 _TABLE = "NG229, table of features"
+_FORMER = "CG190 (2017), table of features"
 
 THRESHOLDS = (
     # Contractions
@@ -96,6 +100,12 @@ THRESHOLDS = (
     Threshold("repetitive", "> 0.5", "fraction", "share of contractions", _TERMS, True),
     Threshold("long_pattern", "> 30", "min", "red for repetitive ones, amber for the others", _TABLE),
     Threshold("short_pattern", "< 30", "min", "amber for repetitive ones", _TABLE),
+    # CG190 (2017), where it differs
+    Threshold("former_red_high", "> 180", "bpm", "abnormal; from 161 on non-reassuring", _FORMER),
+    Threshold("former_high_amber", ">= 15", "min", "increased variability: non-reassuring, up to 25", _FORMER),
+    Threshold("former_high_red", "> 25", "min", "increased variability: abnormal", _FORMER),
+    Threshold("former_plain_variable", ">= 90", "min", "variable ones without concern: non-reassuring", _FORMER),
+    Threshold("former_long", ">= 30", "min", "concerning and late ones: abnormal, or non-reassuring", _FORMER),
     Threshold(
         "suspicious_persistent", ">= 60", "min", "suspicious to the next hourly review starts the clock", "our choice"
     ),
@@ -107,6 +117,8 @@ _ASCENDING = (
     ("variability_low", "variability_high"),
     ("low_amber", "low_red"),
     ("high_amber", "high_red"),
+    ("baseline_red_high", "former_red_high"),
+    ("former_high_amber", "former_high_red"),
     ("sinusoidal_slowest", "sinusoidal_fastest"),
 )
 
@@ -114,8 +126,8 @@ _ASCENDING = (
 class NiceNg229Settings(RecurrenceSettings, frozen=True):
     """The table `[nice-ng229]`; limits as `THRESHOLDS` lists them."""
 
-    edition: Literal["by month of birth", "december-2022", "amended"]
-    edition_without_month: Literal["december-2022", "amended"]
+    edition: Literal["by month of birth", "cg190-2017", "december-2022", "amended"]
+    edition_without_month: Literal["cg190-2017", "december-2022", "amended"]
     editions: dict[str, InForce]
     repetitive_window_min: Minutes
     early_tolerance_s: Seconds
@@ -155,6 +167,11 @@ class NiceNg229Settings(RecurrenceSettings, frozen=True):
     repetitive: FractionLimit
     long_pattern: MinutesLimit
     short_pattern: MinutesLimit
+    former_red_high: RateLimit
+    former_high_amber: MinutesLimit
+    former_high_red: MinutesLimit
+    former_plain_variable: MinutesLimit
+    former_long: MinutesLimit
     suspicious_persistent: MinutesLimit
 
     def __post_init__(self) -> None:
@@ -163,10 +180,11 @@ class NiceNg229Settings(RecurrenceSettings, frozen=True):
         if self.contractions_averaged_min not in (10, 30):
             raise Unfit("contractions_averaged_min", self.contractions_averaged_min, "10 or 30 (min)")
         if sorted(self.editions) != sorted(EDITIONS):
-            raise Unfit("editions", ", ".join(self.editions), f"the tables {' and '.join(EDITIONS)}")
-        first, then = (self.editions[name] for name in EDITIONS)
-        if not first.last_month or first.last_month >= then.first_month:
-            raise Unfit("editions", then.first_month, f"{EDITIONS[1]} from a month after {first.last_month or 'never'}")
+            raise Unfit("editions", ", ".join(self.editions), f"the tables {', '.join(EDITIONS)}")
+        for name, later in pairwise(EDITIONS):
+            first, then = self.editions[name], self.editions[later]
+            if not first.last_month or first.last_month >= then.first_month:
+                raise Unfit("editions", then.first_month, f"{later} from a month after {first.last_month or 'never'}")
 
     def for_month(self, period: str | None) -> "NiceNg229Settings":
         """The settings with the text in force for a birth in that month; None is a birth without a month.

@@ -202,6 +202,52 @@ def test_the_text_of_december_2022(name: str, expected: str) -> None:
     assert found[2] == expected, reasons
 
 
+# NICE CG190 as updated in 2017, for births before December 2022, by a published summary of its table. Contractions and
+# a rise of the baseline are no features of it; two non-reassuring features are pathological: from memory.
+FORMER = {
+    # 161 to 180 non-reassuring, over 180 abnormal; under 100 abnormal, 100 to 109 non-reassuring
+    "baseline 170": (strip(60, peaks=PEAKS, baseline=170), "suspicious"),
+    "baseline 186": (strip(60, peaks=PEAKS, baseline=186), "pathological"),
+    "baseline 102": (strip(60, peaks=PEAKS, baseline=102), "suspicious"),
+    "baseline 98": (strip(60, peaks=PEAKS, baseline=98), "pathological"),
+    "baseline 120 to 145": (STRIPS["baseline 120 to 145"][0], "normal"),
+    "six contractions in 10 min": (strip(60, peaks=every(1.6, 1, 60)), "normal"),
+    # under 5 for 30 to 50 min non-reassuring, longer abnormal; over 25 for 15 to 25 min non-reassuring
+    "variability 3 for 26 min": (STRIPS["variability 3 for 26 min"][0], "normal"),
+    "variability 3 for 46 min": (STRIPS["variability 3 for 46 min"][0], "suspicious"),
+    "variability 3 for 54 min": (STRIPS["variability 3 for 54 min"][0], "pathological"),
+    "variability 30 for 8 min": (STRIPS["variability 30 for 8 min"][0], "normal"),
+    # late in over half for under 30 min non-reassuring, for 30 min abnormal
+    "late for 27 min": (STRIPS["late for 27 min"][0], "suspicious"),
+    "late for 34 min": (STRIPS["late for 34 min"][0], "pathological"),
+    "one late": (strip(60, peaks=PEAKS, dips=[late(PEAKS[11])]), "normal"),
+    # concerning in over half for under 30 min non-reassuring, for 30 min abnormal; in half or fewer non-reassuring
+    "variable of 72 s for 26 min": (STRIPS["variable of 72 s for 26 min"][0], "suspicious"),
+    "variable of 72 s for 36 min": (STRIPS["variable of 72 s for 36 min"][0], "pathological"),
+    "variable of 72 s with one in three for 45 min": (
+        strip(60, peaks=dense(60, 3), dips=[variable(p, length_s=72) for p in dense(45, 3)[:-1:3]]), "suspicious"),
+    # variable ones without concern: reassuring under, non-reassuring from 90 min on
+    "variable of 45 s for 80 min": (
+        strip(120, peaks=every(4, 3, 120), dips=[variable(p) for p in every(4, 39, 118)]), "normal"),
+    "variable of 45 s for 100 min": (
+        strip(120, peaks=every(4, 3, 120), dips=[variable(p) for p in every(4, 15, 118)]), "suspicious"),
+    # a bradycardia or one deceleration of 3 min or more
+    "one of 170 s": (single(170), "normal"),
+    "one of 195 s": (single(195), "pathological"),
+    # two non-reassuring features
+    "baseline 105 and variability 3 for 40 min": (
+        STRIPS["baseline 105 and variability 3 for 40 min"][0], "pathological"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", FORMER)
+def test_the_text_before_december_2022(name: str) -> None:
+    tracing, expected = FORMER[name]
+    found = judged(tracing, month="2021-05")["nice-ng229"]
+    assert found.categories[-1] == expected, found.reasons[-1]
+    assert found.edition == "cg190-2017, text for births from 2017-02 to 2022-11"
+
+
 # NICE: one of 3 min or more; FIGO: more than 3; NICHD's trigger at 3 min is our choice.
 @pytest.mark.parametrize(
     ("length_s", "emergency"), [(115, False), (150, False), (165, False), (195, True), (330, True)]

@@ -6,7 +6,10 @@ from audit.settings import editions, load_settings, with_edition
 def test_every_standard_says_its_edition():
     found = editions(load_settings())
     assert {"nichd-2008", "figo-2015", "nice-ng229"} <= set(found)
-    assert found["nice-ng229"].startswith("december-2022, text for births from 2022-12 to 2023-10; amended, ")
+    assert found["nice-ng229"].startswith(
+        "cg190-2017, text for births from 2017-02 to 2022-11; december-2022, text for births from 2022-12 to 2023-10;"
+        " amended, "
+    )
 
 
 def test_a_month_has_the_edition_that_was_in_force():

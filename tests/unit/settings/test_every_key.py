@@ -35,9 +35,15 @@ SAID = {
 UNDER = {
     ("nice-ng229", "hypertonus"): "hypertonus_counts = true",
     ("nice-ng229", "short_pattern"): 'exactly_30_min = "red"',
+    **{
+        ("nice-ng229", name): 'edition = "cg190-2017"'
+        for name in ("former_red_high", "former_high_amber", "former_high_red", "former_plain_variable", "former_long")
+    },
 }
 TRY: dict[Key, list[Any]] = {
     ("nice-ng229", "contractions_averaged_min"): [10.0],
+    ("nice-ng229", "editions", "cg190-2017", "first_month"): ["2017-04"],
+    ("nice-ng229", "editions", "cg190-2017", "last_month"): ["2022-10"],
     ("nice-ng229", "editions", "december-2022", "first_month"): ["2023-01"],
     ("nice-ng229", "editions", "december-2022", "last_month"): ["2023-09"],
     ("nice-ng229", "editions", "amended", "first_month"): ["2023-12"],

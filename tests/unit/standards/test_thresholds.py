@@ -62,21 +62,43 @@ def test_edition_in_force_comes_with_results(name: str) -> None:
 
 
 def test_unknown_edition_is_refused() -> None:
-    with pytest.raises(SettingsError, match="december-2022"):
+    with pytest.raises(SettingsError, match="cg190-2017"):
         table("nice-ng229", edition="2017")
 
 
+FORMER = {"first_month": "2017-02", "last_month": "2022-11"}
 AMENDED = {"first_month": "2023-11", "last_month": ""}
 
 
 @pytest.mark.parametrize(
     "editions",
     [
-        {"december-2022": {"first_month": "2022-12", "last_month": ""}, "amended": AMENDED},  # two at a time
-        {"december-2022": {"first_month": "2022-12", "last_month": "2023-11"}, "amended": AMENDED},
-        {"december-2022": {"first_month": "2022-12", "last_month": "2022-11"}, "amended": AMENDED},
-        {"december-2022": {"first_month": "2022-13", "last_month": "2023-10"}, "amended": AMENDED},
-        {"amended": AMENDED},
+        {
+            "cg190-2017": FORMER,
+            "december-2022": {"first_month": "2022-12", "last_month": ""},
+            "amended": AMENDED,
+        },  # two at a time
+        {
+            "cg190-2017": FORMER,
+            "december-2022": {"first_month": "2022-12", "last_month": "2023-11"},
+            "amended": AMENDED,
+        },
+        {
+            "cg190-2017": FORMER,
+            "december-2022": {"first_month": "2022-12", "last_month": "2022-11"},
+            "amended": AMENDED,
+        },
+        {
+            "cg190-2017": FORMER,
+            "december-2022": {"first_month": "2022-13", "last_month": "2023-10"},
+            "amended": AMENDED,
+        },
+        {
+            "cg190-2017": {"first_month": "2017-02", "last_month": "2022-12"},
+            "december-2022": {"first_month": "2022-12", "last_month": "2023-10"},
+            "amended": AMENDED,
+        },
+        {"cg190-2017": FORMER, "amended": AMENDED},
     ],
 )
 def test_no_month_has_two_texts(editions: dict[str, dict[str, str]]) -> None:
@@ -85,7 +107,14 @@ def test_no_month_has_two_texts(editions: dict[str, dict[str, str]]) -> None:
 
 
 @pytest.mark.parametrize(
-    ("month", "edition"), [("2021-05", "december-2022"), ("2023-10", "december-2022"), ("2023-11", "amended")]
+    ("month", "edition"),
+    [
+        ("2015-05", "cg190-2017"),
+        ("2022-11", "cg190-2017"),
+        ("2022-12", "december-2022"),
+        ("2023-10", "december-2022"),
+        ("2023-11", "amended"),
+    ],
 )
 def test_one_text_for_all_goes_before_the_month(month: str, edition: str) -> None:
     assert table("nice-ng229").for_month(month).edition == edition
