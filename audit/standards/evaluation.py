@@ -10,6 +10,7 @@ from msgspec import structs
 
 from audit.setting_types import Limit
 from audit.standards.basics import Basics, marks_of
+from audit.standards.cautioned import caution_notes
 from audit.standards.falls import Evidence, Falls
 from audit.standards.seen import Seen
 from audit.standards.settings import StandardSettings
@@ -158,6 +159,8 @@ class Standard(Generic[S]):
         reasons = result.reasons(range(at_s.size))
         for mark, note in self._hinges(result, seen, at_s, 0.0, settings).items():
             reasons[mark] = (*reasons[mark], note)
+        for mark, notes in caution_notes(reading, at_s, result.codes, settings.class_window_min * 60.0).items():
+            reasons[mark] = (*reasons[mark], *notes)
         return MinuteCategories(
             standard=self.name,
             edition=settings.printed_edition,
@@ -212,6 +215,8 @@ class Standard(Generic[S]):
             reasons = (*reasons, f"the window {place}: {words[codes[other]]}")
         hinge = self._hinges(result, seen, at_s, start_s, of_window).get(chosen)
         reasons = reasons if hinge is None else (*reasons, hinge)
+        cautions = caution_notes(reading, at_s[chosen:][:1], codes[chosen:][:1], end_s - start_s)
+        reasons = (*reasons, *cautions.get(0, ()))
         return WindowCategory(
             words[codes[chosen]], reasons, of_window.printed_edition, words[codes[worst]], words[codes[final]]
         )

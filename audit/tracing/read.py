@@ -3,11 +3,14 @@
 import numpy as np
 
 from audit.tracing.baseline import Baseline, find_baseline, follow_departures
+from audit.tracing.baseline_doubt import doubtful_baselines
 from audit.tracing.blind_spots import notes_of
+from audit.tracing.cautions import end_of_monitoring, sentences
 from audit.tracing.contractions import find_contractions
 from audit.tracing.decelerations import describe_falls, find_falls
 from audit.tracing.epochs import epochs_of
 from audit.tracing.excursions import Course, course_of, find_accelerations
+from audit.tracing.maternal_suspicion import maternal_suspicions
 from audit.tracing.monitoring import monitored_until
 from audit.tracing.overshoots import mark_overshoots
 from audit.tracing.parameters import TracingSettings
@@ -73,8 +76,14 @@ def read_tracing(tracing: Tracing, settings: TracingSettings) -> Reading:
     epochs = epochs_of(
         fhr, base.baseline_1hz, in_event, variability, uterus.contractions, uterus.usable_1hz, sinusoidal, settings
     )
+    duration_s = tracing.fhr_bpm.size / rate
+    until_s = monitored_until(fhr, toco, uterus)
+    cautions = doubtful_baselines(fhr, line, course.noise_bpm)
+    if tracing.mhr_bpm is None:
+        cautions += maternal_suspicions(fhr, variability, base.level_changes, uterus.contractions, decelerations)
+    cautions += end_of_monitoring(until_s, duration_s)
     return Reading(
-        duration_s=tracing.fhr_bpm.size / rate,
+        duration_s=duration_s,
         sample_rate_hz=rate,
         exclusion=code,
         fhr_1hz=fhr,
@@ -90,8 +99,12 @@ def read_tracing(tracing: Tracing, settings: TracingSettings) -> Reading:
         level_changes=base.level_changes,
         sinusoidal=sinusoidal,
         epochs=epochs,
-        monitored_until_s=monitored_until(fhr, toco, uterus),
-        notes=notes_of(tracing, code, base.baseline_1hz, uterus.usable_1hz),
+        monitored_until_s=until_s,
+        cautions=cautions,
+        notes=(
+            *notes_of(tracing, code, base.baseline_1hz, uterus.usable_1hz),
+            *sentences(cautions, decelerations, tracing.start_s),
+        ),
     )
 
 

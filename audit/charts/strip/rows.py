@@ -349,6 +349,8 @@ def _spans(case: CaseFile, window: StripWindow) -> pd.DataFrame:
     start = case.tracing.start_s
     for run in case.reading.sinusoidal if case.reading is not None else ():
         found.append((start + run.start_s, start + run.end_s, "sinusoidal"))
+    for caution in case.reading.cautions if case.reading is not None else ():
+        found.append((start + caution.start_s, start + caution.end_s, caution.short))
     for row in case.frame("level_changes").itertuples():
         text = f"level change {_number(row.from_bpm)} to {_number(row.to_bpm)}"
         found.append((row.onset_s, row.end_s, text))
