@@ -126,7 +126,10 @@ class ResponseSettings(Table, frozen=True, dict=True):
         listed = [event for events in self.event_classes.values() for event in events]
         _all_of("never_after_birth", self.never_after_birth, listed, "an event listed in a class")
         every = [category for categories in CATEGORIES.values() for category in categories]
-        _all_of("readers.categories", self.readers.categories, every, f"one of {', '.join(dict.fromkeys(every))}")
+        one = f"one of {', '.join(dict.fromkeys(every))}"
+        if not self.readers.categories:
+            raise Unfit("readers.categories", [], one)
+        _all_of("readers.categories", self.readers.categories, every, one)
         self._check_counts("readers", self.readers.counts)
         for name, trigger in self.triggers.items():
             self._check_trigger(dotted("triggers", name), name, trigger)
@@ -148,6 +151,8 @@ class ResponseSettings(Table, frozen=True, dict=True):
         if not counts:
             raise Unfit(f"{where}.counts", [], expected)
         _all_of(f"{where}.counts", counts, known, expected)
+        if not self._events(counts):
+            raise Unfit(f"{where}.counts", list(counts), "a class with at least one event: nothing could answer")
 
     @cached_property
     def event_classes(self) -> dict[str, frozenset[str]]:

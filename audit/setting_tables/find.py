@@ -83,6 +83,10 @@ class FindOptions(Table, frozen=True):
         _as_many("points.high_lactate", self.points.high_lactate, "lactate_from_mmol_l", self.lactate_from_mmol_l)
         _as_many("points.acidosis", self.points.acidosis, "acidosis_ph_below", self.acidosis_ph_below)
         _as_many("points.low_apgar", self.points.low_apgar, "low_apgar_5_below", self.low_apgar_5_below)
+        for name in ("acidosis", "low_apgar", "vein_acidosis", "high_lactate"):
+            points = getattr(self.points, name)
+            if list(points) != sorted(points, reverse=True):
+                raise Unfit(f"points.{name}", list(points), "points that do not rise from the strictest to the mildest")
         if self.good_outcome_ph_from < self.bad_outcome_ph_below:
             least = f"at least bad_outcome_ph_below ({self.bad_outcome_ph_below:g})"
             raise Unfit("good_outcome_ph_from", self.good_outcome_ph_from, least)

@@ -116,6 +116,10 @@ class ImportOptions(Table, frozen=True):
         for key in ("case_id_pattern", "reader_pattern"):
             _check_pattern(key, getattr(self, key))
         check_range("source_rate_hz", self.source_rate_hz)
+        for name in self.usual.__struct_fields__:
+            kept, usual = self.ranges.of(name), getattr(self.usual, name)
+            if kept is not None and not (usual[0] < kept[1] and kept[0] < usual[1]):
+                raise Unfit(f"usual.{name}", list(usual), f"values that are kept, ranges.{name} ({list(kept)})")
         if self.calendar_from_s <= self.latest_s:
             raise Unfit("calendar_from_s", self.calendar_from_s, f"more than latest_s ({self.latest_s:g} s)")
         if self.event_after_birth_usual_h > self.event_after_birth_kept_h:

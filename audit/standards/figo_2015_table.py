@@ -97,7 +97,10 @@ _ASCENDING = (
     ("prolonged", "single_deceleration"),
     ("sinusoidal_slowest", "sinusoidal_fastest"),
     ("sinusoidal_smallest", "sinusoidal_largest"),
+    ("deceleration_duration", "prolonged"),
 )
+# with reduced variability less is enough
+_NOT_ABOVE = (("repetitive_duration_reduced", "repetitive_duration"), ("shallow_late_depth", "deceleration_depth"))
 
 
 class Figo2015Settings(RecurrenceSettings, frozen=True):
@@ -142,7 +145,7 @@ class Figo2015Settings(RecurrenceSettings, frozen=True):
 
     def __post_init__(self) -> None:
         """Refuse limits that contradict each other, or whose operator points the other way. Raises Unfit."""
-        check_limits(self, THRESHOLDS, ascending=_ASCENDING)
+        check_limits(self, THRESHOLDS, ascending=_ASCENDING, not_above=_NOT_ABOVE)
 
 
 def deceleration_kinds(

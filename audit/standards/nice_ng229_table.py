@@ -120,7 +120,9 @@ _ASCENDING = (
     ("baseline_red_high", "former_red_high"),
     ("former_high_amber", "former_high_red"),
     ("sinusoidal_slowest", "sinusoidal_fastest"),
+    ("deceleration_duration", "prolonged"),
 )
+_NOT_ABOVE = (("shallow_depth", "deceleration_depth"),)
 
 
 class NiceNg229Settings(RecurrenceSettings, frozen=True):
@@ -176,7 +178,10 @@ class NiceNg229Settings(RecurrenceSettings, frozen=True):
 
     def __post_init__(self) -> None:
         """Refuse limits that contradict each other, or whose operator points the other way. Raises Unfit."""
-        check_limits(self, THRESHOLDS, ascending=_ASCENDING)
+        check_limits(self, THRESHOLDS, ascending=_ASCENDING, not_above=_NOT_ABOVE)
+        if self.short_pattern.value != self.long_pattern.value:
+            # a pattern between the two would be neither, one of both lengths both
+            raise Unfit("short_pattern", str(self.short_pattern), f"the number of long_pattern ({self.long_pattern})")
         if self.contractions_averaged_min not in (10, 30):
             raise Unfit("contractions_averaged_min", self.contractions_averaged_min, "10 or 30 (min)")
         if sorted(self.editions) != sorted(EDITIONS):

@@ -92,6 +92,12 @@ _ASCENDING = (
     ("variability_absent", "variability_minimal"),
     ("variability_minimal", "variability_marked"),
     ("sinusoidal_slowest", "sinusoidal_fastest"),
+    ("variable_duration", "prolonged_duration"),
+)
+# before 32 weeks less is enough
+_NOT_ABOVE = (
+    ("preterm_acceleration_height", "acceleration_height"),
+    ("preterm_acceleration_duration", "acceleration_duration"),
 )
 
 
@@ -133,7 +139,7 @@ class Nichd2008Settings(RecurrenceSettings, frozen=True):
 
     def __post_init__(self) -> None:
         """Refuse limits that contradict each other, or whose operator points the other way. Raises Unfit."""
-        check_limits(self, THRESHOLDS, ascending=_ASCENDING)
+        check_limits(self, THRESHOLDS, ascending=_ASCENDING, not_above=_NOT_ABOVE)
 
 
 def acceleration_counts(settings: Nichd2008Settings, gestation_weeks: float | None) -> Callable[[float, float], bool]:

@@ -94,9 +94,14 @@ class StandardsSettings(Table, frozen=True):
 
 
 def check_limits(
-    settings: StandardSettings, thresholds: Sequence[Threshold], *, ascending: Sequence[tuple[str, str]]
+    settings: StandardSettings,
+    thresholds: Sequence[Threshold],
+    *,
+    ascending: Sequence[tuple[str, str]],
+    not_above: Sequence[tuple[str, str]] = (),
 ) -> None:
-    """Refuse a limit whose operator points the other way than the published one, and pairs that are not ascending.
+    """Refuse a limit whose operator points the other way than the published one, pairs that are not ascending, and
+    limits above one that they may at most equal.
 
     A tachycardia of '< 160' would call every normal baseline one. Raises Unfit.
     """
@@ -109,6 +114,9 @@ def check_limits(
             raise Unfit(
                 lower, str(settings.limit(lower)), f"a number below that of {higher} ({settings.limit(higher)})"
             )
+    for name, most in not_above:
+        if settings.limit(name).value > settings.limit(most).value:
+            raise Unfit(name, str(settings.limit(name)), f"a number not above that of {most} ({settings.limit(most)})")
 
 
 def with_common(kind: type[StandardSettings], own: Mapping[str, Any], common: Mapping[str, Any]) -> dict[str, Any]:
