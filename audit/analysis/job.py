@@ -26,6 +26,7 @@ from audit.second_reading import fitted_file
 from audit.settings import AnalysisSettings, Settings
 from audit.store import database
 from audit.store.tracings import load_many
+from audit.tracing.types import Tracing
 from audit.version import __version__
 
 _log = logging.getLogger(__name__)
@@ -201,22 +202,6 @@ def _begin_run(con: database.Connection, settings: Settings) -> str:
     return run_id
 
 
-def _inputs_of(con: database.Connection, batch: Sequence[_Task]) -> list[CaseInput]:
-    stored = load_many(con, [(task.case_id, task.fetus) for task in batch])
-    return [
-        CaseInput(
-            case_id=task.case_id,
-            fetus=task.fetus,
-            leads=task.leads,
-            tracing=stored[task.case_id, task.fetus],
-            facts=task.facts,
-            events=task.events,
-            windows=task.windows,
-        )
-        for task in batch
-    ]
-
-
 @dataclass(frozen=True)
 class Failed:
     """Why a tracing could not be read, and the places in the code that the error came through."""
@@ -226,13 +211,44 @@ class Failed:
 
 
 Result = Findings | Failed
+Given = CaseInput | Failed
 
 
-def _guarded_read(case: CaseInput, settings: AnalysisSettings, second: tuple[Path, str] | None = None) -> Result:
+def _inputs_of(con: database.Connection, batch: Sequence[_Task]) -> list[Given]:
+    """What each reading is given; why not, where the stored samples of a tracing do not fit together."""
+    try:
+        stored = load_many(con, [(task.case_id, task.fetus) for task in batch])
+    except LookupError:
+        return [_alone(con, task) for task in batch]
+    return [_input(task, stored[task.case_id, task.fetus]) for task in batch]
+
+
+def _alone(con: database.Connection, task: _Task) -> Given:
+    try:
+        return _input(task, load_many(con, [(task.case_id, task.fetus)])[task.case_id, task.fetus])
+    except LookupError as error:
+        return Failed(f"the stored samples are damaged ({error}); put back a backup, see `check`")
+
+
+def _input(task: _Task, tracing: Tracing) -> CaseInput:
+    return CaseInput(
+        case_id=task.case_id,
+        fetus=task.fetus,
+        leads=task.leads,
+        tracing=tracing,
+        facts=task.facts,
+        events=task.events,
+        windows=task.windows,
+    )
+
+
+def _guarded_read(case: Given, settings: AnalysisSettings, second: tuple[Path, str] | None = None) -> Result:
     """Read one tracing in whatever process this is; a reading that fails becomes its reason.
 
     `second` is the fitted file that is switched on, with its hash.
     """
+    if isinstance(case, Failed):
+        return case
     try:
         if second is None:
             return read_case(case, settings)
@@ -241,7 +257,7 @@ def _guarded_read(case: CaseInput, settings: AnalysisSettings, second: tuple[Pat
         return Failed(f"{type(error).__name__}: {error}", logs.places(error))
 
 
-def _lost(case: CaseInput) -> Result:
+def _lost(_case: Given) -> Result:
     return Failed("the process that read it was ended from outside (out of memory, or killed)")
 
 

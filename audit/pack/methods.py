@@ -1,10 +1,10 @@
 """The page on methods: what was counted, by which standards, settings and run, from which files, how well it reads."""
 
-import json
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
+from audit.pack import validation_file
 from audit.pack.model import Section
 from audit.questions.in_force import departure_lines
 from audit.settings import Settings, settings_for
@@ -82,12 +82,12 @@ def accuracy_lines(db: Path) -> list[str]:
             f" 'intrapartum-audit validate FOLDER --json > {FILE_NAME}' in the database's folder, and it stands here."
         ]
     try:
-        found = json.loads(file.read_text(encoding="utf-8"))
+        found = validation_file.read(file)
         areas = [_area(row) for row in found["auc"] if row["measure"] in _AREAS]
         footing = [_footing(row, found) for row in found.get("equal_footing", []) if _is_shown(row, found)]
         sorting = [" ".join([_SORTING, *(_sorting(row) for row in found.get("sorting", []))])] if areas else []
         return [*_of_other_settings(found, settings_for(db)), _experts(found), *footing, *areas, *sorting]
-    except (ValueError, KeyError, TypeError):
+    except (OSError, ValueError, KeyError, TypeError, IndexError, AttributeError):
         return [f"{FILE_NAME} beside the database is not what `validate --json` writes; its figures are left out."]
 
 
@@ -96,7 +96,9 @@ def _of_other_settings(found: Mapping[str, Any], settings: Settings) -> list[str
     if (sha256, version) == (settings.analysis_sha256, __version__):
         return []
     made = (
-        f"with settings {str(sha256)[:8]}, version {version}" if sha256 else "with settings that the file does not name"
+        f"with settings {str(sha256)[:8]}, version {str(version)[:20]}"
+        if sha256
+        else "with settings that the file does not name"
     )
     return [
         f"These figures were made {made}; in force are settings {settings.analysis_sha256[:8]}, version {__version__}:"

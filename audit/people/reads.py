@@ -37,8 +37,11 @@ def save(
     seconds_spent: float | None = None,
     notes_allowed: bool = False,
     source: str = "page",
+    who: str | None = None,
 ) -> int:
     """Store a read and return its number once it is on disk.
+
+    `who`: whose deed the log names when it is not the reader's own, as of a form that somebody else takes back.
 
     Raises UsageError for a value outside its vocabulary or range, AuditError when the batch is closed or the reader is
     not on it, StoreBusyError when another save did not end in time; nothing is stored then.
@@ -55,7 +58,7 @@ def save(
         except sqlite3.IntegrityError as error:
             raise AuditError(_refusal(str(error), batch_id, strip_number, reader)) from error
         read_id = int(added.lastrowid or 0)
-        log.append(con, f"reader:{reader}", "read", "strip", {**place, "read_id": read_id}, new=row)
+        log.append(con, who or f"reader:{reader}", "read", "strip", {**place, "read_id": read_id}, new=row)
     return read_id
 
 
@@ -99,7 +102,7 @@ def checked(read: Read, standard: str, *, notes_allowed: bool = False) -> None:
         raise UsageError("decelerations: found none together with a kind, expected one or the other")
     _within("baseline_bpm", read.baseline_bpm, vocabulary.BASELINE_RANGE_BPM)
     _within("contractions_per_10_min", read.contractions_per_10_min, vocabulary.CONTRACTIONS_RANGE)
-    if read.confidence is not None and read.confidence not in range(1, 6):
+    if read.confidence is not None and (read.confidence not in range(1, 6) or read.confidence != int(read.confidence)):
         raise UsageError(f"confidence: found {read.confidence}, expected 1 to 5")
     if read.note and not notes_allowed:
         raise UsageError("note: notes are off in this unit's settings; leave it empty")

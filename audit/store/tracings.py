@@ -139,11 +139,11 @@ def load_stretches(con: database.Connection, case_ids: Sequence[str]) -> dict[tu
             parts.append(channel[at[k] : at[k] + samples])
             at[k] += samples
         fhr, toco, mhr = parts
-        if fhr is None or toco is None or len(fhr) != samples or len(toco) != samples:
+        if any(part is not None and len(part) != samples for part in parts) or fhr is None or toco is None:
             raise LookupError(f"{case_id}, fetus {fetus}: {samples} samples are announced, others are stored")
         stretch = Stretch(case_id, fetus, start_s, fhr, toco, mhr, source_rate_hz, rate_hz)
         found.setdefault((case_id, fetus), []).append(stretch)
-    if any(end != len(channel) for end, channel in zip(at[:2], channels[:2], strict=True)):
+    if any(end != len(channel) for end, channel in zip(at, channels, strict=True)):
         raise LookupError(f"{', '.join(sorted({head[0] for head in heads}))}: more samples are stored than announced")
     return found
 

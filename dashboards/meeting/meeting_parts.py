@@ -33,6 +33,14 @@ def choose_case(period: str) -> dict[str, Any]:
         st.stop()
     ids = [row["case_id"] for row in items]
     key = f"{ReviewKey.MEETING_CASE}_{period}"
+    asked = st.query_params.get("case")
+    if asked in ids:
+        # the link says where to begin; from there the buttons lead on
+        st.session_state[key] = st.query_params.pop("case")
+    elif asked is not None:
+        st.warning(f"The link names a case that is not on this agenda: {layout.plain(asked)}. No case is shown.")
+        st.button("Show the agenda", key="forget_link", on_click=_forget_link)
+        st.stop()
     if st.session_state.get(key) not in ids:
         st.session_state[key] = ids[0]
     back, choice, forth = st.columns([1, 6, 1], vertical_alignment="bottom")
@@ -51,6 +59,10 @@ def choose_case(period: str) -> dict[str, Any]:
     if item["question"]:
         st.markdown(f"**Question for the meeting:** {layout.plain(item['question'])}")
     return item
+
+
+def _forget_link() -> None:
+    st.query_params.pop("case", None)
 
 
 def _go(key: str, ids: list[str], place: int) -> None:

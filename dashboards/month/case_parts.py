@@ -22,8 +22,12 @@ def choose_case(cases: pd.DataFrame) -> str:
     """The case of the link, or the one chosen; the address follows the choice so that it can be passed on."""
     ids = [str(name) for name in cases["case_id"]]
     asked = st.query_params.get("case")
-    if asked is not None and asked not in ids:
-        st.warning(f"The link names a case that is not in this database: {layout.plain(asked)}")
+    unknown = asked is not None and asked not in ids
+    if unknown:
+        st.warning(
+            f"The link names a case that is not in this database: {layout.plain(asked)}. No case is shown; choose one."
+        )
+        st.session_state[Key.CASE] = None
     elif asked is not None:
         st.session_state[Key.CASE] = asked
     elif st.session_state.get(Key.CASE) not in ids:
@@ -33,10 +37,13 @@ def choose_case(cases: pd.DataFrame) -> str:
     chosen = st.selectbox(
         "Case",
         ids,
+        index=None if unknown else 0,
         key=Key.CASE,
         format_func=lambda name: name if pd.isna(months[name]) else f"{name} ({months[name]})",
         on_change=_follow_choice,
     )
+    if chosen is None:
+        st.stop()
     st.session_state["kept_case"] = chosen
     return str(chosen)
 
@@ -56,6 +63,8 @@ def choose_fetus(case_id: str) -> CaseFile | None:
             st.warning(f"This case has no tracing of fetus {layout.plain(asked)}; fetus {first.fetus} is shown.")
         return first
     asked = st.query_params.get("fetus")
+    if asked is not None and asked not in first.fetuses:
+        st.warning(f"This case has no tracing of fetus {layout.plain(asked)}; fetus {first.fetus} is shown.")
     if st.session_state.get(Key.FETUS) not in first.fetuses or asked in first.fetuses:
         st.session_state[Key.FETUS] = asked if asked in first.fetuses else first.fetus
     chosen = st.segmented_control("Fetus", list(first.fetuses), key=Key.FETUS, on_change=_follow_fetus, required=True)

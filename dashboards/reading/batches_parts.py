@@ -166,7 +166,7 @@ def _open_batch(row: dict[str, Any]) -> None:
 def _take_back(number: int, sent: Any) -> None:
     try:
         text = sent.getvalue().decode("utf-8-sig")
-        found = handout.take_back(database(), number, text, file_name=sent.name)
+        found = handout.take_back(database(), number, text, file_name=sent.name, who=WHO)
     except UnicodeDecodeError:
         st.error(f"{layout.plain(sent.name)}: not UTF-8 text; save the form as CSV with UTF-8 and send it again.")
         return

@@ -5,6 +5,7 @@ rates of two labours never agree sample by sample over minutes, so no threshold 
 what its other channels hold does not matter. A tracing that was cut elsewhere is not found.
 """
 
+import contextlib
 import hashlib
 from collections.abc import Sequence
 
@@ -58,8 +59,9 @@ class SameSamples:
     def _hash_of(self, key: Key, known: KnownStretch) -> str | None:
         at = key, known.start_s
         if at not in self._hashes:
-            for stretch in load_stretches(self._con, [key[0]]).get(key, []):
-                self._hashes[key, stretch.start_s] = _hash(stretch)
+            with contextlib.suppress(LookupError):  # damaged: an analysis and `check` say so
+                for stretch in load_stretches(self._con, [key[0]]).get(key, []):
+                    self._hashes[key, stretch.start_s] = _hash(stretch)
         return self._hashes.get(at)
 
 

@@ -107,7 +107,14 @@ def place(con: database.Connection, ledger: Ledger, content: TracingContent, *, 
     if not left:
         return _confirmed(ledger, key, content, known)
     touched = [k for k in known if any(s.first < k.last and k.first < s.last for s in left)]
-    samples = {s.start_s: s for s in load_stretches(con, [content.case_id]).get(key, [])} if touched else {}
+    try:
+        samples = {s.start_s: s for s in load_stretches(con, [content.case_id]).get(key, [])} if touched else {}
+    except LookupError as error:
+        if replace:
+            return _replacement(ledger, key, content, known)
+        return Placement(
+            conflict=f"what is stored is damaged ({error}); import with --replace to put this in its place"
+        )
     new: list[Stretch] = []
     for stretch in left:
         parts = _new_parts(stretch, [samples[k.start_s] for k in touched])

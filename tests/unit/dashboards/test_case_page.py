@@ -36,6 +36,12 @@ def test_a_link_to_a_case_that_is_not_there_says_so_and_shows_nothing_of_it(open
     page = open_page("small", "case", case="<b>nobody</b>")
     assert "not in this database" in page.warning[0].value
     assert "<b>" not in page.warning[0].value
+    # not another labour under the wrong address
+    assert page.selectbox(key=Key.CASE).value is None
+    assert "Case **" not in shown(page)
+    page.selectbox(key=Key.CASE).set_value("C-002").run()
+    assert page.query_params["case"] == "C-002"
+    assert "Case **C\\-002**" in shown(page)
 
 
 def test_a_link_to_a_fetus_that_is_not_there_says_so(open_page):

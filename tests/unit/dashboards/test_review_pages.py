@@ -179,3 +179,25 @@ def test_a_batch_is_made_for_the_month_that_is_chosen_not_for_the_one_before(ope
     agenda.remove(own, "2031-04", "C-001", who="lead")
     agenda.remove(own, "2031-04", "C-002", who="lead")
     assert made_for("2031-04") == ("Blind reads 2031-04", 3)
+
+
+def meeting_of(open_page, own, case):
+    for case_id in ("C-001", "C-002"):
+        agenda.add(own, "2031-04", case_id, who="lead")
+    page = sign_in(open_page("own", "meeting", case=case), "chair")
+    return page.selectbox(key="period").set_value("2031-04").run()
+
+
+def test_a_link_to_a_case_that_is_not_on_the_agenda_shows_no_other_one(open_page, own):
+    page = meeting_of(open_page, own, "C-404")
+    assert any("not on this agenda" in warning.value for warning in page.warning)
+    assert not [header for header in page.header if "Case" in header.value]
+    page.button(key="forget_link").click().run()
+    assert any("Case 1 of 2" in header.value for header in page.header)
+
+
+def test_a_link_begins_the_meeting_at_its_case(open_page, own):
+    page = meeting_of(open_page, own, "C-002")
+    assert any("Case 2 of 2" in header.value for header in page.header)
+    page.button(key="meeting_former").click().run()
+    assert any("Case 1 of 2" in header.value for header in page.header)

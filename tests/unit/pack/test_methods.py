@@ -111,7 +111,33 @@ def test_without_one_it_says_how_to_make_it(tmp_path: Path) -> None:
     assert "validate FOLDER --json > validation.json" in line
 
 
-@pytest.mark.parametrize("text", ["", "[]", "{}", "not json", json.dumps({**FOUND, "kappa_linear": None})])
+def with_area(**changed: object) -> dict[str, object]:
+    first, second = FOUND["auc"]
+    return {**FOUND, "auc": [first, {**second, **changed}]}
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "",
+        "[]",
+        "{}",
+        "not json",
+        "[" * 100_000,
+        json.dumps({**FOUND, "kappa_linear": None}),
+        json.dumps({**FOUND, "kappa_linear": 5.31}),
+        json.dumps({**FOUND, "kappa_linear_high": float("inf")}),
+        json.dumps({**FOUND, "agreement": -0.2}),
+        json.dumps({**FOUND, "windows": -3}),
+        json.dumps({**FOUND, "windows": "many"}),
+        json.dumps({**FOUND, "experts": [{"expert": "1", "kappa_linear": -7}]}),
+        json.dumps({**FOUND, "experts": []}),
+        json.dumps(with_area(estimate=72.3)),
+        json.dumps(with_area(high=float("nan"))),
+        json.dumps(with_area(with_outcome=1.5)),
+    ],
+    ids=lambda text: text[:20],
+)
 def test_another_file_is_left_out_with_a_word(tmp_path: Path, text: str) -> None:
     (tmp_path / "validation.json").write_text(text)
     (line,) = accuracy_lines(tmp_path / "unit.duckdb")

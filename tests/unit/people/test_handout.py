@@ -2,6 +2,7 @@
 
 import csv
 import io
+import json
 import zipfile
 from pathlib import Path
 
@@ -9,7 +10,7 @@ import pytest
 
 from audit.errors import AuditError
 from audit.pack.handout import handout_zip
-from audit.people import batches, handout, reads
+from audit.people import batches, handout, log, reads, verify
 from audit.people.batches import Plan, Window
 from audit.people.reads import Read
 from audit.store import published
@@ -69,6 +70,18 @@ def test_a_filled_row_is_stored_and_an_empty_one_is_skipped(db: Path) -> None:
         ({"category": "normal", "reader": "R9"}, "not handed out"),
         ({"category": "normal", "strip": "99"}, "not handed out"),
         ({"category": "normal", "decelerations": "deep"}, "decelerations"),
+        ({"category": "normal", "strip": "inf"}, "expected a number"),
+        ({"category": "normal", "strip": "1e400"}, "expected a number"),
+        ({"category": "normal", "strip": "9" * 30}, "expected a number"),
+        ({"category": "normal", "strip": "1.5"}, "expected a whole number"),
+        ({"category": "normal", "strip": ""}, "expected the number of a strip"),
+        ({"category": "normal", "baseline_bpm": "nan"}, "expected a number"),
+        ({"category": "normal", "baseline_bpm": "-inf"}, "expected a number"),
+        ({"category": "normal", "baseline_bpm": "1_40"}, "expected a number"),
+        ({"category": "normal", "baseline_bpm": "140;5"}, "expected a number"),
+        ({"category": "normal", "confidence": "2.7"}, "expected a whole number"),
+        ({"category": "normal", "confidence": "100000"}, "expected 1 to 5"),
+        ({"category": "normal", "contractions_per_10_min": "999999"}, "expected 0 to"),
     ],
 )
 def test_a_row_that_cannot_be_stored_is_named_and_the_rest_is_kept(db: Path, cells: dict[str, str], words: str) -> None:
@@ -82,6 +95,37 @@ def test_a_row_that_cannot_be_stored_is_named_and_the_rest_is_kept(db: Path, cel
 def test_another_file_is_refused_with_what_was_expected(db: Path) -> None:
     with pytest.raises(AuditError, match="column strip, reader, category is missing"):
         handout.take_back(db, 1, "a,b\n1,2\n", file_name="other.csv")
+
+
+def test_a_form_saved_with_semicolons_is_taken(db: Path) -> None:
+    text = filled(db, category="suspicious", baseline_bpm="142,5").replace('"', "")
+    lines = [line.replace("142,5", "142#5").replace(",", ";").replace("#", ",") for line in text.splitlines()]
+    assert handout.take_back(db, 1, "\n".join(lines), file_name="reads.csv").stored == 1
+    number = batches.strips(db, 1, "R1")[0]["strip_number"]
+    found = reads.latest(db, 1, number, "R1")
+    assert found is not None
+    assert found.baseline_bpm == 142.5
+
+
+def test_a_decimal_comma_without_quotes_is_told(db: Path) -> None:
+    text = filled(db, category="suspicious", baseline_bpm="142,5").replace('"', "")
+    found = handout.take_back(db, 1, text, file_name="reads.csv")
+    assert found.stored == 0
+    assert "1 values more than columns" in found.problems[0]
+
+
+@pytest.mark.parametrize("text", ['strip,reader,category\n1,R1,"nor\nmal', "x" * 2_000_000, "a\0b", '"' * 7])
+def test_what_is_no_form_is_refused_in_a_sentence(db: Path, text: str) -> None:
+    with pytest.raises(AuditError, match="expected"):
+        handout.take_back(db, 1, text, file_name="reads.csv")
+
+
+def test_the_log_names_who_took_a_form_back_and_whose_read_it_is(db: Path) -> None:
+    handout.take_back(db, 1, filled(db, category="normal"), file_name="reads.csv", who="chair")
+    entry = log.entries(db)[-1]
+    assert (entry["who"], entry["deed"]) == ("chair", "read")
+    assert json.loads(entry["subject_key"])["reader"] == "R1"
+    assert verify.problems(db) == []
 
 
 @pytest.mark.slow
