@@ -123,11 +123,20 @@ def basics_at(
     )
 
 
-def trailing_median(per_minute: FloatArray, minute: IntArray, width: int, minimum: int) -> FloatArray:
-    """Median of the last `width` per-minute values before each mark; NaN where fewer than `minimum` are known."""
+def trailing_median(
+    per_minute: FloatArray, minute: IntArray, width: int, minimum: int, *, latest: int | None = None
+) -> FloatArray:
+    """Median of the last `width` per-minute values before each mark; NaN where fewer than `minimum` are known.
+
+    With `latest`, of so many known ones of them, the last.
+    """
     padded = np.concatenate([np.full(width, np.nan), per_minute])
     rows = np.minimum(minute, per_minute.size)[:, None] + np.arange(width)[None, :]
-    ordered = np.sort(padded[rows], axis=1)  # NaN goes last
+    values = padded[rows]
+    if latest is not None:
+        later = np.cumsum(np.isfinite(values[:, ::-1]), axis=1)[:, ::-1]  # known ones from here on
+        values = np.where(later <= latest, values, np.nan)
+    ordered = np.sort(values, axis=1)  # NaN goes last
     known = np.count_nonzero(np.isfinite(ordered), axis=1)
     lower = np.take_along_axis(ordered, np.maximum((known - 1) // 2, 0)[:, None], axis=1)[:, 0]
     upper = np.take_along_axis(ordered, np.minimum(known // 2, width - 1)[:, None], axis=1)[:, 0]

@@ -260,7 +260,7 @@ def concerning_falls(
     """
     result = settings.concerning_duration.met(falls.duration_s)
     result |= settings.variability_low.met(falls.variability_inside_bpm)
-    result |= settings.slow_return.met(falls.return_s)
+    result |= settings.slow_return.met(falls.way_back_s)
     if shoulders_lost is not None:
         result |= shoulders_lost
     chosen: BoolArray = result & (kind == VARIABLE)

@@ -232,9 +232,9 @@ class Seen:
         return other
 
     def variability_before(self, times_s: FloatArray, minimum_min: int) -> FloatArray:
-        """Median variability of the 10 minutes before each time, bpm; NaN = too little seen."""
+        """Median of the last five measured minutes within the 10 before each time, bpm; NaN = too little seen."""
         minute = np.floor(np.nan_to_num(times_s) / 60.0).astype(np.int64)
-        return trailing_median(self.reading.variability_1min, minute, 10, minimum_min)
+        return trailing_median(self.reading.variability_1min, minute, 10, minimum_min, latest=5)
 
 
 def ongoing_falls(
