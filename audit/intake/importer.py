@@ -26,7 +26,7 @@ from audit.intake.formats.tables import COLUMNS
 from audit.intake.read_ahead import ReadFile, reading_ahead
 from audit.intake.writing.cases import write_cases
 from audit.intake.writing.events import write_events
-from audit.intake.writing.ledger import KnownFile, Ledger, load_ledger, now, put
+from audit.intake.writing.ledger import KnownFile, Ledger, load_ledger, now, put, reader_of
 from audit.intake.writing.reads import write_reads
 from audit.intake.writing.tracings import write_tracings
 from audit.progress import Report
@@ -290,8 +290,9 @@ def _noted_before(ledger: Ledger, outcome: FileOutcome) -> bool:
     known = ledger.files.get(outcome.sha256)
     if known is None:
         return False
-    then = (known.rows_accepted, known.rows_rejected, known.values_rejected)
-    return then == (outcome.rows_accepted, outcome.rows_rejected, outcome.values_rejected) and (
+    then = (known.rows_accepted, known.rows_rejected, known.values_rejected, known.reader)
+    found = (outcome.rows_accepted, outcome.rows_rejected, outcome.values_rejected, reader_of(outcome.kind))
+    return then == found and (
         (known.outcome == "refused") == (outcome.outcome == "refused")
     )
 
@@ -311,6 +312,7 @@ def _note(con: database.Connection, ledger: Ledger, outcome: FileOutcome, import
             "rows_flagged": outcome.rows_flagged,
             "outcome": outcome.outcome,
             "message": outcome.message,
+            "reader": reader_of(outcome.kind),
             "now": now(),
         },
     )
@@ -340,4 +342,5 @@ def _note(con: database.Connection, ledger: Ledger, outcome: FileOutcome, import
         outcome.outcome,
         outcome.message,
         superseded=False,
+        reader=reader_of(outcome.kind),
     )

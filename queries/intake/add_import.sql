@@ -10,12 +10,13 @@
 -- param: rows_flagged bigint
 -- param: outcome varchar
 -- param: message varchar
+-- param: reader integer
 -- param: now timestamp
 insert into imports (
     import_id, source, sha256, kind, rows_accepted, rows_rejected, values_rejected, rows_flagged, outcome, message,
-    imported_at
+    reader, imported_at
 )
 values (
     $import_id, $source, $sha256, $kind, $rows_accepted, $rows_rejected, $values_rejected, $rows_flagged, $outcome,
-    $message, $now
+    $message, $reader, $now
 )

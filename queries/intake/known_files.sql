@@ -11,6 +11,7 @@
 -- column: outcome varchar
 -- column: message varchar
 -- column: values_rejected bigint, values kept out of rows that were stored
+-- column: reader integer, version of what read it
 -- column: superseded boolean, content was replaced since, so the file may no longer be what is stored
 select
     i.import_id,
@@ -23,6 +24,7 @@ select
     i.outcome,
     i.message,
     i.values_rejected,
+    coalesce(i.reader, 1) as reader,
     i.imported_at <= coalesce((select max(replaced_at) from content_history), timestamp '1970-01-01') as superseded
 from imports as i
 order by i.import_id

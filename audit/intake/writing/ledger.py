@@ -49,6 +49,16 @@ class KnownCase:
     plurality: int | None = None
 
 
+# Version of what reads files of a kind: one more when it learns columns that a former import passed over, so that a
+# file that was taken before is read again. Events: urgency. Cases: what followed birth.
+_READERS = {"care_events": 2, "cases": 2}
+
+
+def reader_of(kind: str) -> int:
+    """The version of what reads files of this kind today."""
+    return _READERS.get(kind, 1)
+
+
 @dataclass(frozen=True)
 class KnownFile:
     """A file that was offered before."""
@@ -62,10 +72,13 @@ class KnownFile:
     outcome: str
     message: str | None
     superseded: bool
+    reader: int = 1
 
     @property
     def settled(self) -> bool:
-        """Everything in it was stored and nothing was replaced since: offered again it changes nothing."""
+        """Everything in it was stored by the reader of today and nothing was replaced since."""
+        if self.reader != reader_of(self.kind):
+            return False
         kept_out = self.rows_rejected or self.values_rejected or self.outcome == "refused"
         return not kept_out and not self.superseded
 
@@ -112,10 +125,10 @@ def load_ledger(con: database.Connection) -> Ledger:
     """Read what the store holds."""
     ledger = Ledger()
     for row in database.execute(con, "intake/known_files").fetchall():
-        import_id, _, sha256, kind, accepted, rejected, flagged, outcome, message, values, superseded = row
+        import_id, _, sha256, kind, accepted, rejected, flagged, outcome, message, values, reader, superseded = row
         ledger.last_import_id = max(ledger.last_import_id, import_id)
         ledger.files[sha256] = KnownFile(
-            sha256, kind, accepted, rejected, values, flagged, outcome, message, superseded
+            sha256, kind, accepted, rejected, values, flagged, outcome, message, superseded, reader
         )
     for case_id, given, birth_s, second_stage_s, plurality in database.execute(con, "intake/known_cases").fetchall():
         ledger.cases[case_id] = KnownCase(given, birth_s, second_stage_s, plurality)

@@ -169,3 +169,21 @@ def test_deaths_and_what_followed_birth_are_stored_as_known_words(db, tmp_path):
     said = ask(db, "select row_number, severity, reason from import_rejects order by 1")
     assert [(row, severity) for row, severity, _ in said] == [(5, "rejected"), (6, "flagged")]
     assert "cooled, apgar_5" in said[1][2]
+
+
+def test_a_file_that_an_earlier_reader_took_is_read_again_and_its_new_column_stored(tmp_path):
+    """As a database from before decisions had an urgency holds it: the event without, the file known by its hash."""
+    file = tmp_path / "events.csv"
+    file.write_text("case_id,at_s,event,urgency\nC1,600,decision_for_birth,2\n")
+    first = take(tmp_path / "unit.duckdb", file)
+    assert first.exit_code == 0
+    with database.open_for_writing(tmp_path / "unit.duckdb") as con:
+        con.execute("update care_events set urgency = null")
+        con.execute("update imports set reader = null")
+    assert take(tmp_path / "unit.duckdb", file).files[0].outcome == "replaced"
+    with database.open_for_reading(tmp_path / "unit.duckdb") as con:
+        assert con.execute("select at_s, event, urgency from care_events").fetchall() == [
+            (600.0, "decision_for_birth", 2)
+        ]
+    # and once more it is known
+    assert take(tmp_path / "unit.duckdb", file).files[0].message == "imported before, nothing changed"
