@@ -292,9 +292,7 @@ def _noted_before(ledger: Ledger, outcome: FileOutcome) -> bool:
         return False
     then = (known.rows_accepted, known.rows_rejected, known.values_rejected, known.reader)
     found = (outcome.rows_accepted, outcome.rows_rejected, outcome.values_rejected, reader_of(outcome.kind))
-    return then == found and (
-        (known.outcome == "refused") == (outcome.outcome == "refused")
-    )
+    return then == found and ((known.outcome == "refused") == (outcome.outcome == "refused"))
 
 
 def _note(con: database.Connection, ledger: Ledger, outcome: FileOutcome, import_id: int) -> None:

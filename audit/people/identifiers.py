@@ -8,6 +8,9 @@ several countries. No rule of this kind is complete; imported files do not rest 
 
 import re
 
+from audit.intake.door.words import CASE_WORDS, DETAIL_WORDS
+from audit.people.ordinary_words import is_ordinary
+
 _MONTHS = (
     "jan(?:uary)?|feb(?:ruary)?|mar(?:ch)?|apr(?:il)?|may|june?|july?|aug(?:ust)?|sept?(?:ember)?|oct(?:ober)?"
     "|nov(?:ember)?|dec(?:ember)?|januar|februar|m[äa]rz|mai|juni|juli|oktober|dezember|janvier|f[ée]vrier|mars|avril"
@@ -74,6 +77,7 @@ _TRADE = """
     Morning Shift Handover Induction Spontaneous Elective Emergency Cord Artery Vein Lactate Base Deficit Excess
 """
 _WORDS = frozenset(_TRADE.split())
+_CODED = DETAIL_WORDS.union(*CASE_WORDS.values())
 _CAPITALISED = re.compile(r"[^\W\d_][^\W\d_]*(?:['’-][^\W\d_]+)*")
 _STARTS = re.compile(r"(?:^|[.!?:;•\n]\s*|[-–(\"“]\s*)$")
 _APGAR = re.compile(r"(?i)apgars? ?(?:scores? )?(?:of |were |was )?\d|^\W*\d{1,2}/\d{1,2}/10\W*$")
@@ -86,9 +90,20 @@ def looks_like(text: str) -> str | None:
     plain = _SCORES.sub("n", _RATES.sub("n", text)) if _APGAR.search(text) or _RATES.search(text) else text
     plain = _SCORES.sub("n", plain)
     for kind, pattern in _CONTENT:
-        if pattern.search(plain):
+        if any(kind != "a name" or not _all_known(found[0]) for found in pattern.finditer(plain)):
             return kind
     return "a name" if _names(plain) else None
+
+
+def _known(word: str) -> bool:
+    """A word of the trade, of everyday speech, or one that a coded column may hold."""
+    first = word.split("-")[0].removesuffix("'s").removesuffix("’s")
+    return first in _WORDS or first.casefold() in _CODED or is_ordinary(first)
+
+
+def _all_known(text: str) -> bool:
+    words = [word for word in _CAPITALISED.findall(text) if word[0].isupper()]
+    return bool(words) and all(_known(word) for word in words)
 
 
 def _names(text: str) -> bool:
@@ -96,7 +111,7 @@ def _names(text: str) -> bool:
     before_was_strange, end = False, 0
     for found in _CAPITALISED.finditer(text):
         word = found[0]
-        strange = word[0].isupper() and len(word) > 1 and not word.isupper() and word.split("-")[0] not in _WORDS
+        strange = word[0].isupper() and len(word) > 1 and not word.isupper() and not _known(word)
         beside = before_was_strange and text[end : found.start()].strip(" ") in ("", ",", "-")
         begins = bool(_STARTS.search(text[: found.start()]))
         if strange and (not begins or beside):
