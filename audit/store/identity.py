@@ -68,10 +68,12 @@ def inherit(con: "Connection", db: Path) -> None:
 def meet_people(con: "Connection", db: Path) -> None:
     """Tell the people's store whose it is, and note how far its log goes. One that cannot be read is left alone."""
     with contextlib.suppress(AuditError):
-        head = people_database.ask(db, "log_head")
-        if people_database.file_of(db).is_file() and not people_database.ask(db, "owner"):
+        head, known = people_database.ask(db, "log_head"), of(con)
+        unowned = people_database.file_of(db).is_file() and not people_database.ask(db, "owner")
+        # one that was emptied is not made this database's own: what it held would be forgotten
+        if unowned and (head or not known.people_entries):
             with people_database.writing(db) as store:
-                people_database.execute(store, "owner_put", {"database_id": of(con).database_id})
+                people_database.execute(store, "owner_put", {"database_id": known.database_id})
         if head:
             con.execute(query_text("store/know_people"), {"entries": head[0]["entry"], "head": head[0]["hash"]})
 
@@ -90,8 +92,8 @@ def remarks(db: Path, known: Identity) -> list[str]:
                 f"what people wrote ({known.people_entries} entries of the log) is not beside the database: put"
                 f" {people.name} back"
             )
-    elif _owner(db) not in (None, known.database_id):
-        found.append(f"{people.name} was written for another database: put this one's own in its place")
+    elif (owner := _owner(db)) != known.database_id and (owner is not None or known.people_entries):
+        found.append(f"{people.name} is damaged or was written for another database: put this one's own in its place")
     return found
 
 

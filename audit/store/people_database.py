@@ -60,7 +60,7 @@ def damage(db: Path) -> list[str]:
 @contextmanager
 def reading(db: Path) -> Iterator[sqlite3.Connection]:
     """A connection for looking; it sees one consistent state until it is closed."""
-    con = _open(db)
+    con = _open_where_nothing_can_be_written(file_of(db)) or _open(db)
     try:
         con.execute("begin")
         yield con
@@ -93,12 +93,38 @@ def _open(db: Path) -> sqlite3.Connection:
     if not file.parent.is_dir():
         raise AuditError(f"{file}: the folder does not exist; make it first, or give another --db")
     if not file.exists():
-        # born readable by its owner alone
-        os.close(os.open(file, os.O_CREAT | os.O_RDWR, 0o600))
+        try:  # born readable by its owner alone
+            os.close(os.open(file, os.O_CREAT | os.O_RDWR, 0o600))
+        except OSError as error:
+            raise AuditError(f"{file.name}: could not be written ({error.strerror}); nothing was stored") from error
     con = sqlite3.connect(file, timeout=LONGEST_WAIT_S, isolation_level=None)
     try:
         con.row_factory = sqlite3.Row
         _prepare(con, file)
+    except sqlite3.DatabaseError as error:
+        con.close()
+        raise _explained(error, file) from error
+    except BaseException:
+        con.close()
+        raise
+    return con
+
+
+def _open_where_nothing_can_be_written(file: Path) -> sqlite3.Connection | None:
+    """A connection that needs no file beside the store; None where one may be written, or changes still lie apart.
+
+    Raises what `_open` raises for a store of another version.
+    """
+    if not file.is_file() or (os.access(file, os.W_OK) and os.access(file.parent, os.W_OK)):
+        return None
+    log = file.with_name(f"{file.name}-wal")
+    if log.exists() and log.stat().st_size:
+        return None
+    con = sqlite3.connect(f"{file.resolve().as_uri()}?mode=ro&immutable=1", uri=True, isolation_level=None)
+    try:
+        con.row_factory = sqlite3.Row
+        if (found := _version(con)) != _SCHEMA.latest():
+            raise _SCHEMA.refusal(file.name, found)
     except sqlite3.DatabaseError as error:
         con.close()
         raise _explained(error, file) from error

@@ -136,6 +136,7 @@ def _publish(db: Path, *, wait_s: float) -> Record:
     begun = time.monotonic()
     with database.open_for_writing(db, wait_s=wait_s, changes=False) as con:
         folder.mkdir(mode=0o700, exist_ok=True)
+        identity.meet_people(con, db)
         con.execute("checkpoint")
         mark = database.change_mark(con)
         former = record_of(db)

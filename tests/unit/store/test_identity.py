@@ -133,7 +133,7 @@ def test_what_people_wrote_for_another_database_is_told(db, tmp_path):
         file = people_database.file_of(other)
         if file.with_name(file.name + ending).exists():
             shutil.copy(file.with_name(file.name + ending), db.with_name(f"unit.people.sqlite{ending}"))
-    assert "unit.people.sqlite was written for another database" in published.required(db).note
+    assert "unit.people.sqlite is damaged or was written for another database" in published.required(db).note
     assert any("another database" in problem for problem in check(db, load_settings()).problems)
 
 
