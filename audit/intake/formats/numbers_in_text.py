@@ -26,7 +26,7 @@ class Parsed:
 def parse(column: pa.Array | pa.ChunkedArray) -> Parsed:
     """Read a column of text as numbers. Spaces around are ignored, a decimal comma is not a decimal point."""
     text = pc.utf8_trim_whitespace(column.cast(pa.string()))
-    none = pc.fill_null(pc.is_in(text, value_set=pa.array(NONE_WORDS)), True)
+    none = pc.or_(pc.is_null(text), pc.is_in(text, value_set=pa.array(NONE_WORDS)))
     number = pc.fill_null(pc.match_substring_regex(text, _NUMBER), False)
     bad = pc.and_(pc.invert(none), pc.invert(number))
     values = pc.if_else(number, text, pa.scalar(None, pa.string())).cast(pa.float64())
