@@ -18,6 +18,7 @@ import click
 
 from audit import logs, paths
 from audit.errors import EXIT_OTHER, EXIT_USAGE, AuditError
+from audit.store import disk
 from audit.version import __version__
 
 CAUTION = (
@@ -244,6 +245,8 @@ def _tell(error: BaseException) -> None:
         sys.stdout = open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115 - lives until the process ends
     elif os.environ.get(_DEBUG):
         raise error
+    elif (told := disk.why(error)) is not None:
+        click.echo(f"Error: {told}", err=True)
     else:
         log = getattr(error, _DETAILS, None)
         details = f"details in {log}" if log else f"set {_DEBUG}=1 and run the command again to see where"

@@ -131,12 +131,14 @@ def load_settings(unit_file: Path | None = None) -> Settings:
     unknown or no longer read, a value is of another kind or outside its range, or values contradict each other.
     """
     tables = _read(PACKAGED_FILE)
+    packaged = frozenset(tables)
     overridden: list[str] = []
     if unit_file is not None:
         _override(tables, _read(unit_file), "", overridden, unit_file.name)
 
     def file_of(name: str) -> str:
-        own = any(name == key or key.startswith(f"{name}.") or name.startswith(f"{key}.") for key in overridden)
+        own = name.partition(".")[0] not in packaged
+        own |= any(name == key or key.startswith(f"{name}.") or name.startswith(f"{key}.") for key in overridden)
         return unit_file.name if unit_file is not None and own else PACKAGED_FILE.name
 
     build(StandardsSettings, tables["standards"], "standards", file_of)

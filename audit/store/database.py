@@ -20,7 +20,7 @@ import pandas as pd
 
 from audit import paths
 from audit.errors import AuditError, StoreBusyError, StoreVersionError
-from audit.store import identity, views
+from audit.store import disk, identity, views
 from audit.store.migrations import FOREIGN, Schema
 from audit.store.queries import query_text
 
@@ -75,23 +75,23 @@ def open_for_writing(db: Path, *, wait_s: float = LONGEST_WAIT_S, changes: bool 
     try:
         con = _connect(db, read_only=False, wait_s=wait_s)
         try:
-            _refuse_truncated(con, db)
-            migrated = _migrate(con, db)
-            identity.disown_copies(con, db)
-            if changes:
-                with transaction(con):
-                    execute(con, "store/renew_mark")
-            try:
-                with _truly_told(db):
+            with _truly_told(db):
+                _refuse_truncated(con, db)
+                migrated = _migrate(con, db)
+                identity.disown_copies(con, db)
+                if changes:
+                    with transaction(con):
+                        execute(con, "store/renew_mark")
+                try:
                     yield con
                     if changes or migrated:
                         identity.meet_people(con, db)
                         _seal(con)
-            except BaseException:
-                # what was committed is sealed; what cannot be is not, and `check` says so
-                with contextlib.suppress(duckdb.Error):
-                    _seal(con)
-                raise
+                except BaseException:
+                    # what was committed is sealed; what cannot be is not, and `check` says so
+                    with contextlib.suppress(duckdb.Error):
+                        _seal(con)
+                    raise
         finally:
             con.close()
     finally:
@@ -131,10 +131,9 @@ def _truly_told(db: Path) -> Iterator[None]:
         if "Corrupt database file" in str(error):
             why = f"{db}: damaged ({first_line(error)}); put back a backup: `intrapartum-audit check` says what is left"
             raise StoreVersionError(why) from error
-        if "No space left" in str(error):
-            raise AuditError(
-                f"{db}: the disk is full; what was stored before stays, make room and try again"
-            ) from error
+        told = disk.why(error, db)
+        if told is not None:
+            raise AuditError(told) from error
         raise
 
 
@@ -162,7 +161,9 @@ def transaction(con: Connection) -> Iterator[None]:
     try:
         yield
     except BaseException:
-        con.execute("rollback")
+        # after a failure of the disk there is nothing left to undo, and the failure must be what is told
+        with contextlib.suppress(duckdb.Error):
+            con.execute("rollback")
         raise
     con.execute("commit")
 

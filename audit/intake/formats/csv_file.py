@@ -66,6 +66,8 @@ def header_of(text: bytes) -> list[str]:
             f"found a first row of {len(line):,} characters, expected a header row of column names", row=1
         )
     first = line.decode("utf-8")
+    if "\r" in first:
+        raise FileRefused("found line ends of several kinds, expected one kind: save it as 'CSV UTF-8'", row=1)
     if not first.strip():
         raise FileRefused("found an empty first row, expected the header row there", row=1)
     for other, name in ((";", "semicolons"), ("\t", "tabs"), ("|", "vertical bars")):
