@@ -18,7 +18,7 @@ CAUTION = (
 EDITIONS: dict[str, str] = {
     "nichd-2008": "Macones et al., the 2008 NICHD workshop report on electronic fetal monitoring; three tiers",
     "figo-2015": "Ayres-de-Campos et al., FIGO consensus guidelines on intrapartum fetal monitoring, 2015",
-    "nice-ng229": "NICE guideline NG229, Fetal monitoring in labour, December 2022",
+    "nice-ng229": "NICE guideline NG229, Fetal monitoring in labour, December 2022, and amended; before it CG190, 2017",
 }
 BLIND = (
     "Readers see bare strips in an order of their own, without case, outcome, events, findings or other readers'"
