@@ -33,12 +33,14 @@ def shoulder_heights(reading: Reading, falls: Falls) -> FloatArray:
     sums = np.concatenate([[0.0], np.cumsum(np.nan_to_num(away))])
     lost = np.concatenate([[0], np.cumsum(~np.isfinite(away))])
     means = np.where(lost[HUMP_S:] == lost[:-HUMP_S], (sums[HUMP_S:] - sums[:-HUMP_S]) / HUMP_S, np.nan)
-    for k in range(falls.onset_s.size):
-        for side, start in enumerate((falls.onset_s[k] - SIDE_S, falls.end_s[k])):
-            first = max(int(start), 0)
-            inside = means[first : max(int(start + SIDE_S) - HUMP_S + 1, first)]
-            if np.isfinite(inside).any():
-                heights[k, side] = np.nanmax(inside)
+    place = np.arange(int(SIDE_S) - HUMP_S + 2)
+    for side, start in enumerate((falls.onset_s - SIDE_S, falls.end_s)):
+        first = np.maximum(np.trunc(start).astype(np.int64), 0)
+        stop = np.trunc(start + SIDE_S).astype(np.int64) - HUMP_S + 1
+        index = first[:, None] + place[None, :]
+        inside = (index < stop[:, None]) & (index < means.size)
+        values = np.where(inside, means[np.minimum(index, means.size - 1)], np.nan)
+        heights[:, side] = np.fmax.reduce(values, axis=1)  # NaN only where all are
     return heights
 
 

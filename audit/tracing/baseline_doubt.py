@@ -10,7 +10,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from audit.tracing.runs import merge_runs, moving_mean, true_runs
+from audit.tracing.runs import merge_runs, moving_mean, running_total, true_runs
 from audit.tracing.types import BoolArray, Caution, FloatArray
 
 # Of the method, set on drawn tracings with accelerations that run together and with 60 % of the time in decelerations.
@@ -48,16 +48,20 @@ def doubtful_baselines(fhr_1hz: FloatArray, line: FloatArray, noise_bpm: FloatAr
 
 def _windows(smooth: FloatArray, noise_bpm: FloatArray) -> Iterator[tuple[int, int, float]]:
     """Windows with a second narrow level, and its distance from the line."""
+    with np.errstate(invalid="ignore"):
+        counts = [running_total(~np.isnan(smooth)), *(running_total(side * smooth > AWAY_BPM) for side in (-1.0, 1.0))]
     for start in range(0, max(smooth.size - WINDOW_S, 0) + 1, STEP_S):
-        piece = smooth[start : start + WINDOW_S]
-        known = piece[~np.isnan(piece)]
-        if known.size < SEEN_SHARE * WINDOW_S:
+        stop = min(start + WINDOW_S, smooth.size)
+        seen, below, above = (int(total[stop] - total[start]) for total in counts)
+        if seen < SEEN_SHARE * WINDOW_S or (below < LEAST_BELOW * seen and above < LEAST_ABOVE * seen):
             continue
+        piece = smooth[start:stop]
+        known = piece[~np.isnan(piece)]
         width = max(NARROW_BPM, NARROW_NOISE * float(np.median(noise_bpm[start : start + WINDOW_S])))
         for side, least in ((-1.0, LEAST_BELOW), (1.0, LEAST_ABOVE)):
             other = _other_level(side * known, least, width)
             if other is not None:
-                yield start, min(start + WINDOW_S, smooth.size), side * other
+                yield start, stop, side * other
 
 
 def _other_level(known: FloatArray, least_share: float, width_bpm: float) -> float | None:

@@ -71,7 +71,7 @@ def _across_losses(fhr_1hz: FloatArray, level_changes: tuple[LevelChange, ...]) 
     for start, stop in gaps.tolist():
         listed = any(start - 60 <= change.onset_s <= stop + 60 for change in level_changes)
         before, after = fhr_1hz[max(start - BESIDE_S, 0) : start], fhr_1hz[stop : stop + BESIDE_S]
-        if listed or np.isnan(before).mean() > 0.5 or np.isnan(after).mean() > 0.5 or not before.size or not after.size:
+        if listed or any(part.size == 0 or np.isnan(part).mean() > 0.5 for part in (before, after)):
             continue
         level, to = float(np.nanmedian(before)), float(np.nanmedian(after))
         if level - to >= LEAST_FALL_BPM:

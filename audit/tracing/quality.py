@@ -47,7 +47,7 @@ def exclusions(
         code[_maternal(fhr_bpm, mhr_bpm, code == 0, sample_rate_hz, settings)] = Exclusion.MATERNAL_RATE
     _mark_jump_blocks(fhr_bpm, code, sample_rate_hz, settings)
     _mark_islands(code, sample_rate_hz, settings)
-    code[scraps_of(code == Exclusion.ACCEPTED, sample_rate_hz, settings)] = Exclusion.ISLAND
+    code[scraps_of(fhr_bpm, code == Exclusion.ACCEPTED, sample_rate_hz, settings)] = Exclusion.ISLAND
     return code
 
 

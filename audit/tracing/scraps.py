@@ -9,32 +9,54 @@ import numpy as np
 from numpy.typing import NDArray
 
 from audit.tracing.parameters import TracingSettings
-from audit.tracing.runs import fill_runs, merge_runs, running_total, true_runs
+from audit.tracing.runs import merge_runs, running_total, true_runs
 from audit.tracing.types import BoolArray, FloatArray
 
+# Of the method: how far a piece of signal may lie from the longer ones whose level it is held against.
+NEAR_S = 300
 # Of the method: how near the baseline, and how far from it, a flank must be seen in one piece (shares of the height),
 # losses that do not break a piece, and how far beyond the edges of an event its flanks are looked for.
 FLANK_FOOT, FLANK_TOP, UNBROKEN_S, BESIDE_S = 0.4, 0.6, 3, 8
 
 
-def scraps_of(accepted: BoolArray, rate: float, settings: TracingSettings) -> BoolArray:
+def scraps_of(fhr_bpm: FloatArray, accepted: BoolArray, rate: float, settings: TracingSettings) -> BoolArray:
     """Samples in short pieces of signal between losses that are longer than the piece, shape (n_samples,).
 
     Parameters
     ----------
+    fhr_bpm : array, shape (n_samples,), bpm. Not modified.
     accepted : array, shape (n_samples,), samples that nothing else speaks against. Not modified.
     rate : Hz.
+
+    Notes
+    -----
+    A piece at the level of the longer ones near by is kept: it says nothing else than they do. So is a lone piece
+    whose losses are short enough to be bridged: the rules of events decide of it.
     """
     runs = merge_runs(true_runs(accepted), int(settings.island_gap_s * rate))
+    result = np.zeros(accepted.size, dtype=bool)
     if len(runs) < 2:
-        return np.zeros(accepted.size, dtype=bool)
+        return result
     length = runs[:, 1] - runs[:, 0]
     gaps = runs[1:, 0] - runs[:-1, 1]
     # What lies before the first sample and after the last one is no signal either.
     before, after = np.concatenate(([accepted.size], gaps)), np.concatenate((gaps, [accepted.size]))
     least = np.maximum(length, settings.scrap_gap_s * rate)
-    alone = (length < settings.scrap_longest_s * rate) & (before >= least) & (after >= least)
-    return fill_runs(runs[alone], accepted.size) & accepted
+    short = length < settings.scrap_longest_s * rate
+    alone = short & (before >= least) & (after >= least)
+    firm = np.concatenate(([False], ~short, [False]))
+    bridged = np.maximum(before, after) <= settings.bridge_gap_s * rate
+    alone &= ~(bridged & firm[:-2] & firm[2:])
+    longer = runs[~short]
+    for start, stop in runs[alone].tolist():
+        near = longer[(longer[:, 1] > start - NEAR_S * rate) & (longer[:, 0] < stop + NEAR_S * rate)]
+        levels = [
+            np.median(fhr_bpm[low:high][accepted[low:high]])
+            for low, high in np.clip(near, start - int(NEAR_S * rate), stop + int(NEAR_S * rate)).tolist()
+        ]
+        own = np.median(fhr_bpm[start:stop][accepted[start:stop]])
+        result[start:stop] = not levels or min(abs(own - level) for level in levels) > settings.flank_agreement_bpm
+    return result & accepted
 
 
 def shows_itself(

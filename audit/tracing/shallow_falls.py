@@ -6,7 +6,7 @@ out of the noise only there, so whoever asks for these falls must look at the va
 
 import numpy as np
 
-from audit.tracing.runs import fill_runs, moving_mean, true_runs
+from audit.tracing.runs import fill_runs, moving_mean, run_maxima, true_runs
 from audit.tracing.types import Contraction, Deceleration, Reading
 
 # Of the method: smoothing, least depth, the height at which a fall begins and ends, least and greatest length.
@@ -39,10 +39,12 @@ def shallow_abrupt_falls(reading: Reading) -> tuple[Deceleration, ...]:
     runs = true_runs(below)
     length = runs[:, 1] - runs[:, 0]
     found = []
-    for start, stop in runs[(length >= SHORTEST_S) & (length < LONGEST_S)].tolist():
+    runs = runs[(length >= SHORTEST_S) & (length < LONGEST_S)]
+    deep = run_maxima(-np.nan_to_num(smooth, nan=0.0), runs) >= DEPTH_BPM
+    for start, stop in runs[deep].tolist():
         part = smooth[start:stop]
         lowest = float(np.nanmin(part))
-        if lowest > -DEPTH_BPM or taken[start:stop].any() or seen[start:stop].mean() < SEEN_SHARE:
+        if taken[start:stop].any() or seen[start:stop].mean() < SEEN_SHARE:
             continue
         to_nadir = int(np.flatnonzero(part <= lowest + NEAR_BPM)[0])
         if to_nadir < ABRUPT_S:

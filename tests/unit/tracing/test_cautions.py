@@ -154,3 +154,10 @@ def test_a_final_bradycardia_of_the_fetus_is_not_taken_for_the_mother(how: dict[
 def test_nobody_is_suspected_where_a_maternal_channel_tells() -> None:
     fhr, toco = labour(1)
     assert of_kind(read(fhr, toco, np.full(fhr.size, 71.0)), "maternal_rate_suspected") == []
+
+
+@pytest.mark.parametrize(("start_s", "end_s"), [(0, 900), (2700, 3600), (0, 3600)])
+def test_a_loss_at_either_end_leads_to_no_suspicion(start_s: int, end_s: int) -> None:
+    fhr, toco = labour(1, last_min=0.0)
+    fhr[start_s * RATE : end_s * RATE] = np.nan
+    assert of_kind(read(fhr, toco), "maternal_rate_suspected") == []
