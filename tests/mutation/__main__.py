@@ -38,7 +38,12 @@ TESTS: dict[str, tuple[str, ...]] = {
 }
 REFERENCE: dict[str, tuple[str, ...]] = {
     "tracing": ("tests/reference/test_tracing_check_values.py", "tests/reference/test_check_values_events.py"),
-    "standards": ("tests/reference/test_check_values_tracings.py", "tests/reference/test_standards_rules_of_thumb.py"),
+    "standards": (
+        "tests/reference/test_check_values_tracings.py",
+        "tests/reference/test_check_values_events.py",
+        "tests/reference/test_standards_rules_of_thumb.py",
+        "tests/reference/test_textbook_strips.py",
+    ),
     "response": ("tests/reference/test_response_story.py", "tests/reference/test_response_times_published.py"),
     "agreement": ("tests/reference/test_worked_agreement.py",),
     "measures": ("tests/reference/test_standards_base_deficit.py", "tests/reference/test_worked_control_charts.py"),

@@ -195,3 +195,12 @@ def test_prevalence_and_bias_are_those_of_byrt_for_two_categories(table):
     n = a + b + c + d
     assert float(two.prevalence_index(table)) == pytest.approx(abs(a - d) / n)
     assert float(two.bias_index(table)) == pytest.approx(abs(b - c) / n)
+
+
+def test_weights_are_those_that_were_published():
+    # linear 1 - |i - j| / (k - 1), Cicchetti and Allison 1971; quadratic with squares of both, Fleiss and Cohen 1973
+    np.testing.assert_allclose(agreement_weights("linear", 4)[0], [1.0, 2 / 3, 1 / 3, 0.0], **CLOSE)
+    np.testing.assert_allclose(agreement_weights("quadratic", 4)[0], [1.0, 8 / 9, 5 / 9, 0.0], **CLOSE)
+    np.testing.assert_allclose(agreement_weights("linear", 2), np.eye(2), **CLOSE)
+    for name in ("identity", "linear", "quadratic"):
+        np.testing.assert_allclose(agreement_weights(name, 1), [[1.0]], **CLOSE)  # one category: all agree
