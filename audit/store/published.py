@@ -164,8 +164,8 @@ def _copied(db: Path, folder: Path, mark: str) -> Path:
         paths.owner_only(partial)
         _sync(partial)
         os.replace(partial, target)
-    except OSError:
-        # half a copy on a full disk helps nobody
+    except BaseException:
+        # half a copy, on a full disk or of a stopped command, helps nobody
         partial.unlink(missing_ok=True)
         raise
     return target
