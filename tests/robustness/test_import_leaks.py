@@ -23,7 +23,7 @@ from tests.robustness.test_import_identifiers import (
     run,
 )
 
-SECRET = "Quill_Tessa_14.03.2031"
+PLANTED = "Quill_Tessa_14.03.2031"
 
 
 @pytest.fixture
@@ -43,16 +43,16 @@ def test_the_json_report_holds_no_identifier(kind: str, incoming: Path, tmp_path
 
 
 def test_what_names_a_file_to_its_owner_leaves_no_name_behind(incoming: Path, tmp_path: Path) -> None:
-    file = incoming / f"{SECRET}.csv"
+    file = incoming / f"{PLANTED}.csv"
     file.write_text("case_id,t_s,fhr_bpm,toco\nTessa Quill,0,14o,1\nTessa Quill,0.25,140,1\n")
     db = tmp_path / "unit.duckdb"
     with database.open_for_writing(db):
         pass
     with logs.beside(db), pytest.warns(UserWarning, match="left out"):
         audit.read_csv(str(file))
-    folder = incoming / SECRET
+    folder = incoming / PLANTED
     folder.mkdir()
-    (folder / "expert_evaluations.csv").write_text(f"{SECRET}\n")
+    (folder / "expert_evaluations.csv").write_text(f"{PLANTED}\n")
     for command in (["validate", str(folder)], ["which", "1", str(file)], ["import", str(file)]):
         CliRunner().invoke(cli, ["--db", str(db), *command], standalone_mode=False)  # refused, or rejects
     kept = [path for path in tmp_path.rglob("*") if path.is_file() and incoming not in path.parents]
