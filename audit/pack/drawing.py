@@ -25,8 +25,12 @@ def picture(chart: alt.TopLevelMixin, *, name: str, alt_text: str, caption: str 
     with unchecked():
         spec = chart.to_dict(validate=False)
     spec.setdefault("config", {})["font"] = FACE
+    return of_svg(vl_convert.vegalite_to_svg(spec), name=name, alt_text=alt_text, caption=caption)
+
+
+def of_svg(svg: str, *, name: str, alt_text: str, caption: str = "") -> Picture:
+    """A drawing in FACE at 96 pixels to the inch, for paper and for the page."""
     name = _PLAIN.sub("-", name)
-    svg = vl_convert.vegalite_to_svg(spec)
     found = _SIZE.search(svg)
     if found is None:
         raise ValueError(f"{name}: the drawing has no size")

@@ -4,11 +4,10 @@ import math
 from collections.abc import Sequence
 from dataclasses import replace
 
-import altair as alt
-
 from audit import words
-from audit.charts.strip.chart import strip_chart
+from audit.charts.strip.drawn import strip_scene
 from audit.charts.strip.rows import strip_rows
+from audit.charts.strip.to_svg import svg_text
 from audit.charts.strip.types import (
     CSS_PX_PER_CM,
     FHR_HIGHEST_BPM,
@@ -17,7 +16,6 @@ from audit.charts.strip.types import (
     StripWindow,
     fitted_window,
 )
-from audit.charts.unchecked import unchecked
 from audit.pack import drawing
 from audit.pack.model import Picture
 from audit.pack.options import PackOptions
@@ -105,12 +103,11 @@ def _strip(
 ) -> Picture:
     rows = strip_rows(case, window, standard=standard)
     rows = replace(rows, categories=rows.categories[rows.categories["standard"] == standard])
-    with unchecked():
-        chart: alt.TopLevelMixin = strip_chart(rows, window, layers)
+    svg = svg_text(strip_scene(rows, window, layers), face=drawing.FACE)
     span = f"{hh_mm(window.start_s)} to {hh_mm(window.end_s)}"
     scale = "" if to_scale else ", not to scale"
-    return drawing.picture(
-        chart,
+    return drawing.of_svg(
+        svg,
         name=f"{case.case_id}-{case.fetus}-{name}",
         alt_text=f"Strip of case {case.case_id}, fetus {case.fetus}, {span}: fetal heart rate above toco",
         caption=f"{span} from the first sample{scale}; clock of {words.standard_name(standard)}",

@@ -17,7 +17,7 @@ from audit.store import database
 from tests.robustness import kill_marks
 from tests.robustness.kill_marks import BLOCK_MOMENTS, CALL_MOMENTS, Mark
 
-FILES, SECONDS = 12, 1200
+FILES, SECONDS = 7, 600
 IMPORT = """
 import sys
 from pathlib import Path

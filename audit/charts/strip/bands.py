@@ -10,11 +10,24 @@ from audit.charts import palette
 from audit.charts.strip import axes
 from audit.charts.strip.findings import dash_by, tooltips
 from audit.charts.strip.lanes import PX_PER_CHARACTER, place_labels
-from audit.charts.strip.types import StripWindow
+from audit.charts.strip.types import StripLayers, StripRows, StripWindow
 
 LANE_PX = 15
 BAND_ROW_PX = 20
 _REPEAT_TEXT_PX = 420
+
+
+def marks_of(rows: StripRows, layers: StripLayers) -> pd.DataFrame:
+    """The care events and the marks of the clock that are switched on, each with its role."""
+    events = rows.events
+    if layers.events and layers.clock and not events.empty and not rows.clock.empty:
+        # the clock marks the birth already
+        events = events[~events["text"].isin(rows.clock.loc[rows.clock["role"] == "birth", "text"])]
+    parts = [
+        *([events.assign(role="event")] if layers.events and not events.empty else []),
+        *([rows.clock] if layers.clock and not rows.clock.empty else []),
+    ]
+    return pd.concat(parts, ignore_index=True) if parts else pd.DataFrame()
 
 
 def mark_lanes(marks: pd.DataFrame, window: StripWindow) -> alt.LayerChart:

@@ -46,7 +46,7 @@ def strip_chart(
     An Altair chart with fixed pixel sizes; every pane shares the time axis.
     """
     panes: list[alt.Chart | alt.LayerChart] = []
-    marks = _marks(rows, layers)
+    marks = bands.marks_of(rows, layers)
     if not marks.empty:
         panes.append(bands.mark_lanes(marks, window))
     panes.append(_fhr_pane(rows, window, layers, marks, other_fetus))
@@ -60,18 +60,6 @@ def strip_chart(
     return alt.VConcatChart(
         vconcat=panes, spacing=5, bounds="flush", resolve={"scale": {"x": "shared"}}, config=palette.CONFIG
     )
-
-
-def _marks(rows: StripRows, layers: StripLayers) -> pd.DataFrame:
-    events = rows.events
-    if layers.events and layers.clock and not events.empty and not rows.clock.empty:
-        # the clock marks the birth already
-        events = events[~events["text"].isin(rows.clock.loc[rows.clock["role"] == "birth", "text"])]
-    parts = [
-        *([events.assign(role="event")] if layers.events and not events.empty else []),
-        *([rows.clock] if layers.clock and not rows.clock.empty else []),
-    ]
-    return pd.concat(parts, ignore_index=True) if parts else pd.DataFrame()
 
 
 def _fhr_pane(

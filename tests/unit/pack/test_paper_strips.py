@@ -70,9 +70,10 @@ def test_a_minute_is_a_centimetre_and_20_bpm_are_one_too(tmp_path: Path) -> None
         case = load_case(con, "C-001")
     assert case is not None
     first = strips.strip_pictures(case, "figo-2015", PAPER)[0]
-    # the largest frame in the drawing is the FHR pane; sizes there are CSS pixels, 96 to the inch of 25.4 mm
-    frames = [(float(w), float(h)) for w, h in re.findall(r'd="M0(?:\.5)?,0(?:\.5)?h([\d.]+)v([\d.]+)', first.svg)]
-    width, height = max(frames, key=lambda size: size[1])
+    # the frame of the FHR pane; sizes are CSS pixels, 96 to the inch of 25.4 mm
+    pane = re.search(r'<g class="fhr".*?<rect width="([\d.]+)" height="([\d.]+)"', first.svg)
+    assert pane is not None
+    width, height = float(pane.group(1)), float(pane.group(2))
     assert width * 25.4 / 96 == pytest.approx(150.0, abs=0.3)  # 15 minutes
     assert height * 25.4 / 96 == pytest.approx(80.0, abs=0.3)  # 160 bpm
     outer = re.search(r'<svg[^>]*width="([\d.]+)"', first.svg)

@@ -1,0 +1,302 @@
+"""From the rows of a strip to its scene: FHR above toco on the grid of the paper, findings and lanes around them.
+
+Order of drawing: paper, spans that were found, lines, then marks, so that no finding ever covers the tracing.
+"""
+
+import math
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from audit import vocabulary, words
+from audit.charts import palette
+from audit.charts.strip import axes
+from audit.charts.strip.bands import BAND_ROW_PX, LANE_PX, category_labels, looks, marks_of
+from audit.charts.strip.findings import LETTER_PX
+from audit.charts.strip.lanes import PX_PER_CHARACTER, place_labels, spaced
+from audit.charts.strip.rows import merged
+from audit.charts.strip.scene import SOLID, Box, Item, Line, Pane, Scene, Shape, Word
+from audit.charts.strip.types import (
+    FHR_HIGHEST_BPM,
+    FHR_LOWEST_BPM,
+    FHR_MAJOR_BPM,
+    FHR_MINOR_BPM,
+    TOCO_HIGHEST,
+    TOCO_LOWEST,
+    StripLayers,
+    StripRows,
+    StripWindow,
+)
+
+LEFT_PX, RIGHT_PX, EDGE_PX, SPACING_PX = 56.0, 14.0, 4.0, 5.0
+_UNSEEN_PX, _TIME_PX = 14.0, 12.0
+_TRACING_PX, _OFF_PAPER_INSET = 1.1, 2.0
+_TOCO_MAJOR = 20
+# height of a category's bar in its row, from and to, as shares from the top: the higher, the more severe
+_BAR: dict[int, tuple[float, float]] = {0: (0.0, 1.0), 1: (0.62, 0.96), 2: (0.34, 0.96), 3: (0.04, 0.96)}
+
+
+class Ruler:
+    """Pixels of a minute, and of a level in a pane."""
+
+    def __init__(self, window: StripWindow, lowest: float = 0.0, highest: float = 1.0, height: float = 1.0) -> None:
+        self.start, self.per_minute = window.start_s / 60, window.width_px / ((window.end_s - window.start_s) / 60)
+        self.lowest, self.highest, self.height = lowest, highest, height
+
+    def x(self, minute: float) -> float:
+        """Pixels from the left edge of the pane."""
+        return (float(minute) - self.start) * self.per_minute
+
+    def y(self, level: float) -> float:
+        """Pixels from the upper edge of the pane."""
+        return (self.highest - float(level)) / (self.highest - self.lowest) * self.height
+
+    def line(self, rows: pd.DataFrame, column: str, colour: str, width: float, dash: Sequence[float] = ()) -> Line:
+        """A column of rows over their minutes."""
+        minute, level = rows["minute"].to_numpy(float), rows[column].to_numpy(float)
+        x = (minute - self.start) * self.per_minute
+        y = (self.highest - level) / (self.highest - self.lowest) * self.height
+        return Line(x, y, colour, width, tuple(dash))
+
+
+def strip_scene(rows: StripRows, window: StripWindow, layers: StripLayers) -> Scene:
+    """The scene of a window.
+
+    Parameters
+    ----------
+    rows : the layers' rows, cut to the window and thinned. window : the stretch and the scale; panes are exactly
+        `window.width_px` wide. layers : which findings are drawn; the bare strip is `StripLayers()`.
+    """
+    marks = marks_of(rows, layers)
+    panes: list[Pane] = []
+    top = EDGE_PX
+    for pane in _panes(rows, window, layers, marks):
+        panes.append(Pane(pane.name, top, pane.height, pane.inside, pane.beside, pane.framed))
+        top += pane.height + SPACING_PX
+    width = EDGE_PX + LEFT_PX + window.width_px + RIGHT_PX
+    return Scene(EDGE_PX + LEFT_PX, window.width_px, width, top - SPACING_PX + EDGE_PX, tuple(panes))
+
+
+def _panes(rows: StripRows, window: StripWindow, layers: StripLayers, marks: pd.DataFrame) -> Iterator[Pane]:
+    if not marks.empty:
+        yield _mark_pane(marks, window)
+    yield _fhr_pane(rows, window, layers, marks)
+    if layers.excluded and not rows.unseen.empty:
+        yield _unseen_pane(rows.unseen, window)
+    ruler = Ruler(window)
+    times = [Word(ruler.x(m), _TIME_PX / 2, text, palette.INK, anchor="middle") for m, text in axes.time_labels(window)]
+    yield Pane("time", 0, _TIME_PX, (), tuple(times))
+    yield _toco_pane(rows, window, layers, marks)
+    if layers.categories and not rows.categories.empty:
+        yield _category_pane(rows.categories, window)
+
+
+def _fhr_pane(rows: StripRows, window: StripWindow, layers: StripLayers, marks: pd.DataFrame) -> Pane:
+    height = window.fhr_height_px
+    ruler = Ruler(window, FHR_LOWEST_BPM, FHR_HIGHEST_BPM, height)
+    grid, labels = _paper(ruler, window, FHR_MINOR_BPM, FHR_MAJOR_BPM, "FHR, bpm")
+    inside: list[Item] = [*grid, *_mark_lines(marks, ruler, height)]
+    if layers.decelerations and not rows.decelerations.empty:
+        inside += _deceleration_spans(rows.decelerations, ruler)
+    if layers.maternal and not rows.mhr.empty:
+        inside.append(ruler.line(rows.mhr, "bpm", palette.PURPLE, _TRACING_PX, (2, 2)))
+    if not rows.other_fhr.empty:
+        inside.append(ruler.line(rows.other_fhr, "bpm", palette.BLUE, _TRACING_PX, (5, 2)))
+        inside.append(Word(6, ruler.y(204), "dashed: other fetus", palette.BLUE))
+    inside += _tracing(rows.fhr, "bpm", ruler, window, "No fetal heart rate in this stretch")
+    if layers.baseline and not rows.baseline.empty:
+        inside += _baseline(rows.baseline, ruler)
+    if layers.excluded:
+        inside += [Shape(ruler.x(r.minute), ruler.y(r.bpm), "cross", 6, "#B87A00") for r in rows.excluded.itertuples()]
+    if layers.spans:
+        for row in rows.spans.itertuples():
+            inside.append(_bar(ruler, row, 190, 193, palette.QUIET_INK))
+            inside.append(Word(ruler.x(row.minute) + 2, ruler.y(186), row.text, palette.INK, italic=True))
+    if layers.accelerations:
+        inside += [_bar(ruler, row, 203, 207, palette.GREEN) for row in rows.accelerations.itertuples()]
+        inside += _letters(
+            rows.accelerations, "peak_minute", ["A"] * len(rows.accelerations), 198, ruler, palette.GREEN
+        )
+    if layers.decelerations and not rows.decelerations.empty:
+        letters = [_kind(kind)[0] for kind in rows.decelerations["kind"]]
+        middles = rows.decelerations.assign(at=(rows.decelerations["minute"] + rows.decelerations["end_minute"]) / 2)
+        inside += _letters(middles, "at", letters, FHR_LOWEST_BPM + 12, ruler, palette.INK)
+    return Pane("fhr", 0, height, tuple(inside), tuple(labels), framed=True)
+
+
+def _toco_pane(rows: StripRows, window: StripWindow, layers: StripLayers, marks: pd.DataFrame) -> Pane:
+    height = window.toco_height_px
+    ruler = Ruler(window, TOCO_LOWEST, TOCO_HIGHEST, height)
+    grid, labels = _paper(ruler, window, FHR_MINOR_BPM, _TOCO_MAJOR, "Toco")
+    inside: list[Item] = [*grid, *_mark_lines(marks, ruler, height)]
+    inside += _tracing(rows.toco, "toco", ruler, window, "No toco in this stretch")
+    if layers.contractions:
+        inside += [_bar(ruler, row, 95, 98, palette.GREEN) for row in rows.contractions.itertuples()]
+        inside += [
+            Shape(ruler.x(row.peak_minute), ruler.y(91), "down", 7, palette.GREEN)
+            for row in rows.contractions.itertuples()
+        ]
+    return Pane("toco", 0, height, tuple(inside), tuple(labels), framed=True)
+
+
+def _paper(ruler: Ruler, window: StripWindow, minor: int, major: int, title: str) -> tuple[list[Item], list[Item]]:
+    """The grid: light lines, heavy ones over them; and the levels beside it."""
+    light_min, heavy_min = axes.grid_steps_min(window.px_per_min)
+    start, end = window.start_s / 60, window.end_s / 60
+    steps = range(math.ceil(start / light_min - 1e-9), math.floor(end / light_min + 1e-9) + 1)
+    minutes = np.array(steps) * light_min
+    heavy = np.abs(minutes / heavy_min - np.round(minutes / heavy_min)) < 1e-3
+    levels = np.arange(ruler.lowest, ruler.highest + 1, minor)
+    high = levels % major == 0
+    grid: list[Item] = []
+    for ups, across, colour, width in (
+        (minutes[~heavy], levels[~high], palette.GRID_LIGHT, 0.8),
+        (minutes[heavy], levels[high], palette.GRID_HEAVY, 1.2),
+    ):
+        x, y = _combed(ruler, ups, across, window.width_px)
+        grid.append(Line(x, y, colour, width))
+    labels: list[Item] = [
+        Word(-5, ruler.y(level), f"{level:.0f}", palette.INK, anchor="end") for level in levels[high].tolist()
+    ]
+    labels += [Word(-LEFT_PX, 9 + 11 * k, part, palette.INK, 10) for k, part in enumerate(title.split(", "))]
+    return grid, labels
+
+
+def _combed(
+    ruler: Ruler, minutes: NDArray[np.float64], levels: NDArray[np.float64], width: float
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Upright and level lines as one broken line."""
+    x: list[float] = []
+    y: list[float] = []
+    for minute in minutes.tolist():
+        x += [ruler.x(minute)] * 2 + [math.nan]
+        y += [0.0, ruler.height, math.nan]
+    for level in levels.tolist():
+        x += [0.0, width, math.nan]
+        y += [ruler.y(level)] * 2 + [math.nan]
+    return np.array(x), np.array(y)
+
+
+def _tracing(rows: pd.DataFrame, column: str, ruler: Ruler, window: StripWindow, nothing: str) -> Iterator[Item]:
+    """The line, with a triangle on the edge wherever it leaves the paper."""
+    if rows.empty:
+        yield Word(window.width_px / 2, ruler.height / 2, nothing, palette.QUIET_INK, 13, "middle")
+        return
+    yield ruler.line(rows, column, palette.INK, _TRACING_PX)
+    # toco rests at zero: only what is truly below it leaves the paper
+    lowest = ruler.lowest if column == "bpm" else ruler.lowest - 1
+    for row in rows[rows[column] < lowest].itertuples():
+        yield Shape(ruler.x(row.minute), ruler.y(ruler.lowest + _OFF_PAPER_INSET), "down", 5, palette.INK)
+    for row in rows[rows[column] > ruler.highest].itertuples():
+        yield Shape(ruler.x(row.minute), ruler.y(ruler.highest - _OFF_PAPER_INSET), "up", 5, palette.INK)
+
+
+def _baseline(rows: pd.DataFrame, ruler: Ruler) -> Iterator[Line]:
+    """Solid where it could be stated, dotted where it is only drawn through."""
+    for stated, dash in ((True, ()), (False, (2.0, 4.0))):
+        level = rows.assign(bpm=rows["bpm"].where(rows["stated"] == stated))
+        if level["bpm"].notna().any():
+            yield ruler.line(level, "bpm", palette.VERMILLION, 1.6, dash)
+
+
+def _kind(kind: object) -> tuple[str, str, list[int]]:
+    return palette.KINDS.get(str(kind), palette.KINDS["unclassified"])
+
+
+def _deceleration_spans(rows: pd.DataFrame, ruler: Ruler) -> Iterator[Item]:
+    """A tint from onset to end between lines in the kind's dash, and a bar at the foot."""
+    for row in rows.itertuples():
+        _, colour, dash = _kind(row.kind)
+        low, high = ruler.x(row.minute), ruler.x(row.end_minute)
+        yield Box(low, 0, high - low, ruler.height, colour, 0.10)
+        for x in (low, high):
+            yield _upright(x, 0.0, ruler.height, colour, 1.0, dash)
+        yield _bar(ruler, row, FHR_LOWEST_BPM, FHR_LOWEST_BPM + 5, colour, 0.9)
+
+
+def _bar(ruler: Ruler, row: object, low: float, high: float, colour: str, opacity: float = 1.0) -> Box:
+    start, end = ruler.x(row.minute), ruler.x(row.end_minute)  # type: ignore[attr-defined]
+    return Box(start, ruler.y(high), end - start, ruler.y(low) - ruler.y(high), colour, opacity)
+
+
+def _letters(
+    rows: pd.DataFrame, column: str, letters: Sequence[str], level: float, ruler: Ruler, colour: str
+) -> list[Word]:
+    """Letters that do not touch the one before; the bars below are drawn all the same."""
+    at = [ruler.x(minute) for minute in rows[column]] if len(rows) else []
+    return [
+        Word(x, ruler.y(level), letter, colour, 12, "middle", bold=True)
+        for x, letter, room in zip(at, letters, spaced(at, LETTER_PX), strict=True)
+        if room
+    ]
+
+
+def _upright(x: float, top: float, foot: float, colour: str, width: float, dash: Sequence[float]) -> Line:
+    whole = len(dash) == 2 and dash[1] == 0
+    return Line(np.array([x, x]), np.array([top, foot]), colour, width, SOLID if whole else tuple(dash))
+
+
+def _mark_lines(marks: pd.DataFrame, ruler: Ruler, height: float) -> Iterator[Line]:
+    if marks.empty:
+        return
+    for row in looks(marks).itertuples():
+        yield _upright(ruler.x(row.minute), 0.0, height, row.colour, row.thick, palette.DASHES[str(row.role)])
+
+
+def _mark_pane(marks: pd.DataFrame, window: StripWindow) -> Pane:
+    """The labels of the marks, in as many lanes as they need, each with its line down to the strip."""
+    ruler = Ruler(window)
+    rows = looks(marks)
+    at = [ruler.x(minute) for minute in rows["minute"]]
+    placed = place_labels(at, rows["text"].tolist(), width_px=float(window.width_px))
+    height = float((1 + max(label.lane for label in placed)) * LANE_PX)
+    inside: list[Item] = []
+    for x, row, label in zip(at, rows.itertuples(), placed, strict=True):
+        y = height - (label.lane + 0.5) * LANE_PX
+        dash = palette.DASHES[str(row.role)]
+        inside.append(_upright(x, y, height, row.colour, row.thick, dash))
+        if label.left_of_mark:
+            inside.append(Word(x - 4, y, row.text, row.ink, anchor="end"))
+        else:
+            inside.append(Word(x + 4, y, row.text, row.ink))
+    return Pane("marks", 0, height, tuple(inside))
+
+
+def _unseen_pane(rows: pd.DataFrame, window: StripWindow) -> Pane:
+    """Where samples were missing or not used, with the reason where there is room for it."""
+    ruler = Ruler(window)
+    inside: list[Item] = []
+    for row in rows.itertuples():
+        low, high = ruler.x(row.minute), ruler.x(row.end_minute)
+        colour = "#C4CAC8" if row.why == "no signal" else palette.ORANGE
+        inside.append(Box(low, 0, high - low, _UNSEEN_PX, colour))
+        if high - low > len(row.why) * PX_PER_CHARACTER + 8:
+            inside.append(Word((low + high) / 2, _UNSEEN_PX / 2, row.why, palette.INK, 10, "middle"))
+    name = Word(-5, _UNSEEN_PX / 2, "not used", palette.INK, 9, "end")
+    return Pane("unseen", 0, _UNSEEN_PX, tuple(inside), (name,), framed=True)
+
+
+def _category_pane(rows: pd.DataFrame, window: StripWindow) -> Pane:
+    """A row per standard; the bar's height and its text say the category as well as its colour."""
+    ruler = Ruler(window)
+    order = [
+        name for name in dict.fromkeys([*vocabulary.STANDARDS, *rows["standard"]]) if name in set(rows["standard"])
+    ]
+    place = {name: k * BAND_ROW_PX for k, name in enumerate(order)}
+    inside: list[Item] = []
+    # whole runs, so that no seam shows between two minutes
+    for row in merged(rows).itertuples():
+        top, foot = _BAR[int(row.severity)]
+        low, high = ruler.x(row.minute), ruler.x(row.end_minute)
+        y = place[row.standard] + top * BAND_ROW_PX
+        colour = palette.SEVERITY_COLOURS[int(row.severity)]
+        inside.append(Box(low, y, high - low, (foot - top) * BAND_ROW_PX, colour))
+    for label in category_labels(rows.assign(row=rows["standard"]), window).itertuples():
+        middle = place[label.row] + BAND_ROW_PX / 2
+        inside.append(Word(ruler.x(label.minute) + 3, middle, label.text, palette.INK, bold=True))
+    names = [
+        Word(-5, place[name] + BAND_ROW_PX / 2, words.standard_name(name), palette.INK, 9, "end") for name in order
+    ]
+    return Pane("categories", 0, float(BAND_ROW_PX * len(order)), tuple(inside), tuple(names), framed=True)

@@ -1,0 +1,167 @@
+"""The strip as shapes: everything stands where the paper's scale puts it, and nothing covers the tracing.
+
+Scale: CSS Values and Units 3, 96 px to the inch of 2.54 cm; so one minute at 1 cm/min, and 20 bpm, are 37.795 px.
+"""
+
+import math
+import xml.etree.ElementTree as ElementTree
+
+import numpy as np
+import pandas as pd
+import pytest
+import vl_convert
+
+from audit.charts import palette
+from audit.charts.strip.drawn import strip_scene
+from audit.charts.strip.scene import Box, Line, Pane, Scene, Shape, Word
+from audit.charts.strip.to_svg import svg_text
+from audit.charts.strip.types import SCALE_1, SCALE_3, StripLayers, StripRows, StripWindow
+
+CM = 96 / 2.54
+WINDOW = SCALE_1.window(3600, 3600 + 900)  # 01:00 to 01:15
+SVG = "{http://www.w3.org/2000/svg}"
+
+
+def line(*points: tuple[float, float], column: str = "bpm") -> pd.DataFrame:
+    return pd.DataFrame(points, columns=["minute", column])
+
+
+def deceleration(minute: float, end: float, kind: str = "late") -> pd.DataFrame:
+    return pd.DataFrame([{"minute": minute, "end_minute": end, "kind": kind}])
+
+
+def scene(window: StripWindow = WINDOW, layers: tuple[str, ...] = (), **rows: pd.DataFrame) -> Scene:
+    return strip_scene(StripRows(**rows), window, StripLayers.chosen(layers))
+
+
+def pane(found: Scene, name: str) -> Pane:
+    there = found.pane(name)
+    assert there is not None
+    return there
+
+
+def tracing(found: Pane) -> Line:
+    (only,) = [item for item in found.inside if isinstance(item, Line) and item.colour == palette.INK]
+    return only
+
+
+@pytest.mark.parametrize(("scale", "cm_per_min", "bpm_per_cm"), [(SCALE_1, 1.0, 20.0), (SCALE_3, 3.0, 30.0)])
+def test_a_sample_stands_where_its_time_and_rate_are_on_paper(
+    scale: object, cm_per_min: float, bpm_per_cm: float
+) -> None:
+    window = scale.window(3600, 4500)  # type: ignore[attr-defined]
+    found = tracing(pane(scene(window, fhr=line((60, 210), (62.5, 140), (75, 50))), "fhr"))
+    assert found.x == pytest.approx([0, 2.5 * cm_per_min * CM, 15 * cm_per_min * CM], abs=0.5)
+    assert found.y == pytest.approx([0, 70 / bpm_per_cm * CM, 160 / bpm_per_cm * CM], abs=0.5)
+
+
+def test_every_ten_beats_and_every_minute_have_a_line_heavy_ones_every_thirty_and_every_ten() -> None:
+    # common practice, no source
+    inside = pane(scene(), "fhr").inside
+    light, heavy = (item for item in inside if isinstance(item, Line))
+    assert (light.colour, heavy.colour) == (palette.GRID_LIGHT, palette.GRID_HEAVY)
+    uprights = {colour: [] for colour in (palette.GRID_LIGHT, palette.GRID_HEAVY)}
+    levels = {colour: [] for colour in (palette.GRID_LIGHT, palette.GRID_HEAVY)}
+    for item in (light, heavy):
+        for k in range(0, item.x.size, 3):
+            if item.x[k] == item.x[k + 1]:
+                uprights[item.colour].append(round(item.x[k] / CM, 2))
+            else:
+                levels[item.colour].append(210 - item.y[k] / CM * 20)
+    assert uprights[palette.GRID_HEAVY] == pytest.approx([0, 10], abs=0.02)  # 01:00 and 01:10
+    assert uprights[palette.GRID_LIGHT] == pytest.approx([k for k in range(16) if k % 10], abs=0.02)
+    assert levels[palette.GRID_HEAVY] == pytest.approx([60, 90, 120, 150, 180, 210], abs=0.3)
+    assert levels[palette.GRID_LIGHT] == pytest.approx([b for b in range(50, 210, 10) if b % 30], abs=0.3)
+
+
+def test_a_gap_is_a_gap() -> None:
+    found = tracing(pane(scene(fhr=line((60, 140), (61, math.nan), (62, 140))), "fhr"))
+    drawn = svg_text(scene(fhr=line((60, 140), (61, math.nan), (62, 140), (63, 141))), face="x")
+    assert np.isnan(found.y).tolist() == [False, True, False]
+    # two strokes: one that stands alone, one from 62 to 63
+    path = next(p for p in ElementTree.fromstring(drawn).iter(f"{SVG}path") if p.get("stroke") == palette.INK)
+    assert (path.get("d", "").count("M"), path.get("d", "").count("L")) == (2, 1)
+
+
+@pytest.mark.parametrize(("bpm", "kind"), [(40, "down"), (215, "up")])
+def test_where_the_line_leaves_the_paper_a_triangle_says_so(bpm: float, kind: str) -> None:
+    found = pane(scene(fhr=line((60, 140), (61, bpm), (62, 140))), "fhr")
+    (shape,) = [item for item in found.inside if isinstance(item, Shape)]
+    assert (shape.kind, shape.x) == (kind, pytest.approx(CM, abs=0.5))
+    assert 0 <= shape.y <= found.height
+
+
+def test_a_level_on_the_edge_is_still_on_the_paper() -> None:
+    found = pane(scene(fhr=line((60, 50), (61, 210))), "fhr")
+    assert not [item for item in found.inside if isinstance(item, Shape)]
+
+
+def test_findings_stay_off_until_asked_for() -> None:
+    rows = {"fhr": line((60, 140), (75, 140)), "decelerations": deceleration(62, 64)}
+    assert scene(**rows) is not None
+    bare = pane(scene(**rows), "fhr").inside
+    assert not [item for item in bare if isinstance(item, Box | Word)]
+    shown = pane(scene(layers=("decelerations",), **rows), "fhr").inside
+    tint, foot = (item for item in shown if isinstance(item, Box))
+    assert (tint.x, tint.width) == (pytest.approx(2 * CM, abs=0.3), pytest.approx(2 * CM, abs=0.3))
+    assert foot.fill == tint.fill == palette.KINDS["late"][1]
+    assert [item.text for item in shown if isinstance(item, Word)] == ["L"]
+
+
+def test_the_tracing_lies_over_what_was_found() -> None:
+    shown = pane(
+        scene(layers=("decelerations",), fhr=line((60, 140), (75, 140)), decelerations=deceleration(62, 64)), "fhr"
+    ).inside
+    kinds = [item.colour if isinstance(item, Line) else type(item).__name__ for item in shown]
+    assert kinds.index(palette.INK) > max(k for k, kind in enumerate(kinds) if kind == "Box")
+
+
+def test_letters_that_would_touch_are_thinned_and_their_bars_are_not() -> None:
+    two = pd.concat([deceleration(62.0, 62.1), deceleration(62.1, 62.2)], ignore_index=True)
+    shown = pane(scene(layers=("decelerations",), fhr=line((60, 140), (75, 140)), decelerations=two), "fhr").inside
+    assert len([item for item in shown if isinstance(item, Word)]) == 1
+    assert len([item for item in shown if isinstance(item, Box)]) == 4
+
+
+def test_a_category_is_told_by_height_and_word_as_well_as_colour() -> None:
+    minutes = pd.DataFrame(
+        [
+            {"minute": 60.0 + k, "end_minute": 61.0 + k, "at": "", "standard": "figo-2015", "category": category,
+             "severity": severity, "reasons": ""}
+            for k, (category, severity) in enumerate([("normal", 1)] * 5 + [("pathological", 3)] * 5)
+        ]
+    )  # fmt: skip
+    found = pane(scene(layers=("categories",), fhr=line((60, 140), (75, 140)), categories=minutes), "categories")
+    normal, pathological = (item for item in found.inside if isinstance(item, Box))
+    assert normal.width == pytest.approx(5 * CM, abs=0.5)
+    assert pathological.height > 2 * normal.height
+    assert [item.text for item in found.inside if isinstance(item, Word)] == ["N", "P"]
+
+
+def test_panes_stand_one_below_the_other_and_share_the_time_axis() -> None:
+    events = pd.DataFrame([{"minute": 61.0, "text": "senior called", "what": "senior called", "at": "01:01:00"}])
+    found = scene(layers=("events",), fhr=line((60, 140), (75, 140)), toco=line((60, 10), (75, 10), column="toco"),
+                  events=events)  # fmt: skip
+    assert [p.name for p in found.panes] == ["marks", "fhr", "time", "toco"]
+    for upper, lower in zip(found.panes, found.panes[1:], strict=False):
+        assert upper.top + upper.height < lower.top
+    assert found.panes[-1].top + found.panes[-1].height < found.height
+    # the mark's line goes through both channels at the same place
+    for name in ("marks", "fhr", "toco"):
+        xs = [item.x[0] for item in pane(found, name).inside if isinstance(item, Line) and item.x.size == 2]
+        assert pytest.approx(CM, abs=0.5) in xs
+
+
+def test_a_stretch_without_signal_says_so() -> None:
+    found = scene()
+    words = [item.text for p in found.panes for item in p.inside if isinstance(item, Word)]
+    assert words == ["No fetal heart rate in this stretch", "No toco in this stretch"]
+
+
+def test_the_drawing_is_well_formed_whatever_a_text_holds_and_a_converter_draws_it() -> None:
+    events = pd.DataFrame([{"minute": 61.0, "text": '<b> & "c"', "what": "", "at": ""}])
+    drawn = svg_text(scene(layers=("events",), fhr=line((60, 140), (75, 130)), events=events), face="Liberation Sans")
+    root = ElementTree.fromstring(drawn)
+    assert '<b> & "c"' in [text.text for text in root.iter(f"{SVG}text")]
+    assert vl_convert.svg_to_pdf(drawn).startswith(b"%PDF")
+    assert vl_convert.svg_to_png(drawn).startswith(b"\x89PNG")
