@@ -30,6 +30,7 @@ kill_marks.arm(sys.argv[1])
 job.analyse(Path(sys.argv[2]), settings=load_settings(), workers=1)
 """
 TRANSACTION, INSERT = "audit.store.database:transaction", "audit.analysis.job:_insert"
+OF_OPENING = 1  # every command that may change something marks the state as a new one
 INSERTS_A_BATCH = 6  # at least: states, contractions, decelerations, epochs, minute categories, burden
 
 
@@ -79,7 +80,7 @@ def _killed(db: Path, mark: Mark) -> None:
 @pytest.mark.parametrize("moment", BLOCK_MOMENTS)
 def test_a_kill_around_the_commit_keeps_exactly_the_batches_before_it(unit, moment):
     number = random.Random(moment).randint(2, BATCHES)
-    _killed(unit, Mark(TRANSACTION, number, moment))
+    _killed(unit, Mark(TRANSACTION, OF_OPENING + number, moment))
     assert len(_whole(unit)) == BATCH * (number if moment == "after" else number - 1)
     job.analyse(unit, settings=load_settings(), workers=1)
     assert len(_whole(unit)) == CASES
@@ -96,7 +97,7 @@ def test_kills_between_the_tables_of_a_batch_keep_what_was_committed_and_a_rerun
         assert now % BATCH == 0, "half a batch was committed"
         done = now
         if rng.random() < 0.5:  # then go on by one batch, so that the loop ends
-            _killed(unit, Mark(TRANSACTION, 1, "after"))
+            _killed(unit, Mark(TRANSACTION, OF_OPENING + 1, "after"))
             done += BATCH
             assert len(_whole(unit)) == done
     assert job.analyse(unit, settings=load_settings(), workers=1).failed == []
@@ -111,7 +112,7 @@ def test_killed_while_reading_again_the_former_findings_stay_until_the_new_ones_
     with database.open_for_writing(unit) as con:
         con.execute("update tracing_states set inputs_sha256 = 'former'")
     number, moment = rng.randint(1, BATCHES), rng.choice(BLOCK_MOMENTS)
-    _killed(unit, Mark(TRANSACTION, number, moment))
+    _killed(unit, Mark(TRANSACTION, OF_OPENING + number, moment))
     now = _whole(unit)
     assert set(now) == set(former)
     changed = [case_id for case_id in now if now[case_id] != former[case_id]]

@@ -120,7 +120,7 @@ def test_fonts_are_in_the_file_and_drawings_are_vectors(written: Written) -> Non
     (file,) = [file for file in written.files if file.suffix == ".pdf"]
     reader = PdfReader(file)
     assert not any(page.images for page in reader.pages)
-    assert "FHR, bpm" in text_of(file)
+    assert "FHR\nbpm" in text_of(file)
 
 
 @pytest.mark.slow
