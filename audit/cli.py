@@ -43,6 +43,7 @@ _COMMANDS: dict[str, tuple[str, str]] = {
     "dashboard": ("dashboard", "Open the dashboard on this computer."),
     "demo": ("demo", "Make the invented unit and open it."),
     "check": ("check", "Verify the database."),
+    "account": ("account", "Make a role or reader code known."),
     "reset-pin": ("reset_pin", "Give a role or reader code a new PIN."),
     "backup": ("backup", "Write one verified file of everything but the key."),
     "restore": ("restore", "Put a backup in place."),

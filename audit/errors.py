@@ -24,6 +24,10 @@ class SettingsError(AuditError):
     exit_code = EXIT_USAGE
 
 
+class NotAllowedError(AuditError):
+    """What was asked for is not for this role; nothing was done."""
+
+
 class StoreBusyError(AuditError):
     """Another process holds the database and did not let go in time."""
 

@@ -17,6 +17,7 @@ from audit.measures.burden import BurdenSettings
 from audit.measures.cord_gas import CordGasLimits
 from audit.response.rules import ResponseSettings
 from audit.second_reading.fitted_file import read_card
+from audit.setting_tables.access import AccessOptions
 from audit.setting_tables.find import FindOptions
 from audit.setting_tables.intake import ImportOptions
 from audit.setting_tables.meeting import MeetingOptions
@@ -88,6 +89,7 @@ class Settings(AnalysisSettings, frozen=True, dict=True):
     trends: TrendOptions
     meeting: MeetingOptions
     pack: PackTable
+    access: AccessOptions
     overridden: tuple[Name, ...] = ()
 
     def __post_init__(self) -> None:

@@ -32,6 +32,8 @@ DECELERATIONS = ("none", "early", "variable", "late", "prolonged")
 BASELINE_RANGE_BPM = (30.0, 250.0)
 CONTRACTIONS_RANGE = (0.0, 20.0)
 
+# who may sign in, the one that may most first
+ROLES = ("lead", "chair", "reader", "viewer")
 # what may be recorded as care, under these names
 CARE_EVENTS = (
     "position_change",

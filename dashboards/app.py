@@ -1,7 +1,8 @@
-"""The frame of the dashboard: the menu from the register, and the page that was asked for."""
+"""The frame of the dashboard: the menu from the register, and the page that was asked for, if it is for this role."""
 
 import sys
 from pathlib import Path
+from typing import Literal
 
 import streamlit as st
 
@@ -10,24 +11,35 @@ if str(_FOLDER.parent) not in sys.path:
     sys.path.insert(0, str(_FOLDER.parent))
 
 from audit import logs, paths  # noqa: E402 - the path above must be set first
-from dashboards import data  # noqa: E402 - as above
-from dashboards.layout import apply  # noqa: E402 - as above
-from dashboards.register import FIRST, SECTIONS  # noqa: E402 - as above
+from audit.errors import NotAllowedError  # noqa: E402 - as above
+from dashboards import data, signed_in  # noqa: E402 - as above
+from dashboards.layout import apply, plain  # noqa: E402 - as above
+from dashboards.register import FIRST, PAGES, SECTIONS, Page  # noqa: E402 - as above
 
 
 def main() -> None:
-    """Draw the frame and the page that was asked for."""
+    """Draw the frame and the page that was asked for. No page runs before `admit` has let it."""
     paths.files_for_owner_only()
     st.set_page_config(page_title="Intrapartum audit", layout="wide", initial_sidebar_state="auto")
     apply()
     if db := data.database():
         # the library catches what a page or a click raises and says so there
         logs.keep(db, also=["streamlit.error_util"])
-    pages = {
-        section: [st.Page(_FOLDER / page.file, title=page.title, default=page is FIRST) for page in entries]
-        for section, entries in SECTIONS.items()
-    }
-    st.navigation(pages).run()
+    shown = signed_in.pages_shown()
+    chosen = st.navigation(
+        {section: [_made(page, page in shown) for page in entries] for section, entries in SECTIONS.items()}
+    )
+    signed_in.admit(next(page for page in PAGES if page.title == chosen.title))
+    try:
+        chosen.run()
+    except NotAllowedError as error:
+        st.error(plain(error))
+
+
+def _made(page: Page, shown: bool) -> st.Page:
+    # every page keeps its address; the menu shows those that are for who is there
+    visibility: Literal["visible", "hidden"] = "visible" if shown else "hidden"
+    return st.Page(_FOLDER / page.file, title=page.title, default=page is FIRST, visibility=visibility)
 
 
 main()

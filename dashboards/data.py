@@ -4,8 +4,6 @@ Caches are keyed by the state that was copied, which every import or analysis ch
 from before the last one.
 """
 
-import os
-from pathlib import Path
 from typing import Any
 
 import pandas as pd
@@ -16,32 +14,30 @@ from audit.agreement.readers import DisclosureShift, Leaning, MonthlyAgreement, 
 from audit.agreement.reads import WindowKey
 from audit.analysis import job
 from audit.months import NO_MONTH
-from audit.people import phases
+from audit.people import batches, phases
 from audit.people.absorb import Absorbed, absorb_reads
+from audit.people.permissions import Deed
 from audit.questions import agreement, cases_to_discuss, strips_to_read
+from audit.questions import rejects as kept_out
 from audit.questions import stale as stale_figures
 from audit.questions import to_do as people_waiting
 from audit.questions import trends as trend_measures
 from audit.questions.agreement import Question
 from audit.questions.birth_times import births_decided
 from audit.questions.case_file import CaseFile, load_case, load_outcome
-from audit.settings import Settings, settings_for, with_edition
+from audit.settings import Settings, with_edition
 from audit.store import database as store
 from audit.store import published
 from audit.store.database import Record
 from audit.store.published import Source
 from audit.tracing.types import Tracing
+from dashboards import place, session
+from dashboards.place import database
 
-__all__ = ["ALL_MONTHS", "NO_MONTH"]
+__all__ = ["ALL_MONTHS", "NO_MONTH", "database"]
 
 # what the choice of a month holds for 'all months'; every question takes None for it
 ALL_MONTHS = "*"
-
-
-def database() -> Path | None:
-    """The database that the pages were started with, or None."""
-    named = os.environ.get("INTRAPARTUM_AUDIT_DB", "")
-    return Path(named) if named else None
 
 
 def copy() -> Source | None:
@@ -88,12 +84,34 @@ def _case_file(found: Source, case_id: str, fetus: str | None) -> CaseFile | Non
 
 
 def outcome(case_id: str) -> pd.DataFrame:
-    """How the case ended; asked for only once a reviewer opens it."""
+    """How the case ended; asked for only once a reviewer opens it. Raises NotAllowedError where they may not."""
+    session.who(Deed.SEE_OUTCOMES)
+    return _outcome(case_id)
+
+
+def outcome_of_strip(batch_id: int, strip_number: int) -> pd.DataFrame:
+    """How a strip's case ended, of a batch that shows it, for a reader to whom it was handed out; else no row."""
+    reader, db = session.who(Deed.READ_STRIPS).partition(":")[2], database()
+    assert db is not None
+    shown = {row["batch_id"] for row in batches.for_reader(db, reader) if row["outcome_shown"]}
+    own = [row for row in batches.strips(db, batch_id, reader) if row["strip_number"] == strip_number]
+    return _outcome(own[0]["case_id"]) if own and batch_id in shown else pd.DataFrame()
+
+
+def _outcome(case_id: str) -> pd.DataFrame:
     found = copy()
     if found is None:
         return pd.DataFrame()
     with published.open_for_reading(found) as con:
         return load_outcome(con, case_id)
+
+
+def rejects(*, with_outcome: bool) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """Which columns bring most rejects and remarks, and each of them; without outcomes none tells of one."""
+    if with_outcome:
+        session.who(Deed.SEE_OUTCOMES)
+    found = rows("data_quality/reject_reasons"), rows("data_quality/rejects")
+    return found if with_outcome else (kept_out.without_outcomes(found[0]), kept_out.without_outcomes(found[1]))
 
 
 def months() -> list[str]:
@@ -106,7 +124,7 @@ def settings() -> Settings:
     """The settings in force for the database."""
     db = database()
     assert db is not None
-    return settings_for(db)
+    return place.settings(db)
 
 
 def standard_words(standard: str, period: str | None = None) -> str:
@@ -116,6 +134,8 @@ def standard_words(standard: str, period: str | None = None) -> str:
 
 def discuss(period: str, *, with_outcome: bool) -> Record:
     """The cases of a month worth discussing, with reasons and exclusions; without outcomes nothing tells of them."""
+    if with_outcome:
+        session.who(Deed.SEE_OUTCOMES)
     return _discuss(_there(), _asked(period), settings().sha256, with_outcome)
 
 
@@ -190,6 +210,8 @@ def _out_of_date(found: Source, period: str | None, settings_sha256: str) -> Rec
 
 def trends(standard: str, *, with_outcome: bool) -> Record:
     """Monthly measures with limits, signals and phases; without outcomes those are left out that tell of one."""
+    if with_outcome:
+        session.who(Deed.SEE_OUTCOMES)
     db = database()
     assert db is not None
     entered = tuple((row["measure"], row["from_period"], row["label"]) for row in phases.everything(db))
@@ -231,11 +253,12 @@ def proposal(**asked: Any) -> strips_to_read.Proposal:
     assert found is not None
     assert db is not None
     with published.open_for_reading(found) as con:
-        return strips_to_read.propose(con, settings_for(db), **asked)
+        return strips_to_read.propose(con, place.settings(db), **asked)
 
 
 def move_reads() -> Absorbed:
     """Move closed batches' reads into the database, whose copy is an older one then; they wait while it is held."""
+    session.who(Deed.KEEP_BATCHES)
     db = database()
     assert db is not None
     return absorb_reads(db)
@@ -293,14 +316,14 @@ def _answer(what: str, asked: Question) -> Any:
     found, db = copy(), database()
     assert found is not None
     assert db is not None
-    return _cached(found, settings_for(db).sha256, what, asked.standard, asked.item, asked.period)
+    return _cached(found, place.settings(db).sha256, what, asked.standard, asked.item, asked.period)
 
 
 @st.cache_data(max_entries=60, show_spinner="Drawing resamples …")
 def _cached(found: Source, settings_sha256: str, what: str, standard: str, item: str, period: str | None) -> Any:
     db = database()
     assert db is not None
-    asked, options = Question(standard, item, period), settings_for(db).agreement
+    asked, options = Question(standard, item, period), place.settings(db).agreement
     with published.open_for_reading(found) as con:
         if what == "document":
             return agreement.document(con, asked, options)

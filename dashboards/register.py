@@ -5,24 +5,27 @@ To add one, write `dashboards/SECTION/NAME.py` and a line below.
 
 from dataclasses import dataclass
 
+from audit.people.permissions import Deed
+
 
 @dataclass(frozen=True)
 class Page:
-    """One page: its file below `dashboards/` and the title that the menu shows."""
+    """One page: its file below `dashboards/`, the title that the menu shows, and the deeds of which one lets in."""
 
     file: str
     title: str
+    deeds: tuple[Deed, ...] = (Deed.SEE_MONTH,)
 
 
 THIS_MONTH = Page("month/this_month.py", "This month")
 CASES_TO_DISCUSS = Page("month/cases_to_discuss.py", "Cases to discuss")
 CASE = Page("month/case.py", "Case")
 RESPONSE_TIMES = Page("month/response_times.py", "Response times")
-READ_STRIPS = Page("reading/read_strips.py", "Read strips")
-READER_AGREEMENT = Page("reading/reader_agreement.py", "Reader agreement")
-MEETING = Page("meeting/meeting.py", "Meeting")
-ACTIONS = Page("meeting/actions.py", "Actions")
-MEETING_PACK = Page("meeting/meeting_pack.py", "Meeting pack")
+READ_STRIPS = Page("reading/read_strips.py", "Read strips", (Deed.READ_STRIPS, Deed.KEEP_BATCHES))
+READER_AGREEMENT = Page("reading/reader_agreement.py", "Reader agreement", (Deed.SEE_AGREEMENT,))
+MEETING = Page("meeting/meeting.py", "Meeting", (Deed.HOLD_MEETING,))
+ACTIONS = Page("meeting/actions.py", "Actions", (Deed.KEEP_ACTIONS,))
+MEETING_PACK = Page("meeting/meeting_pack.py", "Meeting pack", (Deed.MAKE_PACK,))
 TRENDS = Page("over_time/trends.py", "Trends")
 DATA_QUALITY = Page("over_time/data_quality.py", "Data quality")
 THE_UNIT = Page("over_time/the_unit.py", "The unit")

@@ -11,6 +11,7 @@ from audit.commands.serve_pages import launch
 from audit.errors import EXIT_REJECTS, UsageError
 from audit.intake.importer import import_paths
 from audit.pack.build import write_pack
+from audit.people import access
 from audit.progress import bar
 from audit.settings import settings_for
 
@@ -61,6 +62,8 @@ def command(ctx: click.Context, folder: Path, no_dashboard: bool, no_browser: bo
     with bar("Reading tracings") as progress:
         read = analyse(db, settings=settings, progress=progress)
     click.echo(read.lines()[-1])
+    if db.resolve().parent == folder.resolve():
+        access.choose(db, single_user=True)  # invented labours in a folder of their own: nobody to keep out
     renew_copy(db)
     written = write_pack(db, period=unit.last_period, out=folder / "pack")
     click.echo(f"Pack of {unit.last_period}: {written}")

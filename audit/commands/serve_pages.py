@@ -11,11 +11,14 @@ import click
 
 from audit import paths
 from audit.charts import palette
+from audit.commands.serving import HOST, Serving
 from audit.errors import AuditError
+from audit.settings import settings_for
 from audit.store import published
 
 DB_VARIABLE = "INTRAPARTUM_AUDIT_DB"
-HOST = "127.0.0.1"
+PROVIDER_VARIABLE = "INTRAPARTUM_AUDIT_PROVIDER"
+ON_THIS_COMPUTER = Serving()
 
 # A configuration file in the working folder must not be able to change any of these, so each goes as a flag.
 _SETTINGS: dict[str, str] = {
@@ -48,24 +51,30 @@ _SETTINGS: dict[str, str] = {
 }
 
 
-def command_line(port: int) -> list[str]:
-    """The command that serves the pages on a port of the loopback address."""
+def command_line(port: int, serving: Serving = ON_THIS_COMPUTER) -> list[str]:
+    """The command that serves the pages: on a port of the loopback address, unless `serving` says otherwise."""
     flags = [f"--{name}={value}" for name, value in _SETTINGS.items()]
-    address = [f"--server.address={HOST}", f"--server.port={port}", f"--browser.serverAddress={HOST}"]
+    address = [f"--server.address={serving.address}", f"--server.port={port}"]
+    address += [f"--browser.serverAddress={serving.names[0]}"]
     # a page elsewhere must not reach these by giving its own name this address
-    address += [f"--server.allowedHosts={HOST}", "--server.allowedHosts=localhost"]
+    address += [f"--server.allowedHosts={name}" for name in serving.names]
+    if serving.certificate and serving.key:
+        address += [f"--server.sslCertFile={serving.certificate}", f"--server.sslKeyFile={serving.key}"]
+    # a stray file of secrets must not switch a sign-in on
+    address += [f"--secrets.files={serving.provider or paths.dashboards_folder() / 'no_secrets.toml'}"]
     app = str(paths.dashboards_folder() / "app.py")
     # -P: a stray file in the working folder must not stand in for a module of the same name
     server = str(paths.dashboards_folder() / "serve.py")
     return [sys.executable, "-P", server, "run", app, *address, f"--browser.serverPort={port}", *flags]
 
 
-def environment(db: Path) -> dict[str, str]:
-    """The environment of the pages: this one without Streamlit's own variables, and the database."""
+def environment(db: Path, serving: Serving = ON_THIS_COMPUTER) -> dict[str, str]:
+    """The environment of the pages: this one without Streamlit's own variables, the database, the way to sign in."""
     kept = {name: value for name, value in os.environ.items() if not name.startswith("STREAMLIT_")}
     package_parent = str(Path(__file__).resolve().parent.parent)
     found = [package_parent, kept.get("PYTHONPATH", "")]
-    return {**kept, DB_VARIABLE: str(db.resolve()), "PYTHONPATH": os.pathsep.join(filter(None, found))}
+    own = {DB_VARIABLE: str(db.resolve()), PROVIDER_VARIABLE: "1" if serving.provider else "0"}
+    return {**kept, **own, "PYTHONPATH": os.pathsep.join(filter(None, found))}
 
 
 def free_port() -> int:
@@ -75,24 +84,26 @@ def free_port() -> int:
         return int(probe.getsockname()[1])
 
 
-def launch(db: Path, port: int | None, open_browser: bool) -> int:
+def launch(db: Path, port: int | None, open_browser: bool, serving: Serving = ON_THIS_COMPUTER) -> int:
     """Serve the pages until the user ends them; the exit code of the command.
 
-    Raises AuditError when the port is taken or the database cannot be opened. A database that is not there yet is no
+    Raises UsageError when the pages would be open to others without an identity provider, AuditError when the port is
+    taken or the database cannot be opened. A database that is not there yet is no
     error: the pages say how to make one.
     """
-    if port is not None and not _is_free(port):
+    serving.check(settings_for(db).access)
+    if port is not None and not _is_free(port, serving.address):
         raise AuditError(f"port {port} is in use; give another --port, or none to take a free one")
     published.source(db)
     chosen = port or free_port()
-    address = f"http://{HOST}:{chosen}"
+    address = serving.address_of(chosen)
     click.echo(f"Dashboard on {address} (Ctrl+C ends it)", err=True)
     # the library would greet with an address of its own on standard output
     # whoever ends this process by a signal means the pages too
     signal.signal(signal.SIGTERM, signal.default_int_handler)
-    process = subprocess.Popen(command_line(chosen), env=environment(db), stdout=subprocess.DEVNULL)
+    process = subprocess.Popen(command_line(chosen, serving), env=environment(db, serving), stdout=subprocess.DEVNULL)
     try:
-        if open_browser and _answers(chosen, process):
+        if open_browser and _answers(chosen, process, serving.reached):
             _open(address)
         return process.wait()
     except KeyboardInterrupt:
@@ -101,23 +112,23 @@ def launch(db: Path, port: int | None, open_browser: bool) -> int:
         _end(process)
 
 
-def _is_free(port: int) -> bool:
+def _is_free(port: int, address: str) -> bool:
     with socket.socket() as probe:
         probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:
-            probe.bind((HOST, port))
+            probe.bind((address, port))
         except OSError:
             return False
     return True
 
 
-def _answers(port: int, process: subprocess.Popen[bytes], wait_s: float = 30.0) -> bool:
+def _answers(port: int, process: subprocess.Popen[bytes], host: str = HOST, wait_s: float = 30.0) -> bool:
     for _ in range(int(wait_s / 0.2)):
         if process.poll() is not None:
             return False
         with socket.socket() as probe:
             probe.settimeout(0.2)
-            if probe.connect_ex((HOST, port)) == 0:
+            if probe.connect_ex((host, port)) == 0:
                 return True
         try:
             process.wait(timeout=0.2)

@@ -14,6 +14,8 @@ from pathlib import Path
 from audit import vocabulary
 from audit.errors import StoreBusyError
 from audit.people import log, reads
+from audit.people.permissions import MACHINE, Deed
+from audit.people.writing import writing
 from audit.store import database as store
 from audit.store import people_database as database
 
@@ -105,7 +107,7 @@ def reads_rows(found: Sequence[database.Row]) -> list[database.Row]:
 
 
 def _mark(db: Path, batch_ids: Sequence[int]) -> None:
-    with database.writing(db) as con:
+    with writing(db, MACHINE, Deed.KEEP_BATCHES) as con:
         for batch_id in batch_ids:
             database.execute(con, "batch_absorbed", {"batch_id": batch_id, "at": log.utc_now()})
-            log.append(con, "unit", "moved into the database", "batch", {"batch_id": batch_id})
+            log.append(con, MACHINE, "moved into the database", "batch", {"batch_id": batch_id})

@@ -5,6 +5,8 @@ from pathlib import Path
 from audit import months
 from audit.errors import UsageError
 from audit.people import log, rules
+from audit.people.permissions import Deed
+from audit.people.writing import writing
 from audit.store import people_database as database
 
 STATES = ("open", "started", "done", "dropped")
@@ -27,8 +29,8 @@ def add(
         "owner_role": rules.checked_text("owner role", owner_role) or "not decided",
         "due_period": due_period,
     }
-    with database.writing(db) as con:
-        cursor = database.execute(con, "action_add", {**row, "who": log.checked_who(who), "at": log.utc_now()})
+    with writing(db, who, Deed.KEEP_ACTIONS) as con:
+        cursor = database.execute(con, "action_add", {**row, "who": who, "at": log.utc_now()})
         number = int(cursor.lastrowid or 0)
         log.append(con, who, "added", "action", {"action_id": number}, new={**row, "state": "open"})
     return number
@@ -40,7 +42,7 @@ def change(
     """Set state or due month at the meeting about `period`; the log keeps what it was."""
     if state is not None and state not in STATES:
         raise UsageError(f"state: found {state!r}, expected one of {', '.join(STATES)}")
-    with database.writing(db) as con:
+    with writing(db, who, Deed.KEEP_ACTIONS) as con:
         found = database.rows(con, "action", {"action_id": action_id})
         if not found:
             raise UsageError(f"action {action_id}: there is none")
@@ -55,7 +57,7 @@ def change(
         }
         if all(old[name] == value for name, value in new.items()):
             return
-        changed = {**new, "action_id": action_id, "who": log.checked_who(who), "at": log.utc_now()}
+        changed = {**new, "action_id": action_id, "who": who, "at": log.utc_now()}
         database.execute(con, "action_change", changed)
         before = {name: old[name] for name in new}
         log.append(con, who, "changed", "action", {"action_id": action_id}, old=before, new=new)

@@ -5,6 +5,8 @@ from pathlib import Path
 from audit import months
 from audit.errors import UsageError
 from audit.people import log, rules
+from audit.people.permissions import Deed
+from audit.people.writing import writing
 from audit.store import people_database as database
 
 
@@ -17,7 +19,7 @@ def add(db: Path, period: str, case_id: str, *, who: str, question: str | None =
     """Put a case at the end of the agenda; a case that is there already gets the new question."""
     months.checked_period(period)
     question = rules.checked_text("question", question)
-    with database.writing(db) as con:
+    with writing(db, who, Deed.KEEP_AGENDA) as con:
         key = {"period": period, "case_id": case_id}
         old = database.rows(con, "agenda_item", key)
         if old and old[0]["question"] == question:
@@ -29,7 +31,7 @@ def add(db: Path, period: str, case_id: str, *, who: str, question: str | None =
 
 def remove(db: Path, period: str, case_id: str, *, who: str) -> None:
     """Take a case off the agenda; the log keeps that it was there."""
-    with database.writing(db) as con:
+    with writing(db, who, Deed.KEEP_AGENDA) as con:
         key = {"period": months.checked_period(period), "case_id": case_id}
         old = database.rows(con, "agenda_item", key)
         if not old:
@@ -40,7 +42,7 @@ def remove(db: Path, period: str, case_id: str, *, who: str) -> None:
 
 def reorder(db: Path, period: str, case_ids: list[str], *, who: str) -> None:
     """Set the order. Raises UsageError when the list is not exactly the agenda's cases."""
-    with database.writing(db) as con:
+    with writing(db, who, Deed.KEEP_AGENDA) as con:
         old = [row["case_id"] for row in database.rows(con, "agenda_items", {"period": months.checked_period(period)})]
         if sorted(old) != sorted(case_ids):
             raise UsageError("the agenda was changed meanwhile; look at it again, then set the order")

@@ -9,6 +9,8 @@ from pathlib import Path
 from audit import months, vocabulary
 from audit.errors import AuditError, UsageError
 from audit.people import log, rules, verify
+from audit.people.permissions import Deed
+from audit.people.writing import writing
 from audit.store import people_database as database
 
 # A repeated strip comes back only after at least this share of the batch has gone by, where the batch allows it.
@@ -57,8 +59,8 @@ def make(db: Path, plan: Plan, *, who: str) -> int:
         "outcome_shown": int(plan.outcome_shown),
         "seed": seed,
     }
-    with database.writing(db) as con:
-        added = database.execute(con, "batch_add", {**row, "who": log.checked_who(who), "at": log.utc_now()})
+    with writing(db, who, Deed.KEEP_BATCHES) as con:
+        added = database.execute(con, "batch_add", {**row, "who": who, "at": log.utc_now()})
         batch_id = int(added.lastrowid or 0)
         strips = [
             {"batch_id": batch_id, "strip_number": number, "occasion": occasion, **_window_row(window)}
@@ -114,8 +116,8 @@ def reading_order(occasions: Sequence[int], partner: dict[int, int], seed: int, 
 
 def close(db: Path, batch_id: int, *, who: str) -> None:
     """No read can be added from now on. Closing a closed batch changes nothing."""
-    with database.writing(db) as con:
-        database.execute(con, "batch_close", {"batch_id": batch_id, "who": log.checked_who(who), "at": log.utc_now()})
+    with writing(db, who, Deed.KEEP_BATCHES) as con:
+        database.execute(con, "batch_close", {"batch_id": batch_id, "who": who, "at": log.utc_now()})
         if con.execute("select changes()").fetchone()[0]:
             log.append(con, who, "closed", "batch", {"batch_id": batch_id})
 

@@ -3,13 +3,15 @@
 from pathlib import Path
 
 from audit.people import log
+from audit.people.permissions import Deed
+from audit.people.writing import writing
 from audit.store import people_database as database
 
 
 def record(db: Path, case_id: str, *, who: str, place: str, period: str | None = None) -> None:
     """Keep the moment. `place` is `meeting` or `case` (the case page); every opening is a row of its own."""
-    with database.writing(db) as con:
-        row = {"case_id": case_id, "period": period, "who": log.checked_who(who), "at": log.utc_now(), "place": place}
+    with writing(db, who, Deed.SEE_OUTCOMES) as con:
+        row = {"case_id": case_id, "period": period, "who": who, "at": log.utc_now(), "place": place}
         database.execute(con, "disclosure_add", row)
         log.append(con, who, "opened", "outcome", {"case_id": case_id}, new=row)
 

@@ -6,6 +6,8 @@ from pathlib import Path
 
 from audit import months
 from audit.people import log, rules
+from audit.people.permissions import Deed
+from audit.people.writing import writing
 from audit.store import people_database as database
 
 # Grades of the confidential enquiry into stillbirths and deaths in infancy (CESDI), as summarised in our own words.
@@ -34,11 +36,11 @@ def save(db: Path, period: str, case_id: str, finding: Finding, *, who: str) -> 
         "learning_point": rules.checked_text("learning point", finding.learning_point),
         "went_well": rules.checked_text("what went well", finding.went_well),
     }
-    with database.writing(db) as con:
+    with writing(db, who, Deed.HOLD_MEETING) as con:
         old = database.rows(con, "finding", key)
         if old and all(old[0][name] == value for name, value in row.items()):
             return
-        database.execute(con, "finding_save", {**row, "who": log.checked_who(who), "at": log.utc_now()})
+        database.execute(con, "finding_save", {**row, "who": who, "at": log.utc_now()})
         log.append(con, who, "changed" if old else "added", "finding", key, old=old[0] if old else None, new=row)
 
 

@@ -11,7 +11,8 @@ from typing import Any
 from audit.csv_cells import csv_text
 from audit.errors import AuditError
 from audit.intake.door.shape import shape
-from audit.people import batches, reads
+from audit.people import batches, permissions, reads
+from audit.people.permissions import MACHINE, Deed
 from audit.people.reads import Read
 
 COLUMNS = (
@@ -50,13 +51,15 @@ def empty_form(db: Path, batch_id: int, reader: str) -> str:
     return csv_text(COLUMNS, rows)
 
 
-def take_back(db: Path, batch_id: int, text: str, *, file_name: str, who: str = "lead") -> TakenBack:
+def take_back(db: Path, batch_id: int, text: str, *, file_name: str, who: str = MACHINE) -> TakenBack:
     """Store the filled rows of a form. A row that cannot be stored is reported by line; rows left empty are skipped.
 
     `who` takes the form back: the log names it, with the reader of each row.
 
-    Raises AuditError when the file is not such a form at all. Taking the same form in twice adds nothing.
+    Raises AuditError when the file is not such a form at all, NotAllowedError where `who` does not keep batches. Taking
+    the same form in twice adds nothing.
     """
+    permissions.required(who, Deed.KEEP_BATCHES)
     stored, problems = 0, []
     for number, row in _rows(text, file_name):
         try:

@@ -2,24 +2,15 @@
 
 import hashlib
 import json
-import re
 import sqlite3
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
-from audit.errors import UsageError
+from audit.people.permissions import checked_who
 from audit.store import people_database as database
 
 GENESIS = "0" * 64
-_WHO = re.compile(r"(lead|chair|unit|reader:[A-Za-z0-9][A-Za-z0-9_-]{0,11})")
-
-
-def checked_who(who: str) -> str:
-    """`lead`, `chair`, `reader:CODE`, or `unit` (the program itself, or nobody signed in); else UsageError."""
-    if not _WHO.fullmatch(who):
-        raise UsageError(f"who: found {who!r}, expected lead, chair or reader:CODE, never a person's name")
-    return who
 
 
 def utc_now() -> str:

@@ -5,6 +5,8 @@ from pathlib import Path
 from audit import months
 from audit.errors import UsageError
 from audit.people import log, rules
+from audit.people.permissions import Deed
+from audit.people.writing import writing
 from audit.store import people_database as database
 
 EVERY_MEASURE = "all"
@@ -16,9 +18,9 @@ def add(db: Path, from_period: str, label: str, *, who: str, measure: str = EVER
     if text is None:
         raise UsageError("label: found nothing, expected what was changed")
     key = {"measure": measure, "from_period": months.checked_period(from_period)}
-    with database.writing(db) as con:
+    with writing(db, who, Deed.CHANGE_PRACTICE) as con:
         old = database.rows(con, "phase", key)
-        database.execute(con, "phase_save", {**key, "label": text, "who": log.checked_who(who), "at": log.utc_now()})
+        database.execute(con, "phase_save", {**key, "label": text, "who": who, "at": log.utc_now()})
         before = {"label": old[0]["label"]} if old else None
         log.append(con, who, "changed" if old else "added", "phase", key, old=before, new={"label": text})
 
@@ -26,7 +28,7 @@ def add(db: Path, from_period: str, label: str, *, who: str, measure: str = EVER
 def remove(db: Path, from_period: str, *, who: str, measure: str = EVERY_MEASURE) -> None:
     """Take a change back; the log keeps it."""
     key = {"measure": measure, "from_period": months.checked_period(from_period)}
-    with database.writing(db) as con:
+    with writing(db, who, Deed.CHANGE_PRACTICE) as con:
         old = database.rows(con, "phase", key)
         if old:
             database.execute(con, "phase_remove", key)

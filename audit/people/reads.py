@@ -7,7 +7,9 @@ from pathlib import Path
 
 from audit import vocabulary
 from audit.errors import AuditError, UsageError
-from audit.people import log, rules
+from audit.people import log, permissions, rules
+from audit.people.permissions import Deed
+from audit.people.writing import writing
 from audit.store import people_database as database
 
 
@@ -41,12 +43,14 @@ def save(
 ) -> int:
     """Store a read and return its number once it is on disk.
 
-    `who`: whose deed the log names when it is not the reader's own, as of a form that somebody else takes back.
-
-    Raises UsageError for a value outside its vocabulary or range, AuditError when the batch is closed or the reader is
-    not on it, StoreBusyError when another save did not end in time; nothing is stored then.
+    `who` does it: the reader (None), or whoever takes a filled form back, which needs the right to keep batches.
+    Raises NotAllowedError for anybody else, UsageError for a value outside its vocabulary or range, AuditError when the
+    batch is closed or the reader is not on it, StoreBusyError when another save did not end in time; nothing is stored
+    then.
     """
-    with database.writing(db) as con:
+    own = f"{permissions.READER}:{reader}"
+    who = own if who is None else who
+    with writing(db, who, Deed.READ_STRIPS if who == own else Deed.KEEP_BATCHES) as con:
         found = database.rows(con, "batch", {"batch_id": batch_id})
         if not found:
             raise AuditError(f"batch {batch_id}: there is none")
@@ -58,7 +62,7 @@ def save(
         except sqlite3.IntegrityError as error:
             raise AuditError(_refusal(str(error), batch_id, strip_number, reader)) from error
         read_id = int(added.lastrowid or 0)
-        log.append(con, who or f"reader:{reader}", "read", "strip", {**place, "read_id": read_id}, new=row)
+        log.append(con, who, "read", "strip", {**place, "read_id": read_id}, new=row)
     return read_id
 
 

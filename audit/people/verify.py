@@ -28,9 +28,10 @@ _KEYS: dict[str, tuple[str, ...]] = {
     "read": ("read_id",),
     "batch": ("batch_id",),
     "account": ("code",),
+    "access": (),
 }
 _QUERIES = {"agenda": "agenda", "finding": "findings", "action": "actions", "phase": "phases", "read": "read",
-            "batch": "batches", "account": "accounts"}  # fmt: skip
+            "batch": "batches", "account": "accounts", "access": "access"}  # fmt: skip
 
 
 def problems(db: Path) -> list[str]:
@@ -115,7 +116,8 @@ def _replayed(entries: Sequence[database.Row]) -> tuple[Tables, list[dict[str, A
             if deed == "removed":
                 tables[subject].pop(place, None)
             elif subject == "account":
-                tables[subject][place] = {**key, **{name: new[name] for name in ("secret",) if name in new}}
+                held = {name: new[name] for name in ("secret", "role") if name in new}
+                tables[subject][place] = {**tables[subject].get(place, {}), **key, **held}
             else:
                 tables[subject][place] = {**tables[subject].get(place, {}), **key, **new}
     return tables, openings

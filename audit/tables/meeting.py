@@ -44,6 +44,14 @@ PROGRESS = TableDefinition(
         *numbers(1, minutes_spent="Minutes spent"),
     ),
 )
+PEOPLE = TableDefinition(
+    "people",
+    (
+        Column("role", "Role", width="small"), Column("code", "Code", width="small"),
+        *texts(Kind.MOMENT, created_at="Known since (UTC)"),
+    ),
+    empty="Nobody is known yet.",
+)  # fmt: skip
 LOG = TableDefinition(
     "log",
     (

@@ -2,19 +2,18 @@
 
 import streamlit as st
 
-from dashboards import layout, signed_in
+from dashboards import layout
 from dashboards.meeting import meeting_parts
 
 layout.begin("Meeting", "One case at a time: the strip first, then the clock, then the reads; the outcome comes last.")
-account = signed_in.required(("chair", "lead"), "The chair or the lead runs the meeting: sign in first.")
 with st.expander("Month, standard and agenda"):
     period = layout.choose_month(every=False)
     standard = layout.choose_standard()
-    meeting_parts.agenda_order(period, account)
+    meeting_parts.agenda_order(period)
 layout.shown(period, standard)
 item = meeting_parts.choose_case(period)
 case = meeting_parts.choose_fetus(item)
 step = meeting_parts.choose_step(item)
-meeting_parts.show(step, case, item, standard, account)
-meeting_parts.findings_form(item, account)
-meeting_parts.case_actions(item, account)
+meeting_parts.show(step, case, item, standard)
+meeting_parts.findings_form(item)
+meeting_parts.case_actions(item)

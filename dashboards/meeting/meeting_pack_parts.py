@@ -2,6 +2,7 @@
 
 import io
 import zipfile
+from functools import partial
 from pathlib import Path
 
 import streamlit as st
@@ -9,9 +10,10 @@ import streamlit as st
 from audit.errors import AuditError
 from audit.pack.options import PAPERS
 from audit.pack.own_process import folder_of, write_pack_apart
-from audit.people import agenda
+from audit.people import agenda, packs
+from audit.people.permissions import Deed
 from audit.tables.meeting import AGENDA_ON_PAGE
-from dashboards import data, layout
+from dashboards import data, layout, session
 from dashboards.keys import ReviewKey
 from dashboards.signed_in import database
 
@@ -57,6 +59,7 @@ def make(period: str, choices: list[str]) -> None:
         return
     with st.spinner("Drawing the cases; a pack of 20 takes up to a minute …"):
         try:
+            packs.asked_for(database(), period, choices, who=session.who(Deed.MAKE_PACK))
             written = write_pack_apart(database(), period=period, out=_folder(period), choices=choices)
         except AuditError as error:
             st.error(layout.plain(error))
@@ -77,16 +80,16 @@ def files(period: str) -> None:
         words, kind = _KINDS[file.suffix]
         outside = ", for outside the unit" if "outside" in file.stem else ""
         st.download_button(
-            f"{words}{outside}", data=file.read_bytes(), file_name=file.name, mime=kind, key=f"get_{file.name}",
-            on_click="ignore",
+            f"{words}{outside}", data=session.held(Deed.MAKE_PACK, file.read_bytes), file_name=file.name, mime=kind,
+            key=f"get_{file.name}", on_click="ignore",
         )  # fmt: skip
     for reach, words in (("", "tables as CSV"), ("_outside", "tables as CSV, for outside the unit")):
         tables = sorted((folder / f"tables_{period}{reach}").glob("*.csv"))
         if tables:
             name = f"tables_{period}{reach}.zip"
             st.download_button(
-                f"{len(tables)} {words}", data=_zipped(tables), file_name=name, mime="application/zip",
-                key=f"get_{name}", on_click="ignore",
+                f"{len(tables)} {words}", data=session.held(Deed.MAKE_PACK, partial(_zipped, tables)), file_name=name,
+                mime="application/zip", key=f"get_{name}", on_click="ignore",
             )  # fmt: skip
 
 

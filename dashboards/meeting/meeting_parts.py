@@ -8,12 +8,12 @@ from audit import months as months_
 from audit.charts.strip import windows
 from audit.errors import AuditError
 from audit.people import actions, agenda, disclosures, findings, log, rules
-from audit.people.accounts import Account
 from audit.people.findings import Finding
+from audit.people.permissions import Deed
 from audit.questions.case_file import CaseFile
 from audit.tables import case as case_tables
 from audit.tables.meeting import ACTIONS_AGREED
-from dashboards import data, layout
+from dashboards import data, layout, session
 from dashboards.keys import Key, ReviewKey
 from dashboards.month import case_parts
 from dashboards.month.case_strip import BARE
@@ -70,7 +70,7 @@ def _go(key: str, ids: list[str], place: int) -> None:
     st.session_state[f"{ReviewKey.MEETING_STEP}_{ids[place]}"] = STRIP
 
 
-def agenda_order(period: str, account: Account) -> None:
+def agenda_order(period: str) -> None:
     """The agenda with buttons to change its order or take a case off."""
     items = agenda.items(database(), period) if period != data.NO_MONTH else []
     for place, row in enumerate(items):
@@ -78,21 +78,19 @@ def agenda_order(period: str, account: Account) -> None:
         question = f": {layout.plain(row['question'])}" if row["question"] else ""
         words.markdown(f"{place + 1}. **{layout.plain(row['case_id'])}**{question}")
         key, args = row["case_id"], (period, row["case_id"])
-        up.button("Up", key=f"up_{key}", disabled=place == 0, on_click=_move, args=(*args, -1, account.who))
-        down.button(
-            "Down", key=f"down_{key}", disabled=place + 1 == len(items), on_click=_move, args=(*args, 1, account.who)
-        )
-        off.button("Take off", key=f"off_agenda_{key}", on_click=_take_off, args=(*args, account.who))
+        up.button("Up", key=f"up_{key}", disabled=place == 0, on_click=_move, args=(*args, -1))
+        down.button("Down", key=f"down_{key}", disabled=place + 1 == len(items), on_click=_move, args=(*args, 1))
+        off.button("Take off", key=f"off_agenda_{key}", on_click=_take_off, args=args)
 
 
-def _move(period: str, case_id: str, steps: int, who: str) -> None:
+def _move(period: str, case_id: str, steps: int) -> None:
     with layout.told():
-        agenda.move(database(), period, case_id, steps, who=who)
+        agenda.move(database(), period, case_id, steps, who=session.who(Deed.KEEP_AGENDA))
 
 
-def _take_off(period: str, case_id: str, who: str) -> None:
+def _take_off(period: str, case_id: str) -> None:
     with layout.told():
-        agenda.remove(database(), period, case_id, who=who)
+        agenda.remove(database(), period, case_id, who=session.who(Deed.KEEP_AGENDA))
 
 
 def choose_fetus(item: dict[str, Any]) -> CaseFile:
@@ -114,7 +112,7 @@ def choose_step(item: dict[str, Any]) -> str:
     return str(st.segmented_control("On the screen", STEPS, key=key, required=True))
 
 
-def show(step: str, case: CaseFile, item: dict[str, Any], standard: str, account: Account) -> None:
+def show(step: str, case: CaseFile, item: dict[str, Any], standard: str) -> None:
     """One step of one case."""
     if step == STRIP:
         _start_at_concern(case, standard)
@@ -124,7 +122,7 @@ def show(step: str, case: CaseFile, item: dict[str, Any], standard: str, account
     elif step == READS:
         _reads(case)
     else:
-        _outcome(item, account)
+        _outcome(item)
 
 
 def _start_at_concern(case: CaseFile, standard: str) -> None:
@@ -144,14 +142,14 @@ def _reads(case: CaseFile) -> None:
     layout.table(case_tables.reads_side_by_side(case.frame("reads")))
 
 
-def _outcome(item: dict[str, Any], account: Account) -> None:
+def _outcome(item: dict[str, Any]) -> None:
     st.subheader("Outcome", anchor=False)
     case_id, period = item["case_id"], item["period"]
     if case_id not in disclosures.opened_in(database(), period):
         st.write("Hidden until the chair opens it; the moment is kept. Grade the care first, if you can.")
         st.button(
             "Open the outcome", key=f"{ReviewKey.MEETING_OPEN}_{case_id}", type="primary",
-            on_click=_open, args=(case_id, period, account.who),
+            on_click=_open, args=(case_id, period),
         )  # fmt: skip
         return
     opened = [row for row in disclosures.of_case(database(), case_id) if row["period"] == period]
@@ -159,12 +157,13 @@ def _outcome(item: dict[str, Any], account: Account) -> None:
     layout.table(case_tables.outcome_table(data.outcome(case_id), data.settings().cord_gas))
 
 
-def _open(case_id: str, period: str, who: str) -> None:
+def _open(case_id: str, period: str) -> None:
     with layout.told():
+        who = session.who(Deed.SEE_OUTCOMES)
         disclosures.record(database(), case_id, who=who, place="meeting", period=period)
 
 
-def findings_form(item: dict[str, Any], account: Account) -> None:
+def findings_form(item: dict[str, Any]) -> None:
     """Care grade, factors, learning point, what went well; every change is kept in the log."""
     case_id, period = item["case_id"], item["period"]
     old = findings.of_case(database(), period, case_id) or Finding()
@@ -176,7 +175,7 @@ def findings_form(item: dict[str, Any], account: Account) -> None:
     if not saved:
         return
     try:
-        findings.save(database(), period, case_id, found, who=account.who)
+        findings.save(database(), period, case_id, found, who=session.who(Deed.HOLD_MEETING))
     except AuditError as error:
         st.error(layout.plain(error))
         return
@@ -219,16 +218,16 @@ def _finding_inputs(old: Finding, place: str) -> Finding:
     )
 
 
-def case_actions(item: dict[str, Any], account: Account) -> None:
+def case_actions(item: dict[str, Any]) -> None:
     """Actions agreed on this case, and one more."""
     st.subheader("Actions", anchor=False)
     rows = [row for row in actions.agreed_in(database(), item["period"]) if row["case_id"] == item["case_id"]]
     empty = "No action was agreed on this case."
     layout.table(ACTIONS_AGREED.filled(rows, name="case_actions", empty=empty))
-    add_action(item["period"], account, case_id=item["case_id"])
+    add_action(item["period"], case_id=item["case_id"])
 
 
-def add_action(period: str, account: Account, *, case_id: str | None = None) -> None:
+def add_action(period: str, *, case_id: str | None = None) -> None:
     """The form for a new action, of one case or of the meeting as a whole."""
     meeting = data.settings().meeting
     place = f"{period}_{case_id or 'meeting'}"
@@ -242,9 +241,8 @@ def add_action(period: str, account: Account, *, case_id: str | None = None) -> 
     if not added:
         return
     try:
-        actions.add(
-            database(), period, text, owner_role=str(owner), due_period=str(due), who=account.who, case_id=case_id
-        )
+        who = session.who(Deed.KEEP_ACTIONS)
+        actions.add(database(), period, text, owner_role=str(owner), due_period=str(due), who=who, case_id=case_id)
     except AuditError as error:
         st.error(layout.plain(error))
         return

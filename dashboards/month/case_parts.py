@@ -5,12 +5,13 @@ import streamlit as st
 
 from audit import words
 from audit.people import disclosures
+from audit.people.permissions import Deed, roles_with
 from audit.questions import hidden
 from audit.questions.case_file import CaseFile
 from audit.questions.votes import sentence
 from audit.tables import case as case_tables
 from audit.words import hh_mm
-from dashboards import data, layout, signed_in
+from dashboards import data, layout, session
 from dashboards.keys import Key
 from dashboards.month import second_reading_parts
 from dashboards.month.case_strip import strip
@@ -170,6 +171,9 @@ def tables(case: CaseFile) -> None:
 def outcome(case_id: str) -> None:
     """The outcome, hidden until this reviewer opens it in this session."""
     st.subheader("Outcome", anchor=False)
+    if not session.may(Deed.SEE_OUTCOMES):
+        st.write(f"Outcomes are for {roles_with(Deed.SEE_OUTCOMES)}.")
+        return
     opened = st.session_state.setdefault(Key.OUTCOME_OPEN, set())
     if case_id not in opened:
         st.write("Hidden, so that it does not colour the reading of the strip.")
@@ -184,5 +188,5 @@ def _open_outcome(case_id: str) -> None:
     assert db is not None
     # what was read before this moment was read blind, so the moment is kept
     with layout.told():
-        disclosures.record(db, case_id, who=signed_in.who(), place="case")
-    st.session_state.setdefault(Key.OUTCOME_OPEN, set()).add(case_id)
+        disclosures.record(db, case_id, who=session.opener(), place="case")
+        st.session_state.setdefault(Key.OUTCOME_OPEN, set()).add(case_id)

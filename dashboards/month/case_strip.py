@@ -9,10 +9,11 @@ from audit.charts.strip.chart import strip_chart
 from audit.charts.strip.overview import BRUSH, overview_chart
 from audit.charts.strip.rows import strip_rows
 from audit.charts.strip.types import StripLayers
+from audit.people.permissions import Deed
 from audit.questions.case_file import CaseFile
 from audit.tables.case import recorded_as
 from audit.words import hh_mm
-from dashboards import layout
+from dashboards import layout, session
 from dashboards.keys import Key
 
 BARE, FOUND = "Bare strip", "With findings"
@@ -37,7 +38,7 @@ KEY_TEXT = (
 BARE_TEXT = "As recorded, nothing laid over it. Triangles on an edge: the line leaves the paper there."
 
 
-@st.fragment
+@session.fragment(Deed.SEE_MONTH)
 def strip(case: CaseFile, standard: str) -> None:
     """Overview, controls and strip."""
     _start_anew(case)

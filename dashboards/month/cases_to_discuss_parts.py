@@ -5,8 +5,9 @@ from typing import Any
 import streamlit as st
 
 from audit.people import agenda
+from audit.people.permissions import Deed
 from audit.questions import month
-from dashboards import data, layout, signed_in
+from dashboards import data, layout, session
 from dashboards.keys import Key
 from dashboards.month import this_month_parts
 
@@ -14,7 +15,9 @@ ON_PAGE = 25
 
 
 def choose_outcome() -> bool:
-    """Whether reasons that tell the outcome are shown; off until the reviewer asks for them."""
+    """Whether reasons that tell the outcome are shown; off until a reviewer who may see them asks."""
+    if not session.may(Deed.SEE_OUTCOMES):
+        return False
     return bool(
         st.toggle(
             "Show reasons that tell the outcome",
@@ -77,8 +80,9 @@ def _agenda_controls(case: dict[str, Any], period: str, on_agenda: dict[str, int
         st.caption("Choose a month to put a case on its agenda.")
     elif case_id in on_agenda:
         st.write(f"On the agenda, no. {on_agenda[case_id]}")
-        st.button("Take off", key=f"off_{case_id}", on_click=_remove, args=(period, case_id))
-    else:
+        if session.may(Deed.KEEP_AGENDA):
+            st.button("Take off", key=f"off_{case_id}", on_click=_remove, args=(period, case_id))
+    elif session.may(Deed.KEEP_AGENDA):
         with st.popover("Add to the agenda", width="stretch"):
             key = f"{Key.DISCUSS_QUESTION}_{case_id}"
             st.text_input("Question for the meeting (may be empty)", key=key, max_chars=400)
@@ -89,14 +93,14 @@ def _add(period: str, case_id: str, key: str) -> None:
     db = data.database()
     assert db is not None
     with layout.told():
-        agenda.add(db, period, case_id, who=signed_in.who(), question=st.session_state.get(key) or None)
+        agenda.add(db, period, case_id, who=session.who(Deed.KEEP_AGENDA), question=st.session_state.get(key) or None)
 
 
 def _remove(period: str, case_id: str) -> None:
     db = data.database()
     assert db is not None
     with layout.told():
-        agenda.remove(db, period, case_id, who=signed_in.who())
+        agenda.remove(db, period, case_id, who=session.who(Deed.KEEP_AGENDA))
 
 
 def controls(found: dict[str, Any], period: str) -> None:

@@ -3,11 +3,12 @@
 import streamlit as st
 
 from audit.charts import month, waits
+from audit.people.permissions import Deed
 from audit.questions import hidden
 from audit.questions import month as month_view
 from audit.tables import cases as tables
 from audit.tables.episodes import ANSWERS
-from dashboards import data, layout
+from dashboards import data, layout, session
 from dashboards.month import this_month_parts
 
 layout.begin("This month", "How much there is to review, what stands out, and what is missing before the meeting.")
@@ -46,8 +47,9 @@ with right:
 
 st.subheader("Cases to discuss first", anchor=False)
 this_month_parts.first_cases(found)
-st.subheader("What waits", anchor=False)
-layout.table(tables.WAITING.filled(data.waiting(period)))
+if session.may(Deed.KEEP_AGENDA):
+    st.subheader("What waits", anchor=False)
+    layout.table(tables.WAITING.filled(data.waiting(period)))
 st.subheader("What is missing", anchor=False)
 missing = month_view.missing_rows(data.rows("data_quality/missing_counts", period=period).iloc[0].to_dict())
 layout.table(tables.MISSING.filled(missing))

@@ -5,8 +5,9 @@ from typing import Any
 import pandas as pd
 import streamlit as st
 
+from audit.people.permissions import Deed
 from audit.questions import chance
-from dashboards import layout, register
+from dashboards import layout, register, session
 
 FIRST = 5
 OUTCOMES_HIDDEN = (
@@ -48,7 +49,7 @@ def by_chance(episodes: list[dict[str, Any]]) -> None:
 
 def first_cases(found: dict[str, Any]) -> None:
     """The cases with the highest scores, each one click away."""
-    st.caption(OUTCOMES_HIDDEN)
+    st.caption(OUTCOMES_HIDDEN if session.may(Deed.SEE_OUTCOMES) else "Listed without the outcomes, whatever they are.")
     if not found["cases"]:
         st.info("No case of this month reached the score from which cases are listed.")
         return

@@ -17,7 +17,8 @@ imports, rejects, missing, signal, stale = st.tabs(
 with imports:
     layout.table(tables.IMPORTS.filled(data.rows("data_quality/imports")))
 with rejects:
-    data_quality_parts.rejects(data.rows("data_quality/reject_reasons"), data.rows("data_quality/rejects"))
+    with_outcome = data_quality_parts.choose_outcome()
+    data_quality_parts.rejects(*data.rejects(with_outcome=with_outcome))
 with missing:
     counts = data.rows("data_quality/missing_counts", period=period).iloc[0].to_dict()
     st.caption("A labour without recorded events cannot be told from one without a response: complete the record.")

@@ -3,12 +3,20 @@
 import pandas as pd
 import streamlit as st
 
+from audit.people.permissions import Deed
 from audit.tables import cases as tables
-from dashboards import layout
+from dashboards import layout, session
 from dashboards.keys import Key
 
 MOST_ROWS = 2_000
 EVERY_FILE = "*"
+
+
+def choose_outcome() -> bool:
+    """Whether remarks on outcomes are shown, which quote values; off until somebody who may see them asks."""
+    if not session.may(Deed.SEE_OUTCOMES):
+        return False
+    return bool(st.toggle("Show remarks on newborns' outcomes", key=Key.QUALITY_OUTCOME))
 
 
 def rejects(reasons: pd.DataFrame, rows: pd.DataFrame) -> None:

@@ -3,17 +3,19 @@
 import streamlit as st
 
 from audit import words
+from audit.people.permissions import Deed
 from audit.questions import in_force
 from audit.tables import in_force as tables
-from dashboards import data, layout
+from dashboards import data, layout, session
 from dashboards.keys import Key
-from dashboards.over_time import the_unit_parts
+from dashboards.over_time import people_parts, the_unit_parts
 
 layout.begin("The unit", "Which settings are in force, and where they leave a published table.")
 settings = data.settings()
 layout.out_of_date(None)
 the_unit_parts.hashes(settings)
-own, published, clock = st.tabs(["The unit's own settings", "Standards", "Response clock"])
+tabs = ["The unit's own settings", "Standards", "Response clock"]
+own, published, clock, *people = st.tabs([*tabs, "People"] if session.may(Deed.KEEP_PEOPLE) else tabs)
 with own:
     st.caption(the_unit_parts.HOW_TO_CHANGE)
     layout.table(tables.OWN_SETTINGS.filled(in_force.own_settings(settings)))
@@ -29,3 +31,6 @@ with published:
     layout.table(tables.PUBLISHED_TABLE.filled(in_force.published_table(settings, standard)))
 with clock:
     layout.table(tables.CLOCK_RULES.filled(in_force.clock_rules(settings)))
+for tab in people:
+    with tab:
+        people_parts.people()

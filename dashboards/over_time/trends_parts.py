@@ -5,13 +5,16 @@ from typing import Any
 import streamlit as st
 
 from audit.charts.control import control_chart, funnel_chart, measure_title, unit_words
+from audit.people.permissions import Deed
 from audit.tables import trends as tables
-from dashboards import layout, register
+from dashboards import layout, register, session
 from dashboards.keys import Key
 
 
 def choose_outcome() -> bool:
-    """Whether charts are shown that tell of single newborns; off until somebody asks for them."""
+    """Whether charts are shown that tell of single newborns; off until somebody who may see them asks."""
+    if not session.may(Deed.SEE_OUTCOMES):
+        return False
     return bool(
         st.toggle(
             "Show measures of newborns' outcomes",
@@ -76,4 +79,5 @@ def shifts(funnel: dict[str, Any]) -> None:
 def changes() -> None:
     """Where the lead enters a change of practice."""
     st.caption("From the month of a change of practice on, each chart starts a new phase with limits of its own.")
-    st.page_link(register.ACTIONS.file, label="Enter a change of practice or take one back")
+    if session.may(Deed.CHANGE_PRACTICE):
+        st.page_link(register.ACTIONS.file, label="Enter a change of practice or take one back")

@@ -9,14 +9,14 @@ from audit.errors import AuditError
 from audit.pack.handout import handout_zip
 from audit.people import accounts, agenda, batches, handout
 from audit.people.batches import Plan
+from audit.people.permissions import Deed
 from audit.questions.strips_to_read import PLACES
 from audit.setting_tables.meeting import MeetingOptions
 from audit.tables.meeting import BATCHES, PROGRESS
-from dashboards import data, layout
+from dashboards import data, layout, session
 from dashboards.keys import ReviewKey
 from dashboards.signed_in import database
 
-WHO = "lead"
 MOST_CONTROLS = 60
 
 
@@ -109,13 +109,19 @@ def _make(period: str, cases: list[str], chosen: dict[str, Any]) -> None:
             show_stage=chosen["stage"],
             outcome_shown=chosen["informed"],
         )
-        number = batches.make(database(), plan, who=WHO)
+        unknown = [] if session.alone() else accounts.unknown_readers(database(), plan.readers)
+        number = batches.make(database(), plan, who=session.who(Deed.KEEP_BATCHES))
     except AuditError as error:
         st.error(layout.plain(error))
         return
     st.success(f"Batch {number} is made: readers see it on this page once they sign in with their code.")
     if proposal.few_controls is not None:
         st.warning(proposal.few_controls)
+    if unknown:
+        st.write(
+            f"Not known yet, so they cannot sign in: {', '.join(map(layout.plain, unknown))}. Make them known on the"
+            " page The unit and give each their PIN; who reads on paper needs none."
+        )
     for sentence in proposal.left_out:
         st.caption(f"Left out: {layout.plain(sentence)}.")
 
@@ -149,7 +155,7 @@ def _open_batch(row: dict[str, Any]) -> None:
     with left:
         st.download_button(
             "Strips and forms as files",
-            data=lambda: _handout(number),
+            data=session.held(Deed.KEEP_BATCHES, lambda: _handout(number)),
             file_name=f"batch_{number}.zip",
             mime="application/zip",
             key=f"handout_{number}",
@@ -166,7 +172,8 @@ def _open_batch(row: dict[str, Any]) -> None:
 def _take_back(number: int, sent: Any) -> None:
     try:
         text = sent.getvalue().decode("utf-8-sig")
-        found = handout.take_back(database(), number, text, file_name=sent.name, who=WHO)
+        who = session.who(Deed.KEEP_BATCHES)
+        found = handout.take_back(database(), number, text, file_name=sent.name, who=who)
     except UnicodeDecodeError:
         st.error(f"{layout.plain(sent.name)}: not UTF-8 text; save the form as CSV with UTF-8 and send it again.")
         return
@@ -180,7 +187,7 @@ def _take_back(number: int, sent: Any) -> None:
 
 def _close(number: int) -> None:
     with layout.told():
-        batches.close(database(), number, who=WHO)
+        batches.close(database(), number, who=session.who(Deed.KEEP_BATCHES))
         moved = data.move_reads()
         if moved.queued:
             st.toast("Closed. The reads join the figures at the next analysis: a command holds the database.")

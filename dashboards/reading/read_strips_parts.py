@@ -3,6 +3,7 @@
 import time
 from typing import Any
 
+import pandas as pd
 import streamlit as st
 
 from audit import vocabulary
@@ -11,9 +12,9 @@ from audit.charts.strip import bare
 from audit.charts.strip.types import SCALE_1, SCALE_3
 from audit.errors import AuditError
 from audit.people import batches, reads
-from audit.people.accounts import Account
+from audit.people.permissions import Deed
 from audit.people.reads import Read
-from dashboards import data, layout
+from dashboards import data, layout, session
 from dashboards.keys import ReviewKey
 from dashboards.signed_in import database
 
@@ -22,13 +23,11 @@ _YES_NO = ("yes", "no")
 _CONFIDENCE = (1, 2, 3, 4, 5)
 
 
-def choose_batch(account: Account) -> dict[str, Any]:
+def choose_batch(reader: str) -> dict[str, Any]:
     """The batch to read; stops with a sentence when none waits."""
-    waiting = {row["batch_id"]: row for row in batches.for_reader(database(), account.code)}
+    waiting = {row["batch_id"]: row for row in batches.for_reader(database(), reader)}
     if not waiting:
-        st.info(
-            f"No open batch waits for reader {layout.plain(account.code)}. The lead hands batches out on this page."
-        )
+        st.info(f"No open batch waits for reader {layout.plain(reader)}. The lead hands batches out on this page.")
         st.stop()
 
     def words(number: int) -> str:
@@ -40,9 +39,9 @@ def choose_batch(account: Account) -> dict[str, Any]:
     return waiting[st.selectbox("Batch", list(waiting), key=ReviewKey.BATCH, format_func=words)]
 
 
-def choose_strip(batch: dict[str, Any], account: Account) -> dict[str, Any]:
+def choose_strip(batch: dict[str, Any], reader: str) -> dict[str, Any]:
     """The strip to read: the first unread one, unless the reader goes back to another."""
-    rows = batches.strips(database(), batch["batch_id"], account.code)
+    rows = batches.strips(database(), batch["batch_id"], reader)
     places = {row["position"]: row for row in rows}
     unread = [row["position"] for row in rows if row["read_id"] is None]
     key = f"{ReviewKey.STRIP}_{batch['batch_id']}"
@@ -75,7 +74,12 @@ def show_strip(batch: dict[str, Any], strip: dict[str, Any]) -> None:
         layout.chart(chart, alt_text=f"Strip {strip['position']}: FHR above toco, time from its start", width="content")
     if batch["outcome_shown"]:
         st.subheader("How it ended", anchor=False)
-        st.dataframe(data.outcome(strip["case_id"]).dropna(axis=1).drop(columns=["fetus"]), hide_index=True)
+        st.dataframe(_told(batch, strip), hide_index=True)
+
+
+def _told(batch: dict[str, Any], strip: dict[str, Any]) -> pd.DataFrame:
+    found = data.outcome_of_strip(batch["batch_id"], strip["strip_number"])
+    return found.dropna(axis=1).drop(columns=["fetus"], errors="ignore")
 
 
 def _known(batch: dict[str, Any], strip: dict[str, Any]) -> list[str]:
@@ -86,10 +90,10 @@ def _known(batch: dict[str, Any], strip: dict[str, Any]) -> list[str]:
     return bare.what_may_be_known(data.plain_facts(facts), strip["start_s"], gestation=gestation, stage=stage)
 
 
-def entries(batch: dict[str, Any], strip: dict[str, Any], account: Account) -> None:
+def entries(batch: dict[str, Any], strip: dict[str, Any], reader: str) -> None:
     """The form. It is stored when the button is pressed, before the next strip is drawn."""
     standard = batch["standard"]
-    former = reads.latest(database(), batch["batch_id"], strip["strip_number"], account.code)
+    former = reads.latest(database(), batch["batch_id"], strip["strip_number"], reader)
     place = f"{batch['batch_id']}_{strip['strip_number']}"
     notes = data.settings().meeting.reader_notes
     st.subheader(f"Your read under {words_.standard_name(standard)}", anchor=False)
@@ -110,10 +114,11 @@ def entries(batch: dict[str, Any], strip: dict[str, Any], account: Account) -> N
             database(),
             batch["batch_id"],
             strip["strip_number"],
-            account.code,
+            reader,
             found,
             seconds_spent=seconds,
             notes_allowed=notes,
+            who=session.who(Deed.READ_STRIPS),
         )
     except AuditError as error:
         st.error(layout.plain(error))

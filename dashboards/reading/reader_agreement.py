@@ -1,6 +1,7 @@
 """Reader agreement: would colleagues have read it alike, item by item, with intervals."""
 
-from dashboards import data, layout
+from audit.people.permissions import Deed
+from dashboards import data, layout, session
 from dashboards.reading import reader_agreement_parts
 
 layout.begin("Reader agreement", "Would colleagues have read it alike? Reads of closed batches and of imported files.")
@@ -8,10 +9,12 @@ asked = reader_agreement_parts.choose()
 layout.shown(standard=asked.standard)
 found = data.document(asked)
 reader_agreement_parts.measures(found)
-reader_agreement_parts.pairs(found)
+if session.may(Deed.SEE_EVERY_READ):
+    reader_agreement_parts.pairs(found)
 reader_agreement_parts.repeats(found)
 reader_agreement_parts.computed(found)
-reader_agreement_parts.windows(asked)
+if session.may(Deed.SEE_EVERY_READ):
+    reader_agreement_parts.windows(asked)
 reader_agreement_parts.leaning(asked)
 reader_agreement_parts.months(asked)
 reader_agreement_parts.hindsight(asked)

@@ -7,11 +7,11 @@ import streamlit as st
 from audit import words as words_
 from audit.agreement.scales import CATEGORIES, ITEMS, NUMBER_UNITS
 from audit.charts import agreement as charts
-from audit.people.accounts import Account
+from audit.people.permissions import READER, Deed
 from audit.questions.agreement import Question
 from audit.tables import agreement as tables
 from audit.tables.case import from_to
-from dashboards import data, layout, signed_in
+from dashboards import data, layout, session
 from dashboards.keys import ReviewKey
 from dashboards.month import this_month_parts
 
@@ -84,7 +84,8 @@ def pairs(found: dict[str, Any]) -> None:
 def repeats(found: dict[str, Any]) -> None:
     """The same reader twice."""
     st.subheader("The same reader, the same strip, twice", anchor=False)
-    layout.table(tables.REPEATS.filled(found["repeat_reads"]))
+    rows = [row for row in found["repeat_reads"] if session.may(Deed.SEE_EVERY_READ) or _is_own(row["reader"])]
+    layout.table(tables.REPEATS.filled(rows))
 
 
 def computed(found: dict[str, Any]) -> None:
@@ -141,11 +142,11 @@ def windows(asked: Question) -> None:
 def leaning(asked: Question) -> None:
     """How a reader leans, for that reader and the lead alone."""
     st.subheader("How a reader leans", anchor=False)
-    account = signed_in.account()
-    if account is None or account.role == "chair":
-        st.info("A reader sees their own leaning, the lead sees all: sign in on the page Read strips first.")
+    every = session.may(Deed.SEE_LEANINGS)
+    rows = [row for row in data.leanings(asked) if every or _is_own(row.reader)]
+    if not rows and not every:
+        st.info("A reader sees their own leaning, the lead sees all.")
         return
-    rows = [row for row in data.leanings(asked) if _may_see(account, row.reader)]
     if not rows:
         st.info("There is no leaning to show for this item: it needs reads of windows that others have read too.")
         return
@@ -173,8 +174,8 @@ def leaning(asked: Question) -> None:
     layout.table(tables.LEANING.filled(shares))
 
 
-def _may_see(account: Account, reader: str) -> bool:
-    return account.is_lead or account.code == reader
+def _is_own(reader: str) -> bool:
+    return session.who(Deed.SEE_AGREEMENT) == f"{READER}:{reader}"
 
 
 def months(asked: Question) -> None:

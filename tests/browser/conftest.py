@@ -12,15 +12,20 @@ import pytest
 from streamlit.proto.BackMsg_pb2 import BackMsg
 from streamlit.proto.ForwardMsg_pb2 import ForwardMsg
 
-from audit.commands.serve_pages import HOST, command_line, environment, free_port
+from audit.commands.serve_pages import HOST, ON_THIS_COMPUTER, command_line, environment, free_port
+from audit.people import access
+from dashboards.signed_in import _ROLE_WORDS
 from tests import page_databases
 from tests.conftest import absent
+from tests.signing_in import known
 
 FLAGS = [
     f"--{name}"
     for name in ("no-sandbox", "disable-gpu", "disable-quic", "no-first-run", "disable-background-networking",
                  "disable-component-update", "disable-sync")
 ]  # fmt: skip
+_ROLES = {words: role for role, words in _ROLE_WORDS.items()}
+SERVED = {}  # the database behind each address
 HANG_MS = 300_000  # a wait longer than this is no slow machine but something that will never come
 # a deep link makes the client probe below the page's own path first; it then finds the right one
 PROBES = ("/_stcore/health", "/_stcore/host-config")
@@ -40,13 +45,16 @@ def chromium():
 
 @pytest.fixture(scope="session")
 def serve():
-    """Serve a database: `serve(db)` gives the address."""
+    """Serve a database: `serve(db)` gives the address; of one person, or of several who sign in."""
     running = []
 
-    def started(db):
-        port = free_port()
+    def started(db, *, several=False, serving=ON_THIS_COMPUTER, port=None):
+        port = port or free_port()
+        if db.is_file():
+            access.choose(db, single_user=not several)
+        SERVED[f"http://{HOST}:{port}"] = db
         folder = db.parent
-        running.append(subprocess.Popen(command_line(port), env=environment(db), cwd=folder))
+        running.append(subprocess.Popen(command_line(port, serving), env=environment(db, serving), cwd=folder))
         while running[-1].poll() is None:
             with socket.socket() as probe:
                 if probe.connect_ex((HOST, port)) == 0:
@@ -163,19 +171,30 @@ class Visit:
         return self
 
     def sign_in(self, role, code=""):
-        """Fill in the form that the page shows."""
+        """Fill in the form that the page shows; in the unit of one person, the one for acting in a role."""
+        address = urlparse(self.tab.url)
+        pin = known(SERVED[f"{address.scheme}://{address.netloc}"], _ROLES[role], code)
+        if self.tab.get_by_role("button", name="Sign in", exact=True).count() == 0:
+            self.tab.get_by_role("button", name="Act in a role").click()
         self.tab.get_by_text(role, exact=True).click()
         self.settle()
         if code:
             self.tab.get_by_label("Reader code (never a name)").fill(code)
             self.tab.keyboard.press("Tab")
             self.settle()
+        if self.tab.get_by_label("PIN", exact=True).count():
+            self.tab.get_by_label("PIN", exact=True).fill(pin)
+            self.tab.keyboard.press("Tab")
+            self.settle()
         self.tab.get_by_role("button", name="Sign in", exact=True).click()
         return self.settle()
 
     def roles_on_offer(self):
-        """The words of the roles among which the page asks; none where it asks nobody to sign in."""
-        if self.tab.get_by_role("button", name="Sign in", exact=True).count() == 0:
+        """The words of the roles among which the page lets choose; none where it does not."""
+        choice = self.tab.get_by_role("button", name="Act in a role")
+        if choice.count():
+            choice.click()
+        elif self.tab.get_by_role("button", name="Sign in", exact=True).count() == 0:
             return []
         return self.tab.get_by_role("radiogroup", name="I am the").locator("label").all_inner_texts()
 

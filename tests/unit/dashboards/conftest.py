@@ -4,8 +4,11 @@ import logging
 from pathlib import Path
 
 import pytest
+from streamlit import config
+from streamlit.config_option import ConfigOption
 from streamlit.testing.v1 import AppTest
 
+from audit.people import access
 from dashboards.keys import ReviewKey
 from dashboards.register import PAGES
 from tests import page_databases
@@ -28,12 +31,26 @@ def databases(tmp_path_factory):
     return {**made, "none": tmp_path_factory.mktemp("none") / "unit.duckdb"}
 
 
+def on_this_computer():
+    option = ConfigOption("server.address", description="", default_val=None)
+    option.set_value("127.0.0.1", where_defined="a test")
+    return option
+
+
 @pytest.fixture
 def open_page(databases, monkeypatch):
-    """Open a page on a database of a kind: `open_page("small", "case", case="C-001")`."""
+    """Open a page on a database of a kind: `open_page("small", "case", case="C-001")`.
 
-    def opened(kind, page, **query):
+    It is the unit of one person on this computer; of several people who sign in where `several` says so.
+    """
+    # as the launcher's flag says; without a server nobody says it
+    monkeypatch.setitem(config.get_config_options(), "server.address", on_this_computer())
+
+    def opened(kind, page, *, several=False, **query):
         monkeypatch.setenv("INTRAPARTUM_AUDIT_DB", str(databases[kind]))
+        monkeypatch.setenv("INTRAPARTUM_AUDIT_PROVIDER", "0")
+        if databases[kind].is_file():
+            access.choose(databases[kind], single_user=not several)
         app = AppTest.from_file(str(APP), default_timeout=600)
         for name, value in query.items():
             app.query_params[name] = value
@@ -46,12 +63,18 @@ def open_page(databases, monkeypatch):
 
 @pytest.fixture
 def states(open_page):
-    """Every state a page is met in: not signed in, then signed in under each role that it asks for."""
+    """Every state a page is met in: nobody signed in, the one person of a unit, and each role."""
 
-    def opened(kind, name):
+    def opened(kind, name, *, in_roles=True):
+        page = open_page(kind, name, several=True)
+        yield "not signed in", page
+        if kind == "none":
+            return
         page = open_page(kind, name)
         form = [radio for radio in page.radio if radio.key == ReviewKey.SIGN_ROLE]
-        yield "not signed in", page
+        yield "alone", page
+        if not in_roles:
+            return
         # the form's words are those a person reads; its values are the roles
         for role in sorted({role for radio in form for role in roles_of(radio)}):
             signed = sign_in(open_page(kind, name), role, "R1" if role == "reader" else "")

@@ -22,10 +22,14 @@ def words(page):
 
 @EVERY
 @pytest.mark.parametrize(
-    "kind", ["small", *(pytest.param(kind, marks=pytest.mark.slow) for kind in ("none", "empty", "odd"))]
+    ("kind", "in_roles"),
+    [
+        ("small", False),
+        *(pytest.param(kind, True, marks=pytest.mark.slow) for kind in ("small", "none", "empty", "odd")),
+    ],
 )
-def test_a_page_opens_with_its_caution_and_imported_text_is_never_markup(states, kind, name):
-    for state, page in states(kind, name):
+def test_a_page_opens_with_its_caution_and_imported_text_is_never_markup(states, kind, in_roles, name):
+    for state, page in states(kind, name, in_roles=in_roles):
         assert page.title[0].value, state
         cautions = [text.value for text in page.caption if "not a medical device" in text.value]
         assert len(cautions) == 1, state

@@ -192,6 +192,7 @@ def test_trends_have_a_point_or_a_reason_for_each_month(open_page):
 
 def test_data_quality_lists_rejects_with_reasons(open_page):
     page = open_page("small", "data_quality")
+    page.toggle(key="quality_outcome").set_value(True).run()  # the small unit's remarks are on outcomes
     rejects = next(table.value for table in page.dataframe if "row_number" in table.value)
     assert rejects["reason"].tolist() == [
         "found 72.1, expected 6.5 to 7.7", "found 400, expected 20 to 45", "found text, expected a number",

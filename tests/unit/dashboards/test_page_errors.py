@@ -2,10 +2,13 @@
 
 import shutil
 
+from streamlit import config
+
 from audit import logs
 from audit.commands.serve_pages import command_line
+from audit.people import access
 from dashboards import data
-from tests.unit.dashboards.conftest import APP, FILES, AppTest
+from tests.unit.dashboards.conftest import APP, FILES, AppTest, on_this_computer
 from tests.unit.test_logs import POISON, poisoned
 
 
@@ -13,6 +16,8 @@ def test_an_error_of_a_page_is_in_the_log_without_its_text(databases, tmp_path, 
     db = shutil.copy(databases["small"], tmp_path / "unit.duckdb")
     monkeypatch.setenv("INTRAPARTUM_AUDIT_DB", str(db))
     monkeypatch.setattr(data, "months", poisoned)
+    monkeypatch.setitem(config.get_config_options(), "server.address", on_this_computer())
+    access.choose(db, single_user=True)
     # what the library prints of an error by itself: the pages' server is started with this off
     assert "--logger.enableRich=false" in command_line(1)
     monkeypatch.setattr("streamlit.error_util.config.get_option", lambda name: name != "logger.enableRich")

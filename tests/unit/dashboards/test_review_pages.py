@@ -98,15 +98,16 @@ def test_a_reader_sees_their_own_leaning_and_the_lead_sees_all(open_page, own):
             assert shown == [expected]
 
 
-def test_without_signing_in_no_leaning_is_shown(open_page, own):
-    page = open_page("own", "reader_agreement")
+def test_the_chair_is_shown_no_leaning(open_page, own):
+    page = sign_in(open_page("own", "reader_agreement"), "chair")
     assert [box for box in page.selectbox if box.key == "leaning_reader"] == []
     assert "A reader sees their own leaning" in words(page)
 
 
 def test_a_pin_keeps_a_code_to_its_owner(open_page, own):
-    accounts.sign_in(own, "reader", "R1", "4711")
-    page = open_page("own", "read_strips")
+    accounts.make(own, "reader", "R1", pin="4711")
+    page = open_page("own", "read_strips", several=True)
+    page.radio(key="sign_in_role").set_value("reader").run()
     page.text_input(key="sign_in_code").set_value("R1").run()
     page.button(key="sign_in_button").click().run()
     assert "does not belong" in words(page)

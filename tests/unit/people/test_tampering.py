@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from audit.people import accounts, actions, agenda, batches, disclosures, findings, log, phases, reads, verify
+from audit.people import access, accounts, actions, agenda, batches, disclosures, findings, log, phases, reads, verify
 from audit.people.batches import Plan, Window
 from audit.people.reads import Read
 from audit.store import people_database as database
@@ -18,8 +18,9 @@ from audit.store import people_database as database
 def db(tmp_path: Path) -> Path:
     """Something of every kind that people write."""
     db = tmp_path / "unit.duckdb"
-    accounts.sign_in(db, "lead", pin="one")
-    accounts.sign_in(db, "reader", "R1", "two")
+    accounts.make(db, "lead", pin="once")
+    accounts.make(db, "reader", "R1", pin="twice")
+    access.choose(db, single_user=False)
     for case_id in ("C-1", "C-2", "C-3"):
         agenda.add(db, "2031-03", case_id, who="lead", question="Why?")
     agenda.reorder(db, "2031-03", ["C-3", "C-1", "C-2"], who="lead")
@@ -40,7 +41,7 @@ def db(tmp_path: Path) -> Path:
     reads.save(db, batch_id, 2, "R1", Read("pathological"), seconds_spent=41.5)
     batches.close(db, batch_id, who="lead")
     disclosures.record(db, "C-1", who="chair", place="meeting", period="2031-03")
-    disclosures.record(db, "C-2", who="reader:R1", place="case")
+    disclosures.record(db, "C-2", who="chair", place="case")
     return db
 
 
@@ -88,6 +89,8 @@ def test_an_untouched_store_is_clean(db):
         "update batches set outcome_shown = 1",
         "update batch_windows set start_s = 900 where strip_number = 2",
         "update accounts set pin_hash = salt where code = 'R1'",
+        "update accounts set role = 'lead' where code = 'R1'",
+        "update access set single_user = 1",
         "delete from accounts where code = 'R1'",
         "update log set who = 'reader:R9' where entry = 5",
         "delete from log where entry = 7",

@@ -1,4 +1,4 @@
-"""Values of the tables of import, cord gas, find, agreement, trends, meeting and pack that are refused when loaded.
+"""Values of import, cord gas, find, agreement, trends, meeting, pack and access that are refused when loaded.
 
 The message names the file, the key, what was found and what was expected; the command ends with 2 and touches nothing.
 """
@@ -59,6 +59,11 @@ REFUSED = [
     ("[meeting]\nrepeat_fraction = 15.0", "meeting.repeat_fraction: found 15.0", "from 0 to 0.5"),
     ('[pack]\npaper = "A4"', "pack.paper: found 'A4'", "one of 'a4', 'us-letter'"),
     ("[pack]\nmin_cell = 0", "pack.min_cell: found 0", "a whole number from 1"),
+    ("[access]\nidle_minutes = 0.0", "access.idle_minutes: found 0.0", "from 1 to 480 (min)"),
+    ("[access]\nlongest_hours = 200.0", "access.longest_hours: found 200.0", "from 0.1 to 24 (h)"),
+    ("[access]\nlongest_hours = 0.25", "access.idle_minutes: found 30.0", "at most longest_hours (0.25 h)"),
+    ('[access]\nrole_claim = ""', "access.role_claim: found ''", "text"),
+    ('[access.roles]\nstaff = "owner"', "access.roles.staff: found 'owner'", "one of lead, chair, reader, viewer"),
     ("[pack]\ncm_per_min = 0.0", "pack.cm_per_min: found 0.0", "from 0.1 to 10 (cm/min)"),
     ("pack = 3", "pack: found 3", "a table"),
 ]  # fmt: skip
