@@ -26,6 +26,11 @@ LOOPBACK = ("127.0.0.1", "localhost", "::1")
 _FORWARDED = ("x-forwarded-for", "x-forwarded-host", "x-real-ip", "forwarded", "via")
 
 
+def now_s() -> float:
+    """Seconds on a clock that nobody sets back."""
+    return time.monotonic()
+
+
 @dataclass
 class Presence:
     """Somebody who signed in: since when, when they last did something (s, monotonic clock), and how they got in."""
@@ -33,16 +38,16 @@ class Presence:
     account: Account
     how: str
     mark: str | None = None
-    since_s: float = field(default_factory=time.monotonic)
-    last_s: float = field(default_factory=time.monotonic)
+    since_s: float = field(default_factory=lambda: now_s())
+    last_s: float = field(default_factory=lambda: now_s())
     ended: bool = False
 
     def is_over(self, db: Path, options: AccessOptions) -> bool:
         """Has this session ended? Once ended it stays so."""
-        now_s = time.monotonic()
+        at_s = now_s()
         if self.how == "pin":
-            self.ended |= now_s - self.last_s > options.idle_minutes * 60
-            self.ended |= now_s - self.since_s > options.longest_hours * 3600
+            self.ended |= at_s - self.last_s > options.idle_minutes * 60
+            self.ended |= at_s - self.since_s > options.longest_hours * 3600
             self.ended |= accounts.mark(db, self.account) != self.mark
         if self.how == "alone":
             self.ended |= not alone()
@@ -71,7 +76,7 @@ def account() -> Account | None:
         return provider.account(options)
     found = st.session_state.get(ReviewKey.ACCOUNT)
     if isinstance(found, Presence) and not found.is_over(db, options):
-        found.last_s = time.monotonic()
+        found.last_s = now_s()
         return found.account
     if found is not None:
         forget()

@@ -28,6 +28,7 @@ class Client:
         self.frames = []
         self.last = []
         self.widgets = {}
+        self.buttons = set()
 
     def run(self, page, *, values=None, pressed=(), query="", fragment=""):
         """Ask for a page. `values`: text by a widget's id; `pressed`: ids of buttons. Wait until the run has ended."""
@@ -45,7 +46,7 @@ class Client:
             found = ForwardMsg.FromString(frame)
             self.frames.append(frame)
             self.last.append(frame)
-            self._note_widgets(frame)
+            self._note_widget(found)
             if found.WhichOneof("type") == "script_finished" and found.script_finished in (
                 ForwardMsg.FINISHED_SUCCESSFULLY,
                 ForwardMsg.FINISHED_FRAGMENT_RUN_SUCCESSFULLY,
@@ -79,7 +80,12 @@ class Client:
     def close(self):
         self._stack.close()
 
-    def _note_widgets(self, frame):
-        for place in re.findall(rb"\$\$ID-[0-9a-f]+-[ -~]+", frame):
-            found = _PLACE.match(place.decode())
-            self.widgets[place.decode()] = found[1]
+    def _note_widget(self, message):
+        element = message.delta.new_element
+        kind = element.WhichOneof("type")
+        place = getattr(getattr(element, kind), "id", "") if kind else ""
+        found = _PLACE.match(place)
+        if found:
+            self.widgets[place] = found[1]
+            if kind == "button":
+                self.buttons.add(place)

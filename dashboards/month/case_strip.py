@@ -153,7 +153,9 @@ def _move(case: CaseFile, standard: str | None, starts: list[int], length: int) 
 
 
 def _step(starts: list[int], minutes: int) -> None:
-    st.session_state[Key.CASE_START] = windows.nearest(starts, st.session_state[Key.CASE_START] + minutes)
+    st.session_state[Key.CASE_START] = windows.nearest(
+        starts, st.session_state.get(Key.CASE_START, starts[0]) + minutes
+    )
 
 
 def _jump(found: list[windows.Place], starts: list[int]) -> None:

@@ -10,7 +10,8 @@ import pytest
 
 from audit.people import agenda, batches
 from audit.people.batches import Plan, Window
-from dashboards.register import CASE, CASES_TO_DISCUSS, FIRST, PAGES
+from audit.people.permissions import ROLES, may
+from dashboards.register import CASE, CASES_TO_DISCUSS, FIRST, PAGES, READ_STRIPS
 from tests import page_databases
 
 
@@ -48,11 +49,19 @@ def looked_at(page, entry, name):
 def looked_at_in_every_role(visit, address, entry, name, width):
     page = visit(width).open(address)
     looked_at(page, entry, name)
-    for role in page.roles_on_offer():
+    roles = page.roles_on_offer()
+    assert len(roles) == len(ROLES)
+    for role, words in zip(ROLES, roles, strict=True):
+        # the one person sees what the lead sees; whom a page is not for is tried without a browser
+        if role == "lead" or not any(may(role, deed) for deed in entry.deeds):
+            continue
+        # narrow, only the page that looks otherwise in another role
+        if width < 1400 and entry is not READ_STRIPS:
+            continue
         signed = visit(width).open(address)
-        signed.sign_in(role, "R1" if role == "reader" else "")
+        signed.sign_in(words, "R1" if role == "reader" else "")
         assert signed.roles_on_offer() == [], role
-        looked_at(signed, entry, f"{name}_{role.replace(' ', '_')}")
+        looked_at(signed, entry, f"{name}_{role}")
 
 
 @EVERY
