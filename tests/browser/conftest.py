@@ -194,6 +194,7 @@ class Visit:
         choice = self.tab.get_by_role("button", name="Act in a role")
         if choice.count():
             choice.click()
+            self.tab.get_by_role("radiogroup", name="I am the").wait_for()
         elif self.tab.get_by_role("button", name="Sign in", exact=True).count() == 0:
             return []
         return self.tab.get_by_role("radiogroup", name="I am the").locator("label").all_inner_texts()

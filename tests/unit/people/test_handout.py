@@ -121,9 +121,9 @@ def test_what_is_no_form_is_refused_in_a_sentence(db: Path, text: str) -> None:
 
 
 def test_the_log_names_who_took_a_form_back_and_whose_read_it_is(db: Path) -> None:
-    handout.take_back(db, 1, filled(db, category="normal"), file_name="reads.csv", who="chair")
+    handout.take_back(db, 1, filled(db, category="normal"), file_name="reads.csv", who="lead")
     entry = log.entries(db)[-1]
-    assert (entry["who"], entry["deed"]) == ("chair", "read")
+    assert (entry["who"], entry["deed"]) == ("lead", "read")
     assert json.loads(entry["subject_key"])["reader"] == "R1"
     assert verify.problems(db) == []
 
