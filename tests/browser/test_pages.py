@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from audit.pack.own_process import folder_of
 from audit.people import agenda, batches
 from audit.people.batches import Plan, Window
 from audit.people.permissions import ROLES, may
@@ -93,4 +94,20 @@ def test_navigation_goes_from_page_to_page(visit, small):
     page.settle()
     assert page.tab.locator("h1").inner_text() == CASE.title
     assert "case=C-00" in page.tab.url
+    page.check()
+
+
+def test_a_pack_is_taken_away_by_who_may_have_it(visit, serve, tmp_path):
+    db = page_databases.small_database(tmp_path)
+    folder = folder_of(db) / "2031-05"
+    folder.mkdir(parents=True)
+    (folder / "pack_2031-05.html").write_text("a month on paper", encoding="utf-8")
+    page = visit().open(f"{serve(db)}/meeting_pack")
+    with page.tab.expect_download() as download:
+        page.tab.get_by_role("button", name="One HTML file", exact=True).click()
+    assert Path(download.value.path()).read_text(encoding="utf-8") == "a month on paper"
+    page.sign_in("chair of the meeting")
+    with page.tab.expect_download() as download:
+        page.tab.get_by_role("button", name="One HTML file", exact=True).click()
+    assert Path(download.value.path()).read_text(encoding="utf-8") == "a month on paper"
     page.check()
