@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from audit.measures.cord_gas import acidosis_tier, pair_flags
+from audit.measures.cord_gas import acidosis_tier, metabolic_acidosis, pair_flags
 from tests.reading_builder import SETTINGS
 
 TABLE = SETTINGS.cord_gas
@@ -31,3 +31,19 @@ def test_tiers_are_strict(ph: float | None, expected: str | None) -> None:
 
 def test_missing_values_give_no_remark() -> None:
     assert pair_flags(None, None, None, None, TABLE) == ()
+
+
+@pytest.mark.parametrize(
+    ("ph", "deficit", "expected"),
+    [
+        (6.99, 12.0, True),  # below 7.00 with 12 mmol/L or more: MacLennan 1999, ACOG 2014 (from memory)
+        (7.00, 12.0, False),
+        (6.99, 11.9, False),
+        (None, 11.9, False),
+        (7.00, None, False),
+        (6.99, None, None),
+        (math.nan, 12.0, None),
+    ],
+)
+def test_metabolic_acidosis_needs_both(ph: float | None, deficit: float | None, expected: bool | None) -> None:
+    assert metabolic_acidosis(ph, deficit) is expected
