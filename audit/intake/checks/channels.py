@@ -64,14 +64,17 @@ def _another_unit(fhr_bpm: FloatArray, options: ImportOptions) -> str | None:
         median = float(np.median(given[~inside]))
         hint = _unit_hint(median, low, high)
         if hint:
-            return f"found {shape(median)} as the median, expected {low:g} to {high:g} bpm: this looks like {hint}"
+            return (
+                f"found {shape(median)} as the median, expected {low:g} to {high:g} bpm: is the column in another unit?"
+                f" This looks like {hint}"
+            )
     if not inside.any():
         return None
     median = float(np.median(given[inside]))
     if low / 2 <= median <= high * 1.25:
         return None
     hint = _unit_hint(median, low, high)
-    ask = f"this looks like {hint}" if hint else "is the column in another unit?"
+    ask = "is the column in another unit?" + (f" This looks like {hint}" if hint else "")
     return f"found {shape(median)} as the median, expected {low:g} to {high:g} bpm: {ask}"
 
 

@@ -16,6 +16,7 @@ FloatArray = NDArray[np.float64]
 _UNITS = (("milliseconds", 0.001), ("minutes", 60.0), ("hours", 3600.0), ("days", 86400.0), ("microseconds", 1e-6))
 _UNSTEADY = 0.25  # how far a step may lie from a whole number of steps, in steps; rounded times do
 _MOST_UNSTEADY = 0.05  # share of such steps up to which sampling counts as steady
+_LEAST_UNSTEADY = 10  # such steps; fewer are single rows that stand apart, and kept out
 _MOST_LOST = 0.05  # share of the time without a sample within one step from which it is told
 _MOST_DOUBLED = 0.5  # share of rows that share their time with another row from which the whole column is in doubt
 STARTS_LATE_S = 60.0  # a first sample later than this is told: clocks count from midnight, pieces from the case's start
@@ -50,7 +51,9 @@ def steps_of(t_s: FloatArray, step_s: float, longest_s: float) -> Steps:
     away = np.abs(relative - np.maximum(1.0, np.rint(relative)))
     over = steps[relative > 1.5] - step_s
     low, high = np.percentile(steps, [5, 95])
-    return Steps(step_s, float(np.mean(away > _UNSTEADY)), float(over.sum() / steps.sum()), float(low), float(high))
+    odd = away > _UNSTEADY
+    unsteady = float(np.mean(odd)) if np.count_nonzero(odd) >= _LEAST_UNSTEADY else 0.0
+    return Steps(step_s, unsteady, float(over.sum() / steps.sum()), float(low), float(high))
 
 
 def about_steps(steps: Steps, longest_s: float) -> str | None:
@@ -106,8 +109,8 @@ def mostly_doubled(t_s: FloatArray) -> str | None:
         return None
     each = float(np.median(counts))
     return (
-        f"found most times more than once (each {each:g} times), expected each time once: are the times rounded, in"
-        " minutes, or are these several fetuses?"
+        f"found most times more than once with different values (each {each:g} times), expected each time once: are the"
+        " times rounded, in minutes, or are these several fetuses?"
     )
 
 
