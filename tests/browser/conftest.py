@@ -184,8 +184,6 @@ class Visit:
             self.settle()
         if self.tab.get_by_label("PIN", exact=True).count():
             self.tab.get_by_label("PIN", exact=True).fill(pin)
-            self.tab.keyboard.press("Tab")
-            self.settle()
         self.tab.get_by_role("button", name="Sign in", exact=True).click()
         return self.settle()
 

@@ -81,7 +81,7 @@ def stored(db: Path, reader: str) -> dict[int, tuple[str, float | None]]:
 def test_two_readers_at_once_lose_nothing_and_see_nothing_they_must_not(
     visit: Any, serve: Any, db: Path, held: None
 ) -> None:
-    address = serve(db)
+    address = serve(db, several=True)
     tabs = {}
     for code in (ONE, TWO):
         page = visit(1300)
@@ -115,7 +115,7 @@ def test_two_readers_at_once_lose_nothing_and_see_nothing_they_must_not(
 
 
 def test_a_reader_resumes_and_corrects_and_a_closed_batch_is_gone(visit: Any, serve: Any, db: Path) -> None:
-    address = serve(db)
+    address = serve(db, several=True)
     page = visit(1300).open(f"{address}/read_strips")
     page.sign_in("reader", ONE)
     save(page)
