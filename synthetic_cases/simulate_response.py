@@ -166,7 +166,7 @@ def _plant(draft: Draft, pattern: Pattern, start: float, length: float) -> Conce
         return Concern(pattern, start, event.end_s, dict.fromkeys(triggers, start + 3 * MINUTE), strong=True)
     draft.builder.keep_free(start - 60, end + 60)
     if pattern == "low_variability":
-        draft.hold_variability(start, end, float(draft.rng.uniform(2.2, 3.8)))
+        draft.hold_variability(start, end, float(draft.rng.uniform(2.2, 3.0)))
         standards = ("figo-2015/pathological", "nice-ng229/pathological")
         return Concern(pattern, start, end, dict.fromkeys(standards, start + 50 * MINUTE), strong=True)
     draft.hold_variability(start, end, 1.0)

@@ -27,6 +27,6 @@ select
     coalesce(i.reader, 1) as reader,
     -- by the order of the imports too: a clock that was set back must not hide what was replaced
     i.imported_at <= coalesce((select max(replaced_at) from content_history), timestamp '1970-01-01')
-    or i.import_id <= coalesce((select max(import_id) from imports where outcome = 'replaced'), -1) as superseded
+    or i.import_id < coalesce((select max(import_id) from imports where outcome = 'replaced'), -1) as superseded
 from imports as i
 order by i.import_id

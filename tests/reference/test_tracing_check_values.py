@@ -167,12 +167,12 @@ def test_rows_22_to_24_baseline_rounds_half_up_to_5(mean_bpm, rounded):
 
 @pytest.mark.parametrize(
     ("bpm", "kind"),
-    # NICHD 2008 gives no number for absent: under 3 bpm is our choice.
-    [(2.9, "absent"), (3, "minimal"), (5, "minimal"), (5.4, "minimal"), (5.5, "moderate"), (6, "moderate"),
-     (25, "moderate"), (25.4, "moderate"), (26, "marked")],
+    # NICHD 2008 gives no number for absent: under 3 bpm, in whole bpm like the other limits, is our choice.
+    [(2.4, "absent"), (2.6, "minimal"), (3, "minimal"), (5, "minimal"), (5.4, "minimal"), (5.5, "moderate"),
+     (6, "moderate"), (25, "moderate"), (25.4, "moderate"), (26, "marked")],
 )  # fmt: skip
 def test_rows_31_to_33_classes_of_variability(bpm, kind):
-    # NICHD 2008: <= 5, 6 to 25, > 25. The number for absent (< 2) and the rounding to 1 bpm are our choice.
+    # NICHD 2008: <= 5, 6 to 25, > 25. The number for absent (< 3) and the rounding to 1 bpm are our choice.
     assert variability_class(bpm, SETTINGS) == kind
 
 

@@ -1,6 +1,6 @@
 """Every key of the packaged file does something: changed alone to another valid value, an answer differs."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from functools import cache
 from pathlib import Path
 from typing import Any, Literal, get_args, get_origin, get_type_hints
@@ -39,6 +39,11 @@ UNDER = {
         ("nice-ng229", name): 'edition = "cg190-2017"'
         for name in ("former_red_high", "former_high_amber", "former_high_red", "former_plain_variable", "former_long")
     },
+}
+# Keys of which one alone would leave a gap or an overlap: the other one, for a value of the first.
+WITH: dict[Key, Callable[[str], str]] = {
+    ("nice-ng229", "long_pattern"): lambda value: f'short_pattern = "{value.replace(">", "<")}"',
+    ("nice-ng229", "short_pattern"): lambda value: f'long_pattern = "{value.replace("<", ">")}"',
 }
 TRY: dict[Key, list[Any]] = {
     ("nice-ng229", "contractions_averaged_min"): [10.0],
@@ -136,7 +141,8 @@ def test_another_value_gives_another_answer(key: Key, tmp_path: Path) -> None:
         before = Answers(probe, chosen)
     tried = 0
     for value in others(key, EVERY[key]):
-        settings = changed(key, value, tmp_path, beside=UNDER.get(key, ""))
+        beside = [UNDER.get(key, ""), WITH[key](value) if key in WITH else ""]
+        settings = changed(key, value, tmp_path, beside="\n".join(beside))
         if settings is None or settings.sha256 == PACKAGED.sha256:
             continue
         tried += 1
