@@ -176,7 +176,7 @@ class Visit:
         pin = known(SERVED[f"{address.scheme}://{address.netloc}"], _ROLES[role], code)
         if self.tab.get_by_role("button", name="Sign in", exact=True).count() == 0:
             self.tab.get_by_role("button", name="Act in a role").click()
-        self.tab.get_by_text(role, exact=True).click()
+        self.tab.get_by_role("radiogroup", name="I am the").get_by_text(role, exact=True).click()
         self.settle()
         if code:
             self.tab.get_by_label("Reader code (never a name)").fill(code)
