@@ -22,19 +22,6 @@ HEADER = "case_id,t_s,fhr_bpm,toco\n"
 TABLES = ("cases", "outcomes", "care_events", "reads", "tracings", "tracing_minutes")
 
 
-@pytest.fixture(scope="module")
-def empty(tmp_path_factory) -> Path:
-    file = tmp_path_factory.mktemp("empty") / "unit.duckdb"
-    with database.open_for_writing(file):
-        pass
-    return file
-
-
-@pytest.fixture
-def db(tmp_path: Path, empty: Path) -> Path:
-    return Path(shutil.copyfile(empty, tmp_path / "unit.duckdb"))
-
-
 def take(db: Path, *paths: Path, **options: bool) -> ImportReport:
     return import_paths(db, list(paths), settings=SETTINGS, **options)
 

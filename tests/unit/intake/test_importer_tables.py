@@ -1,6 +1,5 @@
 """Events, reads and births through the import: added once, replaced when asked, held against what is stored."""
 
-import shutil
 from pathlib import Path
 
 import pytest
@@ -14,19 +13,6 @@ from audit.store import database
 SETTINGS = load_settings()
 EVENTS = "case_id,at_s,event\nC1,100,senior_called\nC1,190,birth\n"
 READS = "case_id,reader,start_s,end_s,standard,category\nC1,R1,0,180,figo-2015,normal\nC1,R2,0,180,nichd-2008,II\n"
-
-
-@pytest.fixture(scope="module")
-def empty(tmp_path_factory) -> Path:
-    file = tmp_path_factory.mktemp("empty") / "unit.duckdb"
-    with database.open_for_writing(file):
-        pass
-    return file
-
-
-@pytest.fixture
-def db(tmp_path: Path, empty: Path) -> Path:
-    return Path(shutil.copyfile(empty, tmp_path / "unit.duckdb"))
 
 
 def take(db: Path, *paths: Path, **options: bool) -> ImportReport:

@@ -5,7 +5,6 @@ beats per minute, a toco in its own unit of about 0 to 100); the cases are inven
 """
 
 import json
-import shutil
 from pathlib import Path
 
 import numpy as np
@@ -22,19 +21,6 @@ ROWS = 1200
 T = np.arange(ROWS) / 4
 FHR = np.round(140 + 5 * np.sin(np.arange(ROWS) / 40), 2)
 TOCO = np.round(15 + 10 * np.sin(np.arange(ROWS) / 200), 1)
-
-
-@pytest.fixture(scope="module")
-def empty(tmp_path_factory) -> Path:
-    file = tmp_path_factory.mktemp("empty") / "unit.duckdb"
-    with database.open_for_writing(file):
-        pass
-    return file
-
-
-@pytest.fixture
-def db(tmp_path: Path, empty: Path) -> Path:
-    return Path(shutil.copyfile(empty, tmp_path / "unit.duckdb"))
 
 
 def text(t_s=T, fhr=FHR, toco=TOCO, case="C1", fetus="A") -> str:
