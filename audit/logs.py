@@ -22,7 +22,7 @@ from audit import paths
 
 # An import, an analysis and a pack a month fill far less than one file a year; nobody need change either.
 LOG_BYTES = 1_000_000
-LOG_FILES = 5  # the one that is written to and the former ones: NAME.log.1 is the youngest of those
+LOG_FILES = 5  # the one that is written to and the former ones: their names end with the time when they were put aside
 _EARLY = 100  # messages kept until there is a database to lie beside
 _REMOTE_PLACE = re.compile(r'^ +File "([^"\n]+\.py)", line (\d+), in (\w+|<\w+>)$', re.MULTILINE)
 # `extra` of a message whose matter the user is told in a sentence of its own
@@ -105,6 +105,18 @@ class _BesideDatabase(RotatingFileHandler):
     def _open(self) -> TextIOWrapper:
         return open(self.baseFilename, "a", encoding="utf-8", opener=lambda name, flags: os.open(name, flags, 0o600))
 
+    def doRollover(self) -> None:
+        """Put the file aside under a name that no other process gives, so that two that do it at once lose nothing."""
+        if self.stream is not None:
+            self.stream.close()
+            self.stream = None  # as the class itself does
+        log = Path(self.baseFilename)
+        with contextlib.suppress(FileNotFoundError):  # another process was first
+            log.rename(f"{log}.{time.strftime('%Y%m%dT%H%M%SZ', time.gmtime())}-{os.getpid()}-{time.monotonic_ns()}")
+        former = sorted(log.parent.glob(f"{log.name}.*"), key=_put_aside_at)
+        for file in former[: -self.backupCount]:
+            file.unlink(missing_ok=True)
+
     def _follow(self) -> None:
         """Leave a file that another process has put aside."""
         if self.stream is None:
@@ -171,6 +183,13 @@ def _let_go() -> None:
         handler.close()
     _kept.clear()
     _heard.clear()
+
+
+def _put_aside_at(file: Path) -> tuple[int, str]:
+    # last written to when it was put aside; the name parts two of the same moment
+    with contextlib.suppress(FileNotFoundError):
+        return file.stat().st_mtime_ns, file.name
+    return 0, file.name
 
 
 def _place(file: str, line: int | str | None, function: str) -> str:

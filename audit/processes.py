@@ -6,6 +6,7 @@ A worker that is killed takes down nobody else's job, and workers end when the p
 import multiprocessing
 import os
 import signal
+import sys
 import threading
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator
@@ -13,6 +14,7 @@ from concurrent.futures import Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
 from multiprocessing.connection import wait
+from types import ModuleType
 from typing import NoReturn, TypeVar
 
 from audit.errors import AuditError
@@ -86,7 +88,7 @@ class _Pool:
 
     def submit(self, work: Callable[[Job], Result], job: Job) -> Future[Result]:
         # this is where workers start
-        with _interrupts_held():
+        with _interrupts_held(), _main_module_left_alone():
             if self._executor is not None:
                 try:
                     return self._executor.submit(work, job)
@@ -120,6 +122,21 @@ def _interrupts_held() -> Iterator[None]:
         yield
     finally:
         signal.pthread_sigmask(signal.SIG_SETMASK, before)
+
+
+@contextmanager
+def _main_module_left_alone() -> Iterator[None]:
+    """Processes that start meanwhile do not run the caller's main module again.
+
+    A new process would run it first of all: a script without `if __name__ == "__main__"` would start its analysis in
+    every worker, and a page of the dashboard stands where the main module is looked for. The work is never defined there.
+    """
+    main = sys.modules["__main__"]
+    sys.modules["__main__"] = ModuleType("__main__")
+    try:
+        yield
+    finally:
+        sys.modules["__main__"] = main
 
 
 def _end_with_parent() -> None:

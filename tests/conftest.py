@@ -1,6 +1,8 @@
 """Shared by all tests: which part a test belongs to, the open database, and that what CI lacks fails there."""
 
 import os
+import sys
+from collections.abc import Iterator
 from pathlib import Path
 
 import hypothesis
@@ -31,6 +33,14 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
             item.add_marker(folder)
         elif item.get_closest_marker("slow") is None:
             item.add_marker("quick")
+
+
+@pytest.fixture(autouse=True)
+def _main_module_comes_back() -> Iterator[None]:
+    """A page that is driven without a browser leaves itself as the main module, and later processes would run it."""
+    main = sys.modules["__main__"]
+    yield
+    sys.modules["__main__"] = main
 
 
 def absent(sentence: str) -> None:

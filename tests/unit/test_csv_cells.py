@@ -28,7 +28,8 @@ def test_other_values_pass(value, cell):
     assert safe_cell(value) == cell
 
 
-@given(st.text(max_size=20))
+# what begins a formula, what ends a cell or a row, and letters
+@given(st.text(alphabet=" =+-@\t\r\n,;'\"x1é\u00a0\uff1d", max_size=8))
 def test_whatever_the_text_no_cell_begins_like_a_formula(text):
     written = next(iter(csv.reader(io.StringIO(csv_text(["a"], [["x"], [text]]), newline=""))), None)
     assert written == ["a"]

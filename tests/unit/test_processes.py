@@ -4,6 +4,7 @@ import os
 import signal
 import subprocess
 import sys
+import types
 from pathlib import Path
 
 import psutil
@@ -45,6 +46,31 @@ def test_no_jobs_no_results(workers):
 def test_what_the_work_raises_comes_out(workers):
     with pytest.raises(ValueError, match="-1"):
         list(processes.in_order(doubled, [1, -1, 2], workers=workers))
+
+
+def test_a_script_without_a_guard_is_not_run_again_in_its_workers(tmp_path):
+    script = tmp_path / "notes.py"
+    script.write_text(
+        "from audit import processes\n"
+        "print('run', list(processes.in_order(abs, [-1, -2, -3], workers=2)), flush=True)\n"
+    )
+    done = subprocess.run(
+        [sys.executable, str(script)],
+        capture_output=True,
+        text=True,
+        cwd=ROOT,
+        env=os.environ | {"PYTHONPATH": str(ROOT)},
+    )
+    assert (done.stdout, done.returncode) == ("run [1, 2, 3]\n", 0), done.stderr
+
+
+def test_what_stands_where_the_main_module_is_looked_for_is_not_run_in_workers(monkeypatch, tmp_path):
+    # as in a process that serves pages: the page's script is put there
+    page = types.ModuleType("__main__")
+    page.__file__ = str(tmp_path / "not_there.py")
+    monkeypatch.setitem(sys.modules, "__main__", page)
+    assert list(processes.in_order(doubled, [1, 2], workers=2)) == [2, 4]
+    assert sys.modules["__main__"] is page
 
 
 def test_jobs_are_taken_no_further_ahead_than_said():

@@ -393,6 +393,7 @@ def test_without_a_database_a_command_says_what_to_do(tmp_path, command):
     assert not (tmp_path / "unit.duckdb").exists()
 
 
+@pytest.mark.slow
 def test_the_environment_names_the_database(tmp_path):
     other = tmp_path / "other.duckdb"
     run_alone("import", str(SAMPLE), cwd=tmp_path, INTRAPARTUM_AUDIT_DB=str(other))

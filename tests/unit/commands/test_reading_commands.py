@@ -54,6 +54,7 @@ def test_a_command_sees_what_was_written_and_never_published(db, capsys):
     assert json.loads(run(db, capsys, "find", "--json").out)["considered"] == considered + 1
 
 
+@pytest.mark.slow
 def test_the_pack_is_printed_from_the_copy_and_says_in_it_which_state_it_shows(db, capsys, tmp_path):
     with Writer(db, "X-999"):
         told = run(db, capsys, "pack", "--period", "2031-04", "--out", str(tmp_path / "out"), "--for-outside")

@@ -11,6 +11,8 @@ from audit.people import disclosures
 from dashboards.keys import Key
 from dashboards.month.case_strip import BARE, FOUND
 
+pytestmark = pytest.mark.slow  # a page run by run; that each page opens is in the quick part
+
 
 def strip_of(page):
     """The strip's specification: the chart with a toco pane."""

@@ -11,6 +11,8 @@ from dashboards.keys import Key
 from dashboards.month.response_times_parts import AS_IT_WAS, GONE_ON
 from dashboards.register import RESPONSE_TIMES
 
+pytestmark = pytest.mark.slow  # a page run by run; that each page opens is in the quick part
+
 
 def metrics(page):
     return {metric.label: metric.value for metric in page.metric}

@@ -12,6 +12,8 @@ from dashboards.register import READER_AGREEMENT
 from tests import page_databases
 from tests.signing_in import sign_in
 
+pytestmark = pytest.mark.slow  # a page run by run; that each page opens is in the quick part
+
 
 @pytest.fixture
 def own(databases, tmp_path):

@@ -16,6 +16,8 @@ from dashboards.register import PAGES
 from tests import page_databases
 from tests.signing_in import PIN, known, sign_in
 
+pytestmark = pytest.mark.slow  # a page run by run; that each page opens is in the quick part
+
 NAMES = [Path(page.file).stem for page in PAGES]
 BY_NAME = dict(zip(NAMES, PAGES, strict=True))
 CASES = ("C-001", "C-002", "C-003", "C-004", "C-005")

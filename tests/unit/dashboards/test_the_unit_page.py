@@ -6,6 +6,8 @@ from audit.settings import UNIT_FILE_NAME, load_settings
 from dashboards.keys import Key
 from tests.page_databases import small_database
 
+pytestmark = pytest.mark.slow  # a page run by run; that each page opens is in the quick part
+
 
 def texts(page):
     """What stands on the page, without the signs that keep text from being taken for formatting."""

@@ -103,6 +103,7 @@ def test_the_whole_drawing_is_valid_vega_lite(case):
     assert spec_of(overview_chart(case, window, standard="figo-2015", width_px=900), checked=True)["vconcat"]
 
 
+@pytest.mark.slow
 def test_each_layer_can_be_switched_on_alone(case):
     window = SCALE_1.window(0, 5400)
     bare = drawn(case, window, StripLayers())
