@@ -129,7 +129,7 @@ def _main_module_left_alone() -> Iterator[None]:
     """Processes that start meanwhile do not run the caller's main module again.
 
     A new process would run it first of all: a script without `if __name__ == "__main__"` would start its analysis in
-    every worker, and a page of the dashboard stands where the main module is looked for. The work is never defined there.
+    every worker, and a page of the dashboard stands where the main module is looked for. Work is never defined there.
     """
     main = sys.modules["__main__"]
     sys.modules["__main__"] = ModuleType("__main__")
