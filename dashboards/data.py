@@ -120,6 +120,13 @@ def months() -> list[str]:
     return [] if found.empty else [NO_MONTH if pd.isna(name) else str(name) for name in found["period"]]
 
 
+def case_ids(period: str) -> list[str]:
+    """The cases of a month, in the order of their ids."""
+    found = rows("case/list")
+    there = found[found["period"].fillna(NO_MONTH) == period] if len(found) else found
+    return sorted({str(name) for name in there.get("case_id", [])})
+
+
 def settings() -> Settings:
     """The settings in force for the database."""
     db = database()

@@ -14,7 +14,7 @@ from typing import Any
 import streamlit as st
 
 from audit.errors import NotAllowedError
-from audit.people import access, accounts, permissions
+from audit.people import access, accounts, blindness, permissions
 from audit.people.accounts import Account
 from audit.people.permissions import LEAD, Deed
 from audit.setting_tables.access import AccessOptions
@@ -118,15 +118,20 @@ def forget() -> None:
 
 def may(deed: Deed) -> bool:
     """Does the table give this to who is there?"""
-    found = account()
-    return found is not None and permissions.may(found.role, deed)
+    found, db = account(), place.database()
+    if found is None or db is None:
+        return False
+    return permissions.may(found.role, deed) and not blindness.waits(db, found.who, deed)
 
 
 def who(deed: Deed) -> str:
     """Who is there, as the log calls them, where they may do this. Raises NotAllowedError where they may not."""
     found = account()
     permissions.required(None if found is None else found.who, deed)
+    db = place.database()
     assert found is not None
+    assert db is not None
+    blindness.required(db, found.who, deed)
     return found.who
 
 

@@ -5,13 +5,13 @@ from pathlib import Path
 import streamlit as st
 
 from audit.errors import AuditError
-from audit.people import access, permissions
+from audit.people import access, blindness, permissions
 from audit.people.accounts import Account
 from audit.people.permissions import READER
 from audit.vocabulary import ROLES
 from dashboards import data, layout, provider, session
 from dashboards.keys import ReviewKey
-from dashboards.register import PAGES, Page
+from dashboards.register import PAGES, READ_STRIPS, Page
 
 _ROLE_WORDS = {"lead": "review lead", "chair": "chair of the meeting", "reader": "reader", "viewer": "viewer"}
 NOT_CHOSEN = "Nobody is known in this unit yet, and nobody has chosen who uses it. End the dashboard and choose."
@@ -47,6 +47,11 @@ def admit(page: Page) -> None:
         _ask(db)
         st.stop()
     _bar(found)
+    if all(blindness.waits(db, found.who, deed) for deed in page.deeds):
+        _instead(page)
+        st.info(f"This page waits: {blindness.WAITS}.")
+        st.page_link(READ_STRIPS.file, label=f"Go to {READ_STRIPS.title}")
+        st.stop()
     if not _is_for(page, found):
         _instead(page)
         roles = " or ".join(dict.fromkeys(permissions.roles_with(deed) for deed in page.deeds))

@@ -72,9 +72,11 @@ def _body(grid: ReadGrid, answers: FloatArray, options: AgreementOptions) -> dic
     """All fields but the question's own."""
     scale = grid.scale
     is_number = scale.kind == "number"
+    common = int((np.isfinite(grid.values).sum(axis=1) > 1).sum()) if grid.windows else 0
     return {
         "windows": len(grid.windows),
-        "windows_read_by_two": int((np.isfinite(grid.values).sum(axis=1) > 1).sum()) if grid.windows else 0,
+        "windows_read_by_two": common,
+        "few_windows": few_windows(common, options),
         "cases": len(grid.cases),
         "readers": len(grid.readers),
         "reader_codes": list(grid.readers),
@@ -92,6 +94,16 @@ def _body(grid: ReadGrid, answers: FloatArray, options: AgreementOptions) -> dic
         "published": [asdict(figure) for figure in published_agreement(scale.item)],
         "method": _method(options, scale),
     }
+
+
+def few_windows(common: int, options: AgreementOptions) -> str | None:
+    """What is said before any figure that rests on few common windows; None where there are enough."""
+    if common >= options.windows_few:
+        return None
+    return (
+        f"Only {common} windows were read by both or by more readers, fewer than {options.windows_few}: one window more"
+        " or less can turn these figures round. Look at the windows themselves."
+    )
 
 
 def _method(options: AgreementOptions, scale: Scale) -> dict[str, Any]:
@@ -121,7 +133,7 @@ def _band(name: str, figure: Estimate) -> dict[str, Any]:
     return {"band": landis_koch_band(figure.value)} if name in _BANDED else {}
 
 
-def _figures(pair: PairAgreement) -> dict[str, Any]:
+def _figures(pair: PairAgreement, options: AgreementOptions) -> dict[str, Any]:
     """The flat fields of a pair: estimates, intervals, standard errors, and the notes of what is missing."""
     fields: dict[str, Any] = {"windows": pair.windows}
     notes = []
@@ -130,6 +142,8 @@ def _figures(pair: PairAgreement) -> dict[str, Any]:
         fields |= {name: figure.value, f"{name}_low": figure.low, f"{name}_high": figure.high}
         if figure.note:
             notes.append(f"{name}: {figure.note}")
+    if few := few_windows(pair.windows, options):
+        notes.insert(0, few.partition(":")[0] + ".")
     for name in ("kappa", "weighted_kappa_linear", "weighted_kappa_quadratic"):
         fields[f"{name}_standard_error"] = getattr(pair, f"{name}_standard_error")
     fields |= {
@@ -150,7 +164,7 @@ def _category_pairs(grid: ReadGrid, options: AgreementOptions) -> list[dict[str,
         with_not_assessable=grid.used_not_assessable,
     )  # fmt: skip
     return [
-        {"reader_a": grid.readers[a], "reader_b": grid.readers[b], **_figures(pair)}
+        {"reader_a": grid.readers[a], "reader_b": grid.readers[b], **_figures(pair, options)}
         for (a, b), pair in zip(names, pairs, strict=True)
     ]
 
@@ -190,7 +204,7 @@ def _category_repeats(grid: ReadGrid, options: AgreementOptions) -> list[dict[st
         columns.append((first, second))
     refused = any((column == len(grid.scale.categories)).any() for pair in columns for column in pair)
     pairs = pair_agreements(columns, grid.scale, grid.case_index, len(grid.cases), options, with_not_assessable=refused)
-    return [{"reader": reader, **_figures(pair)} for reader, pair in zip(grid.repeats, pairs, strict=True)]
+    return [{"reader": reader, **_figures(pair, options)} for reader, pair in zip(grid.repeats, pairs, strict=True)]
 
 
 def _number_repeats(grid: ReadGrid, options: AgreementOptions) -> list[dict[str, Any]]:
@@ -236,8 +250,8 @@ def _computed(grid: ReadGrid, answers: FloatArray, options: AgreementOptions) ->
         "categories": names,
         "counts": found[0].table.tolist() if names else [],
     }
-    beside = [{"reader": r, **_figures(pair)} for r, pair in zip(grid.readers, found[1:], strict=True)]
-    fields = {"against": "consensus", **_figures(found[0]), "confusion": confusion, "against_readers": beside}
+    beside = [{"reader": r, **_figures(pair, options)} for r, pair in zip(grid.readers, found[1:], strict=True)]
+    fields = {"against": "consensus", **_figures(found[0], options), "confusion": confusion, "against_readers": beside}
     if not np.isfinite(answers).any():
         fields["note"] = "No computed reading of these windows."
     return fields

@@ -18,6 +18,7 @@ class AgreementOptions(Table, frozen=True):
     interval_level: Annotated[float, Meta(ge=0.5, le=0.9999, extra={"unit": "level"})]
     interval_cases_min: Annotated[int, Meta(ge=2, le=1_000_000, extra={"unit": "cases"})]
     interval_cases_firm: Positive
+    windows_few: Positive
     undefined_fraction_max: Fraction
     consensus_rule: ConsensusRule
     consensus_ties: TieRule

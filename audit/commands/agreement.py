@@ -61,6 +61,8 @@ def _print(found: dict[str, Any]) -> None:
         f" {found['period'] or 'all months'}: {found['windows']} windows of {found['cases']} cases by"
         f" {found['readers']} readers."
     )
+    if found["few_windows"]:
+        out.print(found["few_windows"])
     computed = [{"reader": "computed / consensus", **found["computed"]}]
     for table in (
         tables.MEASURES_ON_PAPER.filled(found["measures"]),

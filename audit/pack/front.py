@@ -177,7 +177,7 @@ def agreement_section(document: Mapping[str, Any] | None, options: PackOptions) 
     )
     return Section(
         title=title,
-        paragraphs=(words, _computed_words(computed)),
+        paragraphs=(words, *([document["few_windows"]] if document["few_windows"] else []), _computed_words(computed)),
         tables=(
             agreement_tables.MEASURES_ON_PAPER.filled(rows, note=_method_words(document)),
             agreement_tables.PUBLISHED_ON_PAPER.filled(document["published"], note=_PUBLISHED_NOTE),

@@ -13,7 +13,8 @@ from audit.people.permissions import Deed
 from audit.people.writing import writing
 from audit.store import people_database as database
 
-# A repeated strip comes back only after at least this share of the batch has gone by, where the batch allows it.
+# other strips between the two showings of one: always the first number, the share of the batch where it allows that
+_LEAST_BETWEEN = 5
 _APART = 1 / 3
 _TRIES = 500
 
@@ -81,9 +82,13 @@ def make(db: Path, plan: Plan, *, who: str) -> int:
 
 
 def numbered_windows(windows: Sequence[Window], repeat_fraction: float, seed: int) -> list[tuple[Window, int]]:
-    """Windows with their occasion, in an order that tells nothing; the place in the list is the strip's number."""
+    """Windows with their occasion, in an order that tells nothing; the place in the list is the strip's number.
+
+    A batch that is too small to keep the two showings of a strip apart has none twice.
+    """
     draw = random.Random(f"{seed}:windows")
-    repeats = draw.sample(range(len(windows)), round(repeat_fraction * len(windows)))
+    wanted = round(repeat_fraction * len(windows)) if len(windows) > _LEAST_BETWEEN else 0
+    repeats = draw.sample(range(len(windows)), wanted)
     listed = [(window, 1) for window in windows] + [(windows[index], 2) for index in repeats]
     draw.shuffle(listed)
     return listed
@@ -92,12 +97,12 @@ def numbered_windows(windows: Sequence[Window], repeat_fraction: float, seed: in
 def reading_order(occasions: Sequence[int], partner: dict[int, int], seed: int, reader: str) -> list[int]:
     """Strip numbers in the order in which one reader sees them; the same seed and reader give the same order.
 
-    A repeat comes after its first showing and, where the batch is long enough, at least a third of it later.
-    `partner` gives, for the number of each second showing, the number of the first.
+    A repeat comes after its first showing with at least five other strips between and, where the batch is long enough,
+    a third of it. `partner` gives, for the number of each second showing, the number of the first.
     """
     draw = random.Random(f"{seed}:{reader}")
     numbers = list(range(1, len(occasions) + 1))
-    gap = int(_APART * len(numbers))
+    gap = max(int(_APART * len(numbers)), _LEAST_BETWEEN + 1)
     best, best_gap = numbers, -1
     for _ in range(_TRIES):
         draw.shuffle(numbers)
@@ -111,15 +116,38 @@ def reading_order(occasions: Sequence[int], partner: dict[int, int], seed: int, 
             best, best_gap = order, found
         if found >= gap:
             break
+    if best_gap <= _LEAST_BETWEEN:
+        # many repeats: what comes twice comes first, the others follow, then the second showings in the same order
+        firsts = [partner[number] for number in numbers if number in partner]
+        once = [number for number in numbers if number not in partner and number not in firsts]
+        best = [*firsts, *once, *(number for number in numbers if number in partner)]
     return best
 
 
-def close(db: Path, batch_id: int, *, who: str) -> None:
-    """No read can be added from now on. Closing a closed batch changes nothing."""
+def close(db: Path, batch_id: int, *, who: str, incomplete: bool = False) -> None:
+    """No read can be added from now on. Closing a closed batch changes nothing.
+
+    Raises UsageError, with nothing done, where strips are still unread, unless `incomplete` says that this is meant.
+    """
     with writing(db, who, Deed.KEEP_BATCHES) as con:
+        found = [row for row in database.rows(con, "batches_all") if row["batch_id"] == batch_id]
+        missing = found[0]["reads_expected"] - found[0]["reads"] if found else 0
+        if missing and not incomplete and found[0]["state"] == "open":
+            raise UsageError(f"batch {batch_id}: {missing} of {found[0]['reads_expected']} reads are still missing")
         database.execute(con, "batch_close", {"batch_id": batch_id, "who": who, "at": log.utc_now()})
         if con.execute("select changes()").fetchone()[0]:
-            log.append(con, who, "closed", "batch", {"batch_id": batch_id})
+            log.append(con, who, "closed", "batch", {"batch_id": batch_id}, new={"reads_missing": missing})
+
+
+def reopen(db: Path, batch_id: int, *, who: str) -> None:
+    """Take reads again; those that joined the figures stay there, and join anew when the batch is closed again.
+
+    Reopening an open batch changes nothing.
+    """
+    with writing(db, who, Deed.KEEP_BATCHES) as con:
+        database.execute(con, "batch_reopen", {"batch_id": batch_id})
+        if con.execute("select changes()").fetchone()[0]:
+            log.append(con, who, "reopened", "batch", {"batch_id": batch_id})
 
 
 def everything(db: Path) -> list[database.Row]:

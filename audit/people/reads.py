@@ -5,12 +5,15 @@ import sqlite3
 from dataclasses import dataclass
 from pathlib import Path
 
-from audit import vocabulary
+from audit import vocabulary, words
 from audit.errors import AuditError, UsageError
 from audit.people import log, permissions, rules
 from audit.people.permissions import Deed
 from audit.people.writing import writing
 from audit.store import people_database as database
+
+# the last samples of a strip may lie beyond the last point that a screen draws; our choice
+_ROUNDED_S = 5.0
 
 
 @dataclass(frozen=True)
@@ -40,13 +43,16 @@ def save(
     notes_allowed: bool = False,
     source: str = "page",
     who: str | None = None,
+    shown_s: float | None = None,
 ) -> int:
     """Store a read and return its number once it is on disk.
 
+    `shown_s` is how far from its start the strip was shown on the screen; None = on paper, where nobody can say.
+
     `who` does it: the reader (None), or whoever takes a filled form back, which needs the right to keep batches.
-    Raises NotAllowedError for anybody else, UsageError for a value outside its vocabulary or range, AuditError when the
-    batch is closed or the reader is not on it, StoreBusyError when another save did not end in time; nothing is stored
-    then.
+    Raises NotAllowedError for anybody else, UsageError for a value outside its vocabulary or range and for a strip that
+    was not shown to its end, AuditError when the batch is closed or the reader is not on it, StoreBusyError when
+    another save did not end in time; nothing is stored then.
     """
     own = f"{permissions.READER}:{reader}"
     who = own if who is None else who
@@ -57,12 +63,14 @@ def save(
         checked(read, found[0]["standard"], notes_allowed=notes_allowed)
         row = _row(read, seconds_spent, source)
         place = {"batch_id": batch_id, "strip_number": strip_number, "reader": rules.checked_code(reader)}
+        if shown_s is not None:
+            _shown_to_its_end(con, batch_id, strip_number, shown_s)
         try:
             added = database.execute(con, "read_add", {**row, **place, "at": log.utc_now()})
         except sqlite3.IntegrityError as error:
             raise AuditError(_refusal(str(error), batch_id, strip_number, reader)) from error
         read_id = int(added.lastrowid or 0)
-        log.append(con, who, "read", "strip", {**place, "read_id": read_id}, new=row)
+        log.append(con, who, "read", "strip", {**place, "read_id": read_id}, new={**row, "shown_s": shown_s})
     return read_id
 
 
@@ -139,6 +147,18 @@ def _row(read: Read, seconds_spent: float | None, source: str) -> database.Row:
         "seconds_spent": seconds_spent,
         "source": source,
     }
+
+
+def _shown_to_its_end(con: sqlite3.Connection, batch_id: int, strip_number: int, shown_s: float) -> None:
+    strips = database.rows(con, "batch_windows", {"batch_id": batch_id})
+    length_s = max(
+        (row["end_s"] - row["start_s"] for row in strips if row["strip_number"] == strip_number), default=0.0
+    )
+    # a comparison with NaN is false, so NaN is refused here too
+    if not shown_s >= length_s - _ROUNDED_S:
+        raise UsageError(
+            f"strip: shown up to {words.hh_mm(shown_s)} of {words.hh_mm(length_s)}; look at it to its end, then save"
+        )
 
 
 def _refusal(reason: str, batch_id: int, strip_number: int, reader: str) -> str:

@@ -109,6 +109,8 @@ def _replayed(entries: Sequence[database.Row]) -> tuple[Tables, list[dict[str, A
             tables["read"][(key["read_id"],)] = {**key, **new, "saved_at": entry["at"]}
         elif (deed, subject) == ("closed", "batch"):
             tables["batch"].setdefault((key["batch_id"],), {})["closed"] = 1
+        elif (deed, subject) == ("reopened", "batch"):
+            tables["batch"].setdefault((key["batch_id"],), {})["closed"] = 0
         elif (deed, subject) == ("made", "batch"):
             tables["batch"][(key["batch_id"],)] = {**key, "closed": 0, **_without(new, "readers")}
         elif subject in _KEYS:

@@ -6,14 +6,18 @@ from typing import Any
 
 from audit.people.batches import Window
 from audit.questions import cases_to_discuss
+from audit.questions.chosen_windows import ChosenWindow
 from audit.settings import Settings
 from audit.store import database
 from audit.store.database import records
 from audit.store.tracings import load_many
 from audit.tracing.types import Tracing
+from audit.words import hh_mm
 
 AROUND_CONCERN, BEFORE_END = "around the concern", "the last stretch"
 PLACES = (AROUND_CONCERN, BEFORE_END)
+# min, lengths to choose from; 60 holds the longest limit of the standards, 50 min of reduced variability (FIGO 2015)
+LENGTHS = (20, 30, 60)
 # of the strip lies before the moment the concern could be recognised, the rest after it; our choice
 _SHARE_BEFORE = 5 / 6
 # a strip shorter than this cannot be read under any of the standards; 10 minutes, the shortest segment of NICHD 2008
@@ -54,6 +58,8 @@ def propose(
     standard: str,
     place: str,
     controls: int,
+    minutes: float | None = None,
+    chosen: Sequence[ChosenWindow] = (),
 ) -> Proposal:
     """Cut one strip per fetus of the given cases, and of as many controls of the month.
 
@@ -61,9 +67,10 @@ def propose(
     ----------
     case_ids : the cases to read, for example the agenda. place : one of PLACES; a case without a concern is cut before
         its end either way, and so are controls.
-    controls : how many controls; fewer when the month has fewer.
+    controls : how many controls; fewer when the month has fewer. minutes : length of each strip; None = as the settings
+        say. chosen : stretches that the lead chose, of cases of any month, beside those that are cut here.
     """
-    minutes = settings.meeting.window_minutes
+    minutes = settings.meeting.window_minutes if minutes is None else minutes
     tracings = records(con, "reading/tracings", {"period": period, "standard": standard})
     known = {row["case_id"] for row in tracings}
     drawn = [case for case in _controls(con, settings, period, tracings) if case not in case_ids][:controls]
@@ -79,7 +86,29 @@ def propose(
             left_out.append(f"{row['case_id']}: its tracing is shorter than {_SHORTEST_S / 60:.0f} minutes")
             continue
         windows.append(Window(row["case_id"], row["fetus"], *span, control=row["case_id"] in drawn))
-    return Proposal(tuple(windows), tuple(left_out), controls)
+    own, gone = _chosen(con, standard, chosen, minutes)
+    windows += [window for window in own if window not in windows]
+    return Proposal(tuple(windows), (*left_out, *gone), controls)
+
+
+def _chosen(
+    con: database.Connection, standard: str, chosen: Sequence[ChosenWindow], minutes: float
+) -> tuple[list[Window], list[str]]:
+    """The chosen stretches, and a sentence for each that cannot be cut."""
+    rows = records(con, "reading/tracings", {"period": None, "standard": standard}) if chosen else []
+    windows, gone = [], []
+    for one in chosen:
+        found = [row for row in rows if row["case_id"] == one.case_id and one.fetus in (None, row["fetus"])]
+        if not found:
+            gone.append(f"{one.case_id}: no tracing that was read")
+        for row in found:
+            start, end = max(one.start_s, float(row["start_s"])), one.start_s + 60 * minutes
+            end = float(int(min(end, float(row["end_s"]))))
+            if end - start < _SHORTEST_S:
+                gone.append(f"{one.case_id}: under {_SHORTEST_S / 60:.0f} minutes of tracing from {hh_mm(one.start_s)}")
+            else:
+                windows.append(Window(row["case_id"], row["fetus"], float(round(start)), end))
+    return windows, gone
 
 
 def cut(row: dict[str, Any], *, minutes: float, place: str) -> tuple[float, float] | None:

@@ -10,7 +10,8 @@ from audit.pack.handout import handout_zip
 from audit.people import accounts, agenda, batches, handout
 from audit.people.batches import Plan
 from audit.people.permissions import Deed
-from audit.questions.strips_to_read import PLACES
+from audit.questions.chosen_windows import chosen_windows
+from audit.questions.strips_to_read import LENGTHS, PLACES
 from audit.setting_tables.meeting import MeetingOptions
 from audit.tables.meeting import BATCHES, PROGRESS
 from dashboards import data, layout, session
@@ -30,16 +31,16 @@ def make_batch() -> None:
     meeting = data.settings().meeting
     cases = [row["case_id"] for row in agenda.items(database(), period)]
     st.caption(
-        f"On the agenda of {period}: {', '.join(layout.plain(case_id) for case_id in cases)}."
+        f"The agenda of {period} is chosen; take cases out or add others of the month."
         if cases
-        else f"The agenda of {period} is empty; put cases on it on the page Cases to discuss, or read controls alone."
+        else f"The agenda of {period} is empty; put cases on it on the page Cases to discuss, or choose some here."
     )
-    chosen = _batch_form(period, len(cases), meeting)
+    chosen = _batch_form(period, cases, meeting)
     if chosen is not None:
-        _make(period, cases, chosen)
+        _make(period, chosen)
 
 
-def _batch_form(period: str, cases: int, meeting: MeetingOptions) -> dict[str, Any] | None:
+def _batch_form(period: str, cases: list[str], meeting: MeetingOptions) -> dict[str, Any] | None:
     """The lead's choices once the button is pressed, else None."""
     found: dict[str, Any] = {}
     _start_anew(period, cases, meeting)
@@ -57,7 +58,14 @@ def _batch_form(period: str, cases: int, meeting: MeetingOptions) -> dict[str, A
             known = " ".join(accounts.known_readers(database()))
             found["readers"] = st.text_input("Reader codes, with spaces between", known, key=ReviewKey.BATCH_READERS)
         with middle:
-            found["place"] = st.selectbox(f"Strips of {meeting.window_minutes} min", PLACES, key=ReviewKey.BATCH_PLACE)
+            found["minutes"] = st.selectbox(
+                "Length of a strip, min",
+                sorted({*LENGTHS, meeting.window_minutes}),
+                index=sorted({*LENGTHS, meeting.window_minutes}).index(meeting.window_minutes),
+                key=ReviewKey.BATCH_MINUTES,
+                help="What a standard asks of 50 minutes, such as a run of reduced variability, needs strips of 60.",
+            )
+            found["place"] = st.selectbox("Where each is cut", PLACES, key=ReviewKey.BATCH_PLACE)
             found["controls"] = st.number_input(
                 "Unremarkable controls among them",
                 min_value=0,
@@ -74,26 +82,42 @@ def _batch_form(period: str, cases: int, meeting: MeetingOptions) -> dict[str, A
                 key=ReviewKey.BATCH_INFORMED,
                 help="For the hindsight comparison only: these reads never count as blind ones.",
             )
+        found["cases"] = st.multiselect(
+            "Cases, one strip of each fetus",
+            data.case_ids(period),
+            key=ReviewKey.BATCH_CASES,
+            placeholder="controls and own windows alone",
+        )
+        found["own"] = st.text_area(
+            "Own windows, one a line: the case, the fetus of twins, where the strip begins",
+            key=ReviewKey.BATCH_OWN,
+            placeholder="C-001 03:26",
+            height=80,
+        )
         made = st.form_submit_button("Make the batch", type="primary", key=ReviewKey.BATCH_MAKE)
     return found if made else None
 
 
-def _start_anew(period: str, cases: int, meeting: MeetingOptions) -> None:
-    """Name and number of controls as the month and its agenda have them, until the lead types others."""
-    state, made_for = st.session_state, (period, cases)
-    own = (ReviewKey.BATCH_NAME, ReviewKey.BATCH_CONTROLS)
+def _start_anew(period: str, cases: list[str], meeting: MeetingOptions) -> None:
+    """Name, cases and number of controls as the month and its agenda have them, until the lead chooses others."""
+    state, made_for = st.session_state, (period, tuple(cases))
+    own = (ReviewKey.BATCH_NAME, ReviewKey.BATCH_CONTROLS, ReviewKey.BATCH_CASES)
     if state.get("batch_form_of") == made_for and all(key in state for key in own):
         return
     state["batch_form_of"] = made_for
     state[ReviewKey.BATCH_NAME] = f"Blind reads {period}"
-    state[ReviewKey.BATCH_CONTROLS] = min(MOST_CONTROLS, max(2, round(meeting.control_fraction * cases)))
+    state[ReviewKey.BATCH_CONTROLS] = min(MOST_CONTROLS, max(2, round(meeting.control_fraction * len(cases))))
+    there = data.case_ids(period)
+    state[ReviewKey.BATCH_CASES] = [case_id for case_id in cases if case_id in there]
 
 
-def _make(period: str, cases: list[str], chosen: dict[str, Any]) -> None:
+def _make(period: str, chosen: dict[str, Any]) -> None:
     try:
         proposal = data.proposal(
             period=period,
-            case_ids=cases,
+            case_ids=chosen["cases"],
+            minutes=chosen["minutes"],
+            chosen=chosen_windows(chosen["own"] or ""),
             standard=chosen["standard"],
             place=chosen["place"],
             controls=int(chosen["controls"]),
@@ -135,12 +159,32 @@ def follow() -> None:
         if row["state"] == "open":
             with st.expander(f"Batch {row['batch_id']}: {layout.plain(row['name'])}", expanded=True):
                 _open_batch(row)
-    waiting = [row for row in rows if row["state"] == "closed" and row["absorbed_at"] is None]
+    closed = {row["batch_id"]: row for row in rows if row["state"] == "closed"}
+    if closed:
+        _reopening(closed)
+    waiting = [row for row in closed.values() if row["absorbed_at"] is None]
     if waiting:
         st.info(
             f"The reads of {len(waiting)} closed batches wait for the database, which another command holds. They join"
             " by themselves at the next analysis."
         )
+
+
+def _reopening(closed: dict[int, dict[str, Any]]) -> None:
+    with st.expander("Open a closed batch again"):
+        number = st.selectbox(
+            "Batch",
+            list(closed),
+            key=ReviewKey.BATCH_REOPEN,
+            format_func=lambda number: f"{number}: {closed[number]['name']}",
+        )
+        st.caption("Its readers can add and correct reads until it is closed again. The log keeps it.")
+        st.button("Open it again", key=ReviewKey.BATCH_REOPEN_BUTTON, on_click=_reopen, args=(number,))
+
+
+def _reopen(number: int) -> None:
+    with layout.told():
+        batches.reopen(database(), number, who=session.who(Deed.KEEP_BATCHES))
 
 
 def _handout(number: int) -> bytes:
@@ -166,7 +210,16 @@ def _open_batch(row: dict[str, Any]) -> None:
         if sent is not None:
             _take_back(number, sent)
     with right:
-        st.button("Close the batch", key=f"close_{number}", on_click=_close, args=(number,), width="stretch")
+        missing = row["reads_expected"] - row["reads"]
+        if not missing:
+            st.button("Close the batch", key=f"close_{number}", on_click=_close, args=(number,), width="stretch")
+        else:
+            with st.popover("Close the batch", width="stretch"):
+                st.write(f"**{missing} of {row['reads_expected']} reads are still missing.** Close it all the same?")
+                st.caption("It can be opened again; the log keeps both.")
+                st.button(
+                    "Close it incomplete", key=f"close_{number}", on_click=_close, args=(number, True), width="stretch"
+                )
 
 
 def _take_back(number: int, sent: Any) -> None:
@@ -185,9 +238,9 @@ def _take_back(number: int, sent: Any) -> None:
         st.error(layout.plain(sentence))
 
 
-def _close(number: int) -> None:
+def _close(number: int, incomplete: bool = False) -> None:
     with layout.told():
-        batches.close(database(), number, who=session.who(Deed.KEEP_BATCHES))
+        batches.close(database(), number, who=session.who(Deed.KEEP_BATCHES), incomplete=incomplete)
         moved = data.move_reads()
         if moved.queued:
             st.toast("Closed. The reads join the figures at the next analysis: a command holds the database.")

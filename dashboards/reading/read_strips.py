@@ -15,5 +15,5 @@ else:
     reader = session.who(Deed.READ_STRIPS).partition(":")[2]
     batch = read_strips_parts.choose_batch(reader)
     strip = read_strips_parts.choose_strip(batch, reader)
-    read_strips_parts.show_strip(batch, strip)
-    read_strips_parts.entries(batch, strip, reader)
+    shown_s = read_strips_parts.show_strip(batch, strip)
+    read_strips_parts.entries(batch, strip, reader, shown_s)

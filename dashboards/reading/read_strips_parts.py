@@ -11,7 +11,7 @@ from audit import words as words_
 from audit.charts.strip import bare
 from audit.charts.strip.types import SCALE_1, SCALE_3
 from audit.errors import AuditError
-from audit.people import batches, reads
+from audit.people import batches, next_strip, reads
 from audit.people.permissions import Deed
 from audit.people.reads import Read
 from dashboards import data, layout, session
@@ -40,14 +40,14 @@ def choose_batch(reader: str) -> dict[str, Any]:
 
 
 def choose_strip(batch: dict[str, Any], reader: str) -> dict[str, Any]:
-    """The strip to read: the first unread one, unless the reader goes back to another."""
+    """The strip to read: the next one, unless the reader goes back to one that is read."""
     rows = batches.strips(database(), batch["batch_id"], reader)
-    places = {row["position"]: row for row in rows}
-    unread = [row["position"] for row in rows if row["read_id"] is None]
+    unread = next_strip.position(database(), batch["batch_id"], reader)
+    places = {row["position"]: row for row in rows if row["read_id"] or row["position"] == unread}
     key = f"{ReviewKey.STRIP}_{batch['batch_id']}"
     if st.session_state.pop(f"{key}_next", False) or st.session_state.get(key) not in places:
-        st.session_state[key] = unread[0] if unread else rows[-1]["position"]
-    if not unread:
+        st.session_state[key] = unread or rows[-1]["position"]
+    if unread is None:
         st.success("Every strip of this batch is read. You may still correct a read until the lead closes the batch.")
 
     def words(position: int) -> str:
@@ -56,8 +56,8 @@ def choose_strip(batch: dict[str, Any], reader: str) -> dict[str, Any]:
     return places[st.selectbox("Strip", list(places), key=key, format_func=words)]
 
 
-def show_strip(batch: dict[str, Any], strip: dict[str, Any]) -> None:
-    """The bare strip with what the lead lets readers know."""
+def show_strip(batch: dict[str, Any], strip: dict[str, Any]) -> float:
+    """The bare strip with what the lead lets readers know; returns how far it was shown, s from its start."""
     started = f"started_{batch['batch_id']}_{strip['strip_number']}"
     st.session_state.setdefault(started, time.monotonic())
     st.subheader(f"Strip {strip['position']} of {batch['strips']}", anchor=False)
@@ -75,6 +75,8 @@ def show_strip(batch: dict[str, Any], strip: dict[str, Any]) -> None:
     if batch["outcome_shown"]:
         st.subheader("How it ended", anchor=False)
         st.dataframe(_told(batch, strip), hide_index=True)
+    # the drawing is there from its start to its end
+    return float(strip["end_s"] - strip["start_s"])
 
 
 def _told(batch: dict[str, Any], strip: dict[str, Any]) -> pd.DataFrame:
@@ -90,7 +92,7 @@ def _known(batch: dict[str, Any], strip: dict[str, Any]) -> list[str]:
     return bare.what_may_be_known(data.plain_facts(facts), strip["start_s"], gestation=gestation, stage=stage)
 
 
-def entries(batch: dict[str, Any], strip: dict[str, Any], reader: str) -> None:
+def entries(batch: dict[str, Any], strip: dict[str, Any], reader: str, shown_s: float) -> None:
     """The form. It is stored when the button is pressed, before the next strip is drawn."""
     standard = batch["standard"]
     former = reads.latest(database(), batch["batch_id"], strip["strip_number"], reader)
@@ -101,7 +103,7 @@ def entries(batch: dict[str, Any], strip: dict[str, Any], reader: str) -> None:
         st.caption("You have read this strip. Saving again adds a correction; the newest one counts.")
     with st.form(f"read_{place}", border=True):
         found = _form(standard, former, place, notes)
-        saved = st.form_submit_button("Save and go on", type="primary", key=f"save_{place}")
+        saved = st.form_submit_button("Save and go on", type="primary", key=f"save_{place}", shortcut="Ctrl+Enter")
     if not saved:
         return
     if found is None:
@@ -119,6 +121,7 @@ def entries(batch: dict[str, Any], strip: dict[str, Any], reader: str) -> None:
             seconds_spent=seconds,
             notes_allowed=notes,
             who=session.who(Deed.READ_STRIPS),
+            shown_s=shown_s,
         )
     except AuditError as error:
         st.error(layout.plain(error))

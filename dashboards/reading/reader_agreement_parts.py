@@ -44,6 +44,8 @@ def measures(found: dict[str, Any]) -> None:
         f"**{found['windows']}** windows of **{found['cases']}** labours, **{found['readers']}** readers,"
         f" {found['reads']} reads; {found['windows_read_by_two']} windows were read by two or more."
     )
+    if found["few_windows"]:
+        st.warning(layout.plain(found["few_windows"]))
     if found["reads_outcome_not_stated"]:
         st.caption(
             f"For {found['reads_outcome_not_stated']} reads nobody stated whether the outcome was hidden; they are"

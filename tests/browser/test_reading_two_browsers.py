@@ -135,7 +135,7 @@ def test_a_reader_resumes_and_corrects_and_a_closed_batch_is_gone(visit: Any, se
     again.settle()
     assert stored(db, ONE) == {1: ("normal", 131.0)}
     assert len([row for row in log.entries(db) if row["deed"] == "read"]) == 2
-    batches.close(db, 1, who="lead")
+    batches.close(db, 1, who="lead", incomplete=True)
     fill(page, "pathological", 150)
     save(page)
     page.settle()

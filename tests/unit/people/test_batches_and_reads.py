@@ -162,8 +162,8 @@ def test_a_read_on_the_edge_of_its_range_is_stored(db: Path, baseline_bpm: float
 def test_a_closed_batch_takes_no_more_reads(db: Path) -> None:
     batch_id = batches.make(db, plan(), who="lead")
     reads.save(db, batch_id, 1, "R1", Read("normal"))
-    batches.close(db, batch_id, who="lead")
-    batches.close(db, batch_id, who="lead")
+    batches.close(db, batch_id, who="lead", incomplete=True)
+    batches.close(db, batch_id, who="lead", incomplete=True)
     assert [row["deed"] for row in log.entries(db)] == ["made", "read", "closed"]
     with pytest.raises(AuditError, match="closed"):
         reads.save(db, batch_id, 1, "R1", Read("pathological"))
@@ -195,14 +195,14 @@ def make_database(db: Path) -> None:
 
 def test_closed_batches_move_into_the_database_once(db: Path) -> None:
     make_database(db)
-    batch_id = batches.make(db, plan(windows=WINDOWS[:2], repeat_fraction=0.5), who="lead")
+    batch_id = batches.make(db, plan(windows=WINDOWS[:6], repeat_fraction=1 / 6), who="lead")
     repeated = next(row["case_id"] for row in batches.windows(db, batch_id) if row["occasion"] == 2)
     other = "C-1" if repeated == "C-2" else "C-2"
     reads.save(db, batch_id, strip_of(db, batch_id, repeated, 2), "R1", Read("normal"))
     reads.save(db, batch_id, strip_of(db, batch_id, repeated, 1), "R1", Read("suspicious"))
     reads.save(db, batch_id, strip_of(db, batch_id, other), "R1", Read("normal", decelerations=("early", "late")))
     assert absorb.absorb_reads(db) == absorb.Absorbed()
-    batches.close(db, batch_id, who="lead")
+    batches.close(db, batch_id, who="lead", incomplete=True)
     assert absorb.absorb_reads(db) == absorb.Absorbed(batches=1, reads=3)
     expected = sorted(
         [
@@ -222,7 +222,7 @@ def test_a_second_batch_of_the_same_window_is_a_repeat_and_an_informed_one_is_ap
     for changes in ({}, {}, {"outcome_shown": True}):
         batch_id = batches.make(db, plan(windows=WINDOWS[:1], repeat_fraction=0.0, **changes), who="lead")
         reads.save(db, batch_id, 1, "R1", Read("normal"))
-        batches.close(db, batch_id, who="lead")
+        batches.close(db, batch_id, who="lead", incomplete=True)
     absorb.absorb_reads(db)
     assert [row[4:] for row in stored_reads(db)] == [(False, 1), (True, 1), (True, 2)]
 
@@ -243,7 +243,7 @@ def test_who_knew_the_outcome_did_not_read_blind(db: Path, who: str, place: str,
     batch_id = batches.make(db, plan(windows=WINDOWS[:1], repeat_fraction=0.0), who="lead")
     opened(db, "C-1", who, place)
     reads.save(db, batch_id, 1, "R1", Read("normal"))
-    batches.close(db, batch_id, who="lead")
+    batches.close(db, batch_id, who="lead", incomplete=True)
     absorb.absorb_reads(db)
     assert stored_reads(db) == [("C-1", "R1", "normal", None, blind, 1)]
 
@@ -259,7 +259,7 @@ def test_a_read_corrected_after_the_outcome_was_opened_leaves_the_blind_one(db: 
     # a clock that is set back changes no order
     monkeypatch.setattr(log, "utc_now", lambda: "2000-01-01T00:00:00.000+00:00")
     reads.save(db, batch_id, strip, "R1", Read("pathological"))
-    batches.close(db, batch_id, who="lead")
+    batches.close(db, batch_id, who="lead", incomplete=True)
     absorb.absorb_reads(db)
     expected = [("C-1", "R1", "pathological", None, False, 1), ("C-1", "R1", "suspicious", None, True, 1)]
     assert stored_reads(db) == expected
@@ -270,7 +270,7 @@ def test_reads_that_an_older_program_moved_as_blind_are_moved_anew(db: Path) -> 
     batch_id = batches.make(db, plan(windows=WINDOWS[:1], repeat_fraction=0.0), who="lead")
     opened(db, "C-1", "reader:R1")
     reads.save(db, batch_id, 1, "R1", Read("normal"))
-    batches.close(db, batch_id, who="lead")
+    batches.close(db, batch_id, who="lead", incomplete=True)
     absorb.absorb_reads(db)
     with store.open_for_writing(db) as con:
         con.execute("update reads set outcome_hidden = true")
@@ -293,7 +293,7 @@ def test_a_move_that_was_cut_short_is_made_good(db: Path, monkeypatch: pytest.Mo
     make_database(db)
     batch_id = batches.make(db, plan(windows=WINDOWS[:1], repeat_fraction=0.0), who="lead")
     reads.save(db, batch_id, 1, "R1", Read("normal"))
-    batches.close(db, batch_id, who="lead")
+    batches.close(db, batch_id, who="lead", incomplete=True)
 
     def cut(*_: object) -> None:
         raise RuntimeError("cut short")
@@ -308,7 +308,7 @@ def test_a_move_that_was_cut_short_is_made_good(db: Path, monkeypatch: pytest.Mo
 
 def test_reads_wait_while_there_is_no_database(db: Path) -> None:
     batch_id = batches.make(db, plan(windows=WINDOWS[:1], repeat_fraction=0.0), who="lead")
-    batches.close(db, batch_id, who="lead")
+    batches.close(db, batch_id, who="lead", incomplete=True)
     assert absorb.absorb_reads(db) == absorb.Absorbed(queued=1)
     make_database(db)
     assert absorb.absorb_reads(db) == absorb.Absorbed(batches=1, reads=0)
@@ -324,6 +324,6 @@ def test_reads_that_came_by_file_count_before_those_made_here(db: Path) -> None:
         )
     batch_id = batches.make(db, plan(windows=WINDOWS[:1], repeat_fraction=0.0), who="lead")
     reads.save(db, batch_id, 1, "R1", Read("normal"))
-    batches.close(db, batch_id, who="lead")
+    batches.close(db, batch_id, who="lead", incomplete=True)
     absorb.absorb_reads(db)
     assert [(row[2], row[5]) for row in stored_reads(db)] == [("normal", 2), ("suspicious", 1)]

@@ -52,7 +52,8 @@ WRITES = {
         lambda db, who: disclosures.record(db, "C-1", who=who, place="case"),
     ),
     batches.make: (Deed.KEEP_BATCHES, lambda db, who: batches.make(db, PLAN, who=who)),
-    batches.close: (Deed.KEEP_BATCHES, lambda db, who: batches.close(db, 1, who=who)),
+    batches.close: (Deed.KEEP_BATCHES, lambda db, who: batches.close(db, 1, who=who, incomplete=True)),
+    batches.reopen: (Deed.KEEP_BATCHES, lambda db, who: batches.reopen(db, 1, who=who)),
     handout.take_back: (
         Deed.KEEP_BATCHES,
         lambda db, who: handout.take_back(

@@ -39,7 +39,7 @@ def db(tmp_path: Path) -> Path:
     reads.save(db, batch_id, 1, "R1", Read("normal", baseline_bpm=140))
     reads.save(db, batch_id, 1, "R1", Read("suspicious", decelerations=("late",), would_act=True))
     reads.save(db, batch_id, 2, "R1", Read("pathological"), seconds_spent=41.5)
-    batches.close(db, batch_id, who="lead")
+    batches.close(db, batch_id, who="lead", incomplete=True)
     disclosures.record(db, "C-1", who="chair", place="meeting", period="2031-03")
     disclosures.record(db, "C-2", who="chair", place="case")
     return db
