@@ -76,7 +76,7 @@ def _large_tracing(path: Path, ledger: Ledger, remarks: Remarks, settings: Setti
     if container == "parquet" and (size > streamed.LARGE_BYTES or parquet_rows(path) > streamed.LARGE_ROWS):
         parquet = ParquetTable(pa.memory_map(str(path)), settings.import_.max_tracing_file_mib)
         columns, tables, rows = parquet.columns, streamed.parquet_tables(parquet, remarks), parquet.rows
-    elif container == "text" and size > streamed.LARGE_BYTES:
+    elif container == "text" and size > streamed.LARGE_BYTES and not streamed.wide_encoding(path):
         columns = streamed.csv_columns(path)
         tables, rows = streamed.csv_tables(path, columns, remarks), streamed.csv_rows(path, size)
     else:
@@ -127,11 +127,13 @@ def _table(container: str, data: bytes, sha256: str, ledger: Ledger, remarks: Re
     text = csv_file.checked_text(data)
     columns = csv_file.header_of(text)
     kind = _kind(columns, remarks)
+    written = csv_file.habits_in(data, text, columns)
+    if written.sentence():
+        remarks.message(str(written.sentence()))
     if kind == "tracing":
-        return _tracing(csv_file.read_samples(text, columns, remarks), sha256, remarks, settings)
-    table = csv_file.read_small(
-        text, columns, remarks, settings.import_.max_table_rows, settings.import_.max_field_characters
-    )
+        return _tracing(csv_file.read_samples(text, columns, remarks, written), sha256, remarks, settings)
+    options = settings.import_
+    table = csv_file.read_small(text, columns, remarks, options.max_table_rows, options.max_field_characters, written)
     return _small(kind, table, sha256, ledger, remarks, settings)
 
 

@@ -48,7 +48,6 @@ CASES = [
     case("ph_negative", "cord_vein_ph", "-7.2", "expected 6.3 to 7.7"),
     case("ph_word", "cord_artery_ph", "low", "expected a number"),
     case("ph_bound", "cord_artery_ph", "<7.0", "not a bound"),
-    case("ph_comma", "cord_artery_ph", '"7,21"', "a decimal point, not a comma"),
     case("ph_infinite", "cord_artery_ph", "1e999", "expected a finite number"),
     case("pco2_mmhg", "cord_artery_pco2_kpa", "45", "mmHg (7.5 mmHg are 1 kPa)"),
     case("vein_pco2_mmhg", "cord_vein_pco2_kpa", "38", "this looks like mmHg"),

@@ -155,7 +155,7 @@ def _converted(name: str, value: Any, settings: Settings) -> Any:
         return _died(value)
     if name in _TRUTHS:
         return fields.as_yes_or_no(value)
-    number = fields.as_number(value)
+    number = fields.as_weeks(value) if name == "gestation_weeks" else fields.as_number(value)
     return None if number is None else round(number, _DECIMALS)
 
 

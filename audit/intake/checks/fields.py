@@ -10,7 +10,7 @@ import numpy as np
 
 from audit.intake.door.remarks import FileRefused
 from audit.intake.door.shape import shape
-from audit.intake.formats.numbers_in_text import NONE_WORDS, why_not_a_number
+from audit.intake.formats.numbers_in_text import NONE_WORDS, UNCLEAR, Unclear, why_not_a_number
 from audit.intake.formats.tables import SmallTable
 from audit.measures.cord_gas import MMHG_PER_KPA
 
@@ -18,6 +18,10 @@ _NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?")
 _URGENCY = re.compile(r"(?:category|cat|urgency|grade|class)?[\s._-]*([1-4])", re.IGNORECASE)
 _FAR_LONGER = 4  # figures
 CALENDAR = "found what looks like a calendar date, expected times as seconds from the case's first sample"
+# 39+4, 39 + 4/7, 39 4/7, 39w4d: completed weeks and days
+_WEEKS_AND_DAYS = re.compile(
+    r"(\d{2})\s*(?:\+\s*(\d)(?:\s*/\s*7)?|\s(\d)\s*/\s*7|(?:w|wk|wks|weeks?)[\s+]*(\d)\s*(?:d|days?)?)", re.IGNORECASE
+)
 _YES = frozenset({"true", "yes", "y", "1", "t"})
 _NO = frozenset({"false", "no", "n", "0", "f"})
 
@@ -51,6 +55,8 @@ def as_number(value: Any) -> float | None:
     if isinstance(value, int | float | Decimal):
         number = float(value)
     else:
+        if isinstance(value, Unclear):
+            raise BadValue(UNCLEAR)
         text = str(value).strip()
         if not _NUMBER.fullmatch(text):
             raise BadValue(why_not_a_number(text))
@@ -70,6 +76,20 @@ def as_printed(number: float) -> float:
     narrow = np.float32(number)
     short = str(narrow)
     return float(short) if float(narrow) == number and len(short) + _FAR_LONGER <= len(repr(number)) else number
+
+
+def as_weeks(value: Any) -> float | None:
+    """Weeks of gestation, also written as completed weeks and days (39+4); None when nothing was given.
+
+    Raises BadValue.
+    """
+    found = _WEEKS_AND_DAYS.fullmatch(value.strip()) if isinstance(value, str) else None
+    if found is None:
+        return as_number(value)
+    days = int(found[2] or found[3] or found[4])
+    if days > 6:
+        raise BadValue("found weeks and more than 6 days, expected 0 to 6 days")
+    return int(found[1]) + days / 7
 
 
 def as_whole(value: Any) -> int | None:

@@ -1,4 +1,4 @@
-"""CSV files: UTF-8 with commas and a header row, checked before they are parsed.
+"""CSV files with a header row, checked before they are parsed; how they are written is told by `habits.py`.
 
 A tracing is parsed in bulk. Only when that fails is the file gone through as text, to say which rows and values were
 wrong and to keep the others.
@@ -7,45 +7,40 @@ wrong and to keep the others.
 import csv
 import io
 from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 import pyarrow as pa
 import pyarrow.csv as pacsv
 
 from audit.intake.door.remarks import FileRefused, Remarks
+from audit.intake.formats.habits import OURS, Habits, as_utf8, delimiter_of, encoding_of, habits_of, with_point
 from audit.intake.formats.numbers_in_text import NONE_WORDS, parse, why_not_a_number
 from audit.intake.formats.recognise import foreign_format
-from audit.intake.formats.tables import COLUMNS, SampleTable, SmallTable
+from audit.intake.formats.tables import COLUMNS, NUMBER_COLUMNS, SampleTable, SmallTable
 
 _BLOCK = 4 * 1024 * 1024
 _CODES = pa.dictionary(pa.int32(), pa.string())
 _NUMBERS = ("t_s", "fhr_bpm", "toco", "mhr_bpm")
 _SAMPLE_COLUMNS = ("case_id", "fetus", *_NUMBERS)
 HEADER_CHARACTERS = 20_000
+_EMPTY = "the file is empty, expected a header row and at least one row of data"
 
 
 def checked_text(data: bytes) -> bytes:
-    """The text without its byte order mark. Raises FileRefused for what is empty, binary or not UTF-8."""
+    """The text in UTF-8 without a byte order mark. Raises FileRefused for what is empty, binary or neither."""
     if not data.strip(b"\xef\xbb\xbf \t\r\n"):
-        raise FileRefused("the file is empty, expected a header row and at least one row of data")
-    if data.startswith((b"\xff\xfe", b"\xfe\xff")):
-        raise FileRefused("found the encoding UTF-16, expected UTF-8: save it as 'CSV UTF-8'", row=1)
+        raise FileRefused(_EMPTY)
     foreign = foreign_format(data[:64])
     if foreign is not None:
         raise FileRefused(f"found {foreign}")
-    text = data[3:] if data.startswith(b"\xef\xbb\xbf") else data
+    at = -1 if data.startswith((b"\xff\xfe", b"\xfe\xff")) else data.find(b"\0")
+    text = as_utf8(data) if at < 0 else data
     at = text.find(b"\0")
     if at >= 0:
         raise FileRefused("found a zero byte, expected text: the file is binary or damaged", row=_row(text, at))
-    if not text.isascii():
-        try:
-            text.decode("utf-8")
-        except UnicodeDecodeError as error:
-            raise FileRefused(
-                f"found the byte 0x{text[error.start]:02X} that is not UTF-8 (often Windows-1252 or Latin-1),"
-                " expected UTF-8: save it as 'CSV UTF-8'",
-                row=_row(text, error.start),
-            ) from error
+    if not text.strip():
+        raise FileRefused(_EMPTY)
     if b"\n" not in text and b"\r" in text:
         text = text.replace(b"\r", b"\n")
     return text
@@ -53,13 +48,15 @@ def checked_text(data: bytes) -> bytes:
 
 def first_line(head: bytes) -> bytes:
     """The header row of a file of which only the first bytes are at hand. Raises FileRefused as `checked_text`."""
+    if head.startswith((b"\xff\xfe", b"\xfe\xff")):
+        head = head[: len(head) // 2 * 2].decode("utf-16", "replace").encode("utf-8")
     text = head[3:] if head.startswith(b"\xef\xbb\xbf") else head
     cut_off = text[: text.find(b"\n") + 1] if b"\n" in text else text[: text.find(b"\r") + 1] if b"\r" in text else text
     return checked_text(cut_off)
 
 
-def header_of(text: bytes) -> list[str]:
-    """Column names, trimmed and in lower case. Raises FileRefused for a wrong delimiter, doubled or empty names."""
+def header_of(text: bytes, delimiter: str | None = None) -> list[str]:
+    """Column names, trimmed and in lower case. Raises FileRefused for doubled or empty names, or open quotes."""
     line = text[: text.find(b"\n") if b"\n" in text else len(text)].rstrip(b"\r")
     if len(line) > HEADER_CHARACTERS:
         raise FileRefused(
@@ -70,18 +67,21 @@ def header_of(text: bytes) -> list[str]:
         raise FileRefused("found line ends of several kinds, expected one kind: save it as 'CSV UTF-8'", row=1)
     if not first.strip():
         raise FileRefused("found an empty first row, expected the header row there", row=1)
-    for other, name in ((";", "semicolons"), ("\t", "tabs"), ("|", "vertical bars")):
-        if "," not in first and other in first:
-            raise FileRefused(f"found {name} between the columns, expected commas (and decimal points)", row=1)
     if first.count('"') % 2:
         raise FileRefused("found a quote that is not closed, expected closed quotes", row=1)
-    names = [name.strip().casefold() for name in next(csv.reader([first]))]
+    names = [name.strip().casefold() for name in next(csv.reader([first], delimiter=delimiter or delimiter_of(first)))]
     for k, name in enumerate(names):
         if not name:
             raise FileRefused(f"column {k + 1} has no name, expected a name for each column", row=1)
         if names.index(name) != k:
             raise twice(names, k)
     return names
+
+
+def habits_in(data: bytes, text: bytes, columns: Sequence[str]) -> Habits:
+    """How a file is written, from its bytes and the text that `checked_text` made of them. Raises FileRefused."""
+    first = text[: text.find(b"\n") if b"\n" in text else len(text)].decode("utf-8")
+    return habits_of(text, columns, delimiter_of(first), encoding_of(data))
 
 
 def twice(names: Sequence[str], at: int) -> FileRefused:
@@ -92,9 +92,16 @@ def twice(names: Sequence[str], at: int) -> FileRefused:
     return FileRefused(reason, row=1, column=name)
 
 
-def read_small(text: bytes, columns: Sequence[str], remarks: Remarks, max_rows: int, max_characters: int) -> SmallTable:
+def read_small(
+    text: bytes,
+    columns: Sequence[str],
+    remarks: Remarks,
+    max_rows: int,
+    max_characters: int,
+    written: Habits = OURS,
+) -> SmallTable:
     """All rows as text, for the tables that are small. Rows with too many or too few values are rejected."""
-    reader = csv.reader(io.StringIO(text.decode("utf-8"), newline=""), strict=True)
+    reader = csv.reader(io.StringIO(text.decode("utf-8"), newline=""), delimiter=written.delimiter, strict=True)
     csv.field_size_limit(max(max_characters * 16, 131072))
     rows: list[list[str]] = []
     numbers: list[int] = []
@@ -125,19 +132,22 @@ def read_small(text: bytes, columns: Sequence[str], remarks: Remarks, max_rows: 
     if not rows and not remarks.rows_rejected:
         raise FileRefused("found a header and no rows, expected at least one row of data")
     # what is in columns that are not ours goes no further
-    return SmallTable({name: [row[k] for row in rows] for k, name in enumerate(columns) if name in COLUMNS}, numbers)
+    found: dict[str, list[Any]] = {name: [row[k] for row in rows] for k, name in enumerate(columns) if name in COLUMNS}
+    for name in NUMBER_COLUMNS.intersection(found) if written.decimal != "." else ():
+        found[name] = [with_point(cell, written.decimal) for cell in found[name]]
+    return SmallTable(found, numbers)
 
 
-def read_samples(text: bytes, columns: Sequence[str], remarks: Remarks) -> SampleTable:
+def read_samples(text: bytes, columns: Sequence[str], remarks: Remarks, written: Habits = OURS) -> SampleTable:
     """The samples of a tracing file."""
     if b'"' in text:
         _refuse_open_quotes(text)
     if len(text.rstrip()) == len(text[: text.find(b"\n")].rstrip()) or b"\n" not in text:
         raise FileRefused("found a header and no rows, expected at least one row of data")
     try:
-        table = pacsv.read_csv(pa.BufferReader(_body(text)), **_options(columns, bulk=True))
+        table = pacsv.read_csv(pa.BufferReader(_body(text)), **_options(columns, written, bulk=True))
     except pa.ArrowInvalid:
-        return _read_samples_as_text(text, columns, remarks)
+        return _read_samples_as_text(text, columns, remarks, written)
     return SampleTable(
         case_id=_one(table["case_id"]),
         fetus=_one(table["fetus"]) if "fetus" in columns else None,
@@ -149,7 +159,7 @@ def read_samples(text: bytes, columns: Sequence[str], remarks: Remarks) -> Sampl
     )
 
 
-def _read_samples_as_text(text: bytes, columns: Sequence[str], remarks: Remarks) -> SampleTable:
+def _read_samples_as_text(text: bytes, columns: Sequence[str], remarks: Remarks, written: Habits) -> SampleTable:
     ragged: list[tuple[int, int, bool]] = []
 
     def on_ragged(row: pacsv.InvalidRow) -> str:
@@ -162,12 +172,12 @@ def _read_samples_as_text(text: bytes, columns: Sequence[str], remarks: Remarks)
     rows = 0
     try:
         with pacsv.open_csv(
-            pa.BufferReader(_body(text)), **_options(columns, bulk=False, on_ragged=on_ragged)
+            pa.BufferReader(_body(text)), **_options(columns, written, bulk=False, on_ragged=on_ragged)
         ) as stream:
             for batch in stream:
                 for name in parts:
                     if name in parsed:
-                        found = parse(batch.column(name))
+                        found = parse(batch.column(name), written.decimal)
                         parsed[name].append(found.numbers)
                         bad[name] += [(rows + int(k), t) for k, t in zip(found.bad_at, found.bad_text, strict=True)]
                     else:
@@ -179,26 +189,30 @@ def _read_samples_as_text(text: bytes, columns: Sequence[str], remarks: Remarks)
     for number, count, blank in ragged:
         if not blank:
             remarks.reject_row(number, _ragged(count, len(columns)))
-    _say_bad_numbers(bad, parsed, lines, remarks)
+    _say_bad_numbers(bad, parsed, lines, remarks, written.decimal)
     return _assembled(parts, parsed, lines)
 
 
 def _say_bad_numbers(
-    bad: dict[str, list[tuple[int, str]]], parsed: dict[str, list[np.ndarray]], lines: np.ndarray, remarks: Remarks
+    bad: dict[str, list[tuple[int, str]]],
+    parsed: dict[str, list[np.ndarray]],
+    lines: np.ndarray,
+    remarks: Remarks,
+    decimal: str,
 ) -> None:
     without_time = {k for k, _ in bad["t_s"]}
     for name, found in bad.items():
         if name != "t_s":
             left = [(int(lines[k]), text) for k, text in found if k not in without_time]
             rows, texts = [row for row, _ in left], [text for _, text in left]
-            remarks.reject_values(rows, name, texts, map(why_not_a_number, texts))
+            remarks.reject_values(rows, name, texts, (why_not_a_number(text, decimal) for text in texts))
     # A row without a readable time is rejected with it, here, where its text is known: the time is marked infinite.
     times = parsed["t_s"]
     starts = np.cumsum([0, *(len(part) for part in times)])
     for k, text in bad["t_s"]:
         piece = int(np.searchsorted(starts, k, side="right")) - 1
         times[piece][k - starts[piece]] = -np.inf
-        remarks.reject_row(int(lines[k]), why_not_a_number(text), "t_s", text)
+        remarks.reject_row(int(lines[k]), why_not_a_number(text, decimal), "t_s", text)
 
 
 def _assembled(parts: dict[str, list[pa.Array]], parsed: dict[str, list[np.ndarray]], lines: np.ndarray) -> SampleTable:
@@ -215,19 +229,22 @@ def _assembled(parts: dict[str, list[pa.Array]], parsed: dict[str, list[np.ndarr
     )
 
 
-def _options(columns: Sequence[str], *, bulk: bool, on_ragged: object = None) -> dict[str, object]:
+def _options(columns: Sequence[str], written: Habits, *, bulk: bool, on_ragged: object = None) -> dict[str, object]:
     numbers = pa.float64() if bulk else pa.string()
     codes = _CODES if bulk else pa.string()
     types = {name: numbers if name in _NUMBERS else codes for name in _SAMPLE_COLUMNS if name in columns}
     return {
         "read_options": pacsv.ReadOptions(column_names=list(columns), block_size=_BLOCK, use_threads=bulk),
-        "parse_options": pacsv.ParseOptions(ignore_empty_lines=False, invalid_row_handler=on_ragged),
+        "parse_options": pacsv.ParseOptions(
+            delimiter=written.delimiter, ignore_empty_lines=False, invalid_row_handler=on_ragged
+        ),
         "convert_options": pacsv.ConvertOptions(
             column_types=types,
             include_columns=list(types),
             null_values=list(NONE_WORDS),
             strings_can_be_null=False,
             check_utf8=False,
+            decimal_point=written.decimal,
         ),
     }
 

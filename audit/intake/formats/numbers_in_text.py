@@ -1,5 +1,6 @@
 """Text columns to numbers, many at once: what is a number, what stands for 'none', and what is neither."""
 
+import re
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,6 +12,15 @@ from audit.intake.door.shape import shape
 
 # Texts that stand for 'no value' in any column.
 NONE_WORDS = ("", "NaN", "nan", "NAN", "NA", "N/A", "n/a", "null", "NULL", "None")
+UNCLEAR = "found a decimal point in a file with decimal commas, expected one of them throughout"
+
+
+class Unclear(str):
+    """A cell that is a number in one habit and another number in the file's own."""
+
+    __slots__ = ()
+
+
 _NUMBER = r"^[+-]?([0-9]+(\.[0-9]*)?|\.[0-9]+)([eE][+-]?[0-9]+)?$"
 
 
@@ -23,9 +33,12 @@ class Parsed:
     bad_text: list[str]
 
 
-def parse(column: pa.Array | pa.ChunkedArray) -> Parsed:
-    """Read a column of text as numbers. Spaces around are ignored, a decimal comma is not a decimal point."""
-    text = pc.utf8_trim_whitespace(column.cast(pa.string()))
+def parse(column: pa.Array | pa.ChunkedArray, decimal: str = ".") -> Parsed:
+    """Read a column of text as numbers with that decimal mark. Spaces around are ignored; another mark is no number."""
+    typed = pc.utf8_trim_whitespace(column.cast(pa.string()))
+    text = typed
+    if decimal == ",":  # a point becomes what no number has
+        text = pc.replace_substring(pc.replace_substring(typed, ".", "?"), ",", ".")
     none = pc.or_(pc.is_null(text), pc.is_in(text, value_set=pa.array(NONE_WORDS)))
     number = pc.fill_null(pc.match_substring_regex(text, _NUMBER), False)
     bad = pc.and_(pc.invert(none), pc.invert(number))
@@ -34,12 +47,14 @@ def parse(column: pa.Array | pa.ChunkedArray) -> Parsed:
     return Parsed(
         np.array(values.to_numpy(zero_copy_only=False), dtype=np.float64),
         bad_at,
-        pc.filter(text, bad).to_pylist() if len(bad_at) else [],
+        pc.filter(typed, bad).to_pylist() if len(bad_at) else [],
     )
 
 
-def why_not_a_number(text: str) -> str:
+def why_not_a_number(text: str, decimal: str = ".") -> str:
     """The reason for a text that is no number, with a hint where the cause is plain."""
+    if isinstance(text, Unclear) or (decimal == "," and re.fullmatch(_NUMBER, text)):
+        return UNCLEAR
     reason = f"found {shape(text)}, expected a number"
     squeezed = text.replace(" ", "")
     if squeezed.count(",") == 1 and squeezed.replace(",", "").lstrip("+-").isdigit():

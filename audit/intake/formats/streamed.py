@@ -14,6 +14,7 @@ import pyarrow as pa
 
 from audit.intake.door.remarks import FileRefused, Remarks
 from audit.intake.formats import csv_file
+from audit.intake.formats.habits import Habits
 from audit.intake.formats.parquet_file import ParquetTable
 from audit.intake.formats.tables import SampleTable
 
@@ -32,6 +33,20 @@ def csv_columns(path: Path) -> list[str]:
         return csv_file.header_of(csv_file.checked_text(_header(stream.readline(2 * csv_file.HEADER_CHARACTERS))))
 
 
+def wide_encoding(path: Path) -> bool:
+    """Two bytes a letter: such a file is read at once, whatever its size."""
+    with path.open("rb") as stream:
+        return stream.read(2) in (b"\xff\xfe", b"\xfe\xff")
+
+
+def csv_habits(path: Path, columns: list[str]) -> Habits:
+    """How a large CSV file is written, from its first MiB. Raises FileRefused."""
+    with path.open("rb") as stream:
+        head = stream.read(_MIB)
+    head = head[: head.rfind(b"\n") + 1]
+    return csv_file.habits_in(head, csv_file.checked_text(head), columns)
+
+
 def csv_rows(path: Path, size: int) -> int:
     """About how many rows a large CSV file has, from its first MiB."""
     with path.open("rb") as stream:
@@ -41,6 +56,9 @@ def csv_rows(path: Path, size: int) -> int:
 
 def csv_tables(path: Path, columns: list[str], remarks: Remarks) -> Iterator[SampleTable]:
     """The samples of a large CSV file, block by block, with the file's own line numbers."""
+    written = csv_habits(path, columns)
+    if written.sentence():
+        remarks.message(str(written.sentence()))
     with path.open("rb") as stream:
         header = _header(stream.readline(2 * csv_file.HEADER_CHARACTERS))
         rest, lines_before = b"", 0
@@ -52,7 +70,7 @@ def csv_tables(path: Path, columns: list[str], remarks: Remarks) -> Iterator[Sam
                 raise FileRefused("found a row of more than 32 MiB, expected one row a line", row=lines_before + 2)
             block, rest = block[:cut], block[cut:]
             if block.strip():
-                yield _csv_block(header + block, columns, remarks, lines_before)
+                yield _csv_block(header + block, columns, remarks, lines_before, written)
             lines_before += block.count(b"\n")
             if not data:
                 return
@@ -96,10 +114,10 @@ def _header(line: bytes) -> bytes:
     return line[3:] if line.startswith(b"\xef\xbb\xbf") else line
 
 
-def _csv_block(text: bytes, columns: list[str], remarks: Remarks, lines_before: int) -> SampleTable:
+def _csv_block(text: bytes, columns: list[str], remarks: Remarks, lines_before: int, written: Habits) -> SampleTable:
     mine = Remarks(remarks.limit, remarks.names)
     try:
-        table = csv_file.read_samples(csv_file.checked_text(text), columns, mine)
+        table = csv_file.read_samples(csv_file.checked_text(text), columns, mine, written)
     except FileRefused as error:
         row = error.remark.row_number
         if row is not None and row > 1:

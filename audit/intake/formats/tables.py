@@ -96,3 +96,14 @@ OPTIONAL: dict[str, tuple[str, ...]] = {
 EXPERT_COLUMNS = ("rec_id", "expert_id", "eval_step1", "eval_step2", "eval_step3", "eval_step4")
 # Every column that is ever read; any other is counted, neither read nor named.
 COLUMNS = frozenset(name for columns in (*REQUIRED.values(), *OPTIONAL.values(), EXPERT_COLUMNS) for name in columns)
+# The columns that hold numbers, and those among them in which numbers of a thousand and more are usual.
+_CODED = (
+    "onset_of_labour mode_of_birth shift fhr_sensor toco_sensor period neonatal_unit_admission died cooled seizures"
+)
+NUMBER_COLUMNS = frozenset(
+    (
+        *("t_s", "fhr_bpm", "toco", "mhr_bpm", "at_s", "start_s", "end_s", "baseline_bpm", "contractions_per_10_min"),
+        *(name for name in (*CASE_FIELDS, *OUTCOME_FIELDS) if name not in {*_CODED.split(), "transferred"}),
+    )
+)
+THOUSANDS_COLUMNS = frozenset(name for name in NUMBER_COLUMNS if name.endswith("_s") or name == "birth_weight_g")
