@@ -32,6 +32,38 @@ DECELERATIONS = ("none", "early", "variable", "late", "prolonged")
 BASELINE_RANGE_BPM = (30.0, 250.0)
 CONTRACTIONS_RANGE = (0.0, 20.0)
 
+# who wrote an assessment down: roles, never persons; a unit may add roles of its own in its settings
+ASSESSORS = ("midwife", "second_person", "obstetrician", "anaesthetist")
+# what every standard asks to be weighed beside the tracing (NICE NG229 1.2, FIGO 2015; the list is the of the
+# unit, no single source): shown beside each category, never weighed by the program
+RISK_FACTORS = (
+    "meconium",
+    "fever_or_sepsis",
+    "slow_progress",
+    "bleeding",
+    "growth_restriction",
+    "previous_caesarean",
+    "hypertension",
+    "diabetes",
+    "reduced_movements",
+    "multiple_pregnancy",
+    "epidural",
+    "induction",
+)
+# why auscultation gave way to continuous monitoring: NICE NG229, from memory
+SWITCH_REASONS = (
+    "abnormal_rate_or_decelerations",
+    "meconium",
+    "fever_or_sepsis",
+    "bleeding",
+    "slow_progress",
+    "oxytocin",
+    "epidural",
+    "hypertension",
+    "request",
+    "other",
+)
+
 # who may sign in, the one that may most first
 ROLES = ("lead", "chair", "reader", "viewer")
 # what may be recorded as care, under these names

@@ -8,11 +8,13 @@ from typing import Literal
 import pyarrow as pa
 
 from audit.errors import AuditError
+from audit.intake.checks.assessments import AssessmentRow, read_assessments
 from audit.intake.checks.care_events import EventRow, read_events
 from audit.intake.checks.cases import CaseRow, read_cases
 from audit.intake.checks.expert_readings import RecordingTimes, read_expert_readings
 from audit.intake.checks.reads import ReadRow, read_reads
 from audit.intake.checks.tracings import TracingContent, checked, tracings_in
+from audit.intake.checks.unit_months import UnitMonthRow, read_unit_months
 from audit.intake.checks.wfdb_record import read_record
 from audit.intake.door.remarks import FileRefused, Remarks
 from audit.intake.formats import compressed, csv_file, recognise, streamed, wfdb_file
@@ -21,7 +23,7 @@ from audit.intake.formats.tables import SampleTable, SmallTable
 from audit.intake.writing.ledger import KnownFile, Ledger
 from audit.settings import Settings
 
-Kind = Literal["tracing", "wfdb", "cases", "care_events", "reads"]
+Kind = Literal["tracing", "wfdb", "cases", "care_events", "reads", "assessments", "unit_months"]
 
 
 @dataclass
@@ -33,6 +35,8 @@ class Content:
     cases: list[CaseRow] = field(default_factory=list)
     events: list[EventRow] = field(default_factory=list)
     reads: list[ReadRow] = field(default_factory=list)
+    assessments: list[AssessmentRow] = field(default_factory=list)
+    unit_months: list[UnitMonthRow] = field(default_factory=list)
     tracings: Iterable[TracingContent] | None = None
     rows_taken: int | None = None  # rows of the file, where a row brings several reads
     rows_rejected_before: int = 0
@@ -165,6 +169,10 @@ def _small(kind: str, table: SmallTable, sha256: str, ledger: Ledger, remarks: R
         return Content("care_events", sha256, events=read_events(table, remarks, settings.import_))
     if kind == "reads":
         return Content("reads", sha256, reads=read_reads(table, remarks, settings.import_))
+    if kind == "assessments":
+        return Content("assessments", sha256, assessments=read_assessments(table, remarks, settings.import_))
+    if kind == "unit_months":
+        return Content("unit_months", sha256, unit_months=read_unit_months(table, remarks, settings.import_))
     times = {
         case_id: RecordingTimes(ledger.span_s(case_id, fetus)[1], ledger.cases[case_id].second_stage_s)  # type: ignore[index]
         for case_id, fetus in ledger.stretches

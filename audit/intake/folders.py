@@ -14,7 +14,17 @@ from audit.intake.formats.parquet_file import column_names
 # In a folder, documents are passed over even when they quote a header row; data files never are, so none is missed.
 _DOCUMENTS = (".md", ".rst", ".html", ".htm", ".toml", ".json", ".py")
 _DATA = (".xlsx", ".xls", ".zip", ".edf", ".csv", ".parquet", ".gz", ".hea", ".dat", ".tsv", ".xz", ".bz2", ".zst")
-_ORDER = {"cases": 0, "tracing": 1, "wfdb": 1, "care_events": 2, "reads": 3, "expert_readings": 4, "unknown": 5}
+_ORDER = {
+    "cases": 0,
+    "tracing": 1,
+    "wfdb": 1,
+    "care_events": 2,
+    "assessments": 2,
+    "reads": 3,
+    "expert_readings": 4,
+    "unit_months": 4,
+    "unknown": 5,
+}
 
 
 # A signal file is taken with its header, so it gets no line of its own.

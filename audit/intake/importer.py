@@ -24,11 +24,13 @@ from audit.intake.door.remarks import FileRefused, Remark, Remarks
 from audit.intake.door.report import FileOutcome, ImportReport, Kind, Outcome, Stored
 from audit.intake.formats.tables import COLUMNS
 from audit.intake.read_ahead import ReadFile, reading_ahead
+from audit.intake.writing.assessments import write_assessments
 from audit.intake.writing.cases import write_cases
 from audit.intake.writing.events import write_events
 from audit.intake.writing.ledger import KnownFile, Ledger, load_ledger, now, put, reader_of
 from audit.intake.writing.reads import write_reads
 from audit.intake.writing.tracings import write_tracings
+from audit.intake.writing.unit_months import write_unit_months
 from audit.progress import Report
 from audit.setting_tables.intake import ImportOptions
 from audit.settings import Settings
@@ -41,6 +43,8 @@ _REPORTED: dict[str, Kind] = {
     "wfdb": "wfdb",
     "care_events": "care_events",
     "reads": "reads",
+    "assessments": "assessments",
+    "unit_months": "unit_months",
     "expert_readings": "reads",
 }
 _NAMED = {*COLUMNS, *COMMENT_FIELDS, "record"}
@@ -264,6 +268,10 @@ def _write(
         written = write_events(con, ledger, content.events, import_id, remarks, options, replace=replace)
     if content.reads:
         written = write_reads(con, ledger, content.reads, import_id, remarks, options, replace=replace)
+    if content.assessments:
+        written = write_assessments(con, ledger, content.assessments, import_id, remarks, options, replace=replace)
+    if content.unit_months:
+        written = write_unit_months(con, content.unit_months, import_id, remarks, replace=replace)
     if content.tracings is not None:
         samples = write_tracings(con, ledger, content.tracings, import_id, remarks, options, replace=replace)
         written = Stored(samples.accepted, written.new + samples.new, written.replaced + samples.replaced)

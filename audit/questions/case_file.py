@@ -29,6 +29,7 @@ _FETUS_QUERIES = (
     "hidden",
     "reader_clocks",
     "reads",
+    "assessments",
     "second_readings",
     "second_reading_lane",
     "second_reading_evidence",

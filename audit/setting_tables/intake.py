@@ -6,7 +6,7 @@ from typing import Annotated
 from msgspec import Meta
 
 from audit.setting_types import Count, Hours, Positive, Seconds, Table, Unfit, dotted
-from audit.vocabulary import CARE_EVENTS
+from audit.vocabulary import ASSESSORS, CARE_EVENTS
 
 Range = tuple[float, float]
 CASE_ID_PATTERN = "([A-Za-z]{1,2}[0-9]{1,5}|[0-9]{1,4})[a-z]?"
@@ -110,6 +110,7 @@ class ImportOptions(Table, frozen=True):
     ranges: ImportRanges
     usual: UsualRanges
     event_words: dict[str, str]
+    assessor_words: dict[str, str]
     words: CaseWords
 
     def __post_init__(self) -> None:
@@ -130,7 +131,17 @@ class ImportOptions(Table, frozen=True):
             )
         self._check_words()
 
+    @property
+    def assessors(self) -> dict[str, str]:
+        """The role that is stored, by the word as it is compared: those of the program and the unit's own."""
+        own = {plain_word(word): role for word, role in self.assessor_words.items()}
+        return {plain_word(role): role for role in (*ASSESSORS, *self.assessor_words.values())} | own
+
     def _check_words(self) -> None:
+        for word, role in self.assessor_words.items():
+            if not _STORED_WORD.fullmatch(role) or not plain_word(word):
+                key = dotted("assessor_words", word)
+                raise Unfit(key, role, "a role to store: at most 40 small letters, digits, spaces and _")
         named: dict[str, str] = {}
         for word, name in self.event_words.items():
             key = dotted("event_words", word)

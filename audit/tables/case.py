@@ -177,6 +177,22 @@ EVENTS = TableDefinition(
     ),
     empty="No care event was imported for this case.",
 )
+ASSESSMENTS = TableDefinition(
+    "assessments",
+    (
+        *texts(Kind.CLOCK, at_s="At"),
+        Column("assessor", "By", Kind.CODE),
+        STANDARD,
+        Column("category", "Recorded as"),
+        Column("computed", "Computed then", missing="not known"),
+        *numbers(baseline_bpm="Baseline, bpm"),
+        *texts(variability="Variability", accelerations="Accelerations", decelerations="Decelerations"),
+        Column("contractions_per_10_min", "Contractions per 10 min", Kind.NUMBER, 1, short="Contr. in 10 min"),
+        Column("risk", "Risk factors noted", value=lambda row: risk_words(row["risk"])),
+    ),
+    title="Recorded at the time",
+    empty="No assessment was recorded.",
+)
 READS = TableDefinition(
     "reads",
     (
@@ -192,6 +208,13 @@ READS = TableDefinition(
     title="Reads",
     empty="Nobody has read a window of this case.",
 )
+
+
+def risk_words(coded: Any) -> str | None:
+    """Coded risk factors in words; None where nothing was given."""
+    if is_unknown(coded):
+        return None
+    return ", ".join(words_.words(word) for word in str(coded).split()) or "none"
 
 
 def reader_words(reader: Any, occasion: Any) -> str:
@@ -269,15 +292,21 @@ FACTS = TableDefinition(
 
 def facts_table(facts: Mapping[str, Any]) -> Table:
     """What is known of the case, in words; unknown facts are left out."""
-    times = ("second_stage_s", "birth_s")
+    times = ("second_stage_s", "birth_s", "auscultated_until_s")
     return FACTS.filled(
         {
             "fact": words_.words(name.removesuffix("_s")) + (" at" if name in times else ""),
-            "value": hh_mm(value) if name in times else value,
+            "value": hh_mm(value) if name in times else _fact_words(name, value),
         }
         for name, value in facts.items()
         if value is not None
     )
+
+
+def _fact_words(name: str, value: Any) -> Any:
+    if name == "risk_factors":
+        return risk_words(value)
+    return words_.words(str(value)) if name == "monitored_because" else value
 
 
 def outcome_table(rows: pd.DataFrame, cord_gas: CordGasLimits, **words: str) -> Table:

@@ -147,10 +147,15 @@ def tables(case: CaseFile) -> None:
     frame = case.frame
     names = ["Burden", "10-minute segments", "Decelerations", "Reads side by side", "Care events", "The case"]
     second = [] if frame("second_reading_lane").empty and frame("second_readings").empty else ["Second reading"]
-    burden, segments, decelerations, reads, events, facts, *more = st.tabs([*names, *second])
-    for tab in more:
+    bedside = [] if frame("assessments").empty else ["Recorded at the time"]
+    burden, segments, decelerations, reads, events, facts, *more = st.tabs([*names, *second, *bedside])
+    for tab in more[: len(second)]:
         with tab:
             second_reading_parts.second_reading(case)
+    for tab in more[len(second) :]:
+        with tab:
+            st.caption("What staff wrote down at the time, by role, beside the category computed for that minute.")
+            layout.table(case_tables.ASSESSMENTS.filled(frame("assessments")))
     none = "No deceleration was found." if case.state == "read" else layout.NO_ANALYSIS
     with burden:
         st.caption("Areas count seen seconds only; the share seen stands beside each. Hidden signal is not filled in.")

@@ -13,9 +13,12 @@
 -- column: shift varchar
 -- column: fhr_sensor varchar
 -- column: toco_sensor varchar
+-- column: risk_factors varchar, coded, separated by blanks; empty = none
+-- column: auscultated_until_s double
+-- column: monitored_because varchar
 select
     case_id, period, gestation_weeks, parity, plurality, onset_of_labour, second_stage_s, birth_s, shift,
-    fhr_sensor, toco_sensor
+    fhr_sensor, toco_sensor, risk_factors, auscultated_until_s, monitored_because
 from cases
 where case_id = $case_id
 order by case_id

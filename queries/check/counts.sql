@@ -13,5 +13,7 @@ select 'care events', count(*) from care_events
 union all
 select 'reads', count(*) from reads
 union all
+select 'assessments', count(*) from assessments
+union all
 select 'readings', count(*) from tracing_states where state = 'read'
 order by name

@@ -7,6 +7,8 @@
 -- column: digest varchar, sum of the rows' hashes: no order, and no cancelling out of equal rows
 select 'accelerations' as table_name, case_id, count(*) as rows, sum(hash(t)::hugeint)::varchar as digest from accelerations as t group by case_id
 union all
+select 'assessments' as table_name, case_id, count(*) as rows, sum(hash(t)::hugeint)::varchar as digest from assessments as t group by case_id
+union all
 select 'burden' as table_name, case_id, count(*) as rows, sum(hash(t)::hugeint)::varchar as digest from burden as t group by case_id
 union all
 select 'care_events' as table_name, case_id, count(*) as rows, sum(hash(t)::hugeint)::varchar as digest from care_events as t group by case_id
@@ -52,4 +54,6 @@ union all
 select 'import_rejects', '', count(*), coalesce(sum(hash(t)::hugeint), 0)::varchar from import_rejects as t
 union all
 select 'imports', '', count(*), coalesce(sum(hash(t)::hugeint), 0)::varchar from imports as t
+union all
+select 'unit_months', '', count(*), coalesce(sum(hash(t)::hugeint), 0)::varchar from unit_months as t
 order by table_name, case_id

@@ -11,7 +11,7 @@ from audit.intake.importer import import_paths
 from audit.settings import load_settings
 from audit.store import database
 
-DATA_TABLES = ("cases", "outcomes", "care_events", "reads", "tracings", "tracing_minutes")
+DATA_TABLES = ("cases", "outcomes", "care_events", "assessments", "unit_months", "reads", "tracings", "tracing_minutes")
 
 
 @dataclass(frozen=True)

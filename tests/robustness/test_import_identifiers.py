@@ -24,7 +24,20 @@ from tests.identifier_corpus import PER_KIND, harmless_texts, identifiers
 CELLS = [cell for _, cell in identifiers()]
 # a clock time stands in every log line, and may be that of a planted cell
 IN_A_LOG = [cell for kind, cell in identifiers() if kind != "time of day"]
-KINDS_OF_FILES = ("case_id", "reader", "fetus", "event", "detail", "words", "period", "numbers", "unknown", "header")
+KINDS_OF_FILES = (
+    "case_id",
+    "reader",
+    "fetus",
+    "event",
+    "detail",
+    "words",
+    "period",
+    "numbers",
+    "bedside",
+    "months",
+    "unknown",
+    "header",
+)
 
 
 def table(rows: list[list[str]]) -> str:
@@ -62,6 +75,13 @@ def plant(folder: Path, kind: str) -> None:
         # figures alone may be a calendar clock, which refuses a file: such times have a test of their own
         cells = [cell for cell in CELLS if not cell.isdigit()]
         rows += [[f"O{k}", "2031-03", *[cell] * 5] for k, cell in enumerate(cells)]
+    elif kind == "bedside":
+        rows = [["case_id", "at_s", "standard", "category", "assessor", "risk", "decelerations"]]
+        rows += [["K1", str(k), "figo-2015", "normal", cell, "none", "none"] for k, cell in enumerate(CELLS)]
+        rows += [["K2", str(k), "figo-2015", "normal", "midwife", cell, cell] for k, cell in enumerate(CELLS)]
+    elif kind == "months":
+        rows = [["period", "births", "unit", "deaths"], *(["2031-03", "30", cell, "0"] for cell in CELLS)]
+        rows += [["2031-04", cell, "U1", "0"] for cell in CELLS] + [["2031-05", "30", "U2", cell] for cell in CELLS]
     elif kind == "unknown":
         rows = [["case_id", "period", "remark"], *([f"P{k}", "2031-03", cell] for k, cell in enumerate(CELLS))]
     else:

@@ -47,6 +47,8 @@ WORDS: dict[str, tuple[Any, Any]] = {
     "severity": ("rejected", "flagged"),
     "fhr_sensor": ("both", "ultrasound"),
     "toco_sensor": ("external", "intrauterine"),
+    "births": (30, 31),
+    "monitored_because": ("oxytocin", "other"),
     "died": ("intrapartum", "neonatal_late"),
     "decided_by": ("first_act", "escalation"),
     "first_act_event": ("position_change", "iv_fluid_bolus"),

@@ -18,11 +18,11 @@ from audit.intake.door.words import CASE_WORDS, coded
 from audit.intake.formats.tables import CASE_FIELDS, OUTCOME_FIELDS, SmallTable
 from audit.setting_tables.intake import Range, plain_word
 from audit.settings import Settings
-from audit.vocabulary import DIED, FHR_SENSORS, TOCO_SENSORS
+from audit.vocabulary import DIED, FHR_SENSORS, RISK_FACTORS, SWITCH_REASONS, TOCO_SENSORS
 
 _WHOLE = {"parity", "plurality", "apgar_1", "apgar_5", "apgar_10", "encephalopathy_grade"}
 _TRUTHS = {"neonatal_unit_admission", "cooled", "seizures", "transferred"}
-_TIMES = {"second_stage_s", "birth_s"}
+_TIMES = {"second_stage_s", "birth_s", "auscultated_until_s"}
 _DECIMALS = 4  # of what is measured; no analyser prints more (pH has 2 or 3), further ones come from a conversion
 _PERIOD_FROM, _PERIOD_TO = 1990, 2100
 
@@ -115,7 +115,7 @@ def _read_row(values: dict[str, Any], number: int, remarks: Remarks, settings: S
             remarks.reject_row(number, reason, column, value)
             return None
     period = "" if fields.is_none(values["period"]) else fields.as_text(values["period"])
-    reason = _bad_period(period)
+    reason = bad_period(period)
     if reason is not None:
         remarks.reject_row(number, reason, "period", period)
         return None
@@ -151,6 +151,10 @@ def _converted(name: str, value: Any, settings: Settings) -> Any:
         return fields.as_one_of(value, FHR_SENSORS)
     if name == "toco_sensor":
         return fields.as_one_of(value, TOCO_SENSORS)
+    if name == "risk_factors":
+        return fields.as_several_of(value, RISK_FACTORS)
+    if name == "monitored_because":
+        return fields.as_one_of(fields.underscored(value), SWITCH_REASONS)
     if name == "died":
         return _died(value)
     if name in _TRUTHS:
@@ -184,7 +188,7 @@ def _check_number(name: str, number: float, settings: Settings) -> None:
     if name == "birth_s" and number < 0:
         raise BadValue("found birth before the tracing's first sample, expected 0 s or later")
     if name in _TIMES:
-        low = settings.import_.earliest_event_s if name == "second_stage_s" else 0.0
+        low = 0.0 if name == "birth_s" else settings.import_.earliest_event_s
         fields.check_range(name, number, low, settings.import_.latest_s)
         return
     span = _span(name, settings)
@@ -201,7 +205,8 @@ def _span(name: str, settings: Settings) -> Range | None:
     return settings.import_.ranges.of(name)
 
 
-def _bad_period(period: str) -> str | None:
+def bad_period(period: str) -> str | None:
+    """Why this is no month of birth, or None when it is one."""
     year, _, month = period.partition("-")
     plain = len(year) == 4 and len(month) == 2 and (year + month).isascii() and (year + month).isdigit()
     if not plain or not 1 <= int(month) <= 12 or not _PERIOD_FROM <= int(year) <= _PERIOD_TO:

@@ -135,6 +135,28 @@ def as_one_of(value: Any, allowed: Sequence[str]) -> str | None:
     raise BadValue(f"found {shape(text)}, expected {', '.join(allowed)}")
 
 
+def underscored(value: Any) -> Any:
+    """A text with blanks and hyphens as one of our coded names is written; anything else as it is."""
+    return "_".join(re.split(r"[\s_-]+", value.strip())) if isinstance(value, str) and not is_none(value) else value
+
+
+def as_several_of(value: Any, allowed: Sequence[str]) -> str | None:
+    """Allowed words, separated by comma, semicolon, plus or bar, in the order of `allowed`; "" where 'none' is said.
+
+    None when nothing was given. Raises BadValue for any other word.
+    """
+    if is_none(value):
+        return None
+    text = as_text(value)
+    if text.casefold() in ("none", "no", "0"):
+        return ""
+    pieces = [piece for piece in re.split(r"[,;+|]", text) if piece.strip()]
+    if len(pieces) == 1 and underscored(text).casefold() not in allowed:
+        pieces = text.split()  # several coded names with blanks between them
+    found = {as_one_of(underscored(piece), allowed) for piece in pieces}
+    return " ".join(word for word in allowed if word in found)
+
+
 def refuse_calendar_times(table: SmallTable, calendar_from_s: float) -> None:
     """Raise FileRefused for the first time that is a calendar clock: the whole column will be."""
     for name in (column for column in table.columns if column.endswith("_s")):

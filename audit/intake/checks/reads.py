@@ -1,6 +1,7 @@
 """Rows of a reads file: one window read by one reader, under one standard, on one occasion."""
 
 import re
+from collections.abc import Callable
 from dataclasses import dataclass
 from dataclasses import fields as dataclass_fields
 from typing import Any
@@ -66,7 +67,7 @@ def read_reads(table: SmallTable, remarks: Remarks, options: ImportOptions) -> l
         values = {name: column[k] for name, column in table.columns.items()}
         try:
             rows.append(_read_row(values, number, remarks, options))
-        except _BadRow as error:
+        except BadRow as error:
             remarks.reject_row(number, error.reason, error.column, error.value)
     return once(rows, remarks)
 
@@ -93,7 +94,9 @@ def once(rows: list[ReadRow], remarks: Remarks) -> list[ReadRow]:
     return kept
 
 
-class _BadRow(Exception):
+class BadRow(Exception):
+    """The row cannot be stored; the reason says what was found in which column and what was expected."""
+
     def __init__(self, reason: str, column: str, value: Any) -> None:
         super().__init__(reason)
         self.reason, self.column, self.value = reason, column, value
@@ -108,29 +111,16 @@ def _read_row(values: dict[str, Any], number: int, remarks: Remarks, options: Im
         (bad_reader(reader), "reader", reader),
     ):
         if reason is not None:
-            raise _BadRow(reason, column, value)
+            raise BadRow(reason, column, value)
     case_id, fetus, reader = remarks.case_id(case_id), fetus.upper(), remarks.reader(reader)
     start_s, end_s = (_needed_time(name, values[name], options) for name in ("start_s", "end_s"))
     if end_s <= start_s:
-        raise _BadRow(
+        raise BadRow(
             f"found the end {end_s:g} s at or before the start {start_s:g} s, expected it later", "end_s", end_s
         )
-    standard = _needed_word("standard", values["standard"], tuple(READ_CATEGORIES))
-    category = _needed_word("category", values["category"], READ_CATEGORIES[standard])
+    standard = needed_word("standard", values["standard"], tuple(READ_CATEGORIES))
+    category = needed_word("category", values["category"], READ_CATEGORIES[standard])
     occasion = _occasion(values.get("occasion"))
-
-    def kept(name: str, checked: Any) -> Any:
-        try:
-            return checked(name, values.get(name))
-        except BadValue as error:
-            remarks.reject_value(number, name, values.get(name), str(error))
-            return None
-
-    def in_range(name: str, value: Any) -> float | None:
-        found = fields.as_number(value)
-        if found is not None:
-            fields.check_range(name, found, *_RANGES[name])
-        return found
 
     return ReadRow(
         case_id,
@@ -140,25 +130,52 @@ def _read_row(values: dict[str, Any], number: int, remarks: Remarks, options: Im
         end_s,
         standard,
         category,
-        baseline_bpm=kept("baseline_bpm", in_range),
-        variability=kept("variability", lambda _, value: fields.as_one_of(value, VARIABILITY)),
-        accelerations=kept("accelerations", lambda _, value: fields.as_one_of(value, ACCELERATIONS)),
-        decelerations=kept("decelerations", lambda _, value: _kinds(value)),
-        contractions_per_10_min=kept("contractions_per_10_min", in_range),
-        would_act=kept("would_act", lambda _, value: fields.as_yes_or_no(value)),
-        outcome_hidden=kept("outcome_hidden", lambda _, value: fields.as_yes_or_no(value)),
+        **features(values, number, remarks),
+        would_act=kept("would_act", fields.as_yes_or_no, values, number, remarks),
+        outcome_hidden=kept("outcome_hidden", fields.as_yes_or_no, values, number, remarks),
         occasion=occasion,
         row_number=number,
     )
 
 
-def _kinds(value: Any) -> str | None:
+def kept(name: str, checked: Callable[[Any], Any], values: dict[str, Any], number: int, remarks: Remarks) -> Any:
+    """A checked value; one that cannot be stored is kept out of its row, with a remark."""
+    try:
+        return checked(values.get(name))
+    except BadValue as error:
+        remarks.reject_value(number, name, values.get(name), str(error))
+        return None
+
+
+def features(values: dict[str, Any], number: int, remarks: Remarks) -> dict[str, Any]:
+    """What a read or an assessment says of the tracing, beside its category."""
+
+    def in_range(name: str) -> Callable[[Any], float | None]:
+        def checked(value: Any) -> float | None:
+            found = fields.as_number(value)
+            if found is not None:
+                fields.check_range(name, found, *_RANGES[name])
+            return found
+
+        return checked
+
+    checks: dict[str, Callable[[Any], Any]] = {
+        "baseline_bpm": in_range("baseline_bpm"),
+        "variability": lambda value: fields.as_one_of(value, VARIABILITY),
+        "accelerations": lambda value: fields.as_one_of(value, ACCELERATIONS),
+        "decelerations": kinds,
+        "contractions_per_10_min": in_range("contractions_per_10_min"),
+    }
+    return {name: kept(name, checked, values, number, remarks) for name, checked in checks.items()}
+
+
+def kinds(value: Any) -> str | None:
     """The kinds that a read names, in its own order. Raises BadValue for any other word."""
     if fields.is_none(value):
         return None
     text = fields.as_text(value).casefold()
-    kinds = [each for each in re.split(r"[\s,;/+&]+|\band\b", text) if each]
-    return " ".join(fields.as_one_of(each, DECELERATIONS) or "" for each in kinds)
+    named = [each for each in re.split(r"[\s,;/+&]+|\band\b", text) if each]
+    return " ".join(fields.as_one_of(each, DECELERATIONS) or "" for each in named)
 
 
 def _needed_time(name: str, value: Any, options: ImportOptions) -> float:
@@ -168,17 +185,18 @@ def _needed_time(name: str, value: Any, options: ImportOptions) -> float:
             raise BadValue("found no time, expected seconds from the case's first sample")
         fields.check_range(name, found, 0.0, options.latest_s)
     except BadValue as error:
-        raise _BadRow(str(error), name, value) from error
+        raise BadRow(str(error), name, value) from error
     return found
 
 
-def _needed_word(name: str, value: Any, allowed: tuple[str, ...]) -> str:
+def needed_word(name: str, value: Any, allowed: tuple[str, ...]) -> str:
+    """One of the allowed words. Raises BadRow for any other, and for none."""
     try:
         found = fields.as_one_of(value, allowed)
         if found is None:
             raise BadValue(f"found nothing, expected {', '.join(allowed)}")
     except BadValue as error:
-        raise _BadRow(str(error), name, value) from error
+        raise BadRow(str(error), name, value) from error
     return found
 
 
@@ -188,5 +206,5 @@ def _occasion(value: Any) -> int:
         if found is not None:
             fields.check_range("occasion", found, *OCCASIONS)
     except BadValue as error:
-        raise _BadRow(f"{error} (1 = first read, 2 = repeat)", "occasion", value) from error
+        raise BadRow(f"{error} (1 = first read, 2 = repeat)", "occasion", value) from error
     return 1 if found is None else found

@@ -7,11 +7,18 @@ from typing import Any, Literal
 from audit.errors import EXIT_DONE, EXIT_REJECTS
 from audit.intake.door.remarks import Remark
 
-Kind = Literal["tracing", "wfdb", "cases", "care_events", "reads", "unknown"]
+Kind = Literal["tracing", "wfdb", "cases", "care_events", "reads", "assessments", "unit_months", "unknown"]
 Outcome = Literal["stored", "replaced", "unchanged", "refused", "left_alone"]
 
 SHOWN_PER_FILE = 5
-_ROWS = {"tracing": "samples", "wfdb": "samples", "cases": "cases", "care_events": "events", "reads": "rows"}
+_ROWS = {
+    "tracing": "samples",
+    "wfdb": "samples",
+    "cases": "cases",
+    "care_events": "events",
+    "assessments": "assessments",
+    "unit_months": "months",
+}
 
 
 @dataclass(frozen=True)

@@ -63,7 +63,8 @@ def looks_like_record(head: bytes) -> bool:
 
 
 def table_kind(columns: Sequence[str]) -> str:
-    """The kind of a table from its header: tracing, care_events, reads, cases or expert_readings.
+    """The kind of a table from its header: tracing, care_events, reads, assessments, cases, unit_months or
+    expert_readings.
 
     Raises FileRefused naming what is missing, or that it is none of ours.
     """
@@ -73,6 +74,8 @@ def table_kind(columns: Sequence[str]) -> str:
     if set(EXPERT_COLUMNS[:3]) <= have:
         return "expert_readings"
     full = [kind for kind, needed in REQUIRED.items() if set(needed) <= have]
+    if "case_id" in have and "unit_months" in full:
+        full.remove("unit_months")  # rows of cases are no counts of a month
     if len(full) > 1 and "cases" in full:
         full.remove("cases")
     if len(full) > 1:
@@ -102,8 +105,8 @@ def _missing(columns: Sequence[str]) -> FileRefused:
         return FileRefused(f"none of the known kinds: found the columns {shown}; expected {expected}", row=1)
 
     def closeness(kind: str) -> tuple[float, int]:
-        hits = len(have & set(REQUIRED[kind]) - {"case_id"})
-        return hits / (len(REQUIRED[kind]) - 1), len(have & set(OPTIONAL[kind]))
+        telling = set(REQUIRED[kind]) - {"case_id"}
+        return len(have & telling) / len(telling), len(have & set(OPTIONAL[kind]))
 
     kind = max(REQUIRED, key=closeness)
     lacking = [column for column in REQUIRED[kind] if column not in have]

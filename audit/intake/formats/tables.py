@@ -13,7 +13,7 @@ RowNumbers = NDArray[np.int64]
 
 @dataclass(frozen=True)
 class SmallTable:
-    """A cases, care events or reads file: Python values row by row (text from CSV, typed from Parquet)."""
+    """A file of any other kind than a tracing: Python values row by row (text from CSV, typed from Parquet)."""
 
     columns: dict[str, list[Any]]
     row_numbers: list[int]
@@ -43,7 +43,9 @@ REQUIRED: dict[str, tuple[str, ...]] = {
     "tracing": ("case_id", "t_s", "fhr_bpm", "toco"),
     "care_events": ("case_id", "at_s", "event"),
     "reads": ("case_id", "reader", "start_s", "end_s", "standard", "category"),
+    "assessments": ("case_id", "at_s", "standard", "category", "assessor"),
     "cases": ("case_id", "period"),
+    "unit_months": ("period", "births"),
 }
 CASE_FIELDS = (
     "period",
@@ -57,6 +59,21 @@ CASE_FIELDS = (
     "shift",
     "fhr_sensor",
     "toco_sensor",
+    "risk_factors",
+    "auscultated_until_s",
+    "monitored_because",
+)
+UNIT_COUNTS = (
+    "births",
+    "continuously_monitored",
+    "auscultated",
+    "caesareans",
+    "caesareans_category_1",
+    "caesareans_category_2",
+    "caesareans_category_3",
+    "caesareans_category_4",
+    "neonatal_unit_admissions",
+    "deaths",
 )
 OUTCOME_FIELDS = (
     "cord_artery_ph",
@@ -90,7 +107,17 @@ OPTIONAL: dict[str, tuple[str, ...]] = {
         "outcome_hidden",
         "occasion",
     ),
+    "assessments": (
+        "fetus",
+        "baseline_bpm",
+        "variability",
+        "accelerations",
+        "decelerations",
+        "contractions_per_10_min",
+        "risk",
+    ),
     "cases": ("fetus", *CASE_FIELDS[1:], *OUTCOME_FIELDS),
+    "unit_months": ("unit", *UNIT_COUNTS[1:]),
 }
 # The open database's table of expert readings, taken as reads.
 EXPERT_COLUMNS = ("rec_id", "expert_id", "eval_step1", "eval_step2", "eval_step3", "eval_step4")

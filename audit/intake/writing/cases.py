@@ -17,7 +17,17 @@ from audit.setting_tables.intake import ImportOptions
 from audit.store import database
 
 Row = dict[str, Any]
-_TEXT = {"period", "onset_of_labour", "mode_of_birth", "shift", "fhr_sensor", "toco_sensor", "died"}
+_TEXT = {
+    "period",
+    "onset_of_labour",
+    "mode_of_birth",
+    "shift",
+    "fhr_sensor",
+    "toco_sensor",
+    "died",
+    "risk_factors",
+    "monitored_because",
+}
 _TRUTHS = {"neonatal_unit_admission", "cooled", "seizures", "transferred"}
 _WHOLE = {"parity", "plurality", "apgar_1", "apgar_5", "apgar_10", "encephalopathy_grade"}
 

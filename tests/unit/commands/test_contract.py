@@ -55,6 +55,7 @@ TABLES: dict[str, tuple[str, ...]] = {
         "transferred",
     ),
     "care_events": ("case_id", "at_s", "event", "detail", "urgency"),
+    "assessments": (*KEY, "at_s", "standard", "category", "assessor"),
     "reads": (
         *KEY,
         "reader",

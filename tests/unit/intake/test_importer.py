@@ -19,7 +19,7 @@ from audit.store.tracings import load_stretches, load_tracing, minutes_table
 
 SETTINGS = load_settings()
 HEADER = "case_id,t_s,fhr_bpm,toco\n"
-TABLES = ("cases", "outcomes", "care_events", "reads", "tracings", "tracing_minutes")
+TABLES = ("cases", "outcomes", "care_events", "assessments", "unit_months", "reads", "tracings", "tracing_minutes")
 
 
 def take(db: Path, *paths: Path, **options: bool) -> ImportReport:

@@ -140,6 +140,9 @@ def test_a_freshly_made_database_leaves_no_schema_in_its_log(tmp_path):
         "insert into outcomes (case_id, fetus, apgar_5) values ('C-1', 'A', 11)",
         "insert into outcomes (case_id, fetus, died) values ('C-1', 'A', 'yes')",
         "insert into care_events (case_id, at_s, event, urgency) values ('C-1', 1, 'decision_for_birth', 5)",
+        "insert into assessments (case_id, fetus, at_s, standard, category, assessor)"
+        " values ('C-1', 'A', 1, 'figo-2015', 'IV', 'midwife')",
+        "insert into unit_months (period, unit, births) values ('2031-03', '', -1)",
         "insert into cases (case_id, fhr_sensor) values ('C-2', 'ear')",
         "insert into concern_episodes (episode_id, case_id, fetus, standard, trigger, pattern_start_s, recognisable_s,"
         " run_id) values ('x', 'C-1', 'A', 's', 't', 0, 1, 'r'), ('x', 'C-1', 'A', 's', 't', 0, 1, 'r')",
@@ -187,6 +190,7 @@ def test_the_schema_accepts_the_words_of_the_vocabulary(db):
         ("reads", "variability"): vocabulary.VARIABILITY, ("epochs", "variability"): vocabulary.VARIABILITY,
         ("window_categories", "variability"): vocabulary.VARIABILITY,
         ("cases", "fhr_sensor"): vocabulary.FHR_SENSORS, ("cases", "toco_sensor"): vocabulary.TOCO_SENSORS,
+        ("assessments", "category"): categories, ("assessments", "variability"): vocabulary.VARIABILITY,
         ("imports", "outcome"): get_args(Outcome), ("outcomes", "died"): vocabulary.DIED,
         ("responses", "decided_by"): vocabulary.CLOCKS, ("reader_clocks", "decided_by"): vocabulary.CLOCKS,
         ("responses", "first_act_event"): vocabulary.CARE_EVENTS,

@@ -1,0 +1,105 @@
+"""Rows of a unit months file: what the unit counted in a month, whether it was exported or not."""
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+from audit.intake.checks import fields
+from audit.intake.checks.cases import bad_period
+from audit.intake.checks.codes import as_code
+from audit.intake.checks.fields import BadValue
+from audit.intake.checks.reads import BadRow, kept
+from audit.intake.door.remarks import Remarks
+from audit.intake.door.shape import shape
+from audit.intake.formats.tables import UNIT_COUNTS, SmallTable
+from audit.setting_tables.intake import ImportOptions
+
+MOST_BIRTHS = 5000  # of one unit in a month; more is a slip. Our choice.
+
+
+@dataclass(frozen=True)
+class UnitMonthRow:
+    """One checked month. `counts`: one per name of UNIT_COUNTS; None = not given."""
+
+    period: str
+    unit: str
+    counts: dict[str, int | None]
+    row_number: int
+
+    @property
+    def key(self) -> tuple[str, str]:
+        """What makes two rows the same month."""
+        return self.period, self.unit
+
+
+def read_unit_months(table: SmallTable, remarks: Remarks, options: ImportOptions) -> list[UnitMonthRow]:
+    """The rows that can be stored, each month of a unit once."""
+    rows: dict[tuple[str, str], list[UnitMonthRow]] = {}
+    for k, number in enumerate(table.row_numbers):
+        values = {name: column[k] for name, column in table.columns.items()}
+        try:
+            row = _row(values, number, remarks, options)
+            rows.setdefault(row.key, []).append(row)
+        except BadRow as error:
+            remarks.reject_row(number, error.reason, error.column, error.value)
+    found = []
+    for same in rows.values():
+        unlike = any(row.counts != same[0].counts for row in same)
+        for row in same if unlike else same[1:]:
+            told = "that differ; none is kept" if unlike else "with the same counts"
+            remarks.reject_row(
+                row.row_number, f"found {len(same)} rows of one month {told}; expected one", "period", row.period
+            )
+        found += [] if unlike else same[:1]
+    return found
+
+
+def _row(values: dict[str, Any], number: int, remarks: Remarks, options: ImportOptions) -> UnitMonthRow:
+    period = "" if fields.is_none(values["period"]) else fields.as_text(values["period"])
+    reason = bad_period(period)
+    if reason is not None:
+        raise BadRow(reason, "period", period)
+    unit = as_code(values.get("unit"))
+    if unit and not re.fullmatch(options.reader_pattern, unit, re.ASCII):
+        raise BadRow(f"found {shape(unit)}, expected a code such as U1, never a name", "unit", unit)
+    births = _count("births", values["births"])
+    counts = {name: kept(name, _part(name, births), values, number, remarks) for name in UNIT_COUNTS[1:]}
+    together = [counts[name] for name in ("continuously_monitored", "auscultated")]
+    if None not in together and sum(count or 0 for count in together) > births:
+        remarks.flag(
+            number, "auscultated", counts["auscultated"],
+            f"found {together[0]} monitored and {together[1]} auscultated only, expected at most {births} births"
+            " together",
+        )  # fmt: skip
+    urgencies = [counts[f"caesareans_category_{k}"] or 0 for k in (1, 2, 3, 4)]
+    every = counts["caesareans"]
+    if every is not None and sum(urgencies) > every:
+        remarks.flag(
+            number, "caesareans", every, f"found {sum(urgencies)} by urgency, expected at most {every} in all"
+        )  # fmt: skip
+    return UnitMonthRow(period, unit, {"births": births, **counts}, number)
+
+
+def _count(name: str, value: Any) -> int:
+    try:
+        found = fields.as_whole(value)
+        if found is None:
+            raise BadValue("found no number, expected how many births there were")
+        fields.check_range(name, found, 0, MOST_BIRTHS)
+    except BadValue as error:
+        raise BadRow(str(error), name, value) from error
+    return found
+
+
+def _part(name: str, births: int) -> Callable[[Any], int | None]:
+    """The check of a count: twins are two newborns of one birth, so newborns may be more than births."""
+    most = 2 * births if name in ("neonatal_unit_admissions", "deaths") else births
+
+    def checked(value: Any) -> int | None:
+        found = fields.as_whole(value)
+        if found is not None and not 0 <= found <= most:
+            raise BadValue(f"found {shape(found)}, expected 0 to {most}, as there were {births} births")
+        return found
+
+    return checked
