@@ -98,15 +98,8 @@ def _open(db: Path) -> sqlite3.Connection:
         except OSError as error:
             raise AuditError(f"{file.name}: could not be written ({error.strerror}); nothing was stored") from error
     con = sqlite3.connect(file, timeout=LONGEST_WAIT_S, isolation_level=None)
-    try:
-        con.row_factory = sqlite3.Row
+    with _closed_when_it_fails(con, file):
         _prepare(con, file)
-    except sqlite3.DatabaseError as error:
-        con.close()
-        raise _explained(error, file) from error
-    except BaseException:
-        con.close()
-        raise
     return con
 
 
@@ -121,17 +114,24 @@ def _open_where_nothing_can_be_written(file: Path) -> sqlite3.Connection | None:
     if log.exists() and log.stat().st_size:
         return None
     con = sqlite3.connect(f"{file.resolve().as_uri()}?mode=ro&immutable=1", uri=True, isolation_level=None)
-    try:
-        con.row_factory = sqlite3.Row
+    with _closed_when_it_fails(con, file):
         if (found := _version(con)) != _SCHEMA.latest():
             raise _SCHEMA.refusal(file.name, found)
+    return con
+
+
+@contextmanager
+def _closed_when_it_fails(con: sqlite3.Connection, file: Path) -> Iterator[None]:
+    """Give a new connection rows by name; do not leave it open when it cannot be made ready."""
+    try:
+        con.row_factory = sqlite3.Row
+        yield
     except sqlite3.DatabaseError as error:
         con.close()
         raise _explained(error, file) from error
     except BaseException:
         con.close()
         raise
-    return con
 
 
 def _prepare(con: sqlite3.Connection, file: Path) -> None:
