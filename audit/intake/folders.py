@@ -13,8 +13,8 @@ from audit.intake.formats.parquet_file import column_names
 
 # In a folder, documents are passed over even when they quote a header row; data files never are, so none is missed.
 _DOCUMENTS = (".md", ".rst", ".html", ".htm", ".toml", ".json", ".py")
-_DATA = (".xlsx", ".xls", ".ods", ".zip", ".edf", ".csv", ".parquet", ".gz", ".hea", ".dat", ".tsv")
-_DATA += (".xz", ".bz2", ".zst")
+_PACKED = (".zip", ".gz", ".xz", ".bz2", ".zst")
+_DATA = (".xlsx", ".xls", ".ods", ".edf", ".csv", ".parquet", ".hea", ".dat", ".tsv", *_PACKED)
 _ORDER = {
     "cases": 0,
     "tracing": 1,

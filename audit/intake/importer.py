@@ -24,11 +24,8 @@ from audit.intake.door.remarks import FileRefused, Remark, Remarks
 from audit.intake.door.report import FileOutcome, ImportReport, Kind, Outcome, Stored
 from audit.intake.formats.tables import COLUMNS
 from audit.intake.read_ahead import ReadFile, reading_ahead
-<<<<<<< HEAD
-from audit.intake.writing.assessments import write_assessments
-=======
 from audit.intake.unpacked import unpacked
->>>>>>> 3f09cec (Take spreadsheets, zipped folders and EDF recordings in: each comes apart into plain files that are taken as any other)
+from audit.intake.writing.assessments import write_assessments
 from audit.intake.writing.cases import write_cases
 from audit.intake.writing.events import write_events
 from audit.intake.writing.ledger import KnownFile, Ledger, load_ledger, now, put, reader_of

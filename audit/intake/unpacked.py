@@ -27,6 +27,8 @@ def unpacked(found: Iterable[Candidate], settings: Settings) -> Iterator[list[Ca
 
 
 def _apart(candidate: Candidate, room: Path, settings: Settings) -> list[Candidate]:
+    if not candidate.path.is_file():
+        return [candidate]  # a pipe would be waited for
     try:
         with candidate.path.open("rb") as stream:
             head = stream.read(recognise.FIRST_BYTES)
