@@ -1,6 +1,7 @@
 """The Case page: deep link, bare strip first, findings on request, clock in numbers, outcome behind a button."""
 
 import pandas as pd
+import pytest
 
 from audit.charts.strip.rows import second_reading_rows
 from audit.charts.strip.types import fitted_window
