@@ -1,14 +1,16 @@
-"""The analysis job: which tracings to read, in which process, and storing what was found, a batch at a time.
+"""The analysis job: which stages of which tracings are due, in which process they are done, and a batch at a time.
 
 Each batch is one transaction: a killed job keeps every batch it finished, and the next one goes on from there. The
-findings do not depend on the number of workers: a tracing is read by itself, and batches are stored in order.
+findings do not depend on the number of workers, nor on which stages were kept: a tracing is read by itself, and batches
+are stored in order.
 """
 
 import hashlib
 import itertools
 import json
 import logging
-from collections.abc import Iterator, Sequence
+from collections import defaultdict
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from functools import partial
@@ -16,10 +18,10 @@ from pathlib import Path
 from typing import Any
 
 import pandas as pd
-import pyarrow as pa
 
 from audit import logs, processes
-from audit.analysis.one_tracing import CaseInput, read_case
+from audit.analysis import stages, storing
+from audit.analysis.one_tracing import CaseInput, Found, read_case
 from audit.errors import EXIT_DONE, EXIT_REJECTS, AuditError, UsageError
 from audit.progress import Report
 from audit.second_reading import fitted_file
@@ -31,23 +33,7 @@ from audit.version import __version__
 
 _log = logging.getLogger(__name__)
 BATCH = 24  # tracings read and stored together: large enough to feed the workers, small enough to lose little
-DERIVED = (
-    "contractions",
-    "decelerations",
-    "accelerations",
-    "level_changes",
-    "epochs",
-    "minute_categories",
-    "window_categories",
-    "second_readings",
-    "second_reading_lane",
-    "second_reading_evidence",
-    "burden",
-    "concern_episodes",
-    "responses",
-    "reader_clocks",
-)
-Findings = dict[str, pa.Table]
+LIGHT = 10  # times as many of those whose samples need not be read again
 
 
 @dataclass
@@ -56,6 +42,7 @@ class JobSummary:
 
     run_id: str | None = None
     read: int = 0
+    from_kept: int = 0  # of those, whose samples need not be read again
     current: int = 0
     failed: list[tuple[str, str, str]] = field(default_factory=list)
     hours: float = 0.0
@@ -68,12 +55,14 @@ class JobSummary:
     def lines(self) -> list[str]:
         """The summary as text."""
         text = [f"{case_id} {fetus}: could not be read: {reason}" for case_id, fetus, reason in self.failed]
-        done = f"{self.read} tracings read ({self.hours:.1f} h), {len(self.failed)} failed, {self.current} current."
+        kept = f", {self.from_kept} more from what was kept of their reading" if self.from_kept else ""
+        read = f"{self.read - self.from_kept} tracings read ({self.hours:.1f} h){kept}"
+        done = f"{read}, {len(self.failed)} failed, {self.current} current."
         return [*text, done if self.run_id is None else f"{done} Run {self.run_id}."]
 
 
 @dataclass(frozen=True)
-class _Task:
+class Task:
     """One tracing to read, by its key, with what is known of the case."""
 
     case_id: str
@@ -85,6 +74,8 @@ class _Task:
     facts: dict[str, Any]
     events: list[dict[str, Any]]
     windows: list[dict[str, Any]]
+    given: dict[str, str]  # by stage, the hash of what it is given
+    due: frozenset[str]  # stages
 
 
 def analyse(
@@ -109,7 +100,7 @@ def analyse(
     report = progress or (lambda done, total: None)
     with database.open_for_writing(db) as con:
         inputs = database.rows(con, "analysis/inputs")
-        tasks, current = _tasks(inputs, settings, case_ids, force)
+        tasks, current = _tasks(inputs, _kept_stages(con), settings, case_ids, force)
         summary = JobSummary(current=current)
         if not tasks:
             return summary
@@ -117,7 +108,7 @@ def analyse(
         _log.info("run %s begun: %d tracings to read, %d current", summary.run_id, len(tasks), current)
         done = 0
         for batch, results in _batches(con, tasks, settings, workers, db.resolve().parent):
-            _store_batch(con, summary, settings, batch, results)
+            _store(con, summary, settings, batch, results)
             done += len(batch)
             _log.info("run %s: %d of %d tracings, %d failed", summary.run_id, done, len(tasks), len(summary.failed))
             report(done, len(tasks))
@@ -158,30 +149,60 @@ def _why_stale(row: Any, settings: Settings) -> str | None:
     return None
 
 
-def _tasks(inputs: pd.DataFrame, settings: Settings, case_ids: Sequence[str], force: bool) -> tuple[list[_Task], int]:
+def _kept_stages(con: database.Connection) -> dict[tuple[str, str], dict[str, str]]:
+    """By tracing and stage, the hash of what it was given."""
+    found: dict[tuple[str, str], dict[str, str]] = defaultdict(dict)
+    for case_id, fetus, stage, given_sha256 in database.execute(con, "analysis/stages").fetchall():
+        found[case_id, fetus][stage] = given_sha256
+    return found
+
+
+def _tasks(
+    inputs: pd.DataFrame,
+    kept: Mapping[tuple[str, str], Mapping[str, str]],
+    settings: Settings,
+    case_ids: Sequence[str],
+    force: bool,
+) -> tuple[list[Task], int]:
+    """What is to be done, whole readings first, and how many tracings are current."""
     unknown = sorted(set(case_ids) - set(inputs["case_id"]))
     if unknown:
         raise UsageError(f"no tracing is stored for case {', '.join(unknown)}")
-    tasks, current = [], 0
+    tasks, current, given_by = [], 0, stages.Given(settings.analysis)
     for row in inputs.itertuples():
         if case_ids and row.case_id not in case_ids:
             continue
         if not force and _why_stale(row, settings) is None:
             current += 1
             continue
+        facts: dict[str, Any] = json.loads(str(row.facts))
+        events, windows = json.loads(str(row.events)), json.loads(str(row.windows))
+        given = given_by.sha256(
+            case_id=str(row.case_id),
+            leads=bool(row.leads),
+            stretches=str(row.stretches),
+            facts=facts,
+            events=events,
+            windows=windows,
+        )
+        # what was kept is what stands: a reading that failed left the stages of its former one
+        former = {} if force or not row.has_findings else kept.get((str(row.case_id), str(row.fetus)), {})
         tasks.append(
-            _Task(
+            Task(
                 case_id=str(row.case_id),
                 fetus=str(row.fetus),
                 leads=bool(row.leads),
                 inputs_sha256=inputs_sha256(row),
                 known=not pd.isna(row.state),
                 has_findings=bool(row.has_findings),
-                facts=json.loads(str(row.facts)),
-                events=json.loads(str(row.events)),
-                windows=json.loads(str(row.windows)),
+                facts=facts,
+                events=events,
+                windows=windows,
+                given=given,
+                due=stages.due(given, former),
             )
         )
+    tasks.sort(key=lambda task: stages.READING not in task.due)
     return tasks, current
 
 
@@ -210,27 +231,45 @@ class Failed:
     places: str = ""
 
 
-Result = Findings | Failed
+Result = Found | Failed
 Given = CaseInput | Failed
 
 
-def _inputs_of(con: database.Connection, batch: Sequence[_Task]) -> list[Given]:
+def _inputs_of(con: database.Connection, batch: Sequence[Task]) -> list[Given]:
     """What each reading is given; why not, where the stored samples of a tracing do not fit together."""
+    whole = [(task.case_id, task.fetus) for task in batch if stages.READING in task.due]
+    kept = _contents(con, batch)
     try:
-        stored = load_many(con, [(task.case_id, task.fetus) for task in batch])
+        stored = load_many(con, whole) if whole else {}
     except LookupError:
-        return [_alone(con, task) for task in batch]
-    return [_input(task, stored[task.case_id, task.fetus]) for task in batch]
+        return [_alone(con, task, kept) for task in batch]
+    return [_input(task, stored.get((task.case_id, task.fetus)), kept) for task in batch]
 
 
-def _alone(con: database.Connection, task: _Task) -> Given:
+Contents = Mapping[tuple[str, str], Mapping[str, bytes]]
+
+
+def _contents(con: database.Connection, batch: Sequence[Task]) -> Contents:
+    """What earlier analyses kept of the stages that those due need, by tracing."""
+    found: dict[tuple[str, str], dict[str, bytes]] = defaultdict(dict)
+    wanted = {stage for task in batch for stage in stages.needed(task.due)}
+    if wanted:
+        asked = {"case_ids": sorted({task.case_id for task in batch}), "stages": sorted(wanted)}
+        for case_id, fetus, stage, content in database.execute(con, "analysis/stage_contents", asked).fetchall():
+            found[case_id, fetus][stage] = content
+    return found
+
+
+def _alone(con: database.Connection, task: Task, kept: Contents) -> Given:
+    key = task.case_id, task.fetus
     try:
-        return _input(task, load_many(con, [(task.case_id, task.fetus)])[task.case_id, task.fetus])
+        return _input(task, load_many(con, [key])[key] if stages.READING in task.due else None, kept)
     except LookupError as error:
         return Failed(f"the stored samples are damaged ({error}); put back a backup, see `check`")
 
 
-def _input(task: _Task, tracing: Tracing) -> CaseInput:
+def _input(task: Task, tracing: Tracing | None, kept: Contents) -> CaseInput:
+    needed = stages.needed(task.due)
     return CaseInput(
         case_id=task.case_id,
         fetus=task.fetus,
@@ -239,6 +278,8 @@ def _input(task: _Task, tracing: Tracing) -> CaseInput:
         facts=task.facts,
         events=task.events,
         windows=task.windows,
+        due=task.due,
+        kept={stage: content for stage, content in kept.get((task.case_id, task.fetus), {}).items() if stage in needed},
     )
 
 
@@ -262,10 +303,15 @@ def _lost(_case: Given) -> Result:
 
 
 def _batches(
-    con: database.Connection, tasks: Sequence[_Task], settings: Settings, workers: int | None, folder: Path
-) -> Iterator[tuple[Sequence[_Task], list[Result]]]:
+    con: database.Connection, tasks: Sequence[Task], settings: Settings, workers: int | None, folder: Path
+) -> Iterator[tuple[Sequence[Task], list[Result]]]:
     """Batches in order, each with its results in order; the next batch is being read while one is stored."""
-    chunks = [tasks[i : i + BATCH] for i in range(0, len(tasks), BATCH)]
+    whole = sum(stages.READING in task.due for task in tasks)
+    chunks = [
+        part[i : i + size]
+        for part, size in ((tasks[:whole], BATCH), (tasks[whole:], LIGHT * BATCH))
+        for i in range(0, len(part), size)
+    ]
     named = settings.second_reading
     second = (folder / named.file, named.sha256) if named.file else None
     results = processes.in_order(
@@ -279,8 +325,8 @@ def _batches(
         yield chunk, list(itertools.islice(results, len(chunk)))
 
 
-def _store_batch(
-    con: database.Connection, summary: JobSummary, settings: Settings, batch: Sequence[_Task], results: Sequence[Result]
+def _store(
+    con: database.Connection, summary: JobSummary, settings: Settings, batch: Sequence[Task], results: Sequence[Result]
 ) -> None:
     """Put in what was found, in one transaction.
 
@@ -289,84 +335,41 @@ def _store_batch(
     and the next analysis tries again.
     """
     assert summary.run_id is not None
-    states, found, former, kept = [], [], [], []
+    rows = storing.Batch(summary.run_id)
     for task, result in zip(batch, results, strict=True):
-        failed = isinstance(result, Failed)
+        key = {"case_id": task.case_id, "fetus": task.fetus}
         if isinstance(result, Failed):
             summary.failed.append((task.case_id, task.fetus, result.reason))
             told = logs.SAID | {"places": result.places}
             _log.warning("%s %s could not be read", task.case_id, task.fetus, extra=told)
             if task.has_findings:
-                kept.append({"case_id": task.case_id, "fetus": task.fetus, "reason": result.reason})
+                rows.kept.append(key | {"reason": result.reason})
                 continue
-        if task.known:
-            former.append(task)
-        state: dict[str, Any] = {
-            "case_id": task.case_id,
-            "fetus": task.fetus,
-            "run_id": summary.run_id,
-            "state": "failed" if failed else "read",
-            "reason": result.reason if isinstance(result, Failed) else None,
+        made_of = {
             "inputs_sha256": task.inputs_sha256,
             "settings_sha256": settings.analysis_sha256,
             "version": __version__,
-            "start_s": 0.0,
-            "duration_s": 0.0,
-            "seen_fraction": None,
-            "monitored_until_s": None,
-            "notes": None,
         }
-        if not isinstance(result, Failed):
-            summary.read += 1
-            state |= result["tracing_states"].to_pylist()[0]
-            summary.hours += state["duration_s"] / 3600.0
-            found.append(result)
-        states.append(state)
-    with database.transaction(con):
-        for one in kept:
-            database.execute(con, "analysis/keep_findings", one)
-        if former:
-            _forget(con, former)
-        if states:
-            _insert(con, "tracing_states", pa.Table.from_pylist(states, schema=_STATE_SCHEMA))
-        for table in DERIVED:
-            parts = [result[table] for result in found if result[table].num_rows]
-            if parts:
-                rows = pa.concat_tables(parts)
-                run = pa.array([summary.run_id], pa.string()).take(pa.array([0] * rows.num_rows))
-                _insert(con, table, rows.append_column("run_id", run))
-
-
-_STATE_SCHEMA = pa.schema(
-    [
-        ("case_id", pa.string()),
-        ("fetus", pa.string()),
-        ("run_id", pa.string()),
-        ("state", pa.string()),
-        ("reason", pa.string()),
-        ("inputs_sha256", pa.string()),
-        ("settings_sha256", pa.string()),
-        ("version", pa.string()),
-        ("start_s", pa.float64()),
-        ("duration_s", pa.float64()),
-        ("seen_fraction", pa.float64()),
-        ("monitored_until_s", pa.float64()),
-        ("notes", pa.list_(pa.string())),
-    ]
-)
-
-
-def _insert(con: database.Connection, table: str, rows: pa.Table) -> None:
-    columns = con.table(table).columns
-    con.from_arrow(rows.select(columns)).insert_into(table)
-
-
-def _forget(con: database.Connection, tasks: Sequence[_Task]) -> None:
-    keys = pa.Table.from_pylist([{"case_id": t.case_id, "fetus": t.fetus, "leads": t.leads} for t in tasks])
-    con.register("leaving", keys)
-    database.execute(con, "analysis/forget")
-    # not in a finally: after a failure the transaction refuses this too, and would hide why
-    con.unregister("leaving")
+        if task.known:
+            rows.leaving.extend(
+                key | {"leads": task.leads, "stage": stage} for stage in stages.EVERY if stage in task.due
+            )
+        if isinstance(result, Failed):
+            rows.states.append(key | made_of | {"state": "failed", "reason": result.reason})
+            continue
+        summary.read += 1
+        if result.state is None:
+            summary.from_kept += 1
+            rows.renewed.append(key | made_of)
+        else:
+            rows.states.append(key | made_of | {"state": "read", "reason": None} | result.state)
+            summary.hours += result.state["duration_s"] / 3600.0
+        rows.found.append(result.tables)
+        rows.stages.extend(
+            key | {"stage": stage, "given_sha256": task.given[stage], "content": content}
+            for stage, content in result.kept.items()
+        )
+    storing.store(con, rows)
 
 
 def _now() -> datetime:

@@ -1,18 +1,28 @@
-"""One tracing, from samples and what is known of the case to every derived row. Runs in a worker process.
+"""One tracing, from samples and what is known of the case to the rows of the stages that are due. Runs in a worker.
 
 The reading itself (`audit.tracing`) counts seconds from its first sample; here the tracing's own start is added, and
 events, birth and windows, which come on the case's clock, are brought to the reading's clock first.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
 import pyarrow as pa
 
+from audit.analysis import stages
 from audit.analysis.clock import case_clock
 from audit.analysis.episode_id import episode_id
+from audit.analysis.kept import (
+    KeptMinutes,
+    KeptReading,
+    for_later_stages,
+    pack_minutes,
+    pack_reading,
+    unpack_minutes,
+    unpack_reading,
+)
 from audit.analysis.second_reading import second_rows
 from audit.measures.burden import burden_rows
 from audit.response.record import births_by_fetus
@@ -21,7 +31,6 @@ from audit.second_reading.model import FittedReading
 from audit.settings import AnalysisSettings
 from audit.standards.registry import FORMER_STANDARDS, STANDARDS
 from audit.standards.seen import Seen
-from audit.standards.types import MinuteCategories
 from audit.store.finding_tables import minute_table, table_of
 from audit.tracing.read import TracingSettings, read_tracing
 from audit.tracing.types import Reading, Tracing
@@ -35,58 +44,150 @@ class CaseInput:
     case_id: str
     fetus: str
     leads: bool  # the case's first fetus: its toco stands for the labour
-    tracing: Tracing
+    tracing: Tracing | None  # None where the stage of the reading is not due
     facts: dict[str, Any]
     events: list[dict[str, Any]]
     windows: list[dict[str, Any]]
+    due: frozenset[str] = frozenset(stages.EVERY)
+    kept: Mapping[str, bytes] = field(default_factory=dict)  # of the stages that those due need, and that are not due
+
+    @property
+    def key(self) -> dict[str, str]:
+        """The columns that name the tracing."""
+        return {"case_id": self.case_id, "fetus": self.fetus}
 
 
-def read_case(case: CaseInput, settings: AnalysisSettings, fitted: FittedReading | None = None) -> dict[str, pa.Table]:
-    """Derived tables of one tracing, on the case's clock, without run_id; `fitted` is the unit's second reading."""
-    key = {"case_id": case.case_id, "fetus": case.fetus}
-    start_s = case.tracing.start_s
+@dataclass
+class Found:
+    """What the stages that were due have found: rows of derived tables without run_id, and what is kept of each."""
+
+    tables: dict[str, pa.Table] = field(default_factory=dict)
+    kept: dict[str, bytes | None] = field(default_factory=dict)
+    state: dict[str, Any] | None = None  # of `tracing_states`; None where the reading was not due
+
+
+def read_case(case: CaseInput, settings: AnalysisSettings, fitted: FittedReading | None = None) -> Found:
+    """The stages of one tracing that are due, on the case's clock; `fitted` is the unit's second reading.
+
+    Raises ValueError when what an earlier analysis kept is damaged.
+    """
+    found = Found()
+    read = _reading(case, settings, found) if stages.READING in case.due | stages.needed(case.due) else None
+    minutes = _minutes(case, settings, read, found)
+    if read is not None:
+        _beside(case, settings, read, minutes, fitted, found)
+    if stages.CLOCK in case.due:
+        _clock(case, settings, minutes, found)
+    return found
+
+
+def _reading(case: CaseInput, settings: AnalysisSettings, found: Found) -> KeptReading:
+    """Samples to a reading; or the reading as it was kept."""
+    if stages.READING not in case.due:
+        return unpack_reading(case.kept[stages.READING])
+    assert case.tracing is not None
     reading = read_tracing(case.tracing, settings.tracing)
-    seen = Seen(
-        reading,
-        gestation_weeks=case.facts.get("gestation_weeks"),
-        second_stage_s=_on_reading_clock(case.facts.get("second_stage_s"), start_s),
-        gradual_s=settings.tracing.gradual_s,
-    )
-    tables = settings.of_standards_for(case.facts.get("period"))
-    minutes = {name: one.minute_categories(reading, tables[name], seen=seen) for name, one in STANDARDS.items()}
-    found = _events(case, reading, settings.tracing, key)
-    found["tracing_states"] = table_of("tracing_states", [_state(case, reading)], key)
-    found["epochs"] = table_of("epochs", [on_case_clock(dict(vars(epoch)), start_s) for epoch in reading.epochs], key)
-    found["minute_categories"] = _minutes(minutes, start_s, key)
-    found["window_categories"] = table_of("window_categories", _windows(case, reading, seen, settings), key)
-    second = second_rows(
-        fitted,
-        reading,
-        seen,
-        minutes,
-        settings,
-        case_id=case.case_id,
-        start_s=start_s,
-        read_spans=[_span(read) for read in case.windows],
-    )
-    found["second_readings"] = table_of("second_readings", second.windows, key)
-    found["second_reading_lane"] = table_of("second_reading_lane", second.lane, key)
-    found["second_reading_evidence"] = table_of("second_reading_evidence", second.evidence, key)
-    found["burden"] = table_of("burden", _burden(case, reading, settings), key)
+    read = KeptReading(case.tracing.start_s, for_later_stages(reading))
+    weeks = stages.facts_for(stages.READING, case.facts).get("gestation_weeks")
+    found.tables |= _events(case, reading, read.start_s, weeks, settings.tracing)
+    epochs = [on_case_clock(dict(vars(epoch)), read.start_s) for epoch in reading.epochs]
+    found.tables["epochs"] = table_of("epochs", epochs, case.key)
+    found.kept[stages.READING] = pack_reading(read)
+    (found.state,) = table_of("tracing_states", [_state(read)], case.key).to_pylist()
+    return read
+
+
+def _minutes(
+    case: CaseInput, settings: AnalysisSettings, read: KeptReading | None, found: Found
+) -> dict[str, KeptMinutes]:
+    """The minute categories of each standard that is due or that a later stage needs."""
+    wanted = case.due | stages.needed(case.due)
+    minutes: dict[str, KeptMinutes] = {}
+    seen = None
+    for name, standard in STANDARDS.items():
+        if name in case.due:
+            assert read is not None
+            facts = stages.facts_for(name, case.facts)
+            seen = seen or _seen(read, facts, settings)
+            table = settings.of_standards_for(facts.get("period"))[name]
+            judged = standard.minute_categories(read.reading, table, seen=seen)
+            minutes[name] = KeptMinutes(read.start_s, read.reading.duration_s, judged)
+            found.kept[name] = pack_minutes(minutes[name])
+        elif name in wanted:
+            minutes[name] = unpack_minutes(case.kept[name])
+    new = [minutes[name] for name in STANDARDS if name in case.due]
+    if new:
+        found.tables["minute_categories"] = minute_table(
+            case.key,
+            new[0].minutes.at_s + new[0].start_s,
+            [one.minutes.standard for one in new],
+            [one.minutes.categories for one in new],
+            [one.minutes.reasons for one in new],
+        )
+    return minutes
+
+
+def _beside(
+    case: CaseInput,
+    settings: AnalysisSettings,
+    read: KeptReading,
+    minutes: Mapping[str, KeptMinutes],
+    fitted: FittedReading | None,
+    found: Found,
+) -> None:
+    """The readers' windows, the second reading and the burden."""
+    if stages.WINDOWS in case.due:
+        rows = _windows(case, read, settings)
+        found.tables["window_categories"] = table_of("window_categories", rows, case.key)
+        found.kept[stages.WINDOWS] = None
+    if stages.SECOND_READING in case.due:
+        second = second_rows(
+            fitted,
+            read.reading,
+            _seen(read, stages.facts_for(stages.SECOND_READING, case.facts), settings),
+            {name: one.minutes for name, one in minutes.items()},
+            settings,
+            case_id=case.case_id,
+            start_s=read.start_s,
+            read_spans=[_span(row) for row in case.windows],
+        )
+        found.tables["second_readings"] = table_of("second_readings", second.windows, case.key)
+        found.tables["second_reading_lane"] = table_of("second_reading_lane", second.lane, case.key)
+        found.tables["second_reading_evidence"] = table_of("second_reading_evidence", second.evidence, case.key)
+        found.kept[stages.SECOND_READING] = None
+    if stages.BURDEN in case.due:
+        found.tables["burden"] = table_of("burden", _burden(case, read, settings), case.key)
+        found.kept[stages.BURDEN] = None
+
+
+def _clock(case: CaseInput, settings: AnalysisSettings, minutes: Mapping[str, KeptMinutes], found: Found) -> None:
+    """What the standards' triggers began, and what answered it."""
+    first = next(iter(minutes.values()))
+    facts = stages.facts_for(stages.CLOCK, case.facts)
     clock = case_clock(
-        minutes,
-        start_s=start_s,
-        end_s=start_s + reading.duration_s,
-        facts={**case.facts, "birth_s": _birth_s(case)},
+        {name: one.minutes for name, one in minutes.items()},
+        start_s=first.start_s,
+        end_s=first.start_s + first.duration_s,
+        facts={**facts, "birth_s": _birth_s(case, facts)},
         events=case.events,
         reads=case.windows,
         settings=settings.response,
         name=case.case_id,
     )
-    found["concern_episodes"] = table_of("concern_episodes", _named(clock.episodes, key), key)
-    found["responses"] = table_of("responses", _named(clock.responses, key), key)
-    found["reader_clocks"] = table_of("reader_clocks", map(vars, clock.reader_clocks), key)
-    return found
+    key = case.key
+    found.tables["concern_episodes"] = table_of("concern_episodes", _named(clock.episodes, key), key)
+    found.tables["responses"] = table_of("responses", _named(clock.responses, key), key)
+    found.tables["reader_clocks"] = table_of("reader_clocks", map(vars, clock.reader_clocks), key)
+    found.kept[stages.CLOCK] = None
+
+
+def _seen(read: KeptReading, facts: Mapping[str, Any], settings: AnalysisSettings) -> Seen:
+    return Seen(
+        read.reading,
+        gestation_weeks=facts.get("gestation_weeks"),
+        second_stage_s=_on_reading_clock(facts.get("second_stage_s"), read.start_s),
+        gradual_s=settings.tracing.gradual_s,
+    )
 
 
 def _named(rows: Sequence[Episode] | Sequence[Response], key: Mapping[str, str]) -> list[dict[str, Any]]:
@@ -98,20 +199,20 @@ def _named(rows: Sequence[Episode] | Sequence[Response], key: Mapping[str, str])
     ]
 
 
-def _state(case: CaseInput, reading: Reading) -> dict[str, Any]:
-    seconds = reading.fhr_1hz.size
+def _state(read: KeptReading) -> dict[str, Any]:
+    reading, seconds = read.reading, read.reading.fhr_1hz
     return {
-        "start_s": case.tracing.start_s,
+        "start_s": read.start_s,
         "duration_s": reading.duration_s,
-        "seen_fraction": float(np.isfinite(reading.fhr_1hz).mean()) if seconds else None,
-        "monitored_until_s": case.tracing.start_s + reading.monitored_until_s,
+        "seen_fraction": float(np.isfinite(seconds).mean()) if seconds.size else None,
+        "monitored_until_s": read.start_s + reading.monitored_until_s,
         "notes": reading.notes,
     }
 
 
-def _events(case: CaseInput, reading: Reading, settings: TracingSettings, key: dict[str, str]) -> dict[str, pa.Table]:
-    start_s = case.tracing.start_s
-    weeks = case.facts.get("gestation_weeks")
+def _events(
+    case: CaseInput, reading: Reading, start_s: float, weeks: float | None, settings: TracingSettings
+) -> dict[str, pa.Table]:
     height_bpm, duration_s = settings.least_acceleration(weeks)
     accelerations = [
         event
@@ -125,7 +226,7 @@ def _events(case: CaseInput, reading: Reading, settings: TracingSettings, key: d
         "level_changes": reading.level_changes,
     }
     return {
-        name: table_of(name, [on_case_clock(dict(vars(event)), start_s) for event in events], key)
+        name: table_of(name, [on_case_clock(dict(vars(event)), start_s) for event in events], case.key)
         for name, events in listed.items()
     }
 
@@ -140,28 +241,19 @@ def on_case_clock(row: dict[str, Any], start_s: float) -> dict[str, Any]:
     return row
 
 
-def _minutes(minutes: Mapping[str, MinuteCategories], start_s: float, key: dict[str, str]) -> pa.Table:
-    each = list(minutes.values())
-    return minute_table(
-        key,
-        each[0].at_s + start_s,
-        list(minutes),
-        [one.categories for one in each],
-        [one.reasons for one in each],
-    )
-
-
-def _windows(case: CaseInput, reading: Reading, seen: Seen, settings: AnalysisSettings) -> list[dict[str, Any]]:
-    rows, tables = [], settings.of_standards_for(case.facts.get("period"))
-    start_s = case.tracing.start_s
-    for first_s, last_s in sorted({_span(read) for read in case.windows}):
+def _windows(case: CaseInput, read: KeptReading, settings: AnalysisSettings) -> list[dict[str, Any]]:
+    facts = stages.facts_for(stages.WINDOWS, case.facts)
+    rows, tables = [], settings.of_standards_for(facts.get("period"))
+    reading, start_s, seen = read.reading, read.start_s, None
+    for first_s, last_s in sorted({_span(row) for row in case.windows}):
         begin, end = max(first_s - start_s, 0.0), min(last_s - start_s, reading.duration_s)
         if end <= begin:
             continue
-        items = window_items(reading, begin, end, case.facts.get("gestation_weeks"), settings.tracing)
+        seen = seen or _seen(read, facts, settings)
+        items = window_items(reading, begin, end, facts.get("gestation_weeks"), settings.tracing)
         former = {
             name: FORMER_STANDARDS[name]
-            for name in sorted({read["standard"] for read in case.windows if _span(read) == (first_s, last_s)})
+            for name in sorted({row["standard"] for row in case.windows if _span(row) == (first_s, last_s)})
             if name in FORMER_STANDARDS
         }
         for name, standard in {**STANDARDS, **former}.items():
@@ -183,22 +275,22 @@ def _span(read: Mapping[str, Any]) -> tuple[float, float]:
     return float(read["start_s"]), float(read["end_s"])
 
 
-def _burden(case: CaseInput, reading: Reading, settings: AnalysisSettings) -> list[dict[str, Any]]:
-    start_s, facts = case.tracing.start_s, case.facts
+def _burden(case: CaseInput, read: KeptReading, settings: AnalysisSettings) -> list[dict[str, Any]]:
+    facts = stages.facts_for(stages.BURDEN, case.facts)
     rows = burden_rows(
-        reading,
-        birth_s=_on_reading_clock(_birth_s(case), start_s),
-        second_stage_s=_on_reading_clock(facts.get("second_stage_s"), start_s),
+        read.reading,
+        birth_s=_on_reading_clock(_birth_s(case, facts), read.start_s),
+        second_stage_s=_on_reading_clock(facts.get("second_stage_s"), read.start_s),
         settings=settings.burden,
     )
     return [vars(row) for row in rows]
 
 
-def _birth_s(case: CaseInput) -> float | None:
+def _birth_s(case: CaseInput, facts: Mapping[str, Any]) -> float | None:
     """The birth of this fetus: twins are one case with a birth each."""
     acts = [CareEvent(at_s=float(row["at_s"]), event=str(row["event"])) for row in case.events]
-    fetuses = case.facts.get("fetuses") or [case.fetus]
-    return births_by_fetus(fetuses, case.facts.get("birth_s"), acts)[case.fetus]
+    fetuses = facts.get("fetuses") or [case.fetus]
+    return births_by_fetus(fetuses, facts.get("birth_s"), acts)[case.fetus]
 
 
 def _on_reading_clock(at_s: float | None, start_s: float) -> float | None:

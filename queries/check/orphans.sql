@@ -24,7 +24,9 @@ from (
     union
     select case_id, fetus, run_id from concern_episodes
 ) as d
-where not exists (from tracing_states as s where s.case_id = d.case_id and s.fetus = d.fetus and s.run_id = d.run_id)
+where
+    not exists (from tracing_states as s where s.case_id = d.case_id and s.fetus = d.fetus and s.run_id = d.run_id)
+    and not exists (from stages as s where s.case_id = d.case_id and s.fetus = d.fetus and s.run_id = d.run_id)
 group by d.case_id, d.fetus
 union all
 select r.case_id, r.fetus, count(*) || ' responses without an episode'

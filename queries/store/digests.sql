@@ -43,6 +43,8 @@ select 'second_reading_lane' as table_name, case_id, count(*) as rows, sum(hash(
 union all
 select 'second_readings' as table_name, case_id, count(*) as rows, sum(hash(t)::hugeint)::varchar as digest from second_readings as t group by case_id
 union all
+select 'stages' as table_name, case_id, count(*) as rows, sum(hash(t)::hugeint)::varchar as digest from stages as t group by case_id
+union all
 select 'tracing_states' as table_name, case_id, count(*) as rows, sum(hash(t)::hugeint)::varchar as digest from tracing_states as t group by case_id
 union all
 select 'tracings' as table_name, case_id, count(*) as rows, sum(hash(t)::hugeint)::varchar as digest from tracings as t group by case_id

@@ -29,7 +29,7 @@ job.BATCH = int(sys.argv[3])
 kill_marks.arm(sys.argv[1])
 job.analyse(Path(sys.argv[2]), settings=load_settings(), workers=1)
 """
-TRANSACTION, INSERT = "audit.store.database:transaction", "audit.analysis.job:_insert"
+TRANSACTION, INSERT = "audit.store.database:transaction", "audit.analysis.storing:insert"
 OF_OPENING = 1  # every command that may change something marks the state as a new one
 INSERTS_A_BATCH = 6  # at least: states, contractions, decelerations, epochs, minute categories, burden
 
@@ -111,6 +111,7 @@ def test_killed_while_reading_again_the_former_findings_stay_until_the_new_ones_
     former = _whole(unit)
     with database.open_for_writing(unit) as con:
         con.execute("update tracing_states set inputs_sha256 = 'former'")
+        con.execute("delete from stages")  # all of it is read again
     number, moment = rng.randint(1, BATCHES), rng.choice(BLOCK_MOMENTS)
     _killed(unit, Mark(TRANSACTION, OF_OPENING + number, moment))
     now = _whole(unit)
@@ -137,18 +138,18 @@ def test_killed_in_the_middle_of_writing_to_the_disk_nothing_half_written_is_see
 WITH_WORKERS = """
 import multiprocessing, sys
 from tests.robustness import kill_marks
-from audit.analysis import job
+from audit.analysis import job, storing
 from audit.cli import main
 
 if __name__ == "__main__":
     kill_marks.arm(sys.argv[1])
-    insert = job._insert
+    insert = storing.insert
 
     def told(*arguments):
         print(*(child.pid for child in multiprocessing.active_children()), flush=True)
         insert(*arguments)
 
-    job._insert, job.BATCH = told, 3
+    storing.insert, job.BATCH = told, 3
     main(["--db", sys.argv[2], "analyse", "--workers", "2"])
 """
 

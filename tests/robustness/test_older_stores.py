@@ -63,6 +63,7 @@ WORDS: dict[str, tuple[Any, Any]] = {
 }
 TYPES: dict[str, tuple[Any, Any]] = {
     "VARCHAR": ("one", "two"),
+    "BLOB": (b"one", b"two"),
     "BIGINT": (1, 2),
     "INTEGER": (1, 2),
     "DOUBLE": (0.125, 1 / 3),

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from audit.analysis import job
+from audit.analysis import job, stages
 from audit.errors import AuditError, SettingsError, UsageError
 from audit.intake.importer import import_paths
 from audit.questions.check import check
@@ -55,7 +55,7 @@ def findings(db: Path) -> dict[str, pd.DataFrame]:
     """Every derived table without run_id, in a fixed order."""
     found = {}
     with database.open_for_reading(db) as con:
-        for table in job.DERIVED:
+        for table in stages.DERIVED:
             frame = con.table(table).df().drop(columns="run_id")
             for name in ("reasons", "notes", "assessed_under"):
                 if name in frame:
@@ -103,6 +103,51 @@ def test_changed_settings_make_everything_be_read_again(unit, tmp_path):
     other = load_settings(change)
     assert other.sha256 != SETTINGS.sha256
     assert job.analyse(unit, settings=other, workers=1).read == 3
+
+
+def test_stages_that_are_kept_leave_what_a_whole_analysis_leaves(unit, tmp_path):
+    """A target, a standard's limit, an act and a read: each time the same rows as when everything is read again."""
+    assert job.analyse(unit, settings=SETTINGS, workers=1).from_kept == 0
+    change = tmp_path / "unit_settings.toml"
+    change.write_text(
+        '[response.triggers."nichd-2008/category_ii_persistent"]\ntarget_minutes = 3.0\n'
+        '[figo-2015]\ntachysystole = "> 2"\n',
+        encoding="utf-8",
+    )
+    other = load_settings(change)
+    events, reads = tmp_path / "care_events.csv", tmp_path / "reads.csv"
+    events.write_text("case_id,at_s,event\nC1,1800,senior_called\nC1,4100,birth\n", encoding="utf-8")
+    reads.write_text(
+        "case_id,reader,start_s,end_s,standard,category\nC2,R1,600,2400,figo-1986,pathological\n", encoding="utf-8"
+    )
+    before = findings(unit)
+    import_files(unit, events, reads)
+    summary = job.analyse(unit, settings=other, workers=1)
+    assert (summary.read, summary.from_kept, summary.hours) == (3, 3, 0.0)
+    parts = findings(unit)
+    assert not parts["responses"].equals(before["responses"])
+    assert len(parts["reader_clocks"]) == 1
+    with database.open_for_reading(unit) as con:
+        assert job.stale_tracings(con, other) == []
+        runs = con.execute("select stage, run_id from stages where case_id = 'C1' order by stage").fetchall()
+    assert {stage for stage, run_id in runs if run_id == summary.run_id} == {"figo-2015", "windows", "burden", "clock"}
+    assert check(unit, other).exit_code == 0
+    assert job.analyse(unit, settings=other, workers=1, force=True).from_kept == 0
+    for table, frame in findings(unit).items():
+        pd.testing.assert_frame_equal(parts[table], frame, check_exact=True)
+
+
+def test_a_kept_stage_that_is_damaged_fails_its_tracing_alone(unit, tmp_path):
+    job.analyse(unit, settings=SETTINGS, workers=1)
+    with database.open_for_writing(unit) as con:
+        con.execute("update stages set content = 'x'::blob where case_id = 'C1' and stage = 'reading'")
+    change = tmp_path / "unit_settings.toml"
+    change.write_text("[burden]\ntoco_usable_fraction = 0.6\n", encoding="utf-8")
+    other = load_settings(change)
+    summary = job.analyse(unit, settings=other, workers=1)
+    assert [case_id for case_id, _, _ in summary.failed] == ["C1"]
+    assert "analyse --force" in summary.failed[0][2]
+    assert job.analyse(unit, settings=other, workers=1, force=True).failed == []
 
 
 def test_settings_that_no_reading_depends_on_make_nothing_stale(unit, tmp_path):

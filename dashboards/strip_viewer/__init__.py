@@ -1,1 +1,0 @@
-"""The strip on the screen: a component of our own, drawn in the browser."""
