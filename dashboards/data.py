@@ -13,6 +13,7 @@ from audit import words
 from audit.agreement.readers import DisclosureShift, Leaning, MonthlyAgreement, WindowDisagreement
 from audit.agreement.reads import WindowKey
 from audit.analysis import job
+from audit.charts.strip import payload
 from audit.months import NO_MONTH
 from audit.people import batches, phases
 from audit.people.absorb import Absorbed, absorb_reads
@@ -81,6 +82,18 @@ def case_file(case_id: str, fetus: str | None) -> CaseFile | None:
 def _case_file(found: Source, case_id: str, fetus: str | None) -> CaseFile | None:
     with published.open_for_reading(found) as con:
         return load_case(con, case_id, fetus)
+
+
+def strip_payload(case_id: str, fetus: str, standard: str) -> bytes:
+    """One fetus's strip with its findings, as the browser draws it; b"" without a database."""
+    found = copy()
+    return b"" if found is None else _strip_payload(found, case_id, fetus, standard)
+
+
+@st.cache_resource(max_entries=12, show_spinner=False)
+def _strip_payload(found: Source, case_id: str, fetus: str, standard: str) -> bytes:
+    case = _case_file(found, case_id, fetus)
+    return b"" if case is None else payload.case_payload(case, standard)
 
 
 def outcome(case_id: str) -> pd.DataFrame:

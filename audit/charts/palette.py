@@ -33,13 +33,25 @@ CONFIG: Final = {
     "text": {"fontSize": 11},
 }
 
+# On a strip one colour has one meaning: ink is what the machine recorded and the clock, blue a deceleration, green an
+# acceleration, ochre a contraction, plum the baseline, grey another heart or no signal, brown samples not used. Orange
+# and vermillion are categories. Lines of the paper stand out from it by 3 to 1 (WCAG 2.2, 1.4.11 Non-text Contrast).
+PAPER_LIGHT: Final = "#84948E"
+PAPER_HEAVY: Final = "#64746E"
+ACCELERATION: Final = "#007A5A"
+CONTRACTION: Final = "#7A6200"
+BASELINE: Final = "#963A7E"
+OTHER_HEART: Final = "#6B6B6B"
+LOST: Final = "#8E9592"
+UNUSED: Final = "#B07A4A"
+
 # kind of deceleration -> (letter, colour, dash of the outline)
 KINDS: Final[dict[str, tuple[str, str, list[int]]]] = {
-    "early": ("E", SKY, [1, 2]),
-    "late": ("L", VERMILLION, [1, 0]),
+    "early": ("E", BLUE, [1, 2]),
+    "late": ("L", BLUE, [1, 0]),
     "variable": ("V", BLUE, [6, 3]),
-    "prolonged": ("P", PURPLE, [10, 2]),
-    "unclassified": ("U", GREY, [2, 4]),
+    "prolonged": ("P", BLUE, [10, 2]),
+    "unclassified": ("U", BLUE, [2, 4]),
 }
 
 
@@ -68,11 +80,11 @@ SEVERITY_COLOURS: Final[dict[int, str]] = {0: "#E3E3E3", 1: "#A9D3EE", 2: ORANGE
 # role of a mark -> (colour, dash): care events are quiet, the clock speaks up
 ROLES: Final[dict[str, tuple[str, list[int]]]] = {
     "event": (QUIET_INK, [2, 3]),
-    "pattern_start": (VERMILLION, [2, 3]),
-    "recognisable": (VERMILLION, [1, 0]),
-    "target": (ORANGE, [7, 3]),
-    "response": (GREEN, [1, 0]),
-    "birth": (BLUE, [1, 0]),
+    "pattern_start": (INK, [3, 2]),
+    "recognisable": (INK, [1, 0]),
+    "target": (INK, [7, 3]),
+    "response": (INK, [12, 2]),
+    "birth": (INK, [1, 0]),
 }
 # one scale for all panes, because a drawing shares it: a name that is a kind or a role -> its dash
 DASHES: Final[dict[str, list[int]]] = {

@@ -8,6 +8,7 @@ from audit.errors import UsageError
 from audit.intake import folders
 from audit.intake.contents import file_sha256
 from audit.intake.door.remarks import FileRefused
+from audit.intake.unpacked import unpacked
 from audit.settings import Settings, settings_for
 
 
@@ -28,10 +29,11 @@ def command(ctx: click.Context, wanted: str, paths: tuple[Path, ...]) -> int:
     command prints may identify somebody: keep it where the files are.
     """
     settings = settings_for(ctx.obj.db)
-    for candidate in folders.candidates(paths):
-        if wanted == str(candidate.number) or _has_tag(candidate.path, wanted, settings):
-            click.echo(candidate.path)
-            return 0
+    with unpacked(folders.candidates(paths), settings) as files:
+        for candidate in files:
+            if wanted == str(candidate.number) or _has_tag(candidate.path, wanted, settings):
+                click.echo(f"{candidate.file}: {candidate.place}" if candidate.place else candidate.path)
+                return 0
     raise UsageError("none of these files has this number or tag")
 
 

@@ -13,7 +13,8 @@ from audit.intake.formats.parquet_file import column_names
 
 # In a folder, documents are passed over even when they quote a header row; data files never are, so none is missed.
 _DOCUMENTS = (".md", ".rst", ".html", ".htm", ".toml", ".json", ".py")
-_DATA = (".xlsx", ".xls", ".zip", ".edf", ".csv", ".parquet", ".gz", ".hea", ".dat", ".tsv", ".xz", ".bz2", ".zst")
+_PACKED = (".zip", ".gz", ".xz", ".bz2", ".zst")
+_DATA = (".xlsx", ".xls", ".ods", ".edf", ".csv", ".parquet", ".hea", ".dat", ".tsv", *_PACKED)
 _ORDER = {
     "cases": 0,
     "tracing": 1,
@@ -43,10 +44,21 @@ class Candidate:
     path: Path
     number: int
     named: bool
+    outer: Path | None = None  # the archive, workbook or recording that it came out of
+    place: str = ""  # where in there; may hold a typed name, so it is told by `which` alone
+    part: str = ""  # the same as far as it may be told: 'sheet 2'
+    said: tuple[str, ...] = ()  # what of it is not stored, from taking it apart
+    refused: FileRefused | None = None  # it could not be taken apart
+
+    @property
+    def file(self) -> Path:
+        """The file that was given or found, also of one that came out of another."""
+        return self.outer or self.path
 
     def source(self, sha256: str) -> str:
         """What stands for it: the first figures of its hash and its ending, or its number while it has no hash."""
-        ending = next((each for each in (".csv.gz", *_DATA) if self.path.name.lower().endswith(each)), "")
+        name = (self.file if self.part else self.path).name.lower()
+        ending = next((each for each in (".csv.gz", *_DATA) if name.endswith(each)), "")
         return f"{sha256[:TAG_CHARACTERS]}{ending}" if sha256 else f"file {self.number}"
 
 
@@ -98,6 +110,8 @@ def _walk(folder: Path) -> Iterator[Path]:
 
 def _sight(candidate: Candidate, database: Path, headers: dict[Path, set[str]]) -> Sighted:
     path = candidate.path
+    if candidate.refused is not None:
+        return Sighted(candidate, "unknown")
     if not candidate.named:
         if path.name.startswith("."):
             return Sighted(candidate, "unknown", "a hidden file")
@@ -139,7 +153,7 @@ def _sight_text(candidate: Candidate, head: bytes) -> Sighted:
         return Sighted(candidate, recognise.table_kind(columns))
     except FileRefused:
         pass
-    if candidate.named or suffix in _DATA:
+    if candidate.named or (suffix in _DATA and not candidate.part):
         return Sighted(candidate, "unknown")
     # a table with another delimiter or a column missing is ours to refuse, so that its data is not missed
     lines = head[:2000].decode("utf-8", errors="replace").splitlines()

@@ -24,6 +24,7 @@ from audit.intake.door.remarks import FileRefused, Remark, Remarks
 from audit.intake.door.report import FileOutcome, ImportReport, Kind, Outcome, Stored
 from audit.intake.formats.tables import COLUMNS
 from audit.intake.read_ahead import ReadFile, reading_ahead
+from audit.intake.unpacked import unpacked
 from audit.intake.writing.assessments import write_assessments
 from audit.intake.writing.cases import write_cases
 from audit.intake.writing.events import write_events
@@ -77,9 +78,13 @@ def import_paths(
     for path in paths:
         if not path.exists():
             raise UsageError(f"{path}: no such file or folder")
-    found = folders.in_order(list(folders.candidates(paths)), db)
     outcomes: list[FileOutcome] = []
-    with _opened(db, dry_run) as con, _to_its_end(con, outcomes):
+    with (
+        unpacked(folders.candidates(paths), settings) as files,
+        _opened(db, dry_run) as con,
+        _to_its_end(con, outcomes),
+    ):
+        found = folders.in_order(files, db)
         ledger = load_ledger(con)
         names = UnitNames(
             settings.import_.case_id_pattern,
@@ -180,7 +185,7 @@ def _take(
 
 def _outcome(file: folders.Candidate, kind: Kind, outcome: Outcome, *, sha256: str = "", **told: Any) -> FileOutcome:
     source = file.source(sha256)
-    return FileOutcome(source, kind, outcome, sha256, number=file.number, path=file.path, **told)
+    return FileOutcome(source, kind, outcome, sha256, number=file.number, path=file.file, part=file.part, **told)
 
 
 def _refused(file: folders.Candidate, kind: Kind, why: FileRefused) -> FileOutcome:

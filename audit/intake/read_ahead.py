@@ -53,6 +53,10 @@ def _read(sighted: Sighted, ledger: Ledger, settings: Settings, names: Names) ->
     remarks = Remarks(settings.import_.max_listed, names)
     if sighted.left_alone is not None:
         return ReadFile(None, remarks)
+    if sighted.candidate.refused is not None:
+        return ReadFile(sighted.candidate.refused, remarks)
+    for sentence in sighted.candidate.said:
+        remarks.message(sentence)
     try:
         return ReadFile(read_content(sighted.candidate.path, ledger, remarks, settings), remarks)
     except FileRefused as error:

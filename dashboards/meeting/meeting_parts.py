@@ -5,7 +5,6 @@ from typing import Any
 import streamlit as st
 
 from audit import months as months_
-from audit.charts.strip import windows
 from audit.errors import AuditError
 from audit.people import actions, agenda, disclosures, findings, log, rules
 from audit.people.findings import Finding
@@ -14,15 +13,13 @@ from audit.questions.case_file import CaseFile
 from audit.tables import case as case_tables
 from audit.tables.meeting import ACTIONS_AGREED
 from dashboards import data, layout, session
-from dashboards.keys import Key, ReviewKey
+from dashboards.keys import ReviewKey
 from dashboards.month import case_parts
-from dashboards.month.case_strip import BARE
 from dashboards.signed_in import database
 
 STRIP, CLOCK, READS, OUTCOME = "1 Strip", "2 Clock", "3 Reads", "4 Outcome"
 STEPS = (STRIP, CLOCK, READS, OUTCOME)
 NOT_DECIDED = "not decided"
-MINUTES = 30
 
 
 def choose_case(period: str) -> dict[str, Any]:
@@ -115,26 +112,13 @@ def choose_step(item: dict[str, Any]) -> str:
 def show(step: str, case: CaseFile, item: dict[str, Any], standard: str) -> None:
     """One step of one case."""
     if step == STRIP:
-        _start_at_concern(case, standard)
-        case_parts.strip(case, standard)
+        case_parts.strip(case, standard, "meeting")
     elif step == CLOCK:
         case_parts.clock(case, standard)
     elif step == READS:
         _reads(case)
     else:
         _outcome(item)
-
-
-def _start_at_concern(case: CaseFile, standard: str) -> None:
-    """A case comes up at the stretch the meeting is about: its first concern, else the last hour."""
-    state = st.session_state
-    if state.get("case_shown") != case.case_id:
-        state["case_shown"] = case.case_id
-        state[Key.CASE_VIEW] = BARE
-        state[Key.CASE_LENGTH] = MINUTES
-        places = windows.places(case, standard, MINUTES)
-        concern = next((place for place in places if "recognisable" in place.text), places[-1])
-        state[Key.CASE_START] = windows.nearest(windows.starts_for(case, MINUTES), concern.start_min)
 
 
 def _reads(case: CaseFile) -> None:

@@ -1,18 +1,35 @@
-"""The Case page in a real browser: deep link, true scale, scrolling, findings on and off, the overview's brush."""
+"""The Case page in a real browser: deep link, true scale, steps, findings on and off, readings, callipers, back."""
 
 import pytest
 
-STRIP = ".st-key-strip_pane"
+VIEWER, STAGE, READOUT = ".viewer", ".stage", ".readout"
+CM = 96 / 2.54  # CSS Values and Units 3: 96 px to the inch of 2.54 cm
 
 
-def drawn(page):
-    """Width in CSS pixels of the strip's drawing."""
-    return page.tab.locator(f"{STRIP} canvas, {STRIP} svg.marks").first.bounding_box()
+def stretch(page):
+    """What is in view (s)."""
+    page.pause(150)
+    found = page.tab.locator(VIEWER).evaluate("one => ({...one.dataset})")
+    return float(found["start"]), float(found["end"])
+
+
+def pane_width(page):
+    return page.tab.locator(f"{STAGE} canvas").first.bounding_box()["width"] - 4 - 56 - 14
+
+
+def press(page, *keys):
+    for key in keys:
+        page.tab.locator(STAGE).press(key)
+    page.pause(400)  # the address and the words follow after a pause
 
 
 def choose(page, name):
-    page.tab.get_by_text(name, exact=True).first.click()
-    return page.settle()
+    page.tab.locator(VIEWER).get_by_role("button", name=name, exact=True).click()
+    page.pause(400)
+
+
+def height(page):
+    return page.tab.locator(f"{STAGE} canvas").first.bounding_box()["height"]
 
 
 def test_a_deep_link_opens_case_and_fetus(visit, small):
@@ -22,72 +39,119 @@ def test_a_deep_link_opens_case_and_fetus(visit, small):
     page.check()
 
 
-@pytest.mark.parametrize(("scale", "px_per_min"), [("1 cm/min", 96 / 2.54), ("3 cm/min", 3 * 96 / 2.54)])
-def test_the_strip_has_true_scale_and_scrolls_in_its_own_pane(visit, small, scale, px_per_min):
+@pytest.mark.parametrize(("scale", "px_per_min"), [("1 cm/min", CM), ("3 cm/min", 3 * CM)])
+def test_the_strip_has_true_scale_and_fits_its_pane(visit, small, scale, px_per_min):
     page = visit().open(f"{small}/case?case=C-001")
     choose(page, scale)
-    # 60 minutes of paper, and the margins of the drawing (axis, title, padding)
-    assert drawn(page)["width"] == pytest.approx(60 * px_per_min + 80, abs=25)
-    wider = f"() => document.querySelector('{STRIP}').scrollWidth - document.querySelector('{STRIP}').clientWidth"
-    assert page.tab.evaluate(wider) > 500
-    page.tab.evaluate(f"() => {{ document.querySelector('{STRIP}').scrollLeft = 700 }}")
-    assert page.tab.evaluate(f"() => document.querySelector('{STRIP}').scrollLeft") == 700
+    start, end = stretch(page)
+    assert (end - start) / 60 * px_per_min == pytest.approx(pane_width(page), abs=1)
+    wider = "() => document.documentElement.scrollWidth - document.documentElement.clientWidth"
+    assert page.tab.evaluate(wider) <= 0
     page.picture(f"case_scale_{scale[0]}")
+    page.check()
+
+
+def test_a_case_opens_with_its_concern_in_the_middle_and_every_view_has_an_address(visit, small):
+    page = visit().open(f"{small}/case?case=C-001")
+    start, end = stretch(page)
+    assert (start + end) / 2 == pytest.approx(3000, abs=2)  # recognisable at 00:50
+    press(page, "Home")
+    assert stretch(page)[0] == 0
+    press(page, "ArrowRight", "b", "0")
+    address = page.tab.url
+    assert "show=findings" in address
+    again = visit().open(address)
+    assert again.tab.locator(VIEWER).get_by_role("button", name="With findings").get_attribute("aria-pressed") == "true"
+    assert stretch(again) == stretch(page)
+    page.check()
+
+
+def test_steps_ask_the_server_nothing_and_end_at_the_end(visit, small):
+    page = visit().open(f"{small}/case?case=C-001")
+    asked = []
+    page.tab.on("websocket", lambda socket: asked.append(socket))
+    before = len(page.talk._said)
+    press(page, "Home", "m", "m", "M")
+    assert stretch(page)[0] == 60
+    press(page, "End")
+    assert stretch(page)[1] == pytest.approx(5400)
+    press(page, "PageDown", "PageUp", "3", "+", "-", "b", "n", "c")
+    page.pause(500)
+    assert page.talk._said[before:] == []
     page.check()
 
 
 def test_findings_are_switched_on_and_off(visit, small):
     page = visit().open(f"{small}/case?case=C-001")
-    choose(page, "Fit")
-    bare = drawn(page)["height"]
-    assert page.tab.get_by_text("Lay over the strip").count() == 0
+    bare = height(page)
+    assert not page.tab.get_by_text("Layers").is_visible()
     choose(page, "With findings")
-    assert page.tab.get_by_text("Lay over the strip").count() == 1
-    full = drawn(page)["height"]
-    assert full > bare + 60  # marks, unused samples and three rows of categories
+    full = height(page)
+    assert full > bare + 60  # marks, unused samples and four rows of categories
+    assert "late or unanswered" in page.tab.locator("[data-testid=stMain]").inner_text()
     page.picture("case_findings")
-    choose(page, "Minute categories")
-    assert drawn(page)["height"] < full - 50
+    page.tab.get_by_text("Layers").click()
+    page.tab.get_by_label("Minute categories").click()
+    page.pause(300)
+    assert height(page) < full - 50
     choose(page, "Bare strip")
-    assert drawn(page)["height"] == pytest.approx(bare, abs=2)
+    assert height(page) == bare
     page.check()
 
 
-def test_dragging_over_the_overview_chooses_the_stretch(visit, small):
+def test_pressing_on_the_whole_labour_moves_the_stretch_there(visit, small):
     page = visit().open(f"{small}/case?case=C-001")
-    choose(page, "Fit")
-    box = page.tab.locator("[data-testid=stVegaLiteChart]").first.locator("canvas, svg.marks").first.bounding_box()
-    left = box["x"] + 62
-    width = box["width"] - 62 - 14
-    y = box["y"] + 40
-    page.tab.mouse.move(left + width * 40 / 90, y)
-    page.tab.mouse.down()
-    page.tab.mouse.move(left + width * 50 / 90, y, steps=6)
-    page.tab.mouse.move(left + width * 58 / 90, y, steps=6)
-    page.tab.mouse.up()
-    page.settle()
-    assert page.tab.get_by_label("Stretch", exact=True).input_value() == "20 min"
-    start = page.tab.locator("[data-testid=stSlider]").inner_text()
-    assert any(text in start for text in ("00:39", "00:40", "00:41")), start
+    choose(page, "3 cm/min")
+    box = page.tab.locator(".overview").bounding_box()
+    page.tab.mouse.click(box["x"] + 60 + (box["width"] - 74) * 20 / 90, box["y"] + 15)
+    start, end = stretch(page)
+    assert (start + end) / 2 == pytest.approx(1200, abs=20)
     page.check()
 
 
-def test_hovering_a_deceleration_gives_its_evidence(visit, small):
+def test_the_cross_hair_reads_everything_at_a_time_by_mouse_and_by_keyboard(visit, small):
     page = visit().open(f"{small}/case?case=C-001")
-    choose(page, "Fit")
     choose(page, "With findings")
-    box = drawn(page)
-    # the late one from 2485 to 2560 s, over the height of the heart rate pane
-    x = box["x"] + 62 + 960 * (2522 / 60) / 60
-    for y in range(int(box["y"]) + 60, int(box["y"]) + 420, 6):
-        page.tab.mouse.move(x, y)
-        page.pause(40)
-        # asked for in one go: a tip may go between two questions
-        text = page.tab.evaluate("document.querySelector('#vg-tooltip-element.visible')?.innerText ?? ''")
-        if "late deceleration" in text:
-            break
-    for part in ("late deceleration", "40 bpm", "75 s", "1600 bpm·s", "35 s", "+30 s", "usable"):
-        assert part in text
+    start, end = stretch(page)
+    # the late one from 2485 to 2560 s
+    box = page.tab.locator(STAGE).bounding_box()
+    x = box["x"] + 60 + pane_width(page) * (2522 - start) / (end - start)
+    page.tab.mouse.move(x, box["y"] + 200)
+    page.pause(100)
+    text = page.tab.locator(READOUT).inner_text()
+    for part in ("late deceleration", "40 bpm", "75 s", "1600 bpm·s", "35 s", "+30 s", "baseline", "FIGO 2015", "toco"):
+        assert part in text, (part, text)
+    press(page, "Shift+ArrowRight", "Shift+ArrowLeft")
+    assert "late deceleration" in page.tab.locator("#words").inner_text()
+    choose(page, "Bare strip")
+    assert "deceleration" not in page.tab.locator(READOUT).inner_text()
+    page.check()
+
+
+def test_callipers_measure_seconds_beats_and_area(visit, small):
+    page = visit().open(f"{small}/case?case=C-001")
+    press(page, "Home", "k", *["ArrowRight"] * 6, "k")
+    text = page.tab.locator(READOUT).inner_text()
+    assert "30 s" in text
+    assert "bpm·s" in text
+    page.check()
+
+
+def test_the_way_back_and_coming_back_keep_the_place(visit, small):
+    page = visit().open(f"{small}/case?case=C-001")
+    first = stretch(page)
+    page.tab.get_by_label("Go to", exact=True).select_option(label="00:00 the start")
+    assert stretch(page)[0] == 0
+    page.tab.go_back()
+    page.settle()
+    assert stretch(page)[0] == pytest.approx(first[0], abs=60)
+    press(page, "Home", "m", "m", "m")
+    kept = stretch(page)
+    page.tab.get_by_role("link", name="Trends").click()
+    page.settle()
+    page.tab.get_by_role("link", name="Case", exact=True).click()
+    page.settle()
+    assert stretch(page) == kept
     page.check()
 
 

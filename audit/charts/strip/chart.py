@@ -73,9 +73,9 @@ def _fhr_pane(
     if layers.spans:
         parts += span_layers(rows.spans, window)
     if layers.maternal and not rows.mhr.empty:
-        parts.append(_line(rows.mhr, window, axes.fhr_y(axis=False), palette.PURPLE, dash=[2, 2]))
+        parts.append(_line(rows.mhr, window, axes.fhr_y(axis=False), palette.OTHER_HEART, dash=[2, 2]))
     if not rows.other_fhr.empty:
-        parts.append(_line(rows.other_fhr, window, axes.fhr_y(axis=False), palette.BLUE, dash=[5, 2]))
+        parts.append(_line(rows.other_fhr, window, axes.fhr_y(axis=False), palette.OTHER_HEART, dash=[5, 2]))
         parts.append(_note(window, f"dashed: fetus {other_fetus}" if other_fetus else "dashed: other fetus"))
     if not rows.fhr.empty:
         parts.append(_line(rows.fhr, window, axes.fhr_y(axis=False), palette.INK))
@@ -166,7 +166,7 @@ def _note(window: StripWindow, text: str) -> alt.Chart:
     row = pd.DataFrame({"minute": [window.start_s / 60], "bpm": [204.0], "text": [text]})
     return (
         alt.Chart(row)
-        .mark_text(align="left", dx=6, color=palette.BLUE, tooltip=False)
+        .mark_text(align="left", dx=6, color=palette.OTHER_HEART, tooltip=False)
         .encode(x=axes.time_x(window), y=axes.fhr_y(axis=False), text=alt.Text("text:N"))
     )
 

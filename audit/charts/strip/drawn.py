@@ -101,23 +101,25 @@ def _fhr_pane(rows: StripRows, window: StripWindow, layers: StripLayers, marks: 
     if layers.decelerations and not rows.decelerations.empty:
         inside += _deceleration_spans(rows.decelerations, ruler)
     if layers.maternal and not rows.mhr.empty:
-        inside.append(ruler.line(rows.mhr, "bpm", palette.PURPLE, _TRACING_PX, (2, 2)))
+        inside.append(ruler.line(rows.mhr, "bpm", palette.OTHER_HEART, _TRACING_PX, (2, 2)))
     if not rows.other_fhr.empty:
-        inside.append(ruler.line(rows.other_fhr, "bpm", palette.BLUE, _TRACING_PX, (5, 2)))
-        inside.append(Word(6, ruler.y(204), "dashed: other fetus", palette.BLUE))
+        inside.append(ruler.line(rows.other_fhr, "bpm", palette.OTHER_HEART, _TRACING_PX, (5, 2)))
+        inside.append(Word(6, ruler.y(204), "dashed: other fetus", palette.OTHER_HEART))
     inside += _tracing(rows.fhr, "bpm", ruler, window, "No fetal heart rate in this stretch")
     if layers.baseline and not rows.baseline.empty:
         inside += _baseline(rows.baseline, ruler)
     if layers.excluded:
-        inside += [Shape(ruler.x(r.minute), ruler.y(r.bpm), "cross", 6, "#B87A00") for r in rows.excluded.itertuples()]
+        inside += [
+            Shape(ruler.x(r.minute), ruler.y(r.bpm), "cross", 6, palette.UNUSED) for r in rows.excluded.itertuples()
+        ]
     if layers.spans:
         for row in rows.spans.itertuples():
             inside.append(_bar(ruler, row, 190, 193, palette.QUIET_INK))
             inside.append(Word(ruler.x(row.minute) + 2, ruler.y(186), row.text, palette.INK, italic=True))
     if layers.accelerations:
-        inside += [_bar(ruler, row, 203, 207, palette.GREEN) for row in rows.accelerations.itertuples()]
+        inside += [_bar(ruler, row, 203, 207, palette.ACCELERATION) for row in rows.accelerations.itertuples()]
         inside += _letters(
-            rows.accelerations, "peak_minute", ["A"] * len(rows.accelerations), 198, ruler, palette.GREEN
+            rows.accelerations, "peak_minute", ["A"] * len(rows.accelerations), 198, ruler, palette.ACCELERATION
         )
     if layers.decelerations and not rows.decelerations.empty:
         letters = [_kind(kind)[0] for kind in rows.decelerations["kind"]]
@@ -133,9 +135,9 @@ def _toco_pane(rows: StripRows, window: StripWindow, layers: StripLayers, marks:
     inside: list[Item] = [*grid, *_mark_lines(marks, ruler, height)]
     inside += _tracing(rows.toco, "toco", ruler, window, "No toco in this stretch")
     if layers.contractions:
-        inside += [_bar(ruler, row, 95, 98, palette.GREEN) for row in rows.contractions.itertuples()]
+        inside += [_bar(ruler, row, 95, 98, palette.CONTRACTION) for row in rows.contractions.itertuples()]
         inside += [
-            Shape(ruler.x(row.peak_minute), ruler.y(91), "down", 7, palette.GREEN)
+            Shape(ruler.x(row.peak_minute), ruler.y(91), "down", 7, palette.CONTRACTION)
             for row in rows.contractions.itertuples()
         ]
     return Pane("toco", 0, height, tuple(inside), tuple(labels), framed=True)
@@ -152,8 +154,8 @@ def _paper(ruler: Ruler, window: StripWindow, minor: int, major: int, title: str
     high = levels % major == 0
     grid: list[Item] = []
     for ups, across, colour, width in (
-        (minutes[~heavy], levels[~high], palette.GRID_LIGHT, 0.8),
-        (minutes[heavy], levels[high], palette.GRID_HEAVY, 1.2),
+        (minutes[~heavy], levels[~high], palette.PAPER_LIGHT, 0.6),
+        (minutes[heavy], levels[high], palette.PAPER_HEAVY, 1.0),
     ):
         x, y = _combed(ruler, ups, across, window.width_px)
         grid.append(Line(x, y, colour, width))
@@ -198,7 +200,7 @@ def _baseline(rows: pd.DataFrame, ruler: Ruler) -> Iterator[Line]:
     for stated, dash in ((True, ()), (False, (2.0, 4.0))):
         level = rows.assign(bpm=rows["bpm"].where(rows["stated"] == stated))
         if level["bpm"].notna().any():
-            yield ruler.line(level, "bpm", palette.VERMILLION, 1.6, dash)
+            yield ruler.line(level, "bpm", palette.BASELINE, 1.6, dash)
 
 
 def _kind(kind: object) -> tuple[str, str, list[int]]:
@@ -270,7 +272,7 @@ def _unseen_pane(rows: pd.DataFrame, window: StripWindow) -> Pane:
     inside: list[Item] = []
     for row in rows.itertuples():
         low, high = ruler.x(row.minute), ruler.x(row.end_minute)
-        colour = "#C4CAC8" if row.why == "no signal" else palette.ORANGE
+        colour = palette.LOST if row.why == "no signal" else palette.UNUSED
         inside.append(Box(low, 0, high - low, _UNSEEN_PX, colour))
         if high - low > len(row.why) * PX_PER_CHARACTER + 8:
             inside.append(Word((low + high) / 2, _UNSEEN_PX / 2, row.why, palette.INK, 10, "middle"))

@@ -83,9 +83,9 @@ def acceleration_layers(rows: pd.DataFrame, window: StripWindow) -> list[alt.Cha
         return []
     top = rows.assign(low=203.0, high=207.0, at=198.0)
     tips = tooltips({"what": "finding", "from_to": "from – to", "height": "height"}, rows)
-    bar = alt.Chart(top).mark_rect(color=palette.GREEN, clip=True)
+    bar = alt.Chart(top).mark_rect(color=palette.ACCELERATION, clip=True)
     peak = alt.Chart(_with_room(top, "peak_minute", window)).mark_text(
-        text="A", color=palette.GREEN, fontWeight="bold", clip=True
+        text="A", color=palette.ACCELERATION, fontWeight="bold", clip=True
     )
     return [
         bar.encode(
@@ -99,7 +99,7 @@ def baseline_layer(rows: pd.DataFrame, window: StripWindow) -> list[alt.Chart]:
     """The baseline: solid where it could be stated, dotted where it is only drawn through."""
     if rows.empty:
         return []
-    line: dict[str, Any] = {"color": palette.VERMILLION, "strokeWidth": 1.6, "clip": True, "tooltip": False}
+    line: dict[str, Any] = {"color": palette.BASELINE, "strokeWidth": 1.6, "clip": True, "tooltip": False}
     layers = []
     for stated, dash in ((True, [1, 0]), (False, [2, 4])):
         level = rows.assign(bpm=rows["bpm"].where(rows["stated"] == stated))
@@ -115,7 +115,7 @@ def excluded_layers(rows: pd.DataFrame, window: StripWindow) -> list[alt.Chart]:
         return []
     return [
         alt.Chart(rows)
-        .mark_point(shape="cross", angle=45, size=44, color="#B87A00", opacity=1, filled=True, clip=True)
+        .mark_point(shape="cross", angle=45, size=44, color=palette.UNUSED, opacity=1, filled=True, clip=True)
         .encode(
             x=axes.time_x(window),
             y=_level("bpm"),
@@ -147,8 +147,8 @@ def contraction_layers(rows: pd.DataFrame, window: StripWindow) -> list[alt.Char
     y = axes.toco_y(axis=False, field="low")
     top = rows.assign(low=95.0, high=98.0, at=91.0)
     tips = tooltips({"what": "finding", "from_to": "from – to", "peak": "peak", "amplitude": "amplitude"}, rows)
-    bar = alt.Chart(top).mark_rect(color=palette.GREEN, clip=True)
-    peak = alt.Chart(top).mark_point(shape="triangle-down", filled=True, size=34, color=palette.GREEN, clip=True)
+    bar = alt.Chart(top).mark_rect(color=palette.CONTRACTION, clip=True)
+    peak = alt.Chart(top).mark_point(shape="triangle-down", filled=True, size=34, color=palette.CONTRACTION, clip=True)
     return [
         bar.encode(x=axes.time_x(window), x2=alt.X2("end_minute:Q"), y=y, y2=alt.Y2("high:Q"), tooltip=tips),
         peak.encode(x=axes.time_x(window, "peak_minute"), y=axes.toco_y(axis=False, field="at"), tooltip=tips),

@@ -344,6 +344,11 @@ def _excluded(case: CaseFile, reading: Reading, window: StripWindow) -> pd.DataF
     return pd.concat(parts, ignore_index=True) if parts else pd.DataFrame()
 
 
+def all_spans(case: CaseFile) -> pd.DataFrame:
+    """Named stretches of the whole labour: sinusoidal runs, cautions, level changes."""
+    return _spans(case, StripWindow(case.start_s, max(case.end_s, case.start_s + 60), 1.0))
+
+
 def _spans(case: CaseFile, window: StripWindow) -> pd.DataFrame:
     found = []
     start = case.tracing.start_s

@@ -5,7 +5,6 @@ Fields that are not named here (maternal age, sex, diagnoses, the database's own
 """
 
 import math
-import re
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -17,13 +16,9 @@ from audit.intake.checks.codes import bad_case_id
 from audit.intake.checks.tracings import TracingRows
 from audit.intake.door.remarks import FileRefused, Remarks
 from audit.intake.door.shape import shape
+from audit.intake.formats.signal_names import channel, is_rate_unit
 from audit.intake.formats.wfdb_file import Header, SignalLine
 from audit.settings import Settings
-
-_FHR = re.compile(r"(?:fetal[ _]?)?(?:fhr|heart[ _]?rate)[ _]?([12AB])?", re.IGNORECASE)
-_MHR = re.compile(r"(?:mhr|maternal[ _]?(?:hr|heart[ _]?rate))", re.IGNORECASE)
-_TOCO = re.compile(r"(?:uc|ua|toco|uterine[ _]?(?:activity|contractions?|pressure)|iup)", re.IGNORECASE)
-_FETUS = {"": "A", "1": "A", "2": "B", "A": "A", "B": "B"}
 
 _SENSORS = {1: "ultrasound", 2: "scalp_electrode", 12: "both"}
 _BIRTHS = {1: "vaginal", 2: "caesarean"}
@@ -80,14 +75,13 @@ def _tracings(header: Header, signals: list[NDArray[np.float64]], remarks: Remar
     fhr: dict[str, int] = {}
     toco = mhr = None
     for k, signal in enumerate(header.signals):
-        name = signal.description.strip()
-        match = _FHR.fullmatch(name)
-        if _TOCO.fullmatch(name) and toco is None:
+        found = channel(signal.description)
+        if found is not None and found[0] == "toco" and toco is None:
             toco = k
-        elif _MHR.fullmatch(name) and mhr is None:
+        elif found is not None and found[0] == "mhr_bpm" and mhr is None:
             mhr = k
-        elif match and _FETUS[(match[1] or "").upper()] not in fhr:
-            fhr[_FETUS[(match[1] or "").upper()]] = k
+        elif found is not None and found[0] == "fhr_bpm" and found[1] not in fhr:
+            fhr[found[1]] = k
             _check_units(signal, remarks)
         else:
             remarks.message(f"signal {k + 1} is not stored")
@@ -116,7 +110,7 @@ def _tracings(header: Header, signals: list[NDArray[np.float64]], remarks: Remar
 
 
 def _check_units(signal: SignalLine, remarks: Remarks) -> None:
-    if signal.units and signal.units.casefold() not in ("bpm", "beats/min", "1/min", "/min"):
+    if not is_rate_unit(signal.units):
         remarks.flag(
             signal.row_number,
             "fhr_bpm",

@@ -40,12 +40,14 @@ class FileOutcome:
     remarks: tuple[Remark, ...] = ()
     number: int = 0
     path: Path | None = field(default=None, repr=False, compare=False)
+    part: str = ""  # of the file: a sheet, the annotations of a recording
     pseudonyms: frozenset[str] = field(default=frozenset(), repr=False)
 
     @property
     def label(self) -> str:
         """The file for a person: its place among those given, and its tag."""
-        return self.source if self.source.startswith("file ") else f"file {self.number} ({self.source})"
+        told = f"{self.source}, {self.part}" if self.part else self.source
+        return told if self.source.startswith("file ") else f"file {self.number} ({told})"
 
     @property
     def has_rejects(self) -> bool:
@@ -72,7 +74,7 @@ class FileOutcome:
 
     def document(self) -> dict[str, Any]:
         """The file as a JSON document, with all its remarks."""
-        names = ("number", "source", "kind", "outcome", "sha256", "rows_accepted", "rows_rejected", "values_rejected")
+        names = ("number", "source", "part", "kind", "outcome", "sha256", "rows_accepted", "rows_rejected")
         remarks = [
             {
                 "row": remark.row_number,
@@ -83,7 +85,7 @@ class FileOutcome:
             }
             for remark in self.remarks
         ]
-        named = {name: getattr(self, name) for name in (*names, "rows_flagged", "message")}
+        named = {name: getattr(self, name) for name in (*names, "values_rejected", "rows_flagged", "message")}
         return {**named, "pseudonyms": len(self.pseudonyms), "remarks": remarks}
 
     def _counts(self) -> str:

@@ -12,7 +12,7 @@ Container = Literal["parquet", "gzip", "wfdb", "text", "signal", "foreign"]
 FIRST_BYTES = 65536
 _RECORD_LINE = re.compile(rb"^[\w./\\-]+(?:/\d+)?[ \t]+\d+(?:[ \t]+[\d.]+|\s*$)")
 _MAGIC: tuple[tuple[bytes, str], ...] = (
-    (b"PK\x03\x04", "a zip archive or an Excel workbook; save the table as CSV (UTF-8, comma) or Parquet"),
+    (b"PK\x03\x04", "a zip archive inside another; unpack it first"),
     (b"\xd0\xcf\x11\xe0", "an old Excel or Word file; save the table as CSV (UTF-8, comma)"),
     (b"%PDF", "a PDF document; export the table behind it as CSV"),
     (b"\x89PNG", "a picture; a tracing is imported from its samples, not from a picture"),

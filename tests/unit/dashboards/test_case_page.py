@@ -1,7 +1,5 @@
 """The Case page: deep link, bare strip first, findings on request, clock in numbers, outcome behind a button."""
 
-import json
-
 import pandas as pd
 import pytest
 
@@ -9,19 +7,15 @@ from audit.charts.strip.rows import second_reading_rows
 from audit.charts.strip.types import fitted_window
 from audit.people import disclosures
 from dashboards.keys import Key
-from dashboards.month.case_strip import BARE, FOUND
+from tests.strip_bytes import options_and_strip
 
 pytestmark = pytest.mark.slow  # a page run by run; that each page opens is in the quick part
 
 
 def strip_of(page):
-    """The strip's specification: the chart with a toco pane."""
-    charts = [json.loads(item.proto.spec) for item in page.get("vega_lite_chart")]
-    return next(spec for spec in charts if len(spec["vconcat"]) > 1)
-
-
-def marks_of(spec):
-    return json.dumps(spec)
+    """The options, the head and the channels of the strip that the page sends."""
+    (viewer,) = page.get("bidi_component")
+    return options_and_strip(viewer.proto.bytes)
 
 
 def shown(page):
@@ -59,25 +53,12 @@ def test_choosing_a_case_moves_the_address(open_page):
     assert "Case **C\\-002**" in shown(page)
 
 
-def test_the_strip_is_bare_until_findings_are_asked_for(open_page):
-    page = open_page("small", "case", case="C-001")
-    assert page.get("button_group")
-    bare = strip_of(page)
-    assert len(bare["vconcat"]) == 3  # heart rate, time, toco
-    page.session_state[Key.CASE_VIEW] = FOUND
-    page.run()
-    assert not page.exception
-    full = strip_of(page)
-    assert len(full["vconcat"]) == 6  # marks, heart rate, unused samples, time, toco, categories
-    assert "strokeDash" in marks_of(full)
-
-
-def test_another_case_starts_bare_again(open_page):
-    page = open_page("small", "case", case="C-001")
-    page.session_state[Key.CASE_VIEW] = FOUND
-    page.run()
-    page.selectbox(key=Key.CASE).set_value("C-002").run()
-    assert page.session_state[Key.CASE_VIEW] == BARE
+def test_a_case_opens_at_its_weightiest_concern(open_page):
+    options, head, channels = strip_of(open_page("small", "case", case="C-001"))
+    assert options["open_at_s"] == 3000.0  # recognisable at 00:50
+    assert options["address"] == {"case": "C-001"}
+    assert (head["start_s"], head["end_s"]) == (0.0, 5400.0)
+    assert channels["fhr"].size == 5400 * 4
 
 
 def test_the_clock_stands_in_numbers(open_page):
@@ -150,14 +131,15 @@ def test_without_a_second_reading_nothing_is_said_of_one(open_page):
 def test_the_readings_own_notes_come_with_the_findings_and_not_with_the_bare_strip(open_page):
     page = open_page("small", "case", case="C-001")
     assert "could not see" not in shown(page)
-    page.session_state[Key.CASE_VIEW] = FOUND
-    page.run()
-    assert "could not see or say (signal used 97% of the time): 3% of the samples hold no signal\\." in shown(page)
-    assert "The baseline is indeterminate" in shown(page)
+    bare, found = strip_of(page)[0]["legend"]
+    assert "could not see" not in bare
+    assert "could not see or say (signal used 97% of the time): 3% of the samples hold no signal." in found
+    assert "The baseline is indeterminate" in found
 
 
 def test_rate_and_sensors_stand_under_the_strip(open_page):
-    assert "sampled at 4 Hz; FHR by ultrasound; toco external" in shown(open_page("small", "case", case="C-001"))
+    bare, found = strip_of(open_page("small", "case", case="C-001"))[0]["legend"]
+    assert all("sampled at 4 Hz; FHR by ultrasound; toco external" in text for text in (bare, found))
 
 
 def test_the_fall_as_judged_stands_beside_onset_to_nadir(open_page):
@@ -191,21 +173,6 @@ def test_a_failed_reading_leaves_the_bare_strip_and_says_why(open_page):
 def test_a_case_without_a_tracing_says_so(open_page):
     page = open_page("odd", "case", case="no-tracing")
     assert any("No tracing is stored" in item.value for item in page.info)
-
-
-@pytest.mark.slow
-@pytest.mark.parametrize("scale", ["1 cm/min", "3 cm/min", "Fit"])
-@pytest.mark.parametrize("length", [10, 30, 60])
-def test_every_scale_and_stretch_can_be_drawn(open_page, scale, length):
-    page = open_page("small", "case", case="C-001")
-    page.session_state[Key.CASE_SCALE] = scale
-    page.session_state[Key.CASE_LENGTH] = length
-    page.run()
-    assert not page.exception
-    width = strip_of(page)["vconcat"][0]["width"]
-    assert (
-        width == {"1 cm/min": round(length * 96 / 2.54), "3 cm/min": round(3 * length * 96 / 2.54), "Fit": 960}[scale]
-    )
 
 
 def test_the_moment_the_outcome_was_opened_is_kept(open_page, databases):

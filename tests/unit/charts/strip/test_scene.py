@@ -59,19 +59,19 @@ def test_every_ten_beats_and_every_minute_have_a_line_heavy_ones_every_thirty_an
     # common practice, no source
     inside = pane(scene(), "fhr").inside
     light, heavy = (item for item in inside if isinstance(item, Line))
-    assert (light.colour, heavy.colour) == (palette.GRID_LIGHT, palette.GRID_HEAVY)
-    uprights = {colour: [] for colour in (palette.GRID_LIGHT, palette.GRID_HEAVY)}
-    levels = {colour: [] for colour in (palette.GRID_LIGHT, palette.GRID_HEAVY)}
+    assert (light.colour, heavy.colour) == (palette.PAPER_LIGHT, palette.PAPER_HEAVY)
+    uprights = {colour: [] for colour in (palette.PAPER_LIGHT, palette.PAPER_HEAVY)}
+    levels = {colour: [] for colour in (palette.PAPER_LIGHT, palette.PAPER_HEAVY)}
     for item in (light, heavy):
         for k in range(0, item.x.size, 3):
             if item.x[k] == item.x[k + 1]:
                 uprights[item.colour].append(round(item.x[k] / CM, 2))
             else:
                 levels[item.colour].append(210 - item.y[k] / CM * 20)
-    assert uprights[palette.GRID_HEAVY] == pytest.approx([0, 10], abs=0.02)  # 01:00 and 01:10
-    assert uprights[palette.GRID_LIGHT] == pytest.approx([k for k in range(16) if k % 10], abs=0.02)
-    assert levels[palette.GRID_HEAVY] == pytest.approx([60, 90, 120, 150, 180, 210], abs=0.3)
-    assert levels[palette.GRID_LIGHT] == pytest.approx([b for b in range(50, 210, 10) if b % 30], abs=0.3)
+    assert uprights[palette.PAPER_HEAVY] == pytest.approx([0, 10], abs=0.02)  # 01:00 and 01:10
+    assert uprights[palette.PAPER_LIGHT] == pytest.approx([k for k in range(16) if k % 10], abs=0.02)
+    assert levels[palette.PAPER_HEAVY] == pytest.approx([60, 90, 120, 150, 180, 210], abs=0.3)
+    assert levels[palette.PAPER_LIGHT] == pytest.approx([b for b in range(50, 210, 10) if b % 30], abs=0.3)
 
 
 def test_a_gap_is_a_gap() -> None:

@@ -11,7 +11,6 @@ from audit import words
 from audit.charts import palette
 from audit.charts.strip import axes
 from audit.charts.strip.chart import strip_chart
-from audit.charts.strip.overview import overview_chart
 from audit.charts.strip.rows import duration, hh_mm_ss, strip_rows
 from audit.charts.strip.types import SCALE_1, SCALE_3, StripLayers, StripRows, fitted_window
 from audit.charts.unchecked import spec_of
@@ -100,7 +99,6 @@ def test_the_whole_drawing_is_valid_vega_lite(case):
     rows = strip_rows(case, SCALE_1.window(2400, 3600), standard="figo-2015")
     spec = spec_of(strip_chart(rows, window, StripLayers.every()), checked=True)
     assert spec["$schema"].startswith("https://vega.github.io/schema/vega-lite/v6")
-    assert spec_of(overview_chart(case, window, standard="figo-2015", width_px=900), checked=True)["vconcat"]
 
 
 @pytest.mark.slow
@@ -207,20 +205,6 @@ def test_the_other_twin_is_drawn_dashed_and_named(twins):
     assert "dashed: fetus A" in texts(spec_of(strip_chart(rows, window, StripLayers(), other_fetus="A")))
 
 
-def test_the_overview_shows_the_whole_labour_and_can_be_brushed(case):
-    spec = spec_of(overview_chart(case, SCALE_1.window(600, 1200), standard="figo-2015", width_px=900))
-    assert [param["name"] for param in spec["params"]] == ["window"]
-    bands = [row for row in rows_with(spec, "severity")]
-    assert {row["category"]: (row["minute"], row["end_minute"]) for row in bands} == {
-        "suspicious": (44.0, 59.0), "pathological": (59.0, 90.0),
-    }  # fmt: skip
-
-
-def test_the_overview_of_a_bare_strip_marks_nothing(case):
-    spec = spec_of(overview_chart(case, SCALE_1.window(600, 1200), standard=None, width_px=900))
-    assert rows_with(spec, "severity") == []
-
-
 @pytest.mark.parametrize(
     ("seconds", "text"), [(0, "00:00"), (59.9, "00:00"), (60, "00:01"), (45 * 3600, "45:00"), (-90, "-00:01")]
 )
@@ -233,6 +217,22 @@ def test_unknown_times_are_said_to_be_unknown():
     assert hh_mm_ss(math.nan) == "not known"
     assert duration(119.4) == "119 s"
     assert duration(125) == "2 min 05 s"
+
+
+def test_lines_of_the_paper_and_what_is_drawn_on_it_can_be_seen():
+    # WCAG 2.2, 1.4.11 Non-text Contrast: 3 to 1 for graphics; relative luminance as defined there
+    def luminance(colour):
+        parts = [int(colour[k : k + 2], 16) / 255 for k in (1, 3, 5)]
+        linear = [part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4 for part in parts]
+        return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+    drawn_in = [
+        palette.PAPER_LIGHT, palette.PAPER_HEAVY, palette.INK, palette.ACCELERATION, palette.CONTRACTION,
+        palette.BASELINE, palette.OTHER_HEART, palette.LOST, palette.UNUSED,
+        *(colour for _, colour, _ in palette.KINDS.values()), *(colour for colour, _ in palette.ROLES.values()),
+    ]  # fmt: skip
+    for colour in drawn_in:
+        assert (luminance(palette.PAPER) + 0.05) / (luminance(colour) + 0.05) >= 3, colour
 
 
 def test_the_palette_is_that_of_okabe_and_ito():

@@ -1,0 +1,63 @@
+"""Signals of different rates to the rows of a tracing: at the heart rate's own times, the others held beside it."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import pyarrow as pa
+from numpy.typing import NDArray
+
+from audit.intake.door.remarks import FileRefused
+from audit.intake.formats.parts import Part, table_part
+from audit.intake.formats.signal_names import Channel
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Signal:
+    """One channel: arrays of shape (n_samples,), seconds in rising order and values with NaN where there is none."""
+
+    channel: Channel
+    fetus: str
+    t_s: Floats
+    values: Floats
+    said: str | None = None  # a remark on it
+
+
+def recording_part(case_id: str, signals: list[Signal], unknown: int) -> Part:
+    """The tracings of a recording, one after the other fetus. Raises FileRefused where there is no heart rate.
+
+    Each sample holds until the next of its channel, and no longer than one step of it; nothing is interpolated.
+    """
+    rates = list({signal.fetus: signal for signal in reversed(signals) if signal.channel == "fhr_bpm"}.values())[::-1]
+    if not rates:
+        raise FileRefused(
+            f"found {unknown + len(signals)} signals, expected one called FHR (and UC for uterine activity)"
+        )
+    toco = next((signal for signal in signals if signal.channel == "toco"), None)
+    mhr = next((signal for signal in signals if signal.channel == "mhr_bpm"), None)
+    t_s = np.concatenate([rate.t_s for rate in rates])
+    columns: dict[str, object] = {
+        "case_id": pa.DictionaryArray.from_arrays(np.zeros(len(t_s), np.int32), [case_id]),
+        "fetus": pa.array([rate.fetus for rate in rates for _ in range(len(rate.t_s))]).dictionary_encode(),
+        "t_s": t_s,
+        "fhr_bpm": np.concatenate([rate.values for rate in rates]),
+        "toco": _held(toco, t_s),
+    }
+    if mhr is not None:
+        columns["mhr_bpm"] = _held(mhr, t_s)
+    left = unknown + len(signals) - len(rates) - (toco is not None) - (mhr is not None)
+    said = [f"{left} signal{'s are' if left > 1 else ' is'} not stored"] if left else []
+    said += [] if toco is not None else ["the recording has no uterine activity"]
+    said += [f"the signal of fetus {rate.fetus} {rate.said}" for rate in rates if rate.said]
+    return table_part("recording", columns, tuple(said))
+
+
+def _held(signal: Signal | None, t_s: Floats) -> Floats:
+    """A channel at the times of another: the sample that was the last one then, NaN in gaps of more than a step."""
+    if signal is None or not len(signal.t_s):
+        return np.full(len(t_s), np.nan)
+    at = np.searchsorted(signal.t_s, t_s + 1e-6, side="right") - 1
+    step_s = float(np.median(np.diff(signal.t_s))) if len(signal.t_s) > 1 else np.inf
+    old = (at < 0) | (t_s - signal.t_s[np.maximum(at, 0)] > step_s)
+    return np.where(old, np.nan, signal.values[np.maximum(at, 0)])

@@ -1,0 +1,93 @@
+"""Files that hold several tables, or are of another format, come apart into plain files before they are taken.
+
+The plain files lie in a folder of their own, which is the owner's alone and gone at the end, and are then taken as any
+file is: the same recognition, mapping, checks and limits.
+"""
+
+import tempfile
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from dataclasses import replace
+from pathlib import Path
+
+from audit.intake.door.remarks import FileRefused
+from audit.intake.folders import Candidate, candidates
+from audit.intake.formats import archive, compressed, edf_file, recognise, workbook
+from audit.intake.formats.parts import Part
+from audit.settings import Settings
+
+
+@contextmanager
+def unpacked(found: Iterable[Candidate], settings: Settings) -> Iterator[list[Candidate]]:
+    """The files to take, each with its number; those of archives, workbooks and recordings in place of these."""
+    with tempfile.TemporaryDirectory(prefix="taken-apart-") as folder:
+        room = Path(folder)
+        files = [each for candidate in found for each in _apart(candidate, room, settings)]
+        yield [replace(file, number=number) for number, file in enumerate(files, start=1)]
+
+
+def _apart(candidate: Candidate, room: Path, settings: Settings) -> list[Candidate]:
+    if not candidate.path.is_file():
+        return [candidate]  # a pipe would be waited for
+    try:
+        with candidate.path.open("rb") as stream:
+            head = stream.read(recognise.FIRST_BYTES)
+    except OSError:
+        return [candidate]  # told when it is taken
+    try:
+        if archive.is_archive(head):
+            return _of_archive(candidate, room, settings)
+        if edf_file.is_edf(head):
+            data = compressed.read_bytes(candidate.path, settings.import_.max_file_mib)
+            return list(_written(candidate, edf_file.edf_parts(data, candidate.path.stem, settings.import_), room))
+    except FileRefused as error:
+        return [_refused(candidate, error)]
+    except (ValueError, TypeError, KeyError, IndexError, OverflowError, MemoryError, ArithmeticError) as error:
+        damaged = FileRefused(f"could not be read ({type(error).__name__}); is the file damaged?")
+        return [_refused(candidate, damaged)]
+    return [candidate]
+
+
+def _refused(candidate: Candidate, error: FileRefused) -> Candidate:
+    try:
+        error.sha256 = compressed.sha256_of(candidate.path)
+    except OSError:
+        error.sha256 = ""
+    return replace(candidate, refused=error)
+
+
+def _of_archive(candidate: Candidate, room: Path, settings: Settings) -> list[Candidate]:
+    options = settings.import_
+    with archive.opened(candidate.path, options) as packed:
+        if archive.is_workbook(packed):
+            for entry in packed.infolist():
+                archive.read(packed, entry)  # each is as long as it says, or the workbook is refused
+            parts = workbook.sheets(compressed.read_bytes(candidate.path, options.max_file_mib), options)
+            return list(_written(candidate, parts, room))
+        if candidate.outer is not None:
+            raise FileRefused("found a zip archive inside another, expected plain files: unpack it first")
+        folder = _new_folder(room)
+        for _ in archive.unpack(packed, folder):
+            pass
+    inside = [replace(each, named=False, outer=candidate.path) for each in candidates([folder])]
+    placed = [replace(each, place=each.path.relative_to(folder).as_posix()) for each in inside]
+    if not placed:
+        raise FileRefused("found no file in the zip archive, expected tables or recordings")
+    return [each for file in placed for each in _apart(file, room, settings)]
+
+
+def _written(candidate: Candidate, parts: Iterable[Part], room: Path) -> Iterator[Candidate]:
+    folder = _new_folder(room)
+    parts = list(parts)
+    for number, part in enumerate(parts, start=1):
+        path = folder / f"{number}{part.ending}"
+        path.write_bytes(part.data)
+        place = f"{candidate.place}, {part.place}" if candidate.place else part.place
+        yield replace(
+            candidate, path=path, outer=candidate.outer or candidate.path, place=place, part=part.place, said=part.said,
+            named=len(parts) == 1 or part.ending != ".csv",
+        )  # fmt: skip
+
+
+def _new_folder(room: Path) -> Path:
+    return Path(tempfile.mkdtemp(dir=room))

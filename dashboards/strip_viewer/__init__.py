@@ -1,0 +1,1 @@
+"""The strip on the screen: a component of our own, drawn in the browser."""

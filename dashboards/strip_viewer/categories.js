@@ -1,0 +1,64 @@
+// The lanes of minute categories: bars whose height and text say the category as well as their colour.
+
+import { PX_PER_CHARACTER } from "./lanes.js";
+import { box, rulerOf, word } from "./paper.js";
+
+const ROW_PX = 20;
+const REPEAT_PX = 420;
+// a bar's height in its row, from and to, as shares from the top: the higher, the more severe
+const BAR = { 0: [0, 1], 1: [0.62, 0.96], 2: [0.34, 0.96], 3: [0.04, 0.96] };
+
+/** Neighbouring minutes of one category in a lane, cut to the minutes that touch the window. */
+export function runsOf(lane, window) {
+  const runs = [];
+  lane.from.forEach((from, k) => {
+    const to = lane.to[k];
+    if (!(to * 60 > window.start && from * 60 < window.end)) return;
+    const last = runs[runs.length - 1];
+    if (last && last.category === lane.category[k] && Math.abs(from - last.to) <= 0.01) {
+      last.to = to;
+    } else {
+      runs.push({ from, to, category: lane.category[k], severity: lane.severity[k], short: lane.short[k] });
+    }
+  });
+  return runs;
+}
+
+export function categoryPane(head, window) {
+  const lanes = head.findings.categories.map((lane) => ({ ...lane, runs: runsOf(lane, window) }));
+  const shown = lanes.filter((lane) => lane.runs.length);
+  if (!shown.length) return null;
+  const ruler = rulerOf(window);
+  const bars = [];
+  const texts = [];
+  shown.forEach((lane, row) => {
+    for (const run of lane.runs) {
+      const [top, foot] = BAR[run.severity];
+      const [low, high] = [ruler.x(run.from), ruler.x(run.to)];
+      bars.push(box(low, (row + top) * ROW_PX, high - low, (foot - top) * ROW_PX, head.look.severities[run.severity]));
+      texts.push(...labelsOf(run, ruler, window, (row + 0.5) * ROW_PX, head.look.ink));
+    }
+  });
+  const names = shown.map((lane, row) => word(-5, (row + 0.5) * ROW_PX, lane.name, head.look.ink, { size: 9, anchor: "end" }));
+  return { name: "categories", height: ROW_PX * shown.length, inside: [...bars, ...texts], beside: names, framed: true };
+}
+
+/** The short text at the start of a run that has room, repeated in long ones. */
+function labelsOf(run, ruler, window, middle, ink) {
+  const start = Math.max(run.from, window.start / 60);
+  const end = Math.min(run.to, window.end / 60);
+  const width = (end - start) * window.perMinute;
+  if (width < run.short.length * PX_PER_CHARACTER + 6) return [];
+  const count = 1 + Math.floor(Math.max(0, width - 60) / REPEAT_PX);
+  return Array.from({ length: count }, (_, k) =>
+    word(ruler.x(start) + k * REPEAT_PX + 3, middle, run.short, ink, { bold: true }),
+  );
+}
+
+/** The category and reasons of every lane at a minute. */
+export function categoriesAt(head, minute) {
+  return (head.findings?.categories ?? []).flatMap((lane) => {
+    const k = lane.from.findIndex((from, n) => from <= minute && minute < lane.to[n]);
+    return k < 0 ? [] : [{ name: lane.name, category: lane.category[k], reasons: lane.texts[lane.reasons[k]] }];
+  });
+}

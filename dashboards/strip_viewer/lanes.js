@@ -1,0 +1,53 @@
+// Labels in lanes so that none covers another, as audit/charts/strip/lanes.py places them on paper.
+
+export const PX_PER_CHARACTER = 6.3;
+const GAP_PX = 8;
+
+/** The lane (0 = lowest) of each label, and whether it stands left of its mark. */
+export function placeLabels(atPx, texts, widthPx) {
+  const spans = texts.map((text, k) => spanOf(atPx[k], text, widthPx));
+  const order = atPx.map((_, k) => k);
+  order.sort((a, b) => spans[a].left - spans[b].left || atPx[b] - atPx[a] || a - b);
+  const done = [];
+  const placed = [];
+  for (const k of order) {
+    const lane = bestLane(done, atPx[k], spans[k]);
+    done.push({ lane, at: atPx[k], span: spans[k] });
+    placed[k] = { lane, left: spans[k].left };
+  }
+  return placed;
+}
+
+function spanOf(at, text, widthPx) {
+  const need = [...text].length * PX_PER_CHARACTER + GAP_PX;
+  if (at + need > widthPx && at - need >= 0) return { low: at - need, high: at - 1, left: true };
+  return { low: at + 1, high: at + need, left: false };
+}
+
+function bestLane(done, at, span) {
+  const highest = 1 + done.reduce((top, label) => Math.max(top, label.lane), -1);
+  const meets = (label) => span.low < label.span.high && label.span.low < span.high;
+  const holds = (one, place) => one.low <= place && place <= one.high;
+  let best = null;
+  for (let lane = 0; lane <= highest; lane += 1) {
+    if (done.some((label) => label.lane === lane && meets(label))) continue;
+    const crossed =
+      done.filter((label) => label.lane >= lane && holds(span, label.at)).length +
+      done.filter((label) => label.lane < lane && holds(label.span, at)).length;
+    if (best === null || crossed < best.crossed) best = { lane, crossed };
+  }
+  return best.lane;
+}
+
+/** Which marks, from the left, stand far enough from the last kept one. */
+export function spaced(atPx, leastPx) {
+  const keep = atPx.map(() => false);
+  let last = -Infinity;
+  for (const k of atPx.map((_, n) => n).sort((a, b) => atPx[a] - atPx[b])) {
+    if (atPx[k] - last >= leastPx) {
+      keep[k] = true;
+      last = atPx[k];
+    }
+  }
+  return keep;
+}

@@ -1,0 +1,260 @@
+// The strip as shapes in pixels, pane below pane, in the order and at the places of audit/charts/strip/drawn.py, so that
+// screen and paper show the same picture. `layers` is a set of names; the bare strip is the empty set.
+
+import { EDGE_PX, LEFT_PX, RIGHT_PX, SPACING_PX, TIME_PX, box, line, paperOf, rulerOf, shape, timeLabels, word } from "./paper.js";
+import { PX_PER_CHARACTER, placeLabels, spaced } from "./lanes.js";
+import { categoryPane } from "./categories.js";
+import { thinned } from "./thinning.js";
+
+const LANE_PX = 15;
+const LETTER_PX = 11;
+const UNSEEN_PX = 14;
+const TRACING_PX = 1.1;
+const INSET = 2;
+const LOST_CODE = 1;
+const SOLID = [];
+
+export function sceneOf(head, window, layers, { other = null, marks: notes = [] } = {}) {
+  const found = head.findings;
+  const on = (name) => found !== null && layers.has(name);
+  const marks = marksOf(found, window, on);
+  const panes = [];
+  if (marks.length) panes.push(markPane(head, window, marks));
+  panes.push(fhrPane(head, window, on, marks, other));
+  const unseen = on("excluded") ? unseenRuns(head, window) : [];
+  if (unseen.length) panes.push(unseenPane(head, window, unseen));
+  panes.push(timePane(head, window));
+  panes.push(tocoPane(head, window, on, marks));
+  const lanes = on("categories") ? categoryPane(head, window) : null;
+  if (lanes) panes.push(lanes);
+  if (notes.length) panes.push(notePane(head, window, notes));
+  let top = EDGE_PX;
+  for (const pane of panes) {
+    pane.top = top;
+    top += pane.height + SPACING_PX;
+  }
+  const width = EDGE_PX + LEFT_PX + window.columns + RIGHT_PX;
+  return { left: EDGE_PX + LEFT_PX, paneWidth: window.columns, width, height: top - SPACING_PX + EDGE_PX, panes };
+}
+
+/** Rows that touch the window (minutes). */
+export function within(rows, window) {
+  return rows.filter((row) => row.end_minute * 60 > window.start && row.minute * 60 < window.end);
+}
+
+/** Care events and marks of the clock that are switched on; a birth that the clock marks is not marked twice. */
+export function marksOf(found, window, on) {
+  const clock = on("clock") ? found.clock.filter((row) => row.minute * 60 >= window.start && row.minute * 60 <= window.end) : [];
+  const births = clock.filter((row) => row.role === "birth").map((row) => row.text);
+  const events = on("events") ? found.events.filter((row) => row.minute * 60 >= window.start && row.minute * 60 < window.end) : [];
+  const shown = events.filter((row) => !(clock.length && births.includes(row.text)));
+  return [...shown.map((row) => ({ ...row, role: "event" })), ...clock];
+}
+
+function looksOf(look, role) {
+  const [colour, dash] = look.roles[role] ?? look.roles.event;
+  return { colour, dash: dash.length === 2 && dash[1] === 0 ? SOLID : dash, thick: role === "event" ? 1 : 1.8 };
+}
+
+function markPane(head, window, marks) {
+  const ruler = rulerOf(window);
+  const at = marks.map((row) => ruler.x(row.minute));
+  const placed = placeLabels(at, marks.map((row) => row.text), window.columns);
+  const height = (1 + Math.max(...placed.map((label) => label.lane))) * LANE_PX;
+  const inside = [];
+  marks.forEach((row, k) => {
+    const y = height - (placed[k].lane + 0.5) * LANE_PX;
+    const look = looksOf(head.look, row.role);
+    inside.push(line([[at[k], y], [at[k], height]], look.colour, look.thick, look.dash));
+    const [x, anchor] = placed[k].left ? [at[k] - 4, "end"] : [at[k] + 4, "start"];
+    inside.push(word(x, y, row.text, head.look.ink, { anchor }));
+  });
+  return { name: "marks", height, inside, beside: [], framed: false };
+}
+
+function markLines(head, marks, ruler) {
+  return marks.map((row) => {
+    const look = looksOf(head.look, row.role);
+    const x = ruler.x(row.minute);
+    return line([[x, 0], [x, ruler.height]], look.colour, look.thick, look.dash);
+  });
+}
+
+function fhrPane(head, window, on, marks, other) {
+  const [low, high] = head.fhr;
+  const ruler = rulerOf(window, low, high, window.fhrHeight);
+  const [inside, labels] = paperOf(head.look, ruler, window, 10, 30, "FHR, bpm");
+  inside.push(...markLines(head, marks, ruler));
+  const falls = on("decelerations") ? within(head.findings.decelerations, window) : [];
+  for (const row of falls) inside.push(...fallSpan(head.look, row, ruler, low));
+  const heart = head.look.heart;
+  if (on("maternal") && head.lines.mhr) inside.push(lineOf(head.lines.mhr, window, ruler, heart, [2, 2]));
+  if (other && head.lines[`fhr_${other}`]) {
+    inside.push(lineOf(head.lines[`fhr_${other}`], window, ruler, heart, [5, 2]));
+    inside.push(word(6, ruler.y(204), "dashed: other fetus", heart));
+  }
+  inside.push(...tracing(head, "fhr", window, ruler, low, "No fetal heart rate in this stretch"));
+  if (on("baseline") && head.lines.baseline) inside.push(...baseline(head, window, ruler));
+  if (on("excluded") && head.lines.exclusion) inside.push(...crosses(head, window, ruler));
+  if (on("spans")) {
+    for (const row of within(head.findings.spans, window)) {
+      const start = Math.max(row.minute, window.start / 60);
+      const end = Math.min(row.end_minute, window.end / 60);
+      inside.push(bar(ruler, { minute: start, end_minute: end }, 190, 193, head.look.quiet));
+      inside.push(word(ruler.x(start) + 2, ruler.y(186), row.text, head.look.ink, { italic: true }));
+    }
+  }
+  if (on("accelerations")) {
+    const rows = within(head.findings.accelerations, window);
+    const colour = head.look.acceleration;
+    for (const row of rows) inside.push(bar(ruler, row, 203, 207, colour));
+    inside.push(...letters(rows.map((row) => row.peak_minute), rows.map(() => "A"), 198, ruler, colour));
+  }
+  const kinds = falls.map((row) => kindOf(head.look, row.kind)[0]);
+  inside.push(...letters(falls.map((row) => (row.minute + row.end_minute) / 2), kinds, low + 12, ruler, head.look.ink));
+  return { name: "fhr", height: window.fhrHeight, inside, beside: labels, framed: true };
+}
+
+function tocoPane(head, window, on, marks) {
+  const [low, high] = head.toco;
+  const ruler = rulerOf(window, low, high, window.tocoHeight);
+  const [inside, labels] = paperOf(head.look, ruler, window, 10, 20, "Toco");
+  inside.push(...markLines(head, marks, ruler));
+  // toco rests at zero: only what is truly below it leaves the paper
+  inside.push(...tracing(head, "toco", window, ruler, low - 1, "No toco in this stretch"));
+  if (on("contractions")) {
+    const rows = within(head.findings.contractions, window);
+    for (const row of rows) inside.push(bar(ruler, row, 95, 98, head.look.contraction));
+    for (const row of rows) inside.push(shape(ruler.x(row.peak_minute), ruler.y(91), "down", 7, head.look.contraction));
+  }
+  return { name: "toco", height: window.tocoHeight, inside, beside: labels, framed: true };
+}
+
+function lineOf(channel, window, ruler, colour, dash = SOLID, width = TRACING_PX, keep = null) {
+  const points = thinned(channel, window, keep);
+  return line(points.map(([minute, value]) => (value === null ? null : [ruler.x(minute), ruler.y(value)])), colour, width, dash);
+}
+
+/** The line, with a triangle on the edge wherever it leaves the paper. */
+function tracing(head, name, window, ruler, lowest, nothing) {
+  const points = thinned(head.lines[name], window);
+  const ink = head.look.ink;
+  if (!points.length) {
+    return [word(window.columns / 2, ruler.height / 2, nothing, head.look.quiet, { size: 13, anchor: "middle" })];
+  }
+  const out = [line(points.map(([minute, value]) => (value === null ? null : [ruler.x(minute), ruler.y(value)])), ink, TRACING_PX)];
+  for (const [minute, value] of points) {
+    if (value === null) continue;
+    if (value < lowest) out.push(shape(ruler.x(minute), ruler.y(ruler.lowest + INSET), "down", 5, ink));
+    if (value > ruler.highest) out.push(shape(ruler.x(minute), ruler.y(ruler.highest - INSET), "up", 5, ink));
+  }
+  return out;
+}
+
+/** Solid where it could be stated, dotted where it is only drawn through. */
+function baseline(head, window, ruler) {
+  const { baseline: drawn, stated } = head.lines;
+  return [[1, SOLID], [0, [2, 4]]]
+    .map(([wanted, dash]) => lineOf(drawn, window, ruler, head.look.baseline, dash, 1.6, (k) => stated.values[k] === wanted))
+    .filter((one) => one.points.some((point) => point !== null));
+}
+
+function crosses(head, window, ruler) {
+  const codes = head.lines.exclusion.values;
+  const found = [];
+  for (const code of Object.keys(head.findings.exclusions).map(Number)) {
+    if (code === LOST_CODE) continue;
+    for (const [minute, value] of thinned(head.lines.fhr, window, (k) => codes[k] === code)) {
+      if (value !== null) found.push(shape(ruler.x(minute), ruler.y(value), "cross", 6, head.look.unused));
+    }
+  }
+  return found;
+}
+
+const kindOf = (look, kind) => look.kinds[kind] ?? look.kinds.unclassified;
+
+/** A tint from onset to end between lines in the kind's dash, and a bar at the foot. */
+function fallSpan(look, row, ruler, lowest) {
+  const [, colour, dash] = kindOf(look, row.kind);
+  const [low, high] = [ruler.x(row.minute), ruler.x(row.end_minute)];
+  const edge = dash.length === 2 && dash[1] === 0 ? SOLID : dash;
+  return [
+    box(low, 0, high - low, ruler.height, colour, 0.1),
+    line([[low, 0], [low, ruler.height]], colour, 1, edge),
+    line([[high, 0], [high, ruler.height]], colour, 1, edge),
+    bar(ruler, row, lowest, lowest + 5, colour, 0.9),
+  ];
+}
+
+function bar(ruler, row, low, high, colour, opacity = 1) {
+  const start = ruler.x(row.minute);
+  return box(start, ruler.y(high), ruler.x(row.end_minute) - start, ruler.y(low) - ruler.y(high), colour, opacity);
+}
+
+/** Letters that do not touch the one before; the bars below are drawn all the same. */
+function letters(minutes, texts, level, ruler, colour) {
+  const at = minutes.map((minute) => ruler.x(minute));
+  const room = spaced(at, LETTER_PX);
+  return at
+    .map((x, k) => word(x, ruler.y(level), texts[k], colour, { size: 12, anchor: "middle", bold: true }))
+    .filter((_, k) => room[k]);
+}
+
+function timePane(head, window) {
+  const ruler = rulerOf(window);
+  const beside = timeLabels(window).map(([minute, text]) =>
+    word(ruler.x(minute), TIME_PX / 2, text, head.look.ink, { anchor: "middle" }),
+  );
+  return { name: "time", height: TIME_PX, inside: [], beside, framed: false };
+}
+
+/** Runs of samples that were missing or not used, wide enough to be drawn (half a pixel). */
+export function unseenRuns(head, window) {
+  const line = head.lines.exclusion;
+  if (!line) return [];
+  const time = (k) => line.start_s + k / line.rate_hz;
+  const narrowest = (0.5 * 60) / window.perMinute;
+  const found = [];
+  let first = 0;
+  for (let k = 1; k <= line.n; k += 1) {
+    if (k < line.n && line.values[k] === line.values[first]) continue;
+    const [low, high] = [time(first), time(k)];
+    if (line.values[first] !== 0 && high > window.start && low < window.end && high - low >= narrowest) {
+      found.push({ minute: low / 60, end_minute: high / 60, code: line.values[first], why: head.findings.exclusions[line.values[first]] });
+    }
+    first = k;
+  }
+  return found;
+}
+
+function unseenPane(head, window, runs) {
+  const ruler = rulerOf(window);
+  const inside = [];
+  for (const run of runs) {
+    const [low, high] = [ruler.x(run.minute), ruler.x(run.end_minute)];
+    inside.push(box(low, 0, high - low, UNSEEN_PX, run.code === LOST_CODE ? head.look.lost : head.look.unused));
+    if (high - low > run.why.length * PX_PER_CHARACTER + 8) {
+      inside.push(word((low + high) / 2, UNSEEN_PX / 2, run.why, head.look.ink, { size: 10, anchor: "middle" }));
+    }
+  }
+  const name = word(-5, UNSEEN_PX / 2, "not used", head.look.ink, { size: 9, anchor: "end" });
+  return { name: "unseen", height: UNSEEN_PX, inside, beside: [name], framed: true };
+}
+
+/** What people marked: a flag with its text, in a lane of its own below everything that was computed. */
+function notePane(head, window, notes) {
+  const ruler = rulerOf(window);
+  const shown = notes.filter((row) => row.at_s >= window.start && row.at_s <= window.end);
+  const at = shown.map((row) => ruler.x(row.at_s / 60));
+  const placed = placeLabels(at, shown.map((row) => row.text), window.columns);
+  const height = (1 + placed.reduce((top, label) => Math.max(top, label.lane), 0)) * LANE_PX;
+  const inside = [];
+  shown.forEach((row, k) => {
+    const y = height - (placed[k].lane + 0.5) * LANE_PX;
+    inside.push(line([[at[k], 0], [at[k], height]], head.look.ink, 1.4), shape(at[k], y, "up", 8, head.look.ink));
+    const [x, anchor] = placed[k].left ? [at[k] - 7, "end"] : [at[k] + 7, "start"];
+    inside.push(word(x, y, row.text, head.look.ink, { anchor }));
+  });
+  const name = word(-5, LANE_PX / 2, "marks", head.look.ink, { size: 9, anchor: "end" });
+  return { name: "notes", height, inside, beside: [name], framed: false };
+}
