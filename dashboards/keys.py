@@ -18,6 +18,7 @@ class Key(StrEnum):
     RESPONSE_SHIFT = "response_shift"
     RESPONSE_GROUP = "response_group"
     RESPONSE_CURVE = "response_curve"
+    RESPONSE_STEP = "response_step"
     DISCUSS_QUESTION = "discuss_question"
     TRENDS_OUTCOME = "trends_outcome"
     DISCUSS_OUTCOME = "discuss_outcome"

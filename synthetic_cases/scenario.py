@@ -4,7 +4,7 @@ Until the fifth month nights have one senior for the whole unit, and answers to 
 fifth month on a second senior is present at night and nights answer as days do. Two cases waited for over an hour.
 """
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 import numpy as np
@@ -149,6 +149,17 @@ def unit(seed: int, months: int, per_month: int) -> list[CaseSpec]:
         slots = planted + [_Fixed(month + 1, a) for a in _fill(rng, planted, per_month)]
         for number in rng.permutation(len(slots)):
             specs.append(_spec(rng, slots[number], len(specs), month))
+    return specs
+
+
+def busy(seed: int, months: int, per_month: int, labours: int) -> list[CaseSpec]:
+    """Short labours beyond `per_month` in the last month, so that it is as large as a unit's; the others stay."""
+    rng = np.random.default_rng([seed, 5])
+    first, specs = months * per_month, []
+    for k in range(max(0, labours - per_month)):
+        archetype = "recurrent_variable" if k % 12 == 5 else "unremarkable"
+        spec = _spec(rng, _Fixed(months, archetype), first + k, months - 1)
+        specs.append(replace(spec, hours=round(60 * float(rng.uniform(1.1, 1.5))) / 60, file_format="parquet"))
     return specs
 
 

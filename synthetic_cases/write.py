@@ -14,11 +14,12 @@ import pyarrow as pa
 import pyarrow.parquet as pq
 
 from audit.processes import cores, in_order
+from synthetic_cases.bedside import assessments, facts, hours_truth, unit_months
 from synthetic_cases.build import DrawnCase, build
 from synthetic_cases.outcomes import Outcome
 from synthetic_cases.plan import SAMPLE_RATE_HZ
 from synthetic_cases.readers import READERS, reads_of_month
-from synthetic_cases.scenario import CHANGE_MONTH, CaseSpec, period, unit
+from synthetic_cases.scenario import CHANGE_MONTH, CaseSpec, busy, period, unit
 
 DEFAULT_SEED = 20250301
 OUTCOME_COLUMNS = tuple(Outcome.__dataclass_fields__)
@@ -51,6 +52,7 @@ class _Month:
     cases: list[dict[str, object]]
     events: list[dict[str, object]]
     reads: list[dict[str, object]]
+    assessments: list[dict[str, object]]
     truth: list[dict[str, Any]]
     hours: float
 
@@ -61,6 +63,7 @@ def write_unit(
     seed: int = DEFAULT_SEED,
     months: int = 8,
     per_month: int = 30,
+    busy_month: int = 0,
     progress: Progress | None = None,
     workers: int | None = None,
 ) -> UnitSummary:
@@ -72,6 +75,7 @@ def write_unit(
         names are overwritten.
     seed : the same seed, size and library versions give the same bytes, whatever the number of workers.
     months, per_month : size; the story is told in full by 8 months of 30.
+    busy_month : labours of the last month, where more than `per_month`; those beyond it are short.
     progress : called with (months done, months in all).
     workers : processes; default two where the machine has them.
 
@@ -82,7 +86,7 @@ def write_unit(
     files, truth = folder / "files", folder / "truth"
     files.mkdir(parents=True, exist_ok=True)
     truth.mkdir(parents=True, exist_ok=True)
-    specs = unit(seed, months, per_month)
+    specs = unit(seed, months, per_month) + busy(seed, months, per_month, busy_month)
     jobs = [(files, seed, [s for s in specs if s.month == m]) for m in range(months)]
     done: list[_Month] = []
     for result in in_order(_write_month, jobs, workers=workers or min(2, cores(None, months))):
@@ -99,6 +103,8 @@ def _write_tables(files: Path, truth: Path, specs: list[CaseSpec], done: list[_M
     write_rows(files / "cases.csv", [row for m in done for row in m.cases])
     write_rows(files / "care_events.csv", events)
     write_rows(files / "reads.csv", reads)
+    write_rows(files / "assessments.csv", [row for m in done for row in m.assessments])
+    write_rows(files / "unit_months.csv", unit_months([row for m in done for row in m.cases], DEFAULT_SEED))
     document = {"story": story(specs), "cases": [row for m in done for row in m.truth]}
     (truth / "truth.json").write_text(json.dumps(document, separators=(",", ":")) + "\n", encoding="utf-8")
     return UnitSummary(
@@ -130,11 +136,13 @@ def _write_month(job: tuple[Path, int, list[CaseSpec]]) -> _Month:
     if parquet:
         write_tracing_parquet(files / f"tracings_{specs[0].period}.parquet", parquet)
     rng = np.random.default_rng([seed, 3, specs[0].month if specs else 0])
+    noted = {case.spec.case_id: assessments(case, seed) for case in kept}
     return _Month(
-        cases=[row for case in kept for row in case_rows(case)],
+        cases=[row | facts(case.spec) for case in kept for row in case_rows(case)],
         events=[row for case in kept for row in event_rows(case)],
         reads=reads_of_month(kept, rng),
-        truth=[truth_document(case) for case in kept],
+        assessments=[row for rows in noted.values() for row in rows],
+        truth=[truth_document(case) | {"bedside": hours_truth(case, noted[case.spec.case_id])} for case in kept],
         hours=hours,
     )
 

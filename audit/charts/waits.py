@@ -28,11 +28,12 @@ def answer_curves(
     longest_min: float,
     width_px: int,
     share_title: str = "share answered",
+    from_words: str = "minutes since the concern was recognisable",
 ) -> alt.LayerChart:
     """Share of concerns answered by each minute, one step curve per group, with the interval as a light band.
 
     rows : group, minutes, share, low, high (0 to 1), answers only; at most MOST_GROUPS groups are told apart.
-    targets_min : targets in force, drawn as dashed lines. share_title : of the upright axis.
+    targets_min : targets in force, drawn as dashed lines. share_title, from_words : of the axes.
     """
     names = list(dict.fromkeys(rows["group"]))
     look = {name: k % MOST_GROUPS for k, name in enumerate(names)}
@@ -41,7 +42,7 @@ def answer_curves(
     x = alt.X(
         "minutes:Q",
         scale={"domain": [0, longest_min], "nice": False},
-        title="minutes since the concern was recognisable",
+        title=from_words,
         axis={"grid": True, "gridColor": palette.GRID_LIGHT, "domain": False},
     )
     y = alt.Y("share:Q", scale={"domain": [0, 1]}, title=share_title, axis={"format": ".0%", "domain": False,

@@ -55,7 +55,7 @@ def command(ctx: click.Context, folder: Path, no_dashboard: bool, no_browser: bo
 
     click.echo(f"Making the invented unit in {folder} ...")
     with bar("Drawing tracings") as progress:
-        unit = write_unit(folder, progress=progress)
+        unit = write_unit(folder, busy_month=120, progress=progress)
     with bar("Importing") as progress:
         imported = import_paths(db, [folder / "files"], settings=settings, progress=progress)
     click.echo(imported.lines()[-1])

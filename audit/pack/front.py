@@ -8,11 +8,11 @@ from audit import words as words_
 from audit.charts.printed import share_in_time
 from audit.figures import shown
 from audit.measures.proportions import wilson_interval
+from audit.measures.suppression import hide_parts, hides_share, is_small
 from audit.pack import drawing
 from audit.pack.agenda import AgendaCase
 from audit.pack.model import Picture, Section
 from audit.pack.options import PackOptions
-from audit.pack.suppression import hide_parts, hides_share, is_small
 from audit.questions import chance
 from audit.tables import agreement as agreement_tables
 from audit.tables import meeting

@@ -8,11 +8,11 @@ import altair as alt
 from audit import words as words_
 from audit.charts.control import control_chart, measure_title, unit_words
 from audit.control_charts import TrendOptions
+from audit.measures.suppression import hides_share, is_small
 from audit.months import next_period
 from audit.pack import drawing
 from audit.pack.model import Picture, Section
 from audit.pack.options import PackOptions
-from audit.pack.suppression import hides_share, is_small
 from audit.questions.trends import luck
 from audit.tables import trends as trend_tables
 from audit.tables.definition import Table

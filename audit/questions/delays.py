@@ -2,7 +2,7 @@
 
 from audit import months
 from audit.errors import UsageError
-from audit.questions import chance, stale
+from audit.questions import chance, stale, wait_parts
 from audit.response.responses import NOTHING_RECORDED
 from audit.settings import Settings, editions
 from audit.store import database
@@ -24,7 +24,8 @@ def document(
     Returns
     -------
     document : `episodes` late first, then by wait; `counts` per status; `chance`: the
-        share in time beside that of chance; `at_start`: how many were there when the recording began; `cases` and
+        share in time beside that of chance; `wait_parts` per standard: each part of the wait;
+        `at_start`: how many were there when the recording began; `cases` and
         `analysed` of the period; `note` says why there is nothing, or nothing to judge, else None.
 
     Raises
@@ -36,6 +37,8 @@ def document(
     if standard is not None and standard not in known:
         raise UsageError(f"standard: found {standard!r}, expected one of {', '.join(known)}")
     episodes = records(con, "response/delays", {"period": period, "standard": standard, "case_id": None})
+    waits = wait_parts.waits_in_parts(con, settings.response, period=period, standard=standard)
+    _join(episodes, waits)
     listed = [row for row in records(con, "month/months") if period in (None, row["period"] or months.NO_MONTH)]
     cases = sum(row["cases"] for row in listed)
     analysed = sum(row["analysed"] for row in listed)
@@ -48,10 +51,25 @@ def document(
         "counts": {status: sum(row["status"] == status for row in episodes) for status in STATUSES},
         "at_start": sum(row["at_start"] for row in episodes),
         "chance": chance.document(episodes),
+        "wait_parts": {
+            name: wait_parts.summary([wait for wait in waits if wait["standard"] == name])
+            for name in (known if standard is None else [standard])
+        },
         "note": _note(period, cases, analysed, episodes),
         "stale": stale.document(con, settings, period=period),
         "episodes": episodes,
     }
+
+
+def _join(episodes: list[Record], waits: list[Record]) -> None:
+    """Give each episode its steps and the parts between them; none where it is in no share."""
+    names = ("case_id", "fetus", "standard", "trigger", "recognisable_s")
+    by_key = {tuple(wait[name] for name in names): wait for wait in waits}
+    for row in episodes:
+        own = by_key.get(tuple(row[name] for name in names))
+        row["points"] = [] if own is None else own["points"]
+        row["parts"] = [] if own is None else own["parts"]
+        row["longest_part"] = None if own is None else own["longest"]
 
 
 def _note(period: str | None, cases: int, analysed: int, episodes: list[Record]) -> str | None:

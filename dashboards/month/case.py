@@ -3,7 +3,7 @@
 import streamlit as st
 
 from dashboards import data, layout
-from dashboards.month import case_parts
+from dashboards.month import bedside_parts, case_parts
 
 layout.begin("Case", "One labour: the bare strip first, then what was found, when it could be recognised and answered.")
 cases = data.rows("case/list")
@@ -25,5 +25,6 @@ if case is None:
 case_parts.heading(case, standard)
 case_parts.strip(case, standard)
 case_parts.clock(case, standard)
+bedside_parts.parts_of_case(case, standard)
 case_parts.tables(case)
 case_parts.outcome(case_id)

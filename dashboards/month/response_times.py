@@ -4,7 +4,7 @@ import streamlit as st
 
 from audit.questions import month
 from dashboards import data, layout
-from dashboards.month import decision_to_birth_parts, response_times_parts
+from dashboards.month import bedside_parts, decision_to_birth_parts, response_times_parts
 
 layout.begin(
     "Response times",
@@ -23,6 +23,7 @@ if rows:
     episodes = month.chosen(data.delays(period, standard), trigger=trigger, shift=shift)
     response_times_parts.waits_of(rows, episodes, group)
     response_times_parts.by_chance(episodes)
+    bedside_parts.section(period, standard, trigger, shift, group)
     response_times_parts.episodes(episodes)
 else:
     st.info("No concern episode under this standard for this choice, or nothing was analysed yet.")

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from audit.pack.suppression import hide_parts, hides_share, is_small
+from audit.measures.suppression import hide_parts, hides_share, is_small
 
 
 @pytest.mark.parametrize(("count", "small"), [(0, False), (1, True), (4, True), (5, False), (None, False)])

@@ -1,0 +1,84 @@
+"""Tables of what staff recorded at the time, and of the parts of a wait."""
+
+from audit import words as words_
+from audit.tables.definition import Column, Kind, TableDefinition, numbers, shares
+from audit.tables.episodes import STANDARD
+
+STEP_WORDS = {
+    "pattern": "pattern begins",
+    "recognisable": "recognisable",
+    "recorded": "recorded as such",
+    "escalated": "senior called",
+    "senior_there": "senior there",
+    "decision": "decision for birth",
+    "theatre": "in theatre",
+    "birth": "birth",
+}
+END_WORDS = {
+    "reached": "",
+    "passed_over": "passed over",
+    "resolved": "the pattern ended",
+    "birth": "born first",
+    "end_of_tracing": "not followed",
+}
+
+PARTS = TableDefinition(
+    "wait_parts",
+    (
+        Column("until", "Until", value=lambda row: STEP_WORDS[row["until"]]),
+        *numbers(came="Came to it", reached="Went on", passed_over="Passed over", resolved="Pattern ended first",
+                 birth="Born first", not_followed="Not followed"),
+        *shares(share="Went on, %", low="From, %", high="To, %"),
+        *numbers(1, half_min="Half within, min"),
+        *numbers(minutes="Minutes spent", longest_in="Longest part of"),
+        *shares(share_of_time="Of all minutes, %", time_low="Time from, %", time_high="Time to, %"),
+    ),
+    title="Where the time went",
+    empty="No concern whose wait can be followed.",
+)  # fmt: skip
+PARTS_OF_CASE = TableDefinition(
+    "parts_of_case",
+    (
+        STANDARD,
+        Column("trigger", "Concern", Kind.CODE),
+        Column("until", "Until", value=lambda row: STEP_WORDS[row["until"]]),
+        Column("from_s", "From", Kind.CLOCK),
+        Column("to_s", "To", Kind.CLOCK),
+        *numbers(1, minutes="Minutes"),
+        Column("end", "But", value=lambda row: END_WORDS[row["end"]]),
+        Column("longest", "Longest", Kind.YES_NO, value=lambda row: row["longest"] == row["until"] or None),
+    ),
+)
+HOURS = TableDefinition(
+    "hourly_assessments",
+    (
+        Column("group", "Shift", Kind.CODE),
+        *numbers(labours="Labours", without="Without any, not counted", hours="Whole hours", assessed="Assessed"),
+        *shares(share_assessed="Assessed, %", low_assessed="Assessed from, %", high_assessed="Assessed to, %"),
+        *numbers(second_person="By two"),
+        *shares(share_second_person="By two, %", low_second_person="By two from, %", high_second_person="By two to, %"),
+        *numbers(gap_over_hour="Labours with over an hour between", longest_gap_min="Longest gap, min"),
+    ),
+    title="Assessed every hour",
+)
+CALLING = TableDefinition(
+    "calling",
+    (
+        Column("standard", "Standard", Kind.STANDARD),
+        Column("assessor", "Role", Kind.CODE),
+        Column("against", "Against", value=lambda row: words_.words(row["against"])),
+        *numbers(assessments="Assessments", labours="Labours", under="Milder", alike="Alike", over="Worse"),
+        *shares(share_under="Milder, %", low_under="Milder from, %", high_under="Milder to, %",
+                share_over="Worse, %", low_over="Worse from, %", high_over="Worse to, %"),
+    ),
+    title="Bedside category beside the computed one and blind reads",
+)  # fmt: skip
+
+
+def parts_of_case(waits: list[dict[str, object]]) -> list[dict[str, object]]:
+    """The parts of a case's waits as rows of `PARTS_OF_CASE`."""
+    return [
+        {**part, "standard": wait["standard"], "trigger": wait["trigger"], "longest": wait["longest"]}
+        for wait in waits
+        for part in wait["parts"]  # type: ignore[attr-defined]
+    ]

@@ -1,0 +1,74 @@
+"""Where the time went, and what staff recorded at the time: on Response times and Case, where there is any."""
+
+import streamlit as st
+
+from audit import words
+from audit.charts import waits as charts
+from audit.questions import bedside, wait_parts
+from audit.questions.case_file import CaseFile
+from audit.response.parts import STEPS
+from audit.store.database import Record
+from audit.tables import bedside as tables
+from dashboards import data, layout
+from dashboards.keys import Key
+
+
+def section(period: str, standard: str, trigger: str | None, shift: str | None, group: str | None) -> None:
+    """The parts of the waits and the hourly audit; nothing at all where no assessment was imported."""
+    waits = [
+        row for row in data.wait_parts(period, standard)
+        if trigger in (None, row["trigger"]) and shift in (None, row["shift"])
+    ]  # fmt: skip
+    if wait_parts.has_recorded(waits):
+        st.subheader("Where the time went", anchor=False)
+        st.caption(
+            f"{wait_parts.SOURCE} Recorded as such: staff wrote down a category that fits the concern. Minutes spent"
+            " waiting for a step are counted whatever ended the wait; concerns of one labour are taken together for the"
+            " intervals."
+        )
+        layout.table(tables.PARTS.filled(wait_parts.summary(waits)))
+        _curve(waits, group)
+    found = data.bedside(period)
+    if found["assessments"] and not wait_parts.has_recorded(waits):
+        names = " and ".join(words.standard_name(name) for name in found["standards"])
+        st.caption(f"Staff recorded under {names}: choose it above to see in which part of the wait the time went.")
+    if found["assessments"]:
+        _recorded(found)
+
+
+def _curve(waits: list[Record], group: str | None) -> None:
+    offered = [str(step) for step in STEPS[2:] if any(part["until"] == step for row in waits for part in row["parts"])]
+    step = st.selectbox("Until", offered, key=Key.RESPONSE_STEP, format_func=lambda name: tables.STEP_WORDS[name])
+    by = group if group in ("period", "shift", "trigger") else None
+    points = wait_parts.curve_points(waits, str(step), by, longest_min=120.0)
+    names = list(dict.fromkeys(point["group"] for point in points))[-charts.MOST_GROUPS :]
+    if not points:
+        st.info("Nobody went on to this step, so there is no curve.")
+        return
+    title = "share that went on"
+    drawing = charts.answer_curves(
+        data.frame([point for point in points if point["group"] in names]),
+        targets_min=[], longest_min=120.0, width_px=520, share_title=title, from_words="minutes since the step before",
+    )  # fmt: skip
+    layout.chart(drawing, alt_text=f"Share that went on to: {tables.STEP_WORDS[str(step)]}")
+
+
+def _recorded(found: Record) -> None:
+    st.subheader("Recorded at the time", anchor=False)
+    st.caption(f"{bedside.SOURCE} Month as chosen above, whatever the standard, trigger and shift.")
+    layout.table(tables.HOURS.filled(found["hours"]))
+    if found["calling"]:
+        st.caption(
+            "By role, never by person; roles in few labours are hidden. A bedside category is of the moment and knows"
+            " what the tracing does not show."
+        )
+        layout.table(tables.CALLING.filled(found["calling"]))
+
+
+def parts_of_case(case: CaseFile, standard: str) -> None:
+    """The parts of a case's waits under the chosen standard; nothing without assessments."""
+    waits = [row for row in data.wait_parts_of(case.case_id) if row["fetus"] == case.fetus]
+    waits = [row for row in waits if row["standard"] == standard]
+    if wait_parts.has_recorded(waits):
+        with st.expander("Where the time went"):
+            layout.table(tables.PARTS_OF_CASE.filled(tables.parts_of_case(waits)))

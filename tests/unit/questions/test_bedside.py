@@ -1,0 +1,114 @@
+"""What staff recorded at the time, counted by hand on a database of a few labours.
+
+Hourly: NICE NG229 (2022, from memory). The parts of a wait: Andersen & Keiding 2002 (chain of states).
+"""
+
+import pytest
+
+from audit.questions import bedside, wait_parts
+from audit.settings import load_settings
+
+SETTINGS = load_settings()
+STANDARD = "nice-ng229"
+
+
+def noted(unit, case_id, minute, category="normal", assessor="midwife", standard=STANDARD):
+    unit.insert(
+        "assessments", case_id=case_id, fetus="A", at_s=60.0 * minute, standard=standard, category=category,
+        assessor=assessor,
+    )  # fmt: skip
+
+
+def labour(unit, case_id, shift="day", **more):
+    unit.case(case_id, shift=shift, **more)
+    unit.tracing(case_id)  # five hours
+
+
+def test_hours_with_an_assessment_and_with_two_persons_by_shift(unit):
+    labour(unit, "c1")
+    for minute in (5, 61, 125, 290):
+        noted(unit, "c1", minute)
+    noted(unit, "c1", 70, assessor="second_person")
+    labour(unit, "c2", "night", birth_s=2.5 * 3600)
+    noted(unit, "c2", 10)
+    labour(unit, "c3", "night")
+    every, day, night = bedside.document(unit.con, period="2031-03", least=1)["hours"]
+    assert (every["labours"], every["without"], every["hours"]) == (2, 1, 7)
+    assert (every["assessed"], every["second_person"]) == (5, 1)
+    assert (day["hours"], day["assessed"], day["longest_gap_min"], day["gap_over_hour"]) == (5, 4, 165.0, 1)
+    assert (night["hours"], night["assessed"], night["longest_gap_min"]) == (2, 1, 140.0)
+    assert every["share_assessed"] == pytest.approx(5 / 7)
+    hidden = bedside.document(unit.con, period="2031-03", least=3)["hours"]
+    assert [row["labours"] for row in hidden] == ["hidden"] * 3
+    assert "hours" not in hidden[0]
+
+
+def test_without_assessments_there_is_nothing(unit):
+    labour(unit, "c1")
+    found = bedside.document(unit.con, period=None, least=5)
+    assert (found["assessments"], found["hours"], found["calling"]) == (0, [], [])
+
+
+def test_milder_alike_and_worse_than_computed_by_role(unit):
+    labour(unit, "c1")
+    unit.pathological_minutes("c1", STANDARD, 30, "suspicious")
+    noted(unit, "c1", 10, "normal")  # milder
+    noted(unit, "c1", 20, "suspicious")
+    noted(unit, "c1", 25, "pathological", "second_person")  # worse
+    noted(unit, "c1", 31, "normal")  # a minute after the last one: still compared
+    noted(unit, "c1", 33, "normal")  # nothing was computed so near
+    noted(unit, "c1", 20, "not assessable", "obstetrician")
+    found = bedside.document(unit.con, period=None, least=1)["calling"]
+    counts = {row["assessor"]: (row["assessments"], row["under"], row["alike"], row["over"]) for row in found}
+    assert counts == {"midwife": (3, 2, 1, 0), "second_person": (1, 0, 0, 1)}
+    assert bedside.document(unit.con, period=None, least=2)["calling"][0] == {
+        "standard": STANDARD, "assessor": "midwife", "against": "computed",
+        "assessments": "hidden", "labours": "hidden",
+    }  # fmt: skip
+
+
+def test_blind_first_reads_of_the_window_by_their_median(unit):
+    labour(unit, "c1")
+    noted(unit, "c1", 10, "normal")
+    for reader, category in (("R1", "pathological"), ("R2", "suspicious"), ("R3", "suspicious")):
+        unit.read("c1", reader, category, standard=STANDARD, outcome_hidden=True)
+    unit.read("c1", "R4", "normal", standard=STANDARD, outcome_hidden=False)
+    unit.read("c1", "R1", "normal", standard=STANDARD, outcome_hidden=True, occasion=2)
+    (row,) = bedside.document(unit.con, period=None, least=1)["calling"]
+    assert (row["against"], row["under"], row["assessments"]) == ("blind reads", 1, 1)
+    unit.con.execute("delete from reads where reader = 'R3'")  # the median lies between two
+    assert bedside.document(unit.con, period=None, least=1)["calling"] == []
+
+
+def test_parts_of_many_waits_and_which_is_longest(unit):
+    for case_id, minute in (("c1", 110), ("c2", 130)):
+        labour(unit, case_id)
+        unit.episode(case_id, "late", 40.0, standard=STANDARD)  # recognisable at 100 min, 60 min long
+        noted(unit, case_id, minute, "pathological")
+        unit.event(case_id, 6000 + 40 * 60.0, "senior_called")
+    labour(unit, "c3")
+    unit.episode("c3", "resolved", None, standard=STANDARD)
+    noted(unit, "c3", 50, "normal")
+    waits = wait_parts.waits_in_parts(unit.con, SETTINGS.response, standard=STANDARD)
+    rows = {row["until"]: row for row in wait_parts.summary(waits)}
+    recorded, called, there = (rows[name] for name in ("recorded", "escalated", "senior_there"))
+    assert (recorded["came"], recorded["reached"], recorded["resolved"]) == (3, 2, 1)
+    assert recorded["minutes"] == pytest.approx(10 + 30 + 60)
+    assert (called["came"], called["reached"], called["minutes"]) == (2, 2, pytest.approx(30 + 10))
+    assert (there["reached"], there["resolved"], there["minutes"]) == (0, 2, pytest.approx(40))
+    assert recorded["share_of_time"] == pytest.approx(100 / 180)
+    assert (recorded["share"], recorded["half_min"]) == (pytest.approx(2 / 3), pytest.approx(30))
+    assert [wait["longest"] for wait in waits] == ["escalated", "recorded", "recorded"]
+    curve = wait_parts.curve_points(waits, "recorded", None, longest_min=90)
+    assert [(point["minutes"], round(point["share"], 3)) for point in curve] == [
+        (0, 0), (10, 0.333), (30, 0.667), (60, 0.667), (90, 0.667)
+    ]  # fmt: skip
+
+
+def test_what_was_decided_before_or_cannot_be_assessed_is_in_no_part(unit):
+    for case_id, status in (("c1", "under_way"), ("c2", "not_assessable")):
+        labour(unit, case_id)
+        unit.episode(case_id, status, None)
+    labour(unit, "c3")
+    unit.episode("c3", "late", 40.0, at_start=True)
+    assert wait_parts.waits_in_parts(unit.con, SETTINGS.response) == []
