@@ -5,7 +5,9 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Literal
 
+import numpy as np
 import pyarrow as pa
+from numpy.typing import NDArray
 
 from audit.errors import AuditError
 from audit.intake.checks.assessments import AssessmentRow, read_assessments
@@ -17,13 +19,16 @@ from audit.intake.checks.tracings import TracingContent, checked, tracings_in
 from audit.intake.checks.unit_months import UnitMonthRow, read_unit_months
 from audit.intake.checks.wfdb_record import read_record
 from audit.intake.door.remarks import FileRefused, Remarks
-from audit.intake.formats import compressed, csv_file, recognise, streamed, wfdb_file
+from audit.intake.formats import compressed, csv_file, recognise, streamed, wfdb_file, wfdb_segments
 from audit.intake.formats.parquet_file import ParquetTable, parquet_rows
 from audit.intake.formats.tables import SampleTable, SmallTable
 from audit.intake.writing.ledger import KnownFile, Ledger
 from audit.settings import Settings
 
 Kind = Literal["tracing", "wfdb", "cases", "care_events", "reads", "assessments", "unit_months"]
+
+
+Signals = tuple[wfdb_file.Header, list[NDArray[np.float64]]]
 
 
 @dataclass
@@ -183,16 +188,14 @@ def _small(kind: str, table: SmallTable, sha256: str, ledger: Ledger, remarks: R
 
 
 def _record(path: Path, data: bytes, ledger: Ledger, remarks: Remarks, settings: Settings) -> Content | KnownFile:
-    header = wfdb_file.read_header(data)
-    files = _signal_files(path, header, settings)
-    sha256 = compressed.sha256(data, *files.values())
+    header, read, sha256 = _signals(path, data, settings)
     known = ledger.files.get(sha256)
     if known is not None and known.settled:
         return known
     try:
-        if header.record != path.stem:
-            remarks.flag(1, "record", header.record, "found another record name than the file's")
-        record = read_record(header, wfdb_file.read_signals(header, files), remarks, settings)
+        if header != path.stem:
+            remarks.flag(1, "record", header, "found another record name than the file's")
+        record = read_record(*read(), remarks, settings)
         tracings = [checked(rows, remarks, settings.import_) for rows in record.tracings]
     except FileRefused as error:
         error.sha256 = sha256
@@ -214,8 +217,26 @@ def file_sha256(path: Path, settings: Settings) -> str:
         head = stream.read(recognise.FIRST_BYTES)
     if recognise.container(head) != "wfdb":
         return compressed.sha256_of(path)
-    data = path.read_bytes()
-    return compressed.sha256(data, *_signal_files(path, wfdb_file.read_header(data), settings).values())
+    return _signals(path, path.read_bytes(), settings)[2]
+
+
+def _signals(path: Path, data: bytes, settings: Settings) -> tuple[str, Callable[[], Signals], str]:
+    """A record's name, what reads it, and the hash of its header and signal files together."""
+    master = wfdb_segments.read_master(data)
+    if master is None:
+        header = wfdb_file.read_header(data)
+        files = _signal_files(path, header, settings)
+        sha256 = compressed.sha256(data, *files.values())
+        return header.record, lambda: (header, wfdb_file.read_signals(header, files)), sha256
+    headers = {name: _signal_file(path, f"{name}.hea", settings) for name in master.names}
+    laid_out = {segment.name for segment in master.segments if not segment.frames}
+    found = {n: _signal_files(path, wfdb_file.read_header(headers[n]), settings) for n in headers if n not in laid_out}
+    sha256 = compressed.sha256(data, *headers.values(), *(each for files in found.values() for each in files.values()))
+    return (
+        master.record,
+        lambda: wfdb_segments.read_segments(master, headers.__getitem__, lambda header: found[header.record]),
+        sha256,
+    )
 
 
 def _signal_files(path: Path, header: wfdb_file.Header, settings: Settings) -> dict[str, bytes]:

@@ -185,9 +185,11 @@ def _belongs_to_a_header(path: Path, headers: dict[Path, set[str]]) -> bool:
         names: set[str] = set()
         for header in folder.glob("*.hea"):
             try:
-                names |= {
-                    line.split()[0] for line in header.read_text("utf-8", "replace").splitlines()[1:] if line.split()
-                }
+                lines = header.read_text("utf-8", "replace").splitlines()
+                first = {line.split()[0] for line in lines[1:] if line.split() and not line.startswith("#")}
+                # the lines of a record in segments name records
+                segments = any("/" in line.split()[0] for line in lines[:1] if line.split())
+                names |= {f"{name}.hea" for name in first} if segments else first
             except OSError:
                 continue
         headers[folder] = names

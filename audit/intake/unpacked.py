@@ -12,7 +12,7 @@ from pathlib import Path
 
 from audit.intake.door.remarks import FileRefused
 from audit.intake.folders import Candidate, candidates
-from audit.intake.formats import archive, compressed, edf_file, recognise, workbook
+from audit.intake.formats import archive, compressed, edf_file, recognise, wfdb_annotations, workbook
 from audit.intake.formats.parts import Part
 from audit.settings import Settings
 
@@ -40,6 +40,11 @@ def _apart(candidate: Candidate, room: Path, settings: Settings) -> list[Candida
         if edf_file.is_edf(head):
             data = compressed.read_bytes(candidate.path, settings.import_.max_file_mib)
             return list(_written(candidate, edf_file.edf_parts(data, candidate.path.stem, settings.import_), room))
+        header = wfdb_annotations.belongs_beside(candidate.path)
+        if header is not None and recognise.container(head) == "signal":
+            data = compressed.read_bytes(candidate.path, settings.import_.max_file_mib)
+            part = wfdb_annotations.annotation_part(data, header.read_bytes(), candidate.path.stem, settings.import_)
+            return list(_written(candidate, [part], room)) if part is not None else [candidate]
     except FileRefused as error:
         return [_refused(candidate, error)]
     except (ValueError, TypeError, KeyError, IndexError, OverflowError, MemoryError, ArithmeticError) as error:

@@ -16,6 +16,7 @@ from audit.intake.checks.codes import bad_case_id
 from audit.intake.checks.tracings import TracingRows
 from audit.intake.door.remarks import FileRefused, Remarks
 from audit.intake.door.shape import shape
+from audit.intake.formats.recording_part import held
 from audit.intake.formats.signal_names import channel, is_rate_unit
 from audit.intake.formats.wfdb_file import Header, SignalLine
 from audit.settings import Settings
@@ -91,19 +92,26 @@ def _tracings(header: Header, signals: list[NDArray[np.float64]], remarks: Remar
         )
     if toco is None:
         remarks.message("the record has no uterine activity")
-    length = len(signals[0])
-    t_s = np.arange(length) / header.sample_rate_hz
-    lines = np.arange(1, length + 1)
-    none = np.full(length, np.nan)
+
+    def times(k: int) -> NDArray[np.float64]:
+        return np.arange(len(signals[k])) / (header.sample_rate_hz * header.signals[k].per_frame)
+
+    def beside(k: int | None, rate: int) -> NDArray[np.float64]:
+        if k is None:
+            return np.full(len(signals[rate]), np.nan)
+        if header.signals[k].per_frame == header.signals[rate].per_frame:
+            return signals[k]
+        return held(times(k), signals[k], times(rate))
+
     return tuple(
         TracingRows(
             header.record,
             fetus,
-            t_s,
+            times(k),
             signals[k],
-            none if toco is None else signals[toco],
-            None if mhr is None else signals[mhr],
-            lines,
+            beside(toco, k),
+            None if mhr is None else beside(mhr, k),
+            np.arange(1, len(signals[k]) + 1),
         )
         for fetus, k in fhr.items()
     )

@@ -42,10 +42,10 @@ def recording_part(case_id: str, signals: list[Signal], unknown: int) -> Part:
         "fetus": pa.array([rate.fetus for rate in rates for _ in range(len(rate.t_s))]).dictionary_encode(),
         "t_s": t_s,
         "fhr_bpm": np.concatenate([rate.values for rate in rates]),
-        "toco": _held(toco, t_s),
+        "toco": np.full(len(t_s), np.nan) if toco is None else held(toco.t_s, toco.values, t_s),
     }
     if mhr is not None:
-        columns["mhr_bpm"] = _held(mhr, t_s)
+        columns["mhr_bpm"] = held(mhr.t_s, mhr.values, t_s)
     left = unknown + len(signals) - len(rates) - (toco is not None) - (mhr is not None)
     said = [f"{left} signal{'s are' if left > 1 else ' is'} not stored"] if left else []
     said += [] if toco is not None else ["the recording has no uterine activity"]
@@ -53,11 +53,11 @@ def recording_part(case_id: str, signals: list[Signal], unknown: int) -> Part:
     return table_part("recording", columns, tuple(said))
 
 
-def _held(signal: Signal | None, t_s: Floats) -> Floats:
+def held(own_t_s: Floats, values: Floats, t_s: Floats) -> Floats:
     """A channel at the times of another: the sample that was the last one then, NaN in gaps of more than a step."""
-    if signal is None or not len(signal.t_s):
+    if not len(own_t_s):
         return np.full(len(t_s), np.nan)
-    at = np.searchsorted(signal.t_s, t_s + 1e-6, side="right") - 1
-    step_s = float(np.median(np.diff(signal.t_s))) if len(signal.t_s) > 1 else np.inf
-    old = (at < 0) | (t_s - signal.t_s[np.maximum(at, 0)] > step_s)
-    return np.where(old, np.nan, signal.values[np.maximum(at, 0)])
+    at = np.searchsorted(own_t_s, t_s + 1e-6, side="right") - 1
+    step_s = float(np.median(np.diff(own_t_s))) if len(own_t_s) > 1 else np.inf
+    old = (at < 0) | (t_s - own_t_s[np.maximum(at, 0)] > step_s)
+    return np.where(old, np.nan, values[np.maximum(at, 0)])

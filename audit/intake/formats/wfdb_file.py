@@ -1,4 +1,4 @@
-"""WFDB records, read by hand: the header, and signal files of the formats 16, 61, 80 and 212.
+"""WFDB records, read by hand: the header and its signals in physical units.
 
 Source of the layout: the WFDB header(5) and signal(5) manual pages (open documentation of the format), from memory;
 held against the checksums and initial values of the open database's records in the tests.
@@ -13,17 +13,23 @@ from numpy.typing import NDArray
 
 from audit.intake.door.remarks import FileRefused
 from audit.intake.door.shape import shape
+from audit.intake.formats.wfdb_samples import (
+    FLAC,
+    FORMATS,
+    INVALID,
+    Samples,
+    bytes_of,
+    decompressed,
+    held_values,
+    unpacked,
+)
 
-FORMATS = (16, 61, 80, 212)
 DEFAULT_RATE_HZ = 250.0
 MOST_SIGNALS = 32
-_INVALID = {16: -32768, 61: -32768, 80: -128, 212: -2048}
-_BITS = {16: 16, 61: 16, 80: 8, 212: 12}
 _NAME = re.compile(r"[\w-]{1,64}")
-_FORMAT = re.compile(r"(\d+)(x\d+)?(:\d+)?(\+\d+)?")
+_FORMAT = re.compile(r"(\d{1,3})(x\d{1,4})?(:\d{1,6})?(\+\d{1,9})?")
+_MOST_PER_FRAME = 100
 _GAIN = re.compile(r"([+-]?[\d.]+(?:[eE][+-]?\d+)?)(?:\(([+-]?\d+)\))?(?:/(\S+))?")
-
-Samples = NDArray[np.int64]
 
 
 @dataclass(frozen=True)
@@ -40,6 +46,8 @@ class SignalLine:
     checksum: int | None
     description: str
     row_number: int
+    per_frame: int = 1  # samples a frame; the record's rate is that of its frames
+    skew: int = 0  # frames by which its samples come late in the file
 
 
 @dataclass(frozen=True)
@@ -82,7 +90,7 @@ def read_header(data: bytes) -> Header:
 
 
 def read_signals(header: Header, files: dict[str, bytes]) -> list[NDArray[np.float64]]:
-    """The signals in physical units, NaN where invalid, each of shape (n_samples,).
+    """The signals in physical units, NaN where invalid, each of shape (frames × samples a frame,).
 
     Raises FileRefused for a short file, a wrong initial value or a wrong checksum.
     """
@@ -92,13 +100,15 @@ def read_signals(header: Header, files: dict[str, bytes]) -> list[NDArray[np.flo
         signals = [header.signals[k] for k in here]
         if len({(signal.format, signal.skip_bytes) for signal in signals}) > 1:
             raise FileRefused("found several formats for one signal file, expected one", row=signals[0].row_number)
-        digital = _digital(files[name], signals[0], len(signals), header.samples)
-        for k, signal, column in zip(here, signals, digital.T, strict=True):
+        digital = _digital(files[name], signals, header.samples)
+        for k, signal, column in zip(here, signals, digital, strict=True):
+            if signal.format == 8:
+                column = np.cumsum(column) + (signal.initial or 0)
             _verify(signal, column)
             values = (column - signal.baseline) / signal.gain
-            values[column == _INVALID[signal.format]] = np.nan
-            found[k] = values
-    lengths = {len(values) for values in found.values()}
+            values[column == INVALID.get(signal.format, np.iinfo(np.int64).min)] = np.nan
+            found[k] = _without_skew(values, signal)
+    lengths = {len(values) // header.signals[k].per_frame for k, values in found.items()}
     if len(lengths) > 1:
         raise FileRefused(f"found signals of {' and '.join(map(str, sorted(lengths)))} samples, expected equal lengths")
     return [found[k] for k in range(len(header.signals))]
@@ -107,7 +117,7 @@ def read_signals(header: Header, files: dict[str, bytes]) -> list[NDArray[np.flo
 def _record_line(number: int, line: str) -> tuple[str, int, float, int | None]:
     parts = line.split()
     if "/" in parts[0]:
-        raise FileRefused("found a record of several segments, expected one segment", row=number)
+        raise FileRefused("found a record of several segments inside another, expected one segment", row=number)
     if not _NAME.fullmatch(parts[0]):
         raise FileRefused(f"found {shape(parts[0])} as the record name, expected letters, digits, _ and -", row=number)
     if len(parts) < 2 or not parts[1].isdigit():
@@ -145,10 +155,9 @@ def _signal_line(number: int, line: str) -> SignalLine:
     code, frames, skew, offset = match.groups()
     if int(code) not in FORMATS:
         raise FileRefused(f"found another format, expected one of {', '.join(map(str, FORMATS))}", row=number)
-    if (frames and frames != "x1") or (skew and skew != ":0"):
-        raise FileRefused(
-            "found several samples a frame or a skew, expected one sample a frame and no skew", row=number
-        )
+    per_frame = int(frames[1:]) if frames else 1
+    if not 1 <= per_frame <= _MOST_PER_FRAME:
+        raise FileRefused(f"found another number of samples a frame, expected 1 to {_MOST_PER_FRAME}", row=number)
     numbers = [_whole(part, number) for part in parts[3:8]]
     zero = numbers[1] if len(numbers) > 1 else 0
     gain, baseline, units = _gain(parts[2], zero, number)
@@ -163,6 +172,8 @@ def _signal_line(number: int, line: str) -> SignalLine:
         numbers[3] if len(numbers) > 3 else None,
         parts[8].strip() if len(parts) > 8 else "",
         number,
+        per_frame,
+        int(skew[1:]) if skew else 0,
     )
 
 
@@ -200,44 +211,49 @@ def _whole(text: str, number: int) -> int:
         raise FileRefused(f"found {shape(text)} in the signal line, expected a whole number", row=number) from error
 
 
-def _digital(data: bytes, signal: SignalLine, count: int, samples: int | None) -> Samples:
-    """Sample values of a file's signals, shape (n_samples, n_signals)."""
-    body = data[signal.skip_bytes :]
-    width = _BITS[signal.format] * count
-    there = len(body) * 8 // width
-    wanted = there if samples is None else samples
+def _digital(data: bytes, signals: list[SignalLine], frames: int | None) -> list[Samples]:
+    """Sample values of each of a file's signals, shape (frames × samples a frame,)."""
+    first = signals[0]
+    wide = sum(signal.per_frame for signal in signals)
+    if first.format in FLAC:
+        if len({signal.per_frame for signal in signals}) > 1:
+            raise FileRefused("found several rates in a compressed file, expected one", row=first.row_number)
+        columns = decompressed(data[first.skip_bytes :], first.format, len(signals))
+        there, spare = len(columns) // first.per_frame, 0
+        body = None
+    else:
+        body = data[first.skip_bytes :]
+        there = held_values(body, first.format) // wide
+        wanted = there if frames is None else frames
+        spare = len(body) - bytes_of(wanted * wide, first.format)
+    wanted = there if frames is None else frames
     if there < wanted:
         raise FileRefused(
             f"found {there:,} samples in the signal file, expected {wanted:,} as the header says: it is cut off",
-            row=signal.row_number,
+            row=first.row_number,
         )
     if wanted == 0:
-        raise FileRefused("found no samples in the signal file, expected at least one", row=signal.row_number)
-    spare = len(body) - -(-wanted * width // 8)
-    if spare > 2:
+        raise FileRefused("found no samples in the signal file, expected at least one", row=first.row_number)
+    if spare > 2 or (body is None and there > wanted):
         raise FileRefused(
             f"found {there:,} samples in the signal file, expected {wanted:,} as the header says: the two do not"
             " belong together",
-            row=signal.row_number,
+            row=first.row_number,
         )
-    return _unpacked(body, signal.format, wanted * count).reshape(wanted, count)
+    if body is None:
+        return [columns[: wanted * first.per_frame, k] for k in range(len(signals))]
+    table = unpacked(body, first.format, wanted * wide).reshape(wanted, wide)
+    ends = np.cumsum([signal.per_frame for signal in signals]).tolist()
+    return [table[:, end - signal.per_frame : end].reshape(-1) for signal, end in zip(signals, ends, strict=True)]
 
 
-def _unpacked(body: bytes, code: int, values: int) -> Samples:
-    if code in (16, 61):
-        kind = "<i2" if code == 16 else ">i2"
-        return np.frombuffer(body, dtype=kind, count=values).astype(np.int64)
-    if code == 80:
-        return np.frombuffer(body, dtype=np.uint8, count=values).astype(np.int64) - 128
-    groups = -(-values // 2)
-    raw = np.frombuffer(body.ljust(3 * groups, b"\0"), dtype=np.uint8, count=3 * groups).reshape(-1, 3).astype(np.int64)
-    pairs = np.stack([raw[:, 0] | (raw[:, 1] & 0x0F) << 8, raw[:, 2] | (raw[:, 1] & 0xF0) << 4], axis=1)
-    signed = np.where(pairs >= 2048, pairs - 4096, pairs)
-    return signed.reshape(-1)[:values]
+def _without_skew(values: NDArray[np.float64], signal: SignalLine) -> NDArray[np.float64]:
+    late = min(signal.skew * signal.per_frame, len(values))
+    return np.concatenate([values[late:], np.full(late, np.nan)]) if late else values
 
 
 def _verify(signal: SignalLine, column: Samples) -> None:
-    if signal.initial is not None and int(column[0]) != signal.initial:
+    if signal.initial is not None and signal.format != 8 and int(column[0]) != signal.initial:
         raise FileRefused(
             "found another first sample in the signal file than the header says",
             row=signal.row_number,
