@@ -42,6 +42,7 @@ def _has_tag(path: Path, wanted: str, settings: Settings) -> bool:
     if len(tag) < folders.TAG_CHARACTERS:
         return False
     try:
-        return file_sha256(path, settings).startswith(tag)
+        mappings = (None, *settings.import_.mapping.values())
+        return any(file_sha256(path, settings, mapping).startswith(tag) for mapping in mappings)
     except (OSError, FileRefused):
         return False

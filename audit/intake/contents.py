@@ -10,9 +10,11 @@ import pyarrow as pa
 from numpy.typing import NDArray
 
 from audit.errors import AuditError
+from audit.intake import mapped
 from audit.intake.checks.assessments import AssessmentRow, read_assessments
 from audit.intake.checks.care_events import EventRow, read_events
 from audit.intake.checks.cases import CaseRow, read_cases
+from audit.intake.checks.clocks import CaseClock
 from audit.intake.checks.expert_readings import RecordingTimes, read_expert_readings
 from audit.intake.checks.reads import ReadRow, read_reads
 from audit.intake.checks.tracings import TracingContent, checked, tracings_in
@@ -23,6 +25,7 @@ from audit.intake.formats import compressed, csv_file, recognise, streamed, wfdb
 from audit.intake.formats.parquet_file import ParquetTable, parquet_rows
 from audit.intake.formats.tables import SampleTable, SmallTable
 from audit.intake.writing.ledger import KnownFile, Ledger
+from audit.setting_tables.mapping import Mapping
 from audit.settings import Settings
 
 Kind = Literal["tracing", "wfdb", "cases", "care_events", "reads", "assessments", "unit_months"]
@@ -46,28 +49,33 @@ class Content:
     rows_taken: int | None = None  # rows of the file, where a row brings several reads
     rows_rejected_before: int = 0
     rows: int = 0  # of the tracings, about; to tell how far one is
+    clocks: dict[str, CaseClock] = field(default_factory=dict)  # what they show at the first sample of a case
     streamed: bool = False  # the tracings are read while they are stored
 
 
-def read_content(path: Path, ledger: Ledger, remarks: Remarks, settings: Settings) -> Content | KnownFile:
-    """Read a file. Gives what is known of it when its content is stored already.
+def read_content(
+    path: Path, ledger: Ledger, remarks: Remarks, settings: Settings, mapping: Mapping | None = None
+) -> Content | KnownFile:
+    """Read a file, under a mapping if there is one. Gives what is known of it when its content is stored already.
 
     Raises FileRefused; the refusal carries the file's hash as `sha256` when the file could be read.
     """
     if not path.is_file():
         raise FileRefused("not a regular file, expected a CSV, Parquet or WFDB file")
-    large = _large_tracing(path, ledger, remarks, settings)
+    large = None if mapping is not None else _large_tracing(path, ledger, remarks, settings)
     if large is not None:
         return large
     data = compressed.read_bytes(path, settings.import_.max_file_mib)
     container = recognise.container(data[: recognise.FIRST_BYTES])
-    sha256 = compressed.sha256(data)
+    sha256 = compressed.sha256(data, mapped.signature(mapping))
     try:
         if container == "wfdb":
             return _guarded(lambda: _record(path, data, ledger, remarks, settings))
         known = ledger.files.get(sha256)
         if known is not None and known.settled:
             return known
+        if mapping is not None:
+            return _guarded(lambda: _mapped(path, data, sha256, mapping, ledger, remarks, settings))
         return _guarded(lambda: _table(container, data, sha256, ledger, remarks, settings))
     except FileRefused as error:
         error.sha256 = error.sha256 or sha256
@@ -146,6 +154,17 @@ def _table(container: str, data: bytes, sha256: str, ledger: Ledger, remarks: Re
     return _small(kind, table, sha256, ledger, remarks, settings)
 
 
+def _mapped(
+    path: Path, data: bytes, sha256: str, mapping: Mapping, ledger: Ledger, remarks: Remarks, settings: Settings
+) -> Content:
+    found = mapped.read(data, path.name, mapping, ledger, remarks)
+    if isinstance(found.table, SampleTable):
+        content = _tracing(found.table, sha256, remarks, settings)
+        content.clocks = found.clocks
+        return content
+    return _small(mapping.kind, found.table, sha256, ledger, remarks, settings)
+
+
 def _inside(container: str, data: bytes) -> str:
     return {"parquet": "a Parquet file", "gzip": "another gzip file", "wfdb": "a WFDB header"}.get(
         container, recognise.foreign_format(data[:64]) or "binary data"
@@ -208,13 +227,15 @@ def _record(path: Path, data: bytes, ledger: Ledger, remarks: Remarks, settings:
     )
 
 
-def file_sha256(path: Path, settings: Settings) -> str:
+def file_sha256(path: Path, settings: Settings, mapping: Mapping | None = None) -> str:
     """The hash under which an import knows a file: of a WFDB record that of header and signal files together.
 
     Raises FileRefused for a record that is not whole, and OSError.
     """
     with path.open("rb") as stream:
         head = stream.read(recognise.FIRST_BYTES)
+    if mapping is not None:
+        return compressed.sha256(path.read_bytes(), mapped.signature(mapping))
     if recognise.container(head) != "wfdb":
         return compressed.sha256_of(path)
     return _signals(path, path.read_bytes(), settings)[2]

@@ -9,7 +9,9 @@ from pathlib import Path
 
 from audit.intake.door.remarks import FileRefused
 from audit.intake.formats import csv_file, recognise
+from audit.intake.formats.mapped import fits
 from audit.intake.formats.parquet_file import column_names
+from audit.setting_tables.mapping import Mapping
 
 # In a folder, documents are passed over even when they quote a header row; data files never are, so none is missed.
 _DOCUMENTS = (".md", ".rst", ".html", ".htm", ".toml", ".json", ".py")
@@ -19,6 +21,7 @@ _ORDER = {
     "cases": 0,
     "tracing": 1,
     "wfdb": 1,
+    "cases_by_clock": 1.5,
     "care_events": 2,
     "assessments": 2,
     "reads": 3,
@@ -69,6 +72,7 @@ class Sighted:
     candidate: Candidate
     kind: str
     left_alone: str | None = None
+    mapping: Mapping | None = None  # under which it is read
 
 
 def candidates(paths: Sequence[Path]) -> Iterator[Candidate]:
@@ -86,11 +90,33 @@ def candidates(paths: Sequence[Path]) -> Iterator[Candidate]:
                 yield Candidate(file, len(seen), file is path)
 
 
-def in_order(found: Sequence[Candidate], database: Path) -> list[Sighted]:
-    """Look at each file's first bytes and put the files into the order in which they are taken."""
+def in_order(found: Sequence[Candidate], database: Path, mapping: Mapping | None = None) -> list[Sighted]:
+    """Look at each file's first bytes and put the files into the order in which they are taken.
+
+    A file whose header has the columns of `mapping` is read under it, and so is one that was named and is none of ours.
+    """
     headers: dict[Path, set[str]] = {}
-    sighted = [_sight(candidate, database, headers) for candidate in found]
+    sighted = [_under(mapping, _sight(candidate, database, headers)) for candidate in found]
     return sorted(sighted, key=lambda s: (s.left_alone is not None, _ORDER.get(s.kind, 5)))
+
+
+def _under(mapping: Mapping | None, sighted: Sighted) -> Sighted:
+    if mapping is None or sighted.left_alone not in (None, NO_DATA) or sighted.kind in ("wfdb", "signal"):
+        return sighted
+    path = sighted.candidate.path
+    try:
+        with path.open("rb") as stream:
+            head = stream.read(recognise.FIRST_BYTES)
+    except OSError:
+        return sighted
+    if recognise.container(head) != "text":
+        return sighted
+    unknown = sighted.candidate.named and sighted.kind == "unknown"
+    if not unknown and not fits(head, mapping):
+        return sighted
+    # clock times in a table of cases find their place by the tracings
+    kind = "cases_by_clock" if mapping.kind == "cases" and mapping.uses_clock else mapping.kind
+    return Sighted(sighted.candidate, kind, None, mapping)
 
 
 def _real(file: Path) -> Path:

@@ -15,7 +15,7 @@ from typing import Any
 import pyarrow as pa
 
 from audit.errors import UsageError
-from audit.intake import folders
+from audit.intake import folders, mapped
 from audit.intake.checks.tracings import TracingContent
 from audit.intake.checks.wfdb_record import COMMENT_FIELDS
 from audit.intake.contents import Content
@@ -28,7 +28,7 @@ from audit.intake.unpacked import unpacked
 from audit.intake.writing.assessments import write_assessments
 from audit.intake.writing.cases import write_cases
 from audit.intake.writing.events import write_events
-from audit.intake.writing.ledger import KnownFile, Ledger, load_ledger, now, put, reader_of
+from audit.intake.writing.ledger import KnownFile, Ledger, keep_clocks, load_ledger, now, put, reader_of
 from audit.intake.writing.reads import write_reads
 from audit.intake.writing.tracings import write_tracings
 from audit.intake.writing.unit_months import write_unit_months
@@ -40,6 +40,7 @@ from audit.store import database, identity, pseudonyms
 _log = logging.getLogger(__name__)
 _REPORTED: dict[str, Kind] = {
     "cases": "cases",
+    "cases_by_clock": "cases",
     "tracing": "tracing",
     "wfdb": "wfdb",
     "care_events": "care_events",
@@ -59,6 +60,7 @@ def import_paths(
     settings: Settings,
     dry_run: bool = False,
     replace: bool = False,
+    mapping: str | None = None,
     progress: Report | None = None,
 ) -> ImportReport:
     """Take files and folders into the database, which is made when there is none.
@@ -68,6 +70,7 @@ def import_paths(
     db : the database file. A dry run reads it if it is there, and writes nothing.
     paths : files and folders. Folders are walked; files in them that are no data are left alone.
     replace : content that contradicts what is stored for the same case takes its place.
+    mapping : name of `[import.mapping.NAME]`; files with its columns are read under it.
     progress : called with (files done, files in all); within a file of many tracings also with parts of one.
 
     Raises
@@ -78,13 +81,14 @@ def import_paths(
     for path in paths:
         if not path.exists():
             raise UsageError(f"{path}: no such file or folder")
+    under = mapped.chosen(settings, mapping)
     outcomes: list[FileOutcome] = []
     with (
         unpacked(folders.candidates(paths), settings) as files,
         _opened(db, dry_run) as con,
         _to_its_end(con, outcomes),
     ):
-        found = folders.in_order(files, db)
+        found = folders.in_order(files, db, under)
         ledger = load_ledger(con)
         names = UnitNames(
             settings.import_.case_id_pattern,
@@ -280,6 +284,7 @@ def _write(
     if content.tracings is not None:
         samples = write_tracings(con, ledger, content.tracings, import_id, remarks, options, replace=replace)
         written = Stored(samples.accepted, written.new + samples.new, written.replaced + samples.replaced)
+        keep_clocks(con, ledger, content.clocks, import_id)
     if content.rows_taken is not None and content.reads:
         written.accepted = content.rows_taken - _rows_lost(content, remarks)
     return written

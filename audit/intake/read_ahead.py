@@ -41,7 +41,7 @@ def reading_ahead(
 
 
 def _may_be_read_ahead(sighted: Sighted) -> bool:
-    if sighted.kind not in _AHEAD or sighted.left_alone is not None:
+    if sighted.kind not in _AHEAD or sighted.mapping is not None or sighted.left_alone is not None:
         return False
     try:
         return sighted.candidate.path.stat().st_size <= _LARGEST_AHEAD
@@ -58,6 +58,6 @@ def _read(sighted: Sighted, ledger: Ledger, settings: Settings, names: Names) ->
     for sentence in sighted.candidate.said:
         remarks.message(sentence)
     try:
-        return ReadFile(read_content(sighted.candidate.path, ledger, remarks, settings), remarks)
+        return ReadFile(read_content(sighted.candidate.path, ledger, remarks, settings, sighted.mapping), remarks)
     except FileRefused as error:
         return ReadFile(error, remarks)

@@ -5,6 +5,7 @@ from typing import Annotated
 
 from msgspec import Meta
 
+from audit.setting_tables.mapping import Mapping
 from audit.setting_types import Count, Hours, Positive, Seconds, Table, Unfit, dotted
 from audit.vocabulary import ASSESSORS, CARE_EVENTS
 
@@ -112,6 +113,7 @@ class ImportOptions(Table, frozen=True):
     event_words: dict[str, str]
     assessor_words: dict[str, str]
     words: CaseWords
+    mapping: dict[str, Mapping]
 
     def __post_init__(self) -> None:
         for key in ("case_id_pattern", "reader_pattern"):

@@ -13,6 +13,8 @@ select 'burden' as table_name, case_id, count(*) as rows, sum(hash(t)::hugeint):
 union all
 select 'care_events' as table_name, case_id, count(*) as rows, sum(hash(t)::hugeint)::varchar as digest from care_events as t group by case_id
 union all
+select 'case_clocks' as table_name, case_id, count(*) as rows, sum(hash(t)::hugeint)::varchar as digest from case_clocks as t group by case_id
+union all
 select 'cases' as table_name, case_id, count(*) as rows, sum(hash(t)::hugeint)::varchar as digest from cases as t group by case_id
 union all
 select 'concern_episodes' as table_name, case_id, count(*) as rows, sum(hash(t)::hugeint)::varchar as digest from concern_episodes as t group by case_id

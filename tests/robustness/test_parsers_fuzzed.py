@@ -19,6 +19,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
+import msgspec
 import pyarrow as pa
 import pyarrow.parquet as pq
 import pytest
@@ -33,6 +34,7 @@ from audit.intake.writing.ledger import Ledger
 from audit.pack import validation_file
 from audit.pack.methods import FILE_NAME, accuracy_lines
 from audit.people import handout
+from audit.setting_tables.mapping import Mapping
 from audit.settings import load_settings
 
 IN_ALL_S = float(os.environ.get("INTRAPARTUM_AUDIT_FUZZ_S", "20"))
@@ -144,6 +146,45 @@ def import_one(name: str) -> Callable[[bytes, Path], None]:
     return offered
 
 
+MAPPED = {
+    kind: msgspec.convert(
+        {
+            "kind": kind,
+            "columns": {name: name.upper() for name in REQUIRED[kind]},
+            "units": {"tracing": {"t_s": "clock"}, "care_events": {"at_s": "clock"}, "cases": {"period": "date"}}[kind],
+            "time_zone": "Europe/Berlin",
+            "no_signal": ["-1", "x"],
+            "words": {"event": {"x": "birth"}} if kind == "care_events" else {},
+        },
+        Mapping,
+    )
+    for kind in ("tracing", "care_events", "cases")
+}
+CLOCKS = st.sampled_from(
+    ["26.10.2031 02:30", "30.03.2031 02:30:00,25", "2031-10-26T02:30+01:00", "23:59", "00:00", "24:00", "31.02.2031 10:00", "14.04.31 1:02"]
+)  # fmt: skip
+
+
+@st.composite
+def mapped_files(draw: st.DrawFn) -> bytes:
+    kind = draw(st.sampled_from(sorted(MAPPED)))
+    names = [name.upper() for name in REQUIRED[kind]]
+    cells = st.lists(CLOCKS | CELLS, min_size=len(names), max_size=len(names))
+    lines = [names, *draw(st.lists(cells, max_size=12))]
+    text = "\n".join(draw(st.sampled_from([";", ",", "\t"])).join(line) for line in lines)
+    return draw(damaged(text.encode(draw(st.sampled_from(["utf-8", "cp1252", "utf-16"])), "replace")))
+
+
+def import_mapped(data: bytes, folder: Path) -> None:
+    (folder / "C1.csv").write_bytes(data)
+    for mapping in MAPPED.values():
+        try:
+            content = read_content(folder / "C1.csv", Ledger(), Remarks(100), SETTINGS, mapping)
+            list(getattr(content, "tracings", None) or [])
+        except FileRefused as refused:
+            assert "could not be read (" not in str(refused)
+
+
 JSON = st.recursive(
     st.none() | st.booleans() | st.integers() | st.floats() | st.text(max_size=8),
     lambda inner: st.lists(inner, max_size=4) | st.dictionaries(st.text(max_size=8), inner, max_size=4),
@@ -211,6 +252,7 @@ def load_unit(data: bytes, folder: Path) -> None:
 
 PARSERS: dict[str, tuple[st.SearchStrategy[bytes], Callable[[bytes, Path], None]]] = {
     "csv": (tables_of_text(), import_one("table.csv")),
+    "mapped": (mapped_files(), import_mapped),
     "parquet": (parquet_files(), import_one("table.parquet")),
     "wfdb": (records(), import_one("R1.hea")),
     "validation": (validations(), read_validation),

@@ -10,7 +10,7 @@ import numpy as np
 
 from audit.intake.door.remarks import FileRefused
 from audit.intake.door.shape import shape
-from audit.intake.formats.numbers_in_text import NONE_WORDS, UNCLEAR, Unclear, why_not_a_number
+from audit.intake.formats.numbers_in_text import NONE_WORDS, Unclear, why_not_a_number
 from audit.intake.formats.tables import SmallTable
 from audit.measures.cord_gas import MMHG_PER_KPA
 
@@ -56,7 +56,7 @@ def as_number(value: Any) -> float | None:
         number = float(value)
     else:
         if isinstance(value, Unclear):
-            raise BadValue(UNCLEAR)
+            raise BadValue(value.reason)
         text = str(value).strip()
         if not _NUMBER.fullmatch(text):
             raise BadValue(why_not_a_number(text))

@@ -23,6 +23,8 @@ STARTS_LATE_S = 60.0  # a first sample later than this is told: clocks count fro
 _DAY_S = 86400.0
 _LEAST_EVENTS = 3  # of a case; fewer may lie anywhere
 _NEAR_S = 3600.0
+# two clocks that differ: so far apart, within so much of each other, in so many of so many cases; our choice
+_LEAST_CASES, _CLOCKS_APART_S, _STEADY_S, _MOST_STEADY = 3, 600.0, 180.0, 0.75
 
 
 @dataclass(frozen=True)
@@ -164,6 +166,22 @@ def about_events(at_s: Sequence[float], span_s: tuple[float, float]) -> str | No
             " they in minutes?"
         )
     return None
+
+
+def about_clocks(birth_after_end_s: Sequence[float]) -> str | None:
+    """What is said of births that lie a steady time away from the ends of their tracings; None = nothing."""
+    if len(birth_after_end_s) < _LEAST_CASES:
+        return None
+    away = np.asarray(birth_after_end_s)
+    middle = float(np.median(away))
+    if abs(middle) < _CLOCKS_APART_S or np.mean(np.abs(away - middle) <= _STEADY_S) < _MOST_STEADY:
+        return None
+    side = "after" if middle > 0 else "before"
+    return (
+        f"found births a steady {abs(middle) / 60:.0f} min {side} the ends of their tracings ({len(away)} cases): do"
+        " the clocks of events and tracings differ? Give the difference as clock_offset_s of the mapping under which the"
+        " events are read, where it is kept"
+    )
 
 
 def _clock(at_s: float) -> str:

@@ -116,7 +116,7 @@ def read_small(
             if not row or (len(row) == 1 and not row[0].strip()):
                 continue
             if len(row) != len(columns):
-                remarks.reject_row(here, _ragged(len(row), len(columns)))
+                remarks.reject_row(here, wrong_length(len(row), len(columns)))
                 continue
             long = max(row, key=len)
             if len(long) > max_characters:
@@ -188,7 +188,7 @@ def _read_samples_as_text(text: bytes, columns: Sequence[str], remarks: Remarks,
     lines = _line_numbers(rows, [number for number, _, _ in ragged])
     for number, count, blank in ragged:
         if not blank:
-            remarks.reject_row(number, _ragged(count, len(columns)))
+            remarks.reject_row(number, wrong_length(count, len(columns)))
     _say_bad_numbers(bad, parsed, lines, remarks, written.decimal)
     return _assembled(parts, parsed, lines)
 
@@ -275,7 +275,8 @@ def _refuse_open_quotes(text: bytes) -> None:
         )
 
 
-def _ragged(found: int, expected: int) -> str:
+def wrong_length(found: int, expected: int) -> str:
+    """What is said of a row with another number of values than the header."""
     hint = " (a decimal comma makes two values of one)" if found > expected else ""
     return f"found {found} values in the row, expected {expected} as in the header{hint}"
 

@@ -16,9 +16,16 @@ UNCLEAR = "found a decimal point in a file with decimal commas, expected one of 
 
 
 class Unclear(str):
-    """A cell that is a number in one habit and another number in the file's own."""
+    """A cell that looks like a value and must not be read as one, with the reason."""
 
-    __slots__ = ()
+    reason: str = UNCLEAR
+
+
+def unclear(text: str, reason: str) -> Unclear:
+    """A cell that is kept out for that reason."""
+    cell = Unclear(text)
+    cell.reason = reason
+    return cell
 
 
 _NUMBER = r"^[+-]?([0-9]+(\.[0-9]*)?|\.[0-9]+)([eE][+-]?[0-9]+)?$"
@@ -53,7 +60,9 @@ def parse(column: pa.Array | pa.ChunkedArray, decimal: str = ".") -> Parsed:
 
 def why_not_a_number(text: str, decimal: str = ".") -> str:
     """The reason for a text that is no number, with a hint where the cause is plain."""
-    if isinstance(text, Unclear) or (decimal == "," and re.fullmatch(_NUMBER, text)):
+    if isinstance(text, Unclear):
+        return text.reason
+    if decimal == "," and re.fullmatch(_NUMBER, text):
         return UNCLEAR
     reason = f"found {shape(text)}, expected a number"
     squeezed = text.replace(" ", "")

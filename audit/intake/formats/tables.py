@@ -124,13 +124,16 @@ EXPERT_COLUMNS = ("rec_id", "expert_id", "eval_step1", "eval_step2", "eval_step3
 # Every column that is ever read; any other is counted, neither read nor named.
 COLUMNS = frozenset(name for columns in (*REQUIRED.values(), *OPTIONAL.values(), EXPERT_COLUMNS) for name in columns)
 # The columns that hold numbers, and those among them in which numbers of a thousand and more are usual.
-_CODED = (
-    "onset_of_labour mode_of_birth shift fhr_sensor toco_sensor period neonatal_unit_admission died cooled seizures"
+_IN_WORDS = (
+    *("period", "onset_of_labour", "mode_of_birth", "shift", "fhr_sensor", "toco_sensor", "risk_factors"),
+    *("monitored_because", "neonatal_unit_admission", "died", "cooled", "seizures", "transferred"),
 )
 NUMBER_COLUMNS = frozenset(
     (
         *("t_s", "fhr_bpm", "toco", "mhr_bpm", "at_s", "start_s", "end_s", "baseline_bpm", "contractions_per_10_min"),
-        *(name for name in (*CASE_FIELDS, *OUTCOME_FIELDS) if name not in {*_CODED.split(), "transferred"}),
+        *(name for name in (*CASE_FIELDS, *OUTCOME_FIELDS, *UNIT_COUNTS) if name not in _IN_WORDS),
     )
 )
-THOUSANDS_COLUMNS = frozenset(name for name in NUMBER_COLUMNS if name.endswith("_s") or name == "birth_weight_g")
+THOUSANDS_COLUMNS = frozenset(
+    name for name in NUMBER_COLUMNS if name.endswith("_s") or name in ("birth_weight_g", *UNIT_COUNTS)
+)

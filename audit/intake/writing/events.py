@@ -5,7 +5,7 @@ import hashlib
 import pyarrow as pa
 
 from audit.intake.checks.care_events import EventKey, EventRow
-from audit.intake.checks.times import about_events
+from audit.intake.checks.times import about_clocks, about_events
 from audit.intake.door.remarks import Remarks
 from audit.intake.door.report import Stored
 from audit.intake.writing.ledger import Ledger, add_history, add_stubs, put
@@ -40,6 +40,7 @@ def write_events(
     new: list[EventRow] = []
     brought: list[str] = []
     gone_from: list[tuple[str, EventKey]] = []
+    births_after_end_s: list[float] = []
     for case_id, events in by_case.items():
         known = before.get(case_id, set())
         fitting = _fitting(case_id, events, set() if replace else known, ledger, remarks, options)
@@ -59,9 +60,14 @@ def write_events(
         ledger.fresh |= {("care_events", case_id, row.key) for row in fitting}
         if fitting:
             brought.append(case_id)
+        span = ledger.case_span_s(case_id)
+        births_after_end_s += [row.at_s - span[1] for row in fitting if row.event == "birth" and span is not None]
     put(con, "intake/remove_events", _keys(gone_from))
     unknown = add_stubs(con, ledger, brought)
     put(con, "intake/add_events", _table(new, import_id))
+    apart = about_clocks(births_after_end_s)
+    if apart is not None:
+        remarks.message(apart)
     if unknown:
         remarks.message(f"{len(unknown)} case{'s are' if len(unknown) > 1 else ' is'} not in any cases file yet")
     return stored

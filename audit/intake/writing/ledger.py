@@ -7,6 +7,7 @@ from typing import Any
 
 import pyarrow as pa
 
+from audit.intake.checks.clocks import CaseClock
 from audit.store import database
 from audit.store.tracings import STORED_RATE_HZ, quarter_of
 
@@ -93,6 +94,7 @@ class Ledger:
     readers: set[str] = field(default_factory=set)
     fresh: set[tuple[Any, ...]] = field(default_factory=set)
     last_import_id: int = 0
+    clocks: dict[str, CaseClock] = field(default_factory=dict)
 
     def next_import_id(self) -> int:
         """The number of the next import; the process that writes is the only one that counts."""
@@ -136,6 +138,8 @@ def load_ledger(con: database.Connection) -> Ledger:
         case_id, fetus, start_s, samples, rate_hz, sha256, seen_fraction = row
         known = KnownStretch(start_s, samples, sha256, rate_hz, round(seen_fraction * samples))
         ledger.stretches.setdefault((case_id, fetus), []).append(known)
+    for case_id, local_s, utc_offset_s in database.execute(con, "intake/case_clocks").fetchall():
+        ledger.clocks[case_id] = CaseClock(local_s, utc_offset_s)
     ledger.readers = {reader for (reader,) in database.execute(con, "intake/known_readers").fetchall()}
     return ledger
 
@@ -176,3 +180,21 @@ def add_history(con: database.Connection, case_id: str, fetus: str, kind: str, f
         "now": now(),
     }
     database.execute(con, "intake/add_history", params)
+
+
+def keep_clocks(con: database.Connection, ledger: Ledger, clocks: Mapping[str, CaseClock], import_id: int) -> None:
+    """Keep what the clock showed at the first sample of the cases that a file brought."""
+    stored = {case_id: clock for case_id, clock in clocks.items() if ledger.case_span_s(case_id) is not None}
+    put(
+        con,
+        "intake/put_case_clocks",
+        pa.table(
+            {
+                "case_id": pa.array(list(stored), pa.string()),
+                "local_s": pa.array([clock.local_s for clock in stored.values()], pa.float64()),
+                "utc_offset_s": pa.array([clock.utc_offset_s for clock in stored.values()], pa.float64()),
+                "import_id": pa.array([import_id] * len(stored), pa.int64()),
+            }
+        ),
+    )
+    ledger.clocks.update(stored)

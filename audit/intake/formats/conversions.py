@@ -1,0 +1,72 @@
+"""Values of a unit's own export in our units."""
+
+import math
+import re
+from typing import Any
+
+import numpy as np
+import pyarrow as pa
+import pyarrow.compute as pc
+from numpy.typing import NDArray
+
+from audit.intake.door.remarks import Remarks
+from audit.intake.formats.habits import with_point
+from audit.intake.formats.numbers_in_text import Unclear, parse, why_not_a_number
+from audit.measures.cord_gas import MMHG_PER_KPA
+
+_NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)")
+_WEEKS_DAYS = re.compile(r"(\d{2})\s*[.,+/w ]\s*([0-6])\s*(?:/\s*7|d)?")
+_MG_DL_PER_MMOL_L = 9.008  # lactate: molar mass of lactic acid 90.08 g/mol (IUPAC atomic weights) / 10
+SECONDS = {"seconds": 1.0, "milliseconds": 0.001, "minutes": 60.0, "hours": 3600.0}
+
+
+def value(cell: str, name: str, unit: str | None, decimal: str) -> Any:
+    """One cell as the checks of our own files take it; what is no number stays as it is, for them to say so."""
+    text = cell.strip()
+    if name == "gestation_weeks" and unit == "weeks+days":
+        found = _WEEKS_DAYS.fullmatch(text)
+        return f"{found[1]}+{found[2]}" if found else text
+    pointed = with_point(text, decimal)
+    if unit is None or isinstance(pointed, Unclear) or not _NUMBER.fullmatch(pointed):
+        return pointed
+    return converted(float(pointed), name, unit)
+
+
+def converted(number: float, name: str, unit: str) -> float:
+    """A number in our unit."""
+    if unit in SECONDS and name.endswith("_s"):
+        return number * SECONDS[unit]
+    if unit == "mmHg":
+        return number / MMHG_PER_KPA
+    if unit == "base excess":
+        return -number
+    if unit == "mg/dL":
+        return number / _MG_DL_PER_MMOL_L
+    if unit == "kg":
+        return round(number * 1000, 3)
+    if unit == "days":
+        return number / 7
+    if unit == "nmol/L":  # pH is the negative decimal logarithm of the hydrogen ion concentration in mol/L (IUPAC)
+        return 9 - math.log10(number) if number > 0 else number
+    return number
+
+
+def channel(
+    column: pa.Array, name: str, decimal: str, no_signal: tuple[str, ...], lines: NDArray[np.int64], remarks: Remarks
+) -> NDArray[np.float64]:
+    """A channel's numbers; NaN for no signal. Times that cannot be read are -inf, and their rows told."""
+    text = pc.utf8_trim_whitespace(column)
+    if no_signal and name != "t_s":
+        text = pc.if_else(pc.is_in(text, value_set=pa.array(no_signal)), "", text)
+    found = parse(text, decimal)
+    numbers = found.numbers
+    for marker in no_signal if name != "t_s" else ():
+        if _NUMBER.fullmatch(marker):
+            numbers[numbers == float(marker)] = np.nan
+    for k, typed in zip(found.bad_at, found.bad_text, strict=True):
+        if name == "t_s":
+            numbers[k] = -np.inf
+            remarks.reject_row(int(lines[k]), why_not_a_number(typed, decimal), name, typed)
+        else:
+            remarks.reject_value(int(lines[k]), name, typed, why_not_a_number(typed, decimal))
+    return numbers

@@ -1,0 +1,257 @@
+"""A unit's own export under its mapping: their columns become ours, still as text, with the line of each row."""
+
+import csv
+import re
+from collections.abc import Mapping as Map
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+import pyarrow as pa
+import pyarrow.compute as pc
+import pyarrow.csv as pacsv
+from numpy.typing import NDArray
+
+from audit.errors import SettingsError
+from audit.intake.door.remarks import FileRefused, Remarks
+from audit.intake.formats import csv_file
+from audit.intake.formats.habits import DELIMITERS, Habits, encoding_of, habits_of
+from audit.intake.formats.tables import OPTIONAL, REQUIRED
+from audit.setting_tables.mapping import EXTRA_COLUMNS, Mapping
+
+_SIGNS = {"tab": "\t"}
+_CODECS = {"UTF-8": "utf-8-sig", "UTF-16": "utf-16", "Windows-1252": "cp1252"}
+_MAY_BE_ABSENT = ("toco",)  # a tracing without it is one without contractions
+
+
+@dataclass(frozen=True)
+class MappedTable:
+    """The file's rows under our names (and `date`), each as text; a line stands several times in a wide file."""
+
+    columns: dict[str, pa.Array]
+    row_numbers: NDArray[np.int64]
+    written: Habits
+
+    def taken(self, rows: NDArray[Any]) -> "MappedTable":
+        """Some of the rows."""
+        at = pa.array(rows)
+        return replace(
+            self,
+            columns={name: column.take(at) for name, column in self.columns.items()},
+            row_numbers=self.row_numbers[rows],
+        )
+
+
+def check_mapping(name: str, mapping: Mapping, file: str) -> None:
+    """Raise SettingsError unless every column that a mapping names is one of its kind, and none that it needs lacks."""
+    known = {*REQUIRED[mapping.kind], *OPTIONAL[mapping.kind], *EXTRA_COLUMNS}
+    where = f"{file}: import.mapping.{name}"
+    parts: list[tuple[str, Map[str, Any]]] = [("columns", mapping.columns), ("units", mapping.units)]
+    parts += [("constant", mapping.constant), ("words", mapping.words)]
+    parts += [(f"fetus.{fetus}", columns) for fetus, columns in mapping.fetus.items()]
+    for part, keys in parts:
+        for key in keys:
+            if key not in known:
+                raise SettingsError(
+                    f"{where}.{part}.{key}: no column of {mapping.kind}, expected one of {', '.join(sorted(known))}"
+                )
+    have = {*mapping.columns, *mapping.constant, *(key for columns in mapping.fetus.values() for key in columns)}
+    have |= {"case_id"} if mapping.case_id_from_file else set()
+    lacking = [key for key in REQUIRED[mapping.kind] if key not in have and key not in _MAY_BE_ABSENT]
+    if lacking:
+        raise SettingsError(
+            f"{where}.columns: missing {', '.join(lacking)}, expected {', '.join(REQUIRED[mapping.kind])}"
+        )
+
+
+def fits(first_row: bytes, mapping: Mapping) -> bool:
+    """Whether a file's header row has the columns of a mapping."""
+    if first_row.startswith((b"\xff\xfe", b"\xfe\xff")):
+        first_row = first_row[: len(first_row) // 2 * 2].decode("utf-16", "ignore").encode("utf-8")
+    try:
+        theirs = _header(_decoded(first_row[: first_row.rfind(b"\n") + 1] or first_row, mapping), mapping)[0]
+    except (FileRefused, UnicodeError):
+        return False
+    return not [name for name in _needed(mapping) if name not in theirs]
+
+
+def read_mapped(data: bytes, file_name: str, mapping: Mapping, remarks: Remarks) -> MappedTable:
+    """Read a whole file. Rows with too many or too few values go to `remarks`. Raises FileRefused."""
+    text = _decoded(data, mapping)
+    theirs, delimiter = _header(text, mapping)
+    lacking = [k for k, name in enumerate(_needed(mapping), start=1) if name not in theirs]
+    if lacking:
+        raise FileRefused(
+            f"{len(lacking)} of the {len(_needed(mapping))} columns that the mapping names are not in the file"
+            f" (their places in it: {', '.join(map(str, lacking))}); expected all of them in the header",
+            row=mapping.lines_before_header + 1,
+        )
+    unread = len(theirs) - len(set(_needed(mapping)))
+    if unread:
+        remarks.message(f"columns that the mapping does not name are not stored: {unread} of {len(theirs)}")
+    table, lines = _rows(text, theirs, delimiter, mapping, remarks)
+    written = _habits(text, theirs, delimiter, mapping, data)
+    if written.sentence():
+        remarks.message(str(written.sentence()))
+    columns = {ours: table[_plain(name)] for ours, name in mapping.columns.items()}
+    if mapping.case_id_from_file:
+        columns["case_id"] = _repeated(_case_id(file_name, mapping), len(lines))
+    columns |= {ours: _repeated(value, len(lines)) for ours, value in mapping.constant.items()}
+    found = _with_fetuses(columns, table, lines, mapping)
+    for ours, words in mapping.words.items():
+        if ours in found.columns:
+            found.columns[ours] = _reworded(found.columns[ours], words)
+    return replace(found, written=written)
+
+
+def _decoded(data: bytes, mapping: Mapping) -> bytes:
+    if mapping.encoding == "auto":
+        text = csv_file.checked_text(data)
+    else:
+        try:
+            text = data.decode(_CODECS[mapping.encoding]).encode("utf-8")
+        except UnicodeError as error:
+            raise FileRefused(f"not {mapping.encoding}, as the mapping says", row=1) from error
+    for _ in range(mapping.lines_before_header):
+        cut = text.find(b"\n") + 1
+        if not cut:
+            raise FileRefused(
+                f"found fewer than the {mapping.lines_before_header} lines before the header that the mapping names"
+            )
+        text = text[cut:]
+    return text
+
+
+def _header(text: bytes, mapping: Mapping) -> tuple[list[str], str]:
+    """Their columns as they are compared, and the sign between them."""
+    first = text[: text.find(b"\n") if b"\n" in text else len(text)].rstrip(b"\r")
+    if len(first) > csv_file.HEADER_CHARACTERS:
+        raise FileRefused("found a very long first row, expected a header row of column names", row=1)
+    line = first.decode("utf-8")
+    sign = _SIGNS.get(mapping.delimiter, mapping.delimiter)
+    if sign == "auto":
+        needed = set(_needed(mapping))
+        sign = max(DELIMITERS, key=lambda each: len(needed.intersection(_names(line, each))))
+    names = _names(line, sign)
+    for k, name in enumerate(names):
+        if names.index(name) != k and name in _needed(mapping):
+            raise FileRefused(
+                f"columns {names.index(name) + 1} and {k + 1} have the same name, expected it once", row=1
+            )
+    return names, sign
+
+
+def _names(line: str, sign: str) -> list[str]:
+    try:
+        return [_plain(name) for name in next(csv.reader([line], delimiter=sign), [])]
+    except csv.Error:
+        return []
+
+
+def _plain(name: str) -> str:
+    return " ".join(name.casefold().split())
+
+
+def _needed(mapping: Mapping) -> list[str]:
+    """Their columns that the mapping reads, each once."""
+    named = [*mapping.columns.values(), *(name for columns in mapping.fetus.values() for name in columns.values())]
+    return list(dict.fromkeys(_plain(name) for name in named))
+
+
+def _rows(
+    text: bytes, theirs: list[str], delimiter: str, mapping: Mapping, remarks: Remarks
+) -> tuple[dict[str, pa.Array], NDArray[np.int64]]:
+    ragged: list[int] = []
+    before = mapping.lines_before_header
+
+    def on_ragged(row: pacsv.InvalidRow) -> str:
+        number = row.number + 1 + before
+        ragged.append(number)
+        if row.text.strip(f"{delimiter} \r\n"):
+            remarks.reject_row(number, csv_file.wrong_length(row.actual_columns, len(theirs)))
+        return "skip"
+
+    body = text[text.find(b"\n") + 1 :].rstrip(b"\r\n \t") if b"\n" in text else b""
+    if not body:
+        raise FileRefused("found a header and no rows, expected at least one row of data")
+    places = {name: f"c{theirs.index(name)}" for name in _needed(mapping)}
+    try:
+        found = pacsv.read_csv(
+            pa.BufferReader(body),
+            read_options=pacsv.ReadOptions(column_names=[f"c{k}" for k in range(len(theirs))], use_threads=False),
+            parse_options=pacsv.ParseOptions(
+                delimiter=delimiter, ignore_empty_lines=False, invalid_row_handler=on_ragged
+            ),
+            convert_options=pacsv.ConvertOptions(
+                column_types=dict.fromkeys(places.values(), pa.string()),
+                include_columns=list(places.values()),
+                strings_can_be_null=False,
+            ),
+        )
+    except pa.ArrowInvalid as error:
+        raise FileRefused("not well-formed CSV, expected closed quotes and one row a line") from error
+    every = np.arange(2 + before, len(found) + len(ragged) + 2 + before, dtype=np.int64)
+    lines = every[~np.isin(every, ragged)]
+    return {name: found[place].combine_chunks() for name, place in places.items()}, lines
+
+
+def _habits(text: bytes, theirs: list[str], delimiter: str, mapping: Mapping, data: bytes) -> Habits:
+    encoding = encoding_of(data) if mapping.encoding == "auto" else mapping.encoding
+    if mapping.decimal != "auto":
+        return Habits(delimiter, mapping.decimal, encoding)
+    ours = {_plain(name): key for key, name in mapping.columns.items()}
+    ours |= {_plain(name): key for columns in mapping.fetus.values() for key, name in columns.items()}
+    without_mark = {key for key, unit in mapping.units.items() if unit in ("clock", "weeks+days", "date")}
+    named = [ours.get(name, "") if ours.get(name, "") not in without_mark else "" for name in theirs]
+    try:
+        return habits_of(text, named, delimiter, encoding)
+    except FileRefused as error:
+        error.remark = replace(error.remark, row_number=(error.remark.row_number or 0) + mapping.lines_before_header)
+        raise
+
+
+def _case_id(file_name: str, mapping: Mapping) -> str:
+    found = re.search(mapping.case_id_from_file, file_name)
+    if found is None or not found[1]:
+        raise FileRefused("the file's name does not fit import.mapping.case_id_from_file, which gives the case id")
+    return found[1]
+
+
+def _with_fetuses(
+    columns: dict[str, pa.Array], table: dict[str, pa.Array], lines: NDArray[np.int64], mapping: Mapping
+) -> MappedTable:
+    """Each row once for every fetus that has something in its own columns; once where the file is not wide."""
+    plain = Habits()
+    if not mapping.fetus:
+        return MappedTable(columns, lines, plain)
+    parts: list[MappedTable] = []
+    for fetus, theirs in sorted(mapping.fetus.items()):
+        own = {key: table[_plain(name)] for key, name in theirs.items()}
+        given = np.zeros(len(lines), dtype=bool)
+        for column in own.values():
+            given |= np.asarray(pc.not_equal(pc.utf8_trim_whitespace(column), "").to_numpy(zero_copy_only=False))
+        one = MappedTable({**columns, **own, "fetus": _repeated(fetus, len(lines))}, lines, plain)
+        if mapping.kind == "tracing":  # a gap in a fetus's signal is part of its tracing
+            case_id = columns["case_id"].to_pylist() if "case_id" in columns else [""] * len(lines)
+            with_signal = {name for name, has in zip(case_id, given.tolist(), strict=True) if has}
+            given = np.array([name in with_signal for name in case_id], dtype=bool)
+        elif fetus == min(mapping.fetus):
+            given[:] = True
+        parts.append(one.taken(np.flatnonzero(given)))
+    names = sorted({name for part in parts for name in part.columns})
+    joined = {
+        name: pa.concat_arrays([part.columns.get(name, _repeated("", len(part.row_numbers))) for part in parts])
+        for name in names
+    }
+    return MappedTable(joined, np.concatenate([part.row_numbers for part in parts]), plain)
+
+
+def _reworded(column: pa.Array, words: dict[str, str]) -> pa.Array:
+    coded = column.dictionary_encode()
+    plain = {_plain(word): ours for word, ours in words.items()}
+    said = pa.array([plain.get(_plain(text or ""), text) for text in coded.dictionary.to_pylist()], pa.string())
+    return said.take(coded.indices)
+
+
+def _repeated(text: str, count: int) -> pa.Array:
+    return pa.repeat(pa.scalar(text, pa.string()), count)

@@ -1,0 +1,208 @@
+"""A unit's own export under its mapping: to the table that a file of ours would have given, clock times in seconds."""
+
+import json
+from collections.abc import Mapping as Map
+from dataclasses import dataclass, field, replace
+from typing import Any
+from zoneinfo import ZoneInfo
+
+import numpy as np
+import pyarrow as pa
+from numpy.typing import NDArray
+
+from audit.errors import UsageError
+from audit.intake.checks import clocks
+from audit.intake.checks.clocks import CaseClock, TrueSeconds
+from audit.intake.checks.codes import as_code, bad_case_id
+from audit.intake.door.remarks import Remarks
+from audit.intake.formats import conversions
+from audit.intake.formats.clock_text import ClockTimes, months, parse_clock
+from audit.intake.formats.mapped import MappedTable, check_mapping, read_mapped
+from audit.intake.formats.numbers_in_text import unclear
+from audit.intake.formats.tables import NUMBER_COLUMNS, SampleTable, SmallTable
+from audit.intake.writing.ledger import Ledger
+from audit.setting_tables.mapping import CLOCK_COLUMNS, EXTRA_COLUMNS, Mapping
+from audit.setting_types import plain
+from audit.settings import UNIT_FILE_NAME, Settings
+
+_DAY_S = 86_400.0
+
+
+@dataclass(frozen=True)
+class Mapped:
+    """The table of a mapped file, and what the clock shows at the first sample of cases that it brings."""
+
+    table: SmallTable | SampleTable
+    clocks: dict[str, CaseClock] = field(default_factory=dict)
+
+
+def chosen(settings: Settings, name: str | None) -> Mapping | None:
+    """The mapping of that name, all of them checked. Raises UsageError and SettingsError."""
+    every = settings.import_.mapping
+    for each, mapping in every.items():
+        check_mapping(each, mapping, UNIT_FILE_NAME)
+    if name is None:
+        return None
+    if name not in every:
+        raise UsageError(
+            f"mapping: found {name!r}, expected one in {UNIT_FILE_NAME}: {', '.join(sorted(every)) or 'none yet'}"
+        )
+    return every[name]
+
+
+def signature(mapping: Mapping | None) -> bytes:
+    """What a mapping adds to a file's content: the same file under another mapping is another one."""
+    return b"" if mapping is None else json.dumps(plain(mapping), sort_keys=True).encode()
+
+
+def read(data: bytes, file_name: str, mapping: Mapping, ledger: Ledger, remarks: Remarks) -> Mapped:
+    """Read a file under its mapping. Raises FileRefused."""
+    found = read_mapped(data, file_name, mapping, remarks)
+    if mapping.kind == "tracing":
+        return _samples(found, mapping, ledger, remarks)
+    columns: dict[str, list[Any]] = {}
+    for name, column in found.columns.items():
+        unit = mapping.units.get(name)
+        typed = ["" if cell is None else cell for cell in column.to_pylist()]
+        if name in EXTRA_COLUMNS:
+            continue
+        if name in CLOCK_COLUMNS and unit == "clock":
+            columns[name] = _placed(name, found, mapping, ledger, remarks)
+        elif name == "period" and unit == "date":
+            columns[name] = [
+                month or cell for cell, month in zip(typed, months(column, mapping.date_order), strict=True)
+            ]
+        elif name in NUMBER_COLUMNS:
+            columns[name] = [conversions.value(cell, name, unit, found.written.decimal) for cell in typed]
+        else:
+            columns[name] = typed
+    return Mapped(SmallTable(columns, [int(row) for row in found.row_numbers]))
+
+
+def _samples(found: MappedTable, mapping: Mapping, ledger: Ledger, remarks: Remarks) -> Mapped:
+    columns, lines, decimal = found.columns, found.row_numbers, found.written.decimal
+    numbers: dict[str, NDArray[np.float64]] = {}
+    for name in ("fhr_bpm", "toco", "mhr_bpm"):
+        if name in columns:
+            numbers[name] = conversions.channel(columns[name], name, decimal, mapping.no_signal, lines, remarks)
+    if "toco" not in numbers:
+        numbers["toco"] = np.full(len(lines), np.nan)
+        remarks.message("no toco in the file: contractions are not seen")
+    brought: dict[str, CaseClock] = {}
+    unit = mapping.units.get("t_s", "seconds")
+    if unit == "clock":
+        t_s = _axis(found, mapping, ledger, remarks, brought)
+    else:
+        t_s = conversions.channel(columns["t_s"], "t_s", decimal, (), lines, remarks) * conversions.SECONDS[unit]
+    fetus = columns.get("fetus")
+    table = SampleTable(
+        columns["case_id"].dictionary_encode(),
+        None if fetus is None else fetus.dictionary_encode(),
+        t_s,
+        numbers["fhr_bpm"],
+        numbers["toco"],
+        numbers.get("mhr_bpm"),
+        lines,
+    )
+    return Mapped(table, brought)
+
+
+def _axis(
+    found: MappedTable, mapping: Mapping, ledger: Ledger, remarks: Remarks, brought: dict[str, CaseClock]
+) -> NDArray[np.float64]:
+    """Seconds of a tracing's rows on the axes of their cases."""
+    times, zone = _times("t_s", found, mapping), ZoneInfo(mapping.time_zone)
+    t_s = np.full(len(times.wall_s), -np.inf)
+    fetuses = found.columns.get("fetus")
+    said = False
+    for case_id, rows in _by_case(found.columns["case_id"], remarks).items():
+        seconds, reasons = np.full(len(times.wall_s), np.nan), dict[int, str]()
+        for part in _parts(rows, fetuses):
+            true = clocks.of_rows_that_follow(_taken(times, part), zone)
+            seconds[part] = true.seconds
+            reasons |= {int(part[k]): reason for k, reason in true.reasons.items()}
+            for sentence in true.said:
+                remarks.flag(int(found.row_numbers[part[0]]), "t_s", None, sentence)
+        for k, reason in sorted(reasons.items()):
+            remarks.reject_row(int(found.row_numbers[k]), reason, "t_s")
+        if not np.isfinite(seconds).any():
+            continue
+        known, start = ledger.clocks.get(case_id), 0.0
+        if known is None:
+            brought[case_id] = clocks.clock_at_zero(times, seconds)
+        else:
+            span = ledger.case_span_s(case_id)
+            begins = clocks.start_of_piece(times, seconds, known, 0.0 if span is None else span[1])
+            if begins is None:
+                first = int(found.row_numbers[rows[0]])
+                reason = (
+                    "found a recording that begins before what is stored of its case, or more than 12 h after it ends;"
+                    " expected pieces in their order: import the earlier one first"
+                )
+                remarks.reject_block(int(np.isfinite(seconds).sum()), first, "t_s", None, reason)
+                continue
+            start = begins
+        good = np.flatnonzero(np.isfinite(seconds))
+        t_s[good] = np.round(seconds[good] - np.min(seconds[good]) + start, 6)
+        said = True
+    if said:
+        remarks.message("clock times were taken as seconds from each case's first sample; dates are not kept")
+    return t_s
+
+
+def _placed(name: str, found: MappedTable, mapping: Mapping, ledger: Ledger, remarks: Remarks) -> list[Any]:
+    """Clock times of single rows as seconds on the axes of their cases, or why one cannot be told."""
+    typed = [(cell or "").strip() for cell in found.columns[name].to_pylist()]
+    out: list[Any] = [unclear(cell, clocks.NOT_A_TIME) if cell else "" for cell in typed]
+    times, zone = _times(name, found, mapping), ZoneInfo(mapping.time_zone)
+    given = np.array([bool(cell) for cell in typed], dtype=bool)
+    for case_id, every in _by_case(found.columns["case_id"], remarks).items():
+        rows = every[given[every]]
+        if not len(rows):
+            continue
+        here = _taken(times, rows)
+        true: TrueSeconds = clocks.of_single_rows(here, zone)
+        known, span = ledger.clocks.get(case_id), ledger.case_span_s(case_id)
+        if known is None or span is None:
+            true.reasons = dict.fromkeys(range(len(rows)), clocks.NO_CLOCK)
+            seconds = np.full(len(rows), np.nan)
+        else:
+            seconds = clocks.placed(here, true, known, span)
+        for k, row in enumerate(rows.tolist()):
+            reason = true.reasons.get(k)
+            out[row] = float(seconds[k]) if reason is None else unclear(typed[row], reason)
+    if mapping.clock_offset_s:
+        remarks.message(f"{mapping.clock_offset_s:g} s were added to this file's clock, as its mapping says")
+    return out
+
+
+def _times(name: str, found: MappedTable, mapping: Mapping) -> ClockTimes:
+    dates = found.columns.get("date")
+    if dates is not None and not any((cell or "").strip() for cell in dates.to_pylist()):
+        dates = None
+    times = parse_clock(found.columns[name], mapping.date_order, dates)
+    wall = times.wall_s + mapping.clock_offset_s
+    return replace(times, wall_s=wall if times.dated else wall % _DAY_S)
+
+
+def _taken(times: ClockTimes, rows: NDArray[np.int64]) -> ClockTimes:
+    return ClockTimes(times.wall_s[rows], times.explicit_s[rows], times.dated)
+
+
+def _by_case(column: pa.Array, remarks: Remarks) -> Map[str, NDArray[np.int64]]:
+    """The rows of each case under its stored code, in their order; other rows are left to the checks."""
+    coded = column.dictionary_encode()
+    indices = coded.indices.to_numpy(zero_copy_only=False)
+    together: dict[str, list[NDArray[np.int64]]] = {}
+    for k, typed in enumerate(coded.dictionary.to_pylist()):
+        code = as_code(typed)
+        if bad_case_id(code) is None:
+            together.setdefault(remarks.case_id(code), []).append(np.flatnonzero(indices == k))
+    return {case_id: np.sort(np.concatenate(rows)) for case_id, rows in together.items()}
+
+
+def _parts(rows: NDArray[np.int64], fetuses: pa.Array | None) -> list[NDArray[np.int64]]:
+    if fetuses is None:
+        return [rows]
+    names = np.array(fetuses.take(pa.array(rows)).to_pylist(), dtype=object)
+    return [rows[names == name] for name in dict.fromkeys(names.tolist())]
