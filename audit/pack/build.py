@@ -20,7 +20,7 @@ from audit.pack.options import PackOptions
 from audit.pack.to_html import html_text
 from audit.pack.to_pdf import pdf_bytes
 from audit.pack.to_slides import pptx_bytes
-from audit.people import actions, findings, log, verify
+from audit.people import actions, findings, issues, log, meetings, verify
 from audit.people import agenda as people_agenda
 from audit.questions import agreement, delays, hidden, stale, trends
 from audit.settings import Settings, settings_for
@@ -138,6 +138,7 @@ def gather(
             drawn={case.case_id for case in cases},
             hidden_words=hidden.of_month(unread, with_counts=not chosen.for_outside),
             out_of_date=out_of_date["note"],
+            held="" if chosen.for_outside else _held(db, settings, period),
         ),
         sections=tuple(sections),
         cases=tuple(cases),
@@ -146,6 +147,15 @@ def gather(
             runs, sources, settings, log_head=log.head(db), accuracy=accuracy_lines(db), copy_note=copy.note
         ),
     )
+
+
+def _held(db: Path, settings: Settings, period: str) -> str:
+    """When the meeting was held and by whom; empty before anything was noted."""
+    meeting, options = meetings.of(db, period), settings.meeting
+    words = meetings.words(meeting)
+    if not words:
+        return ""
+    return f"{words}. {meetings.quorum(meeting, persons=options.quorum_persons, roles=options.quorum_roles)}"
 
 
 def _sections(
@@ -171,7 +181,7 @@ def _cases(
     options: PackOptions,
     agenda: list[AgendaCase],
 ) -> list[CaseJob]:
-    found = findings.in_period(db, period)
+    found, noted = findings.in_period(db, period), issues.in_period(db, period)
     out_of_date: dict[str, dict[str, str]] = defaultdict(dict)
     for case_id, fetus, why in stale_tracings(con, settings):
         out_of_date[case_id][fetus] = why
@@ -182,6 +192,7 @@ def _cases(
             item,
             options,
             found.get(item.case_id),
+            [row for row in noted if row["case_id"] == item.case_id],
             settings.meeting.grade_words,
             settings.cord_gas,
             out_of_date.get(item.case_id, {}),

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from audit import processes
 from audit.measures.cord_gas import CordGasLimits
@@ -30,6 +31,7 @@ class CaseJob:
     item: AgendaCase
     options: PackOptions
     finding: Finding | None
+    issues: Sequence[Mapping[str, Any]]  # what the meeting noted, as `issues.in_period` gives it
     grade_words: Mapping[str, str]
     cord_gas: CordGasLimits
     out_of_date: Mapping[str, str]  # by fetus: why its reading is not what an analysis would find now
@@ -66,6 +68,7 @@ def draw_case(job: CaseJob) -> list[CasePages]:
                     standard=options.standard,
                     paper=options,
                     finding=job.finding,
+                    issues=job.issues,
                     grade_words=job.grade_words,
                     # twins share one page of outcomes, after both have been seen
                     outcome=outcome if fetus == case.fetuses[-1] else None,

@@ -1,6 +1,7 @@
 """The pages of one case: what led to it, strips, clock, burden, reads and findings; the outcome stands apart."""
 
 from collections.abc import Mapping, Sequence
+from typing import Any
 
 import pandas as pd
 
@@ -15,6 +16,7 @@ from audit.questions.case_file import CaseFile
 from audit.questions.votes import sentence
 from audit.tables import case as tables
 from audit.tables.definition import Table, rows_of
+from audit.tables.meeting import ISSUES
 from audit.words import hh_mm
 
 
@@ -27,6 +29,7 @@ def case_pages(
     standard: str,
     paper: PackOptions,
     finding: Finding | None,
+    issues: Sequence[Mapping[str, Any]],
     grade_words: Mapping[str, str],
     outcome: pd.DataFrame | None,
     outcome_reasons: Sequence[str],
@@ -45,7 +48,7 @@ def case_pages(
     after = Section(
         title="Reads and findings",
         paragraphs=tuple(finding_lines(finding, grade_words)),
-        tables=(reads_table(case, name),),
+        tables=(*([ISSUES.filled(issues, of=name)] if issues else []), reads_table(case, name)),
     )
     return CasePages(
         case_id=case.case_id,

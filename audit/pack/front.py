@@ -52,12 +52,13 @@ def cover(
     drawn: Collection[str],
     hidden_words: str,
     out_of_date: str | None = None,
+    held: str = "",
 ) -> Section:
     """The agenda, and what the month's review rests on.
 
     `on_agenda` counts the agenda's cases, also those beyond what one pack holds; `drawn` are the cases with pages;
     `hidden_words` say how much of the tracings nothing can be said of; `out_of_date` says how far the figures are not
-    what an analysis would find now.
+    what an analysis would find now; `held` when the meeting was and who was there.
     """
     total = int(counts["cases"])
     standard = words_.standard_name(options.standard)
@@ -76,6 +77,7 @@ def cover(
         title=f"Review of {period}",
         paragraphs=(
             *([f"Out of date: {out_of_date}"] if out_of_date else []),
+            *([held] if held else []),
             *_agenda_words(agenda, options, on_agenda),
             *_without_pages(agenda, drawn),
             f"{signal} {hidden_words}".rstrip(),

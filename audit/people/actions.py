@@ -11,6 +11,8 @@ from audit.store import people_database as database
 
 STATES = ("open", "started", "done", "dropped")
 OPEN_STATES = ("open", "started")
+# entered by mistake: kept in the log and the table, shown nowhere
+TAKEN_BACK = "taken back"
 
 
 def add(
@@ -37,10 +39,18 @@ def add(
 
 
 def change(
-    db: Path, action_id: int, *, who: str, period: str, state: str | None = None, due_period: str | None = None
+    db: Path,
+    action_id: int,
+    *,
+    who: str,
+    period: str,
+    state: str | None = None,
+    due_period: str | None = None,
+    action: str | None = None,
+    owner_role: str | None = None,
 ) -> None:
-    """Set state or due month at the meeting about `period`; the log keeps what it was."""
-    if state is not None and state not in STATES:
+    """Set state, due month, words or owner at the meeting about `period`; the log keeps what it was."""
+    if state is not None and state not in (*STATES, TAKEN_BACK):
         raise UsageError(f"state: found {state!r}, expected one of {', '.join(STATES)}")
     with writing(db, who, Deed.KEEP_ACTIONS) as con:
         found = database.rows(con, "action", {"action_id": action_id})
@@ -54,6 +64,8 @@ def change(
             "closed_period": None
             if new_state in OPEN_STATES
             else old["closed_period"] or months.checked_period(period),
+            "action": rules.checked_text("action", action) or old["action"],
+            "owner_role": rules.checked_text("owner role", owner_role) or old["owner_role"],
         }
         if all(old[name] == value for name, value in new.items()):
             return

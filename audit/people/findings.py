@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from audit import months
+from audit.errors import UsageError
 from audit.people import log, rules
 from audit.people.permissions import Deed
 from audit.people.writing import writing
@@ -26,7 +27,10 @@ class Finding:
 
 
 def save(db: Path, period: str, case_id: str, finding: Finding, *, who: str) -> None:
-    """Store the finding, keeping the former one in the log. Raises UsageError for text that may not be stored."""
+    """Store the finding, keeping the former one in the log.
+
+    Raises UsageError for text that may not be stored, and for a grade before the outcome was opened in this meeting.
+    """
     key = {"period": months.checked_period(period), "case_id": case_id}
     row = {
         **key,
@@ -40,6 +44,10 @@ def save(db: Path, period: str, case_id: str, finding: Finding, *, who: str) -> 
         old = database.rows(con, "finding", key)
         if old and all(old[0][name] == value for name, value in row.items()):
             return
+        graded = finding.care_grade is not None and (not old or old[0]["care_grade"] != finding.care_grade)
+        opened = {one["case_id"] for one in database.rows(con, "disclosures_in_meeting", {"period": period})}
+        if graded and case_id not in opened:
+            raise UsageError("care grade: open the outcome first; nothing was stored")
         database.execute(con, "finding_save", {**row, "who": who, "at": log.utc_now()})
         log.append(con, who, "changed" if old else "added", "finding", key, old=old[0] if old else None, new=row)
 

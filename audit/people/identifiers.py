@@ -31,8 +31,9 @@ _PATTERNS: tuple[tuple[str, str], ...] = (
     ("a calendar date", rf"(?i)\b{_DAY}(?:st|nd|rd|th|\.)?[ -]?(?:of |de |den )?(?:{_MONTHS})\b\.?(?!\w)"),
     ("a calendar date", rf"(?i)\b(?:{_MONTHS})\.? {_DAY}(?:st|nd|rd|th)?\b(?! ?(?:at|bpm|min|%|labours|births|cases|ml|units))"),
     ("a calendar date", r"(?i)\b(?:mon|tues|wednes|thurs|fri|satur|sun)day (?:the )?\d"),
-    ("a time of day", r"(?i)(?:\bat|@|\btime|\bborn|\buhr|\bkl\.?|\bpast|\bfrom|\bsince) (?:[01]?\d|2[0-3])[:.h][0-5]\d\b"),
-    ("a time of day", r"(?<![\d:])(?:0\d|1\d|2[0-3])[:][0-5]\d(?::[0-5]\d)?(?!\d)|\b(?:[01]?\d|2[0-3]):[0-5]\d:[0-5]\d\b"),
+    # 03:26 alone, or 'at 03:26', is a time of the tracing, counted from its first sample; these are of a clock on the wall
+    ("a time of day", r"(?i)(?:\btime of birth|\bborn|\buhr|\bkl\.?)(?: at| um)? (?:[01]?\d|2[0-3])[:.h][0-5]\d\b"),
+    ("a time of day", r"\b(?:[01]?\d|2[0-3]):[0-5]\d:[0-5]\d\b"),
     ("a time of day", r"(?i)\b(?:[01]?\d|2[0-3])(?:[:.][0-5]\d)? ?(?:am|pm|a\.m\.|p\.m\.|uhr|hrs)\b|\b[0-2]\dh[0-5]\d\b"),
     ("a telephone number", r"(?<![\w.])\+\d{1,3}(?:[ ()./-]*\d){6,13}(?!\d)"),
     ("a telephone number", r"(?<![\w.])\(?0\d{1,4}\)?(?:[ /.-]?\d){5,9}(?![\w])"),

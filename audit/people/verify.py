@@ -24,14 +24,26 @@ _KEYS: dict[str, tuple[str, ...]] = {
     "agenda": ("period", "case_id"),
     "finding": ("period", "case_id"),
     "action": ("action_id",),
+    "meeting": ("period",),
+    "issue": ("issue_id",),
     "phase": ("measure", "from_period"),
     "read": ("read_id",),
     "batch": ("batch_id",),
     "account": ("code",),
     "access": (),
 }
-_QUERIES = {"agenda": "agenda", "finding": "findings", "action": "actions", "phase": "phases", "read": "read",
-            "batch": "batches", "account": "accounts", "access": "access"}  # fmt: skip
+_QUERIES = {
+    "agenda": "agenda",
+    "finding": "findings",
+    "action": "actions",
+    "meeting": "meetings",
+    "issue": "issues",
+    "phase": "phases",
+    "read": "read",
+    "batch": "batches",
+    "account": "accounts",
+    "access": "access",
+}
 
 
 def problems(db: Path) -> list[str]:

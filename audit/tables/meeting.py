@@ -27,6 +27,15 @@ ACTIONS_BEFORE = TableDefinition("actions_before", _ACTION, title="From earlier 
 ACTIONS_AGREED = TableDefinition(
     "actions_agreed", _ACTION[1:], title="Agreed at this meeting", empty="None agreed yet."
 )
+ISSUES = TableDefinition(
+    "issues",
+    (
+        *numbers(issue_id="No."),
+        *texts(what="Issue", stage="Stage", factor="Factor", avoidability="Avoidability", note="In words"),
+    ),
+    title="Issues",
+    empty="No issue was noted.",
+)
 BATCHES = TableDefinition(
     "batches",
     (

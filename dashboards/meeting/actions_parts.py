@@ -10,7 +10,7 @@ from audit.tables import meeting as tables
 from audit.tables.trends import CHANGES
 from dashboards import data, layout, session
 from dashboards.keys import ReviewKey
-from dashboards.meeting import meeting_parts
+from dashboards.meeting import meeting_entries
 from dashboards.signed_in import database
 
 _LATEST = 200
@@ -26,6 +26,7 @@ def before(period: str) -> None:
     layout.table(tables.ACTIONS_BEFORE.filled(rows))
     for row in rows:
         _state(row, period)
+    meeting_entries.edit_action(rows, period, "before")
 
 
 def agreed(period: str) -> None:
@@ -35,7 +36,10 @@ def agreed(period: str) -> None:
     layout.table(tables.ACTIONS_AGREED.filled(rows))
     for row in rows:
         _state(row, period)
-    meeting_parts.add_action(period)
+    meeting_entries.edit_action(rows, period, "agreed")
+    meeting_entries.add_action(period)
+    with st.expander("Take back an entry of this meeting"):
+        meeting_entries.take_back(period)
 
 
 def _state(row: dict[str, Any], period: str) -> None:

@@ -3,17 +3,17 @@
 import streamlit as st
 
 from dashboards import layout
-from dashboards.meeting import meeting_parts
+from dashboards.meeting import meeting_entries, meeting_held_parts, meeting_parts
 
 layout.begin("Meeting", "One case at a time: the strip first, then the clock, then the reads; the outcome comes last.")
-with st.expander("Month, standard and agenda"):
+with st.expander("Month, standard, agenda, date and attendance"):
     period = layout.choose_month(every=False)
     standard = layout.choose_standard()
     meeting_parts.agenda_order(period)
+    meeting_held_parts.held(period)
 layout.shown(period, standard)
 item = meeting_parts.choose_case(period)
 case = meeting_parts.choose_fetus(item)
 step = meeting_parts.choose_step(item)
 meeting_parts.show(step, case, item, standard)
-meeting_parts.findings_form(item)
-meeting_parts.case_actions(item)
+meeting_entries.of_case(item)

@@ -4,14 +4,10 @@ from typing import Any
 
 import streamlit as st
 
-from audit import months as months_
-from audit.errors import AuditError
-from audit.people import actions, agenda, disclosures, findings, log, rules
-from audit.people.findings import Finding
+from audit.people import agenda, disclosures, log
 from audit.people.permissions import Deed
 from audit.questions.case_file import CaseFile
 from audit.tables import case as case_tables
-from audit.tables.meeting import ACTIONS_AGREED
 from dashboards import data, layout, session
 from dashboards.keys import ReviewKey
 from dashboards.month import case_parts
@@ -19,7 +15,6 @@ from dashboards.signed_in import database
 
 STRIP, CLOCK, READS, OUTCOME = "1 Strip", "2 Clock", "3 Reads", "4 Outcome"
 STEPS = (STRIP, CLOCK, READS, OUTCOME)
-NOT_DECIDED = "not decided"
 
 
 def choose_case(period: str) -> dict[str, Any]:
@@ -130,7 +125,7 @@ def _outcome(item: dict[str, Any]) -> None:
     st.subheader("Outcome", anchor=False)
     case_id, period = item["case_id"], item["period"]
     if case_id not in disclosures.opened_in(database(), period):
-        st.write("Hidden until the chair opens it; the moment is kept. Grade the care first, if you can.")
+        st.write("Hidden until the chair opens it; the moment is kept. The care is graded after that, not before.")
         st.button(
             "Open the outcome", key=f"{ReviewKey.MEETING_OPEN}_{case_id}", type="primary",
             on_click=_open, args=(case_id, period),
@@ -145,89 +140,3 @@ def _open(case_id: str, period: str) -> None:
     with layout.told():
         who = session.who(Deed.SEE_OUTCOMES)
         disclosures.record(database(), case_id, who=who, place="meeting", period=period)
-
-
-def findings_form(item: dict[str, Any]) -> None:
-    """Care grade, factors, learning point, what went well; every change is kept in the log."""
-    case_id, period = item["case_id"], item["period"]
-    old = findings.of_case(database(), period, case_id) or Finding()
-    st.subheader("Findings", anchor=False)
-    with st.form(f"finding_{period}_{case_id}", border=True):
-        found = _finding_inputs(old, f"{period}_{case_id}")
-        saved = st.form_submit_button("Save the findings", key=f"{ReviewKey.FINDING_SAVE}_{case_id}", type="primary")
-    st.caption("A grade is this meeting's view of the care, not a finding of fault, and not derived from the outcome.")
-    if not saved:
-        return
-    try:
-        findings.save(database(), period, case_id, found, who=session.who(Deed.HOLD_MEETING))
-    except AuditError as error:
-        st.error(layout.plain(error))
-        return
-    st.success("The findings are saved.")
-
-
-def _finding_inputs(old: Finding, place: str) -> Finding:
-    meeting = data.settings().meeting
-    words = meeting.grade_words
-    grades = [NOT_DECIDED, *meeting.care_grades]
-    grade = st.radio(
-        f"Care grade ({meeting.care_scale})",
-        grades,
-        index=grades.index(old.care_grade) if old.care_grade in grades else 0,
-        format_func=lambda name: f"{name}: {words[name]}" if name in words else name,
-        key=f"{ReviewKey.FINDING_GRADE}_{place}",
-    )
-    factors = st.multiselect(
-        "Contributory factors",
-        list(dict.fromkeys([*meeting.factors, *old.factors])),
-        default=list(old.factors),
-        key=f"{ReviewKey.FINDING_FACTORS}_{place}",
-        placeholder="none chosen",
-    )
-    learning = st.text_input(
-        "Learning point (nothing that identifies anybody)",
-        old.learning_point or "",
-        key=f"{ReviewKey.FINDING_LEARNING}_{place}",
-        max_chars=rules.LONGEST_TEXT,
-    )
-    well = st.text_input(
-        "What went well", old.went_well or "", key=f"{ReviewKey.FINDING_WELL}_{place}", max_chars=rules.LONGEST_TEXT
-    )
-    return Finding(
-        care_grade=None if grade == NOT_DECIDED else grade,
-        care_scale=meeting.care_scale,
-        factors=tuple(factors),
-        learning_point=learning or None,
-        went_well=well or None,
-    )
-
-
-def case_actions(item: dict[str, Any]) -> None:
-    """Actions agreed on this case, and one more."""
-    st.subheader("Actions", anchor=False)
-    rows = [row for row in actions.agreed_in(database(), item["period"]) if row["case_id"] == item["case_id"]]
-    empty = "No action was agreed on this case."
-    layout.table(ACTIONS_AGREED.filled(rows, name="case_actions", empty=empty))
-    add_action(item["period"], case_id=item["case_id"])
-
-
-def add_action(period: str, *, case_id: str | None = None) -> None:
-    """The form for a new action, of one case or of the meeting as a whole."""
-    meeting = data.settings().meeting
-    place = f"{period}_{case_id or 'meeting'}"
-    dues = [months_.next_period(period, months) for months in range(13)]
-    with st.form(f"add_action_{place}", border=True, clear_on_submit=True):
-        text = st.text_input("What is to be done", key=f"{ReviewKey.ACTION_TEXT}_{place}", max_chars=rules.LONGEST_TEXT)
-        left, right = st.columns(2)
-        owner = left.selectbox("Owner (a role)", meeting.owner_roles, key=f"{ReviewKey.ACTION_OWNER}_{place}")
-        due = right.selectbox("Due", dues, index=1, key=f"{ReviewKey.ACTION_DUE}_{place}")
-        added = st.form_submit_button("Add the action", key=f"{ReviewKey.ACTION_ADD}_{place}")
-    if not added:
-        return
-    try:
-        who = session.who(Deed.KEEP_ACTIONS)
-        actions.add(database(), period, text, owner_role=str(owner), due_period=str(due), who=who, case_id=case_id)
-    except AuditError as error:
-        st.error(layout.plain(error))
-        return
-    st.rerun()

@@ -5,5 +5,5 @@ select
     action_id, period, case_id, action, owner_role, due_period, state, closed_period,
     state in ('open', 'started') and due_period < :period as overdue
 from actions
-where period < :period and (state in ('open', 'started') or closed_period = :period)
+where period < :period and state <> 'taken back' and (state in ('open', 'started') or closed_period = :period)
 order by due_period, action_id

@@ -148,7 +148,7 @@ def hold_the_meeting(visit: Any, address: str, db: Path, chosen: list[str]) -> N
     """Strip, clock, reads, outcome; a finding and an action."""
     page = visit(1920).open(f"{address}/meeting")
     page.sign_in("chair of the meeting")
-    page.tab.get_by_text("Month, standard and agenda").click()
+    page.tab.get_by_text("Month, standard, agenda, date and attendance").click()
     page.settle()
     choose(page, "Month of birth", FIRST)
     assert f"Case 1 of 3: {chosen[0]}" in text(page)
@@ -167,11 +167,12 @@ def hold_the_meeting(visit: Any, address: str, db: Path, chosen: list[str]) -> N
     assert [row["opened_by"] for row in disclosures.of_case(db, chosen[0])] == ["chair"]
     page.picture("walk_meeting_outcome")
     page.tab.get_by_text("2: suboptimal, other care might", exact=False).click()
-    page.tab.get_by_label("Learning point (nothing that identifies anybody)").fill("Say the time of recognition aloud")
-    press(page, "Save the findings")
+    page.tab.get_by_label("Learning point", exact=False).fill("Say the time of recognition aloud")
+    press(page, "Save the finding")
     found = findings.of_case(db, FIRST, chosen[0])
     assert found is not None
     assert (found.care_grade, found.learning_point) == ("2", "Say the time of recognition aloud")
+    page.tab.get_by_role("tab", name="Actions").click()
     page.tab.get_by_label("What is to be done").fill("Put a clock beside every bed")
     press(page, "Add the action")
     assert [row["due_period"] for row in actions.agreed_in(db, FIRST)] == [SECOND]

@@ -29,7 +29,7 @@ from audit.store import database, people_database, published
 
 ROOT = Path(__file__).resolve().parents[2]
 SETTINGS = load_settings()
-FINDING = findings.Finding(care_grade="1")
+FINDING = findings.Finding(went_well="1")
 MINUTES = 40
 
 

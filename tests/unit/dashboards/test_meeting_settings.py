@@ -21,6 +21,12 @@ OTHER = {
     "care_grade_words": ("chair", ["good", "fair", "poor", "bad"]),
     "care_scale": ("chair", "unit's own 0-3"),
     "factors": ("chair", ["handover"]),
+    "issues": ("chair", ["seen late"]),
+    "stages": ("chair", ["labour"]),
+    "avoidability": ("chair", ["yes", "no"]),
+    "attending_roles": ("chair", ["obstetrician", "midwife", "sonographer"]),
+    "quorum_persons": ("chair", 5),
+    "quorum_roles": ("chair", ["midwife"]),
     "owner_roles": ("chair", ["theatre lead"]),
     "reader_notes": ("reader", True),
     "window_minutes": ("lead", 20),
@@ -53,7 +59,8 @@ def shown(open_page, role):
     assert not opened.exception
     inputs = [*opened.radio, *opened.selectbox, *opened.multiselect, *opened.slider, *opened.number_input,
               *opened.text_input, *opened.text_area]  # fmt: skip
-    return [(each.label, str(getattr(each, "options", "")), str(each.value)) for each in inputs]
+    said = [(each.value,) for each in opened.caption]
+    return [*said, *((each.label, str(getattr(each, "options", "")), str(each.value)) for each in inputs)]
 
 
 def test_every_key_is_tried():

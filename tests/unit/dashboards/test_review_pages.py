@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from audit.people import accounts, agenda, batches, disclosures, findings, phases, reads
+from audit.people import accounts, agenda, batches, disclosures, findings, issues, meetings, phases, reads, undo
 from audit.people.batches import Plan, Window
 from audit.people.reads import Read
 from audit.store import database
@@ -204,3 +204,27 @@ def test_a_link_begins_the_meeting_at_its_case(open_page, own):
     assert any("Case 2 of 2" in header.value for header in page.header)
     page.button(key="meeting_former").click().run()
     assert any("Case 1 of 2" in header.value for header in page.header)
+
+
+def test_the_meeting_notes_who_was_there_issues_and_a_grade_and_takes_them_back(open_page, own):
+    agenda.add(own, "2031-04", "C-001", who="lead")
+    page = sign_in(open_page("own", "meeting"), "chair")
+    page.selectbox(key="period").set_value("2031-04").run()
+    assert page.radio(key="finding_grade_2031-04_C-001").disabled
+    page.number_input(key="meeting_role_midwife_2031-04").set_value(3)
+    page.button(key="meeting_held_2031-04").click().run()
+    assert "No quorum: 3 present" in words(page)
+    page.text_input(key="issue_note_2031-04_C-001_0").set_value("seen at 03:26, said at 03:58")
+    page.button(key="issue_save_2031-04_C-001_0").click().run()
+    assert [row["note"] for row in issues.in_period(own, "2031-04")] == ["seen at 03:26, said at 03:58"]
+    page.segmented_control(key="meeting_step_C-001").set_value("4 Outcome").run()
+    page.button(key="meeting_open_outcome_C-001").click().run()
+    page.radio(key="finding_grade_2031-04_C-001").set_value("2")
+    page.button(key="finding_save_C-001").click().run()
+    assert findings.in_period(own, "2031-04")["C-001"].care_grade == "2"
+    for _ in range(3):
+        page.button(key=f"undo_{undo.of_meeting(own, '2031-04')[0]['entry']}").click().run()
+        assert not page.exception
+    assert findings.in_period(own, "2031-04")["C-001"].care_grade is None
+    assert issues.in_period(own, "2031-04") == []
+    assert meetings.of(own, "2031-04").attendance == {}

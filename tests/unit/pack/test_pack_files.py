@@ -19,7 +19,7 @@ from audit.errors import AuditError, UsageError
 from audit.pack.build import Written, write_pack
 from audit.pack.methods import CAUTION
 from audit.pack.options import PackOptions
-from audit.people import actions, agenda, findings
+from audit.people import actions, agenda, disclosures, findings
 from audit.settings import load_settings
 from tests.conftest import absent
 from tests.page_databases import odd_database, small_database
@@ -37,6 +37,7 @@ def db(tmp_path_factory: pytest.TempPathFactory) -> Path:
     db = small_database(tmp_path_factory.mktemp("unit"))
     agenda.add(db, PERIOD, "C-001", who="lead", question="=HYPERLINK(1) was the call <b>early</b> enough?")
     agenda.add(db, PERIOD, "C-003", who="lead")
+    disclosures.record(db, "C-001", who="chair", place="meeting", period=PERIOD)
     findings.save(db, PERIOD, "C-001", findings.Finding(care_grade="2", factors=("handover",)), who="chair")
     actions.add(db, "2031-03", "Mark the clock", owner_role="audit lead", due_period=PERIOD, who="chair")
     return db

@@ -62,13 +62,13 @@ def test_agenda_order_from_an_old_look_is_refused(db: Path) -> None:
 def test_saving_the_same_twice_writes_no_second_entry(db: Path) -> None:
     for _ in range(2):
         agenda.add(db, "2031-03", "C-1", who="lead", question="Why?")
-        findings.save(db, "2031-03", "C-1", findings.Finding(care_grade="2"), who="chair")
+        findings.save(db, "2031-03", "C-1", findings.Finding(went_well="All of it"), who="chair")
     assert len(log.entries(db)) == 2
 
 
 def test_finding_round_trip_and_former_one_in_the_log(db: Path) -> None:
-    first = findings.Finding(care_grade="1", factors=("handover", "staffing"), learning_point="Say the time aloud")
-    second = findings.Finding(care_grade="2", factors=("handover",), went_well="Early call")
+    first = findings.Finding(factors=("handover", "staffing"), learning_point="Say the time aloud")
+    second = findings.Finding(factors=("handover",), went_well="Early call")
     findings.save(db, "2031-03", "C-1", first, who="chair")
     findings.save(db, "2031-03", "C-1", second, who="chair")
     assert findings.of_case(db, "2031-03", "C-1") == second

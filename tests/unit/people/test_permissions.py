@@ -13,11 +13,14 @@ from audit.people import (
     disclosures,
     findings,
     handout,
+    issues,
     log,
+    meetings,
     packs,
     permissions,
     phases,
     reads,
+    undo,
 )
 from audit.people.batches import Plan, Window
 from audit.people.permissions import PERMISSIONS, ROLES, Deed
@@ -35,7 +38,7 @@ WRITES = {
     agenda.move: (Deed.KEEP_AGENDA, lambda db, who: agenda.move(db, "2031-03", "C-2", -1, who=who)),
     findings.save: (
         Deed.HOLD_MEETING,
-        lambda db, who: findings.save(db, "2031-03", "C-1", findings.Finding("1"), who=who),
+        lambda db, who: findings.save(db, "2031-03", "C-1", findings.Finding(went_well="All"), who=who),
     ),
     actions.add: (
         Deed.KEEP_ACTIONS,
@@ -45,6 +48,18 @@ WRITES = {
         Deed.KEEP_ACTIONS,
         lambda db, who: actions.change(db, 1, who=who, period="2031-04", state="done"),
     ),
+    meetings.save: (
+        Deed.HOLD_MEETING,
+        lambda db, who: meetings.save(db, "2031-03", meetings.Meeting("2031-04-02"), who=who),
+    ),
+    issues.add: (
+        Deed.HOLD_MEETING,
+        lambda db, who: issues.add(db, "2031-03", "C-1", issues.Issue("other"), who=who),
+    ),
+    issues.change: (Deed.HOLD_MEETING, lambda db, who: issues.change(db, 1, issues.Issue("late"), who=who)),
+    issues.remove: (Deed.HOLD_MEETING, lambda db, who: issues.remove(db, 1, who=who)),
+    # the third entry of the log below is the action
+    undo.undo: (Deed.HOLD_MEETING, lambda db, who: undo.undo(db, 3, who=who)),
     phases.add: (Deed.CHANGE_PRACTICE, lambda db, who: phases.add(db, "2031-02", "Two rounds", who=who)),
     phases.remove: (Deed.CHANGE_PRACTICE, lambda db, who: phases.remove(db, "2031-01", who=who)),
     disclosures.record: (
@@ -72,6 +87,7 @@ def db(tmp_path):
         agenda.add(db, "2031-03", case_id, who="lead")
     actions.add(db, "2031-03", "Mark the clock", owner_role="x", due_period="2031-04", who="lead")
     phases.add(db, "2031-01", "Other paper", who="lead")
+    issues.add(db, "2031-03", "C-1", issues.Issue("other"), who="lead")
     batches.make(db, PLAN, who="lead")
     return db
 

@@ -25,9 +25,9 @@ def db(tmp_path: Path) -> Path:
         agenda.add(db, "2031-03", case_id, who="lead", question="Why?")
     agenda.reorder(db, "2031-03", ["C-3", "C-1", "C-2"], who="lead")
     agenda.remove(db, "2031-03", "C-1", who="lead")
-    findings.save(db, "2031-03", "C-2", findings.Finding(care_grade="1", factors=("handover",)), who="chair")
-    findings.save(db, "2031-03", "C-2", findings.Finding(care_grade="2", learning_point="Say the time"), who="chair")
-    findings.save(db, "2031-03", "C-3", findings.Finding(care_grade="0"), who="chair")
+    findings.save(db, "2031-03", "C-2", findings.Finding(factors=("handover",)), who="chair")
+    findings.save(db, "2031-03", "C-2", findings.Finding(learning_point="Say the time"), who="chair")
+    findings.save(db, "2031-03", "C-3", findings.Finding(went_well="Early call"), who="chair")
     number = actions.add(db, "2031-03", "Mark the clock", owner_role="lead", due_period="2031-04", who="chair")
     actions.change(db, number, who="chair", period="2031-04", state="started")
     phases.add(db, "2031-02", "Second senior", who="lead")
@@ -109,7 +109,7 @@ def test_a_log_written_anew_is_found_by_what_was_kept_elsewhere(db):
     for ending in ("-wal", "-shm"):
         file.with_name(file.name + ending).unlink(missing_ok=True)
     for _ in range(kept["log_entries"] + 1):
-        findings.save(db, "2031-03", "C-2", findings.Finding(care_grade=str(_ % 3)), who="chair")
+        findings.save(db, "2031-03", "C-2", findings.Finding(went_well=str(_ % 3)), who="chair")
     assert verify.problems(db) == []
     assert "is another one" in verify.against(db, kept, "a pack")[0]
 

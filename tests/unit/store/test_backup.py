@@ -17,7 +17,7 @@ def db(tmp_path: Path) -> Path:
     db.parent.mkdir()
     with database.open_for_writing(db) as con:
         con.execute("insert into cases (case_id, period) values ('C-1', '2031-03')")
-    findings.save(db, "2031-03", "C-1", findings.Finding(care_grade="1"), who="chair")
+    findings.save(db, "2031-03", "C-1", findings.Finding(went_well="1"), who="chair")
     db.with_name("unit_settings.toml").write_text('[figo-2015]\nedition = "ours"\n')
     pseudonyms.beside(db, make=True)
     return db
@@ -71,11 +71,11 @@ def test_after_each_kind_of_damage_it_brings_everything_back(db, kept, harm, whi
 
 
 def test_what_was_there_is_put_aside_and_only_when_asked(db, kept):
-    findings.save(db, "2031-03", "C-1", findings.Finding(care_grade="2"), who="chair")
+    findings.save(db, "2031-03", "C-1", findings.Finding(went_well="2"), who="chair")
     with pytest.raises(AuditError, match="--replace"):
         backup.restore(kept, db)
     _, aside = backup.restore(kept, db, replace=True)
-    assert findings.of_case(db, "2031-03", "C-1").care_grade == "1"
+    assert findings.of_case(db, "2031-03", "C-1").went_well == "1"
     assert {file.name.split(".before-")[0] for file in aside} >= {"unit.duckdb", "unit.people.sqlite"}
     assert all(file.exists() for file in aside)
 
@@ -154,7 +154,7 @@ def test_what_was_put_aside_is_never_overwritten_though_the_clock_stands_still(d
 
     monkeypatch.setattr(backup, "datetime", Stopped)
     for grade in ("2", "3"):
-        findings.save(db, "2031-03", "C-1", findings.Finding(care_grade=grade), who="chair")
+        findings.save(db, "2031-03", "C-1", findings.Finding(went_well=grade), who="chair")
         backup.restore(kept, db, replace=True)
     names = [
         file.name for file in db.parent.iterdir() if ".before-" in file.name and "people.sqlite.before" in file.name

@@ -18,7 +18,7 @@ from audit.questions.check import check
 from audit.settings import load_settings
 from audit.store import database, identity, people_database, published
 
-FINDING = findings.Finding(care_grade="1")
+FINDING = findings.Finding(went_well="1")
 
 
 @pytest.fixture(scope="module")
@@ -58,7 +58,7 @@ def cases(source: published.Source) -> list[str]:
 @pytest.mark.parametrize("other", ["unit.db", "unit", "unit.duckdb.db"])
 def test_two_databases_in_one_folder_share_nothing(db, other):
     second = made(db.with_name(other), "X-1")
-    findings.save(second, "2031-03", "X-1", findings.Finding(care_grade="2"), who="lead")
+    findings.save(second, "2031-03", "X-1", findings.Finding(went_well="2"), who="lead")
     for _ in range(2):
         assert cases(published.required(second)) == ["X-1"]
         assert cases(published.required(db)) == ["C-1", "C-2"]
@@ -150,7 +150,7 @@ def test_a_people_store_put_back_from_an_older_day_is_found(db, tmp_path):
     people = people_database.file_of(db)
     kept = Path(shutil.copy(people, tmp_path / "kept.sqlite"))
     for grade in ("2", "3"):
-        findings.save(db, "2031-03", "C-2", findings.Finding(care_grade=grade), who="chair")
+        findings.save(db, "2031-03", "C-2", findings.Finding(went_well=grade), who="chair")
     put(db, "C-3")
     shutil.copy(kept, people)
     assert any("was cut short" in problem for problem in check(db, load_settings()).problems)

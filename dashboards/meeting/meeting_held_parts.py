@@ -1,0 +1,57 @@
+"""Parts of the Meeting page on the meeting itself: when it was held, who was there by role, and the quorum."""
+
+from datetime import date
+
+import streamlit as st
+
+from audit.errors import AuditError
+from audit.people import meetings
+from audit.people.meetings import Meeting
+from audit.people.permissions import Deed
+from dashboards import data, layout, session
+from dashboards.keys import ReviewKey
+from dashboards.signed_in import database
+
+
+def held(period: str) -> None:
+    """Date and attendance, with the words whether that is a quorum."""
+    if period == data.NO_MONTH:
+        return
+    options, old = data.settings().meeting, meetings.of(database(), period)
+    st.caption(quorum_words(old))
+    with st.form(f"held_{period}", border=True):
+        columns = st.columns(len(options.attending_roles) + 1)
+        with columns[0]:
+            on = st.date_input(
+                "Held on",
+                date.fromisoformat(old.held_on) if old.held_on else None,
+                key=f"{ReviewKey.MEETING_HELD_ON}_{period}",
+                format="YYYY-MM-DD",
+            )
+        attendance = {}
+        for column, role in zip(columns[1:], options.attending_roles, strict=True):
+            attendance[role] = int(
+                column.number_input(
+                    role.capitalize(),
+                    0,
+                    99,
+                    old.attendance.get(role, 0),
+                    key=f"{ReviewKey.MEETING_ROLE}_{role}_{period}",
+                )
+            )
+        saved = st.form_submit_button("Note date and attendance", key=f"{ReviewKey.MEETING_HELD}_{period}")
+    if not saved:
+        return
+    try:
+        found = Meeting(on.isoformat() if isinstance(on, date) else None, attendance)
+        meetings.save(database(), period, found, who=session.who(Deed.HOLD_MEETING))
+    except AuditError as error:
+        st.error(layout.plain(error))
+        return
+    st.rerun()
+
+
+def quorum_words(meeting: Meeting) -> str:
+    """Whether the unit's quorum was there."""
+    options = data.settings().meeting
+    return meetings.quorum(meeting, persons=options.quorum_persons, roles=options.quorum_roles)

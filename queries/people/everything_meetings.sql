@@ -1,0 +1,4 @@
+-- question: Which meetings were noted?
+-- row: one month's meeting
+select period, held_on, attendance
+from meetings

@@ -1,0 +1,206 @@
+"""What a meeting writes down: date and attendance, issues, grades after the outcome, actions, and taking each back.
+
+The rules are our own choice (no source); expected words and rows are written out by hand.
+"""
+
+import sqlite3
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from audit.errors import UsageError
+from audit.people import actions, agenda, disclosures, findings, issues, log, meetings, phases, undo, verify
+from audit.people.findings import Finding
+from audit.people.issues import Issue
+from audit.people.meetings import Meeting
+from audit.store import people_database as database
+
+MONTH = "2031-03"
+
+
+@pytest.fixture
+def db(tmp_path: Path) -> Path:
+    return tmp_path / "unit.duckdb"
+
+
+def opened(db: Path, case_id: str, period: str = MONTH) -> None:
+    disclosures.record(db, case_id, who="chair", place="meeting", period=period)
+
+
+@pytest.mark.parametrize(
+    ("attendance", "words"),
+    [
+        ({}, "Nobody is noted as present; a quorum is 4 persons, among them obstetrician and midwife."),
+        ({"obstetrician": 1, "midwife": 3}, "A quorum: 4 present."),
+        (
+            {"obstetrician": 1, "midwife": 2},
+            "No quorum: 3 present; it takes 4 persons, among them obstetrician and midwife.",
+        ),
+        ({"midwife": 9}, "No quorum: 9 present; it takes 4 persons, among them obstetrician and midwife."),
+    ],
+)  # fmt: skip
+def test_a_quorum_takes_persons_and_roles(attendance: dict[str, int], words: str) -> None:
+    assert meetings.quorum(Meeting(attendance=attendance), persons=4, roles=("obstetrician", "midwife")) == words
+
+
+def test_date_and_attendance_come_back_and_the_former_ones_stay_in_the_log(db: Path) -> None:
+    assert meetings.of(db, MONTH) == Meeting()
+    meetings.save(db, MONTH, Meeting("2031-04-02", {"midwife": 3, "trainee": 0}), who="chair")
+    meetings.save(db, MONTH, Meeting("2031-04-02", {"midwife": 3}), who="chair")
+    meetings.save(db, MONTH, Meeting("2031-04-09", {"midwife": 4}), who="chair")
+    assert meetings.of(db, MONTH) == Meeting("2031-04-09", {"midwife": 4})
+    assert meetings.words(meetings.of(db, MONTH)) == "Held on 2031-04-09; present: 4 midwife"
+    assert [row["deed"] for row in log.entries(db)] == ["added", "changed"]
+    assert "2031-04-02" in log.entries(db)[1]["old"]
+
+
+@pytest.mark.parametrize(
+    "meeting",
+    [
+        Meeting("2 April"),
+        Meeting("2031-02-30"),
+        Meeting(attendance={"midwife": -1}),
+        Meeting(attendance={"midwife": 100}),
+    ],
+)
+def test_an_impossible_meeting_is_refused(db: Path, meeting: Meeting) -> None:
+    with pytest.raises(UsageError):
+        meetings.save(db, MONTH, meeting, who="chair")
+    assert meetings.of(db, MONTH) == Meeting()
+
+
+def test_a_case_has_several_issues_that_change_and_go(db: Path) -> None:
+    late = Issue("recognised late", "second stage", "handover", "probably avoidable", "seen at 03:26, said at 03:51")
+    first = issues.add(db, MONTH, "C-1", late, who="chair")
+    second = issues.add(db, MONTH, "C-1", Issue("record incomplete"), who="chair")
+    issues.add(db, MONTH, "C-2", Issue("other"), who="chair")
+    assert [row["case_id"] for row in issues.in_period(db, MONTH)] == ["C-1", "C-1", "C-2"]
+    issues.change(db, second, Issue("record incomplete", factor="documentation"), who="chair")
+    issues.remove(db, first, who="lead")
+    found = [issues.as_issue(row) for row in issues.in_period(db, MONTH) if row["case_id"] == "C-1"]
+    assert found == [Issue("record incomplete", factor="documentation")]
+    with pytest.raises(UsageError, match="there is none"):
+        issues.change(db, first, late, who="chair")
+    with pytest.raises(UsageError, match="found nothing"):
+        issues.add(db, MONTH, "C-1", Issue(" "), who="chair")
+    with pytest.raises(UsageError, match="calendar date"):
+        issues.add(db, MONTH, "C-1", Issue("other", note="on 12/03/2031"), who="chair")
+    assert verify.problems(db) == []
+
+
+def test_care_is_graded_only_after_the_outcome_was_opened_in_this_meeting(db: Path) -> None:
+    findings.save(db, MONTH, "C-1", Finding(learning_point="Say the time aloud"), who="chair")
+    disclosures.record(db, "C-1", who="lead", place="case")
+    opened(db, "C-1", "2031-02")
+    with pytest.raises(UsageError, match="open the outcome first"):
+        findings.save(db, MONTH, "C-1", Finding("2"), who="chair")
+    assert findings.of_case(db, MONTH, "C-1") == Finding(learning_point="Say the time aloud")
+    opened(db, "C-1")
+    findings.save(db, MONTH, "C-1", Finding("2"), who="chair")
+    assert findings.of_case(db, MONTH, "C-1") == Finding("2")
+
+
+def test_an_action_is_edited_and_the_log_has_what_it_said(db: Path) -> None:
+    number = actions.add(db, MONTH, "Mark the clock", owner_role="ward lead", due_period="2031-04", who="chair")
+    actions.change(db, number, who="chair", period=MONTH, action="Mark every clock", owner_role="audit lead")
+    (row,) = actions.agreed_in(db, MONTH)
+    assert (row["action"], row["owner_role"], row["due_period"]) == ("Mark every clock", "audit lead", "2031-04")
+    assert '"Mark the clock"' in log.entries(db)[-1]["old"]
+    with pytest.raises(UsageError, match="a name"):
+        actions.change(db, number, who="chair", period=MONTH, action="Ask Tessa Quill")
+    con = sqlite3.connect(database.file_of(db))
+    try:
+        for statement in (
+            "delete from actions",
+            "update actions set case_id = 'X'",
+            "update actions set period = '2031-01'",
+        ):
+            with pytest.raises(sqlite3.IntegrityError):
+                con.execute(statement)
+    finally:
+        con.close()
+
+
+def held(db: Path) -> dict[str, Any]:
+    """Everything a meeting wrote, as it stands."""
+    return {
+        "agenda": [(row["case_id"], row["question"]) for row in agenda.items(db, MONTH)],
+        "findings": findings.in_period(db, MONTH).get("C-1", Finding()),
+        "issues": [issues.as_issue(row) for row in issues.in_period(db, MONTH)],
+        "meeting": meetings.of(db, MONTH),
+        "actions": [tuple(row.values())[3:7] for row in actions.agreed_in(db, MONTH)],
+        "phases": [(row["from_period"], row["label"]) for row in phases.everything(db)],
+    }
+
+
+DEEDS: dict[str, Callable[[Path], object]] = {
+    "a question": lambda db: agenda.add(db, MONTH, "C-1", who="lead", question="Earlier?"),
+    "another case": lambda db: agenda.add(db, MONTH, "C-9", who="lead"),
+    "the order": lambda db: agenda.reorder(db, MONTH, ["C-2", "C-1"], who="lead"),
+    "a case taken off": lambda db: agenda.remove(db, MONTH, "C-2", who="lead"),
+    "the first case taken off": lambda db: agenda.remove(db, MONTH, "C-1", who="lead"),
+    "a finding": lambda db: findings.save(db, MONTH, "C-1", Finding("1", went_well="Early call"), who="chair"),
+    "an action": lambda db: actions.add(db, MONTH, "More paper", owner_role="x", due_period=MONTH, who="chair"),
+    "an action's state": lambda db: actions.change(db, 1, who="chair", period=MONTH, state="done"),
+    "an action's words": lambda db: actions.change(db, 1, who="chair", period=MONTH, action="Mark it", owner_role="y"),
+    "an issue": lambda db: issues.add(db, MONTH, "C-1", Issue("other"), who="chair"),
+    "an issue's words": lambda db: issues.change(db, 1, Issue("escalated late"), who="chair"),
+    "an issue taken back": lambda db: issues.remove(db, 1, who="chair"),
+    "who was there": lambda db: meetings.save(db, MONTH, Meeting("2031-04-02", {"midwife": 2}), who="chair"),
+    "a change of practice": lambda db: phases.add(db, MONTH, "Night round", who="lead"),
+    "another label": lambda db: phases.add(db, "2031-01", "Night rounds", who="lead"),
+    "a change taken back": lambda db: phases.remove(db, "2031-01", who="lead"),
+}  # fmt: skip
+
+
+@pytest.fixture
+def month(db: Path) -> Path:
+    for case_id in ("C-1", "C-2"):
+        agenda.add(db, MONTH, case_id, who="lead")
+        opened(db, case_id)
+    findings.save(db, MONTH, "C-1", Finding("2", factors=("handover",)), who="chair")
+    actions.add(db, MONTH, "Mark the clock", owner_role="ward lead", due_period="2031-04", who="chair", case_id="C-1")
+    issues.add(db, MONTH, "C-1", Issue("recognised late", "first stage"), who="chair")
+    phases.add(db, "2031-01", "Day rounds", who="lead")
+    return db
+
+
+@pytest.mark.parametrize("deed", DEEDS)
+def test_every_entry_can_be_taken_back(month: Path, deed: str) -> None:
+    before = held(month)
+    DEEDS[deed](month)
+    assert held(month) != before
+    undo.undo(month, undo.newest(month), who="lead")
+    assert held(month) == before
+    assert verify.problems(month) == []
+
+
+def test_entries_are_taken_back_one_after_the_other_and_only_from_the_newest(month: Path) -> None:
+    former = held(month)
+    for text in ("First?", "Second?"):
+        agenda.add(month, MONTH, "C-1", who="lead", question=text)
+    last = log.entries(month)[-1]["entry"]
+    with pytest.raises(UsageError, match="changed since"):
+        undo.undo(month, last - 1, who="lead")
+    undo.undo(month, last, who="lead")
+    assert held(month)["agenda"][0] == ("C-1", "First?")
+    undo.undo(month, last - 1, who="lead")
+    assert held(month) == former
+    with pytest.raises(UsageError, match="there is none"):
+        undo.undo(month, last, who="lead")
+
+
+def test_what_was_seen_cannot_be_taken_back(month: Path) -> None:
+    entry = next(row["entry"] for row in log.entries(month) if row["subject"] == "outcome")
+    with pytest.raises(UsageError, match="none that can be taken back"):
+        undo.undo(month, entry, who="lead")
+
+
+def test_the_list_holds_this_meeting_alone(month: Path) -> None:
+    actions.change(month, 1, who="chair", period="2031-04", state="started")
+    agenda.add(month, "2031-05", "C-5", who="lead")
+    listed = undo.of_meeting(month, MONTH)
+    assert [row["subject"] for row in listed] == ["action", "issue", "finding", "agenda"]
+    assert [row["subject"] for row in undo.of_meeting(month, "2031-05")] == ["agenda"]
