@@ -96,3 +96,12 @@ CARE_EVENTS = (
 def weightiest(kinds: tuple[str, ...]) -> str | None:
     """The weightiest of several kinds; None when nothing was stated."""
     return max(kinds, key=DECELERATIONS.index) if kinds else None
+
+
+# what a code of the unit's own may stand for, beside a care event: channels of a tracing, and outcomes
+CODED = (
+    "fhr_bpm", "toco", "mhr_bpm", "cord_artery_ph", "cord_artery_base_deficit_mmol_l", "cord_artery_base_excess_mmol_l",
+    "cord_artery_pco2_kpa", "cord_vein_ph", "cord_vein_pco2_kpa", "cord_lactate_mmol_l", "apgar_1", "apgar_5",
+    "apgar_10", "birth_weight_g", "neonatal_unit_admission", "encephalopathy_grade", "died", "cooled", "seizures",
+    "transferred",
+)  # fmt: skip

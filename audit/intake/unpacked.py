@@ -12,7 +12,7 @@ from pathlib import Path
 
 from audit.intake.door.remarks import FileRefused
 from audit.intake.folders import Candidate, candidates
-from audit.intake.formats import archive, compressed, edf_file, recognise, wfdb_annotations, workbook
+from audit.intake.formats import archive, compressed, edf_file, fhir_file, recognise, wfdb_annotations, workbook
 from audit.intake.formats.parts import Part
 from audit.settings import Settings
 
@@ -40,6 +40,9 @@ def _apart(candidate: Candidate, room: Path, settings: Settings) -> list[Candida
         if edf_file.is_edf(head):
             data = compressed.read_bytes(candidate.path, settings.import_.max_file_mib)
             return list(_written(candidate, edf_file.edf_parts(data, candidate.path.stem, settings.import_), room))
+        if fhir_file.is_fhir(head):
+            data = compressed.read_bytes(candidate.path, settings.import_.max_file_mib)
+            return list(_written(candidate, fhir_file.fhir_parts(data, settings.import_), room))
         header = wfdb_annotations.belongs_beside(candidate.path)
         if header is not None and recognise.container(head) == "signal":
             data = compressed.read_bytes(candidate.path, settings.import_.max_file_mib)

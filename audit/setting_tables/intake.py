@@ -7,7 +7,7 @@ from msgspec import Meta
 
 from audit.setting_tables.mapping import Mapping
 from audit.setting_types import Count, Hours, Positive, Seconds, Table, Unfit, dotted
-from audit.vocabulary import ASSESSORS, CARE_EVENTS
+from audit.vocabulary import ASSESSORS, CARE_EVENTS, CODED
 
 Range = tuple[float, float]
 CASE_ID_PATTERN = "([A-Za-z]{1,2}[0-9]{1,5}|[0-9]{1,4})[a-z]?"
@@ -111,6 +111,7 @@ class ImportOptions(Table, frozen=True):
     ranges: ImportRanges
     usual: UsualRanges
     event_words: dict[str, str]
+    fhir_codes: dict[str, str]
     assessor_words: dict[str, str]
     words: CaseWords
     mapping: dict[str, Mapping]
@@ -132,6 +133,10 @@ class ImportOptions(Table, frozen=True):
                 f"at most event_after_birth_kept_h ({self.event_after_birth_kept_h:g} h)",
             )
         self._check_words()
+        for code, names in self.fhir_codes.items():
+            strange = [name for name in names.split() if name not in (*CODED, *CARE_EVENTS)]
+            if strange or not names.split():
+                raise Unfit(dotted("fhir_codes", code), names, f"one of {', '.join((*CODED, *CARE_EVENTS))}")
 
     @property
     def assessors(self) -> dict[str, str]:
