@@ -19,7 +19,6 @@ from audit.people import batches, phases
 from audit.people.absorb import Absorbed, absorb_reads
 from audit.people.permissions import Deed
 from audit.questions import agreement, cases_to_discuss, strips_to_read
-from audit.questions import bedside as recorded_at_the_time
 from audit.questions import rejects as kept_out
 from audit.questions import stale as stale_figures
 from audit.questions import to_do as people_waiting
@@ -27,7 +26,6 @@ from audit.questions import trends as trend_measures
 from audit.questions.agreement import Question
 from audit.questions.birth_times import births_decided
 from audit.questions.case_file import CaseFile, load_case, load_outcome
-from audit.questions.wait_parts import waits_in_parts
 from audit.settings import Settings, with_edition
 from audit.store import database as store
 from audit.store import published
@@ -181,35 +179,6 @@ def waits(period: str, standard: str | None) -> list[Record]:
 def _records(found: Source, name: str, **params: str | None) -> list[Record]:
     with published.open_for_reading(found) as con:
         return store.records(con, name, params)
-
-
-def wait_parts(period: str, standard: str | None) -> list[Record]:
-    """Every concern's wait of a month with its steps and the parts between them."""
-    return _wait_parts(_there(), _asked(period), standard, None, settings().sha256)
-
-
-def wait_parts_of(case_id: str) -> list[Record]:
-    """The same of one case, under every standard."""
-    return _wait_parts(_there(), None, None, case_id, settings().sha256)
-
-
-@st.cache_data(max_entries=48, show_spinner=False)
-def _wait_parts(
-    found: Source, period: str | None, standard: str | None, case_id: str | None, settings_sha256: str
-) -> list[Record]:
-    with published.open_for_reading(found) as con:
-        return waits_in_parts(con, settings().response, period=period, standard=standard, case_id=case_id)
-
-
-def bedside(period: str) -> Record:
-    """What staff recorded at the time: the hourly audit, and their categories beside others'."""
-    return _bedside(_there(), _asked(period), settings().sha256)
-
-
-@st.cache_data(max_entries=24, show_spinner=False)
-def _bedside(found: Source, period: str | None, settings_sha256: str) -> Record:
-    with published.open_for_reading(found) as con:
-        return recorded_at_the_time.document(con, period=period, least=settings().pack.min_cell)
 
 
 def birth_times(period: str) -> list[Record]:

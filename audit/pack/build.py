@@ -22,7 +22,7 @@ from audit.pack.to_pdf import pdf_bytes
 from audit.pack.to_slides import pptx_bytes
 from audit.people import actions, findings, issues, log, meetings, verify
 from audit.people import agenda as people_agenda
-from audit.questions import agreement, delays, hidden, stale, trends
+from audit.questions import agreement, coverage, delays, hidden, stale, trends
 from audit.settings import Settings, settings_for
 from audit.store import database, published, seal
 from audit.store.database import records
@@ -114,6 +114,9 @@ def gather(
             raise AuditError(f"period: there is no case of {period}; {_months_there(con)}")
         agenda = [] if chosen.for_outside else agenda_of(db, con, settings, period, chosen)
         out_of_date = stale.document(con, settings, period=period)
+        counted = coverage.document(con, period)
+        if chosen.for_outside:
+            counted = coverage.suppressed(counted, least=chosen.min_cell)
         every = () if chosen.for_outside else (month_table(con, settings, period),)
         sections = _sections(db, con, settings, period, chosen)
         unread = database.rows(con, "month/hidden", {"period": period})
@@ -139,6 +142,7 @@ def gather(
             hidden_words=hidden.of_month(unread, with_counts=not chosen.for_outside),
             out_of_date=out_of_date["note"],
             held="" if chosen.for_outside else _held(db, settings, period),
+            counted=counted,
         ),
         sections=tuple(sections),
         cases=tuple(cases),

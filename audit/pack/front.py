@@ -16,6 +16,7 @@ from audit.pack.options import PackOptions
 from audit.questions import chance
 from audit.tables import agreement as agreement_tables
 from audit.tables import meeting
+from audit.tables.bedside import COVERAGE
 from audit.tables.definition import Column, Table, TableDefinition, numbers, shares
 from audit.tables.episodes import RESPONSES, STATUSES
 
@@ -53,12 +54,14 @@ def cover(
     hidden_words: str,
     out_of_date: str | None = None,
     held: str = "",
+    counted: Mapping[str, Any] | None = None,
 ) -> Section:
     """The agenda, and what the month's review rests on.
 
     `on_agenda` counts the agenda's cases, also those beyond what one pack holds; `drawn` are the cases with pages;
     `hidden_words` say how much of the tracings nothing can be said of; `out_of_date` says how far the figures are not
-    what an analysis would find now; `held` when the meeting was and who was there.
+    what an analysis would find now; `held` when the meeting was and who was there; `counted` is what the unit
+    counted itself.
     """
     total = int(counts["cases"])
     standard = words_.standard_name(options.standard)
@@ -81,10 +84,16 @@ def cover(
             *_agenda_words(agenda, options, on_agenda),
             *_without_pages(agenda, drawn),
             f"{signal} {hidden_words}".rstrip(),
+            *(
+                []
+                if counted is None or counted["sentence"] is None
+                else [f"Of the unit's counts: {counted['sentence']}"]
+            ),
         ),
         tables=(
             *([_agenda_table(agenda)] if agenda else []),
             _COVER.filled(rows, note=note),
+            *([COVERAGE.filled(counted["shares"])] if counted is not None and counted["shares"] else []),
         ),
     )
 

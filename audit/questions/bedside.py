@@ -32,7 +32,8 @@ def document(con: database.Connection, *, period: str | None, least: int) -> Rec
 
     Returns
     -------
-    document : `assessments`, `standards` (that staff applied), `hours` (`hourly`), `calling` (`calling`); empty lists where nothing was recorded.
+    document : `assessments`, `standards` (that staff applied),
+        `hours` (`hourly`), `calling` (`calling`); empty lists where nothing was recorded.
     """
     noted = records(con, "bedside/categories", {"period": period})
     labours = records(con, "bedside/hours", {"period": period})

@@ -15,7 +15,7 @@ from msgspec.structs import replace
 from audit.control_charts import Phase, TrendOptions, funnel_limits, luck_of_page, trend_measure
 from audit.errors import UsageError
 from audit.people import phases as people_phases
-from audit.questions import chance, stale, waits
+from audit.questions import bedside_measures, chance, stale, waits
 from audit.questions.agreement import Question, by_month
 from audit.questions.birth_times import CAESAREAN, birth_times
 from audit.settings import Settings
@@ -182,6 +182,7 @@ def _measures(
         _agreement(con, settings, standard, periods),
         _share("record_complete", periods, months, "complete", "births",
                "Labours with a tracing that was seen enough, an outcome, care events and a time of birth."),
+        *bedside_measures.measures(con, settings, standard, periods),
     ]  # fmt: skip
 
 

@@ -75,6 +75,35 @@ CALLING = TableDefinition(
 )  # fmt: skip
 
 
+OXYTOCIN = TableDefinition(
+    "oxytocin",
+    (
+        Column("group", "Month", Kind.CODE),
+        *numbers(labours="Labours on oxytocin"),
+        *numbers(1, hours="Hours on it"),
+        *shares(
+            share_tachysystole="In tachysystole, % of hours", low_tachysystole="From, %", high_tachysystole="To, %"
+        ),
+        *numbers(increases_in_concern="Increases in a concern", increased_in="In labours"),
+        *numbers(concern_waits="Concerns on it", concern_reduced="Reduced or stopped before they ended"),
+        *shares(concern_share="Reduced, %", concern_low="Reduced from, %", concern_high="Reduced to, %"),
+        *numbers(0, concern_half_min="Half reduced within, min"),
+        *numbers(tachysystole_waits="Times of tachysystole on it", tachysystole_reduced="Reduced in these"),
+        *numbers(0, tachysystole_half_min="Half of these within, min"),
+    ),
+    title="Oxytocin",
+)
+COVERAGE = TableDefinition(
+    "shares_of_births",
+    (
+        Column("what", "Of the unit's births"),
+        *numbers(count="Number", births="Births"),
+        *shares(share="Share, %", low="From, %", high="To, %"),
+    ),
+    title="Of the unit's births",
+)
+
+
 def parts_of_case(waits: list[dict[str, object]]) -> list[dict[str, object]]:
     """The parts of a case's waits as rows of `PARTS_OF_CASE`."""
     return [

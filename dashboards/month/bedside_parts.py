@@ -6,17 +6,18 @@ from audit import words
 from audit.charts import waits as charts
 from audit.questions import bedside, wait_parts
 from audit.questions.case_file import CaseFile
+from audit.questions.oxytocin import SOURCE
 from audit.response.parts import STEPS
 from audit.store.database import Record
 from audit.tables import bedside as tables
-from dashboards import data, layout
+from dashboards import bedside_data, data, layout
 from dashboards.keys import Key
 
 
 def section(period: str, standard: str, trigger: str | None, shift: str | None, group: str | None) -> None:
     """The parts of the waits and the hourly audit; nothing at all where no assessment was imported."""
     waits = [
-        row for row in data.wait_parts(period, standard)
+        row for row in bedside_data.wait_parts(period, standard)
         if trigger in (None, row["trigger"]) and shift in (None, row["shift"])
     ]  # fmt: skip
     if wait_parts.has_recorded(waits):
@@ -28,12 +29,21 @@ def section(period: str, standard: str, trigger: str | None, shift: str | None, 
         )
         layout.table(tables.PARTS.filled(wait_parts.summary(waits)))
         _curve(waits, group)
-    found = data.bedside(period)
+    found = bedside_data.bedside(period)
     if found["assessments"] and not wait_parts.has_recorded(waits):
         names = " and ".join(words.standard_name(name) for name in found["standards"])
         st.caption(f"Staff recorded under {names}: choose it above to see in which part of the wait the time went.")
     if found["assessments"]:
         _recorded(found)
+
+
+def oxytocin(period: str, standard: str) -> None:
+    """How oxytocin was used; nothing where none is recorded."""
+    rows = bedside_data.oxytocin(period, standard)
+    if rows:
+        with st.expander("Oxytocin"):
+            st.caption(SOURCE)
+            layout.table(tables.OXYTOCIN.filled(rows))
 
 
 def _curve(waits: list[Record], group: str | None) -> None:
@@ -67,7 +77,7 @@ def _recorded(found: Record) -> None:
 
 def parts_of_case(case: CaseFile, standard: str) -> None:
     """The parts of a case's waits under the chosen standard; nothing without assessments."""
-    waits = [row for row in data.wait_parts_of(case.case_id) if row["fetus"] == case.fetus]
+    waits = [row for row in bedside_data.wait_parts_of(case.case_id) if row["fetus"] == case.fetus]
     waits = [row for row in waits if row["standard"] == standard]
     if wait_parts.has_recorded(waits):
         with st.expander("Where the time went"):

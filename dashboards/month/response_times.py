@@ -27,4 +27,5 @@ if rows:
     response_times_parts.episodes(episodes)
 else:
     st.info("No concern episode under this standard for this choice, or nothing was analysed yet.")
+bedside_parts.oxytocin(period, standard)
 decision_to_birth_parts.section(month.chosen(data.birth_times(period), shift=shift), shift)

@@ -8,7 +8,7 @@ from audit.questions import hidden
 from audit.questions import month as month_view
 from audit.tables import cases as tables
 from audit.tables.episodes import ANSWERS
-from dashboards import data, layout, session
+from dashboards import bedside_data, data, layout, session
 from dashboards.month import this_month_parts
 
 layout.begin("This month", "How much there is to review, what stands out, and what is missing before the meeting.")
@@ -23,6 +23,7 @@ found = data.discuss(period, with_outcome=False)
 statuses = data.rows("month/statuses", period=period)
 own = statuses[statuses["standard"] == standard]
 this_month_parts.figures(counts, found, own)
+this_month_parts.coverage(bedside_data.unit_counts(period))
 
 left, right = st.columns(2)
 with left:

@@ -7,6 +7,7 @@ import streamlit as st
 
 from audit.people.permissions import Deed
 from audit.questions import chance
+from audit.tables.bedside import COVERAGE
 from dashboards import layout, register, session
 
 FIRST = 5
@@ -36,6 +37,16 @@ def figures(counts: Any, found: dict[str, Any], own: pd.DataFrame) -> None:
         help="Concern episodes under the chosen standard, answered late or without a recorded response",
     )
     boxes[4].metric("Cases to discuss", f"{len(found['cases'])} of {found['considered']}")
+
+
+def coverage(found: dict[str, Any]) -> None:
+    """How much of the unit's births was imported, and shares of them; nothing where the unit counted nothing."""
+    if found["sentence"] is None:
+        return
+    st.caption(f"Of the unit's own counts: {found['sentence']}")
+    if found["shares"]:
+        with st.expander("Shares of the unit's births"):
+            layout.table(COVERAGE.filled(found["shares"]))
 
 
 def by_chance(episodes: list[dict[str, Any]]) -> None:

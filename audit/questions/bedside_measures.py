@@ -1,0 +1,66 @@
+"""Monthly measures of assessments and oxytocin; what is not recorded has no chart."""
+
+from typing import Any
+
+from audit.questions import oxytocin
+from audit.questions.waits import NOT_GIVEN
+from audit.response.hourly import hourly_audit
+from audit.settings import Settings
+from audit.store import database
+from audit.store.database import records
+
+CLUSTERED = "Hours of one labour are not independent of each other, so the true limits and intervals are wider."
+
+
+def measures(con: database.Connection, settings: Settings, standard: str, periods: list[str]) -> list[dict[str, Any]]:
+    """The measures of `trends` for which something was recorded.
+
+    Parameters
+    ----------
+    standard : whose concerns count. periods : months with cases, in order.
+
+    Returns
+    -------
+    measures : arguments of `control_charts.trend_measure`, with what each measures in words (`says`).
+    """
+    return [*_hours(con, periods), *_oxytocin(con, settings, standard, periods)]
+
+
+def _hours(con: database.Connection, periods: list[str]) -> list[dict[str, Any]]:
+    totals = {period: [0, 0, 0] for period in periods}
+    for row in records(con, "bedside/hours", {"period": None}):
+        if row["times_s"] and row["period"] in totals:
+            found = hourly_audit(row["times_s"], row["roles"], start_s=row["start_s"], end_s=row["end_s"])
+            for k, count in enumerate((found.hours, found.assessed, found.second_person)):
+                totals[row["period"]][k] += count
+    if not any(total[1] for total in totals.values()):
+        return []
+    about = {1: ("hours_assessed", "with an assessment written down"),
+             2: ("hours_assessed_by_two", "with an assessment by a second person")}  # fmt: skip
+    return [
+        {"name": name, "chart": "p", "unit": "share", "periods": periods, "clustered": CLUSTERED,
+         "numerators": [totals[period][k] for period in periods],
+         "denominators": [totals[period][0] for period in periods],
+         "says": f"Whole hours of monitoring {words}, of labours with at least one; NICE NG229 asks for every hour"
+                 " (from memory)."}
+        for k, (name, words) in about.items()
+    ]  # fmt: skip
+
+
+def _oxytocin(con: database.Connection, settings: Settings, standard: str, periods: list[str]) -> list[dict[str, Any]]:
+    used = oxytocin.labours(con, settings, period=None, standard=standard)
+    rows = {row["group"]: row for row in oxytocin.by_month(used) if row["group"] not in ("all", NOT_GIVEN)}
+    if not rows:
+        return []
+    own = [rows.get(period) for period in periods]
+    return [
+        {"name": "oxytocin_reduced_in_concern", "chart": "p", "unit": "share", "periods": periods,
+         "numerators": [row["concern_reduced"] if row else 0 for row in own],
+         "denominators": [row["concern_waits"] if row else 0 for row in own],
+         "says": "Concerns that began on oxytocin and in which it was reduced or stopped before they ended."},
+        {"name": "tachysystole_of_oxytocin_hours", "chart": "run", "unit": "share", "periods": periods, "lowest": 0.0,
+         "values": [row["share_tachysystole"] if row else None for row in own],
+         "denominators": [row["labours"] if row else 0 for row in own],
+         "says": "Share of the hours on oxytocin with more than 5 contractions in 10 minutes, averaged over 30 (NICHD"
+                 " 2008)."},
+    ]  # fmt: skip

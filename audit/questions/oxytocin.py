@@ -1,0 +1,99 @@
+"""How oxytocin was used, labour by labour and month by month."""
+
+from collections.abc import Sequence
+from dataclasses import asdict
+from typing import Any
+
+from audit.measures.clustered import share_of_sums
+from audit.questions.waits import LEVEL, NOT_GIVEN
+from audit.response.oxytocin import oxytocin_use, tachysystole_spans
+from audit.response.types import CareEvent
+from audit.settings import Settings
+from audit.store import database
+from audit.store.database import Record, records
+from audit.survival import share_within_target, survival_curve
+
+SOURCE = (
+    "NICE NG207 and ACOG Practice Bulletin 116 (from memory): less oxytocin for tachysystole or a concerning tracing,"
+    " and no increase meanwhile. No minutes are published, so none is a target. Tachysystole: more than 5 contractions"
+    " in 10 minutes, averaged over 30 (NICHD 2008)."
+)
+
+
+def labours(con: database.Connection, settings: Settings, *, period: str | None, standard: str) -> list[Record]:
+    """Each labour on oxytocin.
+
+    Parameters
+    ----------
+    period : month of birth, YYYY-MM; None = all. standard : whose concerns count.
+
+    Returns
+    -------
+    records : case_id, period, shift and the fields of `OxytocinUse`; `waits` as dictionaries.
+    """
+    found = []
+    for row in records(con, "response/oxytocin", {"period": period, "standard": standard}):
+        use = oxytocin_use(
+            [CareEvent(at_s, event) for at_s, event in zip(row["times_s"], row["events"], strict=True)],
+            list(zip(row["concern_from_s"], row["concern_to_s"], strict=True)),
+            tachysystole_spans(row["epoch_start_s"], row["epoch_rate"], settings.nichd_2008.tachysystole),
+            end_s=row["end_s"],
+        )
+        if use is not None:
+            found.append({name: row[name] for name in ("case_id", "period", "shift")} | asdict(use))
+    return found
+
+
+def by_month(used: Sequence[Record]) -> list[Record]:
+    """Months in order, those without one last, and all of them first.
+
+    Parameters
+    ----------
+    used : records of `labours`.
+
+    Returns
+    -------
+    rows : group, labours, hours, hours_in_tachysystole, share_tachysystole, low_tachysystole, high_tachysystole (0 to
+        1; labours are clusters), increases_in_concern (and labours with one: `increased_in`), and for both reasons,
+        concern and tachysystole: `R_waits`, `R_reduced`, `R_share`, `R_low`, `R_high` (0 to 1: reduced before it ended;
+        Wilson 95 %) and `R_half_min` (minutes by which half were, had it gone on: Kaplan-Meier; None = not reached).
+    """
+    names = sorted({_name(row) for row in used}, key=lambda name: (name == NOT_GIVEN, name))
+    groups = [("all", list(used)), *((name, [row for row in used if _name(row) == name]) for name in names)]
+    return [_row(name, own) for name, own in groups if own]
+
+
+def _row(name: str, used: Sequence[Record]) -> Record:
+    share = share_of_sums([row["hours_in_tachysystole"] for row in used], [row["hours"] for row in used], level=LEVEL)
+    low, high = share.interval or (None, None)
+    found: dict[str, Any] = {
+        "group": name, "labours": len(used), "hours": sum(row["hours"] for row in used),
+        "hours_in_tachysystole": sum(row["hours_in_tachysystole"] for row in used),
+        "share_tachysystole": share.share, "low_tachysystole": low, "high_tachysystole": high,
+        "increases_in_concern": sum(row["increases_in_concern"] for row in used),
+        "increased_in": sum(row["increases_in_concern"] > 0 for row in used),
+    }  # fmt: skip
+    for reason in ("concern", "tachysystole"):
+        found |= _waits(reason, [wait for row in used for wait in row["waits"] if wait["reason"] == reason])
+    return found
+
+
+def _waits(reason: str, waits: Sequence[Record]) -> Record:
+    minutes, reduced = [wait["minutes"] for wait in waits], [wait["reduced"] for wait in waits]
+    found: Record = {f"{reason}_waits": len(waits), f"{reason}_reduced": sum(reduced)}
+    share = half = None
+    interval: tuple[float | None, float | None] = (None, None)
+    if waits:
+        # what ended without a reduction is another end, not one that nobody followed
+        ends = share_within_target(minutes, [1 if down else 2 for down in reduced], max(minutes), level=LEVEL)
+        share, interval = ends.share, ends.interval or (None, None)
+        curve = survival_curve(minutes, reduced, level=LEVEL)
+        half = next((float(t) for t, free in zip(curve.time, curve.survival, strict=True) if free <= 0.5 + 1e-12), None)
+    return found | {
+        f"{reason}_share": share, f"{reason}_low": interval[0], f"{reason}_high": interval[1],
+        f"{reason}_half_min": half,
+    }  # fmt: skip
+
+
+def _name(row: Record) -> str:
+    return NOT_GIVEN if row["period"] is None else str(row["period"])

@@ -1,0 +1,73 @@
+"""Cached answers about what staff recorded, oxytocin and the unit's own counts; see `dashboards/data.py`."""
+
+import streamlit as st
+
+from audit.questions import bedside as recorded_at_the_time
+from audit.questions import coverage
+from audit.questions import oxytocin as oxytocin_use
+from audit.questions.wait_parts import waits_in_parts
+from audit.store import published
+from audit.store.database import Record
+from audit.store.published import Source
+from dashboards import data
+
+
+def _there() -> Source:
+    found = data.copy()
+    assert found is not None
+    return found
+
+
+def _asked(period: str) -> str | None:
+    return None if period == data.ALL_MONTHS else period
+
+
+def wait_parts(period: str, standard: str | None) -> list[Record]:
+    """Every concern's wait of a month with its steps and the parts between them."""
+    return _wait_parts(_there(), _asked(period), standard, None, data.settings().sha256)
+
+
+def wait_parts_of(case_id: str) -> list[Record]:
+    """The same of one case, under every standard."""
+    return _wait_parts(_there(), None, None, case_id, data.settings().sha256)
+
+
+@st.cache_data(max_entries=48, show_spinner=False)
+def _wait_parts(
+    found: Source, period: str | None, standard: str | None, case_id: str | None, settings_sha256: str
+) -> list[Record]:
+    with published.open_for_reading(found) as con:
+        return waits_in_parts(con, data.settings().response, period=period, standard=standard, case_id=case_id)
+
+
+def bedside(period: str) -> Record:
+    """What staff recorded at the time: the hourly audit, and their categories beside others'."""
+    return _bedside(_there(), _asked(period), data.settings().sha256)
+
+
+@st.cache_data(max_entries=24, show_spinner=False)
+def _bedside(found: Source, period: str | None, settings_sha256: str) -> Record:
+    with published.open_for_reading(found) as con:
+        return recorded_at_the_time.document(con, period=period, least=data.settings().pack.min_cell)
+
+
+def oxytocin(period: str, standard: str) -> list[Record]:
+    """How oxytocin was used, all labours of the choice and by month."""
+    return _oxytocin(_there(), _asked(period), standard, data.settings().sha256)
+
+
+@st.cache_data(max_entries=24, show_spinner=False)
+def _oxytocin(found: Source, period: str | None, standard: str, settings_sha256: str) -> list[Record]:
+    with published.open_for_reading(found) as con:
+        return oxytocin_use.by_month(oxytocin_use.labours(con, data.settings(), period=period, standard=standard))
+
+
+def unit_counts(period: str) -> Record:
+    """What the unit counted in a month beside what was imported; nothing that tells of outcomes."""
+    return _unit_counts(_there(), _asked(period))
+
+
+@st.cache_data(max_entries=24, show_spinner=False)
+def _unit_counts(found: Source, period: str | None) -> Record:
+    with published.open_for_reading(found) as con:
+        return coverage.document(con, period, with_outcome=False)

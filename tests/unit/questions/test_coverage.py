@@ -1,0 +1,45 @@
+"""Shares of the unit's births, counted by hand. Wilson: Newcombe, Stat Med 1998;17:857-72, table I (81 of 263)."""
+
+import pytest
+
+from audit.questions import coverage
+
+
+def month(small, period="2031-03", births=263, **more):
+    small.insert("unit_months", **({"period": period, "unit": "", "births": births} | more))
+
+
+def test_coverage_and_shares_of_births(unit):
+    for case_id in ("c1", "c2", "c3"):
+        unit.case(case_id)
+    unit.tracing("c1")
+    unit.tracing("c2")
+    month(unit, continuously_monitored=4, caesareans=81, deaths=0)
+    found = coverage.document(unit.con, "2031-03")
+    assert found["sentence"] == "2 of 4 monitored labours imported, 263 births in all."
+    section = next(row for row in found["shares"] if row["what"] == "caesareans")
+    assert (section["low"], section["high"]) == pytest.approx((0.2553, 0.3662), abs=5e-5)
+    assert [row["what"] for row in found["shares"]] == ["monitored continuously", "caesareans", "deaths"]
+    assert [row["what"] for row in coverage.document(unit.con, "2031-03", with_outcome=False)["shares"]] == [
+        "monitored continuously", "caesareans"
+    ]  # fmt: skip
+    outside = coverage.suppressed(found, least=5)["shares"]
+    assert [row["count"] for row in outside] == ["hidden", 81, 0]
+
+
+def test_sites_are_added_and_what_one_lacks_is_not_given(unit):
+    month(unit, births=10, unit="U1", caesareans=3, auscultated=2)
+    month(unit, births=20, unit="U2", caesareans=4)
+    month(unit, "2031-04", births=30, caesareans=5, auscultated=9)
+    found = coverage.document(unit.con, None)
+    assert (found["months"], found["births"]) == (2, 60)
+    assert [(row["what"], row["count"]) for row in found["shares"]] == [("caesareans", 12)]
+    assert found["sentence"] == "0 labours with a tracing imported, 60 births in all."
+
+
+def test_more_imported_than_counted_is_said_and_nothing_counted_says_nothing(unit):
+    unit.case("c1")
+    unit.tracing("c1")
+    assert coverage.document(unit.con, "2031-03") == {"months": 0, "births": 0, "sentence": None, "shares": []}
+    month(unit, births=5, continuously_monitored=0)
+    assert "one of the two is wrong" in coverage.document(unit.con, "2031-03")["sentence"]
