@@ -78,6 +78,12 @@ def slide_strip(case: CaseFile, standard: str, paper: PackOptions) -> Picture:
     return replace(drawn, png=drawing.png(drawn))
 
 
+def whole_strip(case: CaseFile, paper: PackOptions) -> Picture:
+    """The whole tracing in one row at true scale, for a roll of paper or a screen."""
+    window = _true_scale((case.start_s, case.end_s), paper)
+    return _strip(case, paper.standard, window, StripLayers.chosen(LAYERS), "strip")
+
+
 def scale_words(paper: PackOptions) -> str:
     """The scale, in words for the page."""
     return (

@@ -1,0 +1,65 @@
+"""Tables to files for work elsewhere: CSV, Parquet and one workbook; no cell of them is ever run as a formula."""
+
+from collections.abc import Mapping, Sequence
+from datetime import date, datetime
+from pathlib import Path
+from typing import Any
+
+import pyarrow as pa
+import pyarrow.parquet as pq
+import xlsxwriter
+
+from audit import paths
+from audit.csv_cells import csv_text, safe_cell
+from audit.errors import AuditError
+from audit.questions.export import DICTIONARY, Out
+
+FORMATS = ("csv", "parquet", "xlsx")
+_WORKBOOK = "export.xlsx"
+_DICTIONARY = "dictionary"
+# of a sheet, the header among them; a limit of the format
+_MOST_ROWS = 1_048_576
+
+
+def write(out: Out, folder: Path, kind: str) -> list[Path]:
+    """Write the tables and the dictionary; the files, whose owner alone may read them.
+
+    Raises AuditError where a file is there already, or a table is longer than a sheet may be.
+    """
+    folder.mkdir(parents=True, exist_ok=True)
+    words = pa.table({name: [row[k] for row in out.dictionary] for k, name in enumerate(DICTIONARY)})
+    tables = {**out.tables, _DICTIONARY: words}
+    names = [folder / _WORKBOOK] if kind == "xlsx" else [folder / f"{name}.{kind}" for name in tables]
+    there = next((file for file in names if file.exists()), None)
+    if there is not None:
+        raise AuditError(f"{there}: there is a file of this name; give another folder")
+    if kind == "xlsx":
+        _workbook(tables, names[0])
+    for file, table in zip(names, tables.values(), strict=True) if kind != "xlsx" else ():
+        if kind == "csv":
+            file.write_text(csv_text(table.column_names, _rows(table)), encoding="utf-8", newline="")
+        else:
+            pq.write_table(table, file, compression="zstd")
+    for file in names:
+        paths.owner_only(file)
+    return names
+
+
+def _rows(table: pa.Table) -> list[Sequence[Any]]:
+    return list(zip(*(column.to_pylist() for column in table.columns), strict=True)) if table.num_columns else []
+
+
+def _workbook(tables: Mapping[str, pa.Table], file: Path) -> None:
+    long = next((name for name, table in tables.items() if len(table) >= _MOST_ROWS), None)
+    if long is not None:
+        raise AuditError(f"{long}: more rows than a sheet holds ({_MOST_ROWS:,}); take CSV or Parquet, or one month")
+    # what looks like a formula or an address stays text
+    plain = {"strings_to_formulas": False, "strings_to_urls": False, "nan_inf_to_errors": True, "constant_memory": True}
+    with xlsxwriter.Workbook(str(file), plain) as book:
+        for name, table in tables.items():
+            sheet = book.add_worksheet(name[:31])
+            for row, cells in enumerate([table.column_names, *_rows(table)]):
+                for column, cell in enumerate(cells):
+                    value = safe_cell(cell.isoformat(sep=" ") if isinstance(cell, datetime) else cell)
+                    if value is not None:
+                        sheet.write(row, column, value.isoformat() if isinstance(value, date) else value)

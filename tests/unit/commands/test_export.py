@@ -1,0 +1,121 @@
+"""What goes out: the same rows in each format, each column said, no cell that runs, a strip that opens."""
+
+import csv
+import os
+from pathlib import Path
+
+import openpyxl
+import pyarrow.parquet as pq
+import pypdf
+import pytest
+from click.testing import CliRunner
+
+from audit.cli import cli
+from audit.people import actions
+from audit.store import people_database
+from tests import page_databases
+
+
+@pytest.fixture(scope="module")
+def db(tmp_path_factory) -> Path:
+    file = page_databases.small_database(tmp_path_factory.mktemp("unit"))
+    return file
+
+
+def run(db: Path, *args: str):
+    return CliRunner().invoke(cli, ["--db", str(db), "export", *args])
+
+
+def texts(rows):
+    """Cells as text, so that formats can be compared."""
+    return [["" if cell is None else str(cell) for cell in row] for row in rows]
+
+
+def test_csv_parquet_and_workbook_hold_the_same_rows(db, tmp_path):
+    for kind in ("csv", "parquet", "xlsx"):
+        found = run(db, "cases", "episodes", "findings", "reads", "--out", str(tmp_path / kind), "--format", kind)
+        assert found.exit_code == 0, found.output
+    book = openpyxl.load_workbook(tmp_path / "xlsx" / "export.xlsx")
+    for name in ("cases", "outcomes", "concern_episodes", "responses", "decelerations", "reads", "burden"):
+        table = pq.read_table(tmp_path / "parquet" / f"{name}.parquet")
+        with (tmp_path / "csv" / f"{name}.csv").open(encoding="utf-8", newline="") as stream:
+            rows = list(csv.reader(stream))
+        assert rows[0] == table.column_names
+        assert len(rows) == len(table) + 1
+        sheet = [[cell.value for cell in row] for row in book[name].iter_rows()]
+        assert [row[0] for row in sheet] == [row[0] for row in rows]
+        assert len(sheet) == len(rows)
+    assert len(pq.read_table(tmp_path / "parquet" / "cases.parquet")) > 1
+
+
+def test_the_dictionary_says_what_each_column_means(db, tmp_path):
+    run(db, "cases", "episodes", "findings", "reads", "actions", "minutes", "events", "--out", str(tmp_path))
+    with (tmp_path / "dictionary.csv").open(encoding="utf-8", newline="") as stream:
+        head, *rows = csv.reader(stream)
+    assert head == ["table", "column", "kind", "meaning"]
+    assert all(meaning for *_, meaning in rows)
+    said = {(table, column) for table, column, *_ in rows}
+    for file in tmp_path.glob("*.csv"):
+        if file.stem != "dictionary":
+            with file.open(encoding="utf-8", newline="") as stream:
+                assert {(file.stem, name) for name in next(csv.reader(stream))} <= said
+    if os.name == "posix":
+        assert all(file.stat().st_mode & 0o077 == 0 for file in tmp_path.glob("*.csv"))
+
+
+def test_minutes_of_one_month_as_parquet(db, tmp_path):
+    every = run(db, "minutes", "--out", str(tmp_path / "all"), "--format", "parquet")
+    assert every.exit_code == 0
+    run(db, "minutes", "--period", "2099-01", "--out", str(tmp_path / "none"), "--format", "parquet")
+    assert len(pq.read_table(tmp_path / "all" / "minute_categories.parquet")) > 0
+    assert len(pq.read_table(tmp_path / "none" / "minute_categories.parquet")) == 0
+
+
+def test_text_that_a_spreadsheet_would_run_stays_text(tmp_path):
+    # source of the rule: OWASP, 'CSV injection'
+    db = page_databases.small_database(tmp_path)
+    actions.add(db, "2031-03", '=HYPERLINK("x")', owner_role="@lead", due_period="2031-04", who="lead")
+    assert people_database.ask(db, "actions_all")
+    assert run(db, "actions", "--out", str(tmp_path / "x"), "--format", "xlsx").exit_code == 0
+    sheet = openpyxl.load_workbook(tmp_path / "x" / "export.xlsx")["actions"]
+    cells = {cell.value: cell.data_type for row in sheet.iter_rows() for cell in row}
+    assert cells['\'=HYPERLINK("x")'] == "s"
+    assert "f" not in cells.values()
+    assert run(db, "actions", "--out", str(tmp_path / "c")).exit_code == 0
+    assert "'@lead" in (tmp_path / "c" / "actions.csv").read_text(encoding="utf-8")
+
+
+def test_a_strip_as_svg_and_pdf(db, tmp_path):
+    from audit.store import database
+
+    with database.open_for_reading(db) as con:
+        case_id, fetus = con.execute("select case_id, fetus from tracings limit 1").fetchone()
+    found = run(db, "--strip", case_id, "--fetus", fetus, "--out", str(tmp_path))
+    assert found.exit_code == 0, found.output
+    svg, pdf = (tmp_path / f"strip_{case_id}_{fetus}.{ending}" for ending in ("svg", "pdf"))
+    assert svg.read_text(encoding="utf-8").startswith("<svg")
+    assert len(pypdf.PdfReader(pdf).pages) == 1
+
+
+@pytest.mark.parametrize(
+    ("args", "says"),
+    [
+        ([], "nothing to export"),
+        (["cases", "--period", "March"], "expected YYYY-MM"),
+        (["--strip", "no such case"], "no tracing of this case"),
+        (["everything"], "is not one of"),
+    ],
+)
+def test_a_mistake_is_told_and_ends_with_2(db, tmp_path, args, says):
+    from audit.errors import UsageError
+
+    found = run(db, *args, "--out", str(tmp_path / "out"))
+    code = found.exception.exit_code if isinstance(found.exception, UsageError) else found.exit_code
+    assert code == 2
+    assert says in f"{found.output}{found.exception}"
+
+
+def test_nothing_is_written_over(db, tmp_path):
+    assert run(db, "cases", "--out", str(tmp_path)).exit_code == 0
+    again = run(db, "cases", "--out", str(tmp_path))
+    assert "there is a file of this name" in str(again.exception)
