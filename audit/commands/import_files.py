@@ -6,7 +6,11 @@ from pathlib import Path
 import click
 
 from audit.commands.reading import renew_copy
+from audit.errors import UsageError
+from audit.intake.door.remarks import FileRefused
+from audit.intake.guess import guess, shown
 from audit.intake.importer import import_paths
+from audit.intake.keep_mapping import keep_mapping
 from audit.progress import bar
 from audit.settings import settings_for
 
@@ -16,6 +20,7 @@ from audit.settings import settings_for
 Examples:
   intrapartum-audit import cases.csv care_events.csv tracings/
   intrapartum-audit import --dry-run march/
+  intrapartum-audit import --guess outcomes.csv --mapping ward --yes
   intrapartum-audit import --mapping ward march/
   intrapartum-audit --db west.duckdb import march/ --replace
 Exit codes: 0 everything accepted, 2 wrong usage, 3 some rows or files were rejected (the rest is stored)."""
@@ -24,6 +29,9 @@ Exit codes: 0 everything accepted, 2 wrong usage, 3 some rows or files were reje
 @click.option("--dry-run", is_flag=True, help="Report the same and write nothing.")
 @click.option("--replace", is_flag=True, help="Let changed content take the place of what is stored for the same case.")
 @click.option("--mapping", metavar="NAME", help="Read files with other columns as [import.mapping.NAME] says.")
+@click.option("--guess", "guessed", is_flag=True, help="Propose a mapping for one file, under the name of --mapping.")
+@click.option("--time-zone", default="", metavar="ZONE", help="For --guess: of the file's clock, such as Europe/Paris.")
+@click.option("--yes", is_flag=True, help="For --guess: write the proposed mapping into unit_settings.toml.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON document with every remark and nothing else.")
 @click.option("--quiet", is_flag=True, help="Print the summary only.")
 @click.pass_context
@@ -33,6 +41,9 @@ def command(
     dry_run: bool,
     replace: bool,
     mapping: str | None,
+    guessed: bool,
+    time_zone: str,
+    yes: bool,
     as_json: bool,
     quiet: bool,
 ) -> int:
@@ -42,6 +53,10 @@ def command(
     the table import_rejects. Importing the same file again changes nothing and says so.
     """
     db: Path = ctx.obj.db
+    if guessed:
+        return _propose(db, paths, mapping or "guessed", time_zone, yes)
+    if time_zone or yes:
+        raise UsageError("--time-zone and --yes go with --guess")
     with bar("Importing") as progress:
         report = import_paths(
             db,
@@ -58,3 +73,27 @@ def command(
     if not dry_run and db.is_file():
         renew_copy(db)
     return report.exit_code
+
+
+def _propose(db: Path, paths: tuple[Path, ...], name: str, time_zone: str, yes: bool) -> int:
+    """Show what a mapping of a file would be, and keep it when that is confirmed. Nothing of the file is stored."""
+    if len(paths) != 1 or not paths[0].is_file():
+        raise UsageError("--guess takes one file")
+    try:
+        found = guess(paths[0], settings_for(db).import_.max_file_mib)
+    except FileRefused as error:
+        raise UsageError(f"the file cannot be looked at: {error}") from error
+    found.time_zone = time_zone
+    for line in shown(found):
+        click.echo(line)
+    click.echo(f"\n{found.toml(name)}")
+    if not yes:
+        click.echo("Nothing was stored. Copy this into unit_settings.toml, or add --yes; then import --mapping " + name)
+        return 0
+    if not found.ready:
+        raise UsageError(
+            "not kept: not all that is needed is known; answer what is asked in unit_settings.toml by hand"
+        )
+    keep_mapping(db, name, found.toml(name))
+    click.echo(f"Kept in unit_settings.toml. Nothing of the file was stored; next: import --mapping {name} FILE")
+    return 0

@@ -1,0 +1,394 @@
+"""A mapping proposed from a file's header and values. What is not sure is asked, never taken.
+
+A column is taken when its heading is known and its values lie in the range of one unit alone. Nothing is stored, and
+nothing that was typed is said: headings are named where each of their words is known, other columns by their place.
+"""
+
+import csv
+import re
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from audit.intake.door.headings import columns_of, event_of, plain_heading
+from audit.intake.door.remarks import FileRefused
+from audit.intake.door.shape import shape
+from audit.intake.formats import compressed, csv_file
+from audit.intake.formats.conversions import value
+from audit.intake.formats.habits import DELIMITERS, encoding_of, habits_of
+from audit.intake.formats.tables import NUMBER_COLUMNS, REQUIRED
+from audit.vocabulary import CARE_EVENTS
+
+_LOOKED_AT = 5000  # rows; our choice
+_CLOCK = re.compile(r".*\d{1,2}[:.hH]\d{2}(?:[:.]\d{2}(?:[.,]\d+)?)?(?: ?(?:Z|[+-]\d{2}:?\d{2}))?")
+_DATE = re.compile(r"(\d{1,4})([-./])(\d{1,2})[-./](\d{1,4})(?:[ T].*)?")
+_WEEKS_DAYS = re.compile(r"\d{2}\s*(?:\+\s*[0-6](?:/7)?|w\s*[0-6]d?|\s[0-6]/7)", re.IGNORECASE)
+# The values by which a unit is told apart: median from and to, by column and unit. Ranges of cord blood as in
+# `[import.usual]`; each pair lies apart, and what falls between is asked. Our choice.
+_UNITS: dict[str, tuple[tuple[str, float, float], ...]] = {
+    "cord_artery_pco2_kpa": (("kPa", 3, 16), ("mmHg", 22, 120)),
+    "cord_vein_pco2_kpa": (("kPa", 2.5, 14), ("mmHg", 19, 105)),
+    "cord_lactate_mmol_l": (("mmol/L", 0.5, 8), ("mg/dL", 16, 200)),
+    "cord_artery_ph": (("pH", 6.6, 7.6), ("nmol/L", 25, 250)),
+    "cord_vein_ph": (("pH", 6.6, 7.7), ("nmol/L", 20, 250)),
+    "birth_weight_g": (("g", 400, 6000), ("kg", 0.4, 6)),
+    "gestation_weeks": (("weeks", 22, 44), ("days", 154, 308)),
+    "parity": (("", 0, 12),),
+    "apgar_1": (("", 0, 10),),
+    "apgar_5": (("", 0, 10),),
+    "apgar_10": (("", 0, 10),),
+    "fhr_bpm": (("", 100, 190),),
+    "mhr_bpm": (("", 45, 135),),
+    "toco": (("", -10, 150),),
+}
+_OURS = {"kPa", "mmol/L", "pH", "g", "weeks", "", "seconds"}
+_WHOLE = ("parity", "apgar_1", "apgar_5", "apgar_10")
+_LONGEST_S = 172_800.0  # s, two days: an event later than so many minutes is not in minutes; our choice
+
+
+@dataclass
+class Proposal:
+    """A mapping as far as it is sure, and what has to be answered by a person."""
+
+    kind: str = ""
+    columns: dict[str, str] = field(default_factory=dict)  # ours -> their heading
+    places: dict[str, int] = field(default_factory=dict)  # ours -> place in the file, from 0
+    units: dict[str, str] = field(default_factory=dict)
+    words: dict[str, str] = field(default_factory=dict)  # of events
+    no_signal: tuple[str, ...] = ()
+    date_order: str = "dmy"
+    lines_before_header: int = 0
+    read_as: str = ""  # delimiter, decimal mark and encoding in a sentence
+    questions: list[str] = field(default_factory=list)
+    zone_asked: bool = False
+    time_zone: str = ""
+    asked_columns: set[str] = field(default_factory=set)
+    rows: list[list[str]] = field(default_factory=list)
+    decimal: str = "."
+
+    @property
+    def open_questions(self) -> list[str]:
+        """What has to be answered before a file can be read so."""
+        zone = (
+            ["the time zone of the clock (`--time-zone Europe/Paris`)"]
+            if self.zone_asked and not self.time_zone
+            else []
+        )
+        return [*self.questions, *zone]
+
+    @property
+    def ready(self) -> bool:
+        """Whether what is proposed can be read without an answer: what is not known is only left out."""
+        needed = {name for name in REQUIRED.get(self.kind, ("kind",)) if name != "toco"}
+        return needed <= set(self.columns) and bool(self.read_as) and (not self.zone_asked or bool(self.time_zone))
+
+    def toml(self, name: str) -> str:
+        """The mapping as it would stand in the unit's settings."""
+        lines = [f"[import.mapping.{name}]", f'kind = "{self.kind}"']
+        if self.date_order != "dmy":
+            lines.append(f'date_order = "{self.date_order}"')
+        if self.time_zone:
+            lines.append(f"time_zone = {_quoted(self.time_zone)}")
+        if self.lines_before_header:
+            lines.append(f"lines_before_header = {self.lines_before_header}")
+        if self.no_signal:
+            lines.append(f"no_signal = [{', '.join(map(_quoted, self.no_signal))}]")
+        parts = {"columns": self.columns, "units": self.units, "words.event": self.words}
+        for part, values in parts.items():
+            if values:
+                lines += [f"[import.mapping.{name}.{part}]"]
+                lines += [f"{_quoted(key)} = {_quoted(value)}" for key, value in values.items()]
+        return "\n".join(lines) + "\n"
+
+
+def guess(path: Path, max_mib: int) -> Proposal:
+    """Look at a file of text. Raises FileRefused for what is none."""
+    data = compressed.read_bytes(path, max_mib)
+    text = csv_file.checked_text(data)
+    lines = [line for line in text.decode("utf-8").splitlines()[:_LOOKED_AT]]
+    delimiter, header_at = _shape_of(lines)
+    rows = [row for row in csv.reader(lines[header_at:], delimiter=delimiter)]
+    header, body = rows[0], [row for row in rows[1:] if len(row) == len(rows[0])]
+    if not body:
+        raise FileRefused("found no table: a header row and rows of as many values, expected both")
+    found = Proposal(lines_before_header=header_at, rows=body[:3])
+    meant = _meant(header, found)
+    _number_habit(text, header_at, meant, delimiter, encoding_of(data), found)
+    cells = {k: [row[k].strip() for row in body] for k in range(len(header))}
+    found.kind = _kind(meant)
+    if not found.kind:
+        found.questions.append("what kind of file this is: no heading says so (a heart rate, an event, a cord pH ...)")
+    for k, column in meant.items():
+        column = {"time": {"tracing": "t_s", "care_events": "at_s"}.get(found.kind, "")}.get(column, column)
+        if column:
+            _judge(k, column, header, cells[k], found)
+    _finish(found, header)
+    return found
+
+
+def _shape_of(lines: Sequence[str]) -> tuple[str, int]:
+    """The sign between the columns, and how many lines stand before the header."""
+    best = (0, ",", 0)
+    for sign in DELIMITERS:
+        counts = [len(row) for row in csv.reader(lines[:200], delimiter=sign)]
+        width, times = Counter(counts).most_common(1)[0]
+        if width > 1 and times * width > best[0]:
+            best = (times * width, sign, counts.index(width))
+    if not best[0]:
+        raise FileRefused("found no columns, expected commas, semicolons, tabs or bars between them")
+    return best[1], best[2]
+
+
+def _meant(header: Sequence[str], found: Proposal) -> dict[int, str]:
+    """What each heading means, where it can mean one thing only and no other heading means it too."""
+    every = {k: columns_of(plain_heading(name)[0]) for k, name in enumerate(header)}
+    times = Counter(column for columns in every.values() for column in columns)
+    meant = {}
+    for k, columns in every.items():
+        if len(columns) == 1 and times[columns[0]] == 1:
+            meant[k] = columns[0]
+        elif columns:
+            found.asked_columns.update(columns)
+            found.questions.append(
+                f"what column {k + 1} holds: its heading could mean {' or '.join(columns)}, or it stands twice"
+            )
+    unknown = [str(k + 1) for k, columns in every.items() if not columns]
+    if unknown:
+        found.questions.append(
+            f"whether columns {', '.join(unknown)} hold something of use: their headings are not known"
+        )
+    return meant
+
+
+def _number_habit(
+    text: bytes, header_at: int, meant: dict[int, str], delimiter: str, encoding: str, found: Proposal
+) -> None:
+    start = 0
+    for _ in range(header_at):
+        start = text.find(b"\n", start) + 1
+    width = max(meant, default=-1) + 1
+    ours = {k: "t_s" if column == "time" else column for k, column in meant.items()}
+    names = [ours[k] if ours.get(k) in NUMBER_COLUMNS else "" for k in range(width)]
+    try:
+        written = habits_of(text[start:], names, delimiter, encoding)
+    except FileRefused as error:
+        found.questions.append(f"which decimal mark the file has: {error}")
+        return
+    found.decimal = written.decimal
+    found.read_as = written.sentence() or "read with commas, decimal points and UTF-8"
+
+
+def _kind(meant: dict[int, str]) -> str:
+    have = set(meant.values())
+    if "fhr_bpm" in have:
+        return "tracing"
+    if "event" in have:
+        return "care_events"
+    return "cases" if have & {"period", *_UNITS} - {"fhr_bpm", "mhr_bpm", "toco"} else ""
+
+
+def _judge(k: int, column: str, header: Sequence[str], cells: list[str], found: Proposal) -> None:
+    """Take a column with its unit, or ask."""
+    given = [cell for cell in cells if cell]
+    unit: str | None
+    if not given:
+        unit = None
+    elif column in ("t_s", "at_s", "birth_s"):
+        unit = _unit_of_time(column, given, plain_heading(header[k]), found)
+    elif column == "period":
+        unit = _unit_of_period(given, found)
+    elif column in ("case_id", "event"):
+        unit = ""
+    else:
+        unit = _unit_of(column, given, plain_heading(header[k]), found)
+    if unit is None:
+        found.asked_columns.add(column)
+        found.questions.append(
+            f"what column {k + 1} is given in: its heading means {column}, its values do not say the unit"
+        )
+        return
+    if column == "event":
+        _words_of(given, found)
+    found.columns[column], found.places[column] = header[k], k
+    if unit not in _OURS:
+        found.units[column] = unit
+
+
+def _unit_of(column: str, given: list[str], heading: tuple[list[str], str | None], found: Proposal) -> str | None:
+    if column == "gestation_weeks" and all(_WEEKS_DAYS.fullmatch(cell) for cell in given):
+        return ""
+    numbers = _numbers(given, found.decimal)
+    if column in ("fhr_bpm", "mhr_bpm", "toco"):
+        numbers = _without_markers(column, numbers, found)
+    if numbers is None or not len(numbers):
+        return None
+    if column in _WHOLE and not all(number == int(number) for number in numbers):
+        return None
+    if column == "cord_artery_base_deficit_mmol_l":
+        return _base(numbers, heading[0])
+    if column == "gestation_weeks" and _weeks_or_days(numbers):
+        return None
+    middle, far = float(np.median(numbers)), (float(np.min(numbers)), float(np.max(numbers)))
+    units = [
+        unit
+        for unit, low, high in _UNITS[column]
+        if low <= middle <= high and far[0] >= low / 3 and far[1] <= high * 1.5
+    ]
+    if column in _WHOLE or column == "toco":
+        units = [
+            unit
+            for unit, low, high in _UNITS[column]
+            if low <= far[0] and far[1] <= high * (2 if column == "toco" else 1)
+        ]
+    said = heading[1]
+    if len(units) != 1 or (said is not None and said not in (units[0], None) and units[0] != ""):
+        return None
+    return units[0]
+
+
+def _base(numbers: np.ndarray, words: list[str]) -> str | None:
+    """Deficit or excess: the heading and the sign of the values must say the same."""
+    below = float(np.mean(numbers < 0))
+    text = " ".join(words)
+    excess = bool(re.search(r"\b(be|eb)\b|exc|exz|ecce|overschot", text))
+    deficit = bool(re.search(r"\b(bd|db)\b|defi", text))
+    if np.max(np.abs(numbers)) > 40 or excess == deficit:
+        return None
+    if excess and below > 0.7:
+        return "base excess"
+    return "" if deficit and below < 0.3 else None
+
+
+def _weeks_or_days(numbers: np.ndarray) -> bool:
+    """Whether decimals could be days: one decimal each, none above 6."""
+    tenths = np.round(numbers * 10) % 10
+    with_decimal = numbers != np.floor(numbers)
+    return bool(
+        with_decimal.any() and np.all(np.abs(numbers * 10 - np.round(numbers * 10)) < 1e-6) and np.all(tenths <= 6)
+    )
+
+
+def _without_markers(column: str, numbers: np.ndarray | None, found: Proposal) -> np.ndarray | None:
+    """The numbers without 0 and what stands for no signal: one value outside the range that comes again."""
+    if numbers is None:
+        return None
+    outside = Counter(numbers[(numbers < -50) | (numbers > 300) | ((numbers < 0) & (column != "toco"))].tolist())
+    marker = [value for value, times in outside.items() if times > 1]
+    if len(outside) == 1 and marker:
+        found.no_signal = tuple(dict.fromkeys((*found.no_signal, f"{marker[0]:g}")))
+        numbers = numbers[numbers != marker[0]]
+    return numbers[numbers != 0] if column != "toco" else numbers
+
+
+def _unit_of_time(column: str, given: list[str], heading: tuple[list[str], str | None], found: Proposal) -> str | None:
+    if all(":" in cell and _CLOCK.fullmatch(cell) for cell in given):
+        dated = [cell for cell in given if _DATE.fullmatch(cell)]
+        if dated and not _order(dated, found):
+            return None
+        found.zone_asked = True
+        return "clock"
+    numbers = _numbers(given, found.decimal)
+    if numbers is None or len(numbers) < 2:
+        return None
+    if column == "t_s":
+        steps = np.diff(numbers)
+        step = float(np.median(steps[steps > 0])) if (steps > 0).any() else 0.0
+        units = [("seconds", 0.1, 2.0), ("milliseconds", 100.0, 2000.0)]
+        fitting = [unit for unit, low, high in units if low <= step <= high]
+        return fitting[0] if fitting and heading[1] in (None, fitting[0]) else None
+    in_seconds = heading[1] == "seconds" or any(word.startswith(("sec", "seg", "sek")) for word in heading[0])
+    far = float(np.max(np.abs(numbers)))
+    return "seconds" if far <= _LONGEST_S and (in_seconds or far > _LONGEST_S / 60) else None
+
+
+def _unit_of_period(given: list[str], found: Proposal) -> str | None:
+    if all(re.fullmatch(r"\d{4}-\d{2}", cell) for cell in given):
+        return ""
+    return "date" if all(_DATE.fullmatch(cell) for cell in given) and _order(given, found) else None
+
+
+def _order(dates: list[str], found: Proposal) -> bool:
+    """Tell the order of day and month, and keep it; False where the dates do not say."""
+    parts = [match for cell in dates if (match := _DATE.fullmatch(cell))]
+    if all(len(part[1]) == 4 for part in parts):
+        order = "ymd"
+    elif any(int(part[1]) > 12 for part in parts) and not any(int(part[3]) > 12 for part in parts):
+        order = "dmy"
+    elif any(int(part[3]) > 12 for part in parts) and not any(int(part[1]) > 12 for part in parts):
+        order = "mdy"
+    elif all(part[2] == "." for part in parts):
+        order = "dmy"
+    else:
+        found.questions.append("whether day or month stands first in the dates, as date_order")
+        return False
+    if order != "ymd":
+        found.date_order = order
+    return True
+
+
+def _words_of(given: list[str], found: Proposal) -> None:
+    known = {name.replace("_", " ") for name in CARE_EVENTS}
+    unknown = 0
+    for word in dict.fromkeys(given):
+        event = event_of(word)
+        if event is not None:
+            found.words[word] = event
+        elif word.casefold().replace("_", " ") not in known:
+            unknown += 1
+    if unknown:
+        found.questions.append(f"what {unknown} words for events mean, as words.event; rows with them are kept out")
+
+
+def _numbers(given: list[str], decimal: str) -> np.ndarray | None:
+    """All cells as numbers, or None where one is none."""
+    try:
+        return np.array([float(cell.replace(",", ".") if decimal == "," else cell) for cell in given])
+    except ValueError:
+        return None
+
+
+def _finish(found: Proposal, header: Sequence[str]) -> None:
+    needed = [name for name in REQUIRED.get(found.kind, ()) if name != "toco"]
+    for name in needed:
+        if name not in found.columns and name not in found.asked_columns:
+            found.asked_columns.add(name)
+            hint = ", or case_id_from_file where each file is a case" if name == "case_id" else ""
+            found.questions.append(f"which column is {name}{hint}")
+    if len({plain for plain in (" ".join(name.casefold().split()) for name in header)}) < len(header):
+        found.questions.append("which is which: two columns have the same heading")
+
+
+def shown(found: Proposal) -> list[str]:
+    """What is proposed, the first rows before and after, and what must be answered; no typed word is repeated."""
+    lines = [f"This looks like {found.kind.replace('_', ' ') or 'none of the known kinds'}, {found.read_as}."]
+    for column, name in found.columns.items():
+        unit = found.units.get(column)
+        lines.append(
+            f"  {column} from column {found.places[column] + 1} ({name}){f', given in {unit}' if unit else ''}"
+        )
+    for number, row in enumerate(found.rows, start=1):
+        cells = [f"{column}: {_told(column, row[k], found)}" for column, k in found.places.items()]
+        lines.append(f"  row {number}: {'; '.join(cells)}")
+    lines += [f"To be answered: {question}." for question in found.open_questions]
+    return lines
+
+
+def _told(column: str, cell: str, found: Proposal) -> str:
+    """A cell before and after: numbers as they are, other things by their form."""
+    number = re.fullmatch(r"[+-]?\d{1,6}(?:[.,]\d{1,4})?|\d{2} ?\+ ?\d", cell.strip())
+    if column in ("case_id", "period", "t_s", "at_s", "birth_s", "event") or not number:
+        after: Any = found.words.get(cell.strip()) or {
+            "period": "its month",
+            "case_id": "the code, or a pseudonym",
+        }.get(column)
+        return f"{shape(cell)} becomes {after}" if after else shape(cell)
+    after = value(cell, column, found.units.get(column), found.decimal)
+    return f"{cell.strip()} becomes {after:g}" if isinstance(after, float) else f"{cell.strip()} becomes {after}"
+
+
+def _quoted(text: str) -> str:
+    return '"' + text.replace("\\", "\\\\").replace('"', '\\"') + '"'

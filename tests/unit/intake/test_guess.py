@@ -1,0 +1,123 @@
+# ruff: noqa: E501 (one file a line reads best)
+"""Guesses on invented exports of six languages: right or asked, and never wrong without a word."""
+
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from audit.cli import cli
+from audit.errors import UsageError
+from audit.intake.guess import Proposal, guess, shown
+from audit.intake.importer import import_paths
+from audit.intake.keep_mapping import keep_mapping
+from audit.settings import settings_for
+from audit.store import database
+from tests.foreign_exports import Export, exports
+
+EXPORTS = exports()
+# Files where a guess would be one: what must be asked, and is not proposed.
+NOT_SURE: dict[str, tuple[str, str]] = {
+    "days or tenths of a week": ("Case no,DOB baby,Gestation\n" + "".join(f"C{k},2031-04-{k + 10},39.{k % 7}\n" for k in range(15)), "gestation_weeks"),
+    "day or month first": ("Case no,DOB baby,Para\n" + "".join(f"C{k},0{k}/04/2031,1\n" for k in range(1, 9)), "period"),
+    "minutes or seconds": ("Case,Time,Event\n" + "".join(f"C{k},{k * 30},Birth\n" for k in range(9)), "at_s"),
+    "an excess above 0": ("Case no,DOB baby,Base excess\n" + "".join(f"C{k},2031-04-1{k},{k}.5\n" for k in range(9)), "cord_artery_base_deficit_mmol_l"),
+    "lactate between units": ("Case no,DOB baby,Lactate\n" + "".join(f"C{k},2031-04-1{k},1{k}.0\n" for k in range(6)), "cord_lactate_mmol_l"),
+    "a unit that the values deny": ("Case no,DOB baby,pCO2 art [kPa]\n" + "".join(f"C{k},2031-04-1{k},5{k}\n" for k in range(9)), "cord_artery_pco2_kpa"),
+    "artery or vein": ("Case no,DOB baby,pH\n" + "".join(f"C{k},2031-04-1{k},7.2{k}\n" for k in range(9)), "cord_artery_ph"),
+    "two heart rates": ("Case,Seconds,FHR,Fetal HR,Toco\n" + "".join(f"C1,{k},14{k},15{k},9\n" for k in range(9)), "fhr_bpm"),
+    "the mother's rate": ("Case,Seconds,FHR,Toco\n" + "".join(f"C1,{k},8{k},9\n" for k in range(9)), "fhr_bpm"),
+    "counts of samples": ("Case,Sample,FHR,Toco\n" + "".join(f"C1,{k},14{k},9\n" for k in range(9)), "t_s"),
+    "a score without its minute": ("Case no,DOB baby,Apgar\n" + "".join(f"C{k},2031-04-1{k},9\n" for k in range(9)), "apgar_5"),
+    "a step of neither unit": ("Case,Time,FHR,Toco\n" + "".join(f"C1,{k * 25},14{k},9\n" for k in range(9)), "t_s"),
+}  # fmt: skip
+
+
+def judged(export: Export, folder: Path) -> tuple[str, str]:
+    """'right' (all of it proposed), 'asked' (what is not proposed is asked) or 'wrong', with what is wrong."""
+    file = folder / "export.txt"
+    file.write_bytes(export.data)
+    found: Proposal = guess(file, 64)
+    wrong = [f"{c} from {h}" for c, h in found.columns.items() if export.columns.get(c) != h]
+    wrong += [
+        f"{c} in {found.units.get(c)}, is {export.units.get(c)}"
+        for c in found.columns
+        if c in export.columns and found.units.get(c) != export.units.get(c)
+    ]
+    wrong += [f"{w} as {e}" for w, e in found.words.items() if export.words.get(w) != e]
+    wrong += [] if found.kind in ("", export.kind) else [found.kind]
+    if wrong:
+        return "wrong", "; ".join(wrong)
+    missing = set(export.columns) - set(found.columns)
+    if not missing:
+        return "right", ""
+    return ("asked", ", ".join(sorted(missing))) if found.questions else ("silent", ", ".join(sorted(missing)))
+
+
+def shares(half: bool, folder: Path) -> dict[str, list[str]]:
+    out: dict[str, list[str]] = {"right": [], "asked": [], "wrong": [], "silent": []}
+    for export in EXPORTS:
+        if export.held_out == half:
+            verdict, why = judged(export, folder)
+            out[verdict].append(f"{export.number} {export.language} {export.kind}: {why}")
+    return out
+
+
+@pytest.mark.parametrize("held_out", [False, True], ids=["tuned on", "held out"])
+def test_most_are_right_and_none_is_wrong_without_a_word(held_out: bool, tmp_path: Path) -> None:
+    found = shares(held_out, tmp_path)
+    assert sum(map(len, found.values())) == 48
+    assert (found["wrong"], found["silent"]) == ([], [])
+    assert len(found["right"]) >= 0.9 * 48  # asking is right too, but of no use if it is all that is done
+
+
+@pytest.mark.parametrize("name", NOT_SURE)
+def test_what_is_not_sure_is_asked(name: str, tmp_path: Path) -> None:
+    text, column = NOT_SURE[name]
+    (tmp_path / "e.csv").write_text(text)
+    found = guess(tmp_path / "e.csv", 64)
+    assert column not in found.columns
+    assert found.open_questions
+
+
+def test_nothing_that_was_typed_is_shown_but_known_headings_and_numbers(tmp_path: Path) -> None:
+    text = "Fallnummer;Tessa Quill;Geburtsdatum;NA-pH\nQuill 1987;Tessa;14.03.2031;7,12\n"
+    (tmp_path / "e.csv").write_text(text)
+    said = "\n".join(shown(guess(tmp_path / "e.csv", 64)))
+    assert not [word for word in ("Quill", "Tessa", "1987", "14.03") if word in said]
+    assert "cord_artery_ph from column 4 (NA-pH)" in said
+    assert "7,12 becomes 7.12" in said
+    assert "columns 2" in said
+
+
+def test_a_confirmed_proposal_is_kept_and_reads_the_file(tmp_path: Path) -> None:
+    db, file = tmp_path / "unit.duckdb", tmp_path / "e.csv"
+    text = "Fallnummer;Geburtsdatum;NA-pH;Gewicht;SSW\n" + "".join(
+        f"C{k};1{k}.04.2031;7,2{k};3,4{k};39+{k % 7}\n" for k in range(9)
+    )
+    file.write_text(text)
+    run = CliRunner()
+    proposed = run.invoke(cli, ["--db", str(db), "import", "--guess", str(file)])
+    assert "Nothing was stored" in proposed.output
+    assert list(tmp_path.iterdir()) == [file]
+    kept = run.invoke(cli, ["--db", str(db), "import", "--guess", str(file), "--mapping", "ward", "--yes"])
+    assert "Kept in unit_settings.toml" in kept.output
+    report = import_paths(db, [file], settings=settings_for(db), mapping="ward")
+    assert (report.rows_accepted, report.rows_rejected) == (9, 0)
+    with database.open_for_reading(db) as con:
+        rows = con.execute("select cord_artery_ph, birth_weight_g from outcomes order by case_id").fetchall()
+        assert rows[3] == (7.23, 3430.0)
+        assert con.execute("select distinct period from cases").fetchall() == [("2031-04",)]
+    with pytest.raises(UsageError, match="already"):
+        keep_mapping(db, "ward", "")
+
+
+def test_a_proposal_with_an_open_question_is_not_kept(tmp_path: Path) -> None:
+    (tmp_path / "e.csv").write_text("Case;Time;Event\nC1;14.04.2031 10:00;Birth\n")
+    run = CliRunner()
+    arguments = ["--db", str(tmp_path / "unit.duckdb"), "import", "--guess", str(tmp_path / "e.csv"), "--yes"]
+    refused = run.invoke(cli, arguments)
+    assert "time zone" in refused.output
+    assert not (tmp_path / "unit_settings.toml").exists()
+    run.invoke(cli, [*arguments, "--time-zone", "Europe/Berlin"])
+    assert 'time_zone = "Europe/Berlin"' in (tmp_path / "unit_settings.toml").read_text()
