@@ -195,10 +195,10 @@ EARLY_PENALTY = 3.0
 # the values at which they are neutral, and the share by which a fall comes out short in noise (measured on drawn events
 # of three independent generators; our choice).
 QUIET_TO, NOISY_FROM, SHORT_SHARE = 0.035, 0.11, 0.14
-RETURN_EXPONENT, DEPTH_EXPONENT = 0.5, 0.45
+RETURN_EXPONENT, DEPTH_EXPONENT = 0.4, 0.45
 NEUTRAL_RETURN_S, NEUTRAL_DEPTH_BPM = 30.0, 28.0
 # The most by which they move the judged time, and the least and greatest return that counts.
-MOST_FACTOR, SHORTEST_RETURN_S, LONGEST_RETURN_S = 1.7, 8.0, 60.0
+MOST_FACTOR, SHORTEST_RETURN_S, LONGEST_RETURN_S = 1.7, 12.0, 60.0
 
 
 @dataclass(frozen=True)
