@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from audit.setting_types import Limit
 from audit.standards.types import BoolArray, FloatArray, IntArray
 from audit.tracing.types import Reading
 
@@ -199,6 +200,15 @@ def at_minutes(per_minute: FloatArray, minute: IntArray, fill: float = 0.0) -> F
 def rounded(values: FloatArray, step: float) -> FloatArray:
     """Round half up to a multiple of `step`; 0 leaves the values as they are. NaN stays NaN."""
     return values if step <= 0 else np.floor(values / step + 0.5) * step
+
+
+def printed(values: FloatArray, limit: Limit) -> FloatArray:
+    """Whole numbers for a reason; with one decimal, away from the limit, where rounding would hide that it is met."""
+    whole = np.rint(values)
+    hidden = limit.met(values) & ~limit.met(whole)
+    away = np.floor if limit.symbol.startswith("<") else np.ceil
+    result: FloatArray = np.where(hidden, away(np.round(values * 10.0, 6)) / 10.0, whole)
+    return result
 
 
 def _cumulated(per_second: FloatArray | BoolArray) -> FloatArray:

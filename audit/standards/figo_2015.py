@@ -3,7 +3,7 @@
 import numpy as np
 
 from audit.setting_types import Limit
-from audit.standards.basics import Basics, at_minutes, rounded
+from audit.standards.basics import Basics, at_minutes, printed, rounded
 from audit.standards.evaluation import (
     Evaluation,
     Findings,
@@ -129,7 +129,7 @@ def tachysystole(basics: Basics, limit: Limit) -> BoolArray:
 
 
 def _baseline(work: _Pass, findings: Findings) -> None:
-    value, shown, step = work.baseline, np.rint(work.baseline), work.settings.round_baseline_to_bpm
+    value, step = work.baseline, work.settings.round_baseline_to_bpm
     lines = (("baseline_pathological", 2, "baseline"), ("bradycardia", 1, "bradycardia: baseline"))
     for name, level, words in (*lines, ("tachycardia", 1, "tachycardia: baseline")):
         met = work.settings.limit(name).met(value)
@@ -138,8 +138,8 @@ def _baseline(work: _Pass, findings: Findings) -> None:
         findings.add(
             level,
             met,
-            lambda b, name=name, words=words: f"{words} {b:.0f} bpm; limit {work.settings.number(name)} bpm",
-            shown,
+            lambda b, name=name, words=words: f"{words} {b:g} bpm; limit {work.settings.number(name)} bpm",
+            printed(value, work.settings.limit(name)),
             start_s=work.seen.level_start_s(work.basics, met),
             evidence=work.seen.level_evidence(work.basics, work.settings.limit(name), step),
         )

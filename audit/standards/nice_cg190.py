@@ -8,6 +8,7 @@ abnormal make a tracing pathological is from memory, as under NG229.
 
 import numpy as np
 
+from audit.standards.basics import printed
 from audit.standards.evaluation import Findings
 from audit.standards.nice_ng229_pass import Pass
 from audit.standards.nice_ng229_table import AMBER, LATE, RED, VARIABLE
@@ -49,8 +50,8 @@ def _baseline(work: Pass, findings: Findings) -> None:
         findings.add(
             level,
             met,
-            lambda b, word=word, limit=limit: f"{word}: baseline {b:.0f} bpm; limit {limit.number} bpm",
-            np.rint(value),
+            lambda b, word=word, limit=limit: f"{word}: baseline {b:g} bpm; limit {limit.number} bpm",
+            printed(value, limit),
             start_s=work.seen.level_start_s(basics, met),
             evidence=work.seen.level_evidence(basics, limit),
             feature="baseline",

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from audit.standards.basics import at_minutes, marks_of
+from audit.standards.basics import at_minutes, marks_of, printed
 from audit.standards.evaluation import (
     Evaluation,
     Findings,
@@ -90,14 +90,14 @@ def _contractions(work: Pass, findings: Findings) -> None:
 
 def _baseline(work: Pass, findings: Findings) -> None:
     settings, basics = work.settings, work.basics
-    value, shown = basics.baseline_bpm, np.rint(basics.baseline_bpm)
+    value = basics.baseline_bpm
     for name in ("baseline_red_low", "baseline_red_high"):
         met = settings.limit(name).met(value)
         findings.add(
             RED,
             met,
-            lambda b, name=name: f"red: baseline {b:.0f} bpm; limit {settings.number(name)} bpm",
-            shown,
+            lambda b, name=name: f"red: baseline {b:g} bpm; limit {settings.number(name)} bpm",
+            printed(value, settings.limit(name)),
             start_s=work.seen.level_start_s(basics, met),
             evidence=work.seen.level_evidence(basics, settings.limit(name)),
             feature="baseline",
@@ -108,10 +108,10 @@ def _baseline(work: Pass, findings: Findings) -> None:
         AMBER,
         low,
         lambda b, usual: (
-            f"amber: baseline {b:.0f} bpm; limit {settings.baseline_amber_low.number} bpm"
+            f"amber: baseline {b:g} bpm; limit {settings.baseline_amber_low.number} bpm"
             + (" (stable from the start, normal variability: the guideline continues usual care)" if usual else "")
         ),
-        shown,
+        printed(value, settings.baseline_amber_low),
         settled.astype(np.float64),
         start_s=work.seen.level_start_s(basics, low),
         evidence=work.seen.level_evidence(basics, settings.baseline_amber_low),
@@ -124,7 +124,7 @@ def _baseline(work: Pass, findings: Findings) -> None:
         lambda b, c: (
             f"amber: baseline {b:.0f} bpm, {c:.0f} bpm above an earlier one; limit {settings.baseline_rise.number} bpm"
         ),
-        shown,
+        np.rint(value),
         np.floor(change),
         start_s=work.seen.level_start_s(basics, risen),
         feature="baseline",

@@ -3,7 +3,8 @@
 import numpy as np
 import pytest
 
-from audit.standards.basics import basics_at, marks_of, run_minutes, trailing_median
+from audit.setting_types import RateLimit
+from audit.standards.basics import basics_at, marks_of, printed, run_minutes, trailing_median
 from audit.standards.falls import falls_of
 from audit.standards.seen import Seen
 from audit.tracing.types import LevelChange
@@ -119,3 +120,12 @@ def test_return_is_measured_from_the_end_of_a_flat_bottom() -> None:
     assert falls_of(reading(30, decelerations=[event])).return_s.tolist() == [31.0]
     bare = deceleration(600.0, drop=40.0, length_s=110.0, nadir_after_s=20.0, return_s=90.0)
     assert falls_of(reading(30, decelerations=[bare])).return_s.tolist() == [90.0]
+
+
+def test_a_reason_never_prints_the_limit_itself_for_a_value_beyond_it() -> None:
+    # NG229's table: over 160 is red, under 110 amber; '160 bpm; limit 160' would be a reason that refutes itself.
+    over = np.array([160.0, 160.04, 160.4, 160.6, 161.4, np.nan])
+    assert printed(over, RateLimit(">", 160.0))[:-1].tolist() == [160.0, 160.1, 160.4, 161.0, 161.0]
+    under = np.array([110.0, 109.98, 109.6, 109.4])
+    assert printed(under, RateLimit("<", 110.0)).tolist() == [110.0, 109.9, 109.6, 109.0]
+    assert np.isnan(printed(over, RateLimit(">", 160.0))[-1])
