@@ -25,6 +25,14 @@ class Key(StrEnum):
     DISCUSS_KIND = "discuss_kind"
     QUALITY_OUTCOME = "quality_outcome"
     QUALITY_SOURCE = "quality_source"
+    IMPORT_FILES = "import_files"
+    IMPORT_ZONE = "import_zone"
+    IMPORT_NAME = "import_name"
+    IMPORT_KEEP = "import_keep"
+    IMPORT_MAPPING = "import_mapping"
+    IMPORT_REPLACE = "import_replace"
+    IMPORT_TRY = "import_try"
+    IMPORT_START = "import_start"
     UNIT_STANDARD = "unit_standard"
 
 

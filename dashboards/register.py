@@ -28,6 +28,7 @@ ACTIONS = Page("meeting/actions.py", "Actions", (Deed.KEEP_ACTIONS,))
 MEETING_PACK = Page("meeting/meeting_pack.py", "Meeting pack", (Deed.MAKE_PACK,))
 TRENDS = Page("over_time/trends.py", "Trends")
 DATA_QUALITY = Page("over_time/data_quality.py", "Data quality")
+IMPORT = Page("over_time/take_in.py", "Import", (Deed.TAKE_IN,))
 THE_UNIT = Page("over_time/the_unit.py", "The unit")
 
 # the menu's sections in order; the first page is where the dashboard opens
@@ -35,7 +36,7 @@ SECTIONS: dict[str, tuple[Page, ...]] = {
     "The month": (THIS_MONTH, CASES_TO_DISCUSS, CASE, RESPONSE_TIMES),
     "Reading": (READ_STRIPS, READER_AGREEMENT),
     "The meeting": (MEETING, ACTIONS, MEETING_PACK),
-    "Over time": (TRENDS, DATA_QUALITY, THE_UNIT),
+    "Over time": (TRENDS, IMPORT, DATA_QUALITY, THE_UNIT),
 }
 PAGES: tuple[Page, ...] = tuple(page for pages in SECTIONS.values() for page in pages)
 FIRST = PAGES[0]

@@ -156,11 +156,14 @@ def held(deed: Deed, make: Callable[[], bytes]) -> Callable[[], bytes]:
     return given
 
 
-def fragment(deed: Deed) -> Callable[[Callable[..., None]], Callable[..., None]]:
-    """A part of a page that is drawn anew by itself, without the page's own question who is there: it asks again."""
+def fragment(deed: Deed, every_s: float | None = None) -> Callable[[Callable[..., None]], Callable[..., None]]:
+    """A part of a page that is drawn anew by itself, without the page's own question who is there: it asks again.
+
+    `every_s`: drawn anew by itself so often; None = only when something in it is used.
+    """
 
     def made(draw: Callable[..., None]) -> Callable[..., None]:
-        @st.fragment
+        @st.fragment(run_every=every_s)
         def part(*args: Any, **options: Any) -> None:
             if not may(deed):
                 st.rerun()

@@ -32,6 +32,7 @@ class Deed(StrEnum):
     READ_LOG = "read the log"
     MAKE_PACK = "make the meeting pack and take it away"
     KEEP_PEOPLE = "make a reader known and give a PIN anew"
+    TAKE_IN = "hand files over, try and start an import, keep a mapping"
     CHANGE_OWN_PIN = "change one's own PIN"
 
 
@@ -50,6 +51,7 @@ PERMISSIONS: dict[Deed, tuple[str, ...]] = {
     Deed.READ_LOG: (LEAD, CHAIR),
     Deed.MAKE_PACK: (LEAD, CHAIR),
     Deed.KEEP_PEOPLE: (LEAD,),
+    Deed.TAKE_IN: (LEAD,),
     Deed.CHANGE_OWN_PIN: ROLES,
 }
 

@@ -7,12 +7,12 @@ from pathlib import Path
 
 import pytest
 
-from dashboards.register import ACTIONS, CASE, MEETING, MEETING_PACK, PAGES, READ_STRIPS, READER_AGREEMENT
+from dashboards.register import ACTIONS, CASE, IMPORT, MEETING, MEETING_PACK, PAGES, READ_STRIPS, READER_AGREEMENT
 from tests import page_databases
 
 EVERY = pytest.mark.parametrize("name", [Path(page.file).stem for page in PAGES])
 # show what people wrote, the samples themselves, or reads: no figure of a run of the analysis heads them
-WITHOUT_A_RUN = {CASE, READ_STRIPS, READER_AGREEMENT, MEETING, ACTIONS, MEETING_PACK}
+WITHOUT_A_RUN = {IMPORT, CASE, READ_STRIPS, READER_AGREEMENT, MEETING, ACTIONS, MEETING_PACK}
 
 
 def words(page):

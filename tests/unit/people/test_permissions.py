@@ -20,6 +20,7 @@ from audit.people import (
     permissions,
     phases,
     reads,
+    take_in,
     undo,
 )
 from audit.people.batches import Plan, Window
@@ -27,6 +28,7 @@ from audit.people.permissions import PERMISSIONS, ROLES, Deed
 from audit.people.reads import Read
 from audit.store import people_database
 
+MAPPING = '[import.mapping.ward]\nkind = "cases"\ncolumns = {case_id = "Nr", period = "Month"}\n'
 ROOT = Path(__file__).resolve().parents[3]
 WHO = {"lead": "lead", "chair": "chair", "reader": "reader:R1", "viewer": "viewer"}
 PLAN = Plan("March", "figo-2015", (Window("C-1", "A", 0.0, 1800.0),), ("R1",), seed=1)
@@ -76,6 +78,8 @@ WRITES = {
         ),
     ),
     reads.save: (Deed.READ_STRIPS, lambda db, who: reads.save(db, 1, 1, "R1", Read("normal"), who=who)),
+    take_in.start: (Deed.TAKE_IN, lambda db, who: take_in.start(db, {"a.csv": b"x"}, who=who, run=lambda _: 0)),
+    take_in.keep: (Deed.TAKE_IN, lambda db, who: take_in.keep(db, "ward", MAPPING, who=who)),
     packs.asked_for: (Deed.MAKE_PACK, lambda db, who: packs.asked_for(db, "2031-03", [], who=who)),
 }
 

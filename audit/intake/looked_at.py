@@ -1,0 +1,40 @@
+"""What a file that was handed over is: one of ours, or one that needs a mapping, with a proposal."""
+
+import tempfile
+from dataclasses import dataclass
+from pathlib import Path
+
+from audit.intake import folders
+from audit.intake.door.remarks import FileRefused
+from audit.intake.guess import Proposal, guess, shown
+from audit.settings import Settings
+
+
+@dataclass(frozen=True)
+class LookedAt:
+    """A sentence for a person, and a proposal where the file is none of ours."""
+
+    said: str
+    proposal: Proposal | None = None
+
+    def lines(self) -> list[str]:
+        """The proposal in lines."""
+        return [] if self.proposal is None else shown(self.proposal)
+
+
+def looked_at(name: str, data: bytes, settings: Settings) -> LookedAt:
+    """Look at one file, which lies in a folder of its own meanwhile."""
+    with tempfile.TemporaryDirectory(prefix="looked-at-") as room:
+        file = Path(room) / (Path(name).name or "file")
+        file.write_bytes(data)
+        (sighted,) = folders.in_order(list(folders.candidates([file])), Path(room) / "none")
+        if sighted.kind != "unknown":
+            return LookedAt(f"{sighted.kind.replace('_', ' ')}, with our own columns")
+        for mapped, mapping in settings.import_.mapping.items():
+            (under,) = folders.in_order([folders.Candidate(file, 1, named=False)], Path(room) / "none", mapping)
+            if under.mapping is not None:
+                return LookedAt(f"{mapping.kind.replace('_', ' ')}, as the mapping {mapped} says")
+        try:
+            return LookedAt("columns of another name", guess(file, settings.import_.max_file_mib))
+        except FileRefused as error:
+            return LookedAt(f"no table of text ({error}); try it to see what it is")

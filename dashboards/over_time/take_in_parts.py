@@ -1,0 +1,89 @@
+"""Parts of the Import page."""
+
+import streamlit as st
+
+from audit.errors import AuditError
+from audit.intake.looked_at import looked_at
+from audit.people import take_in
+from audit.people.permissions import Deed
+from audit.tables import files_in
+from dashboards import data, layout, session
+from dashboards.keys import Key
+from dashboards.signed_in import database
+
+_LOOK_EVERY_S = 2.0
+_LARGEST_MB = 500  # of a file through the browser; larger ones go by the command
+
+
+def every_s() -> float | None:
+    """How often the progress is drawn anew: only while a process is at work."""
+    found = take_in.state(database())
+    return _LOOK_EVERY_S if found is not None and found.running else None
+
+
+def progress() -> None:
+    """How far the process is, then what became of each file and of what was kept out."""
+    found = take_in.state(database())
+    if found is None:
+        return
+    st.write(layout.plain(take_in.words(found, take_in.clock())))
+    if found.running:
+        st.progress(found.share)
+        return
+    layout.table(files_in.TAKEN.filled(files_in.taken(found.report)))
+    layout.table(files_in.KEPT_OUT.filled(files_in.kept_out(found.report)), most=500)
+    for line in found.lines:
+        st.write(layout.plain(line))
+
+
+def hand_over() -> dict[str, bytes]:
+    """The files that were dropped, by name."""
+    dropped = st.file_uploader(
+        "Files", accept_multiple_files=True, key=Key.IMPORT_FILES, max_upload_size=_LARGEST_MB,
+        help="The same files, checks and limits as the command `import`. Only de-identified data.",
+    )  # fmt: skip
+    return {file.name: file.getvalue() for file in dropped}
+
+
+def proposals(files: dict[str, bytes]) -> None:
+    """For each file that is none of ours: a mapping, its first rows before and after, what has to be answered."""
+    for number, (name, content) in enumerate(files.items(), start=1):
+        zone = ""
+        found = looked_at(name, content, data.settings())
+        st.write(layout.plain(f"File {number}: {found.said}"))
+        if found.proposal is None:
+            continue
+        with st.expander(f"Proposal for file {number}", expanded=True):
+            if found.proposal.zone_asked:
+                zone = st.text_input("Time zone, as Europe/Paris", key=f"{Key.IMPORT_ZONE}_{number}")
+            found.proposal.time_zone = zone
+            for line in found.lines():
+                st.write(layout.plain(line))
+            chosen = st.text_input("Name of the mapping", "ward", key=f"{Key.IMPORT_NAME}_{number}")
+            st.code(found.proposal.toml(chosen), language="toml")
+            if st.button("Keep this mapping", key=f"{Key.IMPORT_KEEP}_{number}", disabled=not found.proposal.ready):
+                with layout.told():
+                    who = session.who(Deed.TAKE_IN)
+                    take_in.keep(database(), chosen, found.proposal.toml(chosen), who=who)
+                    st.rerun()
+
+
+def start(files: dict[str, bytes]) -> None:
+    """The mapping to read with, and the two buttons."""
+    names = ["", *data.settings().import_.mapping]
+    mapping = st.selectbox(
+        "Mapping", names, key=Key.IMPORT_MAPPING, format_func=lambda name: name or "none: our own column names"
+    )
+    replace = st.checkbox("Changed content takes the place of what is stored", key=Key.IMPORT_REPLACE)
+    left, right = st.columns(2)
+    tried = left.button("Try it; nothing is stored", key=Key.IMPORT_TRY)
+    taken = right.button("Import and analyse", type="primary", key=Key.IMPORT_START)
+    if not (tried or taken):
+        return
+    try:
+        who = session.who(Deed.TAKE_IN)
+        take_in.start(database(), files, who=who, mapping=mapping or None, dry_run=tried, replace=replace)
+    except AuditError as error:
+        st.error(layout.plain(error))
+        return
+    st.rerun()
