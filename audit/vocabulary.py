@@ -64,6 +64,22 @@ SWITCH_REASONS = (
     "other",
 )
 
+# what a meeting does with a computed event, with which kind, and why
+MARK_DEEDS = ("struck_out", "added")
+MARK_KINDS = ("deceleration", "contraction", "maternal_rate")
+AGREED_REASONS = (
+    "artefact",
+    "mother_s_rate",
+    "loss_of_signal",
+    "baseline_drawn_otherwise",
+    "toco_not_usable",
+    "event_not_found",
+    "kind_of_event",
+    "clinical_context",
+    "act_not_in_the_record",
+    "other",
+)
+
 # who may sign in, the one that may most first
 ROLES = ("lead", "chair", "reader", "viewer")
 # what may be recorded as care, under these names

@@ -40,6 +40,7 @@ class ReviewKey(StrEnum):
     """Keys of Read strips, Reader agreement, Meeting, Actions and Meeting pack."""
 
     ACCOUNT = "signed_in_account"
+    AGREED = "agreed"
     WARNED_OF = "texts_warned_of"
     SIGN_ROLE = "sign_in_role"
     SIGN_CODE = "sign_in_code"

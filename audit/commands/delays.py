@@ -7,8 +7,10 @@ from typing import Any
 import click
 
 from audit.commands.reading import opened, tell_stale
+from audit.questions import agreed as of_meetings
 from audit.questions import chance, delays
 from audit.settings import settings_for
+from audit.tables.agreed import AGREED_ON_TERMINAL
 from audit.tables.episodes import EPISODES_ON_TERMINAL
 from audit.tables.renderers import console, to_terminal
 from audit.words import status_words
@@ -19,13 +21,15 @@ from audit.words import status_words
 Examples:
   intrapartum-audit delays
   intrapartum-audit delays --period 2031-03 --standard figo-2015
+  intrapartum-audit delays --agreed
   intrapartum-audit delays --period 2031-03 --json"""
 )
 @click.option("--period", default=None, metavar="YYYY-MM", help="Only births of this month.")
 @click.option("--standard", default=None, metavar="NAME", help="nichd-2008, figo-2015 or nice-ng229 [default: all].")
+@click.option("--agreed", is_flag=True, help="The clocks that meetings agreed on, beside the computed ones.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON document on standard output.")
 @click.pass_context
-def command(ctx: click.Context, period: str | None, standard: str | None, as_json: bool) -> None:
+def command(ctx: click.Context, period: str | None, standard: str | None, agreed: bool, as_json: bool) -> None:
     """Say for every concern episode what answered it and after how long, late ones first.
 
     The clock starts when the published criteria were first met on what had been seen by then. Late is a finding to
@@ -35,13 +39,24 @@ def command(ctx: click.Context, period: str | None, standard: str | None, as_jso
     settings = settings_for(db)
     with opened(db) as con:
         found = delays.document(con, settings, period=period, standard=standard)
+        if agreed:
+            found["agreed"] = of_meetings.document(con, db, settings, period=period, standard=standard)
     if found["note"]:
         click.echo(found["note"], err=True)
     tell_stale(found["stale"], as_json=as_json)
     if as_json:
         click.echo(json.dumps(found, indent=2, allow_nan=False))
+    elif agreed:
+        _print_agreed(found["agreed"])
     elif found["episodes"]:
         _print(found)
+
+
+def _print_agreed(found: dict[str, Any]) -> None:
+    out = console()
+    out.print(to_terminal(AGREED_ON_TERMINAL.filled(found["clocks"])))
+    if found["figure"] is not None:
+        out.print(found["figure"]["sentence"])
 
 
 def _print(found: dict[str, Any]) -> None:

@@ -22,7 +22,7 @@ from audit.pack.to_pdf import pdf_bytes
 from audit.pack.to_slides import pptx_bytes
 from audit.people import actions, findings, issues, log, meetings, verify
 from audit.people import agenda as people_agenda
-from audit.questions import agreement, coverage, delays, hidden, stale, trends
+from audit.questions import agreed, agreement, coverage, delays, hidden, stale, trends
 from audit.settings import Settings, settings_for
 from audit.store import database, published, seal
 from audit.store.database import records
@@ -171,6 +171,9 @@ def _sections(
     monthly = trends.document(con, settings, db=db, standard=options.standard)
     found.append(trends_pages.trends_section(monthly, period, options, settings.trends))
     found.append(front.response_section(delays.document(con, settings, period=period), options))
+    of_meeting = agreed.document(con, db, settings, period=period)
+    if of_meeting["clocks"] and not options.for_outside:
+        found.append(front.agreed_section(of_meeting))
     asked = agreement.question(con, period=period)
     found.append(front.agreement_section(agreement.document(con, asked, settings.agreement), options))
     return found

@@ -16,6 +16,7 @@ from audit.pack.options import PackOptions
 from audit.questions import chance
 from audit.tables import agreement as agreement_tables
 from audit.tables import meeting
+from audit.tables.agreed import AGREED_ON_TERMINAL
 from audit.tables.bedside import COVERAGE
 from audit.tables.definition import Column, Table, TableDefinition, numbers, shares
 from audit.tables.episodes import RESPONSES, STATUSES
@@ -169,6 +170,17 @@ def response_section(document: Mapping[str, Any], options: PackOptions) -> Secti
         paragraphs=("The clock starts when the pattern could be recognised from what had been seen by then.",),
         pictures=pictures,
         tables=(RESPONSES.filled(rows, note=note + _outside(options)),),
+    )
+
+
+def agreed_section(found: Mapping[str, Any]) -> Section:
+    """The clocks that the meeting agreed on, and how often it changed the computed verdict."""
+    figure = found["figure"]
+    words = "The meeting left its clocks open." if figure is None else figure["sentence"]
+    return Section(
+        title="The meeting's own clock",
+        paragraphs=(words,),
+        tables=(AGREED_ON_TERMINAL.filled(found["clocks"]),),
     )
 
 

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from audit.errors import UsageError
-from audit.people import actions, agenda, findings, issues, log, meetings, phases
+from audit.people import actions, agenda, agreed, findings, issues, log, meetings, phases
 from audit.people.findings import Finding
 from audit.people.meetings import Meeting
 from audit.people.permissions import Deed
@@ -119,6 +119,13 @@ def _meeting(db: Path, entry: Entry, key: Any, old: Any, who: str) -> None:
     meetings.save(db, key["period"], before, who=who)
 
 
+def _agreed(db: Path, entry: Entry, key: Any, old: Any, who: str) -> None:
+    if old is None:
+        agreed.remove(db, **key, who=who)
+    else:
+        agreed.save(db, **key, agreed=agreed.as_agreed(old), who=who)
+
+
 def _phase(db: Path, entry: Entry, key: Any, old: Any, who: str) -> None:
     if entry["deed"] == "added":
         phases.remove(db, key["from_period"], who=who, measure=key["measure"])
@@ -133,6 +140,7 @@ UNDONE: dict[str, Callable[[Path, Entry, Any, Any, str], None]] = {
     "action": _action,
     "issue": _issue,
     "meeting": _meeting,
+    "agreed": _agreed,
     "phase": _phase,
 }
 

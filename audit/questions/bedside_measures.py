@@ -1,8 +1,9 @@
 """Monthly measures of assessments and oxytocin; what is not recorded has no chart."""
 
+from pathlib import Path
 from typing import Any
 
-from audit.questions import oxytocin
+from audit.questions import agreed, oxytocin
 from audit.questions.waits import NOT_GIVEN
 from audit.response.hourly import hourly_audit
 from audit.settings import Settings
@@ -12,18 +13,25 @@ from audit.store.database import records
 CLUSTERED = "Hours of one labour are not independent of each other, so the true limits and intervals are wider."
 
 
-def measures(con: database.Connection, settings: Settings, standard: str, periods: list[str]) -> list[dict[str, Any]]:
+def measures(
+    con: database.Connection, settings: Settings, standard: str, periods: list[str], db: Path | None
+) -> list[dict[str, Any]]:
     """The measures of `trends` for which something was recorded.
 
     Parameters
     ----------
-    standard : whose concerns count. periods : months with cases, in order.
+    standard : whose concerns count. periods : months with cases, in order. db : the database's own path, for what
+        meetings agreed; None = not asked.
 
     Returns
     -------
     measures : arguments of `control_charts.trend_measure`, with what each measures in words (`says`).
     """
-    return [*_hours(con, periods), *_oxytocin(con, settings, standard, periods)]
+    return [
+        *_hours(con, periods),
+        *_oxytocin(con, settings, standard, periods),
+        *_agreed(con, settings, standard, periods, db),
+    ]
 
 
 def _hours(con: database.Connection, periods: list[str]) -> list[dict[str, Any]]:
@@ -63,4 +71,20 @@ def _oxytocin(con: database.Connection, settings: Settings, standard: str, perio
          "denominators": [row["labours"] if row else 0 for row in own],
          "says": "Share of the hours on oxytocin with more than 5 contractions in 10 minutes, averaged over 30 (NICHD"
                  " 2008)."},
+    ]  # fmt: skip
+
+
+def _agreed(
+    con: database.Connection, settings: Settings, standard: str, periods: list[str], db: Path | None
+) -> list[dict[str, Any]]:
+    if db is None:
+        return []
+    late, decided = agreed.by_month(agreed.document(con, db, settings, standard=standard)["clocks"], periods)
+    if not any(decided):
+        return []
+    return [
+        {"name": "delayed_as_agreed", "chart": "p", "unit": "share", "periods": periods, "numerators": late,
+         "denominators": decided,
+         "says": "Clocks that the meeting agreed to be late or unanswered, of those it decided; cases come to it"
+                 " because they stand out, so this is no share of all labours."}
     ]  # fmt: skip

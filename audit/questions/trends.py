@@ -73,7 +73,7 @@ def document(
             "of_outcome": measure["name"] in OF_OUTCOME,
             "single_births": measure["name"] in SINGLE_BIRTHS,
         }
-        for measure in _measures(con, settings, chosen, months, rows)
+        for measure in _measures(con, settings, chosen, months, rows, db)
     ]
     out_of_date = stale.document(con, settings)
     _beside_chance(con, chosen, next(measure for measure in measures if measure["name"] == ANSWERED))
@@ -145,7 +145,12 @@ def _charted(measure: dict[str, Any], options: TrendOptions, changes: dict[str, 
 
 
 def _measures(
-    con: database.Connection, settings: Settings, standard: str, months: Sequence[Record], rows: Sequence[Record]
+    con: database.Connection,
+    settings: Settings,
+    standard: str,
+    months: Sequence[Record],
+    rows: Sequence[Record],
+    db: Path | None,
 ) -> list[dict[str, Any]]:
     periods = [str(row["period"]) for row in months]
     answered = _answered(rows, periods)
@@ -182,7 +187,7 @@ def _measures(
         _agreement(con, settings, standard, periods),
         _share("record_complete", periods, months, "complete", "births",
                "Labours with a tracing that was seen enough, an outcome, care events and a time of birth."),
-        *bedside_measures.measures(con, settings, standard, periods),
+        *bedside_measures.measures(con, settings, standard, periods, db),
     ]  # fmt: skip
 
 

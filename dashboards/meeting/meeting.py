@@ -3,7 +3,7 @@
 import streamlit as st
 
 from dashboards import layout
-from dashboards.meeting import meeting_entries, meeting_held_parts, meeting_parts
+from dashboards.meeting import meeting_agreed_parts, meeting_entries, meeting_held_parts, meeting_parts
 
 layout.begin("Meeting", "One case at a time: the strip first, then the clock, then the reads; the outcome comes last.")
 with st.expander("Month, standard, agenda, date and attendance"):
@@ -16,4 +16,6 @@ item = meeting_parts.choose_case(period)
 case = meeting_parts.choose_fetus(item)
 step = meeting_parts.choose_step(item)
 meeting_parts.show(step, case, item, standard)
+if step == meeting_parts.CLOCK:
+    meeting_agreed_parts.of_case(case, item, standard)
 meeting_entries.of_case(item)

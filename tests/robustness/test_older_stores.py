@@ -182,6 +182,7 @@ PEOPLE_WORDS: dict[str, tuple[Any, Any]] = {
     "confidence": (1, 5),
     "state": ("open", "done"),
     "source": ("page", "file"),
+    "concern": (0, 1),
     "closed_by": (None, None),
     "closed_at": (None, None),
     "absorbed_at": (None, None),

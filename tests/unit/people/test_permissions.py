@@ -9,6 +9,7 @@ from audit.errors import NotAllowedError
 from audit.people import (
     actions,
     agenda,
+    agreed,
     batches,
     disclosures,
     findings,
@@ -60,6 +61,14 @@ WRITES = {
     ),
     issues.change: (Deed.HOLD_MEETING, lambda db, who: issues.change(db, 1, issues.Issue("late"), who=who)),
     issues.remove: (Deed.HOLD_MEETING, lambda db, who: issues.remove(db, 1, who=who)),
+    agreed.save: (
+        Deed.HOLD_MEETING,
+        lambda db, who: agreed.save(db, "2031-03", "C-2", "A", "figo-2015", agreed.Agreed(True), who=who),
+    ),
+    agreed.remove: (
+        Deed.HOLD_MEETING,
+        lambda db, who: agreed.remove(db, "2031-03", "C-1", "A", "figo-2015", who=who),
+    ),
     # the third entry of the log below is the action
     undo.undo: (Deed.HOLD_MEETING, lambda db, who: undo.undo(db, 3, who=who)),
     phases.add: (Deed.CHANGE_PRACTICE, lambda db, who: phases.add(db, "2031-02", "Two rounds", who=who)),
@@ -92,6 +101,7 @@ def db(tmp_path):
     actions.add(db, "2031-03", "Mark the clock", owner_role="x", due_period="2031-04", who="lead")
     phases.add(db, "2031-01", "Other paper", who="lead")
     issues.add(db, "2031-03", "C-1", issues.Issue("other"), who="lead")
+    agreed.save(db, "2031-03", "C-1", "A", "figo-2015", agreed.Agreed(True), who="lead")
     batches.make(db, PLAN, who="lead")
     return db
 

@@ -1,0 +1,148 @@
+"""The meeting's own clocks beside the computed ones, and how often the meeting changed the verdict, and which way."""
+
+from collections import Counter
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+from audit.analysis.agreed_run import clock_with_marks
+from audit.measures.proportions import wilson_interval
+from audit.people import agreed as people_agreed
+from audit.people.agreed import Agreed
+from audit.questions.waits import LEVEL
+from audit.response.agreed import DELAYED, agreed_clock, change_of_verdict
+from audit.response.parts import rank
+from audit.settings import Settings
+from audit.store import database
+from audit.store.database import Record, records
+from audit.store.tracings import load_many
+
+_WORST = {"nichd-2008": "category_iii", "figo-2015": "pathological", "nice-ng229": "pathological"}
+_LESS = {"nichd-2008": "category_ii_persistent"}
+CHANGES = {
+    "unchanged": "as computed",
+    "called_delayed": "delayed by the meeting, not as computed",
+    "cleared": "delayed as computed, not by the meeting",
+}
+
+
+def document(
+    con: database.Connection, db: Path, settings: Settings, *, period: str | None = None, standard: str | None = None
+) -> Record:
+    """What meetings agreed.
+
+    Parameters
+    ----------
+    db : the database's own path, for what people wrote. period : month of birth, YYYY-MM; None = all.
+    standard : None = all.
+
+    Returns
+    -------
+    document : `clocks`, a row per case, fetus and standard (`agreed_row`), and `figure`: decided, changed, cleared,
+        called_delayed, share changed, low, high (0 to 1, Wilson 95 %) and `sentence`; None where nothing was agreed.
+    """
+    rows = []
+    for row in people_agreed.everything(db):
+        if period in (None, row["period"]) and standard in (None, row["standard"]):
+            rows.append(agreed_row(con, settings, row, row["agreed"]))
+    return {"clocks": rows, "figure": figure(rows)}
+
+
+def agreed_row(con: database.Connection, settings: Settings, key: Record, agreed: Agreed) -> Record:
+    """One agreed clock beside the computed one.
+
+    Returns
+    -------
+    row : period, case_id, fetus, standard, category, from_s, recognisable_s, status, response_s, response_event,
+        minutes_to_response, target_minutes, decided_by, reason, struck_out, added; computed_recognisable_s (the first),
+        computed_statuses, minutes_later (agreed recognisable minute less the computed one) and `change`.
+    """
+    place = {name: key[name] for name in ("period", "case_id", "fetus", "standard")}
+    asked = {"period": None, "standard": key["standard"], "case_id": key["case_id"]}
+    own = [row for row in records(con, "response/delays", asked) if row["fetus"] == key["fetus"]]
+    facts = case_facts(con, key["case_id"])
+    rule = settings.response.rule(key["standard"], trigger_of(key["standard"], agreed.category))
+    clock = agreed_clock(
+        concern=agreed.concern,
+        recognisable_s=agreed.recognisable_s,
+        first_act=_act(agreed.first_act_s, agreed.first_act_event),
+        escalation=_act(agreed.escalation_s, agreed.escalation_event),
+        decided_by=rule.decided_by,
+        target_minutes=rule.target_minutes,
+        birth_s=facts.get("birth_s"),
+    )
+    first = min((row["recognisable_s"] for row in own), default=None)
+    later = None if first is None or agreed.recognisable_s is None else (agreed.recognisable_s - first) / 60.0
+    deeds = Counter(mark.deed for mark in agreed.marks)
+    return place | {
+        "category": agreed.category, "from_s": agreed.from_s, "recognisable_s": agreed.recognisable_s,
+        "status": clock.status, "response_s": clock.response_s, "response_event": clock.response_event,
+        "minutes_to_response": clock.minutes_to_response, "target_minutes": rule.target_minutes,
+        "decided_by": rule.decided_by, "reason": agreed.reason, "struck_out": deeds["struck_out"],
+        "added": deeds["added"], "computed_recognisable_s": first,
+        "computed_statuses": sorted({row["status"] for row in own}), "minutes_later": later,
+        "change": change_of_verdict(clock.status, [row["status"] for row in own]),
+    }  # fmt: skip
+
+
+def figure(rows: Sequence[Record]) -> Record | None:
+    """How often the meeting changed whether a case was delayed, and which way; None where nothing was decided."""
+    changes = Counter(row["change"] for row in rows if row["change"] is not None)
+    decided, changed = sum(changes.values()), changes["cleared"] + changes["called_delayed"]
+    if not decided:
+        return None
+    low, high = wilson_interval(changed, decided, LEVEL)
+    sentence = (
+        f"The meeting changed the computed verdict (delayed or not) in {changed} of {decided} clocks that it decided"
+        f" ({100 * changed / decided:.0f} %, 95 % interval {100 * low:.0f} to {100 * high:.0f} %): {changes['cleared']}"
+        f" cleared, {changes['called_delayed']} called delayed. Cases come to the meeting because they stand out, so"
+        " this is no figure of all labours."
+    )
+    return {
+        "decided": decided, "changed": changed, "cleared": changes["cleared"],
+        "called_delayed": changes["called_delayed"], "share": changed / decided, "low": low, "high": high,
+        "sentence": sentence,
+    }  # fmt: skip
+
+
+def by_month(rows: Sequence[Record], periods: Sequence[str]) -> tuple[list[int], list[int]]:
+    """Clocks agreed to be delayed, and clocks decided, in each month."""
+    decided = [row for row in rows if row["status"] is not None]
+    late = [sum(row["period"] == period and row["status"] in DELAYED for row in decided) for period in periods]
+    return late, [sum(row["period"] == period for row in decided) for period in periods]
+
+
+def trigger_of(standard: str, category: str | None) -> str:
+    """The trigger whose target and deciding act belong to an agreed category; the worst where none is given."""
+    if category is None or rank(standard, category) == 2:
+        return _WORST[standard]
+    return _LESS.get(standard, "suspicious_persistent")
+
+
+def run_again(con: database.Connection, settings: Settings, case_id: str, fetus: str, agreed: Agreed) -> list[Record]:
+    """The computed clock without what was struck out and with what was added: one row per concern episode.
+
+    Returns
+    -------
+    rows : standard, trigger, pattern_start_s, recognisable_s, response_s, response_event, minutes_to_response,
+        target_minutes, status; what the settings in force find, nothing of it stored.
+    """
+    tracing = load_many(con, [(case_id, fetus)])[case_id, fetus]
+    found = clock_with_marks(
+        tracing,
+        agreed.marks,
+        facts=case_facts(con, case_id),
+        events=records(con, "case/events", {"case_id": case_id}),
+        settings=settings.analysis,
+    )
+    return [dict(vars(response)) for response in found.responses]
+
+
+def case_facts(con: database.Connection, case_id: str) -> dict[str, Any]:
+    """What a clock needs to know of a case."""
+    found = records(con, "intake/cases_of", {"case_ids": [case_id]})
+    return found[0] if found else {}
+
+
+def _act(at_s: float | None, event: str | None) -> tuple[float, str] | None:
+    return None if at_s is None or event is None else (at_s, event)

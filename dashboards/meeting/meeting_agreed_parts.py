@@ -1,0 +1,160 @@
+"""The meeting's own clock: what was agreed beside what was computed, and events struck out or added."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import Any
+
+import streamlit as st
+
+from audit import vocabulary, words
+from audit.errors import AuditError
+from audit.people import agreed as people_agreed
+from audit.people.agreed import Agreed, Mark
+from audit.people.permissions import Deed
+from audit.questions import agreed as questions
+from audit.questions.case_file import CaseFile
+from audit.store import published
+from audit.tables.agreed import AGREED, RUN_AGAIN
+from dashboards import data, layout, session
+from dashboards.keys import ReviewKey
+from dashboards.signed_in import database
+
+OPEN = "left open"
+_KEY = ReviewKey.AGREED.value
+CONCERN = {None: OPEN, True: "there was a concern", False: "there was nothing to answer"}
+
+
+def of_case(case: CaseFile, item: dict[str, Any], standard: str) -> None:
+    """Beside the computed clock: the meeting's own, and the computed one without the events that it struck out."""
+    place = (item["period"], case.case_id, case.fetus, standard)
+    old = people_agreed.of_case(database(), *place) or Agreed()
+    st.subheader("The meeting's own clock", anchor=False)
+    st.caption(
+        f"Under {layout.plain(words.standard_name(standard))}, beside the computed clock, which stays as it is. Minutes"
+        " count from the tracing's own zero."
+    )
+    _beside(place, old)
+    with st.expander("Agree on category, minutes and acts"):
+        _clock_form(place, old, standard)
+    with st.expander("Strike out or add an event"):
+        _events(case, place, old)
+    if old.marks:
+        st.caption("The computed clock without the events struck out and with those added; nothing of it is stored.")
+        with published.open_for_reading(published.required(database())) as con:
+            rows = questions.run_again(con, data.settings(), case.case_id, case.fetus, old)
+        layout.table(RUN_AGAIN.filled([row for row in rows if row["standard"] == standard]))
+
+
+def _beside(place: tuple[str, str, str, str], old: Agreed) -> None:
+    if old == Agreed():
+        return
+    key = dict(zip(("period", "case_id", "fetus", "standard"), place, strict=True))
+    with published.open_for_reading(published.required(database())) as con:
+        row = questions.agreed_row(con, data.settings(), key, old)
+    layout.table(
+        AGREED.only(*(name for name in AGREED.names if name not in ("case_id", "fetus", "period", "standard"))).filled(
+            [row]
+        )
+    )
+
+
+def _clock_form(place: tuple[str, str, str, str], old: Agreed, standard: str) -> None:
+    key = "_".join(place)
+    with st.form(f"agreed_{key}", border=False):
+        concern = st.radio("Was there a concern?", list(CONCERN), index=list(CONCERN).index(old.concern),
+                           format_func=CONCERN.__getitem__, horizontal=True,
+                           key=f"{_KEY}_concern_{key}")  # fmt: skip
+        left, right = st.columns(2)
+        category = left.selectbox("Category", [None, *vocabulary.CATEGORIES[standard]],
+                                  index=_place_of(old.category, vocabulary.CATEGORIES[standard]),
+                                  format_func=lambda name: name or OPEN, key=f"{_KEY}_category_{key}")  # fmt: skip
+        reason = right.selectbox("Why it differs from the computed one", [None, *vocabulary.AGREED_REASONS],
+                                 index=_place_of(old.reason, vocabulary.AGREED_REASONS),
+                                 format_func=lambda name: words.words(name) if name else "it does not",
+                                 key=f"{_KEY}_reason_{key}")  # fmt: skip
+        from_s = _minute(left, "Category holds from minute", old.from_s, f"from_{key}")
+        recognisable_s = _minute(right, "Recognisable at minute", old.recognisable_s, f"recognisable_{key}")
+        first_event = _act(left, "First act", old.first_act_event, f"first_{key}")
+        first_s = _minute(right, "First act at minute", old.first_act_s, f"first_at_{key}")
+        escalation_event = _act(left, "Escalation", old.escalation_event, f"escalation_{key}")
+        escalation_s = _minute(right, "Escalation at minute", old.escalation_s, f"escalation_at_{key}")
+        saved = st.form_submit_button("Save the meeting's clock", key=f"{_KEY}_save_{key}")
+    if saved:
+        _save(place, replace(
+            old, concern=concern, category=category, from_s=from_s, recognisable_s=recognisable_s, first_act_s=first_s,
+            first_act_event=first_event, escalation_s=escalation_s, escalation_event=escalation_event, reason=reason,
+        ))  # fmt: skip
+
+
+def _place_of(value: str | None, words_of: Sequence[str]) -> int:
+    return 0 if value is None else 1 + list(words_of).index(value)
+
+
+def _minute(column: Any, label: str, at_s: float | None, key: str) -> float | None:
+    minute = column.number_input(label, value=None if at_s is None else at_s / 60, step=1.0, format="%.1f",
+                                 placeholder=OPEN, key=f"{_KEY}_{key}")  # fmt: skip
+    return None if minute is None else 60.0 * float(minute)
+
+
+def _act(column: Any, label: str, event: str | None, key: str) -> str | None:
+    found = column.selectbox(label, [None, *vocabulary.CARE_EVENTS], index=_place_of(event, vocabulary.CARE_EVENTS),
+                             format_func=lambda name: words.words(name) if name else "none found",
+                             key=f"{_KEY}_{key}")  # fmt: skip
+    return None if found is None else str(found)
+
+
+def _events(case: CaseFile, place: tuple[str, str, str, str], old: Agreed) -> None:
+    """Computed events to strike out, a form for one more, and those marked so far to take back."""
+    key = "_".join(place)
+    for number, mark in enumerate(old.marks):
+        told, off = st.columns([6, 1], vertical_alignment="center")
+        told.write(layout.plain(_mark_words(mark)))
+        rest = replace(old, marks=(*old.marks[:number], *old.marks[number + 1 :]))
+        off.button("Take back", key=f"{_KEY}_off_{key}_{number}", on_click=_save, args=(place, rest))
+    computed = _computed(case)
+    with st.form(f"marks_{key}", border=False, clear_on_submit=True):
+        struck = st.multiselect("Strike out computed events", list(computed), key=f"{_KEY}_struck_{key}",
+                                format_func=lambda name: name, placeholder="none chosen")  # fmt: skip
+        columns = st.columns(4)
+        kind = columns[0].selectbox("Or add", [None, *vocabulary.MARK_KINDS], key=f"{_KEY}_kind_{key}",
+                                    format_func=lambda name: words.words(name) if name else "nothing")  # fmt: skip
+        first_s = _minute(columns[1], "From minute", None, f"mark_from_{key}")
+        last_s = _minute(columns[2], "To minute", None, f"mark_to_{key}")
+        fall = columns[3].selectbox("Kind of deceleration", [None, *vocabulary.DECELERATION_KINDS],
+                                    key=f"{_KEY}_fall_{key}",
+                                    format_func=lambda name: name or "not said")  # fmt: skip
+        reason = st.selectbox("Reason", list(vocabulary.AGREED_REASONS), format_func=words.words,
+                              key=f"{_KEY}_why_{key}")  # fmt: skip
+        saved = st.form_submit_button("Mark the events and run the clock again", key=f"{_KEY}_mark_{key}")
+    if saved:
+        new = [Mark("struck_out", *computed[name], reason=str(reason)) for name in struck]
+        if kind is not None and first_s is not None and last_s is not None:
+            new.append(Mark("added", str(kind), first_s, last_s, str(reason), fall if kind == "deceleration" else None))
+        _save(place, replace(old, marks=tuple(dict.fromkeys((*old.marks, *new)))))
+        st.rerun()
+
+
+def _computed(case: CaseFile) -> dict[str, tuple[str, float, float]]:
+    """The computed decelerations and contractions by what they are called on the page."""
+    found = {}
+    for kind, name in (("deceleration", "decelerations"), ("contraction", "contractions")):
+        for row in case.frame(name).to_dict("records"):
+            start_s, end_s = float(row["onset_s"]), float(row["end_s"])
+            what = f"{row['kind']} {kind}" if "kind" in row else kind
+            found[f"{what}, minute {start_s / 60:.1f} to {end_s / 60:.1f}"] = (kind, start_s, end_s)
+    return found
+
+
+def _mark_words(mark: Mark) -> str:
+    what = f"{mark.deceleration} {mark.kind}" if mark.deceleration else words.words(mark.kind)
+    return (
+        f"{words.words(mark.deed).capitalize()}: {what}, minute {mark.start_s / 60:.1f} to {mark.end_s / 60:.1f}"
+        f" ({words.words(mark.reason)})"
+    )
+
+
+def _save(place: tuple[str, str, str, str], agreed: Agreed) -> None:
+    try:
+        people_agreed.save(database(), *place, agreed, who=session.who(Deed.HOLD_MEETING))
+    except AuditError as error:
+        st.error(layout.plain(error))

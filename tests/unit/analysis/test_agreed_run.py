@@ -1,0 +1,59 @@
+"""A clock run again without events that a meeting struck out: on a drawn tracing whose falls are known."""
+
+import numpy as np
+import pytest
+
+from audit.analysis.agreed_run import clock_with_marks, with_marks
+from audit.people.agreed import Mark
+from audit.settings import load_settings
+from audit.tracing.read import read_tracing
+from audit.tracing.types import Tracing
+
+SETTINGS = load_settings().analysis
+START_S = 300.0
+FACTS = {"period": "2031-03", "gestation_weeks": 40.0, "birth_s": START_S + 5400.0, "second_stage_s": None,
+         "mode_of_birth": None}  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def tracing() -> Tracing:
+    """90 minutes at 1 Hz with one fall of 40 bpm for 5 minutes, prolonged (NICHD 2008: 2 minutes or more)."""
+    t = np.arange(5400.0)
+    rng = np.random.default_rng(1)
+    fhr = 140 + 6 * np.sin(2 * np.pi * t / 8) + rng.normal(0, 0.5, t.size)
+    fhr -= 40 * np.clip(np.minimum((t - 3000) / 20, (3300 - t) / 20), 0, 1)
+    toco = 10 + 40 * np.clip(1 - np.abs((t % 240) - 120) / 40, 0, 1)
+    return Tracing(fhr, toco, 1.0, start_s=START_S)
+
+
+def run(tracing, *marks):
+    found = clock_with_marks(tracing, marks, facts=FACTS, events=[], settings=SETTINGS)
+    return {(one.standard, one.trigger) for one in found.episodes}
+
+
+def test_without_the_one_fall_no_concern_is_left_and_the_tracing_stays_as_it_was(tracing):
+    kept = tracing.fhr_bpm.copy()
+    before = run(tracing)
+    assert ("figo-2015", "prolonged_deceleration") in before
+    (fall,) = [each for each in read_tracing(tracing, SETTINGS.tracing).decelerations if each.kind == "prolonged"]
+    struck = Mark("struck_out", "deceleration", fall.onset_s + START_S, fall.end_s + START_S, "artefact")
+    assert run(tracing, struck) == set()
+    assert np.array_equal(tracing.fhr_bpm, kept)
+    elsewhere = Mark("struck_out", "deceleration", fall.onset_s + START_S + 60, fall.end_s + START_S, "artefact")
+    assert run(tracing, elsewhere) == before
+
+
+def test_the_mothers_rate_is_taken_out_before_the_reading(tracing):
+    assert run(tracing, Mark("added", "maternal_rate", START_S + 2990, START_S + 3320, "mother_s_rate")) == set()
+
+
+def test_an_added_fall_is_measured_on_what_was_seen_and_one_without_signal_is_none(tracing):
+    reading = read_tracing(tracing, SETTINGS.tracing)
+    more = with_marks(
+        reading, [Mark("added", "deceleration", START_S + 3010, START_S + 3290, "event_not_found")], START_S
+    )
+    added = [each for each in more.decelerations if each not in reading.decelerations]
+    assert [each.kind for each in added] == ["prolonged"]
+    assert 35 < added[0].depth_bpm < 55  # 40 bpm were drawn, and a ripple of 6 either way
+    outside = with_marks(reading, [Mark("added", "deceleration", 9e4, 9.1e4, "event_not_found")], START_S)
+    assert outside.decelerations == reading.decelerations

@@ -1,0 +1,52 @@
+"""The meeting's clocks beside the computed ones, counted by hand. Wilson: Newcombe, Stat Med 1998;17:857-72."""
+
+import pytest
+
+from audit.measures.proportions import wilson_interval
+from audit.people import agreed as people
+from audit.people.agreed import Agreed
+from audit.questions import agreed, delays
+from audit.settings import load_settings
+
+SETTINGS = load_settings()
+
+
+def test_beside_the_computed_one_with_how_often_and_which_way(unit, db):
+    for case_id, status in (("c1", "late"), ("c2", "late"), ("c3", "in_time")):
+        unit.case(case_id)
+        unit.tracing(case_id)
+        unit.episode(case_id, status, 40.0 if status == "late" else 5.0)
+    base = Agreed(True, "pathological", recognisable_s=6000.0, escalation_s=8400.0, escalation_event="senior_called")
+    people.save(db, "2031-03", "c1", "A", "figo-2015", base, who="chair")  # 40 min: late, as computed
+    moved = Agreed(True, "pathological", recognisable_s=7800.0, escalation_s=8400.0, escalation_event="senior_called")
+    people.save(db, "2031-03", "c2", "A", "figo-2015", moved, who="chair")  # half an hour later: 10 min, in time
+    people.save(db, "2031-03", "c3", "A", "figo-2015", Agreed(None), who="chair")  # left open
+    found = agreed.document(unit.con, db, SETTINGS, period="2031-03")
+    rows = {row["case_id"]: row for row in found["clocks"]}
+    assert [(rows[name]["status"], rows[name]["change"]) for name in ("c1", "c2", "c3")] == [
+        ("late", "unchanged"), ("in_time", "cleared"), (None, None)
+    ]  # fmt: skip
+    assert (rows["c2"]["minutes_later"], rows["c2"]["minutes_to_response"]) == (30.0, 10.0)
+    assert (found["figure"]["decided"], found["figure"]["changed"], found["figure"]["cleared"]) == (2, 1, 1)
+    assert (found["figure"]["low"], found["figure"]["high"]) == pytest.approx(wilson_interval(1, 2, 0.95))
+    assert agreed.by_month(found["clocks"], ["2031-03", "2031-04"]) == ([1, 0], [2, 0])
+    # what was computed stays as it was
+    statuses = {row["case_id"]: row["status"] for row in delays.document(unit.con, SETTINGS)["episodes"]}
+    assert statuses == {"c1": "late", "c2": "late", "c3": "in_time"}
+
+
+def test_nothing_agreed_is_no_figure(unit, db):
+    assert agreed.document(unit.con, db, SETTINGS) == {"clocks": [], "figure": None}
+
+
+@pytest.mark.parametrize(
+    ("standard", "category", "trigger"),
+    [
+        ("figo-2015", "pathological", "pathological"), ("figo-2015", "suspicious", "suspicious_persistent"),
+        ("nichd-2008", "III", "category_iii"), ("nichd-2008", "II", "category_ii_persistent"),
+        ("nice-ng229", None, "pathological"),
+    ],
+)  # fmt: skip
+def test_the_target_is_that_of_the_agreed_category(standard, category, trigger):
+    assert agreed.trigger_of(standard, category) == trigger
+    assert SETTINGS.response.rule(standard, trigger).target_minutes > 0
