@@ -57,7 +57,6 @@ class ReviewKey(StrEnum):
     PERSON_RESET_CODE = "person_reset_code"
     BATCH = "reading_batch"
     STRIP = "reading_strip"
-    SCALE = "reading_scale"
     BATCH_NAME = "batch_name"
     BATCH_STANDARD = "batch_standard"
     BATCH_PLACE = "batch_place"

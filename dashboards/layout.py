@@ -34,6 +34,7 @@ NO_CASES = (
 )
 NO_ANALYSIS = "Nothing was analysed yet. Run `intrapartum-audit analyse`, then reload this page."
 
+LabelVisibility = Literal["visible", "hidden", "collapsed"]
 FIRST_STANDARD = "figo-2015"
 _ADDRESS = re.compile(r"://|www\.|@", re.IGNORECASE)
 _MARKDOWN = re.compile(r"([\\`*_{}\[\]()<>#+\-.!|~:$&])")
@@ -54,6 +55,20 @@ def begin(title: str, lead: str) -> None:
     """Title, one sentence on what the page is for, the caution; stops with a sentence when there is nothing yet."""
     st.title(title, anchor=False)
     st.caption(f"{lead} {CAUTION}")
+    _stop_without_data()
+
+
+def begin_in_a_row(title: str, widths: list[int]) -> list[Any]:
+    """As `begin`, for pages of a strip: places for the choices beside the title, so that the strip comes at once."""
+    with st.container(key="first_row", gap=None):
+        first, *places = st.columns([2, *widths], vertical_alignment="center")
+        first.title(title, anchor=False)
+        st.caption(CAUTION)
+    _stop_without_data()
+    return places
+
+
+def _stop_without_data() -> None:
     try:
         found = data.copy()
         if found is not None:
@@ -87,13 +102,22 @@ def choose_month_or_all(imports: pd.DataFrame) -> str:
     return choose_month()
 
 
-def choose_standard() -> str:
+def choose_standard(*, label: LabelVisibility = "visible") -> str:
     """The standard the pages are about: shared by all of them."""
     options = list(vocabulary.STANDARDS)
-    return _kept_choice("Standard", Key.STANDARD, options, first=FIRST_STANDARD, words=words_.standard_name)
+    words = words_.standard_name
+    return _kept_choice("Standard", Key.STANDARD, options, first=FIRST_STANDARD, words=words, label_visibility=label)
 
 
-def _kept_choice(label: str, key: Key, options: list[str], *, first: str, words: Callable[[str], str]) -> str:
+def _kept_choice(
+    label: str,
+    key: Key,
+    options: list[str],
+    *,
+    first: str,
+    words: Callable[[str], str],
+    label_visibility: LabelVisibility = "visible",
+) -> str:
     """A choice that outlives the page: Streamlit forgets a widget's value once another page is drawn."""
     kept = f"kept_{key}"
     if st.session_state.get(kept) not in options:
@@ -103,7 +127,9 @@ def _kept_choice(label: str, key: Key, options: list[str], *, first: str, words:
     def keep() -> None:
         st.session_state[kept] = st.session_state[key]
 
-    return str(st.selectbox(label, options, key=key, format_func=words, on_change=keep))
+    return str(
+        st.selectbox(label, options, key=key, format_func=words, on_change=keep, label_visibility=label_visibility)
+    )
 
 
 def month_words(period: str) -> str:
@@ -210,16 +236,20 @@ def told() -> Iterator[None]:
 
 _RULES = """
 <style>
-.st-key-strip_pane, .st-key-overview_pane { overflow-x: auto; overflow-y: hidden; }
-.st-key-strip_pane [data-testid="stVegaLiteChart"], .st-key-strip_pane [data-testid="stFullScreenFrame"],
-.st-key-strip_pane [data-testid="stElementContainer"] { overflow: visible !important; }
-[data-testid="stMainBlockContainer"] { padding-top: 2.6rem; padding-bottom: 3rem;
+[data-testid="stHeader"] { background: transparent; pointer-events: none; }
+[data-testid="stHeader"] button, [data-testid="stHeader"] [data-testid="stMainMenu"] { pointer-events: auto; }
+.st-key-first_row { padding-right: 2rem; }
+.st-key-first_row { margin-bottom: -0.7rem; }
+.st-key-first_row h1 { font-size: 1.5rem !important; padding: 0 !important; }
+[data-testid="stMainBlockContainer"] { padding-top: 0.6rem; padding-bottom: 3rem;
   padding-left: 2rem; padding-right: 2rem; max-width: 1560px; }
 [data-testid="stMetricValue"] { font-size: 1.7rem; }
 [data-testid="stMetricValue"] * { white-space: normal !important; overflow: visible !important; }
 [data-testid="stMain"] [data-testid="stPageLink-NavLink"] p { color: #0072B2; text-decoration: underline; }
 [data-testid="stDownloadButton"] button p { color: #0072B2; text-decoration: underline; font-size: 0.9rem; }
 [data-testid="stMetricLabel"] p { white-space: normal; }
+@media (max-width: 768px) { [data-testid="stMainBlockContainer"] { padding-top: 3.6rem; padding-left: 0.8rem;
+  padding-right: 0.8rem; } .st-key-first_row { padding-right: 0; } }
 h1 { font-size: 1.9rem !important; padding-bottom: 0.2rem !important; }
 h2 { font-size: 1.35rem !important; } h3 { font-size: 1.1rem !important; }
 </style>

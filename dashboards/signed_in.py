@@ -115,21 +115,23 @@ def _ask(db: Path) -> None:
 
 
 def _bar(found: Account) -> None:
-    """Who is signed in, and the way out."""
-    left, right = st.columns([5, 2], vertical_alignment="center")
+    """Who is signed in, and the way out; beside the menu, so that a page begins with what it is about."""
     code = f" {found.code}" if found.role == READER else ""
-    if found.at_machine:
-        left.caption("The unit of one person, without passwords.")
-        with right.popover("Act in a role", width="stretch"):
-            st.caption("What is stored then says so. A strip is read as a reader, with a code.")
-            _form(with_pin=False)
-        return
-    left.caption(f"Signed in as {_ROLE_WORDS[found.role]}{code}.")
-    with right.container(horizontal=True):
-        if not (provider.in_use() or session.alone()):
-            with st.popover("PIN"):
-                _new_pin()
-        st.button("Sign out", key=ReviewKey.SIGN_OUT, on_click=provider.leave if provider.in_use() else session.forget)
+    with st.sidebar:
+        if found.at_machine:
+            st.caption("The unit of one person, without passwords.")
+            with st.popover("Act in a role", width="stretch"):
+                st.caption("What is stored then says so. A strip is read as a reader, with a code.")
+                _form(with_pin=False)
+            return
+        st.caption(f"Signed in as {_ROLE_WORDS[found.role]}{code}.")
+        with st.container(horizontal=True):
+            if not (provider.in_use() or session.alone()):
+                with st.popover("PIN"):
+                    _new_pin()
+            st.button(
+                "Sign out", key=ReviewKey.SIGN_OUT, on_click=provider.leave if provider.in_use() else session.forget
+            )
 
 
 def _form(*, with_pin: bool = True) -> None:

@@ -5,16 +5,15 @@ import streamlit as st
 from dashboards import data, layout
 from dashboards.month import bedside_parts, case_parts
 
-layout.begin("Case", "One labour: the bare strip first, then what was found, when it could be recognised and answered.")
+left, middle, right = layout.begin_in_a_row("Case", [3, 2, 2])
 cases = data.rows("case/list")
 if cases.empty:
     st.info(layout.NO_CASES)
     st.stop()
-left, middle, right = st.columns([3, 2, 2])
 with left:
     case_id = case_parts.choose_case(cases)
 with right:
-    standard = layout.choose_standard()
+    standard = layout.choose_standard(label="collapsed")
 with middle:
     case = case_parts.choose_fetus(case_id)
 if case is None:
@@ -22,8 +21,8 @@ if case is None:
     layout.shown(standard=standard)
     case_parts.outcome(case_id)
     st.stop()
-case_parts.heading(case, standard)
 case_parts.strip(case, standard)
+case_parts.heading(case, standard)
 case_parts.clock(case, standard)
 bedside_parts.parts_of_case(case, standard)
 case_parts.tables(case)

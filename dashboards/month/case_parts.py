@@ -42,6 +42,7 @@ def choose_case(cases: pd.DataFrame) -> str:
         key=Key.CASE,
         format_func=lambda name: name if pd.isna(months[name]) else f"{name} ({months[name]})",
         on_change=_follow_choice,
+        label_visibility="collapsed",
     )
     if chosen is None:
         st.stop()
@@ -68,7 +69,14 @@ def choose_fetus(case_id: str) -> CaseFile | None:
         st.warning(f"This case has no tracing of fetus {layout.plain(asked)}; fetus {first.fetus} is shown.")
     if st.session_state.get(Key.FETUS) not in first.fetuses or asked in first.fetuses:
         st.session_state[Key.FETUS] = asked if asked in first.fetuses else first.fetus
-    chosen = st.segmented_control("Fetus", list(first.fetuses), key=Key.FETUS, on_change=_follow_fetus, required=True)
+    chosen = st.segmented_control(
+        "Fetus",
+        list(first.fetuses),
+        key=Key.FETUS,
+        on_change=_follow_fetus,
+        required=True,
+        label_visibility="collapsed",
+    )
     return data.case_file(case_id, str(chosen or first.fetus))
 
 
@@ -77,7 +85,7 @@ def _follow_fetus() -> None:
 
 
 def heading(case: CaseFile, standard: str) -> None:
-    """What is shown: case, month, length, share seen, run."""
+    """What is shown, below the strip: case, month, length, share seen, run; and what is wrong with its reading."""
     run = "not analysed yet"
     if case.run is not None:
         run = f"run {case.run.run_id}, settings {case.run.settings_sha256[:8]}, version {case.run.version}"

@@ -9,16 +9,16 @@ import streamlit as st
 from audit import vocabulary
 from audit import words as words_
 from audit.charts.strip import bare
-from audit.charts.strip.types import SCALE_1, SCALE_3
+from audit.charts.strip.payload import bare_payload
 from audit.errors import AuditError
 from audit.people import batches, next_strip, reads
 from audit.people.permissions import Deed
 from audit.people.reads import Read
 from dashboards import data, layout, session
-from dashboards.keys import ReviewKey
+from dashboards.keys import Key, ReviewKey
 from dashboards.signed_in import database
+from dashboards.strip_viewer.show import strip_viewer
 
-_SCALES = {scale.name: scale for scale in (SCALE_1, SCALE_3)}
 _YES_NO = ("yes", "no")
 _CONFIDENCE = (1, 2, 3, 4, 5)
 
@@ -36,7 +36,9 @@ def choose_batch(reader: str) -> dict[str, Any]:
 
     if st.session_state.get(ReviewKey.BATCH) not in waiting:
         st.session_state[ReviewKey.BATCH] = next(iter(waiting))
-    return waiting[st.selectbox("Batch", list(waiting), key=ReviewKey.BATCH, format_func=words)]
+    return waiting[
+        st.selectbox("Batch", list(waiting), key=ReviewKey.BATCH, format_func=words, label_visibility="collapsed")
+    ]
 
 
 def choose_strip(batch: dict[str, Any], reader: str) -> dict[str, Any]:
@@ -53,30 +55,29 @@ def choose_strip(batch: dict[str, Any], reader: str) -> dict[str, Any]:
     def words(position: int) -> str:
         return f"Strip {position} of {len(rows)}" + (" (read)" if places[position]["read_id"] else "")
 
-    return places[st.selectbox("Strip", list(places), key=key, format_func=words)]
+    return places[st.selectbox("Strip", list(places), key=key, format_func=words, label_visibility="collapsed")]
 
 
 def show_strip(batch: dict[str, Any], strip: dict[str, Any]) -> float:
-    """The bare strip with what the lead lets readers know; returns how far it was shown, s from its start."""
+    """The bare strip with what the lead lets readers know; returns how far it was shown, s; 0 = not to its end."""
     started = f"started_{batch['batch_id']}_{strip['strip_number']}"
     st.session_state.setdefault(started, time.monotonic())
-    st.subheader(f"Strip {strip['position']} of {batch['strips']}", anchor=False)
-    name = st.segmented_control("Paper scale", list(_SCALES), default=SCALE_1.name, key=ReviewKey.SCALE) or SCALE_1.name
     tracing = data.signal(strip["case_id"], strip["fetus"])
     if tracing is None:
         st.info(layout.NO_DATABASE)
         st.stop()
-    known = _known(batch, strip)
-    if known:
-        st.write(" · ".join(layout.plain(words) for words in known))
-    chart = bare.bare_strip(tracing, strip["start_s"], strip["end_s"], _SCALES[name])
-    with st.container(key="strip_pane"):
-        layout.chart(chart, alt_text=f"Strip {strip['position']}: FHR above toco, time from its start", width="content")
+    place = f"**Strip {strip['position']} of {batch['strips']}**"
+    st.caption(" · ".join([place, *map(layout.plain, _known(batch, strip))]))
+    shown = strip_viewer(
+        bare_payload(tracing, strip["start_s"], strip["end_s"]),
+        key=f"{Key.STRIP}_blind_{batch['batch_id']}_{strip['strip_number']}",
+        name=f"Strip {strip['position']} of {batch['strips']}",
+        blind=True,
+    )
     if batch["outcome_shown"]:
         st.subheader("How it ended", anchor=False)
         st.dataframe(_told(batch, strip), hide_index=True)
-    # the drawing is there from its start to its end
-    return float(strip["end_s"] - strip["start_s"])
+    return float(strip["end_s"] - strip["start_s"]) if shown.seen_to_end else 0.0
 
 
 def _told(batch: dict[str, Any], strip: dict[str, Any]) -> pd.DataFrame:

@@ -10,8 +10,8 @@ export const LAYERS = {
   spans: "Sinusoidal, level changes", maternal: "Maternal rate",
 };
 export const SHOWN_AT_FIRST = Object.keys(LAYERS).filter((name) => name !== "maternal");
-const BARE = "Bare strip";
-const FOUND = "With findings";
+const BARE = "Bare";
+const FOUND = "Findings";
 
 function made(tag, attributes = {}, ...children) {
   const element = document.createElement(tag);
@@ -64,7 +64,7 @@ export function controlsOf(head, options, act) {
   ];
   const parts = [...(head.findings ? [show.element] : []), scales.element, ...(options.blind ? [] : [span]), ...tools];
   if ((head.others ?? []).length) parts.push(twins.element);
-  const element = made("div", { class: "controls", role: "toolbar", "aria-label": "Strip" }, ...parts);
+  const element = made("div", { class: "controls", role: "toolbar", "aria-label": "How the strip is shown" }, ...parts);
   return { element, update: (view, other, stops) => updated({ show, scales, span, places, layers, boxes, twins }, view, other, stops) };
 }
 
@@ -72,7 +72,7 @@ function updated(parts, view, other, stops) {
   parts.show.press(view.found ? FOUND : BARE);
   parts.scales.press(view.scale);
   parts.twins.press(other ? `Fetus ${other}` : "");
-  parts.span.disabled = view.scale !== FIT;
+  parts.span.hidden = view.scale !== FIT;
   parts.span.value = view.span === null ? "whole" : String(Math.round(view.span / 60));
   parts.layers.hidden = !view.found;
   for (const box of parts.boxes.querySelectorAll("input")) box.checked = view.layers.includes(box.value);

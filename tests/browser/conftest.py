@@ -187,6 +187,14 @@ class Visit:
         self.tab.get_by_role("button", name="Sign in", exact=True).click()
         return self.settle()
 
+    def look_to_the_end(self):
+        """Page through the strip that is shown, so that all of it was in sight; the page is told so."""
+        self.settle()
+        self.tab.locator(".stage").press("Home")
+        for _ in range(4):
+            self.tab.locator(".stage").press("PageDown")
+        return self.settle()
+
     def roles_on_offer(self):
         """The words of the roles among which the page lets choose; none where it does not."""
         choice = self.tab.get_by_role("button", name="Act in a role")

@@ -61,7 +61,10 @@ def test_a_case_opens_with_its_concern_in_the_middle_and_every_view_has_an_addre
     address = page.tab.url
     assert "show=findings" in address
     again = visit().open(address)
-    assert again.tab.locator(VIEWER).get_by_role("button", name="With findings").get_attribute("aria-pressed") == "true"
+    assert (
+        again.tab.locator(VIEWER).get_by_role("button", name="Findings", exact=True).get_attribute("aria-pressed")
+        == "true"
+    )
     assert stretch(again) == stretch(page)
     page.check()
 
@@ -85,7 +88,7 @@ def test_findings_are_switched_on_and_off(visit, small):
     page = visit().open(f"{small}/case?case=C-001")
     bare = height(page)
     assert not page.tab.get_by_text("Layers").is_visible()
-    choose(page, "With findings")
+    choose(page, "Findings")
     full = height(page)
     assert full > bare + 60  # marks, unused samples and four rows of categories
     assert "late or unanswered" in page.tab.locator("[data-testid=stMain]").inner_text()
@@ -94,7 +97,7 @@ def test_findings_are_switched_on_and_off(visit, small):
     page.tab.get_by_label("Minute categories").click()
     page.pause(300)
     assert height(page) < full - 50
-    choose(page, "Bare strip")
+    choose(page, "Bare")
     assert height(page) == bare
     page.check()
 
@@ -111,7 +114,7 @@ def test_pressing_on_the_whole_labour_moves_the_stretch_there(visit, small):
 
 def test_the_cross_hair_reads_everything_at_a_time_by_mouse_and_by_keyboard(visit, small):
     page = visit().open(f"{small}/case?case=C-001")
-    choose(page, "With findings")
+    choose(page, "Findings")
     start, end = stretch(page)
     # the late one from 2485 to 2560 s
     box = page.tab.locator(STAGE).bounding_box()
@@ -123,7 +126,7 @@ def test_the_cross_hair_reads_everything_at_a_time_by_mouse_and_by_keyboard(visi
         assert part in text, (part, text)
     press(page, "Shift+ArrowRight", "Shift+ArrowLeft")
     assert "late deceleration" in page.tab.locator("#words").inner_text()
-    choose(page, "Bare strip")
+    choose(page, "Bare")
     assert "deceleration" not in page.tab.locator(READOUT).inner_text()
     page.check()
 

@@ -113,8 +113,8 @@ def read_blind(visit: Any, address: str, db: Path, reader: str, number: int, exp
     strips = batches.strips(db, 1, reader)
     assert len(strips) == expected >= 3
     for strip in strips:
-        page.tab.get_by_role("heading", name=f"Strip {strip['position']} of {len(strips)}").wait_for()
-        page.settle()
+        page.tab.get_by_text(f"Strip {strip['position']} of {len(strips)}").first.wait_for()
+        page.look_to_the_end()
         page.tab.get_by_label("Baseline, bpm").fill(str(135 + number))
         category = "suspicious" if number and strip["strip_number"] % 2 else "normal"
         page.tab.get_by_text(category, exact=True).click()
