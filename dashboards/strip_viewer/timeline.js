@@ -43,7 +43,7 @@ function mark(head, point, ruler, axis, y, left) {
   return [
     line([[x, axis], [x, y]], head.look.ink, 1.2),
     shape(x, axis, point.found ? "down" : "up", 8, head.look.ink),
-    word(at, y, textOf(point), head.look.ink, { anchor, bold: point.role === "recognisable" }),
+    word(at, y, textOf(point), head.look.ink, { anchor, bold: point.chief }),
   ];
 }
 

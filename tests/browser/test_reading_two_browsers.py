@@ -61,6 +61,10 @@ class Frames:
 
 def fill(page: Any, category: str, baseline_bpm: int) -> None:
     page.look_to_the_end()
+    enter(page, category, baseline_bpm)
+
+
+def enter(page: Any, category: str, baseline_bpm: int) -> None:
     page.tab.get_by_label("Baseline, bpm").fill(str(baseline_bpm))
     page.tab.get_by_text(category, exact=True).click()
     page.settle()
@@ -119,10 +123,14 @@ def test_a_reader_resumes_and_corrects_and_a_closed_batch_is_gone(visit: Any, se
     address = serve(db, several=True)
     page = visit(1300).open(f"{address}/read_strips")
     page.sign_in("reader", ONE)
-    page.look_to_the_end()
     save(page)
     page.settle()
     assert "Choose a category first" in page.tab.locator("[data-testid=stMain]").inner_text()
+    enter(page, "suspicious", 130)
+    save(page)
+    page.settle()
+    assert "look at it to its end, then save" in page.tab.locator("[data-testid=stMain]").inner_text()
+    assert stored(db, ONE) == {}
     fill(page, "suspicious", 130)
     save(page)
     page.settle()

@@ -73,7 +73,9 @@ def opening_s(case: CaseFile, standard: str) -> float | None:
 
 
 def _point(at_s: float, role: str, text: str, *, found: bool) -> dict[str, Any]:
-    return {"minute": round(at_s / 60, 4), "role": role, "text": text, "at": hh_mm_ss(at_s), "found": found}
+    chief = role == "recognisable"
+    place = {"minute": round(at_s / 60, 4), "at": hh_mm_ss(at_s)}
+    return {**place, "role": role, "text": text, "found": found, "chief": chief}
 
 
 def _target_s(row: Any) -> float:

@@ -65,6 +65,7 @@ def case_payload(case: CaseFile, standard: str, *, findings: bool = True) -> byt
     tracing = case.tracing
     channels = [*_lines(tracing, tracing.start_s), *_lines_of_others(case)]
     head = {**_head(case.start_s, case.end_s), "others": list(case.others)}
+    head["look"] |= _look_of_findings()
     if findings:
         head["findings"] = _findings(case, standard)
         if case.reading is not None:
@@ -120,12 +121,18 @@ def _head(start_s: float, end_s: float) -> dict[str, Any]:
         "fhr": [FHR_LOWEST_BPM, FHR_HIGHEST_BPM],
         "toco": [TOCO_LOWEST, TOCO_HIGHEST],
         "look": {
-            "ink": palette.INK, "quiet": palette.QUIET_INK, "paper": palette.PAPER, "light": palette.PAPER_LIGHT,
-            "heavy": palette.PAPER_HEAVY, "font": palette.FONT, "kinds": palette.KINDS, "roles": palette.ROLES,
-            "severities": palette.SEVERITY_COLOURS, "unused": palette.UNUSED, "lost": palette.LOST,
-            "heart": palette.OTHER_HEART, "baseline": palette.BASELINE, "acceleration": palette.ACCELERATION,
-            "contraction": palette.CONTRACTION,
+            "ink": palette.INK, "quiet": palette.QUIET_INK, "light": palette.PAPER_LIGHT, "heavy": palette.PAPER_HEAVY,
+            "font": palette.FONT,
         },
+    }  # fmt: skip
+
+
+def _look_of_findings() -> dict[str, Any]:
+    """Colours and dashes of what is laid over a strip; a blind one knows none of their names."""
+    return {
+        "kinds": palette.KINDS, "roles": palette.ROLES, "severities": palette.SEVERITY_COLOURS,
+        "unused": palette.UNUSED, "lost": palette.LOST, "heart": palette.OTHER_HEART, "baseline": palette.BASELINE,
+        "acceleration": palette.ACCELERATION, "contraction": palette.CONTRACTION,
     }  # fmt: skip
 
 
