@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 
 from audit.analysis.clock import CaseClock, case_clock
-from audit.people.agreed import Mark
+from audit.response.agreed import Mark
 from audit.settings import AnalysisSettings
 from audit.standards.registry import STANDARDS
 from audit.standards.seen import Seen

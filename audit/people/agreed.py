@@ -11,22 +11,11 @@ from audit.errors import UsageError
 from audit.people import log
 from audit.people.permissions import Deed
 from audit.people.writing import writing
+from audit.response.agreed import Mark
 from audit.store import people_database as database
 from audit.vocabulary import AGREED_REASONS, CARE_EVENTS, CATEGORIES, DECELERATION_KINDS, MARK_DEEDS, MARK_KINDS
 
 _TIMES = ("from_s", "recognisable_s", "first_act_s", "escalation_s")
-
-
-@dataclass(frozen=True)
-class Mark:
-    """A computed event struck out, or one added: a deceleration, a contraction, a stretch of the mother's rate."""
-
-    deed: str
-    kind: str
-    start_s: float
-    end_s: float
-    reason: str
-    deceleration: str | None = None  # kind of an added deceleration
 
 
 @dataclass(frozen=True)

@@ -13,6 +13,18 @@ DELAYED = ("late", "none_recorded")
 
 
 @dataclass(frozen=True)
+class Mark:
+    """A computed event struck out, or one added: a deceleration, a contraction, a stretch of the mother's rate."""
+
+    deed: str  # struck_out or added
+    kind: str  # deceleration, contraction or maternal_rate
+    start_s: float
+    end_s: float
+    reason: str
+    deceleration: str | None = None  # kind of an added deceleration
+
+
+@dataclass(frozen=True)
 class AgreedClock:
     """How the agreed clock ended. None = the meeting left it open."""
 

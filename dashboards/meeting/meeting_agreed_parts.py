@@ -9,10 +9,11 @@ import streamlit as st
 from audit import vocabulary, words
 from audit.errors import AuditError
 from audit.people import agreed as people_agreed
-from audit.people.agreed import Agreed, Mark
+from audit.people.agreed import Agreed
 from audit.people.permissions import Deed
 from audit.questions import agreed as questions
 from audit.questions.case_file import CaseFile
+from audit.response.agreed import Mark
 from audit.store import published
 from audit.tables.agreed import AGREED, RUN_AGAIN
 from dashboards import data, layout, session

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from audit.analysis.agreed_run import clock_with_marks, with_marks
-from audit.people.agreed import Mark
+from audit.response.agreed import Mark
 from audit.settings import load_settings
 from audit.tracing.read import read_tracing
 from audit.tracing.types import Tracing

@@ -6,7 +6,8 @@ import pytest
 
 from audit.errors import NotAllowedError, UsageError
 from audit.people import agreed, log, undo, verify
-from audit.people.agreed import Agreed, Mark
+from audit.people.agreed import Agreed
+from audit.response.agreed import Mark
 
 PLACE = ("2031-03", "C-1", "A", "figo-2015")
 CLOCK = Agreed(True, "pathological", 600.0, 1200.0, 1500.0, "position_change", 1800.0, "senior_called", "artefact",
