@@ -12,7 +12,7 @@ if str(_FOLDER.parent) not in sys.path:
 
 from audit import logs, paths  # noqa: E402 - the path above must be set first
 from audit.errors import NotAllowedError  # noqa: E402 - as above
-from dashboards import data, signed_in  # noqa: E402 - as above
+from dashboards import data, settled, signed_in  # noqa: E402 - as above
 from dashboards.layout import apply, plain  # noqa: E402 - as above
 from dashboards.register import FIRST, PAGES, SECTIONS, Page  # noqa: E402 - as above
 
@@ -34,6 +34,7 @@ def main() -> None:
         chosen.run()
     except NotAllowedError as error:
         st.error(plain(error))
+    settled.after_run(chosen.title)
 
 
 def _made(page: Page, shown: bool) -> st.Page:

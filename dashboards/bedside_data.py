@@ -36,7 +36,7 @@ def wait_parts_of(case_id: str) -> list[Record]:
 def _wait_parts(
     found: Source, period: str | None, standard: str | None, case_id: str | None, settings_sha256: str
 ) -> list[Record]:
-    with published.open_for_reading(found) as con:
+    with published.open_for_question(found) as con:
         return waits_in_parts(con, data.settings().response, period=period, standard=standard, case_id=case_id)
 
 
@@ -47,7 +47,7 @@ def bedside(period: str) -> Record:
 
 @st.cache_data(max_entries=24, show_spinner=False)
 def _bedside(found: Source, period: str | None, settings_sha256: str) -> Record:
-    with published.open_for_reading(found) as con:
+    with published.open_for_question(found) as con:
         return recorded_at_the_time.document(con, period=period, least=data.settings().pack.min_cell)
 
 
@@ -58,7 +58,7 @@ def oxytocin(period: str, standard: str) -> list[Record]:
 
 @st.cache_data(max_entries=24, show_spinner=False)
 def _oxytocin(found: Source, period: str | None, standard: str, settings_sha256: str) -> list[Record]:
-    with published.open_for_reading(found) as con:
+    with published.open_for_question(found) as con:
         return oxytocin_use.by_month(oxytocin_use.labours(con, data.settings(), period=period, standard=standard))
 
 
@@ -69,5 +69,5 @@ def unit_counts(period: str) -> Record:
 
 @st.cache_data(max_entries=24, show_spinner=False)
 def _unit_counts(found: Source, period: str | None) -> Record:
-    with published.open_for_reading(found) as con:
+    with published.open_for_question(found) as con:
         return coverage.document(con, period, with_outcome=False)

@@ -67,7 +67,7 @@ def _asked(period: str | None) -> str | None:
 
 @st.cache_data(max_entries=200, show_spinner=False)
 def _rows(found: Source, name: str, params: tuple[tuple[str, Any], ...]) -> pd.DataFrame:
-    with published.open_for_reading(found) as con:
+    with published.open_for_question(found) as con:
         return store.rows(con, name, dict(params))
 
 
@@ -80,7 +80,7 @@ def case_file(case_id: str, fetus: str | None) -> CaseFile | None:
 # shared between sessions and never changed by a page: arrays of a long labour are not copied on each click
 @st.cache_resource(max_entries=12, show_spinner=False)
 def _case_file(found: Source, case_id: str, fetus: str | None) -> CaseFile | None:
-    with published.open_for_reading(found) as con:
+    with published.open_for_question(found) as con:
         return load_case(con, case_id, fetus)
 
 
@@ -115,7 +115,7 @@ def _outcome(case_id: str) -> pd.DataFrame:
     found = copy()
     if found is None:
         return pd.DataFrame()
-    with published.open_for_reading(found) as con:
+    with published.open_for_question(found) as con:
         return load_outcome(con, case_id)
 
 
@@ -161,8 +161,9 @@ def discuss(period: str, *, with_outcome: bool) -> Record:
 
 @st.cache_data(max_entries=24, show_spinner=False)
 def _discuss(found: Source, period: str | None, settings_sha256: str, with_outcome: bool) -> Record:
-    with published.open_for_reading(found) as con:
-        return cases_to_discuss.document(con, settings(), period=period, with_outcome=with_outcome)
+    known = _out_of_date(found, period, settings_sha256)
+    with published.open_for_question(found) as con:
+        return cases_to_discuss.document(con, settings(), period=period, with_outcome=with_outcome, out_of_date=known)
 
 
 def delays(period: str, standard: str | None) -> list[Record]:
@@ -177,7 +178,7 @@ def waits(period: str, standard: str | None) -> list[Record]:
 
 @st.cache_data(max_entries=48, show_spinner=False)
 def _records(found: Source, name: str, **params: str | None) -> list[Record]:
-    with published.open_for_reading(found) as con:
+    with published.open_for_question(found) as con:
         return store.records(con, name, params)
 
 
@@ -188,7 +189,7 @@ def birth_times(period: str) -> list[Record]:
 
 @st.cache_data(max_entries=24, show_spinner=False)
 def _birth_times(found: Source, period: str | None) -> list[Record]:
-    with published.open_for_reading(found) as con:
+    with published.open_for_question(found) as con:
         return births_decided(con, period)
 
 
@@ -213,7 +214,7 @@ def why_stale(case_id: str, fetus: str) -> str | None:
 
 @st.cache_data(max_entries=4, show_spinner=False)
 def _stale(found: Source, settings_sha256: str) -> pd.DataFrame:
-    with published.open_for_reading(found) as con:
+    with published.open_for_question(found) as con:
         return pd.DataFrame(job.stale_tracings(con, settings()), columns=["case_id", "fetus", "reason"])
 
 
@@ -224,8 +225,9 @@ def out_of_date(period: str | None = None) -> Record:
 
 @st.cache_data(max_entries=48, show_spinner=False)
 def _out_of_date(found: Source, period: str | None, settings_sha256: str) -> Record:
-    with published.open_for_reading(found) as con:
-        return stale_figures.document(con, settings(), period=period)
+    listed = list(_stale(found, settings_sha256).itertuples(index=False, name=None))
+    with published.open_for_question(found) as con:
+        return stale_figures.document(con, settings(), period=period, found=listed)
 
 
 def trends(standard: str, *, with_outcome: bool) -> Record:
@@ -241,8 +243,9 @@ def trends(standard: str, *, with_outcome: bool) -> Record:
 
 @st.cache_data(max_entries=8, show_spinner=False)
 def _trends(found: Source, standard: str, settings_sha256: str, entered: tuple[tuple[str, str, str], ...]) -> Record:
-    with published.open_for_reading(found) as con:
-        return trend_measures.document(con, settings(), db=database(), standard=standard)
+    known = _out_of_date(found, None, settings_sha256)
+    with published.open_for_question(found) as con:
+        return trend_measures.document(con, settings(), db=database(), standard=standard, out_of_date=known)
 
 
 def frame(found: list[Record]) -> pd.DataFrame:
@@ -257,7 +260,7 @@ def plain_facts(records: list[dict[Any, Any]]) -> dict[str, Any]:
 
 @st.cache_resource(max_entries=24, show_spinner=False)
 def _signal(found: Source, case_id: str, fetus: str) -> Tracing:
-    with published.open_for_reading(found) as con:
+    with published.open_for_question(found) as con:
         return strips_to_read.load_signal(con, case_id, fetus)
 
 
@@ -272,7 +275,7 @@ def proposal(**asked: Any) -> strips_to_read.Proposal:
     found, db = copy(), database()
     assert found is not None
     assert db is not None
-    with published.open_for_reading(found) as con:
+    with published.open_for_question(found) as con:
         return strips_to_read.propose(con, place.settings(db), **asked)
 
 
@@ -328,7 +331,7 @@ def reads_of_window(asked: Question, window: WindowKey) -> pd.DataFrame:
     """All reads of one window side by side."""
     found = copy()
     assert found is not None
-    with published.open_for_reading(found) as con:
+    with published.open_for_question(found) as con:
         return agreement.reads_of_window(con, asked, window)
 
 
@@ -344,7 +347,7 @@ def _cached(found: Source, settings_sha256: str, what: str, standard: str, item:
     db = database()
     assert db is not None
     asked, options = Question(standard, item, period), place.settings(db).agreement
-    with published.open_for_reading(found) as con:
+    with published.open_for_question(found) as con:
         if what == "document":
             return agreement.document(con, asked, options)
         if what == "leanings":

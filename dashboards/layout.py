@@ -177,6 +177,24 @@ def chart(
         return st.altair_chart(drawing, theme=None, key=key, alt=alt_text, **options)
 
 
+def drawn(make: Callable[..., Any], *given: Any, alt_text: str, **options: Any) -> bool:
+    """As `chart`, of what `make` makes of `given`: once for all sessions, as long as what is given stays the same.
+
+    Nobody can choose in such a chart, and it has no key: what was sent once is sent again. False: there is no chart.
+    """
+    return _drawn(f"{make.__module__}.{make.__qualname__}", make, given, alt_text, options)
+
+
+@st.cache_data(max_entries=200, show_spinner=False)
+def _drawn(
+    name: str, _make: Callable[..., Any], given: tuple[Any, ...], alt_text: str, options: dict[str, Any]
+) -> bool:
+    made = _make(*given, **options)
+    if made is not None:
+        chart(made, alt_text=alt_text)
+    return made is not None
+
+
 def table(
     found: Table,
     *,

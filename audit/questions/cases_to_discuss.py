@@ -28,7 +28,12 @@ _NO_TRACING = {
 
 
 def document(
-    con: database.Connection, settings: Settings, *, period: str | None = None, with_outcome: bool = True
+    con: database.Connection,
+    settings: Settings,
+    *,
+    period: str | None = None,
+    with_outcome: bool = True,
+    out_of_date: Record | None = None,
 ) -> Record:
     """The document of `find --json`; see the README for its fields.
 
@@ -37,6 +42,7 @@ def document(
     period : month of birth, YYYY-MM; None = all, `months.NO_MONTH` = the cases without one.
     with_outcome : False = as for somebody who must not learn how any newborn was; no controls are named then, since
         a control is known to be well.
+    out_of_date : the document of `stale` of that period, where it is known already.
 
     Returns
     -------
@@ -62,7 +68,7 @@ def document(
         **found,
         "without_month": without,
         "note": _note(period, found["considered"], without),
-        "stale": stale.document(con, settings, period=period),
+        "stale": out_of_date or stale.document(con, settings, period=period),
     }
 
 

@@ -15,9 +15,13 @@ from audit.settings import Settings
 from audit.store import database
 from audit.store.database import Record, records
 
+Stale = Sequence[tuple[str, str, str]]  # as `stale_tracings` gives it
 
-def document(con: database.Connection, settings: Settings, *, period: str | None = None) -> Record:
-    """What is not as it would be read now, of one month or of all.
+
+def document(
+    con: database.Connection, settings: Settings, *, period: str | None = None, found: Stale | None = None
+) -> Record:
+    """What is not as it would be read now, of one month or of all; `found` where `stale_tracings` was asked already.
 
     Returns
     -------
@@ -27,7 +31,7 @@ def document(con: database.Connection, settings: Settings, *, period: str | None
     `editions` are the texts of standards that were others than those in force. `note` : all this in a sentence; None
     when every reading is as it would be made now.
     """
-    why = {(case_id, fetus): reason for case_id, fetus, reason in stale_tracings(con, settings)}
+    why = {(case_id, fetus): reason for case_id, fetus, reason in _stale(con, settings, found)}
     everything = records(con, "stale/tracings")
     of_month = [row for row in everything if period in (None, row["period"] or months.NO_MONTH)]
     out = [row for row in of_month if (row["case_id"], row["fetus"]) in why]
@@ -43,6 +47,10 @@ def document(con: database.Connection, settings: Settings, *, period: str | None
         "settings_sha256": settings.analysis_sha256,
         "note": _note(len(of_month), reasons, made_by, months.where(period)) if out else None,
     }
+
+
+def _stale(con: database.Connection, settings: Settings, found: Stale | None) -> Stale:
+    return stale_tracings(con, settings) if found is None else found
 
 
 def marked(points: Sequence[dict[str, Any]], stale: Mapping[str, Any]) -> None:

@@ -38,7 +38,12 @@ EPISODES_CLUSTERED = (
 
 
 def document(
-    con: database.Connection, settings: Settings, *, db: Path | None = None, standard: str | None = None
+    con: database.Connection,
+    settings: Settings,
+    *,
+    db: Path | None = None,
+    standard: str | None = None,
+    out_of_date: Record | None = None,
 ) -> dict[str, Any]:
     """The document of `trends --json`.
 
@@ -47,6 +52,7 @@ def document(
     con : a connection for reading. db : the database's own path, for the changes of practice the lead entered; None =
         no phases.
     standard : whose triggers count as a concern; None = the one in the settings.
+    out_of_date : the document of `stale` of all months, where it is known already.
 
     Returns
     -------
@@ -75,7 +81,7 @@ def document(
         }
         for measure in _measures(con, settings, chosen, months, rows, db)
     ]
-    out_of_date = stale.document(con, settings)
+    out_of_date = out_of_date or stale.document(con, settings)
     _beside_chance(con, chosen, next(measure for measure in measures if measure["name"] == ANSWERED))
     for measure in measures:
         stale.marked(measure["points"], out_of_date)

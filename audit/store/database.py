@@ -104,6 +104,22 @@ def open_for_reading(db: Path, *, wait_s: float = LONGEST_WAIT_S) -> Iterator[Co
 
     Who only wants to answer a question takes `published.open_for_reading`, which waits for nobody.
     """
+    with one_question(opened(db, wait_s=wait_s), db) as con:
+        yield con
+
+
+@contextmanager
+def one_question(con: Connection, db: Path) -> Iterator[Connection]:
+    """A connection that `opened` gave for this file, or a cursor of one; closed afterwards."""
+    try:
+        with _truly_told(db):
+            yield con
+    finally:
+        con.close()
+
+
+def opened(db: Path, *, wait_s: float = LONGEST_WAIT_S) -> Connection:
+    """A read-only connection that the caller closes. Raises what `open_for_reading` raises."""
     if not db.is_file():
         raise AuditError(f"{db}: no database here; import files first, or name one with --db")
     con = _connect(db, read_only=True, wait_s=wait_s)
@@ -116,10 +132,10 @@ def open_for_reading(db: Path, *, wait_s: float = LONGEST_WAIT_S) -> Iterator[Co
                 f"{db}: its views are of another version; run `intrapartum-audit import` or `analyse` once to make them"
                 " anew"
             )
-        with _truly_told(db):
-            yield con
-    finally:
+    except BaseException:
         con.close()
+        raise
+    return con
 
 
 @contextmanager

@@ -101,7 +101,7 @@ def waits_of(rows: list[dict[str, Any]], episodes: list[dict[str, Any]], group: 
     with right:
         st.subheader("How the waits ended", anchor=False)
         ended = data.frame(waits.status_counts(rows))
-        layout.chart(charts.how_they_ended(ended, width_px=190), alt_text="Concern episodes by how they ended")
+        layout.drawn(charts.how_they_ended, ended, width_px=190, alt_text="Concern episodes by how they ended")
     if group is not None:
         st.caption(waits.difference(rows, group))
     st.subheader("Share answered within target", anchor=False)

@@ -32,7 +32,7 @@ with left:
     if categories.empty:
         st.info(layout.NO_ANALYSIS)
     else:
-        layout.chart(month.category_shares(categories, width_px=430), alt_text="Share of minutes in each category")
+        layout.drawn(month.category_shares, categories, width_px=430, alt_text="Share of minutes in each category")
         st.caption("From left: normal or I, suspicious or II, pathological or III; grey: not assessable.")
         st.caption(hidden.of_month(data.rows("month/hidden", period=period)))
         with st.expander("The minutes behind the bars"):
@@ -42,7 +42,7 @@ with right:
     if own.empty:
         st.info("No concern became recognisable under this standard, or nothing was analysed yet.")
     else:
-        layout.chart(waits.how_they_ended(own, width_px=300), alt_text="Concern episodes by how they ended")
+        layout.drawn(waits.how_they_ended, own, width_px=300, alt_text="Concern episodes by how they ended")
         this_month_parts.by_chance(data.delays(period, standard))
         layout.download(ANSWERS.filled(own))
 

@@ -29,7 +29,7 @@ with signal:
     if tracings.empty:
         st.info("No tracing is stored for this choice.")
     else:
-        layout.chart(quality.signal_seen(tracings, width_px=860), alt_text="Tracings by share of signal used")
+        layout.drawn(quality.signal_seen, tracings, width_px=860, alt_text="Tracings by share of signal used")
         layout.table(tables.SIGNAL.filled(tracings))
 with stale:
     data_quality_parts.failed(data.rows("data_quality/signal", period=period), data.stale())

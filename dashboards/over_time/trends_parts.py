@@ -39,11 +39,8 @@ def _measure(measure: dict[str, Any]) -> None:
     title = measure_title(measure["name"])
     st.markdown(f"**{title}**, {unit_words(measure['unit'])}")
     st.caption(measure["says"])
-    drawing = control_chart(measure)
-    if drawing is None:
+    if not layout.drawn(control_chart, measure, alt_text=title):
         st.info("No month has enough behind it for a point yet.")
-    else:
-        layout.chart(drawing, alt_text=title)
     for point in measure["points"]:
         if point["signal"]:
             st.write(f"Signal in {point['period']}: {point['signal']}.")
@@ -65,9 +62,7 @@ def _rules(measure: dict[str, Any]) -> str:
 def shifts(funnel: dict[str, Any]) -> None:
     """The share answered within target of each shift beside the unit's."""
     st.subheader("Answered within target, by shift", anchor=False)
-    drawing = funnel_chart(funnel, width_px=560)
-    if drawing is not None:
-        layout.chart(drawing, alt_text="Share answered within target by shift")
+    if layout.drawn(funnel_chart, funnel, width_px=560, alt_text="Share answered within target by shift"):
         st.caption(
             "Line: the whole unit. Bars: where a shift with that many episodes lies by chance, 95 % (thick) and 99.8 %"
             " (thin)."

@@ -6,6 +6,7 @@ import os
 import shutil
 import subprocess
 import sys
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
@@ -290,3 +291,34 @@ def test_a_copy_with_the_views_of_another_version_is_made_again(db, monkeypatch)
     monkeypatch.setattr(published.views, "known", lambda: "views of a later version")
     assert seen(db) == ["C-1"]
     assert published.current(db) != before
+
+
+def test_who_asks_often_sees_the_newest_copy_and_holds_no_older_one_nor_the_database(db):
+    first = published.required(db)
+    with published.open_for_question(first) as con:
+        put(db, "C-2")
+        second = published.required(db)
+        with published.open_for_question(second) as other:
+            assert other.execute("select count(*) from cases").fetchone() == (2,)
+        # a question that is being answered goes on
+        assert con.execute("select count(*) from cases").fetchone() == (1,)
+    put(db, "C-3")
+    put_aside = published.required(db)
+    with published.open_for_question(put_aside) as con:
+        assert con.execute("select count(*) from cases").fetchone() == (3,)
+    assert not first.file.exists()
+    itself = published.Source(db, "x", is_copy=False)
+    with published.open_for_question(itself) as con:
+        assert con.execute("select count(*) from cases").fetchone() == (3,)
+    put(db, "C-4")  # nobody holds it
+
+
+def test_threads_ask_on_one_open_copy(db):
+    source = published.required(db)
+
+    def ask(_: int) -> list[str]:
+        with published.open_for_question(source) as con:
+            return [row[0] for row in con.execute("select case_id from cases").fetchall()]
+
+    with ThreadPoolExecutor(8) as pool:
+        assert list(pool.map(ask, range(64))) == [["C-1"]] * 64
