@@ -17,6 +17,7 @@ from audit.pack.case_jobs import CaseJob, Report, draw_cases
 from audit.pack.methods import accuracy_lines
 from audit.pack.model import Pack, Section
 from audit.pack.options import PackOptions
+from audit.pack.summary import summary_table
 from audit.pack.to_html import html_text
 from audit.pack.to_pdf import pdf_bytes
 from audit.pack.to_slides import pptx_bytes
@@ -117,7 +118,7 @@ def gather(
         counted = coverage.document(con, period)
         if chosen.for_outside:
             counted = coverage.suppressed(counted, least=chosen.min_cell)
-        every = () if chosen.for_outside else (month_table(con, settings, period),)
+        every = () if chosen.for_outside else (front.agenda_table(agenda), month_table(con, settings, period))
         sections = _sections(db, con, settings, period, chosen)
         unread = database.rows(con, "month/hidden", {"period": period})
         runs, sources = records(con, "data_quality/runs"), records(con, "pack/sources")
@@ -133,18 +134,28 @@ def gather(
         footer=_footer(period, date, runs, chosen, out_of_date),
         caution=methods.CAUTION,
         cover=front.cover(
-            counts,
             period,
             chosen,
             agenda,
             on_agenda=len(people_agenda.items(db, period)),
             drawn={case.case_id for case in cases},
-            hidden_words=hidden.of_month(unread, with_counts=not chosen.for_outside),
+            summary=None
+            if chosen.for_outside
+            else summary_table(
+                agenda, findings.in_period(db, period), issues.in_period(db, period), actions.agreed_in(db, period)
+            ),
             out_of_date=out_of_date["note"],
             held="" if chosen.for_outside else _held(db, settings, period),
-            counted=counted,
         ),
-        sections=tuple(sections),
+        sections=(
+            front.rests_on(
+                counts,
+                chosen,
+                hidden_words=hidden.of_month(unread, with_counts=not chosen.for_outside),
+                counted=counted,
+            ),
+            *sections,
+        ),
         cases=tuple(cases),
         further_tables=every,
         methods=methods.methods_section(

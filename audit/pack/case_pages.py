@@ -19,6 +19,13 @@ from audit.tables.definition import Table, rows_of
 from audit.tables.meeting import ISSUES
 from audit.words import hh_mm
 
+# rows that leave a case on two pages; the rest is in the tables of the pack; our choice
+_ROWS_OF_CLOCK, _ROWS_OF_READS = 3, 3
+_CLOCK_ON_PAGE = (
+    "standard", "trigger", "pattern_start_s", "recognisable_s", "first_act_event", "minutes_to_first_act",
+    "target_minutes", "status",
+)  # fmt: skip
+
 
 def case_pages(
     case: CaseFile,
@@ -39,26 +46,24 @@ def case_pages(
     """Everything about one case. `outcome` None leaves it out; the strips and tables before it never hold it."""
     name = f"{case.case_id}-{case.fetus}"
     title = f"Case {position}: {case.case_id}" + (f", fetus {case.fetus}" if len(case.fetuses) > 1 else "")
-    first = Section(
-        title=title,
-        paragraphs=tuple(_opening(case, question, reasons, out_of_date)),
-        pictures=(strips.overview(case, standard),),
-        tables=(clock_table(case, name), tables.BURDEN_ON_PAPER.filled(case.frame("burden"), of=name)),
-    )
-    after = Section(
-        title="Reads and findings",
-        paragraphs=tuple(finding_lines(finding, grade_words)),
-        tables=(*([ISSUES.filled(issues, of=name)] if issues else []), reads_table(case, name)),
-    )
+    clock, reads = clock_table(case, name), reads_table(case, name)
+    burden = tables.BURDEN_ON_PAPER.filled(case.frame("burden"), of=name)
+    noted = (ISSUES.filled(issues, of=name),) if issues else ()
     return CasePages(
         case_id=case.case_id,
         title=title,
-        first=first,
+        first=Section(title=title, paragraphs=tuple(_opening(case, question, reasons, out_of_date))),
         strips=tuple(strips.strip_pictures(case, standard, paper)),
-        strips_note=strips.scale_words(paper),
-        after=after,
+        strips_note=strips.scale_words(case, standard, paper),
+        after=Section(
+            title=f"{title}, findings",
+            paragraphs=(*finding_lines(finding, grade_words), *_burden_words(case), *_limits(case)),
+            pictures=(strips.findings_strip(case, standard, paper), strips.overview(case, standard)),
+            tables=(*noted, clock.only(*_CLOCK_ON_PAGE).first(_ROWS_OF_CLOCK), reads.first(_ROWS_OF_READS)),
+        ),
         outcome=None if outcome is None else outcome_section(case.case_id, outcome, cord_gas, outcome_reasons),
-        slide=strips.slide_strip(case, standard, paper),
+        slides=strips.slide_strips(case, standard, paper),
+        in_full=(clock, burden, reads),
     )
 
 
@@ -69,12 +74,33 @@ def _opening(case: CaseFile, question: str | None, reasons: Sequence[str], out_o
     if reasons:
         lines.append("Why it is here: " + "; ".join(reasons) + ".")
     lines.append("; ".join([*_facts(case), *tables.recorded_as(case.tracing)]) + ".")
+    return lines
+
+
+def _burden_words(case: CaseFile) -> list[str]:
+    """The last hour in one sentence; every span is in the tables of the pack."""
+    rows = [row for row in rows_of(case.frame("burden")) if row["span"] == "last_60_min"]
+    if not rows:
+        return []
+    found = dict(
+        zip((column.name for column in tables.BURDEN.columns), tables.BURDEN.filled(rows).shown()[0], strict=True)
+    )
+    kinds = ", ".join(f"{found[name]} {name}" for name in ("early", "late", "variable", "prolonged", "unclassified"))
+    return [
+        f"Last 60 min: {found['seen_fraction']} % seen, {found['decelerations']} decelerations ({kinds}), deepest"
+        f" {found['deepest_bpm']} bpm, longest {found['longest_s']} s, area per seen hour"
+        f" {found['area_per_seen_hour_bpm_s']} bpm·s."
+    ]
+
+
+def _limits(case: CaseFile) -> list[str]:
+    """What could not be seen or said."""
+    lines = []
     if words_of_hidden := hidden.of_case(case.frame("hidden"), case.frame("burden")):
         lines.append(words_of_hidden)
     if case.notes:
         lines.append("What the reading could not see or say: " + " ".join(case.notes))
-    lines += [note for note in (case.state_reason, case.reading_note) if note]
-    return lines
+    return [*lines, *(note for note in (case.state_reason, case.reading_note) if note)]
 
 
 def _facts(case: CaseFile) -> list[str]:
@@ -105,10 +131,7 @@ def clock_table(case: CaseFile, name: str) -> Table:
     if episodes:
         first = episodes[0]
         verdict = f"The one that weighs most: {sentence(first)}. "
-    note = (
-        f"{verdict}Times are hours:minutes from the first sample; the clock starts when the pattern could be"
-        " recognised on what had been seen by then."
-    )
+    note = f"{verdict}Times are hours:minutes from the first sample."
     return tables.CLOCK_ON_PAPER.filled(rows, note=note, of=name)
 
 
@@ -129,14 +152,9 @@ def reads_table(case: CaseFile, name: str) -> Table:
 
 
 def finding_lines(finding: Finding | None, grade_words: Mapping[str, str]) -> list[str]:
-    """What the meeting found, or lines to write on."""
+    """What the meeting found; nothing before it found anything, and the page has lines to write on."""
     if finding is None:
-        return [
-            "Care grade: ______    Contributory factors: ________________________________________",
-            "Learning point: ______________________________________________________________",
-            "What went well: ______________________________________________________________",
-            "Action, owner (role), due month: ______________________________________________",
-        ]
+        return []
     lines = []
     if finding.care_grade is not None:
         words = grade_words.get(finding.care_grade)
@@ -147,7 +165,7 @@ def finding_lines(finding: Finding | None, grade_words: Mapping[str, str]) -> li
         lines.append(f"Learning point: {finding.learning_point}")
     if finding.went_well:
         lines.append(f"What went well: {finding.went_well}")
-    return lines or ["Nothing was recorded about this case."]
+    return lines
 
 
 def outcome_section(case_id: str, outcome: pd.DataFrame, cord_gas: CordGasLimits, reasons: Sequence[str]) -> Section:
@@ -157,5 +175,4 @@ def outcome_section(case_id: str, outcome: pd.DataFrame, cord_gas: CordGasLimits
         title=f"Outcome of {case_id}",
         paragraphs=("Also found, with the outcome known: " + "; ".join(reasons) + ".",) if reasons else (),
         tables=(tables.outcome_table(outcome, cord_gas, note=note, of=case_id),),
-        new_page=True,
     )

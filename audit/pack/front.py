@@ -45,24 +45,40 @@ _ASSESSED = ("in_time", "late", "none_recorded", "resolved", "born_first")
 
 
 def cover(
-    counts: Mapping[str, Any],
     period: str,
     options: PackOptions,
     agenda: Sequence[AgendaCase],
     *,
     on_agenda: int,
     drawn: Collection[str],
-    hidden_words: str,
+    summary: Table | None = None,
     out_of_date: str | None = None,
     held: str = "",
-    counted: Mapping[str, Any] | None = None,
 ) -> Section:
-    """The agenda, and what the month's review rests on.
+    """The meeting in one page.
 
     `on_agenda` counts the agenda's cases, also those beyond what one pack holds; `drawn` are the cases with pages;
-    `hidden_words` say how much of the tracings nothing can be said of; `out_of_date` says how far the figures are not
-    what an analysis would find now; `held` when the meeting was and who was there; `counted` is what the unit
-    counted itself.
+    `summary` is the agenda with what was decided; `out_of_date` says how far the figures are not what an analysis
+    would find now; `held` when the meeting was and who was there.
+    """
+    return Section(
+        title=f"Review of {period}",
+        paragraphs=(
+            *([f"Out of date: {out_of_date}"] if out_of_date else []),
+            *([held] if held else []),
+            *_agenda_words(agenda, options, on_agenda),
+            *_without_pages(agenda, drawn),
+        ),
+        tables=(summary,) if agenda and summary is not None else (),
+    )
+
+
+def rests_on(
+    counts: Mapping[str, Any], options: PackOptions, *, hidden_words: str, counted: Mapping[str, Any] | None = None
+) -> Section:
+    """What the month's review rests on.
+
+    `hidden_words` say how much of the tracings nothing can be said of; `counted` is what the unit counted itself.
     """
     total = int(counts["cases"])
     standard = words_.standard_name(options.standard)
@@ -78,12 +94,8 @@ def cover(
         signal = f"{hours:.0f} hours of tracing were read; {100 * seen:.0f} % of them were seen (accepted signal)."
     note = _hidden_note(options) if options.for_outside else ""
     return Section(
-        title=f"Review of {period}",
+        title="What this review rests on",
         paragraphs=(
-            *([f"Out of date: {out_of_date}"] if out_of_date else []),
-            *([held] if held else []),
-            *_agenda_words(agenda, options, on_agenda),
-            *_without_pages(agenda, drawn),
             f"{signal} {hidden_words}".rstrip(),
             *(
                 []
@@ -92,8 +104,7 @@ def cover(
             ),
         ),
         tables=(
-            *([_agenda_table(agenda)] if agenda else []),
-            _COVER.filled(rows, note=note),
+            _COVER.filled(rows, title="Labours", note=note),
             *([COVERAGE.filled(counted["shares"])] if counted is not None and counted["shares"] else []),
         ),
     )
@@ -116,7 +127,7 @@ def _without_pages(agenda: Sequence[AgendaCase], drawn: Collection[str]) -> list
     return [f"Without pages, because no tracing is stored: {', '.join(missing)}."] if missing else []
 
 
-def _agenda_table(agenda: Sequence[AgendaCase]) -> Table:
+def agenda_table(agenda: Sequence[AgendaCase]) -> Table:
     return meeting.AGENDA.filled(
         {"position": place, "case_id": item.case_id, "question": item.question, "reasons": "; ".join(item.reasons)}
         for place, item in enumerate(agenda, 1)
@@ -205,7 +216,6 @@ def agreement_section(document: Mapping[str, Any] | None, options: PackOptions) 
             agreement_tables.MEASURES_ON_PAPER.filled(rows, note=_method_words(document)),
             agreement_tables.PUBLISHED_ON_PAPER.filled(document["published"], note=_PUBLISHED_NOTE),
         ),
-        new_page=True,
     )
 
 

@@ -32,7 +32,11 @@ class Section:
 
 @dataclass(frozen=True)
 class CasePages:
-    """The pages of one case: what led to it, the strips, the findings; the outcome is a section of its own."""
+    """The pages of one case: what led to it with the bare strips, then the findings; the outcome is apart.
+
+    `slides` are the stretch for slides, bare and with what was found. `in_full` are tables of which paper shows the
+    first rows.
+    """
 
     case_id: str
     title: str
@@ -41,7 +45,8 @@ class CasePages:
     strips_note: str
     after: Section
     outcome: Section | None
-    slide: Picture | None
+    slides: tuple[Picture, ...] = ()
+    in_full: tuple[Table, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -64,5 +69,7 @@ class Pack:
         """Every table, each name once, for the CSV files."""
         parts: list[Section] = [self.cover, *self.sections]
         for case in self.cases:
-            parts += [case.first, case.after, *([case.outcome] if case.outcome else [])]
-        return [table for part in [*parts, self.methods] for table in part.tables] + list(self.further_tables)
+            whole = Section(case.title, tables=case.in_full)
+            parts += [case.first, case.after, whole, *([case.outcome] if case.outcome else [])]
+        found = [table for part in [*parts, self.methods] for table in part.tables] + list(self.further_tables)
+        return [table for table in found if not table.is_part]

@@ -1,7 +1,6 @@
 """The strips of a case on paper: the whole labour at a glance, then true scale around the concern and before birth."""
 
 import math
-from collections.abc import Sequence
 from dataclasses import replace
 
 from audit import words
@@ -23,59 +22,82 @@ from audit.questions.case_file import CaseFile
 from audit.words import hh_mm
 
 LAYERS = ("baseline", "decelerations", "accelerations", "contractions", "spans", "events", "clock", "categories")
-_OVERVIEW_LAYERS = ("baseline", "clock", "categories")
-_OVERVIEW_PX = 590
-
+_OVERVIEW_LAYERS = ("baseline", "categories")
+_PAGE_PX = 590
+# rows of a page: two at the full height of the scale, three flatter ones where the stretch needs them; our choice
+_MOST_ROWS = 3
+_FLAT_BPM_PER_CM, _FLAT_TOCO_CM = 40.0, 1.0
 
 Span = tuple[float, float]
 
 
-def spans_to_print(case: CaseFile, standard: str, paper: PackOptions) -> list[Span]:
-    """What is printed at true scale: around the first concern under the standard, and the last hour; seconds.
-
-    Two spans that meet become one; both are cut to the tracing.
-    """
-    last = (case.end_s - 60 * paper.last_minutes, case.end_s)
-    spans = [last]
+def discussed(case: CaseFile, standard: str) -> Span | None:
+    """The concern under discussion: of those under the standard the one that weighs most, from its pattern's start to
+    its end; None without one."""
     clock = case.frame("clock")
     concerns = clock[clock["standard"] == standard]
-    if not concerns.empty:
-        at_s = float(concerns["recognisable_s"].min())
-        spans.insert(0, (at_s - 60 * paper.before_minutes, at_s + 60 * paper.after_minutes))
-    cut = [(max(low, case.start_s), min(high, case.end_s)) for low, high in spans]
-    return _merged([span for span in cut if span[1] > span[0]])
+    if concerns.empty:
+        return None
+    first = concerns.iloc[0]
+    return float(first["pattern_start_s"]), float(first["end_s"])
+
+
+def span_to_print(case: CaseFile, standard: str, paper: PackOptions) -> Span:
+    """What is printed: the concern under discussion with some minutes before and after it; seconds.
+
+    Without a concern the last stretch. Cut to the tracing.
+    """
+    concern = discussed(case, standard)
+    if concern is None:
+        low, high = case.end_s - 60 * paper.last_minutes, case.end_s
+    else:
+        low, high = concern[0] - 60 * paper.before_minutes, concern[1] + 60 * paper.after_minutes
+    return max(low, case.start_s), min(high, case.end_s)
 
 
 def rows_of(span: Span, row_minutes: float) -> list[Span]:
-    """A span as rows of equal length on paper; the last one may be shorter."""
-    step = 60 * row_minutes
-    count = max(1, math.ceil((span[1] - span[0]) / step - 1e-9))
+    """A span as rows of equal length on paper, on one page; the last one may be shorter.
+
+    A span of more rows than a page holds is squeezed into as many as it does.
+    """
+    count = max(1, math.ceil((span[1] - span[0]) / (60 * row_minutes) - 1e-9))
+    step = 60 * row_minutes if count <= _MOST_ROWS else (span[1] - span[0]) / _MOST_ROWS
+    count = min(count, _MOST_ROWS)
     return [(span[0] + k * step, min(span[0] + (k + 1) * step, span[1])) for k in range(count)]
 
 
 def strip_pictures(case: CaseFile, standard: str, paper: PackOptions) -> list[Picture]:
-    """One picture per row of paper."""
-    spans = [row for span in spans_to_print(case, standard, paper) for row in rows_of(span, paper.row_minutes)]
-    layers = StripLayers.chosen(LAYERS)
-    return [_strip(case, standard, _true_scale(span, paper), layers, f"strip{k}") for k, span in enumerate(spans, 1)]
+    """The bare strip of the stretch under discussion, one picture per row of paper, all on one page."""
+    span = span_to_print(case, standard, paper)
+    rows = rows_of(span, paper.row_minutes)
+    scaled = _scale(rows, paper)
+    return [
+        _strip(case, standard, _true_scale(row, scaled), StripLayers(), f"strip{k}") for k, row in enumerate(rows, 1)
+    ]
+
+
+def findings_strip(case: CaseFile, standard: str, paper: PackOptions) -> Picture:
+    """The same stretch with everything that was found on it, in the width of the page; not to scale."""
+    window = fitted_window(*span_to_print(case, standard, paper), _PAGE_PX)
+    window = StripWindow(window.start_s, window.end_s, window.px_per_min, 140, 44)
+    return _strip(case, standard, window, StripLayers.chosen(LAYERS), "findings", to_scale=False)
 
 
 def overview(case: CaseFile, standard: str) -> Picture:
     """The whole tracing squeezed to the width of the page; not to scale."""
-    window = fitted_window(case.start_s, case.end_s, _OVERVIEW_PX)
-    window = StripWindow(window.start_s, window.end_s, window.px_per_min, 120, 50)
+    window = fitted_window(case.start_s, case.end_s, _PAGE_PX)
+    window = StripWindow(window.start_s, window.end_s, window.px_per_min, 64, 24)
     return _strip(case, standard, window, StripLayers.chosen(_OVERVIEW_LAYERS), "overview", to_scale=False)
 
 
-def slide_strip(case: CaseFile, standard: str, paper: PackOptions) -> Picture:
-    """The stretch for a slide: an hour that holds the first concern, else the last hour; not to scale."""
-    low, high = spans_to_print(case, standard, paper)[0]
-    high = min(max(high, low + 3600), case.end_s)
-    window = fitted_window(max(case.start_s, high - 3600), high, 1000)
+def slide_strips(case: CaseFile, standard: str, paper: PackOptions) -> tuple[Picture, Picture]:
+    """The stretch under discussion for slides, bare and with what was found; not to scale."""
+    window = fitted_window(*span_to_print(case, standard, paper), 1000)
     window = StripWindow(window.start_s, window.end_s, window.px_per_min, 230, 90)
-    drawn = _strip(case, standard, window, StripLayers.chosen(LAYERS), "slide", to_scale=False)
+    bare = _strip(case, standard, window, StripLayers(), "slide", to_scale=False)
+    found = _strip(case, standard, window, StripLayers.chosen(LAYERS), "slide-findings", to_scale=False)
     # made here, where cases are drawn side by side, and not one after another when the slides are put together
-    return replace(drawn, png=drawing.png(drawn))
+    return replace(bare, png=drawing.png(bare)), replace(found, png=drawing.png(found))
 
 
 def whole_strip(case: CaseFile, paper: PackOptions) -> Picture:
@@ -84,12 +106,35 @@ def whole_strip(case: CaseFile, paper: PackOptions) -> Picture:
     return _strip(case, paper.standard, window, StripLayers.chosen(LAYERS), "strip")
 
 
-def scale_words(paper: PackOptions) -> str:
-    """The scale, in words for the page."""
+def scale_words(case: CaseFile, standard: str, paper: PackOptions) -> str:
+    """What is printed and at which scale, in words for the page."""
+    low, high = span_to_print(case, standard, paper)
+    rows = rows_of((low, high), paper.row_minutes)
+    scaled = _scale(rows, paper)
+    concern = discussed(case, standard)
+    what = "the end of the tracing, no concern under" if concern is None else "the concern under"
+    bounds = "" if concern is None else f", which ran {hh_mm(concern[0])} to {hh_mm(concern[1])}"
     return (
-        f"Scale {paper.cm_per_min:g} cm/min, {paper.bpm_per_cm:g} bpm/cm when printed at 100 %; toco not to scale."
-        " E early, L late, V variable, P prolonged, U unclassified deceleration; A acceleration; triangles mark peaks"
-        " of contractions. Bands below: minute categories (I II III; N normal, S suspicious, P pathological)."
+        f"{hh_mm(low)} to {hh_mm(high)}: {what} {words.standard_name(standard)}{bounds}."
+        f" Scale {scaled.cm_per_min:.2g} cm/min, {scaled.bpm_per_cm:g} bpm/cm when printed at 100 %; toco not to scale."
+    )
+
+
+LEGEND = (
+    "E early, L late, V variable, P prolonged, U unclassified deceleration; A acceleration; triangles mark peaks of"
+    " contractions. Bands below: minute categories (I II III; N normal, S suspicious, P pathological)."
+)
+
+
+def _scale(rows: list[Span], paper: PackOptions) -> PackOptions:
+    """The scale of these rows: the unit's own, flatter for three rows, squeezed where a row holds more minutes."""
+    squeezed = max(1.0, (rows[0][1] - rows[0][0]) / 60 / paper.row_minutes)
+    if len(rows) < _MOST_ROWS:
+        return paper
+    return paper.changed(
+        cm_per_min=paper.cm_per_min / squeezed,
+        bpm_per_cm=max(paper.bpm_per_cm, _FLAT_BPM_PER_CM),
+        toco_cm=min(paper.toco_cm, _FLAT_TOCO_CM),
     )
 
 
@@ -118,13 +163,3 @@ def _strip(
         alt_text=f"Strip of case {case.case_id}, fetus {case.fetus}, {span}: fetal heart rate above toco",
         caption=f"{span} from the first sample{scale}; clock of {words.standard_name(standard)}",
     )
-
-
-def _merged(spans: Sequence[Span]) -> list[Span]:
-    found: list[Span] = []
-    for low, high in sorted(spans):
-        if found and low <= found[-1][1]:
-            found[-1] = (found[-1][0], max(high, found[-1][1]))
-        else:
-            found.append((low, high))
-    return found

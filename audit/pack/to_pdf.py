@@ -10,6 +10,7 @@ from typing import Any
 import typst
 
 from audit.pack.model import Pack, Picture, Section
+from audit.pack.strips import LEGEND
 from audit.tables.definition import Table
 
 _TEMPLATE = Path(__file__).with_name("templates") / "pack.typ"
@@ -73,6 +74,7 @@ def _document(pack: Pack, files: dict[int, str]) -> dict[str, Any]:
             }
             for case in pack.cases
         ],
+        "legend": LEGEND,
         "methods": section(pack.methods),
     }
 

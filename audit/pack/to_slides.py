@@ -20,15 +20,24 @@ _WIDTH, _HEIGHT = Inches(13.333), Inches(7.5)
 _MARGIN = Inches(0.5)
 _TOP = Inches(1.15)
 _FOOT = Inches(6.95)
-_FONT_PT = 11
-_CHARS_AN_INCH = 11.5  # at 11 points, on the safe side
-_LINE, _CELL_MARGIN = Inches(0.185), Inches(0.1)
+_FONT_PT = 14
+_CHARS_AN_INCH = 9.2  # at 14 points, on the safe side
+_LINE, _CELL_MARGIN = Inches(0.235), Inches(0.08)
 _LEAD_HEIGHT = Inches(1.0)
 _LEAD_MOST = 330  # characters that fit above a drawing or a table
 _INK = RGBColor(0x1B, 0x1F, 0x24)
 _EARLIEST = (1980, 1, 1, 0, 0, 0)
 _BLANK_LAYOUT = 6
 _EMU_PER_INCH = 914400
+_ON_SLIDE = (
+    "standard",
+    "trigger",
+    "recognisable_s",
+    "first_act_event",
+    "minutes_to_first_act",
+    "target_minutes",
+    "status",
+)
 
 
 def pptx_bytes(pack: Pack) -> bytes:
@@ -72,15 +81,52 @@ class _Slides:
             lead = ()
 
     def case(self, case: CasePages) -> None:
-        """Strip, clock, reads, findings; the outcome last, on a slide of its own."""
-        self._text(self._new(case.title), case.first.paragraphs)
-        if case.slide:
-            self._pictures(case.title, [case.slide], ())
-        for found in (*case.first.tables, *case.after.tables):
-            self._table(case.title, found, ())
-        self._text(self._new(f"{case.title}: findings"), case.after.paragraphs)
+        """The bare strip, the strip with what was found, the clock with what was decided; the outcome last."""
+        first = case.first.paragraphs
+        if case.slides:
+            self._pictures(case.title, case.slides[:1], (_cut(" ".join(first), _LEAD_MOST),))
+        else:
+            self._text(self._new(case.title), first)
+        for found in case.slides[1:]:
+            self._pictures(f"{case.title}: what was found", [found], ())
+        self._decided(case)
         if case.outcome:
-            self.section(case.outcome)
+            self._outcome(case.outcome)
+
+    def _decided(self, case: CasePages) -> None:
+        """The clock, as many rows as leave room for what was decided."""
+        slide = self._new(f"{case.title}: the clock, and what was decided")
+        clock = next((found for found in case.after.tables if found.name == "clock"), None)
+        bottom = int(_TOP) if clock is None else self._fitted(slide, clock.only(*_ON_SLIDE), int(_TOP), Inches(3.2))
+        text = _cut("\n".join(case.after.paragraphs) or "Nothing was decided yet.", 620)
+        _box(slide, text, top=bottom + Inches(0.15), height=int(_FOOT) - bottom - Inches(0.2), size=14, space_after=4)
+
+    def _outcome(self, section: Section) -> None:
+        slide = self._new(section.title)
+        for found in section.tables:
+            self._fitted(slide, found, int(self._lead(slide, section.paragraphs)), _FOOT - _TOP)
+
+    def _fitted(self, slide: Any, found: Table, top: int, room: int) -> int:
+        """A table of the rows that fit, with words on the rest; where it ends."""
+        rows = found.shown()
+        if not rows:
+            _box(slide, found.empty, top=top, height=Inches(0.4), size=14)
+            return top + int(Inches(0.4))
+        widths = _widths(found, rows)
+        bottom = top + _row_height([column.short_heading for column in found.columns], widths)
+        part: list[list[str]] = []
+        for row in rows:
+            height = _row_height(row, widths)
+            if part and bottom + height > top + room - Inches(0.3):
+                break
+            part.append(row)
+            bottom += height
+        _draw_table(slide, found, part, widths, top)
+        if len(part) < len(rows):
+            more = f"{len(rows) - len(part)} more rows in the tables of the pack."
+            _box(slide, more, top=bottom, height=Inches(0.35), size=14)
+            bottom += int(Inches(0.35))
+        return bottom
 
     def _new(self, title: str) -> Any:
         self._count += 1
@@ -95,7 +141,7 @@ class _Slides:
         return slide
 
     def _text(self, slide: Any, paragraphs: Sequence[str]) -> None:
-        size = 20 if sum(map(len, paragraphs)) < 900 else 15
+        size = 20 if sum(map(len, paragraphs)) < 900 else 14
         _box(slide, "\n".join(paragraphs), top=_TOP, height=_FOOT - _TOP, size=size, space_after=10)
 
     def _lead(self, slide: Any, lead: Sequence[str]) -> int:
@@ -113,7 +159,7 @@ class _Slides:
         for index, found in enumerate(pictures):
             left = _MARGIN + index * (room_width + Inches(0.3))
             if found.caption:
-                _box(slide, found.caption, top=top, height=Inches(0.4), size=13, left=left, width=room_width)
+                _box(slide, found.caption, top=top, height=Inches(0.4), size=14, left=left, width=room_width)
             width = min(room_width, int(room_height * found.width_mm / found.height_mm))
             image = io.BytesIO(drawing.png(found))
             shape = slide.shapes.add_picture(image, Emu(left), Emu(top + Inches(0.42)), width=Emu(width))
@@ -139,7 +185,11 @@ class _Slides:
                 part.append(rows.pop(0))
             _draw_table(slide, found, part, widths, top)
             if found.note and not rows:
-                _box(slide, found.note, top=bottom + Inches(0.05), height=Inches(0.4), size=10)
+                _box(slide, found.note, top=bottom + Inches(0.05), height=Inches(0.4), size=14)
+
+
+def _cut(text: str, most: int) -> str:
+    return text if len(text) <= most else text[: most - 2].rsplit(" ", 1)[0] + " …"
 
 
 def _row_height(cells: Sequence[str], widths: Sequence[int]) -> int:

@@ -103,7 +103,10 @@ class Column:
 
 @dataclass(frozen=True)
 class Table:
-    """A definition filled with rows. `of` is what it is about (a case) where several stand in one pack."""
+    """A definition filled with rows. `of` is what it is about (a case) where several stand in one pack.
+
+    `is_part` says that another table of the pack has all the rows.
+    """
 
     name: str
     title: str
@@ -112,6 +115,20 @@ class Table:
     note: str = ""
     empty: str = ""
     of: str = ""
+    is_part: bool = False
+
+    def only(self, *names: str) -> "Table":
+        """Some of its columns, in the order in which they stand."""
+        kept = [k for k, column in enumerate(self.columns) if column.name in names]
+        rows = tuple(tuple(row[k] for k in kept) for row in self.rows)
+        return replace(self, columns=tuple(self.columns[k] for k in kept), rows=rows, is_part=True)
+
+    def first(self, rows: int) -> "Table":
+        """As many rows as there is room for, with a note on the rest."""
+        if len(self.rows) <= rows:
+            return replace(self, is_part=True)
+        rest = f"{len(self.rows) - rows} more in the tables of the pack."
+        return replace(self, rows=self.rows[:rows], note=f"{self.note} {rest}".strip(), is_part=True)
 
     def shown(self) -> list[list[str]]:
         """The cells as they are printed."""

@@ -3,7 +3,7 @@
 import streamlit as st
 
 from dashboards import data, layout
-from dashboards.month import bedside_parts, case_parts
+from dashboards.month import bedside_parts, case_parts, case_print_parts
 
 left, middle, right = layout.begin_in_a_row("Case", [3, 2, 2])
 cases = data.rows("case/list")
@@ -26,4 +26,5 @@ case_parts.heading(case, standard)
 case_parts.clock(case, standard)
 bedside_parts.parts_of_case(case, standard)
 case_parts.tables(case)
+case_print_parts.print_case(case_id)
 case_parts.outcome(case_id)

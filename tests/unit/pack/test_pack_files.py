@@ -18,9 +18,12 @@ from audit.cli import cli
 from audit.errors import AuditError, UsageError
 from audit.pack.build import Written, write_pack
 from audit.pack.methods import CAUTION
+from audit.pack.one_case import case_pdf
 from audit.pack.options import PackOptions
 from audit.people import actions, agenda, disclosures, findings
 from audit.settings import load_settings
+from audit.store import database, published
+from audit.words import hh_mm
 from tests.conftest import absent
 from tests.page_databases import odd_database, small_database
 
@@ -28,7 +31,7 @@ PERIOD = "2031-04"
 QUIET_PERIOD = "2031-05"
 _PACKAGED = PackOptions.of(load_settings().pack)
 # a quarter of an hour is as good as an hour to test with, and drawn faster
-OPTIONS = _PACKAGED.changed(last_minutes=15.0, before_minutes=7.0, after_minutes=8.0)
+OPTIONS = _PACKAGED.changed(last_minutes=15.0)
 DAY = "2031-05-10"
 
 
@@ -93,8 +96,9 @@ def test_the_parts_stand_in_order_and_outcomes_on_pages_of_their_own(written: Wr
     for words in ("Review of 2031-04", "Trends", "Response times", "Case 1: C-001", "Case 2: C-003", "Methods and"):
         starts[words] = next(k for k, text in enumerate(pages) if words in text)
     assert list(starts.values()) == sorted(starts.values())
-    assert "Mark the clock" in pages[0] + pages[1]
+    assert "Mark the clock" in pages[0] + pages[1] + pages[2]
     outcome = next(k for k, text in enumerate(pages) if "Outcome of C-001" in text)
+    assert starts["Case 2: C-003"] < outcome < starts["Methods and"]
     assert "The clock" not in pages[outcome]
     before = "\n".join(pages[starts["Case 1: C-001"] : outcome])
     assert "cord artery pH" not in before
@@ -103,6 +107,86 @@ def test_the_parts_stand_in_order_and_outcomes_on_pages_of_their_own(written: Wr
     assert "What the reading could not see or say: 3% of the samples" in before.replace("\n", " ")
     assert "cord artery pH" in pages[outcome]
     assert "Care grade 2" in before
+
+
+@pytest.mark.slow
+def test_a_case_takes_two_pages_the_bare_strip_and_then_what_was_found(written: Written) -> None:
+    pages = pages_of(written)
+    titles = [
+        re.search(r"^Case \d: (C-\d+(?:, fetus [AB])?)(, findings)?$", text, flags=re.MULTILINE) for text in pages
+    ]
+    found = [(title[1], bool(title[2])) for title in titles if title]
+    assert found == [(name, part) for name in ("C-001", "C-003, fetus A", "C-003, fetus B") for part in (False, True)]
+    first, last = (next(k for k, title in enumerate(titles) if title and title[0].startswith(words))
+                   for words in ("Case 1", "Case 2: C-003, fetus B"))  # fmt: skip
+    # no page between them without a title of its own
+    assert all(titles[first : last + 2])
+    bare, found_page = pages[first], pages[first + 1]
+    assert "pattern starts" not in bare
+    assert "pattern starts" in found_page
+
+
+@pytest.mark.slow
+def test_the_stretch_of_the_concern_is_printed_first_and_whole(written: Written, db: Path) -> None:
+    """The bounds that the page names hold the concern's, asked of the database itself."""
+    with database.open_for_reading(db) as con:
+        clock = con.execute(
+            "select pattern_start_s, end_s from episodes where case_id = 'C-001' and standard = ?", [OPTIONS.standard]
+        ).fetchall()
+    page = " ".join(next(text for text in pages_of(written) if "Case 1: C-001" in text).split())
+    named = re.search(
+        r"(\d\d):(\d\d) to (\d\d):(\d\d): the concern under .*? which ran (\d\d:\d\d) to (\d\d:\d\d)", page
+    )
+    assert named is not None
+    low_s, high_s = (3600 * int(named[k]) + 60 * int(named[k + 1]) for k in (1, 3))
+    ran = [(low, high) for low, high in clock if (hh_mm(low), hh_mm(high)) == (named[5], named[6])]
+    assert ran
+    assert all(low_s <= low and high < high_s + 60 for low, high in ran)
+
+
+@pytest.mark.slow
+def test_nothing_is_printed_under_nine_points(written: Written) -> None:
+    """Read back from the file itself: size of the font times the scale of its matrix; drawings have their own face."""
+    (file,) = [file for file in written.files if file.suffix == ".pdf"]
+    sizes: set[float] = set()
+
+    def look(text: str, cm: Any, tm: Any, font: Any, size: float) -> None:
+        if text.strip() and font and "Libertinus" in str(font.get("/BaseFont")):
+            sizes.add(round(size * abs(tm[3] * cm[3]), 2))
+
+    for page in PdfReader(file).pages:
+        page.extract_text(visitor_text=look)
+    assert sizes
+    assert min(sizes) >= 9
+
+
+@pytest.mark.slow
+def test_slides_of_a_case_are_four_at_most_and_no_table_is_under_fourteen_points(written: Written) -> None:
+    (file,) = [file for file in written.files if file.suffix == ".pptx"]
+    slides = list(Presentation(str(file)).slides)
+    titles = [next(shape.text for shape in slide.shapes if shape.has_text_frame) for slide in slides]
+    for name in ("C-001", "C-003, fetus A"):
+        case = [
+            title for title in titles if title.endswith(name) or f"{name}:" in title or title == f"Outcome of {name}"
+        ]
+        assert 3 <= len(case) <= 4
+    runs = [
+        run.font.size or paragraph.font.size
+        for slide in slides for shape in slide.shapes if shape.has_table
+        for row in shape.table.rows for cell in row.cells
+        for paragraph in cell.text_frame.paragraphs for run in (*paragraph.runs,)
+    ]  # fmt: skip
+    assert runs
+    assert min(size.pt for size in runs if size is not None) >= 14
+
+
+@pytest.mark.slow
+def test_the_first_page_says_what_was_decided(written: Written) -> None:
+    pages = pages_of(written)
+    assert "The meeting in one page" in pages[0]
+    assert "care grade 2" in pages[0]
+    assert "not yet discussed" in pages[0]
+    assert "What this review rests on" in pages[1]
 
 
 @pytest.mark.slow
@@ -263,3 +347,17 @@ def test_a_zip_entry_of_the_slides_carries_no_clock(written: Written) -> None:
     (file,) = [file for file in written.files if file.suffix == ".pptx"]
     with zipfile.ZipFile(io.BytesIO(file.read_bytes())) as packed:
         assert {entry.date_time for entry in packed.infolist()} == {(1980, 1, 1, 0, 0, 0)}
+
+
+@pytest.mark.slow
+def test_a_single_case_is_two_pages_without_its_outcome(db: Path, tmp_path: Path) -> None:
+    file = tmp_path / "case.pdf"
+    file.write_bytes(case_pdf(db, published.required(db), "C-001", made_on=DAY))
+    pages = [page.extract_text() for page in PdfReader(file).pages]
+    assert len(pages) == 2
+    assert "Case 1: C-001" in pages[0]
+    assert "Case 1: C-001, findings" in pages[1]
+    assert "Outcome" not in text_of(file)
+    assert all(CAUTION in " ".join(text.split()) for text in pages)
+    with pytest.raises(AuditError, match="no such case"):
+        case_pdf(db, published.required(db), "C-404")

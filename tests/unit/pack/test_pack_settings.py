@@ -1,5 +1,6 @@
 """Every key of the pack's settings changes what is printed: the pages, the strips, or which cases have pages."""
 
+import dataclasses
 import tomllib
 from pathlib import Path
 from typing import Any
@@ -57,16 +58,16 @@ def test_another_value_prints_other_strips(db: Path, key: str) -> None:
     with database.open_for_reading(db) as con:
         case = load_case(con, "C-001")
     assert case is not None
-    short = replace(PACKAGED, last_minutes=5.0)  # so that the last stretch leaves that around the concern alone
-    other = replace(short, **{key: STRIPS[key]})
-    spans, others = (
-        [row for span in strips.spans_to_print(case, "figo-2015", options)
-         for row in strips.rows_of(span, options.row_minutes)]
-        for options in (short, other)
-    )  # fmt: skip
-    if spans == others:
-        drawn = [strips.strip_pictures(case, "figo-2015", options)[0] for options in (short, other)]
-        assert drawn[0].svg != drawn[1].svg
+    # the last stretch is printed where the standard has no concern, and at the unit's own scale where two rows do
+    standard = "figo-2015" if key in ("before_minutes", "after_minutes") else "figo-1986"
+    if key == "after_minutes":
+        case = dataclasses.replace(case, end_s=case.end_s + 3600)  # its concern lasts until its end
+    short = replace(PACKAGED, row_minutes=20.0, last_minutes=15.0)
+    drawn = [
+        (strips.scale_words(case, standard, options), strips.strip_pictures(case, standard, options)[0].svg)
+        for options in (short, replace(short, **{key: STRIPS[key]}))
+    ]
+    assert drawn[0] != drawn[1]
 
 
 @pytest.mark.parametrize("key", CASES)
