@@ -47,6 +47,8 @@ _COMMANDS: dict[str, tuple[str, str]] = {
     "reset-pin": ("reset_pin", "Give a role or reader code a new PIN."),
     "backup": ("backup", "Write one verified file of everything but the key."),
     "restore": ("restore", "Put a backup in place."),
+    "imports": ("imports", "What was imported, batch by batch."),
+    "undo": ("undo", "Take an import back."),
     "export": ("export", "Tables as CSV, Parquet or a workbook, and a case's strip."),
     "which": ("which", "Name the file that an import calls by number and tag."),
     "pseudonym": ("pseudonym", "The pseudonym of a case id, worked out with the unit's key."),

@@ -28,6 +28,7 @@ from audit.intake.unpacked import unpacked
 from audit.intake.writing.assessments import write_assessments
 from audit.intake.writing.cases import write_cases
 from audit.intake.writing.events import write_events
+from audit.intake.writing.journal import Journal
 from audit.intake.writing.ledger import KnownFile, Ledger, keep_clocks, load_ledger, now, put, reader_of
 from audit.intake.writing.reads import write_reads
 from audit.intake.writing.tracings import write_tracings
@@ -97,15 +98,17 @@ def import_paths(
             stored_cases=frozenset(ledger.cases),
             stored_readers=frozenset(ledger.readers),
         )
+        journal = Journal(con, ledger)
         for done, (sighted, read) in enumerate(reading_ahead(found, ledger, settings, names)):
             if progress is not None:
                 progress(done, len(found))
                 _tell_within(read.found, done, len(found), progress)
-            outcome = _take(con, ledger, sighted, read, settings.import_, replace=replace)
+            outcome = _take(con, ledger, journal, sighted, read, settings.import_, replace=replace)
             outcomes.append(outcome)
             # without its name, which may say whose it is
             became = (outcome.kind, outcome.outcome, outcome.rows_accepted, outcome.rows_rejected)
             _log.info("file %d of %d: %s %s, %d rows stored, %d kept out", done + 1, len(found), *became)
+        journal.finish()
         if progress is not None:
             progress(len(found), len(found))
     taken = tuple(outcome for outcome in outcomes if outcome.message != folders.BELONGS)
@@ -163,6 +166,7 @@ def _key_of(db: Path, ledger: Ledger, *, make: bool) -> pseudonyms.Pseudonyms:
 def _take(
     con: database.Connection,
     ledger: Ledger,
+    journal: Journal,
     sighted: folders.Sighted,
     read: ReadFile,
     options: ImportOptions,
@@ -184,7 +188,7 @@ def _take(
             rows_flagged=found.rows_flagged,
             message="imported before, nothing changed",
         )
-    return _stored(con, ledger, found, file, read.remarks, options, replace=replace)
+    return _stored(con, ledger, journal, found, file, read.remarks, options, replace=replace)
 
 
 def _outcome(file: folders.Candidate, kind: Kind, outcome: Outcome, *, sha256: str = "", **told: Any) -> FileOutcome:
@@ -205,6 +209,7 @@ def _listed(remarks: Iterable[Remark]) -> tuple[Remark, ...]:
 def _stored(
     con: database.Connection,
     ledger: Ledger,
+    journal: Journal,
     content: Content,
     file: folders.Candidate,
     remarks: Remarks,
@@ -214,7 +219,7 @@ def _stored(
 ) -> FileOutcome:
     saved = ledger.saved() if content.streamed else None
     try:
-        return _in_one_transaction(con, ledger, content, file, remarks, options, replace=replace)
+        return _in_one_transaction(con, ledger, journal, content, file, remarks, options, replace=replace)
     except FileRefused as error:
         if saved is None:
             raise
@@ -226,6 +231,7 @@ def _stored(
 def _in_one_transaction(
     con: database.Connection,
     ledger: Ledger,
+    journal: Journal,
     content: Content,
     file: folders.Candidate,
     remarks: Remarks,
@@ -233,9 +239,9 @@ def _in_one_transaction(
     *,
     replace: bool,
 ) -> FileOutcome:
-    with database.transaction(con):
+    with journal.of_one_file(), database.transaction(con):
         import_id = ledger.next_import_id()
-        written = _write(con, ledger, content, import_id, remarks, options, replace=replace)
+        written = _write(con, ledger, journal, content, import_id, remarks, options, replace=replace)
         outcome = _outcome(
             file,
             content.kind,
@@ -257,6 +263,7 @@ def _in_one_transaction(
 def _write(
     con: database.Connection,
     ledger: Ledger,
+    journal: Journal,
     content: Content,
     import_id: int,
     remarks: Remarks,
@@ -265,6 +272,13 @@ def _write(
     replace: bool,
 ) -> Stored:
     written = Stored()
+    for part, rows in (
+        ("cases", content.cases),
+        ("care_events", content.events),
+        ("reads", content.reads),
+        ("assessments", content.assessments),
+    ):
+        journal.touching(part, (row.case_id for row in rows))
     if content.cases:
         cases = write_cases(con, ledger, content.cases, remarks, options, replace=replace)
         if content.kind == "wfdb":  # a record's rows are its samples
@@ -280,9 +294,12 @@ def _write(
     if content.assessments:
         written = write_assessments(con, ledger, content.assessments, import_id, remarks, options, replace=replace)
     if content.unit_months:
+        journal.touching("unit_months", [""])
         written = write_unit_months(con, content.unit_months, import_id, remarks, replace=replace)
     if content.tracings is not None:
-        samples = write_tracings(con, ledger, content.tracings, import_id, remarks, options, replace=replace)
+        samples = write_tracings(
+            con, ledger, journal.following(content.tracings), import_id, remarks, options, replace=replace
+        )
         written = Stored(samples.accepted, written.new + samples.new, written.replaced + samples.replaced)
         keep_clocks(con, ledger, content.clocks, import_id)
     if content.rows_taken is not None and content.reads:

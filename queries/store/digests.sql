@@ -60,4 +60,10 @@ union all
 select 'imports', '', count(*), coalesce(sum(hash(t)::hugeint), 0)::varchar from imports as t
 union all
 select 'unit_months', '', count(*), coalesce(sum(hash(t)::hugeint), 0)::varchar from unit_months as t
+union all
+select 'import_batches', '', count(*), coalesce(sum(hash(t)::hugeint), 0)::varchar from import_batches as t
+union all
+select 'batch_cases', '', count(*), coalesce(sum(hash(t)::hugeint), 0)::varchar from batch_cases as t
+union all
+select 'batch_before', '', count(*), coalesce(sum(hash(t)::hugeint), 0)::varchar from batch_before as t
 order by table_name, case_id

@@ -59,6 +59,7 @@ WORDS: dict[str, tuple[Any, Any]] = {
     "end_s": (1800.25, 1860.5),
     "encephalopathy_grade": (1, 3),
     "urgency": (2, 1),
+    "part": ("cases", "tracing"),
     "standing_decision_urgency": (1, 4),
 }
 TYPES: dict[str, tuple[Any, Any]] = {

@@ -1,0 +1,34 @@
+"""`imports`: what was imported, batch by batch."""
+
+import json
+
+import click
+
+from audit.commands.reading import opened
+from audit.intake.undo import batches
+
+
+@click.command(
+    epilog="""\b
+Examples:
+  intrapartum-audit imports
+  intrapartum-audit imports --json"""
+)
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON document and nothing else.")
+@click.pass_context
+def command(ctx: click.Context, as_json: bool) -> None:
+    """List the imports, the newest first: each is a batch that `undo` can take back by its number."""
+    with opened(ctx.obj.db) as con:
+        found = batches(con)
+    if as_json:
+        click.echo(json.dumps({"batches": found}, indent=2, default=str))
+        return
+    if not found:
+        click.echo("No batches yet. Imports of earlier versions are kept, but not as batches.")
+    for row in found:
+        state = "taken back" if row["undone_at"] else "stands" if row["finished"] else "stopped before the end"
+        click.echo(
+            f"batch {row['batch_id']}, {row['started_at']:%Y-%m-%d %H:%M} UTC: {row['files']:,} files,"
+            f" {row['rows_accepted']:,} rows accepted, {row['rows_rejected']:,} rejected;"
+            f" {row['new_cases']:,} cases new, {row['changed_cases']:,} changed; {state}"
+        )

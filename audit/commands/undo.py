@@ -1,0 +1,33 @@
+"""`undo`: take an import back."""
+
+from pathlib import Path
+
+import click
+
+from audit.commands.reading import renew_copy
+from audit.errors import AuditError
+from audit.intake.undo import undo
+from audit.people.spoken_of import cases_by_place
+
+
+@click.command(
+    epilog="""\b
+Examples:
+  intrapartum-audit imports
+  intrapartum-audit undo 7
+Exit codes: 0 taken back, 2 refused with the reasons; nothing was changed."""
+)
+@click.argument("batch", type=click.IntRange(min=1), metavar="BATCH")
+@click.pass_context
+def command(ctx: click.Context, batch: int) -> None:
+    """Take a batch back: what it brought goes, what it replaced and the findings of that time are there again.
+
+    Refused where a later batch wrote to the same cases, where people have written about cases it brought, and where
+    something else changed them since. `imports` lists the batches.
+    """
+    db: Path = ctx.obj.db
+    if not db.is_file():
+        raise AuditError(f"{db}: no database here; import files first, or name one with --db")
+    done = undo(db, batch, spoken_of=cases_by_place(db))
+    click.echo(f"Batch {batch} is taken back: {done.removed:,} cases are gone, {done.restored:,} are as they were.")
+    renew_copy(db)

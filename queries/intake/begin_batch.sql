@@ -1,0 +1,6 @@
+-- question: (changes rows) Note that an import begins.
+-- row: none
+-- param: batch_id bigint
+-- param: first_import_id bigint
+-- param: now timestamp
+insert into import_batches (batch_id, started_at, first_import_id) values ($batch_id, $now, $first_import_id)
