@@ -89,7 +89,9 @@ def test_pages_hold_no_query_text():
 # names of vocabularies look like addresses and are never asked: SVG's (W3C), LOINC's in FHIR resources
 NOWHERE = {
     "a path of one machine": re.compile(r"(?<![\w.}\])])/(?:tmp|root|home|work|Users|mnt)/"),
-    "an address outside this computer": re.compile(r"https?://(?!127\.0\.0\.1|localhost|www\.w3\.org|loinc\.org\b)(?=[\w])"),
+    "an address outside this computer": re.compile(
+        r"https?://(?!127\.0\.0\.1|localhost|www\.w3\.org|loinc\.org\b)(?=[\w])"
+    ),
     "a promise instead of work": re.compile(r"\b(?:TO[D]O|FIX[M]E|XX[X])\b"),
 }
 
