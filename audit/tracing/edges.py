@@ -111,9 +111,9 @@ def last_below(values: FloatArray, before: FloatArray, level: FloatArray) -> Flo
 BESIDE_S, STEP_S = 40, 3
 # Longer events are not fitted as one pulse: their bottom is no plateau.
 LONGEST_S = 240
-ITERATIONS = 10
+ITERATIONS = 7
 # What is usual, held against the samples the more, the more noise there is.
-FALL_S, FALL_SPREAD, BACK_S, BACK_SPREAD, HOLD_S, HOLD_SPREAD_S = 29.0, 0.8, 28.0, 0.6, 17.0, 18.0
+FALL_S, FALL_SPREAD, BACK_S, BACK_SPREAD, HOLD_S, HOLD_SPREAD_S = 29.0, 0.8, 28.0, 0.6, 15.0, 15.0
 HEIGHT_SPREAD = 0.4
 INDEPENDENT_S = 11.0
 SHORTEST_FITTED_S, LONGEST_FITTED_S = 3.0, 120.0
@@ -126,7 +126,7 @@ FIRST_FLANK_SHARE = 0.9
 # Part of a short hold belongs to the fall, because a rounded bottom looks like one (measured on drawn events).
 HOLD_SHARE, HOLD_MOST_S = 0.3, 15.0
 # How round a flank usually is: 0 a straight line, 1 a half cosine.
-USUAL_ROUNDNESS, ROUNDNESS_SPREAD = 0.5, 0.6
+USUAL_ROUNDNESS, ROUNDNESS_SPREAD = 0.6, 0.6
 
 
 @dataclass(frozen=True)
