@@ -12,10 +12,11 @@ from audit.settings import Settings
 
 @dataclass(frozen=True)
 class LookedAt:
-    """A sentence for a person, and a proposal where the file is none of ours."""
+    """A sentence for a person, with a proposal or a mapping where the file is none of ours."""
 
     said: str
     proposal: Proposal | None = None
+    mapping: str = ""  # under which it can be read already
 
     def lines(self) -> list[str]:
         """The proposal in lines."""
@@ -33,7 +34,7 @@ def looked_at(name: str, data: bytes, settings: Settings) -> LookedAt:
         for mapped, mapping in settings.import_.mapping.items():
             (under,) = folders.in_order([folders.Candidate(file, 1, named=False)], Path(room) / "none", mapping)
             if under.mapping is not None:
-                return LookedAt(f"{mapping.kind.replace('_', ' ')}, as the mapping {mapped} says")
+                return LookedAt(f"{mapping.kind.replace('_', ' ')}, as the mapping {mapped} says", mapping=mapped)
         try:
             return LookedAt("columns of another name", guess(file, settings.import_.max_file_mib))
         except FileRefused as error:

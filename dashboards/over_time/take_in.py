@@ -8,5 +8,4 @@ layout.begin("Import", "Hand files over, see what each is, try it without storin
 session.fragment(Deed.TAKE_IN, every_s=take_in_parts.every_s())(take_in_parts.progress)()
 files = take_in_parts.hand_over()
 if files:
-    take_in_parts.proposals(files)
-    take_in_parts.start(files)
+    take_in_parts.start(files, take_in_parts.proposals(files))

@@ -45,13 +45,18 @@ def hand_over() -> dict[str, bytes]:
     return {file.name: file.getvalue() for file in dropped}
 
 
-def proposals(files: dict[str, bytes]) -> None:
-    """For each file that is none of ours: a mapping, its first rows before and after, what has to be answered."""
+def proposals(files: dict[str, bytes]) -> str:
+    """For each file that is none of ours: a mapping, its first rows before and after, what has to be answered.
+
+    The name of a mapping that is kept already and fits one of them, or nothing.
+    """
+    fitting = ""
     for number, (name, content) in enumerate(files.items(), start=1):
         zone = ""
         found = looked_at(name, content, data.settings())
         st.write(layout.plain(f"File {number}: {found.said}"))
         if found.proposal is None:
+            fitting = fitting or found.mapping
             continue
         with st.expander(f"Proposal for file {number}", expanded=True):
             if found.proposal.zone_asked:
@@ -66,13 +71,18 @@ def proposals(files: dict[str, bytes]) -> None:
                     who = session.who(Deed.TAKE_IN)
                     take_in.keep(database(), chosen, found.proposal.toml(chosen), who=who)
                     st.rerun()
+    return fitting
 
 
-def start(files: dict[str, bytes]) -> None:
-    """The mapping to read with, and the two buttons."""
+def start(files: dict[str, bytes], fitting: str) -> None:
+    """The mapping to read with, at first the one that fits, and the two buttons."""
     names = ["", *data.settings().import_.mapping]
     mapping = st.selectbox(
-        "Mapping", names, key=Key.IMPORT_MAPPING, format_func=lambda name: name or "none: our own column names"
+        "Mapping",
+        names,
+        index=names.index(fitting),
+        key=f"{Key.IMPORT_MAPPING}_{fitting}",
+        format_func=lambda name: name or "none: our own column names",
     )
     replace = st.checkbox("Changed content takes the place of what is stored", key=Key.IMPORT_REPLACE)
     left, right = st.columns(2)
