@@ -2,6 +2,7 @@
 
 import streamlit as st
 
+from audit.questions import act_effect as effect_of_acts
 from audit.questions import bedside as recorded_at_the_time
 from audit.questions import coverage
 from audit.questions import oxytocin as oxytocin_use
@@ -71,3 +72,14 @@ def unit_counts(period: str) -> Record:
 def _unit_counts(found: Source, period: str | None) -> Record:
     with published.open_for_question(found) as con:
         return coverage.document(con, period, with_outcome=False)
+
+
+def act_effect(period: str, standard: str) -> list[Record]:
+    """The half hour after each kind of act against that before, beside random moments."""
+    return _act_effect(_there(), _asked(period), standard, data.settings().sha256)
+
+
+@st.cache_data(max_entries=12, show_spinner="Comparing half hours …")
+def _act_effect(found: Source, period: str | None, standard: str, settings_sha256: str) -> list[Record]:
+    with published.open_for_reading(found) as con:
+        return effect_of_acts.by_act(con, data.settings(), period=period, standard=standard)

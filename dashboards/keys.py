@@ -19,6 +19,7 @@ class Key(StrEnum):
     RESPONSE_GROUP = "response_group"
     RESPONSE_CURVE = "response_curve"
     RESPONSE_STEP = "response_step"
+    RESPONSE_EFFECT = "response_effect"
     DISCUSS_QUESTION = "discuss_question"
     TRENDS_OUTCOME = "trends_outcome"
     DISCUSS_OUTCOME = "discuss_outcome"

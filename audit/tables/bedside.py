@@ -93,6 +93,23 @@ OXYTOCIN = TableDefinition(
     ),
     title="Oxytocin",
 )
+EFFECT_WORDS = {
+    "concern_share": "minutes of concern, share",
+    "area_bpm_s": "deceleration area in 30 min, bpm·s",
+    "contractions_per_10_min": "contractions per 10 min",
+}
+ACT_EFFECT = TableDefinition(
+    "act_effect",
+    (
+        Column("act", "Act", Kind.CODE),
+        Column("measure", "What", value=lambda row: EFFECT_WORDS[row["measure"]]),
+        *numbers(acts="Acts", labours="Labours"),
+        *numbers(None, change="After less before", low="From", high="To", random="At random moments",
+                 random_low="Random from", random_high="Random to"),
+    ),
+    title="Did the act help?",
+    empty="No act with half an hour of tracing on both sides.",
+)  # fmt: skip
 COVERAGE = TableDefinition(
     "shares_of_births",
     (

@@ -4,6 +4,7 @@ import streamlit as st
 
 from audit import words
 from audit.charts import waits as charts
+from audit.questions import act_effect as act_effect_question
 from audit.questions import bedside, wait_parts
 from audit.questions.case_file import CaseFile
 from audit.questions.oxytocin import SOURCE
@@ -35,6 +36,13 @@ def section(period: str, standard: str, trigger: str | None, shift: str | None, 
         st.caption(f"Staff recorded under {names}: choose it above to see in which part of the wait the time went.")
     if found["assessments"]:
         _recorded(found)
+
+
+def act_effect(period: str, standard: str) -> None:
+    """The half hour after each kind of act against that before; worked out only when it is opened."""
+    if st.toggle("Did the act help?", key=Key.RESPONSE_EFFECT):
+        st.caption(act_effect_question.SOURCE)
+        layout.table(tables.ACT_EFFECT.filled(bedside_data.act_effect(period, standard)))
 
 
 def oxytocin(period: str, standard: str) -> None:

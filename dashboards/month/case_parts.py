@@ -98,6 +98,10 @@ def heading(case: CaseFile, standard: str) -> None:
         f"{hh_mm(case.start_s)} to {hh_mm(case.end_s)} on the tracing's own clock (hh:mm from its zero) · {seen} · "
         f"standard: **{layout.plain(data.standard_words(standard, case.facts.get('period')))}** · {run}"
     )
+    if (risks := case_tables.risk_words(case.facts.get("risk_factors"))) is not None:
+        st.caption(
+            f"Risk factors: **{layout.plain(risks)}**. To be weighed beside every category; the program never does."
+        )
     if words_of_hidden := hidden.of_case(case.frame("hidden"), case.frame("burden")):
         st.caption(words_of_hidden)
     if case.state == "failed":

@@ -1,0 +1,62 @@
+"""The half hour after an act against that before, by hand.
+
+Regression to the mean: Barnett et al., Int J Epidemiol 2005;34:215-20.
+"""
+
+import numpy as np
+import pytest
+
+from audit.response.act_effect import LabourMinutes, changes, effects, pools
+
+
+def labour(name, ranks, area=0.0, contractions=0.4):
+    ranks = np.array(ranks)
+    return LabourMinutes(name, ranks, np.full(len(ranks), float(area)), np.full(len(ranks), float(contractions)))
+
+
+def test_after_less_before_and_the_minute_itself_on_neither_side():
+    one = labour("a", [1] * 30 + [2] + [0] * 15 + [1] * 15)
+    one.area_bpm_s[:30] = 10.0
+    one.contractions[31:] = 0.3
+    assert changes(one)[30] == pytest.approx([0.5 - 1.0, -300.0, 3.0 - 4.0])
+
+
+def test_too_little_seen_or_too_near_the_ends_is_not_judged():
+    assert np.isnan(changes(labour("a", [1] * 60))).all()  # a minute short
+    assert np.isnan(changes(labour("a", [-1] * 11 + [1] * 50))[30]).all()  # 19 of 30 minutes
+    assert np.isfinite(changes(labour("a", [-1] * 10 + [1] * 51))[30]).all()
+    unusable = labour("a", [1] * 61, contractions=np.nan)
+    assert np.isfinite(changes(unusable)[30]).tolist() == [True, True, False]
+
+
+def test_an_act_that_does_nothing_does_as_well_as_a_random_moment():
+    """Labours that are bad for a while and get better by themselves: the change is large, and so is that by chance."""
+    rng = np.random.default_rng(3)
+    labours, acts = [], []
+    for k in range(80):
+        ranks = np.zeros(240, int)
+        start = int(rng.integers(60, 120))
+        ranks[start : start + 30] = 1
+        labours.append(labour(f"c{k}", ranks))
+        if k % 2:
+            acts.append((k, start + int(rng.integers(0, 30))))
+    found = effects(labours, acts, pools(labours, acts), draws=200, seed=1)["concern_share"]
+    assert (found.acts, found.labours) == (40, 40)
+    assert found.low < found.random < found.high
+    assert found.random_low < found.change < found.random_high
+
+
+def test_an_act_that_helps_goes_beyond_what_comes_by_itself():
+    labours = [labour(f"c{k}", [1] * 200) for k in range(10)]
+    labours += [labour(f"d{k}", [1] * 100 + [0] * 100) for k in range(10)]
+    acts = [(k, 99) for k in range(10, 20)]
+    found = effects(labours, acts, pools(labours, acts), draws=50, seed=1)["concern_share"]
+    assert found.change == pytest.approx(-1.0)
+    assert found.random_low > -0.6
+
+
+def test_no_act_is_nothing_and_one_labour_has_no_interval():
+    labours = [labour("a", [1] * 200)]
+    assert effects(labours, [], pools(labours, []), draws=5, seed=1)["area_bpm_s"].change is None
+    found = effects(labours, [(0, 100)], pools(labours, [(0, 100)]), draws=5, seed=1)["concern_share"]
+    assert (found.change, found.low) == (0.0, None)
