@@ -54,9 +54,11 @@ class Content:
 
 
 def read_content(
-    path: Path, ledger: Ledger, remarks: Remarks, settings: Settings, mapping: Mapping | None = None
+    path: Path, ledger: Ledger, remarks: Remarks, settings: Settings, mapping: Mapping | None = None, own_name: str = ""
 ) -> Content | KnownFile:
     """Read a file, under a mapping if there is one. Gives what is known of it when its content is stored already.
+
+    `own_name`: the name that a case id is read from, where it is not the path's.
 
     Raises FileRefused; the refusal carries the file's hash as `sha256` when the file could be read.
     """
@@ -75,7 +77,7 @@ def read_content(
         if known is not None and known.settled:
             return known
         if mapping is not None:
-            return _guarded(lambda: _mapped(path, data, sha256, mapping, ledger, remarks, settings))
+            return _guarded(lambda: _mapped(own_name or path.name, data, sha256, mapping, ledger, remarks, settings))
         return _guarded(lambda: _table(container, data, sha256, ledger, remarks, settings))
     except FileRefused as error:
         error.sha256 = error.sha256 or sha256
@@ -155,9 +157,9 @@ def _table(container: str, data: bytes, sha256: str, ledger: Ledger, remarks: Re
 
 
 def _mapped(
-    path: Path, data: bytes, sha256: str, mapping: Mapping, ledger: Ledger, remarks: Remarks, settings: Settings
+    name: str, data: bytes, sha256: str, mapping: Mapping, ledger: Ledger, remarks: Remarks, settings: Settings
 ) -> Content:
-    found = mapped.read(data, path.name, mapping, ledger, remarks)
+    found = mapped.read(data, name, mapping, ledger, remarks)
     if isinstance(found.table, SampleTable):
         content = _tracing(found.table, sha256, remarks, settings)
         content.clocks = found.clocks

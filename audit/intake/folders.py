@@ -58,6 +58,12 @@ class Candidate:
         """The file that was given or found, also of one that came out of another."""
         return self.outer or self.path
 
+    @property
+    def own_name(self) -> str:
+        """The name of the file that a case id may be read from: of a workbook's sheet the workbook's."""
+        inside = self.place.removesuffix(self.part).removesuffix(", ")
+        return self.path.name if not self.part else Path(inside).name if inside else self.file.name
+
     def source(self, sha256: str) -> str:
         """What stands for it: the first figures of its hash and its ending, or its number while it has no hash."""
         name = (self.file if self.part else self.path).name.lower()

@@ -58,6 +58,7 @@ def _read(sighted: Sighted, ledger: Ledger, settings: Settings, names: Names) ->
     for sentence in sighted.candidate.said:
         remarks.message(sentence)
     try:
-        return ReadFile(read_content(sighted.candidate.path, ledger, remarks, settings, sighted.mapping), remarks)
+        file, own_name = sighted.candidate.path, sighted.candidate.own_name
+        return ReadFile(read_content(file, ledger, remarks, settings, sighted.mapping, own_name), remarks)
     except FileRefused as error:
         return ReadFile(error, remarks)

@@ -30,6 +30,7 @@ from audit.errors import AuditError
 from audit.intake.contents import read_content
 from audit.intake.door.remarks import FileRefused, Remarks
 from audit.intake.formats.tables import COLUMNS, EXPERT_COLUMNS, OPTIONAL, REQUIRED
+from audit.intake.guess import guess, shown
 from audit.intake.writing.ledger import Ledger
 from audit.pack import validation_file
 from audit.pack.methods import FILE_NAME, accuracy_lines
@@ -185,6 +186,27 @@ def import_mapped(data: bytes, folder: Path) -> None:
             assert "could not be read (" not in str(refused)
 
 
+HEADINGS = st.sampled_from(
+    ["Fallnummer", "Case", "Zeit", "Time", "FHR", "Toco", "Apgar 5", "NA-pH", "pCO2 art [mmHg]", "Event", "SSW", "DOB", "BE", "x", ""]
+)  # fmt: skip
+
+
+@st.composite
+def foreign_files(draw: st.DrawFn) -> bytes:
+    names = draw(st.lists(HEADINGS, min_size=1, max_size=6))
+    rows = draw(st.lists(st.lists(CLOCKS | CELLS, min_size=len(names), max_size=len(names)), max_size=8))
+    text = "\n".join(draw(st.sampled_from([";", ",", "\t"])).join(row) for row in [names, *rows])
+    return draw(damaged(text.encode(draw(st.sampled_from(["utf-8", "cp1252", "utf-16"])), "replace")))
+
+
+def guess_one(data: bytes, folder: Path) -> None:
+    (folder / "e.csv").write_bytes(data)
+    with contextlib.suppress(FileRefused):
+        found = guess(folder / "e.csv", 8)
+        shown(found)
+        tomllib.loads(found.toml("ward"))
+
+
 JSON = st.recursive(
     st.none() | st.booleans() | st.integers() | st.floats() | st.text(max_size=8),
     lambda inner: st.lists(inner, max_size=4) | st.dictionaries(st.text(max_size=8), inner, max_size=4),
@@ -253,6 +275,7 @@ def load_unit(data: bytes, folder: Path) -> None:
 PARSERS: dict[str, tuple[st.SearchStrategy[bytes], Callable[[bytes, Path], None]]] = {
     "csv": (tables_of_text(), import_one("table.csv")),
     "mapped": (mapped_files(), import_mapped),
+    "guess": (foreign_files(), guess_one),
     "parquet": (parquet_files(), import_one("table.parquet")),
     "wfdb": (records(), import_one("R1.hea")),
     "validation": (validations(), read_validation),

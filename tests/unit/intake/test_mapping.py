@@ -4,6 +4,7 @@ from pathlib import Path
 
 import duckdb
 import numpy as np
+import openpyxl
 import pytest
 
 from audit.errors import SettingsError, UsageError
@@ -321,3 +322,19 @@ def test_two_clocks_that_differ_are_told(tmp_path: Path) -> None:
     said = str(import_paths(db, [tmp_path / "e.csv"], settings=settings, mapping="e").files[0].message)
     assert "59 min after the ends of their tracings (4 cases)" in said
     assert "clock_offset_s" in said
+
+
+def test_a_workbook_a_case_gives_its_own_name(tmp_path: Path) -> None:
+    settings, db = with_mapping(tmp_path, WIDE.replace("lines_before_header = 2\n", "")), tmp_path / "unit.duckdb"
+    book = openpyxl.Workbook()
+    book.active.append(["ms", "UP", "FHF1", "FHF2"])
+    for k in range(300):
+        book.active.append([k * 250, 10, 140 + k % 3, 150])
+    book.save(tmp_path / "C7_ctg.xlsx")
+    report = import_paths(db, [tmp_path / "C7_ctg.xlsx"], settings=settings, mapping="m")
+    assert [(file.rows_accepted, file.rows_rejected) for file in report.files] == [(600, 0)]
+    with database.open_for_reading(db) as con:
+        assert con.execute("select case_id, fetus from tracings order by fetus").fetchall() == [
+            ("C7", "A"),
+            ("C7", "B"),
+        ]
