@@ -2,15 +2,16 @@
 
 import streamlit as st
 
+from audit.people.permissions import Deed
 from audit.questions import act_effect as effect_of_acts
 from audit.questions import bedside as recorded_at_the_time
-from audit.questions import coverage
+from audit.questions import coverage, learning
 from audit.questions import oxytocin as oxytocin_use
 from audit.questions.wait_parts import waits_in_parts
 from audit.store import published
 from audit.store.database import Record
 from audit.store.published import Source
-from dashboards import data
+from dashboards import data, session
 
 
 def _there() -> Source:
@@ -83,3 +84,17 @@ def act_effect(period: str, standard: str) -> list[Record]:
 def _act_effect(found: Source, period: str | None, standard: str, settings_sha256: str) -> list[Record]:
     with published.open_for_reading(found) as con:
         return effect_of_acts.by_act(con, data.settings(), period=period, standard=standard)
+
+
+def also_to_learn_from(period: str, *, with_outcome: bool) -> Record:
+    """Good care by rule; near misses too where outcomes are asked for."""
+    if with_outcome:
+        session.who(Deed.SEE_OUTCOMES)
+    return _also(_there(), _asked(period), data.settings().sha256, with_outcome)
+
+
+@st.cache_data(max_entries=24, show_spinner=False)
+def _also(found: Source, period: str | None, settings_sha256: str, with_outcome: bool) -> Record:
+    with published.open_for_reading(found) as con:
+        waits = waits_in_parts(con, data.settings().response, period=period)
+        return learning.document(con, data.settings(), waits, period=period, with_outcome=with_outcome)

@@ -7,8 +7,9 @@ from typing import Any
 import click
 
 from audit.commands.reading import opened, tell_stale
-from audit.questions import cases_to_discuss
+from audit.questions import cases_to_discuss, learning, wait_parts
 from audit.settings import settings_for
+from audit.tables.bedside import LEARNING
 from audit.tables.cases import OTHERS, TO_DISCUSS
 from audit.tables.renderers import console, to_terminal
 
@@ -18,12 +19,15 @@ from audit.tables.renderers import console, to_terminal
 Examples:
   intrapartum-audit find
   intrapartum-audit find --period 2031-03
+  intrapartum-audit find --period 2031-03 --sample 20
   intrapartum-audit find --period 2031-03 --json"""
 )
 @click.option("--period", default=None, metavar="YYYY-MM", help="Only births of this month.")
+@click.option("--sample", type=click.IntRange(1), default=None, metavar="N", help="Draw N cases at random too.")
+@click.option("--seed", type=int, default=1, show_default=True, help="Of the random sample.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON document on standard output.")
 @click.pass_context
-def command(ctx: click.Context, period: str | None, as_json: bool) -> None:
+def command(ctx: click.Context, period: str | None, sample: int | None, seed: int, as_json: bool) -> None:
     """List the cases worth discussing, each with its reasons and points, and a few unremarkable ones as controls.
 
     The list names outcomes: whoever will read strips blind should not read it first.
@@ -32,6 +36,9 @@ def command(ctx: click.Context, period: str | None, as_json: bool) -> None:
     settings = settings_for(db)
     with opened(db) as con:
         found = cases_to_discuss.document(con, settings, period=period)
+        waits = wait_parts.waits_in_parts(con, settings.response, period=period)
+        drawn = {"sample": sample or 0, "seed": seed}
+        found |= learning.document(con, settings, waits, period=period, with_outcome=True, **drawn)
     if found["note"]:
         click.echo(found["note"], err=True)
     tell_stale(found["stale"], as_json=as_json)
@@ -53,6 +60,16 @@ def _print(found: dict[str, Any]) -> None:
     )
     if found["controls"]:
         out.print(f"Controls, drawn from {found['unremarkable']} unremarkable: {', '.join(found['controls'])}")
+    for title, name in (("Good care", "good_care"), ("Near misses", "near_miss")):
+        if found[name]:
+            out.print(f"{title}: {len(found[name])} cases.")
+            out.print(to_terminal(LEARNING.filled(found[name])))
+    if found["sample"] is not None:
+        drawn = found["sample"]
+        out.print(
+            f"Drawn at random: {drawn['size']} of {drawn['of']} cases, each with a probability of"
+            f" {drawn['probability'] or 0:.3f} (seed {drawn['seed']}): {', '.join(drawn['cases'])}"
+        )
     for remark in found["remarks"]:
         out.print(f"Remark: {remark}.")
     for row in found["left_out"]:

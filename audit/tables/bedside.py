@@ -93,6 +93,7 @@ OXYTOCIN = TableDefinition(
     ),
     title="Oxytocin",
 )
+LEARNING = TableDefinition("learning", (Column("case_id", "Case", width="small"), Column("reasons", "Why")))
 EFFECT_WORDS = {
     "concern_share": "minutes of concern, share",
     "area_bpm_s": "deceleration area in 30 min, bpm·s",

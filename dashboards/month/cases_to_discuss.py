@@ -4,7 +4,7 @@ import streamlit as st
 
 from audit.questions import month
 from audit.tables.cases import LEFT_OUT, OTHERS, REASONS
-from dashboards import data, layout
+from dashboards import bedside_data, data, layout
 from dashboards.month import cases_to_discuss_parts
 
 layout.begin(
@@ -28,6 +28,7 @@ if found.get("note"):
     st.info(layout.plain(found["note"]))
 cases_to_discuss_parts.cases(found, period, kinds)
 
+cases_to_discuss_parts.also_to_learn_from(bedside_data.also_to_learn_from(period, with_outcome=with_outcome))
 with st.expander("Every reason with its points, as a table"):
     layout.table(REASONS.filled(month.reason_rows(found)))
 st.subheader("Controls", anchor=False)

@@ -7,6 +7,7 @@ import streamlit as st
 from audit.people import agenda
 from audit.people.permissions import Deed
 from audit.questions import month
+from audit.tables.bedside import LEARNING
 from dashboards import data, layout, session
 from dashboards.keys import Key
 from dashboards.month import this_month_parts
@@ -120,3 +121,15 @@ def controls(found: dict[str, Any], period: str) -> None:
         return
     for case_id in found["controls"]:
         this_month_parts.case_link(case_id)
+
+
+def also_to_learn_from(found: dict[str, Any]) -> None:
+    """Good care and near misses; nothing where there are none."""
+    for title, name, words in (
+        ("Good care", "good_care", "By rule: recorded within 10 minutes, a senior called at once, nothing late."),
+        ("Near misses", "near_miss", "Well, and might not have been: acidosis after a long concern, or a late answer."),
+    ):
+        if found[name]:
+            with st.expander(f"{title}: {len(found[name])}"):
+                st.caption(words)
+                layout.table(LEARNING.filled(found[name], name=name))

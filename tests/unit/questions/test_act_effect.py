@@ -18,7 +18,8 @@ def test_one_act_with_its_half_hours(unit):
                     category=category, reasons=[], run_id="x")  # fmt: skip
     for onset_s, area in ((600.0 + 60 * 20, 300.0), (600.0 + 60 * 30, 200.0), (600.0 + 60 * 70, 50.0)):
         unit.insert("decelerations", case_id="c1", fetus="A", onset_s=onset_s, nadir_s=onset_s, end_s=onset_s + 30,
-                    depth_bpm=20, area_bpm_s=area, kind="variable", toco_usable=True, shallow=False, open_end=False, kind_certain=True,
+                    depth_bpm=20, area_bpm_s=area, kind="variable", toco_usable=True, shallow=False, open_end=False,
+                    kind_certain=True,
                     run_id="x")  # fmt: skip
     unit.event("c1", 600.0 + 60 * 44, "position_change")  # in minute 44: before are 14 to 43, after 45 to 74
     unit.event("c1", 600.0, "oxygen_given")  # no answer

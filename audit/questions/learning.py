@@ -1,0 +1,154 @@
+"""What else a unit learns from: good care by rule, near misses as a class of their own, and a random sample."""
+
+import hashlib
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+
+from audit.response.agreed import DELAYED
+from audit.setting_tables.find import FindOptions
+from audit.settings import Settings
+from audit.store import database
+from audit.store.database import Record, records
+
+# no published limits: our choice
+RECORDED_WITHIN_MIN = 10.0
+CALLED_WITHIN_MIN = 5.0
+LONG_CONCERN_MIN = 60.0
+
+
+def document(
+    con: database.Connection,
+    settings: Settings,
+    waits: Sequence[Record],
+    *,
+    period: str | None,
+    with_outcome: bool,
+    sample: int = 0,
+    seed: int = 1,
+) -> Record:
+    """Good care, near misses (with outcomes only) and, where asked for, a random sample.
+
+    Parameters
+    ----------
+    waits : of `wait_parts.waits_in_parts` of that period. period : month of birth, YYYY-MM; None = all.
+    sample : how many cases to draw; 0 = none. seed : another one draws others.
+
+    Returns
+    -------
+    document : `good_care` and `near_miss`, rows of case_id and reasons; `sample`, or None.
+    """
+    episodes = records(con, "response/delays", {"period": period, "standard": None, "case_id": None})
+    asked = {"period": period, "least_seen_fraction": settings.find.least_seen_fraction}
+    fetuses = records(con, "find/cases", asked)
+    return {
+        "good_care": good_care(waits, episodes),
+        "near_miss": near_misses(fetuses, episodes, settings.find) if with_outcome else [],
+        "sample": random_sample([row["case_id"] for row in fetuses], sample, seed) if sample else None,
+    }
+
+
+def good_care(waits: Sequence[Record], episodes: Sequence[Record]) -> list[Record]:
+    """Cases in which a concern was met early, by rule.
+
+    Parameters
+    ----------
+    waits : records of `wait_parts.waits_in_parts`. episodes : rows of the query `response/delays`.
+
+    Returns
+    -------
+    rows : case_id, reasons, by case. A case with any late or unanswered concern, under any standard, is none of them.
+
+    Notes
+    -----
+    Recorded as such within 10 minutes of being recognisable; a senior called within 5 minutes of that, or before it had
+    to be recognised; a decision for birth while the concern lasted and within its target. The minutes are our choice.
+    """
+    delayed = {row["case_id"] for row in episodes if row["status"] in DELAYED}
+    found: dict[str, dict[str, None]] = defaultdict(dict)
+    for wait in waits:
+        if wait["case_id"] not in delayed:
+            found[wait["case_id"]] |= dict.fromkeys(_good(wait))
+    in_time = [row for row in episodes if row["status"] == "in_time" and row["case_id"] not in delayed]
+    for row in in_time:
+        if row["response_event"] == "decision_for_birth":
+            found[row["case_id"]]["decided on birth within the target"] = None
+    return [{"case_id": case_id, "reasons": list(reasons)} for case_id, reasons in sorted(found.items()) if reasons]
+
+
+def _good(wait: Record) -> list[str]:
+    at = {point["step"]: point["minutes"] for point in wait["points"] if point["minutes"] is not None}
+    said = []
+    if "recorded" in at and at["recorded"] <= RECORDED_WITHIN_MIN:
+        said.append(f"recorded as such within {RECORDED_WITHIN_MIN:.0f} min of being recognisable")
+    known = max(at.get("recorded", 0.0), 0.0)
+    if "escalated" in at and at["escalated"] < 0:
+        said.append("a senior was called before it had to be recognised")
+    elif "escalated" in at and at["escalated"] <= known + CALLED_WITHIN_MIN:
+        said.append(f"a senior was called within {CALLED_WITHIN_MIN:.0f} min")
+    return said
+
+
+def near_misses(fetuses: Sequence[Record], episodes: Sequence[Record], options: FindOptions) -> list[Record]:
+    """Cases that ended well and might not have.
+
+    Parameters
+    ----------
+    fetuses : rows of the query `find/cases`. episodes : rows of the query `response/delays`.
+    options : limits of pH and Apgar score.
+
+    Returns
+    -------
+    rows : case_id, reasons: acidosis (arterial pH under the mildest tier) in a newborn that was well, after a concern
+        of an hour or more; or a good outcome after a late answer or none.
+
+    Notes
+    -----
+    Well: alive, not admitted, cooled, transferred or with seizures, no encephalopathy, an Apgar score at 5 minutes that
+        is not low. What is not known is not taken for well: at least the Apgar score must be given. Our definition.
+    """
+    by_fetus: dict[tuple[str, str], list[Record]] = defaultdict(list)
+    for row in episodes:
+        by_fetus[row["case_id"], row["fetus"]].append(row)
+    found: dict[str, list[str]] = defaultdict(list)
+    for fetus in fetuses:
+        own = by_fetus[fetus["case_id"], fetus["fetus"]]
+        if not _well(fetus, options):
+            continue
+        ph = fetus["cord_artery_ph"]
+        longest = max(((row["end_s"] - row["recognisable_s"]) / 60 for row in own if row["end_s"]), default=0.0)
+        if ph is not None and ph < options.acidosis_ph_below[-1] and longest >= LONG_CONCERN_MIN:
+            found[fetus["case_id"]].append(
+                f"pH {ph:.2f} in a newborn that was well, after a concern of {longest:.0f} min"
+            )
+        if (ph is None or ph >= options.good_outcome_ph_from) and any(row["status"] in DELAYED for row in own):
+            found[fetus["case_id"]].append("a good outcome after a late answer or none")
+    return [{"case_id": case_id, "reasons": reasons} for case_id, reasons in sorted(found.items())]
+
+
+def _well(fetus: Mapping[str, object], options: FindOptions) -> bool:
+    apgar = fetus["apgar_5"]
+    harmed = ("died", "cooled", "seizures", "transferred", "neonatal_unit_admission", "encephalopathy_grade")
+    return isinstance(apgar, int) and apgar >= options.low_apgar_5_below[-1] and not any(fetus[name] for name in harmed)
+
+
+def random_sample(case_ids: Sequence[str], size: int, seed: int) -> Record:
+    """A simple random sample of cases, with the probability that shares can be weighted back by.
+
+    Parameters
+    ----------
+    case_ids : of the month, in any order, also more than once. size : how many; a smaller month is taken whole.
+    seed : of the draw.
+
+    Returns
+    -------
+    document : size, of (cases to draw from), probability (of each case to be drawn), seed, cases (in the order drawn).
+
+    Notes
+    -----
+    Each case's place comes from a hash of seed and case, so the same month gives the same sample on any machine, and a
+    larger one begins with the smaller. Weights are 1 / probability: Horvitz & Thompson, JASA 1952;47:663-85.
+    """
+    every = sorted(set(case_ids), key=lambda case_id: hashlib.sha256(f"{seed}/{case_id}".encode()).hexdigest())
+    drawn = every[: max(0, size)]
+    probability = len(drawn) / len(every) if every else None
+    return {"size": len(drawn), "of": len(every), "probability": probability, "seed": seed, "cases": drawn}
