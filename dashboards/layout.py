@@ -254,10 +254,12 @@ def told() -> Iterator[None]:
 
 _RULES = """
 <style>
-[data-testid="stHeader"] { background: transparent; pointer-events: none; }
-[data-testid="stHeader"] button, [data-testid="stHeader"] [data-testid="stMainMenu"] { pointer-events: auto; }
+[data-testid="stHeader"] { background: transparent; }
+[data-testid="stHeader"], [data-testid="stHeader"] * { pointer-events: none; }
+[data-testid="stHeader"] button, [data-testid="stHeader"] button * { pointer-events: auto; }
 .st-key-first_row { padding-right: 2rem; }
-.st-key-first_row { margin-bottom: -0.7rem; }
+.st-key-first_row, .st-key-case_row { margin-bottom: -0.7rem; }
+.st-key-case_row h2 { padding: 0 !important; } .st-key-case_row [data-testid="stVerticalBlock"] { gap: 0; }
 .st-key-first_row h1 { font-size: 1.5rem !important; padding: 0 !important; }
 [data-testid="stMainBlockContainer"] { padding-top: 0.6rem; padding-bottom: 3rem;
   padding-left: 2rem; padding-right: 2rem; max-width: 1560px; }

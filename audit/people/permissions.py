@@ -22,6 +22,7 @@ class Deed(StrEnum):
     SEE_AGREEMENT = "see how far readers agree, and one's own leaning"
     SEE_EVERY_READ = "see the reads of single readers"
     SEE_LEANINGS = "see how every reader leans"
+    MARK_STRIPS = "leave a mark on a strip, and take one off"
     SEE_OUTCOMES = "open outcomes, and see what tells of them"
     READ_STRIPS = "read the strips of one's own batches"
     KEEP_BATCHES = "make, hand out, take back and close batches"
@@ -41,6 +42,7 @@ PERMISSIONS: dict[Deed, tuple[str, ...]] = {
     Deed.SEE_AGREEMENT: ROLES,
     Deed.SEE_EVERY_READ: (LEAD, CHAIR, VIEWER),
     Deed.SEE_LEANINGS: (LEAD,),
+    Deed.MARK_STRIPS: (LEAD, CHAIR, VIEWER),
     Deed.SEE_OUTCOMES: (LEAD, CHAIR),
     Deed.READ_STRIPS: (READER,),
     Deed.KEEP_BATCHES: (LEAD,),

@@ -5,17 +5,18 @@ import streamlit as st
 from dashboards import layout
 from dashboards.meeting import meeting_agreed_parts, meeting_entries, meeting_held_parts, meeting_parts
 
-layout.begin("Meeting", "One case at a time: the strip first, then the clock, then the reads; the outcome comes last.")
-with st.expander("Month, standard, agenda, date and attendance"):
+first, second = layout.begin_in_a_row("Meeting", [3, 7])
+with first, st.popover("Month, agenda, date", width="stretch"):
     period = layout.choose_month(every=False)
     standard = layout.choose_standard()
     meeting_parts.agenda_order(period)
     meeting_held_parts.held(period)
-layout.shown(period, standard)
-item = meeting_parts.choose_case(period)
+with second:
+    item = meeting_parts.choose_case(period)
 case = meeting_parts.choose_fetus(item)
-step = meeting_parts.choose_step(item)
+step = meeting_parts.name_case(item)
 meeting_parts.show(step, case, item, standard)
+layout.shown(period, standard)
 if step == meeting_parts.CLOCK:
     meeting_agreed_parts.of_case(case, item, standard)
 meeting_entries.of_case(item)

@@ -14,6 +14,7 @@ from dashboards.month import case_parts
 from dashboards.signed_in import database
 
 STRIP, CLOCK, READS, OUTCOME = "1 Strip", "2 Clock", "3 Reads", "4 Outcome"
+_ADDRESS, _MOVED = "meeting_address", "meeting_moved"
 STEPS = (STRIP, CLOCK, READS, OUTCOME)
 
 
@@ -26,17 +27,23 @@ def choose_case(period: str) -> dict[str, Any]:
     ids = [row["case_id"] for row in items]
     key = f"{ReviewKey.MEETING_CASE}_{period}"
     asked = st.query_params.get("case")
-    if asked in ids:
-        # the link says where to begin; from there the buttons lead on
-        st.session_state[key] = st.query_params.pop("case")
-    elif asked is not None:
+    # the address follows the strip: only one that is new says where to begin, from there the buttons lead on
+    if st.session_state.pop(_MOVED, False):
+        st.session_state[_ADDRESS] = asked
+    is_new = asked is not None and asked != st.session_state.get(_ADDRESS)
+    if is_new and asked in ids:
+        st.session_state[_ADDRESS] = st.session_state[key] = asked
+    elif is_new:
         st.warning(f"The link names a case that is not on this agenda: {layout.plain(asked)}. No case is shown.")
         st.button("Show the agenda", key="forget_link", on_click=_forget_link)
         st.stop()
     if st.session_state.get(key) not in ids:
         st.session_state[key] = ids[0]
-    back, choice, forth = st.columns([1, 6, 1], vertical_alignment="bottom")
-    chosen = choice.selectbox("Case", ids, key=key, format_func=lambda name: f"{ids.index(name) + 1}. {name}")
+    back, choice, forth = st.columns([2, 5, 2], vertical_alignment="center")
+    chosen = choice.selectbox(
+        "Case", ids, key=key, format_func=lambda name: f"{ids.index(name) + 1}. {name}", label_visibility="collapsed",
+        on_change=_moved,
+    )  # fmt: skip
     place = ids.index(chosen)
     back.button(
         "Previous", key=ReviewKey.MEETING_FORMER, disabled=place == 0, on_click=_go, args=(key, ids, place - 1),
@@ -46,18 +53,19 @@ def choose_case(period: str) -> dict[str, Any]:
         "Next", key=ReviewKey.MEETING_NEXT, disabled=place + 1 == len(ids), on_click=_go, args=(key, ids, place + 1),
         width="stretch",
     )  # fmt: skip
-    item = items[place]
-    st.header(f"Case {place + 1} of {len(ids)}: {layout.plain(chosen)}", anchor=False)
-    if item["question"]:
-        st.markdown(f"**Question for the meeting:** {layout.plain(item['question'])}")
-    return item
+    return {**items[place], "place": place + 1, "of": len(ids)}
 
 
 def _forget_link() -> None:
     st.query_params.pop("case", None)
 
 
+def _moved() -> None:
+    st.session_state[_MOVED] = True
+
+
 def _go(key: str, ids: list[str], place: int) -> None:
+    _moved()
     st.session_state[key] = ids[place]
     st.session_state[f"{ReviewKey.MEETING_STEP}_{ids[place]}"] = STRIP
 
@@ -97,11 +105,16 @@ def choose_fetus(item: dict[str, Any]) -> CaseFile:
     return data.case_file(item["case_id"], str(chosen or first.fetus)) or first
 
 
-def choose_step(item: dict[str, Any]) -> str:
-    """What is on the screen; every case starts with its strip."""
+def name_case(item: dict[str, Any]) -> str:
+    """The case and its question beside the choice of what is on the screen, which is returned; first its strip."""
+    with st.container(key="case_row", gap=None):
+        name, steps = st.columns([4, 5], vertical_alignment="center")
+    name.header(f"Case {item['place']} of {item['of']}: {layout.plain(item['case_id'])}", anchor=False)
+    if item["question"]:
+        name.markdown(f"**Question for the meeting:** {layout.plain(item['question'])}")
     key = f"{ReviewKey.MEETING_STEP}_{item['case_id']}"
     st.session_state.setdefault(key, STRIP)
-    return str(st.segmented_control("On the screen", STEPS, key=key, required=True))
+    return str(steps.segmented_control("On the screen", STEPS, key=key, required=True, label_visibility="collapsed"))
 
 
 def show(step: str, case: CaseFile, item: dict[str, Any], standard: str) -> None:

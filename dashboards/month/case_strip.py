@@ -1,11 +1,18 @@
 """The strip of a labour on the pages Case and Meeting: the viewer, and what the reading says of itself below it."""
 
+from typing import Any
+
+import streamlit as st
+
 from audit.charts.strip.concerns import opening_s
+from audit.people import strip_marks
 from audit.people.permissions import Deed
 from audit.questions.case_file import CaseFile
 from audit.tables.case import recorded_as
-from dashboards import data, session
+from audit.words import hh_mm
+from dashboards import data, layout, session
 from dashboards.keys import Key
+from dashboards.signed_in import database
 from dashboards.strip_viewer.show import strip_viewer
 
 KEY_TEXT = (
@@ -21,14 +28,40 @@ BARE_TEXT = "As recorded, nothing laid over it. Triangles on an edge: the line l
 def strip(case: CaseFile, standard: str, page: str = "case") -> None:
     """The strip, bare until findings are asked for; `page` keeps its place apart from that on other pages."""
     recorded = "; ".join(recorded_as(case.tracing))
+    db = database()
+    marks = strip_marks.of_strip(db, case.case_id, case.fetus)
     strip_viewer(
         data.strip_payload(case.case_id, case.fetus, standard),
         key=f"{Key.STRIP}_{page}_{case.case_id}_{case.fetus}",
         name=f"Strip of case {case.case_id}, fetus {case.fetus}",
         address={"case": case.case_id, **({"fetus": case.fetus} if len(case.fetuses) > 1 else {})},
         open_at_s=opening_s(case, standard),
+        marks=[{"at_s": mark["at_s"], "text": mark["label"]} for mark in marks],
+        on_mark=(lambda at_s, text: _mark(case, at_s, text)) if session.may(Deed.MARK_STRIPS) else None,
         legend=(f"{recorded}. {BARE_TEXT}", f"{recorded}. {KEY_TEXT} {_notes(case)}"),
     )
+    if marks:
+        _marks(marks)
+
+
+def _mark(case: CaseFile, at_s: float, text: str) -> None:
+    with layout.told():
+        strip_marks.add(database(), case.case_id, case.fetus, at_s, text, who=session.who(Deed.MARK_STRIPS))
+
+
+def _take_off(mark_id: int) -> None:
+    with layout.told():
+        strip_marks.remove(database(), mark_id, who=session.who(Deed.MARK_STRIPS))
+
+
+def _marks(marks: list[dict[str, Any]]) -> None:
+    """What people marked, with a way to take each off."""
+    with st.expander(f"Marks on this strip ({len(marks)})"):
+        for mark in marks:
+            words, off = st.columns([8, 1], vertical_alignment="center")
+            words.markdown(f"**{hh_mm(mark['at_s'])}** {layout.plain(mark['label'])} ({mark['left_by']})")
+            if session.may(Deed.MARK_STRIPS):
+                off.button("Take off", key=f"mark_off_{mark['mark_id']}", on_click=_take_off, args=(mark["mark_id"],))
 
 
 def _notes(case: CaseFile) -> str:

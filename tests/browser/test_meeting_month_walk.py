@@ -148,7 +148,7 @@ def hold_the_meeting(visit: Any, address: str, db: Path, chosen: list[str]) -> N
     """Strip, clock, reads, outcome; a finding and an action."""
     page = visit(1920).open(f"{address}/meeting")
     page.sign_in("chair of the meeting")
-    page.tab.get_by_text("Month, standard, agenda, date and attendance").click()
+    page.tab.get_by_text("Month, agenda, date").click()
     page.settle()
     choose(page, "Month of birth", FIRST)
     assert f"Case 1 of 3: {chosen[0]}" in text(page)

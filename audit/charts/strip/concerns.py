@@ -4,7 +4,7 @@ from typing import Any
 
 import pandas as pd
 
-from audit import words
+from audit import vocabulary, words
 from audit.charts.strip.rows import hh_mm_ss
 from audit.questions.case_file import CaseFile
 from audit.words import hh_mm
@@ -33,6 +33,11 @@ def _concern(case: CaseFile, row: Any) -> dict[str, Any]:
     ]
     missing = []
     acts = [
+        (
+            "recorded by staff",
+            recorded_after(case, str(row.standard), float(row.pattern_start_s), float(row.end_s)),
+            None,
+        ),
         ("first act", row.first_act_s, row.first_act_event),
         ("escalation", row.escalation_s, row.escalation_event),
         ("decision", decision_after(case.frame("events"), float(row.pattern_start_s)), None),
@@ -63,6 +68,15 @@ def decision_after(events: pd.DataFrame, pattern_start_s: float) -> float | None
     later = made[made >= pattern_start_s]
     chosen = later if len(later) else made.tail(1)
     return float(chosen.iloc[0]) if len(chosen) else None
+
+
+def recorded_after(case: CaseFile, standard: str, pattern_start_s: float, end_s: float) -> float | None:
+    """When staff first wrote down a category worse than the mildest while a concern lasted (s); None = never."""
+    rows = case.frame("assessments")
+    mildest = vocabulary.CATEGORIES[standard][0] if standard in vocabulary.CATEGORIES else None
+    worse = ~rows["category"].isin([mildest, vocabulary.NOT_ASSESSABLE]) & rows["category"].notna()
+    own = rows[worse & (rows["standard"] == standard) & rows["at_s"].between(pattern_start_s, end_s)]
+    return None if own.empty else float(own["at_s"].min())
 
 
 def opening_s(case: CaseFile, standard: str) -> float | None:

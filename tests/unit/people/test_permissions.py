@@ -21,6 +21,7 @@ from audit.people import (
     permissions,
     phases,
     reads,
+    strip_marks,
     take_in,
     undo,
 )
@@ -71,6 +72,11 @@ WRITES = {
     ),
     # the third entry of the log below is the action
     undo.undo: (Deed.HOLD_MEETING, lambda db, who: undo.undo(db, 3, who=who)),
+    strip_marks.add: (
+        Deed.MARK_STRIPS,
+        lambda db, who: strip_marks.add(db, "C-1", "A", 60, "here", who=who),
+    ),
+    strip_marks.remove: (Deed.MARK_STRIPS, lambda db, who: strip_marks.remove(db, 1, who=who)),
     phases.add: (Deed.CHANGE_PRACTICE, lambda db, who: phases.add(db, "2031-02", "Two rounds", who=who)),
     phases.remove: (Deed.CHANGE_PRACTICE, lambda db, who: phases.remove(db, "2031-01", who=who)),
     disclosures.record: (
@@ -102,6 +108,7 @@ def db(tmp_path):
     phases.add(db, "2031-01", "Other paper", who="lead")
     issues.add(db, "2031-03", "C-1", issues.Issue("other"), who="lead")
     agreed.save(db, "2031-03", "C-1", "A", "figo-2015", agreed.Agreed(True), who="lead")
+    strip_marks.add(db, "C-1", "A", 30, "there", who="lead")
     batches.make(db, PLAN, who="lead")
     return db
 
