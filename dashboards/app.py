@@ -27,7 +27,8 @@ def main() -> None:
         logs.keep(db, also=["streamlit.error_util"])
     shown = signed_in.pages_shown()
     chosen = st.navigation(
-        {section: [_made(page, page in shown) for page in entries] for section, entries in SECTIONS.items()}
+        {section: [_made(page, page in shown) for page in entries] for section, entries in SECTIONS.items()},
+        expanded=True,  # every page of the menu, also above who is signed in
     )
     signed_in.admit(next(page for page in PAGES if page.title == chosen.title))
     try:

@@ -259,7 +259,7 @@ _RULES = """
 [data-testid="stHeader"] button, [data-testid="stHeader"] button * { pointer-events: auto; }
 .st-key-first_row { padding-right: 2rem; }
 .st-key-first_row, .st-key-case_row { margin-bottom: -0.7rem; }
-.st-key-case_row h2 { padding: 0 !important; } .st-key-case_row [data-testid="stVerticalBlock"] { gap: 0; }
+.st-key-case_row h2 { padding: 0 !important; }
 .st-key-first_row h1 { font-size: 1.5rem !important; padding: 0 !important; }
 [data-testid="stMainBlockContainer"] { padding-top: 0.6rem; padding-bottom: 3rem;
   padding-left: 2rem; padding-right: 2rem; max-width: 1560px; }
