@@ -270,6 +270,9 @@ _RULES = """
 [data-testid="stMetricLabel"] p { white-space: normal; }
 @media (max-width: 768px) { [data-testid="stMainBlockContainer"] { padding-top: 3.6rem; padding-left: 0.8rem;
   padding-right: 0.8rem; } .st-key-first_row { padding-right: 0; } }
+[data-testid="stCaptionContainer"], [data-testid="stCaptionContainer"] * { color: #5A6370; opacity: 1; }
+@media (prefers-reduced-motion: reduce) { *, *::before, *::after { animation-duration: 0.01ms !important;
+  animation-iteration-count: 1 !important; transition-duration: 0.01ms !important; scroll-behavior: auto !important; } }
 h1 { font-size: 1.9rem !important; padding-bottom: 0.2rem !important; }
 h2 { font-size: 1.35rem !important; } h3 { font-size: 1.1rem !important; }
 </style>

@@ -1,4 +1,4 @@
-"""Charts of reader agreement: the pair matrix, categories by reader, agreement over months, published figures."""
+"""Charts of reader agreement: a forest of intervals, the pair matrix, categories by reader, agreement over months."""
 
 from collections.abc import Mapping, Sequence
 from typing import Any
@@ -7,6 +7,7 @@ import altair as alt
 import pandas as pd
 
 from audit.charts import palette
+from audit.words import words
 
 _CELL_PX = 62
 PAIR_MEASURES = {
@@ -15,6 +16,44 @@ PAIR_MEASURES = {
     "kappa": "kappa",
     "agreement": "proportion of agreement",
 }
+
+
+def forest_rows(measures: Sequence[Mapping[str, Any]]) -> pd.DataFrame:
+    """The figures that could be estimated: label, estimate, low, high (None = no interval), windows."""
+    rows = [
+        {
+            "label": words(row["name"]) + (f", {words(row['category'])}" if row["category"] else ""),
+            "estimate": row["estimate"],
+            "low": row["low"],
+            "high": row["high"],
+            "windows": row["n"],
+        }
+        for row in measures
+        if row["estimate"] is not None and -1 <= row["estimate"] <= 1
+    ]
+    return pd.DataFrame(rows, columns=["label", "estimate", "low", "high", "windows"])
+
+
+def forest(measures: Sequence[Mapping[str, Any]]) -> alt.LayerChart:
+    """Each figure as a point with its interval on one scale; what has no interval is a point alone."""
+    rows = forest_rows(measures)
+    lowest = min([0.0, *rows["low"].dropna(), *rows["estimate"]])
+    scale = alt.Scale(domain=[lowest, 1.0])
+    y = alt.Y("label:N", sort=list(rows["label"]), axis=alt.Axis(title=None, labelLimit=320))
+    tips = [
+        alt.Tooltip("label:N", title="figure"),
+        *(alt.Tooltip(f"{name}:Q", format=".2f") for name in ("estimate", "low", "high")),
+        alt.Tooltip("windows:Q"),
+    ]
+    base = alt.Chart(rows)
+    bars = base.transform_filter("isValid(datum.low) && isValid(datum.high)").mark_rule(
+        color=palette.INK, strokeWidth=1.5
+    )
+    bars = bars.encode(x=alt.X("low:Q", scale=scale, title="agreement, with 95 % interval"), x2="high:Q", y=y)
+    points = base.mark_point(filled=True, size=70, color=palette.INK, opacity=1).encode(
+        x=alt.X("estimate:Q", scale=scale), y=y, tooltip=tips
+    )
+    return _finished(alt.layer(bars, points).properties(width=620, height=max(60, 26 * len(rows))))
 
 
 def pair_rows(pairs: Sequence[Mapping[str, Any]], measure: str) -> pd.DataFrame:

@@ -51,6 +51,9 @@ def measures(found: dict[str, Any]) -> None:
             f"For {found['reads_outcome_not_stated']} reads nobody stated whether the outcome was hidden; they are"
             " used. Reads made with the outcome known are not."
         )
+    if found["item"] not in NUMBER_UNITS and not charts.forest_rows(found["measures"]).empty:
+        text = "Each figure of agreement with its 95 % interval; the table below has the same"
+        layout.chart(charts.forest(found["measures"]), alt_text=text, width="content")
     layout.table(tables.MEASURES.filled(found["measures"]))
     method = found["method"]
     st.caption(f"{method['interval']}, {method['draws']} draws; consensus: {method['consensus']}.")

@@ -3,6 +3,7 @@
 import pandas as pd
 import pytest
 
+from audit.charts import agreement
 from audit.charts import waits as wait_charts
 from audit.charts.control import control_chart, funnel_chart, measure_title
 from audit.charts.month import category_shares
@@ -123,3 +124,18 @@ def test_signal_bars_count_every_tracing_once():
     found = {row["share"]: row["tracings"] for row in rows_with(spec, "share")}
     assert (found["0–10"], found["10–20"], found["90–100"], found["not read"]) == (2, 1, 2, 1)
     assert sum(found.values()) == len(rows)
+
+
+def test_the_forest_draws_each_estimate_with_its_interval_and_leaves_out_what_is_none():
+    measures = [
+        {"name": "fleiss_kappa", "category": None, "estimate": 0.41, "low": 0.2, "high": 0.6, "n": 12},
+        {"name": "specific_agreement", "category": "normal", "estimate": -0.1, "low": None, "high": None, "n": 12},
+        {"name": "gwet_ac1", "category": None, "estimate": None, "low": None, "high": None, "n": 0},
+    ]
+    rows = agreement.forest_rows(measures)
+    assert list(rows["label"]) == ["fleiss kappa", "specific agreement, normal"]
+    assert rows["low"].tolist()[0] == 0.2
+    spec = agreement.forest(measures).to_dict()
+    bars, points = spec["layer"]
+    assert (bars["encoding"]["x"]["field"], bars["encoding"]["x2"]["field"]) == ("low", "high")
+    assert points["encoding"]["x"]["scale"]["domain"] == [-0.1, 1.0]

@@ -4,7 +4,7 @@ import re
 
 import pytest
 
-from dashboards.layout import month_words, plain
+from dashboards.layout import _RULES, month_words, plain
 
 
 @pytest.mark.parametrize(
@@ -35,3 +35,21 @@ def test_months_are_named():
         "no month given",
         "2031-04",
     )
+
+
+def luminance(colour):
+    """Relative luminance of #RRGGBB. Source: WCAG 2.1, definition of relative luminance."""
+    parts = [int(colour[k : k + 2], 16) / 255 for k in (1, 3, 5)]
+    linear = [part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4 for part in parts]
+    return sum(weight * part for weight, part in zip((0.2126, 0.7152, 0.0722), linear, strict=True))
+
+
+def test_captions_stand_out_from_the_page_by_four_and_a_half_to_one():
+    """WCAG 2.1, 1.4.3 Contrast (Minimum): 4.5 to 1 for text; the page is white, its side and boxes #F0F2F6."""
+    colour = re.search(r"stCaptionContainer.*?color: (#[0-9A-F]{6})", _RULES)[1]
+    for ground in ("#FFFFFF", "#F0F2F6"):
+        assert (luminance(ground) + 0.05) / (luminance(colour) + 0.05) >= 4.5
+
+
+def test_whoever_asked_for_less_motion_gets_it():
+    assert "@media (prefers-reduced-motion: reduce)" in _RULES
