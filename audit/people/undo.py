@@ -7,6 +7,7 @@ and a closed batch are not entries of this kind: what was seen cannot be unseen,
 import json
 from collections.abc import Callable, Mapping
 from dataclasses import fields
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
@@ -35,6 +36,12 @@ def of_meeting(db: Path, period: str, *, most: int = 20) -> list[database.Row]:
         if len(found) == most:
             break
     return found
+
+
+def entered_since(db: Path, period: str, made_s: float) -> bool:
+    """Was anything of this month's meeting entered after this moment (seconds since 1970)? Then a pack lacks it."""
+    newest_at = [datetime.fromisoformat(row["at"]).timestamp() for row in of_meeting(db, period, most=1)]
+    return any(at_s > made_s for at_s in newest_at)
 
 
 def words(entry: Entry) -> str:

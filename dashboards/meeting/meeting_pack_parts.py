@@ -10,7 +10,7 @@ import streamlit as st
 from audit.errors import AuditError
 from audit.pack.options import PAPERS
 from audit.pack.own_process import folder_of, write_pack_apart
-from audit.people import agenda, packs
+from audit.people import agenda, packs, undo
 from audit.people.permissions import Deed
 from audit.tables.meeting import AGENDA_ON_PAGE
 from dashboards import data, layout, session
@@ -75,6 +75,8 @@ def files(period: str) -> None:
     if not made:
         st.info("No pack of this month was made yet.")
         return
+    if undo.entered_since(database(), period, min(file.stat().st_mtime for file in made)):
+        st.warning("The meeting entered something after these files were made. Make the pack again to have it in them.")
     st.caption("Keep these files as you keep the database: they hold single labours, though no names.")
     for file in made:
         words, kind = _KINDS[file.suffix]

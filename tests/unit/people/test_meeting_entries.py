@@ -5,6 +5,7 @@ The rules are our own choice (no source); expected words and rows are written ou
 
 import sqlite3
 from collections.abc import Callable
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
@@ -204,3 +205,10 @@ def test_the_list_holds_this_meeting_alone(month: Path) -> None:
     listed = undo.of_meeting(month, MONTH)
     assert [row["subject"] for row in listed] == ["action", "issue", "finding", "agenda"]
     assert [row["subject"] for row in undo.of_meeting(month, "2031-05")] == ["agenda"]
+
+
+def test_a_pack_made_before_the_newest_entry_of_its_month_lacks_it(month: Path) -> None:
+    at_s = max(datetime.fromisoformat(row["at"]).timestamp() for row in log.entries(month))
+    assert undo.entered_since(month, MONTH, at_s - 60)
+    assert not undo.entered_since(month, MONTH, at_s + 60)
+    assert not undo.entered_since(month, "2031-07", at_s - 60)
