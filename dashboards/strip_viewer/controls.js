@@ -59,6 +59,7 @@ export function controlsOf(head, options, act) {
     ...(head.findings ? [layers] : []),
     button("Measure", "Callipers", () => act("calliper")),
     ...(options.may_mark ? [button("Mark", "Mark this place", () => act("mark"))] : []),
+    button("cm", "Calibrate the scale", () => act("calibrate")),
     button("Full", "Full screen", () => act("full")),
     button("?", "Keys", () => act("keys")),
   ];

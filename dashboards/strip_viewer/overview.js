@@ -6,6 +6,16 @@ import { thinned } from "./thinning.js";
 
 const HEIGHT_PX = 34;
 
+const THINNED = new WeakMap(); // the whole labour is thinned once for a width, not at each step
+
+function thinnedOnce(head, whole) {
+  const known = THINNED.get(head);
+  if (known?.columns === whole.columns) return known.points;
+  const points = thinned(head.lines.fhr, whole);
+  THINNED.set(head, { columns: whole.columns, points });
+  return points;
+}
+
 export function overviewScene(head, view, found) {
   const whole = windowOf(head, null, head.start_s, Math.max(head.end_s, head.start_s + 60), view.paneWidth, { fhr: HEIGHT_PX, toco: 0 });
   const ruler = rulerOf(whole, head.fhr[0], head.fhr[1], HEIGHT_PX);
@@ -18,7 +28,7 @@ export function overviewScene(head, view, found) {
       inside.push(box(ruler.x(run.from), HEIGHT_PX - height, ruler.x(run.to) - ruler.x(run.from), height, head.look.severities[run.severity]));
     }
   }
-  const points = thinned(head.lines.fhr, whole).map(([minute, value]) => (value === null ? null : [ruler.x(minute), ruler.y(value)]));
+  const points = thinnedOnce(head, whole).map(([minute, value]) => (value === null ? null : [ruler.x(minute), ruler.y(value)]));
   inside.push(line(points, head.look.ink, 0.7));
   const [low, high] = [ruler.x(view.start / 60), ruler.x(Math.min(view.end, head.end_s) / 60)];
   inside.push(box(low, 0, high - low, HEIGHT_PX, head.look.ink, 0.12));

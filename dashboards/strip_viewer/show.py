@@ -19,8 +19,8 @@ from streamlit.components import v2 as components
 _FOLDER = Path(__file__).resolve().parent
 # each after those whose names it uses
 SCRIPTS = (
-    "times", "payload", "thinning", "lanes", "paper", "categories", "scene", "paint", "readings", "callipers",
-    "view", "overview", "timeline", "address", "keys", "controls", "pointer", "viewer", "main",
+    "times", "payload", "thinning", "lanes", "paper", "categories", "calibration", "scene", "paint", "readings",
+    "callipers", "view", "overview", "timeline", "address", "keys", "controls", "pointer", "viewer", "main",
 )  # fmt: skip
 HINT = "Point at the strip or use the arrow keys to read it; drag to move; ? lists the keys."
 
@@ -60,7 +60,6 @@ def strip_viewer(
     address: dict[str, str] | None = None,
     open_at_s: float | None = None,
     blind: bool = False,
-    px_per_cm: float | None = None,
     legend: tuple[str, str] = ("", ""),
     marks: Sequence[dict[str, Any]] = (),
     on_mark: Callable[[float, str], None] | None = None,
@@ -72,7 +71,6 @@ def strip_viewer(
     payload : of `audit.charts.strip.payload`. key : names the strip; its place is kept under it. name : for readers of
         the screen. address : words of the page's address that name this strip; None = it has none.
     open_at_s : the time that a link without a time opens at (s); None = the start. blind : no address, no places.
-    px_per_cm : pixels of this screen to the centimetre; None = 96 to the inch.
     legend : what stands under the bare strip, and under the one with findings.
     marks : `at_s` and `text` of each. on_mark : stores a new mark, called with its time (s) and text; None = none.
     """
@@ -82,7 +80,6 @@ def strip_viewer(
         "address": address,
         "open_at_s": open_at_s,
         "blind": blind,
-        "px_per_cm": px_per_cm,
         "marks": list(marks),
         "may_mark": on_mark is not None,
         "hint": HINT,

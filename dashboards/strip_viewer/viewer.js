@@ -4,6 +4,7 @@ import { EDGE_PX, rulerOf } from "./paper.js";
 import { FIT, View } from "./view.js";
 import { SHOWN_AT_FIRST, controlsOf, keysDialog, markDialog } from "./controls.js";
 import { asked, keep, keptOf, write } from "./address.js";
+import { calibrated, calibrationDialog } from "./calibration.js";
 import { measured, measuredInWords } from "./callipers.js";
 import { readingAt, viewInWords } from "./readings.js";
 import { timelineInWords, timelineScene } from "./timeline.js";
@@ -44,6 +45,7 @@ export class Viewer {
       calliper: () => this.calliper(),
       mark: () => { if (this.options.may_mark) { this.view.at ??= this.view.start + this.view.length / 2; this.markDialog.showModal(); } },
       full: () => this.full(),
+      calibrate: () => this.calibrationDialog.showModal(),
       keys: () => this.keysDialog.showModal(),
       escape: () => { this.callipers = []; this.view.at = null; this.draw(); },
     };
@@ -55,7 +57,8 @@ export class Viewer {
     const isSame = this.options?.key === options.key;
     this.options = options;
     this.head = head;
-    if (options.px_per_cm) head.px_per_cm = options.px_per_cm;
+    this.nominal = head.px_per_cm;
+    head.px_per_cm = calibrated(this.nominal);
     if (!isSame) this.begin();
     else this.view.head = head;
     this.build();
@@ -89,6 +92,7 @@ export class Viewer {
     const act = (deed, value) => { this.deeds[deed](value); this.stage.focus({ preventScroll: true }); };
     this.controls = controlsOf(this.head, this.options, act);
     this.keysDialog = keysDialog();
+    this.calibrationDialog = calibrationDialog(this.nominal, () => { this.head.px_per_cm = calibrated(this.nominal); this.draw(); });
     this.markDialog = markDialog((text) => this.tell("mark", { key: this.options.key, at_s: Math.round(this.view.at * 10) / 10, text }));
     this.strip = document.createElement("canvas");
     this.glass = document.createElement("canvas");
@@ -105,7 +109,7 @@ export class Viewer {
     this.timeline = Object.assign(document.createElement("canvas"), { className: "timeline" });
     for (const canvas of [this.strip, this.glass, this.overview, this.timeline]) canvas.setAttribute("aria-hidden", "true");
     this.frameElement = Object.assign(document.createElement("div"), { className: "viewer" });
-    this.frameElement.append(this.controls.element, this.stage, this.readout, this.timeline, this.overview, this.legend, this.words, this.keysDialog, this.markDialog);
+    this.frameElement.append(this.controls.element, this.stage, this.readout, this.timeline, this.overview, this.legend, this.words, this.keysDialog, this.markDialog, this.calibrationDialog);
     this.root.querySelector(".viewer")?.remove();
     this.root.append(this.frameElement);
     this.listen();

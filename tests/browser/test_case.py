@@ -140,6 +140,34 @@ def test_callipers_measure_seconds_beats_and_area(visit, small):
     page.check()
 
 
+def test_a_ruler_on_the_screen_makes_the_scale_true(visit, small):
+    page = visit().open(f"{small}/case?case=C-001")
+    start, end = stretch(page)
+    choose(page, "Calibrate the scale")
+    page.tab.get_by_label("Length of the bar on this screen, mm").fill("80")
+    page.tab.get_by_role("button", name="Keep for this screen").click()
+    page.pause(300)
+    longer = stretch(page)
+    # what should be 100 mm is 80 mm here, so a centimetre takes 100 / 80 as many pixels
+    assert (end - start) / (longer[1] - longer[0]) == pytest.approx(100 / 80, rel=0.01)
+    page.check()
+
+
+def test_a_mark_is_kept_for_the_others_and_taken_off_again(visit, small):
+    page = visit().open(f"{small}/case?case=C-001")
+    press(page, "Enter")
+    page.tab.get_by_label("What to see here").fill("second look")
+    page.tab.get_by_role("button", name="Save the mark").click()
+    page.settle()
+    other = visit().open(f"{small}/case?case=C-001")
+    assert "second look" in other.tab.get_by_label("Go to", exact=True).inner_text()
+    other.tab.get_by_text("Marks on this strip (1)").click()
+    other.tab.get_by_role("button", name="Take off").click()
+    other.settle()
+    assert other.tab.get_by_text("Marks on this strip").count() == 0
+    page.check()
+
+
 def test_the_way_back_and_coming_back_keep_the_place(visit, small):
     page = visit().open(f"{small}/case?case=C-001")
     first = stretch(page)
