@@ -49,7 +49,7 @@ def db(tmp_path) -> Path:
 
 # a new database is made in as many transactions: one a step, one for the views
 OF_THE_SCHEMA = len(database.SCHEMA.steps()) + 1
-OF_OPENING = 1  # every command that may change something marks the state as a new one
+OF_OPENING = 2  # every command that may change something marks the state as a new one, and an import its batch
 BEFORE_FILES = OF_THE_SCHEMA + OF_OPENING
 
 
