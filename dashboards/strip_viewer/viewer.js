@@ -103,7 +103,7 @@ export class Viewer {
     this.stage.append(this.strip, this.glass);
     this.words = Object.assign(document.createElement("div"), { className: "unseen", id: "words" });
     this.words.setAttribute("aria-live", "polite");
-    this.readout = Object.assign(document.createElement("div"), { className: "readout" });
+    this.readout = Object.assign(document.createElement("div"), { className: "readout", tabIndex: 0 }); // it may scroll
     this.legend = Object.assign(document.createElement("div"), { className: "legend" });
     this.overview = Object.assign(document.createElement("canvas"), { className: "overview" });
     this.timeline = Object.assign(document.createElement("canvas"), { className: "timeline" });
@@ -225,7 +225,7 @@ export class Viewer {
     if (!parts.length) parts.push(["", this.options.hint]);
     this.readout.replaceChildren(...parts.map(([name, text]) => {
       const part = document.createElement("span");
-      if (name) part.append(Object.assign(document.createElement("b"), { textContent: `${name} ` }));
+      if (name) part.append(Object.assign(document.createElement("strong"), { textContent: `${name} ` }));
       part.append(text);
       return part;
     }));
