@@ -145,8 +145,9 @@ def test_a_reader_resumes_and_corrects_and_a_closed_batch_is_gone(visit: Any, se
     again.settle()
     assert stored(db, ONE) == {1: ("normal", 131.0)}
     assert len([row for row in log.entries(db) if row["deed"] == "read"]) == 2
+    page.look_to_the_end()
     batches.close(db, 1, who="lead", incomplete=True)
-    fill(page, "pathological", 150)
+    enter(page, "pathological", 150)
     save(page)
     page.settle()
     text = page.tab.locator("[data-testid=stMain]").inner_text()
