@@ -67,7 +67,8 @@ CASES = [
     case("encephalopathy_4", "encephalopathy_grade", "4", "expected 0 to 3"),
     case("gestation_400", "gestation_weeks", "400", "expected 20 to 45"),
     case("gestation_days", "gestation_weeks", "280", "days (divide by 7)"),
-    case("gestation_plus", "gestation_weeks", "39+4", "expected a number"),
+    # 39+4 is weeks and days; a week has no eighth day
+    case("gestation_plus", "gestation_weeks", "39+8", "expected 0 to 6 days"),
     case("parity_negative", "parity", "-1", "expected 0 to 20"),
     case("parity_half", "parity", "1.5", "expected a whole number"),
     case("plurality_0", "plurality", "0", "expected 1 to 6"),
