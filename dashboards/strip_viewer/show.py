@@ -74,6 +74,7 @@ def strip_viewer(
     legend : what stands under the bare strip, and under the one with findings.
     marks : `at_s` and `text` of each. on_mark : stores a new mark, called with its time (s) and text; None = none.
     """
+    key = re.sub("_(?=_)", "_.", key)  # two lines in a row part names inside Streamlit
     options = {
         "key": key,
         "name": name,
