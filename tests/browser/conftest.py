@@ -170,8 +170,22 @@ class Visit:
         self.pause(200)  # charts are drawn after the page around them
         return self
 
+    def open_menu(self):
+        """Open the menu, where who is signed in stands; in a narrow window it is closed at first."""
+        closed = self.tab.get_by_test_id("stExpandSidebarButton")
+        if closed.count() and closed.is_visible():
+            closed.click()
+            self.pause(500)  # it slides in
+
+    def close_menu(self):
+        """Close the menu in a narrow window, where it lies over the page."""
+        if self.tab.viewport_size["width"] < 768:
+            self.tab.get_by_test_id("stSidebarCollapseButton").locator("button").click(force=True)
+            self.pause(500)
+
     def sign_in(self, role, code=""):
         """Fill in the form that the page shows; in the unit of one person, the one for acting in a role."""
+        self.open_menu()
         address = urlparse(self.tab.url)
         pin = known(SERVED[f"{address.scheme}://{address.netloc}"], _ROLES[role], code)
         if self.tab.get_by_role("button", name="Sign in", exact=True).count() == 0:
@@ -185,7 +199,9 @@ class Visit:
         if self.tab.get_by_label("PIN", exact=True).count():
             self.tab.get_by_label("PIN", exact=True).fill(pin)
         self.tab.get_by_role("button", name="Sign in", exact=True).click()
-        return self.settle()
+        self.settle()
+        self.close_menu()
+        return self
 
     def look_to_the_end(self):
         """Page through the strip that is shown, so that all of it was in sight; the page is told so."""
@@ -197,6 +213,7 @@ class Visit:
 
     def roles_on_offer(self):
         """The words of the roles among which the page lets choose; none where it does not."""
+        self.open_menu()
         choice = self.tab.get_by_role("button", name="Act in a role")
         if choice.count():
             choice.click()
