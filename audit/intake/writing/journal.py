@@ -1,6 +1,6 @@
 """What an import changes, noted before it is changed and in the same transaction, so that it can be taken back."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 
 import pyarrow as pa
@@ -48,20 +48,32 @@ class Journal:
         digests = before.digests(self._con, part, there) if there else {}
         for k in range(0, len(there), _AT_ONCE):
             self._keep(part, there[k : k + _AT_ONCE])
-        noted = {
-            "batch_id": [self.batch_id] * len(first),
-            "case_id": first,
-            "part": [part] * len(first),
-            "was_new": [case_id in self._new for case_id in first],
-            "digest_before": pa.array([digests.get(case_id) for case_id in first], pa.string()),
-        }
-        put(self._con, "intake/note_batch_cases", pa.table(noted))
+        self._note(part, first, digests)
 
     def following(self, contents: Iterable[TracingContent]) -> Iterator[TracingContent]:
-        """Note each tracing before it is stored."""
+        """Note each tracing's case before it is stored; those that were new, in one go after the last."""
+        new: list[str] = []
         for content in contents:
-            self.touching("tracing", [content.case_id])
+            key = (content.case_id, "tracing")
+            if content.case_id in self._ledger.cases:
+                self.touching("tracing", [content.case_id])
+            elif key not in self._seen:
+                self._seen.add(key)
+                self._new.add(content.case_id)
+                new.append(content.case_id)
             yield content
+        if new:
+            self._note("tracing", new, {})
+
+    def _note(self, part: str, case_ids: Sequence[str], digests: Mapping[str, str]) -> None:
+        noted = {
+            "batch_id": [self.batch_id] * len(case_ids),
+            "case_id": case_ids,
+            "part": [part] * len(case_ids),
+            "was_new": [case_id in self._new for case_id in case_ids],
+            "digest_before": pa.array([digests.get(case_id) for case_id in case_ids], pa.string()),
+        }
+        put(self._con, "intake/note_batch_cases", pa.table(noted))
 
     def finish(self) -> None:
         """Keep of the batch what it changed; a batch that changed and noted nothing leaves no trace."""
