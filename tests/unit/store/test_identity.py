@@ -164,10 +164,10 @@ def test_part_of_an_import_is_not_taken_for_all_of_it(db, tmp_path, monkeypatch,
         (incoming / f"{k}.csv").write_text(f"case_id,period\nD{k},2031-03\n")
     taken = importer._take
 
-    def stopped_at_the_third(con, ledger, sighted, *args, **kwargs):
+    def stopped_at_the_third(con, ledger, journal, sighted, *args, **kwargs):
         if sighted.candidate.number == 3:
             raise KeyboardInterrupt
-        return taken(con, ledger, sighted, *args, **kwargs)
+        return taken(con, ledger, journal, sighted, *args, **kwargs)
 
     monkeypatch.setattr(importer, "_take", stopped_at_the_third)
     with pytest.raises(KeyboardInterrupt):
