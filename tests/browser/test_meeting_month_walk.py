@@ -153,6 +153,8 @@ def hold_the_meeting(visit: Any, address: str, db: Path, chosen: list[str]) -> N
     page.tab.get_by_text("Month, agenda, date").click()
     page.settle()
     choose(page, "Month of birth", FIRST)
+    page.tab.keyboard.press("Escape")  # the choices lie over the page until they are closed
+    page.settle()
     assert f"Case 1 of 3: {chosen[0]}" in text(page)
     assert "Cord artery pH" not in page.tab.content()
     page.picture("walk_meeting_strip")
