@@ -22,7 +22,7 @@ _SETTINGS = """\
 # "urn:unit|UA" = "toco"
 
 # [pack]
-# paper = "a4"                          # or "letter"
+# paper = "a4"                          # or "us-letter"
 """
 _CHECKLIST = """\
 # For the IT department

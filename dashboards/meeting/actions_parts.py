@@ -104,6 +104,6 @@ def history() -> None:
     if broken:
         st.error("The log was changed from outside: " + layout.plain("; ".join(broken)))
     elif rows:
-        st.caption(f"{len(rows)} entries; the chain of their hashes holds. Newest: {rows[-1]['hash'][:16]}.")
-    with st.expander(f"The newest {min(len(rows), _LATEST)} entries"):
+        st.caption(f"Entries: {len(rows)}; the chain of their hashes holds. Newest: {rows[-1]['hash'][:16]}.")
+    with st.expander(f"The newest, at most {_LATEST}"):
         layout.table(tables.LOG.filled(rows[::-1][:_LATEST]))

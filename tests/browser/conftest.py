@@ -219,6 +219,7 @@ class Visit:
             choice.click()
             self.tab.get_by_role("radiogroup", name="I am the").wait_for()
         elif self.tab.get_by_role("button", name="Sign in", exact=True).count() == 0:
+            self.close_menu()
             return []
         return self.tab.get_by_role("radiogroup", name="I am the").locator("label").all_inner_texts()
 

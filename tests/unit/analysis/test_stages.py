@@ -18,7 +18,7 @@ from audit.standards.registry import STANDARDS
 from audit.tracing.types import Tracing
 from synthetic_cases.simulate import simulate_labour
 from tests.settings_keys import EVERY, Key, changed
-from tests.unit.settings.test_every_key import others
+from tests.unit.settings.test_every_key import WITH, others
 
 SETTINGS = load_settings()
 FACTS = {
@@ -100,12 +100,13 @@ def assert_as_whole(one: CaseInput, settings: Settings, *, anew: frozenset[str] 
         assert order(map(str, parts[name])) == order(map(str, table.to_pylist())), name
 
 
-def other_value(key: Key, folder) -> Settings | None:
+def other_value(key: Key, folder) -> Settings:
+    """The settings with another valid value of a key, and of the one that must go with it."""
     for value in others(key, EVERY[key]):
-        found = changed(key, value, folder)
+        found = changed(key, value, folder, beside=WITH[key](value) if key in WITH else "")
         if found is not None and found.sha256 != SETTINGS.sha256:
             return found
-    return None
+    raise AssertionError(f"no other value of {key} is valid")
 
 
 def of_table(*names: str) -> list[Key]:
@@ -130,7 +131,7 @@ def test_a_limit_runs_its_standard_again_and_the_clock(name, limit, tmp_path):
 
 def test_a_former_standard_judges_the_readers_windows_alone(tmp_path):
     keys = of_table("figo-1986")
-    other = next(found for key in keys if (found := other_value(key, tmp_path)) is not None)
+    other = other_value(keys[0], tmp_path)
     assert due_after(case(), other) == {stages.WINDOWS}
 
 
@@ -173,8 +174,6 @@ def test_other_samples_run_every_stage():
 )
 def test_every_key_gives_what_a_whole_reading_gives(key, tmp_path):
     other = other_value(key, tmp_path)
-    if other is None:
-        pytest.skip("valid only together with another key")
     assert stages.READING not in due_after(case(), other)
     # that a kept reading gives what a new one gives is shown above, with other samples and facts
     assert_as_whole(case(), other, anew=frozenset(stages.EVERY) - {stages.READING})

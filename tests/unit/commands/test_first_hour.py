@@ -3,6 +3,7 @@
 import os
 import shutil
 from pathlib import Path
+from typing import get_args
 
 import pytest
 from click.testing import CliRunner
@@ -11,6 +12,7 @@ from audit.cli import cli
 from audit.errors import AuditError, UsageError
 from audit.people import actions
 from audit.questions import doctor
+from audit.setting_tables.pack import Paper
 from audit.settings import settings_for
 from audit.store import database, people_database, pseudonyms
 
@@ -35,6 +37,7 @@ def test_the_examples_of_a_new_folder_go_in_whole_and_its_settings_change_nothin
     assert settings_for(file) == plain
     # every commented line is one that could be taken in
     text = (folder / "unit_settings.toml").read_text(encoding="utf-8")
+    assert all(f'"{paper}"' in text for paper in get_args(Paper))
     lines = [
         line.removeprefix("# ") for line in text.splitlines() if line.startswith("# ") and ("=" in line or "[" in line)
     ]
