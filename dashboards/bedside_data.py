@@ -5,8 +5,10 @@ import streamlit as st
 from audit.people.permissions import Deed
 from audit.questions import act_effect as effect_of_acts
 from audit.questions import bedside as recorded_at_the_time
-from audit.questions import coverage, learning
+from audit.questions import cases_to_discuss, coverage, learning
 from audit.questions import oxytocin as oxytocin_use
+from audit.questions.presets import side_by_side
+from audit.questions.reason_types import Rules
 from audit.questions.wait_parts import waits_in_parts
 from audit.store import published
 from audit.store.database import Record
@@ -98,3 +100,18 @@ def _also(found: Source, period: str | None, settings_sha256: str, with_outcome:
     with published.open_for_reading(found) as con:
         waits = waits_in_parts(con, data.settings().response, period=period)
         return learning.document(con, data.settings(), waits, period=period, with_outcome=with_outcome)
+
+
+def presets(period: str, *, with_outcome: bool) -> Record:
+    """Which cases each weighting would list."""
+    if with_outcome:
+        session.who(Deed.SEE_OUTCOMES)
+    return _presets(_there(), _asked(period), data.settings().sha256, with_outcome)
+
+
+@st.cache_data(max_entries=24, show_spinner=False)
+def _presets(found: Source, period: str | None, settings_sha256: str, with_outcome: bool) -> Record:
+    rules = Rules(data.settings().find, data.settings().cord_gas)
+    with published.open_for_question(found) as con:
+        rows = cases_to_discuss.rows_of(con, data.settings(), period)
+    return side_by_side(*rows, rules, with_outcome=with_outcome)

@@ -28,6 +28,7 @@ from audit.intake.writing.ledger import Ledger
 from audit.measures.cord_gas import pair_flags
 from audit.questions import trends
 from audit.questions.cases_to_discuss import judge
+from audit.questions.presets import side_by_side
 from audit.questions.reason_types import Rules
 from audit.settings import Settings
 from audit.store import database
@@ -108,6 +109,7 @@ def of_find(settings: Settings) -> Iterator[Any]:
     found = judge(fetuses, episodes, Rules(settings.find, settings.cord_gas))
     yield {case["case_id"]: case for case in found["cases"]}
     yield found
+    yield side_by_side(fetuses, episodes, Rules(settings.find, settings.cord_gas), with_outcome=True)
 
 
 def of_agreement(settings: Settings) -> Iterator[Any]:

@@ -8,10 +8,14 @@ import click
 
 from audit.commands.reading import opened, tell_stale
 from audit.questions import cases_to_discuss, learning, wait_parts
+from audit.questions.presets import side_by_side
+from audit.questions.reason_types import Rules
 from audit.settings import settings_for
+from audit.tables import cases as tables
 from audit.tables.bedside import LEARNING
 from audit.tables.cases import OTHERS, TO_DISCUSS
 from audit.tables.renderers import console, to_terminal
+from audit.words import words
 
 
 @click.command(
@@ -20,14 +24,18 @@ Examples:
   intrapartum-audit find
   intrapartum-audit find --period 2031-03
   intrapartum-audit find --period 2031-03 --sample 20
+  intrapartum-audit find --period 2031-03 --presets
   intrapartum-audit find --period 2031-03 --json"""
 )
 @click.option("--period", default=None, metavar="YYYY-MM", help="Only births of this month.")
 @click.option("--sample", type=click.IntRange(1), default=None, metavar="N", help="Draw N cases at random too.")
 @click.option("--seed", type=int, default=1, show_default=True, help="Of the random sample.")
+@click.option("--presets", is_flag=True, help="Which cases each weighting of [find.presets] would list, side by side.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON document on standard output.")
 @click.pass_context
-def command(ctx: click.Context, period: str | None, sample: int | None, seed: int, as_json: bool) -> None:
+def command(
+    ctx: click.Context, period: str | None, sample: int | None, seed: int, presets: bool, as_json: bool
+) -> None:
     """List the cases worth discussing, each with its reasons and points, and a few unremarkable ones as controls.
 
     The list names outcomes: whoever will read strips blind should not read it first.
@@ -37,6 +45,10 @@ def command(ctx: click.Context, period: str | None, sample: int | None, seed: in
     with opened(db) as con:
         found = cases_to_discuss.document(con, settings, period=period)
         waits = wait_parts.waits_in_parts(con, settings.response, period=period)
+        if presets:
+            rules = Rules(settings.find, settings.cord_gas)
+            rows = cases_to_discuss.rows_of(con, settings, period)
+            found["presets"] = side_by_side(*rows, rules, with_outcome=True)
         drawn = {"sample": sample or 0, "seed": seed}
         found |= learning.document(con, settings, waits, period=period, with_outcome=True, **drawn)
     if found["note"]:
@@ -58,6 +70,10 @@ def _print(found: dict[str, Any]) -> None:
         "Deaths, cooling and encephalopathy come first, then the score: each kind of reason once per case, those of the"
         " outcome up to a limit together. The score orders the list; it is no measure of care."
     )
+    if "presets" in found:
+        beside = found["presets"]
+        out.print(f"What each weighting would list; in force: {words(beside['in_force'])}.")
+        out.print(to_terminal(tables.presets(list(beside["listed"])).filled(beside["cases"])))
     if found["controls"]:
         out.print(f"Controls, drawn from {found['unremarkable']} unremarkable: {', '.join(found['controls'])}")
     for title, name in (("Good care", "good_care"), ("Near misses", "near_miss")):

@@ -46,11 +46,11 @@ def document(
 
     Returns
     -------
-    document : `cases`, deaths, cooling and encephalopathy first, then by score, each once whatever the number of
-        fetuses; `controls`, drawn per month from `candidates`; `left_out`, cases that could not be judged by their
-        tracing and why; `others`, every further case with why it is not listed; `considered`, how many cases there
-        were; `unremarkable`, how many nothing was found of; `remarks`, what most of a month lacks; `without_month`,
-        how many of the database no month can find; `note`, or None.
+    document : `weights`, the weighting in force; `cases`, deaths, cooling and encephalopathy first, then by score, each
+        once whatever the number of fetuses; `controls`, drawn per month from `candidates`; `left_out`, cases that could
+        not be judged by their tracing and why; `others`, every further case with why it is not listed; `considered`,
+        how many cases there were; `unremarkable`, how many nothing was found of; `remarks`, what most of a month lacks;
+        `without_month`, how many of the database no month can find; `note`, or None.
 
     Raises
     ------
@@ -58,18 +58,24 @@ def document(
     """
     months.checked_choice(period)
     rules = Rules(settings.find, settings.cord_gas)
-    fetuses = records(con, "find/cases", {"period": period, "least_seen_fraction": settings.find.least_seen_fraction})
-    episodes = records(con, "response/delays", {"period": period, "standard": None, "case_id": None})
+    fetuses, episodes = rows_of(con, settings, period)
     without = sum(row["cases"] for row in records(con, "month/months") if row["period"] is None)
     found = judge(fetuses, episodes, rules, with_outcome=with_outcome)
     return {
         "period": period,
         "with_outcome": with_outcome,
+        "weights": settings.find.weights,
         **found,
         "without_month": without,
         "note": _note(period, found["considered"], without),
         "stale": out_of_date or stale.document(con, settings, period=period),
     }
+
+
+def rows_of(con: database.Connection, settings: Settings, period: str | None) -> tuple[list[Record], list[Record]]:
+    """What the reasons rest on: rows of `find/cases`, and of `response/delays`, late ones first."""
+    fetuses = records(con, "find/cases", {"period": period, "least_seen_fraction": settings.find.least_seen_fraction})
+    return fetuses, records(con, "response/delays", {"period": period, "standard": None, "case_id": None})
 
 
 def judge(fetuses: Sequence[Record], episodes: Sequence[Record], rules: Rules, *, with_outcome: bool = True) -> Record:
@@ -131,7 +137,8 @@ def _place(
     if missing and not grave:
         return "left_out", {"case_id": case_id, "reason": "; ".join([*missing, *_failures(members)])}
     reasons += [Reason("record_gap", text, None, rules.points.no_tracing) for text in missing]
-    score = score_of(reasons, rules.find.most_from_outcome)
+    reasons = [rules.weighted(reason) for reason in reasons]
+    score = score_of(reasons, rules.most_from_outcome)
     if score >= rules.find.list_from_score or first_rank(reasons) < len(ALWAYS_FIRST):
         return "cases", _case(case_id, members, score, reasons)
     entry: Record = {"case_id": case_id, "period": members[0]["period"]}

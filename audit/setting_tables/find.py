@@ -4,10 +4,11 @@ from typing import Annotated
 
 from msgspec import Meta
 
-from audit.setting_types import Count, Fraction, Minutes, Ph, Positive, Table, Unfit
+from audit.setting_types import Count, Fraction, Minutes, Name, Ph, Positive, Table, Unfit
 
 Points = Annotated[float, Meta(ge=0, le=100, extra={"unit": "points"})]
 Lactate = Annotated[float, Meta(ge=0.1, le=40, extra={"unit": "mmol/L"})]
+Weight = Annotated[float, Meta(ge=0, le=10, extra={"unit": "factor"})]
 ApgarBelow = Annotated[int, Meta(ge=1, le=11, extra={"unit": "score"})]
 
 
@@ -46,9 +47,23 @@ class ReasonPoints(Table, frozen=True):
     no_tracing: Points
 
 
+class Weights(Table, frozen=True):
+    """By what the points of each group of reasons are multiplied."""
+
+    process: Weight
+    outcome: Weight
+    teaching: Weight
+    record: Weight
+
+
+AS_SET = "as_set"
+_EVEN = Weights(process=1.0, outcome=1.0, teaching=1.0, record=1.0)
+
+
 class FindOptions(Table, frozen=True):
     """One value per key of the table; see there for units and sources."""
 
+    weights: Name
     list_from_score: Points
     controls_per_month: Count
     controls_seed: Count
@@ -71,8 +86,18 @@ class FindOptions(Table, frozen=True):
     signal_loss_from: Fraction
     tracing_stops_minutes: Minutes
     points: ReasonPoints
+    presets: dict[str, Weights]
+
+    @property
+    def weights_in_force(self) -> Weights:
+        """By what the points are multiplied."""
+        return self.presets.get(self.weights, _EVEN)
 
     def __post_init__(self) -> None:
+        if AS_SET in self.presets:
+            raise Unfit(f"presets.{AS_SET}", AS_SET, "another name; this one is for the points as they are set")
+        if self.weights not in (AS_SET, *self.presets):
+            raise Unfit("weights", self.weights, f"one of {', '.join(map(repr, (AS_SET, *self.presets)))}")
         _rising("acidosis_ph_below", self.acidosis_ph_below)
         _rising("low_apgar_5_below", self.low_apgar_5_below)
         _rising("vein_ph_below", self.vein_ph_below)

@@ -1,7 +1,12 @@
 """Tables of a month's cases and of what came in: to discuss, left out, missing, imports, rejects, signal."""
 
+from collections.abc import Mapping, Sequence
+from functools import partial
+from typing import Any
+
 from audit.tables.definition import Column, Kind, TableDefinition, numbers, shares, texts
 from audit.tables.episodes import CASE, FETUS, PERIOD, STANDARD
+from audit.words import words
 
 TO_DISCUSS = TableDefinition(
     "to_discuss",
@@ -15,6 +20,26 @@ TO_DISCUSS = TableDefinition(
         ),
     ),
 )
+
+
+def presets(names: Sequence[str]) -> TableDefinition:
+    """What each weighting lists: a case's place in the list of each, from 1."""
+    return TableDefinition(
+        "presets",
+        (
+            CASE,
+            *(Column(name, words(name).capitalize(), Kind.NUMBER, 0, value=partial(_place_in, name)) for name in names),
+            Column("first", "First under each", Kind.YES_NO, value=lambda row: row["first"] or None),
+        ),
+        title="Place of each case under each weighting",
+        empty="No weighting lists a case.",
+    )
+
+
+def _place_in(name: str, row: Mapping[str, Any]) -> Any:
+    return row["places"][name]
+
+
 REASONS = TableDefinition(
     "reasons",
     (

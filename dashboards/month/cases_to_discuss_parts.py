@@ -8,7 +8,9 @@ from audit.people import agenda
 from audit.people.permissions import Deed
 from audit.questions import month
 from audit.tables.bedside import LEARNING
-from dashboards import data, layout, session
+from audit.tables.cases import presets
+from audit.words import words
+from dashboards import bedside_data, data, layout, session
 from dashboards.keys import Key
 from dashboards.month import this_month_parts
 
@@ -125,11 +127,23 @@ def controls(found: dict[str, Any], period: str) -> None:
 
 def also_to_learn_from(found: dict[str, Any]) -> None:
     """Good care and near misses; nothing where there are none."""
-    for title, name, words in (
+    for title, name, rule in (
         ("Good care", "good_care", "By rule: recorded within 10 minutes, a senior called at once, nothing late."),
         ("Near misses", "near_miss", "Well, and might not have been: acidosis after a long concern, or a late answer."),
     ):
         if found[name]:
             with st.expander(f"{title}: {len(found[name])}"):
-                st.caption(words)
+                st.caption(rule)
                 layout.table(LEARNING.filled(found[name], name=name))
+
+
+def each_weighting(period: str, *, with_outcome: bool) -> None:
+    """What each preset of the settings would list, side by side."""
+    with st.expander("What each weighting would list"):
+        found = bedside_data.presets(period, with_outcome=with_outcome)
+        counts = ", ".join(f"{words(name)} {count}" for name, count in found["listed"].items())
+        st.caption(
+            f"A case's place in the list under each weighting of `[find.presets]`. Listed: {counts}. In force:"
+            f" {words(found['in_force'])}, chosen as `weights` in `[find]`."
+        )
+        layout.table(presets(list(found["listed"])).filled(found["cases"]))

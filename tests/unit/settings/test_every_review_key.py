@@ -27,6 +27,7 @@ WORDS = {
     "agreement.consensus_rule": ("median",),
     "agreement.consensus_ties": ("less_severe", "none"),
     "agreement.ac2_weights": ("identity", "quadratic"),
+    "find.weights": ("teaching",),
     "trends.standard": ("nichd-2008", "nice-ng229"),
     "trends.rules": (["N1"], ["N2"], ["N1", "N2", "N3"]),
 }
