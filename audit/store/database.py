@@ -1,4 +1,4 @@
-"""The one place that opens DuckDB: connections, schema steps, and queries by name.
+"""The one place that opens DuckDB files: connections, and schema steps.
 
 DuckDB lets one process write and shuts every other out meanwhile, readers included. So writers hold the file only
 while a command runs, and pages never open it: they read a published copy (`audit/store/published.py`).
@@ -10,22 +10,22 @@ import shutil
 import threading
 import time
 from collections import defaultdict
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
 import duckdb
-import pandas as pd
 
 from audit import paths
 from audit.errors import AuditError, StoreBusyError, StoreVersionError
 from audit.store import disk, identity, views
+from audit.store.connection import Connection, Record, execute, records, rows, transaction
 from audit.store.migrations import FOREIGN, Schema
 from audit.store.queries import query_text
 
-Connection = duckdb.DuckDBPyConnection
-Record = dict[str, Any]
+__all__ = ["Connection", "Record", "execute", "records", "rows", "transaction"]  # and what is defined here
+
 SCHEMA = Schema("schema", "DuckDB")
 
 # Nothing in a query may reach out of the file or fetch an extension.
@@ -46,16 +46,6 @@ _HEADER_BYTES = 3 * 4096  # before the first block of a file
 DAMAGE = duckdb.Error
 # DuckDB shares an open file among the threads of a process; a writer shuts out the others here as it does elsewhere
 _WRITERS: defaultdict[Path, threading.Lock] = defaultdict(threading.Lock)
-
-
-def execute(con: Connection, name: str, params: Mapping[str, Any] | None = None) -> Connection:
-    """Run a named query; the caller fetches at once."""
-    return con.execute(query_text(name), dict(params)) if params else con.execute(query_text(name))
-
-
-def rows(con: Connection, name: str, params: Mapping[str, Any] | None = None) -> pd.DataFrame:
-    """The answer of a named query as a frame."""
-    return execute(con, name, params).df()
 
 
 @contextmanager
@@ -168,20 +158,6 @@ def copy_file(db: Path, target: Path) -> None:
 def tables(con: Connection) -> list[str]:
     """The names of the tables and views of an open database, in alphabetical order."""
     return [str(row[0]) for row in con.execute("show tables").fetchall()]
-
-
-@contextmanager
-def transaction(con: Connection) -> Iterator[None]:
-    """All or nothing."""
-    con.execute("begin")
-    try:
-        yield
-    except BaseException:
-        # after a failure of the disk there is nothing left to undo, and the failure must be what is told
-        with contextlib.suppress(duckdb.Error):
-            con.execute("rollback")
-        raise
-    con.execute("commit")
 
 
 def change_mark(con: Connection) -> str:
@@ -361,10 +337,3 @@ def first_line(said: object) -> str:
     """The first line of what an error says."""
     text = str(said).strip()
     return text.splitlines()[0] if text else "no reason given"
-
-
-def records(con: Connection, name: str, params: Mapping[str, Any] | None = None) -> list[Record]:
-    """The rows of a named query in its order, one dict per row, NULL as None."""
-    answer = execute(con, name, params)
-    names = [column[0] for column in answer.description]
-    return [dict(zip(names, row, strict=True)) for row in answer.fetchall()]

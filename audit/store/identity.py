@@ -10,15 +10,11 @@ import json
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from audit import paths
 from audit.errors import AuditError
 from audit.store import people_database
-from audit.store.queries import query_text
-
-if TYPE_CHECKING:
-    from audit.store.database import Connection
+from audit.store.connection import Connection, execute
 
 RECORD = "current"
 
@@ -33,9 +29,9 @@ class Identity:
     people_head: str | None
 
 
-def of(con: "Connection") -> Identity:
+def of(con: Connection) -> Identity:
     """The identity of an open database."""
-    return Identity(*con.execute(query_text("store/identity")).fetchall()[0])
+    return Identity(*execute(con, "store/identity").fetchall()[0])
 
 
 def copies_folder(db: Path) -> Path:
@@ -43,7 +39,7 @@ def copies_folder(db: Path) -> Path:
     return paths.beside(db, "published")
 
 
-def disown_copies(con: "Connection", db: Path) -> None:
+def disown_copies(con: Connection, db: Path) -> None:
     """Let nobody read a copy beside the database that was made of another one, or of a newer state of a restored one.
 
     Called before anything is written: from then on readers could not ask the file itself.
@@ -53,19 +49,19 @@ def disown_copies(con: "Connection", db: Path) -> None:
         mark = str(json.loads(record.read_text(encoding="utf-8"))["change_mark"])
     except (OSError, ValueError, TypeError, KeyError):
         return
-    if not con.execute(query_text("store/has_been"), {"mark": mark}).fetchall()[0][0]:
+    if not execute(con, "store/has_been", {"mark": mark}).fetchall()[0][0]:
         with contextlib.suppress(OSError):
             record.unlink()
 
 
-def inherit(con: "Connection", db: Path) -> None:
+def inherit(con: Connection, db: Path) -> None:
     """Let a database that was just made take the place of the one that the people's store beside it was written for."""
     owner = _owner(db)
     if owner is not None:
-        con.execute(query_text("store/take_identity"), {"database_id": owner})
+        execute(con, "store/take_identity", {"database_id": owner})
 
 
-def meet_people(con: "Connection", db: Path) -> None:
+def meet_people(con: Connection, db: Path) -> None:
     """Tell the people's store whose it is, and note how far its log goes. One that cannot be read is left alone."""
     with contextlib.suppress(AuditError):
         head, known = people_database.ask(db, "log_head"), of(con)
@@ -75,7 +71,7 @@ def meet_people(con: "Connection", db: Path) -> None:
             with people_database.writing(db) as store:
                 people_database.execute(store, "owner_put", {"database_id": known.database_id})
         if head:
-            con.execute(query_text("store/know_people"), {"entries": head[0]["entry"], "head": head[0]["hash"]})
+            execute(con, "store/know_people", {"entries": head[0]["entry"], "head": head[0]["hash"]})
 
 
 def remarks(db: Path, known: Identity) -> list[str]:

@@ -4,12 +4,9 @@ import hashlib
 import re
 from functools import cache
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from audit import paths
-
-if TYPE_CHECKING:
-    from audit.store.database import Connection
+from audit.store.connection import Connection
 
 
 def files() -> list[Path]:
@@ -17,12 +14,12 @@ def files() -> list[Path]:
     return sorted((paths.queries_folder() / "views").glob("*.sql"))
 
 
-def are_made(con: "Connection") -> bool:
+def are_made(con: Connection) -> bool:
     """Whether an open database of ours holds this program's views."""
     return con.execute("select step from schema_version where step like 'views %'").fetchall() == [(known(),)]
 
 
-def make(con: "Connection", version: int) -> None:
+def make(con: Connection, version: int) -> None:
     """Make them; what a header says of a column becomes the column's comment. `version` is that of the schema."""
     drop(con)
     for file in files():
@@ -35,7 +32,7 @@ def make(con: "Connection", version: int) -> None:
     con.execute("insert into schema_version values (?, ?, now()::timestamp)", [version, known()])
 
 
-def drop(con: "Connection") -> None:
+def drop(con: Connection) -> None:
     """Take every view out: one of an older program must not stand in the way of a table that is built anew."""
     for (name,) in con.execute("select view_name from duckdb_views() where not internal").fetchall():
         con.execute(f'drop view "{name}"')

@@ -4,8 +4,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from audit.intake.checks import fields
-from audit.intake.checks.codes import as_code, bad_case_id
 from audit.intake.checks.fields import BadValue, refuse_calendar_times
+from audit.intake.checks.rows import BadRow, case_of, checked_rows, time_of
 from audit.intake.door import words as known
 from audit.intake.door.remarks import Remarks
 from audit.intake.door.shape import shape
@@ -39,19 +39,18 @@ def read_events(table: SmallTable, remarks: Remarks, options: ImportOptions) -> 
     refuse_calendar_times(table, options.calendar_from_s)
     named = {**{name: name for name in CARE_EVENTS}, **options.event_words}
     words = {plain_word(word): name for word, name in named.items()}
+    read = checked_rows(table, remarks, lambda values, number: _read_row(values, number, words, remarks, options))
     rows: list[EventRow] = []
     seen: dict[tuple[str, EventKey], int] = {}
-    dropped = 0
-    for k, number in enumerate(table.row_numbers):
-        row = _read_row({name: values[k] for name, values in table.columns.items()}, number, words, remarks, options)
-        if row is None:
-            continue
-        dropped += row.detail is None and not fields.is_none(table.columns.get("detail", [None] * (k + 1))[k])
-        first = seen.setdefault((row.case_id, row.key), number)
-        if first != number:
-            remarks.reject_row(number, f"found the same event as in row {first}, expected it once", "event", row.event)
+    for row in read:
+        first = seen.setdefault((row.case_id, row.key), row.row_number)
+        if first != row.row_number:
+            told = f"found the same event as in row {first}, expected it once"
+            remarks.reject_row(row.row_number, told, "event", row.event)
         else:
             rows.append(row)
+    details = dict(zip(table.row_numbers, table.columns.get("detail", [])))
+    dropped = sum(row.detail is None and not fields.is_none(details.get(row.row_number)) for row in read)
     if dropped:
         why = "words that are not known" if options.store_detail else "free text may identify; see import.store_detail"
         remarks.message(f"{dropped:,} details were not stored ({why})")
@@ -60,21 +59,13 @@ def read_events(table: SmallTable, remarks: Remarks, options: ImportOptions) -> 
 
 def _read_row(
     values: dict[str, Any], number: int, words: dict[str, str], remarks: Remarks, options: ImportOptions
-) -> EventRow | None:
-    case_id = as_code(values["case_id"])
-    reason = bad_case_id(case_id)
-    if reason is not None:
-        remarks.reject_row(number, reason, "case_id", case_id)
-        return None
-    case_id = remarks.case_id(case_id)
-    at_s = _time(values["at_s"], number, remarks, options)
-    if at_s is None:
-        return None
+) -> EventRow:
+    case_id = case_of(values, remarks)
+    at_s = time_of("at_s", values, options.earliest_event_s, options.latest_s)
     word = "" if fields.is_none(values["event"]) else fields.as_text(values["event"])
     event = words.get(plain_word(word))
     if event is None:
-        remarks.reject_row(
-            number,
+        raise BadRow(
             f"found {shape(word)}, expected one of {', '.join(CARE_EVENTS)}; map a word of your own in"
             " [import.event_words]"
             if word
@@ -82,22 +73,8 @@ def _read_row(
             "event",
             word or None,
         )
-        return None
     detail = _detail(values.get("detail"), options)
     return EventRow(case_id, at_s, event, detail, number, _urgency(event, values, number, remarks))
-
-
-def _time(value: Any, number: int, remarks: Remarks, options: ImportOptions) -> float | None:
-    low, high = options.earliest_event_s, options.latest_s
-    try:
-        at_s = fields.as_number(value)
-        if at_s is None:
-            raise BadValue("found no time, expected seconds from the case's first sample")
-        fields.check_range("at_s", at_s, low, high)
-    except BadValue as error:
-        remarks.reject_row(number, str(error), "at_s", value)
-        return None
-    return at_s
 
 
 def _urgency(event: str, values: dict[str, Any], number: int, remarks: Remarks) -> int | None:

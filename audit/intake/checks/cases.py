@@ -9,9 +9,9 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from audit.intake.checks import fields
-from audit.intake.checks.codes import as_code, bad_case_id, bad_fetus
 from audit.intake.checks.cord_gases import check_gases
 from audit.intake.checks.fields import BadValue, refuse_calendar_times
+from audit.intake.checks.rows import BadRow, case_of, checked_rows, fetus_of
 from audit.intake.door.remarks import Remarks
 from audit.intake.door.shape import shape
 from audit.intake.door.words import CASE_WORDS, coded
@@ -54,11 +54,7 @@ def read_cases(table: SmallTable, remarks: Remarks, settings: Settings) -> list[
     """The rows that can be stored, one for each case and fetus."""
     refuse_calendar_times(table, settings.import_.calendar_from_s)
     _drop_base_excess_column(table, remarks)
-    rows = []
-    for k, number in enumerate(table.row_numbers):
-        row = _read_row({name: values[k] for name, values in table.columns.items()}, number, remarks, settings)
-        if row is not None:
-            rows.append(row)
+    rows = checked_rows(table, remarks, lambda values, number: _read_row(values, number, remarks, settings))
     return _one_row_each(rows, remarks)
 
 
@@ -107,19 +103,12 @@ def _check_death(outcome: Mapping[str, Any], place: Place, remarks: Remarks) -> 
         )
 
 
-def _read_row(values: dict[str, Any], number: int, remarks: Remarks, settings: Settings) -> CaseRow | None:
-    case_id = as_code(values["case_id"])
-    fetus = "A" if fields.is_none(values.get("fetus")) else fields.as_text(values["fetus"])
-    for reason, column, value in ((bad_case_id(case_id), "case_id", case_id), (bad_fetus(fetus), "fetus", fetus)):
-        if reason is not None:
-            remarks.reject_row(number, reason, column, value)
-            return None
+def _read_row(values: dict[str, Any], number: int, remarks: Remarks, settings: Settings) -> CaseRow:
+    case_id, fetus = case_of(values, remarks), fetus_of(values)
     period = "" if fields.is_none(values["period"]) else fields.as_text(values["period"])
     reason = bad_period(period)
     if reason is not None:
-        remarks.reject_row(number, reason, "period", period)
-        return None
-    case_id, fetus = remarks.case_id(case_id), fetus.upper()
+        raise BadRow(reason, "period", period)
     place = Place(number)
     facts = {"period": period, **check_facts(values, place, remarks, settings)}
     if fetus != "A" and facts.get("plurality") == 1:

@@ -11,7 +11,7 @@ from typing import Any
 
 from audit.intake.checks import fields
 from audit.intake.checks.fields import BadValue, refuse_calendar_times
-from audit.intake.checks.reads import ReadRow, once
+from audit.intake.checks.reads import ReadRow, each_read_once
 from audit.intake.door.remarks import Remarks
 from audit.intake.door.shape import shape
 from audit.intake.formats.tables import SmallTable
@@ -89,7 +89,7 @@ def read_expert_readings(
             f"{len(without_stage)} recordings have no second stage; their windows are counted back from the end of the"
             " tracing (our choice)"
         )
-    return once(rows, remarks), taken
+    return each_read_once(rows, remarks), taken
 
 
 def _category(name: str, value: Any, number: int, remarks: Remarks) -> str | None:

@@ -9,7 +9,7 @@ from audit.intake.checks import fields
 from audit.intake.checks.cases import bad_period
 from audit.intake.checks.codes import as_code
 from audit.intake.checks.fields import BadValue
-from audit.intake.checks.reads import BadRow, kept
+from audit.intake.checks.rows import BadRow, checked_rows, kept, once
 from audit.intake.door.remarks import Remarks
 from audit.intake.door.shape import shape
 from audit.intake.formats.tables import UNIT_COUNTS, SmallTable
@@ -32,27 +32,20 @@ class UnitMonthRow:
         """What makes two rows the same month."""
         return self.period, self.unit
 
+    def content(self) -> dict[str, int | None]:
+        """What two rows of the same month must agree on."""
+        return self.counts
+
 
 def read_unit_months(table: SmallTable, remarks: Remarks, options: ImportOptions) -> list[UnitMonthRow]:
     """The rows that can be stored, each month of a unit once."""
-    rows: dict[tuple[str, str], list[UnitMonthRow]] = {}
-    for k, number in enumerate(table.row_numbers):
-        values = {name: column[k] for name, column in table.columns.items()}
-        try:
-            row = _row(values, number, remarks, options)
-            rows.setdefault(row.key, []).append(row)
-        except BadRow as error:
-            remarks.reject_row(number, error.reason, error.column, error.value)
-    found = []
-    for same in rows.values():
-        unlike = any(row.counts != same[0].counts for row in same)
-        for row in same if unlike else same[1:]:
-            told = "that differ; none is kept" if unlike else "with the same counts"
-            remarks.reject_row(
-                row.row_number, f"found {len(same)} rows of one month {told}; expected one", "period", row.period
-            )
-        found += [] if unlike else same[:1]
-    return found
+    rows = checked_rows(table, remarks, lambda values, number: _row(values, number, remarks, options))
+    return once(rows, remarks, "period", _told)
+
+
+def _told(_row: UnitMonthRow, count: int, unlike: bool) -> str:
+    how = "that differ; none is kept" if unlike else "with the same counts"
+    return f"found {count} rows of one month {how}; expected one"
 
 
 def _row(values: dict[str, Any], number: int, remarks: Remarks, options: ImportOptions) -> UnitMonthRow:
