@@ -10,7 +10,6 @@ from pathlib import Path
 import numpy as np
 import pyarrow as pa
 import pyarrow.parquet as pq
-import pytest
 
 from audit.intake.door.report import ImportReport
 from audit.intake.importer import import_paths
@@ -50,52 +49,53 @@ def test_a_plain_tracing_is_taken_without_a_remark(db):
     assert (report.exit_code, said(report)) == (0, [])
 
 
-@pytest.mark.parametrize(
-    ("given", "column", "words"),
-    [
-        ({"fhr": FHR * 100}, "fhr_bpm", "hundredths of bpm"),
-        ({"fhr": FHR * 10}, "fhr_bpm", "tenths of bpm"),
-        ({"fhr": np.round(60_000 / FHR)}, "fhr_bpm", "milliseconds between beats"),
-        ({"fhr": np.round(FHR / 60, 3)}, "fhr_bpm", "beats per second"),
-        ({"t_s": T * 1000}, "t_s", "milliseconds"),
-        ({"t_s": T / 60}, "t_s", "minutes"),
-        ({"t_s": T / 3600}, "t_s", "hours"),
-        ({"t_s": np.round(T / 60, 1)}, "t_s", "rounded, in minutes"),
-        ({"t_s": np.floor(T)}, "t_s", "rounded"),
-    ],
-)
-def test_another_unit_is_refused_in_one_sentence_with_its_name(db, given, column, words):
-    report = offer(db, text(**given))
-    assert (report.exit_code, report.rows_accepted, report.rows_rejected) == (3, 0, ROWS)
-    [(row, named, reason)] = said(report)
-    assert (row, named) == (2, column)
-    assert words in reason
-    assert "expected" in reason
+OTHER_UNITS = [
+    ({"fhr": FHR * 100}, "fhr_bpm", "hundredths of bpm"),
+    ({"fhr": FHR * 10}, "fhr_bpm", "tenths of bpm"),
+    ({"fhr": np.round(60_000 / FHR)}, "fhr_bpm", "milliseconds between beats"),
+    ({"fhr": np.round(FHR / 60, 3)}, "fhr_bpm", "beats per second"),
+    ({"t_s": T * 1000}, "t_s", "milliseconds"),
+    ({"t_s": T / 60}, "t_s", "minutes"),
+    ({"t_s": T / 3600}, "t_s", "hours"),
+    ({"t_s": np.round(T / 60, 1)}, "t_s", "rounded, in minutes"),
+    ({"t_s": np.floor(T)}, "t_s", "rounded"),
+]
 
 
-@pytest.mark.parametrize(
-    ("given", "column", "words"),
-    [
-        ({"fhr": FHR * 0}, "fhr_bpm", "no heart rate in any"),
-        ({"fhr": FHR * 0 + 140}, "fhr_bpm", "found 140 in each"),
-        ({"toco": TOCO * 0}, "toco", "found 0 in each"),
-        ({"toco": TOCO / 100}, "toco", "a share"),
-        ({"toco": TOCO * 0.133}, "toco", "kPa"),
-        ({"t_s": T + 43_200}, "t_s", "12:00 on a clock that counts from midnight"),
-        ({"t_s": np.cumsum(np.random.default_rng(3).choice([0.2, 0.3, 0.7], ROWS)).round(3)}, "t_s", "one steady step"),
-        ({"t_s": np.cumsum(np.random.default_rng(4).uniform(0.2, 1, ROWS)).round(3)}, "t_s", "one steady step"),
-        ({"t_s": np.append(T[:600], 150 + np.arange(600.0))}, "t_s", "60% of the time has no sample"),
-    ],
-)
-def test_what_is_odd_is_stored_with_a_remark(db, given, column, words):
-    report = offer(db, text(**given))
+def test_another_unit_is_refused_in_one_sentence_with_its_name(db):
+    report = offer(db, *(text(**given, case=f"C{k}") for k, (given, _, _) in enumerate(OTHER_UNITS)))
+    assert report.exit_code == 3
+    for file, (_, column, words) in zip(report.files, OTHER_UNITS, strict=True):
+        assert (file.rows_accepted, file.rows_rejected) == (0, ROWS), words
+        [remark] = file.remarks
+        assert (remark.row_number, remark.column_name) == (2, column)
+        assert words in remark.reason
+        assert "expected" in remark.reason
+
+
+ODD = [
+    ({"fhr": FHR * 0}, "fhr_bpm", "no heart rate in any"),
+    ({"fhr": FHR * 0 + 140}, "fhr_bpm", "found 140 in each"),
+    ({"toco": TOCO * 0}, "toco", "found 0 in each"),
+    ({"toco": TOCO / 100}, "toco", "a share"),
+    ({"toco": TOCO * 0.133}, "toco", "kPa"),
+    ({"t_s": T + 43_200}, "t_s", "12:00 on a clock that counts from midnight"),
+    ({"t_s": np.cumsum(np.random.default_rng(3).choice([0.2, 0.3, 0.7], ROWS)).round(3)}, "t_s", "one steady step"),
+    ({"t_s": np.cumsum(np.random.default_rng(4).uniform(0.2, 1, ROWS)).round(3)}, "t_s", "one steady step"),
+    ({"t_s": np.append(T[:600], 150 + np.arange(600.0))}, "t_s", "60% of the time has no sample"),
+]
+
+
+def test_what_is_odd_is_stored_with_a_remark(db):
+    report = offer(db, *(text(**given, case=f"C{k}") for k, (given, _, _) in enumerate(ODD)))
     assert report.exit_code == 0
-    assert report.rows_accepted == ROWS
-    found = [(row, named) for row, named, reason in said(report) if words in reason]
-    assert found == [(2, column)], said(report)
-    assert ask(db, "select count(*) from import_rejects where severity = 'flagged'")[0][0] == report.rows_flagged
     document = json.loads(json.dumps(report.document()))
-    assert any(words in remark["reason"] for remark in document["files"][0]["remarks"])
+    for file, told, (_, column, words) in zip(report.files, document["files"], ODD, strict=True):
+        assert file.rows_accepted == ROWS
+        found = [(remark.row_number, remark.column_name) for remark in file.remarks if words in remark.reason]
+        assert found == [(2, column)], file.remarks
+        assert any(words in remark["reason"] for remark in told["remarks"])
+    assert ask(db, "select count(*) from import_rejects where severity = 'flagged'") == [(report.rows_flagged,)]
 
 
 def test_unsteady_steps_lose_no_signal(db):
@@ -114,13 +114,18 @@ def test_times_with_one_decimal_and_missing_rows_are_steady(db):
     assert not [reason for _, column, reason in said(report) if column == "t_s"]
 
 
-@pytest.mark.parametrize("moved", [{}, {"t_s": T + 3}, {"toco": TOCO + 1}], ids=["same", "later", "other toco"])
-def test_the_same_heart_rate_under_a_second_case_is_told(db, moved):
-    report = offer(db, text(), text(case="C2", **moved))
-    [(_, _, reason)] = said(report)
-    assert "case C1, fetus A, sample by sample, under case C2" in reason
-    again = offer(db, text(case="C3"), name="later")
-    assert sum("sample by sample" in reason for _, _, reason in said(again)) == 2  # of C1 and of C2
+def test_the_same_heart_rate_under_another_case_is_told(db):
+    moved = {"C2": {}, "C3": {"t_s": T + 3}, "C4": {"toco": TOCO + 1}}
+    former = ["C1"]
+    offer(db, text())
+    first = offer(db, *(text(case=case_id, **given) for case_id, given in moved.items()), name="more")
+    again = offer(db, text(case="C5"), name="later")
+    for case_id, file in zip((*moved, "C5"), (*first.files, *again.files), strict=True):
+        reasons = [remark.reason for remark in file.remarks]
+        told = [f"case {other}, fetus A, sample by sample, under case {case_id}" for other in former]
+        assert len(reasons) == len(told)
+        assert all(words in reason for words, reason in zip(told, reasons, strict=True)), reasons
+        former.append(case_id)
 
 
 def test_the_same_heart_rate_again_under_its_own_case_is_no_matter(db):
@@ -153,13 +158,17 @@ def test_a_case_called_na_is_a_case(db):
     assert ask(db, "select case_id, period from cases") == [(case_id, "2031-04")]
 
 
-@pytest.mark.parametrize("kind", [pa.float16(), pa.float32(), pa.float64()], ids=str)
-def test_ph_keeps_its_printed_decimals(db, kind):
-    values = np.array([7.10, 7.05, 7.2]).astype(kind.to_pandas_dtype())
-    table = {"case_id": ["C1", "C2", "C3"], "period": ["2031-04"] * 3, "cord_artery_ph": pa.array(values, kind)}
-    pq.write_table(pa.table(table), db.parent / "cases.parquet")
-    import_paths(db, [db.parent / "cases.parquet"], settings=load_settings())
-    assert ask(db, "select cord_artery_ph from outcomes order by case_id") == [(7.1,), (7.05,), (7.2,)]
+def test_ph_keeps_its_printed_decimals(db):
+    printed = [7.10, 7.05, 7.2]
+    files = []
+    for kind in (pa.float16(), pa.float32(), pa.float64()):
+        values = pa.array(np.array(printed).astype(kind.to_pandas_dtype()), kind)
+        case_ids = [f"C{kind.bit_width}{k}" for k in range(3)]
+        files.append(db.parent / f"{kind}.parquet")
+        table = {"case_id": case_ids, "period": ["2031-04"] * 3, "cord_artery_ph": values}
+        pq.write_table(pa.table(table), files[-1])
+    import_paths(db, files, settings=load_settings())
+    assert [ph for (ph,) in ask(db, "select cord_artery_ph from outcomes order by case_id")] == printed * 3
 
 
 def test_ph_that_went_through_32_bits_before_it_was_printed(db):
@@ -174,21 +183,25 @@ EVENTS = "case_id,at_s,event\n"
 HOURS = np.arange(0, 4 * 3600.0, 2)  # a tracing of 4 h
 
 
-@pytest.mark.parametrize(
-    ("rows", "words"),
-    [
-        ("C1,50,epidural\nC1,120,oxytocin_started\nC1,239,birth\n", "minutes"),
-        ("C1,50,epidural\nC1,120,oxytocin_started\nC1,230,senior_called\n", "minutes"),
-        ("C1,43300,epidural\nC1,50400,senior_called\nC1,57600,incision\n", "midnight"),
-        ("C1,57600,birth\n", "midnight"),
-    ],
-)
-def test_events_with_another_clock_than_the_tracing_are_told(db, rows, words):
+OTHER_CLOCKS = [
+    ("{0},50,epidural\n{0},120,oxytocin_started\n{0},239,birth\n", "minutes"),
+    ("{0},50,epidural\n{0},120,oxytocin_started\n{0},230,senior_called\n", "minutes"),
+    ("{0},43300,epidural\n{0},50400,senior_called\n{0},57600,incision\n", "midnight"),
+    ("{0},57600,birth\n", "midnight"),
+]
+
+
+def test_events_with_another_clock_than_the_tracing_are_told(db):
     wave = np.sin(HOURS / 40)
-    (db.parent / "events.csv").write_text(EVENTS + rows)
-    offer(db, text(HOURS, np.round(140 + 5 * wave, 2), np.round(20 + 10 * wave, 1)))
-    report = import_paths(db, [db.parent / "events.csv"], settings=load_settings())
-    assert any(words in reason and column == "at_s" for _, column, reason in said(report)), said(report)
+    tracings, files = [], []
+    for k, (rows, _) in enumerate(OTHER_CLOCKS):
+        tracings.append(text(HOURS, np.round(140 + k + 5 * wave, 2), np.round(20 + 10 * wave, 1), case=f"C{k}"))
+        files.append(db.parent / f"events{k}.csv")
+        files[-1].write_text(EVENTS + rows.format(f"C{k}"))
+    offer(db, *tracings)
+    report = import_paths(db, files, settings=load_settings())
+    for file, (_, words) in zip(report.files, OTHER_CLOCKS, strict=True):
+        assert any(words in remark.reason and remark.column_name == "at_s" for remark in file.remarks), file.remarks
 
 
 def test_milliseconds_of_an_event_are_refused_with_a_word(db):

@@ -4,7 +4,6 @@ Procedure, MedicationAdministration; LOINC and UCUM as in audit/intake/formats/f
 import json
 
 import numpy as np
-import pytest
 
 from audit.intake.formats.fhir_file import fhir_parts
 from audit.intake.formats.tables import OUTCOME_FIELDS
@@ -165,37 +164,37 @@ def value(**fields):
     return changed(valueSampledData={k: v for k, v in kept.items() if v is not None})
 
 
-@pytest.mark.parametrize(
-    ("content", "says"),
-    [
-        (value(interval=250, intervalUnit="ms", period=None), "FHIR R5 (SampledData.interval)"),
-        (value(offsets="0 1", period=None), "FHIR R5 (SampledData.offsets)"),
-        ({"resourceType": "Procedure", "occurrenceDateTime": "2031-03-30"}, "FHIR R5 (Procedure.occurrenceDateTime)"),
-        ({"resourceType": "MedicationAdministration", "occurenceDateTime": "2031"}, "FHIR R5"),
-        (value(period=0), "no period above 0"),
-        (value(period=None), "no period above 0"),
-        (value(dimensions=None), "no dimensions"),
-        (value(dimensions=3), "found 2 numbers, expected a multiple of 3"),
-        (value(origin=None), "no origin"),
-        (value(data="140 quill"), "neither numbers nor E, L or U"),
-        (value(data="140 nan"), "neither numbers nor E, L or U"),
-        (value(data=""), "found no data"),
-        (value(factor="2"), "no number for factor"),
-        (value(origin={"value": 0, "code": "Hz"}), "in another unit than expected"),
-        (changed(effectiveDateTime="2031-03-30"), "no time with its zone"),
-        (changed(code=concept("8867-5")), "no code that is known"),
-        ('{"resourceType": "Bundle", "entry": [', "not well-formed JSON"),
-        ('{"resourceType": "Observation"}\n[1]', "no FHIR resource"),
-        ('{"resourceType": "Bundle", "x": NaN}', "not well-formed JSON"),
-        ('{"resourceType": ' + "[" * 100_000, "not well-formed JSON"),
-        (bundle(), "found no tracing, outcome or care event"),
-    ],
-)
-def test_what_cannot_be_read_is_refused_and_says_why(db, tmp_path, content, says):
-    (outcome,) = take(db, tmp_path, content).files
-    assert outcome.outcome == "refused"
-    assert says in outcome.message
-    assert "quill" not in outcome.message
+REFUSED = [
+    (value(interval=250, intervalUnit="ms", period=None), "FHIR R5 (SampledData.interval)"),
+    (value(offsets="0 1", period=None), "FHIR R5 (SampledData.offsets)"),
+    ({"resourceType": "Procedure", "occurrenceDateTime": "2031-03-30"}, "FHIR R5 (Procedure.occurrenceDateTime)"),
+    ({"resourceType": "MedicationAdministration", "occurenceDateTime": "2031"}, "FHIR R5"),
+    (value(period=0), "no period above 0"),
+    (value(period=None), "no period above 0"),
+    (value(dimensions=None), "no dimensions"),
+    (value(dimensions=3), "found 2 numbers, expected a multiple of 3"),
+    (value(origin=None), "no origin"),
+    (value(data="140 quill"), "neither numbers nor E, L or U"),
+    (value(data="140 nan"), "neither numbers nor E, L or U"),
+    (value(data=""), "found no data"),
+    (value(factor="2"), "no number for factor"),
+    (value(origin={"value": 0, "code": "Hz"}), "in another unit than expected"),
+    (changed(effectiveDateTime="2031-03-30"), "no time with its zone"),
+    (changed(code=concept("8867-5")), "no code that is known"),
+    ('{"resourceType": "Bundle", "entry": [', "not well-formed JSON"),
+    ('{"resourceType": "Observation"}\n[1]', "no FHIR resource"),
+    ('{"resourceType": "Bundle", "x": NaN}', "not well-formed JSON"),
+    ('{"resourceType": ' + "[" * 100_000, "not well-formed JSON"),
+    (bundle(), "found no tracing, outcome or care event"),
+]
+
+
+def test_what_cannot_be_read_is_refused_and_says_why(offered):
+    contents = [content if isinstance(content, str) else json.dumps(content) for content, _ in REFUSED]
+    for outcome, (_, says) in zip(offered(contents, ".json"), REFUSED, strict=True):
+        assert outcome.outcome == "refused", says
+        assert says in outcome.message
+        assert "quill" not in outcome.message
 
 
 def test_outcomes_that_contradict_each_other_are_kept_out(db, tmp_path):
