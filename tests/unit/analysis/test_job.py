@@ -2,6 +2,7 @@
 
 import math
 import re
+import shutil
 from pathlib import Path
 
 import numpy as np
@@ -64,16 +65,33 @@ def findings(db: Path) -> dict[str, pd.DataFrame]:
     return found
 
 
-@pytest.fixture
-def unit(tmp_path) -> Path:
-    db = tmp_path / "unit.duckdb"
-    files = [write_case(tmp_path / "files", f"C{k}", seed=k) for k in range(3)]
-    import_files(db, *files)
+@pytest.fixture(scope="module")
+def three_cases(tmp_path_factory) -> Path:
+    db = tmp_path_factory.mktemp("three") / "unit.duckdb"
+    import_files(db, *(write_case(db.parent / "files", f"C{k}", seed=k) for k in range(3)))
     return db
 
 
-def test_everything_new_is_read_once_and_then_left_alone(unit):
-    first = job.analyse(unit, settings=SETTINGS, workers=1)
+@pytest.fixture(scope="module")
+def three_read(three_cases, tmp_path_factory) -> tuple[Path, job.JobSummary]:
+    db = Path(shutil.copy(three_cases, tmp_path_factory.mktemp("read")))
+    return db, job.analyse(db, settings=SETTINGS, workers=1)
+
+
+@pytest.fixture
+def unit(three_cases, tmp_path) -> Path:
+    """Three cases that nobody has read."""
+    return Path(shutil.copy(three_cases, tmp_path))
+
+
+@pytest.fixture
+def read_unit(three_read, tmp_path) -> Path:
+    """The same, read under the packaged settings."""
+    return Path(shutil.copy(three_read[0], tmp_path))
+
+
+def test_everything_new_is_read_once_and_then_left_alone(three_read, read_unit):
+    unit, first = read_unit, three_read[1]
     assert (first.read, first.current, first.failed) == (3, 0, [])
     assert first.hours == pytest.approx(3 * MINUTES / 60)
     again = job.analyse(unit, settings=SETTINGS, workers=1)
@@ -85,29 +103,27 @@ def test_everything_new_is_read_once_and_then_left_alone(unit):
         assert con.execute("select count(*) from minute_categories").fetchone() == (3 * MINUTES * 3,)
 
 
-def test_force_and_case_choose_what_is_read(unit):
-    job.analyse(unit, settings=SETTINGS, workers=1)
-    assert job.analyse(unit, settings=SETTINGS, workers=1, force=True).read == 3
-    assert job.analyse(unit, settings=SETTINGS, workers=1, force=True, case_ids=["C1"]).read == 1
+def test_force_and_case_choose_what_is_read(read_unit):
+    assert job.analyse(read_unit, settings=SETTINGS, workers=1, force=True).read == 3
+    assert job.analyse(read_unit, settings=SETTINGS, workers=1, force=True, case_ids=["C1"]).read == 1
     with pytest.raises(UsageError, match="C9"):
-        job.analyse(unit, settings=SETTINGS, workers=1, case_ids=["C9"])
-    with database.open_for_reading(unit) as con:
+        job.analyse(read_unit, settings=SETTINGS, workers=1, case_ids=["C9"])
+    with database.open_for_reading(read_unit) as con:
         assert con.execute("select count(*) from tracing_states").fetchone() == (3,)
         assert con.execute("select count(*) from minute_categories").fetchone() == (3 * MINUTES * 3,)
 
 
-def test_changed_settings_make_everything_be_read_again(unit, tmp_path):
-    job.analyse(unit, settings=SETTINGS, workers=1)
+def test_changed_settings_make_everything_be_read_again(read_unit, tmp_path):
     change = tmp_path / "unit_settings.toml"
     change.write_text("[tracing]\nprolonged_s = 150.0\n", encoding="utf-8")
     other = load_settings(change)
     assert other.sha256 != SETTINGS.sha256
-    assert job.analyse(unit, settings=other, workers=1).read == 3
+    assert job.analyse(read_unit, settings=other, workers=1).read == 3
 
 
-def test_stages_that_are_kept_leave_what_a_whole_analysis_leaves(unit, tmp_path):
+def test_stages_that_are_kept_leave_what_a_whole_analysis_leaves(three_read, read_unit, tmp_path):
     """A target, a standard's limit, an act and a read: each time the same rows as when everything is read again."""
-    assert job.analyse(unit, settings=SETTINGS, workers=1).from_kept == 0
+    assert three_read[1].from_kept == 0
     change = tmp_path / "unit_settings.toml"
     change.write_text(
         '[response.triggers."nichd-2008/category_ii_persistent"]\ntarget_minutes = 3.0\n'
@@ -120,51 +136,48 @@ def test_stages_that_are_kept_leave_what_a_whole_analysis_leaves(unit, tmp_path)
     reads.write_text(
         "case_id,reader,start_s,end_s,standard,category\nC2,R1,600,2400,figo-1986,pathological\n", encoding="utf-8"
     )
-    before = findings(unit)
-    import_files(unit, events, reads)
-    summary = job.analyse(unit, settings=other, workers=1)
+    before = findings(read_unit)
+    import_files(read_unit, events, reads)
+    summary = job.analyse(read_unit, settings=other, workers=1)
     assert (summary.read, summary.from_kept, summary.hours) == (3, 3, 0.0)
-    parts = findings(unit)
+    parts = findings(read_unit)
     assert not parts["responses"].equals(before["responses"])
     assert len(parts["reader_clocks"]) == 1
-    with database.open_for_reading(unit) as con:
+    with database.open_for_reading(read_unit) as con:
         assert job.stale_tracings(con, other) == []
         runs = con.execute("select stage, run_id from stages where case_id = 'C1' order by stage").fetchall()
     assert {stage for stage, run_id in runs if run_id == summary.run_id} == {"figo-2015", "windows", "burden", "clock"}
-    assert check(unit, other).exit_code == 0
-    assert job.analyse(unit, settings=other, workers=1, force=True).from_kept == 0
-    for table, frame in findings(unit).items():
+    assert check(read_unit, other).exit_code == 0
+    assert job.analyse(read_unit, settings=other, workers=1, force=True).from_kept == 0
+    for table, frame in findings(read_unit).items():
         pd.testing.assert_frame_equal(parts[table], frame, check_exact=True)
 
 
-def test_a_kept_stage_that_is_damaged_fails_its_tracing_alone(unit, tmp_path):
-    job.analyse(unit, settings=SETTINGS, workers=1)
-    with database.open_for_writing(unit) as con:
+def test_a_kept_stage_that_is_damaged_fails_its_tracing_alone(read_unit, tmp_path):
+    with database.open_for_writing(read_unit) as con:
         con.execute("update stages set content = 'x'::blob where case_id = 'C1' and stage = 'reading'")
     change = tmp_path / "unit_settings.toml"
     change.write_text("[burden]\ntoco_usable_fraction = 0.6\n", encoding="utf-8")
     other = load_settings(change)
-    summary = job.analyse(unit, settings=other, workers=1)
+    summary = job.analyse(read_unit, settings=other, workers=1)
     assert [case_id for case_id, _, _ in summary.failed] == ["C1"]
     assert "analyse --force" in summary.failed[0][2]
-    assert job.analyse(unit, settings=other, workers=1, force=True).failed == []
+    assert job.analyse(read_unit, settings=other, workers=1, force=True).failed == []
 
 
-def test_settings_that_no_reading_depends_on_make_nothing_stale(unit, tmp_path):
-    job.analyse(unit, settings=SETTINGS, workers=1)
+def test_settings_that_no_reading_depends_on_make_nothing_stale(read_unit, tmp_path):
     change = tmp_path / "unit_settings.toml"
     change.write_text("[trends]\nacidosis_ph_below = 7.0\n", encoding="utf-8")
     other = load_settings(change)
     assert other.sha256 != SETTINGS.sha256
-    assert job.analyse(unit, settings=other, workers=1).read == 0
+    assert job.analyse(read_unit, settings=other, workers=1).read == 0
 
 
-def test_only_a_changed_case_is_read_again(unit, tmp_path):
-    job.analyse(unit, settings=SETTINGS, workers=1)
+def test_only_a_changed_case_is_read_again(read_unit, tmp_path):
     events = tmp_path / "care_events.csv"
     events.write_text("case_id,at_s,event\nC1,1800,senior_called\n", encoding="utf-8")
-    import_files(unit, events)
-    summary = job.analyse(unit, settings=SETTINGS, workers=1)
+    import_files(read_unit, events)
+    summary = job.analyse(read_unit, settings=SETTINGS, workers=1)
     assert (summary.read, summary.current) == (1, 2)
 
 
@@ -197,9 +210,9 @@ def test_one_broken_tracing_does_not_stop_the_rest(unit, monkeypatch):
     assert [state for _, state, _ in states] == ["read", "failed", "read"]
 
 
-def test_a_reading_that_fails_keeps_the_former_findings_beside_its_reason(unit, tmp_path, monkeypatch):
-    first = job.analyse(unit, settings=SETTINGS, workers=1)
-    before = {name: frame[frame["case_id"] == "C1"] for name, frame in findings(unit).items()}
+def test_a_reading_that_fails_keeps_the_former_findings_beside_its_reason(three_read, read_unit, tmp_path, monkeypatch):
+    first = three_read[1]
+    before = {name: frame[frame["case_id"] == "C1"] for name, frame in findings(read_unit).items()}
     assert len(before["minute_categories"]) > 0
     assert len(before["contractions"]) > 0
     real = job.read_case
@@ -213,26 +226,26 @@ def test_a_reading_that_fails_keeps_the_former_findings_beside_its_reason(unit, 
     change = tmp_path / "unit_settings.toml"
     change.write_text("[burden]\ntoco_usable_fraction = 0.6\n", encoding="utf-8")
     other = load_settings(change)
-    again = job.analyse(unit, settings=other, workers=1)
+    again = job.analyse(read_unit, settings=other, workers=1)
     assert (again.read, again.failed) == (2, [("C1", "A", "ValueError: a deliberate failure")])
-    for name, frame in findings(unit).items():
+    for name, frame in findings(read_unit).items():
         pd.testing.assert_frame_equal(
             frame[frame["case_id"] == "C1"].reset_index(drop=True), before[name].reset_index(drop=True)
         )
-    with database.open_for_reading(unit) as con:
+    with database.open_for_reading(read_unit) as con:
         state = con.execute(
             "select run_id, state, reason, settings_sha256 from tracing_states where case_id = 'C1'"
         ).fetchall()
         assert job.stale_tracings(con, other) == [("C1", "A", "the settings changed since it was read")]
         labour = con.execute("select tracing, failure from fetuses where case_id = 'C1'").fetchall()
     assert labour == [("read", "ValueError: a deliberate failure")]
-    assert check(unit, other).failed == ["C1 A: ValueError: a deliberate failure"]
+    assert check(read_unit, other).failed == ["C1 A: ValueError: a deliberate failure"]
     # run and settings are those of the findings that stand
     assert state == [(first.run_id, "failed", "ValueError: a deliberate failure", SETTINGS.analysis_sha256)]
     monkeypatch.setattr(job, "read_case", real)
-    mended = job.analyse(unit, settings=other, workers=1)
+    mended = job.analyse(read_unit, settings=other, workers=1)
     assert (mended.read, mended.current, mended.failed) == (1, 2, [])
-    with database.open_for_reading(unit) as con:
+    with database.open_for_reading(read_unit) as con:
         assert con.execute("select distinct state, reason from tracing_states").fetchall() == [("read", None)]
         assert job.stale_tracings(con, other) == []
 

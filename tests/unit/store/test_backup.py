@@ -1,6 +1,7 @@
 """A backup is whole or not there, and restoring it brings everything back after each kind of damage."""
 
 import os
+import shutil
 import zipfile
 from pathlib import Path
 
@@ -11,22 +12,30 @@ from audit.people import findings, verify
 from audit.store import backup, database, people_database, pseudonyms
 
 
-@pytest.fixture
-def db(tmp_path: Path) -> Path:
-    db = tmp_path / "unit" / "unit.duckdb"
+@pytest.fixture(scope="module")
+def made_once(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder with a unit and a backup of it."""
+    folder = tmp_path_factory.mktemp("made")
+    db = folder / "unit" / "unit.duckdb"
     db.parent.mkdir()
     with database.open_for_writing(db) as con:
         con.execute("insert into cases (case_id, period) values ('C-1', '2031-03')")
     findings.save(db, "2031-03", "C-1", findings.Finding(went_well="1"), who="chair")
     db.with_name("unit_settings.toml").write_text('[figo-2015]\nedition = "ours"\n')
     pseudonyms.beside(db, make=True)
-    return db
+    backup.back_up(db, folder / "unit.backup")
+    return folder
 
 
 @pytest.fixture
-def kept(db: Path, tmp_path: Path) -> Path:
-    backup.back_up(db, tmp_path / "unit.backup")
-    return tmp_path / "unit.backup"
+def db(made_once: Path, tmp_path: Path) -> Path:
+    return Path(shutil.copytree(made_once / "unit", tmp_path / "unit")) / "unit.duckdb"
+
+
+@pytest.fixture
+def kept(made_once: Path, tmp_path: Path) -> Path:
+    """A backup of it."""
+    return Path(shutil.copy(made_once / "unit.backup", tmp_path))
 
 
 def everything(db: Path) -> tuple[object, ...]:

@@ -74,13 +74,18 @@ def seen(db: Path) -> list[str]:
     return cases(source)
 
 
-@pytest.fixture
-def db(schema_only: Path, tmp_path: Path) -> Path:
-    """A database with one case and a copy of that state."""
-    file = Path(shutil.copy(schema_only, tmp_path / "unit.duckdb"))
+@pytest.fixture(scope="module")
+def made_once(schema_only: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder with a database of one case and a copy of that state."""
+    file = Path(shutil.copy(schema_only, tmp_path_factory.mktemp("made") / "unit.duckdb"))
     put(file, "C-1")
     published.publish(file)
-    return file
+    return file.parent
+
+
+@pytest.fixture
+def db(made_once: Path, tmp_path: Path) -> Path:
+    return Path(shutil.copytree(made_once, tmp_path, dirs_exist_ok=True)) / "unit.duckdb"
 
 
 def test_a_copy_answers_at_once_while_another_process_holds_the_database(db):
@@ -211,6 +216,7 @@ def test_where_no_copy_can_be_made_the_database_itself_answers_and_says_so(db):
 
 
 def test_a_folder_that_may_only_be_read(db, monkeypatch):
+    published.publish(db)
     monkeypatch.setattr(os, "access", lambda path, mode: not (Path(path) == db.parent and mode == os.W_OK))
     assert seen(db) == ["C-1"]  # a copy that is good is read
     put(db, "C-2")

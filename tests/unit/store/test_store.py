@@ -18,7 +18,7 @@ signal.pause()
 """
 
 
-@pytest.fixture(autouse=True)
+@pytest.fixture
 def every_step_is_taken(monkeypatch):
     """A new database is made as a user's is, not copied from one that other tests made."""
     monkeypatch.setattr(database, "_connect", database.really_connect)
@@ -37,7 +37,7 @@ def _end(process: subprocess.Popen) -> None:
     process.stdout.close()
 
 
-def test_a_new_database_has_the_latest_schema(tmp_path):
+def test_a_new_database_has_the_latest_schema(tmp_path, every_step_is_taken):
     db = tmp_path / "unit.duckdb"
     with database.open_for_writing(db) as con:
         assert database.schema_version(con) == database.SCHEMA.latest()
@@ -45,7 +45,7 @@ def test_a_new_database_has_the_latest_schema(tmp_path):
         assert con.execute("select count(*) from cases").fetchone() == (0,)
 
 
-def test_an_older_database_is_brought_forward_and_keeps_its_rows(tmp_path):
+def test_an_older_database_is_brought_forward_and_keeps_its_rows(tmp_path, every_step_is_taken):
     db = tmp_path / "unit.duckdb"
     first = database.SCHEMA.steps()[0][1].read_text(encoding="utf-8")
     with duckdb.connect(str(db)) as con:
@@ -156,7 +156,7 @@ def test_a_query_cannot_reach_out_of_the_file(tmp_path):
         con.execute(f"select * from read_csv('{tmp_path / 'secret.csv'}')")
 
 
-def test_the_seal_covers_every_table_but_the_samples_and_what_it_is_itself(tmp_path):
+def test_the_seal_covers_every_table_but_the_samples_and_what_it_is_itself(tmp_path, every_step_is_taken):
     with database.open_for_writing(tmp_path / "unit.duckdb") as con:
         stored = {row[0] for row in con.execute("select table_name from duckdb_tables()").fetchall()}
     text = (Path(__file__).resolve().parents[3] / "queries" / "store" / "digests.sql").read_text(encoding="utf-8")
