@@ -19,6 +19,7 @@ from audit.people import batches, phases
 from audit.people.absorb import Absorbed, absorb_reads
 from audit.people.permissions import Deed
 from audit.questions import agreement, cases_to_discuss, strips_to_read
+from audit.questions import month_list as every_case
 from audit.questions import rejects as kept_out
 from audit.questions import stale as stale_figures
 from audit.questions import to_do as people_waiting
@@ -164,6 +165,22 @@ def _discuss(found: Source, period: str | None, settings_sha256: str, with_outco
     known = _out_of_date(found, period, settings_sha256)
     with published.open_for_question(found) as con:
         return cases_to_discuss.document(con, settings(), period=period, with_outcome=with_outcome, out_of_date=known)
+
+
+def month_list(period: str, standard: str, *, with_outcome: bool) -> list[Record]:
+    """Every case of a month with why it is on its list; without outcomes nothing tells of them."""
+    if with_outcome:
+        session.who(Deed.SEE_OUTCOMES)
+    return _month_list(_there(), _asked(period), standard, settings().sha256, with_outcome)
+
+
+@st.cache_data(max_entries=24, show_spinner=False)
+def _month_list(
+    found: Source, period: str | None, standard: str, settings_sha256: str, with_outcome: bool
+) -> list[Record]:
+    discussed = _discuss(found, period, settings_sha256, with_outcome)
+    with published.open_for_question(found) as con:
+        return every_case.document(con, settings(), discussed, period=period, standard=standard)
 
 
 def delays(period: str, standard: str | None) -> list[Record]:

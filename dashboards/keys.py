@@ -24,6 +24,8 @@ class Key(StrEnum):
     TRENDS_OUTCOME = "trends_outcome"
     DISCUSS_OUTCOME = "discuss_outcome"
     DISCUSS_KIND = "discuss_kind"
+    DISCUSS_VIEW = "discuss_view"
+    DISCUSS_FILTER = "discuss_filter"
     QUALITY_OUTCOME = "quality_outcome"
     QUALITY_SOURCE = "quality_source"
     IMPORT_FILES = "import_files"

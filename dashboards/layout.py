@@ -120,12 +120,16 @@ def _kept_choice(
 ) -> str:
     """A choice that outlives the page: Streamlit forgets a widget's value once another page is drawn."""
     kept = f"kept_{key}"
+    if st.query_params.get(key) in options:  # an address that names a choice is followed
+        st.session_state[kept] = st.query_params[key]
     if st.session_state.get(kept) not in options:
         st.session_state[kept] = first
     st.session_state[key] = st.session_state[kept]
 
     def keep() -> None:
         st.session_state[kept] = st.session_state[key]
+        if key in st.query_params:
+            st.query_params[key] = st.session_state[key]
 
     return str(
         st.selectbox(label, options, key=key, format_func=words, on_change=keep, label_visibility=label_visibility)

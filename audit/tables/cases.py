@@ -48,10 +48,17 @@ REASONS = TableDefinition(
     ),
     empty="No reason was found.",
 )  # fmt: skip
-LEFT_OUT = TableDefinition("left_out", (CASE, Column("reason", "Why")), empty="No case was left out.")
 OTHERS = TableDefinition(
     "others", (CASE, PERIOD, Column("list", "Which"), Column("reason", "Why")), empty="There is no other case."
 )
+CASE_LIST = TableDefinition(
+    "case_list",
+    (
+        CASE, *texts(list="List"), Column("reason", "Why it is on that list", width="large"),
+        Column("concerns", "Concerns and answers", width="medium"), Column("outcome", "Outcome", width="medium"),
+        *texts(shift="Shift", mode="Mode of birth", risk="Risk factors"), PERIOD,
+    ),
+)  # fmt: skip
 MONTH_CASES = TableDefinition(
     "cases_of_the_month", (CASE, Column("list", "List"), Column("reason", "Why, without the outcome")),
     title="Every case of the month",
@@ -138,3 +145,20 @@ RUNS = TableDefinition(
     title="Analysis runs behind the findings",
     empty="Nothing was analysed yet.",
 )
+
+
+def case_list_rows(listed: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
+    """Rows of CASE_LIST from those of `audit.questions.month_list`; without outcomes that column stays empty."""
+    return [
+        {
+            **{name: row[name] for name in ("case_id", "period", "list", "reason")},
+            **{name: values for name, values in row["facets"].items() if name != "list"},
+            "concerns": [_concern_words(concern) for concern in row["concerns"]],
+        }
+        for row in listed
+    ]
+
+
+def _concern_words(concern: Mapping[str, Any]) -> str:
+    trigger, answer = concern["trigger"][0], concern["answer"][0]
+    return trigger if trigger == answer else f"{trigger}: {answer}"

@@ -10,7 +10,7 @@ from audit.questions import month
 from audit.tables.bedside import LEARNING
 from audit.tables.cases import presets
 from audit.words import words
-from dashboards import bedside_data, data, layout, session
+from dashboards import bedside_data, cases_behind, data, layout, session
 from dashboards.keys import Key
 from dashboards.month import this_month_parts
 
@@ -54,6 +54,12 @@ def cases(found: dict[str, Any], period: str, kinds: list[str]) -> None:
             _case(case, period, on_agenda)
     if len(listed) > len(shown):
         st.caption(f"The first {len(shown)} of {len(listed)} by score; the table below has every reason of every case.")
+
+
+def other_lists(found: dict[str, Any], period: str) -> list[tuple[str, dict[str, str]]]:
+    """What is not to be discussed: each further list with its number of cases, and the address of its cases."""
+    names = ["left out"] * len(found["left_out"]) + [row["list"] for row in found["others"]]
+    return [(f"{names.count(name)} {name}", cases_behind.address(period, list=name)) for name in sorted(set(names))]
 
 
 def _case(case: dict[str, Any], period: str, on_agenda: dict[str, int]) -> None:

@@ -20,9 +20,10 @@ trigger, shift, group = response_times_parts.filters(columns[2:], every)
 layout.shown(period, standard)
 rows = month.chosen(every, trigger=trigger, shift=shift)
 if rows:
+    behind = response_times_parts.chosen_in_words(period, standard, trigger, shift)
     episodes = month.chosen(data.delays(period, standard), trigger=trigger, shift=shift)
-    response_times_parts.waits_of(rows, episodes, group)
-    response_times_parts.by_chance(episodes)
+    response_times_parts.waits_of(rows, episodes, group, behind)
+    response_times_parts.by_chance(episodes, period)
     bedside_parts.section(period, standard, trigger, shift, group)
     response_times_parts.episodes(episodes)
 else:

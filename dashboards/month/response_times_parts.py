@@ -6,11 +6,11 @@ import streamlit as st
 
 from audit import words
 from audit.charts import waits as charts
-from audit.questions import chance, month, waits
+from audit.questions import chance, month, month_list, waits
 from audit.questions.waits import WaitGroup
 from audit.response.chance import Chance
 from audit.tables import episodes as wait_tables
-from dashboards import data, layout, register
+from dashboards import cases_behind, data, layout, register
 from dashboards.keys import Key
 
 AS_IT_WAS, GONE_ON = "As it was", "Had the concern gone on"
@@ -78,12 +78,13 @@ def figures(every: WaitGroup, by_chance: Chance | None) -> None:
     boxes[2].caption(f"By chance, %: {chance.words(by_chance)}")
 
 
-def by_chance(rows: list[dict[str, Any]]) -> None:
+def by_chance(rows: list[dict[str, Any]], period: str) -> None:
     """Shares in time by the deciding clock, each beside the share that chance gives."""
     st.subheader("In time, and by chance", anchor=False)
-    found = chance.document(rows)
-    st.write(f"By the deciding clock: **{chance.sentence(chance.of(rows))}**.")
-    layout.table(wait_tables.CHANCE.filled(found["triggers"]))
+    found = chance.document(rows)["triggers"]
+    st.write(f"By the deciding clock: **{chance.sentence(chance.of(rows))}**. Choose a row to see its cases.")
+    to = [cases_behind.address(period, row["standard"], trigger=words.words(row["trigger"])) for row in found]
+    cases_behind.table(wait_tables.CHANCE.filled(found), to)
     st.caption(
         "By chance: the same clock with each labour's acts moved in time inside the labour, 95 % of the shifts beside"
         " it. A share no better than that says nothing of how fast concerns are answered. Concerns already there when"
@@ -91,7 +92,27 @@ def by_chance(rows: list[dict[str, Any]]) -> None:
     )
 
 
-def waits_of(rows: list[dict[str, Any]], episodes: list[dict[str, Any]], group: str | None) -> None:
+def chosen_in_words(period: str, standard: str, trigger: str | None, shift: str | None) -> dict[str, str | None]:
+    """What the page has chosen, as the list of cases is narrowed."""
+    narrowed = {"trigger": trigger or month_list.ANY, "shift": shift}
+    in_words = {name: value and words.words(value) for name, value in narrowed.items()}
+    return {"period": period, "standard": standard, **in_words}
+
+
+def _behind(ended: list[dict[str, Any]], chosen: dict[str, str | None]) -> list[tuple[str, dict[str, str]]]:
+    """The lists of cases behind the bars, for what the page has chosen."""
+    return [
+        (
+            f"{row['episodes']:.0f} {words.status_words(row['status'])}",
+            cases_behind.address(**chosen, answer=words.status_words(row["status"])),
+        )
+        for row in ended
+    ]
+
+
+def waits_of(
+    rows: list[dict[str, Any]], episodes: list[dict[str, Any]], group: str | None, chosen: dict[str, str | None]
+) -> None:
     """Figures, curves, how the waits ended, share within target: of the episodes of the choice, by group."""
     groups = waits.wait_groups(rows, group)
     figures(waits.wait_groups(rows, None)[0], chance.of(episodes))
@@ -102,10 +123,13 @@ def waits_of(rows: list[dict[str, Any]], episodes: list[dict[str, Any]], group: 
         st.subheader("How the waits ended", anchor=False)
         ended = data.frame(waits.status_counts(rows))
         layout.drawn(charts.how_they_ended, ended, width_px=190, alt_text="Concern episodes by how they ended")
+        cases_behind.links(_behind(ended.to_dict("records"), chosen))
     if group is not None:
         st.caption(waits.difference(rows, group))
     st.subheader("Share answered within target", anchor=False)
-    layout.table(wait_tables.WAITS.filled(wait_tables.wait_rows(groups, chance.of_groups(episodes, group))))
+    table = wait_tables.WAITS.filled(wait_tables.wait_rows(groups, chance.of_groups(episodes, group)))
+    to = [{} if group is None else {group: words.words(one.name)} for one in groups]
+    cases_behind.table(table, [cases_behind.address(**(chosen | narrowed)) for narrowed in to])
 
 
 def _curves(rows: list[dict[str, Any]], group: str | None, names: list[str]) -> None:

@@ -5,7 +5,6 @@ import streamlit as st
 from audit.charts import month, waits
 from audit.people.permissions import Deed
 from audit.questions import hidden
-from audit.questions import month as month_view
 from audit.tables import cases as tables
 from audit.tables.episodes import ANSWERS
 from dashboards import bedside_data, data, layout, session
@@ -23,6 +22,7 @@ found = data.discuss(period, with_outcome=False)
 statuses = data.rows("month/statuses", period=period)
 own = statuses[statuses["standard"] == standard]
 this_month_parts.figures(counts, found, own)
+this_month_parts.behind(counts, period, standard)
 this_month_parts.coverage(bedside_data.unit_counts(period))
 
 left, right = st.columns(2)
@@ -43,6 +43,7 @@ with right:
         st.info("No concern became recognisable under this standard, or nothing was analysed yet.")
     else:
         layout.drawn(waits.how_they_ended, own, width_px=300, alt_text="Concern episodes by how they ended")
+        this_month_parts.answers_behind(own, period, standard)
         this_month_parts.by_chance(data.delays(period, standard))
         layout.download(ANSWERS.filled(own))
 
@@ -52,7 +53,4 @@ if session.may(Deed.KEEP_AGENDA):
     st.subheader("What waits", anchor=False)
     layout.table(tables.WAITING.filled(data.waiting(period)))
 st.subheader("What is missing", anchor=False)
-missing = month_view.missing_rows(data.rows("data_quality/missing_counts", period=period).iloc[0].to_dict())
-layout.table(tables.MISSING.filled(missing))
-with st.expander("Which cases lack what"):
-    layout.table(tables.MISSING_BY_CASE.filled(data.rows("data_quality/missing", period=period)))
+this_month_parts.missing(data.rows("data_quality/missing_counts", period=period).iloc[0].to_dict(), period)

@@ -5,10 +5,12 @@ from typing import Any
 import pandas as pd
 import streamlit as st
 
+from audit import words
 from audit.people.permissions import Deed
-from audit.questions import chance
+from audit.questions import chance, month, month_list
 from audit.tables.bedside import COVERAGE
-from dashboards import layout, register, session
+from audit.tables.cases import MISSING
+from dashboards import cases_behind, layout, register, session
 
 FIRST = 5
 OUTCOMES_HIDDEN = (
@@ -37,6 +39,29 @@ def figures(counts: Any, found: dict[str, Any], own: pd.DataFrame) -> None:
         help="Concern episodes under the chosen standard, answered late or without a recorded response",
     )
     boxes[4].metric("Cases to discuss", f"{len(found['cases'])} of {found['considered']}")
+
+
+def behind(counts: Any, period: str, standard: str) -> None:
+    """The lists of cases behind the figures."""
+    named = [
+        (f"{counts['labours']:.0f} labours", {}),
+        ("with a concern", {"trigger": month_list.ANY}),
+        ("late or no response", {"answer": month_list.DELAYED_WORDS}),
+    ]
+    cases_behind.links([(label, cases_behind.address(period, standard, **to)) for label, to in named])
+
+
+def answers_behind(own: pd.DataFrame, period: str, standard: str) -> None:
+    """The lists of cases behind the bars."""
+    statuses = [words.status_words(status) for status in own["status"]]
+    cases_behind.links([(status, cases_behind.address(period, standard, answer=status)) for status in statuses])
+
+
+def missing(counts: dict[str, Any], period: str) -> None:
+    """What the month lacks; a row leads to the cases that lack it."""
+    rows = month.missing_rows(counts)
+    st.caption("Choose a row to see which cases lack it.")
+    cases_behind.table(MISSING.filled(rows), [cases_behind.address(period, lacks=row["item"]) for row in rows])
 
 
 def coverage(found: dict[str, Any]) -> None:

@@ -3,9 +3,9 @@
 import streamlit as st
 
 from audit.charts import quality
-from audit.questions import month
 from audit.tables import cases as tables
 from dashboards import data, layout
+from dashboards.month import this_month_parts
 from dashboards.over_time import data_quality_parts
 
 layout.begin("Data quality", "What came in, what was kept out and why, what is missing, and what could not be read.")
@@ -20,9 +20,8 @@ with rejects:
     with_outcome = data_quality_parts.choose_outcome()
     data_quality_parts.rejects(*data.rejects(with_outcome=with_outcome))
 with missing:
-    counts = data.rows("data_quality/missing_counts", period=period).iloc[0].to_dict()
     st.caption("A labour without recorded events cannot be told from one without a response: complete the record.")
-    layout.table(tables.MISSING.filled(month.missing_rows(counts)))
+    this_month_parts.missing(data.rows("data_quality/missing_counts", period=period).iloc[0].to_dict(), period)
     layout.table(tables.MISSING_BY_CASE.filled(data.rows("data_quality/missing", period=period)))
 with signal:
     tracings = data.rows("data_quality/signal", period=period)

@@ -1,0 +1,38 @@
+"""From a number on a page to the cases behind it: the list of all cases of the month, narrowed by the address."""
+
+from collections.abc import Mapping, Sequence
+
+import streamlit as st
+
+from audit.tables.definition import Table
+from dashboards import layout, register
+
+EVERY_CASE = "all"
+
+
+def address(period: str | None, standard: str | None = None, **filters: str | None) -> dict[str, str]:
+    """What stands in the address of such a list; `filters` by names of `month_list`, None leaves one open."""
+    named = {"cases": EVERY_CASE, "period": period, "standard": standard, **filters}
+    return {name: value for name, value in named.items() if value is not None}
+
+
+def link(label: str, to: Mapping[str, str]) -> None:
+    """One number with its list."""
+    st.page_link(register.CASES_TO_DISCUSS.file, label=label, query_params=dict(to))
+
+
+def links(found: Sequence[tuple[str, Mapping[str, str]]], *, lead: str = "The cases behind it:") -> None:
+    """Several numbers in a line, each with its list; nothing where there are none."""
+    if not found:
+        return
+    with st.container(horizontal=True, vertical_alignment="center", gap="small"):
+        st.caption(lead, width="content")
+        for label, to in found:
+            link(label, to)
+
+
+def table(found: Table, to: Sequence[Mapping[str, str]]) -> None:
+    """A table whose rows lead to their cases: choosing a row opens the list."""
+    chosen = layout.table(found, on_select="rerun", selection_mode="single-row", key=f"behind_{found.name}")
+    if chosen is not None and chosen.selection.rows:
+        st.switch_page(register.CASES_TO_DISCUSS.file, query_params=dict(to[chosen.selection.rows[0]]))

@@ -1,0 +1,67 @@
+"""The list of all cases: what it is narrowed by, why each case is on it, and that it keeps outcomes to itself."""
+
+import pytest
+
+from audit.questions import cases_to_discuss, month_list
+from audit.settings import load_settings
+from audit.store import database, published
+from tests import page_databases
+
+APRIL = "2031-04"
+
+
+def listed(db, *, with_outcome=False, period=APRIL, change=None):
+    if change:
+        with database.open_for_writing(db) as con:
+            con.execute(change)
+        published.publish(db)
+    found = published.source(db)
+    settings = load_settings()
+    with published.open_for_reading(found) as con:
+        discussed = cases_to_discuss.document(con, settings, period=period, with_outcome=with_outcome)
+        return month_list.document(con, settings, discussed, period=period, standard="figo-2015")
+
+
+@pytest.fixture
+def db(tmp_path):
+    return page_databases.small_database(tmp_path)
+
+
+def test_every_case_is_on_one_list_and_says_why(db):
+    rows = listed(db, period=None)
+    assert [row["case_id"] for row in rows] == ["C-001", "C-002", "C-003", "C-004", "C-005"]
+    assert all(row["list"] and row["reason"] for row in rows)
+
+
+def test_a_filter_of_the_concern_and_one_of_the_case_narrow_the_list_together(db):
+    rows = listed(db)
+    late = month_list.chosen(rows, {"answer": month_list.DELAYED_WORDS})
+    assert [row["case_id"] for row in late] == ["C-001"]  # the one late answer of page_databases
+    assert month_list.chosen(rows, {"answer": month_list.DELAYED_WORDS, "shift": "day"}) == []
+    assert [row["case_id"] for row in month_list.chosen(rows, {"shift": "night"})] == ["C-001"]
+
+
+def test_what_is_asked_of_a_concern_must_hold_for_one_and_the_same():
+    concern = {"trigger": ["a", month_list.ANY], "answer": ["answered late"], "stage": ["first"]}
+    other = {"trigger": ["b", month_list.ANY], "answer": ["answered in time"], "stage": ["first"]}
+    row = {"case_id": "K1", "facets": {}, "concerns": [concern, other]}
+    assert month_list.chosen([row], {"trigger": "a", "answer": "answered late"}) == [row]
+    assert month_list.chosen([row], {"trigger": "b", "answer": "answered late"}) == []
+    assert month_list.chosen([row], {"trigger": month_list.ANY, "answer": "answered late"}) == [row]
+
+
+def test_a_value_that_no_case_has_lists_none(db):
+    assert month_list.chosen(listed(db), {"mode": "by stork"}) == []
+    assert month_list.chosen(listed(db), {"outcome": "died"}) == []  # while outcomes are hidden nobody is found by one
+
+
+@pytest.mark.parametrize("with_outcome", [False, True])
+def test_the_list_changes_with_the_outcome_only_when_it_was_opened(db, tmp_path, with_outcome):
+    sick = "update outcomes set died = 'neonatal_early', cooled = true, cord_artery_ph = 6.8"
+    well = "update outcomes set died = null, cooled = false, cord_artery_ph = 7.3, apgar_5 = 10"
+    found = [listed(db, with_outcome=with_outcome, change=change) for change in (sick, well)]
+    assert (found[0] != found[1]) is with_outcome
+    if with_outcome:
+        died = {row["case_id"] for row in month_list.chosen(found[0], {"outcome": "died"})}
+        assert died == {row["case_id"] for row in found[0] if "not recorded" not in row["facets"]["outcome"]}
+        assert died
