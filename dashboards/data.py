@@ -15,7 +15,7 @@ from audit.agreement.reads import WindowKey
 from audit.analysis import job
 from audit.charts.strip import payload
 from audit.months import NO_MONTH
-from audit.people import batches, phases
+from audit.people import actions, batches, phases
 from audit.people.absorb import Absorbed, absorb_reads
 from audit.people.permissions import Deed
 from audit.questions import agreement, cases_to_discuss, strips_to_read
@@ -24,6 +24,7 @@ from audit.questions import rejects as kept_out
 from audit.questions import stale as stale_figures
 from audit.questions import to_do as people_waiting
 from audit.questions import trends as trend_measures
+from audit.questions.action_effects import effects
 from audit.questions.agreement import Question
 from audit.questions.birth_times import births_decided
 from audit.questions.case_file import CaseFile, load_case, load_outcome
@@ -214,7 +215,8 @@ def waiting(period: str) -> pd.DataFrame:
     """What waits for somebody; what people write is read at once, not from a cache."""
     db = database()
     assert db is not None
-    return frame(people_waiting.waiting(db, None if period == NO_MONTH else _asked(period)))
+    month = None if period == NO_MONTH else _asked(period)
+    return frame(people_waiting.waiting(db, month, action_effects(month) if month else ()))
 
 
 def stale() -> pd.DataFrame:
@@ -263,6 +265,16 @@ def _trends(found: Source, standard: str, settings_sha256: str, entered: tuple[t
     known = _out_of_date(found, None, settings_sha256)
     with published.open_for_question(found) as con:
         return trend_measures.document(con, settings(), db=database(), standard=standard, out_of_date=known)
+
+
+def action_effects(period: str) -> list[Record]:
+    """What became of the measures that actions agreed up to a month should move; nothing where none names one."""
+    db, options = database(), settings().trends
+    named = actions.with_measure(db, period) if db is not None else []
+    if not named:
+        return []
+    measures = trends(options.standard, with_outcome=False)["measures"]
+    return effects(measures, named, period, level=options.interval_level)
 
 
 def frame(found: list[Record]) -> pd.DataFrame:

@@ -1,4 +1,4 @@
-"""Intervals for shares. Source: Newcombe, Stat Med 1998;17:857-72."""
+"""Intervals for shares and for their difference. Source: Newcombe, Stat Med 1998;17:857-72 and 873-90."""
 
 from math import sqrt
 
@@ -71,3 +71,25 @@ def wilson_of_share(share: float, size: float, level: float) -> Interval:
     low = 0.0 if share == 0.0 else (middle - reach) / scale
     high = 1.0 if share == 1.0 else (middle + reach) / scale
     return low, high
+
+
+def difference_interval(share_a: float, around_a: Interval, share_b: float, around_b: Interval) -> Interval:
+    """Interval of share a less share b of two groups of different births, from the interval of each.
+
+    Parameters
+    ----------
+    share_a, share_b : 0 to 1. around_a, around_b : low and high of each, of one level.
+
+    Returns
+    -------
+    low, high : -1 to 1.
+
+    Notes
+    -----
+    With Wilson's intervals this is method 10 of Newcombe, Stat Med 1998;17:873-90; with other ones the method of
+    variance estimates recovery (Zou & Donner, Stat Med 2008;27:1693-702, from memory).
+    """
+    difference = share_a - share_b
+    down = sqrt((share_a - around_a[0]) ** 2 + (around_b[1] - share_b) ** 2)
+    up = sqrt((around_a[1] - share_a) ** 2 + (share_b - around_b[0]) ** 2)
+    return difference - down, difference + up

@@ -24,6 +24,7 @@ from audit.pack.to_slides import pptx_bytes
 from audit.people import actions, findings, issues, log, meetings, verify
 from audit.people import agenda as people_agenda
 from audit.questions import agreed, agreement, coverage, delays, hidden, stale, trends
+from audit.questions.action_effects import effects
 from audit.settings import Settings, settings_for
 from audit.store import database, published, seal
 from audit.store.database import records
@@ -177,9 +178,11 @@ def _sections(
     db: Path, con: database.Connection, settings: Settings, period: str, options: PackOptions
 ) -> list[Section]:
     found = []
-    if not options.for_outside:
-        found.append(front.actions_section(actions.for_meeting(db, period), actions.agreed_in(db, period)))
     monthly = trends.document(con, settings, db=db, standard=options.standard)
+    if not options.for_outside:
+        level = settings.trends.interval_level
+        became = effects(monthly["measures"], actions.with_measure(db, period), period, level=level)
+        found.append(front.actions_section(actions.for_meeting(db, period), actions.agreed_in(db, period), became))
     found.append(trends_pages.trends_section(monthly, period, options, settings.trends))
     found.append(front.response_section(delays.document(con, settings, period=period), options))
     of_meeting = agreed.document(con, db, settings, period=period)

@@ -134,9 +134,17 @@ def agenda_table(agenda: Sequence[AgendaCase]) -> Table:
     )
 
 
-def actions_section(earlier: Sequence[Mapping[str, Any]], agreed: Sequence[Mapping[str, Any]]) -> Section:
-    """What earlier meetings agreed and how it stands; what this one agreed, once it has."""
-    tables = [meeting.ACTIONS_BEFORE.filled(earlier), *([meeting.ACTIONS_AGREED.filled(agreed)] if agreed else [])]
+def actions_section(
+    earlier: Sequence[Mapping[str, Any]],
+    agreed: Sequence[Mapping[str, Any]],
+    effects: Sequence[Mapping[str, Any]] = (),
+) -> Section:
+    """What earlier meetings agreed and how it stands; what this one agreed; what became of what they should move."""
+    tables = [meeting.ACTIONS_BEFORE.filled(earlier)]
+    if agreed:
+        tables.append(meeting.ACTIONS_AGREED.filled(agreed))
+    if effects:
+        tables.append(meeting.EFFECTS.filled(effects, note=meeting.EFFECT_CAUTION))
     return Section(title="Actions", tables=tuple(tables))
 
 

@@ -108,7 +108,9 @@ def _finding(db: Path, entry: Entry, key: Any, old: Any, who: str) -> None:
 def _action(db: Path, entry: Entry, key: Any, old: Any, who: str) -> None:
     row = database.ask(db, "action", key)[0]
     before = {name: old[name] for name in ("state", "due_period", "action", "owner_role") if name in old} if old else {}
-    changes = before or {"state": actions.TAKEN_BACK}
+    changes: dict[str, Any] = before or {"state": actions.TAKEN_BACK}
+    if old and "measure" in old:
+        changes["aim"] = actions.as_aim(old)
     actions.change(db, key["action_id"], who=who, period=row["period"], **changes)
 
 

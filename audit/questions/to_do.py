@@ -1,17 +1,20 @@
 """What waits for somebody before a month's meeting: batches to read, the agenda, findings, actions that are due."""
 
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
 from audit.people import actions, agenda, batches, findings
+from audit.words import words
 
 
-def waiting(db: Path, period: str | None) -> list[dict[str, Any]]:
+def waiting(db: Path, period: str | None, effects: Sequence[Mapping[str, Any]] = ()) -> list[dict[str, Any]]:
     """One row per thing that waits: what it is, how far it is, and on which page.
 
     Parameters
     ----------
     period : the month of the meeting, YYYY-MM; None = no month is chosen, then only the batches are listed.
+    effects : rows of `action_effects.effects`; what comes back is listed.
     """
     rows = [
         _row(f"reading batch {batch['name']}", f"{batch['reads']} of {batch['reads_expected']} reads in", "Read strips")
@@ -34,6 +37,10 @@ def waiting(db: Path, period: str | None) -> list[dict[str, Any]]:
         if action["state"] in actions.OPEN_STATES:
             due = f"{'overdue since' if action['overdue'] else 'due'} {action['due_period']}, {action['state']}"
             rows.append(_row(f"action: {action['action']} ({action['owner_role']})", due, "Actions"))
+    for row in effects:
+        if row["comes_back"]:
+            seen = f"{row['verdict']}: {words(row['measure'])}"
+            rows.append(_row(f"action: {row['action']} (back)", seen, "Actions"))
     return rows
 
 

@@ -1,5 +1,8 @@
 """Tables of what people write: agenda, actions, batches, log."""
 
+from typing import Any
+
+from audit.charts.control import measure_title, unit_words
 from audit.tables.definition import Column, Kind, Row, TableDefinition, numbers, texts
 from audit.tables.episodes import CASE, PERIOD, STANDARD
 
@@ -27,6 +30,38 @@ ACTIONS_BEFORE = TableDefinition("actions_before", _ACTION, title="From earlier 
 ACTIONS_AGREED = TableDefinition(
     "actions_agreed", _ACTION[1:], title="Agreed at this meeting", empty="None agreed yet."
 )
+
+
+def _with_unit(name: str, heading: str) -> Column:
+    """A figure of a row's measure; shares stand as percent."""
+
+    def value(row: Row) -> Any:
+        return 100 * row[name] if row[name] is not None and row["unit"] == "share" else row[name]
+
+    return Column(name, heading, Kind.NUMBER, None, value=value)
+
+
+EFFECT_CAUTION = (
+    "Up to 12 months before, and those from the month named on, three at least on each side, with the interval of the"
+    " difference. What else changed in that time moves a measure too, and few months show little. Back: called done,"
+    " and not seen to move as meant."
+)
+EFFECTS = TableDefinition(
+    "action_effects",
+    (
+        *numbers(action_id="No."),
+        Column("action", "Action"),
+        Column("measure", "Should move", value=lambda row: measure_title(row["measure"])),
+        Column("direction", "Which way", Kind.CODE, width="small"),
+        Column("from_period", "From", width="small"),
+        Column("unit", "Unit", value=lambda row: unit_words(row["unit"])),
+        *numbers(months_before="Months before", months_after="Months after"),
+        _with_unit("before", "Before"), _with_unit("after", "After"), _with_unit("difference", "After less before"),
+        _with_unit("low", "Interval from"), _with_unit("high", "Interval to"),
+        Column("verdict", "What is seen", value=lambda row: row["verdict"] + "; back" * row["comes_back"]),
+    ),
+    title="What became of the measures that actions should move",
+)  # fmt: skip
 ISSUES = TableDefinition(
     "issues",
     (

@@ -6,6 +6,7 @@ from dashboards.meeting import actions_parts
 layout.begin("Actions", "What was agreed, who owns it, when it is due. Open actions come back until they are closed.")
 period = layout.choose_month(every=False)
 actions_parts.before(period)
+actions_parts.became(period)
 actions_parts.agreed(period)
 actions_parts.practice()
 actions_parts.history()

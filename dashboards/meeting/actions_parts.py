@@ -4,8 +4,10 @@ from typing import Any
 
 import streamlit as st
 
+from audit.charts.control import control_chart, measure_title
 from audit.people import actions, log, phases
 from audit.people.permissions import Deed
+from audit.questions.action_effects import marked
 from audit.tables import meeting as tables
 from audit.tables.trends import CHANGES
 from dashboards import data, layout, session
@@ -27,6 +29,26 @@ def before(period: str) -> None:
     for row in rows:
         _state(row, period)
     meeting_entries.edit_action(rows, period, "before")
+
+
+def became(period: str) -> None:
+    """What happened to the measures that actions should move; nothing where no action names one."""
+    rows = data.action_effects(period)
+    if not rows:
+        return
+    st.subheader("What became of them", anchor=False)
+    st.caption(tables.EFFECT_CAUTION)
+    layout.table(tables.EFFECTS.filled(rows))
+    measures = data.trends(data.settings().trends.standard, with_outcome=False)["measures"]
+    by_name = {measure["name"]: measure for measure in measures}
+    listed = {row["action_id"] for row in actions.for_meeting(database(), period)}
+    for row in rows:
+        if row["comes_back"] and row["action_id"] not in listed:
+            _state(row, period)
+        if row["measure"] in by_name:
+            title = f"{measure_title(row['measure'])}, action no. {row['action_id']}: {row['verdict']}"
+            with st.expander(title):
+                layout.drawn(control_chart, marked(by_name[row["measure"]], row, period), alt_text=title)
 
 
 def agreed(period: str) -> None:

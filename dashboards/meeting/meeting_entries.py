@@ -5,11 +5,13 @@ from typing import Any
 import streamlit as st
 
 from audit import months as months_
+from audit.charts.control import measure_title
 from audit.errors import AuditError
 from audit.people import actions, disclosures, findings, issues, log, rules, undo
 from audit.people.findings import Finding
 from audit.people.issues import Issue
 from audit.people.permissions import Deed
+from audit.questions.action_effects import MOVABLE
 from audit.tables.meeting import ACTIONS_AGREED, ISSUES
 from dashboards import data, layout, session
 from dashboards.keys import ReviewKey
@@ -17,6 +19,7 @@ from dashboards.signed_in import database
 
 NOT_DECIDED = "not decided"
 NOT_STATED = "not stated"
+NO_MEASURE = "none"
 _SUBJECTS = {"meeting": "date and attendance", "phase": "change of practice"}
 
 
@@ -160,13 +163,13 @@ def add_action(period: str, *, case_id: str | None = None) -> None:
     """The form for a new action, of one case or of the meeting as a whole."""
     place = f"{period}_{case_id or 'meeting'}"
     with st.form(f"add_action_{place}", border=True, clear_on_submit=True):
-        text, owner, due = _action_inputs(period, place)
+        text, owner, due, aim = _action_inputs(period, place)
         added = st.form_submit_button("Add the action", key=f"{ReviewKey.ACTION_ADD}_{place}")
     if not added:
         return
     try:
         who = session.who(Deed.KEEP_ACTIONS)
-        actions.add(database(), period, text, owner_role=owner, due_period=due, who=who, case_id=case_id)
+        actions.add(database(), period, text, owner_role=owner, due_period=due, who=who, case_id=case_id, aim=aim)
     except AuditError as error:
         st.error(layout.plain(error))
         return
@@ -184,20 +187,21 @@ def edit_action(rows: list[dict[str, Any]], period: str, place: str) -> None:
             key=f"{ReviewKey.ACTION_CHOSEN}_{place}",
         )  # fmt: skip
         with st.form(f"edit_action_{place}_{number}", border=False):
-            text, owner, due = _action_inputs(period, f"{place}_{number}", by_number[number])
+            text, owner, due, aim = _action_inputs(period, f"{place}_{number}", by_number[number])
             saved = st.form_submit_button("Save the action", key=f"{ReviewKey.ACTION_EDIT}_{place}_{number}")
         if not saved:
             return
         try:
             who = session.who(Deed.KEEP_ACTIONS)
-            actions.change(database(), number, who=who, period=period, action=text, owner_role=owner, due_period=due)
+            said = {"action": text, "owner_role": owner, "due_period": due}
+            actions.change(database(), number, who=who, period=period, aim=aim, **said)
         except AuditError as error:
             st.error(layout.plain(error))
             return
     st.rerun()
 
 
-def _action_inputs(period: str, place: str, old: dict[str, Any] | None = None) -> tuple[str, str, str]:
+def _action_inputs(period: str, place: str, old: dict[str, Any] | None = None) -> tuple[str, str, str, actions.Aim]:
     meeting = data.settings().meeting
     owners, dues = list(meeting.owner_roles), [months_.next_period(period, months) for months in range(13)]
     if old:
@@ -215,7 +219,27 @@ def _action_inputs(period: str, place: str, old: dict[str, Any] | None = None) -
     due = right.selectbox(
         "Due", dues, index=dues.index(old["due_period"]) if old else 1, key=f"{ReviewKey.ACTION_DUE}_{place}"
     )
-    return text, str(owner), str(due)
+    with st.expander("The measure that it should move"):
+        aim = _aim_inputs(period, place, actions.as_aim(old) if old else actions.Aim())
+    return text, str(owner), str(due), aim
+
+
+def _aim_inputs(period: str, place: str, old: actions.Aim) -> actions.Aim:
+    """A measure of Trends, which way it should go and from when; none chosen = none named."""
+    left, middle, right = st.columns([3, 1, 1])
+    names = [NO_MEASURE, *dict.fromkeys([*MOVABLE, *([old.measure] if old.measure else [])])]
+    measure = left.selectbox(
+        "Measure", names, index=names.index(old.measure or NO_MEASURE), format_func=measure_title,
+        key=f"{ReviewKey.AIM_MEASURE}_{place}",
+    )  # fmt: skip
+    direction = middle.selectbox(
+        "should", actions.DIRECTIONS, index=actions.DIRECTIONS.index(old.direction or actions.DIRECTIONS[0]),
+        key=f"{ReviewKey.AIM_DIRECTION}_{place}",
+    )  # fmt: skip
+    froms = sorted({*(months_.next_period(period, k) for k in range(-6, 13)), old.from_period or period})
+    default = froms.index(old.from_period or months_.next_period(period, 1))
+    from_period = right.selectbox("from", froms, index=default, key=f"{ReviewKey.AIM_FROM}_{place}")
+    return actions.Aim() if measure == NO_MEASURE else actions.Aim(measure, direction, from_period)
 
 
 def take_back(period: str) -> None:

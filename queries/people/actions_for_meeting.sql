@@ -2,7 +2,7 @@
 -- row: one action, the ones due first at the top; open ones, and those closed at this meeting
 -- param: period
 select
-    action_id, period, case_id, action, owner_role, due_period, state, closed_period,
+    action_id, period, case_id, action, owner_role, due_period, state, closed_period, measure, direction, from_period,
     state in ('open', 'started') and due_period < :period as overdue
 from actions
 where period < :period and state <> 'taken back' and (state in ('open', 'started') or closed_period = :period)

@@ -4,7 +4,19 @@ from pathlib import Path
 
 import pytest
 
-from audit.people import accounts, agenda, batches, disclosures, findings, issues, meetings, phases, reads, undo
+from audit.people import (
+    accounts,
+    actions,
+    agenda,
+    batches,
+    disclosures,
+    findings,
+    issues,
+    meetings,
+    phases,
+    reads,
+    undo,
+)
 from audit.people.batches import Plan, Window
 from audit.people.reads import Read
 from audit.store import database
@@ -229,3 +241,15 @@ def test_the_meeting_notes_who_was_there_issues_and_a_grade_and_takes_them_back(
     assert findings.in_period(own, "2031-04")["C-001"].care_grade is None
     assert issues.in_period(own, "2031-04") == []
     assert meetings.of(own, "2031-04").attendance == {}
+
+
+def test_actions_shows_what_became_of_a_measure_that_one_should_move_and_nothing_before(open_page, own):
+    plain = sign_in(open_page("own", "actions"), "lead")
+    assert "What became of them" not in [heading.value for heading in plain.subheader]
+    aim = actions.Aim("cases_with_concern", "fall", "2031-04")
+    actions.add(own, "2031-03", "Round every hour", owner_role="lead", due_period="2031-04", who="chair", aim=aim)
+    page = sign_in(open_page("own", "actions"), "lead")
+    page.selectbox(key="period").set_value("2031-04").run()
+    assert not page.exception
+    assert "What became of them" in [heading.value for heading in page.subheader]
+    assert "too early to say" in str([frame.value.to_dict() for frame in page.dataframe])

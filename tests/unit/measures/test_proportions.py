@@ -6,7 +6,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from scipy import stats
 from sklearn.metrics import roc_auc_score
-from statsmodels.stats.proportion import proportion_confint
+from statsmodels.stats.proportion import confint_proportions_2indep, proportion_confint
 
 from audit.measures import proportions as prop
 from audit.measures import roc
@@ -53,3 +53,19 @@ def test_an_area_that_cannot_be_given_is_refused(scores, outcome):
 def test_impossible_counts_are_refused(events, total):
     with pytest.raises(ValueError, match="expected"):
         prop.wilson_interval(events, total, 0.95)
+
+
+def test_the_difference_of_two_shares_is_that_of_the_paper():
+    # Newcombe, Stat Med 1998;17:873-90, table II, contrast (a): 56/70 less 48/80, method 10: 0.0524 to 0.3339
+    around = prop.wilson_interval(56, 70, 0.95), prop.wilson_interval(48, 80, 0.95)
+    found = prop.difference_interval(56 / 70, around[0], 48 / 80, around[1])
+    np.testing.assert_allclose(found, (0.0524, 0.3339), rtol=0, atol=5e-5)
+
+
+@STEADY
+@given(share, share)
+def test_the_difference_of_two_shares_equals_statsmodels(a, b):
+    around = prop.wilson_interval(*a, 0.95), prop.wilson_interval(*b, 0.95)
+    found = prop.difference_interval(a[0] / a[1], around[0], b[0] / b[1], around[1])
+    theirs = confint_proportions_2indep(*a, *b, method="newcomb", compare="diff", alpha=0.05)
+    np.testing.assert_allclose(found, theirs, **CLOSE)

@@ -131,7 +131,7 @@ def held(db: Path) -> dict[str, Any]:
         "findings": findings.in_period(db, MONTH).get("C-1", Finding()),
         "issues": [issues.as_issue(row) for row in issues.in_period(db, MONTH)],
         "meeting": meetings.of(db, MONTH),
-        "actions": [tuple(row.values())[3:7] for row in actions.agreed_in(db, MONTH)],
+        "actions": [(*tuple(row.values())[3:7], actions.as_aim(row)) for row in actions.agreed_in(db, MONTH)],
         "phases": [(row["from_period"], row["label"]) for row in phases.everything(db)],
     }
 
@@ -146,6 +146,13 @@ DEEDS: dict[str, Callable[[Path], object]] = {
     "an action": lambda db: actions.add(db, MONTH, "More paper", owner_role="x", due_period=MONTH, who="chair"),
     "an action's state": lambda db: actions.change(db, 1, who="chair", period=MONTH, state="done"),
     "an action's words": lambda db: actions.change(db, 1, who="chair", period=MONTH, action="Mark it", owner_role="y"),
+    "what an action should move": lambda db: actions.change(
+        db, 1, who="chair", period=MONTH, aim=actions.Aim("hours_assessed", "rise", "2031-05")
+    ),
+    "an action with an aim": lambda db: actions.add(
+        db, MONTH, "More rounds", owner_role="x", due_period=MONTH, who="chair",
+        aim=actions.Aim("hours_assessed", "rise", "2031-04"),
+    ),
     "an issue": lambda db: issues.add(db, MONTH, "C-1", Issue("other"), who="chair"),
     "an issue's words": lambda db: issues.change(db, 1, Issue("escalated late"), who="chair"),
     "an issue taken back": lambda db: issues.remove(db, 1, who="chair"),
@@ -212,3 +219,29 @@ def test_a_pack_made_before_the_newest_entry_of_its_month_lacks_it(month: Path) 
     assert undo.entered_since(month, MONTH, at_s - 60)
     assert not undo.entered_since(month, MONTH, at_s + 60)
     assert not undo.entered_since(month, "2031-07", at_s - 60)
+
+
+@pytest.mark.parametrize(
+    ("aim", "said"),
+    [
+        (actions.Aim("hours_assessed", "rise"), "from period missing"),
+        (actions.Aim(direction="fall", from_period=MONTH), "measure missing"),
+        (actions.Aim("hours_assessed", "wobble", MONTH), "expected one of rise, fall"),
+        (actions.Aim("Midwife Quill", "rise", MONTH), "name of a measure"),
+        (actions.Aim("hours_assessed", "rise", "2031-13"), "2031-13"),
+    ],
+)
+def test_an_aim_is_whole_and_names_a_measure(db: Path, aim: actions.Aim, said: str) -> None:
+    with pytest.raises(UsageError, match=said):
+        actions.add(db, MONTH, "More rounds", owner_role="x", due_period=MONTH, who="chair", aim=aim)
+
+
+def test_actions_with_a_measure_stay_on_that_list_until_they_are_dropped(db: Path) -> None:
+    aim = actions.Aim("hours_assessed", "rise", "2031-04")
+    number = actions.add(db, MONTH, "More rounds", owner_role="x", due_period=MONTH, who="chair", aim=aim)
+    actions.add(db, MONTH, "More paper", owner_role="x", due_period=MONTH, who="chair")
+    actions.change(db, number, who="chair", period=MONTH, state="done")
+    assert [row["action_id"] for row in actions.with_measure(db, "2032-01")] == [number]
+    assert actions.with_measure(db, "2031-02") == []
+    actions.change(db, number, who="chair", period="2031-09", state="dropped")
+    assert actions.with_measure(db, "2032-01") == []
