@@ -278,7 +278,7 @@ _RULES = """
 @media (prefers-reduced-motion: reduce) { *, *::before, *::after { animation-duration: 0.01ms !important;
   animation-iteration-count: 1 !important; transition-duration: 0.01ms !important; scroll-behavior: auto !important; } }
 h1 { font-size: 1.9rem !important; padding-bottom: 0.2rem !important; }
-h2 { font-size: 1.35rem !important; } h3 { font-size: 1.1rem !important; }
+h2 { font-size: 1.2rem !important; padding: 0.5rem 0 0.6rem !important; } h3 { font-size: 1.05rem !important; }
 </style>
 """
 

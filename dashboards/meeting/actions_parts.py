@@ -20,7 +20,7 @@ _LATEST = 200
 
 def before(period: str) -> None:
     """Actions of earlier meetings, with their state to set."""
-    st.subheader("From earlier meetings", anchor=False)
+    st.header("From earlier meetings", anchor=False)
     if period == data.NO_MONTH:
         st.info("Choose the month the meeting is about.")
         st.stop()
@@ -53,7 +53,7 @@ def became(period: str) -> None:
 
 def agreed(period: str) -> None:
     """Actions of this meeting."""
-    st.subheader(f"Agreed at the meeting about {period}", anchor=False)
+    st.header(f"Agreed at the meeting about {period}", anchor=False)
     rows = actions.agreed_in(database(), period)
     layout.table(tables.ACTIONS_AGREED.filled(rows))
     for row in rows:
@@ -87,7 +87,7 @@ def _set_state(action_id: int, key: str, period: str) -> None:
 
 def practice() -> None:
     """Changes of practice: the charts start a new phase there."""
-    st.subheader("Changes of practice", anchor=False)
+    st.header("Changes of practice", anchor=False)
     st.caption("A change entered here starts a new phase in the charts on Trends from that month on.")
     rows = phases.everything(database())
     layout.table(CHANGES.filled(rows))
@@ -120,7 +120,7 @@ def history() -> None:
     """The log: every change, who by role, when, before and after; and whether its chain holds."""
     if not session.may(Deed.READ_LOG):
         return
-    st.subheader("Log", anchor=False)
+    st.header("Log", anchor=False)
     rows = log.entries(database())
     broken = log.verify(database())
     if broken:

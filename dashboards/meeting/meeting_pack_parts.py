@@ -71,7 +71,7 @@ def files(period: str) -> None:
     """What was made of this month, to take away."""
     folder = _folder(period)
     made = sorted(file for file in folder.glob("pack_*") if file.suffix in _KINDS) if folder.is_dir() else []
-    st.subheader("Made of this month", anchor=False)
+    st.header("Made of this month", anchor=False)
     if not made:
         st.info("No pack of this month was made yet.")
         return

@@ -22,7 +22,7 @@ def section(period: str, standard: str, trigger: str | None, shift: str | None, 
         if trigger in (None, row["trigger"]) and shift in (None, row["shift"])
     ]  # fmt: skip
     if wait_parts.has_recorded(waits):
-        st.subheader("Where the time went", anchor=False)
+        st.header("Where the time went", anchor=False)
         st.caption(
             f"{wait_parts.SOURCE} Recorded as such: staff wrote down a category that fits the concern. Minutes spent"
             " waiting for a step are counted whatever ended the wait; concerns of one labour are taken together for the"
@@ -72,7 +72,7 @@ def _curve(waits: list[Record], group: str | None) -> None:
 
 
 def _recorded(found: Record) -> None:
-    st.subheader("Recorded at the time", anchor=False)
+    st.header("Recorded at the time", anchor=False)
     st.caption(f"{bedside.SOURCE} Month as chosen above, whatever the standard, trigger and shift.")
     layout.table(tables.HOURS.filled(found["hours"]))
     if found["calling"]:

@@ -124,7 +124,7 @@ def heading(case: CaseFile, standard: str) -> None:
 
 def clock(case: CaseFile, standard: str) -> None:
     """The response clock as numbers: the chosen standard's first concern large, every episode in the table."""
-    st.subheader("Response clock", anchor=False)
+    st.header("Response clock", anchor=False)
     rows = case.frame("clock")
     own = rows[rows["standard"] == standard]
     if case.state != "read":
@@ -187,7 +187,7 @@ def tables(case: CaseFile) -> None:
 
 def outcome(case_id: str) -> None:
     """The outcome, hidden until this reviewer opens it in this session."""
-    st.subheader("Outcome", anchor=False)
+    st.header("Outcome", anchor=False)
     if not session.may(Deed.SEE_OUTCOMES):
         st.write(f"Outcomes are for {roles_with(Deed.SEE_OUTCOMES)}.")
         return

@@ -37,5 +37,5 @@ cases_to_discuss_parts.also_to_learn_from(bedside_data.also_to_learn_from(period
 with st.expander("Every reason with its points, as a table"):
     layout.table(REASONS.filled(month.reason_rows(found)))
 cases_to_discuss_parts.each_weighting(period, with_outcome=with_outcome)
-st.subheader("Controls", anchor=False)
+st.header("Controls", anchor=False)
 cases_to_discuss_parts.controls(found, period)

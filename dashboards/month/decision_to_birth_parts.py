@@ -17,7 +17,7 @@ HOW_TO_READ = (
 
 def section(labours: list[Record], shift: str | None) -> None:
     """Shares within the published minutes and the labours behind them."""
-    st.subheader("From decision to birth", anchor=False)
+    st.header("From decision to birth", anchor=False)
     which = "all shifts" if shift is None else f"shift: {words.words(shift)}"
     st.caption(
         f"Month and shift as chosen above ({layout.plain(which)}), whatever the standard and trigger. Labours without a"

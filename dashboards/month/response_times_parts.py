@@ -80,7 +80,7 @@ def figures(every: WaitGroup, by_chance: Chance | None) -> None:
 
 def by_chance(rows: list[dict[str, Any]], period: str) -> None:
     """Shares in time by the deciding clock, each beside the share that chance gives."""
-    st.subheader("In time, and by chance", anchor=False)
+    st.header("In time, and by chance", anchor=False)
     found = chance.document(rows)["triggers"]
     st.write(f"By the deciding clock: **{chance.sentence(chance.of(rows))}**. Choose a row to see its cases.")
     to = [cases_behind.address(period, row["standard"], trigger=words.words(row["trigger"])) for row in found]
@@ -120,20 +120,20 @@ def waits_of(
     with left:
         _curves(rows, group, [one.name for one in groups])
     with right:
-        st.subheader("How the waits ended", anchor=False)
+        st.header("How the waits ended", anchor=False)
         ended = data.frame(waits.status_counts(rows))
         layout.drawn(charts.how_they_ended, ended, width_px=190, alt_text="Concern episodes by how they ended")
         cases_behind.links(_behind(ended.to_dict("records"), chosen))
     if group is not None:
         st.caption(waits.difference(rows, group))
-    st.subheader("Share answered within target", anchor=False)
+    st.header("Share answered within target", anchor=False)
     table = wait_tables.WAITS.filled(wait_tables.wait_rows(groups, chance.of_groups(episodes, group)))
     to = [{} if group is None else {group: words.words(one.name)} for one in groups]
     cases_behind.table(table, [cases_behind.address(**(chosen | narrowed)) for narrowed in to])
 
 
 def _curves(rows: list[dict[str, Any]], group: str | None, names: list[str]) -> None:
-    st.subheader("Answered by each minute", anchor=False)
+    st.header("Answered by each minute", anchor=False)
     st.session_state.setdefault(Key.RESPONSE_CURVE, AS_IT_WAS)
     curve = str(st.segmented_control("Curve", list(HOW_TO_READ), key=Key.RESPONSE_CURVE, required=True))
     horizon_min = waits.horizon_min(rows)
@@ -162,7 +162,7 @@ def _curves(rows: list[dict[str, Any]], group: str | None, names: list[str]) -> 
 
 def episodes(rows: list[dict[str, Any]]) -> None:
     """The list of episodes; choosing a row opens the case."""
-    st.subheader("Episodes, late ones first", anchor=False)
+    st.header("Episodes, late ones first", anchor=False)
     st.caption("Choose a row to open the case.")
     chosen = layout.table(
         wait_tables.EPISODES_ON_PAGE.filled(rows), on_select="rerun", selection_mode="single-row", key="episodes"

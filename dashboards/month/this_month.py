@@ -27,7 +27,7 @@ this_month_parts.coverage(bedside_data.unit_counts(period))
 
 left, right = st.columns(2)
 with left:
-    st.subheader("How long in each category", anchor=False)
+    st.header("How long in each category", anchor=False)
     categories = data.rows("month/categories", period=period)
     if categories.empty:
         st.info(layout.NO_ANALYSIS)
@@ -38,7 +38,7 @@ with left:
         with st.expander("The minutes behind the bars"):
             layout.table(tables.CATEGORIES.filled(categories))
 with right:
-    st.subheader("How concerns were answered", anchor=False)
+    st.header("How concerns were answered", anchor=False)
     if own.empty:
         st.info("No concern became recognisable under this standard, or nothing was analysed yet.")
     else:
@@ -47,10 +47,10 @@ with right:
         this_month_parts.by_chance(data.delays(period, standard))
         layout.download(ANSWERS.filled(own))
 
-st.subheader("Cases to discuss first", anchor=False)
+st.header("Cases to discuss first", anchor=False)
 this_month_parts.first_cases(found)
 if session.may(Deed.KEEP_AGENDA):
-    st.subheader("What waits", anchor=False)
+    st.header("What waits", anchor=False)
     layout.table(tables.WAITING.filled(data.waiting(period)))
-st.subheader("What is missing", anchor=False)
+st.header("What is missing", anchor=False)
 this_month_parts.missing(data.rows("data_quality/missing_counts", period=period).iloc[0].to_dict(), period)

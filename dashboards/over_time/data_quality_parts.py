@@ -37,11 +37,11 @@ def rejects(reasons: pd.DataFrame, rows: pd.DataFrame) -> None:
 
 def failed(tracings: pd.DataFrame, stale: pd.DataFrame) -> None:
     """Readings that failed, and readings that are missing or out of date."""
-    st.subheader("Failed readings", anchor=False)
+    st.header("Failed readings", anchor=False)
     st.caption("What an earlier analysis found of such a tracing stays and is shown, with the run that found it.")
     broken = tracings[tracings["state"] == "failed"] if not tracings.empty else tracings
     layout.table(tables.FAILED.filled(broken))
-    st.subheader("Missing or out of date", anchor=False)
+    st.header("Missing or out of date", anchor=False)
     st.caption(
         "Run `intrapartum-audit analyse` to read these again. Figures on other pages still show the old reading."
     )

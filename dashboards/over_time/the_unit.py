@@ -20,10 +20,10 @@ with own:
     st.caption(the_unit_parts.HOW_TO_CHANGE)
     layout.table(tables.OWN_SETTINGS.filled(in_force.own_settings(settings)))
 with published:
-    st.subheader("Departures", anchor=False)
+    st.header("Departures", anchor=False)
     for line in in_force.departure_lines(settings):
         st.write(layout.plain(line))
-    st.subheader("The whole table", anchor=False)
+    st.header("The whole table", anchor=False)
     standard = st.selectbox(
         "Standard", list(settings.of_standards), key=Key.UNIT_STANDARD, format_func=words.standard_name
     )

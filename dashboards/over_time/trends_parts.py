@@ -61,7 +61,7 @@ def _rules(measure: dict[str, Any]) -> str:
 
 def shifts(funnel: dict[str, Any]) -> None:
     """The share answered within target of each shift beside the unit's."""
-    st.subheader("Answered within target, by shift", anchor=False)
+    st.header("Answered within target, by shift", anchor=False)
     if layout.drawn(funnel_chart, funnel, width_px=560, alt_text="Share answered within target by shift"):
         st.caption(
             "Line: the whole unit. Bars: where a shift with that many episodes lies by chance, 95 % (thick) and 99.8 %"

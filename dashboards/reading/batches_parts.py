@@ -23,7 +23,7 @@ MOST_CONTROLS = 60
 
 def make_batch() -> None:
     """The form for a new batch, from the month's agenda with controls mixed in."""
-    st.subheader("Make a batch", anchor=False)
+    st.header("Make a batch", anchor=False)
     period = layout.choose_month(every=False)
     if period == data.NO_MONTH:
         st.info("Choose a month: a batch is made from the agenda of one month.")
@@ -152,7 +152,7 @@ def _make(period: str, chosen: dict[str, Any]) -> None:
 
 def follow() -> None:
     """Every batch with its progress, its files, and the button that closes it."""
-    st.subheader("Batches", anchor=False)
+    st.header("Batches", anchor=False)
     rows = batches.everything(database())
     layout.table(BATCHES.filled(rows))
     for row in rows:

@@ -75,7 +75,7 @@ def show_strip(batch: dict[str, Any], strip: dict[str, Any]) -> float:
         blind=True,
     )
     if batch["outcome_shown"]:
-        st.subheader("How it ended", anchor=False)
+        st.header("How it ended", anchor=False)
         st.dataframe(_told(batch, strip), hide_index=True)
     return float(strip["end_s"] - strip["start_s"]) if shown.seen_to_end else 0.0
 
@@ -99,7 +99,7 @@ def entries(batch: dict[str, Any], strip: dict[str, Any], reader: str, shown_s: 
     former = reads.latest(database(), batch["batch_id"], strip["strip_number"], reader)
     place = f"{batch['batch_id']}_{strip['strip_number']}"
     notes = data.settings().meeting.reader_notes
-    st.subheader(f"Your read under {words_.standard_name(standard)}", anchor=False)
+    st.header(f"Your read under {words_.standard_name(standard)}", anchor=False)
     if former:
         st.caption("You have read this strip. Saving again adds a correction; the newest one counts.")
     with st.form(f"read_{place}", border=True):

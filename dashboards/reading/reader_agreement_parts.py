@@ -62,7 +62,7 @@ def measures(found: dict[str, Any]) -> None:
 
 def pairs(found: dict[str, Any]) -> None:
     """The matrix and its table; prevalence and bias stand beside kappa."""
-    st.subheader("Pair by pair", anchor=False)
+    st.header("Pair by pair", anchor=False)
     if not found["pairs"]:
         st.info("Fewer than two readers have read this item, so there is no pair.")
         return
@@ -88,14 +88,14 @@ def pairs(found: dict[str, Any]) -> None:
 
 def repeats(found: dict[str, Any]) -> None:
     """The same reader twice."""
-    st.subheader("The same reader, the same strip, twice", anchor=False)
+    st.header("The same reader, the same strip, twice", anchor=False)
     rows = [row for row in found["repeat_reads"] if session.may(Deed.SEE_EVERY_READ) or _is_own(row["reader"])]
     layout.table(tables.REPEATS.filled(rows))
 
 
 def computed(found: dict[str, Any]) -> None:
     """The computed reading apart from the people."""
-    st.subheader("The computed reading, apart", anchor=False)
+    st.header("The computed reading, apart", anchor=False)
     row = found["computed"]
     if row.get("agreement") is None:
         st.info(layout.plain(row.get("note") or "The computed reading cannot be compared here."))
@@ -115,7 +115,7 @@ def computed(found: dict[str, Any]) -> None:
 
 def windows(asked: Question) -> None:
     """Windows by disagreement; one choice shows every read side by side."""
-    st.subheader("Where readers differ most", anchor=False)
+    st.header("Where readers differ most", anchor=False)
     apart = data.apart(asked)
     if not apart:
         st.info("No window was read by two readers.")
@@ -146,7 +146,7 @@ def windows(asked: Question) -> None:
 
 def leaning(asked: Question) -> None:
     """How a reader leans, for that reader and the lead alone."""
-    st.subheader("How a reader leans", anchor=False)
+    st.header("How a reader leans", anchor=False)
     every = session.may(Deed.SEE_LEANINGS)
     rows = [row for row in data.leanings(asked) if every or _is_own(row.reader)]
     if not rows and not every:
@@ -185,7 +185,7 @@ def _is_own(reader: str) -> bool:
 
 def months(asked: Question) -> None:
     """Agreement over months, with intervals."""
-    st.subheader("Over the months", anchor=False)
+    st.header("Over the months", anchor=False)
     name = "krippendorff_alpha_interval" if asked.item in NUMBER_UNITS else "krippendorff_alpha_ordinal"
     found = [row for row in data.by_month(asked) if row.name == name]
     if not any(row.estimate.value is not None for row in found):
@@ -214,7 +214,7 @@ def months(asked: Question) -> None:
 
 def hindsight(asked: Question) -> None:
     """The same strips before and after the outcome was known."""
-    st.subheader("Before and after the outcome was known", anchor=False)
+    st.header("Before and after the outcome was known", anchor=False)
     found = data.hindsight(asked)
     if not found.pairs:
         st.info(layout.plain(found.note or "No read was made both without and with the outcome."))
@@ -228,6 +228,6 @@ def hindsight(asked: Question) -> None:
 
 def published(found: dict[str, Any]) -> None:
     """What others found."""
-    st.subheader("Published figures", anchor=False)
+    st.header("Published figures", anchor=False)
     layout.table(tables.PUBLISHED.filled(found["published"]))
     st.caption("Context, not targets: PA is the proportion of agreement as each paper defines it.")

@@ -174,7 +174,7 @@ def test_an_informed_batch_shows_the_outcome_and_a_blind_one_does_not(open_page,
         )
         number = batches.make(own, plan, who="lead")
         page = sign_in(open_page("own", "read_strips"), "reader", "R1")
-        assert ("How it ended" in str([head.value for head in page.subheader])) is shown
+        assert ("How it ended" in str([head.value for head in page.header])) is shown
         reads.save(own, number, 1, "R1", Read("normal"))
         batches.close(own, number, who="lead")
 
