@@ -10,6 +10,7 @@ from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 
+from audit.errors import AuditError
 from audit.intake.door.remarks import FileRefused
 from audit.intake.folders import Candidate, candidates
 from audit.intake.formats import archive, compressed, edf_file, fhir_file, recognise, wfdb_annotations, workbook
@@ -50,7 +51,9 @@ def _apart(candidate: Candidate, room: Path, settings: Settings) -> list[Candida
             return list(_written(candidate, [part], room)) if part is not None else [candidate]
     except FileRefused as error:
         return [_refused(candidate, error)]
-    except (ValueError, TypeError, KeyError, IndexError, OverflowError, MemoryError, ArithmeticError) as error:
+    except AuditError:
+        raise
+    except Exception as error:  # what breaks a parser in a way nobody thought of is refused like any other file
         damaged = FileRefused(f"could not be read ({type(error).__name__}); is the file damaged?")
         return [_refused(candidate, damaged)]
     return [candidate]

@@ -29,14 +29,18 @@ from hypothesis import strategies as st
 from audit.errors import AuditError
 from audit.intake.contents import read_content
 from audit.intake.door.remarks import FileRefused, Remarks
+from audit.intake.folders import candidates
 from audit.intake.formats.tables import COLUMNS, EXPERT_COLUMNS, OPTIONAL, REQUIRED
 from audit.intake.guess import guess, shown
+from audit.intake.unpacked import unpacked
 from audit.intake.writing.ledger import Ledger
 from audit.pack import validation_file
 from audit.pack.methods import FILE_NAME, accuracy_lines
 from audit.people import handout
 from audit.setting_tables.mapping import Mapping
 from audit.settings import load_settings
+from tests.robustness import container_files
+from tests.robustness.container_files import damaged
 
 IN_ALL_S = float(os.environ.get("INTRAPARTUM_AUDIT_FUZZ_S", "20"))
 LONGEST_S = 10.0
@@ -67,16 +71,6 @@ def headers(draw: st.DrawFn) -> list[str]:
     if draw(st.integers(0, 4)) == 0:
         names.insert(draw(st.integers(0, len(names))), draw(NAMES))
     return names
-
-
-@st.composite
-def damaged(draw: st.DrawFn, whole: bytes) -> bytes:
-    """The bytes as they are, or with up to three changes."""
-    out = bytearray(whole)
-    for _ in range(draw(st.sampled_from([0, 0, 1, 3]))):
-        at, length = draw(st.integers(0, len(out))), draw(st.integers(0, 30))
-        out[at : at + length] = draw(st.binary(max_size=8) | st.just(bytes(out[at : at + 60])))
-    return bytes(out)
 
 
 @st.composite
@@ -272,12 +266,40 @@ def load_unit(data: bytes, folder: Path) -> None:
         assert str(error).startswith("unit_settings.toml")
 
 
+def take_apart(name: str) -> Callable[[bytes, Path], None]:
+    """A file that comes apart into others, each of which is then read; beside a record where it may be its notes."""
+
+    def offered(data: bytes, folder: Path) -> None:
+        for old in folder.iterdir():
+            old.unlink()
+        (folder / "R1.hea").write_text("R1 1 4 8\nR1.dat 16 100(0)/bpm 12 0 1 36 0 FHR\n")
+        (folder / "R1.dat").write_bytes(b"".join(k.to_bytes(2, "little") for k in range(1, 9)))
+        (folder / name).write_bytes(data)
+        with unpacked(candidates([folder / name]), SETTINGS) as files:
+            for file in files:
+                try:
+                    if file.refused is not None:
+                        raise file.refused
+                    content = read_content(file.path, Ledger(), Remarks(100), SETTINGS)
+                    list(getattr(content, "tracings", None) or [])
+                except FileRefused as refused:
+                    assert "could not be read (" not in str(refused)
+
+    return offered
+
+
 PARSERS: dict[str, tuple[st.SearchStrategy[bytes], Callable[[bytes, Path], None]]] = {
     "csv": (tables_of_text(), import_one("table.csv")),
     "mapped": (mapped_files(), import_mapped),
     "guess": (foreign_files(), guess_one),
     "parquet": (parquet_files(), import_one("table.parquet")),
     "wfdb": (records(), import_one("R1.hea")),
+    "workbook": (container_files.workbooks(), take_apart("book.xlsx")),
+    "archive": (container_files.archives(tables_of_text()), take_apart("month.zip")),
+    "edf": (container_files.edf_files(), take_apart("C1.edf")),
+    "notes": (container_files.annotation_files(), take_apart("R1.atr")),
+    "segments": (container_files.master_headers(), take_apart("R2.hea")),
+    "fhir": (container_files.fhir_files(JSON), take_apart("bundle.json")),
     "validation": (validations(), read_validation),
     "form": (forms(), take_form),
     "settings": (units_settings(), load_unit),

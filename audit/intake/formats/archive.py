@@ -5,6 +5,7 @@ import zipfile
 from collections.abc import Iterator
 from io import BytesIO
 from pathlib import Path, PurePosixPath
+from typing import IO
 
 from audit.intake.door.remarks import FileRefused
 from audit.setting_tables.intake import ImportOptions
@@ -13,8 +14,12 @@ _MIB = 1024 * 1024
 _STEP = 4 * _MIB
 _MOST_ENTRIES = 20_000  # a unit-year of records with header and signals; our choice
 _SMALL = 64 * 1024  # an entry is allowed this much whatever its ratio
+_MOST_DIRECTORY = 1024 * _MOST_ENTRIES  # bytes of the list of entries, names included; our choice
+_MOST_PARTS = 64  # folders one inside the other; our choice
 _ENCRYPTED = 0x1
+_PLAIN = (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED)  # the others unpack a block at once, however large
 _MAGIC = (b"PK\x03\x04", b"PK\x05\x06")  # with files, and empty
+_END = 22 + 65535  # the record that ends an archive, with the longest comment
 _ODS = b"application/vnd.oasis.opendocument.spreadsheet"
 
 
@@ -26,6 +31,9 @@ def is_archive(head: bytes) -> bool:
 def opened(data: bytes | Path, options: ImportOptions) -> zipfile.ZipFile:
     """An archive whose entries may be read. Raises FileRefused: damaged, locked, or it would grow too large."""
     try:
+        with BytesIO(data) if isinstance(data, bytes) else data.open("rb") as stream:
+            if _directory_bytes(stream) > _MOST_DIRECTORY:
+                raise FileRefused(f"the zip archive lists more than {_MOST_ENTRIES:,} files, expected fewer")
         archive = zipfile.ZipFile(BytesIO(data) if isinstance(data, bytes) else data)
     except (zipfile.BadZipFile, OSError, ValueError, NotImplementedError) as error:
         raise FileRefused("the zip archive is damaged or cut off; copy or export it again") from error
@@ -34,6 +42,8 @@ def opened(data: bytes | Path, options: ImportOptions) -> zipfile.ZipFile:
         raise FileRefused(f"found {len(entries):,} files in the zip archive, expected at most {_MOST_ENTRIES:,}")
     if any(entry.flag_bits & _ENCRYPTED for entry in entries):
         raise FileRefused("the zip archive is locked with a password; unpack it first")
+    if any(entry.compress_type not in _PLAIN for entry in entries):
+        raise FileRefused("the zip archive is packed in an unusual way; pack the folder again as a plain zip file")
     unpacked = sum(entry.file_size for entry in entries)
     if unpacked > options.max_file_mib * _MIB:
         raise FileRefused(
@@ -46,6 +56,15 @@ def opened(data: bytes | Path, options: ImportOptions) -> zipfile.ZipFile:
             " expected less: unpack it and look what it is"
         )
     return archive
+
+
+def _directory_bytes(stream: IO[bytes]) -> int:
+    """How long the list of entries says it is; 0 without one (APPNOTE.TXT of the format, 4.3.16, from memory)."""
+    size = stream.seek(0, 2)
+    stream.seek(max(0, size - _END))
+    end = stream.read()
+    at = end.rfind(b"PK\x05\x06")
+    return int.from_bytes(end[at + 12 : at + 16], "little") if at >= 0 else 0
 
 
 def read(archive: zipfile.ZipFile, entry: zipfile.ZipInfo) -> bytes:
@@ -76,15 +95,19 @@ def unpack(archive: zipfile.ZipFile, folder: Path) -> Iterator[Path]:
         path = PurePosixPath(entry.filename.replace("\\", "/"))
         if entry.is_dir() or "__MACOSX" in path.parts:
             continue
+        if len(path.parts) > _MOST_PARTS:
+            raise FileRefused(
+                f"file {number} of the zip archive lies more than {_MOST_PARTS} folders deep; pack it anew"
+            )
         odd = path.is_absolute() or any(part in ("..", ".") or ":" in part or "\0" in part for part in path.parts)
         if odd or not path.parts:
             raise FileRefused(f"file {number} of the zip archive has a name that leads out of it; nothing is unpacked")
         if stat.S_ISLNK(entry.external_attr >> 16):
             raise FileRefused(f"file {number} of the zip archive is a link, expected plain files")
         target = folder.joinpath(*path.parts)
-        if not target.resolve().is_relative_to(folder.resolve()) or target.exists():
-            raise FileRefused(f"file {number} of the zip archive has the name of another, expected each name once")
         try:
+            if not target.resolve().is_relative_to(folder.resolve()) or target.exists():
+                raise FileRefused(f"file {number} of the zip archive has the name of another, expected each name once")
             target.parent.mkdir(parents=True, exist_ok=True)
             target.write_bytes(read(archive, entry))
         except OSError as error:

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from audit.intake.door.remarks import FileRefused
 from audit.intake.door.shape import shape
 from audit.intake.formats.parts import Part, events_part
-from audit.intake.formats.recording_part import Signal, recording_part
+from audit.intake.formats.recording_part import MOST_SAMPLES, Signal, recording_part
 from audit.intake.formats.signal_names import channel, is_rate_unit
 from audit.setting_tables.intake import ImportOptions
 
@@ -24,6 +24,9 @@ ANNOTATIONS = "EDF Annotations"
 _MAGIC = b"0       "
 _FIXED = 256
 _MOST_SIGNALS = 512
+_MOST_RECORDS = 2_000_000  # 7 days in records of a third of a second; our choice
+_LONGEST_RECORD_S = 604_800.0
+_LARGEST = 1e9  # of a time in s or of a limit of a range: beyond it nothing is a recording's; our choice
 _WIDTHS = (16, 80, 8, 8, 8, 8, 8, 80, 8, 32)  # of the fields of each signal, in bytes
 _LABEL, _UNIT, _PHYSICAL_LOW, _PHYSICAL_HIGH, _DIGITAL_LOW, _DIGITAL_HIGH, _SAMPLES = 0, 2, 3, 4, 5, 6, 8
 
@@ -112,13 +115,19 @@ def read_header(data: bytes) -> EdfHeader:
         raise FileRefused(f"found {whole:,} whole data records, expected {records:,} as the header says: it is cut off")
     if whole > records or rest:
         raise FileRefused(f"found more data than the {records:,} records of the header, expected no more")
-    if record_s < 0 or (record_s == 0 and any(s.label != ANNOTATIONS for s in signals)):
-        raise FileRefused(f"found data records of {record_s:g} s, expected more than 0 s")
+    if records > _MOST_RECORDS:
+        raise FileRefused(f"found {records:,} data records, expected at most {_MOST_RECORDS:,}: split it by case")
+    for number, signal in enumerate(signals, start=1):
+        if channel(signal.label) and signal.samples * records > MOST_SAMPLES:
+            found = signal.samples * records
+            raise FileRefused(f"found {found:,} samples of signal {number}, expected at most {MOST_SAMPLES:,}")
+    if not 0 <= record_s <= _LONGEST_RECORD_S or (record_s == 0 and any(s.label != ANNOTATIONS for s in signals)):
+        raise FileRefused(f"found data records of {record_s:g} s, expected more than 0 s and a week at most")
     return EdfHeader(kind if kind in ("EDF+C", "EDF+D") else "EDF", records, record_s, signals, length)
 
 
 def read_data(data: bytes, header: EdfHeader) -> tuple[list[Floats], list[list[Annotation]]]:
-    """Each signal's physical values, shape (records, samples), NaN where invalid; and the annotations of each record.
+    """Each channel's physical values, shape (records, samples), NaN where invalid; and the annotations of each record.
 
     Samples outside the digital range of the header are no values of the signal (Kemp 1992) and become NaN.
     """
@@ -134,6 +143,9 @@ def read_data(data: bytes, header: EdfHeader) -> tuple[list[Floats], list[list[A
             values.append(np.empty((header.records, 0)))
             for k in range(header.records) if header.kind != "EDF" else ():
                 texts[k] += _annotations(np.ascontiguousarray(block[k]).tobytes())
+            continue
+        if channel(signal.label) is None:
+            values.append(np.empty((header.records, 0)))  # nobody looks at it
             continue
         (low, high), (from_, to) = signal.digital, signal.physical
         scaled = from_ + (block.astype(np.float64) - low) * ((to - from_) / (high - low))
@@ -197,8 +209,10 @@ def _number(field: bytes, what: str) -> float:
         number = float(text)
     except ValueError:
         number = float("nan")
-    if not np.isfinite(number) or "_" in text:
-        raise FileRefused(f"found {shape(text)} for {what} in the EDF file, expected a number")
+    if not abs(number) <= _LARGEST or "_" in text:
+        raise FileRefused(
+            f"found {shape(text)} for {what} in the EDF file, expected a number of at most {_LARGEST:,.0f}"
+        )
     return number
 
 

@@ -34,6 +34,8 @@ _ONLY_R5 = {
 }
 _UNDONE = ("entered-in-error", "cancelled", "not-done", "stopped", "on-hold", "preparation", "unknown")
 _FETUSES = "ABCDEF"
+_MOST_PIECES = 8_000_000  # objects, lists and commas, each of which takes memory; our choice, under 2 GiB
+_LARGEST = 1e9  # of a value; our choice
 
 
 @dataclass
@@ -63,6 +65,11 @@ def fhir_parts(data: bytes, options: ImportOptions) -> list[Part]:
 
 
 def _resources(data: bytes) -> Iterator[Resource]:
+    pieces = sum(data.count(mark) for mark in (b"{", b"[", b","))
+    if pieces > _MOST_PIECES:
+        raise FileRefused(
+            f"found JSON of {pieces:,} objects, lists and values, expected at most {_MOST_PIECES:,}: split it"
+        )
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -71,7 +78,7 @@ def _resources(data: bytes) -> Iterator[Resource]:
         whole = [json.loads(text, parse_constant=_no_constant)]
     except (ValueError, RecursionError):
         whole = []
-        for number, line in enumerate(text.splitlines(), start=1):
+        for number, line in enumerate(text.split("\n"), start=1):
             if line.strip():
                 try:
                     whole.append(json.loads(line, parse_constant=_no_constant))
@@ -98,7 +105,7 @@ def _within(resource: Any, depth: int) -> Iterator[Resource]:
         return
     if depth > 4:
         raise FileRefused("found bundles inside bundles, expected one")
-    for entry in resource.get("entry") or []:
+    for entry in _listed(resource.get("entry")):
         if isinstance(entry, dict) and "resource" in entry:
             for each in _within(entry["resource"], depth + 1):
                 yield {**each, "_url": entry.get("fullUrl")} if "_url" not in each else each
@@ -153,7 +160,7 @@ class _Reader:
 
     def _observation(self, labour: str, resource: Resource) -> None:
         at = self._time(resource, "effectiveDateTime", "effectivePeriod", "effectiveInstant")
-        components = [c for c in resource.get("component") or [] if isinstance(c, dict)]
+        components = [c for c in _listed(resource.get("component")) if isinstance(c, dict)]
         for each in (resource, *components):
             if "valueSampledData" in each:
                 self._samples(labour, resource, each, at)
@@ -201,9 +208,9 @@ class _Reader:
         if isinstance(each.get("valueQuantity"), dict):
             number, factor = each["valueQuantity"].get("value"), factor_of(meaning, each["valueQuantity"])
             exact = each["valueQuantity"].get("comparator") is None
-            if factor is not None and exact and isinstance(number, int | float) and not isinstance(number, bool):
+            if factor is not None and exact and _is_number(number):
                 value = number if factor == 1.0 else round(float(number) * factor, 4)
-        elif isinstance(each.get("valueInteger"), int):
+        elif _is_number(each.get("valueInteger")):
             value = each["valueInteger"]
         elif isinstance(each.get("valueBoolean"), bool):
             value = each["valueBoolean"]
@@ -249,13 +256,21 @@ class _Reader:
         return None
 
 
+def _listed(value: Any) -> list[Any]:
+    return value if isinstance(value, list) else []
+
+
+def _is_number(value: Any) -> bool:
+    return isinstance(value, int | float) and not isinstance(value, bool) and abs(value) <= _LARGEST
+
+
 def _reference(value: Any) -> str:
     return _tail(value.get("reference")) if isinstance(value, dict) else ""
 
 
 def _tail(value: Any) -> str:
     """The id at the end of a reference: of 'Encounter/12', of an address, of 'urn:uuid:...'."""
-    text = value if isinstance(value, str) else ""
+    text = value.encode("utf-8", "replace").decode() if isinstance(value, str) else ""  # half characters are none
     return text.split("/_history/")[0].rstrip("/").rpartition("/")[2].removeprefix("urn:uuid:").removeprefix("urn:oid:")
 
 
@@ -311,14 +326,14 @@ def _rows(case_id: str, labour: _Labour, zero: datetime | None) -> list[dict[str
     if at is None:
         return []
     rows: dict[str, list[dict[str, Any]]] = {}
+    told: dict[tuple[str, str], set[Any]] = {}
     for fetus, name, value, _ in labour.outcomes:
-        mine = rows.setdefault(fetus, [{}])
-        if value in [row.get(name) for row in mine]:
+        mine, known = rows.setdefault(fetus, []), told.setdefault((fetus, name), set())
+        if value in known:
             continue
-        free = next((row for row in mine if name not in row), None)
-        if free is None:
-            free = {}
-            mine.append(free)
-        free[name] = value
+        if len(known) == len(mine):
+            mine.append({})
+        mine[len(known)][name] = value
+        known.add(value)
     head = {"case_id": case_id, "period": f"{at:%Y-%m}"}
     return [{**head, "fetus": fetus, **row} for fetus, each in (rows or {"A": [{}]}).items() for row in each]

@@ -10,6 +10,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+_MOST_CHARACTERS = 20_000_000  # of the data of one resource: 7 days at 4 Hz; our choice
+_LONGEST_PERIOD_MS = 86_400_000.0  # a day
+_LARGEST = 1e9  # beyond it nothing is a rate or a pressure; our choice
 _NONE = {"E": np.nan, "L": np.nan, "U": np.nan}
 
 
@@ -44,9 +47,14 @@ def sampled(data: Any) -> Sampled:
     period_ms, dimensions = _number(data, "period", 0.0), _number(data, "dimensions", 0.0)
     if period_ms <= 0:
         raise Unreadable("found no period above 0, expected milliseconds between two samples")
+    if not 0.001 <= period_ms <= _LONGEST_PERIOD_MS:
+        raise Unreadable("found a period that is none of a recording, expected milliseconds between two samples")
     if dimensions < 1 or dimensions != int(dimensions):
         raise Unreadable("found no dimensions, expected a whole number of 1 or more")
-    tokens = str(data.get("data") or "").split()
+    text = str(data.get("data") or "")
+    if len(text) > _MOST_CHARACTERS:
+        raise Unreadable(f"found data of {len(text):,} characters, expected at most {_MOST_CHARACTERS:,}")
+    tokens = text.split()
     if not tokens:
         raise Unreadable("found no data, expected numbers")
     if len(tokens) % int(dimensions):
@@ -57,11 +65,15 @@ def sampled(data: Any) -> Sampled:
         raise Unreadable("found data that are neither numbers nor E, L or U") from None
     if np.isinf(numbers).any() or any(token.lower() in ("nan", "-nan", "+nan") for token in tokens):
         raise Unreadable("found data that are neither numbers nor E, L or U")
-    return Sampled(start + factor * numbers.reshape(-1, int(dimensions)), period_ms / 1000.0, origin)
+    with np.errstate(over="ignore"):
+        values = start + factor * numbers
+    if (np.abs(values) > _LARGEST).any():
+        raise Unreadable(f"found values beyond {_LARGEST:,.0f}, expected those of a recording")
+    return Sampled(values.reshape(-1, int(dimensions)), period_ms / 1000.0, origin)
 
 
 def _number(holder: dict[str, Any], name: str, default: float) -> float:
     value = holder.get(name, default)
-    if isinstance(value, bool) or not isinstance(value, int | float) or not np.isfinite(value):
+    if isinstance(value, bool) or not isinstance(value, int | float) or not abs(value) <= 1e300:
         raise Unreadable(f"found no number for {name}")
     return float(value)

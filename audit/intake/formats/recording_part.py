@@ -10,6 +10,7 @@ from audit.intake.door.remarks import FileRefused
 from audit.intake.formats.parts import Part, table_part
 from audit.intake.formats.signal_names import Channel
 
+MOST_SAMPLES = 20_000_000  # of one signal: 7 days at 33 Hz; our choice, keeps memory under 2 GiB
 Floats = NDArray[np.float64]
 
 

@@ -13,6 +13,7 @@ from audit.setting_tables.intake import ImportOptions
 
 _SKIP, _AUX = 59, 63
 _WITHOUT_TIME = (60, 61, 62)  # number, subtype, channel of the annotation before
+_MOST_BYTES = 16 * 1024 * 1024  # a day's beats are 0.2 MiB; our choice
 _RESOLUTION = "## time resolution:"
 
 
@@ -31,7 +32,7 @@ def annotation_part(data: bytes, header: bytes, case_id: str, options: ImportOpt
     rate_hz = _rate(header)
     for _, text in notes:
         if text.startswith(_RESOLUTION):
-            rate_hz = float(text[len(_RESOLUTION) :].split()[0])
+            rate_hz = _resolution(text)
     events = [(at / rate_hz, text) for at, text in notes if not text.startswith("## ")]
     return events_part("annotations", case_id, events, options, "notes")
 
@@ -39,6 +40,8 @@ def annotation_part(data: bytes, header: bytes, case_id: str, options: ImportOpt
 def read_notes(data: bytes) -> list[tuple[int, str]]:
     """Sample number and text of each note; empty when the bytes are no annotations."""
     found: list[tuple[int, str]] = []
+    if len(data) > _MOST_BYTES:
+        return found
     at = k = 0
     while k + 2 <= len(data):
         word = int.from_bytes(data[k : k + 2], "little")
@@ -61,6 +64,17 @@ def read_notes(data: bytes) -> list[tuple[int, str]]:
         elif code not in _WITHOUT_TIME:
             at += step
     return []  # they end with a word of zeros
+
+
+def _resolution(text: str) -> float:
+    """Ticks a second, as the file says. Raises FileRefused."""
+    try:
+        rate_hz = float(text[len(_RESOLUTION) :])
+    except ValueError:
+        rate_hz = 0.0
+    if not 1e-6 < rate_hz < 1e9:
+        raise FileRefused("found a time resolution that is none in the annotation file, expected a number above 0")
+    return rate_hz
 
 
 def _rate(header: bytes) -> float:

@@ -26,6 +26,7 @@ from audit.intake.formats.wfdb_samples import (
 
 DEFAULT_RATE_HZ = 250.0
 MOST_SIGNALS = 32
+MOST_VALUES = 40_000_000  # samples of all signals: two for 7 days at 33 Hz; our choice, keeps memory under 2 GiB
 _NAME = re.compile(r"[\w-]{1,64}")
 _FORMAT = re.compile(r"(\d{1,3})(x\d{1,4})?(:\d{1,6})?(\+\d{1,9})?")
 _MOST_PER_FRAME = 100
@@ -218,7 +219,7 @@ def _digital(data: bytes, signals: list[SignalLine], frames: int | None) -> list
     if first.format in FLAC:
         if len({signal.per_frame for signal in signals}) > 1:
             raise FileRefused("found several rates in a compressed file, expected one", row=first.row_number)
-        columns = decompressed(data[first.skip_bytes :], first.format, len(signals))
+        columns = decompressed(data[first.skip_bytes :], first.format, len(signals), _most(signals, frames))
         there, spare = len(columns) // first.per_frame, 0
         body = None
     else:
@@ -227,6 +228,8 @@ def _digital(data: bytes, signals: list[SignalLine], frames: int | None) -> list
         wanted = there if frames is None else frames
         spare = len(body) - bytes_of(wanted * wide, first.format)
     wanted = there if frames is None else frames
+    if wanted * wide > MOST_VALUES:
+        raise FileRefused(f"found {wanted * wide:,} samples, expected at most {MOST_VALUES:,}", row=first.row_number)
     if there < wanted:
         raise FileRefused(
             f"found {there:,} samples in the signal file, expected {wanted:,} as the header says: it is cut off",
@@ -245,6 +248,11 @@ def _digital(data: bytes, signals: list[SignalLine], frames: int | None) -> list
     table = unpacked(body, first.format, wanted * wide).reshape(wanted, wide)
     ends = np.cumsum([signal.per_frame for signal in signals]).tolist()
     return [table[:, end - signal.per_frame : end].reshape(-1) for signal, end in zip(signals, ends, strict=True)]
+
+
+def _most(signals: list[SignalLine], frames: int | None) -> int:
+    most = MOST_VALUES // len(signals)
+    return most if frames is None else min(most, frames * signals[0].per_frame)
 
 
 def _without_skew(values: NDArray[np.float64], signal: SignalLine) -> NDArray[np.float64]:

@@ -63,8 +63,11 @@ def unpacked(body: bytes, code: int, values: int) -> Samples:
     return _signed(three, 10).reshape(-1)[:values]
 
 
-def decompressed(data: bytes, code: int, channels: int) -> Samples:
-    """The samples of a FLAC file, shape (n, channels). Raises FileRefused without the extra, or when it is damaged."""
+def decompressed(data: bytes, code: int, channels: int, most: int) -> Samples:
+    """The first `most` samples of a FLAC file and one more, shape (n, channels).
+
+    Raises FileRefused without the extra, or when it is damaged.
+    """
     try:
         import soundfile
     except ImportError:
@@ -72,7 +75,9 @@ def decompressed(data: bytes, code: int, channels: int) -> Samples:
             f"found the compressed format {code}, which wants the extra `flac`: pip install 'intrapartum-audit[flac]'"
         ) from None
     try:
-        found, _ = soundfile.read(io.BytesIO(data), dtype="int32", always_2d=True)
+        with soundfile.SoundFile(io.BytesIO(data)) as packed:
+            # as many as the header wants and one more, which tells; a small file may unpack to more than memory holds
+            found = packed.read(most + 1, dtype="int32", always_2d=True)
     except (RuntimeError, TypeError, ValueError) as error:
         raise FileRefused("the compressed signal file is damaged or cut off; copy or export it again") from error
     if found.shape[1] != channels:

@@ -11,11 +11,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from audit.intake.door.remarks import FileRefused
-from audit.intake.formats.wfdb_file import Header, SignalLine, read_header, read_signals
+from audit.intake.formats.wfdb_file import MOST_VALUES, Header, SignalLine, read_header, read_signals
 
 _MASTER = re.compile(r"([\w-]{1,64})/(\d{1,6})")
 _SEGMENT = re.compile(r"[\w-]{1,64}|~")
-_MOST_SAMPLES = 100_000_000  # of one signal; our choice
 
 
 @dataclass(frozen=True)
@@ -73,15 +72,18 @@ def read_segments(
     """
     lines: dict[str, SignalLine] = {}
     found: list[tuple[int, Header, list[NDArray[np.float64]]]] = []
+    read: dict[str, tuple[Header, list[NDArray[np.float64]]]] = {}
     at = 0
     for segment in master.segments:
         if segment.name is not None and segment.frames:
-            header = read_header(header_of(segment.name))
+            header = read[segment.name][0] if segment.name in read else read_header(header_of(segment.name))
             if header.record != segment.name or abs(header.sample_rate_hz - master.sample_rate_hz) > 1e-9:
                 raise FileRefused("found a segment of another name or rate than its record's", row=segment.row_number)
             if any(signal.per_frame != 1 for signal in header.signals):
                 raise FileRefused("found several samples a frame in a segment, expected one", row=segment.row_number)
-            signals = read_signals(header, files_of(header))
+            if segment.name not in read:
+                read[segment.name] = header, read_signals(header, files_of(header))
+            signals = read[segment.name][1]
             if len(signals[0]) != segment.frames:
                 raise FileRefused(
                     f"found a segment of {len(signals[0]):,} samples, expected {segment.frames:,} as the header says",
@@ -91,8 +93,10 @@ def read_segments(
                 lines.setdefault(line.description, line)
             found.append((at, header, signals))
         at += segment.frames
-    if not found or at > _MOST_SAMPLES:
-        raise FileRefused(f"found {at:,} samples in the segments, expected at least one and at most {_MOST_SAMPLES:,}")
+    if not found or at * len(lines) > MOST_VALUES:
+        raise FileRefused(
+            f"found {at * len(lines):,} samples in the segments, expected at least one and at most {MOST_VALUES:,}"
+        )
     whole = {name: np.full(at, np.nan) for name in lines}
     for start, header, signals in found:
         for line, values in zip(header.signals, signals, strict=True):
