@@ -10,7 +10,7 @@ from streamlit.testing.v1 import AppTest
 
 from audit.people import access
 from dashboards.keys import ReviewKey
-from dashboards.register import PAGES
+from dashboards.register import FIRST, PAGES
 from tests import page_databases
 from tests.signing_in import roles_of, sign_in
 
@@ -61,23 +61,29 @@ def open_page(databases, monkeypatch):
     return opened
 
 
-@pytest.fixture
-def states(open_page):
-    """Every state a page is met in: nobody signed in, the one person of a unit, and each role."""
+def go(session, name):
+    """Turn to a page in a session that is open, as the menu does."""
+    session.switch_page(FILES[name]).run()
+    assert not session.exception, (name, session.exception)
+    return session
 
-    def opened(kind, name, *, in_roles=True):
-        page = open_page(kind, name, several=True)
-        yield "not signed in", page
+
+@pytest.fixture
+def sessions(open_page):
+    """A session in every state that a page is met in: nobody signed in, the one person of a unit, and each role."""
+
+    def opened(kind, *, in_roles=True):
+        first = Path(FIRST.file).stem
+        yield "not signed in", open_page(kind, first, several=True)
         if kind == "none":
             return
-        page = open_page(kind, name)
-        form = [radio for radio in page.radio if radio.key == ReviewKey.SIGN_ROLE]
-        yield "alone", page
-        if not in_roles:
-            return
+        alone = open_page(kind, first)
+        form = [radio for radio in alone.radio if radio.key == ReviewKey.SIGN_ROLE]
         # the form's words are those a person reads; its values are the roles
-        for role in sorted({role for radio in form for role in roles_of(radio)}):
-            signed = sign_in(open_page(kind, name), role, "R1" if role == "reader" else "")
+        roles = sorted({role for radio in form for role in roles_of(radio)})
+        yield "alone", alone
+        for role in roles if in_roles else ():
+            signed = sign_in(open_page(kind, first), role, "R1" if role == "reader" else "")
             assert not [radio for radio in signed.radio if radio.key == ReviewKey.SIGN_ROLE], "still asked to sign in"
             yield role, signed
 

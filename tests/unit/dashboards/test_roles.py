@@ -15,6 +15,7 @@ from dashboards.keys import Key, ReviewKey
 from dashboards.register import PAGES
 from tests import page_databases
 from tests.signing_in import PIN, known, sign_in
+from tests.unit.dashboards.conftest import go
 
 pytestmark = pytest.mark.slow  # a page run by run; that each page opens is in the quick part
 
@@ -55,29 +56,30 @@ def controls(page):
     return {box.key for kind in kinds for box in kind} - {None}
 
 
-@pytest.mark.parametrize("name", NAMES)
-def test_nobody_who_is_not_signed_in_sees_anything_of_a_page(signed, name):
-    page = signed(name, None)
-    assert page.title[0].value == BY_NAME[name].title
-    assert controls(page) == {ReviewKey.SIGN_ROLE, ReviewKey.SIGN_PIN, ReviewKey.SIGN_IN}
-    assert not [found for found in OF_THE_UNIT if found in everything(page)]
+def test_nobody_who_is_not_signed_in_sees_anything_of_a_page(signed):
+    session = signed("this_month", None)
+    for name in NAMES:
+        page = go(session, name)
+        assert page.title[0].value == BY_NAME[name].title
+        assert controls(page) == {ReviewKey.SIGN_ROLE, ReviewKey.SIGN_PIN, ReviewKey.SIGN_IN}, name
+        assert not [found for found in OF_THE_UNIT if found in everything(page)], name
 
 
 @pytest.mark.parametrize("role", ROLES)
-@pytest.mark.parametrize("name", NAMES)
-@pytest.mark.slow
-def test_a_page_is_drawn_for_the_roles_that_the_table_lets_in(signed, name, role):
-    page = signed(name, role)
-    assert not page.exception
-    let_in = any(permissions.may(role, deed) for deed in BY_NAME[name].deeds)
-    refused = [text.value for text in page.info if "This page is for" in text.value]
-    assert (refused == []) is let_in
-    if not let_in:
-        assert controls(page) <= {ReviewKey.SIGN_OUT, ReviewKey.PIN_OLD, ReviewKey.PIN_NEW, ReviewKey.PIN_CHANGE}
-        assert not [found for found in OF_THE_UNIT[:-2] if found in everything(page)]
-    if not permissions.may(role, Deed.SEE_OUTCOMES):
-        outcomes = {Key.OUTCOME_BUTTON, Key.DISCUSS_OUTCOME, Key.TRENDS_OUTCOME, Key.QUALITY_OUTCOME}
-        assert not controls(page) & outcomes
+def test_a_page_is_drawn_for_the_roles_that_the_table_lets_in(signed, role):
+    session = signed("this_month", role)
+    for name in NAMES:
+        page = go(session, name)
+        let_in = any(permissions.may(role, deed) for deed in BY_NAME[name].deeds)
+        refused = [text.value for text in page.info if "This page is for" in text.value]
+        assert (refused == []) is let_in, name
+        if not let_in:
+            own = {ReviewKey.SIGN_OUT, ReviewKey.PIN_OLD, ReviewKey.PIN_NEW, ReviewKey.PIN_CHANGE}
+            assert controls(page) <= own, name
+            assert not [found for found in OF_THE_UNIT[:-2] if found in everything(page)], name
+        if not permissions.may(role, Deed.SEE_OUTCOMES):
+            outcomes = {Key.OUTCOME_BUTTON, Key.DISCUSS_OUTCOME, Key.TRENDS_OUTCOME, Key.QUALITY_OUTCOME}
+            assert not controls(page) & outcomes, name
 
 
 def test_every_page_needs_something():
@@ -92,14 +94,12 @@ def test_a_reader_sees_their_own_leaning_and_nobody_elses_reads(signed):
         assert other not in shown
 
 
-@pytest.mark.slow
 def test_a_viewer_is_shown_nothing_that_changes_anything(signed, unit):
-    signed("this_month", "viewer")
+    session = signed("this_month", "viewer")
     before = len(log.entries(unit))
     for name in NAMES:
-        page = signed(name, "viewer")
-        for button in list(page.button):
-            assert button.key in (ReviewKey.SIGN_OUT, ReviewKey.PIN_CHANGE) or button.label in ("Back", "Forth")
+        for button in list(go(session, name).button):
+            assert button.key in (ReviewKey.SIGN_OUT, ReviewKey.PIN_CHANGE) or button.label in ("Back", "Forth"), name
     assert len(log.entries(unit)) == before
 
 
