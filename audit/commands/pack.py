@@ -5,6 +5,7 @@ from pathlib import Path
 
 import click
 
+from audit.errors import UsageError
 from audit.pack.build import write_pack
 from audit.pack.options import PAPERS, PackOptions
 from audit.progress import bar
@@ -18,6 +19,7 @@ _log = logging.getLogger(__name__)
 Examples:
   intrapartum-audit pack --period 2031-03 --out packs/
   intrapartum-audit pack --period 2031-03 --out packs/ --no-outcome
+  intrapartum-audit pack --period 2031-03 --out packs/ --feedback
   intrapartum-audit pack --period 2031-03 --out shared/ --for-outside"""
 )
 @click.option("--period", required=True, metavar="YYYY-MM", help="Month of birth.")
@@ -29,16 +31,30 @@ Examples:
 @click.option(
     "--for-outside", is_flag=True, help="For readers outside the unit: no case pages, no actions, small counts hidden."
 )
+@click.option("--feedback", is_flag=True, help="Also a sheet for the team of each case: nobody named, no outcome.")
 @click.pass_context
-def command(ctx: click.Context, period: str, out: Path, paper: str | None, no_outcome: bool, for_outside: bool) -> None:
+def command(
+    ctx: click.Context,
+    period: str,
+    out: Path,
+    paper: str | None,
+    no_outcome: bool,
+    for_outside: bool,
+    feedback: bool,
+) -> None:
     """Write the month's pack as PDF, as one HTML file, as slides (PPTX), and its tables as CSV.
 
     The cases are those of the month's agenda; without an agenda the first ones of `find`. The pack is de-identified as
     the database is, and holds review figures of single labours all the same: keep it as you keep the database.
     """
     db: Path = ctx.obj.db
+    if feedback and for_outside:
+        raise UsageError("--feedback: found together with --for-outside, expected one of the two")
     options = PackOptions.of(settings_for(db).pack).changed(
-        paper=paper, outcome="left_out" if no_outcome else None, for_outside=for_outside or None
+        paper=paper,
+        outcome="left_out" if no_outcome else None,
+        for_outside=for_outside or None,
+        feedback=feedback or None,
     )
     with bar("Drawing cases") as progress:
         written = write_pack(db, period=period, out=out, options=options, progress=progress)

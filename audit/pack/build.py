@@ -14,6 +14,7 @@ from audit.errors import AuditError
 from audit.pack import front, methods, trends_pages
 from audit.pack.agenda import AgendaCase, agenda_of, month_table
 from audit.pack.case_jobs import CaseJob, Report, draw_cases
+from audit.pack.feedback import feedback_pdf
 from audit.pack.methods import accuracy_lines
 from audit.pack.model import Pack, Section
 from audit.pack.options import PackOptions
@@ -82,6 +83,9 @@ def write_pack(
         f"{stem}.html": html_text(pack).encode("utf-8"),
         f"{stem}.pptx": pptx_bytes(pack),
     }
+    if options is not None and options.feedback and not options.for_outside:
+        for case_id in dict.fromkeys(case.case_id for case in pack.cases):
+            files[f"feedback_{period}/{case_id}.pdf"] = feedback_pdf(db, copy, case_id, made_on=made_on)
     files |= {f"tables_{period}{reach}/{name}": content for name, content in csv_files(pack).items()}
     files[f"anchor_{period}{reach}.json"] = _anchor(db, copy)
     return Written(

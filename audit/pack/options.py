@@ -12,10 +12,12 @@ OUTCOMES = ("own_page", "left_out")
 
 
 class PackOptions(PackTable, frozen=True):
-    """`for_outside`: no case pages, nothing that names a case, and counts under `min_cell` hidden."""
+    """`for_outside`: no case pages, nothing that names a case, and counts under `min_cell` hidden. `feedback`: a sheet
+    for the team of each case of the agenda, in files of their own."""
 
     outcome: str = "own_page"
     for_outside: bool = False
+    feedback: bool = False
 
     @classmethod
     def of(cls, table: PackTable) -> "PackOptions":

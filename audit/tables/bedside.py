@@ -1,7 +1,7 @@
 """Tables of what staff recorded at the time, and of the parts of a wait."""
 
 from audit import words as words_
-from audit.tables.definition import Column, Kind, TableDefinition, numbers, shares
+from audit.tables.definition import Column, Kind, TableDefinition, numbers, shares, texts
 from audit.tables.episodes import STANDARD
 
 STEP_WORDS = {
@@ -48,6 +48,15 @@ PARTS_OF_CASE = TableDefinition(
         Column("end", "But", value=lambda row: END_WORDS[row["end"]]),
         Column("longest", "Longest", Kind.YES_NO, value=lambda row: row["longest"] == row["until"] or None),
     ),
+)
+SEEN_WHEN = TableDefinition(
+    "seen_when",
+    (
+        *texts(Kind.CLOCK, at_s="When"),
+        Column("step", "What", value=lambda row: STEP_WORDS[row["step"]]),
+        *numbers(0, minutes="Minutes"),
+    ),
+    title="Step by step",
 )
 HOURS = TableDefinition(
     "hourly_assessments",
