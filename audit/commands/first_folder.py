@@ -59,7 +59,9 @@ _EXAMPLES = {
         "case_id,period,gestation_weeks,parity,mode_of_birth,birth_s,cord_artery_ph,apgar_5,birth_weight_g\n"
         "C1,2031-03,40.1,0,spontaneous,1500,7.24,9,3420\n"
     ),
-    "care_events.csv": "case_id,at_s,event\nC1,300,position_change\nC1,900,senior_called\nC1,1500,birth\n",
+    "care_events.csv": (
+        "case_id,at_s,event,event_id\nC1,300,position_change,E1\nC1,900,senior_called,E2\nC1,1500,birth,E3\n"
+    ),
     "reads.csv": (
         "case_id,reader,start_s,end_s,standard,category,would_act\n"
         "C1,R1,0,1200,figo-2015,normal,no\nC1,R2,0,1200,figo-2015,suspicious,no\n"

@@ -159,7 +159,7 @@ def _to_its_end(con: database.Connection, outcomes: Sequence[FileOutcome]) -> It
 
 
 def _key_of(db: Path, ledger: Ledger, *, make: bool) -> pseudonyms.Pseudonyms:
-    in_use = next((case_id for case_id in ledger.cases if pseudonyms.looks_like_one(case_id)), None)
+    in_use = next((code for code in (*ledger.cases, *ledger.event_keys) if pseudonyms.looks_like_one(code)), None)
     return pseudonyms.beside(db, make=make, in_use=in_use) or pseudonyms.for_nobody()
 
 
@@ -288,7 +288,11 @@ def _write(
         else:
             written = cases
     if content.events:
-        written = write_events(con, ledger, content.events, import_id, remarks, options, replace=replace)
+        known = ledger.files.get(content.sha256)
+        offered = known is not None and known.rows_accepted > 0
+        written = write_events(
+            con, ledger, content.events, import_id, remarks, options, replace=replace, offered_before=offered
+        )
     if content.reads:
         written = write_reads(con, ledger, content.reads, import_id, remarks, options, replace=replace)
     if content.assessments:

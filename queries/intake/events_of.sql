@@ -8,7 +8,8 @@
 -- column: detail varchar
 -- column: urgency integer
 -- column: import_id bigint
-select case_id, at_s, event, detail, urgency, import_id
+-- column: event_id varchar
+select case_id, at_s, event, detail, urgency, import_id, event_id
 from care_events
 where case_id in (select unnest($case_ids))
 order by case_id, at_s, event, detail, urgency

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from audit.intake.checks import fields
+from audit.intake.checks.codes import as_code, bad_event_id
 from audit.intake.checks.fields import BadValue, refuse_calendar_times
 from audit.intake.checks.rows import BadRow, case_of, checked_rows, time_of
 from audit.intake.door import words as known
@@ -27,6 +28,7 @@ class EventRow:
     detail: str | None
     row_number: int
     urgency: int | None = None
+    event_id: str | None = None  # the source's own key
 
     @property
     def key(self) -> EventKey:
@@ -42,11 +44,16 @@ def read_events(table: SmallTable, remarks: Remarks, options: ImportOptions) -> 
     read = checked_rows(table, remarks, lambda values, number: _read_row(values, number, words, remarks, options))
     rows: list[EventRow] = []
     seen: dict[tuple[str, EventKey], int] = {}
+    ids: dict[tuple[str, str, str], int] = {}
     for row in read:
-        first = seen.setdefault((row.case_id, row.key), row.row_number)
-        if first != row.row_number:
-            told = f"found the same event as in row {first}, expected it once"
-            remarks.reject_row(row.row_number, told, "event", row.event)
+        number = row.row_number
+        first = seen.setdefault((row.case_id, row.key), number)
+        same = ids.setdefault((row.case_id, row.event, row.event_id), number) if row.event_id else number
+        if first != number:
+            remarks.reject_row(number, f"found the same event as in row {first}, expected it once", "event", row.event)
+        elif same != number:
+            said = f"found the key of row {same} at another time, expected one time of an event"
+            remarks.reject_row(number, said, "event_id", row.event_id)
         else:
             rows.append(row)
     details = dict(zip(table.row_numbers, table.columns.get("detail", [])))
@@ -74,7 +81,17 @@ def _read_row(
             word or None,
         )
     detail = _detail(values.get("detail"), options)
-    return EventRow(case_id, at_s, event, detail, number, _urgency(event, values, number, remarks))
+    urgency = _urgency(event, values, number, remarks)
+    return EventRow(case_id, at_s, event, detail, number, urgency, _event_id(values.get("event_id"), number, remarks))
+
+
+def _event_id(value: Any, number: int, remarks: Remarks) -> str | None:
+    typed = as_code(value)
+    reason = bad_event_id(typed)
+    if reason is not None:
+        remarks.reject_value(number, "event_id", typed, reason)
+        return None
+    return remarks.event_id(typed) if typed else None
 
 
 def _urgency(event: str, values: dict[str, Any], number: int, remarks: Remarks) -> int | None:

@@ -30,6 +30,13 @@ def bad_case_id(case_id: str) -> str | None:
     return None
 
 
+def bad_event_id(event_id: str) -> str | None:
+    """Why this is no key of an event, or None when it is one."""
+    if len(event_id) > _LONGEST or not event_id.isprintable():
+        return f"found {shape(event_id)}, expected a key of at most {_LONGEST} characters"
+    return None
+
+
 def bad_fetus(fetus: str) -> str | None:
     """Why this is no fetus, or None when it is one."""
     if not _FETUS.fullmatch(fetus):

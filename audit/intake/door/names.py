@@ -15,6 +15,8 @@ class Names(Protocol):
 
     def reader(self, typed: str) -> str: ...
 
+    def event_id(self, typed: str) -> str: ...
+
 
 class AsTyped:
     """For files that are only looked at, in memory, by the person who has them: nothing is stored."""
@@ -24,6 +26,10 @@ class AsTyped:
         return typed
 
     def reader(self, typed: str) -> str:
+        """As it is."""
+        return typed
+
+    def event_id(self, typed: str) -> str:
         """As it is."""
         return typed
 
@@ -52,6 +58,10 @@ class UnitNames:
         """The code under which a reader is stored."""
         passes = re.fullmatch(self.reader_pattern, typed, re.ASCII) or typed in self.stored_readers
         return typed if passes else self._pseudonym(typed)
+
+    def event_id(self, typed: str) -> str:
+        """The key under which a care event is stored."""
+        return typed if re.fullmatch(self.case_id_pattern, typed, re.ASCII) else self._pseudonym(typed)
 
     def _pseudonym(self, typed: str) -> str:
         if self._found is None:

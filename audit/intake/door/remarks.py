@@ -79,6 +79,13 @@ class Remarks:
             self.message("readers without a code of the unit's pattern are stored under keyed pseudonyms")
         return stored
 
+    def event_id(self, typed: str) -> str:
+        """The key under which a care event is stored."""
+        stored = self.names.event_id(typed)
+        if stored != typed:
+            self.message("keys of events without a code of the unit's pattern are stored under keyed pseudonyms")
+        return stored
+
     def reject_row(self, row: int | None, reason: str, column: str | None = None, value: object = None) -> None:
         """Keep one row out."""
         self.rows_rejected += 1

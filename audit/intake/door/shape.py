@@ -4,7 +4,7 @@ import math
 import re
 from decimal import Decimal
 
-_NUMBER = re.compile(r"[+-]?(\d*)(\.\d*)?([eE][+-]?\d+)?")
+_NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?")
 _KINDS = (
     ("letters", str.isalpha),
     ("digits", str.isdigit),
@@ -22,8 +22,7 @@ def shape(value: object) -> str:
     if isinstance(value, int | float | Decimal):
         return _of_number(float(value))
     text = str(value).strip()
-    number = _NUMBER.fullmatch(text)
-    if number and any(c.isdigit() for c in text):
+    if _NUMBER.fullmatch(text):
         return _of_number(float(text))
     kinds = ", ".join(name for name, test in _KINDS if any(test(c) for c in text))
     return f"text of {len(text)} character{'' if len(text) == 1 else 's'}" + (f" ({kinds})" if kinds else "")

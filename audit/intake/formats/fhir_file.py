@@ -43,7 +43,7 @@ class _Labour:
     """What the resources say of one labour, with absolute times."""
 
     signals: list[tuple[str, str, datetime, Sampled, int, float]] = field(default_factory=list)
-    events: list[tuple[datetime, str]] = field(default_factory=list)
+    events: list[tuple[datetime, str, str]] = field(default_factory=list)  # when, what, id of its resource
     outcomes: list[tuple[str, str, float | bool | str, datetime | None]] = field(default_factory=list)
 
 
@@ -156,7 +156,9 @@ class _Reader:
         elif at is None:
             self._told["resources have no time with its zone and are not stored"] += 1
         else:
-            self.labours.setdefault(labour, _Labour()).events += [(at, event) for event in found]
+            self.labours.setdefault(labour, _Labour()).events += [
+                (at, event, _tail(resource.get("id"))) for event in found
+            ]
 
     def _observation(self, labour: str, resource: Resource) -> None:
         at = self._time(resource, "effectiveDateTime", "effectivePeriod", "effectiveInstant")
@@ -277,15 +279,16 @@ def _tail(value: Any) -> str:
 def _parts(labours: dict[str, _Labour], said: tuple[str, ...]) -> list[Part]:
     parts: list[Part] = []
     cases: list[dict[str, Any]] = []
-    events: dict[str, list[Any]] = {"case_id": [], "at_s": [], "event": []}
+    events: dict[str, list[Any]] = {"case_id": [], "at_s": [], "event": [], "event_id": []}
     unplaced = 0
     for case_id, labour in labours.items():
         rates = [at for meaning, _, at, *_ in labour.signals if meaning == "fhr_bpm"]
         zero = min((at for _, _, at, *_ in labour.signals), default=None) if rates else None
         if zero is not None:
             parts.append(recording_part(case_id, _signals(labour, zero), 0))
-            for at, event in labour.events:
-                for name, value in (("case_id", case_id), ("at_s", (at - zero).total_seconds()), ("event", event)):
+            for at, event, key in labour.events:
+                row = {"case_id": case_id, "at_s": (at - zero).total_seconds(), "event": event, "event_id": key}
+                for name, value in row.items():
                     events[name].append(value)
         else:
             unplaced += len(labour.events)
@@ -320,7 +323,7 @@ def _signals(labour: _Labour, zero: datetime) -> list[Signal]:
 def _rows(case_id: str, labour: _Labour, zero: datetime | None) -> list[dict[str, Any]]:
     """Rows of a cases file; values that contradict each other stand in rows of their own, which are kept out there."""
     born = [at for *_, at in labour.outcomes if at is not None] + [
-        at for at, event in labour.events if event == "birth"
+        at for at, event, _ in labour.events if event == "birth"
     ]
     at = min(born) if born else zero
     if at is None:

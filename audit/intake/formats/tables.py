@@ -95,7 +95,7 @@ OUTCOME_FIELDS = (
 )
 OPTIONAL: dict[str, tuple[str, ...]] = {
     "tracing": ("fetus", "mhr_bpm"),
-    "care_events": ("detail", "urgency"),
+    "care_events": ("detail", "urgency", "event_id"),
     "reads": (
         "fetus",
         "baseline_bpm",

@@ -1,6 +1,7 @@
 """Put checked care events into the store."""
 
 import hashlib
+from dataclasses import replace as replace_in
 
 import pyarrow as pa
 
@@ -25,12 +26,14 @@ def write_events(
     options: ImportOptions,
     *,
     replace: bool,
+    offered_before: bool = False,
 ) -> Stored:
     """Store the events inside the caller's transaction.
 
     An event that is stored already is left as it is, others are added; a decision that was stored without its urgency
-    takes it. With `replace` a case's events are those that
-    this import brings; what it had before goes.
+    takes it. An event whose key is stored for its case and kind with another time takes the other's place, unless its
+    file was taken before: then what came later stays. With `replace` a case's events are those that this import
+    brings; what it had before goes.
     """
     stored = Stored()
     by_case: dict[str, list[EventRow]] = {}
@@ -41,10 +44,22 @@ def write_events(
     brought: list[str] = []
     gone_from: list[tuple[str, EventKey]] = []
     births_after_end_s: list[float] = []
+    corrected = 0
     for case_id, events in by_case.items():
-        known = before.get(case_id, set())
-        fitting = _fitting(case_id, events, set() if replace else known, ledger, remarks, options)
+        stored_ids = before.get(case_id, {})
+        known = set(stored_ids)
+        former: dict[EventKey, EventKey] = {}
+        if not replace:
+            events, former = _corrections(events, stored_ids)
+        if offered_before and former:
+            corrected += len(former)
+            events, former = [row for row in events if row.key not in former], {}
+        fitting = _fitting(
+            case_id, events, set() if replace else known - set(former.values()), ledger, remarks, options
+        )
         gone = _gone(ledger, case_id, known, {row.key for row in fitting}) if replace and fitting else set()
+        gone |= {former[row.key] for row in fitting if row.key in former}
+        gone |= {row.key for row in fitting if row.key in known and _takes_key(row, stored_ids[row.key], replace)}
         gone |= {bare for row in fitting if row.urgency and (bare := _without_urgency(row.key)) in known}
         if gone:
             gone_from += [(case_id, key) for key in sorted(gone)]
@@ -52,8 +67,8 @@ def write_events(
                 con, case_id, "A", "care_events", _sha(known), _sha({row.key for row in fitting} | (known - gone))
             )
             stored.replaced += 1
-        told = set() if replace else {_without_urgency(key) for key in known}
-        added = [row for row in fitting if row.key not in known and (row.urgency or row.key not in told)]
+        told = set() if replace else {_without_urgency(key) for key in known - gone}
+        added = [row for row in fitting if row.key not in known - gone and (row.urgency or row.key not in told)]
         new += added
         stored.accepted += len(fitting)
         stored.new += len(added)
@@ -65,6 +80,9 @@ def write_events(
     put(con, "intake/remove_events", _keys(gone_from))
     unknown = add_stubs(con, ledger, brought)
     put(con, "intake/add_events", _table(new, import_id))
+    stored.accepted += corrected
+    if corrected:
+        remarks.message(f"{corrected} of its events were corrected by a later file, which stays")
     apart = about_clocks(births_after_end_s)
     if apart is not None:
         remarks.message(apart)
@@ -142,16 +160,41 @@ def _gone(ledger: Ledger, case_id: str, known: set[EventKey], keys: set[EventKey
     return {key for key in known - keys if ("care_events", case_id, key) not in ledger.fresh}
 
 
+def _corrections(
+    events: list[EventRow], stored: dict[EventKey, str | None]
+) -> tuple[list[EventRow], dict[EventKey, EventKey]]:
+    """The events, and what some take the place of: that of the same kind and key which is stored otherwise.
+
+    An event that comes again without its urgency or detail keeps what is stored of them.
+    """
+    by_id = {(key[1], event_id): key for key, event_id in stored.items() if event_id is not None}
+    rows: list[EventRow] = []
+    former: dict[EventKey, EventKey] = {}
+    for row in events:
+        known = by_id.get((row.event, row.event_id or ""))
+        if known is not None:
+            row = replace_in(row, detail=row.detail or known[2] or None, urgency=row.urgency or known[3] or None)
+            if known != row.key:
+                former[row.key] = known
+        rows.append(row)
+    return rows, former
+
+
+def _takes_key(row: EventRow, stored_id: str | None, replace: bool) -> bool:
+    """An event that is stored already takes the key that it comes with now."""
+    return row.event_id is not None and row.event_id != stored_id and (stored_id is None or replace)
+
+
 def _without_urgency(key: EventKey) -> EventKey:
     return (*key[:3], 0)
 
 
-def _stored_events(con: database.Connection, case_ids: list[str]) -> dict[str, set[EventKey]]:
-    found: dict[str, set[EventKey]] = {}
-    for case_id, at_s, event, detail, urgency, _ in database.execute(
+def _stored_events(con: database.Connection, case_ids: list[str]) -> dict[str, dict[EventKey, str | None]]:
+    found: dict[str, dict[EventKey, str | None]] = {}
+    for case_id, at_s, event, detail, urgency, _, event_id in database.execute(
         con, "intake/events_of", {"case_ids": case_ids}
     ).fetchall():
-        found.setdefault(case_id, set()).add((at_s, event, detail or "", urgency or 0))
+        found.setdefault(case_id, {})[(at_s, event, detail or "", urgency or 0)] = event_id
     return found
 
 
@@ -169,6 +212,7 @@ def _table(rows: list[EventRow], import_id: int) -> pa.Table:
             "event": pa.array([row.event for row in rows], pa.string()),
             "detail": pa.array([row.detail for row in rows], pa.string()),
             "urgency": pa.array([row.urgency for row in rows], pa.int32()),
+            "event_id": pa.array([row.event_id for row in rows], pa.string()),
             "import_id": pa.array([import_id] * len(rows), pa.int64()),
         }
     )

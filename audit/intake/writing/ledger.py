@@ -51,8 +51,8 @@ class KnownCase:
 
 
 # Version of what reads files of a kind: one more when it learns columns that a former import passed over, so that a
-# file that was taken before is read again. Events: urgency. Cases: what followed birth; risk factors.
-_READERS = {"care_events": 2, "cases": 3}
+# file that was taken before is read again. Events: urgency; keys. Cases: what followed birth; risk factors.
+_READERS = {"care_events": 3, "cases": 3}
 
 
 def reader_of(kind: str) -> int:
@@ -95,6 +95,7 @@ class Ledger:
     fresh: set[tuple[Any, ...]] = field(default_factory=set)
     last_import_id: int = 0
     clocks: dict[str, CaseClock] = field(default_factory=dict)
+    event_keys: set[str] = field(default_factory=set)  # one of them that is a pseudonym, if there is one
 
     def next_import_id(self) -> int:
         """The number of the next import; the process that writes is the only one that counts."""
@@ -140,6 +141,7 @@ def load_ledger(con: database.Connection) -> Ledger:
         ledger.stretches.setdefault((case_id, fetus), []).append(known)
     for case_id, local_s, utc_offset_s in database.execute(con, "intake/case_clocks").fetchall():
         ledger.clocks[case_id] = CaseClock(local_s, utc_offset_s)
+    ledger.event_keys = {key for (key,) in database.execute(con, "intake/known_event_key").fetchall()}
     ledger.readers = {reader for (reader,) in database.execute(con, "intake/known_readers").fetchall()}
     return ledger
 
