@@ -17,14 +17,16 @@ import numpy as np
 from audit.intake.door.headings import columns_of, event_of, plain_heading
 from audit.intake.door.remarks import FileRefused
 from audit.intake.door.shape import shape
-from audit.intake.formats import compressed, csv_file
+from audit.intake.formats import compressed, csv_file, table_shape
 from audit.intake.formats.conversions import value
-from audit.intake.formats.habits import DELIMITERS, encoding_of, habits_of
+from audit.intake.formats.habits import encoding_of, habits_of
 from audit.intake.formats.tables import NUMBER_COLUMNS, REQUIRED
 from audit.vocabulary import CARE_EVENTS
 
 _LOOKED_AT = 5000  # rows; our choice
-_CLOCK = re.compile(r".*\d{1,2}[:.hH]\d{2}(?:[:.]\d{2}(?:[.,]\d+)?)?(?: ?(?:Z|[+-]\d{2}:?\d{2}))?")
+_CLOCK = re.compile(
+    r".*\d{1,2}[:.hH]\d{2}(?:[:.]\d{2}(?:[.,]\d+)?)?(?: ?[aApP]\.?[mM]\.?)?(?: ?(?:Z|[+-]\d{2}:?\d{2}))?"
+)
 _DATE = re.compile(r"(\d{1,4})([-./])(\d{1,2})[-./](\d{1,4})(?:[ T].*)?")
 _WEEKS_DAYS = re.compile(r"\d{2}\s*(?:\+\s*[0-6](?:/7)?|w\s*[0-6]d?|\s[0-6]/7)", re.IGNORECASE)
 # The values by which a unit is told apart: median from and to, by column and unit. Ranges of cord blood as in
@@ -110,12 +112,16 @@ def guess(path: Path, max_mib: int) -> Proposal:
     data = compressed.read_bytes(path, max_mib)
     text = csv_file.checked_text(data)
     lines = [line for line in text.decode("utf-8").splitlines()[:_LOOKED_AT]]
-    delimiter, header_at = _shape_of(lines)
+    delimiter, header_at = table_shape.delimiter_of(lines)
+    header_at = table_shape.header_line(lines, delimiter, header_at)
     rows = [row for row in csv.reader(lines[header_at:], delimiter=delimiter)]
     header, body = rows[0], [row for row in rows[1:] if len(row) == len(rows[0])]
     if not body:
         raise FileRefused("found no table: a header row and rows of as many values, expected both")
     found = Proposal(lines_before_header=header_at, rows=body[:3])
+    if table_shape.stands_upright(header, body):
+        found.questions.append("rows as columns: the headings stand in the first column, one under the other")
+        return found
     meant = _meant(header, found)
     _number_habit(text, header_at, meant, delimiter, encoding_of(data), found)
     cells = {k: [row[k].strip() for row in body] for k in range(len(header))}
@@ -128,19 +134,6 @@ def guess(path: Path, max_mib: int) -> Proposal:
             _judge(k, column, header, cells[k], found)
     _finish(found, header)
     return found
-
-
-def _shape_of(lines: Sequence[str]) -> tuple[str, int]:
-    """The sign between the columns, and how many lines stand before the header."""
-    best = (0, ",", 0)
-    for sign in DELIMITERS:
-        counts = [len(row) for row in csv.reader(lines[:200], delimiter=sign)]
-        width, times = Counter(counts).most_common(1)[0]
-        if width > 1 and times * width > best[0]:
-            best = (times * width, sign, counts.index(width))
-    if not best[0]:
-        raise FileRefused("found no columns, expected commas, semicolons, tabs or bars between them")
-    return best[1], best[2]
 
 
 def _meant(header: Sequence[str], found: Proposal) -> dict[int, str]:

@@ -18,7 +18,10 @@ _DATES = {
     "mdy": r"(?P<m>[0-9]{1,2})[-./ ](?P<d>[0-9]{1,2})[-./ ](?P<y>[0-9]{4}|[0-9]{2})",
     "ymd": r"(?P<y>[0-9]{4})[-./]?(?P<m>[0-9]{2})[-./]?(?P<d>[0-9]{2})",
 }
-_TIME = r"(?P<H>[0-9]{1,2})[:.hH](?P<M>[0-9]{2})(?:[:.](?P<S>[0-9]{2})(?:[.,](?P<f>[0-9]{1,9}))?)?"
+_TIME = (
+    r"(?P<H>[0-9]{1,2})[:.hH](?P<M>[0-9]{2})(?:[:.](?P<S>[0-9]{2})(?:[.,](?P<f>[0-9]{1,9}))?)?"
+    r"(?: ?(?P<p>[AaPp])\.?[Mm]\.?)?"
+)
 _ZONE = r"(?P<z>Z|[+-][0-9]{2}:?[0-9]{2})?"
 
 
@@ -126,8 +129,12 @@ def _time_of_day(got: pa.StructArray) -> FloatArray:
     hour, minute, second = (_numbers(got, name) for name in "HMS")
     figures = pc.struct_field(got, "f")
     fraction = _numbers(got, "f") / 10.0 ** np.array(pc.utf8_length(pc.fill_null(figures, "")), dtype=np.float64)
+    half = np.array([(text or "").lower() for text in pc.struct_field(got, "p").to_pylist()], dtype=object)
+    # 12 am is midnight and 12 pm noon; common usage, no source
+    good = (minute < 60) & (second < 60) & np.where(half == "", hour < 24, (hour >= 1) & (hour <= 12))
+    hour = np.where(half == "", hour, hour % 12 + np.where(half == "p", 12, 0))
     day_s = hour * 3600 + minute * 60 + second
-    return np.where((hour < 24) & (minute < 60) & (second < 60), np.round(day_s + fraction, 6), np.nan)
+    return np.where(good, np.round(day_s + fraction, 6), np.nan)
 
 
 def _days(got: pa.StructArray) -> FloatArray:
