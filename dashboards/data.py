@@ -267,6 +267,14 @@ def _trends(found: Source, standard: str, settings_sha256: str, entered: tuple[t
         return trend_measures.document(con, settings(), db=database(), standard=standard, out_of_date=known)
 
 
+def actions_taking_effect() -> list[tuple[str, str]]:
+    """Month and words of each action: the month named for its effect, else that in which it was called done."""
+    db = database()
+    every = [row for row in actions.everything(db) if row["state"] != "dropped"] if db is not None else []
+    dated = [(row["from_period"] or (row["closed_period"] if row["state"] == "done" else None), row) for row in every]
+    return sorted((month, f"no. {row['action_id']}, {row['action']}") for month, row in dated if month)
+
+
 def action_effects(period: str) -> list[Record]:
     """What became of the measures that actions agreed up to a month should move; nothing where none names one."""
     db, options = database(), settings().trends

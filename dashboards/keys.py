@@ -22,6 +22,7 @@ class Key(StrEnum):
     RESPONSE_EFFECT = "response_effect"
     DISCUSS_QUESTION = "discuss_question"
     TRENDS_OUTCOME = "trends_outcome"
+    TRENDS_PERIODS = "trends_periods"
     DISCUSS_OUTCOME = "discuss_outcome"
     DISCUSS_KIND = "discuss_kind"
     DISCUSS_VIEW = "discuss_view"

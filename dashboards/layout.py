@@ -229,8 +229,8 @@ def _column_config(column: Column) -> Any:
     width = None if column.width == "small" else column.width
     if not column.is_number:
         return st.column_config.TextColumn(column.heading, width=width)
-    # cells are rounded already; the format only keeps zeros at the end, and thousands without a sign between
-    shown = "plain" if column.digits is None else f"%.{column.digits}f"
+    # cells are rounded already; the format keeps zeros at the end and 97.8 what it is, no sign between thousands
+    shown = "%.9g" if column.digits is None else f"%.{column.digits}f"
     return st.column_config.NumberColumn(column.heading, width=width, format=shown)
 
 

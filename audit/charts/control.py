@@ -1,6 +1,6 @@
 """A monthly measure as a control chart, on screen and on paper, and shares of shifts or sites as a funnel."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any, Final, Literal, cast
 
 import altair as alt
@@ -27,10 +27,13 @@ def unit_words(unit: str) -> str:
     return "%" if unit == "share" else unit
 
 
-def control_chart(measure: Mapping[str, Any], *, size: Size = "medium") -> alt.LayerChart | None:
+def control_chart(
+    measure: Mapping[str, Any], actions: Sequence[tuple[str, str]] = (), *, size: Size = "medium"
+) -> alt.LayerChart | None:
     """Points joined by a line, centre, limits, phases; a signal is a larger diamond. None when there is no point.
 
-    measure : one of the document of `audit.questions.trends`. size : medium for the screen, small for paper.
+    measure : one of the document of `audit.questions.trends`. actions : month and words of what was done, a triangle
+    each at the foot of that month. size : medium for the screen, small for paper.
     """
     width_px, height_px = _SIZES_PX[size]
     points = pd.DataFrame(measure["points"])
@@ -58,6 +61,7 @@ def control_chart(measure: Mapping[str, Any], *, size: Size = "medium") -> alt.L
         *_points(rows, x, y),
         *_beyond(rows, x),
         *_phases(measure, rows, x),
+        *_actions(actions, rows, x, height_px),
     ]
     return alt.LayerChart(layer=layers, width=width_px, height=height_px, config=palette.CONFIG)
 
@@ -171,6 +175,19 @@ def _phases(measure: Mapping[str, Any], rows: pd.DataFrame, x: alt.X) -> list[al
             x=x, y=alt.Y("at:Q", scale=None, axis=None), text=alt.Text("label:N")
         ),
     ]
+
+
+def _actions(actions: Sequence[tuple[str, str]], rows: pd.DataFrame, x: alt.X, height_px: int) -> list[alt.Chart]:
+    first = {period: place for place, period in reversed(list(enumerate(rows["period"])))}
+    words: dict[int, list[str]] = {}
+    for period, text in actions:
+        if period in first:
+            words.setdefault(first[period], []).append(text)
+    if not words:
+        return []
+    marks = pd.DataFrame({"place": list(words), "label": ["; ".join(texts) for texts in words.values()]})
+    mark = alt.Chart(marks).mark_point(shape="triangle-up", filled=True, size=90, color=palette.BLUE, opacity=1)
+    return [mark.encode(x=x, y=alt.value(height_px - 6), tooltip=[alt.Tooltip("label:N", title="action")])]
 
 
 def _figure(value: float | None, unit: str) -> str:

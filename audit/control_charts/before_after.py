@@ -51,6 +51,27 @@ def before_after(points: Sequence[Mapping[str, Any]], from_period: str, *, level
     shown = [point for point in points if point["value"] is not None]
     earlier = [point for point in shown if point["period"] < from_period][-MOST_MONTHS_BEFORE:]
     later = [point for point in shown if point["period"] >= from_period]
+    return two_periods(earlier, later, level=level)
+
+
+def two_periods(
+    earlier: Sequence[Mapping[str, Any]], later: Sequence[Mapping[str, Any]], *, level: float
+) -> BeforeAfter:
+    """Compare the months of two periods, as `before_after` does.
+
+    Parameters
+    ----------
+    earlier, later : points of one measure, as there; those without a value are left out. level : of the interval.
+
+    Returns
+    -------
+    BeforeAfter : only the numbers of months where a period has fewer than three.
+
+    Notes
+    -----
+    Sources as of `before_after`.
+    """
+    earlier, later = ([point for point in own if point["value"] is not None] for own in (earlier, later))
     counted = BeforeAfter(len(earlier), len(later))
     if min(len(earlier), len(later)) < LEAST_MONTHS:
         return counted

@@ -68,6 +68,24 @@ FUNNEL_LIMITS = TableDefinition(
         *shares(low_95="95 % from, %", high_95="95 % to, %", low_998="99.8 % from, %", high_998="99.8 % to, %"),
     ),
 )
+COMPARED_SOURCES = (
+    "Shares: all births or episodes of a period together, with Newcombe's interval of the difference (Stat Med"
+    " 1998;17:873-90, method 10), or where it is wider one that takes months as clusters (Cochran 1977). Others:"
+    " mean of the months, Welch's interval (Biometrika 1947;34:28-35). An interval that holds 0 leaves open whether"
+    " anything changed; one that does not says that something did, not why. Of 20 such intervals one lies beside the"
+    " truth by chance."
+)
+COMPARED = TableDefinition(
+    "periods_compared",
+    (
+        Column("name", "Measure", value=lambda row: f"{measure_title(row['name'])}, {unit_words(row['unit'])}"),
+        _figure("before", "First period"), _figure("after", "Second period"),
+        _figure("difference", "Second less first"), _figure("low", "95 % from"), _figure("high", "95 % to"),
+        Column("why_not", "Why there is no difference", value=lambda row: row["reason"]),
+        *numbers(months_before="Months, first", months_after="Months, second"),
+    ),
+    empty="No measure to compare.",
+)  # fmt: skip
 CHANGES = TableDefinition(
     "changes",
     (Column("from_period", "From", width="small"), *texts(label="What changed", measure="Charts")),

@@ -6,6 +6,8 @@ import streamlit as st
 
 from audit.charts.control import control_chart, funnel_chart, measure_title, unit_words
 from audit.people.permissions import Deed
+from audit.questions import periods_compared
+from audit.questions.trend_groups import by_question
 from audit.tables import trends as tables
 from dashboards import layout, register, session
 from dashboards.keys import Key
@@ -24,32 +26,31 @@ def choose_outcome() -> bool:
     )
 
 
-def measures(found: dict[str, Any]) -> None:
-    """How often the page flags something by luck, then two charts a row, each with its table, notes and download."""
+def measures(found: dict[str, Any], actions: list[tuple[str, str]]) -> None:
+    """How often the page flags something by luck, then the charts of each question, two a row."""
     st.write(layout.plain(found["luck"]["says"]))
-    rest = list(found["measures"])
-    while rest:
-        for column in st.columns(2):
-            if rest:
+    if actions:
+        st.caption("Blue triangles at the foot of a chart: an action took effect from that month, listed below.")
+    for question, group in by_question(found["measures"]):
+        st.subheader(question, anchor=False)
+        for first in range(0, len(group), 2):
+            for column, measure in zip(st.columns(2), group[first : first + 2], strict=False):
                 with column, st.container(border=True):
-                    _measure(rest.pop(0))
+                    _measure(dict(measure), actions)
 
 
-def _measure(measure: dict[str, Any]) -> None:
+def _measure(measure: dict[str, Any], actions: list[tuple[str, str]]) -> None:
     title = measure_title(measure["name"])
-    st.markdown(f"**{title}**, {unit_words(measure['unit'])}")
-    st.caption(measure["says"])
-    if not layout.drawn(control_chart, measure, alt_text=title):
+    st.markdown(f"**{title}**, {unit_words(measure['unit'])}", help=measure["says"])
+    if not layout.drawn(control_chart, measure, actions, alt_text=title):
         st.info("No month has enough behind it for a point yet.")
     for point in measure["points"]:
         if point["signal"]:
             st.write(f"Signal in {point['period']}: {point['signal']}.")
     notes = dict.fromkeys(note for note in (measure["note"], *(p["note"] for p in measure["phases"])) if note)
-    if notes:
-        st.caption(" ".join(notes))
-    with st.expander("Figures"):
+    with st.expander("What it counts, and the figures"):
+        st.caption(" ".join([measure["says"], *notes, _rules(measure)]))
         layout.table(tables.points_table(measure))
-        st.caption(_rules(measure))
 
 
 def _rules(measure: dict[str, Any]) -> str:
@@ -57,6 +58,33 @@ def _rules(measure: dict[str, Any]) -> str:
         f"Signals: {'; '.join(measure['rules'])}. A month keeps the limits by which it was judged: limits rest on"
         " months before it and do not move when others are added."
     )
+
+
+def periods(measures: list[dict[str, Any]], *, level: float) -> None:
+    """Two periods side by side: before and since the newest change of practice to begin with."""
+    begin = periods_compared.to_begin_with(measures)
+    if begin is None:
+        return
+    st.subheader("Two periods compared", anchor=False)
+    months = periods_compared.months_of(measures)
+    chosen = []
+    for column, label, bounds in zip(st.columns(2), ("First period", "Second period"), begin, strict=True):
+        key = f"{Key.TRENDS_PERIODS}_{label}"
+        chosen.append(column.select_slider(label, months, value=bounds, key=key))
+    first, second = chosen
+    if first[1] >= second[0]:
+        st.info("The periods share a month: the second must begin after the first has ended.")
+        return
+    rows = periods_compared.compared(measures, first, second, level=level)
+    layout.table(tables.COMPARED.filled(rows))
+    st.caption(tables.COMPARED_SOURCES)
+
+
+def actions(done: list[tuple[str, str]]) -> None:
+    """What the triangles stand for."""
+    if done:
+        st.subheader("Actions marked on the charts", anchor=False)
+        st.markdown("\n".join(f"- {period}: {layout.plain(text)}" for period, text in done))
 
 
 def shifts(funnel: dict[str, Any]) -> None:

@@ -9,6 +9,8 @@ asked = reader_agreement_parts.choose()
 layout.shown(standard=asked.standard)
 found = data.document(asked)
 reader_agreement_parts.measures(found)
+reader_agreement_parts.picture(asked)
+reader_agreement_parts.figures(found)
 if session.may(Deed.SEE_EVERY_READ):
     reader_agreement_parts.pairs(found)
 reader_agreement_parts.repeats(found)

@@ -7,7 +7,9 @@ import streamlit as st
 from audit import words as words_
 from audit.agreement.scales import CATEGORIES, ITEMS, NUMBER_UNITS
 from audit.charts import agreement as charts
+from audit.charts import disagreement as disagreement_charts
 from audit.people.permissions import READER, Deed
+from audit.questions import disagreement
 from audit.questions.agreement import Question
 from audit.tables import agreement as tables
 from audit.tables.case import from_to
@@ -38,6 +40,28 @@ def choose() -> Question:
     return Question(standard, item, period)
 
 
+def picture(asked: Question) -> None:
+    """Where readers differ, before any table: answer beside answer, then window by window for who may see reads."""
+    apart = data.apart(asked)
+    if asked.item in NUMBER_UNITS or not apart:
+        return
+    order = disagreement.order_of(apart, asked.standard)
+    st.subheader("Which answers are mistaken for which", anchor=False)
+    rows = data.frame(disagreement.beside(apart, order))
+    layout.drawn(disagreement_charts.beside, rows, order, alt_text="Which answer another reader gave, for each answer")
+    st.caption(
+        "Every two readers of a window, counted both ways: of the reads beside one that said what stands left, the"
+        " share that said the one on top (number of pairs). On the diagonal they agree."
+    )
+    if not session.may(Deed.SEE_EVERY_READ):
+        return
+    rows = data.frame(disagreement.window_by_window(apart))
+    if len(rows):
+        text = "The windows that readers differ on most, with each reader's answer"
+        layout.drawn(disagreement_charts.window_by_window, rows, order, alt_text=text)
+        st.caption(f"At most {disagreement.MOST_WINDOWS} windows; each is named below, with every read.")
+
+
 def measures(found: dict[str, Any]) -> None:
     """Figures over all readers, with what they rest on."""
     st.write(
@@ -54,6 +78,10 @@ def measures(found: dict[str, Any]) -> None:
     if found["item"] not in NUMBER_UNITS and not charts.forest_rows(found["measures"]).empty:
         text = "Each figure of agreement with its 95 % interval; the table below has the same"
         layout.chart(charts.forest(found["measures"]), alt_text=text, width="content")
+
+
+def figures(found: dict[str, Any]) -> None:
+    """The same figures as a table, with how they were worked out."""
     layout.table(tables.MEASURES.filled(found["measures"]))
     method = found["method"]
     st.caption(f"{method['interval']}, {method['draws']} draws; consensus: {method['consensus']}.")

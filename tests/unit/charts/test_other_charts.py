@@ -139,3 +139,13 @@ def test_the_forest_draws_each_estimate_with_its_interval_and_leaves_out_what_is
     bars, points = spec["layer"]
     assert (bars["encoding"]["x"]["field"], bars["encoding"]["x2"]["field"]) == ("low", "high")
     assert points["encoding"]["x"]["scale"]["domain"] == [-0.1, 1.0]
+
+
+def test_an_action_is_a_triangle_at_the_foot_of_its_month_and_is_named():
+    found = control_chart(
+        measure([30] * 12), [("2031-05", "no. 1, night round"), ("2031-05", "no. 2"), ("2030-01", "x")]
+    )
+    spec = spec_of(found, checked=True)
+    marks = {(row["label"], row["place"]) for row in rows_with(spec, "label")}
+    assert marks == {("no. 1, night round; no. 2", 4)}  # the fifth month; what lies outside the chart is not drawn
+    assert "triangle-up" in [layer["mark"].get("shape") for layer in spec["layer"] if layer["mark"]["type"] == "point"]

@@ -1,0 +1,61 @@
+"""Pictures of where readers differ: which answer stands beside which, and the windows furthest apart."""
+
+from collections.abc import Sequence
+
+import altair as alt
+import pandas as pd
+
+from audit.charts import palette
+from audit.words import hh_mm
+
+_CELL_PX = (104, 40)
+# shades for answers without a colour of their own, the mildest first; the letter in each cell says the same
+_SHADES = ("#F1F5F8", "#C9DFEF", "#8CC1E6", "#4C93C4", "#2C6E9E")
+
+
+def beside(rows: pd.DataFrame, order: Sequence[str]) -> alt.LayerChart:
+    """A square per two answers with the share and the number in it; `rows`: one, other, pairs, of, share."""
+    rows = rows.assign(text=[f"{row.share:.0%} ({row.pairs})" for row in rows.itertuples()])
+    x = alt.X("other:N", sort=list(order), axis=alt.Axis(title="another said", orient="top", labelAngle=0))
+    y = alt.Y("one:N", sort=list(order), axis=alt.Axis(title="where one said"))
+    tips = [
+        alt.Tooltip("one:N", title="one said"),
+        alt.Tooltip("other:N", title="another said"),
+        alt.Tooltip("share:Q", title="share", format=".0%"),
+        alt.Tooltip("pairs:Q", title="pairs of reads"),
+        alt.Tooltip("of:Q", title="of"),
+    ]
+    base = alt.Chart(rows)
+    shade = alt.Color("share:Q", scale=alt.Scale(domain=[0, 1], range=["#FFFFFF", "#8CC1E6"]), legend=None)
+    cells = base.mark_rect(stroke=palette.GRID_HEAVY).encode(x=x, y=y, color=shade, tooltip=tips)
+    text = base.mark_text(color=palette.INK).encode(x=x, y=y, text=alt.Text("text:N"), tooltip=tips)
+    width, height = (size * len(order) for size in _CELL_PX)
+    return alt.LayerChart(layer=[cells, text], width=width, height=height, config=palette.CONFIG)
+
+
+def window_by_window(rows: pd.DataFrame, order: Sequence[str], *, width_px: int = 860) -> alt.LayerChart:
+    """A column per window, the furthest apart first, a row per reader; colour and letter say the answer.
+
+    rows : place, case_id, fetus, start_s, end_s, reader, answer.
+    """
+    letters = {name: palette.CATEGORIES.get(name, (0, name[:2]))[1] for name in order}
+    named = all(name in palette.CATEGORIES for name in order)
+    colours = [
+        palette.SEVERITY_COLOURS[palette.CATEGORIES[name][0]] if named else _SHADES[min(k, len(_SHADES) - 1)]
+        for k, name in enumerate(order)
+    ]
+    rows = rows.assign(
+        letter=[letters[answer] for answer in rows["answer"]],
+        window=[f"{row.case_id}, {hh_mm(row.start_s)} – {hh_mm(row.end_s)}" for row in rows.itertuples()],
+    )
+    x = alt.X("place:O", axis=alt.Axis(title="windows, the furthest apart first", labelAngle=0, labelOverlap="greedy"))
+    y = alt.Y("reader:N", axis=alt.Axis(title=None))
+    tips = [alt.Tooltip("window:N"), alt.Tooltip("reader:N"), alt.Tooltip("answer:N")]
+    colour = alt.Color(
+        "answer:N", scale=alt.Scale(domain=list(order), range=colours), legend=alt.Legend(orient="top", title=None)
+    )
+    base = alt.Chart(rows)
+    cells = base.mark_rect(stroke=palette.PAPER).encode(x=x, y=y, color=colour, tooltip=tips)
+    text = base.mark_text(color=palette.INK).encode(x=x, y=y, text=alt.Text("letter:N"), tooltip=tips)
+    height = 26 * rows["reader"].nunique()
+    return alt.LayerChart(layer=[cells, text], width=width_px, height=height, config=palette.CONFIG)
