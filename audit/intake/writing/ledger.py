@@ -8,6 +8,7 @@ from typing import Any
 import pyarrow as pa
 
 from audit.intake.checks.clocks import CaseClock
+from audit.intake.writing.shared_pieces import SharedPieces
 from audit.store import database
 from audit.store.tracings import STORED_RATE_HZ, quarter_of
 
@@ -96,6 +97,7 @@ class Ledger:
     last_import_id: int = 0
     clocks: dict[str, CaseClock] = field(default_factory=dict)
     event_keys: set[str] = field(default_factory=set)  # one of them that is a pseudonym, if there is one
+    pieces: SharedPieces | None = None  # of all tracings, once an import brings one
 
     def next_import_id(self) -> int:
         """The number of the next import; the process that writes is the only one that counts."""

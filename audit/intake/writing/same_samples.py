@@ -2,7 +2,7 @@
 
 An export that is made twice under two codes, or a pseudonym that was given anew, would count one labour twice. Heart
 rates of two labours never agree sample by sample over minutes, so no threshold is needed; where a tracing begins and
-what its other channels hold does not matter. A tracing that was cut elsewhere is not found.
+what its other channels hold does not matter. One that was cut elsewhere shares pieces (`shared_pieces.py`).
 """
 
 import contextlib
@@ -13,11 +13,13 @@ import numpy as np
 
 from audit.intake.door.remarks import Remarks
 from audit.intake.writing.ledger import KnownStretch, Ledger
+from audit.intake.writing.shared_pieces import SharedPieces, marks
 from audit.store import database
 from audit.store.tracings import NO_SIGNAL, Stretch, load_stretches
 
 Key = tuple[str, str]
 _LEAST_SEEN = 240  # samples, a minute at 4 Hz: shorter pieces agree by chance; our choice
+_TOGETHER = 40  # cases whose samples are loaded at once; our choice
 _MOST_LOOKED_AT = 50  # stored stretches of the same length and share of signal whose samples are compared
 
 
@@ -25,7 +27,8 @@ class SameSamples:
     """Compares new stretches with those that the ledger knows and with those of the same import."""
 
     def __init__(self, con: database.Connection, ledger: Ledger, remarks: Remarks) -> None:
-        self._con, self._remarks = con, remarks
+        self._con, self._ledger, self._remarks = con, ledger, remarks
+        self._stored = list(dict.fromkeys(case_id for case_id, _ in ledger.stretches))
         self._alike: dict[tuple[int, int], list[tuple[Key, KnownStretch]]] = {}
         self._hashes: dict[tuple[Key, float], str] = {}
         for key, stretches in ledger.stretches.items():
@@ -35,6 +38,9 @@ class SameSamples:
     def look(self, key: Key, new: Sequence[Stretch], first_row: int) -> None:
         """Remark on stretches whose samples are stored under another case or fetus, and keep in mind the new ones."""
         found: set[Key] = set()
+        pieces: set[Key] = set()
+        known_pieces = self._pieces() if new else SharedPieces()
+        kept = [marks(stretch) for stretch in new]
         for stretch in new:
             seen = int(np.count_nonzero(stretch.fhr_cbpm != NO_SIGNAL))
             if seen < _LEAST_SEEN or _flat(stretch):
@@ -49,12 +55,28 @@ class SameSamples:
             known = KnownStretch(stretch.start_s, stretch.samples, "", stretch.sample_rate_hz, seen)
             alike.append((key, known))
             self._hashes[key, stretch.start_s] = mine
-        for case_id, fetus in sorted(found):
+        for one in kept:
+            pieces |= {other for other in known_pieces.like(one) if other in self._ledger.stretches}
+        known_pieces.add(key, kept)
+        for other, what in [*((o, "") for o in sorted(found)), *((o, "a piece of ") for o in sorted(pieces - found))]:
+            if other == key:
+                continue
             reason = (
-                f"found the heart rate of case {case_id}, fetus {fetus}, sample by sample, under case {key[0]}, fetus"
-                f" {key[1]}; expected each labour once"
+                f"found {what}the heart rate of case {other[0]}, fetus {other[1]}, sample by sample, under case"
+                f" {key[0]}, fetus {key[1]}; expected each labour once"
             )
             self._remarks.flag(first_row, "fhr_bpm", None, reason)
+
+    def _pieces(self) -> SharedPieces:
+        """The pieces of all that is stored: worked out once for an import, when its first tracing comes."""
+        if self._ledger.pieces is None:
+            self._ledger.pieces = pieces = SharedPieces()
+            for first in range(0, len(self._stored), _TOGETHER):
+                with contextlib.suppress(LookupError):  # damaged: an analysis and `check` say so
+                    loaded = load_stretches(self._con, self._stored[first : first + _TOGETHER])
+                    for key, stretches in loaded.items():
+                        pieces.add(key, [marks(stretch) for stretch in stretches])
+        return self._ledger.pieces
 
     def _hash_of(self, key: Key, known: KnownStretch) -> str | None:
         at = key, known.start_s

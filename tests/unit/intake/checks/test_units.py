@@ -10,6 +10,7 @@ from pathlib import Path
 import numpy as np
 import pyarrow as pa
 import pyarrow.parquet as pq
+import pytest
 
 from audit.intake.door.report import ImportReport
 from audit.intake.importer import import_paths
@@ -24,7 +25,7 @@ TOCO = np.round(15 + 10 * np.sin(np.arange(ROWS) / 200), 1)
 
 def text(t_s=T, fhr=FHR, toco=TOCO, case="C1", fetus="A") -> str:
     rows = zip(t_s, fhr, toco, strict=True)
-    return "".join(f"{case},{t:.6g},{f:g},{c:g},{fetus}\n" for t, f, c in rows)
+    return "".join(f"{case},{t:.6g},{'' if np.isnan(f) else f'{f:g}'},{c:g},{fetus}\n" for t, f, c in rows)
 
 
 def offer(db: Path, *files: str, name: str = "file") -> ImportReport:
@@ -232,3 +233,38 @@ def test_many_short_cases_are_stored_in_one_go(db, monkeypatch):
     assert len(asked) < 40  # it was one for each case
     assert len([done for done, _ in told if 0 < done < 1]) == 99
     assert told[-1] == (2, 2)
+
+
+LONG_S = np.arange(7200) / 4.0  # 30 min
+LONG = np.round(140 + np.cumsum(np.random.default_rng(8).normal(0, 0.4, 7200)).clip(-40, 40), 1)
+HELD = np.repeat(LONG[::4], 4)  # as a recorder of 1 Hz gives it
+
+
+@pytest.mark.parametrize(
+    ("t_s", "fhr"),
+    [
+        (LONG_S[: 7200 - 2881], LONG[2881:]),  # its last 18 min, from a second that is not the first one's
+        (LONG_S[:2400], LONG[1200:3600]),  # ten minutes of it
+        (LONG_S[::2], LONG[1::2]),  # every other sample
+        (LONG_S[::4], LONG[2::4]),  # one sample a second
+        (LONG_S, HELD),  # one sample a second, each four times
+        (LONG_S, np.where(np.arange(7200) % 2000 < 300, np.nan, LONG)),  # other losses
+    ],
+    ids=["cut", "ten-minutes", "2-Hz", "1-Hz", "held", "losses"],
+)
+def test_a_piece_of_a_heart_rate_under_another_case_is_told_however_it_was_cut(db, t_s, fhr):
+    # no source: a labour that is counted twice is no second labour
+    offer(db, text(LONG_S, LONG, np.full(7200, 10.0)))
+    report = offer(db, text(t_s, fhr, np.full(len(t_s), 10.0), case="C2"), name="more")
+    [(_, column, reason)] = [each for each in said(report) if "sample by sample" in each[2]]
+    assert column == "fhr_bpm"
+    assert "a piece of the heart rate of case C1, fetus A" in reason
+
+
+def test_pieces_within_one_import_are_told_and_other_labours_are_not(db):
+    other = np.round(140 + np.cumsum(np.random.default_rng(9).normal(0, 0.4, 7200)).clip(-40, 40), 1)
+    toco = np.full(7200, 10.0)
+    part = text(LONG_S[:3599], other[3601:], toco[:3599], case="C3")
+    report = offer(db, text(LONG_S, LONG, toco), text(LONG_S, other, toco, case="C2"), part)
+    reasons = [reason for _, _, reason in said(report) if "sample by sample" in reason]
+    assert [reason.split(",")[0] for reason in reasons] == ["found a piece of the heart rate of case C2"]
