@@ -9,6 +9,8 @@ from audit.intake.door.remarks import FileRefused
 from audit.intake.guess import Proposal, guess, shown
 from audit.settings import Settings
 
+_LONGEST_NAME = 255  # bytes, of a name in a folder
+
 
 @dataclass(frozen=True)
 class LookedAt:
@@ -23,10 +25,18 @@ class LookedAt:
         return [] if self.proposal is None else shown(self.proposal)
 
 
+def plain_name(name: str, number: int) -> str:
+    """The name of a file that was handed over, or its number in place of one that no folder takes."""
+    last = Path(name.replace("\0", "")).name
+    if last in ("", "..") or len(last.encode("utf-8", "replace")) > _LONGEST_NAME:
+        return f"file{number}"
+    return last.encode("utf-8", "replace").decode()
+
+
 def looked_at(name: str, data: bytes, settings: Settings) -> LookedAt:
     """Look at one file, which lies in a folder of its own meanwhile."""
     with tempfile.TemporaryDirectory(prefix="looked-at-") as room:
-        file = Path(room) / (Path(name).name or "file")
+        file = Path(room) / plain_name(name, 1)
         file.write_bytes(data)
         (sighted,) = folders.in_order(list(folders.candidates([file])), Path(room) / "none")
         if sighted.kind != "unknown":

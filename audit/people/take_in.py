@@ -17,6 +17,7 @@ from typing import Any
 
 from audit import paths
 from audit.errors import UsageError
+from audit.intake import looked_at
 from audit.intake.keep_mapping import keep_mapping
 from audit.people import log
 from audit.people.permissions import Deed
@@ -84,7 +85,7 @@ def start(
         shutil.rmtree(folder, ignore_errors=True)
         (folder / FILES).mkdir(mode=0o700, parents=True)
         for number, (name, data) in enumerate(files.items(), start=1):
-            (folder / FILES / (Path(name).name or f"file{number}")).write_bytes(data)
+            (folder / FILES / looked_at.plain_name(name, number)).write_bytes(data)
         choices = {"mapping": mapping, "dry_run": dry_run, "replace": replace}
         (folder / CHOICES).write_text(json.dumps(choices), encoding="utf-8")
         log.append(con, who, "tried" if dry_run else "started", "import", {"files": len(files)}, new=choices)

@@ -42,7 +42,13 @@ def hand_over() -> dict[str, bytes]:
         "Files", accept_multiple_files=True, key=Key.IMPORT_FILES, max_upload_size=_LARGEST_MB,
         help="The same files, checks and limits as the command `import`. Only de-identified data.",
     )  # fmt: skip
-    return {file.name: file.getvalue() for file in dropped}
+    files = {file.name: file.getvalue() for file in dropped}
+    if len(files) < len(dropped):
+        st.error(
+            "Two of these files have the same name, and one would take the other's place. Put them into a zip file."
+        )
+        return {}
+    return files
 
 
 def proposals(files: dict[str, bytes]) -> str:

@@ -9,6 +9,7 @@ and values that were averaged or rounded anew, are not found.
 
 from collections import Counter
 from collections.abc import Iterable
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -42,14 +43,16 @@ def marks(stretch: Stretch) -> Marks:
     changes = _sums(np.diff(series, axis=1, prepend=series[:, :1]) != 0)
     given = _sums(series != NO_SIGNAL)
     kept = ((numbers >> np.uint64(40)) % _ONE_IN == 0) & (changes >= _LEAST_CHANGES) & (given >= _LEAST_GIVEN)
-    return np.unique(numbers[kept])
+    found: Marks = np.unique(numbers[kept])
+    return found
 
 
-def _sums(values: NDArray[np.generic]) -> NDArray[np.generic]:
+def _sums(values: NDArray[Any]) -> NDArray[Any]:
     """Sums over each window of the rows, wrapping around where the kind does."""
     ends = np.cumsum(values, axis=1, dtype=np.uint64 if values.dtype == np.uint64 else np.int64)
     before = np.zeros((len(ends), 1), ends.dtype)
-    return ends[:, _WINDOW_S - 1 :] - np.concatenate([before, ends[:, :-_WINDOW_S]], axis=1)
+    found: NDArray[Any] = ends[:, _WINDOW_S - 1 :] - np.concatenate([before, ends[:, :-_WINDOW_S]], axis=1)
+    return found
 
 
 class SharedPieces:

@@ -8,8 +8,10 @@ import pytest
 
 from audit.commands import take_in as process
 from audit.errors import NotAllowedError, UsageError
+from audit.intake.looked_at import looked_at
 from audit.people import log, take_in
 from audit.people.take_in import State
+from audit.settings import load_settings
 from audit.store import database
 from audit.tables import files_in
 from tests import page_databases
@@ -49,6 +51,15 @@ def test_a_try_says_what_would_be_taken_and_stores_nothing(db: Path) -> None:
     assert (kept_out["row"], kept_out["column"]) == (3, "period")
     assert "expected the month of birth as YYYY-MM" in kept_out["reason"]
     assert take_in.words(found, 0) == "Tried; nothing was stored."
+
+
+@pytest.mark.parametrize("name", ["../../e.csv", "a\0b.csv", "x" * 300 + ".csv", "..", "", "/", "\ud800.csv"])
+def test_a_file_of_any_name_is_kept_in_its_folder(db: Path, name: str) -> None:
+    take_in.start(db, {name: CASES, "b.csv": CASES}, who="lead", run=lambda _: 0)
+    kept = [file for file in take_in.folder_of(db).parent.rglob("*") if file.is_file() and file.read_bytes() == CASES]
+    assert len(kept) == 2
+    assert {file.parent for file in kept} == {take_in.folder_of(db) / take_in.FILES}
+    assert looked_at(name, CASES, load_settings()).said.startswith("cases")
 
 
 @pytest.mark.slow
