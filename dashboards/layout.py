@@ -264,6 +264,7 @@ _RULES = """
 .st-key-first_row { padding-right: 2rem; }
 .st-key-first_row, .st-key-case_row { margin-bottom: -0.7rem; }
 .st-key-case_row h2 { padding: 0 !important; }
+.st-key-case_row p { font-size: 0.9rem; line-height: 1.3; }
 .st-key-first_row h1 { font-size: 1.5rem !important; padding: 0 !important; }
 [data-testid="stMainBlockContainer"] { padding-top: 0.6rem; padding-bottom: 3rem;
   padding-left: 2rem; padding-right: 2rem; max-width: 1560px; }

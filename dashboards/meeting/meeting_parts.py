@@ -107,11 +107,12 @@ def choose_fetus(item: dict[str, Any]) -> CaseFile:
 
 def name_case(item: dict[str, Any]) -> str:
     """The case and its question beside the choice of what is on the screen, which is returned; first its strip."""
+    asked = bool(item["question"])
     with st.container(key="case_row", gap=None):
-        name, steps = st.columns([4, 5], vertical_alignment="center")
+        name, *question, steps = st.columns([5, 8, 9] if asked else [9, 9], vertical_alignment="center", gap="small")
     name.header(f"Case {item['place']} of {item['of']}: {layout.plain(item['case_id'])}", anchor=False)
-    if item["question"]:
-        name.markdown(f"**Question for the meeting:** {layout.plain(item['question'])}")
+    if asked:
+        question[0].markdown(f"**Question for the meeting:** {layout.plain(item['question'])}")
     key = f"{ReviewKey.MEETING_STEP}_{item['case_id']}"
     st.session_state.setdefault(key, STRIP)
     return str(steps.segmented_control("On the screen", STEPS, key=key, required=True, label_visibility="collapsed"))

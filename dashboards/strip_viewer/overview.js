@@ -17,7 +17,7 @@ function thinnedOnce(head, whole) {
 }
 
 export function overviewScene(head, view, found) {
-  const whole = windowOf(head, null, head.start_s, Math.max(head.end_s, head.start_s + 60), view.paneWidth, { fhr: HEIGHT_PX, toco: 0 });
+  const whole = windowOf(head.start_s, Math.max(head.end_s, head.start_s + 60), view.paneWidth, { fhr: HEIGHT_PX, toco: 0 });
   const ruler = rulerOf(whole, head.fhr[0], head.fhr[1], HEIGHT_PX);
   const inside = [];
   if (found && head.findings) {

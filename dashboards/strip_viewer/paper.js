@@ -10,19 +10,12 @@ export const TIME_PX = 12;
 const LABEL_EVERY_PX = 70;
 const STEPS_MIN = [1, 2, 5, 10, 15, 30, 60, 120, 180, 240];
 
-/** A stretch (s) at a scale; a scale without cm is fitted, with heights of its own. */
-export function windowOf(head, scale, startS, endS, widthPx, heights) {
-  const minutes = (endS - startS) / 60;
+/** A stretch (s) of so many pixels, with the heights of heart rate and toco. */
+export function windowOf(startS, endS, widthPx, heights) {
   const window = { start: startS, end: endS, columns: Math.max(1, Math.round(widthPx)) };
-  window.perMinute = window.columns / minutes;
-  if (scale) {
-    const [low, high] = head.fhr;
-    window.fhrHeight = Math.round(((high - low) / scale.bpm_per_cm) * head.px_per_cm);
-    window.tocoHeight = Math.round(4 * head.px_per_cm);
-  } else {
-    window.fhrHeight = heights.fhr;
-    window.tocoHeight = heights.toco;
-  }
+  window.perMinute = window.columns / ((endS - startS) / 60);
+  window.fhrHeight = heights.fhr;
+  window.tocoHeight = heights.toco;
   return window;
 }
 

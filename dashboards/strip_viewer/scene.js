@@ -42,12 +42,13 @@ export function within(rows, window) {
   return rows.filter((row) => row.end_minute * 60 > window.start && row.minute * 60 < window.end);
 }
 
-/** Care events and marks of the clock that are switched on; a birth that the clock marks is not marked twice. */
+/** Care events and marks of the clock that are switched on; what the clock marks is not marked twice. */
 export function marksOf(found, window, on) {
   const clock = on("clock") ? found.clock.filter((row) => row.minute * 60 >= window.start && row.minute * 60 <= window.end) : [];
   const births = clock.filter((row) => row.role === "birth").map((row) => row.text);
   const events = on("events") ? found.events.filter((row) => row.minute * 60 >= window.start && row.minute * 60 < window.end) : [];
-  const shown = events.filter((row) => !(clock.length && births.includes(row.text)));
+  const answered = (row) => clock.some((one) => one.role === "response" && Math.abs(one.minute - row.minute) < 0.001 && one.text === `response: ${row.text}`);
+  const shown = events.filter((row) => !births.includes(row.text) && !answered(row));
   return [...shown.map((row) => ({ ...row, role: "event" })), ...clock];
 }
 
@@ -162,8 +163,9 @@ function baseline(head, window, ruler) {
 function crosses(head, window, ruler) {
   const codes = head.lines.exclusion.values;
   const found = [];
+  const there = new Set(inView(head.lines.exclusion, window).map((run) => run.code));
   for (const code of Object.keys(head.findings.exclusions).map(Number)) {
-    if (code === LOST_CODE) continue;
+    if (code === LOST_CODE || !there.has(code)) continue;
     for (const [minute, value] of thinned(head.lines.fhr, window, (k) => codes[k] === code)) {
       if (value !== null) found.push(shape(ruler.x(minute), ruler.y(value), "cross", 6, head.look.unused));
     }
@@ -208,23 +210,33 @@ function timePane(head, window) {
   return { name: "time", height: TIME_PX, inside: [], beside, framed: false };
 }
 
-/** Runs of samples that were missing or not used, wide enough to be drawn (half a pixel). */
-export function unseenRuns(head, window) {
-  const line = head.lines.exclusion;
-  if (!line) return [];
+const RUNS = new WeakMap(); // of a labour's samples not used: found once, not at each step
+
+/** Every run of samples of one code other than used: from and to (s), code. */
+function unusedRuns(line) {
+  if (RUNS.has(line)) return RUNS.get(line);
   const time = (k) => line.start_s + k / line.rate_hz;
-  const narrowest = (0.5 * 60) / window.perMinute;
   const found = [];
   let first = 0;
   for (let k = 1; k <= line.n; k += 1) {
     if (k < line.n && line.values[k] === line.values[first]) continue;
-    const [low, high] = [time(first), time(k)];
-    if (line.values[first] !== 0 && high > window.start && low < window.end && high - low >= narrowest) {
-      found.push({ minute: low / 60, end_minute: high / 60, code: line.values[first], why: head.findings.exclusions[line.values[first]] });
-    }
+    if (line.values[first] !== 0) found.push({ low: time(first), high: time(k), code: line.values[first] });
     first = k;
   }
+  RUNS.set(line, found);
   return found;
+}
+
+const inView = (line, window) => unusedRuns(line).filter((run) => run.high > window.start && run.low < window.end);
+
+/** Runs of samples that were missing or not used, wide enough to be drawn (half a pixel). */
+export function unseenRuns(head, window) {
+  const line = head.lines.exclusion;
+  if (!line) return [];
+  const narrowest = (0.5 * 60) / window.perMinute;
+  return inView(line, window)
+    .filter((run) => run.high - run.low >= narrowest)
+    .map(({ low, high, code }) => ({ minute: low / 60, end_minute: high / 60, code, why: head.findings.exclusions[code] }));
 }
 
 function unseenPane(head, window, runs) {

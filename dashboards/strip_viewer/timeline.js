@@ -14,7 +14,7 @@ export function timelineScene(head, view, concern, found) {
   const minutes = points.map((point) => point.minute);
   const start = (Math.min(...minutes) - MARGIN_MIN) * 60;
   const end = (Math.max(...minutes) + MARGIN_MIN * 4) * 60;
-  const window = windowOf(head, null, start, end, view.paneWidth, { fhr: 10, toco: 0 });
+  const window = windowOf(start, end, view.paneWidth, { fhr: 10, toco: 0 });
   const ruler = rulerOf(window);
   const above = points.filter((point) => point.found);
   const below = points.filter((point) => !point.found);

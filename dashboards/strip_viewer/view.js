@@ -2,6 +2,7 @@
 // labour and the whole of it fits the pane.
 
 import { EDGE_PX, LEFT_PX, RIGHT_PX, pxPerMin, windowOf } from "./paper.js";
+import { heightsIn } from "./room.js";
 
 export const FIT = "Fit";
 export const SPANS_MIN = [10, 20, 30, 60, 120, 240];
@@ -17,7 +18,7 @@ export class View {
     this.found = kept.found ?? false;
     this.layers = kept.layers ?? null;
     this.width = 900;
-    this.room = 520;
+    this.rooms = [520, 520, 520]; // px, for heart rate and toco together (room.js)
   }
 
   kept() {
@@ -43,11 +44,13 @@ export class View {
     return this.start + this.length;
   }
 
+  heights() {
+    return heightsIn(this.head, this.paper, this.rooms);
+  }
+
   window() {
     this.clamp();
-    // heart rate and toco share the height that is left, two to one as on paper
-    const fhr = Math.max(150, Math.min(360, Math.round((this.room * 2) / 3)));
-    return windowOf(this.head, this.paper, this.start, this.end, this.paneWidth, { fhr, toco: Math.round(fhr / 2) });
+    return windowOf(this.start, this.end, this.paneWidth, this.heights());
   }
 
   clamp() {

@@ -6,6 +6,7 @@ import { SHOWN_AT_FIRST, controlsOf, keysDialog, markDialog } from "./controls.j
 import { asked, keep, keptOf, write } from "./address.js";
 import { calibrated, calibrationDialog } from "./calibration.js";
 import { measured, measuredInWords } from "./callipers.js";
+import { scaleInWords, topOf } from "./room.js";
 import { readingAt, viewInWords } from "./readings.js";
 import { timelineInWords, timelineScene } from "./timeline.js";
 import { Pointer } from "./pointer.js";
@@ -17,12 +18,16 @@ import { unpack, valueAt } from "./payload.js";
 
 const SEEN_EVERY_S = 5;
 const WRITE_AFTER_MS = 250;
+const [READOUT_PX, READOUT_FOUND_PX, OVERVIEW_PX] = [18, 36, 50];
 
 export class Viewer {
   constructor(root, tell) {
     this.root = root;
     this.tell = tell;
     this.frame = 0;
+    this.space = 600; // px, from below the controls to the window's foot
+    this.around = 0; // px, of a scene besides heart rate and toco
+    this.clockHeight = 0;
     this.other = null;
     this.callipers = [];
     this.concern = 0;
@@ -113,6 +118,8 @@ export class Viewer {
     this.root.querySelector(".viewer")?.remove();
     this.root.append(this.frameElement);
     this.listen();
+    // a blind strip is read with the keys at once: nobody has to find it among the choices first
+    if (this.options.blind) this.stage.focus({ preventScroll: true });
   }
 
   listen() {
@@ -134,18 +141,32 @@ export class Viewer {
     clearTimeout(this.writing);
   }
 
-  /** Width of the pane and height that is left for a fitted strip; true when one of them changed. */
+  /** Width of the pane and what is left of the window below the controls; true when one of them changed. */
   measure() {
     const width = Math.floor(this.frameElement.clientWidth);
-    const isFull = document.fullscreenElement !== null;
-    const top = isFull ? 60 : this.frameElement.getBoundingClientRect().top + (globalThis.scrollY || 0) + 40;
-    const taken = this.view.found ? 200 : 110;
-    const room = Math.max(300, Math.min(isFull ? 2000 : 620, globalThis.innerHeight - Math.max(60, top) - taken));
-    if (width <= 0 || (width === this.view.width && Math.abs(room - this.view.room) < 8)) return false;
+    const taken = topOf(this.frameElement) + this.controls.element.offsetHeight + 2;
+    const space = Math.floor(globalThis.innerHeight - taken);
+    if (width <= 0 || (width === this.view.width && Math.abs(space - this.space) < 8)) return false;
     this.view.width = width;
-    this.view.room = room;
+    this.space = space;
+    this.around = 0;
     if (this.opening !== null && this.opening !== undefined) { this.view.centre(this.opening); this.opening = null; }
     return true;
+  }
+
+  /** The scene at the height that is left for it: once lanes came in, that height stays while the strip moves. */
+  fitted() {
+    const layers = new Set(this.view.found ? this.view.layers : []);
+    for (;;) {
+      const below = this.view.found ? READOUT_FOUND_PX : READOUT_PX;
+      const strip = this.space - this.around - below;
+      this.view.rooms = [strip - this.clockHeight - OVERVIEW_PX, strip - this.clockHeight, strip];
+      this.window = this.view.window();
+      const scene = sceneOf(this.head, this.window, layers, { other: this.other, marks: this.options.marks ?? [] });
+      const around = scene.height - this.window.fhrHeight - this.window.tocoHeight;
+      if (around <= this.around) return scene;
+      this.around = around;
+    }
   }
 
   draw() {
@@ -156,9 +177,8 @@ export class Viewer {
   drawNow(step = false) {
     const began = performance.now();
     if (this.opening !== null && this.opening !== undefined) { this.view.centre(this.opening); this.opening = null; }
-    const layers = new Set(this.view.found ? this.view.layers : []);
-    this.window = this.view.window();
-    this.scene = sceneOf(this.head, this.window, layers, { other: this.other, marks: this.options.marks ?? [] });
+    this.drawTimeline();
+    this.scene = this.fitted();
     this.scene.frame = this.head.look.heavy;
     paint(this.strip, this.scene, this.head.look.font);
     this.drawGlass();
@@ -166,8 +186,8 @@ export class Viewer {
     whole.frame = this.head.look.heavy;
     this.whole = whole;
     paint(this.overview, whole, this.head.look.font);
-    this.drawTimeline();
-    this.legend.textContent = this.options.legend[this.view.found ? 1 : 0];
+    const scale = scaleInWords(this.view.paper, this.view.heights().bpmPerCm);
+    this.legend.textContent = `${scale} ${this.options.legend[this.view.found ? 1 : 0]}`;
     this.controls.update(this.view, this.other, this.stops());
     keep(this.options.key, this.view);
     clearTimeout(this.writing);
@@ -183,12 +203,14 @@ export class Viewer {
     const concern = all[Math.min(this.concern, all.length - 1)];
     const scene = concern ? timelineScene(this.head, this.view, concern, this.view.found) : null;
     this.timeline.hidden = scene === null;
+    this.clockHeight = scene ? scene.height + 2 : 0;
     if (scene) paint(this.timeline, scene, this.head.look.font);
   }
 
   /** After a pause: the address, and the words for those who do not see the drawing. */
   settled(step) {
     if (!this.frameElement.isConnected) return;
+    if (this.measure()) this.draw();
     if (this.options.address && !this.options.blind) write(this.options.address, this.view, step);
     const concern = this.head.findings?.concerns?.[this.concern];
     const clock = concern && this.view.found ? ` ${timelineInWords(concern, true)}` : "";
@@ -305,11 +327,12 @@ export class Viewer {
   show(on) {
     if (!this.head.findings) return;
     this.view.found = on;
-    this.measure();
+    this.around = 0;
     this.drawNow();
   }
 
   layer(name, on) {
+    this.around = 0;
     this.view.layers = on ? [...this.view.layers, name] : this.view.layers.filter((one) => one !== name);
     this.draw();
   }

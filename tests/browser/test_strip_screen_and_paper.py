@@ -19,11 +19,10 @@ from dashboards.strip_viewer.show import script, with_options
 from tests.page_databases import small_database
 
 ALL = [name for name in StripLayers.__dataclass_fields__]
-ASK = """([text, start, end, px, fhr, toco, layers, scale]) => {
+ASK = """([text, start, end, px, fhr, toco, layers]) => {
   const bytes = Uint8Array.from(atob(text), (sign) => sign.charCodeAt(0));
   const { head } = strip.unpack(bytes);
-  const paper = head.scales.find((one) => one.name === scale) ?? null;
-  const window = strip.windowOf(head, paper, start, end, px, { fhr, toco });
+  const window = strip.windowOf(start, end, px, { fhr, toco });
   return strip.sceneOf(head, window, new Set(layers));
 }"""
 
@@ -45,10 +44,10 @@ def tab(chromium):
     tab.close()
 
 
-def on_screen(tab, case, window, layers, scale):
+def on_screen(tab, case, window, layers):
     payload = base64.b64encode(with_options({}, case_payload(case, "figo-2015"))).decode()
     size = (window.width_px, window.fhr_height_px, window.toco_height_px)
-    return tab.evaluate(ASK, [payload, window.start_s, window.end_s, *size, layers, scale])
+    return tab.evaluate(ASK, [payload, window.start_s, window.end_s, *size, layers])
 
 
 def on_paper(item):
@@ -94,17 +93,13 @@ def compare_lines(printed, screen):
 
 @pytest.mark.parametrize("layers", [[], ALL], ids=["bare", "everything"])
 @pytest.mark.parametrize(
-    ("scale", "window"),
-    [
-        ("1 cm/min", SCALE_1.window(2400.0, 3600.0)),
-        ("3 cm/min", SCALE_3.window(2700.0, 3100.0)),
-        ("Fit", fitted_window(0.0, 5400.0, 900)),
-    ],
+    "window",
+    [SCALE_1.window(2400.0, 3600.0), SCALE_3.window(2700.0, 3100.0), fitted_window(0.0, 5400.0, 900)],
     ids=["1", "3", "fit"],
 )
-def test_screen_and_paper_show_the_same_picture(tab, case, scale, window, layers):
+def test_screen_and_paper_show_the_same_picture(tab, case, window, layers):
     printed = strip_scene(strip_rows(case, window, standard="figo-2015"), window, StripLayers.chosen(layers))
-    screen = on_screen(tab, case, window, layers, scale)
+    screen = on_screen(tab, case, window, layers)
     assert (screen["left"], screen["paneWidth"], screen["width"], screen["height"]) == pytest.approx(
         (printed.left, printed.pane_width, printed.width, printed.height), abs=0.01
     )

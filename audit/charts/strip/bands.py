@@ -21,8 +21,12 @@ def marks_of(rows: StripRows, layers: StripLayers) -> pd.DataFrame:
     """The care events and the marks of the clock that are switched on, each with its role."""
     events = rows.events
     if layers.events and layers.clock and not events.empty and not rows.clock.empty:
-        # the clock marks the birth already
-        events = events[~events["text"].isin(rows.clock.loc[rows.clock["role"] == "birth", "text"])]
+        # the clock marks the birth already, and what answered
+        births = set(rows.clock.loc[rows.clock["role"] == "birth", "text"])
+        answers = rows.clock[rows.clock["role"] == "response"]
+        answered = set(zip(answers["minute"].round(3), answers["text"], strict=True))
+        said = zip(events["minute"].round(3), "response: " + events["text"], events["text"], strict=True)
+        events = events[[text not in births and (minute, answer) not in answered for minute, answer, text in said]]
     parts = [
         *([events.assign(role="event")] if layers.events and not events.empty else []),
         *([rows.clock] if layers.clock and not rows.clock.empty else []),

@@ -1,0 +1,123 @@
+"""What a projector of 1280 x 720 shows at once, and what a reader does without a mouse.
+
+A projector of 1280 x 720 is our own choice of the smallest; CSS Values and Units 3: 96 px to the inch of 2.54 cm.
+"""
+
+import pytest
+
+from audit.people import agenda, batches, reads
+from audit.people.batches import Plan, Window
+from tests import page_databases
+
+CM = 96 / 2.54
+HEIGHT = 720
+# Keystroke-Level Model (Card, Moran and Newell 1980): a key of an average typist, and making up one's mind
+KEY_S, MIND_S = 0.28, 1.35
+
+
+@pytest.fixture(scope="module")
+def db(tmp_path_factory):
+    db = page_databases.small_database(tmp_path_factory.mktemp("first_screen"))
+    agenda.add(db, "2031-05", "C-001", who="lead", question="Was the call early enough for what the tracing showed?")
+    windows = (Window("C-001", "A", 1800.0, 3600.0), Window("C-002", "A", 1800.0, 3600.0))
+    batches.make(db, Plan("April", "figo-2015", windows, ("R1",), seed=1), who="lead")
+    return db
+
+
+@pytest.fixture(scope="module")
+def address(serve, db):
+    return serve(db)
+
+
+@pytest.fixture
+def projector(visit):
+    page = visit(1280)
+    page.tab.set_viewport_size({"width": 1280, "height": HEIGHT})
+    return page
+
+
+def feet(page):
+    """Where the strip and what stands below it end."""
+    page.pause(600)  # the strip's height follows what was drawn around it
+    places = {name: page.tab.locator(name).bounding_box() for name in (".stage", ".readout", ".timeline")}
+    return {name: box["y"] + box["height"] for name, box in places.items() if box}
+
+
+@pytest.mark.parametrize("place", ["case?case=C-001", "meeting?case=C-001"])
+def test_the_strip_its_readings_and_the_clock_are_on_the_first_screen(projector, address, place):
+    page = projector.open(f"{address}/{place}")
+    for name in ("Bare", "Findings"):
+        page.tab.locator(".viewer").get_by_role("button", name=name, exact=True).click()
+        found = feet(page)
+        assert max(found.values()) <= HEIGHT, (name, found)
+    assert ".timeline" in found
+    scrolled = "document.querySelector('[data-testid=stMain]').scrollTop"
+    assert page.tab.evaluate(scrolled) == 0
+    page.check()
+
+
+def test_heart_rate_keeps_a_scale_of_paper_when_the_strip_is_made_to_fit(projector, address):
+    page = projector.open(f"{address}/meeting?case=C-001")
+    page.tab.locator(".viewer").get_by_role("button", name="Findings", exact=True).click()
+    page.pause(600)
+    legend = page.tab.locator(".legend").inner_text()
+    bpm_per_cm = int(legend.split("1 cm/min, ")[1].split(" ")[0])
+    assert bpm_per_cm in (20, 30, 40)
+    page.tab.locator(".stage").press("Home")
+    stage = page.tab.locator(".stage").bounding_box()
+    # two calliper points of which the second lies 1 cm lower
+    for lower in (0, CM):
+        page.tab.mouse.move(stage["x"] + 300, stage["y"] + 150 + lower)
+        page.tab.locator(".stage").press("k")
+    text = page.tab.locator(".readout").inner_text()
+    assert f"{bpm_per_cm} bpm" in text, text
+    page.check()
+
+
+def test_a_strip_is_read_by_keyboard_alone_in_less_than_half_a_minute_of_handling(projector, address, db):
+    page = projector.open(f"{address}/read_strips").sign_in("reader", "R1")
+    assert feet(page)[".stage"] <= HEIGHT
+    keys, fields = 0, 0
+
+    def press(*names):
+        nonlocal keys
+        for name in names:
+            page.tab.keyboard.press(name)
+        keys += len(names)
+
+    def go_to(label):
+        """Tab on to a field; its label is its own or that of the group it stands in."""
+        nonlocal fields
+        fields += 1
+        own = "() => document.activeElement.closest('[aria-label]')?.getAttribute('aria-label') ?? ''"
+        for _ in range(12):
+            if label in page.tab.evaluate(own):
+                return
+            press("Tab")
+        raise AssertionError(f"{label} was not reached; {page.tab.evaluate(own)}")
+
+    press("PageDown", "PageDown")
+    page.settle()
+    go_to("Baseline")
+    press(*"140")
+    go_to("Variability")
+    press("Space")
+    go_to("Accelerations")
+    press("Space")
+    go_to("Would you act now")
+    press("Space")
+    go_to("Category")
+    press("Space")
+    page.settle()
+    press("Tab", "Enter")
+    page.settle()
+    first = batches.strips(db, 1, "R1")[0]["strip_number"]
+    saved = reads.latest(db, 1, first, "R1")
+    assert (saved.category, saved.baseline_bpm, saved.would_act) == ("normal", 140.0, True)
+    assert keys * KEY_S + fields * MIND_S < 30, (keys, fields)
+    # and the next one is in view, to be read with the next key
+    assert page.tab.evaluate("() => document.querySelector('[data-testid=stMain]').scrollTop") == 0
+    before = page.tab.locator(".viewer").get_attribute("data-start")
+    press("PageDown")
+    assert page.tab.locator(".viewer").get_attribute("data-start") != before
+    page.check()
