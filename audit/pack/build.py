@@ -11,7 +11,7 @@ from typing import Any
 from audit import months as months_
 from audit.analysis.job import stale_tracings
 from audit.errors import AuditError
-from audit.pack import front, methods, trends_pages
+from audit.pack import bedside_sections, front, methods, trends_pages
 from audit.pack.agenda import AgendaCase, agenda_of, month_table
 from audit.pack.case_jobs import CaseJob, Report, draw_cases
 from audit.pack.feedback import feedback_pdf
@@ -24,7 +24,7 @@ from audit.pack.to_pdf import pdf_bytes
 from audit.pack.to_slides import pptx_bytes
 from audit.people import actions, findings, issues, log, meetings, verify
 from audit.people import agenda as people_agenda
-from audit.questions import agreed, agreement, coverage, delays, hidden, stale, trends
+from audit.questions import agreed, agreement, bedside, coverage, delays, hidden, stale, trends
 from audit.questions.action_effects import effects
 from audit.settings import Settings, settings_for
 from audit.store import database, published, seal
@@ -188,7 +188,10 @@ def _sections(
         became = effects(monthly["measures"], actions.with_measure(db, period), period, level=level)
         found.append(front.actions_section(actions.for_meeting(db, period), actions.agreed_in(db, period), became))
     found.append(trends_pages.trends_section(monthly, period, options, settings.trends))
-    found.append(front.response_section(delays.document(con, settings, period=period), options))
+    waited = delays.document(con, settings, period=period)
+    found.append(front.response_section(waited, options))
+    noted = bedside.document(con, period=period, least=options.min_cell)
+    found += bedside_sections.sections(waited["wait_parts"], noted, options)
     of_meeting = agreed.document(con, db, settings, period=period)
     if of_meeting["clocks"] and not options.for_outside:
         found.append(front.agreed_section(of_meeting))
