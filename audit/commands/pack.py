@@ -5,6 +5,7 @@ from pathlib import Path
 
 import click
 
+from audit import months
 from audit.errors import UsageError
 from audit.pack.build import write_pack
 from audit.pack.options import PAPERS, PackOptions
@@ -20,9 +21,13 @@ Examples:
   intrapartum-audit pack --period 2031-03 --out packs/
   intrapartum-audit pack --period 2031-03 --out packs/ --no-outcome
   intrapartum-audit pack --period 2031-03 --out packs/ --feedback
+  intrapartum-audit pack --year 2031 --out reports/
   intrapartum-audit pack --period 2031-03 --out shared/ --for-outside"""
 )
-@click.option("--period", required=True, metavar="YYYY-MM", help="Month of birth.")
+@click.option("--period", metavar="YYYY-MM", help="Month of birth.")
+@click.option(
+    "--year", metavar="YYYY", help="Annual report instead: that year, or twelve months from YYYY-MM on; as for outside."
+)
 @click.option(
     "--out", required=True, type=click.Path(file_okay=False, path_type=Path), metavar="FOLDER", help="Where it goes."
 )
@@ -35,7 +40,8 @@ Examples:
 @click.pass_context
 def command(
     ctx: click.Context,
-    period: str,
+    period: str | None,
+    year: str | None,
     out: Path,
     paper: str | None,
     no_outcome: bool,
@@ -48,6 +54,11 @@ def command(
     the database is, and holds review figures of single labours all the same: keep it as you keep the database.
     """
     db: Path = ctx.obj.db
+    if (period is None) == (year is None):
+        found = "neither" if period is None else "both"
+        raise UsageError(f"--period and --year: found {found}, expected one of them")
+    if feedback and year is not None:
+        raise UsageError("--feedback: found together with --year, expected a month: an annual report names no case")
     if feedback and for_outside:
         raise UsageError("--feedback: found together with --for-outside, expected one of the two")
     options = PackOptions.of(settings_for(db).pack).changed(
@@ -57,7 +68,7 @@ def command(
         feedback=feedback or None,
     )
     with bar("Drawing cases") as progress:
-        written = write_pack(db, period=period, out=out, options=options, progress=progress)
+        written = write_pack(db, period=period or months.twelve(str(year)), out=out, options=options, progress=progress)
     _log.info("pack: %d cases, %d files", written.cases, len(written.files))
     if written.note:
         click.echo(f"Note: {written.note}.", err=True)

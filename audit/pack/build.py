@@ -62,7 +62,8 @@ def write_pack(
     Parameters
     ----------
     db : the database; its published copy is read, so that a running command is not waited for.
-    period : month of birth, YYYY-MM.
+    period : month of birth, YYYY-MM, or a span of months as `months.twelve` gives it; of a span no case is named and
+        small counts are hidden, as for outside the unit.
     out : folder, made when it is not there. Files of the same names are replaced one by one, each whole or not at all.
     options : None = as the unit's settings say.
     made_on : the date printed on the pack, YYYY-MM-DD; None = today. The same database, options and date give the
@@ -72,12 +73,15 @@ def write_pack(
     ------
     UsageError : a period that is no month. AuditError : no database, or no case of that month.
     """
-    months_.checked_period(period)
+    months_.checked_months(period)
+    if months_.is_span(period):
+        options = (options or PackOptions.of(settings_for(db).pack)).changed(for_outside=True)
     _make_folder(out)
     copy = published.required(db, wait_s=published.GLANCE_S)
     pack = gather(db, copy, period=period, options=options, made_on=made_on, workers=workers, progress=progress)
     reach = "_outside" if options is not None and options.for_outside else ""
-    stem = f"pack_{period}{reach}"
+    name = months_.words(period).replace(" ", "_")
+    stem = f"pack_{name}{reach}"
     files: dict[str, bytes] = {
         f"{stem}.pdf": pdf_bytes(pack),
         f"{stem}.html": html_text(pack).encode("utf-8"),
@@ -85,9 +89,9 @@ def write_pack(
     }
     if options is not None and options.feedback and not options.for_outside:
         for case_id in dict.fromkeys(case.case_id for case in pack.cases):
-            files[f"feedback_{period}/{case_id}.pdf"] = feedback_pdf(db, copy, case_id, made_on=made_on)
-    files |= {f"tables_{period}{reach}/{name}": content for name, content in csv_files(pack).items()}
-    files[f"anchor_{period}{reach}.json"] = _anchor(db, copy)
+            files[f"feedback_{name}/{case_id}.pdf"] = feedback_pdf(db, copy, case_id, made_on=made_on)
+    files |= {f"tables_{name}{reach}/{table}": content for table, content in csv_files(pack).items()}
+    files[f"anchor_{name}{reach}.json"] = _anchor(db, copy)
     return Written(
         out, tuple(_write(out / name, content) for name, content in files.items()), len(pack.cases), copy.note
     )
@@ -117,7 +121,7 @@ def gather(
     with published.open_for_reading(copy) as con:
         counts = records(con, "pack/counts", {"period": period, "standard": chosen.standard})[0]
         if not counts["cases"]:
-            raise AuditError(f"period: there is no case of {period}; {_months_there(con)}")
+            raise AuditError(f"period: there is no case of {months_.words(period)}; {_months_there(con)}")
         agenda = [] if chosen.for_outside else agenda_of(db, con, settings, period, chosen)
         out_of_date = stale.document(con, settings, period=period)
         counted = coverage.document(con, period)
@@ -130,10 +134,11 @@ def gather(
         jobs = _cases(db, con, copy, settings, period, chosen, agenda)
         cases = draw_cases(jobs, workers=workers, progress=progress)
     outside = ", for outside the unit" if chosen.for_outside else ""
+    kind = "Annual report" if months_.is_span(period) else "Review"
     date = made_on or datetime.now(UTC).date().isoformat()
     return Pack(
         period=period,
-        title=f"Review of labours of {period}{outside}",
+        title=f"{kind} of labours of {months_.words(period)}{outside}",
         made_on=date,
         paper=chosen.paper,
         footer=_footer(period, date, runs, chosen, out_of_date),
@@ -142,7 +147,7 @@ def gather(
             period,
             chosen,
             agenda,
-            on_agenda=len(people_agenda.items(db, period)),
+            on_agenda=0 if chosen.for_outside else len(people_agenda.items(db, period)),
             drawn={case.case_id for case in cases},
             summary=None
             if chosen.for_outside
@@ -154,7 +159,7 @@ def gather(
         ),
         sections=(
             front.rests_on(
-                counts,
+                {**counts, "period": period},
                 chosen,
                 hidden_words=hidden.of_month(unread, with_counts=not chosen.for_outside),
                 counted=counted,
@@ -187,7 +192,7 @@ def _sections(
         level = settings.trends.interval_level
         became = effects(monthly["measures"], actions.with_measure(db, period), period, level=level)
         found.append(front.actions_section(actions.for_meeting(db, period), actions.agreed_in(db, period), became))
-    found.append(trends_pages.trends_section(monthly, period, options, settings.trends))
+    found.append(trends_pages.trends_section(monthly, months_.last_of(period), options, settings.trends))
     waited = delays.document(con, settings, period=period)
     found.append(front.response_section(waited, options))
     noted = bedside.document(con, period=period, least=options.min_cell)
@@ -209,6 +214,8 @@ def _cases(
     options: PackOptions,
     agenda: list[AgendaCase],
 ) -> list[CaseJob]:
+    if not agenda:
+        return []
     found, noted = findings.in_period(db, period), issues.in_period(db, period)
     out_of_date: dict[str, dict[str, str]] = defaultdict(dict)
     for case_id, fetus, why in stale_tracings(con, settings):
@@ -237,7 +244,8 @@ def _footer(
     shared = "for outside the unit" if options.for_outside else "for the unit's own meeting"
     old = f" · {out_of_date['stale']} of {out_of_date['tracings']} readings missing or out of date"
     state = old if out_of_date["stale"] else ""
-    return f"Labours of {period} · run {run}, version {version}{state} · de-identified, {shared} · made {date}"
+    of = months_.words(period)
+    return f"Labours of {of} · run {run}, version {version}{state} · de-identified, {shared} · made {date}"
 
 
 def _months_there(con: database.Connection) -> str:

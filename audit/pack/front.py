@@ -3,7 +3,7 @@
 from collections.abc import Collection, Mapping, Sequence
 from typing import Any
 
-from audit import vocabulary
+from audit import months, vocabulary
 from audit import words as words_
 from audit.charts.printed import share_in_time
 from audit.figures import shown
@@ -37,7 +37,7 @@ _PUBLISHED_NOTE = (
 )
 _COVER = TableDefinition(
     "cover",
-    (Column("what", "Labours"), *numbers(labours="Number"), *shares(share="Of the month's, %")),
+    (Column("what", "Labours"), *numbers(labours="Number"), *shares(share="Of them, %")),
     title="What this review rests on",
 )
 # out of these is the share in time: all that can be assessed, births and resolutions competing
@@ -62,7 +62,7 @@ def cover(
     would find now; `held` when the meeting was and who was there.
     """
     return Section(
-        title=f"Review of {period}",
+        title=f"{'Annual report on' if months.is_span(period) else 'Review of'} {months.words(period)}",
         paragraphs=(
             *([f"Out of date: {out_of_date}"] if out_of_date else []),
             *([held] if held else []),
@@ -82,7 +82,8 @@ def rests_on(
     """
     total = int(counts["cases"])
     standard = words_.standard_name(options.standard)
-    rows: list[dict[str, Any]] = [{"what": "labours of the month", "labours": _count(total, options)}]
+    of = "months" if months.is_span(counts.get("period")) else "month"
+    rows: list[dict[str, Any]] = [{"what": f"labours of the {of}", "labours": _count(total, options)}]
     for name, words in _COUNTS:
         found = int(counts[name])
         small = options.for_outside and hides_share(found, total, least=options.min_cell)
@@ -273,7 +274,7 @@ def _count(count: int, options: PackOptions) -> int | str:
 def _hidden_note(options: PackOptions) -> str:
     return (
         f"Made for outside the unit: counts from 1 to {options.min_cell - 1} are hidden, and those that would give them"
-        " away. Do not lay two such packs of the same month beside each other."
+        " away. Do not lay two such packs beside each other that share months: their difference tells small counts."
     )
 
 

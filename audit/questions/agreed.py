@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
+from audit import months
 from audit.analysis.agreed_run import clock_with_marks
 from audit.measures.proportions import wilson_interval
 from audit.people import agreed as people_agreed
@@ -43,7 +44,7 @@ def document(
     """
     rows = []
     for row in people_agreed.everything(db):
-        if period in (None, row["period"]) and standard in (None, row["standard"]):
+        if months.within(row["period"], period) and standard in (None, row["standard"]):
             rows.append(agreed_row(con, settings, row, row["agreed"]))
     return {"clocks": rows, "figure": figure(rows)}
 

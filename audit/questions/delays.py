@@ -39,7 +39,7 @@ def document(
     episodes = records(con, "response/delays", {"period": period, "standard": standard, "case_id": None})
     waits = wait_parts.waits_in_parts(con, settings.response, period=period, standard=standard)
     _join(episodes, waits)
-    listed = [row for row in records(con, "month/months") if period in (None, row["period"] or months.NO_MONTH)]
+    listed = [row for row in records(con, "month/months") if months.within(row["period"], period)]
     cases = sum(row["cases"] for row in listed)
     analysed = sum(row["analysed"] for row in listed)
     return {

@@ -33,7 +33,7 @@ def document(
     """
     why = {(case_id, fetus): reason for case_id, fetus, reason in _stale(con, settings, found)}
     everything = records(con, "stale/tracings")
-    of_month = [row for row in everything if period in (None, row["period"] or months.NO_MONTH)]
+    of_month = [row for row in everything if months.within(row["period"], period)]
     out = [row for row in of_month if (row["case_id"], row["fetus"]) in why]
     reasons = Counter(why[row["case_id"], row["fetus"]] for row in out)
     made_by = _made_by(con, settings, out)
