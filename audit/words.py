@@ -32,6 +32,10 @@ STATUSES: Final[dict[str, str]] = {
 }
 
 
+# what an import did with what it remarked on -> its words
+SEVERITIES: Final[dict[str, str]] = {"rejected": "kept out", "flagged": "remark"}
+
+
 def standard_name(standard: str) -> str:
     """The name of a standard as a reader writes it; an unknown one is shown as it is."""
     return STANDARD_NAMES.get(standard, standard)

@@ -16,7 +16,7 @@ from audit.charts.unchecked import unchecked
 from audit.errors import AuditError
 from audit.figures import NOT_KNOWN
 from audit.people import rules
-from audit.tables.definition import Column, Table
+from audit.tables.definition import Column, Kind, Table
 from audit.tables.renderers import to_csv, to_page
 from dashboards import data
 from dashboards.keys import Key, ReviewKey
@@ -229,8 +229,9 @@ def _column_config(column: Column) -> Any:
     width = None if column.width == "small" else column.width
     if not column.is_number:
         return st.column_config.TextColumn(column.heading, width=width)
-    # cells are rounded already; the format keeps zeros at the end and 97.8 what it is, no sign between thousands
-    shown = "%.9g" if column.digits is None else f"%.{column.digits}f"
+    # cells are rounded already; the format keeps zeros at the end and 97.8 what it is, and marks a count's thousands
+    mark = "," if column.kind is Kind.COUNT else ""
+    shown = "%.9g" if column.digits is None else f"%{mark}.{column.digits}f"
     return st.column_config.NumberColumn(column.heading, width=width, format=shown)
 
 

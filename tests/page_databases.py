@@ -115,7 +115,7 @@ def _imports(con: database.Connection) -> None:
              "outcome": "stored", **common},
             {"import_id": 2, "source": "cases.csv", "kind": "cases", "rows_accepted": 5, "rows_rejected": 2,
              "rows_flagged": 1, "outcome": "stored", **common},
-            {"import_id": 3, "source": "names.csv", "kind": "unknown", "rows_accepted": 0, "rows_rejected": 0,
+            {"import_id": 3, "source": "names.csv", "kind": "care_events", "rows_accepted": 0, "rows_rejected": 0,
              "outcome": "refused", "message": "column surname looks like a name", **common},
         ],
     )  # fmt: skip

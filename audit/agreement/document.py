@@ -19,6 +19,7 @@ from audit.agreement.resampling import Estimate
 from audit.agreement.scales import Scale, scale_for
 from audit.agreement.yardstick import LANDIS_KOCH_CAUTION, LANDIS_KOCH_SOURCE, landis_koch_band, published_agreement
 from audit.vocabulary import NOT_ASSESSABLE
+from audit.words import words
 
 _BANDED = ("fleiss_kappa", "kappa", "weighted_kappa_linear", "weighted_kappa_quadratic")
 NUMBERS_HAVE_LIMITS = "For measured numbers see limits_of_agreement."
@@ -141,7 +142,7 @@ def _figures(pair: PairAgreement, options: AgreementOptions) -> dict[str, Any]:
         figure: Estimate = getattr(pair, name)
         fields |= {name: figure.value, f"{name}_low": figure.low, f"{name}_high": figure.high}
         if figure.note:
-            notes.append(f"{name}: {figure.note}")
+            notes.append(f"{words(name)}: {figure.note}")
     if few := few_windows(pair.windows, options):
         notes.insert(0, few.partition(":")[0] + ".")
     for name in ("kappa", "weighted_kappa_linear", "weighted_kappa_quadratic"):

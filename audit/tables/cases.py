@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from functools import partial
 from typing import Any
 
-from audit.tables.definition import Column, Kind, TableDefinition, numbers, shares, texts
+from audit.tables.definition import Column, Kind, TableDefinition, counts, numbers, shares, texts
 from audit.tables.episodes import CASE, FETUS, PERIOD, STANDARD
 from audit.words import words
 
@@ -89,8 +89,9 @@ IMPORTS = TableDefinition(
     "imports",
     (
         *texts(Kind.MOMENT, imported_at="When (UTC)"),
-        *texts(source="File", kind="Kind", outcome="What became of it"),
-        *numbers(rows_accepted="Rows stored", rows_rejected="Rows kept out", rows_flagged="With a remark"),
+        Column("source", "File"),
+        *texts(Kind.CODE, kind="Kind", outcome="What became of it"),
+        *counts(rows_accepted="Rows stored", rows_rejected="Rows kept out", rows_flagged="With a remark"),
         Column("message", "Message"),
     ),
     empty="Nothing was imported yet.",
@@ -99,7 +100,7 @@ SOURCES = TableDefinition(
     "sources",
     (
         *texts(Kind.CODE, kind="Kind"),
-        *numbers(files="Files", rows_accepted="Rows stored", rows_rejected="Rows kept out"),
+        *counts(files="Files", rows_accepted="Rows stored", rows_rejected="Rows kept out"),
     ),
     title="Files in the database",
     empty="No file was imported.",
@@ -107,8 +108,9 @@ SOURCES = TableDefinition(
 REJECT_REASONS = TableDefinition(
     "reject_reasons",
     (
-        *texts(severity="Kept out or remark", column_name="Column"),
-        *numbers(found="Rows", files="Files"),
+        *texts(Kind.SEVERITY, severity="Kept out or remark"),
+        Column("column_name", "Column"),
+        *counts(found="Rows", files="Files"),
         Column("example", "For example"),
     ),
 )
@@ -117,7 +119,8 @@ REJECTS = TableDefinition(
     (
         Column("source", "File"),
         *numbers(row_number="Row"),
-        *texts(column_name="Column", value="Found", reason="Reason", severity="Kept out or remark"),
+        *texts(column_name="Column", value="Found", reason="Reason"),
+        *texts(Kind.SEVERITY, severity="Kept out or remark"),
     ),
 )
 SIGNAL = TableDefinition(

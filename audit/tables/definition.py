@@ -31,14 +31,17 @@ class Kind(StrEnum):
     CLOCK = "clock"  # seconds from the first sample, as hh:mm
     MOMENT = "moment"  # a date and time of day, to the minute
     NUMBER = "number"
+    COUNT = "count"  # a whole number that may be large: with a mark between the thousands, but in CSV
+    SEVERITY = "severity"  # of what an import remarked
     SHARE = "share"  # a fraction of 1, as percent
 
 
-_NUMBERS = (Kind.NUMBER, Kind.SHARE)
+_NUMBERS = (Kind.NUMBER, Kind.COUNT, Kind.SHARE)
 _WORDS: Mapping[Kind, Callable[[Any], str]] = {
     Kind.TEXT: lambda value: "; ".join(map(str, value)) if isinstance(value, list | np.ndarray) else str(value),
     Kind.CODE: lambda value: words_.words(str(value)),
     Kind.STANDARD: lambda value: words_.standard_name(str(value)),
+    Kind.SEVERITY: lambda value: words_.SEVERITIES.get(str(value), str(value)),
     Kind.STATUS: lambda value: words_.status_words(str(value)),
     Kind.YES_NO: lambda value: "yes" if value else "no",
     Kind.CLOCK: lambda value: words_.hh_mm(float(value)),
@@ -98,7 +101,9 @@ class Column:
         """A cell as it is printed."""
         if cell is None or cell == "":
             return self.missing or NOT_KNOWN
-        return cell if isinstance(cell, str) else f"{cell:f}"
+        if isinstance(cell, str):
+            return cell
+        return f"{cell:,f}" if self.kind is Kind.COUNT else f"{cell:f}"
 
 
 @dataclass(frozen=True)
@@ -189,6 +194,11 @@ def texts(kind: Kind = Kind.TEXT, /, **headings: str) -> tuple[Column, ...]:
 def numbers(digits: int | None = 0, /, **headings: str) -> tuple[Column, ...]:
     """Columns of numbers with so many decimals, from names and headings."""
     return tuple(Column(name, heading, Kind.NUMBER, digits) for name, heading in headings.items())
+
+
+def counts(**headings: str) -> tuple[Column, ...]:
+    """Columns of whole numbers that may be large, from names and headings."""
+    return texts(Kind.COUNT, **headings)
 
 
 def shares(**headings: str) -> tuple[Column, ...]:

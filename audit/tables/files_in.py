@@ -3,14 +3,14 @@
 from collections.abc import Mapping
 from typing import Any
 
-from audit.tables.definition import Column, Kind, TableDefinition, numbers, texts
+from audit.tables.definition import Column, Kind, TableDefinition, counts, numbers, texts
 
 TAKEN = TableDefinition(
     "files_taken_in",
     (
         *numbers(0, number="File"),
         *texts(Kind.CODE, kind="Kind", outcome="What became of it"),
-        *numbers(0, rows_accepted="Rows taken", rows_rejected="Rows kept out", rows_flagged="With a remark"),
+        *counts(rows_accepted="Rows taken", rows_rejected="Rows kept out", rows_flagged="With a remark"),
         Column("message", "Message"),
     ),
     title="Files",
@@ -20,7 +20,7 @@ KEPT_OUT = TableDefinition(
     (
         *numbers(0, number="File", row="Row"),
         *texts(Kind.TEXT, column="Column"),
-        *texts(Kind.CODE, severity="Kept out or remark"),
+        *texts(Kind.SEVERITY, severity="Kept out or remark"),
         Column("reason", "What was found, what is expected"),
     ),
     title="Kept out, and remarks",

@@ -31,7 +31,7 @@ def rejects(reasons: pd.DataFrame, rows: pd.DataFrame) -> None:
     )
     chosen = rows if source == EVERY_FILE else rows[rows["source"] == source]
     if len(chosen) > MOST_ROWS:
-        st.caption(f"The first {MOST_ROWS} of {len(chosen)} are listed; the download has them all.")
+        st.caption(f"The first {MOST_ROWS:,} of {len(chosen):,} are listed; the download has them all.")
     layout.table(tables.REJECTS.filled(chosen), most=MOST_ROWS)
 
 

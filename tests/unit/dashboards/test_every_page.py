@@ -3,6 +3,7 @@
 The pages are taken from the register: a new one is opened here without being named.
 """
 
+import re
 from pathlib import Path
 
 import pytest
@@ -14,6 +15,17 @@ from tests.unit.dashboards.conftest import go
 NAMES = [Path(page.file).stem for page in PAGES]
 # show what people wrote, the samples themselves, or reads: no figure of a run of the analysis heads them
 WITHOUT_A_RUN = {IMPORT, CASE, READ_STRIPS, READER_AGREEMENT, MEETING, ACTIONS, MEETING_PACK}
+
+
+# a word as it is stored; names of a file's columns, of settings and in the log stand as they are written there
+STORED = re.compile(r"\b[a-z]+(?:_[a-z0-9]+)+\b")
+AS_WRITTEN = {("Data quality", "column_name"), ("The unit", "name"), ("Actions", "new"), ("Actions", "old")}
+
+
+def stored_words(page, title):
+    tables = [(column, table.value[column]) for table in page.dataframe for column in table.value]
+    cells = [str(cell) for column, cells in tables if (title, column) not in AS_WRITTEN for cell in cells]
+    return STORED.findall(" ".join([*cells, re.sub("`[^`]*`", "", words(page))]))
 
 
 def words(page):
@@ -38,6 +50,7 @@ def test_pages_open_with_their_caution_and_imported_text_is_never_markup(session
             assert "Not for care in progress" in cautions[0], where
             for markup in ("<b>", "[x](http", "<script>"):
                 assert markup not in words(shown), where
+            assert stored_words(shown, page.title) == [], where
             if kind == "small" and state == "alone" and page not in WITHOUT_A_RUN:
                 assert any("run 00001-abcdef01, settings" in text.value for text in shown.caption), where
 

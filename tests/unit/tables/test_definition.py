@@ -37,25 +37,38 @@ EVERY_KIND = TableDefinition(
         Column("wait", "Waited, min", Kind.NUMBER, 1),
         Column("seen", "Seen, %", Kind.SHARE),
         Column("area", "Area, bpm", Kind.NUMBER, None),
+        Column("rows", "Rows", Kind.COUNT),
+        Column("severity", "Kept out", Kind.SEVERITY),
     ),
     title="Every kind",
 )
 ROWS = [
     # 2.25 and 12.5 lie half way: away from zero, as a reader rounds by hand; -0.04 is no minus nought
     {"case_id": "K1", "standard": "figo-2015", "event": "iv_fluid_bolus", "at_s": 3725.0, "would_act": True,
-     "wait": 2.25, "seen": 0.125, "area": 2843.827},
+     "wait": 2.25, "seen": 0.125, "area": 2843.827, "rows": 1296000, "severity": "rejected"},
     {"case_id": "=1+1", "standard": "nice-ng229", "event": None, "at_s": -90.0, "would_act": False,
-     "wait": -0.04, "seen": 0.565, "area": 0.36666},
+     "wait": -0.04, "seen": 0.565, "area": 0.36666, "rows": 999, "severity": "flagged"},
     {"case_id": "K3", "standard": "figo-1986", "event": np.nan, "at_s": None, "would_act": None,
-     "wait": np.nan, "seen": None, "area": 30},
+     "wait": np.nan, "seen": None, "area": 30, "rows": None, "severity": None},
 ]  # fmt: skip
 # counted by hand
 PRINTED = [
-    ["K1", "FIGO 2015", "IV fluid bolus", "01:02", "yes", "2.3", "13", "2844"],
-    ["=1+1", "NICE NG229", "none recorded", "-00:01", "no", "0.0", "57", "0.367"],
-    ["K3", "FIGO 1986", "none recorded", "–", "–", "–", "–", "30"],
+    ["K1", "FIGO 2015", "IV fluid bolus", "01:02", "yes", "2.3", "13", "2844", "1,296,000", "kept out"],
+    ["=1+1", "NICE NG229", "none recorded", "-00:01", "no", "0.0", "57", "0.367", "999", "remark"],
+    ["K3", "FIGO 1986", "none recorded", "–", "–", "–", "–", "30", "–", "–"],
 ]
-HEADINGS = ["Case", "Standard", "What was done", "At, h:min", "Act", "Waited, min", "Seen, %", "Area, bpm"]
+HEADINGS = [
+    "Case",
+    "Standard",
+    "What was done",
+    "At, h:min",
+    "Act",
+    "Waited, min",
+    "Seen, %",
+    "Area, bpm",
+    "Rows",
+    "Kept out",
+]
 
 
 @pytest.fixture(scope="module")
@@ -94,14 +107,15 @@ def test_the_page_has_the_figures_as_numbers_and_the_headings(table, monkeypatch
 
 
 def _page_text(value, layout_format):
-    """What a page writes for a number: by the C format it was given, or in full."""
-    return f"{value:.15g}" if layout_format == "plain" else layout_format % value
+    """What a page writes for a number: by the C format it was given."""
+    # a comma marks thousands, as the library's documentation of number formats says
+    return f"{value:,.0f}" if layout_format == "%,.0f" else layout_format % value
 
 
 def test_the_csv_has_the_same_headings_and_figures_and_empty_cells_for_what_is_not_known(table):
     lines = list(csv.reader(io.StringIO(to_csv([table]).decode("utf-8-sig"), newline="")))
     assert lines[0] == HEADINGS
-    wanted = [["" if text == "–" else text for text in row] for row in PRINTED]
+    wanted = [["" if text == "–" else text.replace(",", "") for text in row] for row in PRINTED]  # no mark in a file
     # OWASP, 'CSV injection': text that starts like a formula gets an apostrophe
     wanted[1][0], wanted[1][3] = "'=1+1", "'-00:01"
     assert lines[1:] == wanted
