@@ -3,6 +3,7 @@
 import csv
 import io
 import json
+import shutil
 import zipfile
 from pathlib import Path
 
@@ -19,11 +20,16 @@ from tests.page_databases import small_database
 WINDOWS = tuple(Window(case_id, "A", 1800.0, 3600.0) for case_id in ("C-001", "C-002", "C-004"))
 
 
-@pytest.fixture
-def db(tmp_path: Path) -> Path:
-    db = small_database(tmp_path)
+@pytest.fixture(scope="module")
+def made_once(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    db = small_database(tmp_path_factory.mktemp("made"))
     batches.make(db, Plan("April", "figo-2015", WINDOWS, ("R1", "R2"), seed=2), who="lead")
-    return db
+    return db.parent
+
+
+@pytest.fixture
+def db(made_once: Path, tmp_path: Path) -> Path:
+    return Path(shutil.copytree(made_once, tmp_path, dirs_exist_ok=True)) / "unit.duckdb"
 
 
 def filled(db: Path, **cells: str) -> str:

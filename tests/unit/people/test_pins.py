@@ -20,7 +20,13 @@ def db(tmp_path):
     return file
 
 
-def test_three_wrong_pins_are_free_and_then_even_the_right_one_waits(db):
+@pytest.fixture
+def long_wait(monkeypatch):
+    """However slow the machine is, the wait is not over before the next try."""
+    monkeypatch.setattr(accounts, "FIRST_WAIT_S", accounts.LONGEST_WAIT_S)
+
+
+def test_three_wrong_pins_are_free_and_then_even_the_right_one_waits(db, long_wait):
     for _ in range(accounts.FREE_TRIES):
         with pytest.raises(AuditError, match="does not belong"):
             accounts.sign_in(db, "reader", "R1", "0000")
@@ -63,6 +69,7 @@ def test_wrong_tries_count_in_every_session_and_after_a_restart(db):
             accounts.sign_in(db, "reader", "R1", "0000")
     script = (
         "import sys; from pathlib import Path; from audit.people import accounts\n"
+        "accounts.FIRST_WAIT_S = accounts.LONGEST_WAIT_S\n"
         "try: accounts.sign_in(Path(sys.argv[1]), 'reader', 'R1', '4711')\n"
         "except Exception as error: print(error)"
     )
@@ -70,14 +77,19 @@ def test_wrong_tries_count_in_every_session_and_after_a_restart(db):
     assert "too many wrong PINs" in said
 
 
-def test_tries_at_the_same_time_come_one_after_the_other(db):
+def test_tries_at_the_same_time_come_one_after_the_other(db, long_wait):
     """Or twenty browsers would have twenty free tries each."""
     with ThreadPoolExecutor(20) as many:
         said = [
             str(each.exception())
             for each in [many.submit(accounts.sign_in, db, "reader", "R1", "0000") for _ in range(20)]
         ]
-    assert sum("does not belong" in each for each in said) == accounts.FREE_TRIES
+    tried = sum("does not belong" in each for each in said)
+    # on a slow machine some wait for the others in vain, and were no tries
+    assert tried == accounts.FREE_TRIES or (
+        tried < accounts.FREE_TRIES and any("did not finish" in each for each in said)
+    )
+    assert [row["deed"] for row in log.entries(db)].count("wrong PIN") == tried
     assert all("does not belong" in each or "too many" in each or "did not finish" in each for each in said)
 
 

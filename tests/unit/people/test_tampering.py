@@ -3,6 +3,7 @@
 Common practice, no source: a row is vouched for by the chained entry that made it, the chain by a hash kept elsewhere.
 """
 
+import shutil
 import sqlite3
 from pathlib import Path
 
@@ -14,10 +15,10 @@ from audit.people.reads import Read
 from audit.store import people_database as database
 
 
-@pytest.fixture
-def db(tmp_path: Path) -> Path:
+@pytest.fixture(scope="module")
+def made_once(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Something of every kind that people write."""
-    db = tmp_path / "unit.duckdb"
+    db = tmp_path_factory.mktemp("made") / "unit.duckdb"
     accounts.make(db, "lead", pin="once")
     accounts.make(db, "reader", "R1", pin="twice")
     access.choose(db, single_user=False)
@@ -42,7 +43,12 @@ def db(tmp_path: Path) -> Path:
     batches.close(db, batch_id, who="lead", incomplete=True)
     disclosures.record(db, "C-1", who="chair", place="meeting", period="2031-03")
     disclosures.record(db, "C-2", who="chair", place="case")
-    return db
+    return db.parent
+
+
+@pytest.fixture
+def db(made_once: Path, tmp_path: Path) -> Path:
+    return Path(shutil.copytree(made_once, tmp_path, dirs_exist_ok=True)) / "unit.duckdb"
 
 
 def behind_its_back(db: Path, *statements: str) -> None:
