@@ -34,7 +34,7 @@ from audit.store import published
 from audit.store.database import Record
 from audit.store.published import Source
 from audit.tracing.types import Tracing
-from dashboards import place, session
+from dashboards import place, session, unit_data
 from dashboards.place import database
 
 __all__ = ["ALL_MONTHS", "NO_MONTH", "database"]
@@ -44,9 +44,10 @@ ALL_MONTHS = "*"
 
 
 def copy() -> Source | None:
-    """What the pages answer from, as `published.source` finds it; None when there is no database yet."""
+    """What the pages answer from, as `published.source` finds it, of the unit chosen; None with no database yet."""
     db = database()
-    return published.source(db) if db is not None else None
+    found = published.source(db) if db is not None else None
+    return None if found is None else unit_data.of_one(found)
 
 
 def _there() -> Source:

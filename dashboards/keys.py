@@ -8,6 +8,7 @@ class Key(StrEnum):
 
     PERIOD = "period"
     STANDARD = "standard"
+    UNIT = "unit"
     CASE = "case"
     FETUS = "fetus"
     STRIP = "strip"

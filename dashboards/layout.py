@@ -18,7 +18,7 @@ from audit.figures import NOT_KNOWN
 from audit.people import rules
 from audit.tables.definition import Column, Kind, Table
 from audit.tables.renderers import to_csv, to_page
-from dashboards import data
+from dashboards import data, unit_data
 from dashboards.keys import Key, ReviewKey
 
 CAUTION = (
@@ -70,6 +70,7 @@ def begin_in_a_row(title: str, widths: list[int]) -> list[Any]:
 
 def _stop_without_data() -> None:
     try:
+        _choose_unit()
         found = data.copy()
         if found is not None:
             data.settings()  # a settings file that was spoilt while the pages are open is said here
@@ -81,6 +82,20 @@ def _stop_without_data() -> None:
         st.stop()
     if found.note:
         st.caption(f"Note: {plain(found.note)}.")
+
+
+def _choose_unit() -> None:
+    """The unit that every page is about, beside the menu; nothing where a database holds one."""
+    known = unit_data.known()
+    if len(known) < 2:
+        st.session_state.pop(unit_data.KEPT, None)
+        return
+    with st.sidebar:
+        _kept_choice("Unit", Key.UNIT, [unit_data.ALL_UNITS, *known], first=unit_data.ALL_UNITS, words=_unit_words)
+
+
+def _unit_words(unit: str) -> str:
+    return "all units" if unit == unit_data.ALL_UNITS else unit
 
 
 def choose_month(*, every: bool = True) -> str:

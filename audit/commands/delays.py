@@ -6,7 +6,7 @@ from typing import Any
 
 import click
 
-from audit.commands.reading import opened, tell_stale
+from audit.commands.reading import opened, tell_stale, unit_option
 from audit.questions import agreed as of_meetings
 from audit.questions import chance, delays
 from audit.settings import settings_for
@@ -27,9 +27,12 @@ Examples:
 @click.option("--period", default=None, metavar="YYYY-MM", help="Only births of this month.")
 @click.option("--standard", default=None, metavar="NAME", help="nichd-2008, figo-2015 or nice-ng229 [default: all].")
 @click.option("--agreed", is_flag=True, help="The clocks that meetings agreed on, beside the computed ones.")
+@unit_option
 @click.option("--json", "as_json", is_flag=True, help="One JSON document on standard output.")
 @click.pass_context
-def command(ctx: click.Context, period: str | None, standard: str | None, agreed: bool, as_json: bool) -> None:
+def command(
+    ctx: click.Context, period: str | None, standard: str | None, agreed: bool, unit: str | None, as_json: bool
+) -> None:
     """Say for every concern episode what answered it and after how long, late ones first.
 
     The clock starts when the published criteria were first met on what had been seen by then. Late is a finding to
@@ -37,7 +40,7 @@ def command(ctx: click.Context, period: str | None, standard: str | None, agreed
     """
     db: Path = ctx.obj.db
     settings = settings_for(db)
-    with opened(db) as con:
+    with opened(db, unit) as con:
         found = delays.document(con, settings, period=period, standard=standard)
         if agreed:
             found["agreed"] = of_meetings.document(con, db, settings, period=period, standard=standard)

@@ -6,7 +6,7 @@ from typing import Any
 
 import click
 
-from audit.commands.reading import opened, tell_stale
+from audit.commands.reading import opened, tell_stale, unit_option
 from audit.questions import cases_to_discuss, learning, wait_parts
 from audit.questions.presets import side_by_side
 from audit.questions.reason_types import Rules
@@ -31,10 +31,17 @@ Examples:
 @click.option("--sample", type=click.IntRange(1), default=None, metavar="N", help="Draw N cases at random too.")
 @click.option("--seed", type=int, default=1, show_default=True, help="Of the random sample.")
 @click.option("--presets", is_flag=True, help="Which cases each weighting of [find.presets] would list, side by side.")
+@unit_option
 @click.option("--json", "as_json", is_flag=True, help="One JSON document on standard output.")
 @click.pass_context
 def command(
-    ctx: click.Context, period: str | None, sample: int | None, seed: int, presets: bool, as_json: bool
+    ctx: click.Context,
+    period: str | None,
+    sample: int | None,
+    seed: int,
+    presets: bool,
+    unit: str | None,
+    as_json: bool,
 ) -> None:
     """List the cases worth discussing, each with its reasons and points, and a few unremarkable ones as controls.
 
@@ -42,7 +49,7 @@ def command(
     """
     db: Path = ctx.obj.db
     settings = settings_for(db)
-    with opened(db) as con:
+    with opened(db, unit) as con:
         found = cases_to_discuss.document(con, settings, period=period)
         waits = wait_parts.waits_in_parts(con, settings.response, period=period)
         if presets:

@@ -22,6 +22,7 @@ Examples:
   intrapartum-audit import --dry-run march/
   intrapartum-audit import --guess outcomes.csv --mapping ward --yes
   intrapartum-audit import --mapping ward march/
+  intrapartum-audit import --unit U2 from_the_other_site/
   intrapartum-audit --db west.duckdb import march/ --replace
 Exit codes: 0 everything accepted, 2 wrong usage, 3 some rows or files were rejected (the rest is stored)."""
 )
@@ -29,6 +30,7 @@ Exit codes: 0 everything accepted, 2 wrong usage, 3 some rows or files were reje
 @click.option("--dry-run", is_flag=True, help="Report the same and write nothing.")
 @click.option("--replace", is_flag=True, help="Let changed content take the place of what is stored for the same case.")
 @click.option("--mapping", metavar="NAME", help="Read files with other columns as [import.mapping.NAME] says.")
+@click.option("--unit", metavar="CODE", help="Whose files these are, where several units share a database.")
 @click.option("--guess", "guessed", is_flag=True, help="Propose a mapping for one file, under the name of --mapping.")
 @click.option("--time-zone", default="", metavar="ZONE", help="For --guess: of the file's clock, such as Europe/Paris.")
 @click.option("--yes", is_flag=True, help="For --guess: write the proposed mapping into unit_settings.toml.")
@@ -41,6 +43,7 @@ def command(
     dry_run: bool,
     replace: bool,
     mapping: str | None,
+    unit: str | None,
     guessed: bool,
     time_zone: str,
     yes: bool,
@@ -65,6 +68,7 @@ def command(
             dry_run=dry_run,
             replace=replace,
             mapping=mapping,
+            unit=unit,
             progress=progress,
         )
     lines = [json.dumps(report.document(), indent=2)] if as_json else report.lines()

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -9,14 +10,19 @@ import click
 
 from audit.store import database, published
 
+unit_option = click.option(
+    "--unit", default=None, metavar="CODE", help="Only cases of this unit, where there are several."
+)
+
 
 @contextmanager
-def opened(db: Path) -> Iterator[database.Connection]:
-    """The published copy, with a sentence on standard error when it is not the newest state.
+def opened(db: Path, unit: str | None = None) -> Iterator[database.Connection]:
+    """The published copy, of one unit's cases where one is named, with a sentence on standard error when it is old.
 
-    Raises AuditError when there is no database.
+    Raises AuditError when there is no database, UsageError for a unit without cases.
     """
-    with published.open_for_reading(said(published.required(db, wait_s=published.GLANCE_S))) as con:
+    found = said(published.required(db, wait_s=published.GLANCE_S))
+    with published.open_for_reading(replace(found, unit=unit)) as con:
         yield con
 
 

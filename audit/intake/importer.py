@@ -15,7 +15,8 @@ from typing import Any
 import pyarrow as pa
 
 from audit.errors import UsageError
-from audit.intake import folders, mapped
+from audit.intake import folders, mapped, of_unit
+from audit.intake.checks.codes import is_unit
 from audit.intake.checks.tracings import TracingContent
 from audit.intake.checks.wfdb_record import COMMENT_FIELDS
 from audit.intake.contents import Content
@@ -62,6 +63,7 @@ def import_paths(
     dry_run: bool = False,
     replace: bool = False,
     mapping: str | None = None,
+    unit: str | None = None,
     progress: Report | None = None,
 ) -> ImportReport:
     """Take files and folders into the database, which is made when there is none.
@@ -72,16 +74,20 @@ def import_paths(
     paths : files and folders. Folders are walked; files in them that are no data are left alone.
     replace : content that contradicts what is stored for the same case takes its place.
     mapping : name of `[import.mapping.NAME]`; files with its columns are read under it.
+    unit : code of the unit whose files these are; a file of cases with a column of its own goes before it. None = one
+        unit, or not given.
     progress : called with (files done, files in all); within a file of many tracings also with parts of one.
 
     Raises
     ------
-    UsageError for a path that does not exist, and what
+    UsageError for a path that does not exist or a unit that is no code, and what
     `store.open_for_writing` raises. What is wrong with a file is in the report.
     """
     for path in paths:
         if not path.exists():
             raise UsageError(f"{path}: no such file or folder")
+    if unit is not None and not is_unit(unit, settings.import_.reader_pattern):
+        raise UsageError("--unit: found what may be a name, expected a code such as U1")
     under = mapped.chosen(settings, mapping)
     outcomes: list[FileOutcome] = []
     with (
@@ -91,6 +97,7 @@ def import_paths(
     ):
         found = folders.in_order(files, db, under)
         ledger = load_ledger(con)
+        ledger.unit = unit
         names = UnitNames(
             settings.import_.case_id_pattern,
             settings.import_.reader_pattern,
@@ -217,7 +224,7 @@ def _stored(
     *,
     replace: bool,
 ) -> FileOutcome:
-    saved = ledger.saved() if content.streamed else None
+    saved = ledger.saved() if content.streamed or ledger.unit is not None else None
     try:
         return _in_one_transaction(con, ledger, journal, content, file, remarks, options, replace=replace)
     except FileRefused as error:
@@ -225,7 +232,7 @@ def _stored(
             raise
         ledger.restore(saved)
         error.sha256 = content.sha256
-        return _noted(con, ledger, _refused(file, "tracing", error))
+        return _noted(con, ledger, _refused(file, content.kind, error))
 
 
 def _in_one_transaction(
@@ -272,6 +279,7 @@ def _write(
     replace: bool,
 ) -> Stored:
     written = Stored()
+    of_unit.give(ledger, content, replace=replace)
     for part, rows in (
         ("cases", content.cases),
         ("care_events", content.events),

@@ -12,10 +12,10 @@ from typing import Any
 
 from msgspec.structs import replace
 
-from audit.control_charts import Phase, TrendOptions, funnel_limits, luck_of_page, trend_measure
+from audit.control_charts import Phase, TrendOptions, luck_of_page, trend_measure
 from audit.errors import UsageError
 from audit.people import phases as people_phases
-from audit.questions import bedside_measures, chance, stale, waits
+from audit.questions import bedside_measures, chance, funnels, stale, waits
 from audit.questions.agreement import Question, by_month
 from audit.questions.birth_times import CAESAREAN, birth_times
 from audit.settings import Settings
@@ -24,7 +24,6 @@ from audit.store.database import Record, records
 
 AGREEMENT = "krippendorff_alpha_ordinal"
 FEWEST_DRAWS = 2
-FUNNEL_TAILS = (0.025, 0.001)
 # tells that a newborn of a month did badly
 OF_OUTCOME = ("newborns_between_acidosis",)
 ONE_BY_ONE = "decision_to_birth_over_interval"
@@ -332,39 +331,11 @@ def funnel(rows: Sequence[Record], by: str, *, groups_min: int) -> dict[str, Any
     `by`, `chart` (`funnel` or `table`), `target` (the unit's share), `points` and `note`.
     """
     every = waits.wait_groups(rows, None)[0] if rows else None
-    target = None if every is None else every.share
     groups = waits.wait_groups(rows, by)
-    points: list[dict[str, Any]] = []
-    drawn = target is not None and 0 < target < 1 and sum(group.share is not None for group in groups) >= groups_min
-    for group in groups:
-        row: dict[str, Any] = {
-            "group": group.name,
-            "numerator": group.within,
-            "denominator": group.assessed,
-            "share": group.share,
-            "low": group.share_low,
-            "high": group.share_high,
-        }
-        if drawn and target is not None:
-            limits = [funnel_limits(target, group.assessed, tail=tail) for tail in FUNNEL_TAILS]
-            row |= {"low_95": limits[0].low, "high_95": limits[0].high}
-            row |= {"low_998": limits[1].low, "high_998": limits[1].high}
-        points.append(row)
-    return {
-        "by": by,
-        "chart": "funnel" if drawn else "table",
-        "target": target,
-        "points": points,
-        "note": _funnel_note(groups_min, drawn=drawn, anybody=target is not None),
-    }
+    return funnels.document([waits_of(group) for group in groups], by, target=None if every is None else every.share,
+                            groups_min=groups_min, clustered=EPISODES_CLUSTERED)  # fmt: skip
 
 
-def _funnel_note(groups_min: int, *, drawn: bool, anybody: bool) -> str:
-    if not anybody:
-        return "No group has an episode that can be assessed."
-    if drawn:
-        return f"Exact binomial limits. {EPISODES_CLUSTERED}"
-    return (
-        f"No funnel: fewer than {groups_min} groups, or a unit's share of 0 or 1. Each share with its 95 % interval."
-        f" {EPISODES_CLUSTERED}"
-    )
+def waits_of(group: waits.WaitGroup) -> funnels.Group:
+    """A group's share in time, as a funnel takes it."""
+    return funnels.Group(group.name, group.within, group.assessed, group.share, group.share_low, group.share_high)

@@ -23,7 +23,7 @@ from audit.survival import (
 
 RESPONSE = 1
 CODES: dict[str, int] = {"response": RESPONSE, "resolved": 2, "birth": 3, "end_of_tracing": CENSORED}
-GROUPINGS = ("period", "shift", "stage", "trigger", "standard")
+GROUPINGS = ("period", "shift", "unit", "stage", "trigger", "standard")
 NOT_GIVEN = "not given"
 LEVEL = 0.95
 

@@ -24,7 +24,7 @@ from pathlib import Path
 
 from audit import paths
 from audit.errors import AuditError, StoreBusyError
-from audit.store import database, identity, views
+from audit.store import database, identity, one_unit, views
 
 KEEP = 2
 # readers that meet look at the database for milliseconds; a command that writes is not waited for
@@ -47,6 +47,7 @@ class Source:
     state: str
     note: str | None = None
     is_copy: bool = True  # False: the database itself, which nobody may hold open
+    unit: str | None = None  # of several, whose rows alone are seen; None = all
 
 
 @dataclass(frozen=True)
@@ -109,8 +110,13 @@ def source(db: Path, *, wait_s: float = 0.0) -> Source | None:
 
 @contextmanager
 def open_for_reading(found: Source) -> Iterator[database.Connection]:
-    """A read-only connection to what `source` found. A copy stays on disk for as long as somebody has it open."""
+    """A read-only connection to what `source` found. A copy stays on disk for as long as somebody has it open.
+
+    Raises UsageError for a unit without cases.
+    """
     with database.open_for_reading(found.file) as con:
+        if found.unit is not None:
+            one_unit.look_at(con, found.unit)
         yield con
 
 
@@ -132,6 +138,8 @@ def open_for_question(found: Source) -> Iterator[database.Connection]:
             _KEPT[found.file] = newest
         con = _KEPT[found.file].cursor()
     with database.one_question(con, found.file):
+        if found.unit is not None:
+            one_unit.look_at(con, found.unit)
         yield con
 
 

@@ -56,8 +56,8 @@ MEASURES = TableDefinition(
 GROUPS = TableDefinition(
     "funnel",
     (
-        *texts(Kind.CODE, group="Shift"),
-        *numbers(numerator="Within target", denominator="Of"),
+        *texts(Kind.CODE, group="Group"),
+        *numbers(numerator="Part", denominator="Of"),
         *shares(share="Share, %", low="Interval from, %", high="Interval to, %"),
     ),
 )
@@ -86,6 +86,22 @@ COMPARED = TableDefinition(
     ),
     empty="No measure to compare.",
 )  # fmt: skip
+ADJUSTED = TableDefinition(
+    "adjusted",
+    (
+        *texts(Kind.CODE, group="Group"),
+        *numbers(observed="Observed"),
+        *numbers(1, expected="Expected of its case mix"),
+        *numbers(births="Of"),
+        *shares(
+            share="Adjusted, %",
+            low_95="95 % from, %",
+            high_95="95 % to, %",
+            low_998="99.8 % from, %",
+            high_998="99.8 % to, %",
+        ),
+    ),
+)
 CHANGES = TableDefinition(
     "changes",
     (Column("from_period", "From", width="small"), *texts(label="What changed", measure="Charts")),
@@ -93,9 +109,10 @@ CHANGES = TableDefinition(
 )
 
 
-def funnel_table(funnel: Mapping[str, Any]) -> Table:
-    """The groups of the part `funnel` of the document of `audit.questions.trends`."""
-    return (FUNNEL_LIMITS if funnel["chart"] == "funnel" else GROUPS).filled(funnel["points"], note=funnel["note"])
+def funnel_table(funnel: Mapping[str, Any], name: str = "funnel") -> Table:
+    """The groups of a document of `audit.questions.funnels`."""
+    definition = FUNNEL_LIMITS if funnel["chart"] == "funnel" else GROUPS
+    return definition.filled(funnel["points"], name=name, note=funnel["note"])
 
 
 def points_table(measure: Mapping[str, Any], definition: TableDefinition = POINTS) -> Table:

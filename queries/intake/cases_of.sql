@@ -17,10 +17,11 @@
 -- column: risk_factors varchar, coded, separated by blanks; empty = none
 -- column: auscultated_until_s double
 -- column: monitored_because varchar
+-- column: unit varchar
 -- column: content_sha256 varchar
 select
     case_id, period, gestation_weeks, parity, plurality, onset_of_labour, second_stage_s, birth_s, mode_of_birth, shift,
-    fhr_sensor, toco_sensor, risk_factors, auscultated_until_s, monitored_because, content_sha256
+    fhr_sensor, toco_sensor, risk_factors, auscultated_until_s, monitored_because, unit, content_sha256
 from cases
 where case_id in (select unnest($case_ids))
 order by case_id

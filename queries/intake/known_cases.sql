@@ -6,6 +6,7 @@
 -- column: birth_s double
 -- column: second_stage_s double
 -- column: plurality integer
-select case_id, content_sha256 is not null as given, birth_s, second_stage_s, plurality
+-- column: unit varchar, NULL = not given
+select case_id, content_sha256 is not null as given, birth_s, second_stage_s, plurality, unit
 from cases
 order by case_id

@@ -8,6 +8,7 @@
 -- column: fetus varchar
 -- column: period varchar, month of birth; NULL = not given
 -- column: shift varchar, NULL = not given
+-- column: unit varchar, NULL = the only one, or not given
 -- column: stage varchar, first or second; NULL = start of the second stage not given
 -- column: standard varchar
 -- column: trigger varchar

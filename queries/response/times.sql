@@ -8,6 +8,7 @@
 -- column: fetus varchar
 -- column: period varchar, NULL = not given
 -- column: shift varchar, NULL = not given
+-- column: unit varchar, NULL = the only one, or not given
 -- column: stage varchar, first or second; NULL = start of the second stage not given
 -- column: standard varchar
 -- column: trigger varchar
@@ -16,7 +17,7 @@
 -- column: wait_minutes double, from recognition to what ended the wait; NULL = cannot be assessed
 -- column: ended_by varchar, response, resolved, birth or end_of_tracing; NULL = cannot be assessed
 select
-    case_id, fetus, period, shift, stage, standard, trigger, target_minutes, status,
+    case_id, fetus, period, shift, unit, stage, standard, trigger, target_minutes, status,
     case when not at_start then wait_minutes end as wait_minutes,
     case when not at_start then ended_by end as ended_by
 from episodes

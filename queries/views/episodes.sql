@@ -6,6 +6,7 @@
 -- column: fetus varchar, fetus
 -- column: period varchar, month of birth, YYYY-MM; NULL = not given
 -- column: shift varchar, NULL = not given
+-- column: unit varchar, code of the unit; NULL = the only one, or not given
 -- column: stage varchar, first or second stage of labour at recognition; NULL = start of the second stage not given
 -- column: standard varchar, standard
 -- column: trigger varchar, trigger
@@ -48,6 +49,7 @@ select
     r.fetus,
     c.period,
     c.shift,
+    c.unit,
     case
         when c.second_stage_s is null then null
         when r.recognisable_s < c.second_stage_s then 'first'

@@ -4,6 +4,7 @@
 -- column: case_id varchar, pseudonymous case id
 -- column: period varchar, month of birth, YYYY-MM; NULL = not given
 -- column: shift varchar, NULL = not given
+-- column: unit varchar, code of the unit; NULL = the only one, or not given
 -- column: mode_of_birth varchar, NULL = not given
 -- column: second_stage_s double, start of the second stage, seconds from the first sample; NULL = unknown
 -- column: birth_s double, of the case row, else the last noted birth; NULL = neither
@@ -54,6 +55,7 @@ select
     c.case_id,
     c.period,
     c.shift,
+    c.unit,
     c.mode_of_birth,
     c.second_stage_s,
     coalesce(c.birth_s, e.last_birth_s) as birth_s,

@@ -49,6 +49,7 @@ WORDS: dict[str, tuple[Any, Any]] = {
     "toco_sensor": ("external", "intrauterine"),
     "births": (30, 31),
     "monitored_because": ("oxytocin", "other"),
+    "unit": ("U1", "U2"),
     "died": ("intrapartum", "neonatal_late"),
     "decided_by": ("first_act", "escalation"),
     "first_act_event": ("position_change", "iv_fluid_bolus"),

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from audit.intake.checks import fields
+from audit.intake.checks.codes import as_code, is_unit
 from audit.intake.checks.cord_gases import check_gases
 from audit.intake.checks.fields import BadValue, refuse_calendar_times
 from audit.intake.checks.rows import BadRow, case_of, checked_rows, fetus_of
@@ -146,10 +147,19 @@ def _converted(name: str, value: Any, settings: Settings) -> Any:
         return fields.as_one_of(fields.underscored(value), SWITCH_REASONS)
     if name == "died":
         return _died(value)
+    if name == "unit":
+        return _unit(value, settings)
     if name in _TRUTHS:
         return fields.as_yes_or_no(value)
     number = fields.as_weeks(value) if name == "gestation_weeks" else fields.as_number(value)
     return None if number is None else round(number, _DECIMALS)
+
+
+def _unit(value: Any, settings: Settings) -> str | None:
+    code = as_code(value)
+    if code and not is_unit(code, settings.import_.reader_pattern):
+        raise BadValue(f"found {shape(code)}, expected a code such as U1, never a name")
+    return code or None
 
 
 def _died(value: Any) -> str | None:

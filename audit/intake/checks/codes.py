@@ -51,3 +51,8 @@ def bad_reader(reader: str) -> str | None:
     if len(reader) > _LONGEST or not reader.isprintable():
         return f"found {shape(reader)}, expected a code such as R1"
     return None
+
+
+def is_unit(unit: str, pattern: str) -> bool:
+    """Whether this may be the code of a unit: it has to look as readers' codes do, so that no name gets in."""
+    return re.fullmatch(pattern, unit, re.ASCII) is not None

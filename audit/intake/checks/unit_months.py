@@ -1,13 +1,12 @@
 """Rows of a unit months file: what the unit counted in a month, whether it was exported or not."""
 
-import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
 from audit.intake.checks import fields
 from audit.intake.checks.cases import bad_period
-from audit.intake.checks.codes import as_code
+from audit.intake.checks.codes import as_code, is_unit
 from audit.intake.checks.fields import BadValue
 from audit.intake.checks.rows import BadRow, checked_rows, kept, once
 from audit.intake.door.remarks import Remarks
@@ -54,7 +53,7 @@ def _row(values: dict[str, Any], number: int, remarks: Remarks, options: ImportO
     if reason is not None:
         raise BadRow(reason, "period", period)
     unit = as_code(values.get("unit"))
-    if unit and not re.fullmatch(options.reader_pattern, unit, re.ASCII):
+    if unit and not is_unit(unit, options.reader_pattern):
         raise BadRow(f"found {shape(unit)}, expected a code such as U1, never a name", "unit", unit)
     births = _count("births", values["births"])
     counts = {name: kept(name, _part(name, births), values, number, remarks) for name in UNIT_COUNTS[1:]}

@@ -62,6 +62,7 @@ CASE_FIELDS = (
     "risk_factors",
     "auscultated_until_s",
     "monitored_because",
+    "unit",
 )
 UNIT_COUNTS = (
     "births",
@@ -126,7 +127,7 @@ COLUMNS = frozenset(name for columns in (*REQUIRED.values(), *OPTIONAL.values(),
 # The columns that hold numbers, and those among them in which numbers of a thousand and more are usual.
 _IN_WORDS = (
     *("period", "onset_of_labour", "mode_of_birth", "shift", "fhr_sensor", "toco_sensor", "risk_factors"),
-    *("monitored_because", "neonatal_unit_admission", "died", "cooled", "seizures", "transferred"),
+    *("monitored_because", "unit", "neonatal_unit_admission", "died", "cooled", "seizures", "transferred"),
 )
 NUMBER_COLUMNS = frozenset(
     (

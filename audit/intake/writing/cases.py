@@ -27,6 +27,7 @@ _TEXT = {
     "died",
     "risk_factors",
     "monitored_because",
+    "unit",
 }
 _TRUTHS = {"neonatal_unit_admission", "cooled", "seizures", "transferred"}
 _WHOLE = {"parity", "plurality", "apgar_1", "apgar_5", "apgar_10", "encephalopathy_grade"}
@@ -86,7 +87,9 @@ def write_cases(
     put(con, "intake/put_cases", _table(list(put_cases.values()), ("case_id", *CASE_FIELDS, "content_sha256")))
     put(con, "intake/put_outcomes", _table(put_outcomes, ("case_id", "fetus", *OUTCOME_FIELDS, "content_sha256")))
     for case_id, merged in put_cases.items():
-        ledger.cases[case_id] = KnownCase(True, merged["birth_s"], merged["second_stage_s"], merged["plurality"])
+        ledger.cases[case_id] = KnownCase(
+            True, merged["birth_s"], merged["second_stage_s"], merged["plurality"], merged["unit"]
+        )
     _check_births(ledger, rows, put_cases, remarks, options)
     return stored
 

@@ -49,11 +49,12 @@ class KnownCase:
     birth_s: float | None = None
     second_stage_s: float | None = None
     plurality: int | None = None
+    unit: str | None = None
 
 
 # Version of what reads files of a kind: one more when it learns columns that a former import passed over, so that a
-# file that was taken before is read again. Events: urgency; keys. Cases: what followed birth; risk factors.
-_READERS = {"care_events": 3, "cases": 3}
+# file that was taken before is read again. Events: urgency; keys. Cases: what followed birth; risk factors; unit.
+_READERS = {"care_events": 3, "cases": 4}
 
 
 def reader_of(kind: str) -> int:
@@ -98,6 +99,7 @@ class Ledger:
     clocks: dict[str, CaseClock] = field(default_factory=dict)
     event_keys: set[str] = field(default_factory=set)  # one of them that is a pseudonym, if there is one
     pieces: SharedPieces | None = None  # of all tracings, once an import brings one
+    unit: str | None = None  # of the files of this import, unless they say otherwise
 
     def next_import_id(self) -> int:
         """The number of the next import; the process that writes is the only one that counts."""
@@ -135,12 +137,12 @@ def load_ledger(con: database.Connection) -> Ledger:
         ledger.files[sha256] = KnownFile(
             sha256, kind, accepted, rejected, values, flagged, outcome, message, superseded, reader
         )
-    for case_id, given, birth_s, second_stage_s, plurality in database.execute(con, "intake/known_cases").fetchall():
-        ledger.cases[case_id] = KnownCase(given, birth_s, second_stage_s, plurality)
+    for case_id, *known in database.execute(con, "intake/known_cases").fetchall():
+        ledger.cases[case_id] = KnownCase(*known)
     for row in database.execute(con, "intake/known_tracings").fetchall():
         case_id, fetus, start_s, samples, rate_hz, sha256, seen_fraction = row
-        known = KnownStretch(start_s, samples, sha256, rate_hz, round(seen_fraction * samples))
-        ledger.stretches.setdefault((case_id, fetus), []).append(known)
+        stretch = KnownStretch(start_s, samples, sha256, rate_hz, round(seen_fraction * samples))
+        ledger.stretches.setdefault((case_id, fetus), []).append(stretch)
     for case_id, local_s, utc_offset_s in database.execute(con, "intake/case_clocks").fetchall():
         ledger.clocks[case_id] = CaseClock(local_s, utc_offset_s)
     ledger.event_keys = {key for (key,) in database.execute(con, "intake/known_event_key").fetchall()}
@@ -167,9 +169,10 @@ def put(con: database.Connection, query: str, table: pa.Table) -> None:
 def add_stubs(con: database.Connection, ledger: Ledger, case_ids: Sequence[str]) -> list[str]:
     """Make rows for cases that no file has told of yet; returns the new ones."""
     new = sorted({case_id for case_id in case_ids if case_id not in ledger.cases})
-    put(con, "intake/add_stubs", pa.table({"case_id": pa.array(new, pa.string())}))
+    columns = {"case_id": pa.array(new, pa.string()), "unit": pa.array([ledger.unit] * len(new), pa.string())}
+    put(con, "intake/add_stubs", pa.table(columns))
     for case_id in new:
-        ledger.cases[case_id] = KnownCase(given=False)
+        ledger.cases[case_id] = KnownCase(given=False, unit=ledger.unit)
     return new
 
 

@@ -1,0 +1,178 @@
+"""Several units beside each other: funnels and shares adjusted by case mix, one unit named and the others as letters.
+
+Never an order of merit: units stand in the order of their size, and no rank is given anywhere.
+"""
+
+import string
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from audit.errors import UsageError
+from audit.measures.proportions import wilson_interval
+from audit.measures.standardised import NotFitted, count_limits, logistic_probabilities, standardised
+from audit.questions import case_mix, funnels, waits
+from audit.questions.trends import ANSWERED, EPISODES_CLUSTERED, waits_of
+from audit.settings import Settings
+from audit.store import database
+from audit.store.database import Record, records
+
+# column of the query `units/labours` -> what it says, and whether it tells how newborns were
+_SHARES: dict[str, tuple[str, bool]] = {
+    "concern": ("Labours with at least one concern episode, of those seen enough to tell.", False),
+    "caesarean": ("Births by caesarean, of those whose mode is known.", False),
+    "acidosis": ("Labours with a newborn below the pH of the trends, of those with a cord gas.", True),
+    "admission": ("Labours with a newborn admitted to a neonatal unit, of those where it is known.", True),
+}
+OF_OUTCOME = tuple(name for name, (_, of_outcome) in _SHARES.items() if of_outcome)
+NOT_JUDGED = (
+    "Adjusted for what labours brought with them as far as it was recorded: what was not recorded is not adjusted for,"
+    " and a unit that records more risk looks better for it. No order of merit follows from it."
+)
+
+
+def document(
+    con: database.Connection,
+    settings: Settings,
+    *,
+    standard: str,
+    unit: str | None = None,
+    period: str | None = None,
+    with_outcome: bool = True,
+) -> dict[str, Any] | None:
+    """Shares of every unit; None where fewer than two units have cases.
+
+    Parameters
+    ----------
+    con : a connection that sees every unit. unit : the one that is named; None = all are letters.
+    period : month of birth; None = all. with_outcome : False leaves out what tells how newborns were.
+
+    Returns
+    -------
+    `units` (how many), `unit`, and `measures`: each `name`, `says`, `of_outcome`, `funnel` (as
+        `audit.questions.funnels`) and `adjusted` (None for episodes): `case_mix` (names of its columns), `points`
+        (group, observed, expected, births, share adjusted, and the limits of chance), `note`.
+
+    Raises
+    ------
+    UsageError : a unit that has no cases.
+    """
+    seen = {
+        "least_seen_fraction": settings.trends.least_seen_fraction,
+        "least_seen_minutes": settings.trends.least_seen_minutes,
+    }
+    ph = settings.trends.acidosis_ph_below
+    labours = records(con, "units/labours", {"standard": standard, **seen, "acidosis_ph_below": ph, "period": period})
+    names = _names(labours, unit)
+    if len(names) < 2:
+        return None
+    times = [row for row in records(con, "response/times", {"period": period, "standard": standard}) if row["unit"]]
+    measures = [_answered(times, names, settings)]
+    for name, (says, of_outcome) in _SHARES.items():
+        if with_outcome or not of_outcome:
+            known = [row for row in labours if row[name] is not None]
+            measures.append(
+                {"name": name, "says": says, "of_outcome": of_outcome, **_shares(known, name, names, settings)}
+            )
+    return {"units": len(names), "unit": unit, "measures": measures}
+
+
+def _names(labours: Sequence[Record], own: str | None) -> dict[str, str]:
+    """What each unit is called, the largest first; only the one that asks by its code."""
+    sizes: dict[str, int] = {}
+    for row in labours:
+        sizes[row["unit"]] = sizes.get(row["unit"], 0) + 1
+    if own is not None and own not in sizes:
+        raise UsageError(f"unit: found {own!r}, expected one of {', '.join(sorted(sizes))}")
+    ordered = sorted(sizes, key=lambda name: (-sizes[name], name))
+    return {name: name if name == own else f"unit {_letters(k)}" for k, name in enumerate(ordered)}
+
+
+def _letters(number: int) -> str:
+    """A, B ... Z, AA, AB ..."""
+    before, last = divmod(number, 26)
+    return (_letters(before - 1) if before else "") + string.ascii_uppercase[last]
+
+
+def _answered(times: Sequence[Record], names: dict[str, str], settings: Settings) -> dict[str, Any]:
+    every = waits.wait_groups(times, None)[0] if times else None
+    found = {group.name: waits_of(group) for group in waits.wait_groups(times, "unit")}
+    groups = [funnels.Group(called, *_known(found[unit], settings)) for unit, called in names.items() if unit in found]
+    funnel = funnels.document(
+        groups,
+        "unit",
+        target=None if every is None else every.share,
+        groups_min=settings.trends.funnel_groups_min,
+        clustered=EPISODES_CLUSTERED,
+    )
+    says = "Concern episodes answered within target, of those that can be assessed."
+    return {"name": ANSWERED, "says": says, "of_outcome": False, "funnel": funnel, "adjusted": None}
+
+
+def _known(group: funnels.Group, settings: Settings) -> tuple[int, int, float | None, float | None, float | None]:
+    shown = group.denominator >= settings.trends.denominator_min
+    return (
+        group.numerator,
+        group.denominator,
+        *((group.share, group.low, group.high) if shown else (None, None, None)),
+    )
+
+
+def _shares(known: Sequence[Record], name: str, names: dict[str, str], settings: Settings) -> dict[str, Any]:
+    by_unit: dict[str, list[int]] = {unit: [] for unit in names}
+    for k, row in enumerate(known):
+        by_unit[row["unit"]].append(k)
+    events = np.array([row[name] for row in known], bool)
+    groups = []
+    for unit, members in by_unit.items():
+        n, of = int(events[members].sum()), len(members)
+        interval = wilson_interval(n, of, settings.trends.interval_level) if of else (None, None)
+        shown = funnels.Group(names[unit], n, of, n / of if of else None, *interval)
+        groups.append(funnels.Group(names[unit], *_known(shown, settings)))
+    target = float(events.mean()) if len(events) else None
+    funnel = funnels.document(groups, "unit", target=target, groups_min=settings.trends.funnel_groups_min)
+    return {"funnel": funnel, "adjusted": _adjusted(known, events, by_unit, names, settings)}
+
+
+def _adjusted(
+    known: Sequence[Record], events: Any, by_unit: dict[str, list[int]], names: dict[str, str], settings: Settings
+) -> dict[str, Any]:
+    columns, matrix = case_mix.design(known, events)
+    if not columns:
+        return {
+            "case_mix": [],
+            "points": [],
+            "note": "Not adjusted: no part of the case mix is known of enough births.",
+        }
+    try:
+        probabilities = logistic_probabilities(matrix, events)
+    except NotFitted as error:
+        return {"case_mix": columns, "points": [], "note": f"Not adjusted: {error}."}
+    overall = float(events.mean())
+    points = []
+    for unit, members in by_unit.items():
+        group = standardised(events[members], probabilities[members])
+        if group.births < settings.trends.denominator_min or group.ratio is None:
+            continue
+        points.append(
+            {
+                "group": names[unit],
+                "observed": group.observed,
+                "expected": group.expected,
+                "births": group.births,
+                "share": group.ratio * overall,
+                **_chance(probabilities[members], group.expected, overall),
+            }
+        )
+    return {"case_mix": columns, "points": points, "note": NOT_JUDGED}
+
+
+def _chance(own: NDArray[np.float64], expected: float, overall: float) -> dict[str, float]:
+    """Where chance leaves the adjusted share of a unit that does as all do."""
+    found: dict[str, float] = {}
+    for name, tail in funnels.TAILS.items():
+        low, high = count_limits(own, tail=tail)
+        found |= {f"low_{name}": low / expected * overall, f"high_{name}": high / expected * overall}
+    return found
