@@ -159,7 +159,7 @@ def _table(container: str, data: bytes, sha256: str, ledger: Ledger, remarks: Re
 def _mapped(
     name: str, data: bytes, sha256: str, mapping: Mapping, ledger: Ledger, remarks: Remarks, settings: Settings
 ) -> Content:
-    found = mapped.read(data, name, mapping, ledger, remarks)
+    found = mapped.read(data, name, mapping, ledger, remarks, settings.import_.max_file_mib)
     if isinstance(found.table, SampleTable):
         content = _tracing(found.table, sha256, remarks, settings)
         content.clocks = found.clocks

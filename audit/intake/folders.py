@@ -7,9 +7,11 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+import pyarrow as pa
+
 from audit.intake.door.remarks import FileRefused
 from audit.intake.formats import csv_file, recognise
-from audit.intake.formats.mapped import fits
+from audit.intake.formats.mapped import fits, fits_parquet
 from audit.intake.formats.parquet_file import column_names
 from audit.setting_tables.mapping import Mapping
 
@@ -115,10 +117,12 @@ def _under(mapping: Mapping | None, sighted: Sighted) -> Sighted:
             head = stream.read(recognise.FIRST_BYTES)
     except OSError:
         return sighted
-    if recognise.container(head) != "text":
+    container = recognise.container(head)
+    if container not in ("text", "parquet"):
         return sighted
     unknown = sighted.candidate.named and sighted.kind == "unknown"
-    if not unknown and not fits(head, mapping):
+    has = fits(head, mapping) if container == "text" else fits_parquet(pa.memory_map(str(path)), mapping)
+    if not unknown and not has:
         return sighted
     # clock times in a table of cases find their place by the tracings
     kind = "cases_by_clock" if mapping.kind == "cases" and mapping.uses_clock else mapping.kind

@@ -15,13 +15,13 @@ from audit.intake.checks import clocks
 from audit.intake.checks.clocks import CaseClock, TrueSeconds
 from audit.intake.checks.codes import as_code, bad_case_id
 from audit.intake.door.remarks import Remarks
-from audit.intake.formats import conversions
+from audit.intake.formats import conversions, several
 from audit.intake.formats.clock_text import ClockTimes, months, parse_clock
 from audit.intake.formats.mapped import MappedTable, check_mapping, read_mapped
 from audit.intake.formats.numbers_in_text import unclear
 from audit.intake.formats.tables import NUMBER_COLUMNS, SampleTable, SmallTable
 from audit.intake.writing.ledger import Ledger
-from audit.setting_tables.mapping import CLOCK_COLUMNS, EXTRA_COLUMNS, Mapping
+from audit.setting_tables.mapping import CHANNELS, CLOCK_COLUMNS, EXTRA_COLUMNS, Mapping
 from audit.setting_types import plain
 from audit.settings import UNIT_FILE_NAME, Settings
 
@@ -55,9 +55,9 @@ def signature(mapping: Mapping | None) -> bytes:
     return b"" if mapping is None else json.dumps(plain(mapping), sort_keys=True).encode()
 
 
-def read(data: bytes, file_name: str, mapping: Mapping, ledger: Ledger, remarks: Remarks) -> Mapped:
+def read(data: bytes, file_name: str, mapping: Mapping, ledger: Ledger, remarks: Remarks, max_mib: int) -> Mapped:
     """Read a file under its mapping. Raises FileRefused."""
-    found = read_mapped(data, file_name, mapping, remarks)
+    found = read_mapped(data, file_name, mapping, remarks, max_mib)
     if mapping.kind == "tracing":
         return _samples(found, mapping, ledger, remarks)
     columns: dict[str, list[Any]] = {}
@@ -82,8 +82,14 @@ def read(data: bytes, file_name: str, mapping: Mapping, ledger: Ledger, remarks:
 def _samples(found: MappedTable, mapping: Mapping, ledger: Ledger, remarks: Remarks) -> Mapped:
     columns, lines, decimal = found.columns, found.row_numbers, found.written.decimal
     numbers: dict[str, NDArray[np.float64]] = {}
-    for name in ("fhr_bpm", "toco", "mhr_bpm"):
-        if name in columns:
+    for name in CHANNELS:
+        if name in mapping.samples:
+            parts = [columns[f"{name}.{k}"] for k in range(len(mapping.samples[name]))]
+            numbers[name] = several.side_by_side(parts, name, decimal, mapping.no_signal, lines, remarks)
+        elif name in columns and mapping.samples_between:
+            given = (columns[name], mapping.samples_between)
+            numbers[name] = several.in_cells(*given, name, decimal, mapping.no_signal, lines, remarks)
+        elif name in columns:
             numbers[name] = conversions.channel(columns[name], name, decimal, mapping.no_signal, lines, remarks)
     if "toco" not in numbers:
         numbers["toco"] = np.full(len(lines), np.nan)
@@ -94,9 +100,16 @@ def _samples(found: MappedTable, mapping: Mapping, ledger: Ledger, remarks: Rema
         t_s = _axis(found, mapping, ledger, remarks, brought)
     else:
         t_s = conversions.channel(columns["t_s"], "t_s", decimal, (), lines, remarks) * conversions.SECONDS[unit]
-    fetus = columns.get("fetus")
+    fetus, case_id = columns.get("fetus"), columns["case_id"]
+    if mapping.has_several:
+        count, numbers = several.alike(numbers, len(lines))
+        rows = np.repeat(np.arange(len(lines)), count)
+        within = np.tile(np.arange(count, dtype=np.float64), len(lines)) * (mapping.row_s / count)
+        t_s = np.asarray(np.round(t_s[rows] + within, 6), dtype=np.float64)
+        lines, case_id = lines[rows], case_id.take(pa.array(rows))
+        fetus = None if fetus is None else fetus.take(pa.array(rows))
     table = SampleTable(
-        columns["case_id"].dictionary_encode(),
+        case_id.dictionary_encode(),
         None if fetus is None else fetus.dictionary_encode(),
         t_s,
         numbers["fhr_bpm"],

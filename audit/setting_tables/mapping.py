@@ -21,6 +21,7 @@ UNITS: dict[str, tuple[str, ...]] = {
 }
 TIME_UNITS = ("seconds", "clock", "milliseconds", "minutes", "hours")
 CLOCK_COLUMNS = ("t_s", "at_s", "birth_s", "second_stage_s")  # that may be a clock time
+CHANNELS = ("fhr_bpm", "toco", "mhr_bpm")
 EXTRA_COLUMNS = ("date",)  # that go with a clock time and are not stored
 _FETUS = re.compile(r"[A-F]")
 
@@ -42,6 +43,9 @@ class Mapping(Table, frozen=True):
     case_id_from_file: str = ""  # pattern with one group, for a file a case
     time_zone: str = ""
     date_order: Literal["dmy", "mdy", "ymd"] = "dmy"
+    samples: dict[str, tuple[str, ...]] = {}  # noqa: RUF012  # ours = {their columns of a row, in order of time}
+    samples_between: str = ""  # what stands between the samples that share a cell
+    row_s: float = 0.0  # how long a row of several samples lasts
     clock_offset_s: float = 0.0  # added to this file's clock so that it agrees with the tracing's
 
     def __post_init__(self) -> None:
@@ -58,13 +62,29 @@ class Mapping(Table, frozen=True):
             raise Unfit("lines_before_header", self.lines_before_header, "a whole number from 0 to 1000")
         if abs(self.clock_offset_s) > 86_400:
             raise Unfit("clock_offset_s", self.clock_offset_s, "a number from -86400 to 86400 (s)")
+        self._check_samples()
         self._check_pattern()
         self._check_zone()
+
+    @property
+    def has_several(self) -> bool:
+        """A row holds several samples."""
+        return bool(self.samples or self.samples_between)
 
     @property
     def uses_clock(self) -> bool:
         """A column of it is a clock time."""
         return "clock" in self.units.values()
+
+    def _check_samples(self) -> None:
+        if self.has_several != (self.row_s != 0) or not 0 <= self.row_s <= 3600:
+            raise Unfit("row_s", self.row_s, "the seconds that a row lasts, where samples share a row or a cell")
+        for name, theirs in self.samples.items():
+            if self.kind != "tracing" or name not in CHANNELS or name in self.columns or not 2 <= len(theirs) <= 1000:
+                key = dotted("samples", name)
+                raise Unfit(key, list(theirs), f"2 to 1000 columns of one of {', '.join(CHANNELS)}, of a tracing")
+        if self.has_several and (self.kind != "tracing" or (self.samples and self.fetus)):
+            raise Unfit("samples", list(self.samples), "a tracing, with the fetuses in rows")
 
     def _check_pattern(self) -> None:
         if not self.case_id_from_file:

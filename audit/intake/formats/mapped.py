@@ -14,10 +14,10 @@ from numpy.typing import NDArray
 
 from audit.errors import SettingsError
 from audit.intake.door.remarks import FileRefused, Remarks
-from audit.intake.formats import csv_file
+from audit.intake.formats import csv_file, mapped_parquet
 from audit.intake.formats.habits import DELIMITERS, Habits, encoding_of, habits_of
 from audit.intake.formats.tables import OPTIONAL, REQUIRED
-from audit.setting_tables.mapping import EXTRA_COLUMNS, Mapping
+from audit.setting_tables.mapping import CHANNELS, EXTRA_COLUMNS, Mapping
 
 _SIGNS = {"tab": "\t"}
 _CODECS = {"UTF-8": "utf-8-sig", "UTF-16": "utf-16", "Windows-1252": "cp1252"}
@@ -48,6 +48,7 @@ def check_mapping(name: str, mapping: Mapping, file: str) -> None:
     where = f"{file}: import.mapping.{name}"
     parts: list[tuple[str, Map[str, Any]]] = [("columns", mapping.columns), ("units", mapping.units)]
     parts += [("constant", mapping.constant), ("words", mapping.words)]
+    parts += [("samples", mapping.samples)]
     parts += [(f"fetus.{fetus}", columns) for fetus, columns in mapping.fetus.items()]
     for part, keys in parts:
         for key in keys:
@@ -55,7 +56,12 @@ def check_mapping(name: str, mapping: Mapping, file: str) -> None:
                 raise SettingsError(
                     f"{where}.{part}.{key}: no column of {mapping.kind}, expected one of {', '.join(sorted(known))}"
                 )
-    have = {*mapping.columns, *mapping.constant, *(key for columns in mapping.fetus.values() for key in columns)}
+    have = {
+        *mapping.columns,
+        *mapping.constant,
+        *mapping.samples,
+        *(key for columns in mapping.fetus.values() for key in columns),
+    }
     have |= {"case_id"} if mapping.case_id_from_file else set()
     lacking = [key for key in REQUIRED[mapping.kind] if key not in have and key not in _MAY_BE_ABSENT]
     if lacking:
@@ -75,10 +81,25 @@ def fits(first_row: bytes, mapping: Mapping) -> bool:
     return not [name for name in _needed(mapping) if name not in theirs]
 
 
-def read_mapped(data: bytes, file_name: str, mapping: Mapping, remarks: Remarks) -> MappedTable:
+def fits_parquet(source: pa.NativeFile, mapping: Mapping) -> bool:
+    """Whether a Parquet file has the columns of a mapping."""
+    try:
+        theirs = [_plain(name) for name in mapped_parquet.column_names(source)]
+    except FileRefused:
+        return False
+    return not [name for name in _needed(mapping) if name not in theirs]
+
+
+def read_mapped(data: bytes, file_name: str, mapping: Mapping, remarks: Remarks, max_mib: int) -> MappedTable:
     """Read a whole file. Rows with too many or too few values go to `remarks`. Raises FileRefused."""
-    text = _decoded(data, mapping)
-    theirs, delimiter = _header(text, mapping)
+    parquet = data.startswith(mapped_parquet.MAGIC)
+    text, delimiter = b"", ","
+    if parquet:
+        named = mapped_parquet.column_names(pa.BufferReader(data))
+        theirs = [_plain(name) for name in named]
+    else:
+        text = _decoded(data, mapping)
+        theirs, delimiter = _header(text, mapping)
     lacking = [k for k, name in enumerate(_needed(mapping), start=1) if name not in theirs]
     if lacking:
         raise FileRefused(
@@ -89,11 +110,20 @@ def read_mapped(data: bytes, file_name: str, mapping: Mapping, remarks: Remarks)
     unread = len(theirs) - len(set(_needed(mapping)))
     if unread:
         remarks.message(f"columns that the mapping does not name are not stored: {unread} of {len(theirs)}")
-    table, lines = _rows(text, theirs, delimiter, mapping, remarks)
-    written = _habits(text, theirs, delimiter, mapping, data)
-    if written.sentence():
+    if parquet:
+        wanted, mark = _needed(mapping), "," if mapping.decimal == "," else "."
+        places = [named[theirs.index(name)] for name in wanted]
+        texts = mapped_parquet.text_columns(data, places, mark, mapping.samples_between, max_mib)
+        table, lines = dict(zip(wanted, texts, strict=True)), np.arange(2, len(texts[0]) + 2, dtype=np.int64)
+        written = Habits(decimal=mark)
+    else:
+        table, lines = _rows(text, theirs, delimiter, mapping, remarks)
+        written = _habits(text, theirs, delimiter, mapping, data)
+    if not parquet and written.sentence():
         remarks.message(str(written.sentence()))
     columns = {ours: table[_plain(name)] for ours, name in mapping.columns.items()}
+    for ours, names in mapping.samples.items():
+        columns |= {f"{ours}.{k}": table[_plain(name)] for k, name in enumerate(names)}
     if mapping.case_id_from_file:
         columns["case_id"] = _repeated(_case_id(file_name, mapping), len(lines))
     columns |= {ours: _repeated(value, len(lines)) for ours, value in mapping.constant.items()}
@@ -154,7 +184,8 @@ def _plain(name: str) -> str:
 
 def _needed(mapping: Mapping) -> list[str]:
     """Their columns that the mapping reads, each once."""
-    named = [*mapping.columns.values(), *(name for columns in mapping.fetus.values() for name in columns.values())]
+    named = [*mapping.columns.values(), *(name for names in mapping.samples.values() for name in names)]
+    named += [*(name for columns in mapping.fetus.values() for name in columns.values())]
     return list(dict.fromkeys(_plain(name) for name in named))
 
 
@@ -200,6 +231,9 @@ def _habits(text: bytes, theirs: list[str], delimiter: str, mapping: Mapping, da
     if mapping.decimal != "auto":
         return Habits(delimiter, mapping.decimal, encoding)
     ours = {_plain(name): key for key, name in mapping.columns.items()}
+    ours |= {_plain(name): key for key, names in mapping.samples.items() for name in names}
+    if mapping.samples_between:  # a cell of several numbers says nothing of the decimal mark
+        ours = {name: key for name, key in ours.items() if key not in CHANNELS}
     ours |= {_plain(name): key for columns in mapping.fetus.values() for key, name in columns.items()}
     without_mark = {key for key, unit in mapping.units.items() if unit in ("clock", "weeks+days", "date")}
     named = [ours.get(name, "") if ours.get(name, "") not in without_mark else "" for name in theirs]
