@@ -19,7 +19,7 @@ from pathlib import Path
 
 from audit.errors import AuditError, NotAllowedError, UsageError
 from audit.people import log, permissions, rules, verify
-from audit.people.permissions import LEAD, MACHINE, READER, VIEWER, Deed
+from audit.people.permissions import MACHINE, READER, VIEWER, Deed
 from audit.people.writing import writing
 from audit.store import people_database as database
 from audit.vocabulary import ROLES
@@ -46,11 +46,6 @@ class Account:
         if self.at_machine:
             return MACHINE
         return f"{READER}:{self.code}" if self.role == READER else self.role
-
-    @property
-    def is_lead(self) -> bool:
-        """The lead sees every reader's leaning; a reader only their own."""
-        return self.role == LEAD
 
 
 def named(role: str, code: str = "") -> Account:

@@ -128,7 +128,3 @@ class Stretch:
     def before(self) -> "Stretch":
         """The half hour before it, as far as there is one."""
         return Stretch(self.labour, max(self.start_s - BEFORE_S, 0.0), self.start_s)
-
-    def with_before(self) -> "Stretch":
-        """The half hour before it and itself."""
-        return Stretch(self.labour, max(self.start_s - BEFORE_S, 0.0), self.end_s)

@@ -115,9 +115,12 @@ def test_kills_between_the_writes_of_a_file_lose_nothing_and_a_rerun_completes(d
 
 def test_killed_while_it_makes_the_database_the_next_import_makes_it(db, folder):
     """Between the first commit of the schema and its way out of the write-ahead log nothing may be lost for ever."""
-    # after each commit; and at three more places, drawn, just before one
-    marks = [(number, "after") for number in range(1, BEFORE_FILES + 1)]
-    marks += [(number, "done") for number in random.Random(5).sample(range(1, BEFORE_FILES + 1), 3)]
+    # after the first commit, the last step's, the views' and each of opening; one loop takes the steps between them,
+    # so three of them are drawn; and at two more places, drawn, just before a commit
+    drawn = random.Random(5)
+    after = {1, *range(OF_THE_SCHEMA - 1, BEFORE_FILES + 1), *drawn.sample(range(2, OF_THE_SCHEMA - 1), 3)}
+    marks = [(number, "after") for number in sorted(after)]
+    marks += [(number, "done") for number in drawn.sample(range(1, BEFORE_FILES + 1), 2)]
     for number, moment in marks:
         new = db.with_name(f"{number}-{moment}.duckdb")
         kill_marks.killed(IMPORT, new, folder, blocks=[TRANSACTION], mark=Mark(TRANSACTION, number, moment))

@@ -90,7 +90,3 @@ def _point(at_s: float, role: str, text: str, *, found: bool) -> dict[str, Any]:
     chief = role == "recognisable"
     place = {"minute": round(at_s / 60, 4), "at": hh_mm_ss(at_s)}
     return {**place, "role": role, "text": text, "found": found, "chief": chief}
-
-
-def _target_s(row: Any) -> float:
-    return float(row.recognisable_s + 60 * row.target_minutes)

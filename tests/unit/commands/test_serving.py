@@ -170,7 +170,7 @@ def test_the_first_lead_is_made_with_a_command_that_prints_the_pin(tmp_path, cap
     db = tmp_path / "unit.duckdb"
     assert run(["--db", str(db), "account", "lead"]) == 0
     pin = capsys.readouterr().out.strip().removeprefix("PIN of lead: ")
-    assert accounts.sign_in(db, "lead", pin=pin).is_lead
+    assert accounts.sign_in(db, "lead", pin=pin).role == "lead"
     assert [(row["who"], row["deed"]) for row in log.entries(db)] == [("unit", "made known")]
     assert pin not in str(log.entries(db))
     assert run(["--db", str(db), "account", "lead"]) == 2
