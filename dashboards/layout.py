@@ -15,6 +15,7 @@ from audit import words as words_
 from audit.charts.unchecked import unchecked
 from audit.errors import AuditError
 from audit.figures import NOT_KNOWN
+from audit.pack.methods import compared_with_experts
 from audit.people import rules
 from audit.tables.definition import Column, Kind, Table
 from audit.tables.renderers import to_csv, to_page
@@ -35,7 +36,6 @@ NO_CASES = (
 NO_ANALYSIS = "Nothing was analysed yet. Run `intrapartum-audit analyse`, then reload this page."
 
 LabelVisibility = Literal["visible", "hidden", "collapsed"]
-FIRST_STANDARD = "figo-2015"
 _ADDRESS = re.compile(r"://|www\.|@", re.IGNORECASE)
 _MARKDOWN = re.compile(r"([\\`*_{}\[\]()<>#+\-.!|~:$&])")
 
@@ -121,7 +121,8 @@ def choose_standard(*, label: LabelVisibility = "visible") -> str:
     """The standard the pages are about: shared by all of them."""
     options = list(vocabulary.STANDARDS)
     words = words_.standard_name
-    return _kept_choice("Standard", Key.STANDARD, options, first=FIRST_STANDARD, words=words, label_visibility=label)
+    own = data.settings().trends.standard  # what the unit chose at first start, or in its settings
+    return _kept_choice("Standard", Key.STANDARD, options, first=own, words=words, label_visibility=label)
 
 
 def _kept_choice(
@@ -164,7 +165,16 @@ def shown(period: str | None = None, standard: str | None = None) -> None:
     if standard is not None:
         parts.append(f"standard: **{plain(data.standard_words(standard))}**")
     st.caption(" · ".join([*parts, run_words()]))
+    if standard is not None:
+        beside_experts()
     out_of_date(period)
+
+
+def beside_experts() -> None:
+    """Say beside computed categories how they compared with experts, or that nobody measured it here."""
+    db = data.database()
+    assert db is not None
+    st.caption(plain(compared_with_experts(db)))
 
 
 def out_of_date(period: str | None) -> None:

@@ -6,11 +6,13 @@ from typing import Any
 
 import click
 
+from audit.commands.keep_standard import keep_standard
 from audit.commands.serve_pages import launch
 from audit.commands.serving import HOST, Serving
 from audit.errors import UsageError
 from audit.people import access
 from audit.settings import settings_for
+from audit.vocabulary import STANDARDS
 
 _FILE = click.Path(exists=True, dir_okay=False, path_type=Path)
 
@@ -53,6 +55,9 @@ def command(ctx: click.Context, /, port: int | None, no_browser: bool, single_us
         single_user = click.confirm("Does one person alone use this unit, on this computer, without a password?")
         if not single_user:
             click.echo("Then `intrapartum-audit account lead` makes the first lead and prints the PIN.", err=True)
+        question = "Which standard do the pages and the pack begin with? (your local guidelines decide)"
+        standard = click.prompt(question, type=click.Choice(STANDARDS), default=settings.trends.standard)
+        keep_standard(db, standard)
     if single_user is not None:
         access.choose(db, single_user=single_user)
     return launch(db, port=port, open_browser=not no_browser, serving=serving)

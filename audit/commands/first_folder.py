@@ -21,6 +21,9 @@ _SETTINGS = """\
 # [import.fhir_codes]                   # your code in FHIR resources = channel, column or event
 # "urn:unit|UA" = "toco"
 
+# [trends]
+# standard = "figo-2015"                # what the pages begin with: nichd-2008, figo-2015 or nice-ng229
+
 # [pack]
 # paper = "a4"                          # or "us-letter"
 """

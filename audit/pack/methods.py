@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
+from audit import words
 from audit.pack import validation_file
 from audit.pack.model import Section
 from audit.questions.in_force import departure_lines
@@ -89,6 +90,25 @@ def accuracy_lines(db: Path) -> list[str]:
         return [*_of_other_settings(found, settings_for(db)), _experts(found), *footing, *areas, *sorting]
     except (OSError, ValueError, KeyError, TypeError, IndexError, AttributeError):
         return [f"{FILE_NAME} beside the database is not what `validate --json` writes; its figures are left out."]
+
+
+def compared_with_experts(db: Path) -> str:
+    """One sentence to stand beside computed categories: how they compared with experts, or that it is not measured."""
+    file = db.resolve().parent / FILE_NAME
+    try:
+        found = validation_file.read(file)
+        found["experts"][0]  # without an expert nothing was compared
+        aged = " (older settings)" if _of_other_settings(found, settings_for(db)) else ""
+        classes = words.standard_name(found.get("standard", "classes not named"))
+        return (
+            f"Computed categories beside {len(found['experts'])} experts of the open database ({classes}):"
+            f" linear weighted kappa {found['kappa_linear']:.2f} ({found['kappa_linear_low']:.2f} to"
+            f" {found['kappa_linear_high']:.2f}), the median expert {found['median_expert_kappa_linear']:.2f}{aged}."
+        )
+    except FileNotFoundError:
+        return f"Computed categories beside experts: not measured here (no {FILE_NAME} beside the database)."
+    except (OSError, ValueError, KeyError, TypeError, IndexError, AttributeError):
+        return f"Computed categories beside experts: not known ({FILE_NAME} is not what `validate --json` writes)."
 
 
 def _of_other_settings(found: Mapping[str, Any], settings: Settings) -> list[str]:

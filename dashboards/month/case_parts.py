@@ -98,6 +98,7 @@ def heading(case: CaseFile, standard: str) -> None:
         f"{hh_mm(case.start_s)} to {hh_mm(case.end_s)} on the tracing's own clock (hh:mm from its zero) · {seen} · "
         f"standard: **{layout.plain(data.standard_words(standard, case.facts.get('period')))}** · {run}"
     )
+    layout.beside_experts()
     if (risks := case_tables.risk_words(case.facts.get("risk_factors"))) is not None:
         st.caption(
             f"Risk factors: **{layout.plain(risks)}**. To be weighed beside every category; the program never does."

@@ -5,11 +5,12 @@ from click.testing import CliRunner
 
 from audit.cli import main
 from audit.commands import dashboard, serve_pages
+from audit.commands.keep_standard import keep_standard
 from audit.commands.serving import Serving
 from audit.errors import UsageError
 from audit.people import access, accounts, log
 from audit.setting_types import changed
-from audit.settings import load_settings
+from audit.settings import UNIT_FILE_NAME, load_settings, settings_for
 
 NAMED = changed(load_settings().access, roles={"leads": "lead"})
 AUTH = {
@@ -152,7 +153,7 @@ def test_one_person_alone_is_chosen_with_the_command_and_kept(tmp_path, monkeypa
     assert [row["who"] for row in log.entries(db) if row["subject"] == "access"] == ["unit", "unit"]
 
 
-@pytest.mark.parametrize(("answer", "chosen"), [("y\n", True), ("n\n", False)])
+@pytest.mark.parametrize(("answer", "chosen"), [("y\nnice-ng229\n", True), ("n\nnice-ng229\n", False)])
 def test_at_a_terminal_the_first_start_asks(tmp_path, monkeypatch, answer, chosen):
     monkeypatch.setattr(dashboard, "launch", lambda *_, **__: 0)
     monkeypatch.setattr(dashboard, "at_a_terminal", lambda: True)
@@ -163,7 +164,29 @@ def test_at_a_terminal_the_first_start_asks(tmp_path, monkeypatch, answer, chose
     assert "one person alone" in done.output
     assert access.single_user(db) is chosen
     assert not access.is_new(db)
+    settings = settings_for(db)
+    assert (settings.trends.standard, settings.pack.standard) == ("nice-ng229", "nice-ng229")
     assert CliRunner().invoke(dashboard.command, [], obj=context).output == ""
+
+
+@pytest.mark.parametrize(
+    "before",
+    [
+        "",
+        '# ours\n[pack]\npaper = "us-letter"  # as the printer has it\n',
+        '[trends]\nstandard = "nichd-2008"\nbaseline_points = 20\n\n[pack]\npaper = "us-letter"\n',
+    ],
+)
+def test_the_chosen_standard_is_kept_beside_the_unit_s_other_settings(tmp_path, before):
+    file = tmp_path / UNIT_FILE_NAME
+    file.write_text(before, encoding="utf-8")
+    keep_standard(tmp_path / "unit.duckdb", "nice-ng229")
+    found = settings_for(tmp_path / "unit.duckdb")
+    assert (found.trends.standard, found.pack.standard) == ("nice-ng229", "nice-ng229")
+    assert found.pack.paper == ("us-letter" if before else load_settings().pack.paper)
+    assert found.trends.baseline_points == (20 if "baseline" in before else load_settings().trends.baseline_points)
+    kept = file.read_text(encoding="utf-8")
+    assert all(line in kept for line in before.splitlines() if not line.startswith("standard"))
 
 
 def test_the_first_lead_is_made_with_a_command_that_prints_the_pin(tmp_path, capsys):

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from audit.pack.methods import accuracy_lines, methods_section
+from audit.pack.methods import accuracy_lines, compared_with_experts, methods_section
 from audit.settings import load_settings
 from audit.version import __version__
 
@@ -142,6 +142,20 @@ def test_another_file_is_left_out_with_a_word(tmp_path: Path, text: str) -> None
     (tmp_path / "validation.json").write_text(text)
     (line,) = accuracy_lines(tmp_path / "unit.duckdb")
     assert "is not what" in line
+
+
+def test_beside_computed_categories_stands_how_they_compared_with_experts(tmp_path: Path) -> None:
+    assert "not measured here" in compared_with_experts(tmp_path / "unit.duckdb")
+    in_force = {"settings_sha256": load_settings().analysis_sha256, "version": __version__}
+    (tmp_path / "validation.json").write_text(json.dumps(FOUND | in_force | {"standard": "figo-1986"}))
+    said = compared_with_experts(tmp_path / "unit.duckdb")
+    assert "beside 3 experts of the open database (FIGO 1986)" in said
+    assert said.endswith("kappa 0.53 (0.45 to 0.60), the median expert 0.45.")
+    (tmp_path / "validation.json").write_text(json.dumps(FOUND | {"version": "0.0.1"}))
+    assert compared_with_experts(tmp_path / "unit.duckdb").endswith("(older settings).")
+    for text in ("[]", "{}", json.dumps({**FOUND, "experts": []}), json.dumps({**FOUND, "kappa_linear": 5.31})):
+        (tmp_path / "validation.json").write_text(text)
+        assert "not known" in compared_with_experts(tmp_path / "unit.duckdb")
 
 
 def test_departures_from_the_published_tables_are_listed_and_their_absence_too(tmp_path: Path) -> None:
