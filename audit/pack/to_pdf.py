@@ -9,10 +9,13 @@ from typing import Any
 
 import typst
 
+from audit.figures import NOT_KNOWN
 from audit.pack.model import Pack, Picture, Section
 from audit.pack.strips import LEGEND
 from audit.tables.definition import Table
 
+# columns of newborns that stand beside each other at 9 pt on either paper
+_OUTCOMES_A_TABLE = 6
 _TEMPLATE = Path(__file__).with_name("templates") / "pack.typ"
 
 
@@ -70,13 +73,45 @@ def _document(pack: Pack, files: dict[int, str]) -> dict[str, Any]:
                 "strips": [picture(drawing) for drawing in case.strips],
                 "strips_note": case.strips_note,
                 "after": section(case.after),
-                "outcome": section(case.outcome) if case.outcome else None,
             }
             for case in pack.cases
         ],
+        "outcomes": _outcomes(pack),
         "legend": LEGEND,
         "methods": section(pack.methods),
     }
+
+
+def _outcomes(pack: Pack) -> dict[str, Any]:
+    """All newborns beside each other, a column each, so that the outcomes are one page that can be left out."""
+    newborns: list[tuple[str, dict[str, str]]] = []
+    paragraphs: list[str] = []
+    notes: dict[str, None] = {}
+    for case in pack.cases:
+        if case.outcome is None:
+            continue
+        paragraphs += [f"{case.outcome.title}: {text}" for text in case.outcome.paragraphs]
+        for found in case.outcome.tables:
+            rows = found.shown()
+            names = [column.heading for column in found.columns[1:]]
+            for place, name in enumerate(names, start=1):
+                head = found.of if len(names) == 1 else f"{found.of}, {name}"
+                newborns.append((head, {row[0]: row[place] for row in rows}))
+            notes[found.note] = None
+    tables = []
+    for first in range(0, len(newborns), _OUTCOMES_A_TABLE):
+        some = newborns[first : first + _OUTCOMES_A_TABLE]
+        measures = dict.fromkeys(measure for _, values in some for measure in values)
+        tables.append(
+            {
+                "title": "How it ended",
+                "columns": [{"title": title, "number": False} for title in ("Measure", *(head for head, _ in some))],
+                "rows": [[measure, *(values.get(measure, NOT_KNOWN) for _, values in some)] for measure in measures],
+                "note": " ".join(notes),
+                "empty": "No outcome was imported.",
+            }
+        )
+    return {"paragraphs": paragraphs, "tables": tables}
 
 
 def _table(found: Table) -> dict[str, Any]:

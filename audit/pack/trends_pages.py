@@ -45,7 +45,6 @@ def trends_section(
         ),
         pictures=tuple(_picture(measure, chart) for measure, chart in drawn),
         tables=(_table(measures, period),),
-        new_page=True,
     )
 
 
