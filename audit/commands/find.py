@@ -10,6 +10,7 @@ from audit.commands.reading import opened, tell_stale, unit_option
 from audit.questions import cases_to_discuss, learning, wait_parts
 from audit.questions.presets import side_by_side
 from audit.questions.reason_types import Rules
+from audit.questions.risk_factors import CHOICES, only_with
 from audit.settings import settings_for
 from audit.tables import cases as tables
 from audit.tables.bedside import LEARNING
@@ -25,11 +26,15 @@ Examples:
   intrapartum-audit find --period 2031-03
   intrapartum-audit find --period 2031-03 --sample 20
   intrapartum-audit find --period 2031-03 --presets
+  intrapartum-audit find --period 2031-03 --risk-factor meconium
   intrapartum-audit find --period 2031-03 --json"""
 )
 @click.option("--period", default=None, metavar="YYYY-MM", help="Only births of this month.")
 @click.option("--sample", type=click.IntRange(1), default=None, metavar="N", help="Draw N cases at random too.")
 @click.option("--seed", type=int, default=1, show_default=True, help="Of the random sample.")
+@click.option(
+    "--risk-factor", type=click.Choice(CHOICES), default=None, help="Only cases with it; scores stay as they are."
+)
 @click.option("--presets", is_flag=True, help="Which cases each weighting of [find.presets] would list, side by side.")
 @unit_option
 @click.option("--json", "as_json", is_flag=True, help="One JSON document on standard output.")
@@ -39,6 +44,7 @@ def command(
     period: str | None,
     sample: int | None,
     seed: int,
+    risk_factor: str | None,
     presets: bool,
     unit: str | None,
     as_json: bool,
@@ -58,6 +64,8 @@ def command(
             found["presets"] = side_by_side(*rows, rules, with_outcome=True)
         drawn = {"sample": sample or 0, "seed": seed}
         found |= learning.document(con, settings, waits, period=period, with_outcome=True, **drawn)
+    if risk_factor is not None:
+        found = only_with(found, risk_factor)
     if found["note"]:
         click.echo(found["note"], err=True)
     tell_stale(found["stale"], as_json=as_json)
@@ -70,7 +78,8 @@ def command(
 def _print(found: dict[str, Any]) -> None:
     out = console()
     when = found["period"] or "all months"
-    out.print(f"{len(found['cases'])} of {found['considered']} cases of {when} to discuss.")
+    those = f" with {words(found['risk_factor'])}" if found.get("risk_factor") else ""
+    out.print(f"{len(found['cases'])}{those} of {found['considered']} cases of {when} to discuss.")
     if found["cases"]:
         out.print(to_terminal(TO_DISCUSS.filled(found["cases"])))
     out.print(

@@ -10,7 +10,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict, replace
 
 from audit import months
-from audit.questions import stale
+from audit.questions import risk_factors, stale
 from audit.questions.controls import draw_controls, hindrances
 from audit.questions.outcome_reasons import ALWAYS_FIRST, first_rank, without_outcome
 from audit.questions.reason_types import Reason, Rules
@@ -46,11 +46,12 @@ def document(
 
     Returns
     -------
-    document : `weights`, the weighting in force; `cases`, deaths, cooling and encephalopathy first, then by score, each
-        once whatever the number of fetuses; `controls`, drawn per month from `candidates`; `left_out`, cases that could
-        not be judged by their tracing and why; `others`, every further case with why it is not listed; `considered`,
-        how many cases there were; `unremarkable`, how many nothing was found of; `remarks`, what most of a month lacks;
-        `without_month`, how many of the database no month can find; `note`, or None.
+    document : `weights`, the weighting in force; every case has its `risk_factors`, which weigh nothing; `cases`,
+        deaths, cooling and encephalopathy first, then by score, each once whatever the number of fetuses; `controls`,
+        drawn per month from `candidates`; `left_out`, cases that could not be judged by their tracing and why;
+        `others`, every further case with why it is not listed; `considered`, how many cases there were; `unremarkable`,
+        how many nothing was found of; `remarks`, what most of a month lacks; `without_month`, how many of the database
+        no month can find; `note`, or None.
 
     Raises
     ------
@@ -61,6 +62,7 @@ def document(
     fetuses, episodes = rows_of(con, settings, period)
     without = sum(row["cases"] for row in records(con, "month/months") if row["period"] is None)
     found = judge(fetuses, episodes, rules, with_outcome=with_outcome)
+    risk_factors.beside(found, risk_factors.given(con, period))
     return {
         "period": period,
         "with_outcome": with_outcome,

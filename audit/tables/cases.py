@@ -16,10 +16,18 @@ TO_DISCUSS = TableDefinition(
         Column(
             "reasons",
             "Reasons (points)",
-            value=lambda row: "\n".join(f"{reason['text']} ({reason['points']:g})" for reason in row["reasons"]),
+            value=lambda row: "\n".join(
+                [*(f"{reason['text']} ({reason['points']:g})" for reason in row["reasons"]), *_risk_line(row)]
+            ),
         ),
     ),
 )
+
+
+def _risk_line(row: Mapping[str, Any]) -> list[str]:
+    """Risk factors below the reasons, without points; nothing where none was given."""
+    risks = row.get("risk_factors")
+    return [f"Risk factors: {', '.join(map(words, risks))}"] if risks else []
 
 
 def presets(names: Sequence[str]) -> TableDefinition:

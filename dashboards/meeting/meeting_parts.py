@@ -119,7 +119,7 @@ def name_case(item: dict[str, Any]) -> str:
 
 
 def show(step: str, case: CaseFile, item: dict[str, Any], standard: str) -> None:
-    """One step of one case."""
+    """One step of one case; its risk factors below whatever shows a category."""
     if step == STRIP:
         case_parts.strip(case, standard, "meeting")
     elif step == CLOCK:
@@ -128,6 +128,9 @@ def show(step: str, case: CaseFile, item: dict[str, Any], standard: str) -> None
         _reads(case)
     else:
         _outcome(item)
+    risks = case_tables.risk_words(case.facts.get("risk_factors"))
+    if step != OUTCOME and risks is not None:
+        st.caption(f"Risk factors: {layout.plain(risks)}. To be weighed beside every category; the program never does.")
 
 
 def _reads(case: CaseFile) -> None:

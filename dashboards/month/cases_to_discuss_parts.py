@@ -68,6 +68,8 @@ def _case(case: dict[str, Any], period: str, on_agenda: dict[str, int]) -> None:
         this_month_parts.case_link(case["case_id"])
         if case["fetuses"] > 1:
             st.caption(f"{case['fetuses']} fetuses")
+        if case["risk_factors"]:
+            st.caption(f"Risk factors: {', '.join(map(words, case['risk_factors']))}")
     score.metric("Score", f"{case['score']:g}")
     lines = [f"- {layout.plain(reason['text'])} ({reason['points']:g})" for reason in case["reasons"]]
     reasons.markdown("\n".join(lines))
