@@ -127,6 +127,11 @@ FIRST_FLANK_SHARE = 0.9
 HOLD_SHARE, HOLD_MOST_S = 0.3, 15.0
 # How round a flank usually is: 0 a straight line, 1 a half cosine.
 USUAL_ROUNDNESS, ROUNDNESS_SPREAD = 0.6, 0.6
+# One flank this much longer than the other (natural logarithm) and hardly a hold: a sudden edge with a sharp nadir, to
+# which what is usual does not apply. From the first value on what is usual of sudden edges joins in, at the second it
+# stands alone; from the first hold on, a share of the length, it joins in less, at the second not at all.
+SUDDEN_FROM, SUDDEN_AT, NO_HOLD_TO, HOLD_FROM = 0.9, 1.4, 0.08, 0.16
+SUDDEN_S, SUDDEN_SPREAD, SLOW_S, SLOW_SPREAD, SHARP_SPREAD_S = 4.0, 0.6, 45.0, 0.6, 4.0
 
 
 @dataclass(frozen=True)
@@ -190,7 +195,16 @@ def fit_pulses(
             np.full(wanted.size, USUAL_ROUNDNESS),
         )
     )
-    onset, fall, hold, back, height, _, _ = _gauss_newton(first, np.where(used, values, 0.0), time, noise_bpm[wanted]).T
+    values, noise = np.where(used, values, 0.0), noise_bpm[wanted]
+    parameters = _gauss_newton(first, *_usual_of(first), values, time, noise)
+    fitted = _natural(parameters)
+    sudden = _suddenness(fitted)
+    again = np.flatnonzero(sudden > 0)
+    if again.size:
+        start = parameters[again]
+        sharp = _natural(_gauss_newton(start, *_usual_of_sudden(start), values[again], time[again], noise[again]))
+        fitted[again] += sudden[again, None] * (sharp - fitted[again])
+    onset, fall, hold, back, height, _, _ = fitted.T
     reached = onset + fall + HOLD_SHARE * np.minimum(np.maximum(2 * HOLD_MOST_S - hold, 0.0), hold)
     result[0][wanted], result[1][wanted] = onset, reached
     result[2][wanted], result[3][wanted] = np.maximum(onset + fall + hold, reached), onset + fall + hold + back
@@ -198,18 +212,45 @@ def fit_pulses(
     return Pulses(*result)
 
 
-def _gauss_newton(first: FloatArray, values: FloatArray, time: FloatArray, noise: FloatArray) -> FloatArray:
-    """Damped least squares; parameters of shape (n_events, 7): onset, log fall, hold, log return, log height, and how
-    round fall and return are, from 0 (a straight line) to 1 (a half cosine, nearly).
-
-    Returned are onset, fall, hold, return, height and both roundnesses.
-    """
-    now = first.copy()
+def _usual_of(first: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """What is usual of each event and how far events lie from it, in the parameters of the fit."""
     usual = first.copy()
     usual[:, 1:4] = np.log(FALL_S), HOLD_S, np.log(BACK_S)
     spread = np.array(
         [np.inf, FALL_SPREAD, HOLD_SPREAD_S, BACK_SPREAD, HEIGHT_SPREAD, ROUNDNESS_SPREAD, ROUNDNESS_SPREAD]
     )
+    return usual, np.broadcast_to(spread, first.shape)
+
+
+def _usual_of_sudden(first: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """The same of events that fall or return at once: one short flank, one long one, no hold, straight edges."""
+    usual, spread = first.copy(), np.full_like(first, ROUNDNESS_SPREAD)
+    falls_at_once = (first[:, 1] < first[:, 3])[:, None]
+    flanks, spreads = np.log([SUDDEN_S, SLOW_S]), np.array([SUDDEN_SPREAD, SLOW_SPREAD])
+    usual[:, [1, 3]] = np.where(falls_at_once, flanks, flanks[::-1])
+    spread[:, [1, 3]] = np.where(falls_at_once, spreads, spreads[::-1])
+    usual[:, 2], usual[:, 5:] = 0.0, 0.0
+    spread[:, [0, 4]], spread[:, 2] = np.inf, SHARP_SPREAD_S
+    return usual, spread
+
+
+def _suddenness(fitted: FloatArray) -> FloatArray:
+    """How far each fitted event is one with a sudden edge and a sharp nadir, 0 to 1."""
+    fall, hold, back = fitted[:, 1], fitted[:, 2], fitted[:, 3]
+    uneven = (np.abs(np.log(fall / back)) - SUDDEN_FROM) / (SUDDEN_AT - SUDDEN_FROM)
+    no_hold = (HOLD_FROM - hold / (fall + hold + back)) / (HOLD_FROM - NO_HOLD_TO)
+    return np.asarray(np.clip(uneven, 0.0, 1.0) * np.clip(no_hold, 0.0, 1.0))
+
+
+def _gauss_newton(
+    first: FloatArray, usual: FloatArray, spread: FloatArray, values: FloatArray, time: FloatArray, noise: FloatArray
+) -> FloatArray:
+    """Damped least squares; parameters of shape (n_events, 7): onset, log fall, hold, log return, log height, and how
+    round fall and return are, from 0 (a straight line) to 1 (a half cosine, nearly).
+
+    `usual` and `spread`, of the same shape, say what is usual and how firmly. Returned are the parameters.
+    """
+    now = first.copy()
     stiffness = (noise**2 * INDEPENDENT_S / STEP_S)[:, None] / spread**2
     columns = np.empty((len(first), 7, time.shape[1]))
     for _ in range(ITERATIONS):
@@ -237,7 +278,7 @@ def _gauss_newton(first: FloatArray, values: FloatArray, time: FloatArray, noise
         step = np.linalg.solve(normal, columns @ rest[:, :, None] + pull[:, :, None])[:, :, 0]
         now += np.minimum(np.maximum(step, -LARGEST_STEP), LARGEST_STEP)
         now = np.minimum(np.maximum(now, LOWEST), HIGHEST)
-    return _natural(now)
+    return now
 
 
 def _natural(parameters: FloatArray) -> FloatArray:

@@ -1,6 +1,6 @@
 """The same labour sampled or measured otherwise: what of its reading stays the same, minute by minute."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -83,14 +83,22 @@ def categories(tracing: Tracing) -> dict[str, list[str]]:
     }
 
 
-def same_minutes(tracings: Sequence[Tracing], change: Change) -> dict[str, float]:
+Read = tuple[Tracing, dict[str, list[str]]]
+
+
+def as_they_are(tracings: Iterable[Tracing]) -> list[Read]:
+    """Each tracing with its categories, read once for all changes."""
+    return [(tracing, categories(tracing)) for tracing in tracings]
+
+
+def same_minutes(tracings: Sequence[Read], change: Change) -> dict[str, float]:
     """By standard, the share of minutes whose category a change leaves as it is."""
     same = dict.fromkeys(STANDARDS, 0)
     total = 0
-    for tracing in tracings:
+    for tracing, before in tracings:
         changed = change(tracing)
         late = round((changed.start_s - tracing.start_s) / 60)
-        before, after = categories(tracing), categories(changed)
+        after = categories(changed)
         for name in STANDARDS:
             pairs = list(zip(before[name][late:], after[name], strict=False))
             same[name] += sum(a == b for a, b in pairs)

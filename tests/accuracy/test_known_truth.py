@@ -238,7 +238,7 @@ def test_contractions_at_any_gain_and_offset(capsys, gain, offset):
     # Targets: 2 s and 1 bpm at the median. Limits above them stand where the fluctuation hides the edge: an edge that
     # is as sharp as it is deep is blurred by whatever smooths the fluctuation away.
     ("variability", "kinds", "longer_s", "deeper_bpm"),
-    [(0.0, 0.985, 1.5, 0.5), (4.0, 0.975, 2.5, 1.6), (8.0, 0.97, 3.5, 2.8), (12.0, 0.96, 4.0, 3.2)],
+    [(0.0, 0.985, 1.5, 0.5), (4.0, 0.975, 2.5, 1.3), (8.0, 0.97, 3.5, 1.5), (12.0, 0.96, 4.0, 1.5)],
 )
 def test_edges_of_every_shape(capsys, edge, variability, kinds, longer_s, deeper_bpm):
     tally = Tally(f"{edge}, {variability:g} bpm")

@@ -12,19 +12,19 @@ import pytest
 
 from audit.tracing.types import Tracing
 from synthetic_cases.simulate import simulate_labour
-from tests.accuracy.disturbances import CHANGES, same_minutes
+from tests.accuracy.disturbances import CHANGES, Read, as_they_are, same_minutes
 
 LEAST, LEAST_WITH_LATE_TOCO = 0.97, 0.90
 
 
 @functools.cache
-def labours() -> tuple[Tracing, ...]:
+def labours() -> list[Read]:
     """Ten drawn labours of three hours with artefacts."""
     made = []
     for seed in range(720, 730):
         samples, _ = simulate_labour(seed, artefact_level="moderate", hours=3.0)
         made.append(Tracing(samples["fhr_bpm"], samples["toco"]))
-    return tuple(made)
+    return as_they_are(made)
 
 
 @pytest.mark.parametrize("change", CHANGES)

@@ -194,18 +194,17 @@ def robust(folder: Path | None) -> None:
     for seed in range(720, 730):
         samples, _ = simulate_labour(seed, artefact_level="moderate", hours=3.0)
         tracings.append(Tracing(samples["fhr_bpm"], samples["toco"]))
-    sources = {"drawn labours": tracings}
+    sources = {"drawn labours": disturbances.as_they_are(tracings)}
     if folder:
         names = [name for name in record_names(folder) if part_of(name) == "tuning"][3::11]
-        sources["open, tuning part"] = [read_database_record(folder, name).tracing for name in names]
+        sources["open, tuning part"] = disturbances.as_they_are(
+            read_database_record(folder, name).tracing for name in names
+        )
     for source, each in sources.items():
         say(f"{source}, same minutes", *STANDARDS)
         say(
             "  as is, kinds of categories",
-            *[
-                len(set().union(*(set(words[name]) for words in map(disturbances.categories, each))))
-                for name in STANDARDS
-            ],
+            *[len(set().union(*(set(words[name]) for _, words in each))) for name in STANDARDS],
         )
         for name, change in disturbances.CHANGES.items():
             shares = disturbances.same_minutes(each, change)

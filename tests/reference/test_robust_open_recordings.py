@@ -3,27 +3,27 @@
 Recordings of the tuning part, a fixed choice; the reporting part is not looked at. The target is 97 % of the minutes
 under every standard. Floors below it stand a little under what is reached, where it is not: with fewer samples a second
 a lost one takes whole seconds with it, and a toco that is 20 s late moves early and late (NICHD 2008, FIGO 2015).
+One deceleration counts for half an hour, 2.4 % of these minutes: a floor tells of no more than that.
 """
 
 import pytest
 
-from audit.tracing.types import Tracing
 from audit.validate.readings import part_of
 from audit.validate.records import read_database_record, record_names
-from tests.accuracy.disturbances import CHANGES, same_minutes
+from tests.accuracy.disturbances import CHANGES, Read, as_they_are, same_minutes
 
 LEAST = 0.97
-SHORT_OF_IT = {"0.5 Hz": 0.89, "1 Hz": 0.94, "2 Hz": 0.945, "toco 20 s late": 0.93, "steps of 1 bpm": 0.96}
+SHORT_OF_IT = {"0.5 Hz": 0.88, "1 Hz": 0.935, "2 Hz": 0.955, "toco 20 s late": 0.93, "steps of 1 bpm": 0.95}
 
 
 @pytest.fixture(scope="module")
-def recordings(ctu_uhb) -> list[Tracing]:
+def recordings(ctu_uhb) -> list[Read]:
     names = [name for name in record_names(ctu_uhb) if part_of(name) == "tuning"][3::11]
-    return [read_database_record(ctu_uhb, name).tracing for name in names]
+    return as_they_are(read_database_record(ctu_uhb, name).tracing for name in names)
 
 
 @pytest.mark.parametrize("change", CHANGES)
-def test_real_recordings_keep_their_categories(recordings: list[Tracing], change: str) -> None:
+def test_real_recordings_keep_their_categories(recordings: list[Read], change: str) -> None:
     least = SHORT_OF_IT.get(change, LEAST)
     shares = same_minutes(recordings, CHANGES[change])
     assert {name: share for name, share in shares.items() if share < least} == {}
