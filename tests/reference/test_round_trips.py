@@ -2,14 +2,19 @@
 
 The samples must be those of the database within the resolution of the format, and the findings identical: the formats
 here hold hundredths, which is what is stored. Sources: the open intrapartum database (Chudacek et al., BMC Pregnancy
-and Childbirth 2014); packages `edfio` and `wfdb`; JSON of the FHIR R4 datatype SampledData.
+and Childbirth 2014); packages `edfio`, `wfdb`, `pyarrow`, `pandas`; JSON of the FHIR R4 datatype SampledData.
 """
 
 import json
+import os
 import shutil
+import zipfile
 
 import edfio
 import numpy as np
+import pandas as pd
+import pyarrow as pa
+import pyarrow.parquet as pq
 import pytest
 import wfdb
 
@@ -18,7 +23,12 @@ from audit.intake.importer import import_paths
 from audit.settings import load_settings
 from audit.store import database
 
-RECORDS = ("1150", "2012")
+# every eighteenth or so; all twenty with EVERY_ROUND_TRIP=1, which takes some minutes
+EVERY = (
+    "1150", "1002", "1033", "1064", "2012", "1093", "1121", "1156", "1183", "1216",
+    "1244", "1275", "1305", "1348", "1380", "1412", "1441", "1466", "1493", "2015",
+)  # fmt: skip
+RECORDS = EVERY if os.environ.get("EVERY_ROUND_TRIP") else EVERY[::4]
 FOUND = ("decelerations", "accelerations", "contractions", "epochs", "minute_categories", "concern_episodes")
 SETTINGS = load_settings()
 STEPS = (0, 30000)
@@ -64,7 +74,36 @@ def as_fhir(folder, record, fhr, uc):
     (folder / f"{record}.ndjson").write_text("\n".join(map(json.dumps, both)), encoding="utf-8")
 
 
-WAYS = {"edf": as_edf, "wfdb 16": as_wfdb("16"), "wfdb 24": as_wfdb("24"), "wfdb 516": as_wfdb("516"), "fhir": as_fhir}
+def as_parquet(folder, record, fhr, uc):
+    table = {"case_id": [record] * len(fhr), "t_s": np.arange(len(fhr)) / 4, "fhr_bpm": fhr, "toco": uc}
+    pq.write_table(pa.table(table), folder / f"{record}.parquet")
+
+
+def as_csv(folder, record, fhr, uc):
+    table = {"case_id": [record] * len(fhr), "t_s": np.arange(len(fhr)) / 4, "fhr_bpm": fhr, "toco": uc}
+    pd.DataFrame(table).to_csv(folder / f"{record}.csv", sep=";", decimal=",", index=False)
+
+
+def as_zip(folder, record, fhr, uc):
+    inner = folder / "inner"
+    inner.mkdir()
+    as_wfdb("16")(inner, record, fhr, uc)
+    with zipfile.ZipFile(folder / f"{record}.zip", "w", zipfile.ZIP_DEFLATED) as archive:
+        for file in sorted(inner.iterdir()):
+            archive.write(file, f"ward/{file.name}")
+    shutil.rmtree(inner)
+
+
+WAYS = {
+    "edf": as_edf,
+    "wfdb 16": as_wfdb("16"),
+    "wfdb 24": as_wfdb("24"),
+    "wfdb 516": as_wfdb("516"),
+    "fhir": as_fhir,
+    "parquet": as_parquet,
+    "csv": as_csv,
+    "zip": as_zip,
+}
 
 
 def findings(db):
