@@ -21,9 +21,6 @@ def path_of(page):
     return "" if page is FIRST else Path(page.file).stem
 
 
-EVERY = pytest.mark.parametrize("entry", PAGES, ids=lambda page: Path(page.file).stem)
-
-
 @pytest.fixture(scope="module")
 def written(serve, tmp_path_factory):
     """The small database with an agenda and an open batch."""
@@ -47,43 +44,57 @@ def looked_at(page, entry, name):
     assert page.tab.locator("a[href*='example.org']").count() == 0
 
 
-def looked_at_in_every_role(visit, address, entry, name, width):
-    page = visit(width).open(address)
-    looked_at(page, entry, name)
-    roles = page.roles_on_offer()
+def turned_to(page, entry):
+    """By the menu: who signed in stays so, which an address typed anew would end."""
+    page.open_menu()
+    page.tab.get_by_test_id("stSidebarNav").get_by_role("link", name=entry.title, exact=True).click()
+    page.settle()
+    page.close_menu()
+    page.tab.locator("h1").get_by_text(entry.title, exact=True).wait_for()
+    return page
+
+
+def looked_at_in_every_role(visit, address, kind, width):
+    """Each page by its own address for the one person of a unit, then each in one session a role."""
+    alone = visit(width)
+    for entry in PAGES:
+        looked_at(alone.open(f"{address}/{path_of(entry)}"), entry, f"{kind}_{Path(entry.file).stem}")
+    roles = alone.roles_on_offer()
     assert len(roles) == len(ROLES)
     for role, words in zip(ROLES, roles, strict=True):
-        # the one person sees what the lead sees; whom a page is not for is tried without a browser
-        if role == "lead" or not any(may(role, deed) for deed in entry.deeds):
-            continue
+        # the one person sees what the lead sees; whom a page is not for is tried without a browser;
         # narrow, only the page that looks otherwise in another role
-        if width < 1400 and entry is not READ_STRIPS:
+        seen = [entry for entry in (PAGES if width >= 1400 else [READ_STRIPS]) if may_see(role, entry)]
+        if role == "lead" or not seen:
             continue
         signed = visit(width).open(address)
         signed.sign_in(words, "R1" if role == "reader" else "")
         assert signed.roles_on_offer() == [], role
-        looked_at(signed, entry, f"{name}_{role}")
+        for entry in seen:
+            looked_at(turned_to(signed, entry), entry, f"{kind}_{Path(entry.file).stem}_{role}")
 
 
-@EVERY
+def may_see(role, entry):
+    return any(may(role, deed) for deed in entry.deeds)
+
+
 @pytest.mark.parametrize("width", [1400, 640])
-def test_a_page_is_drawn_without_error_or_outside_request(visit, written, entry, width):
-    looked_at_in_every_role(visit, f"{written}/{path_of(entry)}", entry, Path(entry.file).stem, width)
+def test_the_pages_are_drawn_without_error_or_outside_request(visit, written, width):
+    looked_at_in_every_role(visit, written, "small", width)
 
 
-@EVERY
 @pytest.mark.parametrize("kind", ["odd", "empty"])
-def test_a_page_copes_with_odd_data_and_with_none(visit, odd, empty, entry, kind):
-    address = {"odd": odd, "empty": empty}[kind]
-    looked_at_in_every_role(visit, f"{address}/{path_of(entry)}", entry, f"{kind}_{Path(entry.file).stem}", 1400)
+def test_the_pages_cope_with_odd_data_and_with_none(visit, odd, empty, kind):
+    looked_at_in_every_role(visit, {"odd": odd, "empty": empty}[kind], kind, 1400)
 
 
-@EVERY
-def test_without_a_database_a_page_says_what_to_do(visit, nothing, entry):
-    page = visit().open(f"{nothing}/{path_of(entry)}")
-    assert "intrapartum-audit import" in page.tab.locator("[data-testid=stAlert]").inner_text()
+def test_without_a_database_the_pages_say_what_to_do(visit, nothing):
+    page = visit()
+    for entry in PAGES:
+        page.open(f"{nothing}/{path_of(entry)}")
+        assert "intrapartum-audit import" in page.tab.locator("[data-testid=stAlert]").inner_text(), entry.title
+        looked_at(page, entry, f"nothing_{Path(entry.file).stem}")
     assert page.roles_on_offer() == []
-    looked_at(page, entry, f"nothing_{Path(entry.file).stem}")
 
 
 def test_navigation_goes_from_page_to_page(visit, small):
