@@ -28,7 +28,7 @@ EVERY = (
     "1150", "1002", "1033", "1064", "2012", "1093", "1121", "1156", "1183", "1216",
     "1244", "1275", "1305", "1348", "1380", "1412", "1441", "1466", "1493", "2015",
 )  # fmt: skip
-RECORDS = EVERY if os.environ.get("EVERY_ROUND_TRIP") else EVERY[::4]
+RECORDS = EVERY if os.environ.get("EVERY_ROUND_TRIP") else EVERY[::7]
 FOUND = ("decelerations", "accelerations", "contractions", "epochs", "minute_categories", "concern_episodes")
 SETTINGS = load_settings()
 STEPS = (0, 30000)
