@@ -9,6 +9,7 @@ from audit.charts import palette
 from audit.words import hh_mm
 
 _CELL_PX = (104, 40)
+_ROOM_PX = 40
 # shades for answers without a colour of their own, the mildest first; the letter in each cell says the same
 _SHADES = ("#F1F5F8", "#C9DFEF", "#8CC1E6", "#4C93C4", "#2C6E9E")
 
@@ -30,6 +31,7 @@ def beside(rows: pd.DataFrame, order: Sequence[str]) -> alt.LayerChart:
     cells = base.mark_rect(stroke=palette.GRID_HEAVY).encode(x=x, y=y, color=shade, tooltip=tips)
     text = base.mark_text(color=palette.INK).encode(x=x, y=y, text=alt.Text("text:N"), tooltip=tips)
     width, height = (size * len(order) for size in _CELL_PX)
+    height += _ROOM_PX  # a page fits the whole drawing into its height, axes included
     return alt.LayerChart(layer=[cells, text], width=width, height=height, config=palette.CONFIG)
 
 
@@ -57,5 +59,5 @@ def window_by_window(rows: pd.DataFrame, order: Sequence[str], *, width_px: int 
     base = alt.Chart(rows)
     cells = base.mark_rect(stroke=palette.PAPER).encode(x=x, y=y, color=colour, tooltip=tips)
     text = base.mark_text(color=palette.INK).encode(x=x, y=y, text=alt.Text("letter:N"), tooltip=tips)
-    height = 26 * rows["reader"].nunique()
+    height = 26 * rows["reader"].nunique() + 2 * _ROOM_PX  # axis and key are inside it on a page
     return alt.LayerChart(layer=[cells, text], width=width_px, height=height, config=palette.CONFIG)
