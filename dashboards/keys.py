@@ -30,6 +30,7 @@ class Key(StrEnum):
     DISCUSS_FILTER = "discuss_filter"
     QUALITY_OUTCOME = "quality_outcome"
     QUALITY_SOURCE = "quality_source"
+    QUALITY_STRIP = "quality_strip"
     IMPORT_FILES = "import_files"
     IMPORT_ZONE = "import_zone"
     IMPORT_NAME = "import_name"

@@ -125,6 +125,12 @@ def choose_standard(*, label: LabelVisibility = "visible") -> str:
     return _kept_choice("Standard", Key.STANDARD, options, first=own, words=words, label_visibility=label)
 
 
+def standard_chosen() -> str:
+    """The standard that was chosen on another page; the first one until then."""
+    kept = st.session_state.get(f"kept_{Key.STANDARD}")
+    return str(kept) if kept in vocabulary.STANDARDS else FIRST_STANDARD
+
+
 def _kept_choice(
     label: str,
     key: Key,

@@ -23,6 +23,8 @@ KEY_TEXT = (
 )
 BARE_TEXT = "As recorded, nothing laid over it. Triangles on an edge: the line leaves the paper there."
 
+QUALITY = "quality"  # the page whose address names no case
+
 
 @session.fragment(Deed.SEE_MONTH)
 def strip(case: CaseFile, standard: str, page: str = "case") -> None:
@@ -34,7 +36,7 @@ def strip(case: CaseFile, standard: str, page: str = "case") -> None:
         data.strip_payload(case.case_id, case.fetus, standard),
         key=f"{Key.STRIP}_{page}_{case.case_id}_{case.fetus}",
         name=f"Strip of case {case.case_id}, fetus {case.fetus}",
-        address={"case": case.case_id, **({"fetus": case.fetus} if len(case.fetuses) > 1 else {})},
+        address=None if page == QUALITY else _address(case),
         open_at_s=opening_s(case, standard),
         marks=[{"at_s": mark["at_s"], "text": mark["label"]} for mark in marks],
         on_mark=(lambda at_s, text: _mark(case, at_s, text)) if session.may(Deed.MARK_STRIPS) else None,
@@ -42,6 +44,10 @@ def strip(case: CaseFile, standard: str, page: str = "case") -> None:
     )
     if marks:
         _marks(marks)
+
+
+def _address(case: CaseFile) -> dict[str, str]:
+    return {"case": case.case_id, **({"fetus": case.fetus} if len(case.fetuses) > 1 else {})}
 
 
 def _mark(case: CaseFile, at_s: float, text: str) -> None:

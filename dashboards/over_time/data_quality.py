@@ -30,5 +30,6 @@ with signal:
     else:
         layout.drawn(quality.signal_seen, tracings, width_px=860, alt_text="Tracings by share of signal used")
         layout.table(tables.SIGNAL.filled(tracings))
+        data_quality_parts.strip_of_a_tracing(tracings)
 with stale:
     data_quality_parts.failed(data.rows("data_quality/signal", period=period), data.stale())

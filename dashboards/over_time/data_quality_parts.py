@@ -5,8 +5,9 @@ import streamlit as st
 
 from audit.people.permissions import Deed
 from audit.tables import cases as tables
-from dashboards import layout, session
+from dashboards import data, layout, session
 from dashboards.keys import Key
+from dashboards.month import case_strip
 
 MOST_ROWS = 2_000
 EVERY_FILE = "*"
@@ -33,6 +34,24 @@ def rejects(reasons: pd.DataFrame, rows: pd.DataFrame) -> None:
     if len(chosen) > MOST_ROWS:
         st.caption(f"The first {MOST_ROWS:,} of {len(chosen):,} are listed; the download has them all.")
     layout.table(tables.REJECTS.filled(chosen), most=MOST_ROWS)
+
+
+def strip_of_a_tracing(tracings: pd.DataFrame) -> None:
+    """The strip of the tracing that is chosen, to see where its signal was lost; none before that."""
+    seen = {(str(row.case_id), str(row.fetus)): row.seen_fraction for row in tracings.itertuples()}
+
+    def words(tracing: tuple[str, str]) -> str:
+        share = "not read" if pd.isna(seen[tracing]) else f"signal used {seen[tracing]:.0%} of the time"
+        return f"{tracing[0]}, fetus {tracing[1]}: {share}"
+
+    chosen = st.selectbox(
+        "Strip of a tracing, least signal first", list(seen), index=None, key=Key.QUALITY_STRIP, format_func=words,
+        placeholder="choose a tracing",
+    )  # fmt: skip
+    case = None if chosen is None else data.case_file(*chosen)
+    if case is not None:
+        st.caption("Findings show what was not used, and why, in a lane below the heart rate.")
+        case_strip.strip(case, layout.standard_chosen(), case_strip.QUALITY)
 
 
 def failed(tracings: pd.DataFrame, stale: pd.DataFrame) -> None:

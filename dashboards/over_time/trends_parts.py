@@ -32,7 +32,7 @@ def measures(found: dict[str, Any], actions: list[tuple[str, str]]) -> None:
     if actions:
         st.caption("Blue triangles at the foot of a chart: an action took effect from that month, listed below.")
     for question, group in by_question(found["measures"]):
-        st.subheader(question, anchor=False)
+        st.header(question, anchor=False)
         for first in range(0, len(group), 2):
             for column, measure in zip(st.columns(2), group[first : first + 2], strict=False):
                 with column, st.container(border=True):
@@ -65,7 +65,7 @@ def periods(measures: list[dict[str, Any]], *, level: float) -> None:
     begin = periods_compared.to_begin_with(measures)
     if begin is None:
         return
-    st.subheader("Two periods compared", anchor=False)
+    st.header("Two periods compared", anchor=False)
     months = periods_compared.months_of(measures)
     chosen = []
     for column, label, bounds in zip(st.columns(2), ("First period", "Second period"), begin, strict=True):
@@ -83,7 +83,7 @@ def periods(measures: list[dict[str, Any]], *, level: float) -> None:
 def actions(done: list[tuple[str, str]]) -> None:
     """What the triangles stand for."""
     if done:
-        st.subheader("Actions marked on the charts", anchor=False)
+        st.header("Actions marked on the charts", anchor=False)
         st.markdown("\n".join(f"- {period}: {layout.plain(text)}" for period, text in done))
 
 

@@ -12,7 +12,7 @@ def between(standard: str, *, with_outcome: bool) -> None:
     found = unit_data.beside(standard, with_outcome=with_outcome)
     if found is None:
         return
-    st.subheader("Between units", anchor=False)
+    st.header("Between units", anchor=False)
     named = "Each unit has a letter" if found["unit"] is None else f"{found['unit']} is named, the others have letters"
     st.caption(layout.plain(f"{named}; they stand in the order of their size. {found['units']} units."))
     for measure in found["measures"]:

@@ -46,7 +46,7 @@ def picture(asked: Question) -> None:
     if asked.item in NUMBER_UNITS or not apart:
         return
     order = disagreement.order_of(apart, asked.standard)
-    st.subheader("Which answers are mistaken for which", anchor=False)
+    st.header("Which answers are mistaken for which", anchor=False)
     rows = data.frame(disagreement.beside(apart, order))
     layout.drawn(disagreement_charts.beside, rows, order, alt_text="Which answer another reader gave, for each answer")
     st.caption(

@@ -144,7 +144,9 @@ export class Viewer {
   /** Width of the pane and what is left of the window below the controls; true when one of them changed. */
   measure() {
     const width = Math.floor(this.frameElement.clientWidth);
-    const taken = topOf(this.frameElement) + this.controls.element.offsetHeight + 2;
+    const top = topOf(this.frameElement);
+    // a strip that begins low on its page is scrolled to, and then has the window for itself
+    const taken = (top > globalThis.innerHeight / 2 ? 60 : top) + this.controls.element.offsetHeight + 2;
     const space = Math.floor(globalThis.innerHeight - taken);
     if (width <= 0 || (width === this.view.width && Math.abs(space - this.space) < 8)) return false;
     this.view.width = width;

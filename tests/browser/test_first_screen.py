@@ -121,3 +121,22 @@ def test_a_strip_is_read_by_keyboard_alone_in_less_than_half_a_minute_of_handlin
     press("PageDown")
     assert page.tab.locator(".viewer").get_attribute("data-start") != before
     page.check()
+
+
+def test_data_quality_shows_the_strip_of_a_tracing_and_what_was_not_used_of_it(projector, address):
+    page = projector.open(f"{address}/data_quality")
+    page.tab.set_default_timeout(60_000)
+    page.tab.get_by_role("tab", name="Signal").click()
+    choice = page.tab.get_by_label("Strip of a tracing, least signal first").first
+    choice.wait_for()
+    assert page.tab.locator(".stage").count() == 0
+    choice.click()
+    page.tab.get_by_role("option", name="C-004", exact=False).first.click()
+    page.tab.locator(".stage canvas").first.wait_for()
+    page.tab.locator(".viewer").get_by_role("button", name="Findings", exact=True).click()
+    page.pause(600)
+    assert page.tab.locator(".stage canvas").first.bounding_box()["width"] > 600
+    assert "Strip of case C-004" in page.tab.locator(".stage").get_attribute("aria-label")
+    # the strip is no view of its own there: the page's address stays
+    assert "case=" not in page.tab.url
+    page.check()
