@@ -126,9 +126,9 @@ def choose_standard(*, label: LabelVisibility = "visible") -> str:
 
 
 def standard_chosen() -> str:
-    """The standard that was chosen on another page; the first one until then."""
+    """The standard that was chosen on another page; the unit's own until then."""
     kept = st.session_state.get(f"kept_{Key.STANDARD}")
-    return str(kept) if kept in vocabulary.STANDARDS else FIRST_STANDARD
+    return str(kept) if kept in vocabulary.STANDARDS else data.settings().trends.standard
 
 
 def _kept_choice(
