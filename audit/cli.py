@@ -53,6 +53,8 @@ _COMMANDS: dict[str, tuple[str, str]] = {
     "imports": ("imports", "What was imported, batch by batch."),
     "undo": ("undo", "Take an import back."),
     "export": ("export", "Tables as CSV, Parquet or a workbook, and a case's strip."),
+    "summary": ("summary", "A unit's months for a regional office, without a labour in them."),
+    "merge": ("merge", "Units' summaries into a regional database."),
     "which": ("which", "Name the file that an import calls by number and tag."),
     "pseudonym": ("pseudonym", "The pseudonym of a case id, worked out with the unit's key."),
 }

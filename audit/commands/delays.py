@@ -51,7 +51,7 @@ def command(
         click.echo(json.dumps(found, indent=2, allow_nan=False))
     elif agreed:
         _print_agreed(found["agreed"])
-    elif found["episodes"]:
+    elif found["episodes"] or found["merged"]:
         _print(found)
 
 
@@ -66,7 +66,8 @@ def _print(found: dict[str, Any]) -> None:
     out = console()
     counts = ", ".join(f"{n} {status_words(status)}" for status, n in found["counts"].items() if n)
     when = found["period"] or "all months"
-    out.print(f"{len(found['episodes'])} concern episodes in {when}, {found['analysed']} analysed cases: {counts}.")
+    every = len(found["episodes"]) + found["merged"]
+    out.print(f"{every} concern episodes in {when}, {found['analysed']} analysed cases: {counts}.")
     share = chance.of(found["episodes"])
     out.print(f"By the deciding clock: {chance.sentence(share)}.")
     out.print("Editions in force: " + ", ".join(f"{name}: {text}" for name, text in found["editions"].items()) + ".")

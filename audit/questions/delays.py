@@ -23,8 +23,8 @@ def document(
 
     Returns
     -------
-    document : `episodes` late first, then by wait; `counts` per status; `chance`: the
-        share in time beside that of chance; `wait_parts` per standard: each part of the wait;
+    document : `episodes` late first, then by wait; `counts` per status, with those of merged summaries (`merged`);
+        `chance`: the share in time beside that of chance; `wait_parts` per standard: each part of the wait;
         `at_start`: how many were there when the recording began; `cases` and
         `analysed` of the period; `note` says why there is nothing, or nothing to judge, else None.
 
@@ -36,9 +36,11 @@ def document(
     known = sorted({rule.standard for rule in settings.response.rules.values()})
     if standard is not None and standard not in known:
         raise UsageError(f"standard: found {standard!r}, expected one of {', '.join(known)}")
-    episodes = records(con, "response/delays", {"period": period, "standard": standard, "case_id": None})
+    asked = {"period": period, "standard": standard}
+    episodes = records(con, "response/delays", {**asked, "case_id": None})
     waits = wait_parts.waits_in_parts(con, settings.response, period=period, standard=standard)
     _join(episodes, waits)
+    told = {row["status"]: row["episodes"] for row in records(con, "summaries/statuses", asked)}
     listed = [row for row in records(con, "month/months") if months.within(row["period"], period)]
     cases = sum(row["cases"] for row in listed)
     analysed = sum(row["analysed"] for row in listed)
@@ -48,14 +50,17 @@ def document(
         "editions": {name: text for name, text in editions(settings).items() if name in known},
         "cases": cases,
         "analysed": analysed,
-        "counts": {status: sum(row["status"] == status for row in episodes) for status in STATUSES},
+        "counts": {
+            status: sum(row["status"] == status for row in episodes) + told.get(status, 0) for status in STATUSES
+        },
+        "merged": sum(told.values()),
         "at_start": sum(row["at_start"] for row in episodes),
         "chance": chance.document(episodes),
         "wait_parts": {
             name: wait_parts.summary([wait for wait in waits if wait["standard"] == name])
             for name in (known if standard is None else [standard])
         },
-        "note": _note(period, cases, analysed, episodes),
+        "note": _note(period, cases, analysed, episodes, merged=sum(told.values())),
         "stale": stale.document(con, settings, period=period),
         "episodes": episodes,
     }
@@ -72,12 +77,14 @@ def _join(episodes: list[Record], waits: list[Record]) -> None:
         row["longest_part"] = None if own is None else own["longest"]
 
 
-def _note(period: str | None, cases: int, analysed: int, episodes: list[Record]) -> str | None:
+def _note(period: str | None, cases: int, analysed: int, episodes: list[Record], *, merged: int) -> str | None:
     when = months.where(period)
     if episodes and all(row["note"] == NOTHING_RECORDED for row in episodes):
         return f"No care events are recorded for any case {when} with a concern episode: no response can be judged."
     if episodes:
         return None
+    if merged:
+        return f"{merged} concern episodes {when} are of merged summaries: counts and waits, no single ones to list."
     if not cases:
         return f"There are no cases {when}."
     if not analysed:

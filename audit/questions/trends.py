@@ -190,7 +190,7 @@ def _measures(
                "Newborns with a pH of the umbilical artery."),
         _between_acidosis(con, settings.trends.acidosis_ph_below),
         _agreement(con, settings, standard, periods),
-        _share("record_complete", periods, months, "complete", "births",
+        _share("record_complete", periods, months, "complete", "complete_of",
                "Labours with a tracing that was seen enough, an outcome, care events and a time of birth."),
         *bedside_measures.measures(con, settings, standard, periods, db),
     ]  # fmt: skip

@@ -16,7 +16,7 @@ from audit.measures.standardised import NotFitted, count_limits, logistic_probab
 from audit.questions import case_mix, funnels, waits
 from audit.questions.trends import ANSWERED, EPISODES_CLUSTERED, waits_of
 from audit.settings import Settings
-from audit.store import database
+from audit.store import database, one_unit
 from audit.store.database import Record, records
 
 # column of the query `units/labours` -> what it says, and whether it tells how newborns were
@@ -65,7 +65,7 @@ def document(
     }
     ph = settings.trends.acidosis_ph_below
     labours = records(con, "units/labours", {"standard": standard, **seen, "acidosis_ph_below": ph, "period": period})
-    names = _names(labours, unit)
+    names = _names(one_unit.units(con), unit)
     if len(names) < 2:
         return None
     times = [row for row in records(con, "response/times", {"period": period, "standard": standard}) if row["unit"]]
@@ -79,11 +79,8 @@ def document(
     return {"units": len(names), "unit": unit, "measures": measures}
 
 
-def _names(labours: Sequence[Record], own: str | None) -> dict[str, str]:
+def _names(sizes: dict[str, int], own: str | None) -> dict[str, str]:
     """What each unit is called, the largest first; only the one that asks by its code."""
-    sizes: dict[str, int] = {}
-    for row in labours:
-        sizes[row["unit"]] = sizes.get(row["unit"], 0) + 1
     if own is not None and own not in sizes:
         raise UsageError(f"unit: found {own!r}, expected one of {', '.join(sorted(sizes))}")
     ordered = sorted(sizes, key=lambda name: (-sizes[name], name))
@@ -128,8 +125,10 @@ def _shares(known: Sequence[Record], name: str, names: dict[str, str], settings:
     groups = []
     for unit, members in by_unit.items():
         n, of = int(events[members].sum()), len(members)
-        interval = wilson_interval(n, of, settings.trends.interval_level) if of else (None, None)
-        shown = funnels.Group(names[unit], n, of, n / of if of else None, *interval)
+        if not of:
+            continue  # it told of this in a summary only, or not at all
+        interval = wilson_interval(n, of, settings.trends.interval_level)
+        shown = funnels.Group(names[unit], n, of, n / of, *interval)
         groups.append(funnels.Group(names[unit], *_known(shown, settings)))
     target = float(events.mean()) if len(events) else None
     funnel = funnels.document(groups, "unit", target=target, groups_min=settings.trends.funnel_groups_min)

@@ -61,6 +61,12 @@ select 'imports', '', count(*), coalesce(sum(hash(t)::hugeint), 0)::varchar from
 union all
 select 'unit_months', '', count(*), coalesce(sum(hash(t)::hugeint), 0)::varchar from unit_months as t
 union all
+select 'summaries', '', count(*), coalesce(sum(hash(t)::hugeint), 0)::varchar from summaries as t
+union all
+select 'summary_months', '', count(*), coalesce(sum(hash(t)::hugeint), 0)::varchar from summary_months as t
+union all
+select 'summary_waits', '', count(*), coalesce(sum(hash(t)::hugeint), 0)::varchar from summary_waits as t
+union all
 select 'import_batches', '', count(*), coalesce(sum(hash(t)::hugeint), 0)::varchar from import_batches as t
 union all
 select 'batch_cases', '', count(*), coalesce(sum(hash(t)::hugeint), 0)::varchar from batch_cases as t

@@ -1,6 +1,6 @@
 -- question: What happened in each month, under one standard?
 -- row: one month that has cases
--- excludes: cases without a month
+-- excludes: cases without a month; what merged summaries hid; of these nothing is in the area
 -- param: standard varchar
 -- param: least_seen_fraction double, of the tracing, or of the last hour for the area
 -- param: least_seen_minutes double, of signal in the labour's tracings
@@ -11,6 +11,7 @@
 -- column: seen bigint, of those, labours seen enough to say what their tracings showed
 -- column: with_concern bigint, labours seen enough with at least one concern episode under the standard
 -- column: cord_gases bigint, newborns with a pH of the umbilical artery
+-- column: complete_of bigint, labours of which the next is known
 -- column: complete bigint, labours with a tracing seen enough, an outcome, a care record and a time of birth
 -- column: area_median_bpm_s double, median over tracings of the deceleration area per seen hour, last 60 minutes
 -- column: area_tracings bigint, tracings behind that median
@@ -34,20 +35,42 @@ labours_seen as (
         and coalesce(seen_hours >= $least_seen_fraction * read_hours, false)
         and coalesce(60 * seen_hours >= $least_seen_minutes, false) as seen
     from labours
+),
+own as (
+    select
+        period,
+        count(*) as births,
+        sum(fetuses)::bigint as newborns,
+        count(*) filter (where analysed) as analysed,
+        count(*) filter (where seen) as seen,
+        count(*) filter (where seen and list_contains(concern_standards, $standard)) as with_concern,
+        sum(cord_gases)::bigint as cord_gases,
+        count(*) as complete_of,
+        count(*) filter (where seen and has_outcome and has_care_record and has_birth_time) as complete
+    from labours_seen
+    where period is not null
+    group by period
+    union all
+    -- of a share that was hidden neither part is there, so neither counts
+    select
+        period, births, coalesce(newborns, 0), coalesce(analysed, 0), coalesce(seen, 0), coalesce(with_concern, 0),
+        coalesce(cord_gases, 0), coalesce(complete_of, 0), coalesce(complete, 0)
+    from summary_months
+    where standard = $standard
 )
 select
     l.period,
-    count(*) as births,
-    sum(l.fetuses)::bigint as newborns,
-    count(*) filter (where l.analysed) as analysed,
-    count(*) filter (where l.seen) as seen,
-    count(*) filter (where l.seen and list_contains(l.concern_standards, $standard)) as with_concern,
+    sum(l.births)::bigint as births,
+    sum(l.newborns)::bigint as newborns,
+    sum(l.analysed)::bigint as analysed,
+    sum(l.seen)::bigint as seen,
+    sum(l.with_concern)::bigint as with_concern,
     sum(l.cord_gases)::bigint as cord_gases,
-    count(*) filter (where l.seen and l.has_outcome and l.has_care_record and l.has_birth_time) as complete,
+    sum(l.complete_of)::bigint as complete_of,
+    sum(l.complete)::bigint as complete,
     any_value(a.area_median_bpm_s) as area_median_bpm_s,
     coalesce(any_value(a.area_tracings), 0) as area_tracings
-from labours_seen as l
+from own as l
 left join area_of as a on a.period = l.period
-where l.period is not null
 group by l.period
 order by l.period

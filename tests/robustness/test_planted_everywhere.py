@@ -17,7 +17,7 @@ from audit.analysis import job
 from audit.intake.importer import import_paths
 from audit.questions.check_content import seal_problems, stretch_problems
 from audit.settings import load_settings
-from audit.store import database
+from audit.store import database, summaries
 
 UNIT = """
 [import.mapping.ward]
@@ -45,8 +45,28 @@ def con(tmp_path_factory: pytest.TempPathFactory) -> Iterator[duckdb.DuckDBPyCon
         report = import_paths(db, [incoming], settings=settings, mapping=mapping)
         assert [file.outcome for file in report.files if file.outcome == "refused"] == [], report.lines()
     job.analyse(db, settings=settings, workers=1)
+    merged(db, folder)
     with duckdb.connect(str(db)) as con:
         yield con
+
+
+def merged(db: Path, folder: Path) -> None:
+    """What two other units told in summaries."""
+    files = []
+    for k, (unit, period, standard) in enumerate((("U1", "2031-03", "figo-2015"), ("U2", "2031-04", "nice-ng229"))):
+        names = ("analysed", "seen", "with_concern", "newborns", "cord_gases", "complete_of", "complete")
+        month = dict.fromkeys(names, k) | {"births": 9 + k}
+        wait = {"trigger": f"t{k}", "target_minutes": 15.0 + k, "wait_minutes": 9.0 + k, "episodes": 1 + k}
+        at = {"period": period, "standard": standard}
+        told = {
+            "version": 1, "program_version": f"0.{k}", "settings_sha256": str(k) * 64, "unit": unit,
+            "first_period": period, "last_period": period, "hidden": [{}] * k, "months": [{**at, **month}],
+            "waits": [{**at, **wait, "status": ("late", "in_time")[k], "ended_by": ("response", "birth")[k]}],
+        }  # fmt: skip
+        summaries.write(told, folder / f"{unit}.json", None)
+        files.append(summaries.read(folder / f"{unit}.json", None, "U[0-9]"))
+    with database.open_for_writing(db) as con:
+        summaries.merge(con, files, settings_sha256="", other_settings=True)
 
 
 def files_of(folder: Path) -> tuple[Path, Path]:

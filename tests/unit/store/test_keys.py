@@ -211,6 +211,8 @@ def test_the_schema_accepts_the_words_of_the_vocabulary(db):
         ("second_reading_lane", "rules_category"): (*vocabulary.THREE_TIERS, "not assessable"),
         ("care_events", "event"): vocabulary.CARE_EVENTS, ("responses", "response_event"): vocabulary.CARE_EVENTS,
         ("reader_clocks", "response_event"): vocabulary.CARE_EVENTS, ("responses", "status"): vocabulary.STATUSES,
+        ("summary_waits", "status"): vocabulary.STATUSES, ("summary_months", "standard"): vocabulary.STANDARDS,
+        ("summary_waits", "standard"): vocabulary.STANDARDS,
         ("reader_clocks", "status"): vocabulary.STATUSES, ("decelerations", "kind"): vocabulary.DECELERATION_KINDS,
         ("reads", "variability"): vocabulary.VARIABILITY, ("epochs", "variability"): vocabulary.VARIABILITY,
         ("window_categories", "variability"): vocabulary.VARIABILITY,
