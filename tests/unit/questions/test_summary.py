@@ -15,6 +15,8 @@ from audit.store import database, one_unit, summaries
 from audit.store.connection import records
 from tests.unit.conftest import RUN, SmallUnit
 
+pytestmark = pytest.mark.slow  # six units are made, summed up and merged
+
 SETTINGS = load_settings()
 MONTHS = ("2031-03", "2031-04", "2031-05")
 POOLED = ("births_reviewed", "cases_with_concern", "answered_within_target", "cord_gases_taken", "record_complete")
