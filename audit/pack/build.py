@@ -154,7 +154,7 @@ def gather(
             else summary_table(
                 agenda, findings.in_period(db, period), issues.in_period(db, period), actions.agreed_in(db, period)
             ),
-            out_of_date=out_of_date["note"],
+            out_of_date=stale.told(out_of_date, period, counts=not chosen.for_outside),
             held="" if chosen.for_outside else _held(db, settings, period),
         ),
         sections=(
@@ -242,8 +242,8 @@ def _footer(
     run = runs[0]["run_id"] if runs else "none"
     version = runs[0]["version"] if runs else "–"
     shared = "for outside the unit" if options.for_outside else "for the unit's own meeting"
-    old = f" · {out_of_date['stale']} of {out_of_date['tracings']} readings missing or out of date"
-    state = old if out_of_date["stale"] else ""
+    many = "some" if options.for_outside else f"{out_of_date['stale']} of {out_of_date['tracings']}"
+    state = f" · {many} readings missing or out of date" if out_of_date["stale"] else ""
     of = months_.words(period)
     return f"Labours of {of} · run {run}, version {version}{state} · de-identified, {shared} · made {date}"
 

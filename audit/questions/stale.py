@@ -7,7 +7,7 @@ carries this, and every page, pack and terminal says it beside the figure.
 import json
 from collections import Counter, defaultdict
 from collections.abc import Mapping, Sequence
-from typing import Any
+from typing import Any, cast
 
 from audit import months
 from audit.analysis.job import stale_tracings
@@ -47,6 +47,13 @@ def document(
         "settings_sha256": settings.analysis_sha256,
         "note": _note(len(of_month), reasons, made_by, months.where(period)) if out else None,
     }
+
+
+def told(document: Record, period: str | None, *, counts: bool) -> str | None:
+    """The note of `document`; without `counts` it says no number, since few old readings could point at a labour."""
+    if counts or document["note"] is None:
+        return cast(str | None, document["note"])
+    return f"some readings {months.where(period)} are missing, or were made under other settings or by another version."
 
 
 def _stale(con: database.Connection, settings: Settings, found: Stale | None) -> Stale:

@@ -44,7 +44,14 @@ def test_a_month_half_analysed_says_how_much_of_it_is_missing(made):
     assert (march["tracings"], march["stale"], march["never_read"], march["made_by"]) == (2, 1, 1, [])
     assert march["reasons"] == [{"reason": "never read", "tracings": 1}]
     assert "1 of 2 readings in 2031-03" in march["note"]
+    # what leaves the unit says that some are, and no number (common practice on small counts, no source)
+    outside = stale.told(march, "2031-03", counts=False)
+    assert outside is not None
+    assert "2031-03" in outside
+    assert not any(figure.isdigit() for figure in outside.replace("2031-03", ""))
+    assert stale.told(march, "2031-03", counts=True) == march["note"]
     assert (april["tracings"], april["stale"], april["note"]) == (1, 0, None)
+    assert stale.told(april, "2031-04", counts=False) is None
     assert (
         march["months"]
         == april["months"]
