@@ -46,8 +46,9 @@ def forest(measures: Sequence[Mapping[str, Any]]) -> alt.LayerChart:
         alt.Tooltip("windows:Q"),
     ]
     base = alt.Chart(rows)
+    # the points tell the interval in words; a layer that may be empty would be a picture without any
     bars = base.transform_filter("isValid(datum.low) && isValid(datum.high)").mark_rule(
-        color=palette.INK, strokeWidth=1.5
+        color=palette.INK, strokeWidth=1.5, aria=False
     )
     bars = bars.encode(x=alt.X("low:Q", scale=scale, title="agreement, with 95 % interval"), x2="high:Q", y=y)
     points = base.mark_point(filled=True, size=70, color=palette.INK, opacity=1).encode(
@@ -96,10 +97,11 @@ def months(rows: pd.DataFrame, title: str) -> alt.LayerChart:
         axis=alt.Axis(title="month of birth", labelAngle=0, labelOverlap="greedy"),
     )
     scale = alt.Scale(domain=[min(0.0, float(rows[["estimate", "low"]].min(numeric_only=True).min())), 1.0])
-    tips = ["period:N", alt.Tooltip("estimate:Q", format=".2f"), "windows:Q", "readers:Q"]
+    figures = (alt.Tooltip(f"{name}:Q", format=".2f") for name in ("estimate", "low", "high"))
+    tips = ["period:N", *figures, "windows:Q", "readers:Q"]
     base = alt.Chart(rows)
     line = base.mark_line(color=palette.INK, strokeWidth=1).encode(x=x, y=alt.Y("estimate:Q", scale=scale, title=title))
-    bars = base.mark_rule(color=palette.INK, strokeWidth=1.5).encode(
+    bars = base.mark_rule(color=palette.INK, strokeWidth=1.5, aria=False).encode(
         x=x, y=alt.Y("low:Q", scale=scale), y2=alt.Y2("high:Q")
     )
     points = base.mark_point(filled=True, size=60, color=palette.INK, opacity=1).encode(
