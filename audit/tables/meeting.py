@@ -1,5 +1,7 @@
 """Tables of what people write: agenda, actions, batches, log."""
 
+import json
+from collections.abc import Callable
 from typing import Any
 
 from audit.charts.control import measure_title, unit_words
@@ -96,11 +98,30 @@ PEOPLE = TableDefinition(
     ),
     empty="Nobody is known yet.",
 )  # fmt: skip
+
+
+def _named(name: str) -> Callable[[Row], str | None]:
+    """What the log keeps of an entry under this name, with the names of its fields as words."""
+
+    def worded(row: Row) -> str | None:
+        kept = row[name]
+        found = json.loads(kept) if kept else None
+        if isinstance(found, list):
+            return ", ".join(str(each) for each in found)
+        if not isinstance(found, dict):
+            return kept and str(kept)
+        return "; ".join(f"{field.replace('_', ' ')} {value}" for field, value in found.items() if value is not None)
+
+    return worded
+
+
 LOG = TableDefinition(
     "log",
     (
-        *numbers(entry="No."), *texts(Kind.MOMENT, at="When (UTC)"),
-        *texts(who="Who", deed="Did", subject="What", subject_key="Which", old="Before", new="After"),
+        *numbers(entry="No."), *texts(Kind.MOMENT, at="When (UTC)"), *texts(who="Who", deed="Did"),
+        Column("subject", "What", value=lambda row: str(row["subject"]).replace("_", " ")),
+        Column("subject_key", "Which", value=_named("subject_key")),
+        Column("old", "Before", value=_named("old")), Column("new", "After", value=_named("new")),
     ),
     empty="Nothing was written yet.",
 )  # fmt: skip
