@@ -2,7 +2,8 @@
 
 from collections.abc import Mapping
 from dataclasses import asdict
-from itertools import combinations
+from itertools import chain
+from math import comb
 from typing import Any
 
 import numpy as np
@@ -13,7 +14,7 @@ from audit.agreement.consensus import consensus_values
 from audit.agreement.measured import limits_of_agreement, repeatability_coefficient
 from audit.agreement.measures import all_measures
 from audit.agreement.options import AgreementOptions
-from audit.agreement.pairs import PairAgreement, pair_agreements
+from audit.agreement.pairs import PairAgreement, pair_agreements, pairs_in_common
 from audit.agreement.reads import MISSING, ReadGrid, ReadsTable, WindowKey, arrange, code_of, window_key
 from audit.agreement.resampling import Estimate
 from audit.agreement.scales import Scale, scale_for
@@ -22,6 +23,7 @@ from audit.vocabulary import NOT_ASSESSABLE
 from audit.words import words
 
 _BANDED = ("fleiss_kappa", "kappa", "weighted_kappa_linear", "weighted_kappa_quadratic")
+Pairs = list[tuple[int, int]]  # positions of two readers with a common window
 NUMBERS_HAVE_LIMITS = "For measured numbers see limits_of_agreement."
 
 
@@ -73,6 +75,7 @@ def _body(grid: ReadGrid, answers: FloatArray, options: AgreementOptions) -> dic
     """All fields but the question's own."""
     scale = grid.scale
     is_number = scale.kind == "number"
+    together = pairs_in_common(np.isfinite(grid.values))
     common = int((np.isfinite(grid.values).sum(axis=1) > 1).sum()) if grid.windows else 0
     return {
         "windows": len(grid.windows),
@@ -88,10 +91,11 @@ def _body(grid: ReadGrid, answers: FloatArray, options: AgreementOptions) -> dic
             {"name": name, "category": category, **_row(figure), **_band(name, figure)}
             for name, category, figure in all_measures(grid, options)
         ],
-        "pairs": _number_pairs(grid) if is_number else _category_pairs(grid, options),
+        "pairs": _number_pairs(grid, together) if is_number else _category_pairs(grid, together, options),
+        "pairs_without_common_window": comb(len(grid.readers), 2) - len(together),
         "repeat_reads": _number_repeats(grid, options) if is_number else _category_repeats(grid, options),
         "computed": _number_computed(grid, answers, options) if is_number else _computed(grid, answers, options),
-        "limits_of_agreement": _limits(grid, options) if is_number else [],
+        "limits_of_agreement": _limits(grid, together, options) if is_number else [],
         "published": [asdict(figure) for figure in published_agreement(scale.item)],
         "method": _method(options, scale),
     }
@@ -157,16 +161,15 @@ def _figures(pair: PairAgreement, options: AgreementOptions) -> dict[str, Any]:
     return fields
 
 
-def _category_pairs(grid: ReadGrid, options: AgreementOptions) -> list[dict[str, Any]]:
-    names = list(combinations(range(len(grid.readers)), 2))
-    codes = grid.codes
+def _category_pairs(grid: ReadGrid, together: Pairs, options: AgreementOptions) -> list[dict[str, Any]]:
+    codes = np.asfortranarray(grid.codes)
     pairs = pair_agreements(
-        [(codes[:, a], codes[:, b]) for a, b in names], grid.scale, grid.case_index, len(grid.cases), options,
+        ((codes[:, a], codes[:, b]) for a, b in together), grid.scale, grid.case_index, len(grid.cases), options,
         with_not_assessable=grid.used_not_assessable,
     )  # fmt: skip
     return [
         {"reader_a": grid.readers[a], "reader_b": grid.readers[b], **_figures(pair, options)}
-        for (a, b), pair in zip(names, pairs, strict=True)
+        for (a, b), pair in zip(together, pairs, strict=True)
     ]
 
 
@@ -175,18 +178,18 @@ def _empty_pair(windows: int, note: str) -> dict[str, Any]:
     return {"windows": windows, **dict.fromkeys(names), "note": note}
 
 
-def _number_pairs(grid: ReadGrid) -> list[dict[str, Any]]:
+def _number_pairs(grid: ReadGrid, together: Pairs) -> list[dict[str, Any]]:
     rows = []
-    for a, b in combinations(range(len(grid.readers)), 2):
+    for a, b in together:
         both = int(np.isfinite(grid.values[:, a] - grid.values[:, b]).sum())
         names = {"reader_a": grid.readers[a], "reader_b": grid.readers[b]}
         rows.append({**names, **_empty_pair(both, NUMBERS_HAVE_LIMITS)})
     return rows
 
 
-def _limits(grid: ReadGrid, options: AgreementOptions) -> list[dict[str, Any]]:
+def _limits(grid: ReadGrid, together: Pairs, options: AgreementOptions) -> list[dict[str, Any]]:
     rows = []
-    for a, b in combinations(range(len(grid.readers)), 2):
+    for a, b in together:
         found = limits_of_agreement(
             grid.values[:, a], grid.values[:, b], multiplier=options.limits_multiplier, level=options.interval_level
         )
@@ -242,17 +245,19 @@ def _computed(grid: ReadGrid, answers: FloatArray, options: AgreementOptions) ->
     consensus, ours = _as_codes(_consensus(grid, options)), _as_codes(answers)
     k = len(grid.scale.categories)
     refused = grid.used_not_assessable or bool((ours == k).any())
-    columns = [(consensus, ours), *((grid.codes[:, r], ours) for r in range(len(grid.readers)))]
+    codes = grid.codes
+    columns = chain([(consensus, ours)], ((codes[:, r], ours) for r in range(len(grid.readers))))
     found = pair_agreements(columns, grid.scale, grid.case_index, len(grid.cases), options, with_not_assessable=refused)
+    joint = next(found)
     names = [*grid.scale.categories, *([NOT_ASSESSABLE] if refused else [])]
     confusion = {
         "rows": "consensus",
         "columns": "computed",
         "categories": names,
-        "counts": found[0].table.tolist() if names else [],
+        "counts": joint.table.tolist() if names else [],
     }
-    beside = [{"reader": r, **_figures(pair, options)} for r, pair in zip(grid.readers, found[1:], strict=True)]
-    fields = {"against": "consensus", **_figures(found[0], options), "confusion": confusion, "against_readers": beside}
+    beside = [{"reader": r, **_figures(pair, options)} for r, pair in zip(grid.readers, found, strict=True)]
+    fields = {"against": "consensus", **_figures(joint, options), "confusion": confusion, "against_readers": beside}
     if not np.isfinite(answers).any():
         fields["note"] = "No computed reading of these windows."
     return fields

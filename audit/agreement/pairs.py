@@ -1,19 +1,24 @@
 """Two columns of answers beside each other: readers' pairs, repeat reads, and the computed reading."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from itertools import islice
 
 import numpy as np
+from scipy import sparse
 
 from audit.agreement import two_readers
-from audit.agreement.arrays import FloatArray, IntArray, number_or_none
+from audit.agreement.arrays import BoolArray, FloatArray, IntArray, number_or_none
 from audit.agreement.options import AgreementOptions
-from audit.agreement.resampling import Estimate, estimate, resample, sums_by_case
+from audit.agreement.resampling import Estimate, estimate, resample
 from audit.agreement.scales import Scale, agreement_weights
 
 KAPPA_UNDEFINED = "Not defined: both used one category only, so agreement beyond chance cannot be judged."
 NO_COMMON_WINDOW = "No window was read by both."
 NO_ORDER = "Not given: the answers have no order."
+# Pairs are compared in blocks, so that their resampled tables (8 bytes for each draw and cell) stay under this, however
+# many pairs there are; the product that makes them holds them twice for a moment.
+_BLOCK_BYTES = 16 * 2**20
 
 
 @dataclass(frozen=True)
@@ -35,10 +40,26 @@ class PairAgreement:
     bias_index: float | None
 
 
+def pairs_in_common(answered: BoolArray) -> list[tuple[int, int]]:
+    """The pairs of readers who answered at least one window both.
+
+    Parameters
+    ----------
+    answered : array, shape (n_windows, n_readers), whether the reader answered the window.
+
+    Returns
+    -------
+    pairs : positions of the readers, the lower first, in order. Memory grows with the pairs found, not with all pairs.
+    """
+    seen = sparse.csr_matrix(answered, dtype=np.int64)
+    both = sparse.triu(seen.T @ seen, k=1).tocoo()
+    return sorted(zip(both.row.tolist(), both.col.tolist(), strict=True))
+
+
 def pair_agreements(
-    columns: Sequence[tuple[IntArray, IntArray]], scale: Scale, case_index: IntArray, cases: int,
+    columns: Iterable[tuple[IntArray, IntArray]], scale: Scale, case_index: IntArray, cases: int,
     options: AgreementOptions, *, with_not_assessable: bool,
-) -> list[PairAgreement]:  # fmt: skip
+) -> Iterator[PairAgreement]:  # fmt: skip
     """Compare several pairs of columns on the same resamples of cases.
 
     Parameters
@@ -50,32 +71,39 @@ def pair_agreements(
     options : draws, seed and interval rule.
     with_not_assessable : whether that answer is a category of its own; else it counts as no answer.
 
-    Returns
-    -------
+    Yields
+    ------
     agreements : one PairAgreement per pair, in order. Weighted kappas leave 'not assessable' out, because it has no
-        place in the order.
+        place in the order. Every block of pairs begins the draws anew with the same seed, so a pair's figures do not
+        depend on the pairs beside it.
     """
-    if not columns:
-        return []
     k = max(len(scale.categories) + int(with_not_assessable), 1)  # nobody answered: one empty cell
-    cells = np.stack([_cells(first, second, k) for first, second in columns], axis=1)  # (n_windows, pairs, k*k)
-    flat = cells.reshape(len(case_index), len(columns) * k * k)
-    (drawn,) = resample([sums_by_case(flat, case_index, cases)], options.draws, options.seed) if cases else (flat[:0],)
-    tables = flat.sum(axis=0).reshape(len(columns), k, k)
+    size = max(1, _BLOCK_BYTES // (8 * options.draws * k * k))
+    rest = iter(columns)
+    while block := list(islice(rest, size)):
+        yield from _block(block, k, scale, case_index, cases, options)
+
+
+def _block(
+    columns: list[tuple[IntArray, IntArray]], k: int, scale: Scale, case_index: IntArray, cases: int,
+    options: AgreementOptions,
+) -> Iterator[PairAgreement]:  # fmt: skip
+    answered = [_cells(first, second, k) for first, second in columns]
+    cell = np.concatenate([pair * k * k + cells for pair, (_, cells) in enumerate(answered)])
+    case = np.concatenate([case_index[windows] for windows, _ in answered])
+    shape = (cases, len(columns) * k * k)
+    sums = sparse.csr_matrix((np.ones(len(cell)), (case, cell)), shape=shape)  # answers of the same cell are added up
+    drawn = resample([sums], options.draws, options.seed)[0] if cases else np.zeros((0, shape[1]))
+    tables = np.bincount(cell, minlength=shape[1]).astype(float).reshape(len(columns), k, k)
     draws = drawn.reshape(-1, len(columns), k, k)
-    read = [_cases_read(cells[:, p], case_index) for p in range(len(columns))]
-    return [_pair(tables[p], draws[:, p], read[p], scale, options) for p in range(len(columns))]
+    for pair, (windows, _) in enumerate(answered):
+        yield _pair(tables[pair], draws[:, pair], len(np.unique(case_index[windows])), scale, options)
 
 
-def _cells(first: IntArray, second: IntArray, k: int) -> FloatArray:
-    both = (first >= 0) & (first < k) & (second >= 0) & (second < k)
-    cells = np.zeros((len(first), k * k))
-    cells[np.flatnonzero(both), first[both] * k + second[both]] = 1.0
-    return cells
-
-
-def _cases_read(cells: FloatArray, case_index: IntArray) -> int:
-    return len(np.unique(case_index[cells.any(axis=1)]))
+def _cells(first: IntArray, second: IntArray, k: int) -> tuple[IntArray, IntArray]:
+    """The windows that both answered, and the cell of the pair's table that each falls into."""
+    windows = np.flatnonzero((first >= 0) & (first < k) & (second >= 0) & (second < k))
+    return windows, first[windows] * k + second[windows]
 
 
 def _pair(table: FloatArray, drawn: FloatArray, cases: int, scale: Scale, options: AgreementOptions) -> PairAgreement:

@@ -164,5 +164,7 @@ def category_counts(codes: IntArray, categories: int) -> FloatArray:
     -------
     counts : array, shape (n_windows, categories).
     """
-    chosen = codes[:, :, None] == np.arange(categories)
-    return np.asarray(chosen.sum(axis=1), float)
+    counts = np.zeros((len(codes), categories))
+    for category in range(categories):
+        counts[:, category] = (codes == category).sum(axis=1)
+    return counts

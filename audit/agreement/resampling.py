@@ -50,12 +50,12 @@ def sums_by_case(features: FloatArray, case_index: IntArray, cases: int) -> Floa
     return sums
 
 
-def resample(case_sums: Sequence[FloatArray], draws: int, seed: int) -> list[FloatArray]:
+def resample(case_sums: Sequence[FloatArray | sparse.csr_matrix], draws: int, seed: int) -> list[FloatArray]:
     """Draw cases with replacement and add up their sums; all tables see the same draws.
 
     Parameters
     ----------
-    case_sums : arrays, each of shape (n_cases, n_features), one number of cases.
+    case_sums : arrays or sparse tables, each of shape (n_cases, n_features), one number of cases.
     draws : number of resamples.
     seed : seed of the generator; equal seeds give equal draws.
 
@@ -67,20 +67,20 @@ def resample(case_sums: Sequence[FloatArray], draws: int, seed: int) -> list[Flo
     -----
     Nonparametric bootstrap of clusters: Efron & Tibshirani 1993; Davison & Hinkley 1997, section 3.8 (from memory).
     """
-    cases = len(case_sums[0])
+    cases = case_sums[0].shape[0]
     generator = np.random.default_rng(seed)
     # Most cells of a pair's table are 0 in most cases; and a sparse product stays on one core, where a dense one on a
     # busy machine spends most of its time waiting for its own threads.
     tables = [sparse.csr_matrix(sums.T) for sums in case_sums]
-    parts: list[list[FloatArray]] = [[] for _ in case_sums]
+    totals = [np.empty((table.shape[0], draws)) for table in tables]
     for start in range(0, draws, _DRAWS_AT_A_TIME):
         size = min(_DRAWS_AT_A_TIME, draws - start)
         chosen = generator.integers(0, cases, size=(size, cases)) + cases * np.arange(size)[:, None]
         times = np.bincount(chosen.ravel(), minlength=size * cases).reshape(size, cases)
         by_case = np.ascontiguousarray(times.T, dtype=float)
-        for part, table in zip(parts, tables, strict=True):
-            part.append(np.asarray(table @ by_case).T)
-    return [np.concatenate(part) for part in parts]
+        for total, table in zip(totals, tables, strict=True):
+            total[:, start : start + size] = table @ by_case
+    return [total.T for total in totals]
 
 
 def expanded_tail(level: float, cases: int) -> float:

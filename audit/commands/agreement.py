@@ -63,13 +63,17 @@ def _print(found: dict[str, Any]) -> None:
     )
     if found["few_windows"]:
         out.print(found["few_windows"])
+    pairs, more = agreement.first_pairs(found["pairs"])
     computed = [{"reader": "computed / consensus", **found["computed"]}]
     for table in (
         tables.MEASURES_ON_PAPER.filled(found["measures"]),
-        tables.PAIRS_ON_TERMINAL.filled(found["pairs"]),
+        tables.PAIRS_ON_TERMINAL.filled(pairs),
         tables.REPEATS.filled(found["repeat_reads"]),
         tables.COMPUTED.filled(computed),
     ):
         if table.rows:
             out.print(to_terminal(table))
+    for sentence in (more, agreement.pairs_apart(found)):
+        if sentence:
+            out.print(sentence)
     out.print(f"Intervals: {found['method']['interval']}, {found['method']['draws']} draws.")

@@ -1,6 +1,6 @@
 """From the stored reads and the computed windows to the agreement figures: one place for the command, page and pack."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -25,6 +25,7 @@ from audit.store import database
 
 DEFAULT_STANDARD = "figo-2015"
 DEFAULT_ITEM = "category"
+MOST_PAIRS = 200  # pairs on the page and the terminal: 20 readers, each beside each, are 190; our choice
 _NOT_COMPUTED = ("would_act",)  # the program reads tracings; it never says what to do
 
 
@@ -75,6 +76,35 @@ def document(con: database.Connection, asked: Question, options: AgreementOption
     found["reads"] = len(rows)
     found["reads_outcome_not_stated"] = int(rows["outcome_hidden"].isna().sum())
     return found
+
+
+def first_pairs(rows: Sequence[Mapping[str, Any]]) -> tuple[list[Mapping[str, Any]], str | None]:
+    """The rows of pairs that a page or terminal shows, and a sentence about the rest; None where all are shown.
+
+    Parameters
+    ----------
+    rows : `pairs` or `limits_of_agreement` of a document; each has `windows`.
+
+    Returns
+    -------
+    shown : all rows as they stand, or of more than MOST_PAIRS those with the most windows read by both, then by name.
+    sentence : how many more there are, and where.
+    """
+    if len(rows) <= MOST_PAIRS:
+        return list(rows), None
+    shown = sorted(rows, key=lambda row: (-row["windows"], row["reader_a"], row["reader_b"]))[:MOST_PAIRS]
+    return shown, (
+        f"The {MOST_PAIRS} pairs with the most windows read by both are shown; {len(rows) - MOST_PAIRS} more are in"
+        " the document of `agreement --json`."
+    )
+
+
+def pairs_apart(found: Mapping[str, Any]) -> str | None:
+    """How many pairs of readers a document has no row for, because they read no window in common; None for none."""
+    count = found["pairs_without_common_window"]
+    if not count:
+        return None
+    return f"{count} {'pair' if count == 1 else 'pairs'} of readers read no window in common and have no row."
 
 
 def reader_leanings(con: database.Connection, asked: Question, options: AgreementOptions) -> list[Leaning]:

@@ -10,7 +10,7 @@ from audit.charts import agreement as charts
 from audit.charts import disagreement as disagreement_charts
 from audit.people.permissions import READER, Deed
 from audit.questions import disagreement
-from audit.questions.agreement import Question
+from audit.questions.agreement import Question, first_pairs, pairs_apart
 from audit.tables import agreement as tables
 from audit.tables.case import from_to
 from dashboards import data, layout, session
@@ -92,11 +92,16 @@ def pairs(found: dict[str, Any]) -> None:
     """The matrix and its table; prevalence and bias stand beside kappa."""
     st.header("Pair by pair", anchor=False)
     if not found["pairs"]:
-        st.info("Fewer than two readers have read this item, so there is no pair.")
+        st.info("No two readers have read the same window of this item, so there is no pair.")
         return
-    if found["item"] in NUMBER_UNITS:
+    is_number = found["item"] in NUMBER_UNITS
+    rows, more = first_pairs(found["limits_of_agreement" if is_number else "pairs"])
+    for sentence in (more, pairs_apart(found)):
+        if sentence:
+            st.caption(layout.plain(sentence))
+    if is_number:
         st.caption("Limits of agreement (Bland and Altman 1986) between readers, first reader less second.")
-        layout.table(tables.LIMITS.filled(found["limits_of_agreement"]))
+        layout.table(tables.LIMITS.filled(rows))
         return
     measure = st.segmented_control(
         "Shown in the matrix",
@@ -105,9 +110,9 @@ def pairs(found: dict[str, Any]) -> None:
         format_func=charts.PAIR_MEASURES.__getitem__,
         key="pair_measure",
     )
-    chart = charts.pair_matrix(found["pairs"], measure or "weighted_kappa_linear")
+    chart = charts.pair_matrix(rows, measure or "weighted_kappa_linear")
     layout.chart(chart, alt_text="Agreement of each pair of readers; the table below has the same", width="content")
-    layout.table(tables.PAIRS.filled(found["pairs"]))
+    layout.table(tables.PAIRS.filled(rows))
     st.caption(
         "A prevalence index far from 0 means one category rules: kappa is then low although readers mostly agree. A"
         " bias index far from 0 means one reader chooses a category more often than the other."
