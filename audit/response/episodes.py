@@ -58,7 +58,7 @@ def episodes(series: TriggerSeries, *, settings: ResponseSettings) -> list[Episo
         if found and episode.pattern_start_s < found[-1].end_s:
             # what an earlier episode was about is no part of this one
             begun_s = max(float(from_s[run.first]), found[-1].last_finding_s or found[-1].end_s)
-            episode = _begun(episode, min(begun_s, episode.recognisable_s), at_s, settings)
+            episode = _begun(episode, min(begun_s, episode.recognisable_s), series, settings)
         if found and episode.recognisable_s <= found[-1].end_s:
             found[-1] = replace(found[-1], end_s=episode.recognisable_s - _STEP_BACK_S)
         found.append(episode)
@@ -192,17 +192,23 @@ def _episode(
         last_finding_s=run.last_finding_s,
         category_until_s=_held_until_s(series, at_s, run.last),
     )
-    return _begun(episode, begun_s, at_s, settings)
+    return _begun(episode, begun_s, series, settings)
 
 
-def _begun(episode: Episode, begun_s: float, at_s: NDArray[np.float64], settings: ResponseSettings) -> Episode:
+def _begun(episode: Episode, begun_s: float, series: TriggerSeries, settings: ResponseSettings) -> Episode:
     """The episode with the start of its pattern and what follows from it."""
     last_s = episode.end_s if episode.last_finding_s is None else episode.last_finding_s
+    minutes_end_s = np.asarray(series.at_s, dtype=np.float64)
+    step_s = 60.0 * _steps_minutes(minutes_end_s)
+    # a state that holds from the first minute that could be judged was not seen to begin either
+    first_judged = int(np.argmin(series.unseen))
+    judged_from_s = float(minutes_end_s[first_judged] - step_s[first_judged])
+    before_recording = begun_s - float(minutes_end_s[0] - 60.0) <= 60.0 * settings.at_start_minutes
     return replace(
         episode,
         pattern_start_s=begun_s,
         evidence_minutes=max(last_s - begun_s, 0.0) / 60.0,
-        at_start=begun_s - (float(at_s[0]) - 60.0) <= 60.0 * settings.at_start_minutes,
+        at_start=before_recording or abs(begun_s - judged_from_s) < 1e-6,
     )
 
 

@@ -307,7 +307,7 @@ def _triggers(
             evidence=findings.evidence(2, basics.at_s),
         ),
         "category_ii_persistent": trigger_series(
-            persistent, persistent_start, basics, cannot_say=no_toco, evidence=last
+            persistent, persistent_start, basics, cannot_say=no_toco | (codes < 0), evidence=last
         ),
         "tachysystole_with_decelerations": trigger_series(
             crowded, _first_minus(crowded, basics.at_s), basics, cannot_say=no_toco

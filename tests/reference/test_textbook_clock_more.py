@@ -204,3 +204,18 @@ def test_category_ii_that_goes_on_is_answered_by_conservative_steps():
     assert clock(tracing, (80.0, "position_change"))[0][name].status == "in_time"
     assert clock(tracing, (80.0, "amnioinfusion"))[0][name].status == "in_time"
     assert clock(tracing)[0][name].status == "none_recorded"
+
+
+# From the first minute that can be judged (ten minutes for a baseline: NICHD 2008) the variability is 3 bpm: nobody saw
+# the pattern begin, so how long it had lasted cannot be told; common practice, no source.
+@pytest.mark.parametrize("lost", [(), ((0.0, 1500.0),)])
+def test_a_state_from_the_first_judged_minute_on_was_there_at_the_start(lost):
+    tracing = strip(150, peaks=every(4, 3, 150), variability=3, lost=lost)
+    _, episodes = clock(tracing)
+    first = {(one.standard, one.trigger): one for one in reversed(episodes)}
+    for key in (("nichd-2008", "category_ii_persistent"), ("figo-2015", "suspicious_persistent")):
+        assert first[key].at_start, key
+    # the same state after half an hour of a normal strip was seen to begin
+    _, episodes = clock(strip(170, peaks=every(4, 3, 170), variability=[(0, 12), (35, 3)]))
+    assert episodes
+    assert not any(one.at_start for one in episodes)
