@@ -191,7 +191,7 @@ class AreaLimit(Limit):
     """A limit of an area between the baseline and the rate."""
 
     __slots__ = ()
-    unit, low, high = "bpm s", 0.0, 1_000_000.0
+    unit, low, high = "bpm·s", 0.0, 1_000_000.0
 
 
 T = TypeVar("T", bound=Table)

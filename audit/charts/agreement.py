@@ -82,8 +82,8 @@ def pair_matrix(pairs: Sequence[Mapping[str, Any]], measure: str) -> alt.LayerCh
     ]
     base = alt.Chart(rows)
     # from white to blue; below zero counts as none
-    shade = alt.Color("value:Q", scale=alt.Scale(domain=[0, 1], range=["#FFFFFF", "#8CC1E6"], clamp=True), legend=None)
-    cells = base.mark_rect(stroke=palette.GRID_HEAVY).encode(x=x, y=y, color=shade, tooltip=tips)
+    shade = alt.Color("value:Q", scale=alt.Scale(domain=[0, 1], range=list(palette.SHARES), clamp=True), legend=None)
+    cells = base.mark_rect(stroke=palette.EDGE).encode(x=x, y=y, color=shade, tooltip=tips)
     text = base.mark_text(color=palette.INK).encode(x=x, y=y, text=alt.Text("text:N"), tooltip=tips)
     size = _CELL_PX * max(len(names), 1)
     return _finished(alt.layer(cells, text).properties(width=size, height=min(size, 34 * max(len(names), 1))))

@@ -221,8 +221,8 @@ def funnel_chart(funnel: Mapping[str, Any], *, width_px: int) -> alt.LayerChart 
     y = alt.Y("share:Q", title="share in time", scale=scale,
               axis={"format": ".0%", "gridColor": palette.GRID_LIGHT, "domain": False})  # fmt: skip
     base = alt.Chart(rows)
-    wide = base.mark_rule(color=palette.GRID_HEAVY, strokeWidth=2)
-    narrow = base.mark_rule(color=palette.QUIET_INK, strokeWidth=5, opacity=0.45)
+    wide = base.mark_rule(color=palette.PAPER_LIGHT, strokeWidth=2)
+    narrow = base.mark_rule(color=palette.PAPER_HEAVY, strokeWidth=5)
     tips = [
         alt.Tooltip("group:N", title="group"),
         alt.Tooltip("share:Q", title="share", format=".0%"),

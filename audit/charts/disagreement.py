@@ -10,8 +10,6 @@ from audit.words import hh_mm
 
 _CELL_PX = (104, 40)
 _ROOM_PX = 40
-# shades for answers without a colour of their own, the mildest first; the letter in each cell says the same
-_SHADES = ("#F1F5F8", "#C9DFEF", "#8CC1E6", "#4C93C4", "#2C6E9E")
 
 
 def beside(rows: pd.DataFrame, order: Sequence[str]) -> alt.LayerChart:
@@ -27,8 +25,8 @@ def beside(rows: pd.DataFrame, order: Sequence[str]) -> alt.LayerChart:
         alt.Tooltip("of:Q", title="of"),
     ]
     base = alt.Chart(rows)
-    shade = alt.Color("share:Q", scale=alt.Scale(domain=[0, 1], range=["#FFFFFF", "#8CC1E6"]), legend=None)
-    cells = base.mark_rect(stroke=palette.GRID_HEAVY).encode(x=x, y=y, color=shade, tooltip=tips)
+    shade = alt.Color("share:Q", scale=alt.Scale(domain=[0, 1], range=list(palette.SHARES)), legend=None)
+    cells = base.mark_rect(stroke=palette.EDGE).encode(x=x, y=y, color=shade, tooltip=tips)
     text = base.mark_text(color=palette.INK).encode(x=x, y=y, text=alt.Text("text:N"), tooltip=tips)
     width, height = (size * len(order) for size in _CELL_PX)
     height += _ROOM_PX  # a page fits the whole drawing into its height, axes included
@@ -43,7 +41,9 @@ def window_by_window(rows: pd.DataFrame, order: Sequence[str], *, width_px: int 
     letters = {name: palette.CATEGORIES.get(name, (0, name[:2]))[1] for name in order}
     named = all(name in palette.CATEGORIES for name in order)
     colours = [
-        palette.SEVERITY_COLOURS[palette.CATEGORIES[name][0]] if named else _SHADES[min(k, len(_SHADES) - 1)]
+        palette.SEVERITY_COLOURS[palette.CATEGORIES[name][0]]
+        if named
+        else palette.SHADES[min(k, len(palette.SHADES) - 1)]
         for k, name in enumerate(order)
     ]
     rows = rows.assign(
@@ -54,10 +54,12 @@ def window_by_window(rows: pd.DataFrame, order: Sequence[str], *, width_px: int 
     y = alt.Y("reader:N", axis=alt.Axis(title=None))
     tips = [alt.Tooltip("window:N"), alt.Tooltip("reader:N"), alt.Tooltip("answer:N")]
     colour = alt.Color(
-        "answer:N", scale=alt.Scale(domain=list(order), range=colours), legend=alt.Legend(orient="top", title=None)
+        "answer:N",
+        scale=alt.Scale(domain=list(order), range=colours),
+        legend=alt.Legend(orient="top", title=None, symbolStrokeColor=palette.EDGE, symbolStrokeWidth=1),
     )
     base = alt.Chart(rows)
-    cells = base.mark_rect(stroke=palette.PAPER).encode(x=x, y=y, color=colour, tooltip=tips)
+    cells = base.mark_rect(stroke=palette.EDGE).encode(x=x, y=y, color=colour, tooltip=tips)
     text = base.mark_text(color=palette.INK).encode(x=x, y=y, text=alt.Text("letter:N"), tooltip=tips)
     height = 26 * rows["reader"].nunique() + 2 * _ROOM_PX  # axis and key are inside it on a page
     return alt.LayerChart(layer=[cells, text], width=width_px, height=height, config=palette.CONFIG)

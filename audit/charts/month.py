@@ -38,7 +38,7 @@ def category_shares(rows: pd.DataFrame, *, width_px: int) -> alt.LayerChart:
     return alt.LayerChart(
         layer=[
             alt.Chart(drawn)
-            .mark_rect(height=22, stroke=palette.PAPER)
+            .mark_rect(height=22, stroke=palette.EDGE)
             .encode(x=x, x2=alt.X2("end:Q"), y=y, color=alt.Color("colour:N", scale=None), tooltip=tips),
             alt.Chart(drawn)
             .mark_text(color=palette.INK, tooltip=False)

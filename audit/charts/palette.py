@@ -55,6 +55,13 @@ KINDS: Final[dict[str, tuple[str, str, list[int]]]] = {
 }
 
 
+# curves of groups, dark enough for their names too (1.4.3); dash and name tell them apart as well
+SERIES: Final = (BLUE, "#B84A00", "#007A5A", "#963A7E", "#7A6200", "#4B3FA0", BLACK, GREY)
+# shades for answers without a colour of their own, the mildest first; each carries ink
+SHADES: Final = ("#F1F5F8", "#D3E4F1", "#B0D0E8", "#84B5DC", "#4C93C4")
+# share from none to all
+SHARES: Final = ("#FFFFFF", "#8CC1E6")
+
 # status of a response -> (colour, shape of its mark)
 STATUS_MARKS: Final[dict[str, tuple[str, str]]] = {
     "in_time": (GREEN, "circle"),
@@ -76,7 +83,11 @@ CATEGORIES: Final[dict[str, tuple[int, str]]] = {
     "pathological": (3, "P"),
     "not assessable": (0, "n.a."),
 }
-SEVERITY_COLOURS: Final[dict[int, str]] = {0: "#E3E3E3", 1: "#A9D3EE", 2: ORANGE, 3: VERMILLION}
+# Fills get darker with severity, so that they stay in order without hues, and each carries ink at 4.5 to 1 (WCAG 2.2,
+# 1.4.3 Contrast), vermillion a little lighter for that. Light ones cannot reach 3 to 1 on white (1.4.11), so every fill
+# has an edge that does, against white and against the fill.
+SEVERITY_COLOURS: Final[dict[int, str]] = {0: "#F0F0F0", 1: "#A9D3EE", 2: ORANGE, 3: "#DB6510"}
+EDGE: Final = INK
 # role of a mark -> (colour, dash): care events are quiet, the clock speaks up
 ROLES: Final[dict[str, tuple[str, list[int]]]] = {
     "event": (QUIET_INK, [2, 3]),

@@ -35,7 +35,9 @@ def signal_seen(rows: pd.DataFrame, *, width_px: int) -> alt.LayerChart:
     tips = [alt.Tooltip("share:N", title="share seen"), alt.Tooltip("tracings:Q", title="tracings")]
     return alt.LayerChart(
         layer=[
-            base.mark_bar(width={"band": 0.8}).encode(x=x, y=y, color=alt.Color("colour:N", scale=None), tooltip=tips),
+            base.mark_bar(width={"band": 0.8}, stroke=palette.EDGE).encode(
+                x=x, y=y, fill=alt.Fill("colour:N", scale=None), tooltip=tips
+            ),
             base.mark_text(dy=-7, color=palette.INK, tooltip=False).encode(x=x, y=y, text=alt.Text("tracings:Q")),
         ],
         width=width_px,

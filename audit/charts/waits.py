@@ -7,17 +7,7 @@ from audit import words
 from audit.charts import palette
 
 _DASHES = [[1, 0], [6, 3], [2, 2], [9, 3, 2, 3], [4, 1], [12, 4], [1, 4], [6, 2, 2, 2]]
-_COLOURS = [
-    palette.BLUE,
-    palette.VERMILLION,
-    palette.GREEN,
-    palette.PURPLE,
-    palette.ORANGE,
-    palette.SKY,
-    palette.BLACK,
-    palette.GREY,
-]
-MOST_GROUPS = len(_COLOURS)
+MOST_GROUPS = len(palette.SERIES)
 SHORTEST_NAMED = 0.3  # of the width: a name that ends here does not run off the left edge
 
 
@@ -37,7 +27,7 @@ def answer_curves(
     """
     names = list(dict.fromkeys(rows["group"]))
     look = {name: k % MOST_GROUPS for k, name in enumerate(names)}
-    drawn = rows.assign(colour=[_COLOURS[look[name]] for name in rows["group"]])
+    drawn = rows.assign(colour=[palette.SERIES[look[name]] for name in rows["group"]])
     dashes = {"domain": names, "range": [_DASHES[look[name]] for name in names]}
     x = alt.X(
         "minutes:Q",
@@ -118,7 +108,9 @@ def how_they_ended(rows: pd.DataFrame, *, width_px: int) -> alt.LayerChart:
     tips = [alt.Tooltip("words:N", title="status"), alt.Tooltip("episodes:Q", title="episodes")]
     return alt.LayerChart(
         layer=[
-            base.mark_bar(height=16).encode(x=x, y=y, color=alt.Color("colour:N", scale=None), tooltip=tips),
+            base.mark_bar(height=16, stroke=palette.EDGE).encode(
+                x=x, y=y, fill=alt.Fill("colour:N", scale=None), tooltip=tips
+            ),
             base.mark_text(align="left", dx=4, color=palette.INK).encode(x=x, y=y, text=alt.Text("episodes:Q")),
         ],
         width=width_px,

@@ -90,7 +90,7 @@ def burden_rows(
     A deceleration is counted where its nadir lies and a contraction where its peak lies, so that the stages add up to
     the whole; area, minutes and length are clipped to the span. Measured area is the integral of baseline minus rate
     over the accepted seconds; the triangle estimate is 0.5 x depth x duration (Cahill 2018, definition from memory;
-    1 bpm min = 60 bpm s).
+    1 bpm·min = 60 bpm·s).
 
     A fall of 10 minutes or more is a baseline change by definition (NICHD 2008) and so is in none of the deceleration
     columns. So that a final bradycardia does not vanish, the area of falls to a level below `bradycardia_below_bpm` is
@@ -164,7 +164,7 @@ def _clipped(onset_s: float, stop_s: float, start_s: float, end_s: float) -> tup
 
 
 def _area(reading: Reading, event: Deceleration, begin_s: float, stop_s: float) -> float:
-    """Area of the part of a deceleration between two times, bpm s; the reading's own figure when it is all of it."""
+    """Area of the part of a deceleration between two times, bpm·s; the reading's own figure when it is all of it."""
     if begin_s <= event.onset_s and stop_s >= event.end_s:
         return event.area_bpm_s
     part = slice(round(begin_s), round(stop_s))
@@ -175,7 +175,7 @@ def _area(reading: Reading, event: Deceleration, begin_s: float, stop_s: float) 
 def _area_outside(
     reading: Reading, former_bpm: FloatArray, event: Deceleration, begin_s: float, stop_s: float
 ) -> float:
-    """Area of the part of a deceleration between two times that lies in no fall of the level, bpm s."""
+    """Area of the part of a deceleration between two times that lies in no fall of the level, bpm·s."""
     outside = np.isnan(former_bpm[round(begin_s) : round(stop_s)])
     if outside.all():
         return _area(reading, event, begin_s, stop_s)

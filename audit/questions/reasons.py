@@ -25,7 +25,7 @@ def reasons_of(fetus: Record, episodes: Sequence[Record], rules: Rules) -> list[
     Returns
     -------
     reasons : in the order in which a reviewer would want them; empty for an unremarkable case. Times in min, areas in
-        bpm s per hour; each reason's text names its unit.
+        bpm·s per hour; each reason's text names its unit.
 
     Notes
     -----
@@ -69,9 +69,9 @@ def _burden(fetus: Record, rules: Rules) -> list[Reason]:
     seen = fetus["last_hour_seen_fraction"] * fetus["last_hour_minutes"]
     among = "in its month" if fetus["period"] else "of those without a month"
     level = fetus.get("level_change_area_bpm_s") or 0.0
-    of_level = f", {level / 60.0:.0f} bpm min of it a fall of 10 min or more" if level >= 60.0 else ""
+    of_level = f", {level:.0f} bpm·s of it a fall of 10 min or more" if level >= 60.0 else ""
     text = (
-        f"deceleration area in the last hour ranks {rank} of {of} {among}: {area / 60.0:.0f} bpm min per seen"
+        f"deceleration area in the last hour ranks {rank} of {of} {among}: {area:.0f} bpm·s per seen"
         f" hour ({seen:.0f} of {fetus['last_hour_minutes']:.0f} min seen{of_level})"
     )
     return [Reason("high_burden", text, area, rules.points.high_burden)]

@@ -71,7 +71,7 @@ def value_words(name: str, value: float) -> str:
     if name.endswith("_root_s"):
         return f"{max(value, 0.0) ** 2:.0f} s"
     if name.endswith("_log") and "area" in name:
-        return f"{max(np.expm1(value), 0.0) * 1000:.0f} bpm s per 10 seen min"
+        return f"{max(np.expm1(value), 0.0) * 1000:.0f} bpm·s per 10 seen min"
     for ending, unit in (("_per_10_min", "per 10 min"), ("_bpm_per_s", "bpm/s"), ("_log_bpm", "(log)"),
                          ("_bpm", "bpm"), ("_s", "s"), ("_min", "min")):  # fmt: skip
         if name.endswith(ending):

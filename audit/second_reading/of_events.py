@@ -107,7 +107,7 @@ def _inside_fraction(window: Stretch) -> float:
 
 
 def _log_area(window: Stretch) -> float:
-    """Log of the area of the decelerations whose nadir lies here, per 10 seen minutes, in units of 1,000 bpm s."""
+    """Log of the area of the decelerations whose nadir lies here, per 10 seen minutes, in units of 1,000 bpm·s."""
     seen_tens = max(float(np.isfinite(window.fhr).sum()) / 600.0, 0.1)
     area = sum(d.area_bpm_s for d in window.decelerations if window.start_s <= d.nadir_s < window.end_s)
     return math.log1p(max(area, 0.0) / seen_tens / 1000.0)

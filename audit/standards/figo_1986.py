@@ -58,9 +58,9 @@ THRESHOLDS = (
     Threshold("variability_duration", "> 40", "min", "for this long", _TEXT, True),
     Threshold("reduced_share", ">= 0.45", "fraction", "of the last 40 minutes under 5 bpm: suspicious", _OURS),
     Threshold("variability_increased", "> 25", "bpm", "suspicious", _TEXT, True),
-    Threshold("area_suspicious", ">= 2500", "bpm s", "per 10 seen minutes: more than mild", _OURS),
-    Threshold("area_pathological", ">= 10000", "bpm s", "per 10 seen minutes: severe", _OURS),
-    Threshold("area_outweighed", "< 4000", "bpm s", "per 10 seen minutes, when there are accelerations", _OURS),
+    Threshold("area_suspicious", ">= 2500", "bpm·s", "per 10 seen minutes: more than mild", _OURS),
+    Threshold("area_pathological", ">= 10000", "bpm·s", "per 10 seen minutes: severe", _OURS),
+    Threshold("area_outweighed", "< 4000", "bpm·s", "per 10 seen minutes, when there are accelerations", _OURS),
     Threshold("accelerations", ">= 1", "per 10 min", "present", _OURS),
     Threshold("acceleration_height", ">= 15", "bpm", "amplitude of an acceleration", _TEXT, True),
     Threshold("acceleration_duration", ">= 15", "s", "and its length", _TEXT, True),
@@ -236,7 +236,7 @@ def _reduced(findings: Findings, settings: Figo1986Settings, share: FloatArray, 
 
 
 def _area_per_10_min(seen: Seen, start_s: FloatArray, at_s: FloatArray) -> FloatArray:
-    """Deceleration area of each window per 10 seen minutes, bpm s; of a cut deceleration the share inside."""
+    """Deceleration area of each window per 10 seen minutes, bpm·s; of a cut deceleration the share inside."""
     area = np.zeros(at_s.size)
     for event in seen.reading.decelerations:
         shown = np.minimum(event.end_s, at_s) - np.maximum(event.onset_s, start_s)
@@ -257,7 +257,7 @@ def _area(
             level,
             met,
             lambda a, f, n=name: (
-                f"deceleration area {a:g} bpm s per 10 seen min; limit {settings.limit(n).value * f:g}"
+                f"deceleration area {a:g} bpm·s per 10 seen min; limit {settings.limit(n).value * f:g}"
             ),
             shown_area,
             factor,

@@ -1,12 +1,13 @@
 // The lanes of minute categories: bars whose height and text say the category as well as their colour.
 
 import { PX_PER_CHARACTER } from "./lanes.js";
-import { box, rulerOf, word } from "./paper.js";
+import { box, line, rulerOf, word } from "./paper.js";
 
 const ROW_PX = 20;
 const REPEAT_PX = 420;
-// a bar's height in its row, from and to, as shares from the top: the higher, the more severe
-const BAR = { 0: [0, 1], 1: [0.62, 0.96], 2: [0.34, 0.96], 3: [0.04, 0.96] };
+const SIDES_FROM_PX = 4;
+// a bar's height in its row, from and to, and the middle of its text, as shares from the top: the higher, the more severe
+const BARS = { 0: [0, 1, 0.5], 1: [0.62, 0.96, 0.31], 2: [0.34, 0.96, 0.65], 3: [0.04, 0.96, 0.5] };
 
 /** Neighbouring minutes of one category in a lane, cut to the minutes that touch the window. */
 export function runsOf(lane, window) {
@@ -30,17 +31,29 @@ export function categoryPane(head, window) {
   if (!shown.length) return null;
   const ruler = rulerOf(window);
   const bars = [];
+  const edges = [];
   const texts = [];
   shown.forEach((lane, row) => {
+    const points = [];
     for (const run of lane.runs) {
-      const [top, foot] = BAR[run.severity];
+      const [top, foot, middle] = BARS[run.severity].map((share) => (row + share) * ROW_PX);
       const [low, high] = [ruler.x(run.from), ruler.x(run.to)];
-      bars.push(box(low, (row + top) * ROW_PX, high - low, (foot - top) * ROW_PX, head.look.severities[run.severity]));
-      texts.push(...labelsOf(run, ruler, window, (row + 0.5) * ROW_PX, head.look.ink));
+      bars.push(box(low, top, high - low, foot - top, head.look.severities[run.severity]));
+      points.push(...edgeOf(low, high, top, foot, window.columns));
+      texts.push(...labelsOf(run, ruler, window, middle, head.look.ink));
     }
+    edges.push(line(points, head.look.edge, 1));
   });
   const names = shown.map((lane, row) => word(-5, (row + 0.5) * ROW_PX, lane.name, head.look.ink, { size: 9, anchor: "end" }));
-  return { name: "categories", height: ROW_PX * shown.length, inside: [...bars, ...texts], beside: names, framed: true };
+  return { name: "categories", height: ROW_PX * shown.length, inside: [...bars, ...edges, ...texts], beside: names, framed: true };
+}
+
+/** Points of the edge of a bar, cut just outside the pane; null lifts the pen. Narrow bars have no sides. */
+export function edgeOf(low, high, top, foot, width) {
+  const [left, right] = [Math.max(low, -1), Math.min(high, width + 1)];
+  const [upper, lower] = [top + 0.5, foot - 0.5];
+  if (right - left < SIDES_FROM_PX) return [[left, upper], [right, upper], null, [left, lower], [right, lower], null];
+  return [[left, upper], [right, upper], [right, lower], [left, lower], [left, upper], null];
 }
 
 /** The short text at the start of a run that has room, repeated in long ones. */

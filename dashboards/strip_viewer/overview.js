@@ -1,7 +1,7 @@
 // The whole labour at a glance below the strip: its line with all extremes, the stretch in view, what is chosen on it.
 
 import { EDGE_PX, LEFT_PX, line, rulerOf, timeLabels, windowOf, word, box } from "./paper.js";
-import { runsOf } from "./categories.js";
+import { edgeOf, runsOf } from "./categories.js";
 import { thinned } from "./thinning.js";
 
 const HEIGHT_PX = 34;
@@ -25,7 +25,9 @@ export function overviewScene(head, view, found) {
     for (const run of lane ? runsOf(lane, whole) : []) {
       if (run.severity < 2) continue;
       const height = run.severity === 3 ? 12 : 6;
-      inside.push(box(ruler.x(run.from), HEIGHT_PX - height, ruler.x(run.to) - ruler.x(run.from), height, head.look.severities[run.severity]));
+      const [low, high, top] = [ruler.x(run.from), ruler.x(run.to), HEIGHT_PX - height];
+      inside.push(box(low, top, high - low, height, head.look.severities[run.severity]));
+      inside.push(line(edgeOf(low, high, top, HEIGHT_PX, whole.columns), head.look.edge, 1));
     }
   }
   const points = thinnedOnce(head, whole).map(([minute, value]) => (value === null ? null : [ruler.x(minute), ruler.y(value)]));

@@ -10,10 +10,17 @@ from audit.charts import palette
 from audit.charts.strip import axes
 from audit.charts.strip.findings import dash_by, tooltips
 from audit.charts.strip.lanes import PX_PER_CHARACTER, place_labels
+from audit.charts.strip.rows import merged
 from audit.charts.strip.types import StripLayers, StripRows, StripWindow
 
 LANE_PX = 15
 BAND_ROW_PX = 20
+# of a category's bar in its row, from and to, and the middle of its text, as shares from the top: the higher, the more
+# severe; no edge goes through a text
+BARS: dict[int, tuple[float, float, float]] = {
+    0: (0.0, 1.0, 0.5), 1: (0.62, 0.96, 0.31), 2: (0.34, 0.96, 0.65), 3: (0.04, 0.96, 0.5),
+}  # fmt: skip
+SIDES_FROM_PX = 4.0  # a narrower bar has an edge above and below only, or it would be all edge
 _REPEAT_TEXT_PX = 420
 
 
@@ -134,9 +141,9 @@ def category_band(rows: pd.DataFrame, window: StripWindow) -> alt.LayerChart:
     """A row per standard: what the trailing windows showed at each minute; the bar's height and text say it too."""
     drawn = rows.assign(
         row=rows["standard"].map(words.standard_name),
-        top=rows["severity"].map({0: 0.0, 1: 0.62, 2: 0.34, 3: 0.04}),
+        top=[BARS[severity][0] for severity in rows["severity"]],
+        foot=[BARS[severity][1] for severity in rows["severity"]],
         colour=rows["severity"].map(palette.SEVERITY_COLOURS),
-        foot=rows["severity"].map({0: 1.0, 1: 0.96, 2: 0.96, 3: 0.96}),
     )
     order = [words.standard_name(name) for name in dict.fromkeys([*vocabulary.STANDARDS, *rows["standard"]])]
     order = [name for name in order if name in set(drawn["row"])]
@@ -162,11 +169,27 @@ def category_band(rows: pd.DataFrame, window: StripWindow) -> alt.LayerChart:
     # the same axis as the bars: one layer without an axis takes the names away from both
     named = alt.Y("label_at:Q", scale=scale, axis=_numbered_axis(order))
     text = (
-        alt.Chart(labels.assign(label_at=labels["row"].map(place) + 0.5 if not labels.empty else []))
+        alt.Chart(labels.assign(label_at=labels["row"].map(place) + labels["level"] if not labels.empty else []))
         .mark_text(align="left", dx=3, color=palette.INK, fontSize=11, fontWeight="bold", clip=True, tooltip=False)
         .encode(x=axes.time_x(window, bare=True), y=named, text=alt.Text("text:N"))
     )
-    return alt.LayerChart(layer=[bars, text], width=window.width_px, height=height)
+    return alt.LayerChart(layer=[bars, *_edges(drawn, window, place, y), text], width=window.width_px, height=height)
+
+
+def _edges(drawn: pd.DataFrame, window: StripWindow, place: dict[str, int], y: alt.Y) -> list[alt.Chart]:
+    """The edge of each run of a category: above and below, at the sides where it is wide enough not to be all edge."""
+    runs = merged(drawn)
+    lane = runs["standard"].map(words.standard_name).map(place)
+    runs = runs.assign(
+        high=lane + [BARS[severity][0] for severity in runs["severity"]],
+        low=lane + [BARS[severity][1] for severity in runs["severity"]],
+    )
+    wide = (runs["end_minute"] - runs["minute"]) * window.px_per_min >= SIDES_FROM_PX
+    x, x2 = axes.time_x(window, bare=True), alt.X2("end_minute:Q")
+    look: dict[str, Any] = dict(color=palette.EDGE, strokeWidth=1, clip=True, tooltip=False)
+    around = alt.Chart(runs[wide]).mark_rect(filled=False, **look).encode(x=x, x2=x2, y=y, y2=alt.Y2("low:Q"))
+    narrow = pd.concat([runs[~wide], runs[~wide].assign(high=runs.loc[~wide, "low"])])
+    return [around, alt.Chart(narrow).mark_rule(**look).encode(x=x, x2=x2, y=y)]
 
 
 def category_labels(drawn: pd.DataFrame, window: StripWindow) -> pd.DataFrame:
@@ -177,14 +200,14 @@ def category_labels(drawn: pd.DataFrame, window: StripWindow) -> pd.DataFrame:
         for _, part in minutes.groupby(run):
             start, end = float(part["minute"].iloc[0]), float(part["end_minute"].iloc[-1])
             start = max(start, window.start_s / 60)
-            category = str(part["category"].iloc[0])
+            category, level = str(part["category"].iloc[0]), BARS[int(part["severity"].iloc[0])][2]
             short = palette.CATEGORIES.get(category, (0, category))[1]
             width = (min(end, window.end_s / 60) - start) * window.px_per_min
             step = _REPEAT_TEXT_PX / window.px_per_min
             if width >= len(short) * PX_PER_CHARACTER + 6:
                 count = 1 + int(max(0.0, width - 60) // _REPEAT_TEXT_PX)
-                found += [{"row": row, "minute": start + k * step, "text": short} for k in range(count)]
-    return pd.DataFrame(found, columns=["row", "minute", "text"])
+                found += [{"row": row, "minute": start + k * step, "text": short, "level": level} for k in range(count)]
+    return pd.DataFrame(found, columns=["row", "minute", "text", "level"])
 
 
 def _numbered_axis(names: list[str]) -> dict[str, Any]:

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from audit import vocabulary, words
 from audit.charts import palette
 from audit.charts.strip import axes
-from audit.charts.strip.bands import BAND_ROW_PX, LANE_PX, category_labels, looks, marks_of
+from audit.charts.strip.bands import BAND_ROW_PX, BARS, LANE_PX, SIDES_FROM_PX, category_labels, looks, marks_of
 from audit.charts.strip.findings import LETTER_PX
 from audit.charts.strip.lanes import PX_PER_CHARACTER, place_labels, spaced
 from audit.charts.strip.rows import merged
@@ -34,8 +34,6 @@ LEFT_PX, RIGHT_PX, EDGE_PX, SPACING_PX = 56.0, 14.0, 4.0, 5.0
 _UNSEEN_PX, _TIME_PX = 14.0, 12.0
 _TRACING_PX, _OFF_PAPER_INSET = 1.1, 2.0
 _TOCO_MAJOR = 20
-# height of a category's bar in its row, from and to, as shares from the top: the higher, the more severe
-_BAR: dict[int, tuple[float, float]] = {0: (0.0, 1.0), 1: (0.62, 0.96), 2: (0.34, 0.96), 3: (0.04, 0.96)}
 
 
 class Ruler:
@@ -281,24 +279,37 @@ def _unseen_pane(rows: pd.DataFrame, window: StripWindow) -> Pane:
 
 
 def _category_pane(rows: pd.DataFrame, window: StripWindow) -> Pane:
-    """A row per standard; the bar's height and its text say the category as well as its colour."""
+    """A row per standard; the bar's height and its text say the category as well as its colour; an edge bounds it."""
     ruler = Ruler(window)
     order = [
         name for name in dict.fromkeys([*vocabulary.STANDARDS, *rows["standard"]]) if name in set(rows["standard"])
     ]
     place = {name: k * BAND_ROW_PX for k, name in enumerate(order)}
     inside: list[Item] = []
+    edges: dict[str, list[tuple[float, float]]] = {name: [] for name in order}
     # whole runs, so that no seam shows between two minutes
     for row in merged(rows).itertuples():
-        top, foot = _BAR[int(row.severity)]
+        top, foot = (place[row.standard] + share * BAND_ROW_PX for share in BARS[int(row.severity)][:2])
         low, high = ruler.x(row.minute), ruler.x(row.end_minute)
-        y = place[row.standard] + top * BAND_ROW_PX
-        colour = palette.SEVERITY_COLOURS[int(row.severity)]
-        inside.append(Box(low, y, high - low, (foot - top) * BAND_ROW_PX, colour))
+        inside.append(Box(low, top, high - low, foot - top, palette.SEVERITY_COLOURS[int(row.severity)]))
+        edges[row.standard] += _edge(low, high, top, foot, window.width_px)
+    for points in edges.values():
+        x, y = np.array(points).T
+        inside.append(Line(x, y, palette.EDGE, 1.0))
     for label in category_labels(rows.assign(row=rows["standard"]), window).itertuples():
-        middle = place[label.row] + BAND_ROW_PX / 2
+        middle = place[label.row] + label.level * BAND_ROW_PX
         inside.append(Word(ruler.x(label.minute) + 3, middle, label.text, palette.INK, bold=True))
     names = [
         Word(-5, place[name] + BAND_ROW_PX / 2, words.standard_name(name), palette.INK, 9, "end") for name in order
     ]
     return Pane("categories", 0, float(BAND_ROW_PX * len(order)), tuple(inside), tuple(names), framed=True)
+
+
+def _edge(low: float, high: float, top: float, foot: float, width: float) -> list[tuple[float, float]]:
+    """Points of the edge of a bar, cut just outside the pane; NaN lifts the pen. Narrow bars have no sides."""
+    low, high = max(low, -1.0), min(high, width + 1.0)
+    top, foot = top + 0.5, foot - 0.5
+    lifted = (math.nan, math.nan)
+    if high - low < SIDES_FROM_PX:
+        return [(low, top), (high, top), lifted, (low, foot), (high, foot), lifted]
+    return [(low, top), (high, top), (high, foot), (low, foot), (low, top), lifted]

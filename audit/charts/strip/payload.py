@@ -131,6 +131,7 @@ def _look_of_findings() -> dict[str, Any]:
     """Colours and dashes of what is laid over a strip; a blind one knows none of their names."""
     return {
         "kinds": palette.KINDS, "roles": palette.ROLES, "severities": palette.SEVERITY_COLOURS,
+        "edge": palette.EDGE,
         "unused": palette.UNUSED, "lost": palette.LOST, "heart": palette.OTHER_HEART, "baseline": palette.BASELINE,
         "acceleration": palette.ACCELERATION, "contraction": palette.CONTRACTION,
     }  # fmt: skip

@@ -65,7 +65,7 @@ def test_high_burden_is_the_top_tenth_of_its_month(unit):
     assert named == {"m19", "m18"}  # two of twenty; the other month is too small to rank
     (first, _) = document(unit)["cases"]
     assert (
-        "ranks 1 of 20 in its month: 33 bpm min per seen hour (54 of 60 min seen)"
+        "ranks 1 of 20 in its month: 2000 bpm·s per seen hour (54 of 60 min seen)"
         in {case["case_id"]: case["reasons"][0]["text"] for case in document(unit)["cases"]}["m19"]
     )
     assert first["reasons"][0]["kind"] == "high_burden"

@@ -178,7 +178,7 @@ def test_a_difference_names_the_numbers_that_speak_for_it(fitted: FittedReading)
         ("longest_root_s", 9.0, "81 s"),
         ("deepest_bpm", 41.7, "42 bpm"),
         ("late_per_10_min", 1.25, "1.2 per 10 min"),
-        ("area_log", np.log1p(2.0), "2000 bpm s per 10 seen min"),
+        ("area_log", np.log1p(2.0), "2000 bpm·s per 10 seen min"),
     ],
 )
 def test_values_are_said_on_the_scale_a_reviewer_knows(name: str, value: float, expected: str) -> None:

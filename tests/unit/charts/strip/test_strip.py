@@ -219,22 +219,6 @@ def test_unknown_times_are_said_to_be_unknown():
     assert duration(125) == "2 min 05 s"
 
 
-def test_lines_of_the_paper_and_what_is_drawn_on_it_can_be_seen():
-    # WCAG 2.2, 1.4.11 Non-text Contrast: 3 to 1 for graphics; relative luminance as defined there
-    def luminance(colour):
-        parts = [int(colour[k : k + 2], 16) / 255 for k in (1, 3, 5)]
-        linear = [part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4 for part in parts]
-        return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
-
-    drawn_in = [
-        palette.PAPER_LIGHT, palette.PAPER_HEAVY, palette.INK, palette.ACCELERATION, palette.CONTRACTION,
-        palette.BASELINE, palette.OTHER_HEART, palette.LOST, palette.UNUSED,
-        *(colour for _, colour, _ in palette.KINDS.values()), *(colour for colour, _ in palette.ROLES.values()),
-    ]  # fmt: skip
-    for colour in drawn_in:
-        assert (luminance(palette.PAPER) + 0.05) / (luminance(colour) + 0.05) >= 3, colour
-
-
 def test_the_palette_is_that_of_okabe_and_ito():
     # Source: Okabe & Ito, Color Universal Design (values as in several public colour packages)
     published_values = {"000000", "E69F00", "56B4E9", "009E73", "F0E442", "0072B2", "D55E00", "CC79A7"}
