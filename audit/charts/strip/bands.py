@@ -184,6 +184,7 @@ def _edges(drawn: pd.DataFrame, window: StripWindow, place: dict[str, int], y: a
         high=lane + [BARS[severity][0] for severity in runs["severity"]],
         low=lane + [BARS[severity][1] for severity in runs["severity"]],
     )
+    runs = runs[["minute", "end_minute", "high", "low"]]
     wide = (runs["end_minute"] - runs["minute"]) * window.px_per_min >= SIDES_FROM_PX
     x, x2 = axes.time_x(window, bare=True), alt.X2("end_minute:Q")
     look: dict[str, Any] = dict(color=palette.EDGE, strokeWidth=1, clip=True, tooltip=False)
