@@ -10,6 +10,7 @@ from audit.charts import palette
 from audit.words import words
 
 _CELL_PX = 62
+_LABEL_PX = 250
 PAIR_MEASURES = {
     "weighted_kappa_linear": "linear weighted kappa",
     "weighted_kappa_quadratic": "quadratic weighted kappa",
@@ -18,28 +19,55 @@ PAIR_MEASURES = {
 }
 
 
+# What belongs on one axis (GRRAS, Kottner et al. 2011; de Vet et al., BMJ 2013;346:f2125: agreement as such and
+# agreement beyond chance are different questions; Cicchetti and Feinstein 1990: agreement on one category at a time).
+# How often a category was chosen is no agreement: the table has it, the forest has not.
+FOREST = {
+    "agreement as such, with 95 % interval": ("proportion_of_agreement",),
+    "agreement beyond chance (0 = chance), with 95 % interval": (
+        "fleiss_kappa", "krippendorff_alpha_nominal", "krippendorff_alpha_ordinal", "krippendorff_alpha_interval",
+        "gwet_ac1", "gwet_ac2", "brennan_prediger",
+    ),
+    "agreement on one category, with 95 % interval": ("specific_agreement", "jaccard_agreement"),
+}  # fmt: skip
+
+
 def forest_rows(measures: Sequence[Mapping[str, Any]]) -> pd.DataFrame:
-    """The figures that could be estimated: label, estimate, low, high (None = no interval), windows."""
+    """The figures of agreement that could be estimated, by the axis they belong on.
+
+    Columns: axis (of FOREST), label, estimate, low, high (None = no interval), windows.
+    """
     rows = [
         {
+            "axis": axis,
             "label": words(row["name"]) + (f", {words(row['category'])}" if row["category"] else ""),
             "estimate": row["estimate"],
             "low": row["low"],
             "high": row["high"],
             "windows": row["n"],
         }
+        for axis, names in FOREST.items()
+        for name in names
         for row in measures
-        if row["estimate"] is not None and -1 <= row["estimate"] <= 1
+        if row["name"] == name and row["estimate"] is not None
     ]
-    return pd.DataFrame(rows, columns=["label", "estimate", "low", "high", "windows"])
+    return pd.DataFrame(rows, columns=["axis", "label", "estimate", "low", "high", "windows"])
 
 
-def forest(measures: Sequence[Mapping[str, Any]]) -> alt.LayerChart:
-    """Each figure as a point with its interval on one scale; what has no interval is a point alone."""
+def forest(measures: Sequence[Mapping[str, Any]]) -> alt.VConcatChart:
+    """Each figure as a point with its interval, on an axis with those it can be held against.
+
+    What has no interval is a point alone. The axes have one scale, so that equal lengths are equal differences.
+    """
     rows = forest_rows(measures)
-    lowest = min([0.0, *rows["low"].dropna(), *rows["estimate"]])
-    scale = alt.Scale(domain=[lowest, 1.0])
-    y = alt.Y("label:N", sort=list(rows["label"]), axis=alt.Axis(title=None, labelLimit=320))
+    scale = alt.Scale(domain=[min([0.0, *rows["low"].dropna(), *rows["estimate"]]), 1.0])
+    parts = [_forest_of(part, str(axis), scale) for axis, part in rows.groupby("axis", sort=False)]
+    return _finished(alt.vconcat(*parts, spacing=14))
+
+
+def _forest_of(rows: pd.DataFrame, title: str, scale: alt.Scale) -> alt.LayerChart | alt.FacetChart:
+    labels = alt.Axis(title=None, labelLimit=_LABEL_PX, minExtent=_LABEL_PX, maxExtent=_LABEL_PX)
+    y = alt.Y("label:N", sort=list(rows["label"]), axis=labels)
     tips = [
         alt.Tooltip("label:N", title="figure"),
         *(alt.Tooltip(f"{name}:Q", format=".2f") for name in ("estimate", "low", "high")),
@@ -50,11 +78,11 @@ def forest(measures: Sequence[Mapping[str, Any]]) -> alt.LayerChart:
     bars = base.transform_filter("isValid(datum.low) && isValid(datum.high)").mark_rule(
         color=palette.INK, strokeWidth=1.5, aria=False
     )
-    bars = bars.encode(x=alt.X("low:Q", scale=scale, title="agreement, with 95 % interval"), x2="high:Q", y=y)
+    bars = bars.encode(x=alt.X("low:Q", scale=scale, title=title), x2="high:Q", y=y)
     points = base.mark_point(filled=True, size=70, color=palette.INK, opacity=1).encode(
         x=alt.X("estimate:Q", scale=scale), y=y, tooltip=tips
     )
-    return _finished(alt.layer(bars, points).properties(width=620, height=max(60, 26 * len(rows))))
+    return alt.layer(bars, points).properties(width=560, height=max(30, 22 * len(rows)))
 
 
 def pair_rows(pairs: Sequence[Mapping[str, Any]], measure: str) -> pd.DataFrame:

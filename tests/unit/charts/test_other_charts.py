@@ -3,6 +3,7 @@
 import pandas as pd
 import pytest
 
+from audit.agreement.measures import CATEGORY_MEASURES
 from audit.charts import agreement
 from audit.charts import waits as wait_charts
 from audit.charts.control import control_chart, funnel_chart, measure_title
@@ -126,19 +127,46 @@ def test_signal_bars_count_every_tracing_once():
     assert sum(found.values()) == len(rows)
 
 
+def figure(name, estimate, low=None, high=None, category=None):
+    return {"name": name, "category": category, "estimate": estimate, "low": low, "high": high, "n": 12}
+
+
 def test_the_forest_draws_each_estimate_with_its_interval_and_leaves_out_what_is_none():
     measures = [
-        {"name": "fleiss_kappa", "category": None, "estimate": 0.41, "low": 0.2, "high": 0.6, "n": 12},
-        {"name": "specific_agreement", "category": "normal", "estimate": -0.1, "low": None, "high": None, "n": 12},
-        {"name": "gwet_ac1", "category": None, "estimate": None, "low": None, "high": None, "n": 0},
+        figure("fleiss_kappa", 0.41, 0.2, 0.6),
+        figure("specific_agreement", -0.1, category="normal"),
+        figure("gwet_ac1", None),
     ]
     rows = agreement.forest_rows(measures)
     assert list(rows["label"]) == ["fleiss kappa", "specific agreement, normal"]
     assert rows["low"].tolist()[0] == 0.2
-    spec = agreement.forest(measures).to_dict()
-    bars, points = spec["layer"]
-    assert (bars["encoding"]["x"]["field"], bars["encoding"]["x2"]["field"]) == ("low", "high")
-    assert points["encoding"]["x"]["scale"]["domain"] == [-0.1, 1.0]
+    for part in agreement.forest(measures).to_dict()["vconcat"]:
+        bars, points = part["layer"]
+        assert (bars["encoding"]["x"]["field"], bars["encoding"]["x2"]["field"]) == ("low", "high")
+        assert points["encoding"]["x"]["scale"]["domain"] == [-0.1, 1.0]
+
+
+def test_a_forest_holds_on_one_axis_only_what_can_be_held_against_each_other():
+    """Source: de Vet et al., BMJ 2013;346:f2125: agreement and what is beyond chance answer different questions."""
+    names = [
+        "proportion_of_agreement",
+        "category_share",
+        "fleiss_kappa",
+        "specific_agreement",
+        "intraclass_correlation",
+    ]
+    rows = agreement.forest_rows([figure(name, 0.5, 0.4, 0.6) for name in names])
+    by_axis = {axis.split(",")[0]: list(part["label"]) for axis, part in rows.groupby("axis")}
+    assert not any("share" in label for label in rows["label"])  # how often a category was chosen is no agreement
+    assert [axis for axis, labels in by_axis.items() if any("kappa" in label for label in labels)] == [
+        "agreement beyond chance (0 = chance)"
+    ]
+    assert len(by_axis) == 3
+
+
+def test_every_figure_over_all_readers_has_its_place_in_the_forest_or_is_no_agreement_of_categories():
+    placed = {name for names in agreement.FOREST.values() for name in names}
+    assert set(CATEGORY_MEASURES) <= placed
 
 
 def test_an_action_is_a_triangle_at_the_foot_of_its_month_and_is_named():
