@@ -18,6 +18,7 @@ from audit.measures.cord_gas import CordGasLimits
 from audit.response.rules import ResponseSettings
 from audit.second_reading.fitted_file import read_card
 from audit.setting_tables.access import AccessOptions
+from audit.setting_tables.equity import EquityOptions
 from audit.setting_tables.find import FindOptions
 from audit.setting_tables.intake import ImportOptions
 from audit.setting_tables.meeting import MeetingOptions
@@ -89,6 +90,7 @@ class Settings(AnalysisSettings, frozen=True, dict=True):
     trends: TrendOptions
     meeting: MeetingOptions
     pack: PackTable
+    equity: EquityOptions
     access: AccessOptions
     overridden: tuple[Name, ...] = ()
 

@@ -64,6 +64,9 @@ SWITCH_REASONS = (
     "other",
 )
 
+# how those who gave birth may be told apart in bands, each a list of words in the settings (`[equity.bands]`)
+EQUITY_FIELDS = ("language_need", "ethnicity_group", "deprivation_fifth", "age_band", "body_mass_band")
+
 # what a meeting does with a computed event, with which kind, and why
 MARK_DEEDS = ("struck_out", "added")
 MARK_KINDS = ("deceleration", "contraction", "maternal_rate")

@@ -6,6 +6,7 @@ from audit.people.permissions import Deed
 from audit.questions import act_effect as effect_of_acts
 from audit.questions import bedside as recorded_at_the_time
 from audit.questions import cases_to_discuss, coverage, learning
+from audit.questions import equity as by_band
 from audit.questions import oxytocin as oxytocin_use
 from audit.questions.presets import side_by_side
 from audit.questions.reason_types import Rules
@@ -115,3 +116,18 @@ def _presets(found: Source, period: str | None, settings_sha256: str, with_outco
     with published.open_for_question(found) as con:
         rows = cases_to_discuss.rows_of(con, data.settings(), period)
     return side_by_side(*rows, rules, with_outcome=with_outcome)
+
+
+def equity(standard: str, *, with_outcome: bool) -> Record | None:
+    """Waits and outcomes by band, all months together; None where the unit has not switched it on."""
+    if not data.settings().equity.compare:
+        return None
+    if with_outcome:
+        session.who(Deed.SEE_OUTCOMES)
+    return _equity(_there(), standard, data.settings().sha256, with_outcome)
+
+
+@st.cache_data(max_entries=8, show_spinner=False)
+def _equity(found: Source, standard: str, settings_sha256: str, with_outcome: bool) -> Record | None:
+    with published.open_for_question(found) as con:
+        return by_band.document(con, data.settings(), standard=standard, with_outcome=with_outcome)

@@ -4,7 +4,7 @@ A count from 1 to `least - 1` is hidden; 0 is shown. When one count of a total i
 too, because the total less the others would tell it. A minimum of 5 is common practice, no source.
 """
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 Count = int | None
 
@@ -32,3 +32,31 @@ def hides_share(numerator: Count, denominator: Count, *, least: int) -> bool:
     if numerator is None or denominator is None:
         return False
     return is_small(numerator, least) or is_small(denominator - numerator, least) or is_small(denominator, least)
+
+
+def hidden_rows(rows: Sequence[Sequence[int]], *, least: int, already: Collection[int] = ()) -> set[int]:
+    """Which rows of a table are hidden whole, so that none can be worked out from the others and the table's sums.
+
+    Parameters
+    ----------
+    rows : counts of each row in the same columns, which add up to sums that may be known from elsewhere (in time, not
+        in time). least : as everywhere here. already : rows that are hidden for another reason, such as in a table of
+        the same births, from which they could be told again.
+
+    Returns
+    -------
+    places of the hidden rows: none, or at least two whose counts add up to `least` or more in each column, or all.
+
+    Notes
+    -----
+    Primary and complementary suppression as in Hundepool et al., Statistical Disclosure Control, 2012, ch. 4 (from
+    memory); whole rows go, the smallest first.
+    """
+    hidden = set(already) | {place for place, counts in enumerate(rows) if any(is_small(n, least) for n in counts)}
+    shown = sorted((place for place in range(len(rows)) if place not in hidden), key=lambda place: (sum(rows[place]),))
+    for place in shown:
+        sums = [sum(rows[k][column] for k in hidden) for column in range(len(rows[0]))]
+        if not hidden or (len(hidden) > 1 and min(sums) >= least):
+            break
+        hidden.add(place)
+    return hidden

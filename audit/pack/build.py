@@ -11,7 +11,7 @@ from typing import Any
 from audit import months as months_
 from audit.analysis.job import stale_tracings
 from audit.errors import AuditError
-from audit.pack import bedside_sections, front, methods, trends_pages
+from audit.pack import bedside_sections, equity_section, front, methods, trends_pages
 from audit.pack.agenda import AgendaCase, agenda_of, month_table
 from audit.pack.case_jobs import CaseJob, Report, draw_cases
 from audit.pack.feedback import feedback_pdf
@@ -24,7 +24,7 @@ from audit.pack.to_pdf import pdf_bytes
 from audit.pack.to_slides import pptx_bytes
 from audit.people import actions, findings, issues, log, meetings, verify
 from audit.people import agenda as people_agenda
-from audit.questions import agreed, agreement, bedside, coverage, delays, hidden, stale, trends
+from audit.questions import agreed, agreement, bedside, coverage, delays, equity, hidden, stale, trends
 from audit.questions.action_effects import effects
 from audit.settings import Settings, settings_for
 from audit.store import database, published, seal
@@ -200,6 +200,12 @@ def _sections(
     of_meeting = agreed.document(con, db, settings, period=period)
     if of_meeting["clocks"] and not options.for_outside:
         found.append(front.agreed_section(of_meeting))
+    if months_.is_span(period):
+        told = options.outcome != "left_out"
+        compared = equity.document(
+            con, settings, period=period, standard=options.standard, with_outcome=told, least=options.min_cell
+        )
+        found += equity_section.sections(compared)
     asked = agreement.question(con, period=period)
     found.append(front.agreement_section(agreement.document(con, asked, settings.agreement), options))
     return found

@@ -8,6 +8,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from audit.store import database, people_database
+from audit.vocabulary import EQUITY_FIELDS
 
 # what is asked for -> tables of the database
 TABLES: dict[str, tuple[str, ...]] = {
@@ -51,6 +52,8 @@ def taken_out(con: database.Connection, db: Path, wanted: Sequence[str], period:
     found: dict[str, pa.Table] = {}
     for name in names:
         table = con.table(name).to_arrow_table()
+        # five bands of one labour together can point at one person: they are compared, never handed out row by row
+        table = table.drop_columns([column for column in EQUITY_FIELDS if column in table.column_names])
         table = table if period is None else table.filter(pc.is_in(table["case_id"], value_set=ids))
         by = [column for column in _ORDER if column in table.column_names]
         found[name] = table.sort_by([(column, "ascending") for column in by])

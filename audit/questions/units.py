@@ -64,7 +64,8 @@ def document(
         "least_seen_minutes": settings.trends.least_seen_minutes,
     }
     ph = settings.trends.acidosis_ph_below
-    labours = records(con, "units/labours", {"standard": standard, **seen, "acidosis_ph_below": ph, "period": period})
+    every = records(con, "units/labours", {"standard": standard, **seen, "acidosis_ph_below": ph, "period": period})
+    labours = [row for row in every if row["unit"] is not None]
     names = _names(one_unit.units(con), unit)
     if len(names) < 2:
         return None

@@ -3,7 +3,7 @@
 import streamlit as st
 
 from dashboards import data, layout
-from dashboards.over_time import trends_parts, units_parts
+from dashboards.over_time import equity_parts, trends_parts, units_parts
 
 layout.begin("Trends", "Whether the unit gets better: a signal is a reason to look, points within limits are chance.")
 left, right = st.columns([1, 2])
@@ -22,4 +22,5 @@ trends_parts.actions(done)
 trends_parts.periods(found["measures"], level=data.settings().trends.interval_level)
 trends_parts.shifts(found["funnel"])
 units_parts.between(standard, with_outcome=with_outcome)
+equity_parts.by_band(standard, with_outcome=with_outcome)
 trends_parts.changes()

@@ -18,10 +18,16 @@
 -- column: auscultated_until_s double
 -- column: monitored_because varchar
 -- column: unit varchar
+-- column: language_need varchar, a band
+-- column: ethnicity_group varchar, a band
+-- column: deprivation_fifth varchar, a band
+-- column: age_band varchar, a band
+-- column: body_mass_band varchar, a band
 -- column: content_sha256 varchar
 select
     case_id, period, gestation_weeks, parity, plurality, onset_of_labour, second_stage_s, birth_s, mode_of_birth, shift,
-    fhr_sensor, toco_sensor, risk_factors, auscultated_until_s, monitored_because, unit, content_sha256
+    fhr_sensor, toco_sensor, risk_factors, auscultated_until_s, monitored_because, unit, language_need,
+    ethnicity_group, deprivation_fifth, age_band, body_mass_band, content_sha256
 from cases
 where case_id in (select unnest($case_ids))
 order by case_id

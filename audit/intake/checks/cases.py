@@ -19,7 +19,7 @@ from audit.intake.door.words import CASE_WORDS, coded
 from audit.intake.formats.tables import CASE_FIELDS, OUTCOME_FIELDS, SmallTable
 from audit.setting_tables.intake import Range, plain_word
 from audit.settings import Settings
-from audit.vocabulary import DIED, FHR_SENSORS, RISK_FACTORS, SWITCH_REASONS, TOCO_SENSORS
+from audit.vocabulary import DIED, EQUITY_FIELDS, FHR_SENSORS, RISK_FACTORS, SWITCH_REASONS, TOCO_SENSORS
 
 _WHOLE = {"parity", "plurality", "apgar_1", "apgar_5", "apgar_10", "encephalopathy_grade"}
 _TRUTHS = {"neonatal_unit_admission", "cooled", "seizures", "transferred"}
@@ -145,6 +145,8 @@ def _converted(name: str, value: Any, settings: Settings) -> Any:
         return fields.as_several_of(value, RISK_FACTORS)
     if name == "monitored_because":
         return fields.as_one_of(fields.underscored(value), SWITCH_REASONS)
+    if name in EQUITY_FIELDS:
+        return _band(name, value, settings)
     if name == "died":
         return _died(value)
     if name == "unit":
@@ -160,6 +162,14 @@ def _unit(value: Any, settings: Settings) -> str | None:
     if code and not is_unit(code, settings.import_.reader_pattern):
         raise BadValue(f"found {shape(code)}, expected a code such as U1, never a name")
     return code or None
+
+
+def _band(name: str, value: Any, settings: Settings) -> str | None:
+    """One of the bands that the settings list, never other text. Raises BadValue for any other."""
+    try:
+        return fields.as_one_of(fields.underscored(value), settings.equity.bands.of(name))
+    except BadValue as error:
+        raise BadValue(f"{error}, as [equity.bands] lists them") from error
 
 
 def _died(value: Any) -> str | None:

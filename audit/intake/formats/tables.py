@@ -7,6 +7,8 @@ import numpy as np
 import pyarrow as pa
 from numpy.typing import NDArray
 
+from audit.vocabulary import EQUITY_FIELDS
+
 FloatArray = NDArray[np.float64]
 RowNumbers = NDArray[np.int64]
 
@@ -63,6 +65,7 @@ CASE_FIELDS = (
     "auscultated_until_s",
     "monitored_because",
     "unit",
+    *EQUITY_FIELDS,
 )
 UNIT_COUNTS = (
     "births",
@@ -128,6 +131,7 @@ COLUMNS = frozenset(name for columns in (*REQUIRED.values(), *OPTIONAL.values(),
 _IN_WORDS = (
     *("period", "onset_of_labour", "mode_of_birth", "shift", "fhr_sensor", "toco_sensor", "risk_factors"),
     *("monitored_because", "unit", "neonatal_unit_admission", "died", "cooled", "seizures", "transferred"),
+    *EQUITY_FIELDS,
 )
 NUMBER_COLUMNS = frozenset(
     (

@@ -15,6 +15,7 @@ from audit.intake.writing.ledger import KnownCase, Ledger, add_history, put
 from audit.intake.writing.tracings import birth_against_tracing
 from audit.setting_tables.intake import ImportOptions
 from audit.store import database
+from audit.vocabulary import EQUITY_FIELDS
 
 Row = dict[str, Any]
 _TEXT = {
@@ -28,6 +29,7 @@ _TEXT = {
     "risk_factors",
     "monitored_because",
     "unit",
+    *EQUITY_FIELDS,
 }
 _TRUTHS = {"neonatal_unit_admission", "cooled", "seizures", "transferred"}
 _WHOLE = {"parity", "plurality", "apgar_1", "apgar_5", "apgar_10", "encephalopathy_grade"}

@@ -10,6 +10,7 @@ from audit.store import database
 from dashboards.keys import Key
 from dashboards.month.response_times_parts import AS_IT_WAS, GONE_ON
 from dashboards.register import RESPONSE_TIMES
+from tests.page_databases import small_database
 
 pytestmark = pytest.mark.slow  # a page run by run; that each page opens is in the quick part
 
@@ -190,6 +191,20 @@ def test_trends_have_a_point_or_a_reason_for_each_month(open_page):
     assert len(tables) >= 8
     for table in tables:
         assert (table["value"].notna() | table["reason"].notna()).all()
+
+
+def test_bands_stand_on_trends_only_where_the_unit_switched_them_on(databases, open_page, tmp_path, monkeypatch):
+    db = small_database(tmp_path)
+    with database.open_for_writing(db) as con:
+        con.execute("update cases set age_band = 'under_20' where case_id = 'C-001'")
+    monkeypatch.setitem(databases, "own", db)
+    assert "Equity" not in [head.value for head in open_page("own", "trends").header]
+    (tmp_path / "unit_settings.toml").write_text("[equity]\ncompare = true\n", encoding="utf-8")
+    page = open_page("own", "trends")
+    assert "Equity" in [head.value for head in page.header]
+    bands = table_with(page, "half_answered_min")
+    assert set(bands["band"]) == {"under 20", "not given"}
+    assert "acidosis" not in " ".join(bands["measure"]).lower()  # nobody asked for outcomes
 
 
 def test_data_quality_lists_rejects_with_reasons(open_page):

@@ -13,6 +13,7 @@ from audit.intake.door.report import ImportReport
 from audit.intake.importer import import_paths
 from audit.settings import load_settings
 from audit.store import database
+from audit.vocabulary import EQUITY_FIELDS
 
 SETTINGS = load_settings()
 HEAD = "case_id,at_s,standard,category,assessor"
@@ -135,3 +136,26 @@ def test_counts_that_cannot_be_true_are_kept_out(db):
 
 def test_rows_of_cases_with_a_count_of_births_are_cases(db):
     assert take(db, "case_id,period,births\nC1,2031-03,1\n").files[0].kind == "cases"
+
+
+def test_bands_are_those_of_the_settings_and_other_text_is_not_stored(db):
+    head = "case_id,period,language_need,ethnicity_group,deprivation_fifth,age_band,body_mass_band\n"
+    report = take(
+        db, f"{head}C1,2031-03,Interpreter,MIXED,3,20 to 24,25_to_29.9\nC2,2031-03,Tessa Quill,,6,,\nC3,2031-03,,,,,\n"
+    )
+    told = [(remark.row_number, remark.column_name) for remark in report.files[0].rejects]
+    assert told == [(3, "language_need"), (3, "deprivation_fifth")]
+    found = ask(db, f"select {', '.join(EQUITY_FIELDS)} from cases order by case_id")
+    assert found == [("interpreter", "mixed", "3", "20_to_24", "25_to_29.9"), (None,) * 5, (None,) * 5]
+
+
+def test_a_unit_lists_bands_of_its_own_and_they_are_codes(db, tmp_path):
+    unit = tmp_path / "unit_settings.toml"
+    unit.write_text('[equity.bands]\nage_band = ["under_30", "30_and_over"]\n')
+    (tmp_path / "c.csv").write_text("case_id,period,age_band\nC1,2031-03,Under 30\nC2,2031-03,under_20\n")
+    report = import_paths(db, [tmp_path / "c.csv"], settings=load_settings(unit))
+    assert [remark.row_number for remark in report.files[0].rejects] == [3]
+    assert ask(db, "select age_band from cases order by case_id") == [("under_30",), (None,)]
+    unit.write_text('[equity.bands]\nage_band = ["under_30", "Tessa Quill"]\n')
+    with pytest.raises(SettingsError, match=r"equity\.bands\.age_band: found 'Tessa Quill'"):
+        load_settings(unit)

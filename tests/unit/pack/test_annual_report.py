@@ -7,6 +7,7 @@ import pytest
 from pypdf import PdfReader
 
 from audit.cli import main
+from audit.store import database
 from tests.page_databases import small_database
 
 
@@ -30,6 +31,25 @@ def test_a_year_is_one_report_without_cases_and_small_counts(tmp_path: Path) -> 
     numbers = [row[1] for row in rows[1:]]
     assert not [count for count in numbers if count.isdigit() and 0 < int(count) < 5]
     assert run(db, tmp_path / "no", "--year", "2041") == 1
+
+
+@pytest.mark.slow
+def test_bands_stand_in_it_only_where_the_unit_switched_them_on(tmp_path: Path) -> None:
+    db = small_database(tmp_path)
+    with database.open_for_writing(db) as con:
+        con.execute("update cases set age_band = 'under_20' where case_id = 'C-001'")
+    assert run(db, tmp_path / "off", "--year", "2031-01") == 0
+    assert not list((tmp_path / "off").glob("tables_*/equity_*.csv"))
+    (tmp_path / "unit_settings.toml").write_text("[equity]\ncompare = true\n")
+    assert run(db, tmp_path / "on", "--year", "2031-01") == 0
+    [file] = (tmp_path / "on").glob("tables_*/equity_age_band.csv")
+    with file.open(encoding="utf-8-sig") as rows:
+        found = list(csv.DictReader(rows))
+    assert {row["Band"] for row in found} == {"under 20", "not given"}
+    # one labour in a band, and the only other row would tell it: nothing is left
+    assert {row["Of"] for row in found if row["Measure"] == "Labours"} == {"hidden"}
+    assert run(db, tmp_path / "month", "--period", "2031-04") == 0
+    assert not list((tmp_path / "month").glob("tables_*/equity_*.csv"))
 
 
 @pytest.mark.parametrize(
