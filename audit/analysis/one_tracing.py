@@ -4,8 +4,9 @@ The reading itself (`audit.tracing`) counts seconds from its first sample; here 
 events, birth and windows, which come on the case's clock, are brought to the reading's clock first.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cache
 from typing import Any
 
 import numpy as np
@@ -73,9 +74,10 @@ def read_case(case: CaseInput, settings: AnalysisSettings, fitted: FittedReading
     """
     found = Found()
     read = _reading(case, settings, found) if stages.READING in case.due | stages.needed(case.due) else None
-    minutes = _minutes(case, settings, read, found)
+    seen = cache(lambda: _seen(case, settings, read))
+    minutes = _minutes(case, settings, read, seen, found)
     if read is not None:
-        _beside(case, settings, read, minutes, fitted, found)
+        _beside(case, settings, read, seen, minutes, fitted, found)
     if stages.CLOCK in case.due:
         _clock(case, settings, minutes, found)
     return found
@@ -98,19 +100,16 @@ def _reading(case: CaseInput, settings: AnalysisSettings, found: Found) -> KeptR
 
 
 def _minutes(
-    case: CaseInput, settings: AnalysisSettings, read: KeptReading | None, found: Found
+    case: CaseInput, settings: AnalysisSettings, read: KeptReading | None, seen: Callable[[], Seen], found: Found
 ) -> dict[str, KeptMinutes]:
     """The minute categories of each standard that is due or that a later stage needs."""
     wanted = case.due | stages.needed(case.due)
     minutes: dict[str, KeptMinutes] = {}
-    seen = None
     for name, standard in STANDARDS.items():
         if name in case.due:
             assert read is not None
-            facts = stages.facts_for(name, case.facts)
-            seen = seen or _seen(read, facts, settings)
-            table = settings.of_standards_for(facts.get("period"))[name]
-            judged = standard.minute_categories(read.reading, table, seen=seen)
+            table = settings.of_standards_for(stages.facts_for(name, case.facts).get("period"))[name]
+            judged = standard.minute_categories(read.reading, table, seen=seen())
             minutes[name] = KeptMinutes(read.start_s, read.reading.duration_s, judged)
             found.kept[name] = pack_minutes(minutes[name])
         elif name in wanted:
@@ -131,20 +130,21 @@ def _beside(
     case: CaseInput,
     settings: AnalysisSettings,
     read: KeptReading,
+    seen: Callable[[], Seen],
     minutes: Mapping[str, KeptMinutes],
     fitted: FittedReading | None,
     found: Found,
 ) -> None:
     """The readers' windows, the second reading and the burden."""
     if stages.WINDOWS in case.due:
-        rows = _windows(case, read, settings)
+        rows = _windows(case, read, settings, seen)
         found.tables["window_categories"] = table_of("window_categories", rows, case.key)
         found.kept[stages.WINDOWS] = None
     if stages.SECOND_READING in case.due:
         second = second_rows(
             fitted,
             read.reading,
-            _seen(read, stages.facts_for(stages.SECOND_READING, case.facts), settings),
+            seen(),
             {name: one.minutes for name, one in minutes.items()},
             settings,
             case_id=case.case_id,
@@ -181,7 +181,10 @@ def _clock(case: CaseInput, settings: AnalysisSettings, minutes: Mapping[str, Ke
     found.kept[stages.CLOCK] = None
 
 
-def _seen(read: KeptReading, facts: Mapping[str, Any], settings: AnalysisSettings) -> Seen:
+def _seen(case: CaseInput, settings: AnalysisSettings, read: KeptReading | None) -> Seen:
+    """The reading as all stages built on it see it; the facts are those that each of them may see."""
+    assert read is not None
+    facts = stages.of_every_standard(case.facts)
     return Seen(
         read.reading,
         gestation_weeks=facts.get("gestation_weeks"),
@@ -241,15 +244,16 @@ def on_case_clock(row: dict[str, Any], start_s: float) -> dict[str, Any]:
     return row
 
 
-def _windows(case: CaseInput, read: KeptReading, settings: AnalysisSettings) -> list[dict[str, Any]]:
+def _windows(
+    case: CaseInput, read: KeptReading, settings: AnalysisSettings, seen: Callable[[], Seen]
+) -> list[dict[str, Any]]:
     facts = stages.facts_for(stages.WINDOWS, case.facts)
     rows, tables = [], settings.of_standards_for(facts.get("period"))
-    reading, start_s, seen = read.reading, read.start_s, None
+    reading, start_s = read.reading, read.start_s
     for first_s, last_s in sorted({_span(row) for row in case.windows}):
         begin, end = max(first_s - start_s, 0.0), min(last_s - start_s, reading.duration_s)
         if end <= begin:
             continue
-        seen = seen or _seen(read, facts, settings)
         items = window_items(reading, begin, end, facts.get("gestation_weeks"), settings.tracing)
         former = {
             name: FORMER_STANDARDS[name]
@@ -257,7 +261,7 @@ def _windows(case: CaseInput, read: KeptReading, settings: AnalysisSettings) -> 
             if name in FORMER_STANDARDS
         }
         for name, standard in {**STANDARDS, **former}.items():
-            result = standard.window_category(reading, begin, end, tables[name], seen=seen)
+            result = standard.window_category(reading, begin, end, tables[name], seen=seen())
             rows.append(
                 {
                     "start_s": first_s,

@@ -56,6 +56,11 @@ def facts_for(stage: str, facts: Mapping[str, Any]) -> dict[str, Any]:
     return {name: value for name, value in facts.items() if names is None or name in names}
 
 
+def of_every_standard(facts: Mapping[str, Any]) -> dict[str, Any]:
+    """The facts that each standard, the readers' windows and the second reading may see: the same for all."""
+    return {name: value for name, value in facts.items() if name in _OF_STANDARD}
+
+
 class Given:
     """What the stages of any tracing are given under some settings, as hashes."""
 

@@ -11,8 +11,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from audit.response.acts import Labour
-from audit.response.responses import status_of
+from audit.response.acts import DECISION, SLACK_S, Labour, from_moment, last_moment
+from audit.response.responses import deadline_s, escalates, in_order, latest_to_stand, status_of
 from audit.response.types import CareEvent, Episode, Status
 
 # status -> its letter in `responses.chance_statuses`
@@ -62,13 +62,77 @@ def shifted_statuses(
         return ["" for _ in episodes]
     rng = np.random.default_rng([seed, zlib.crc32(name.encode())])
     by_s = rng.permutation((np.arange(shifts) + rng.random(shifts)) / shifts) * length_s
-    letters: list[list[str]] = [[] for _ in episodes]
-    for shift_s in by_s.tolist():
-        acts = [replace(event, at_s=begin_s + (event.at_s - begin_s + shift_s) % length_s) for event in moved]
-        there = replace(labour, acts=tuple(sorted([*acts, *stay], key=_in_order)))
-        for found, episode in zip(letters, episodes, strict=True):
-            found.append(LETTERS[status_of(episode, there)])
-    return ["".join(found) for found in letters]
+    own_s = np.array([event.at_s for event in moved], dtype=np.float64)
+    inside_s = begin_s + (own_s - begin_s + by_s[:, None]) % length_s
+    outside_s = np.tile(np.array([event.at_s for event in stay], dtype=np.float64), (shifts, 1))
+    drawn = _Drawn([*moved, *stay], np.concatenate([inside_s, outside_s], axis=1), labour)
+    return [drawn.letters(episode) for episode in episodes]
+
+
+@dataclass(frozen=True)
+class _Drawn:
+    """The acts of a labour under each shift; `at_s` has shape (n_shifts, n_acts), s."""
+
+    acts: list[CareEvent]
+    at_s: NDArray[np.float64]
+    labour: Labour
+
+    def letters(self, episode: Episode) -> str:
+        """The letter of each shift: the clock judges one of all shifts that are alike to it."""
+        alike = self._alike(episode)
+        found = np.empty(alike.size, dtype="<U1")
+        for kind in np.unique(alike).tolist():
+            same = alike == kind
+            found[same] = LETTERS[status_of(episode, self._under(int(np.argmax(same))))]
+        return "".join(found.tolist())
+
+    def _alike(self, episode: Episode) -> NDArray[np.int64]:
+        """By shift, a number for all of the acts that a status can depend on, shape (n_shifts,).
+
+        Is there a decision before the pattern; is it in force for long enough; does an act on the clock that decides
+        count, by the target or later.
+        """
+        labour, settings = self.labour, self.labour.settings
+        rule = settings.rule(episode.standard, episode.trigger)
+        first_s = from_moment(episode, settings)
+        before_s, urgency, in_force_s = self._last_decision(first_s)
+        until_s = before_s + in_force_s
+        least_s = latest_to_stand(episode, rule, labour)
+        binds = (until_s >= episode.pattern_start_s - SLACK_S) & (least_s <= until_s + 2 * SLACK_S)
+        inside = (self.at_s >= first_s) & (self.at_s <= last_moment(episode, rule, labour))
+        names = rule.counts & settings.events_of("escalation", "decision") if escalates(rule) else rule.counts
+        for k, event in enumerate(self.acts):
+            inside[:, k] &= event.event in names
+            if event.event == DECISION and event.urgency is not None:
+                inside[:, k] &= ~(urgency < event.urgency)
+        earliest_s = np.where(inside, self.at_s, np.inf).min(axis=1, initial=np.inf)
+        by_target = earliest_s <= deadline_s(episode, rule)
+        alike: NDArray[np.int64] = np.isfinite(before_s) + 2 * binds + 4 * np.isfinite(earliest_s) + 8 * by_target
+        return alike
+
+    def _last_decision(self, first_s: float) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
+        """Of the last decision before a moment: its time (-inf = none), its urgency (NaN = not given), its force, s."""
+        ranked = sorted(
+            (k for k, act in enumerate(self.acts) if act.event == DECISION), key=lambda k: -self._urgency(k)
+        )
+        shifts = len(self.at_s)
+        if not ranked:
+            return np.full(shifts, -np.inf), np.full(shifts, np.nan), np.zeros(shifts)
+        at_s = np.where(self.at_s[:, ranked] < first_s, self.at_s[:, ranked], -np.inf)
+        last = at_s.argmax(axis=1)
+        before_s = at_s[np.arange(shifts), last]
+        given = np.array([self.acts[k].urgency or np.nan for k in ranked])
+        in_force = self.labour.settings.decision_in_force
+        lasts_s = np.array([60.0 * in_force.minutes(self.acts[k].urgency) for k in ranked])
+        return before_s, np.where(np.isfinite(before_s), given[last], np.nan), lasts_s[last]
+
+    def _urgency(self, k: int) -> int:
+        return self.acts[k].urgency or 0
+
+    def _under(self, shift: int) -> Labour:
+        at_s = self.at_s[shift].tolist()
+        acts = [replace(event, at_s=at_s[k]) for k, event in enumerate(self.acts)]
+        return replace(self.labour, acts=tuple(sorted(acts, key=in_order)))
 
 
 def chance_of(statuses: Sequence[str], shifted: Sequence[str | None]) -> Chance:
@@ -102,7 +166,3 @@ def chance_of(statuses: Sequence[str], shifted: Sequence[str | None]) -> Chance:
     shares = within[of > 0] / of[of > 0]
     low, high = np.percentile(shares, [2.5, 97.5])
     return Chance(in_time, float(within.sum() / of.sum()), float(low), float(high), len(counted))
-
-
-def _in_order(event: CareEvent) -> tuple[float, str, int]:
-    return event.at_s, event.event, event.urgency or 0

@@ -88,7 +88,7 @@ def labour_of(
     suspects = suspect_times(events, birth_s=birth_s, second_stage_s=second_stage_s, settings=settings)
     doubted = {id(suspect.event) for suspect in suspects}
     return Labour(
-        acts=tuple(sorted((event for event in events if id(event) not in doubted), key=_in_order)),
+        acts=tuple(sorted((event for event in events if id(event) not in doubted), key=in_order)),
         suspects=tuple(suspects),
         birth_s=birth_s,
         operative=is_operative(events, mode_of_birth, settings),
@@ -104,7 +104,8 @@ def status_of(episode: Episode, labour: Labour) -> Status:
     return _status(episode, rule, answers_of(episode, rule, labour), labour)[0]
 
 
-def _in_order(event: CareEvent) -> tuple[float, str, int]:
+def in_order(event: CareEvent) -> tuple[float, str, int]:
+    """The order of a labour's acts: by time, and at one time always the same."""
     return event.at_s, event.event, event.urgency or 0
 
 
@@ -157,7 +158,30 @@ def _respond(episode: Episode, labour: Labour) -> Response:
 
 
 def _deciding(rule: TriggerRule, answers: Answers) -> Act | None:
-    return answers.escalation if rule.decided_by == "escalation" else answers.first_act
+    return answers.escalation if escalates(rule) else answers.first_act
+
+
+def escalates(rule: TriggerRule) -> bool:
+    """Whether the escalation decides and not the first act."""
+    return rule.decided_by == "escalation"
+
+
+def deadline_s(episode: Episode, rule: TriggerRule) -> float:
+    """The last moment in time, s."""
+    return episode.recognisable_s + 60.0 * rule.target_minutes + SLACK_S
+
+
+def latest_to_stand(episode: Episode, rule: TriggerRule, labour: Labour) -> float:
+    """Until when a former decision must be in force to be under way: the target, or an end before it, s."""
+    return min(deadline_s(episode, rule), _ended_s(episode), _born_s(labour))
+
+
+def _ended_s(episode: Episode) -> float:
+    return float("inf") if episode.open_end else episode.end_s
+
+
+def _born_s(labour: Labour) -> float:
+    return float("inf") if labour.birth_s is None else labour.birth_s
 
 
 def _minutes(episode: Episode, act: Act) -> float:
@@ -175,16 +199,14 @@ def _unseen_note(episode: Episode) -> str | None:
 def _status(episode: Episode, rule: TriggerRule, answers: Answers, labour: Labour) -> tuple[Status, str | None]:
     if not _clock_runs(episode, labour):
         return "not_assessable", _why_no_clock(labour)
-    deadline_s = episode.recognisable_s + 60.0 * rule.target_minutes + SLACK_S
-    ended_s = float("inf") if episode.open_end else episode.end_s
-    born_s = float("inf") if labour.birth_s is None else labour.birth_s
+    until_s, ended_s, born_s = deadline_s(episode, rule), _ended_s(episode), _born_s(labour)
     standing = answers.standing
-    if standing is not None and min(deadline_s, ended_s, born_s) <= standing.until_s + 2 * SLACK_S:
+    if standing is not None and latest_to_stand(episode, rule, labour) <= standing.until_s + 2 * SLACK_S:
         return "under_way", _standing_note(episode, answers)
     act = _deciding(rule, answers)
-    if act is not None and act.at_s <= deadline_s:
+    if act is not None and act.at_s <= until_s:
         return "in_time", None
-    if min(ended_s, born_s) <= deadline_s:
+    if min(ended_s, born_s) <= until_s:
         if born_s <= ended_s:
             doubt = _birth_doubt(labour)
             return ("not_assessable", doubt) if doubt else ("born_first", None)
@@ -196,7 +218,7 @@ def _status(episode: Episode, rule: TriggerRule, answers: Answers, labour: Labou
         after = (act.at_s - labour.tracing_end_s) / 60.0
         return "late", f"the tracing had ended {after:.0f} min before" if episode.open_end and after >= 1 else None
     grace_s = 60.0 * labour.settings.tracing_end_grace_minutes
-    if episode.open_end and labour.tracing_end_s + grace_s < deadline_s - SLACK_S:
+    if episode.open_end and labour.tracing_end_s + grace_s < until_s - SLACK_S:
         seen = (labour.tracing_end_s - episode.recognisable_s) / 60.0
         unknown = "; the time of birth is unknown" if labour.birth_s is None else ""
         return "not_assessable", (

@@ -145,14 +145,16 @@ def falls_of(reading: Reading, *, bradycardia_below_bpm: float = 110.0, gradual_
     unknown = [np.nan] * len(changes)
     end_of_change = [min(c.end_s, c.onset_s + BASELINE_CHANGE_S) for c in changes]
     until = [c.end_s if c.to_bpm < bradycardia_below_bpm else e for c, e in zip(changes, end_of_change, strict=True)]
+    returns = [_return_s(reading, d) for d in decelerations]
+    ways_back = [_way_back_s(reading, d, least_s) for d, least_s in zip(decelerations, returns, strict=True)]
     return Falls(
         onset_s=column([d.onset_s for d in decelerations], [c.onset_s for c in changes]),
         nadir_s=column([d.nadir_s for d in decelerations], [c.onset_s + 60.0 for c in changes]),
         end_s=column([d.end_s for d in decelerations], end_of_change),
         depth_bpm=column([d.depth_bpm for d in decelerations], [c.from_bpm - c.to_bpm for c in changes]),
         onset_to_nadir_s=column([d.onset_to_nadir_s for d in decelerations], unknown),
-        return_s=column([_return_s(reading, d) for d in decelerations], unknown),
-        way_back_s=column([_way_back_s(reading, d) for d in decelerations], unknown),
+        return_s=column([*returns], unknown),
+        way_back_s=column([*ways_back], unknown),
         lag_s=column([d.lag_s for d in decelerations], unknown),
         onset_lag_s=column([d.onset_lag_s for d in decelerations], unknown),
         contraction_end_s=np.concatenate([ends[index], unknown]),
@@ -188,7 +190,7 @@ def _return_s(reading: Reading, event: Deceleration) -> float:
     return min(max(event.end_s - float(int(event.onset_s) + int(near[-1]) + 1), 0.0), event.nadir_to_end_s)
 
 
-def _way_back_s(reading: Reading, event: Deceleration) -> float:
+def _way_back_s(reading: Reading, event: Deceleration, return_s: float) -> float:
     """Twice the time from three quarters to one quarter of the depth on the way back, s, where that is longer.
 
     A single dip of the fluctuation on the way up cuts the time from the last level near the lowest short: of returns
@@ -196,7 +198,7 @@ def _way_back_s(reading: Reading, event: Deceleration) -> float:
     """
     inside = reading.fhr_1hz[int(event.onset_s) : int(np.ceil(event.end_s))]
     by_middle_s = min(2.0 * _middle_of_return_s(inside, event), event.end_s - event.onset_s)
-    return max(_return_s(reading, event), by_middle_s)
+    return max(return_s, by_middle_s)
 
 
 def _middle_of_return_s(inside: FloatArray, event: Deceleration) -> float:

@@ -1,10 +1,13 @@
 """The share in time that chance gives: acts moved inside their labour, by hand and at random."""
 
+import zlib
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from audit.response.chance import LETTERS, chance_of, shifted_statuses
-from audit.response.responses import labour_of
+from audit.response.responses import in_order, labour_of, status_of
 from audit.response.types import CareEvent, Episode
 from audit.settings import load_settings
 from audit.vocabulary import STATUSES
@@ -61,6 +64,35 @@ def test_acts_spread_without_regard_to_concerns_are_in_time_as_often_as_chance_s
     # three standard deviations of a share of 150 at its widest
     assert abs(found.in_time - found.share) <= 3 * np.sqrt(0.25 / 150)
     assert found.low < found.share < found.high
+
+
+# Shifts that are alike are judged once. Each is judged alone here, from the same draw: two ways to one answer.
+@pytest.mark.parametrize("seed", range(6))
+def test_shifts_that_are_alike_get_what_each_would_get_alone(seed):
+    rng = np.random.default_rng(seed)
+    rules, born_s = list(SETTINGS.rules), 10 * HOUR
+    acts, concerns = [], []
+    for name in rng.choice(sorted({event for rule in SETTINGS.rules.values() for event in rule.counts}), 5).tolist():
+        acts.append(CareEvent(float(rng.integers(-600, born_s)), name))
+    for urgency in (None, 1, 2, 4):
+        acts.append(CareEvent(float(rng.integers(0, born_s)), "decision_for_birth", urgency))
+    for _ in range(6):
+        (standard, trigger), begun = rules[rng.integers(len(rules))], float(rng.uniform(0, 9)) * HOUR
+        seen_s = begun + float(rng.uniform(0, HOUR))
+        end_s = seen_s + float(rng.exponential(HOUR))
+        concerns.append(Episode(standard, trigger, begun, seen_s, end_s, bool(rng.random() < 0.3)))
+    labour = labour_of(
+        acts, birth_s=born_s, second_stage_s=None, mode_of_birth=["caesarean", None][seed % 2], tracing_end_s=9 * HOUR,
+        events_recorded=True, settings=SETTINGS,
+    )  # fmt: skip
+    found = shifted_statuses(concerns, labour, name="c1", start_s=0.0, end_s=born_s, shifts=20, seed=seed)
+    begin_s = min(0.0, *(act.at_s for act in labour.acts))
+    draw = np.random.default_rng([seed, zlib.crc32(b"c1")])
+    by_s = draw.permutation((np.arange(20) + draw.random(20)) / 20) * (born_s - begin_s)
+    for k, shift_s in enumerate(by_s.tolist()):
+        moved = [replace(a, at_s=begin_s + (a.at_s - begin_s + shift_s) % (born_s - begin_s)) for a in labour.acts]
+        there = replace(labour, acts=tuple(sorted(moved, key=in_order)))
+        assert [text[k] for text in found] == [LETTERS[status_of(concern, there)] for concern in concerns]
 
 
 def test_shares_by_hand():
