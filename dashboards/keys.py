@@ -47,6 +47,11 @@ class ReviewKey(StrEnum):
 
     ACCOUNT = "signed_in_account"
     AGREED = "agreed"
+    FAMILY_QUESTION = "family_question"
+    FAMILY_ADD = "family_add"
+    FAMILY_CHOSEN = "family_chosen"
+    FAMILY_ANSWER = "family_answer"
+    FAMILY_SAVE = "family_save"
     WARNED_OF = "texts_warned_of"
     SIGN_ROLE = "sign_in_role"
     SIGN_CODE = "sign_in_code"

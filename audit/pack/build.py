@@ -22,7 +22,7 @@ from audit.pack.summary import summary_table
 from audit.pack.to_html import html_text
 from audit.pack.to_pdf import pdf_bytes
 from audit.pack.to_slides import pptx_bytes
-from audit.people import actions, findings, issues, log, meetings, verify
+from audit.people import actions, family_questions, findings, issues, log, meetings, verify
 from audit.people import agenda as people_agenda
 from audit.questions import agreed, agreement, bedside, coverage, delays, equity, hidden, stale, trends
 from audit.questions.action_effects import effects
@@ -192,6 +192,8 @@ def _sections(
         level = settings.trends.interval_level
         became = effects(monthly["measures"], actions.with_measure(db, period), period, level=level)
         found.append(front.actions_section(actions.for_meeting(db, period), actions.agreed_in(db, period), became))
+        if asked_by_families := family_questions.in_period(db, period):
+            found.append(front.family_section(asked_by_families))
     found.append(trends_pages.trends_section(monthly, months_.last_of(period), options, settings.trends))
     waited = delays.document(con, settings, period=period)
     found.append(front.response_section(waited, options))
@@ -223,6 +225,7 @@ def _cases(
     if not agenda:
         return []
     found, noted = findings.in_period(db, period), issues.in_period(db, period)
+    asked = family_questions.in_period(db, period)
     out_of_date: dict[str, dict[str, str]] = defaultdict(dict)
     for case_id, fetus, why in stale_tracings(con, settings):
         out_of_date[case_id][fetus] = why
@@ -234,6 +237,7 @@ def _cases(
             options,
             found.get(item.case_id),
             [row for row in noted if row["case_id"] == item.case_id],
+            [row for row in asked if row["case_id"] == item.case_id],
             settings.meeting.grade_words,
             settings.cord_gas,
             out_of_date.get(item.case_id, {}),

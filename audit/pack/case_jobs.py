@@ -32,6 +32,7 @@ class CaseJob:
     options: PackOptions
     finding: Finding | None
     issues: Sequence[Mapping[str, Any]]  # what the meeting noted, as `issues.in_period` gives it
+    family: Sequence[Mapping[str, Any]]  # what the family asks, as `family_questions.in_period` gives it
     grade_words: Mapping[str, str]
     cord_gas: CordGasLimits
     out_of_date: Mapping[str, str]  # by fetus: why its reading is not what an analysis would find now
@@ -69,6 +70,7 @@ def draw_case(job: CaseJob) -> list[CasePages]:
                     paper=options,
                     finding=job.finding,
                     issues=job.issues,
+                    family=job.family,
                     grade_words=job.grade_words,
                     # twins share one page of outcomes, after both have been seen
                     outcome=outcome if fetus == case.fetuses[-1] else None,

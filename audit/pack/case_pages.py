@@ -37,6 +37,7 @@ def case_pages(
     paper: PackOptions,
     finding: Finding | None,
     issues: Sequence[Mapping[str, Any]],
+    family: Sequence[Mapping[str, Any]],
     grade_words: Mapping[str, str],
     outcome: pd.DataFrame | None,
     outcome_reasons: Sequence[str],
@@ -52,12 +53,17 @@ def case_pages(
     return CasePages(
         case_id=case.case_id,
         title=title,
-        first=Section(title=title, paragraphs=tuple(_opening(case, question, reasons, out_of_date))),
+        first=Section(title=title, paragraphs=tuple(_opening(case, question, family, reasons, out_of_date))),
         strips=tuple(strips.strip_pictures(case, standard, paper)),
         strips_note=strips.scale_words(case, standard, paper),
         after=Section(
             title=f"{title}, findings",
-            paragraphs=(*finding_lines(finding, grade_words), *_burden_words(case), *_limits(case)),
+            paragraphs=(
+                *finding_lines(finding, grade_words),
+                *answer_lines(family),
+                *_burden_words(case),
+                *_limits(case),
+            ),
             pictures=(strips.findings_strip(case, standard, paper), strips.overview(case, standard)),
             tables=(*noted, clock.only(*_CLOCK_ON_PAGE).first(_ROWS_OF_CLOCK), reads.first(_ROWS_OF_READS)),
         ),
@@ -67,10 +73,17 @@ def case_pages(
     )
 
 
-def _opening(case: CaseFile, question: str | None, reasons: Sequence[str], out_of_date: str | None) -> list[str]:
+def _opening(
+    case: CaseFile,
+    question: str | None,
+    family: Sequence[Mapping[str, Any]],
+    reasons: Sequence[str],
+    out_of_date: str | None,
+) -> list[str]:
     lines = [f"Out of date: {out_of_date}."] if out_of_date else []
     if question:
         lines.append(f"Question for the meeting: {question}")
+    lines += [f"The family asks: {row['question']}" for row in family]
     if reasons:
         lines.append("Why it is here: " + "; ".join(reasons) + ".")
     lines.append("; ".join([*_facts(case), *tables.recorded_as(case.tracing)]) + ".")
@@ -166,6 +179,11 @@ def finding_lines(finding: Finding | None, grade_words: Mapping[str, str]) -> li
     if finding.went_well:
         lines.append(f"What went well: {finding.went_well}")
     return lines
+
+
+def answer_lines(family: Sequence[Mapping[str, Any]]) -> list[str]:
+    """What the meeting answered to the family, each with its question; what is not yet answered says so."""
+    return [f"The family asked: {row['question']} – {row['answer'] or 'not yet answered'}" for row in family]
 
 
 def outcome_section(case_id: str, outcome: pd.DataFrame, cord_gas: CordGasLimits, reasons: Sequence[str]) -> Section:

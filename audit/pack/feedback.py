@@ -10,10 +10,11 @@ from typing import Any
 
 from audit.errors import AuditError
 from audit.pack import methods, strips
+from audit.pack.case_pages import answer_lines
 from audit.pack.model import Pack, Section
 from audit.pack.options import PackOptions
 from audit.pack.to_pdf import pdf_bytes
-from audit.people import actions, findings, issues
+from audit.people import actions, family_questions, findings, issues
 from audit.people.findings import Finding
 from audit.questions.case_file import CaseFile, load_case
 from audit.questions.learning import good_care
@@ -82,6 +83,7 @@ def _sections(
     for title, lines in (
         ("What was good", went_well),
         ("What to learn", learning(finding, noted)),
+        ("What the family asked", answer_lines(family_questions.of_case(db, period, case_id))),
         ("What was agreed", [f"{row['action']} ({row['owner_role']}, due {row['due_period']})" for row in agreed]),
     ):
         if lines:

@@ -193,6 +193,13 @@ def response_section(document: Mapping[str, Any], options: PackOptions) -> Secti
     )
 
 
+def family_section(asked: Sequence[Mapping[str, Any]]) -> Section:
+    """What families asked the meeting, and what it answered."""
+    open_ones = sum(row["answer"] is None for row in asked)
+    words = "All are answered." if not open_ones else f"Not yet answered: {open_ones} of {len(asked)}."
+    return Section(title="Questions of families", paragraphs=(words,), tables=(meeting.FAMILY_QUESTIONS.filled(asked),))
+
+
 def agreed_section(found: Mapping[str, Any]) -> Section:
     """The clocks that the meeting agreed on, and how often it changed the computed verdict."""
     figure = found["figure"]

@@ -12,7 +12,7 @@ from audit.pack.case_jobs import CaseJob, draw_case
 from audit.pack.model import Pack, Section
 from audit.pack.options import PackOptions
 from audit.pack.to_pdf import pdf_bytes
-from audit.people import agenda, findings, issues
+from audit.people import agenda, family_questions, findings, issues
 from audit.settings import settings_for
 from audit.store import published
 from audit.store.database import records
@@ -44,6 +44,7 @@ def case_pdf(db: Path, copy: Source, case_id: str, *, made_on: str | None = None
             options,
             findings.in_period(db, period).get(case_id) if period else None,
             [row for row in issues.in_period(db, period) if row["case_id"] == case_id] if period else [],
+            family_questions.of_case(db, period, case_id),
             settings.meeting.grade_words,
             settings.cord_gas,
             out_of_date[case_id],

@@ -9,6 +9,9 @@ _PLACES = {
     "agendas": "everything_agenda",
     "findings of meetings": "everything_findings",
     "actions": "everything_actions",
+    "issues of meetings": "everything_issues",
+    "clocks agreed in meetings": "everything_agreed",
+    "questions of families": "everything_family_questions",
 }
 
 

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from audit.errors import UsageError
-from audit.people import actions, agenda, agreed, findings, issues, log, meetings, phases
+from audit.people import actions, agenda, agreed, family_questions, findings, issues, log, meetings, phases
 from audit.people.findings import Finding
 from audit.people.meetings import Meeting
 from audit.people.permissions import Deed
@@ -50,7 +50,7 @@ def words(entry: Entry) -> str:
     new = json.loads(entry["new"] or entry["old"] or "{}")
     said = {**new, **key} if isinstance(new, dict) else {**key, "order": ", ".join(new)}
     shown = ("case_id", "order", "question", "what", "action", "state", "label", "care_grade", "learning_point",
-             "went_well", "held_on")  # fmt: skip
+             "went_well", "held_on", "answer")  # fmt: skip
     return "; ".join(str(said[name]) for name in shown if said.get(name))
 
 
@@ -123,6 +123,17 @@ def _issue(db: Path, entry: Entry, key: Any, old: Any, who: str) -> None:
         issues.change(db, key["issue_id"], issues.as_issue(old), who=who)
 
 
+def _family_question(db: Path, entry: Entry, key: Any, old: Any, who: str) -> None:
+    if entry["deed"] == "added":
+        family_questions.remove(db, key["question_id"], who=who)
+    elif entry["deed"] == "removed":
+        said = old["question"]
+        family_questions.add(db, old["period"], old["case_id"], said, answer=old["answer"], who=who)
+    else:
+        said = old["question"]
+        family_questions.change(db, key["question_id"], question=said, answer=old["answer"] or "", who=who)
+
+
 def _meeting(db: Path, entry: Entry, key: Any, old: Any, who: str) -> None:
     before = Meeting(old["held_on"], json.loads(old["attendance"])) if old else Meeting()
     meetings.save(db, key["period"], before, who=who)
@@ -148,6 +159,7 @@ UNDONE: dict[str, Callable[[Path, Entry, Any, Any, str], None]] = {
     "finding": _finding,
     "action": _action,
     "issue": _issue,
+    "family_question": _family_question,
     "meeting": _meeting,
     "agreed": _agreed,
     "phase": _phase,

@@ -73,6 +73,15 @@ ISSUES = TableDefinition(
     title="Issues",
     empty="No issue was noted.",
 )
+FAMILY_QUESTIONS = TableDefinition(
+    "family_questions",
+    (
+        *numbers(question_id="No."), CASE, Column("question", "The family asks"),
+        Column("answer", "Answer", missing="not yet answered"),
+    ),
+    title="Questions of families",
+    empty="No family's question was brought.",
+)  # fmt: skip
 BATCHES = TableDefinition(
     "batches",
     (

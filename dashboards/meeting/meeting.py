@@ -3,7 +3,7 @@
 import streamlit as st
 
 from dashboards import layout
-from dashboards.meeting import meeting_agreed_parts, meeting_entries, meeting_held_parts, meeting_parts
+from dashboards.meeting import family_parts, meeting_agreed_parts, meeting_entries, meeting_held_parts, meeting_parts
 
 first, second = layout.begin_in_a_row("Meeting", [3, 7])
 with first, st.popover("Month, agenda, date", width="stretch"):
@@ -15,6 +15,7 @@ with second:
     item = meeting_parts.choose_case(period)
 case = meeting_parts.choose_fetus(item)
 step = meeting_parts.name_case(item)
+family_parts.beside_the_case(item)
 meeting_parts.show(step, case, item, standard)
 layout.shown(period, standard)
 if step == meeting_parts.CLOCK:

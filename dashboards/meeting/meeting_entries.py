@@ -15,24 +15,32 @@ from audit.questions.action_effects import MOVABLE
 from audit.tables.meeting import ACTIONS_AGREED, ISSUES
 from dashboards import data, layout, session
 from dashboards.keys import ReviewKey
+from dashboards.meeting import family_parts
 from dashboards.signed_in import database
 
 NOT_DECIDED = "not decided"
 NOT_STATED = "not stated"
 NO_MEASURE = "none"
-_SUBJECTS = {"meeting": "date and attendance", "phase": "change of practice"}
+_SUBJECTS = {
+    "meeting": "date and attendance",
+    "phase": "change of practice",
+    "family_question": "question of the family",
+}
 
 
 def of_case(item: dict[str, Any]) -> None:
     """Everything that is entered about one case, in the order of the discussion."""
     st.subheader("What the meeting decides", anchor=False)
-    finding_tab, issues_tab, actions_tab, back_tab = st.tabs(["Finding", "Issues", "Actions", "Take back"])
+    names = ["Finding", "Issues", "Actions", "Family", "Take back"]
+    finding_tab, issues_tab, actions_tab, family_tab, back_tab = st.tabs(names)
     with finding_tab:
         findings_form(item)
     with issues_tab:
         case_issues(item)
     with actions_tab:
         case_actions(item)
+    with family_tab:
+        family_parts.at_the_meeting(item)
     with back_tab:
         take_back(item["period"])
 

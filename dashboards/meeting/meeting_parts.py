@@ -10,6 +10,7 @@ from audit.questions.case_file import CaseFile
 from audit.tables import case as case_tables
 from dashboards import data, layout, session
 from dashboards.keys import ReviewKey
+from dashboards.meeting import family_parts
 from dashboards.month import case_parts
 from dashboards.signed_in import database
 
@@ -73,6 +74,7 @@ def _go(key: str, ids: list[str], place: int) -> None:
 def agenda_order(period: str) -> None:
     """The agenda with buttons to change its order or take a case off."""
     items = agenda.items(database(), period) if period != data.NO_MONTH else []
+    family_parts.beside_the_agenda(period, {row["case_id"] for row in items})
     for place, row in enumerate(items):
         words, up, down, off = st.columns([8, 1, 1, 2], vertical_alignment="center")
         question = f": {layout.plain(row['question'])}" if row["question"] else ""

@@ -3,6 +3,7 @@
 import streamlit as st
 
 from dashboards import data, layout
+from dashboards.meeting import family_parts
 from dashboards.month import bedside_parts, case_parts, case_print_parts
 
 left, middle, right = layout.begin_in_a_row("Case", [3, 2, 2])
@@ -26,5 +27,6 @@ case_parts.heading(case, standard)
 case_parts.clock(case, standard)
 bedside_parts.parts_of_case(case, standard)
 case_parts.tables(case)
+family_parts.of_case(case.facts.get("period"), case_id)
 case_print_parts.print_case(case_id)
 case_parts.outcome(case_id)

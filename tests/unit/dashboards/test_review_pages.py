@@ -10,6 +10,7 @@ from audit.people import (
     agenda,
     batches,
     disclosures,
+    family_questions,
     findings,
     issues,
     meetings,
@@ -49,6 +50,24 @@ def test_meeting_opens_the_outcome_only_when_asked_and_keeps_the_moment(open_pag
     page.button(key="meeting_open_outcome_C-001").click().run()
     assert [row["place"] for row in disclosures.of_case(own, "C-001")] == ["meeting"]
     assert "cord artery pH" in str([frame.value for frame in page.dataframe])
+
+
+def test_a_familys_question_is_brought_from_the_case_and_answered_at_the_meeting(open_page, own):
+    page = open_page("own", "case", case="C-001")
+    page.text_input(key="family_question_2031-04_C-001").set_value("Why so late?")
+    page.button(key="family_add_2031-04_C-001").click().run()
+    (row,) = family_questions.in_period(own, "2031-04")
+    agenda.add(own, "2031-04", "C-002", who="lead")
+    page = sign_in(open_page("own", "meeting"), "chair")
+    page.selectbox(key="period").set_value("2031-04").run()
+    assert "not on the agenda: C-001" in page.warning[0].value.replace("\\", "")
+    agenda.add(own, "2031-04", "C-001", who="lead")
+    page.selectbox(key="meeting_case_2031-04").set_value("C-001").run()
+    assert "Why so late? – not yet answered" in words(page).replace("\\", "")
+    page.text_input(key=f"family_answer_{row['question_id']}").set_value("Theatre was busy")
+    page.button(key=f"family_save_{row['question_id']}").click().run()
+    assert [row["answer"] for row in family_questions.in_period(own, "2031-04")] == ["Theatre was busy"]
+    assert "Why so late? – Theatre was busy" in words(page).replace("\\", "")
 
 
 def test_the_agenda_is_put_in_order_and_the_case_comes_up_at_its_concern(open_page, own):

@@ -8,7 +8,7 @@ from pypdf import PdfReader
 
 from audit.errors import AuditError
 from audit.pack.feedback import feedback_pdf, learning
-from audit.people import actions, disclosures, findings, issues
+from audit.people import actions, disclosures, family_questions, findings, issues
 from audit.people.findings import Finding
 from audit.people.issues import Issue
 from audit.store import published
@@ -39,12 +39,16 @@ def test_the_sheet_says_what_was_seen_good_to_learn_and_agreed_and_no_outcome(tm
     actions.add(
         db, PERIOD, "Mark the clock", owner_role="audit lead", due_period="2031-05", who="chair", case_id="C-001"
     )
+    family_questions.add(db, PERIOD, "C-001", "Who decided, and when?", who="lead")
+    family_questions.add(db, PERIOD, "C-001", "Was theatre free?", answer="From minute 40 on", who="chair")
+    family_questions.add(db, PERIOD, "C-002", "Of somebody else", who="lead")
     found = feedback_pdf(db, published.required(db), "C-001", made_on=DAY)
     text = "\n".join(page.extract_text() for page in PdfReader(io.BytesIO(found)).pages)
     for said in ("What was seen when", "What was good", "Early call", "Say the time aloud", "escalated late",
-                 "Mark the clock", "Retrospective review by licensed clinicians"):  # fmt: skip
+                 "Mark the clock", "Who decided, and when? – not yet answered", "Was theatre free? – From minute 40 on",
+                 "Retrospective review by licensed clinicians"):  # fmt: skip
         assert said in text, said
-    for never in ("Care grade", "suboptimal", "avoidable", "cord artery", "Apgar", "Outcome"):
+    for never in ("Care grade", "suboptimal", "avoidable", "cord artery", "Apgar", "Outcome", "somebody else"):
         assert never not in text, never
     assert feedback_pdf(db, published.required(db), "C-001", made_on=DAY) == found
     with pytest.raises(AuditError, match="no such case"):

@@ -20,7 +20,7 @@ from audit.pack.build import Written, write_pack
 from audit.pack.methods import CAUTION
 from audit.pack.one_case import case_pdf
 from audit.pack.options import PackOptions
-from audit.people import actions, agenda, disclosures, findings
+from audit.people import actions, agenda, disclosures, family_questions, findings
 from audit.settings import load_settings
 from audit.store import database, published
 from audit.words import hh_mm
@@ -43,6 +43,8 @@ def db(tmp_path_factory: pytest.TempPathFactory) -> Path:
     disclosures.record(db, "C-001", who="chair", place="meeting", period=PERIOD)
     findings.save(db, PERIOD, "C-001", findings.Finding(care_grade="2", factors=("handover",)), who="chair")
     actions.add(db, "2031-03", "Mark the clock", owner_role="audit lead", due_period=PERIOD, who="chair")
+    family_questions.add(db, PERIOD, "C-001", "Who saw the strip?", who="lead")
+    family_questions.add(db, PERIOD, "C-003", "Was a bed free?", answer="Yes, from minute 20", who="lead")
     return db
 
 
@@ -107,6 +109,10 @@ def test_the_parts_stand_in_order_and_outcomes_on_pages_of_their_own(written: Wr
     assert "What the reading could not see or say: 3% of the samples" in before.replace("\n", " ")
     assert "cord artery pH" in pages[outcome]
     assert "Care grade 2" in before
+    front = "\n".join(pages[: starts["Case 1: C-001"]])
+    assert "Not yet answered: 1 of 2." in front
+    assert "The family asks: Who saw the strip?" in pages[starts["Case 1: C-001"]]
+    assert "The family asked: Was a bed free? – Yes, from minute 20" in before.replace("\n", " ")
 
 
 @pytest.mark.slow
@@ -265,6 +271,7 @@ def test_for_outside_no_case_is_named_and_no_small_count_stands(db: Path, tmp_pa
         assert not re.search(r"C-00\d", text), file.name
         assert "Mark the clock" not in text
         assert "handover" not in text
+        assert "Was a bed free" not in text
     cover = (tmp_path / f"tables_{PERIOD}_outside" / "cover.csv").read_text(encoding="utf-8-sig").splitlines()
     # three labours in the month: the total is small, and so is every part of it
     assert cover[1] == "labours of the month,hidden,"

@@ -284,7 +284,7 @@ def test_reads_that_an_older_program_moved_as_blind_are_moved_anew(db: Path) -> 
             "actions_keep_their_case",
         ):
             con.execute(f"drop trigger {trigger}")
-        for table in ("access", "meetings", "issues", "agreed", "strip_marks"):  # of later steps
+        for table in ("access", "meetings", "issues", "agreed", "strip_marks", "family_questions"):  # of later steps
             con.execute(f"drop table {table}")
     absorb.absorb_reads(db)
     assert stored_reads(db) == [("C-1", "R1", "normal", None, False, 1)]

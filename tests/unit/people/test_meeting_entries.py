@@ -12,7 +12,19 @@ from typing import Any
 import pytest
 
 from audit.errors import UsageError
-from audit.people import actions, agenda, disclosures, findings, issues, log, meetings, phases, undo, verify
+from audit.people import (
+    actions,
+    agenda,
+    disclosures,
+    family_questions,
+    findings,
+    issues,
+    log,
+    meetings,
+    phases,
+    undo,
+    verify,
+)
 from audit.people.findings import Finding
 from audit.people.issues import Issue
 from audit.people.meetings import Meeting
@@ -132,6 +144,7 @@ def held(db: Path) -> dict[str, Any]:
         "issues": [issues.as_issue(row) for row in issues.in_period(db, MONTH)],
         "meeting": meetings.of(db, MONTH),
         "actions": [(*tuple(row.values())[3:7], actions.as_aim(row)) for row in actions.agreed_in(db, MONTH)],
+        "family": [(row["case_id"], row["question"], row["answer"]) for row in family_questions.in_period(db, MONTH)],
         "phases": [(row["from_period"], row["label"]) for row in phases.everything(db)],
     }
 
@@ -156,6 +169,11 @@ DEEDS: dict[str, Callable[[Path], object]] = {
     "an issue": lambda db: issues.add(db, MONTH, "C-1", Issue("other"), who="chair"),
     "an issue's words": lambda db: issues.change(db, 1, Issue("escalated late"), who="chair"),
     "an issue taken back": lambda db: issues.remove(db, 1, who="chair"),
+    "a family's question": lambda db: family_questions.add(db, MONTH, "C-2", "Was it seen?", who="lead"),
+    "a family's question in other words": lambda db: family_questions.change(db, 1, question="When?", who="chair"),
+    "an answer": lambda db: family_questions.change(db, 1, answer="After 40 minutes", who="chair"),
+    "an answer taken away": lambda db: family_questions.change(db, 2, answer="", who="chair"),
+    "a family's question taken back": lambda db: family_questions.remove(db, 2, who="lead"),
     "who was there": lambda db: meetings.save(db, MONTH, Meeting("2031-04-02", {"midwife": 2}), who="chair"),
     "a change of practice": lambda db: phases.add(db, MONTH, "Night round", who="lead"),
     "another label": lambda db: phases.add(db, "2031-01", "Night rounds", who="lead"),
@@ -171,6 +189,8 @@ def month(db: Path) -> Path:
     findings.save(db, MONTH, "C-1", Finding("2", factors=("handover",)), who="chair")
     actions.add(db, MONTH, "Mark the clock", owner_role="ward lead", due_period="2031-04", who="chair", case_id="C-1")
     issues.add(db, MONTH, "C-1", Issue("recognised late", "first stage"), who="chair")
+    family_questions.add(db, MONTH, "C-1", "Why did nobody come?", who="lead")
+    family_questions.add(db, MONTH, "C-1", "Who decided?", answer="The senior", who="lead")
     phases.add(db, "2031-01", "Day rounds", who="lead")
     return db
 
@@ -210,7 +230,8 @@ def test_the_list_holds_this_meeting_alone(month: Path) -> None:
     actions.change(month, 1, who="chair", period="2031-04", state="started")
     agenda.add(month, "2031-05", "C-5", who="lead")
     listed = undo.of_meeting(month, MONTH)
-    assert [row["subject"] for row in listed] == ["action", "issue", "finding", "agenda"]
+    asked = ["family_question", "family_question"]
+    assert [row["subject"] for row in listed] == ["action", *asked, "issue", "finding", "agenda"]
     assert [row["subject"] for row in undo.of_meeting(month, "2031-05")] == ["agenda"]
 
 
@@ -245,3 +266,21 @@ def test_actions_with_a_measure_stay_on_that_list_until_they_are_dropped(db: Pat
     assert actions.with_measure(db, "2031-02") == []
     actions.change(db, number, who="chair", period="2031-09", state="dropped")
     assert actions.with_measure(db, "2032-01") == []
+
+
+def test_what_a_family_asks_names_nobody_and_stays_open_until_it_is_answered(db: Path) -> None:
+    number = family_questions.add(db, MONTH, "C-1", "Why was the birth so late?", who="lead")
+    with pytest.raises(UsageError, match="found nothing"):
+        family_questions.add(db, MONTH, "C-1", " ", who="lead")
+    with pytest.raises(UsageError, match="a name"):
+        family_questions.add(db, MONTH, "C-1", "What did Tessa Quill see?", who="lead")
+    assert [row["answer"] for row in family_questions.of_case(db, MONTH, "C-1")] == [None]
+    with pytest.raises(UsageError, match="a name"):
+        family_questions.change(db, number, answer="Ask Tessa Quill", who="chair")
+    family_questions.change(db, number, answer="Theatre was busy", who="chair")
+    (row,) = family_questions.of_case(db, MONTH, "C-1")
+    assert (row["question"], row["answer"]) == ("Why was the birth so late?", "Theatre was busy")
+    assert family_questions.of_case(db, None, "C-1") == []
+    entry = log.entries(db)[-1]
+    assert (entry["who"], entry["deed"], entry["subject"]) == ("chair", "changed", "family_question")
+    assert verify.problems(db) == []

@@ -13,6 +13,7 @@ from audit.people import (
     agreed,
     batches,
     disclosures,
+    family_questions,
     findings,
     handout,
     issues,
@@ -63,6 +64,12 @@ WRITES = {
     ),
     issues.change: (Deed.HOLD_MEETING, lambda db, who: issues.change(db, 1, issues.Issue("late"), who=who)),
     issues.remove: (Deed.HOLD_MEETING, lambda db, who: issues.remove(db, 1, who=who)),
+    family_questions.add: (
+        Deed.KEEP_AGENDA,
+        lambda db, who: family_questions.add(db, "2031-03", "C-1", "Why then?", who=who),
+    ),
+    family_questions.change: (Deed.HOLD_MEETING, lambda db, who: family_questions.change(db, 1, answer="So", who=who)),
+    family_questions.remove: (Deed.KEEP_AGENDA, lambda db, who: family_questions.remove(db, 1, who=who)),
     agreed.save: (
         Deed.HOLD_MEETING,
         lambda db, who: agreed.save(db, "2031-03", "C-2", "A", "figo-2015", agreed.Agreed(True), who=who),
@@ -110,6 +117,7 @@ def made_once(tmp_path_factory):
     issues.add(db, "2031-03", "C-1", issues.Issue("other"), who="lead")
     agreed.save(db, "2031-03", "C-1", "A", "figo-2015", agreed.Agreed(True), who="lead")
     strip_marks.add(db, "C-1", "A", 30, "there", who="lead")
+    family_questions.add(db, "2031-03", "C-1", "Why?", who="lead")
     batches.make(db, PLAN, who="lead")
     return db.parent
 
