@@ -24,7 +24,7 @@ from audit.questions import rejects as kept_out
 from audit.questions import stale as stale_figures
 from audit.questions import to_do as people_waiting
 from audit.questions import trends as trend_measures
-from audit.questions.action_effects import effects
+from audit.questions.action_effects import effects, said
 from audit.questions.agreement import Question
 from audit.questions.birth_times import births_decided
 from audit.questions.case_file import CaseFile, load_case, load_outcome
@@ -273,7 +273,7 @@ def actions_taking_effect() -> list[tuple[str, str]]:
     db = database()
     every = [row for row in actions.everything(db) if row["state"] != "dropped"] if db is not None else []
     dated = [(row["from_period"] or (row["closed_period"] if row["state"] == "done" else None), row) for row in every]
-    return sorted((month, f"no. {row['action_id']}, {row['action']}") for month, row in dated if month)
+    return sorted((month, said(row)) for month, row in dated if month)
 
 
 def action_effects(period: str) -> list[Record]:

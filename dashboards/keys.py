@@ -47,6 +47,7 @@ class ReviewKey(StrEnum):
 
     ACCOUNT = "signed_in_account"
     AGREED = "agreed"
+    ACTION_ISSUE = "action_issue"
     FAMILY_QUESTION = "family_question"
     FAMILY_ADD = "family_add"
     FAMILY_CHOSEN = "family_chosen"

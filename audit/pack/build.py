@@ -24,7 +24,7 @@ from audit.pack.to_pdf import pdf_bytes
 from audit.pack.to_slides import pptx_bytes
 from audit.people import actions, family_questions, findings, issues, log, meetings, verify
 from audit.people import agenda as people_agenda
-from audit.questions import agreed, agreement, bedside, coverage, delays, equity, hidden, stale, trends
+from audit.questions import agreed, agreement, bedside, coverage, delays, equity, hidden, issue_chain, stale, trends
 from audit.questions.action_effects import effects
 from audit.settings import Settings, settings_for
 from audit.store import database, published, seal
@@ -188,13 +188,13 @@ def _sections(
 ) -> list[Section]:
     found = []
     monthly = trends.document(con, settings, db=db, standard=options.standard)
+    last = months_.last_of(period)
+    became = effects(monthly["measures"], actions.with_measure(db, last), last, level=settings.trends.interval_level)
     if not options.for_outside:
-        level = settings.trends.interval_level
-        became = effects(monthly["measures"], actions.with_measure(db, period), period, level=level)
         found.append(front.actions_section(actions.for_meeting(db, period), actions.agreed_in(db, period), became))
         if asked_by_families := family_questions.in_period(db, period):
             found.append(front.family_section(asked_by_families))
-    found.append(trends_pages.trends_section(monthly, months_.last_of(period), options, settings.trends))
+    found.append(trends_pages.trends_section(monthly, last, options, settings.trends))
     waited = delays.document(con, settings, period=period)
     found.append(front.response_section(waited, options))
     noted = bedside.document(con, period=period, least=options.min_cell)
@@ -203,6 +203,8 @@ def _sections(
     if of_meeting["clocks"] and not options.for_outside:
         found.append(front.agreed_section(of_meeting))
     if months_.is_span(period):
+        if chain := issue_chain.rows(db, period, became, least=options.min_cell):
+            found.append(front.chain_section(chain, options))
         told = options.outcome != "left_out"
         compared = equity.document(
             con, settings, period=period, standard=options.standard, with_outcome=told, least=options.min_cell

@@ -193,6 +193,19 @@ def response_section(document: Mapping[str, Any], options: PackOptions) -> Secti
     )
 
 
+def chain_section(rows: Sequence[Mapping[str, Any]], options: PackOptions) -> Section:
+    """What meetings found, what followed from it and what its measures did, in counts."""
+    shown = [{name: HIDDEN if value is None else value for name, value in row.items()} for row in rows]
+    return Section(
+        title="From issues to effects",
+        paragraphs=(
+            "Issues of the year's meetings in the words of the unit's settings, the actions that follow from them, and"
+            f" how many of these named a measure of Trends and saw it move as meant. {meeting.EFFECT_CAUTION}",
+        ),
+        tables=(meeting.ISSUE_CHAIN.filled(shown, note=_outside(options).strip()),),
+    )
+
+
 def family_section(asked: Sequence[Mapping[str, Any]]) -> Section:
     """What families asked the meeting, and what it answered."""
     open_ones = sum(row["answer"] is None for row in asked)

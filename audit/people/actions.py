@@ -1,4 +1,4 @@
-"""What was agreed: an action, the role that owns it, the month it is due, and the measure that it should move.
+"""What was agreed: an action, the issue it follows from, its owner's role, when it is due, the measure it should move.
 
 Open ones come back until they are closed.
 """
@@ -42,10 +42,12 @@ def add(
     who: str,
     case_id: str | None = None,
     aim: Aim | None = None,
+    issue_id: int | None = None,
 ) -> int:
-    """Agree an action and return its number.
+    """Agree an action and return its number; one that follows from an issue is of the issue's case.
 
-    Raises UsageError for empty text, a due month before the meeting's, or an aim of which a part is missing.
+    Raises UsageError for empty text, a due month before the meeting's, an aim of which a part is missing, or an issue
+    that is not of this meeting and case.
     """
     text = rules.checked_text("action", action)
     if text is None:
@@ -61,6 +63,8 @@ def add(
         **_checked_aim(aim or Aim()),
     }
     with writing(db, who, Deed.KEEP_ACTIONS) as con:
+        of_issue = _case_of_issue(con, issue_id, period, case_id)
+        row |= {"case_id": case_id or of_issue, "issue_id": issue_id}
         cursor = database.execute(con, "action_add", {**row, "who": who, "at": log.utc_now()})
         number = int(cursor.lastrowid or 0)
         log.append(con, who, "added", "action", {"action_id": number}, new={**row, "state": "open"})
@@ -78,8 +82,12 @@ def change(
     action: str | None = None,
     owner_role: str | None = None,
     aim: Aim | None = None,
+    issue_id: int | None = None,
 ) -> None:
-    """Set state, due month, words, owner or aim at the meeting about `period`; the log keeps what it was."""
+    """Set state, due month, words, owner, aim or issue at the meeting about `period`; the log keeps what it was.
+
+    None leaves what stands; issue 0 = it follows from none.
+    """
     if state is not None and state not in (*STATES, TAKEN_BACK):
         raise UsageError(f"state: found {state!r}, expected one of {', '.join(STATES)}")
     with writing(db, who, Deed.KEEP_ACTIONS) as con:
@@ -97,13 +105,27 @@ def change(
             "action": rules.checked_text("action", action) or old["action"],
             "owner_role": rules.checked_text("owner role", owner_role) or old["owner_role"],
             **_checked_aim(as_aim(old) if aim is None else aim),
+            "issue_id": old["issue_id"] if issue_id is None else issue_id or None,
         }
+        if new["issue_id"] != old["issue_id"]:
+            _case_of_issue(con, new["issue_id"], old["period"], old["case_id"])
         if all(old[name] == value for name, value in new.items()):
             return
         changed = {**new, "action_id": action_id, "who": who, "at": log.utc_now()}
         database.execute(con, "action_change", changed)
         before = {name: old[name] for name in new}
         log.append(con, who, "changed", "action", {"action_id": action_id}, old=before, new=new)
+
+
+def _case_of_issue(con: Any, issue_id: int | None, period: str, case_id: str | None) -> str | None:
+    """The case of an issue that an action of this meeting, and of this case if of one, may follow from."""
+    if issue_id is None:
+        return None
+    found = database.rows(con, "issue", {"issue_id": issue_id})
+    if not found or found[0]["period"] != period or case_id not in (None, found[0]["case_id"]):
+        of = f"about {period}" if case_id is None else f"about {period}, case {case_id}"
+        raise UsageError(f"issue {issue_id}: expected one of the meeting {of}")
+    return str(found[0]["case_id"])
 
 
 def as_aim(row: database.Row) -> Aim:

@@ -47,9 +47,12 @@ def change(db: Path, issue_id: int, issue: Issue, *, who: str) -> None:
 
 
 def remove(db: Path, issue_id: int, *, who: str) -> None:
-    """Take an issue back; the log keeps it."""
+    """Take an issue back; the log keeps it. Raises UsageError while an action follows from it."""
     with writing(db, who, Deed.HOLD_MEETING) as con:
         old = _one(con, issue_id)
+        named = [row for row in database.rows(con, "everything_actions") if row["issue_id"] == issue_id]
+        if following := [row["action_id"] for row in named if row["state"] != "taken back"]:
+            raise UsageError(f"issue {issue_id}: action {following[0]} follows from it; change or take that back first")
         database.execute(con, "issue_remove", {"issue_id": issue_id})
         log.append(con, who, "removed", "issue", {"issue_id": issue_id}, old=old)
 

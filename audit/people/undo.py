@@ -111,6 +111,8 @@ def _action(db: Path, entry: Entry, key: Any, old: Any, who: str) -> None:
     changes: dict[str, Any] = before or {"state": actions.TAKEN_BACK}
     if old and "measure" in old:
         changes["aim"] = actions.as_aim(old)
+    if old and "issue_id" in old:
+        changes["issue_id"] = old["issue_id"] or 0
     actions.change(db, key["action_id"], who=who, period=row["period"], **changes)
 
 

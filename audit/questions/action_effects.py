@@ -38,7 +38,8 @@ def effects(
 
     Returns
     -------
-    rows : action_id, action, measure, direction, from_period, state, unit, those of `BeforeAfter`, `verdict`, and
+    rows : action_id, action, issue (what it follows from; None = names none), measure, direction, from_period, state,
+        unit, those of `BeforeAfter`, `verdict`, and
         `comes_back`: called done, and its measure did not move as meant.
 
     Notes
@@ -53,13 +54,20 @@ def effects(
         points = [point for point in measure["points"] if point["period"] <= period]
         found = asdict(before_after(points, action["from_period"], level=level))
         verdict = _verdict(found, rise=action["direction"] == "rise")
-        named = ("action_id", "action", "measure", "direction", "from_period", "state")
+        named = ("action_id", "action", "issue", "measure", "direction", "from_period", "state")
         rows.append(
-            {name: action[name] for name in named}
+            {name: action.get(name) for name in named}
             | {"unit": measure["unit"], **found, "verdict": verdict}
             | {"comes_back": action["state"] == "done" and verdict in (OTHER_WAY, NO_CHANGE)}
         )
     return rows
+
+
+def said(action: Mapping[str, Any]) -> str:
+    """An action in one line: its number and words, the issue it follows from, the measure it should move."""
+    follows = f", follows from the issue '{action['issue']}'" if action["issue"] else ""
+    moves = f", should move {action['measure'].replace('_', ' ')}" if action["measure"] else ""
+    return f"no. {action['action_id']}, {action['action']}{follows}{moves}"
 
 
 def _verdict(found: Mapping[str, Any], *, rise: bool) -> str:

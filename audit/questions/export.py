@@ -26,6 +26,7 @@ _ACTION_WORDS = {
     "action_id": "number of the action",
     "period": "month of the meeting's cases, YYYY-MM",
     "case_id": "pseudonymous id of the case that it followed from; empty = none",
+    "issue": "what could have been better, from which it follows, in words of the settings; empty = names none",
     "action": "what was agreed, in the unit's own words",
     "owner_role": "role that owns it, never a person",
     "due_period": "month it is due, YYYY-MM",

@@ -26,6 +26,7 @@ def _state(row: Row) -> str:
 
 _ACTION = (
     Column("period", "Agreed in", width="small"), *numbers(action_id="No."), Column("action", "Action"), CASE,
+    Column("issue", "Follows from"),
     Column("owner_role", "Owner"), Column("due_period", "Due", width="small"), Column("state", "State", value=_state),
 )  # fmt: skip
 ACTIONS_BEFORE = TableDefinition("actions_before", _ACTION, title="From earlier meetings", empty="No action is open.")
@@ -53,6 +54,7 @@ EFFECTS = TableDefinition(
     (
         *numbers(action_id="No."),
         Column("action", "Action"),
+        Column("issue", "Follows from"),
         Column("measure", "Should move", value=lambda row: measure_title(row["measure"])),
         Column("direction", "Which way", Kind.CODE, width="small"),
         Column("from_period", "From", width="small"),
@@ -73,6 +75,16 @@ ISSUES = TableDefinition(
     title="Issues",
     empty="No issue was noted.",
 )
+ISSUE_CHAIN = TableDefinition(
+    "issue_chain",
+    (
+        Column("what", "What could have been better"),
+        *texts(Kind.COUNT, issues="Issues", with_action="With an action", actions="Actions", done="Done",
+               with_measure="Naming a measure", as_meant="Moved as meant"),
+    ),
+    title="From issues to effects",
+    empty="No issue was noted.",
+)  # fmt: skip
 FAMILY_QUESTIONS = TableDefinition(
     "family_questions",
     (

@@ -172,12 +172,16 @@ def add_action(period: str, *, case_id: str | None = None) -> None:
     place = f"{period}_{case_id or 'meeting'}"
     with st.form(f"add_action_{place}", border=True, clear_on_submit=True):
         text, owner, due, aim = _action_inputs(period, place)
+        issue_id = _issue_input(period, place, case_id)
         added = st.form_submit_button("Add the action", key=f"{ReviewKey.ACTION_ADD}_{place}")
     if not added:
         return
     try:
         who = session.who(Deed.KEEP_ACTIONS)
-        actions.add(database(), period, text, owner_role=owner, due_period=due, who=who, case_id=case_id, aim=aim)
+        actions.add(
+            database(), period, text, owner_role=owner, due_period=due, who=who, case_id=case_id, aim=aim,
+            issue_id=issue_id or None,
+        )  # fmt: skip
     except AuditError as error:
         st.error(layout.plain(error))
         return
@@ -195,14 +199,18 @@ def edit_action(rows: list[dict[str, Any]], period: str, place: str) -> None:
             key=f"{ReviewKey.ACTION_CHOSEN}_{place}",
         )  # fmt: skip
         with st.form(f"edit_action_{place}_{number}", border=False):
-            text, owner, due, aim = _action_inputs(period, f"{place}_{number}", by_number[number])
+            old = by_number[number]
+            text, owner, due, aim = _action_inputs(period, f"{place}_{number}", old)
+            issue_id = _issue_input(old["period"], f"{place}_{number}", old["case_id"], old["issue_id"])
             saved = st.form_submit_button("Save the action", key=f"{ReviewKey.ACTION_EDIT}_{place}_{number}")
         if not saved:
             return
         try:
             who = session.who(Deed.KEEP_ACTIONS)
-            said = {"action": text, "owner_role": owner, "due_period": due}
-            actions.change(database(), number, who=who, period=period, aim=aim, **said)
+            actions.change(
+                database(), number, who=who, period=period, action=text, owner_role=owner, due_period=due, aim=aim,
+                issue_id=issue_id,
+            )  # fmt: skip
         except AuditError as error:
             st.error(layout.plain(error))
             return
@@ -230,6 +238,27 @@ def _action_inputs(period: str, place: str, old: dict[str, Any] | None = None) -
     with st.expander("The measure that it should move"):
         aim = _aim_inputs(period, place, actions.as_aim(old) if old else actions.Aim())
     return text, str(owner), str(due), aim
+
+
+def _issue_input(period: str, place: str, case_id: str | None, old: int | None = None) -> int:
+    """The issue of the meeting, and of the case if there is one, that an action follows from; 0 = none."""
+    every = issues.in_period(database(), period)
+    rows = {row["issue_id"]: row for row in every if case_id in (None, row["case_id"])}
+    if not rows:
+        return 0
+    names = [0, *rows]
+    return int(
+        st.selectbox(
+            "Follows from the issue", names, index=names.index(old) if old in rows else 0,
+            format_func=lambda number: _issue_words(rows[number]) if number else NO_MEASURE,
+            key=f"{ReviewKey.ACTION_ISSUE}_{place}",
+        )
+    )  # fmt: skip
+
+
+def _issue_words(row: dict[str, Any]) -> str:
+    stage = f", {row['stage']}" if row["stage"] else ""
+    return f"No. {row['issue_id']}, {row['case_id']}: {row['what']}{stage}"
 
 
 def _aim_inputs(period: str, place: str, old: actions.Aim) -> actions.Aim:

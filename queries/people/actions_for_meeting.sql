@@ -3,6 +3,8 @@
 -- param: period
 select
     action_id, period, case_id, action, owner_role, due_period, state, closed_period, measure, direction, from_period,
+    issue_id,
+    (select what from issues where issues.issue_id = actions.issue_id) as issue,
     state in ('open', 'started') and due_period < :period as overdue
 from actions
 where period < :period and state <> 'taken back' and (state in ('open', 'started') or closed_period = :period)

@@ -62,6 +62,7 @@ def test_a_familys_question_is_brought_from_the_case_and_answered_at_the_meeting
     page.selectbox(key="period").set_value("2031-04").run()
     assert "not on the agenda: C-001" in page.warning[0].value.replace("\\", "")
     agenda.add(own, "2031-04", "C-001", who="lead")
+    page.run()
     page.selectbox(key="meeting_case_2031-04").set_value("C-001").run()
     assert "Why so late? – not yet answered" in words(page).replace("\\", "")
     page.text_input(key=f"family_answer_{row['question_id']}").set_value("Theatre was busy")

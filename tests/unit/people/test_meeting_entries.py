@@ -143,7 +143,9 @@ def held(db: Path) -> dict[str, Any]:
         "findings": findings.in_period(db, MONTH).get("C-1", Finding()),
         "issues": [issues.as_issue(row) for row in issues.in_period(db, MONTH)],
         "meeting": meetings.of(db, MONTH),
-        "actions": [(*tuple(row.values())[3:7], actions.as_aim(row)) for row in actions.agreed_in(db, MONTH)],
+        "actions": [
+            (*tuple(row.values())[3:7], actions.as_aim(row), row["issue_id"]) for row in actions.agreed_in(db, MONTH)
+        ],
         "family": [(row["case_id"], row["question"], row["answer"]) for row in family_questions.in_period(db, MONTH)],
         "phases": [(row["from_period"], row["label"]) for row in phases.everything(db)],
     }
@@ -166,6 +168,10 @@ DEEDS: dict[str, Callable[[Path], object]] = {
         db, MONTH, "More rounds", owner_role="x", due_period=MONTH, who="chair",
         aim=actions.Aim("hours_assessed", "rise", "2031-04"),
     ),
+    "an action of an issue": lambda db: actions.add(
+        db, MONTH, "Call at once", owner_role="x", due_period=MONTH, who="chair", issue_id=1
+    ),
+    "the issue that an action follows from": lambda db: actions.change(db, 1, who="chair", period=MONTH, issue_id=1),
     "an issue": lambda db: issues.add(db, MONTH, "C-1", Issue("other"), who="chair"),
     "an issue's words": lambda db: issues.change(db, 1, Issue("escalated late"), who="chair"),
     "an issue taken back": lambda db: issues.remove(db, 1, who="chair"),
@@ -276,11 +282,30 @@ def test_what_a_family_asks_names_nobody_and_stays_open_until_it_is_answered(db:
         family_questions.add(db, MONTH, "C-1", "What did Tessa Quill see?", who="lead")
     assert [row["answer"] for row in family_questions.of_case(db, MONTH, "C-1")] == [None]
     with pytest.raises(UsageError, match="a name"):
-        family_questions.change(db, number, answer="Ask Tessa Quill", who="chair")
+        family_questions.change(db, number, answer="It was Mrs Quill who decided", who="chair")
     family_questions.change(db, number, answer="Theatre was busy", who="chair")
     (row,) = family_questions.of_case(db, MONTH, "C-1")
     assert (row["question"], row["answer"]) == ("Why was the birth so late?", "Theatre was busy")
     assert family_questions.of_case(db, None, "C-1") == []
     entry = log.entries(db)[-1]
     assert (entry["who"], entry["deed"], entry["subject"]) == ("chair", "changed", "family_question")
+    assert verify.problems(db) == []
+
+
+def test_an_action_follows_from_an_issue_of_its_meeting_and_case(db: Path) -> None:
+    late = issues.add(db, MONTH, "C-1", Issue("recognised late"), who="chair")
+    other = issues.add(db, "2031-05", "C-5", Issue("other"), who="chair")
+    said: dict[str, Any] = {"owner_role": "ward lead", "due_period": "2031-06", "who": "chair"}
+    number = actions.add(db, MONTH, "Hourly rounds", issue_id=late, **said)
+    (row,) = actions.agreed_in(db, MONTH)
+    assert (row["case_id"], row["issue_id"], row["issue"]) == ("C-1", late, "recognised late")
+    assert [row["issue"] for row in actions.for_meeting(db, "2031-06")] == ["recognised late"]
+    for issue_id, case_id in ((other, None), (late, "C-2"), (99, None)):
+        with pytest.raises(UsageError, match=rf"issue {issue_id}: expected one of the meeting about {MONTH}"):
+            actions.add(db, MONTH, "Other rounds", case_id=case_id, issue_id=issue_id, **said)
+    with pytest.raises(UsageError, match=rf"action {number} follows from it"):
+        issues.remove(db, late, who="chair")
+    actions.change(db, number, who="chair", period=MONTH, issue_id=0)
+    assert actions.agreed_in(db, MONTH)[0]["issue"] is None
+    issues.remove(db, late, who="chair")
     assert verify.problems(db) == []
