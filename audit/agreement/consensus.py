@@ -1,5 +1,6 @@
 """The readers' joint answer per window, by a stated rule."""
 
+from collections.abc import Iterator
 from typing import Literal
 
 import numpy as np
@@ -39,8 +40,14 @@ def consensus_codes(
     -----
     Rules are our choice; the experts of the open database were pooled by majority (Hruban 2015, abstract).
     """
-    counts = category_counts(codes, categories)
-    refused = (codes == categories).sum(axis=1)
+    counts = category_counts(codes, categories + 1)
+    return _of_counts(counts, rule=rule, ties=ties, readers_min=readers_min)
+
+
+def _of_counts(counts: FloatArray, *, rule: ConsensusRule, ties: TieRule, readers_min: int) -> IntArray:
+    """The consensus from how often each category was chosen, 'not assessable' last."""
+    categories = counts.shape[1] - 1
+    counts, refused = counts[:, :-1], counts[:, -1]
     assessed = counts.sum(axis=1)
     if rule == "majority":
         low, high = _most_frequent(counts)
@@ -96,7 +103,35 @@ def consensus_values(grid: ReadGrid, *, rule: ConsensusRule, ties: TieRule, read
         if enough.any():
             middle[enough] = np.nanmedian(grid.values[enough], axis=1)
         return middle
-    if grid.scale.kind == "nominal":
-        rule, ties = "majority", "none"
+    rule, ties = _without_order(grid, rule, ties)
     codes = consensus_codes(grid.codes, len(grid.scale.categories), rule=rule, ties=ties, readers_min=readers_min)
     return np.where(codes == MISSING, np.nan, codes).astype(float)
+
+
+def others_consensus(
+    grid: ReadGrid, *, rule: ConsensusRule, ties: TieRule, readers_min: int
+) -> Iterator[tuple[IntArray, IntArray]]:
+    """For each reader of a categorical grid in turn, the joint answer of all others where that reader answered.
+
+    Parameters
+    ----------
+    grid : the first reads.
+    rule, ties, readers_min : as in `consensus_values`.
+
+    Yields
+    ------
+    windows, consensus : arrays of one length, the windows that the reader answered and codes as in `consensus_codes`.
+        The others' counts are those of all less the reader's own, so that the work grows with the reads, not with
+        readers by readers.
+    """
+    rule, ties = _without_order(grid, rule, ties)
+    counts = category_counts(grid.codes, len(grid.scale.categories) + 1)
+    for own in grid.values.T:
+        windows = np.flatnonzero(np.isfinite(own))
+        others = counts[windows]
+        others[np.arange(windows.size), own[windows].astype(np.int64)] -= 1.0
+        yield windows, _of_counts(others, rule=rule, ties=ties, readers_min=readers_min)
+
+
+def _without_order(grid: ReadGrid, rule: ConsensusRule, ties: TieRule) -> tuple[ConsensusRule, TieRule]:
+    return ("majority", "none") if grid.scale.kind == "nominal" else (rule, ties)

@@ -7,12 +7,12 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy import stats
+from scipy import sparse, stats
 
-from audit.agreement.arrays import FloatArray, ratio
+from audit.agreement.arrays import FloatArray, IntArray, ratio
 
 
-def number_features(values: ArrayLike) -> FloatArray:
+def number_features(values: ArrayLike) -> sparse.csr_array:
     """One row of additive sums per window.
 
     Parameters
@@ -21,34 +21,47 @@ def number_features(values: ArrayLike) -> FloatArray:
 
     Returns
     -------
-    features : array, shape (n_windows, 8 + 3 n_readers). Values are centred first, so that the sums of squares keep
-        their precision; no figure depends on the centre.
+    features : sparse array, shape (n_windows, 8 + 3 n_readers): of many readers most have not read a window, and
+        memory grows with the reads. Values are centred first, so that the sums of squares keep their precision; no
+        figure depends on the centre.
     """
     table = np.asarray(values, float)
-    seen = np.isfinite(table)
-    x = np.where(seen, table - (table[seen].mean() if seen.any() else 0.0), 0.0)
-    reads = seen.sum(axis=1).astype(float)
+    windows, readers = table.shape
+    window, reader = np.nonzero(np.isfinite(table))
+    x = table[window, reader]
+    x = x - (x.mean() if x.size else 0.0)
+
+    def per_window(weights: FloatArray) -> FloatArray:
+        return np.bincount(window, weights, minlength=windows).astype(float, copy=False)
+
+    reads, total, squares = per_window(np.ones(x.size)), per_window(x), per_window(x**2)
     paired = reads > 1
-    difference = reads * (x**2).sum(axis=1) - x.sum(axis=1) ** 2
+    difference = reads * squares - total**2
     columns = [
         difference,
         reads * (reads - 1.0) / 2.0,
         np.where(paired, difference / np.maximum(reads - 1.0, 1.0), 0.0),
         np.where(paired, reads, 0.0),
-        np.where(paired, x.sum(axis=1), 0.0),
-        np.where(paired, (x**2).sum(axis=1), 0.0),
+        np.where(paired, total, 0.0),
+        np.where(paired, squares, 0.0),
         paired.astype(float),
-        _absolute_differences(table),
+        per_window(_absolute_difference_parts(window, x, reads)),
     ]
-    return np.hstack([np.column_stack(columns), seen.astype(float), x, x**2])
+    by_reader = [sparse.csr_array((part, (window, reader)), (windows, readers)) for part in (np.ones(x.size), x, x**2)]
+    return sparse.hstack([sparse.csr_array(np.column_stack(columns)), *by_reader], format="csr")
 
 
-def _absolute_differences(table: FloatArray) -> FloatArray:
-    """Sum over the pairs of reads of each window of the absolute difference, shape (n_windows,)."""
-    total = np.zeros(len(table))
-    for gap in range(1, table.shape[1]):
-        total += np.nan_to_num(np.abs(table[:, gap:] - table[:, :-gap])).sum(axis=1)
-    return total
+def _absolute_difference_parts(window: IntArray, x: FloatArray, reads: FloatArray) -> FloatArray:
+    """What each read adds to the sum of absolute differences over the pairs of its window, shape of `x`.
+
+    Of n reads in order, the one at place i (from 0) is taken i times and taken away n - 1 - i times.
+    """
+    order = np.lexsort((x, window))
+    first = np.cumsum(reads) - reads
+    place = np.arange(x.size) - first[window[order]]
+    parts = np.empty(x.size)
+    parts[order] = (2.0 * place - reads[window[order]] + 1.0) * x[order]
+    return parts
 
 
 def mean_absolute_difference(sums: FloatArray) -> FloatArray:

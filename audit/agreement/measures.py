@@ -146,8 +146,8 @@ class _Family:
 def _number_measures(grid: ReadGrid, options: AgreementOptions) -> list[NamedEstimate]:
     features = measured.number_features(grid.values)
     sums = sums_by_case(features, grid.case_index, len(grid.cases))
-    (drawn,) = resample([sums], options.draws, options.seed) if grid.cases else (sums[:0],)
-    total = sums.sum(axis=0)
+    (drawn,) = resample([sums], options.draws, options.seed) if grid.cases else (np.zeros((0, sums.shape[1])),)
+    total = np.asarray(sums.sum(axis=0))
     reads = np.isfinite(grid.values).sum(axis=1).astype(float)
     paired = reads > 1
     cases = len(np.unique(grid.case_index[paired]))

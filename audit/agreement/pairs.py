@@ -1,16 +1,18 @@
 """Two columns of answers beside each other: readers' pairs, repeat reads, and the computed reading."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
+from functools import partial
 from itertools import islice
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy import sparse
 
 from audit.agreement import two_readers
 from audit.agreement.arrays import BoolArray, FloatArray, IntArray, number_or_none
 from audit.agreement.options import AgreementOptions
-from audit.agreement.resampling import Estimate, estimate, resample
+from audit.agreement.resampling import Estimate, drawn_cases, estimate, resample
 from audit.agreement.scales import Scale, agreement_weights
 
 KAPPA_UNDEFINED = "Not defined: both used one category only, so agreement beyond chance cannot be judged."
@@ -74,26 +76,27 @@ def pair_agreements(
     Yields
     ------
     agreements : one PairAgreement per pair, in order. Weighted kappas leave 'not assessable' out, because it has no
-        place in the order. Every block of pairs begins the draws anew with the same seed, so a pair's figures do not
-        depend on the pairs beside it.
+        place in the order. All blocks of pairs see the same draws, so a pair's figures do not depend on the pairs
+        beside it.
     """
     k = max(len(scale.categories) + int(with_not_assessable), 1)  # nobody answered: one empty cell
     size = max(1, _BLOCK_BYTES // (8 * options.draws * k * k))
     rest = iter(columns)
+    times = drawn_cases(cases, options.draws, options.seed) if cases else []
     while block := list(islice(rest, size)):
-        yield from _block(block, k, scale, case_index, cases, options)
+        yield from _block(block, k, scale, case_index, cases, options, times)
 
 
 def _block(
     columns: list[tuple[IntArray, IntArray]], k: int, scale: Scale, case_index: IntArray, cases: int,
-    options: AgreementOptions,
+    options: AgreementOptions, times: list[NDArray[np.uint16]],
 ) -> Iterator[PairAgreement]:  # fmt: skip
     answered = [_cells(first, second, k) for first, second in columns]
     cell = np.concatenate([pair * k * k + cells for pair, (_, cells) in enumerate(answered)])
     case = np.concatenate([case_index[windows] for windows, _ in answered])
     shape = (cases, len(columns) * k * k)
     sums = sparse.csr_matrix((np.ones(len(cell)), (case, cell)), shape=shape)  # answers of the same cell are added up
-    drawn = resample([sums], options.draws, options.seed)[0] if cases else np.zeros((0, shape[1]))
+    drawn = resample([sums], options.draws, options.seed, times)[0] if cases else np.zeros((0, shape[1]))
     tables = np.bincount(cell, minlength=shape[1]).astype(float).reshape(len(columns), k, k)
     draws = drawn.reshape(-1, len(columns), k, k)
     for pair, (windows, _) in enumerate(answered):
@@ -112,8 +115,13 @@ def _pair(table: FloatArray, drawn: FloatArray, cases: int, scale: Scale, option
     inner, inner_drawn = table[:ordered, :ordered], drawn[:, :ordered, :ordered]
     undefined = KAPPA_UNDEFINED if windows else NO_COMMON_WINDOW
 
-    def figure(value: FloatArray, draws: FloatArray, n: int) -> Estimate:
-        return estimate(float(value), draws, n=n, cases=cases, rule=options.interval, undefined=undefined)
+    def figure(formula: Callable[[FloatArray], FloatArray], counts: FloatArray, draws: FloatArray) -> Estimate:
+        value = float(formula(counts))
+        has_interval = np.isfinite(value) and cases >= options.interval.cases_min
+        return estimate(
+            value, formula(draws) if has_interval else draws[:0, 0, 0], n=int(counts.sum()), cases=cases,
+            rule=options.interval, undefined=undefined,
+        )  # fmt: skip
 
     weighted: dict[str, Estimate] = {}
     errors: dict[str, float | None] = {}
@@ -122,17 +130,14 @@ def _pair(table: FloatArray, drawn: FloatArray, cases: int, scale: Scale, option
             weighted[name], errors[name] = Estimate(None, note=NO_ORDER), None
             continue
         weights = agreement_weights("linear" if name == "linear" else "quadratic", ordered)
-        n = int(inner.sum())
-        weighted[name] = figure(
-            two_readers.cohen_kappa(inner, weights), two_readers.cohen_kappa(inner_drawn, weights), n
-        )
+        weighted[name] = figure(partial(two_readers.cohen_kappa, weights=weights), inner, inner_drawn)
         errors[name] = number_or_none(two_readers.kappa_standard_error(inner, weights))
     one_category = bool(((table.sum(axis=0) + table.sum(axis=1)) > 0).sum() < 2)
     return PairAgreement(
         table=table.astype(np.int64),
         windows=windows,
-        agreement=figure(two_readers.observed_agreement(table), two_readers.observed_agreement(drawn), windows),
-        kappa=figure(two_readers.cohen_kappa(table), two_readers.cohen_kappa(drawn), windows),
+        agreement=figure(two_readers.observed_agreement, table, drawn),
+        kappa=figure(two_readers.cohen_kappa, table, drawn),
         weighted_kappa_linear=weighted["linear"],
         weighted_kappa_quadratic=weighted["quadratic"],
         kappa_standard_error=number_or_none(two_readers.kappa_standard_error(table)),

@@ -1,13 +1,13 @@
 """Each reader's leaning, the windows on which readers differ most, months, and reads before and after disclosure."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy import stats
 
 from audit.agreement.arrays import FloatArray, IntArray, number_or_none
-from audit.agreement.consensus import consensus_values
+from audit.agreement.consensus import others_consensus
 from audit.agreement.measures import all_measures
 from audit.agreement.options import AgreementOptions
 from audit.agreement.pairs import PairAgreement, pair_agreements
@@ -49,12 +49,12 @@ def leanings(grid: ReadGrid, options: AgreementOptions) -> list[Leaning]:
     if grid.scale.kind == "number":
         raise ValueError("leanings are for categories; for numbers use the limits of agreement")
     k = len(grid.scale.categories)
-    columns = [_beside_others(grid, r, options) for r in range(len(grid.readers))]
-    refused = any(bool((column == k).any()) for pair in columns for column in pair)
+    refused = any(bool((column == k).any()) for pair in _beside_others(grid, options) for column in pair)
     names = [*grid.scale.categories, *([NOT_ASSESSABLE] if refused else [])]
+    columns, again = _beside_others(grid, options), _beside_others(grid, options)  # not all of them at once in memory
     pairs = pair_agreements(columns, grid.scale, grid.case_index, len(grid.cases), options, with_not_assessable=refused)
     found = []
-    for reader, (own, joint), pair in zip(grid.readers, columns, pairs, strict=True):
+    for reader, (own, joint), pair in zip(grid.readers, again, pairs, strict=True):
         ordered = (own >= 0) & (own < k) & (joint >= 0) & (joint < k) & (grid.scale.kind == "ordinal")
         found.append(
             Leaning(
@@ -70,18 +70,19 @@ def leanings(grid: ReadGrid, options: AgreementOptions) -> list[Leaning]:
     return found
 
 
-def _beside_others(grid: ReadGrid, reader: int, options: AgreementOptions) -> tuple[IntArray, IntArray]:
-    """One reader's codes and the others' consensus, where both exist; MISSING elsewhere."""
-    own = grid.values[:, reader]
-    joint = consensus_values(
-        replace(grid, values=np.delete(grid.values, reader, axis=1)),
+def _beside_others(grid: ReadGrid, options: AgreementOptions) -> Iterator[tuple[IntArray, IntArray]]:
+    """Each reader's codes and the others' consensus, where both exist; MISSING elsewhere."""
+    found = others_consensus(
+        grid,
         rule=options.consensus_rule,
         ties=options.consensus_ties,
         readers_min=min(options.consensus_readers_min, max(len(grid.readers) - 1, 1)),
     )
-    both = np.isfinite(joint) & np.isfinite(own)
-    first, second = (np.where(both, values, MISSING).astype(np.int64) for values in (own, joint))
-    return first, second
+    for own, (windows, joint) in zip(grid.values.T, found, strict=True):
+        first, second = (np.full(len(grid.windows), MISSING, dtype=np.int64) for _ in range(2))
+        both = joint != MISSING
+        first[windows[both]], second[windows[both]] = own[windows[both]].astype(np.int64), joint[both]
+        yield first, second
 
 
 def _shares(counts: IntArray, names: list[str]) -> dict[str, float]:

@@ -1,5 +1,6 @@
 """Many readers: only pairs with a common window are worked out, in blocks, and nothing depends on the blocks."""
 
+import dataclasses
 import tracemalloc
 from itertools import combinations
 
@@ -8,7 +9,10 @@ import pytest
 from msgspec.structs import replace
 
 from audit.agreement import ReadsTable, agreement_document, pairs
+from audit.agreement.consensus import consensus_values, others_consensus
+from audit.agreement.measured import number_features
 from audit.agreement.pairs import pair_agreements, pairs_in_common
+from audit.agreement.reads import ReadGrid
 from audit.agreement.resampling import expanded_tail
 from audit.agreement.scales import Scale
 from audit.questions.agreement import MOST_PAIRS, first_pairs, pairs_apart
@@ -116,3 +120,34 @@ def test_page_and_terminal_show_the_pairs_with_the_most_windows_and_say_how_many
     assert [row["reader_b"] for row in shown[1:3]] == ["b006", "b013"]  # six windows each, then by name
     assert more is not None
     assert "; 1 more are in the document of `agreement --json`" in more
+
+
+@pytest.mark.parametrize(
+    ("rule", "ties"), [("majority", "more_severe"), ("majority", "none"), ("median", "less_severe")]
+)
+def test_the_others_consensus_is_that_of_a_grid_without_the_reader(rule, ties):
+    rng = np.random.default_rng(8)
+    values = rng.integers(0, 4, (60, 5)).astype(float)  # 3 = not assessable
+    values[rng.random(values.shape) < 0.3] = np.nan
+    windows, readers = tuple((f"c{k}", "A", 0.0, 1800.0) for k in range(60)), tuple("abcde")
+    grid = ReadGrid(Scale("category", "ordinal", NAMES), windows, readers, tuple("c"), np.arange(60), values)
+    for reader, (read, joint) in enumerate(others_consensus(grid, rule=rule, ties=ties, readers_min=2)):
+        others = dataclasses.replace(grid, values=np.delete(values, reader, axis=1))
+        expected = consensus_values(others, rule=rule, ties=ties, readers_min=2)
+        assert read.tolist() == np.flatnonzero(np.isfinite(values[:, reader])).tolist()
+        assert np.where(joint < 0, np.nan, joint).tolist() == pytest.approx(expected[read].tolist(), nan_ok=True)
+
+
+def test_sums_of_numbers_equal_a_count_pair_by_pair():
+    """Shrout and Fleiss 1979 and Krippendorff 2011 define the figures by pairs of reads of one window."""
+    rng = np.random.default_rng(9)
+    values = rng.integers(110, 160, (40, 6)).astype(float)
+    values[rng.random(values.shape) < 0.4] = np.nan
+    rows = [row[np.isfinite(row)] for row in values]
+    pairs_of = [[abs(a - b) for a, b in combinations(row, 2)] for row in rows]
+    sums = number_features(values).toarray()
+    assert sums[:, 0] == pytest.approx([sum(d**2 for d in row) for row in pairs_of], abs=1e-6)
+    assert sums[:, 1].tolist() == [len(row) for row in pairs_of]
+    assert sums[:, 7] == pytest.approx([sum(row) for row in pairs_of], abs=1e-6)
+    assert sums[:, 8:14].tolist() == np.isfinite(values).tolist()
+    assert number_features(np.full((2, 3), np.nan)).toarray().tolist() == [[0.0] * 17] * 2
