@@ -32,11 +32,18 @@ def safe_cell(value: Any) -> Any:
     return f"'{text}" if text.lstrip(" ").startswith(_FORMULA_STARTS) else text
 
 
-def csv_text(columns: Sequence[str], rows: Iterable[Sequence[Any]]) -> str:
-    """Rows as CSV text (comma, header row, CRLF as RFC 4180 has it), every cell through `safe_cell`."""
+def csv_text(columns: Sequence[str], rows: Iterable[Sequence[Any]], *, decimal: str = ".") -> str:
+    """Rows as CSV text (comma, header row, CRLF as RFC 4180 has it), every cell through `safe_cell`.
+
+    With a decimal comma the columns are parted by semicolons, as spreadsheets of such places read them.
+    """
     out = io.StringIO(newline="")
-    writer = csv.writer(out)
+    writer = csv.writer(out, delimiter=";" if decimal == "," else ",")
     writer.writerow([safe_cell(name) for name in columns])
     for row in rows:
-        writer.writerow([safe_cell(cell) for cell in row])
+        writer.writerow([_with_mark(safe_cell(cell), decimal) for cell in row])
     return out.getvalue()
+
+
+def _with_mark(cell: Any, decimal: str) -> Any:
+    return str(cell).replace(".", decimal) if decimal != "." and isinstance(cell, float | Decimal) else cell

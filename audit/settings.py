@@ -21,6 +21,7 @@ from audit.setting_tables.access import AccessOptions
 from audit.setting_tables.equity import EquityOptions
 from audit.setting_tables.find import FindOptions
 from audit.setting_tables.intake import ImportOptions
+from audit.setting_tables.locale import LocaleTable
 from audit.setting_tables.meeting import MeetingOptions
 from audit.setting_tables.pack import PackTable
 from audit.setting_tables.retired import instead_of
@@ -91,6 +92,7 @@ class Settings(AnalysisSettings, frozen=True, dict=True):
     meeting: MeetingOptions
     pack: PackTable
     equity: EquityOptions
+    locale: LocaleTable
     access: AccessOptions
     overridden: tuple[Name, ...] = ()
 

@@ -1,6 +1,7 @@
 """The frame of the dashboard: the menu from the register, and the page that was asked for, if it is for this role."""
 
 import sys
+from contextlib import suppress
 from pathlib import Path
 from typing import Literal
 
@@ -10,9 +11,10 @@ _FOLDER = Path(__file__).resolve().parent
 if str(_FOLDER.parent) not in sys.path:
     sys.path.insert(0, str(_FOLDER.parent))
 
-from audit import logs, paths  # noqa: E402 - the path above must be set first
-from audit.errors import NotAllowedError  # noqa: E402 - as above
-from dashboards import data, settled, signed_in  # noqa: E402 - as above
+from audit import house_style, logs, paths  # noqa: E402 - the path above must be set first
+from audit.errors import AuditError, NotAllowedError  # noqa: E402 - as above
+from dashboards import data, place, settled, signed_in  # noqa: E402 - as above
+from dashboards import house_style as pages_style  # noqa: E402 - as above
 from dashboards.layout import apply, plain  # noqa: E402 - as above
 from dashboards.register import FIRST, PAGES, SECTIONS, Page  # noqa: E402 - as above
 
@@ -22,7 +24,10 @@ def main() -> None:
     paths.files_for_owner_only()
     st.set_page_config(page_title="Intrapartum audit", layout="wide", initial_sidebar_state="auto")
     apply()
+    pages_style.follow()
     if db := data.database():
+        with suppress(AuditError):  # the page says what is wrong with the settings
+            house_style.use(house_style.of(place.settings(db).locale))
         # the library catches what a page or a click raises and says so there
         logs.keep(db, also=["streamlit.error_util"])
     shown = signed_in.pages_shown()

@@ -9,7 +9,7 @@ from typing import Any
 import pandas as pd
 import streamlit as st
 
-from audit import words
+from audit import house_style, words
 from audit.agreement.readers import DisclosureShift, Leaning, MonthlyAgreement, WindowDisagreement
 from audit.agreement.reads import WindowKey
 from audit.analysis import job
@@ -90,11 +90,12 @@ def _case_file(found: Source, case_id: str, fetus: str | None) -> CaseFile | Non
 def strip_payload(case_id: str, fetus: str, standard: str) -> bytes:
     """One fetus's strip with its findings, as the browser draws it; b"" without a database."""
     found = copy()
-    return b"" if found is None else _strip_payload(found, case_id, fetus, standard)
+    style = repr(house_style.in_force())
+    return b"" if found is None else _strip_payload(found, case_id, fetus, standard, style)
 
 
 @st.cache_resource(max_entries=12, show_spinner=False)
-def _strip_payload(found: Source, case_id: str, fetus: str, standard: str) -> bytes:
+def _strip_payload(found: Source, case_id: str, fetus: str, standard: str, style: str) -> bytes:
     case = _case_file(found, case_id, fetus)
     return b"" if case is None else payload.case_payload(case, standard)
 

@@ -10,15 +10,15 @@ import altair as alt
 import pandas as pd
 import streamlit as st
 
-from audit import vocabulary
+from audit import house_style, vocabulary
 from audit import words as words_
-from audit.charts.unchecked import unchecked
+from audit.charts.unchecked import as_house, unchecked
 from audit.errors import AuditError
 from audit.figures import NOT_KNOWN
 from audit.pack.methods import compared_with_experts
 from audit.people import rules
 from audit.tables.definition import Column, Kind, Table
-from audit.tables.renderers import to_csv, to_page
+from audit.tables.renderers import as_shown, to_csv, to_page
 from dashboards import data, unit_data
 from dashboards.keys import Key, ReviewKey
 
@@ -154,13 +154,18 @@ def _kept_choice(
             st.query_params[key] = st.session_state[key]
 
     return str(
-        st.selectbox(label, options, key=key, format_func=words, on_change=keep, label_visibility=label_visibility)
+        st.selectbox(label, options, key=key, format_func=own(words), on_change=keep, label_visibility=label_visibility)
     )
 
 
 def month_words(period: str) -> str:
-    """A month as the pages write it."""
+    """A month as our pages write it."""
     return {data.ALL_MONTHS: "all months", data.NO_MONTH: "no month given"}.get(period, period)
+
+
+def own(words: Callable[[Any], str]) -> Callable[[Any], str]:
+    """The words of a choice as the unit writes them: what is offered is looked up by its text, so it is not sent on."""
+    return lambda value: house_style.text(words(value))
 
 
 def shown(period: str | None = None, standard: str | None = None) -> None:
@@ -208,8 +213,12 @@ def chart(
     **options: Any,
 ) -> Any:
     """Draw a chart as it is made, with a text alternative."""
+    alt_text = house_style.text(alt_text)
     with unchecked():
-        return st.altair_chart(drawing, theme=None, key=key, alt=alt_text, **options)
+        if house_style.in_force().is_ours:
+            return st.altair_chart(drawing, theme=None, key=key, alt=alt_text, **options)
+        spec = as_house(drawing.to_dict(validate=False))
+        return st.vega_lite_chart(spec=spec, theme=None, key=key, alt=alt_text, **options)
 
 
 def drawn(make: Callable[..., Any], *given: Any, alt_text: str, **options: Any) -> bool:
@@ -217,12 +226,13 @@ def drawn(make: Callable[..., Any], *given: Any, alt_text: str, **options: Any) 
 
     Nobody can choose in such a chart, and it has no key: what was sent once is sent again. False: there is no chart.
     """
-    return _drawn(f"{make.__module__}.{make.__qualname__}", make, given, alt_text, options)
+    name = f"{make.__module__}.{make.__qualname__}"
+    return _drawn(name, make, given, alt_text, options, repr(house_style.in_force()))
 
 
 @st.cache_data(max_entries=200, show_spinner=False)
 def _drawn(
-    name: str, _make: Callable[..., Any], given: tuple[Any, ...], alt_text: str, options: dict[str, Any]
+    name: str, _make: Callable[..., Any], given: tuple[Any, ...], alt_text: str, options: dict[str, Any], style: str
 ) -> bool:
     made = _make(*given, **options)
     if made is not None:
@@ -242,8 +252,9 @@ def table(
         if found.empty:
             st.info(found.empty)
         return None
+    values = to_page(found if most is None else replace(found, rows=found.rows[:most]))
     result = st.dataframe(
-        to_page(found if most is None else replace(found, rows=found.rows[:most])),
+        as_shown(found, values),
         hide_index=True,
         column_config={column.name: _column_config(column) for column in found.columns},
         height=height,
@@ -258,12 +269,15 @@ def table(
 def _column_config(column: Column) -> Any:
     # a small column is as wide as its heading needs: the page's own small cuts words off
     width = None if column.width == "small" else column.width
+    heading = house_style.text(column.heading)
     if not column.is_number:
-        return st.column_config.TextColumn(column.heading, width=width)
+        return st.column_config.TextColumn(heading, width=width)
+    if not house_style.in_force().is_ours:  # the values bring their own form
+        return st.column_config.NumberColumn(heading, width=width)
     # cells are rounded already; the format keeps zeros at the end and 97.8 what it is, and marks a count's thousands
     mark = "," if column.kind is Kind.COUNT else ""
     shown = "%.9g" if column.digits is None else f"%{mark}.{column.digits}f"
-    return st.column_config.NumberColumn(column.heading, width=width, format=shown)
+    return st.column_config.NumberColumn(heading, width=width, format=shown)
 
 
 def download(found: Table) -> None:

@@ -4,6 +4,7 @@ from pathlib import Path
 
 import streamlit as st
 
+from audit import house_style
 from audit.errors import AuditError
 from audit.people import access, blindness, permissions
 from audit.people.accounts import Account
@@ -31,6 +32,11 @@ def database() -> Path:
     return db
 
 
+def _role_words(role: str) -> str:
+    own = house_style.in_force().words
+    return own.get(role) or _ROLE_WORDS[role]
+
+
 def admit(page: Page) -> None:
     """Let a page be drawn for whoever it is for; else say why not in its place, and stop."""
     db = _database_or_sentence(page)
@@ -55,7 +61,7 @@ def admit(page: Page) -> None:
     if not _is_for(page, found):
         _instead(page)
         roles = " or ".join(dict.fromkeys(permissions.roles_with(deed) for deed in page.deeds))
-        st.info(f"You are signed in as {_ROLE_WORDS[found.role]}. This page is for {roles}.")
+        st.info(f"You are signed in as {_role_words(found.role)}. This page is for {roles}.")
         other = next(other for other in PAGES if _is_for(other, found))
         st.page_link(other.file, label=f"Go to {other.title}")
         st.stop()
@@ -124,7 +130,7 @@ def _bar(found: Account) -> None:
                 st.caption("What is stored then says so. A strip is read as a reader, with a code.")
                 _form(with_pin=False)
             return
-        st.caption(f"Signed in as {_ROLE_WORDS[found.role]}{code}.")
+        st.caption(f"Signed in as {_role_words(found.role)}{code}.")
         with st.container(horizontal=True):
             if not (provider.in_use() or session.alone()):
                 with st.popover("PIN"):
@@ -136,7 +142,7 @@ def _bar(found: Account) -> None:
 
 def _form(*, with_pin: bool = True) -> None:
     with st.container(border=with_pin, width=460):
-        role = st.radio("I am the", ROLES, key=ReviewKey.SIGN_ROLE, format_func=_ROLE_WORDS.__getitem__)
+        role = st.radio("I am the", ROLES, key=ReviewKey.SIGN_ROLE, format_func=_role_words)
         if role == READER:
             st.text_input("Reader code (never a name)", key=ReviewKey.SIGN_CODE, max_chars=12)
         if with_pin:

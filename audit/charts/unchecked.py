@@ -4,6 +4,7 @@ The limit guards against raw data in a chart; here every line was thinned before
 """
 
 import math
+import re
 from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any
@@ -11,6 +12,12 @@ from typing import Any
 import altair as alt
 import pandas as pd
 from altair.utils import schemapi
+
+from audit import house_style
+
+# of a specification, where texts lie that are drawn; anything else names fields, colours and ways
+_SHOWN = frozenset({"values", "datasets", "domain", "sort"})
+_QUOTED = re.compile(r"'([^']*)'")
 
 
 def plain_rows(data: Any) -> Any:
@@ -50,3 +57,33 @@ def spec_of(chart: alt.TopLevelMixin, *, checked: bool = False) -> dict[str, Any
     with schemapi.debug_mode(checked), alt.data_transformers.enable("plain_rows"):
         spec: dict[str, Any] = chart.to_dict()
         return spec
+
+
+def as_house(spec: dict[str, Any]) -> dict[str, Any]:
+    """A specification whose words, figures and dates are written as the house writes them; as it is where that is ours.
+
+    Every text of the data changes alike in data, domains and orders, so that they still go together.
+    """
+    style = house_style.in_force()
+    if style.is_ours:
+        return spec
+    changed: dict[str, Any] = _as_house(spec, False)
+    marks = {"decimal": style.decimal, "thousands": style.thousands, "grouping": [3], "currency": ["", ""]}
+    changed["config"] = {**changed.get("config", {}), "locale": {"number": marks}}
+    return changed
+
+
+def _as_house(found: Any, shown: bool) -> Any:
+    if isinstance(found, dict):
+        return {key: _of_key(key, value, shown) for key, value in found.items()}
+    if isinstance(found, list):
+        return [_as_house(value, shown) for value in found]
+    return house_style.text(found) if shown and isinstance(found, str) else found
+
+
+def _of_key(key: str, value: Any, shown: bool) -> Any:
+    if key == "labelExpr":
+        return _QUOTED.sub(lambda found: f"'{house_style.text(found[1])}'", value)
+    if isinstance(value, str):
+        return house_style.text(value) if shown or key in ("title", "text") else value
+    return _as_house(value, shown or key in _SHOWN)

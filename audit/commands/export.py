@@ -4,6 +4,7 @@ from pathlib import Path
 
 import click
 
+from audit import house_style
 from audit.commands.reading import opened
 from audit.errors import UsageError
 from audit.months import checked_period
@@ -53,12 +54,13 @@ def command(
     files: list[Path] = []
     with opened(db) as con:
         if what:
-            files += write(taken_out(con, db, what, month), out, kind)
+            files += write(taken_out(con, db, what, month), out, kind, decimal=settings.locale.decimal)
         if case_id is not None:
             case = load_case(con, case_id, fetus) if fetus else load_case(con, case_id)
             if case is None:
                 raise UsageError(f"case {case_id}: no tracing of this case and fetus")
-            picture = whole_strip(case, PackOptions.of(settings.pack))
+            with house_style.written(house_style.of(settings.locale)):
+                picture = whole_strip(case, PackOptions.of(settings))
             out.mkdir(parents=True, exist_ok=True)
             for ending, data in (("svg", picture.svg.encode("utf-8")), ("pdf", picture.pdf)):
                 file = out / f"strip_{case.case_id}_{case.fetus}.{ending}"

@@ -24,8 +24,14 @@ _SETTINGS = """\
 # [trends]
 # standard = "figo-2015"                # what the pages begin with: nichd-2008, figo-2015 or nice-ng229
 
-# [pack]
-# paper = "a4"                          # or "us-letter"
+# [locale]
+# decimal = ","                         # of pages, packs and tables for a spreadsheet
+# thousands = "."
+# date = "07.04.2031"                   # how 7 April 2031 is written
+# paper = "us-letter"                   # or "a4"
+
+# [locale.events]                       # the event's name = the word that is shown for it
+# senior_called = "Registrar called"
 """
 _CHECKLIST = """\
 # For the IT department

@@ -61,7 +61,7 @@ def command(
         raise UsageError("--feedback: found together with --year, expected a month: an annual report names no case")
     if feedback and for_outside:
         raise UsageError("--feedback: found together with --for-outside, expected one of the two")
-    options = PackOptions.of(settings_for(db).pack).changed(
+    options = PackOptions.of(settings_for(db)).changed(
         paper=paper,
         outcome="left_out" if no_outcome else None,
         for_outside=for_outside or None,

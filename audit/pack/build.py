@@ -8,6 +8,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
+from audit import house_style
 from audit import months as months_
 from audit.analysis.job import stale_tracings
 from audit.errors import AuditError
@@ -75,8 +76,21 @@ def write_pack(
     """
     months_.checked_months(period)
     if months_.is_span(period):
-        options = (options or PackOptions.of(settings_for(db).pack)).changed(for_outside=True)
+        options = (options or PackOptions.of(settings_for(db))).changed(for_outside=True)
     _make_folder(out)
+    with house_style.written(house_style.of(settings_for(db).locale)):
+        return _write_all(db, period, out, options, made_on, workers, progress)
+
+
+def _write_all(
+    db: Path,
+    period: str,
+    out: Path,
+    options: PackOptions | None,
+    made_on: str | None,
+    workers: int | None,
+    progress: Report | None,
+) -> Written:
     copy = published.required(db, wait_s=published.GLANCE_S)
     pack = gather(db, copy, period=period, options=options, made_on=made_on, workers=workers, progress=progress)
     reach = "_outside" if options is not None and options.for_outside else ""
@@ -116,7 +130,7 @@ def gather(
 ) -> Pack:
     """Everything a pack holds, drawings included; `copy` answers, other parameters and errors as `write_pack`."""
     settings = settings_for(db)
-    chosen = options or PackOptions.of(settings.pack)
+    chosen = options or PackOptions.of(settings)
     # open until the last case is drawn, so that the copy stays where the workers look for it
     with published.open_for_reading(copy) as con:
         counts = records(con, "pack/counts", {"period": period, "standard": chosen.standard})[0]
@@ -242,6 +256,7 @@ def _cases(
             [row for row in asked if row["case_id"] == item.case_id],
             settings.meeting.grade_words,
             settings.cord_gas,
+            house_style.of(settings.locale),
             out_of_date.get(item.case_id, {}),
         )
         for position, item in enumerate(agenda, start=1)

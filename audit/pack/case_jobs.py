@@ -4,7 +4,8 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from audit import processes
+from audit import house_style, processes
+from audit.house_style import HouseStyle
 from audit.measures.cord_gas import CordGasLimits
 from audit.pack.agenda import AgendaCase
 from audit.pack.case_pages import case_pages
@@ -35,6 +36,7 @@ class CaseJob:
     family: Sequence[Mapping[str, Any]]  # what the family asks, as `family_questions.in_period` gives it
     grade_words: Mapping[str, str]
     cord_gas: CordGasLimits
+    style: HouseStyle
     out_of_date: Mapping[str, str]  # by fetus: why its reading is not what an analysis would find now
 
 
@@ -53,7 +55,7 @@ def draw_case(job: CaseJob) -> list[CasePages]:
     """The pages of one case, one set per fetus; a case without a tracing has none."""
     options = job.options
     found: list[CasePages] = []
-    with published.open_for_reading(job.copy) as con:
+    with house_style.written(job.style), published.open_for_reading(job.copy) as con:
         outcome = load_outcome(con, job.item.case_id) if options.outcome == "own_page" else None
         first = load_case(con, job.item.case_id)
         for fetus in first.fetuses if first else ():

@@ -5,7 +5,7 @@ import re
 import altair as alt
 import vl_convert
 
-from audit.charts.unchecked import unchecked
+from audit.charts.unchecked import as_house, unchecked
 from audit.pack.model import Picture
 
 # vl-convert carries this face, which has the widths of Arial; a browser without it takes one of the others
@@ -23,7 +23,7 @@ _USE_OF_ID = re.compile(r'(\bid="|url\(#|xlink:href="#|\bhref="#)([^")]+)')
 def picture(chart: alt.TopLevelMixin, *, name: str, alt_text: str, caption: str = "") -> Picture:
     """A chart at 96 pixels to the inch, so that one drawn to a paper scale keeps it."""
     with unchecked():
-        spec = chart.to_dict(validate=False)
+        spec = as_house(chart.to_dict(validate=False))
     spec.setdefault("config", {})["font"] = FACE
     return of_svg(vl_convert.vegalite_to_svg(spec), name=name, alt_text=alt_text, caption=caption)
 

@@ -39,7 +39,7 @@ def feedback_pdf(db: Path, copy: Source, case_id: str, *, made_on: str | None = 
     Raises AuditError when there is no such case, or none of its tracings is stored.
     """
     settings = settings_for(db)
-    options = PackOptions.of(settings.pack)
+    options = PackOptions.of(settings)
     date = made_on or datetime.now(UTC).date().isoformat()
     with published.open_for_reading(copy) as con:
         listed = [row for row in records(con, "case/list") if row["case_id"] == case_id]

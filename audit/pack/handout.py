@@ -11,6 +11,7 @@ from audit.pack.model import Picture
 from audit.pack.to_html import strips_html
 from audit.people import batches, handout
 from audit.questions import strips_to_read
+from audit.settings import settings_for
 from audit.store import database, published
 from audit.store.published import Source
 
@@ -23,6 +24,7 @@ def handout_zip(db: Path, copy: Source, batch_id: int) -> bytes:
     Nothing in it names a case, tells an outcome, or marks controls and repeats.
     """
     batch = batches.one(db, batch_id)
+    paper = settings_for(db).locale.paper
     windows = {row["strip_number"]: row for row in batches.windows(db, batch_id)}
     with published.open_for_reading(copy) as con:
         drawn = {number: _strip(con, number, row) for number, row in windows.items()}
@@ -31,7 +33,7 @@ def handout_zip(db: Path, copy: Source, batch_id: int) -> bytes:
         for row in batches.progress(db, batch_id):
             reader = row["reader"]
             order = [drawn[strip["strip_number"]] for strip in batches.strips(db, batch_id, reader)]
-            page = strips_html(f"Batch {batch_id}, reader {reader}", batch["standard"], order)
+            page = strips_html(f"Batch {batch_id}, reader {reader}", batch["standard"], order, paper=paper)
             for name, text in ((f"{reader}/strips.html", page), (f"{reader}/reads.csv", _form(db, batch_id, reader))):
                 packed.writestr(zipfile.ZipInfo(name, _EARLIEST), text, compress_type=zipfile.ZIP_DEFLATED)
     return out.getvalue()

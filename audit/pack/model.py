@@ -2,7 +2,11 @@
 
 from dataclasses import dataclass, field
 
+from audit import house_style
 from audit.tables.definition import Table
+
+# names, and what is written as the house does where it is drawn: cells of tables, drawings
+_STAYS = frozenset({"name", "rows", "svg", "pdf", "png", "case_id", "of", "period", "made_on", "paper"})
 
 
 @dataclass(frozen=True)
@@ -73,3 +77,7 @@ class Pack:
             parts += [case.first, case.after, whole, *([case.outcome] if case.outcome else [])]
         found = [table for part in [*parts, self.methods] for table in part.tables] + list(self.further_tables)
         return [table for table in found if not table.is_part]
+
+    def in_house_style(self) -> "Pack":
+        """The same pack, its texts written as the house does."""
+        return house_style.everywhere(self, but=_STAYS)

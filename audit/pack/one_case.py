@@ -4,6 +4,7 @@ from collections import defaultdict
 from datetime import UTC, datetime
 from pathlib import Path
 
+from audit import house_style
 from audit.analysis.job import stale_tracings
 from audit.errors import AuditError
 from audit.pack import methods
@@ -25,7 +26,7 @@ def case_pdf(db: Path, copy: Source, case_id: str, *, made_on: str | None = None
     Raises AuditError when there is no such case, or none of its tracings is stored.
     """
     settings = settings_for(db)
-    options = PackOptions.of(settings.pack).changed(outcome="left_out")
+    options = PackOptions.of(settings).changed(outcome="left_out")
     date = made_on or datetime.now(UTC).date().isoformat()
     with published.open_for_reading(copy) as con:
         found = [row for row in records(con, "case/list") if row["case_id"] == case_id]
@@ -47,6 +48,7 @@ def case_pdf(db: Path, copy: Source, case_id: str, *, made_on: str | None = None
             family_questions.of_case(db, period, case_id),
             settings.meeting.grade_words,
             settings.cord_gas,
+            house_style.of(settings.locale),
             out_of_date[case_id],
         )
         cases = draw_case(job)

@@ -5,7 +5,9 @@ from typing import Any, get_args
 from msgspec.structs import asdict, replace
 
 from audit.errors import UsageError
-from audit.setting_tables.pack import PackTable, Paper
+from audit.setting_tables.locale import Paper
+from audit.setting_tables.pack import PackTable
+from audit.settings import Settings
 
 PAPERS: tuple[str, ...] = get_args(Paper)
 OUTCOMES = ("own_page", "left_out")
@@ -15,14 +17,15 @@ class PackOptions(PackTable, frozen=True):
     """`for_outside`: no case pages, nothing that names a case, and counts under `min_cell` hidden. `feedback`: a sheet
     for the team of each case of the agenda, in files of their own."""
 
+    paper: Paper = "a4"
     outcome: str = "own_page"
     for_outside: bool = False
     feedback: bool = False
 
     @classmethod
-    def of(cls, table: PackTable) -> "PackOptions":
+    def of(cls, settings: Settings) -> "PackOptions":
         """As the unit's settings say."""
-        return cls(**asdict(table))
+        return cls(**asdict(settings.pack), paper=settings.locale.paper)
 
     def changed(self, **changes: Any) -> "PackOptions":
         """The same with some choices made otherwise; None leaves a choice as it is. UsageError for one there is not."""

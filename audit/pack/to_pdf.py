@@ -9,6 +9,7 @@ from typing import Any
 
 import typst
 
+from audit import house_style
 from audit.figures import NOT_KNOWN
 from audit.pack.model import Pack, Picture, Section
 from audit.pack.strips import LEGEND
@@ -21,6 +22,7 @@ _TEMPLATE = Path(__file__).with_name("templates") / "pack.typ"
 
 def pdf_bytes(pack: Pack) -> bytes:
     """Typeset the pack; text is selectable, drawings are vectors, tables repeat their head on every page."""
+    pack = pack.in_house_style()
     with tempfile.TemporaryDirectory(prefix="pack-") as name:
         folder = Path(name)
         shutil.copyfile(_TEMPLATE, folder / "pack.typ")
@@ -77,7 +79,7 @@ def _document(pack: Pack, files: dict[int, str]) -> dict[str, Any]:
             for case in pack.cases
         ],
         "outcomes": _outcomes(pack),
-        "legend": LEGEND,
+        "legend": house_style.text(LEGEND),
         "methods": section(pack.methods),
     }
 

@@ -42,6 +42,7 @@ _ON_SLIDE = (
 
 def pptx_bytes(pack: Pack) -> bytes:
     """The slides; equal packs give equal bytes."""
+    pack = pack.in_house_style()
     deck = Presentation()
     deck.slide_width, deck.slide_height = _WIDTH, _HEIGHT
     slides = _Slides(deck, pack)

@@ -6,7 +6,6 @@ from msgspec import Meta
 
 from audit.setting_types import Count, Positive, Table
 
-Paper = Literal["a4", "us-letter"]
 Standard = Literal["nichd-2008", "figo-2015", "nice-ng229"]
 Minutes = Annotated[float, Meta(ge=1, le=240, extra={"unit": "min"})]
 
@@ -14,7 +13,6 @@ Minutes = Annotated[float, Meta(ge=1, le=240, extra={"unit": "min"})]
 class PackTable(Table, frozen=True):
     """One value per key of the table; see there for units and sources."""
 
-    paper: Paper
     standard: Standard
     cm_per_min: Annotated[float, Meta(ge=0.1, le=10, extra={"unit": "cm/min"})]
     bpm_per_cm: Annotated[float, Meta(ge=5, le=100, extra={"unit": "bpm/cm"})]

@@ -12,6 +12,7 @@ _NOTHING = "it changed no answer: take the key out"
 # dotted name -> what to do instead
 RETIRED = {
     "trends.t_exponent": _NOTHING,
+    "pack.paper": "pages and exports have the same paper: set paper in [locale]",
     "nichd-2008.gradual": _ONE_FALL,
     "figo-2015.gradual": _ONE_FALL,
     "nice-ng229.gradual": _ONE_FALL,

@@ -12,6 +12,7 @@ from typing import Any, Literal, TypeAlias, cast
 import numpy as np
 import pandas as pd
 
+from audit import house_style
 from audit import words as words_
 from audit.figures import NOT_KNOWN, Figure, rounded
 
@@ -100,10 +101,10 @@ class Column:
     def shown(self, cell: Cell) -> str:
         """A cell as it is printed."""
         if cell is None or cell == "":
-            return self.missing or NOT_KNOWN
+            return house_style.text(self.missing) or NOT_KNOWN
         if isinstance(cell, str):
-            return cell
-        return f"{cell:,f}" if self.kind is Kind.COUNT else f"{cell:f}"
+            return house_style.text(cell)
+        return house_style.figure(f"{cell:,f}" if self.kind is Kind.COUNT else f"{cell:f}")
 
 
 @dataclass(frozen=True)

@@ -21,8 +21,8 @@ _DICTIONARY = "dictionary"
 _MOST_ROWS = 1_048_576
 
 
-def write(out: Out, folder: Path, kind: str) -> list[Path]:
-    """Write the tables and the dictionary; the files, whose owner alone may read them.
+def write(out: Out, folder: Path, kind: str, *, decimal: str = ".") -> list[Path]:
+    """Write the tables and the dictionary; the files, whose owner alone may read them. `decimal` is of CSV alone.
 
     Raises AuditError where a file is there already, or a table is longer than a sheet may be.
     """
@@ -37,7 +37,7 @@ def write(out: Out, folder: Path, kind: str) -> list[Path]:
         _workbook(tables, names[0])
     for file, table in zip(names, tables.values(), strict=True) if kind != "xlsx" else ():
         if kind == "csv":
-            file.write_text(csv_text(table.column_names, _rows(table)), encoding="utf-8", newline="")
+            file.write_text(csv_text(table.column_names, _rows(table), decimal=decimal), encoding="utf-8", newline="")
         else:
             pq.write_table(table, file, compression="zstd")
     for file in names:

@@ -2,15 +2,18 @@
 
 from collections.abc import Sequence
 from decimal import Decimal
-from typing import Literal
+from functools import partial
+from typing import Any, Literal
 
 import pandas as pd
 from rich import box
 from rich.console import Console
 from rich.table import Table as RichTable
 
+from audit import house_style
 from audit.csv_cells import csv_text
-from audit.tables.definition import Cell, Column, Table
+from audit.figures import NOT_KNOWN
+from audit.tables.definition import Cell, Column, Kind, Table, is_unknown
 
 _LEAST_TERMINAL_WIDTH = 100
 
@@ -23,8 +26,31 @@ def to_page(table: Table) -> pd.DataFrame:
         if column.is_number:
             found[column.name] = pd.Series([_number(cell) for cell in cells], dtype="float64")
         else:
-            found[column.name] = pd.Series([cell or column.missing or None for cell in cells], dtype="object")
+            found[column.name] = pd.Series([_text(cell or column.missing) for cell in cells], dtype="object")
     return pd.DataFrame(found)
+
+
+def _text(cell: Cell) -> str | None:
+    """A text as the house writes it; dates stay as they sort, `as_shown` writes them."""
+    text = str(cell or "")
+    return (text if house_style.is_date(text) else house_style.text(text)) or None
+
+
+def as_shown(table: Table, frame: pd.DataFrame) -> Any:
+    """What a page shows for the values of `to_page`: the frame itself, or with the house's own marks and dates."""
+    if house_style.in_force().is_ours:
+        return frame
+    by_name = {column.name: partial(_as_house, column) for column in table.columns}
+    return frame.style.format(by_name, na_rep=NOT_KNOWN)
+
+
+def _as_house(column: Column, value: Any) -> str:
+    if is_unknown(value):
+        return NOT_KNOWN
+    if isinstance(value, str):
+        return house_style.text(value) if house_style.is_date(value) else value
+    mark = "," if column.kind is Kind.COUNT else ""
+    return house_style.figure(f"{value:.9g}" if column.digits is None else f"{value:{mark}.{column.digits}f}")
 
 
 def _number(cell: Cell) -> float | None:
@@ -44,11 +70,13 @@ def to_csv(tables: Sequence[Table]) -> bytes:
         for row in table.rows:
             cells = {column.heading: _csv(column, cell) for column, cell in zip(table.columns, row, strict=True)}
             lines.append([*([table.of] if of else []), *(cells.get(heading) for heading in headings)])
-    return csv_text([*of, *headings], lines).encode("utf-8-sig")
+    text = csv_text(house_style.everywhere([*of, *headings]), lines, decimal=house_style.in_force().decimal)
+    return text.encode("utf-8-sig")
 
 
 def _csv(column: Column, cell: Cell) -> Cell:
-    return column.missing or None if cell is None else cell
+    found = column.missing or None if cell is None else cell
+    return house_style.text(found) if isinstance(found, str) else found
 
 
 def console() -> Console:

@@ -68,10 +68,11 @@ def _clock_form(place: tuple[str, str, str, str], old: Agreed, standard: str) ->
         left, right = st.columns(2)
         category = left.selectbox("Category", [None, *vocabulary.CATEGORIES[standard]],
                                   index=_place_of(old.category, vocabulary.CATEGORIES[standard]),
-                                  format_func=lambda name: name or OPEN, key=f"{_KEY}_category_{key}")  # fmt: skip
+                                  format_func=layout.own(lambda name: name or OPEN),
+                                  key=f"{_KEY}_category_{key}")  # fmt: skip
         reason = right.selectbox("Why it differs from the computed one", [None, *vocabulary.AGREED_REASONS],
                                  index=_place_of(old.reason, vocabulary.AGREED_REASONS),
-                                 format_func=lambda name: words.words(name) if name else "it does not",
+                                 format_func=layout.own(lambda name: words.words(name) if name else "it does not"),
                                  key=f"{_KEY}_reason_{key}")  # fmt: skip
         from_s = _minute(left, "Category holds from minute", old.from_s, f"from_{key}")
         recognisable_s = _minute(right, "Recognisable at minute", old.recognisable_s, f"recognisable_{key}")
@@ -99,7 +100,7 @@ def _minute(column: Any, label: str, at_s: float | None, key: str) -> float | No
 
 def _act(column: Any, label: str, event: str | None, key: str) -> str | None:
     found = column.selectbox(label, [None, *vocabulary.CARE_EVENTS], index=_place_of(event, vocabulary.CARE_EVENTS),
-                             format_func=lambda name: words.words(name) if name else "none found",
+                             format_func=layout.own(lambda name: words.words(name) if name else "none found"),
                              key=f"{_KEY}_{key}")  # fmt: skip
     return None if found is None else str(found)
 
@@ -115,16 +116,17 @@ def _events(case: CaseFile, place: tuple[str, str, str, str], old: Agreed) -> No
     computed = _computed(case)
     with st.form(f"marks_{key}", border=False, clear_on_submit=True):
         struck = st.multiselect("Strike out computed events", list(computed), key=f"{_KEY}_struck_{key}",
-                                format_func=lambda name: name, placeholder="none chosen")  # fmt: skip
+                                format_func=layout.own(str), placeholder="none chosen")  # fmt: skip
         columns = st.columns(4)
         kind = columns[0].selectbox("Or add", [None, *vocabulary.MARK_KINDS], key=f"{_KEY}_kind_{key}",
-                                    format_func=lambda name: words.words(name) if name else "nothing")  # fmt: skip
+                                    format_func=layout.own(lambda name: words.words(name) if name else "nothing")
+                                    )  # fmt: skip
         first_s = _minute(columns[1], "From minute", None, f"mark_from_{key}")
         last_s = _minute(columns[2], "To minute", None, f"mark_to_{key}")
         fall = columns[3].selectbox("Kind of deceleration", [None, *vocabulary.DECELERATION_KINDS],
                                     key=f"{_KEY}_fall_{key}",
-                                    format_func=lambda name: name or "not said")  # fmt: skip
-        reason = st.selectbox("Reason", list(vocabulary.AGREED_REASONS), format_func=words.words,
+                                    format_func=layout.own(lambda name: name or "not said"))  # fmt: skip
+        reason = st.selectbox("Reason", list(vocabulary.AGREED_REASONS), format_func=layout.own(words.words),
                               key=f"{_KEY}_why_{key}")  # fmt: skip
         saved = st.form_submit_button("Mark the events and run the clock again", key=f"{_KEY}_mark_{key}")
     if saved:

@@ -229,12 +229,13 @@ def _action_inputs(period: str, place: str, old: dict[str, Any] | None = None) -
     )  # fmt: skip
     left, right = st.columns(2)
     owner = left.selectbox(
-        "Owner (a role)", owners, index=owners.index(old["owner_role"]) if old else 0,
+        "Owner (a role)", owners, index=owners.index(old["owner_role"]) if old else 0, format_func=layout.own(str),
         key=f"{ReviewKey.ACTION_OWNER}_{place}",
     )  # fmt: skip
     due = right.selectbox(
-        "Due", dues, index=dues.index(old["due_period"]) if old else 1, key=f"{ReviewKey.ACTION_DUE}_{place}"
-    )
+        "Due", dues, index=dues.index(old["due_period"]) if old else 1, key=f"{ReviewKey.ACTION_DUE}_{place}",
+        format_func=layout.own(str),
+    )  # fmt: skip
     with st.expander("The measure that it should move"):
         aim = _aim_inputs(period, place, actions.as_aim(old) if old else actions.Aim())
     return text, str(owner), str(due), aim
@@ -275,7 +276,9 @@ def _aim_inputs(period: str, place: str, old: actions.Aim) -> actions.Aim:
     )  # fmt: skip
     froms = sorted({*(months_.next_period(period, k) for k in range(-6, 13)), old.from_period or period})
     default = froms.index(old.from_period or months_.next_period(period, 1))
-    from_period = right.selectbox("from", froms, index=default, key=f"{ReviewKey.AIM_FROM}_{place}")
+    from_period = right.selectbox(
+        "from", froms, index=default, key=f"{ReviewKey.AIM_FROM}_{place}", format_func=layout.own(str)
+    )
     return actions.Aim() if measure == NO_MEASURE else actions.Aim(measure, direction, from_period)
 
 

@@ -4,6 +4,7 @@ from datetime import date
 
 import streamlit as st
 
+from audit import house_style
 from audit.errors import AuditError
 from audit.people import meetings
 from audit.people.meetings import Meeting
@@ -26,7 +27,7 @@ def held(period: str) -> None:
                 "Held on",
                 date.fromisoformat(old.held_on) if old.held_on else None,
                 key=f"{ReviewKey.MEETING_HELD_ON}_{period}",
-                format="YYYY-MM-DD",
+                format=house_style.in_force().date_letters,
             )
         attendance = {}
         for column, role in zip(columns[1:], options.attending_roles, strict=True):

@@ -61,7 +61,7 @@ def _choices(listed: list[Record], names: dict[str, str]) -> dict[str, str]:
             values.append(asked)
         st.session_state[key] = asked
         chosen[name] = str(
-            place.selectbox(label, values, key=key, format_func=_words, on_change=_follow, args=(name, key))
+            place.selectbox(label, values, key=key, format_func=layout.own(_words), on_change=_follow, args=(name, key))
         )
     return chosen
 

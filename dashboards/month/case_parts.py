@@ -40,7 +40,7 @@ def choose_case(cases: pd.DataFrame) -> str:
         ids,
         index=None if unknown else 0,
         key=Key.CASE,
-        format_func=lambda name: name if pd.isna(months[name]) else f"{name} ({months[name]})",
+        format_func=layout.own(lambda name: name if pd.isna(months[name]) else f"{name} ({months[name]})"),
         on_change=_follow_choice,
         label_visibility="collapsed",
     )

@@ -35,7 +35,7 @@ def choose_kinds(found: dict[str, Any]) -> list[str]:
     """Kinds of reason to list; none chosen = all."""
     kinds = month.values_of([reason for case in found["cases"] for reason in case["reasons"]], "kind")
     chosen = st.multiselect(
-        "Only cases with", kinds, key=Key.DISCUSS_KIND, format_func=lambda kind: kind.replace("_", " "),
+        "Only cases with", kinds, key=Key.DISCUSS_KIND, format_func=layout.own(words),
         placeholder="any reason",
     )  # fmt: skip
     return list(chosen)

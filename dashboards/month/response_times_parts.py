@@ -34,9 +34,11 @@ def filters(columns: Any, rows: list[dict[str, Any]]) -> tuple[str | None, ...]:
     shifts = [EVERY, *month.values_of(rows, "shift")]
     _forget_impossible(Key.RESPONSE_TRIGGER, triggers)
     _forget_impossible(Key.RESPONSE_SHIFT, shifts)
-    trigger = columns[0].selectbox("Trigger", triggers, key=Key.RESPONSE_TRIGGER, format_func=_words)
-    shift = columns[1].selectbox("Shift", shifts, key=Key.RESPONSE_SHIFT, format_func=_words)
-    group = columns[2].selectbox("Compare by", list(GROUP_BY), key=Key.RESPONSE_GROUP, format_func=GROUP_BY.get)
+    trigger = columns[0].selectbox("Trigger", triggers, key=Key.RESPONSE_TRIGGER, format_func=layout.own(_words))
+    shift = columns[1].selectbox("Shift", shifts, key=Key.RESPONSE_SHIFT, format_func=layout.own(_words))
+    group = columns[2].selectbox(
+        "Compare by", list(GROUP_BY), key=Key.RESPONSE_GROUP, format_func=layout.own(GROUP_BY.__getitem__)
+    )
     # a choice box takes None for nothing chosen, so "all" has a sign of its own
     return tuple(None if chosen == EVERY else chosen for chosen in (trigger, shift, group))
 

@@ -70,7 +70,7 @@ def periods(measures: list[dict[str, Any]], *, level: float) -> None:
     chosen = []
     for column, label, bounds in zip(st.columns(2), ("First period", "Second period"), begin, strict=True):
         key = f"{Key.TRENDS_PERIODS}_{label}"
-        chosen.append(column.select_slider(label, months, value=bounds, key=key))
+        chosen.append(column.select_slider(label, months, value=bounds, key=key, format_func=layout.own(str)))
     first, second = chosen
     if first[1] >= second[0]:
         st.info("The periods share a month: the second must begin after the first has ended.")

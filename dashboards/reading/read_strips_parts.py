@@ -76,7 +76,7 @@ def show_strip(batch: dict[str, Any], strip: dict[str, Any]) -> float:
     )
     if batch["outcome_shown"]:
         st.header("How it ended", anchor=False)
-        st.dataframe(_told(batch, strip), hide_index=True)
+        st.dataframe(_told(batch, strip).map(layout.own(str)), hide_index=True)
     return float(strip["end_s"] - strip["start_s"]) if shown.seen_to_end else 0.0
 
 
@@ -168,6 +168,7 @@ def _features(old: Read, place: str) -> dict[str, Any]:
             default=list(old.decelerations),
             key=f"decelerations_{place}",
             placeholder="not stated",
+            format_func=layout.own(str),
         )
         recurrent = _radio("Recurrent", _YES_NO, _words(old.recurrent), f"recurrent_{place}")
     with right:
@@ -195,7 +196,7 @@ def _features(old: Read, place: str) -> dict[str, Any]:
 
 def _radio(label: str, options: tuple[Any, ...], value: Any, key: str) -> Any:
     index = options.index(value) if value in options else None
-    return st.radio(label, options, index=index, key=key, horizontal=True)
+    return st.radio(label, options, index=index, key=key, horizontal=True, format_func=layout.own(str))
 
 
 def _words(value: bool | None) -> str | None:

@@ -28,7 +28,9 @@ def choose() -> Question:
         st.stop()
     left, middle, right = st.columns(3)
     with left:
-        chosen = st.selectbox("Month of birth", [_EVERY, *periods], key=ReviewKey.AGREEMENT_PERIOD)
+        chosen = st.selectbox(
+            "Month of birth", [_EVERY, *periods], key=ReviewKey.AGREEMENT_PERIOD, format_func=layout.own(str)
+        )
         period = None if chosen == _EVERY else chosen
     with middle:
         used = data.standards(period) or list(CATEGORIES)
@@ -36,7 +38,7 @@ def choose() -> Question:
             "Standard the readers applied", used, key=ReviewKey.AGREEMENT_STANDARD, format_func=words_.standard_name
         )
     with right:
-        item = st.selectbox("Item", ITEMS, key=ReviewKey.AGREEMENT_ITEM, format_func=words_.words)
+        item = st.selectbox("Item", ITEMS, key=ReviewKey.AGREEMENT_ITEM, format_func=layout.own(words_.words))
     return Question(standard, item, period)
 
 

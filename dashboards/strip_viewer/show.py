@@ -16,6 +16,8 @@ from typing import Any
 import streamlit as st
 from streamlit.components import v2 as components
 
+from audit import house_style
+
 _FOLDER = Path(__file__).resolve().parent
 # each after those whose names it uses
 SCRIPTS = (
@@ -84,7 +86,7 @@ def strip_viewer(
         "marks": list(marks),
         "may_mark": on_mark is not None,
         "hint": HINT,
-        "legend": legend,
+        "legend": house_style.everywhere(legend),
     }
 
     def marked() -> None:

@@ -15,7 +15,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from audit import vocabulary, words
+from audit import house_style, vocabulary, words
 from audit.charts import palette
 from audit.charts.strip.concerns import concerns
 from audit.charts.strip.rows import (
@@ -47,6 +47,8 @@ NO_SIGNAL = 65_535
 # a toco may lie below zero: what is stored reaches from -100 to 555
 TOCO_ZERO = -100.0
 _ONE_PX_PER_S = 60.0
+# names by which the browser finds colours and letters
+_LOOKED_UP = frozenset({"kind", "role", "letter", "standard"})
 
 
 @dataclass(frozen=True)
@@ -166,7 +168,7 @@ def _findings(case: CaseFile, standard: str) -> dict[str, Any]:
     whole = StripWindow(case.start_s - 86_400, case.end_s + 86_400, _ONE_PX_PER_S)
     minutes = category_rows(case.frame("minutes"), whole)
     lane = second_reading_rows(case.frame("second_reading_lane"), whole)
-    return {
+    found = {
         "standard": words.standard_name(standard),
         "decelerations": _plain(deceleration_rows(case.frame("decelerations"))),
         "accelerations": _plain(acceleration_rows(case.frame("accelerations"))),
@@ -178,6 +180,7 @@ def _findings(case: CaseFile, standard: str) -> dict[str, Any]:
         "categories": [*_lanes(minutes), *_lanes(lane)],
         "exclusions": EXCLUSION_WORDS,
     }
+    return house_style.everywhere(found, but=_LOOKED_UP)
 
 
 def _lanes(rows: pd.DataFrame) -> list[dict[str, Any]]:

@@ -4,6 +4,7 @@ from html import escape
 
 import numpy as np
 
+from audit import house_style
 from audit.charts import palette
 from audit.charts.strip.scene import Box, Item, Line, Pane, Scene, Shape, Word
 
@@ -70,7 +71,7 @@ def _word(word: Word) -> str:
     base = word.y + _ANCHOR_SHIFT_EM * word.size_px
     return (
         f'<text x="{_n(word.x)}" y="{_n(base)}" fill="{word.colour}" font-size="{word.size_px:g}px"'
-        f' text-anchor="{word.anchor}"{look}>{escape(word.text)}</text>'
+        f' text-anchor="{word.anchor}"{look}>{escape(house_style.text(word.text))}</text>'
     )
 
 

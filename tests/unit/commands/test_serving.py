@@ -173,8 +173,8 @@ def test_at_a_terminal_the_first_start_asks(tmp_path, monkeypatch, answer, chose
     "before",
     [
         "",
-        '# ours\n[pack]\npaper = "us-letter"  # as the printer has it\n',
-        '[trends]\nstandard = "nichd-2008"\nbaseline_points = 20\n\n[pack]\npaper = "us-letter"\n',
+        '# ours\n[pack]\nmin_cell = 7\n[locale]\npaper = "us-letter"  # as the printer has it\n',
+        '[trends]\nstandard = "nichd-2008"\nbaseline_points = 20\n\n[locale]\npaper = "us-letter"\n',
     ],
 )
 def test_the_chosen_standard_is_kept_beside_the_unit_s_other_settings(tmp_path, before):
@@ -183,7 +183,7 @@ def test_the_chosen_standard_is_kept_beside_the_unit_s_other_settings(tmp_path, 
     keep_standard(tmp_path / "unit.duckdb", "nice-ng229")
     found = settings_for(tmp_path / "unit.duckdb")
     assert (found.trends.standard, found.pack.standard) == ("nice-ng229", "nice-ng229")
-    assert found.pack.paper == ("us-letter" if before else load_settings().pack.paper)
+    assert found.locale.paper == ("us-letter" if before else load_settings().locale.paper)
     assert found.trends.baseline_points == (20 if "baseline" in before else load_settings().trends.baseline_points)
     kept = file.read_text(encoding="utf-8")
     assert all(line in kept for line in before.splitlines() if not line.startswith("standard"))

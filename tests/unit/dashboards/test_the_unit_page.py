@@ -36,13 +36,13 @@ def test_as_packaged_it_says_so(open_page):
 def test_a_units_own_settings_and_departures_are_shown(databases, open_page, tmp_path, monkeypatch):
     db = small_database(tmp_path)
     (tmp_path / UNIT_FILE_NAME).write_text(
-        '[nice-ng229]\nbaseline_red_high = "> 165"\n[pack]\npaper = "us-letter"\n', encoding="utf-8"
+        '[nice-ng229]\nbaseline_red_high = "> 165"\n[locale]\npaper = "us-letter"\n', encoding="utf-8"
     )
     monkeypatch.setitem(databases, "own", db)
     page = open_page("own", "the_unit")
     own = table_with(page, "packaged").set_index("key")
     assert own.loc["nice-ng229.baseline_red_high"].tolist() == ["> 165", "> 160"]
-    assert own.loc["pack.paper"].tolist() == ["us-letter", "a4"]
+    assert own.loc["locale.paper"].tolist() == ["us-letter", "a4"]
     assert "> 165 bpm in force, > 160 published (NG229, table of features)" in texts(page)
 
 

@@ -4,7 +4,7 @@ from audit.pack.bedside_sections import sections
 from audit.pack.options import PackOptions
 from audit.settings import load_settings
 
-INSIDE = PackOptions.of(load_settings().pack)
+INSIDE = PackOptions.of(load_settings())
 OUTSIDE = INSIDE.changed(for_outside=True)
 PART = {"until": "escalated", "came": 20, "reached": 18, "passed_over": 0, "resolved": 2, "birth": 0,
         "not_followed": 0, "share": 0.9, "low": 0.7, "high": 0.97, "half_min": 6.0, "minutes": 200.0,

@@ -29,7 +29,7 @@ from tests.page_databases import odd_database, small_database
 
 PERIOD = "2031-04"
 QUIET_PERIOD = "2031-05"
-_PACKAGED = PackOptions.of(load_settings().pack)
+_PACKAGED = PackOptions.of(load_settings())
 # a quarter of an hour is as good as an hour to test with, and drawn faster
 OPTIONS = _PACKAGED.changed(last_minutes=15.0)
 DAY = "2031-05-10"

@@ -21,8 +21,8 @@ from tests.page_databases import small_database
 pytestmark = pytest.mark.slow  # a pack for each key
 
 PERIOD = "2031-04"
-PACKAGED = PackOptions.of(load_settings().pack)
-PAGES: dict[str, Any] = {"paper": "us-letter", "standard": "nichd-2008", "min_cell": 2}
+PACKAGED = PackOptions.of(load_settings())
+PAGES: dict[str, Any] = {"standard": "nichd-2008", "min_cell": 2}
 STRIPS: dict[str, Any] = {
     "cm_per_min": 2.0,
     "bpm_per_cm": 30.0,

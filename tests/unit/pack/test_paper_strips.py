@@ -16,7 +16,7 @@ from audit.settings import load_settings
 from audit.store import database
 from tests.page_databases import small_database
 
-PAPER = PackOptions.of(load_settings().pack).changed(
+PAPER = PackOptions.of(load_settings()).changed(
     cm_per_min=1.0,
     bpm_per_cm=20.0,
     toco_cm=1.5,
