@@ -1,4 +1,4 @@
-"""What the invented staff wrote down at the time, the risk factors, and the unit's own counts by month.
+"""What the invented staff wrote down at the time, risk factors, bands, oxytocin, and the unit's own counts by month.
 
 Nights before the second senior came leave hours without an assessment and call patterns milder than they are; from then
 on they assess as days do. Each case draws from a chance of its own, so that nothing else of the unit changes.
@@ -17,6 +17,7 @@ Rng = np.random.Generator
 Row = dict[str, object]
 STANDARD = "nice-ng229"
 HOUR, MINUTE = 3600.0, 60.0
+_OXYTOCIN = ("oxytocin_increased", "oxytocin_reduced", "oxytocin_stopped")
 _SKIPPED, _SECOND, _MILDER = (0.08, 0.70, 0.05), (0.38, 0.30, 0.45), 0.03
 
 
@@ -93,7 +94,11 @@ def _seen(planted: Sequence[PlantedResponse], at: float, milder: float, rng: Rng
 
 
 def hours_truth(case: DrawnCase, rows: Sequence[Row]) -> dict[str, Any]:
-    """Whole hours, and in how many of them something was planted: what an hourly audit should find."""
+    """Whole hours of the labour, how many of them have an assessment, and how many one by two people.
+
+    Counted from the rows that were written, hour by hour from the first sample; two different roles within an hour
+    are two people.
+    """
     end = min(case.spec.hours * HOUR, float(str(case.facts["birth_s"])))
     whole = int(end // HOUR)
     marked: dict[int, set[object]] = {}
@@ -123,6 +128,51 @@ def facts(spec: CaseSpec) -> dict[str, object]:
         "auscultated_until_s": ago if switched else None,
         "monitored_because": why if switched else None,
     }
+
+
+_BANDS: dict[str, tuple[tuple[str | None, float], ...]] = {
+    "language_need": (("no", 0.74), ("some", 0.12), ("interpreter", 0.10), (None, 0.04)),
+    "ethnicity_group": (
+        ("asian", 0.15), ("black", 0.09), ("mixed", 0.05), ("white", 0.60), ("other", 0.06), (None, 0.05),
+    ),
+    "deprivation_fifth": (("1", 0.27), ("2", 0.22), ("3", 0.19), ("4", 0.16), ("5", 0.13), (None, 0.03)),
+    "age_band": (
+        ("under_20", 0.03), ("20_to_24", 0.15), ("25_to_29", 0.28), ("30_to_34", 0.32), ("35_to_39", 0.18),
+        ("40_and_over", 0.04),
+    ),
+    "body_mass_band": (
+        ("under_18.5", 0.03), ("18.5_to_24.9", 0.45), ("25_to_29.9", 0.28), ("30_to_34.9", 0.14), ("35_to_39.9", 0.06),
+        ("40_and_over", 0.03), (None, 0.01),
+    ),
+}  # fmt: skip
+
+
+def bands(spec: CaseSpec) -> dict[str, object]:
+    """The bands of who gave birth, drawn by themselves: the truth is that no wait and no outcome depends on them."""
+    rng = np.random.default_rng([43, spec.index])
+    found: dict[str, object] = {}
+    for name, shares in _BANDS.items():
+        places = rng.choice(len(shares), p=[share for _, share in shares])
+        found[name] = shares[int(places)][0]
+    return found
+
+
+def oxytocin_truth(case: DrawnCase) -> dict[str, Any]:
+    """Increases while a planted pattern lasted that could be recognised, and of tachysystole how long until less."""
+    at = {name: [e.at_s for e in case.events if e.event == name] for name in _OXYTOCIN}
+    down = sorted([*at["oxytocin_reduced"], *at["oxytocin_stopped"]])
+    found: dict[str, Any] = {"increased_s": [], "tachysystole": []}
+    for planted in case.responses:
+        known = max(planted.recognisable_s.values(), default=None)
+        if known is not None:
+            up = at["oxytocin_increased"]
+            found["increased_s"] += [float(round(t)) for t in up if known <= t <= planted.pattern_end_s]
+        if planted.pattern == "tachysystole":
+            less = next((t for t in down if t >= planted.pattern_start_s), None)
+            found["tachysystole"].append(
+                {"from_s": planted.pattern_start_s, "less_s": None if less is None else float(round(less))}
+            )
+    return found
 
 
 def unit_months(cases: Sequence[Row], seed: int) -> list[Row]:

@@ -5,7 +5,16 @@ from dataclasses import dataclass
 import numpy as np
 
 from synthetic_cases.archetypes import ARCHETYPES, absent_variability_late, recurrent_late
-from synthetic_cases.care import Birth, CareEvent, PlantedResponse, before_birth, birth, respond, routine
+from synthetic_cases.care import (
+    Birth,
+    CareEvent,
+    PlantedResponse,
+    before_birth,
+    birth,
+    oxytocin_went_on,
+    respond,
+    routine,
+)
 from synthetic_cases.labours import HOUR, MINUTE, Draft, background, finish, ordinary_rate
 from synthetic_cases.outcomes import Outcome, after_birth, outcome
 from synthetic_cases.plan import CasePlan
@@ -119,6 +128,8 @@ def _care(draft: Draft, spec: CaseSpec, rng: Rng) -> tuple[list[CareEvent], list
         found, planted = respond(draft, concern, spec.pace, rng)
         events += found
         responses.append(planted)
+        if spec.pace == "long_delay":
+            events += oxytocin_went_on(draft, planted, events)
     if not draft.concerns and rng.random() < 0.5:
         at = float(rng.uniform(0.1, 0.9)) * draft.duration_s
         events.append(CareEvent(at, "position_change"))

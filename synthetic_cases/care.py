@@ -145,6 +145,21 @@ def _actions(draft: Draft, concern: Concern, number: int, at: float, rng: Rng) -
     return [CareEvent(at, "senior_at_bedside" if number % 2 else "position_change")]
 
 
+def oxytocin_went_on(draft: Draft, planted: PlantedResponse, events: list[CareEvent]) -> list[CareEvent]:
+    """Oxytocin that was increased while a concern lasted that nobody had answered, and stopped with the answer.
+
+    It runs from before the pattern: from the routine's start, or a tenth of the first stage on. No chance is drawn.
+    """
+    known, answered = max(planted.recognisable_s.values(), default=None), planted.response_s
+    if known is None or answered is None:
+        return []
+    increased, stopped = known + 0.4 * (answered - known), answered + 2 * MINUTE
+    started = min(0.1 * draft.first_stage_end_s, planted.pattern_start_s - 10 * MINUTE)
+    found = [CareEvent(increased, "oxytocin_increased"), CareEvent(stopped, "oxytocin_stopped")]
+    running = any(e.event == "oxytocin_started" and e.at_s < planted.pattern_start_s for e in events)
+    return found if running else [CareEvent(started, "oxytocin_started"), *found]
+
+
 def before_birth(planted: PlantedResponse, birth_s: float) -> PlantedResponse:
     """The same, or no response when birth came before it."""
     if planted.response_s is None or planted.response_s <= birth_s:

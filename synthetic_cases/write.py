@@ -14,7 +14,7 @@ import pyarrow as pa
 import pyarrow.parquet as pq
 
 from audit.processes import cores, in_order
-from synthetic_cases.bedside import assessments, facts, hours_truth, unit_months
+from synthetic_cases.bedside import assessments, bands, facts, hours_truth, oxytocin_truth, unit_months
 from synthetic_cases.build import DrawnCase, build
 from synthetic_cases.outcomes import Outcome
 from synthetic_cases.plan import SAMPLE_RATE_HZ
@@ -138,13 +138,18 @@ def _write_month(job: tuple[Path, int, list[CaseSpec]]) -> _Month:
     rng = np.random.default_rng([seed, 3, specs[0].month if specs else 0])
     noted = {case.spec.case_id: assessments(case, seed) for case in kept}
     return _Month(
-        cases=[row | facts(case.spec) for case in kept for row in case_rows(case)],
+        cases=[row | facts(case.spec) | bands(case.spec) for case in kept for row in case_rows(case)],
         events=[row for case in kept for row in event_rows(case)],
         reads=reads_of_month(kept, rng),
         assessments=[row for rows in noted.values() for row in rows],
-        truth=[truth_document(case) | {"bedside": hours_truth(case, noted[case.spec.case_id])} for case in kept],
+        truth=[_truth(case, noted[case.spec.case_id]) for case in kept],
         hours=hours,
     )
+
+
+def _truth(case: DrawnCase, noted: Sequence[dict[str, object]]) -> dict[str, Any]:
+    beside = {"bedside": hours_truth(case, noted), "oxytocin": oxytocin_truth(case), "bands": bands(case.spec)}
+    return truth_document(case) | beside
 
 
 def tracing_table(case: DrawnCase) -> pa.Table:
@@ -249,6 +254,7 @@ def story(specs: Sequence[CaseSpec]) -> dict[str, Any]:
         "long_delay": having("long_delay"),
         "bad_outcome_unremarkable_tracing": having("bad_outcome_unremarkable"),
         "good_outcome_pathological_tracing": having("good_outcome_pathological"),
+        "oxytocin_increased_in_concern": having("long_delay"),
         "twins": having("twins"),
         "preterm": having("preterm"),
         "poor_toco": having("poor_toco"),

@@ -51,6 +51,7 @@ def command(ctx: click.Context, folder: Path, no_dashboard: bool, no_browser: bo
     settings = settings_for(db)
     _claim(folder)
     paths.make_importable()
+    from synthetic_cases.meetings import hold
     from synthetic_cases.write import write_unit
 
     click.echo(f"Making the invented unit in {folder} ...")
@@ -65,6 +66,12 @@ def command(ctx: click.Context, folder: Path, no_dashboard: bool, no_browser: bo
     if db.resolve().parent == folder.resolve():
         access.choose(db, single_user=True)  # invented labours in a folder of their own: nobody to keep out
     renew_copy(db)
+    held = hold(db, folder)
+    if held.agenda:
+        click.echo(
+            f"Meetings of {len(unit.periods)} months: {held.agenda} cases discussed, {held.clocks} clocks agreed,"
+            f" {held.issues} issues, {held.family_questions} questions of families"
+        )
     written = write_pack(db, period=unit.last_period, out=folder / "pack")
     click.echo(f"Pack of {unit.last_period}: {written}")
     if imported.exit_code or read.exit_code:

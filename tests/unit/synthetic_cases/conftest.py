@@ -15,7 +15,10 @@ def unit(tmp_path_factory):
     """The written unit: `summary`, `truth`, and the rows of each CSV file as dictionaries of text."""
     folder: Path = tmp_path_factory.mktemp("unit")
     summary = write_unit(folder, per_month=12, workers=1)
-    rows = {name: _rows(summary.files / f"{name}.csv") for name in ("cases", "care_events", "reads")}
+    rows = {
+        name: _rows(summary.files / f"{name}.csv")
+        for name in ("cases", "care_events", "reads", "assessments", "unit_months")
+    }
     truth = json.loads((summary.truth / "truth.json").read_text())
     return SimpleNamespace(summary=summary, truth=truth, **rows)
 

@@ -55,6 +55,7 @@ def test_every_kind_of_labour_and_every_planted_case_is_there(unit):
         "long_delay": 2,
         "bad_outcome_unremarkable_tracing": 1,
         "good_outcome_pathological_tracing": 1,
+        "oxytocin_increased_in_concern": 2,
         "twins": 1,
         "preterm": 1,
         "poor_toco": 2,

@@ -1,0 +1,148 @@
+"""What the invented unit's meetings wrote: agendas, agreed clocks, issues with actions, and what families asked.
+
+A meeting about a month takes the cases that waited longest. It knows what was planted, so that its clocks are the truth
+to the minute; of one labour a month, for which a concern was computed and none was planted that meets the standard, it
+says that there was nothing to answer.
+"""
+
+import csv
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from audit.people import actions, agenda, agreed, family_questions, findings, issues, meetings
+from audit.people.agreed import Agreed
+from audit.people.findings import Finding
+from audit.people.issues import Issue
+from audit.response.agreed import DELAYED
+from audit.store import published
+from audit.store.database import records
+from synthetic_cases.scenario import CHANGE_MONTH, period
+
+STANDARD = "figo-2015"
+MOST_CASES = 4
+# the meeting about the month before the change agrees on it; the chart of the measure that it should move is Trends'
+ACTION = "A second senior on the labour ward at night"
+AIM = actions.Aim("answered_within_target", "rise", period(CHANGE_MONTH - 1))
+_SENIOR = ("senior_called", "senior_at_bedside", "decision_for_birth")
+_SLOWEST_FIRST = ("long_delay", "unrecorded", "slow", "prompt")
+_ASKED = (
+    ("Why did it take so long until somebody came?", "The senior was in theatre; nights have a second one now"),
+    ("Was the heart rate looked at every hour?", "There are gaps in the record, and we say so"),
+    ("Could the birth have been earlier?", None),
+)
+_CALLED = {"suspicious_persistent": "suspicious"}  # every other trigger belongs to the worst category
+
+
+@dataclass(frozen=True)
+class Held:
+    """What the meetings entered, counted."""
+
+    agenda: int
+    clocks: int
+    no_concern: int
+    issues: int
+    family_questions: int
+
+
+def hold(db: Path, folder: Path) -> Held:
+    """Hold a meeting about every month of the unit that `write_unit` wrote to `folder` and that was analysed.
+
+    Nothing is entered where an agenda stands already, so that a demo made again finds its meetings as they were.
+    """
+    cases = json.loads((folder / "truth" / "truth.json").read_text(encoding="utf-8"))["cases"]
+    months = sorted({str(case["period"]) for case in cases})
+    if any(agenda.items(db, month) for month in months):
+        return Held(0, 0, 0, 0, 0)
+    with published.open_for_reading(published.required(db)) as con:
+        delays = records(con, "response/delays", {"period": None, "standard": STANDARD, "case_id": None})
+    computed = {row["case_id"]: row["status"] not in DELAYED for row in reversed(delays)}  # late ones come first
+    called = _called(folder / "files" / "care_events.csv")
+    entered = [_month(db, [case for case in cases if case["period"] == month], computed, called) for month in months]
+    return Held(*(sum(getattr(one, name) for one in entered) for name in Held.__dataclass_fields__))
+
+
+def _month(db: Path, cases: Sequence[dict[str, Any]], computed: dict[str, bool], called: dict[str, list[Any]]) -> Held:
+    month = str(cases[0]["period"])
+    waited = [case for case in cases if _known_s(case) is not None and "no_events" not in case["specials"]]
+    waited.sort(key=lambda case: (_SLOWEST_FIRST.index(case["responses"][0]["pace"]), case["case_id"]))
+    quiet = [case for case in cases if _known_s(case) is None and case["case_id"] in computed]
+    quiet.sort(key=lambda case: (computed[case["case_id"]], case["case_id"]))
+    chosen = [*waited[:MOST_CASES], *[case for case in quiet if "twins" not in case["specials"]][:1]]
+    for case in chosen:
+        question = "Was there anything to answer?" if _known_s(case) is None else "Was the answer soon enough?"
+        agenda.add(db, month, case["case_id"], who="lead", question=question)
+    meetings.save(db, month, meetings.Meeting(None, {"obstetrician": 2, "midwife": 3, "neonatologist": 1}), who="chair")
+    noted = []
+    for case in chosen:
+        clock = _clock(case, called.get(case["case_id"], []))
+        agreed.save(db, month, case["case_id"], "A", STANDARD, clock, who="chair")
+        if _known_s(case) is None:
+            continue
+        slow = case["responses"][0]["pace"] != "prompt"
+        if slow:
+            issue = Issue("escalated late", "first stage", "staffing and workload", "possibly avoidable")
+            noted.append((issues.add(db, month, case["case_id"], issue, who="chair"), case["case_id"]))
+        learnt = Finding(learning_point="Call when it is seen, not when it is sure")
+        findings.save(db, month, case["case_id"], learnt if slow else Finding(went_well="Called early"), who="chair")
+    if noted and month == period(CHANGE_MONTH - 2):
+        number = actions.add(
+            db, month, ACTION, owner_role="labour ward lead", due_period=AIM.from_period or month, who="chair",
+            aim=AIM, issue_id=noted[0][0],
+        )  # fmt: skip
+        actions.change(db, number, who="chair", period=AIM.from_period or month, state="done")
+    asked = _ask(db, month, chosen)
+    return Held(len(chosen), len(chosen), sum(_known_s(case) is None for case in chosen), len(noted), asked)
+
+
+def _ask(db: Path, month: str, chosen: Sequence[dict[str, Any]]) -> int:
+    """The family of the first case asks, each month one of three questions; the third is not yet answered."""
+    if not chosen:
+        return 0
+    question, answer = _ASKED[int(month[-2:]) % len(_ASKED)]
+    family_questions.add(db, month, chosen[0]["case_id"], question, answer=answer, who="lead")
+    return 1
+
+
+def _known_s(case: dict[str, Any]) -> float | None:
+    """When the first planted pattern could be recognised under the meeting's standard."""
+    if not case["responses"]:
+        return None
+    found = [at for name, at in case["responses"][0]["recognisable_s"].items() if name.startswith(STANDARD)]
+    return min(found, default=None)
+
+
+def _clock(case: dict[str, Any], events: Sequence[tuple[float, str]]) -> Agreed:
+    known = _known_s(case)
+    if known is None:
+        return Agreed(concern=False, reason="kind_of_event")
+    planted = case["responses"][0]
+    own = {name: at for name, at in planted["recognisable_s"].items() if name.startswith(STANDARD)}
+    trigger = min(own, key=lambda name: own[name]).partition("/")[2]
+    first = None if planted["response_s"] is None else (planted["response_s"], planted["response_event"])
+    senior = next(((at, event) for at, event in events if event in _SENIOR and at >= planted["pattern_start_s"]), None)
+    return Agreed(
+        concern=True,
+        category=_CALLED.get(trigger, "pathological"),
+        from_s=_minute(planted["pattern_start_s"]),
+        recognisable_s=max(_minute(known), _minute(planted["pattern_start_s"])),
+        first_act_s=None if first is None else float(round(first[0])),
+        first_act_event=None if first is None else str(first[1]),
+        escalation_s=None if senior is None else senior[0],
+        escalation_event=None if senior is None else senior[1],
+    )
+
+
+def _minute(at_s: float) -> float:
+    return 60.0 * float(at_s // 60.0)
+
+
+def _called(file: Path) -> dict[str, list[tuple[float, str]]]:
+    """The care events of each case, in order of time."""
+    found: dict[str, list[tuple[float, str]]] = {}
+    with file.open(encoding="utf-8", newline="") as rows:
+        for row in csv.DictReader(rows):
+            found.setdefault(row["case_id"], []).append((float(row["at_s"]), row["event"]))
+    return {case_id: sorted(events) for case_id, events in found.items()}
