@@ -123,11 +123,12 @@ def _outcome(case_id: str) -> pd.DataFrame:
         return load_outcome(con, case_id)
 
 
-def rejects(*, with_outcome: bool) -> tuple[pd.DataFrame, pd.DataFrame]:
-    """Which columns bring most rejects and remarks, and each of them; without outcomes none tells of one."""
+def rejects(imports: pd.DataFrame, *, with_outcome: bool) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """Which columns of these files bring most rejects and remarks, and each; without outcomes none tells of one."""
     if with_outcome:
         session.who(Deed.SEE_OUTCOMES)
-    found = rows("data_quality/reject_reasons"), rows("data_quality/rejects")
+    of = tuple(map(int, imports["import_id"]))
+    found = rows("data_quality/reject_reasons", imports=of), rows("data_quality/rejects", imports=of)
     return found if with_outcome else (kept_out.without_outcomes(found[0]), kept_out.without_outcomes(found[1]))
 
 
@@ -221,9 +222,10 @@ def waiting(period: str) -> pd.DataFrame:
     return frame(people_waiting.waiting(db, month, action_effects(month) if month else ()))
 
 
-def stale() -> pd.DataFrame:
-    """Tracings whose reading is missing or out of date, with why."""
-    return _stale(_there(), settings().sha256)
+def stale(period: str = ALL_MONTHS) -> pd.DataFrame:
+    """Tracings of a month whose reading is missing or out of date, with why."""
+    found = _stale(_there(), settings().sha256)
+    return found if period == ALL_MONTHS else found[found["case_id"].isin(case_ids(period))]
 
 
 def why_stale(case_id: str, fetus: str) -> str | None:

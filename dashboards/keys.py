@@ -86,7 +86,6 @@ class ReviewKey(StrEnum):
     BATCH_REOPEN_BUTTON = "batch_reopen_button"
     AGREEMENT_ITEM = "agreement_item"
     AGREEMENT_STANDARD = "agreement_standard"
-    AGREEMENT_PERIOD = "agreement_period"
     AGREEMENT_WINDOW = "agreement_window"
     MEETING_CASE = "meeting_case"
     MEETING_STEP = "meeting_step"

@@ -15,11 +15,12 @@ from audit import words as words_
 from audit.charts.unchecked import as_house, unchecked
 from audit.errors import AuditError
 from audit.figures import NOT_KNOWN
+from audit.glossary import explained
 from audit.pack.methods import compared_with_experts
 from audit.people import rules
 from audit.tables.definition import Column, Kind, Table
 from audit.tables.renderers import as_shown, to_csv, to_page
-from dashboards import data, unit_data
+from dashboards import data, fitted, register, unit_data
 from dashboards.keys import Key, ReviewKey
 
 CAUTION = (
@@ -54,8 +55,16 @@ def plain(text: Any) -> str:
 def begin(title: str, lead: str) -> None:
     """Title, one sentence on what the page is for, the caution; stops with a sentence when there is nothing yet."""
     st.title(title, anchor=False)
-    st.caption(f"{lead} {CAUTION}")
+    _caution(title, f"{lead} {CAUTION}")
     _stop_without_data()
+
+
+def _caution(title: str, text: str) -> None:
+    """The line below a title, with the terms of the page beside it."""
+    with st.container(key="caution_row", horizontal=True, vertical_alignment="center", gap="small"):
+        st.caption(text, width="content")
+        with st.popover("Terms", type="tertiary"):
+            st.markdown(explained(register.page_of(title).words))
 
 
 def begin_in_a_row(title: str, widths: list[int]) -> list[Any]:
@@ -63,7 +72,7 @@ def begin_in_a_row(title: str, widths: list[int]) -> list[Any]:
     with st.container(key="first_row", gap=None):
         first, *places = st.columns([2, *widths], vertical_alignment="center")
         first.title(title, anchor=False)
-        st.caption(CAUTION)
+        _caution(title, CAUTION)
     _stop_without_data()
     return places
 
@@ -245,30 +254,39 @@ def table(
     *,
     height: int | Literal["auto", "content", "stretch"] = "auto",
     most: int | None = None,
+    room_px: int = fitted.ROOM_PX,
     **options: Any,
 ) -> Any:
-    """A filled table with its download, which has every row; `most` limits the rows on the screen."""
+    """A filled table with its download, which has every row and column.
+
+    `most` limits the rows on the screen; columns that are not its first are shown once somebody asks for them.
+    """
     if not found.rows:
         if found.empty:
             st.info(found.empty)
         return None
-    values = to_page(found if most is None else replace(found, rows=found.rows[:most]))
+    every = not found.first_columns or bool(st.session_state.get(f"all_{found.name}"))
+    names = [column.name for column in found.columns] if every else list(found.first_columns)
+    shown = found if most is None else replace(found, rows=found.rows[:most])
+    widths = {} if found.first_columns and every else fitted.widths(shown, names, room_px)
     result = st.dataframe(
-        as_shown(found, values),
+        as_shown(found, to_page(shown)),
         hide_index=True,
-        column_config={column.name: _column_config(column) for column in found.columns},
+        column_config={column.name: _column_config(column, widths.get(column.name)) for column in found.columns},
+        column_order=names,
         height=height,
         placeholder=NOT_KNOWN,
         alt=found.name.replace("_", " "),
         **options,
     )
-    download(found)
+    with st.container(horizontal=True, vertical_alignment="center"):
+        download(found)
+        if found.first_columns:
+            st.toggle(f"All {len(found.columns)} columns", key=f"all_{found.name}")
     return result
 
 
-def _column_config(column: Column) -> Any:
-    # a small column is as wide as its heading needs: the page's own small cuts words off
-    width = None if column.width == "small" else column.width
+def _column_config(column: Column, width: int | None) -> Any:
     heading = house_style.text(column.heading)
     if not column.is_number:
         return st.column_config.TextColumn(heading, width=width)
@@ -311,6 +329,9 @@ _RULES = """
 .st-key-first_row, .st-key-case_row { margin-bottom: -0.7rem; }
 .st-key-case_row h2 { padding: 0 !important; }
 .st-key-case_row p { font-size: 0.9rem; line-height: 1.3; }
+.st-key-caution_row { row-gap: 0; }
+.st-key-caution_row button { min-height: 1.3rem; padding: 0; }
+.st-key-caution_row button p { color: #0072B2; text-decoration: underline; font-size: 0.9rem; }
 .st-key-first_row h1 { font-size: 1.5rem !important; padding: 0 !important; }
 [data-testid="stMainBlockContainer"] { padding-top: 0.6rem; padding-bottom: 3rem;
   padding-left: 2rem; padding-right: 2rem; max-width: 1560px; }

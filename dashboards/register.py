@@ -10,26 +10,38 @@ from audit.people.permissions import Deed
 
 @dataclass(frozen=True)
 class Page:
-    """One page: its file below `dashboards/`, the title that the menu shows, and the deeds of which one lets in."""
+    """One page: its file below `dashboards/`, the title that the menu shows, and the deeds of which one lets in.
+
+    `words` are the groups of `audit/glossary.toml` whose terms the page explains.
+    """
 
     file: str
     title: str
     deeds: tuple[Deed, ...] = (Deed.SEE_MONTH,)
+    words: tuple[str, ...] = ()
 
 
-THIS_MONTH = Page("month/this_month.py", "This month")
-CASES_TO_DISCUSS = Page("month/cases_to_discuss.py", "Cases to discuss")
-CASE = Page("month/case.py", "Case")
-RESPONSE_TIMES = Page("month/response_times.py", "Response times")
-READ_STRIPS = Page("reading/read_strips.py", "Read strips", (Deed.READ_STRIPS, Deed.KEEP_BATCHES))
-READER_AGREEMENT = Page("reading/reader_agreement.py", "Reader agreement", (Deed.SEE_AGREEMENT,))
-MEETING = Page("meeting/meeting.py", "Meeting", (Deed.HOLD_MEETING,))
-ACTIONS = Page("meeting/actions.py", "Actions", (Deed.KEEP_ACTIONS,))
-MEETING_PACK = Page("meeting/meeting_pack.py", "Meeting pack", (Deed.MAKE_PACK,))
-TRENDS = Page("over_time/trends.py", "Trends")
-DATA_QUALITY = Page("over_time/data_quality.py", "Data quality")
-IMPORT = Page("over_time/take_in.py", "Import", (Deed.TAKE_IN,))
-THE_UNIT = Page("over_time/the_unit.py", "The unit")
+THIS_MONTH = Page("month/this_month.py", "This month", words=("clock", "cases", "strip", "files"))
+CASES_TO_DISCUSS = Page(
+    "month/cases_to_discuss.py", "Cases to discuss", words=("cases", "clock", "strip", "reading", "files")
+)
+CASE = Page("month/case.py", "Case", words=("strip", "clock", "cases", "files"))
+RESPONSE_TIMES = Page("month/response_times.py", "Response times", words=("clock", "strip", "files"))
+READ_STRIPS = Page(
+    "reading/read_strips.py", "Read strips", (Deed.READ_STRIPS, Deed.KEEP_BATCHES), words=("reading", "strip")
+)
+READER_AGREEMENT = Page(
+    "reading/reader_agreement.py", "Reader agreement", (Deed.SEE_AGREEMENT,), words=("agreement", "reading", "strip")
+)
+MEETING = Page("meeting/meeting.py", "Meeting", (Deed.HOLD_MEETING,), words=("meeting", "strip", "clock", "cases"))
+ACTIONS = Page("meeting/actions.py", "Actions", (Deed.KEEP_ACTIONS,), words=("meeting", "trends"))
+MEETING_PACK = Page(
+    "meeting/meeting_pack.py", "Meeting pack", (Deed.MAKE_PACK,), words=("meeting", "clock", "cases", "files")
+)
+TRENDS = Page("over_time/trends.py", "Trends", words=("trends", "clock", "strip", "agreement", "files"))
+DATA_QUALITY = Page("over_time/data_quality.py", "Data quality", words=("files", "strip"))
+IMPORT = Page("over_time/take_in.py", "Import", (Deed.TAKE_IN,), words=("files",))
+THE_UNIT = Page("over_time/the_unit.py", "The unit", words=("files", "clock"))
 
 # the menu's sections in order; the first page is where the dashboard opens
 SECTIONS: dict[str, tuple[Page, ...]] = {
@@ -40,3 +52,8 @@ SECTIONS: dict[str, tuple[Page, ...]] = {
 }
 PAGES: tuple[Page, ...] = tuple(page for pages in SECTIONS.values() for page in pages)
 FIRST = PAGES[0]
+
+
+def page_of(title: str) -> Page:
+    """The page of a title."""
+    return next(page for page in PAGES if page.title == title)

@@ -49,6 +49,7 @@ PAIRS = TableDefinition(
         _REMARK,
     ),
     empty="No pair.",
+    first_columns=("reader_a", "reader_b", "windows", "weighted_kappa_linear", "kappa", "agreement"),
 )
 PAIRS_ON_TERMINAL = PAIRS.only("reader_a", "reader_b", "windows", *PAIR_MEASURES)
 REPEATS = TableDefinition(

@@ -35,6 +35,7 @@ PARTS = TableDefinition(
     ),
     title="Where the time went",
     empty="No concern whose wait can be followed.",
+    first_columns=("until", "reached", "resolved", "share", "half_min", "share_of_time"),
 )  # fmt: skip
 PARTS_OF_CASE = TableDefinition(
     "parts_of_case",
@@ -69,6 +70,16 @@ HOURS = TableDefinition(
         *numbers(gap_over_hour="Labours with over an hour between", longest_gap_min="Longest gap, min"),
     ),
     title="Assessed every hour",
+    first_columns=(
+        "group",
+        "labours",
+        "hours",
+        "assessed",
+        "share_assessed",
+        "second_person",
+        "share_second_person",
+        "longest_gap_min",
+    ),
 )
 CALLING = TableDefinition(
     "calling",
@@ -81,6 +92,8 @@ CALLING = TableDefinition(
                 share_over="Worse, %", low_over="Worse from, %", high_over="Worse to, %"),
     ),
     title="Bedside category beside the computed one and blind reads",
+    first_columns=("standard", "assessor", "against", "assessments", "under", "alike", "over", "share_under",
+                   "share_over"),
 )  # fmt: skip
 
 
@@ -101,6 +114,7 @@ OXYTOCIN = TableDefinition(
         *numbers(0, tachysystole_half_min="Half of these within, min"),
     ),
     title="Oxytocin",
+    first_columns=("group", "labours", "share_tachysystole", "increases_in_concern", "concern_waits", "concern_share"),
 )
 LEARNING = TableDefinition("learning", (Column("case_id", "Case", width="small"), Column("reasons", "Why")))
 EFFECT_WORDS = {

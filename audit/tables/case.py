@@ -78,6 +78,8 @@ CLOCK = TableDefinition(
     ),
     title="The clock",
     empty="No concern episode under any standard, and no reader found a window concerning.",
+    first_columns=("standard", "trigger", "recognisable_s", "response_event", "minutes_to_response", "target_minutes",
+                   "status"),
 )  # fmt: skip
 READER_CLOCKS = TableDefinition(
     "reader_clocks",
@@ -93,6 +95,15 @@ READER_CLOCKS = TableDefinition(
         DECIDED_BY,
         TARGET,
         STATUS,
+    ),
+    first_columns=(
+        "reader",
+        "standard",
+        "recognisable_s",
+        "response_event",
+        "minutes_to_response",
+        "target_minutes",
+        "status",
     ),
 )
 CLOCK_ON_PAPER = CLOCK.only(
@@ -119,6 +130,8 @@ BURDEN = TableDefinition(
     ),
     title="Burden",
     empty="This tracing was not analysed.",
+    first_columns=("span", "seen_fraction", "decelerations", "late", "variable", "prolonged",
+                   "area_per_seen_hour_bpm_s", "deepest_bpm"),
 )  # fmt: skip
 BURDEN_ON_PAPER = BURDEN.only(
     "span", "seen_fraction", "decelerations", "early", "late", "variable", "prolonged", "minutes_in_deceleration",

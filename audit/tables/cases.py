@@ -66,6 +66,7 @@ CASE_LIST = TableDefinition(
         Column("concerns", "Concerns and answers", width="medium"), Column("outcome", "Outcome", width="medium"),
         *texts(shift="Shift", mode="Mode of birth", risk="Risk factors"), PERIOD,
     ),
+    first_columns=("case_id", "list", "reason", "concerns", "outcome", "mode"),
 )  # fmt: skip
 MONTH_CASES = TableDefinition(
     "cases_of_the_month", (CASE, Column("list", "List"), Column("reason", "Why, without the outcome")),
@@ -141,6 +142,8 @@ SIGNAL = TableDefinition(
         *numbers(1, after_monitoring_minutes="After monitoring ended, min"),
         Column("state", "Reading"),
     ),
+    first_columns=("case_id", "fetus", "period", "hours", "seen_fraction", "last_hour_lost_fraction",
+                   "bedside_lost_fraction", "state"),
 )  # fmt: skip
 FAILED = TableDefinition("failed", (CASE, FETUS, PERIOD, Column("reason", "Why")), empty="No reading failed.")
 STALE = TableDefinition("stale", (CASE, FETUS, Column("reason", "Why")), empty="Every reading is up to date.")

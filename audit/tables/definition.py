@@ -111,7 +111,8 @@ class Column:
 class Table:
     """A definition filled with rows. `of` is what it is about (a case) where several stand in one pack.
 
-    `is_part` says that another table of the pack has all the rows.
+    `is_part` says that another table of the pack has all the rows. `first_columns` are those that a page shows before
+    somebody asks for the rest; empty = all of them.
     """
 
     name: str
@@ -122,6 +123,7 @@ class Table:
     empty: str = ""
     of: str = ""
     is_part: bool = False
+    first_columns: tuple[str, ...] = ()
 
     def only(self, *names: str) -> "Table":
         """Some of its columns, in the order in which they stand."""
@@ -143,18 +145,25 @@ class Table:
 
 @dataclass(frozen=True)
 class TableDefinition:
-    """A table, whatever it is drawn on: `name` of its file, `title` on paper, `empty` for the case without rows."""
+    """A table, whatever it is drawn on: `name` of its file, `title` on paper, `empty` for the case without rows.
+
+    `first_columns` are those that a page shows before somebody asks for the rest; empty = all of them.
+    """
 
     name: str
     columns: tuple[Column, ...]
     title: str = ""
     empty: str = "Nothing to list."
+    first_columns: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         for found in ([column.name for column in self.columns], [column.heading for column in self.columns]):
             twice = {name for name in found if found.count(name) > 1}
             if twice:
                 raise ValueError(f"{self.name}: two columns are called {', '.join(sorted(twice))}")
+        unknown = set(self.first_columns) - set(self.names)
+        if unknown:
+            raise ValueError(f"{self.name}: no column is called {', '.join(sorted(unknown))}")
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -164,7 +173,8 @@ class TableDefinition:
     def only(self, *names: str, **changes: Any) -> "TableDefinition":
         """The same table with some of its columns, in this order, for a place with less room."""
         by_name = {column.name: column for column in self.columns}
-        return replace(self, columns=tuple(by_name[name] for name in names), **changes)
+        kept = tuple(name for name in self.first_columns if name in names)
+        return replace(self, **({"columns": tuple(by_name[name] for name in names), "first_columns": kept} | changes))
 
     def filled(
         self, rows: Rows, *, name: str = "", title: str = "", note: str = "", empty: str = "", of: str = ""
@@ -174,7 +184,8 @@ class TableDefinition:
         cells = tuple(tuple(column.cell(row) for column in self.columns) for row in records)
         name = name or self.name
         plain = tuple(replace(column, value=None) for column in self.columns)  # a table goes from process to process
-        return Table(name, title or self.title, plain, cells, note if cells else "", empty or self.empty, of)
+        title, note, empty = title or self.title, note if cells else "", empty or self.empty
+        return Table(name, title, plain, cells, note, empty, of, first_columns=self.first_columns)
 
 
 def rows_of(frame: pd.DataFrame) -> list[dict[str, Any]]:

@@ -70,6 +70,8 @@ EPISODES_ON_PAGE = EPISODES.only(
     "case_id", "fetus", "period", "shift", "trigger", "recognisable_s", "response_event", "minutes_to_response",
     "first_act_event", "minutes_to_first_act", "escalation_event", "minutes_to_escalation", "decided_by",
     "target_minutes", "minutes_to_birth", "status", "lasted", "agreement", "note",
+    first_columns=("case_id", "trigger", "recognisable_s", "response_event", "minutes_to_response", "target_minutes",
+                   "status"),
 )  # fmt: skip
 EPISODES_ON_TERMINAL = TableDefinition(
     "episodes",
@@ -101,6 +103,7 @@ WAITS = TableDefinition(
                  half_answered_min="Half answered by, min", half_low_min="Half from, min",
                  half_high_min="Half to, min"),
     ),
+    first_columns=("name", "episodes", "within", "late", "share", "chance"),
 )  # fmt: skip
 STATUSES = ("late", "none_recorded", "in_time", "under_way", "resolved", "born_first", "not_assessable")
 # the month's answers as the page's bars have them, and by standard as the pack has them
@@ -124,6 +127,7 @@ SHARES_WITHIN = TableDefinition(
         *numbers(within_75="Within 75 min"),
         *shares(share_75="Within 75 min, %", low_75="75 min from, %", high_75="75 min to, %"),
     ),
+    first_columns=("urgency", "labours", "known", "within_30", "share_30", "within_75", "share_75"),
 )
 LABOURS = TableDefinition(
     "birth_times",
@@ -136,6 +140,8 @@ LABOURS = TableDefinition(
         Column("within_75", "Within 75 min", Kind.YES_NO, missing="not known"),
         Column("note", "Note"),
     ),
+    first_columns=("case_id", "shift", "urgency", "decision_s", "decision_to_incision_minutes",
+                   "decision_to_birth_minutes", "within_30", "within_75"),
 )  # fmt: skip
 
 

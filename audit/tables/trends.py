@@ -33,6 +33,7 @@ POINTS = TableDefinition(
         *numbers(phase="Phase", stale="Readings missing or out of date"),
     ),
     empty="No point.",
+    first_columns=("period", "value", "numerator", "denominator", "signal"),
 )
 
 
@@ -67,6 +68,7 @@ FUNNEL_LIMITS = TableDefinition(
         *GROUPS.columns,
         *shares(low_95="95 % from, %", high_95="95 % to, %", low_998="99.8 % from, %", high_998="99.8 % to, %"),
     ),
+    first_columns=("group", "numerator", "denominator", "share", "low", "high"),
 )
 COMPARED_SOURCES = (
     "Shares: all births or episodes of a period together, with Newcombe's interval of the difference (Stat Med"
@@ -85,6 +87,7 @@ COMPARED = TableDefinition(
         *numbers(months_before="Months, first", months_after="Months, second"),
     ),
     empty="No measure to compare.",
+    first_columns=("name", "before", "after", "difference", "low", "high"),
 )  # fmt: skip
 ADJUSTED = TableDefinition(
     "adjusted",
@@ -101,6 +104,7 @@ ADJUSTED = TableDefinition(
             high_998="99.8 % to, %",
         ),
     ),
+    first_columns=("group", "observed", "expected", "births", "share", "low_95", "high_95"),
 )
 CHANGES = TableDefinition(
     "changes",

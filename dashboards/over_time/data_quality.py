@@ -9,16 +9,19 @@ from dashboards.month import this_month_parts
 from dashboards.over_time import data_quality_parts
 
 layout.begin("Data quality", "What came in, what was kept out and why, what is missing, and what could not be read.")
-period = layout.choose_month_or_all(data.rows("data_quality/imports"))
+period = layout.choose_month_or_all(data.rows("data_quality/imports", period=data.ALL_MONTHS))
 layout.shown(period)
 imports, rejects, missing, signal, stale = st.tabs(
     ["Imports", "Rejects and remarks", "Missing", "Signal", "Failed and stale readings"]
 )
+files = data.rows("data_quality/imports", period=period)
 with imports:
-    layout.table(tables.IMPORTS.filled(data.rows("data_quality/imports")))
+    data_quality_parts.which_files(period)
+    layout.table(tables.IMPORTS.filled(files))
 with rejects:
     with_outcome = data_quality_parts.choose_outcome()
-    data_quality_parts.rejects(*data.rejects(with_outcome=with_outcome))
+    data_quality_parts.which_files(period)
+    data_quality_parts.rejects(*data.rejects(files, with_outcome=with_outcome))
 with missing:
     st.caption("A labour without recorded events cannot be told from one without a response: complete the record.")
     this_month_parts.missing(data.rows("data_quality/missing_counts", period=period).iloc[0].to_dict(), period)
@@ -32,4 +35,4 @@ with signal:
         layout.table(tables.SIGNAL.filled(tracings))
         data_quality_parts.strip_of_a_tracing(tracings)
 with stale:
-    data_quality_parts.failed(data.rows("data_quality/signal", period=period), data.stale())
+    data_quality_parts.failed(data.rows("data_quality/signal", period=period), data.stale(period))

@@ -20,6 +20,15 @@ def choose_outcome() -> bool:
     return bool(st.toggle("Show remarks on newborns' outcomes", key=Key.QUALITY_OUTCOME))
 
 
+def which_files(period: str) -> None:
+    """Which files a month has."""
+    if period != data.ALL_MONTHS:
+        st.caption(
+            f"Files that brought something of {layout.month_words(period)}, files of cases, and those of which nothing"
+            " is stored. All months shows every file."
+        )
+
+
 def rejects(reasons: pd.DataFrame, rows: pd.DataFrame) -> None:
     """Which columns bring most rejects, and every reject with its reason."""
     if rows.empty:

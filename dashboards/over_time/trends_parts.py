@@ -12,6 +12,8 @@ from audit.tables import trends as tables
 from dashboards import layout, register, session
 from dashboards.keys import Key
 
+HALF_PX = 380  # what half a page leaves of itself to a table in a box
+
 
 def choose_outcome() -> bool:
     """Whether charts are shown that tell of single newborns; off until somebody who may see them asks."""
@@ -50,7 +52,7 @@ def _measure(measure: dict[str, Any], actions: list[tuple[str, str]]) -> None:
     notes = dict.fromkeys(note for note in (measure["note"], *(p["note"] for p in measure["phases"])) if note)
     with st.expander("What it counts, and the figures"):
         st.caption(" ".join([measure["says"], *notes, _rules(measure)]))
-        layout.table(tables.points_table(measure))
+        layout.table(tables.points_table(measure), room_px=HALF_PX)
 
 
 def _rules(measure: dict[str, Any]) -> str:

@@ -5,7 +5,7 @@ from typing import Any
 import streamlit as st
 
 from audit import words as words_
-from audit.agreement.scales import CATEGORIES, ITEMS, NUMBER_UNITS
+from audit.agreement.scales import ITEMS, NUMBER_UNITS
 from audit.charts import agreement as charts
 from audit.charts import disagreement as disagreement_charts
 from audit.people.permissions import READER, Deed
@@ -13,33 +13,35 @@ from audit.questions import disagreement
 from audit.questions.agreement import Question, first_pairs, pairs_apart
 from audit.tables import agreement as tables
 from audit.tables.case import from_to
-from dashboards import data, layout, session
+from dashboards import data, layout, register, session
 from dashboards.keys import ReviewKey
 from dashboards.month import this_month_parts
-
-_EVERY = "every month"
 
 
 def choose() -> Question:
     """Month, standard and item; stops with a sentence when nothing was read."""
-    periods = data.periods()
     if not data.standards(None):
         st.info("Nobody has read a strip yet. Make a batch on the page Read strips, or import a file of reads.")
         st.stop()
     left, middle, right = st.columns(3)
     with left:
-        chosen = st.selectbox(
-            "Month of birth", [_EVERY, *periods], key=ReviewKey.AGREEMENT_PERIOD, format_func=layout.own(str)
-        )
-        period = None if chosen == _EVERY else chosen
+        period = layout.choose_month()
+    used = data.standards(period)
+    if not used:
+        st.info(f"Nobody has read a strip of {layout.month_words(period)}. There are reads of these months:")
+        with st.container(horizontal=True):
+            for other in (*data.periods(), data.ALL_MONTHS):
+                st.page_link(
+                    register.READER_AGREEMENT.file, label=layout.month_words(other), query_params={"period": other}
+                )
+        st.stop()
     with middle:
-        used = data.standards(period) or list(CATEGORIES)
         standard = st.selectbox(
             "Standard the readers applied", used, key=ReviewKey.AGREEMENT_STANDARD, format_func=words_.standard_name
         )
     with right:
         item = st.selectbox("Item", ITEMS, key=ReviewKey.AGREEMENT_ITEM, format_func=layout.own(words_.words))
-    return Question(standard, item, period)
+    return Question(standard, item, None if period == data.ALL_MONTHS else period)
 
 
 def picture(asked: Question) -> None:
@@ -221,6 +223,7 @@ def _is_own(reader: str) -> bool:
 def months(asked: Question) -> None:
     """Agreement over months, with intervals."""
     st.header("Over the months", anchor=False)
+    st.caption("Every month that was read, whichever is chosen above.")
     name = "krippendorff_alpha_interval" if asked.item in NUMBER_UNITS else "krippendorff_alpha_ordinal"
     found = [row for row in data.by_month(asked) if row.name == name]
     if not any(row.estimate.value is not None for row in found):

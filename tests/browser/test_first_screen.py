@@ -140,3 +140,26 @@ def test_data_quality_shows_the_strip_of_a_tracing_and_what_was_not_used_of_it(p
     # the strip is no view of its own there: the page's address stays
     assert "case=" not in page.tab.url
     page.check()
+
+
+@pytest.mark.parametrize(
+    "place",
+    ["response_times?period=*", "reader_agreement?period=*", "cases_to_discuss?cases=all&period=*", "case?case=C-001",
+     "data_quality?period=*", "?period=*", "trends"],
+)  # fmt: skip
+def test_tables_fit_the_page_without_a_step_sideways(projector, address, place):
+    """Every table that is in view, the status and the target of concerns among their columns."""
+    page = projector.open(f"{address}/{place}")
+    asked = "() => [...document.querySelectorAll('.dvn-scroller')].map(t => [t.scrollWidth, t.clientWidth])"
+    found = [width for width in page.tab.evaluate(asked) if width[1] > 0]
+    assert found
+    assert all(inside <= seen + 1 for inside, seen in found), found
+    page.check()
+
+
+def test_terms_are_explained_where_they_stand(projector, address):
+    page = projector.open(f"{address}/case?case=C-001")
+    page.tab.get_by_role("button", name="Terms").click()
+    page.tab.get_by_text("peak to trough").wait_for()
+    page.tab.keyboard.press("Escape")
+    page.check()

@@ -138,7 +138,7 @@ def close_the_batch(visit: Any, address: str, db: Path) -> None:
 
 
 def see_agreement(visit: Any, address: str) -> None:
-    page = visit(1400).open(f"{address}/reader_agreement")
+    page = visit(1400).open(f"{address}/reader_agreement?period=*")
     shown = text(page)
     for words in ("Pair by pair", "Where readers differ most", "Published figures", "The computed reading, apart"):
         assert words in shown

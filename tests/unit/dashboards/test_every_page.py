@@ -3,11 +3,13 @@
 The pages are taken from the register: a new one is opened here without being named.
 """
 
+import json
 import re
 from pathlib import Path
 
 import pytest
 
+from audit.glossary import explained, terms
 from dashboards.register import ACTIONS, CASE, IMPORT, MEETING, MEETING_PACK, PAGES, READ_STRIPS, READER_AGREEMENT
 from tests import page_databases
 from tests.unit.dashboards.conftest import go
@@ -33,6 +35,21 @@ def words(page):
     return " ".join(item.value for item in shown)
 
 
+def unexplained(shown, page):
+    """Terms of the glossary that stand on a page, in its text or above its tables, and are not explained on it."""
+    here = explained(page.words)
+    assert here in [item.value for item in shown.markdown] or not page.words
+    headings = [json.dumps(table.proto.columns) for table in shown.dataframe]
+    headers = [item.value for item in shown.header]
+    text = " ".join([words(shown).replace(here, ""), *headers, *headings]).lower()
+    return [
+        term.name
+        for term in terms()
+        if term.group not in page.words
+        and any(re.search(rf"\b{re.escape(form.lower())}\b", text) for form in (term.name, *term.forms))
+    ]
+
+
 @pytest.mark.parametrize(
     ("kind", "in_roles"),
     [
@@ -41,6 +58,7 @@ def words(page):
     ],
 )
 def test_pages_open_with_their_caution_and_imported_text_is_never_markup(sessions, kind, in_roles):
+    found = []
     for state, session in sessions(kind, in_roles=in_roles):
         for page in PAGES:
             shown, where = go(session, Path(page.file).stem), (state, page.title)
@@ -51,8 +69,11 @@ def test_pages_open_with_their_caution_and_imported_text_is_never_markup(session
             for markup in ("<b>", "[x](http", "<script>"):
                 assert markup not in words(shown), where
             assert stored_words(shown, page.title) == [], where
+            if kind == "small" and state == "alone":
+                found += [(page.title, name) for name in unexplained(shown, page)]
             if kind == "small" and state == "alone" and page not in WITHOUT_A_RUN:
                 assert any("run 00001-abcdef01, settings" in text.value for text in shown.caption), where
+    assert not found, "; ".join(map(str, found))
 
 
 def test_without_a_database_a_page_says_how_to_make_one_and_asks_for_nothing(sessions):

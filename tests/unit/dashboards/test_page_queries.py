@@ -93,6 +93,15 @@ def test_what_a_month_lacks_is_counted_and_named(con):
     assert cases == {"C-004": "care events, reads", "C-005": "analysis, outcome, reads"}
 
 
+def test_files_are_listed_under_the_months_that_they_brought_something_of(con):
+    # number 1 brought the tracings, all of April and May; of 2 (cases) and 3 (refused) nothing says of which month
+    for period, expected in ((None, [3, 2, 1]), ("2031-04", [3, 2, 1]), ("2031-05", [3, 2, 1]), ("2031-06", [3, 2])):
+        assert [row["import_id"] for row in ask(con, "data_quality/imports", period=period)] == expected
+    assert {row["import_id"] for row in ask(con, "data_quality/rejects", imports=[2])} == {2}
+    assert ask(con, "data_quality/rejects", imports=[1]) == []
+    assert sum(row["found"] for row in ask(con, "data_quality/reject_reasons", imports=[1, 2])) == 3
+
+
 def test_a_birth_time_counts_from_the_case_row_or_from_the_events(con):
     counts, = ask(con, "data_quality/missing_counts", period=None)  # fmt: skip
     assert counts["no_birth_time"] == 0

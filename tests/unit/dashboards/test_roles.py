@@ -39,8 +39,8 @@ def unit(databases, tmp_path):
 
 @pytest.fixture
 def signed(open_page, unit):
-    def opened(name, role):
-        page = open_page("unit", name, several=True)
+    def opened(name, role, **query):
+        page = open_page("unit", name, several=True, **query)
         return page if role is None else sign_in(page, role, "R1" if role == "reader" else "")
 
     return opened
@@ -87,7 +87,7 @@ def test_every_page_needs_something():
 
 
 def test_a_reader_sees_their_own_leaning_and_nobody_elses_reads(signed):
-    shown = everything(signed("reader_agreement", "reader"))
+    shown = everything(signed("reader_agreement", "reader", period="2031-04"))
     assert "Pair by pair" not in shown
     assert "Where readers differ most" not in shown
     for other in ("R2", "R3", "C-00"):

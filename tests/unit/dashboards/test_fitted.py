@@ -1,0 +1,55 @@
+"""Tables of a page of 1280 px: what is shown at first fits it, and of the rest nothing is lost."""
+
+import importlib
+import pkgutil
+
+import pytest
+
+import audit.tables
+from audit.tables.agreement import PAIRS
+from audit.tables.cases import CASE_LIST
+from audit.tables.definition import Column, Kind, TableDefinition
+from audit.tables.episodes import EPISODES_ON_PAGE
+from audit.tables.trends import POINTS
+from dashboards import fitted
+from dashboards.over_time.trends_parts import HALF_PX
+
+DEFINITIONS = [
+    pytest.param(found, id=f"{module.name.rsplit('.')[-1]}.{name}")
+    for module in pkgutil.iter_modules(audit.tables.__path__, "audit.tables.")
+    for name, found in vars(importlib.import_module(module.name)).items()
+    if isinstance(found, TableDefinition) and found.first_columns
+]
+
+
+@pytest.mark.parametrize("definition", DEFINITIONS)
+def test_columns_shown_at_first_have_room_for_their_headings(definition):
+    first = [column for column in definition.columns if column.name in definition.first_columns]
+    room = HALF_PX if definition is POINTS else fitted.ROOM_PX
+    assert sum(map(fitted.heading_px, first)) <= room
+
+
+def test_the_columns_that_are_asked_about_most_are_shown_at_first():
+    assert {"target_minutes", "status", "minutes_to_response"} <= set(EPISODES_ON_PAGE.first_columns)
+    assert {"reader_a", "reader_b", "weighted_kappa_linear"} <= set(PAIRS.first_columns)
+    assert {"case_id", "list", "concerns"} <= set(CASE_LIST.first_columns)
+
+
+def test_text_gives_way_and_figures_do_not():
+    definition = TableDefinition(
+        "x", (Column("case", "Case"), Column("note", "Note"), Column("figure", "Minutes to birth", Kind.NUMBER, 1))
+    )
+    short = definition.filled([{"case": "K1", "note": "a word", "figure": 12.5}])
+    assert fitted.widths(short, definition.names, 890) == {}
+    long = definition.filled([{"case": "K1", "note": "many words " * 40, "figure": 12.5}])
+    widths = fitted.widths(long, definition.names, 890)
+    assert sum(widths.values()) <= 890
+    assert widths["note"] > widths["figure"] > widths["case"]
+    # a figure keeps room for its heading whatever the words take
+    assert widths["figure"] == fitted.widths(long, definition.names, 300)["figure"]
+
+
+def test_a_definition_refuses_first_columns_that_it_does_not_have():
+    with pytest.raises(ValueError, match="nothing"):
+        TableDefinition("x", (Column("case", "Case"),), first_columns=("nothing",))
+    assert EPISODES_ON_PAGE.only("case_id", "note").first_columns == ("case_id",)
