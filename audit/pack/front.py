@@ -13,7 +13,7 @@ from audit.pack import drawing
 from audit.pack.agenda import AgendaCase
 from audit.pack.model import Picture, Section
 from audit.pack.options import PackOptions
-from audit.questions import chance
+from audit.questions import chance, coverage
 from audit.tables import agreement as agreement_tables
 from audit.tables import meeting
 from audit.tables.agreed import AGREED_ON_TERMINAL
@@ -103,6 +103,7 @@ def rests_on(
                 if counted is None or counted["sentence"] is None
                 else [f"Of the unit's counts: {counted['sentence']}"]
             ),
+            *([] if counted is None or (why := coverage.switched_words(counted)) is None else [why]),
         ),
         tables=(
             _COVER.filled(rows, title="Labours", note=note),

@@ -1,6 +1,6 @@
 """The meeting's own clocks beside the computed ones, and how often the meeting changed the verdict, and which way."""
 
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
@@ -42,10 +42,12 @@ def document(
     document : `clocks`, a row per case, fetus and standard (`agreed_row`), and `figure`: decided, changed, cleared,
         called_delayed, share changed, low, high (0 to 1, Wilson 95 %) and `sentence`; None where nothing was agreed.
     """
-    rows = []
-    for row in people_agreed.everything(db):
-        if months.within(row["period"], period) and standard in (None, row["standard"]):
-            rows.append(agreed_row(con, settings, row, row["agreed"]))
+    kept = [
+        row
+        for row in people_agreed.everything(db)
+        if months.within(row["period"], period) and standard in (None, row["standard"])
+    ]
+    rows = _beside_computed(con, settings, kept, standard=standard, case_id=None) if kept else []
     return {"clocks": rows, "figure": figure(rows)}
 
 
@@ -58,10 +60,28 @@ def agreed_row(con: database.Connection, settings: Settings, key: Record, agreed
         minutes_to_response, target_minutes, decided_by, reason, struck_out, added; computed_recognisable_s (the first),
         computed_statuses, minutes_later (agreed recognisable minute less the computed one) and `change`.
     """
+    one = {**key, "agreed": agreed}
+    return _beside_computed(con, settings, [one], standard=key["standard"], case_id=key["case_id"])[0]
+
+
+def _beside_computed(
+    con: database.Connection, settings: Settings, kept: Sequence[Record], *, standard: str | None, case_id: str | None
+) -> list[Record]:
+    """Rows as `agreed_row`; the computed clocks are asked for once, however many were agreed."""
+    computed: dict[tuple[str, str, str], list[Record]] = defaultdict(list)
+    for row in records(con, "response/delays", {"period": None, "standard": standard, "case_id": case_id}):
+        computed[row["case_id"], row["fetus"], row["standard"]].append(row)
+    ids = sorted({row["case_id"] for row in kept})
+    births = {row["case_id"]: row["birth_s"] for row in records(con, "intake/cases_of", {"case_ids": ids})}
+    return [
+        _row(settings, row, computed[row["case_id"], row["fetus"], row["standard"]], births.get(row["case_id"]))
+        for row in kept
+    ]
+
+
+def _row(settings: Settings, key: Record, own: Sequence[Record], birth_s: float | None) -> Record:
+    agreed: Agreed = key["agreed"]
     place = {name: key[name] for name in ("period", "case_id", "fetus", "standard")}
-    asked = {"period": None, "standard": key["standard"], "case_id": key["case_id"]}
-    own = [row for row in records(con, "response/delays", asked) if row["fetus"] == key["fetus"]]
-    facts = case_facts(con, key["case_id"])
     rule = settings.response.rule(key["standard"], trigger_of(key["standard"], agreed.category))
     clock = agreed_clock(
         concern=agreed.concern,
@@ -70,7 +90,7 @@ def agreed_row(con: database.Connection, settings: Settings, key: Record, agreed
         escalation=_act(agreed.escalation_s, agreed.escalation_event),
         decided_by=rule.decided_by,
         target_minutes=rule.target_minutes,
-        birth_s=facts.get("birth_s"),
+        birth_s=birth_s,
     )
     first = min((row["recognisable_s"] for row in own), default=None)
     later = None if first is None or agreed.recognisable_s is None else (agreed.recognisable_s - first) / 60.0

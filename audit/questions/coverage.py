@@ -1,13 +1,14 @@
 """How much of the unit's births the review rests on, and shares of the births rather than of what was exported."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from audit.measures.proportions import wilson_interval
-from audit.measures.suppression import hides_share
+from audit.measures.suppression import hide_parts, hides_share, is_small
 from audit.questions.waits import LEVEL
 from audit.store import database
 from audit.store.database import Record, records
+from audit.words import words
 
 _PARTS = {
     "continuously_monitored": "monitored continuously",
@@ -33,7 +34,8 @@ def document(con: database.Connection, period: str | None, *, with_outcome: bool
 
     Returns
     -------
-    document : `months`, `births`, `sentence` (coverage; None where the unit counted nothing) and `shares`, rows of
+    document : `months`, `births`, `sentence` (coverage; None where the unit counted nothing), `switched` (reason and
+        labours in which auscultation gave way to continuous monitoring; reason None = not given) and `shares`, rows of
         what, count, births, share, low, high (0 to 1; Wilson 95 %, Newcombe 1998). What one month lacks has no row.
     """
     rows = records(con, "month/coverage", {"period": period})
@@ -43,7 +45,23 @@ def document(con: database.Connection, period: str | None, *, with_outcome: bool
     for name in names:
         if rows and births and all(row[name] is not None for row in rows):
             shares.append(_share(_PARTS[name], sum(row[name] for row in rows), births))
-    return {"months": len(rows), "births": births, "sentence": _sentence(rows), "shares": shares}
+    switched = records(con, "month/switched", {"period": period})
+    return {
+        "months": len(rows), "births": births, "sentence": _sentence(rows), "switched": switched, "shares": shares
+    }  # fmt: skip
+
+
+def switched_words(found: Mapping[str, Any]) -> str | None:
+    """In how many labours auscultation gave way to continuous monitoring, and why; None where nobody says."""
+    rows = found["switched"]
+    if not rows:
+        return None
+    reasons = [
+        f"{'no reason given' if row['reason'] is None else words(row['reason'])} {row['labours']}" for row in rows
+    ]
+    counts = [row["labours"] for row in rows]
+    many = "labours" if HIDDEN in counts else f"{sum(counts)} labours"
+    return f"Auscultation gave way to continuous monitoring in {many}: {', '.join(reasons)}."
 
 
 def suppressed(found: Record, *, least: int) -> Record:
@@ -54,7 +72,13 @@ def suppressed(found: Record, *, least: int) -> Record:
         else row
         for row in found["shares"]
     ]
-    return {**found, "shares": shares}
+    counts = [row["labours"] for row in found["switched"]]
+    told = [None] * len(counts) if is_small(sum(counts), least) else hide_parts(counts, least=least)
+    switched = [
+        {**row, "labours": HIDDEN if count is None else count}
+        for row, count in zip(found["switched"], told, strict=True)
+    ]
+    return {**found, "shares": shares, "switched": switched if any(count is not None for count in told) else []}
 
 
 def _share(what: str, count: int, births: int) -> dict[str, Any]:

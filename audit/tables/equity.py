@@ -4,10 +4,20 @@ from collections.abc import Mapping
 from typing import Any
 
 from audit.charts.control import measure_title
-from audit.tables.definition import Column, Kind, Table, TableDefinition, numbers, shares
+from audit.figures import shown
+from audit.tables.definition import Column, Kind, Row, Table, TableDefinition, numbers, shares
 from audit.words import words
 
 HIDDEN = "hidden"
+
+
+def _between(row: Row, low: str, high: str) -> str | None:
+    """An interval of a share in whole percent, as one cell, so that the table is no wider than a page."""
+    if row.get(low) is None or row.get(high) is None:
+        return None
+    return f"{shown(row[low], 0, scale=100)} to {shown(row[high], 0, scale=100)}"
+
+
 BANDS = TableDefinition(
     "equity",
     (
@@ -15,10 +25,12 @@ BANDS = TableDefinition(
         Column("band", "Band", value=lambda row: words(row["band"])),
         Column("numerator", "Part", Kind.COUNT, value=lambda row: HIDDEN if row["hidden"] else row["numerator"]),
         Column("denominator", "Of", Kind.COUNT, value=lambda row: HIDDEN if row["hidden"] else row["denominator"]),
-        *shares(share="Share, %", low="From, %", high="To, %"),
+        *shares(share="Share, %"),
+        Column("interval", "Interval, %", value=lambda row: HIDDEN if row["hidden"] else _between(row, "low", "high")),
         *numbers(0, half_answered_min="Half answered by, min"),
         Column("beside", "Beside", value=lambda row: row["reference"] and words(row["reference"])),
-        *shares(difference="Difference, points", difference_low="From, points", difference_high="To, points"),
+        *shares(difference="Difference, points"),
+        Column("reach", "Its interval", value=lambda row: _between(row, "difference_low", "difference_high")),
     ),
     empty="No band is large enough to be shown.",
 )

@@ -8,6 +8,7 @@ import streamlit as st
 from audit import words
 from audit.people.permissions import Deed
 from audit.questions import chance, month, month_list
+from audit.questions.coverage import switched_words
 from audit.tables.bedside import COVERAGE
 from audit.tables.cases import MISSING
 from dashboards import cases_behind, layout, register, session
@@ -65,7 +66,9 @@ def missing(counts: dict[str, Any], period: str) -> None:
 
 
 def coverage(found: dict[str, Any]) -> None:
-    """How much of the unit's births was imported, and shares of them; nothing where the unit counted nothing."""
+    """How much of the unit's births was imported, their shares, and where auscultation ended; of what there is."""
+    if (switched := switched_words(found)) is not None:
+        st.caption(layout.plain(switched))
     if found["sentence"] is None:
         return
     st.caption(f"Of the unit's own counts: {found['sentence']}")

@@ -12,7 +12,7 @@ from audit.cli import cli
 from audit.errors import AuditError, UsageError
 from audit.people import actions
 from audit.questions import doctor
-from audit.setting_tables.pack import Paper
+from audit.setting_tables.locale import Paper
 from audit.settings import settings_for
 from audit.store import database, people_database, pseudonyms
 

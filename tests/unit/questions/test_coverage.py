@@ -40,6 +40,27 @@ def test_sites_are_added_and_what_one_lacks_is_not_given(unit):
 def test_more_imported_than_counted_is_said_and_nothing_counted_says_nothing(unit):
     unit.case("c1")
     unit.tracing("c1")
-    assert coverage.document(unit.con, "2031-03") == {"months": 0, "births": 0, "sentence": None, "shares": []}
+    assert coverage.document(unit.con, "2031-03") == {
+        "months": 0, "births": 0, "sentence": None, "switched": [], "shares": []
+    }  # fmt: skip
     month(unit, births=5, continuously_monitored=0)
     assert "one of the two is wrong" in coverage.document(unit.con, "2031-03")["sentence"]
+
+
+def test_where_auscultation_ended_is_counted_by_reason_and_a_lone_small_reason_hides_another(unit):
+    reasons = ["epidural"] * 7 + ["meconium"] * 6 + ["oxytocin"] * 2 + [None]
+    for k, why in enumerate(reasons):
+        unit.case(f"c{k}", auscultated_until_s=-600.0, monitored_because=why)
+    unit.case("c98")
+    unit.case("c99", period="2031-04", monitored_because="bleeding")
+    found = coverage.document(unit.con, "2031-03")
+    assert coverage.switched_words(found) == (
+        "Auscultation gave way to continuous monitoring in 16 labours: epidural 7, meconium 6, oxytocin 2, no reason"
+        " given 1."
+    )
+    # 2 and 1 are small, and their sum too: the 6 goes with them
+    outside = coverage.suppressed(found, least=5)
+    assert [row["labours"] for row in outside["switched"]] == [7, "hidden", "hidden", "hidden"]
+    assert "16" not in str(coverage.switched_words(outside))
+    assert coverage.switched_words(coverage.suppressed(coverage.document(unit.con, "2031-04"), least=5)) is None
+    assert coverage.switched_words(coverage.document(unit.con, "2031-05")) is None
