@@ -18,6 +18,9 @@ FLANK_REACH_S = 30.0
 FLANK_S = 2.0
 USUAL_FLANK_BPM = 100.0
 ROUNDS = 6
+# A value that comes again and again says less where it is stored in coarse steps or seldom: a run must be longer by the
+# step over the finest that recorders store and by the usual rate over the present one, in all at most so much.
+FINE_STEP_BPM, USUAL_RATE_HZ, LONGEST_RUN_FACTOR = 0.25, 4.0, 4.0
 # Samples a second up to which a second's samples are put in order column by column.
 FEW_COLUMNS = 5
 
@@ -54,10 +57,15 @@ def exclusions(
 def _stuck(fhr_bpm: FloatArray, valid: BoolArray, rate: float, settings: TracingSettings) -> BoolArray:
     """Exactly constant runs. A tracing that is constant most of the time is a drawn one, not a stuck sensor."""
     same = np.zeros(fhr_bpm.size, dtype=bool)
-    same[1:] = (fhr_bpm[1:] == fhr_bpm[:-1]) & valid[1:] & valid[:-1]
+    step = np.abs(fhr_bpm[1:] - fhr_bpm[:-1])
+    both = valid[1:] & valid[:-1]
+    same[1:] = (step == 0) & both
+    moved = step[both & (step > 0)]
+    coarse = (float(moved.min()) if moved.size else 0.0) / FINE_STEP_BPM
+    factor = min(max(coarse, 1.0) * max(USUAL_RATE_HZ / rate, 1.0), LONGEST_RUN_FACTOR)
     runs = true_runs(same)
     runs[:, 0] -= 1
-    runs = runs[(runs[:, 1] - runs[:, 0]) >= settings.stuck_shortest_s * rate]
+    runs = runs[(runs[:, 1] - runs[:, 0]) >= factor * settings.stuck_shortest_s * rate]
     if 2 * int(np.sum(runs[:, 1] - runs[:, 0])) > np.count_nonzero(valid):
         return np.zeros(fhr_bpm.size, dtype=bool)
     return fill_runs(runs, fhr_bpm.size)

@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 from audit.settings import load_settings
+from audit.tracing.quality import exclusions
 from audit.tracing.read import read_tracing
 from audit.tracing.types import Exclusion, Tracing
 
@@ -198,6 +199,22 @@ def test_each_artefact_of_20_s_gets_its_reason_and_no_event(change, code):
     assert np.count_nonzero(reading.exclusion) == 20 * RATE
     assert reading.decelerations == ()
     assert reading.accelerations == ()
+
+
+@pytest.mark.parametrize(
+    ("step_bpm", "rate_hz", "shortest_s"),
+    [(0.25, 4.0, 15), (0.5, 4.0, 30), (1.0, 4.0, 60), (0.25, 2.0, 30), (0.25, 1.0, 60), (1.0, 0.5, 60)],
+)
+def test_a_value_that_repeats_says_less_in_coarse_steps_and_few_samples(step_bpm, rate_hz, shortest_s):
+    """No source: a flat strip stored in whole bpm stays on one value for as long as a sensor that hangs."""
+    for length_s, stuck in ((shortest_s - 2, False), (shortest_s, True)):
+        n = int(1200 * rate_hz)
+        fhr = np.round((140 + 3 * np.sin(np.arange(n) * 2.1)) / step_bpm) * step_bpm
+        piece = slice(int(600 * rate_hz), int((600 + length_s) * rate_hz))
+        fhr[piece] = 150.0
+        found = exclusions(fhr, None, rate_hz, SETTINGS)
+        assert (found[piece] == Exclusion.STUCK).all() == stuck
+        assert (found == Exclusion.STUCK).any() == stuck
 
 
 def test_spikes_and_islands_get_their_reasons():
