@@ -3,13 +3,14 @@
 The names of tables cannot be bound in a query; those used here come from the schema itself.
 """
 
-from collections.abc import Sequence
+import re
+from collections.abc import Iterable, Sequence
 from io import BytesIO
 
 import pyarrow as pa
 import pyarrow.parquet as pq
 
-from audit.store.database import Connection
+from audit.store.connection import Connection
 
 PARTS: dict[str, tuple[str, ...]] = {
     "cases": ("cases", "outcomes"),
@@ -22,6 +23,10 @@ PARTS: dict[str, tuple[str, ...]] = {
 # no part of a case: what is kept of the file itself, and what this module keeps
 _NOT_OF_A_CASE = ("database_seal", "batch_cases")
 _WITHOUT_CASES = "unit_months"
+# what became of a case's contents: there also for a case without a tracing
+HISTORY = "content_history"
+_ALTERED = re.compile(r"^alter table (\w+)", re.MULTILINE)
+Noted = tuple[int, str, str]  # batch, case, part
 
 
 def found_tables(con: Connection) -> list[str]:
@@ -58,6 +63,45 @@ def digests(con: Connection, part: str, case_ids: Sequence[str]) -> dict[str, st
             if digest is not None:
                 found[case_id] = f"{found.get(case_id, '')}{table}:{digest};"
     return found
+
+
+def noted_as_held(con: Connection, step: str) -> list[Noted]:
+    """Of the parts whose tables a schema step (its text) alters, what batches noted that is still as it was noted.
+
+    The step gives these rows other columns, and so other digests: `note_again` after it.
+    """
+    altered = set(_ALTERED.findall(step))
+    there = con.execute("select 1 from duckdb_tables() where table_name = 'batch_cases'").fetchall()
+    found: list[Noted] = []
+    query = "select batch_id, case_id, digest_after from batch_cases where part = $part and digest_after is not null"
+    for part in (name for name, tables in PARTS.items() if there and altered & set(tables)):
+        query = (
+            "select batch_id, case_id, digest_after from batch_cases where part = $part and digest_after is not null"
+        )
+        noted = con.execute(query, {"part": part}).fetchall()
+        held = digests(con, part, sorted({case_id for _, case_id, _ in noted})) if noted else {}
+        found += [(batch_id, case_id, part) for batch_id, case_id, digest in noted if held.get(case_id) == digest]
+    return found
+
+
+def note_again(con: Connection, noted: Iterable[Noted]) -> None:
+    """Note what these hold now, under the columns that their tables have got."""
+    by_part: dict[str, list[tuple[int, str]]] = {}
+    for batch_id, case_id, part in noted:
+        by_part.setdefault(part, []).append((batch_id, case_id))
+    for part, keys in by_part.items():
+        held = digests(con, part, sorted({case_id for _, case_id in keys}))
+        rows = [(batch_id, case_id, held[case_id]) for batch_id, case_id in keys]
+        numbers, ids, texts = (list(column) for column in zip(*rows, strict=True))
+        con.register("incoming", pa.table({"batch_id": numbers, "case_id": ids, "digest": texts}))
+        try:
+            con.execute(
+                "update batch_cases as b set digest_after = i.digest from incoming as i"
+                " where b.batch_id = i.batch_id and b.case_id = i.case_id and b.part = $part",
+                {"part": part},
+            )
+        finally:
+            con.unregister("incoming")
 
 
 def packed(rows: pa.Table) -> bytes:

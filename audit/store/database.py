@@ -19,6 +19,7 @@ import duckdb
 
 from audit import paths
 from audit.errors import AuditError, StoreBusyError, StoreVersionError
+from audit.store import before as before_
 from audit.store import disk, identity, views
 from audit.store.connection import Connection, Record, execute, records, rows, transaction
 from audit.store.migrations import FOREIGN, Schema
@@ -208,12 +209,15 @@ def _migrate(con: Connection, db: Path) -> bool:
         views.drop(con)
         said = con.execute(_COMMENTS).fetchall()
         con.execute("create table if not exists schema_version (version integer, step varchar, applied_at timestamp)")
+        text = step.read_text(encoding="utf-8")
+        noted = before_.noted_as_held(con, text)
         try:
-            con.execute(step.read_text(encoding="utf-8"))
+            con.execute(text)
         except duckdb.Error as error:
             why = f"{db}: cannot be brought forward by {step.name}: {first_line(error)}"
             raise AuditError(f"{why}; nothing was changed") from error
         _say_again(con, said)
+        before_.note_again(con, noted)
         con.execute("insert into schema_version values (?, ?, now()::timestamp)", [number, step.stem])
 
     SCHEMA.bring_forward(

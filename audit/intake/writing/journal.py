@@ -21,6 +21,7 @@ class Journal:
         self._seen: set[tuple[str, str]] = set()
         self._new: set[str] = set()
         self._kept: set[str] = set()
+        self._history: set[str] = set()
         [(self.batch_id, taken)] = database.execute(con, "intake/next_batch").fetchall()
         ledger.last_import_id = max(ledger.last_import_id, taken)
         with database.transaction(con):
@@ -30,11 +31,11 @@ class Journal:
     @contextmanager
     def of_one_file(self) -> Iterator[None]:
         """What a file's transaction noted is forgotten with it when it is undone."""
-        former = set(self._seen), set(self._new), set(self._kept)
+        former = set(self._seen), set(self._new), set(self._kept), set(self._history)
         try:
             yield
         except BaseException:
-            self._seen, self._new, self._kept = former
+            self._seen, self._new, self._kept, self._history = former
             raise
 
     def touching(self, part: str, case_ids: Iterable[str]) -> None:
@@ -100,7 +101,11 @@ class Journal:
         read = {case_id for case_id, _ in self._ledger.stretches}
         found = [case_id for case_id in case_ids if case_id in read and case_id not in self._kept]
         self._kept |= set(found)
-        for names, ids in ((tables, case_ids), (self._found, found)):
+        # a case without a tracing has nothing but its history; a part that is noted later has it from the first one
+        history = [case_id for case_id in case_ids if case_id not in self._history]
+        self._history |= set(history)
+        derived = [name for name in self._found if name != before.HISTORY]
+        for names, ids in ((tables, case_ids), (derived, found), ([before.HISTORY], history)):
             for table in names if ids else ():
                 rows = before.rows_of(self._con, table, ids)
                 if len(rows):
