@@ -20,13 +20,13 @@ from typing import Any
 import pandas as pd
 
 from audit import logs, processes
-from audit.analysis import stages, storing
-from audit.analysis.one_tracing import CaseInput, Found, read_case
+from audit.analysis import on_scheduler, stages, storing
+from audit.analysis.guarded import Failed, Given, Result, guarded_read, lost
+from audit.analysis.one_tracing import CaseInput
 from audit.errors import EXIT_DONE, EXIT_REJECTS, AuditError, UsageError
 from audit.progress import Report
-from audit.second_reading import fitted_file
-from audit.settings import AnalysisSettings, Settings
-from audit.store import database
+from audit.settings import Settings
+from audit.store import database, identity
 from audit.store.tracings import load_many
 from audit.tracing.types import Tracing
 from audit.version import __version__
@@ -62,6 +62,14 @@ class JobSummary:
 
 
 @dataclass(frozen=True)
+class Cluster:
+    """A scheduler's address, and the folder that this machine and all its workers reach by the same path or address."""
+
+    scheduler: str
+    shared: str
+
+
+@dataclass(frozen=True)
 class Task:
     """One tracing to read, by its key, with what is known of the case."""
 
@@ -85,6 +93,7 @@ def analyse(
     workers: int | None = None,
     case_ids: Sequence[str] = (),
     force: bool = False,
+    cluster: Cluster | None = None,
     progress: Report | None = None,
 ) -> JobSummary:
     """Read every tracing that is new or changed, or whose settings or program version changed.
@@ -94,11 +103,13 @@ def analyse(
     workers : worker processes; None = one per core. 1 reads in this process.
     case_ids : only these; all when empty. Raises UsageError for one that has no tracing.
     force : also read what is current.
+    cluster : read on the workers of a scheduler instead of on this machine.
     """
     if not db.is_file():
         raise AuditError(f"{db}: no database here; import files first, or name one with --db")
     report = progress or (lambda done, total: None)
     with database.open_for_writing(db) as con:
+        database.execute(con, "store/in_little_memory")
         inputs = database.rows(con, "analysis/inputs")
         tasks, current = _tasks(inputs, _kept_stages(con), settings, case_ids, force)
         summary = JobSummary(current=current)
@@ -107,7 +118,7 @@ def analyse(
         summary.run_id = _begin_run(con, settings)
         _log.info("run %s begun: %d tracings to read, %d current", summary.run_id, len(tasks), current)
         done = 0
-        for batch, results in _batches(con, tasks, settings, workers, db.resolve().parent):
+        for batch, results in _batches(con, tasks, settings, workers, db.resolve().parent, cluster, summary.run_id):
             _store(con, summary, settings, batch, results)
             done += len(batch)
             _log.info("run %s: %d of %d tracings, %d failed", summary.run_id, done, len(tasks), len(summary.failed))
@@ -223,18 +234,6 @@ def _begin_run(con: database.Connection, settings: Settings) -> str:
     return run_id
 
 
-@dataclass(frozen=True)
-class Failed:
-    """Why a tracing could not be read, and the places in the code that the error came through."""
-
-    reason: str
-    places: str = ""
-
-
-Result = Found | Failed
-Given = CaseInput | Failed
-
-
 def _inputs_of(con: database.Connection, batch: Sequence[Task]) -> list[Given]:
     """What each reading is given; why not, where the stored samples of a tracing do not fit together."""
     whole = [(task.case_id, task.fetus) for task in batch if stages.READING in task.due]
@@ -283,27 +282,14 @@ def _input(task: Task, tracing: Tracing | None, kept: Contents) -> CaseInput:
     )
 
 
-def _guarded_read(case: Given, settings: AnalysisSettings, second: tuple[Path, str] | None = None) -> Result:
-    """Read one tracing in whatever process this is; a reading that fails becomes its reason.
-
-    `second` is the fitted file that is switched on, with its hash.
-    """
-    if isinstance(case, Failed):
-        return case
-    try:
-        if second is None:
-            return read_case(case, settings)
-        return read_case(case, settings, fitted_file.kept(*second))
-    except Exception as error:
-        return Failed(f"{type(error).__name__}: {error}", logs.places(error))
-
-
-def _lost(_case: Given) -> Result:
-    return Failed("the process that read it was ended from outside (out of memory, or killed)")
-
-
 def _batches(
-    con: database.Connection, tasks: Sequence[Task], settings: Settings, workers: int | None, folder: Path
+    con: database.Connection,
+    tasks: Sequence[Task],
+    settings: Settings,
+    workers: int | None,
+    folder: Path,
+    cluster: Cluster | None,
+    run_id: str,
 ) -> Iterator[tuple[Sequence[Task], list[Result]]]:
     """Batches in order, each with its results in order; the next batch is being read while one is stored."""
     whole = sum(stages.READING in task.due for task in tasks)
@@ -314,12 +300,18 @@ def _batches(
     ]
     named = settings.second_reading
     second = (folder / named.file, named.sha256) if named.file else None
+    if cluster is not None:
+        run = f"{identity.of(con).database_id}-{run_id}"
+        given = (_inputs_of(con, chunk) for chunk in chunks)
+        found = on_scheduler.in_order(cluster.scheduler, cluster.shared, run, given, settings.analysis, second)
+        yield from zip(chunks, found, strict=True)
+        return
     results = processes.in_order(
-        partial(_guarded_read, settings=settings.analysis, second=second),
+        partial(guarded_read, settings=settings.analysis, second=second),
         (case for chunk in chunks for case in _inputs_of(con, chunk)),
         workers=processes.cores(workers, len(tasks)),
         ahead=3 * BATCH,
-        lost=_lost,
+        lost=lost,
     )
     for chunk in chunks:
         yield chunk, list(itertools.islice(results, len(chunk)))

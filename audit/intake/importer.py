@@ -147,7 +147,7 @@ def _opened(db: Path, dry_run: bool) -> Iterator[database.Connection]:
         if dry_run and db.is_file():
             database.copy_file(db, file)
         with database.open_for_writing(file) as con:
-            database.execute(con, "intake/one_thread")
+            database.execute(con, "store/in_little_memory")
             yield con
 
 

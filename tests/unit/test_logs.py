@@ -14,7 +14,7 @@ from pathlib import Path
 import pytest
 
 from audit import logs, processes
-from audit.analysis import job
+from audit.analysis import guarded
 from audit.cli import main
 from audit.intake import importer
 from audit.store import database, published
@@ -73,19 +73,19 @@ def test_an_import_names_no_file_and_no_value(db, tmp_path):
 
 
 def test_a_failed_reading_keeps_its_reason_and_the_places_without_the_text(monkeypatch):
-    monkeypatch.setattr(job, "read_case", poisoned)
-    failed = job._guarded_read(None, None)
+    monkeypatch.setattr(guarded, "read_case", poisoned)
+    failed = guarded.guarded_read(None, None)
     assert failed.reason == f"ValueError: row 7: {POISON}"  # stored beside the tracing, as before
     assert POISON not in failed.places
-    assert failed.places.startswith("ValueError\n  audit/analysis/job.py:")
+    assert failed.places.startswith("ValueError\n  audit/analysis/guarded.py:")
     assert "KeyError\n  tests/unit/test_logs.py:" in failed.places
 
 
 @pytest.mark.slow
 def test_the_places_come_back_from_a_worker_process():
-    work = partial(job._guarded_read, settings=None)
+    work = partial(guarded.guarded_read, settings=None)
     for failed in processes.in_order(work, [None, None], workers=2):
-        assert failed.places.startswith("AttributeError\n  audit/analysis/job.py:")
+        assert failed.places.startswith("AttributeError\n  audit/analysis/guarded.py:")
 
 
 @pytest.mark.slow
@@ -99,7 +99,7 @@ def test_an_error_that_a_worker_lets_out_is_told_with_the_places_there(tmp_path)
 
 
 def test_a_failed_tracing_is_logged_by_its_key(db, monkeypatch, capsys):
-    monkeypatch.setattr(job, "read_case", poisoned)
+    monkeypatch.setattr(guarded, "read_case", poisoned)
     assert run(db, "analyse", "--workers", "1") == 3
     text, told = log_of(db), capsys.readouterr()
     assert POISON in told.out  # the person who asked is told

@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from audit.analysis import job, stages
+from audit.analysis import guarded, job, stages
 from audit.errors import AuditError, SettingsError, UsageError
 from audit.intake.importer import import_paths
 from audit.questions.check import check
@@ -192,14 +192,14 @@ def test_two_workers_find_what_one_finds(unit, tmp_path):
 
 
 def test_one_broken_tracing_does_not_stop_the_rest(unit, monkeypatch):
-    real = job.read_case
+    real = guarded.read_case
 
     def break_one(case, tables):
         if case.case_id == "C1":
             raise ValueError("a deliberate failure")
         return real(case, tables)
 
-    monkeypatch.setattr(job, "read_case", break_one)
+    monkeypatch.setattr(guarded, "read_case", break_one)
     summary = job.analyse(unit, settings=SETTINGS, workers=1)
     assert summary.read == 2
     assert summary.failed == [("C1", "A", "ValueError: a deliberate failure")]
@@ -215,14 +215,14 @@ def test_a_reading_that_fails_keeps_the_former_findings_beside_its_reason(three_
     before = {name: frame[frame["case_id"] == "C1"] for name, frame in findings(read_unit).items()}
     assert len(before["minute_categories"]) > 0
     assert len(before["contractions"]) > 0
-    real = job.read_case
+    real = guarded.read_case
 
     def break_one(case, settings):
         if case.case_id == "C1":
             raise ValueError("a deliberate failure")
         return real(case, settings)
 
-    monkeypatch.setattr(job, "read_case", break_one)
+    monkeypatch.setattr(guarded, "read_case", break_one)
     change = tmp_path / "unit_settings.toml"
     change.write_text("[burden]\ntoco_usable_fraction = 0.6\n", encoding="utf-8")
     other = load_settings(change)
@@ -242,7 +242,7 @@ def test_a_reading_that_fails_keeps_the_former_findings_beside_its_reason(three_
     assert check(read_unit, other).failed == ["C1 A: ValueError: a deliberate failure"]
     # run and settings are those of the findings that stand
     assert state == [(first.run_id, "failed", "ValueError: a deliberate failure", SETTINGS.analysis_sha256)]
-    monkeypatch.setattr(job, "read_case", real)
+    monkeypatch.setattr(guarded, "read_case", real)
     mended = job.analyse(read_unit, settings=other, workers=1)
     assert (mended.read, mended.current, mended.failed) == (1, 2, [])
     with database.open_for_reading(read_unit) as con:

@@ -1,0 +1,183 @@
+"""A run's tracings and findings as Parquet in a folder that all workers reach: a partition a batch, written once.
+
+What a reading is given goes out as hundredths, as it is stored; what was found comes back row by row as it was found. A
+file has its name only when it is whole, and what the results are known by is written last: a partition that was read
+twice, or by half, leaves the same bytes as one that was read once.
+"""
+
+import json
+import os
+import uuid
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pyarrow as pa
+import pyarrow.parquet as pq
+from pyarrow import fs
+
+from audit.analysis import stages
+from audit.analysis.guarded import Failed, Fitted, Result, guarded_read
+from audit.analysis.one_tracing import CaseInput, Found
+from audit.errors import UsageError
+from audit.settings import AnalysisSettings
+from audit.store.finding_tables import SCHEMAS
+from audit.store.tracings import NO_SIGNAL, FloatArray, to_hundredths, to_units
+from audit.tracing.types import Tracing
+from audit.version import __version__
+
+_BYTES = pa.map_(pa.string(), pa.binary())
+_SAMPLES = pa.list_(pa.int16())
+_GIVEN = pa.schema([("case", pa.string()), ("kept", _BYTES), ("fhr", _SAMPLES), ("toco", _SAMPLES), ("mhr", _SAMPLES)])
+_RESULTS = pa.schema([("result", pa.string()), ("kept", _BYTES), ("rows", pa.map_(pa.string(), pa.int64()))])
+
+
+class SharedFolder:
+    """A folder by its path or address, such as s3://... Raises UsageError for one that cannot be reached."""
+
+    def __init__(self, address: str) -> None:
+        try:
+            whole = address if "://" in address else str(Path(address).resolve())
+            self._fs, self._root = fs.FileSystem.from_uri(whole)
+        except (pa.ArrowException, OSError) as error:
+            raise UsageError(
+                f"{address}: found no folder that can be reached, expected one that all workers share"
+            ) from error
+        self.address = address
+
+    def put(self, name: str, table: pa.Table) -> None:
+        """Write a table under a name, all of it or nothing."""
+        path = f"{self._root}/{name}"
+        half = f"{path}.{uuid.uuid4().hex}.half"
+        self._fs.create_dir(path.rpartition("/")[0], recursive=True)
+        pq.write_table(table, half, filesystem=self._fs, compression="zstd")
+        self._fs.move(half, path)
+
+    def get(self, name: str) -> pa.Table:
+        """A table by its name."""
+        return pq.read_table(f"{self._root}/{name}", filesystem=self._fs)
+
+    def has(self, name: str) -> bool:
+        """Whether there is a whole file of this name."""
+        found: bool = self._fs.get_file_info(f"{self._root}/{name}").type == fs.FileType.File
+        return found
+
+    def forget(self, name: str) -> None:
+        """Take a folder away with all that lies in it."""
+        if self._fs.get_file_info(f"{self._root}/{name}").type == fs.FileType.Directory:
+            self._fs.delete_dir(f"{self._root}/{name}")
+
+
+def put_given(shared: SharedFolder, run: str, part: str, cases: Sequence[CaseInput]) -> None:
+    """Write what the readings of one partition are given."""
+    rows: list[dict[str, Any]] = []
+    for case in cases:
+        tracing = case.tracing
+        told = {
+            "case_id": case.case_id,
+            "fetus": case.fetus,
+            "leads": case.leads,
+            "facts": case.facts,
+            "events": case.events,
+            "windows": case.windows,
+            "due": sorted(case.due),
+            "tracing": None
+            if tracing is None
+            else [
+                tracing.sample_rate_hz,
+                tracing.start_s,
+                tracing.source_rates_hz,
+                tracing.fhr_sensor,
+                tracing.toco_sensor,
+            ],
+        }
+        rows.append(
+            {
+                "case": json.dumps(told),
+                "kept": list(case.kept.items()),
+                "fhr": None if tracing is None else to_hundredths(tracing.fhr_bpm),
+                "toco": None if tracing is None else to_hundredths(tracing.toco),
+                "mhr": None if tracing is None or tracing.mhr_bpm is None else to_hundredths(tracing.mhr_bpm),
+            }
+        )
+    shared.put(_given(run, part), pa.Table.from_pylist(rows, schema=_GIVEN))
+
+
+def read_partition(
+    address: str, run: str, part: str, version: str, settings: AnalysisSettings, second: Fitted | None
+) -> str:
+    """Read the tracings of one partition and write what was found, once; the partition's name. Runs in a worker.
+
+    Raises RuntimeError in a worker with another version of the program.
+    """
+    if version != __version__:
+        raise RuntimeError(f"found version {__version__} of the program on a worker, expected {version}")
+    os.umask(0o077)
+    shared = SharedFolder(address)
+    if not shared.has(_results(run, part)):
+        results = [guarded_read(case, settings, second) for case in _cases(shared.get(_given(run, part)))]
+        for name in stages.DERIVED:
+            tables = [result.tables[name] for result in results if isinstance(result, Found) and name in result.tables]
+            shared.put(_found(run, name, part), pa.concat_tables([SCHEMAS[name].empty_table(), *tables]))
+        shared.put(_results(run, part), pa.Table.from_pylist([_told(one) for one in results], schema=_RESULTS))
+    return part
+
+
+def get_results(shared: SharedFolder, run: str, part: str) -> list[Result]:
+    """What a partition's readings found, in its order."""
+    tables = {name: shared.get(_found(run, name, part)).cast(SCHEMAS[name]) for name in stages.DERIVED}
+    at = dict.fromkeys(stages.DERIVED, 0)
+    results: list[Result] = []
+    for row in shared.get(_results(run, part)).to_pylist():
+        told = json.loads(row["result"])
+        if "reason" in told:
+            results.append(Failed(told["reason"], told["places"]))
+            continue
+        found = Found(kept=dict(row["kept"]), state=told["state"])
+        for name, count in row["rows"]:
+            found.tables[name] = tables[name].slice(at[name], count)
+            at[name] += count
+        results.append(found)
+    return results
+
+
+def _given(run: str, part: str) -> str:
+    return f"{run}/tracings/{part}.parquet"
+
+
+def _found(run: str, table: str, part: str) -> str:
+    return f"{run}/findings/{table}/{part}.parquet"
+
+
+def _results(run: str, part: str) -> str:
+    return f"{run}/results/{part}.parquet"
+
+
+def _told(result: Result) -> dict[str, Any]:
+    if isinstance(result, Failed):
+        return {"result": json.dumps({"reason": result.reason, "places": result.places}), "kept": [], "rows": []}
+    rows = [(name, table.num_rows) for name, table in result.tables.items()]
+    return {"result": json.dumps({"state": result.state}), "kept": list(result.kept.items()), "rows": rows}
+
+
+def _cases(given: pa.Table) -> list[CaseInput]:
+    found = []
+    for k in range(given.num_rows):
+        told = json.loads(given["case"][k].as_py())
+        tracing = None
+        if told["tracing"] is not None:
+            rate_hz, start_s, rates, fhr_sensor, toco_sensor = told["tracing"]
+            fhr, toco, mhr = (_units(given[name][k]) for name in ("fhr", "toco", "mhr"))
+            assert fhr is not None
+            assert toco is not None
+            tracing = Tracing(fhr, toco, rate_hz, mhr, start_s, tuple(rates), fhr_sensor, toco_sensor)
+        kept = dict(given["kept"][k].as_py())
+        found.append(CaseInput(**{**told, "tracing": tracing, "due": frozenset(told["due"]), "kept": kept}))
+    return found
+
+
+def _units(samples: pa.ListScalar) -> FloatArray | None:
+    if not samples.is_valid:
+        return None
+    return to_units(np.asarray(samples.values.fill_null(int(NO_SIGNAL)).to_numpy(zero_copy_only=False), np.int16))
