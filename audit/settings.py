@@ -16,7 +16,7 @@ from audit.errors import SettingsError
 from audit.measures.burden import BurdenSettings
 from audit.measures.cord_gas import CordGasLimits
 from audit.response.rules import ResponseSettings
-from audit.second_reading.fitted_file import read_card
+from audit.second_reading.card import read_card
 from audit.setting_tables.access import AccessOptions
 from audit.setting_tables.equity import EquityOptions
 from audit.setting_tables.find import FindOptions

@@ -12,7 +12,7 @@ import streamlit as st
 from audit import house_style, words
 from audit.agreement.readers import DisclosureShift, Leaning, MonthlyAgreement, WindowDisagreement
 from audit.agreement.reads import WindowKey
-from audit.analysis import job
+from audit.analysis.stale_tracings import stale_tracings
 from audit.charts.strip import payload
 from audit.months import NO_MONTH
 from audit.people import actions, batches, phases
@@ -238,7 +238,7 @@ def why_stale(case_id: str, fetus: str) -> str | None:
 @st.cache_data(max_entries=4, show_spinner=False)
 def _stale(found: Source, settings_sha256: str) -> pd.DataFrame:
     with published.open_for_question(found) as con:
-        return pd.DataFrame(job.stale_tracings(con, settings()), columns=["case_id", "fetus", "reason"])
+        return pd.DataFrame(stale_tracings(con, settings()), columns=["case_id", "fetus", "reason"])
 
 
 def out_of_date(period: str | None = None) -> Record:

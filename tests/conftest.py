@@ -25,6 +25,17 @@ HOW_TO_GET_THE_DATABASE = (
 )
 
 
+# what was compiled once serves every worker, every later run and every process that a test starts
+sys.dont_write_bytecode = False
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+
+
+def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool | None:
+    """Leave the folders unread that hold nothing of the quick part: their oracles take long to import."""
+    parts = collection_path.relative_to(ROOT / "tests").parts if collection_path.is_relative_to(ROOT / "tests") else ()
+    return True if config.option.markexpr == "quick" and parts and parts[0] in FOLDERS else None
+
+
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Mark each test with its part."""
     for item in items:

@@ -15,8 +15,9 @@ from unittest import mock
 
 import numpy as np
 
-from audit.agreement import ReadsTable, agreement_document
-from audit.control_charts import trend_measure
+from audit.agreement.document import agreement_document
+from audit.agreement.reads import ReadsTable
+from audit.control_charts.measure import trend_measure
 from audit.intake import folders
 from audit.intake.contents import Content, read_content
 from audit.intake.door.names import UnitNames

@@ -1,13 +1,23 @@
 """How agreement is counted, as the table `[agreement]` says it."""
 
+from dataclasses import dataclass
 from typing import Annotated
 
 from msgspec import Meta
 
 from audit.agreement.consensus import ConsensusRule, TieRule
-from audit.agreement.resampling import IntervalRule
 from audit.agreement.scales import WeightName
 from audit.setting_types import Count, Fraction, Positive, Table
+
+
+@dataclass(frozen=True)
+class IntervalRule:
+    """When an interval is given, and of what level."""
+
+    level: float  # 0 to 1
+    cases_min: int  # fewer cases give no interval
+    cases_firm: int  # fewer cases give an interval that is called rough
+    undefined_fraction_max: float  # more resamples than this without a value give no interval
 
 
 class AgreementOptions(Table, frozen=True):

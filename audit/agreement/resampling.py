@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from scipy import sparse, stats
 
 from audit.agreement.arrays import FloatArray, IntArray, number_or_none
+from audit.agreement.options import IntervalRule
 
 Table = TypeVar("Table", FloatArray, sparse.csr_array)
 
@@ -25,16 +26,6 @@ class Estimate:
     high: float | None = None
     n: int = 0  # windows that the figure rests on
     note: str | None = None
-
-
-@dataclass(frozen=True)
-class IntervalRule:
-    """When an interval is given, and of what level."""
-
-    level: float  # 0 to 1
-    cases_min: int  # fewer cases give no interval
-    cases_firm: int  # fewer cases give an interval that is called rough
-    undefined_fraction_max: float  # more resamples than this without a value give no interval
 
 
 def sums_by_case(features: Table, case_index: IntArray, cases: int) -> Table:

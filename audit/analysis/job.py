@@ -5,7 +5,6 @@ findings do not depend on the number of workers, nor on which stages were kept: 
 are stored in order.
 """
 
-import hashlib
 import itertools
 import json
 import logging
@@ -23,6 +22,7 @@ from audit import logs, processes
 from audit.analysis import on_scheduler, stages, storing
 from audit.analysis.guarded import Failed, Given, Result, guarded_read, lost
 from audit.analysis.one_tracing import CaseInput
+from audit.analysis.stale_tracings import inputs_sha256, why_stale
 from audit.errors import EXIT_DONE, EXIT_REJECTS, AuditError, UsageError
 from audit.progress import Report
 from audit.settings import Settings
@@ -132,34 +132,6 @@ def analyse(
         return summary
 
 
-def stale_tracings(con: database.Connection, settings: Settings) -> list[tuple[str, str, str]]:
-    """Tracings whose reading is missing or out of date: (case_id, fetus, why)."""
-    found = []
-    for row in database.rows(con, "analysis/inputs").itertuples():
-        why = _why_stale(row, settings)
-        if why:
-            found.append((str(row.case_id), str(row.fetus), why))
-    return found
-
-
-def inputs_sha256(row: Any) -> str:
-    """Hash of everything that a reading is given: samples, facts, events and readers' windows."""
-    text = "\x1f".join([row.stretches, row.facts, row.events, row.windows])
-    return hashlib.sha256(text.encode()).hexdigest()
-
-
-def _why_stale(row: Any, settings: Settings) -> str | None:
-    if pd.isna(row.state):
-        return "never read"
-    if row.inputs_sha256 != inputs_sha256(row):
-        return "the tracing or what is known of the case changed since it was read"
-    if row.settings_sha256 != settings.analysis_sha256:
-        return "the settings changed since it was read"
-    if row.version != __version__:
-        return f"it was read by version {row.version}"
-    return None
-
-
 def _kept_stages(con: database.Connection) -> dict[tuple[str, str], dict[str, str]]:
     """By tracing and stage, the hash of what it was given."""
     found: dict[tuple[str, str], dict[str, str]] = defaultdict(dict)
@@ -183,7 +155,7 @@ def _tasks(
     for row in inputs.itertuples():
         if case_ids and row.case_id not in case_ids:
             continue
-        if not force and _why_stale(row, settings) is None:
+        if not force and why_stale(row, settings) is None:
             current += 1
             continue
         facts: dict[str, Any] = json.loads(str(row.facts))

@@ -10,7 +10,7 @@ from typing import Any
 
 from audit import house_style
 from audit import months as months_
-from audit.analysis.job import stale_tracings
+from audit.analysis.stale_tracings import stale_tracings
 from audit.errors import AuditError
 from audit.pack import bedside_sections, equity_section, front, methods, trends_pages
 from audit.pack.agenda import AgendaCase, agenda_of, month_table

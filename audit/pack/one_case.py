@@ -5,7 +5,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from audit import house_style
-from audit.analysis.job import stale_tracings
+from audit.analysis.stale_tracings import stale_tracings
 from audit.errors import AuditError
 from audit.pack import methods
 from audit.pack.agenda import AgendaCase

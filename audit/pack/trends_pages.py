@@ -7,7 +7,7 @@ import altair as alt
 
 from audit import words as words_
 from audit.charts.control import control_chart, measure_title, unit_words
-from audit.control_charts import TrendOptions
+from audit.control_charts.options import TrendOptions
 from audit.measures.suppression import hides_share, is_small
 from audit.months import next_period
 from audit.pack import drawing

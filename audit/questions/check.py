@@ -7,7 +7,7 @@ from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from audit.analysis.job import stale_tracings
+from audit.analysis.stale_tracings import stale_tracings
 from audit.errors import AuditError, StoreBusyError
 from audit.people import verify
 from audit.questions.check_content import against, seal_problems, stretch_problems

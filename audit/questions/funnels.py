@@ -7,7 +7,8 @@ from typing import Any
 
 import numpy as np
 
-from audit.control_charts import dispersion, funnel_limits, widened_limits
+from audit.control_charts.dispersion import dispersion, widened_limits
+from audit.control_charts.funnel import funnel_limits
 
 TAILS = {"95": 0.025, "998": 0.001}
 

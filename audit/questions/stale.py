@@ -10,7 +10,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any, cast
 
 from audit import months
-from audit.analysis.job import stale_tracings
+from audit.analysis.stale_tracings import stale_tracings
 from audit.settings import Settings
 from audit.store import database
 from audit.store.database import Record, records

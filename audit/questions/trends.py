@@ -12,7 +12,9 @@ from typing import Any
 
 from msgspec.structs import replace
 
-from audit.control_charts import Phase, TrendOptions, luck_of_page, trend_measure
+from audit.control_charts.luck import luck_of_page
+from audit.control_charts.measure import Phase, trend_measure
+from audit.control_charts.options import TrendOptions
 from audit.errors import UsageError
 from audit.people import phases as people_phases
 from audit.questions import bedside_measures, chance, funnels, stale, waits

@@ -16,12 +16,11 @@ from numpy.typing import NDArray
 
 from audit.errors import AuditError
 from audit.second_reading.calibration import Calibration
+from audit.second_reading.card import CARD, FORMAT, card_in
 from audit.second_reading.convolutions import Kernels
 from audit.second_reading.gaussian_process import Scaling
 from audit.second_reading.model import FittedReading, FittedWindows
 
-FORMAT = "intrapartum-audit second reading 3"
-CARD = "card.json"
 LARGEST_BYTES = 6_000_000
 _BLOCKS = ("window", "hour", "shapes")
 _MOMENT = (2000, 1, 1, 0, 0, 0)  # equal content gives an equal file
@@ -55,7 +54,7 @@ def read(path: Path) -> FittedReading:
     """
     try:
         with zipfile.ZipFile(path) as archive:
-            card = _card(archive)
+            card = card_in(archive)
             arrays = {
                 name[: -len(".npy")]: np.lib.format.read_array(io.BytesIO(archive.read(name)), allow_pickle=False)
                 for name in sorted(archive.namelist())
@@ -65,15 +64,6 @@ def read(path: Path) -> FittedReading:
             raise ValueError("its content is not what was written; fit it again")
         return _reading(arrays, card)
     except (zipfile.BadZipFile, KeyError, EOFError) as error:
-        raise ValueError("not a fitted reading") from error
-
-
-def read_card(path: Path) -> dict[str, Any]:
-    """The model card of a file. Raises ValueError when it is no fitted reading of this version."""
-    try:
-        with zipfile.ZipFile(path) as archive:
-            return _card(archive)
-    except (zipfile.BadZipFile, KeyError) as error:
         raise ValueError("not a fitted reading") from error
 
 
@@ -89,13 +79,6 @@ def kept(path: Path, sha256: str) -> FittedReading:
         return read(path)
     except (OSError, ValueError) as error:
         raise AuditError(f"{path.name}: {error}") from error
-
-
-def _card(archive: zipfile.ZipFile) -> dict[str, Any]:
-    card = json.loads(archive.read(CARD).decode("utf-8"))
-    if not isinstance(card, dict) or card.get("format") != FORMAT:
-        raise ValueError("fitted by another version; fit it again")
-    return card
 
 
 def _put(archive: zipfile.ZipFile, name: str, content: bytes) -> None:

@@ -3,12 +3,15 @@
 import contextlib
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import duckdb
-import pandas as pd
 
 from audit.store.queries import query_text
+
+if TYPE_CHECKING:
+    # most commands make no frame, and pandas takes longest of all to import
+    import pandas as pd
 
 Connection = duckdb.DuckDBPyConnection
 Record = dict[str, Any]
@@ -19,7 +22,7 @@ def execute(con: Connection, name: str, params: Mapping[str, Any] | None = None)
     return con.execute(query_text(name), dict(params)) if params else con.execute(query_text(name))
 
 
-def rows(con: Connection, name: str, params: Mapping[str, Any] | None = None) -> pd.DataFrame:
+def rows(con: Connection, name: str, params: Mapping[str, Any] | None = None) -> "pd.DataFrame":
     """The answer of a named query as a frame."""
     return execute(con, name, params).df()
 

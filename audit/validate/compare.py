@@ -6,8 +6,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from audit.agreement.consensus import consensus_codes
+from audit.agreement.options import IntervalRule
 from audit.agreement.reads import MISSING
-from audit.agreement.resampling import Estimate, IntervalRule, estimate, resample, sums_by_case
+from audit.agreement.resampling import Estimate, estimate, resample, sums_by_case
 from audit.agreement.scales import agreement_weights
 from audit.agreement.two_readers import cohen_kappa, observed_agreement
 from audit.setting_tables.validate import ValidateSettings

@@ -11,7 +11,8 @@ from itertools import combinations
 
 import numpy as np
 
-from audit.agreement.resampling import Estimate, IntervalRule, estimate, resample, sums_by_case
+from audit.agreement.options import IntervalRule
+from audit.agreement.resampling import Estimate, estimate, resample, sums_by_case
 from audit.agreement.scales import agreement_weights
 from audit.agreement.two_readers import cohen_kappa
 from audit.setting_tables.validate import ValidateSettings

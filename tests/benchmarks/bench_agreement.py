@@ -7,7 +7,8 @@ import time
 
 import numpy as np
 
-from audit.agreement import ReadsTable, agreement_document
+from audit.agreement.document import agreement_document
+from audit.agreement.reads import ReadsTable
 from audit.settings import load_settings
 
 READERS, WINDOWS = 9, 1500

@@ -22,8 +22,10 @@ from collections import Counter
 import pytest
 from msgspec.structs import replace
 
-from audit.agreement import ReadsTable, agreement_document, arrange, scale_for
+from audit.agreement.document import agreement_document
 from audit.agreement.readers import leanings
+from audit.agreement.reads import ReadsTable, arrange
+from audit.agreement.scales import scale_for
 from audit.settings import load_settings
 
 OPTIONS = replace(load_settings().agreement, draws=500)

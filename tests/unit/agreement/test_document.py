@@ -5,7 +5,9 @@ import json
 import numpy as np
 import pytest
 
-from audit.agreement import ReadsTable, agreement_document, arrange, scale_for
+from audit.agreement.document import agreement_document
+from audit.agreement.reads import ReadsTable, arrange
+from audit.agreement.scales import scale_for
 from audit.errors import UsageError
 from audit.settings import load_settings
 

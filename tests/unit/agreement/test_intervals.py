@@ -10,8 +10,9 @@ from audit.agreement.many_readers import (
     proportion_of_agreement,
     window_features,
 )  # fmt: skip
+from audit.agreement.options import IntervalRule
 from audit.agreement.reads import category_counts
-from audit.agreement.resampling import IntervalRule, estimate, resample, sums_by_case
+from audit.agreement.resampling import estimate, resample, sums_by_case
 from audit.settings import load_settings
 
 WINDOWS_PER_CASE, READERS = 4, 4

@@ -8,11 +8,12 @@ import numpy as np
 import pytest
 from msgspec.structs import replace
 
-from audit.agreement import ReadsTable, agreement_document, pairs
+from audit.agreement import pairs
 from audit.agreement.consensus import consensus_values, others_consensus
+from audit.agreement.document import agreement_document
 from audit.agreement.measured import number_features
 from audit.agreement.pairs import pair_agreements, pairs_in_common
-from audit.agreement.reads import ReadGrid
+from audit.agreement.reads import ReadGrid, ReadsTable
 from audit.agreement.resampling import expanded_tail
 from audit.agreement.scales import Scale
 from audit.questions.agreement import MOST_PAIRS, first_pairs, pairs_apart

@@ -4,9 +4,10 @@ import numpy as np
 import pytest
 from msgspec.structs import replace
 
-from audit.agreement import ReadsTable, arrange, scale_for
 from audit.agreement.consensus import consensus_codes, consensus_values
 from audit.agreement.readers import disagreements, disclosure_shift, leanings, monthly_agreement
+from audit.agreement.reads import ReadsTable, arrange
+from audit.agreement.scales import scale_for
 from audit.agreement.yardstick import landis_koch_band
 from audit.settings import load_settings
 

@@ -10,6 +10,7 @@ import pandas as pd
 import pytest
 
 from audit.analysis import guarded, job, stages
+from audit.analysis.stale_tracings import stale_tracings
 from audit.errors import AuditError, SettingsError, UsageError
 from audit.intake.importer import import_paths
 from audit.questions.check import check
@@ -144,7 +145,7 @@ def test_stages_that_are_kept_leave_what_a_whole_analysis_leaves(three_read, rea
     assert not parts["responses"].equals(before["responses"])
     assert len(parts["reader_clocks"]) == 1
     with database.open_for_reading(read_unit) as con:
-        assert job.stale_tracings(con, other) == []
+        assert stale_tracings(con, other) == []
         runs = con.execute("select stage, run_id from stages where case_id = 'C1' order by stage").fetchall()
     assert {stage for stage, run_id in runs if run_id == summary.run_id} == {"figo-2015", "windows", "burden", "clock"}
     assert check(read_unit, other).exit_code == 0
@@ -236,7 +237,7 @@ def test_a_reading_that_fails_keeps_the_former_findings_beside_its_reason(three_
         state = con.execute(
             "select run_id, state, reason, settings_sha256 from tracing_states where case_id = 'C1'"
         ).fetchall()
-        assert job.stale_tracings(con, other) == [("C1", "A", "the settings changed since it was read")]
+        assert stale_tracings(con, other) == [("C1", "A", "the settings changed since it was read")]
         labour = con.execute("select tracing, failure from fetuses where case_id = 'C1'").fetchall()
     assert labour == [("read", "ValueError: a deliberate failure")]
     assert check(read_unit, other).failed == ["C1 A: ValueError: a deliberate failure"]
@@ -247,7 +248,7 @@ def test_a_reading_that_fails_keeps_the_former_findings_beside_its_reason(three_
     assert (mended.read, mended.current, mended.failed) == (1, 2, [])
     with database.open_for_reading(read_unit) as con:
         assert con.execute("select distinct state, reason from tracing_states").fetchall() == [("read", None)]
-        assert job.stale_tracings(con, other) == []
+        assert stale_tracings(con, other) == []
 
 
 def test_a_shifted_clock_changes_no_interval(tmp_path):

@@ -128,3 +128,21 @@ def test_help_runs_without_a_database():
     )
     assert done.returncode == 0
     assert "Not for care in progress" in done.stdout
+
+
+def _loaded_with(commands: str) -> set[str]:
+    """The large libraries that come with the modules of these commands."""
+    modules = ", ".join(f"audit.commands.{name}" for name in commands.split())
+    large = "{'scipy.stats', 'scipy.signal', 'pandas', 'altair'}"
+    asked = f"import sys, {modules}; print(*{large} & sys.modules.keys())"
+    done = subprocess.run([sys.executable, "-c", asked], cwd=ROOT, capture_output=True, text=True, check=True)
+    return set(done.stdout.split())
+
+
+def test_commands_that_make_no_figure_do_not_wait_for_the_libraries_of_figures():
+    quick = "account backup dashboard doctor import_files imports init move restore undo which"
+    assert _loaded_with(quick) == set()
+
+
+def test_the_check_and_the_list_of_cases_do_not_wait_for_what_reads_tracings():
+    assert "scipy.signal" not in _loaded_with("check find")

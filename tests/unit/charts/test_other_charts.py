@@ -10,7 +10,7 @@ from audit.charts.control import control_chart, funnel_chart, measure_title
 from audit.charts.month import category_shares
 from audit.charts.quality import signal_seen
 from audit.charts.unchecked import spec_of
-from audit.control_charts import trend_measure
+from audit.control_charts.measure import trend_measure
 from audit.questions import waits
 from audit.settings import load_settings
 

@@ -9,11 +9,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
-from audit.control_charts import funnel_limits, run_chart, trend_measure
+from audit.control_charts.funnel import funnel_limits
 from audit.control_charts.limits import ChartLimits, g_chart
-from audit.control_charts.measure import CHARTS, Phase
+from audit.control_charts.measure import CHARTS, Phase, trend_measure
 from audit.control_charts.rules import RULE_TEXT, signals
-from audit.control_charts.run_chart import run_limits
+from audit.control_charts.run_chart import run_chart, run_limits
 from audit.control_charts.run_length import average_run_length
 from audit.settings import load_settings
 

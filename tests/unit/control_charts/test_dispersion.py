@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from statsmodels.stats.proportion import proportions_ztest
 
-from audit.control_charts import dispersion, widened_limits
+from audit.control_charts.dispersion import dispersion, widened_limits
 
 
 def test_phi_is_the_mean_square_after_the_tails_are_drawn_in():

@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from audit.control_charts import trend_measure
 from audit.control_charts.luck import COVERED, Luck, chance_of_a_signal, luck_of_page
+from audit.control_charts.measure import trend_measure
 from audit.control_charts.run_length import average_run_length
 from audit.settings import load_settings
 

@@ -9,6 +9,7 @@ import pytest
 
 from audit.errors import AuditError
 from audit.second_reading import fitted_file
+from audit.second_reading.card import read_card
 from audit.second_reading.convolutions import drawn_kernels
 from audit.second_reading.described import Described
 from audit.second_reading.differences import differing_numbers, value_words
@@ -125,7 +126,7 @@ def test_a_file_of_another_kind_or_changed_content_is_refused(fitted: FittedRead
     with zipfile.ZipFile(file, "w") as archive:
         archive.writestr("card.json", '{"format": "another"}')
     with pytest.raises(ValueError, match="another version"):
-        fitted_file.read_card(file)
+        read_card(file)
 
 
 def test_nothing_is_unpickled(fitted: FittedReading, tmp_path: Path) -> None:
