@@ -1,6 +1,7 @@
 """From a number on a page to the cases behind it: the list of all cases of the month, narrowed by the address."""
 
 from collections.abc import Mapping, Sequence
+from typing import Any
 
 import streamlit as st
 
@@ -31,8 +32,8 @@ def links(found: Sequence[tuple[str, Mapping[str, str]]], *, lead: str = "The ca
             link(label, to)
 
 
-def table(found: Table, to: Sequence[Mapping[str, str]]) -> None:
+def table(found: Table, to: Sequence[Mapping[str, str]], **options: Any) -> None:
     """A table whose rows lead to their cases: choosing a row opens the list."""
-    chosen = layout.table(found, on_select="rerun", selection_mode="single-row", key=f"behind_{found.name}")
+    chosen = layout.table(found, on_select="rerun", selection_mode="single-row", key=f"behind_{found.name}", **options)
     if chosen is not None and chosen.selection.rows:
         st.switch_page(register.CASES_TO_DISCUSS.file, query_params=dict(to[chosen.selection.rows[0]]))

@@ -22,6 +22,7 @@ OF_CASE = {
     "mode": "Mode of birth",
     "risk": "Risk factor",
     "category": "Worst category",
+    "any_category": "Category of any minute",
     "lacks": "Missing",
 }
 OF_CONCERN = {"trigger": "Concern", "answer": "How it was answered", "stage": "Stage of labour"}
@@ -87,7 +88,8 @@ def entries(
             "shift": [words.words(row["shift"] or NOT_GIVEN)],
             "mode": [words.words(row["mode_of_birth"] or NOT_GIVEN)],
             "risk": _risks(row["risk_factors"]),
-            "category": [name.partition(" ")[2] for name in row["worst"] if name.startswith(f"{standard} ")],
+            "category": _under(standard, row["worst"]),
+            "any_category": _under(standard, row["seen"]),
             "lacks": row["lacks"] or [NONE],
         }
         if outcomes:
@@ -128,6 +130,10 @@ def _concern(row: Record) -> Record:
         "answer": answer,
         "stage": [words.words(row["stage"] or NOT_GIVEN)],
     }
+
+
+def _under(standard: str, named: Sequence[str]) -> list[str]:
+    return [name.removeprefix(f"{standard} ") for name in named if name.startswith(f"{standard} ")]
 
 
 def _risks(coded: str | None) -> list[str]:

@@ -3,6 +3,8 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from audit.questions.month_list import ANY
+
 QUESTIONS: Mapping[str, tuple[str, ...]] = {
     "How much is there to review?": ("births_reviewed", "cases_with_concern"),
     "Are concerns answered in time?": ("answered_within_target", "half_answered_minutes", "delayed_as_agreed"),
@@ -13,6 +15,13 @@ QUESTIONS: Mapping[str, tuple[str, ...]] = {
     "Can the figures be trusted?": ("record_complete", "cord_gases_taken", "reader_agreement"),
 }
 OTHER = "Other measures"
+# by what the list of all cases is narrowed to those that a month's point rests on; other points rest on all its births
+_BEHIND = {name: {"trigger": ANY} for name in ("cases_with_concern", "answered_within_target", "half_answered_minutes")}
+
+
+def behind(name: str) -> Mapping[str, str]:
+    """The filters, as names and values of `month_list`, that leave the cases behind a month's point of a measure."""
+    return _BEHIND.get(name, {})
 
 
 def by_question(measures: Sequence[Mapping[str, Any]]) -> list[tuple[str, list[Mapping[str, Any]]]]:

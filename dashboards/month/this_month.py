@@ -36,7 +36,7 @@ with left:
         st.caption("From left: normal or I, suspicious or II, pathological or III; grey: not assessable.")
         st.caption(hidden.of_month(data.rows("month/hidden", period=period)))
         with st.expander("The minutes behind the bars"):
-            layout.table(tables.CATEGORIES.filled(categories))
+            this_month_parts.minutes_behind(categories, period)
 with right:
     st.header("How concerns were answered", anchor=False)
     if own.empty:

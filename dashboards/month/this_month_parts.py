@@ -10,7 +10,7 @@ from audit.people.permissions import Deed
 from audit.questions import chance, month, month_list
 from audit.questions.coverage import switched_words
 from audit.tables.bedside import COVERAGE
-from audit.tables.cases import MISSING
+from audit.tables.cases import CATEGORIES, MISSING
 from dashboards import cases_behind, layout, register, session
 
 FIRST = 5
@@ -56,6 +56,16 @@ def answers_behind(own: pd.DataFrame, period: str, standard: str) -> None:
     """The lists of cases behind the bars."""
     statuses = [words.status_words(status) for status in own["status"]]
     cases_behind.links([(status, cases_behind.address(period, standard, answer=status)) for status in statuses])
+
+
+def minutes_behind(categories: pd.DataFrame, period: str) -> None:
+    """The minutes in each category; a row leads to the cases with any such minute."""
+    st.caption("Choose a row to see the cases with any such minute.")
+    to = [
+        cases_behind.address(period, row["standard"], any_category=row["category"])
+        for row in categories.to_dict("records")
+    ]
+    cases_behind.table(CATEGORIES.filled(categories), to)
 
 
 def missing(counts: dict[str, Any], period: str) -> None:

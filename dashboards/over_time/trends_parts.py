@@ -4,12 +4,13 @@ from typing import Any
 
 import streamlit as st
 
+from audit import words
 from audit.charts.control import control_chart, funnel_chart, measure_title, unit_words
 from audit.people.permissions import Deed
-from audit.questions import periods_compared
-from audit.questions.trend_groups import by_question
+from audit.questions import periods_compared, trend_groups
+from audit.questions.month_list import ANY
 from audit.tables import trends as tables
-from dashboards import layout, register, session
+from dashboards import cases_behind, data, layout, register, session
 from dashboards.keys import Key
 
 HALF_PX = 380  # what half a page leaves of itself to a table in a box
@@ -28,20 +29,20 @@ def choose_outcome() -> bool:
     )
 
 
-def measures(found: dict[str, Any], actions: list[tuple[str, str]]) -> None:
+def measures(found: dict[str, Any], actions: list[tuple[str, str]], standard: str) -> None:
     """How often the page flags something by luck, then the charts of each question, two a row."""
     st.write(layout.plain(found["luck"]["says"]))
     if actions:
         st.caption("Blue triangles at the foot of a chart: an action took effect from that month, listed below.")
-    for question, group in by_question(found["measures"]):
+    for question, group in trend_groups.by_question(found["measures"]):
         st.header(question, anchor=False)
         for first in range(0, len(group), 2):
             for column, measure in zip(st.columns(2), group[first : first + 2], strict=False):
                 with column, st.container(border=True):
-                    _measure(dict(measure), actions)
+                    _measure(dict(measure), actions, standard)
 
 
-def _measure(measure: dict[str, Any], actions: list[tuple[str, str]]) -> None:
+def _measure(measure: dict[str, Any], actions: list[tuple[str, str]], standard: str) -> None:
     title = measure_title(measure["name"])
     st.markdown(f"**{title}**, {unit_words(measure['unit'])}", help=measure["says"])
     if not layout.drawn(control_chart, measure, actions, alt_text=title):
@@ -52,7 +53,10 @@ def _measure(measure: dict[str, Any], actions: list[tuple[str, str]]) -> None:
     notes = dict.fromkeys(note for note in (measure["note"], *(p["note"] for p in measure["phases"])) if note)
     with st.expander("What it counts, and the figures"):
         st.caption(" ".join([measure["says"], *notes, _rules(measure)]))
-        layout.table(tables.points_table(measure), room_px=HALF_PX)
+        narrowed = trend_groups.behind(measure["name"])
+        st.caption(f"Choose a row to see that month's cases{' with a concern' if narrowed else ''}.")
+        to = [cases_behind.address(str(point["period"]), standard, **narrowed) for point in measure["points"]]
+        cases_behind.table(tables.points_table(measure), to, room_px=HALF_PX)
 
 
 def _rules(measure: dict[str, Any]) -> str:
@@ -89,7 +93,7 @@ def actions(done: list[tuple[str, str]]) -> None:
         st.markdown("\n".join(f"- {period}: {layout.plain(text)}" for period, text in done))
 
 
-def shifts(funnel: dict[str, Any]) -> None:
+def shifts(funnel: dict[str, Any], standard: str) -> None:
     """The share answered within target of each shift beside the unit's."""
     st.header("Answered within target, by shift", anchor=False)
     if layout.drawn(funnel_chart, funnel, width_px=560, alt_text="Share answered within target by shift"):
@@ -98,7 +102,11 @@ def shifts(funnel: dict[str, Any]) -> None:
             " (thin)."
         )
     st.caption(layout.plain(funnel["note"]))
-    layout.table(tables.funnel_table(funnel))
+    to = [
+        cases_behind.address(data.ALL_MONTHS, standard, trigger=ANY, shift=words.words(point["group"]))
+        for point in funnel["points"]
+    ]
+    cases_behind.table(tables.funnel_table(funnel), to)
 
 
 def changes() -> None:

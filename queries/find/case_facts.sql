@@ -8,8 +8,14 @@
 -- column: mode_of_birth varchar
 -- column: risk_factors varchar, coded, separated by blanks; empty = none
 -- column: worst varchar[], standard and weightiest category of any minute, as 'figo-2015 pathological'
+-- column: seen varchar[], standard and category of any minute
 -- column: lacks varchar[], what is not there yet, in words
-with worst as (
+with seen as (
+    select case_id, list(distinct standard || ' ' || category order by standard || ' ' || category) as seen
+    from minute_categories
+    group by case_id
+),
+worst as (
     select
         case_id,
         standard,
@@ -28,6 +34,7 @@ select
     n.mode_of_birth,
     c.risk_factors,
     coalesce(w.worst, []) as worst,
+    coalesce(s.seen, []) as seen,
     list_filter(
         [
             case when not n.has_case_row then 'row in the cases file' end,
@@ -43,5 +50,6 @@ select
 from labours as n
 inner join cases as c on c.case_id = n.case_id
 left join of_case as w on w.case_id = n.case_id
+left join seen as s on s.case_id = n.case_id
 where in_month(n.period, $period)
 order by n.case_id

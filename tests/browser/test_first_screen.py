@@ -163,3 +163,32 @@ def test_terms_are_explained_where_they_stand(projector, address):
     page.tab.get_by_text("peak to trough").wait_for()
     page.tab.keyboard.press("Escape")
     page.check()
+
+
+def test_one_click_leads_from_the_month_to_the_concern_on_the_strip(projector, address):
+    """Of page_databases: the concern of C-001 could be recognised at 3000 s. It stands within what is shown."""
+    page = projector.open(f"{address}/?period=2031-04")
+    page.tab.get_by_role("link", name="Open C-001").first.click()  # and no other
+    page.tab.locator(".stage canvas").first.wait_for()
+    page.settle()
+    viewer = page.tab.locator(".viewer")
+    start, end = (float(viewer.get_attribute(f"data-{edge}")) for edge in ("start", "end"))
+    assert start < 3000 < end, (start, end)
+    assert page.tab.locator(".stage").bounding_box()["y"] < HEIGHT / 2
+    page.check()
+
+
+@pytest.mark.parametrize("place", ["trends", "?period=2031-04"])
+def test_a_row_of_figures_leads_to_the_cases_behind_it(projector, address, place):
+    page = projector.open(f"{address}/{place}")
+    what = "What it counts, and the figures" if place == "trends" else "The minutes behind the bars"
+    page.tab.get_by_text(what).first.click()
+    page.settle()
+    table = page.tab.get_by_test_id("stDataFrame").first
+    table.scroll_into_view_if_needed()
+    box = table.bounding_box()
+    page.tab.mouse.click(box["x"] + 16, box["y"] + 52)  # the box of the first row
+    page.tab.wait_for_url("**/cases_to_discuss?cases=all**")
+    page.settle()
+    assert "period=2031-04" in page.tab.url
+    page.check()

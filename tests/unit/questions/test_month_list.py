@@ -2,7 +2,7 @@
 
 import pytest
 
-from audit.questions import cases_to_discuss, month_list
+from audit.questions import cases_to_discuss, month_list, trend_groups
 from audit.settings import load_settings
 from audit.store import database, published
 from tests import page_databases
@@ -48,6 +48,20 @@ def test_what_is_asked_of_a_concern_must_hold_for_one_and_the_same():
     assert month_list.chosen([row], {"trigger": "a", "answer": "answered late"}) == [row]
     assert month_list.chosen([row], {"trigger": "b", "answer": "answered late"}) == []
     assert month_list.chosen([row], {"trigger": month_list.ANY, "answer": "answered late"}) == [row]
+
+
+def test_a_case_is_found_by_the_category_of_any_of_its_minutes_and_by_its_worst(db):
+    rows = listed(db)
+    assert [row["case_id"] for row in month_list.chosen(rows, {"category": "suspicious"})] == ["C-002", "C-003"]
+    assert len(month_list.chosen(rows, {"any_category": "suspicious"})) == 3
+    assert [row["case_id"] for row in month_list.chosen(rows, {"any_category": "pathological"})] == ["C-001"]
+
+
+@pytest.mark.parametrize("name", [name for names in trend_groups.QUESTIONS.values() for name in names])
+def test_what_is_behind_a_point_can_be_asked_of_the_list(db, name):
+    rows = listed(db)
+    for facet, value in trend_groups.behind(name).items():
+        assert value in month_list.options(rows, facet)
 
 
 def test_a_value_that_no_case_has_lists_none(db):
