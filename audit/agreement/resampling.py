@@ -46,6 +46,7 @@ def sums_by_case(features: Table, case_index: IntArray, cases: int) -> Table:
     return cast(Table, by_case @ features)
 
 
+@lru_cache(maxsize=2)  # the figures of one document rest on the same draws
 def drawn_cases(cases: int, draws: int, seed: int) -> list[NDArray[np.uint16]]:
     """Draw cases with replacement: how often each is in each resample.
 
@@ -66,6 +67,7 @@ def drawn_cases(cases: int, draws: int, seed: int) -> list[NDArray[np.uint16]]:
         chosen = generator.integers(0, cases, size=(size, cases)) + cases * np.arange(size)[:, None]
         counted = np.bincount(chosen.ravel(), minlength=size * cases).reshape(size, cases)
         times.append(np.ascontiguousarray(counted.T, dtype=np.uint16))
+        times[-1].flags.writeable = False
     return times
 
 

@@ -154,23 +154,23 @@ def _reads(con: database.Connection, asked: Question, *, outcome_known: bool = F
 
 def _table(rows: pd.DataFrame, item: str) -> ReadsTable:
     return ReadsTable(
-        case_id=list(rows["case_id"]),
-        fetus=list(rows["fetus"]),
-        start_s=list(rows["start_s"]),
-        end_s=list(rows["end_s"]),
-        reader=list(rows["reader"]),
-        occasion=list(rows["occasion"]),
-        value=[None if pd.isna(value) else value for value in rows[item]],
+        **{name: rows[name].tolist() for name in ("case_id", "fetus", "start_s", "end_s", "reader", "occasion")},
+        value=_values(rows[item]),
     )
 
 
 def _keys(rows: pd.DataFrame) -> list[tuple[Any, ...]]:
-    return list(rows[["case_id", "fetus", "start_s", "end_s"]].itertuples(index=False, name=None))
+    return list(zip(*(rows[name].tolist() for name in ("case_id", "fetus", "start_s", "end_s")), strict=True))
 
 
 def _computed(con: database.Connection, asked: Question) -> Mapping[WindowKey, Any]:
     if asked.item in _NOT_COMPUTED:
         return {}
     rows = database.rows(con, "agreement/computed", {"period": asked.period, "standard": asked.standard})
-    values = [None if pd.isna(value) else value for value in rows[asked.item]]
-    return {window_key(*key): value for key, value in zip(_keys(rows), values, strict=True)}
+    return {window_key(*key): value for key, value in zip(_keys(rows), _values(rows[asked.item]), strict=True)}
+
+
+def _values(column: pd.Series) -> list[Any]:
+    """The answers of a column; None where there is none."""
+    found: list[Any] = column.astype(object).where(column.notna(), None).tolist()
+    return found

@@ -1,12 +1,11 @@
 """How oxytocin was used, labour by labour and month by month."""
 
 from collections.abc import Sequence
-from dataclasses import asdict
 from typing import Any
 
 from audit.measures.clustered import share_of_sums
 from audit.questions.waits import LEVEL, NOT_GIVEN
-from audit.response.oxytocin import oxytocin_use, tachysystole_spans
+from audit.response.oxytocin import OxytocinUse, oxytocin_use, tachysystole_spans
 from audit.response.types import CareEvent
 from audit.settings import Settings
 from audit.store import database
@@ -40,8 +39,13 @@ def labours(con: database.Connection, settings: Settings, *, period: str | None,
             end_s=row["end_s"],
         )
         if use is not None:
-            found.append({name: row[name] for name in ("case_id", "period", "shift")} | asdict(use))
+            found.append({name: row[name] for name in ("case_id", "period", "shift")} | _record(use))
     return found
+
+
+def _record(use: OxytocinUse) -> Record:
+    # `dataclasses.asdict` copies every number of every wait, which for a unit-year took as long as the waits themselves
+    return {**vars(use), "waits": [dict(vars(wait)) for wait in use.waits]}
 
 
 def by_month(used: Sequence[Record]) -> list[Record]:

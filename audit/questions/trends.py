@@ -161,6 +161,7 @@ def _measures(
 ) -> list[dict[str, Any]]:
     periods = [str(row["period"]) for row in months]
     answered = _answered(rows, periods)
+    decided = birth_times(records(con, "response/birth_events", {"period": None, "case_id": None}))
     return [
         _values("births_reviewed", "run", "labours", periods, [row["births"] for row in months],
                 "Labours of the month in the database."),
@@ -181,8 +182,8 @@ def _measures(
          "denominators": [group.assessed if group else 0 for group in answered],
          "says": "Minutes by which half of the month's concerns had an answer, birth and the pattern's own end"
                  " competing; at the top of the scale where fewer than half had one."},
-        _births(con, periods),
-        _births_one_by_one(con),
+        _births(decided, periods),
+        _births_one_by_one(decided),
         {"name": "area_last_hour_bpm_s_per_h", "chart": "xmr", "unit": "bpm·s/h", "periods": periods, "lowest": 0.0,
          "values": [row["area_median_bpm_s"] for row in months],
          "denominators": [row["area_tracings"] for row in months],
@@ -237,13 +238,13 @@ def _answered(rows: Sequence[Record], periods: Sequence[str]) -> list[waits.Wait
     return [groups.get(period) for period in periods]
 
 
-def _births(con: database.Connection, periods: list[str]) -> dict[str, Any]:
+def _births(decided: Sequence[Record], periods: list[str]) -> dict[str, Any]:
     """Decision to birth within 30 minutes, of the caesareans decided on with the highest urgency.
 
     The published 30 minutes are for caesareans (NICE NG192, from memory), so births of another kind are left out.
     """
     within, total = dict.fromkeys(periods, 0), dict.fromkeys(periods, 0)
-    for labour in birth_times(records(con, "response/birth_events", {"period": None, "case_id": None})):
+    for labour in decided:
         period = labour["period"]
         judged = labour["mode_of_birth"] == CAESAREAN and labour["urgency"] == 1 and labour["within_30"] is not None
         if period in total and judged:
@@ -257,12 +258,11 @@ def _births(con: database.Connection, periods: list[str]) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _births_one_by_one(con: database.Connection) -> dict[str, Any]:
+def _births_one_by_one(decided: Sequence[Record]) -> dict[str, Any]:
     """Decision to birth of each caesarean with a published interval: a small unit has too few for a monthly share."""
-    labours = birth_times(records(con, "response/birth_events", {"period": None, "case_id": None}))
     judged = [
         row
-        for row in labours
+        for row in decided
         if row["period"] and row["mode_of_birth"] == CAESAREAN and row["standard_minutes"] is not None
         and row["decision_to_birth_minutes"] is not None
     ]  # fmt: skip
