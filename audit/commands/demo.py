@@ -72,7 +72,8 @@ def command(ctx: click.Context, folder: Path, no_dashboard: bool, no_browser: bo
             f"Meetings of {len(unit.periods)} months: {held.agenda} cases discussed, {held.clocks} clocks agreed,"
             f" {held.issues} issues, {held.family_questions} questions of families"
         )
-    written = write_pack(db, period=unit.last_period, out=folder / "pack")
+    # its few cases are drawn in less processor time here than workers take to start
+    written = write_pack(db, period=unit.last_period, out=folder / "pack", workers=1)
     click.echo(f"Pack of {unit.last_period}: {written}")
     if imported.exit_code or read.exit_code:
         click.echo("Error: the invented unit should have been accepted whole; see above.", err=True)

@@ -31,7 +31,7 @@ def beside_the_agenda(period: str, on_agenda: set[str]) -> None:
 def at_the_meeting(item: dict[str, Any]) -> None:
     """Every question of the case, one more, and the answer to one."""
     rows = family_questions.of_case(database(), item["period"], item["case_id"])
-    layout.table(FAMILY_QUESTIONS.filled(rows, name="case_family_questions"))
+    _asked(rows)
     _answer(rows)
     bring(item["period"], item["case_id"])
 
@@ -42,8 +42,13 @@ def of_case(period: str | None, case_id: str) -> None:
         return
     with st.expander("Questions of the family"):
         rows = family_questions.of_case(database(), period, case_id)
-        layout.table(FAMILY_QUESTIONS.filled(rows, name="case_family_questions"))
+        _asked(rows)
         bring(period, case_id)
+
+
+def _asked(rows: list[dict[str, Any]]) -> None:
+    if rows:
+        layout.table(FAMILY_QUESTIONS.filled(rows, name="case_family_questions"))
 
 
 def bring(period: str, case_id: str) -> None:
