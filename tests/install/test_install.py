@@ -2,6 +2,7 @@
 
 import os
 import re
+import shutil
 import signal
 import subprocess
 import sys
@@ -12,6 +13,9 @@ import zipfile
 from pathlib import Path
 
 import pytest
+
+from tests import pictures
+from tests.conftest import absent
 
 ROOT = Path(__file__).resolve().parents[2]
 pytestmark = pytest.mark.timeout(1500)
@@ -59,6 +63,13 @@ def test_a_wheel_in_an_empty_environment_runs_the_demo_from_another_folder(clean
     assert "tracings read" in done.stdout
     assert list((elsewhere / "invented" / "pack").rglob("*.pdf"))
     _run(program, "--db", "invented/unit.duckdb", "check", cwd=elsewhere, env=environment)
+
+    # the pictures of the README show this unit: the pages, opened on it, still say what stands in them
+    pytest.importorskip("playwright.sync_api")
+    chromium = shutil.which("chromium") or shutil.which("chromium-browser")
+    if chromium is None:
+        absent("No chromium on the path; install one to look at the pages.")
+    assert pictures.differences(elsewhere / "invented" / "unit.duckdb", chromium) == []
 
 
 def test_the_readmes_first_line_ends_in_a_dashboard(clean_checkout):
