@@ -139,8 +139,14 @@ def db(schema_only: Path, tmp_path: Path) -> Path:
 
 @pytest.fixture
 def unit(db: Path) -> Iterator[SmallUnit]:
-    """The same, open, to put rows in."""
+    """The same, open, to put rows in. Sealed, as a command leaves it, only where a test closes it: that takes long."""
     with ExitStack() as opened:
-        found = SmallUnit(opened.enter_context(database.open_for_writing(db)), opened.close)
+
+        def close() -> None:
+            opened.close()
+            with database.open_for_writing(db):
+                pass
+
+        found = SmallUnit(opened.enter_context(database.open_for_writing(db, changes=False)), close)
         found.insert("analysis_runs", run_id=RUN, settings_sha256="x", version="0", started_at="2031-05-01", cases=0)
         yield found

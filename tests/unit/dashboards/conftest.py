@@ -1,6 +1,7 @@
 """The pages on small hand-filled databases, driven without a browser."""
 
 import logging
+import shutil
 from pathlib import Path
 
 import pytest
@@ -22,13 +23,35 @@ logging.getLogger("streamlit.runtime.scriptrunner_utils.script_run_context").set
 
 
 @pytest.fixture(scope="session")
-def databases(tmp_path_factory):
-    """One database of each kind: empty, small, odd; and the path of one that is not there."""
-    made = {
+def only_read(tmp_path_factory):
+    """One database of each kind: empty, small, odd. Nothing may write to these: all tests of a run share them."""
+    return {
         name: getattr(page_databases, f"{name}_database")(tmp_path_factory.mktemp(name))
         for name in ("empty", "small", "odd")
     }
-    return {**made, "none": tmp_path_factory.mktemp("none") / "unit.duckdb"}
+
+
+class Copies(dict):
+    """By its kind a database of one test's own, made when it is asked for; "none" is one that is not there."""
+
+    def __init__(self, folder, originals):
+        self._folder = folder
+        self._originals = originals
+
+    def __missing__(self, kind):
+        folder = self._folder / f"{kind}_database"
+        if kind == "none":
+            folder.mkdir()
+        else:
+            shutil.copytree(self._originals[kind].parent, folder)
+        self[kind] = folder / "unit.duckdb"
+        return self[kind]
+
+
+@pytest.fixture
+def databases(only_read, tmp_path):
+    """A copy of each kind for this test alone, so that what it writes is met by no other; tests may add their own."""
+    return Copies(tmp_path, only_read)
 
 
 def on_this_computer():

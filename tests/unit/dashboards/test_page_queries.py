@@ -17,14 +17,14 @@ OURS = sorted(
 
 
 @pytest.fixture(scope="module")
-def con(databases):
-    with database.open_for_reading(published.current(databases["small"])) as found:
+def con(only_read):
+    with database.open_for_reading(published.current(only_read["small"])) as found:
         yield found
 
 
 @pytest.fixture(scope="module")
-def empty(databases):
-    with database.open_for_reading(published.current(databases["empty"])) as found:
+def empty(only_read):
+    with database.open_for_reading(published.current(only_read["empty"])) as found:
         yield found
 
 
@@ -127,8 +127,8 @@ def test_reads_and_the_computed_reading_stand_in_one_list(con):
     ]  # fmt: skip
 
 
-def test_months_come_newest_first_and_those_without_one_last(databases):
-    with database.open_for_reading(published.current(databases["odd"])) as con:
+def test_months_come_newest_first_and_those_without_one_last(only_read):
+    with database.open_for_reading(published.current(only_read["odd"])) as con:
         found = ask(con, "month/months")
     assert found[0]["period"] == "2031-04"
     assert found[-1]["period"] is None or found[-1]["period"] != found[-1]["period"]
