@@ -39,7 +39,13 @@ class KeptMinutes:
 
 def for_later_stages(reading: Reading) -> Reading:
     """The reading without the arrays that only the strip draws, so that no stage can depend on them."""
-    return replace(reading, exclusion=np.zeros(0, np.uint8), toco_tone_1hz=np.zeros(0))
+    other = reading.at_other_level
+    return replace(
+        reading,
+        exclusion=np.zeros(0, np.uint8),
+        toco_tone_1hz=np.zeros(0),
+        at_other_level=None if other is None else for_later_stages(other),
+    )
 
 
 def pack_reading(kept: KeptReading) -> bytes:

@@ -159,7 +159,9 @@ class Standard(Generic[S]):
         reasons = result.reasons(range(at_s.size))
         for mark, note in self._hinges(result, seen, at_s, 0.0, settings).items():
             reasons[mark] = (*reasons[mark], note)
-        for mark, notes in caution_notes(reading, at_s, result.codes, settings.class_window_min * 60.0).items():
+        back_s, words = settings.class_window_min * 60.0, (*self.levels, NOT_ASSESSABLE)
+        other = self._at_other_level(seen, at_s, 0.0, settings)
+        for mark, notes in caution_notes(reading, at_s, result.codes, back_s, other, words).items():
             reasons[mark] = (*reasons[mark], *notes)
         return MinuteCategories(
             standard=self.name,
@@ -215,11 +217,18 @@ class Standard(Generic[S]):
             reasons = (*reasons, f"the window {place}: {words[codes[other]]}")
         hinge = self._hinges(result, seen, at_s, start_s, of_window).get(chosen)
         reasons = reasons if hinge is None else (*reasons, hinge)
-        cautions = caution_notes(reading, at_s[chosen:][:1], codes[chosen:][:1], end_s - start_s)
+        instead = self._at_other_level(seen, at_s, start_s, of_window)
+        instead = None if instead is None else instead[chosen:][:1]
+        cautions = caution_notes(reading, at_s[chosen:][:1], codes[chosen:][:1], end_s - start_s, instead, words)
         reasons = (*reasons, *cautions.get(0, ()))
         return WindowCategory(
             words[codes[chosen]], reasons, of_window.printed_edition, words[codes[worst]], words[codes[final]]
         )
+
+    def _at_other_level(self, seen: Seen, at_s: FloatArray, floor_s: float, settings: S) -> IntArray | None:
+        """The categories under the other level of a doubtful baseline; None where none is doubtful."""
+        other = seen.at_other_level
+        return None if other is None else self.evaluate(other, at_s, floor_s, settings).codes
 
     def _hinges(
         self, result: "Evaluation", seen: Seen, at_s: FloatArray, floor_s: float, settings: S

@@ -231,6 +231,18 @@ class Seen:
         other.lasting_falls = other.falls.lasting()
         return other
 
+    @cached_property
+    def at_other_level(self) -> "Seen | None":
+        """The same under the other level of a doubtful baseline; None where no baseline is doubtful."""
+        if self.reading.at_other_level is None:
+            return None
+        return Seen(
+            self.reading.at_other_level,
+            gestation_weeks=self.gestation_weeks,
+            second_stage_s=self.second_stage_s,
+            gradual_s=self._gradual_s,
+        )
+
     def variability_before(self, times_s: FloatArray, minimum_min: int) -> FloatArray:
         """Median of the last five measured minutes within the 10 before each time, bpm; NaN = too little seen."""
         minute = np.floor(np.nan_to_num(times_s) / 60.0).astype(np.int64)

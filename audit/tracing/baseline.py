@@ -18,7 +18,7 @@ from audit.tracing.runs import (
     true_runs,
     zero_unknown,
 )
-from audit.tracing.types import BoolArray, FloatArray, LevelChange
+from audit.tracing.types import BoolArray, Caution, FloatArray, LevelChange
 
 # Of the method, not of a unit: how a line is smoothed and carried. They were set together on drawn tracings whose true
 # baseline is known; one of them alone, changed, moves the line without anybody having decided how.
@@ -83,6 +83,20 @@ def follow_departures(fhr_1hz: FloatArray, base: Baseline, spans: FloatArray, se
         line[start:stop] = np.median(joined[start:stop])
     for _ in range(2):
         line = refine(fhr_1hz, line, rough_events(smooth - line), settings)
+    return _finish(fhr_1hz, smooth, line, settings)
+
+
+def at_other_levels(
+    fhr_1hz: FloatArray, base: Baseline, cautions: tuple[Caution, ...], settings: TracingSettings
+) -> Baseline:
+    """The baseline with the other level of each doubtful stretch in place of the one that was taken."""
+    smooth = smooth_signal(fhr_1hz, settings)
+    line, moved = base.drawn_1hz.copy(), np.zeros(fhr_1hz.size, dtype=bool)
+    for caution in cautions:
+        here = slice(int(caution.start_s), int(caution.end_s))
+        line[here] += np.where(moved[here], 0.0, caution.other_bpm - caution.level_bpm)
+        moved[here] = True
+    line = refine(fhr_1hz, line, rough_events(smooth - line), settings)
     return _finish(fhr_1hz, smooth, line, settings)
 
 

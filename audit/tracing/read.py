@@ -1,12 +1,15 @@
 """From a tracing to its reading: the one function that the job calls."""
 
-import numpy as np
+from dataclasses import dataclass, replace
 
-from audit.tracing.baseline import Baseline, find_baseline, follow_departures
+import numpy as np
+from numpy.typing import NDArray
+
+from audit.tracing.baseline import Baseline, at_other_levels, find_baseline, follow_departures
 from audit.tracing.baseline_doubt import doubtful_baselines
 from audit.tracing.blind_spots import notes_of
 from audit.tracing.cautions import end_of_monitoring, sentences
-from audit.tracing.contractions import find_contractions
+from audit.tracing.contractions import UterineActivity, find_contractions
 from audit.tracing.decelerations import describe_falls, find_falls
 from audit.tracing.epochs import epochs_of
 from audit.tracing.excursions import Course, course_of, find_accelerations
@@ -57,6 +60,46 @@ def read_tracing(tracing: Tracing, settings: TracingSettings) -> Reading:
     toco = mean_per_second(tracing.toco, rate)
     uterus = find_contractions(toco, settings)
     base = find_baseline(fhr, settings)
+    seconds = _Seconds(fhr, lowest, highest, toco, uterus, code)
+    reading, base, noise_bpm = _described(tracing, seconds, base, settings)
+    doubtful = doubtful_baselines(fhr, base.drawn_1hz, noise_bpm)
+    cautions = doubtful
+    if tracing.mhr_bpm is None:
+        cautions += maternal_suspicions(
+            fhr, reading.variability_1min, base.level_changes, uterus.contractions, reading.decelerations
+        )
+    cautions += end_of_monitoring(reading.monitored_until_s, reading.duration_s)
+    other = None
+    if doubtful:
+        other, _, _ = _described(tracing, seconds, at_other_levels(fhr, base, doubtful, settings), settings)
+    return replace(
+        reading,
+        cautions=cautions,
+        notes=(
+            *notes_of(tracing, code, base.baseline_1hz, uterus.usable_1hz),
+            *sentences(cautions, reading.decelerations, tracing.start_s),
+        ),
+        at_other_level=other,
+    )
+
+
+@dataclass(frozen=True)
+class _Seconds:
+    """What is known of each second before a baseline is, bpm and toco units; and the reasons of the samples."""
+
+    fhr_1hz: FloatArray
+    lowest_1hz: FloatArray
+    highest_1hz: FloatArray
+    toco_1hz: FloatArray
+    uterus: UterineActivity
+    exclusion: NDArray[np.uint8]
+
+
+def _described(
+    tracing: Tracing, seconds: _Seconds, base: Baseline, settings: TracingSettings
+) -> tuple[Reading, Baseline, FloatArray]:
+    """The reading under a baseline, without cautions and notes; the baseline as it stands then; the noise, bpm."""
+    fhr, lowest, uterus = seconds.fhr_1hz, seconds.lowest_1hz, seconds.uterus
     course = _course(fhr, base, settings)
     falls = find_falls(course, lowest, base.drawn_1hz, settings)
     longest = falls.end_s - falls.onset_s >= settings.baseline_change_s
@@ -67,7 +110,8 @@ def read_tracing(tracing: Tracing, settings: TracingSettings) -> Reading:
         falls = find_falls(course, lowest, base.drawn_1hz, settings)
     line = base.drawn_1hz
     decelerations = describe_falls(falls, course, line, uterus.contractions, uterus.usable_1hz, settings)
-    accelerations = mark_overshoots(find_accelerations(course, highest, line, settings), decelerations, settings)
+    rises = find_accelerations(course, seconds.highest_1hz, line, settings)
+    accelerations = mark_overshoots(rises, decelerations, settings)
     events: tuple[Deceleration | Acceleration, ...] = (*decelerations, *accelerations)
     spans = np.array([[event.onset_s, event.end_s] for event in events]).reshape(-1, 2)
     in_event = fill_runs(spans.astype(np.int64), fhr.size)
@@ -76,16 +120,10 @@ def read_tracing(tracing: Tracing, settings: TracingSettings) -> Reading:
     epochs = epochs_of(
         fhr, base.baseline_1hz, in_event, variability, uterus.contractions, uterus.usable_1hz, sinusoidal, settings
     )
-    duration_s = tracing.fhr_bpm.size / rate
-    until_s = monitored_until(fhr, toco, uterus)
-    cautions = doubtful_baselines(fhr, line, course.noise_bpm)
-    if tracing.mhr_bpm is None:
-        cautions += maternal_suspicions(fhr, variability, base.level_changes, uterus.contractions, decelerations)
-    cautions += end_of_monitoring(until_s, duration_s)
-    return Reading(
-        duration_s=duration_s,
-        sample_rate_hz=rate,
-        exclusion=code,
+    reading = Reading(
+        duration_s=tracing.fhr_bpm.size / tracing.sample_rate_hz,
+        sample_rate_hz=tracing.sample_rate_hz,
+        exclusion=seconds.exclusion,
         fhr_1hz=fhr,
         baseline_1hz=base.baseline_1hz,
         baseline_drawn_1hz=base.drawn_1hz,
@@ -99,13 +137,9 @@ def read_tracing(tracing: Tracing, settings: TracingSettings) -> Reading:
         level_changes=base.level_changes,
         sinusoidal=sinusoidal,
         epochs=epochs,
-        monitored_until_s=until_s,
-        cautions=cautions,
-        notes=(
-            *notes_of(tracing, code, base.baseline_1hz, uterus.usable_1hz),
-            *sentences(cautions, decelerations, tracing.start_s),
-        ),
+        monitored_until_s=monitored_until(fhr, seconds.toco_1hz, uterus),
     )
+    return reading, base, course.noise_bpm
 
 
 def _check(tracing: Tracing) -> None:

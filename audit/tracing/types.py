@@ -182,3 +182,4 @@ class Reading:
     monitored_until_s: float = float("nan")  # when FHR and toco both ended for good; NaN = not asked
     cautions: tuple[Caution, ...] = ()
     notes: tuple[str, ...] = field(default=())  # things a reviewer should know of this reading
+    at_other_level: "Reading | None" = None  # the same under the other levels of doubtful baselines; None = no doubt

@@ -60,6 +60,26 @@ def test_a_baseline_under_accelerations_that_run_together_is_right_or_flagged(
         )
 
 
+def test_the_category_under_the_other_level_of_a_doubtful_baseline_is_said() -> None:
+    """FIGO 2015 calls a strip of 110 to 160 bpm with 5 to 25 bpm of variability and no decelerations normal.
+
+    That is what was drawn: accelerations that run together for most of the time, taken for the baseline.
+    """
+    reading = read(confluent(0.6, 1, 24.0, 9.0, (40, 110)))
+    (caution,) = of_kind(reading, "baseline_doubtful")
+    assert reading.at_other_level is not None
+    assert reading.at_other_level.decelerations == ()
+    assert float(np.nanmedian(reading.at_other_level.baseline_1hz)) == pytest.approx(BASE_BPM, abs=4)
+    standard, settings = STANDARDS["figo-2015"], SETTINGS.of_standards["figo-2015"]
+    minutes = standard.minute_categories(reading, settings)
+    said = f"with the baseline at {caution.other_bpm:.0f} bpm: normal"
+    assert (minutes.codes > 0).any()
+    for code, reasons in zip(minutes.codes, minutes.reasons, strict=True):
+        assert (said in reasons) == (code > 0)
+    window = standard.window_category(reading, 600.0, 2400.0, settings)
+    assert (window.category, said in window.reasons) == ("suspicious", True)
+
+
 @pytest.mark.parametrize("share", [0.1, 0.25])
 def test_single_accelerations_leave_no_doubt(share: float) -> None:
     for seed in range(4):
