@@ -75,7 +75,7 @@ def _body(grid: ReadGrid, answers: FloatArray, options: AgreementOptions) -> dic
     """All fields but the question's own."""
     scale = grid.scale
     is_number = scale.kind == "number"
-    together = pairs_in_common(np.isfinite(grid.values))
+    together, met = pairs_in_common(np.isfinite(grid.values))
     common = int((np.isfinite(grid.values).sum(axis=1) > 1).sum()) if grid.windows else 0
     return {
         "windows": len(grid.windows),
@@ -92,7 +92,8 @@ def _body(grid: ReadGrid, answers: FloatArray, options: AgreementOptions) -> dic
             for name, category, figure in all_measures(grid, options)
         ],
         "pairs": _number_pairs(grid, together) if is_number else _category_pairs(grid, together, options),
-        "pairs_without_common_window": comb(len(grid.readers), 2) - len(together),
+        "pairs_without_common_window": comb(len(grid.readers), 2) - met,
+        "pairs_left_out": met - len(together),
         "repeat_reads": _number_repeats(grid, options) if is_number else _category_repeats(grid, options),
         "computed": _number_computed(grid, answers, options) if is_number else _computed(grid, answers, options),
         "limits_of_agreement": _limits(grid, together, options) if is_number else [],

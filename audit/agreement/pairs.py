@@ -18,6 +18,8 @@ from audit.agreement.scales import Scale, agreement_weights
 KAPPA_UNDEFINED = "Not defined: both used one category only, so agreement beyond chance cannot be judged."
 NO_COMMON_WINDOW = "No window was read by both."
 NO_ORDER = "Not given: the answers have no order."
+# More pairs than of 64 readers each beside each are not worked out: 5 ms each, and nobody reads them. Our choice.
+MOST_PAIRS = 2016
 # Pairs are compared in blocks, so that their resampled tables (8 bytes for each draw and cell) stay under this, however
 # many pairs there are; the product that makes them holds them twice for a moment.
 _BLOCK_BYTES = 16 * 2**20
@@ -42,20 +44,23 @@ class PairAgreement:
     bias_index: float | None
 
 
-def pairs_in_common(answered: BoolArray) -> list[tuple[int, int]]:
+def pairs_in_common(answered: BoolArray, most: int = MOST_PAIRS) -> tuple[list[tuple[int, int]], int]:
     """The pairs of readers who answered at least one window both.
 
     Parameters
     ----------
     answered : array, shape (n_windows, n_readers), whether the reader answered the window.
+    most : how many pairs to give at most: of more those with the most common windows, then by position.
 
     Returns
     -------
     pairs : positions of the readers, the lower first, in order. Memory grows with the pairs found, not with all pairs.
+    found : how many pairs have a common window.
     """
     seen = sparse.csr_matrix(answered, dtype=np.int64)
     both = sparse.triu(seen.T @ seen, k=1).tocoo()
-    return sorted(zip(both.row.tolist(), both.col.tolist(), strict=True))
+    chosen = np.lexsort((both.col, both.row, -both.data))[:most]
+    return sorted(zip(both.row[chosen].tolist(), both.col[chosen].tolist(), strict=True)), int(both.nnz)
 
 
 def pair_agreements(

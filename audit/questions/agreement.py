@@ -8,6 +8,7 @@ import pandas as pd
 
 from audit.agreement.document import agreement_document
 from audit.agreement.options import AgreementOptions
+from audit.agreement.pairs import MOST_PAIRS as MOST_WORKED_OUT
 from audit.agreement.readers import (
     DisclosureShift,
     Leaning,
@@ -100,11 +101,14 @@ def first_pairs(rows: Sequence[Mapping[str, Any]]) -> tuple[list[Mapping[str, An
 
 
 def pairs_apart(found: Mapping[str, Any]) -> str | None:
-    """How many pairs of readers a document has no row for, because they read no window in common; None for none."""
-    count = found["pairs_without_common_window"]
-    if not count:
-        return None
-    return f"{count} {'pair' if count == 1 else 'pairs'} of readers read no window in common and have no row."
+    """How many pairs of readers a document has no row for, and why; None where every pair has one."""
+    count, left_out = found["pairs_without_common_window"], found["pairs_left_out"]
+    says = []
+    if count:
+        says.append(f"{count} {'pair' if count == 1 else 'pairs'} of readers read no window in common and have no row.")
+    if left_out:
+        says.append(f"{left_out} more met, but only the {MOST_WORKED_OUT} with the most common windows are worked out.")
+    return " ".join(says) or None
 
 
 def reader_leanings(con: database.Connection, asked: Question, options: AgreementOptions) -> list[Leaning]:

@@ -40,9 +40,18 @@ def document(table: ReadsTable, item: str = "category", draws: int = 100):
 def test_pairs_with_a_window_that_both_answered():
     """Readers 0 and 1 share the first window, 1 and 3 the second, 2 reads alone and 4 nothing."""
     answered = np.array([[1, 1, 0, 0, 0], [0, 1, 0, 1, 0], [0, 0, 1, 0, 0]], dtype=bool)
-    assert pairs_in_common(answered) == [(0, 1), (1, 3)]
-    assert pairs_in_common(np.ones((2, 4), dtype=bool)) == list(combinations(range(4), 2))
-    assert pairs_in_common(np.zeros((0, 0), dtype=bool)) == []
+    assert pairs_in_common(answered) == ([(0, 1), (1, 3)], 2)
+    assert pairs_in_common(np.ones((2, 4), dtype=bool)) == (list(combinations(range(4), 2)), 6)
+    assert pairs_in_common(np.zeros((0, 0), dtype=bool)) == ([], 0)
+
+
+def test_of_too_many_pairs_those_with_the_most_common_windows_are_worked_out_and_the_rest_counted():
+    """Readers 0 and 3 share three windows, 1 and 2 two, the other pairs one."""
+    answered = np.array([[1, 1, 1, 1], [1, 0, 0, 1], [1, 0, 0, 1], [0, 1, 1, 0]], dtype=bool)
+    assert pairs_in_common(answered, most=2) == ([(0, 3), (1, 2)], 6)
+    assert pairs_in_common(answered, most=3) == ([(0, 1), (0, 3), (1, 2)], 6)
+    says = pairs_apart({"pairs_without_common_window": 0, "pairs_left_out": 4})
+    assert says == "4 more met, but only the 2016 with the most common windows are worked out."
 
 
 @pytest.mark.parametrize("item", ["category", "baseline_bpm"])
@@ -56,7 +65,7 @@ def test_readers_without_a_common_window_get_no_row_and_are_counted(item):
     assert made["pairs_without_common_window"] == 12
     assert len(made["limits_of_agreement"]) == (3 if item == "baseline_bpm" else 0)
     assert pairs_apart(made) == "12 pairs of readers read no window in common and have no row."
-    assert pairs_apart({"pairs_without_common_window": 0}) is None
+    assert pairs_apart({"pairs_without_common_window": 0, "pairs_left_out": 0}) is None
 
 
 @pytest.mark.parametrize("block_bytes", [1, pairs._BLOCK_BYTES])
@@ -101,7 +110,7 @@ def test_memory_of_four_hundred_readers_grows_with_the_pairs_that_met():
     options, scale = replace(OPTIONS, draws=100), Scale("category", "ordinal", NAMES)
     tracemalloc.start()
     try:
-        together = pairs_in_common(codes >= 0)
+        together, _ = pairs_in_common(codes >= 0)
         columns = ((codes[:, a], codes[:, b]) for a, b in together)
         found = list(pair_agreements(columns, scale, np.arange(windows), windows, options, with_not_assessable=False))
         peak = tracemalloc.get_traced_memory()[1]
