@@ -1,0 +1,58 @@
+"""Edges of the agreement figures, each counted by hand."""
+
+import numpy as np
+import pytest
+
+from audit.agreement.consensus import consensus_codes
+from audit.agreement.scales import agreement_weights, scale_for
+
+
+@pytest.mark.parametrize(
+    ("row", "rule", "ties", "expected"),
+    [
+        ([0, 0, 2], "median", "more_severe", 0),
+        ([0, 2, 2], "median", "less_severe", 2),
+        ([0, 1, 2, 2], "median", "less_severe", 1),
+        ([0, 1, 2, 2], "median", "more_severe", 2),
+        ([0, 1, 2, 2], "median", "none", -1),
+        ([0, 2], "majority", "more_severe", 2),
+        ([0, 2], "majority", "less_severe", 0),
+        ([0, 2], "majority", "none", -1),
+        ([0, 3, 3], "majority", "more_severe", 3),  # two of three: not assessable
+        ([0, 3, 3, 1], "majority", "less_severe", 0),  # half of them is not more than half
+        ([3, 3], "majority", "more_severe", 3),
+    ],
+)
+def test_the_consensus_of_a_window_counted_by_hand(row, rule, ties, expected):
+    """Codes 0 to 2 from mild to severe, 3 = not assessable; the middle answer is that of any textbook's median."""
+    assert consensus_codes(np.array([row]), 3, rule=rule, ties=ties, readers_min=2).tolist() == [expected]
+
+
+def test_as_many_readers_as_asked_are_enough_and_one_fewer_is_not():
+    rows = np.array([[1, 1, -1], [1, -1, -1]])
+    assert consensus_codes(rows, 3, rule="majority", ties="none", readers_min=2).tolist() == [1, -1]
+    assert consensus_codes(rows, 3, rule="majority", ties="none", readers_min=3).tolist() == [-1, -1]
+    assert consensus_codes(rows, 3, rule="majority", ties="none", readers_min=1).tolist() == [1, 1]
+
+
+@pytest.mark.parametrize(
+    ("item", "answers", "kind", "categories"),
+    [
+        ("would_act", ["yes"], "ordinal", ("no", "yes")),
+        ("would_act", ["yes", "no", "not assessable"], "ordinal", ("no", "yes")),
+        ("would_act", ["yes", "perhaps"], "nominal", ("perhaps", "yes")),
+        ("decelerations", ["late", "none"], "nominal", ("late", "none")),
+    ],
+)
+def test_answers_have_an_order_only_where_all_of_them_are_in_it(item, answers, kind, categories):
+    found = scale_for(item, "figo-2015", answers)
+    assert (found.kind, found.categories) == (kind, categories)
+
+
+def test_weights_of_four_categories_are_those_printed():
+    """Cicchetti and Allison 1971: 1, 2/3, 1/3, 0; Fleiss and Cohen 1973: 1, 8/9, 5/9, 0 (both from memory)."""
+    assert agreement_weights("linear", 4)[0] == pytest.approx([1, 2 / 3, 1 / 3, 0])
+    assert agreement_weights("quadratic", 4)[0] == pytest.approx([1, 8 / 9, 5 / 9, 0])
+    assert agreement_weights("identity", 4)[0].tolist() == [1, 0, 0, 0]
+    for name in ("linear", "quadratic", "identity"):
+        assert agreement_weights(name, 1).tolist() == [[1.0]]
