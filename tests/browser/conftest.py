@@ -25,6 +25,7 @@ FLAGS = [
                  "disable-component-update", "disable-sync")
 ]  # fmt: skip
 _ROLES = {words: role for role, words in _ROLE_WORDS.items()}
+HEIGHT = 1000  # of a window, in pixels
 SERVED = {}  # the database behind each address
 HANG_MS = 300_000  # a wait longer than this is no slow machine but something that will never come
 # a deep link makes the client probe below the page's own path first; it then finds the right one
@@ -223,13 +224,20 @@ class Visit:
             return []
         return self.tab.get_by_role("radiogroup", name="I am the").locator("label").all_inner_texts()
 
+    def resize(self, width):
+        """Make the window as wide, and as high as at first."""
+        self.tab.set_viewport_size({"width": width, "height": HEIGHT})
+        self.settle()
+
     def picture(self, name):
+        """Make the window as high as the page, so that all of it is drawn; keep a picture where somebody wants them."""
         block = "document.querySelector('[data-testid=stMainBlockContainer]').scrollHeight"
         width = self.tab.viewport_size["width"]
         height = self.tab.evaluate(f"() => {block}")
         self.tab.set_viewport_size({"width": width, "height": min(5000, height + 80)})
         self.pause(300)
-        self.tab.screenshot(path=self.pictures / f"{name}_{width}.png")
+        if self.pictures is not None:
+            self.tab.screenshot(path=self.pictures / f"{name}_{width}.png")
 
     def check(self):
         assert self.outside == []
@@ -238,14 +246,15 @@ class Visit:
 
 
 @pytest.fixture
-def visit(chromium, tmp_path):
-    """Open a tab of a width: `visit(1400)`. Pictures go to PAGE_PICTURES or the test's own folder."""
-    pictures = Path(os.environ.get("PAGE_PICTURES", tmp_path))
-    pictures.mkdir(parents=True, exist_ok=True)
+def visit(chromium):
+    """Open a tab of a width: `visit(1400)`. Pictures are taken where PAGE_PICTURES names a folder for them."""
+    pictures = Path(os.environ["PAGE_PICTURES"]) if "PAGE_PICTURES" in os.environ else None
+    if pictures is not None:
+        pictures.mkdir(parents=True, exist_ok=True)
     tabs = []
 
     def opened(width=1400):
-        tab = chromium.new_page(viewport={"width": width, "height": 1000})
+        tab = chromium.new_page(viewport={"width": width, "height": HEIGHT})
         tabs.append(tab)
         return Visit(tab, pictures)
 

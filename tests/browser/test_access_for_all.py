@@ -1,25 +1,16 @@
-"""Every page of the register under axe-core: no serious or critical finding, and headings in order.
+"""Pages under axe-core as people use them: no serious or critical finding, and headings in order.
 
 axe-core checks the Web Content Accessibility Guidelines 2.1, levels A and AA, among them 1.4.3 (contrast of text 4.5 to
-1), 2.1.1 (keyboard) and 4.1.2 (name, role, value). `heading-order` is a practice of its own, no part of those levels. A
-new page of the register is opened here without being named.
+1), 2.1.1 (keyboard) and 4.1.2 (name, role, value). `heading-order` is a practice of its own, no part of those levels.
+Each page of the register as it opens is looked at in test_pages.py.
 """
 
-from pathlib import Path
-
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 
 from audit.people import agenda, batches
 from audit.people.batches import Plan, Window
-from dashboards.register import FIRST, PAGES
 from tests import page_databases
-
-LEVELS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa"]
-IN_ORDER = "heading-order"
-# drawn by the library of the pages in markup that a page cannot change: the menu's list has a `div` between the list
-# and its items (rules `list` and `listitem`)
-NOT_OURS = ["[data-testid=stSidebarNavItems]"]
+from tests.browser.axe import findings
 
 
 @pytest.fixture(scope="module")
@@ -31,25 +22,7 @@ def address(serve, tmp_path_factory):
     return serve(db)
 
 
-def findings(page):
-    """Rule, impact and place of what axe finds in what is ours."""
-    asked = {"runOnly": [*LEVELS, "best-practice"], "resultTypes": ["violations"]}
-    answer = Axe().run(page.tab, context={"exclude": [[place] for place in NOT_OURS]}, options=asked).response
-    return [
-        f"{found['id']} ({found['impact']}): {node['html'][:200]} | {node.get('failureSummary', '')[:300]}"
-        for found in answer["violations"]
-        if found["id"] == IN_ORDER or (found["impact"] in ("serious", "critical") and set(LEVELS) & set(found["tags"]))
-        for node in found["nodes"]
-    ]
-
-
-@pytest.mark.parametrize("entry", PAGES, ids=lambda page: Path(page.file).stem)
-def test_nothing_weighty_stands_in_anybodys_way(visit, address, entry):
-    page = visit(1280).open(f"{address}/{'' if entry is FIRST else Path(entry.file).stem}")
-    assert findings(page) == []
-
-
-def test_nor_does_it_once_the_findings_are_laid_over_a_strip_and_its_keys_are_listed(visit, address):
+def test_nothing_weighty_is_found_once_the_findings_are_laid_over_a_strip_and_its_keys_are_listed(visit, address):
     page = visit(1280).open(f"{address}/case?case=C-001")
     viewer = page.tab.locator(".viewer")
     viewer.get_by_role("button", name="Findings", exact=True).click()

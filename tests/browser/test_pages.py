@@ -1,7 +1,8 @@
-"""Every page of the register in a real browser, signed in and not, at a wide and a narrow width.
+"""Every page of the register in a real browser, signed in and not, in a wide and a narrow window, under axe-core.
 
 The pages are taken from the register: a new one is opened here without being named. Drawn without an error, without an
-outside request, no wider than the window, and what was imported or typed in stays text.
+outside request, no wider than the window, and what was imported or typed in stays text. A page is opened once, and its
+window then made narrow: opening it takes longer than all that is asked of it.
 """
 
 from pathlib import Path
@@ -14,6 +15,7 @@ from audit.people.batches import Plan, Window
 from audit.people.permissions import ROLES, may
 from dashboards.register import CASE, CASES_TO_DISCUSS, FIRST, PAGES, READ_STRIPS
 from tests import page_databases
+from tests.browser.axe import findings
 
 
 def path_of(page):
@@ -54,38 +56,54 @@ def turned_to(page, entry):
     return page
 
 
-def looked_at_in_every_role(visit, address, kind, width):
-    """Each page by its own address for the one person of a unit, then each in one session a role."""
-    alone = visit(width)
+def looked_at_in_every_role(visit, address, kind, *, by_address=False, narrow=()):
+    """Each page for the one person of a unit, then each in one session a role; those in `narrow` at 640 pixels too.
+
+    By the menu, or each by its own address, as from a link; then axe-core looks too.
+    """
+    alone = visit().open(address)
     for entry in PAGES:
-        looked_at(alone.open(f"{address}/{path_of(entry)}"), entry, f"{kind}_{Path(entry.file).stem}")
+        page = alone.open(f"{address}/{path_of(entry)}") if by_address else turned_to(alone, entry)
+        looked_at_wide_and_narrow(page, entry, f"{kind}_{Path(entry.file).stem}", also_narrow=bool(narrow))
+        if by_address:
+            page.resize(1280)
+            assert findings(page) == [], entry.title
+            page.resize(1400)
     roles = alone.roles_on_offer()
     assert len(roles) == len(ROLES)
     for role, words in zip(ROLES, roles, strict=True):
-        # the one person sees what the lead sees; whom a page is not for is tried without a browser;
-        # narrow, only the page that looks otherwise in another role
-        seen = [entry for entry in (PAGES if width >= 1400 else [READ_STRIPS]) if may_see(role, entry)]
+        seen = [entry for entry in PAGES if may_see(role, entry)]
+        # the one person sees what the lead sees; whom a page is not for is tried without a browser
         if role == "lead" or not seen:
             continue
-        signed = visit(width).open(address)
+        signed = visit().open(address)
         signed.sign_in(words, "R1" if role == "reader" else "")
         assert signed.roles_on_offer() == [], role
         for entry in seen:
-            looked_at(turned_to(signed, entry), entry, f"{kind}_{Path(entry.file).stem}_{role}")
+            name = f"{kind}_{Path(entry.file).stem}_{role}"
+            looked_at_wide_and_narrow(turned_to(signed, entry), entry, name, also_narrow=entry in narrow)
+
+
+def looked_at_wide_and_narrow(page, entry, name, *, also_narrow):
+    looked_at(page, entry, name)
+    if also_narrow:
+        page.resize(640)
+        looked_at(page, entry, name)
+        page.resize(1400)
 
 
 def may_see(role, entry):
     return any(may(role, deed) for deed in entry.deeds)
 
 
-@pytest.mark.parametrize("width", [1400, 640])
-def test_the_pages_are_drawn_without_error_or_outside_request(visit, written, width):
-    looked_at_in_every_role(visit, written, "small", width)
+def test_the_pages_are_drawn_without_error_or_outside_request_and_stand_in_nobodys_way(visit, written):
+    # narrow, of the roles only the page that looks otherwise in another role
+    looked_at_in_every_role(visit, written, "small", by_address=True, narrow=(READ_STRIPS,))
 
 
 @pytest.mark.parametrize("kind", ["odd", "empty"])
 def test_the_pages_cope_with_odd_data_and_with_none(visit, odd, empty, kind):
-    looked_at_in_every_role(visit, {"odd": odd, "empty": empty}[kind], kind, 1400)
+    looked_at_in_every_role(visit, {"odd": odd, "empty": empty}[kind], kind)
 
 
 def test_without_a_database_the_pages_say_what_to_do(visit, nothing):
