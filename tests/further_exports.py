@@ -3,6 +3,8 @@
 
 Each says what a right mapping of it takes: kind, columns (ours = theirs) and units other than ours. Header words are
 those of the trade in six languages, from memory.
+
+Over 400 lines: contents of files, and hardly any code.
 """
 
 from dataclasses import dataclass, field

@@ -5,6 +5,8 @@ Gynaecol Obstet 2015;131:13-24) by secondary tables; NICE NG229 (December 2022) 
 summaries; lines that no source was seen for are marked 'from memory', our own choices as such. The sentence that
 decides stands beside each strip. Unless said: 60 minutes, baseline 140 bpm, variability 12 bpm, a contraction every 4
 minutes, the category at the end, NICE by the amended text.
+
+Over 400 lines: the table of strips, each with the sentence that decides, takes a third of it and is read as a whole.
 """
 
 import pytest

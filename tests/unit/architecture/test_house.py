@@ -122,6 +122,15 @@ def test_no_test_asks_how_fast_the_machine_is():
     assert {name: hits for name, hits in found.items() if hits} == {}
 
 
+def test_a_file_of_tests_is_no_longer_than_that_or_says_why_on_top():
+    long = [file for file in sorted((ROOT / "tests").rglob("*.py")) if len(_lines(file)) > MOST_LINES]
+    assert [file.name for file in long if f"Over {MOST_LINES} lines: " not in "\n".join(_lines(file)[:15])] == []
+
+
+def _lines(file: Path) -> list[str]:
+    return file.read_text(encoding="utf-8").splitlines()
+
+
 def test_help_runs_without_a_database():
     done = subprocess.run(
         [sys.executable, "-m", "audit", "--help"], cwd=ROOT, capture_output=True, text=True, check=False

@@ -1,4 +1,7 @@
-"""What an import leaves in the store: once, in any order, in any format, and nothing when it must not."""
+"""What an import leaves in the store: once, in any order, in any format, and nothing when it must not.
+
+Over 400 lines: the same few files, offered in every way, which all of its tests share.
+"""
 
 import gzip
 import hashlib
