@@ -196,3 +196,34 @@ def test_which_names_the_sheet_and_the_file_in_an_archive(db, tmp_path):
     file.write_bytes(packed({"a/book.xlsx": xlsx(cases=CASES, events=EVENTS)}))
     said = CliRunner().invoke(cli, ["--db", str(db), "which", "2", str(file)])
     assert said.output.strip() == f"{file}: a/book.xlsx, sheet 2"
+
+
+ASSESSMENTS = [
+    ["case_id", "at_s", "standard", "category", "assessor", "baseline_bpm", "risk"],
+    ["C1", 600, "figo-2015", "suspicious", "midwife", 135, "meconium,epidural"],
+    ["C1", 1200.5, "nice-ng229", "normal", "obstetrician", 140.5, ""],
+]
+MONTHS = [["period", "births", "caesareans", "deaths"], ["2031-03", 240, 61, 0], ["2031-04", 231, 58, 1]]
+
+
+@pytest.mark.parametrize(("write", "ending"), [(xlsx, "xlsx"), (ods, "ods")])
+def test_assessments_and_months_of_a_workbook_are_those_of_the_same_files(tmp_path, write, ending):
+    """Each sheet beside the same rows written as CSV by the standard library: every column that is stored is alike."""
+    stored = {}
+    for way in ("book", "files"):
+        folder = tmp_path / way
+        folder.mkdir()
+        if way == "book":
+            (folder / f"book.{ending}").write_bytes(write(months=MONTHS, assessments=ASSESSMENTS, cases=CASES))
+        else:
+            for name, rows in (("months", MONTHS), ("assessments", ASSESSMENTS), ("cases", CASES)):
+                with (folder / f"{name}.csv").open("w", encoding="utf-8", newline="") as file:
+                    csv.writer(file).writerows(rows)
+        db = tmp_path / f"{way}.duckdb"
+        assert take(db, *folder.iterdir()).exit_code == 0
+        with database.open_for_reading(db) as con:
+            asked = ("select * exclude (import_id) from assessments order by all", "select * from unit_months")
+            stored[way] = [con.execute(sql).fetchall() for sql in asked]
+    assert stored["book"] == stored["files"]
+    assert [len(rows) for rows in stored["book"]] == [2, 2]
+    assert "2031-04" in repr(stored["book"][1])
