@@ -31,6 +31,8 @@ def test_every_line_of_the_walk_runs(tmp_path):
         assert done.returncode == 0, (line, done.stdout, done.stderr)
         assert "Traceback" not in done.stderr
     assert list((room / "my_unit" / "pack").glob("*.pdf"))
+    cases = (room / "my_unit" / "pack" / "tables_2031-03" / "cases_of_the_month.csv").read_text(encoding="utf-8-sig")
+    assert ";" in cases.splitlines()[0]  # as the unit's settings write it
     assert (room / "my_unit" / "for_the_analyst" / "export.xlsx").is_file()
 
 
