@@ -19,6 +19,16 @@ hypothesis.settings.load_profile("tests")
 # a folder whose tests bear its name as their mark; what bears none of these marks is the quick part
 FOLDERS = ("reference", "robustness", "browser", "accuracy", "install")
 
+# the files that take longest: begun first, so that no worker is left with one of them when the others have ended
+LONGEST = tuple(
+    f"{name}.py"
+    for name in (
+        "install/test_install", "browser/test_pages", "browser/test_meeting_month_walk", "unit/settings/test_every_key",
+        "browser/test_case", "robustness/test_import_killed", "robustness/test_disk_refuses",
+        "browser/test_reading_two_browsers",
+    )
+)  # fmt: skip
+
 HOW_TO_GET_THE_DATABASE = (
     "The open intrapartum database (Chudacek 2014) is not here. Download its WFDB records and the file "
     "expert_evaluations.csv from the archive that publishes it, put them in one folder and set CTU_UHB_DIR to it."
@@ -37,13 +47,15 @@ def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool 
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Mark each test with its part."""
+    """Mark each test with its part; the longest files come first."""
     for item in items:
         folder = item.path.relative_to(ROOT / "tests").parts[0]
         if folder in FOLDERS:
             item.add_marker(folder)
         elif item.get_closest_marker("slow") is None:
             item.add_marker("quick")
+    place = {ROOT / "tests" / name: number for number, name in enumerate(LONGEST)}
+    items.sort(key=lambda item: place.get(item.path, len(place)))
 
 
 @pytest.fixture(autouse=True)

@@ -8,6 +8,8 @@ from pathlib import Path
 
 import pytest
 
+from tests.conftest import LONGEST
+
 ROOT = Path(__file__).resolve().parents[3]
 SOURCES = sorted(
     file
@@ -125,6 +127,10 @@ def test_no_test_asks_how_fast_the_machine_is():
 def test_a_file_of_tests_is_no_longer_than_that_or_says_why_on_top():
     long = [file for file in sorted((ROOT / "tests").rglob("*.py")) if len(_lines(file)) > MOST_LINES]
     assert [file.name for file in long if f"Over {MOST_LINES} lines: " not in "\n".join(_lines(file)[:15])] == []
+
+
+def test_the_files_of_tests_that_are_begun_first_are_there():
+    assert [name for name in LONGEST if not (ROOT / "tests" / name).is_file()] == []
 
 
 def _lines(file: Path) -> list[str]:
