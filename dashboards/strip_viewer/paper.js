@@ -8,6 +8,7 @@ export const EDGE_PX = 4;
 export const SPACING_PX = 5;
 export const TIME_PX = 12;
 const LABEL_EVERY_PX = 70;
+const LEVEL_PX = 11; // a line of figures beside the paper
 const STEPS_MIN = [1, 2, 5, 10, 15, 30, 60, 120, 180, 240];
 
 /** A stretch (s) of so many pixels, with the heights of heart rate and toco. */
@@ -38,6 +39,13 @@ export function gridSteps(perMinute) {
   return perMinute >= 8 ? [1, 10] : [10, 60];
 }
 
+/** Every level of a high pane; every second, third ... of a flat one, so that no figure stands in another. */
+function apart(levels, ruler) {
+  if (levels.length < 2) return levels;
+  const step = Math.max(1, Math.ceil(LEVEL_PX / Math.abs(ruler.y(levels[1]) - ruler.y(levels[0]))));
+  return levels.filter((_, place) => place % step === 0);
+}
+
 /** Lines of the grid: two broken lines, light then heavy, and the levels beside them. */
 export function paperOf(look, ruler, window, minor, major, title) {
   const [light, heavy] = gridSteps(window.perMinute);
@@ -63,7 +71,7 @@ export function paperOf(look, ruler, window, minor, major, title) {
       ...across[name].flatMap((level) => [[0, ruler.y(level)], [window.columns, ruler.y(level)], null]),
     ],
   }));
-  const labels = across.heavy.map((level) => word(-5, ruler.y(level), String(level), look.ink, { anchor: "end" }));
+  const labels = apart(across.heavy, ruler).map((level) => word(-5, ruler.y(level), String(level), look.ink, { anchor: "end" }));
   title.split(", ").forEach((part, k) => labels.push(word(-LEFT_PX, 9 + 11 * k, part, look.ink, { size: 10 })));
   return [grid, labels];
 }

@@ -34,6 +34,7 @@ LEFT_PX, RIGHT_PX, EDGE_PX, SPACING_PX = 56.0, 14.0, 4.0, 5.0
 _UNSEEN_PX, _TIME_PX = 14.0, 12.0
 _TRACING_PX, _OFF_PAPER_INSET = 1.1, 2.0
 _TOCO_MAJOR = 20
+_LEVEL_PX = 11.0  # a line of figures beside the paper; the viewer's paper.js has the same
 
 
 class Ruler:
@@ -158,10 +159,19 @@ def _paper(ruler: Ruler, window: StripWindow, minor: int, major: int, title: str
         x, y = _combed(ruler, ups, across, window.width_px)
         grid.append(Line(x, y, colour, width))
     labels: list[Item] = [
-        Word(-5, ruler.y(level), f"{level:.0f}", palette.INK, anchor="end") for level in levels[high].tolist()
+        Word(-5, ruler.y(level), f"{level:.0f}", palette.INK, anchor="end")
+        for level in _apart(levels[high].tolist(), ruler)
     ]
     labels += [Word(-LEFT_PX, 9 + 11 * k, part, palette.INK, 10) for k, part in enumerate(title.split(", "))]
     return grid, labels
+
+
+def _apart(levels: list[float], ruler: Ruler) -> list[float]:
+    """Every level of a high pane; every second, third ... of a flat one, so that no figure stands in another."""
+    if len(levels) < 2:
+        return levels
+    between = abs(ruler.y(levels[1]) - ruler.y(levels[0]))
+    return levels[:: max(1, math.ceil(_LEVEL_PX / between))]
 
 
 def _combed(

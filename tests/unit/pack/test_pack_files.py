@@ -1,6 +1,7 @@
 """The pack of a small database, read back: pages, text, order, caution, equal bytes, nothing it must not hold."""
 
 import io
+import itertools
 import re
 import shutil
 import subprocess
@@ -206,6 +207,28 @@ def test_twins_share_one_outcome_after_both(written: Written) -> None:
     assert "Measure C-001 C-003, Fetus A C-003, Fetus B\n" in pages[outcomes[0]]
     assert "cord artery pH 7.02 7.25 7.25\n" in pages[outcomes[0]]
     assert "Apgar score at 5 min 6 9 9\n" in pages[outcomes[0]]
+
+
+WORD = re.compile(r'<word xMin="([-\d.]+)" yMin="([-\d.]+)" xMax="([-\d.]+)" yMax="([-\d.]+)">(.*?)</word>')
+
+
+@pytest.mark.slow
+def test_no_two_words_of_a_page_stand_in_each_other(written: Written, tmp_path: Path) -> None:
+    """Boxes of words as poppler finds them: none covers another's by more than a hair, nor by 0.4 of its height."""
+    if shutil.which("pdftotext") is None:
+        absent("No pdftotext on the path; install poppler-utils to look at the pages.")
+    (file,) = [file for file in written.files if file.suffix == ".pdf"]
+    subprocess.run(["pdftotext", "-bbox", str(file), str(tmp_path / "words.html")], check=True)
+    pages = (tmp_path / "words.html").read_text(encoding="utf-8").split("<page ")[1:]
+    assert len(pages) > 4
+    for number, page in enumerate(pages, 1):
+        words = [(*map(float, found[:4]), found[4]) for found in WORD.findall(page)]
+        assert words
+        for one, other in itertools.combinations(words, 2):
+            across = min(one[2], other[2]) - max(one[0], other[0])
+            down = min(one[3], other[3]) - max(one[1], other[1])
+            lower = min(one[3] - one[1], other[3] - other[1])
+            assert across <= 0.8 or down <= 0.4 * lower, (number, one, other)
 
 
 @pytest.mark.slow

@@ -1,5 +1,6 @@
 """The strip: paper conventions and true scale, bare by default, each finding with letter, text and evidence."""
 
+import itertools
 import json
 import math
 
@@ -11,8 +12,10 @@ from audit import words
 from audit.charts import palette
 from audit.charts.strip import axes
 from audit.charts.strip.chart import strip_chart
+from audit.charts.strip.drawn import strip_scene
 from audit.charts.strip.rows import duration, hh_mm_ss, strip_rows
-from audit.charts.strip.types import SCALE_1, SCALE_3, StripLayers, StripRows, fitted_window
+from audit.charts.strip.scene import Word
+from audit.charts.strip.types import SCALE_1, SCALE_3, StripLayers, StripRows, StripWindow, fitted_window
 from audit.charts.unchecked import spec_of
 from audit.questions.case_file import load_case
 from audit.store import database, published
@@ -224,3 +227,14 @@ def test_the_palette_is_that_of_okabe_and_ito():
     published_values = {"000000", "E69F00", "56B4E9", "009E73", "F0E442", "0072B2", "D55E00", "CC79A7"}
     used = {colour for _, colour, _ in palette.KINDS.values()} - {palette.GREY}
     assert {colour.lstrip("#") for colour in used} <= published_values
+
+
+@pytest.mark.parametrize(("fhr_px", "toco_px"), [(302, 151), (150, 60), (90, 24), (40, 12)])
+def test_no_figure_beside_the_paper_stands_in_another_however_flat_it_is_drawn(fhr_px, toco_px):
+    """A pack squeezes a whole labour into the width of a page; a line of type is as high as its size, 11 px."""
+    window = StripWindow(0, 3600, 10.0, fhr_px, toco_px)
+    for pane in strip_scene(StripRows(), window, StripLayers()).panes:
+        levels = sorted(item.y for item in pane.beside if isinstance(item, Word) and item.anchor == "end")
+        assert all(later - one >= 11 for one, later in itertools.pairwise(levels)), pane.name
+        if pane.name in ("fhr", "toco"):
+            assert levels
