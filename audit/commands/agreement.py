@@ -8,7 +8,7 @@ import click
 
 from audit import months
 from audit.agreement.scales import ITEMS
-from audit.commands.reading import opened, tell_stale
+from audit.commands.reading import opened, tell_stale, unit_option
 from audit.people import absorb
 from audit.questions import agreement, stale
 from audit.settings import settings_for
@@ -28,9 +28,12 @@ Examples:
 @click.option("--standard", default=None, metavar="NAME", help="nichd-2008, figo-2015, nice-ng229 or figo-1986"
               " [default: the one most used].")  # fmt: skip
 @click.option("--item", default=None, metavar="ITEM", help=f"One of {', '.join(ITEMS)} [default: category].")
+@unit_option
 @click.option("--json", "as_json", is_flag=True, help="One JSON document on standard output.")
 @click.pass_context
-def command(ctx: click.Context, period: str | None, standard: str | None, item: str | None, as_json: bool) -> None:
+def command(
+    ctx: click.Context, period: str | None, standard: str | None, item: str | None, unit: str | None, as_json: bool
+) -> None:
     """Say how far readers agree, with 95 % intervals; the computed reading is one more reader, reported apart.
 
     Reads of closed batches are taken in first. Reads made with the outcome known are left out.
@@ -42,7 +45,7 @@ def command(ctx: click.Context, period: str | None, standard: str | None, item: 
     moved = absorb.absorb_reads(db)
     if moved.queued:
         click.echo(f"{moved.queued} closed batches wait: another command holds the database.", err=True)
-    with opened(db) as con:
+    with opened(db, unit) as con:
         asked = agreement.question(con, standard=standard, item=item, period=period)
         found = agreement.document(con, asked, settings.agreement)
         # the computed reading of the readers' windows

@@ -5,7 +5,7 @@ from pathlib import Path
 import click
 
 from audit import house_style
-from audit.commands.reading import opened
+from audit.commands.reading import opened, unit_option
 from audit.errors import UsageError
 from audit.months import checked_period
 from audit.pack.options import PackOptions
@@ -30,6 +30,7 @@ What goes out holds the unit's own codes and outcomes: keep it where the databas
 @click.option("--out", type=click.Path(file_okay=False, path_type=Path), required=True, metavar="FOLDER")
 @click.option("--format", "kind", type=click.Choice(FORMATS), default="csv", show_default=True)
 @click.option("--period", metavar="YYYY-MM", help="Only the cases of this month.")
+@unit_option
 @click.option("--strip", "case_id", metavar="CASE", help="The case's whole strip at paper scale, as SVG and PDF.")
 @click.option("--fetus", metavar="A", help="Of twins, the one whose strip it is.")
 @click.pass_context
@@ -39,6 +40,7 @@ def command(
     out: Path,
     kind: str,
     period: str | None,
+    unit: str | None,
     case_id: str | None,
     fetus: str | None,
 ) -> None:
@@ -52,9 +54,14 @@ def command(
         raise UsageError(f"nothing to export: name {', '.join(TABLES)}, or --strip with a case")
     month = None if period is None else checked_period(period)
     files: list[Path] = []
-    with opened(db) as con:
+    with opened(db, unit) as con:
         if what:
-            files += write(taken_out(con, db, what, month), out, kind, decimal=settings.locale.decimal)
+            files += write(
+                taken_out(con, db, what, month, of_one_unit=unit is not None),
+                out,
+                kind,
+                decimal=settings.locale.decimal,
+            )
         if case_id is not None:
             case = load_case(con, case_id, fetus) if fetus else load_case(con, case_id)
             if case is None:

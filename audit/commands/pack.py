@@ -6,6 +6,7 @@ from pathlib import Path
 import click
 
 from audit import months
+from audit.commands.reading import unit_option
 from audit.errors import UsageError
 from audit.pack.build import write_pack
 from audit.pack.options import PAPERS, PackOptions
@@ -22,7 +23,8 @@ Examples:
   intrapartum-audit pack --period 2031-03 --out packs/ --no-outcome
   intrapartum-audit pack --period 2031-03 --out packs/ --feedback
   intrapartum-audit pack --year 2031 --out reports/
-  intrapartum-audit pack --period 2031-03 --out shared/ --for-outside"""
+  intrapartum-audit pack --period 2031-03 --out shared/ --for-outside
+  intrapartum-audit pack --year 2031 --unit U2 --out reports/"""
 )
 @click.option("--period", metavar="YYYY-MM", help="Month of birth.")
 @click.option(
@@ -37,6 +39,7 @@ Examples:
     "--for-outside", is_flag=True, help="For readers outside the unit: no case pages, no actions, small counts hidden."
 )
 @click.option("--feedback", is_flag=True, help="Also a sheet for the team of each case: nobody named, no outcome.")
+@unit_option
 @click.pass_context
 def command(
     ctx: click.Context,
@@ -47,6 +50,7 @@ def command(
     no_outcome: bool,
     for_outside: bool,
     feedback: bool,
+    unit: str | None,
 ) -> None:
     """Write the month's pack as PDF, as one HTML file, as slides (PPTX), and its tables as CSV.
 
@@ -68,7 +72,8 @@ def command(
         feedback=feedback or None,
     )
     with bar("Drawing cases") as progress:
-        written = write_pack(db, period=period or months.twelve(str(year)), out=out, options=options, progress=progress)
+        span = period or months.twelve(str(year))
+        written = write_pack(db, period=span, out=out, options=options, unit=unit, progress=progress)
     _log.info("pack: %d cases, %d files", written.cases, len(written.files))
     if written.note:
         click.echo(f"Note: {written.note}.", err=True)

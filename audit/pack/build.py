@@ -3,7 +3,7 @@
 import json
 import os
 from collections import defaultdict
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -11,7 +11,7 @@ from typing import Any
 from audit import house_style
 from audit import months as months_
 from audit.analysis.stale_tracings import stale_tracings
-from audit.errors import AuditError
+from audit.errors import AuditError, UsageError
 from audit.pack import bedside_sections, equity_section, front, methods, trends_pages
 from audit.pack.agenda import AgendaCase, agenda_of, month_table
 from audit.pack.case_jobs import CaseJob, Report, draw_cases
@@ -54,6 +54,7 @@ def write_pack(
     period: str,
     out: Path,
     options: PackOptions | None = None,
+    unit: str | None = None,
     made_on: str | None = None,
     workers: int | None = None,
     progress: Report | None = None,
@@ -67,19 +68,27 @@ def write_pack(
         small counts are hidden, as for outside the unit.
     out : folder, made when it is not there. Files of the same names are replaced one by one, each whole or not at all.
     options : None = as the unit's settings say.
+    unit : code of the unit whose cases are counted, where there are several; None = all. Only for outside and for a
+        span of months: agenda, findings and actions are those of all units' meeting.
     made_on : the date printed on the pack, YYYY-MM-DD; None = today. The same database, options and date give the
         same bytes.
 
     Raises
     ------
-    UsageError : a period that is no month. AuditError : no database, or no case of that month.
+    UsageError : a period that is no month, a unit without cases, or one unit's pack with a meeting in it.
+    AuditError : no database, or no case of that month.
     """
     months_.checked_months(period)
     if months_.is_span(period):
         options = (options or PackOptions.of(settings_for(db))).changed(for_outside=True)
+    if unit is not None and not (options is not None and options.for_outside):
+        raise UsageError(
+            "unit: found a pack with a meeting, expected one for outside (--for-outside, --year): its meeting, cases"
+            " and actions are those of all units together"
+        )
     _make_folder(out)
     with house_style.written(house_style.of(settings_for(db).locale)):
-        return _write_all(db, period, out, options, made_on, workers, progress)
+        return _write_all(db, period, out, options, unit, made_on, workers, progress)
 
 
 def _write_all(
@@ -87,14 +96,16 @@ def _write_all(
     period: str,
     out: Path,
     options: PackOptions | None,
+    unit: str | None,
     made_on: str | None,
     workers: int | None,
     progress: Report | None,
 ) -> Written:
-    copy = published.required(db, wait_s=published.GLANCE_S)
+    whole = published.required(db, wait_s=published.GLANCE_S)
+    copy = replace(whole, unit=unit)
     pack = gather(db, copy, period=period, options=options, made_on=made_on, workers=workers, progress=progress)
     reach = "_outside" if options is not None and options.for_outside else ""
-    name = months_.words(period).replace(" ", "_")
+    name = "_".join([months_.words(period).replace(" ", "_"), *([unit] if unit else [])])
     stem = f"pack_{name}{reach}"
     files: dict[str, bytes] = {
         f"{stem}.pdf": pdf_bytes(pack),
@@ -105,7 +116,7 @@ def _write_all(
         for case_id in dict.fromkeys(case.case_id for case in pack.cases):
             files[f"feedback_{name}/{case_id}.pdf"] = feedback_pdf(db, copy, case_id, made_on=made_on)
     files |= {f"tables_{name}{reach}/{table}": content for table, content in csv_files(pack).items()}
-    files[f"anchor_{name}{reach}.json"] = _anchor(db, copy)
+    files[f"anchor_{name}{reach}.json"] = _anchor(db, whole)
     return Written(
         out, tuple(_write(out / name, content) for name, content in files.items()), len(pack.cases), copy.note
     )
@@ -148,11 +159,12 @@ def gather(
         jobs = _cases(db, con, copy, settings, period, chosen, agenda)
         cases = draw_cases(jobs, workers=workers, progress=progress)
     outside = ", for outside the unit" if chosen.for_outside else ""
+    of_unit = "" if copy.unit is None else f", unit {copy.unit}"
     kind = "Annual report" if months_.is_span(period) else "Review"
     date = made_on or datetime.now(UTC).date().isoformat()
     return Pack(
         period=period,
-        title=f"{kind} of labours of {months_.words(period)}{outside}",
+        title=f"{kind} of labours of {months_.words(period)}{of_unit}{outside}",
         made_on=date,
         paper=chosen.paper,
         footer=_footer(period, date, runs, chosen, out_of_date),

@@ -44,8 +44,18 @@ class Out:
     dictionary: list[tuple[str, str, str, str]]
 
 
-def taken_out(con: database.Connection, db: Path, wanted: Sequence[str], period: str | None = None) -> Out:
-    """The tables that are wanted, of one month's cases where one is given."""
+def taken_out(
+    con: database.Connection,
+    db: Path,
+    wanted: Sequence[str],
+    period: str | None = None,
+    *,
+    of_one_unit: bool = False,
+) -> Out:
+    """The tables that are wanted, of one month's cases where one is given.
+
+    `of_one_unit`: the connection sees one unit's cases, so that actions go with theirs; those of no case stay.
+    """
     names = list(dict.fromkeys(name for each in wanted for name in TABLES[each]))
     cases = con.table("cases").to_arrow_table()
     here = cases if period is None else cases.filter(pc.equal(cases["period"], period))
@@ -66,6 +76,9 @@ def taken_out(con: database.Connection, db: Path, wanted: Sequence[str], period:
     if ACTIONS in wanted:
         rows = people_database.ask(db, "actions_all")
         rows = [row for row in rows if period is None or row["period"] == period]
+        if of_one_unit:
+            seen = set(cases["case_id"].to_pylist())
+            rows = [row for row in rows if row["case_id"] in seen]
         found[ACTIONS] = pa.table({name: pa.array([row.get(name) for row in rows]) for name in _ACTION_WORDS})
         dictionary += [(ACTIONS, name, "text or number", meaning) for name, meaning in _ACTION_WORDS.items()]
     return Out(found, dictionary)
