@@ -19,6 +19,7 @@ from audit.intake.door.remarks import FileRefused
 from audit.intake.door.shape import shape
 from audit.intake.formats import compressed, csv_file, table_shape
 from audit.intake.formats.conversions import value
+from audit.intake.formats.dates_of_birth import DATE, could_be_mothers
 from audit.intake.formats.habits import encoding_of, habits_of
 from audit.intake.formats.tables import NUMBER_COLUMNS, REQUIRED
 from audit.vocabulary import CARE_EVENTS
@@ -27,7 +28,6 @@ _LOOKED_AT = 5000  # rows; our choice
 _CLOCK = re.compile(
     r".*\d{1,2}[:.hH]\d{2}(?:[:.]\d{2}(?:[.,]\d+)?)?(?: ?[aApP]\.?[mM]\.?)?(?: ?(?:Z|[+-]\d{2}:?\d{2}))?"
 )
-_DATE = re.compile(r"(\d{1,4})([-./])(\d{1,2})[-./](\d{1,4})(?:[ T].*)?")
 _WEEKS_DAYS = re.compile(r"\d{2}\s*(?:\+\s*[0-6](?:/7)?|w\s*[0-6]d?|\s[0-6]/7)", re.IGNORECASE)
 # The values by which a unit is told apart: median from and to, by column and unit. Ranges of cord blood as in
 # `[import.usual]`; each pair lies apart, and what falls between is asked. Our choice.
@@ -279,7 +279,7 @@ def _without_markers(column: str, numbers: np.ndarray | None, found: Proposal) -
 
 def _unit_of_time(column: str, given: list[str], heading: tuple[list[str], str | None], found: Proposal) -> str | None:
     if all(":" in cell and _CLOCK.fullmatch(cell) for cell in given):
-        dated = [cell for cell in given if _DATE.fullmatch(cell)]
+        dated = [cell for cell in given if DATE.fullmatch(cell)]
         if dated and not _order(dated, found):
             return None
         found.zone_asked = True
@@ -301,12 +301,17 @@ def _unit_of_time(column: str, given: list[str], heading: tuple[list[str], str |
 def _unit_of_period(given: list[str], found: Proposal) -> str | None:
     if all(re.fullmatch(r"\d{4}-\d{2}", cell) for cell in given):
         return ""
-    return "date" if all(_DATE.fullmatch(cell) for cell in given) and _order(given, found) else None
+    if not all(DATE.fullmatch(cell) for cell in given) or not _order(given, found):
+        return None
+    if could_be_mothers(given):
+        found.questions.append("whose dates of birth they are: some are too old, or too far apart, for newborns alone")
+        return None
+    return "date"
 
 
 def _order(dates: list[str], found: Proposal) -> bool:
     """Tell the order of day and month, and keep it; False where the dates do not say."""
-    parts = [match for cell in dates if (match := _DATE.fullmatch(cell))]
+    parts = [match for cell in dates if (match := DATE.fullmatch(cell))]
     if all(len(part[1]) == 4 for part in parts):
         order = "ymd"
     elif any(int(part[1]) > 12 for part in parts) and not any(int(part[3]) > 12 for part in parts):

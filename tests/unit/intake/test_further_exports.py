@@ -43,3 +43,23 @@ def test_none_of_the_further_exports_is_wrong_without_a_word(tmp_path):
 def test_times_of_half_a_day_are_read(typed, hours):
     [wall_s] = parse_clock(pa.array([typed]), "dmy").wall_s
     assert wall_s == pytest.approx(hours * 3600) if hours is not None else wall_s != wall_s
+
+
+# what is 'DOB' in a maternity export may be the mother's; invented dates
+@pytest.mark.parametrize(
+    ("heading", "dates", "taken"),
+    [
+        ("DOB", ("14/03/1996", "15/07/2001"), False),
+        ("Geburtsdatum", ("14.03.1996", "15.07.1997"), False),
+        ("DOB", ("14/03/96", "15/07/97"), False),
+        ("DOB", ("14/03/2016", "15/07/2024"), False),
+        ("DOB", ("14/03/2024", "15/07/2024"), True),
+        ("DOB", ("14/03/2031", "15/07/2031"), True),
+    ],
+)
+def test_dates_of_birth_that_could_be_the_mothers_are_asked_and_not_proposed(tmp_path, heading, dates, taken):
+    rows = "".join(f"R{k};{date};39+2;7.22\n" for k, date in enumerate(dates))
+    (tmp_path / "export.csv").write_text(f"Case no;{heading};Gest (w+d);Art pH\n{rows}", encoding="utf-8")
+    found = guess(tmp_path / "export.csv", 64)
+    assert ("period" in found.columns) == taken
+    assert any("whose dates of birth" in question for question in found.questions) == (not taken)
