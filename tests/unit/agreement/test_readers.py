@@ -74,6 +74,11 @@ def test_a_reader_is_measured_against_the_others_alone():
     assert (found["a"].more_severe, found["a"].less_severe) == (0, 10)
 
 
+def test_reads_like_the_others_are_neither_more_nor_less_severe():
+    rows = [(0, 0, 0), (1, 1, 1), (2, 2, 2)]
+    assert [(row.windows, row.more_severe, row.less_severe) for row in leanings(grid(rows), OPTIONS)] == [(3, 0, 0)] * 3
+
+
 def test_a_single_reader_has_no_leaning():
     (only,) = leanings(grid([(0,), (1,)]), OPTIONS)
     assert (only.windows, only.shares, only.agreement.kappa.value) == (0, {}, None)

@@ -60,3 +60,13 @@ def test_no_act_is_nothing_and_one_labour_has_no_interval():
     assert effects(labours, [], pools(labours, []), draws=5, seed=1)["area_bpm_s"].change is None
     found = effects(labours, [(0, 100)], pools(labours, [(0, 100)]), draws=5, seed=1)["concern_share"]
     assert (found.change, found.low) == (0.0, None)
+
+
+def test_labours_count_alike_however_many_acts_they_had():
+    """The first labour changes by -1 and 0, the second by 0: (-0.5 + 0) / 2, and t = 12.706 of one degree, by hand."""
+    labours = [labour("a", [1] * 100 + [0] * 100), labour("b", [1] * 200)]
+    acts = [(0, 99), (0, 50), (1, 100)]
+    found = effects(labours, acts, pools(labours, acts), draws=5, seed=1)["concern_share"]
+    assert (found.acts, found.labours, found.change) == (3, 2, pytest.approx(-0.25))
+    assert found.low == pytest.approx(-0.25 - 12.706 * 0.25, abs=1e-3)
+    assert found.high == pytest.approx(-0.25 + 12.706 * 0.25, abs=1e-3)

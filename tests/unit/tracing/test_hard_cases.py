@@ -149,6 +149,16 @@ def test_a_sinusoidal_run_is_found_and_keeps_its_baseline(per_min, amplitude_bpm
     assert baseline_error(reading, 140)[0] <= 2
 
 
+def test_a_sinusoidal_run_does_not_begin_before_the_first_signal():
+    # What was not seen is no pattern; NICHD 2008 counts a pattern that persists.
+    t = seconds(45)
+    fhr = 140 + 7.5 * np.sin(2 * np.pi * 4 * t / 60) + noise(t, 1.5, seed=4)
+    fhr[: 240 * RATE] = np.nan
+    (run,) = read(fhr).sinusoidal
+    assert run.start_s >= 120
+    assert run.end_s == pytest.approx(2700, abs=90)
+
+
 @pytest.mark.parametrize("seed", range(6))
 @pytest.mark.parametrize("range_bpm", [5, 12, 25])
 def test_noise_is_not_sinusoidal(seed, range_bpm):
