@@ -46,7 +46,20 @@ _OURS = re.compile(
     re.IGNORECASE,
 )
 # what nobody reads: what is looked up by, drawings (see test_house_style.py of charts), the style of the page
-_NOT_READ = {"id", "elementId", "columns", "data", "queryString", "url", "formId", "key", "value", "min", "max"}
+_NOT_READ = {
+    "id",
+    "elementId",
+    "columns",
+    "columnOrder",
+    "data",
+    "queryString",
+    "url",
+    "formId",
+    "key",
+    "value",
+    "min",
+    "max",
+}
 _NO_TEXT = {"html", "vega_lite_chart", "bidi_component"}
 
 
