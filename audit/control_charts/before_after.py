@@ -1,5 +1,6 @@
 """A monthly measure before and from a month on: did it move? Pure."""
 
+import warnings
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -84,7 +85,10 @@ def two_periods(
     difference = float(after.mean() - before.mean())
     low, high = difference, difference
     if after.std() > 0 or before.std() > 0:
-        found = stats.ttest_ind(after, before, equal_var=False).confidence_interval(level)
+        with warnings.catch_warnings():
+            # months of one side that are all alike: their variance is 0, and so it enters
+            warnings.filterwarnings("ignore", "Precision loss", RuntimeWarning)
+            found = stats.ttest_ind(after, before, equal_var=False).confidence_interval(level)
         low, high = float(found.low), float(found.high)
     return BeforeAfter(len(earlier), len(later), float(before.mean()), float(after.mean()), difference, low, high)
 
