@@ -109,6 +109,7 @@ def test_what_shows_outcomes_asks_who_is_there(signed, role, monkeypatch):
     page = signed("this_month", role)
 
     def script():
+        import pandas as pd
         import streamlit as st
 
         from audit.errors import NotAllowedError
@@ -118,7 +119,7 @@ def test_what_shows_outcomes_asks_who_is_there(signed, role, monkeypatch):
             lambda: data.outcome("C-001"),
             lambda: data.discuss("2031-04", with_outcome=True),
             lambda: data.trends("figo-2015", with_outcome=True),
-            lambda: data.rejects(with_outcome=True),
+            lambda: data.rejects(pd.DataFrame({"import_id": [1]}), with_outcome=True),
         ):
             try:
                 ask()
