@@ -127,7 +127,7 @@ SHARES_WITHIN = TableDefinition(
         *numbers(within_75="Within 75 min"),
         *shares(share_75="Within 75 min, %", low_75="75 min from, %", high_75="75 min to, %"),
     ),
-    first_columns=("urgency", "labours", "known", "within_30", "share_30", "within_75", "share_75"),
+    first_columns=("urgency", "births", "labours", "known", "within_30", "share_30", "within_75", "share_75"),
 )
 LABOURS = TableDefinition(
     "birth_times",
