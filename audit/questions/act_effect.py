@@ -1,11 +1,12 @@
 """Did the act help? Each kind of act over the unit's labours, beside random moments that looked as bad."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict
 
 import numpy as np
+from numpy.typing import NDArray
 
-from audit.response.act_effect import LabourMinutes, effects, pools
+from audit.response.act_effect import FloatArray, LabourMinutes, effects, pools
 from audit.response.parts import rank
 from audit.settings import Settings
 from audit.store import database
@@ -34,12 +35,15 @@ def by_act(con: database.Connection, settings: Settings, *, period: str | None, 
         `Effect`. Acts that nothing can be said of have no row.
     """
     rows = records(con, "response/act_effect", {"period": period, "standard": standard})
-    labours = [_minutes(row, standard) for row in rows]
+    seen = {category for row in rows for category in row["categories"]}
+    ranks = {category: rank(standard, category) for category in seen}
+    tiers = {category: -1 if found is None else found for category, found in ranks.items()}
+    labours = [_minutes(row, tiers) for row in rows]
     answers = {name for each in CLASSES for name in settings.response.events_of(each)}
     noted = [
-        (act, k, _minute(at_s, row))
+        (act, k, minute)
         for k, row in enumerate(rows)
-        for at_s, act in zip(row["act_s"], row["acts"], strict=True)
+        for minute, act in zip(_minute(np.asarray(row["act_s"], np.float64), row).tolist(), row["acts"], strict=True)
         if act in answers
     ]
     inside = [(act, k, minute) for act, k, minute in noted if 0 <= minute < len(labours[k].rank)]
@@ -54,28 +58,27 @@ def by_act(con: database.Connection, settings: Settings, *, period: str | None, 
     return found
 
 
-def _minutes(row: Record, standard: str) -> LabourMinutes:
-    size = _minute(row["at_s"][-1], row) + 1
+def _minutes(row: Record, tiers: Mapping[str, int]) -> LabourMinutes:
+    at_s = np.asarray(row["at_s"], np.float64)
+    minute = _minute(at_s, row)
+    size = int(minute[-1]) + 1
     ranks = np.full(size, -1, np.int64)
-    for at_s, category in zip(row["at_s"], row["categories"], strict=True):
-        found = rank(standard, category)
-        ranks[_minute(at_s, row)] = -1 if found is None else found
+    ranks[minute] = [tiers[category] for category in row["categories"]]
     area, felt = np.zeros(size), np.full(size, np.nan)
-    for start_s in row["epoch_start_s"]:
-        first = _minute(start_s + 60.0, row)
+    for first in _minute(np.asarray(row["epoch_start_s"], np.float64) + 60.0, row).tolist():
         felt[max(first, 0) : max(first + 10, 0)] = 0.0
-    _add(area, row["fall_s"], row["fall_area_bpm_s"], row)
-    _add(felt, row["peak_s"], [1.0] * len(row["peak_s"]), row)
+    _add(area, row["fall_s"], np.asarray(row["fall_area_bpm_s"], np.float64), row)
+    _add(felt, row["peak_s"], np.ones(len(row["peak_s"])), row)
     return LabourMinutes(f"{row['case_id']}/{row['fetus']}", ranks, area, felt)
 
 
-def _add(into: np.ndarray, times_s: Sequence[float], values: Sequence[float], row: Record) -> None:
-    for at_s, value in zip(times_s, values, strict=True):
-        minute = _minute(at_s + 60.0, row)
-        if 0 <= minute < len(into):
-            into[minute] += value
+def _add(into: FloatArray, times_s: Sequence[float], values: FloatArray, row: Record) -> None:
+    minute = _minute(np.asarray(times_s, np.float64) + 60.0, row)
+    inside = (minute >= 0) & (minute < len(into))
+    np.add.at(into, minute[inside], values[inside])
 
 
-def _minute(at_s: float, row: Record) -> int:
-    """The judged minute that ends at or after a time; the first judged one is 0."""
-    return int(np.ceil((at_s - row["at_s"][0]) / 60.0 - 1e-9))
+def _minute(at_s: FloatArray, row: Record) -> NDArray[np.int64]:
+    """The judged minutes that end at or after some times; the first judged one is 0."""
+    minute: NDArray[np.int64] = np.ceil((at_s - row["at_s"][0]) / 60.0 - 1e-9).astype(np.int64)
+    return minute

@@ -120,7 +120,7 @@ def effects(
     -------
     effects by MEASURES. A random moment is a minute with the same category as the act's own minute, in any labour.
     """
-    known = {k: changes(labours[k]) for k, _ in acts}
+    known = {k: changes(labours[k]) for k in {k for k, _ in acts}}
     found = [(k, minute) for k, minute in acts if np.isfinite(known[k][minute, 0]) and labours[k].rank[minute] >= 0]
     own = np.array([known[k][minute] for k, minute in found]).reshape(-1, len(MEASURES))
     place = np.array([k for k, _ in found], int)

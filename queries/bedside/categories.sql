@@ -25,14 +25,27 @@ blind as (
             r.case_id = a.case_id and r.fetus = a.fetus and r.standard = a.standard
             and r.start_s <= a.at_s and a.at_s <= r.end_s and r.outcome_hidden and r.occasion = 1
     group by all
+),
+-- the two minutes before an assessment lie in its own two minutes of the clock or in those before
+near as (
+    select *, unnest([floor(at_s / 120), floor(at_s / 120) - 1]) as span from asked
+),
+judged as (
+    select a.case_id, a.fetus, a.at_s, a.standard, a.assessor, arg_max(m.category, m.at_s) as computed
+    from near as a
+    inner join minute_categories as m
+        on
+            m.case_id = a.case_id and m.fetus = a.fetus and m.standard = a.standard and floor(m.at_s / 120) = a.span
+            and m.at_s <= a.at_s and a.at_s - m.at_s <= 120
+    group by all
 )
 select
-    a.case_id, a.fetus, a.period, a.at_s, a.standard, a.category, a.assessor,
-    case when a.at_s - m.at_s <= 120 then m.category end as computed,
-    coalesce(b.read, []) as read
+    a.case_id, a.fetus, a.period, a.at_s, a.standard, a.category, a.assessor, j.computed, coalesce(b.read, []) as read
 from asked as a
-asof left join minute_categories as m
-    on m.case_id = a.case_id and m.fetus = a.fetus and m.standard = a.standard and m.at_s <= a.at_s
+left join judged as j
+    on
+        j.case_id = a.case_id and j.fetus = a.fetus and j.at_s = a.at_s and j.standard = a.standard
+        and j.assessor = a.assessor
 left join blind as b
     on
         b.case_id = a.case_id and b.fetus = a.fetus and b.at_s = a.at_s and b.standard = a.standard
