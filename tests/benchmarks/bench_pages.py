@@ -1,18 +1,25 @@
 """Several people at once on the pages: how long each page takes, first and again, and with all of them clicking.
 
-Run by hand: python -m tests.benchmarks.bench_pages DATABASE [SESSIONS] [CLICKS]. The pages are served for one person
-on this computer; each session is a client of the websocket that asks for pages in an order drawn from its seed, with
-pauses of 0.5 to 3 s. Times are those until the page's run has ended on the server, not drawn in a browser.
+Run by hand: python -m tests.benchmarks.bench_pages DATABASE [SESSIONS] [CLICKS] [--while-writing]. The pages are served
+for one person on this computer; each session is a client of the websocket that asks for pages in an order drawn from
+its seed, with pauses of 0.5 to 3 s. Times are those until the page's run has ended on the server, not drawn in a
+browser. With --while-writing a copy of the unit is served, and `analyse --force` reads it anew, again and again, for as
+long as somebody clicks: each time the pages turn to a newer copy, whose results nobody has worked out yet.
 """
 
+import argparse
 import os
 import random
+import shutil
 import socket
 import statistics
 import subprocess
 import sys
+import tempfile
 import threading
 import time
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import psutil
@@ -23,22 +30,72 @@ from tests.socket_talk import Client
 Asked = list[tuple[float, str]]
 
 
+QUIET = {"stdin": subprocess.DEVNULL, "stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL}
+
+
 def main() -> None:
-    db, sessions, clicks = sys.argv[1], *(int(word) for word in [*sys.argv[2:4], "8", "5"][:2])
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("database", type=Path)
+    parser.add_argument("sessions", type=int, nargs="?", default=8)
+    parser.add_argument("clicks", type=int, nargs="?", default=5, help="of each session")
+    parser.add_argument("--while-writing", action="store_true", help="on a copy that a command writes to meanwhile")
+    asked = parser.parse_args()
+    if not asked.while_writing:
+        _serve(asked.database, asked.sessions, asked.clicks, writing=False)
+        return
+    with tempfile.TemporaryDirectory() as folder:
+        # the database with what lies beside it by its name, and the unit's settings; copies for readers are made anew
+        for file in asked.database.parent.iterdir():
+            if file.is_file() and (file.name.startswith(f"{asked.database.stem}.") or file.suffix == ".toml"):
+                shutil.copy(file, folder)
+        _serve(Path(folder, asked.database.name), asked.sessions, asked.clicks, writing=True)
+
+
+def _serve(db: Path, sessions: int, clicks: int, *, writing: bool) -> None:
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
         port = free.getsockname()[1]
-    command = ["-m", "audit", "--db", db, "dashboard", "--single-user", "--port", str(port)]
-    quiet = {"stdin": subprocess.DEVNULL, "stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL}
-    with subprocess.Popen([sys.executable, *command], **quiet) as server:  # type: ignore[call-overload]
+    command = ["-m", "audit", "--db", str(db), "dashboard", "--single-user", "--port", str(port)]
+    with subprocess.Popen([sys.executable, *command], **QUIET) as server:  # type: ignore[call-overload]
         try:
             _wait_for(port)
-            _measure(f"http://127.0.0.1:{port}", psutil.Process(server.pid), sessions, clicks)
+            _measure(f"http://127.0.0.1:{port}", psutil.Process(server.pid), sessions, clicks, db if writing else None)
         finally:
             server.terminate()
 
 
-def _measure(address: str, server: psutil.Process, sessions: int, clicks: int) -> None:
+@contextmanager
+def _written(db: Path | None) -> Iterator[list[float]]:
+    """Read the tracings of a database anew, again and again, inside the block; the seconds that each time took.
+
+    Raises RuntimeError when the command fails: what was measured then is no load.
+    """
+    took: list[float] = []
+    if db is None:
+        yield took
+        return
+    over, failed = threading.Event(), list[int]()
+
+    def write() -> None:
+        while not over.is_set() and not failed:
+            begun = time.perf_counter()
+            done = subprocess.run([sys.executable, "-m", "audit", "--db", str(db), "analyse", "--force"], **QUIET)  # type: ignore[call-overload]
+            took.append(time.perf_counter() - begun)
+            if done.returncode not in (0, 3):  # 3: a tracing could not be read, the others are stored
+                failed.append(done.returncode)
+
+    writer = threading.Thread(target=write)
+    writer.start()
+    try:
+        yield took
+    finally:
+        over.set()
+        writer.join()
+    if failed:
+        raise RuntimeError(f"analyse ended with {failed[0]} while the pages were asked for")
+
+
+def _measure(address: str, server: psutil.Process, sessions: int, clicks: int, written: Path | None) -> None:
     pages = [page for page in PAGES if page is not MEETING_PACK]
     client = Client(address)
     client.run("")
@@ -50,10 +107,12 @@ def _measure(address: str, server: psutil.Process, sessions: int, clicks: int) -
     alone = _memory_mb(server)
     asked: Asked = []
     people = [threading.Thread(target=_click, args=(address, pages, seed, clicks, asked)) for seed in range(sessions)]
-    for one in people:
-        one.start()
-    for one in people:
-        one.join()
+    with _written(written) as took:
+        for one in people:
+            one.start()
+        for one in people:
+            one.join()
+        during = len(took)
     waits = [wait_s for wait_s, _ in asked]
     worst_s, where = max(asked)
     print(
@@ -61,6 +120,8 @@ def _measure(address: str, server: psutil.Process, sessions: int, clicks: int) -
         f" ({where}); memory {alone:.0f} MB with one session, {_memory_mb(server):.0f} MB with all; load of the machine"
         f" {os.getloadavg()[0]:.1f} on {os.cpu_count()} cores"
     )
+    if written is not None:
+        print(f"meanwhile read anew {during} times and begun once more, {statistics.median(took):.1f} s each")
 
 
 def _opened(client: Client, page: Page, server: psutil.Process) -> tuple[float, float]:

@@ -132,6 +132,7 @@ def test_a_pack_is_taken_away_by_who_may_have_it(visit, serve, tmp_path):
     folder.mkdir(parents=True)
     (folder / "pack_2031-05.html").write_text("a month on paper", encoding="utf-8")
     page = visit().open(f"{serve(db)}/meeting_pack")
+    page.tab.get_by_text("This text leaves the unit with the pack").wait_for()
     with page.tab.expect_download() as download:
         page.tab.get_by_role("button", name="One HTML file", exact=True).click()
     assert Path(download.value.path()).read_text(encoding="utf-8") == "a month on paper"

@@ -5,6 +5,7 @@ and confirm is the one place for words: it stays in their store and in the pack 
 """
 
 import logging
+import shutil
 import zipfile
 from collections.abc import Iterator
 from pathlib import Path
@@ -160,3 +161,19 @@ def test_what_people_confirmed_is_in_their_store_and_the_units_pack_alone(unit, 
     )  # fmt: skip
     assert done.exception is None, done.exc_info
     assert {name for name, text in written(out) if found_in(text, NAMES_IN_IT)} == set()
+
+
+def test_without_their_store_nothing_of_what_people_wrote_is_left(unit, tmp_path):
+    """Taken away or lost: no command says it from elsewhere, and no other file holds it."""
+    folder, _ = unit
+    for file in folder.iterdir():  # a backup holds their store too
+        if file.is_file() and not file.name.startswith(("unit.people.", "unit.backup")):
+            shutil.copy(file, tmp_path)
+    said = []
+    for command in (*COMMANDS, ["pack", "--period", "2031-03", "--out", str(tmp_path / "packs")]):
+        done = CliRunner().invoke(cli, ["--db", str(tmp_path / "unit.duckdb"), *command], standalone_mode=False)
+        said.append(f"{done.output} {done.stderr} {done.exception}")
+    assert "A1" in "\n".join(said)
+    assert found_in("\n".join(said).encode(), [*IN_A_LOG, *NAMES_IN_IT]) == []
+    for name, text in written(tmp_path):
+        assert found_in(text, [*IN_A_LOG, *NAMES_IN_IT]) == [], name

@@ -94,3 +94,17 @@ def test_a_monthly_point_is_marked(made):
     assert points
     for of_measure in points:
         assert {point["period"]: point["stale"] for point in of_measure} == {"2031-03": 1, "2031-04": 0}
+
+
+@pytest.mark.slow
+def test_the_pack_says_it_on_paper_and_for_outside_without_a_number(made, tmp_path):
+    for name, options in (("own", []), ("outside", ["--for-outside"])):
+        out = tmp_path / name
+        asked = ["--db", str(made), "pack", "--period", "2031-03", "--out", str(out), *options]
+        done = CliRunner().invoke(cli, asked, standalone_mode=False)
+        assert done.exception is None, done.exc_info
+        [page] = out.rglob("*.html")
+        said = page.read_text(encoding="utf-8")
+        outside = stale.told(found(made, "2031-03"), "2031-03", counts=False)
+        assert ("1 of 2 readings in 2031-03" in said) is (name == "own")
+        assert (outside in said) is (name == "outside")
