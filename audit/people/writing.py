@@ -7,6 +7,7 @@ from pathlib import Path
 
 from audit.people import permissions
 from audit.people.permissions import Deed
+from audit.store import identity
 from audit.store import people_database as database
 
 
@@ -19,3 +20,4 @@ def writing(db: Path, who: str, deed: Deed) -> Iterator[sqlite3.Connection]:
     permissions.required(who, deed)
     with database.writing(db) as con:
         yield con
+    identity.note_people(db)

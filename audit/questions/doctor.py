@@ -12,7 +12,7 @@ from pathlib import Path
 from audit import paths
 from audit.errors import AuditError
 from audit.settings import settings_for
-from audit.store import backup, database, people_database
+from audit.store import backup, database, identity, people_database
 from audit.version import __version__
 
 _PACKAGES = ("duckdb", "pyarrow", "pandas", "numpy", "scipy", "streamlit", "altair", "typst", "vl-convert-python")
@@ -100,8 +100,11 @@ def _database(db: Path) -> list[Looked]:
     found = [Looked("locks", True, "nobody has the database open")]
     try:
         with database.open_for_reading(db) as con:
-            said = f"opens, schema {database.schema_version(con)}"
+            said, remarks = f"opens, schema {database.schema_version(con)}", identity.remarks(db, identity.of(con))
         found.append(Looked("database", True, said))
+        found.append(
+            Looked("beside it", not remarks, "; ".join(remarks) or "nothing is missing, nothing is of another")
+        )
     except AuditError as error:
         found.append(Looked("database", False, str(error).removeprefix(f"{db}: ")))
     key = backup.key_is_needed(db)

@@ -22,7 +22,7 @@ from typing import Any
 
 from audit.errors import AuditError
 from audit.settings import UNIT_FILE_NAME
-from audit.store import database, people_database, pseudonyms, seal
+from audit.store import database, identity, people_database, pseudonyms, seal
 from audit.version import __version__
 
 _MANIFEST = "manifest.json"
@@ -109,6 +109,7 @@ def restore(
         aside = [kept for file in {*places.values(), *coming} for kept in _put_aside(file)]
         for place, file in coming.items():
             os.replace(file, place)
+        identity.forget_people(db)
     return manifest, aside
 
 

@@ -15,8 +15,9 @@ from audit.errors import AuditError, StoreBusyError
 from audit.intake import importer
 from audit.people import findings, verify
 from audit.questions.check import check
+from audit.questions.doctor import looked_over
 from audit.settings import load_settings
-from audit.store import database, identity, people_database, published
+from audit.store import backup, database, identity, people_database, published
 
 FINDING = findings.Finding(went_well="1")
 
@@ -154,6 +155,52 @@ def test_a_people_store_put_back_from_an_older_day_is_found(db, tmp_path):
     put(db, "C-3")
     shutil.copy(kept, people)
     assert any("was cut short" in problem for problem in check(db, load_settings()).problems)
+
+
+def said_of(db: Path) -> list[str]:
+    """What pages, `check`, `doctor` and a command that only reads say of what lies beside the database."""
+    told = [published.required(db).note or "", *check(db, load_settings()).problems]
+    told += [each.said for each in looked_over(db) if not each.well]
+    return [*told, CliRunner().invoke(cli, ["--db", str(db), "find"], standalone_mode=False).stderr]
+
+
+@pytest.fixture
+def first_written(tmp_path: Path) -> Path:
+    """A database that no command has written to since people began to write."""
+    db = made(tmp_path / "new.duckdb", "C-1")
+    published.publish(db)
+    for grade in ("1", "2"):
+        findings.save(db, "2031-03", "C-1", findings.Finding(went_well=grade), who="chair")
+    return db
+
+
+def test_a_people_store_lost_before_a_command_next_writes_is_missed(first_written, tmp_path):
+    db = first_written
+    assert [told for told in said_of(db) if "people" in told] == []
+    people = people_database.file_of(db)
+    kept = Path(shutil.move(people, tmp_path / "kept.sqlite"))
+    sentence = "what people wrote (2 entries of the log) is not beside the database: put new.people.sqlite back"
+    assert len([told for told in said_of(db) if sentence in told]) == 4
+    # somebody goes on in a new one, and a command writes: what was there is not forgotten
+    findings.save(db, "2031-03", "C-1", findings.Finding(went_well="3"), who="chair")
+    put(db, "C-2")
+    assert len([told for told in said_of(db) if "entry 2 of the log is not in it" in told]) == 4
+    shutil.move(kept, people)
+    assert [told for told in said_of(db) if "people" in told] == []
+
+
+def test_a_restored_backup_is_not_told_for_its_older_log(first_written, tmp_path):
+    db = first_written
+    backup.back_up(db, tmp_path / "day.backup")
+    findings.save(db, "2031-03", "C-1", findings.Finding(went_well="3"), who="chair")
+    backup.restore(tmp_path / "day.backup", db, replace=True)
+    assert [told for told in said_of(db) if "people" in told] == []
+
+
+def test_another_database_in_its_place_has_lost_nothing(first_written, tmp_path):
+    people_database.file_of(first_written).unlink()
+    shutil.move(made(tmp_path / "west.duckdb", "X-1"), first_written)
+    assert published.required(first_written).note is None
 
 
 @pytest.mark.parametrize("copies", ["kept", "deleted"])
