@@ -27,6 +27,7 @@ from audit.store import database, published
 from audit.words import hh_mm
 from tests.conftest import absent
 from tests.page_databases import odd_database, small_database
+from tests.slide_boxes import look_at_boxes
 
 PERIOD = "2031-04"
 QUIET_PERIOD = "2031-05"
@@ -185,6 +186,7 @@ def test_slides_of_a_case_are_four_at_most_and_no_table_is_under_fourteen_points
     ]  # fmt: skip
     assert runs
     assert min(size.pt for size in runs if size is not None) >= 14
+    look_at_boxes(Presentation(str(file)))
 
 
 @pytest.mark.slow
