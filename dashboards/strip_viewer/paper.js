@@ -28,6 +28,7 @@ export function rulerOf(window, lowest = 0, highest = 1, height = 1) {
     lowest,
     highest,
     height,
+    width: window.columns,
     x: (minute) => (minute - start) * window.perMinute,
     y: (level) => ((highest - level) / (highest - lowest)) * height,
   };

@@ -112,7 +112,8 @@ function fhrPane(head, window, on, marks, other) {
     inside.push(...letters(rows.map((row) => row.peak_minute), rows.map(() => "A"), 198, ruler, colour));
   }
   const kinds = falls.map((row) => kindOf(head.look, row.kind)[0]);
-  inside.push(...letters(falls.map((row) => (row.minute + row.end_minute) / 2), kinds, low + 12, ruler, head.look.ink));
+  const middles = falls.map((row) => (Math.max(row.minute, window.start / 60) + Math.min(row.end_minute, window.end / 60)) / 2);
+  inside.push(...letters(middles, kinds, low + 12, ruler, head.look.ink));
   return { name: "fhr", height: window.fhrHeight, inside, beside: labels, framed: true };
 }
 
@@ -193,9 +194,9 @@ function bar(ruler, row, low, high, colour, opacity = 1) {
   return box(start, ruler.y(high), ruler.x(row.end_minute) - start, ruler.y(low) - ruler.y(high), colour, opacity);
 }
 
-/** Letters that do not touch the one before; the bars below are drawn all the same. */
+/** Letters inside the edges that do not touch the one before; the bars below are drawn all the same. */
 function letters(minutes, texts, level, ruler, colour) {
-  const at = minutes.map((minute) => ruler.x(minute));
+  const at = minutes.map((minute) => Math.min(Math.max(ruler.x(minute), LETTER_PX / 2), ruler.width - LETTER_PX / 2));
   const room = spaced(at, LETTER_PX);
   return at
     .map((x, k) => word(x, ruler.y(level), texts[k], colour, { size: 12, anchor: "middle", bold: true }))

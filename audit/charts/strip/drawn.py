@@ -42,6 +42,7 @@ class Ruler:
 
     def __init__(self, window: StripWindow, lowest: float = 0.0, highest: float = 1.0, height: float = 1.0) -> None:
         self.start, self.per_minute = window.start_s / 60, window.width_px / ((window.end_s - window.start_s) / 60)
+        self.width = float(window.width_px)
         self.lowest, self.highest, self.height = lowest, highest, height
 
     def x(self, minute: float) -> float:
@@ -122,7 +123,9 @@ def _fhr_pane(rows: StripRows, window: StripWindow, layers: StripLayers, marks: 
         )
     if layers.decelerations and not rows.decelerations.empty:
         letters = [_kind(kind)[0] for kind in rows.decelerations["kind"]]
-        middles = rows.decelerations.assign(at=(rows.decelerations["minute"] + rows.decelerations["end_minute"]) / 2)
+        seen_from = rows.decelerations["minute"].clip(lower=window.start_s / 60)
+        seen_to = rows.decelerations["end_minute"].clip(upper=window.end_s / 60)
+        middles = rows.decelerations.assign(at=(seen_from + seen_to) / 2)
         inside += _letters(middles, "at", letters, FHR_LOWEST_BPM + 12, ruler, palette.INK)
     return Pane("fhr", 0, height, tuple(inside), tuple(labels), framed=True)
 
@@ -234,8 +237,9 @@ def _bar(ruler: Ruler, row: object, low: float, high: float, colour: str, opacit
 def _letters(
     rows: pd.DataFrame, column: str, letters: Sequence[str], level: float, ruler: Ruler, colour: str
 ) -> list[Word]:
-    """Letters that do not touch the one before; the bars below are drawn all the same."""
-    at = [ruler.x(minute) for minute in rows[column]] if len(rows) else []
+    """Letters inside the edges that do not touch the one before; the bars below are drawn all the same."""
+    last = ruler.width - LETTER_PX / 2
+    at = [min(max(ruler.x(minute), LETTER_PX / 2), last) for minute in rows[column]] if len(rows) else []
     return [
         Word(x, ruler.y(level), letter, colour, 12, "middle", bold=True)
         for x, letter, room in zip(at, letters, spaced(at, LETTER_PX), strict=True)

@@ -165,3 +165,14 @@ def test_the_drawing_is_well_formed_whatever_a_text_holds_and_a_converter_draws_
     assert '<b> & "c"' in [text.text for text in root.iter(f"{SVG}text")]
     assert vl_convert.svg_to_pdf(drawn).startswith(b"%PDF")
     assert vl_convert.svg_to_png(drawn).startswith(b"\x89PNG")
+
+
+@pytest.mark.parametrize("minute", [59.2, 60.0, 74.9])
+def test_a_letter_at_an_edge_stands_whole_inside_it_and_over_the_part_that_is_seen(minute: float) -> None:
+    rows = deceleration(minute, minute + 1.0)
+    inside = pane(scene(layers=("decelerations",), decelerations=rows), "fhr").inside
+    (letter,) = [item for item in inside if isinstance(item, Word) and item.bold]
+    half = letter.size_px / 2 - 1  # a capital is narrower than its size
+    assert half <= letter.x <= WINDOW.width_px - half
+    seen = max(minute, 60.0), min(minute + 1.0, 75.0)
+    assert (seen[0] - 60) * CM - half <= letter.x <= (seen[1] - 60) * CM + half
