@@ -65,6 +65,7 @@ EFFECTS = TableDefinition(
         Column("verdict", "What is seen", value=lambda row: row["verdict"] + "; back" * row["comes_back"]),
     ),
     title="What became of the measures that actions should move",
+    first_columns=("action_id", "action", "measure", "unit", "before", "after", "difference", "verdict"),
 )  # fmt: skip
 ISSUES = TableDefinition(
     "issues",
