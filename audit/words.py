@@ -46,6 +46,22 @@ def status_words(status: str) -> str:
     return STATUSES.get(status, status.replace("_", " "))
 
 
+# figures called after those who published them, and what is no plain word -> as they are written
+NAMED: Final[dict[str, str]] = {
+    "fleiss_kappa": "Fleiss' kappa",
+    "krippendorff_alpha_nominal": "Krippendorff's alpha, nominal",
+    "krippendorff_alpha_ordinal": "Krippendorff's alpha, ordinal",
+    "krippendorff_alpha_interval": "Krippendorff's alpha, interval",
+    "gwet_ac1": "Gwet's AC1",
+    "gwet_ac2": "Gwet's AC2",
+    "brennan_prediger": "Brennan-Prediger coefficient",
+    "jaccard_agreement": "Jaccard agreement",
+}
+_UPPER: Final = frozenset({"ii", "iii", "iv"})
+
+
 def words(name: str) -> str:
     """A coded name (`senior_at_bedside`) in words."""
-    return " ".join("IV" if word == "iv" else word for word in name.split("_"))
+    if name in NAMED:
+        return NAMED[name]
+    return " ".join(word.upper() if word in _UPPER else word for word in name.split("_"))

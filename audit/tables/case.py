@@ -370,4 +370,4 @@ def _given(value: Any) -> str:
         return "not given"
     if isinstance(value, bool) or str(type(value).__name__) == "bool":
         return "yes" if value else "no"
-    return f"{value:g}" if isinstance(value, int | float) else str(value)
+    return f"{value:g}" if isinstance(value, int | float) else words_.words(str(value))

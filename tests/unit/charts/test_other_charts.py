@@ -138,7 +138,7 @@ def test_the_forest_draws_each_estimate_with_its_interval_and_leaves_out_what_is
         figure("gwet_ac1", None),
     ]
     rows = agreement.forest_rows(measures)
-    assert list(rows["label"]) == ["fleiss kappa", "specific agreement, normal"]
+    assert list(rows["label"]) == ["Fleiss' kappa", "specific agreement, normal"]
     assert rows["low"].tolist()[0] == 0.2
     for part in agreement.forest(measures).to_dict()["vconcat"]:
         bars, points = part["layer"]
