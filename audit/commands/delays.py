@@ -10,7 +10,7 @@ from audit.commands.reading import opened, tell_stale, unit_option
 from audit.questions import agreed as of_meetings
 from audit.questions import chance, delays
 from audit.settings import settings_for
-from audit.tables.agreed import AGREED_ON_TERMINAL
+from audit.tables.agreed import AGREED_ON_TERMINAL, ON_TERMINAL
 from audit.tables.episodes import EPISODES_ON_TERMINAL
 from audit.tables.renderers import console, to_terminal
 from audit.words import status_words
@@ -58,6 +58,8 @@ def command(
 def _print_agreed(found: dict[str, Any]) -> None:
     out = console()
     out.print(to_terminal(AGREED_ON_TERMINAL.filled(found["clocks"])))
+    if found["clocks"]:
+        out.print(ON_TERMINAL)
     if found["figure"] is not None:
         out.print(found["figure"]["sentence"])
 

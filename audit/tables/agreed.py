@@ -4,8 +4,18 @@ from collections.abc import Sequence
 
 from audit import words as words_
 from audit.questions.agreed import CHANGES
-from audit.tables.definition import Column, Kind, TableDefinition, numbers, texts
-from audit.tables.episodes import CASE, FETUS, PERIOD, RECOGNISABLE, RESPONSE_EVENT, STANDARD, TARGET, TO_RESPONSE
+from audit.tables.definition import Column, Kind, Row, TableDefinition, numbers, texts
+from audit.tables.episodes import (
+    CASE,
+    FETUS,
+    PERIOD,
+    RECOGNISABLE,
+    RESPONSE_EVENT,
+    STANDARD,
+    TARGET,
+    TO_RESPONSE,
+    case_and_fetus,
+)
 
 NO_CONCERN = "no_concern"
 
@@ -20,6 +30,14 @@ def computed_words(statuses: Sequence[str]) -> str:
     return ", ".join(words_.status_words(name) for name in statuses) or "no concern"
 
 
+def _agreed_status(row: Row) -> str | None:
+    return None if row["status"] is None else status_words(row["status"])
+
+
+def _under_standard(row: Row) -> str:
+    return f"{words_.standard_name(row['standard'])} {row['category'] or ''}".strip()
+
+
 AGREED = TableDefinition(
     "agreed_clocks",
     (
@@ -29,8 +47,7 @@ AGREED = TableDefinition(
         Column("computed_recognisable_s", "Recognisable as computed", Kind.CLOCK),
         *numbers(1, minutes_later="Agreed later by, min"),
         RESPONSE_EVENT, TO_RESPONSE, TARGET,
-        Column("status", "As agreed", value=lambda row: None if row["status"] is None else status_words(row["status"]),
-               missing="left open"),
+        Column("status", "As agreed", value=_agreed_status, missing="left open"),
         Column("computed", "As computed", value=lambda row: computed_words(row["computed_statuses"])),
         Column("change", "Delayed", value=lambda row: CHANGES.get(row["change"]), missing="not decided"),
         *texts(Kind.CODE, reason="Reason"),
@@ -39,10 +56,24 @@ AGREED = TableDefinition(
     title="The meeting's own clock",
     empty="No meeting has agreed on a clock.",
 )  # fmt: skip
-AGREED_ON_TERMINAL = AGREED.only(
-    "case_id", "standard", "category", "recognisable_s", "minutes_later", "response_event", "minutes_to_response",
-    "target_minutes", "status", "change",
+_IN_SHORT = {"unchanged": "as computed", "called_delayed": "agreed only", "cleared": "computed only"}
+AGREED_ON_TERMINAL = TableDefinition(
+    "agreed_clocks",
+    (
+        Column("case_id", "Case", width="small", value=case_and_fetus),
+        Column("category", "Agreed", value=_under_standard),
+        RECOGNISABLE,
+        *numbers(1, minutes_later="Later"),
+        RESPONSE_EVENT, TO_RESPONSE,
+        Column("status", "As agreed", value=_agreed_status, missing="left open"),
+        Column("change", "Delayed", value=lambda row: _IN_SHORT.get(row["change"]), missing="not decided"),
+    ),
+    empty=AGREED.empty,
 )  # fmt: skip
+ON_TERMINAL = (
+    "From: recognisable as agreed, hh:mm from the first sample. Later: minutes by which that lies after the computed"
+    " one. After: minutes. Delayed: late or unanswered, or not, as computed; or so under one of the two only."
+)
 RUN_AGAIN = TableDefinition(
     "run_again",
     (

@@ -19,7 +19,8 @@ def concern(row: Row) -> str:
     return f"read by {row['reader']}" if "reader" in row else words_.words(str(row["trigger"]))
 
 
-def _case_and_fetus(row: Row) -> str:
+def case_and_fetus(row: Row) -> str:
+    """The case, and the fetus where it is not the first."""
     return str(row["case_id"]) if row["fetus"] == "A" else f"{row['case_id']} {row['fetus']}"
 
 
@@ -76,7 +77,7 @@ EPISODES_ON_PAGE = EPISODES.only(
 EPISODES_ON_TERMINAL = TableDefinition(
     "episodes",
     (
-        Column("case_id", "Case", width="small", value=_case_and_fetus),
+        Column("case_id", "Case", width="small", value=case_and_fetus),
         Column("trigger", "Concern", value=lambda row: f"{words_.standard_name(row['standard'])} {concern(row)}"),
         RECOGNISABLE, RESPONSE_EVENT, TO_RESPONSE, TARGET, TO_BIRTH, STATUS, LATE_UNDER,
     ),
