@@ -171,20 +171,20 @@ def _discuss(found: Source, period: str | None, settings_sha256: str, with_outco
         return cases_to_discuss.document(con, settings(), period=period, with_outcome=with_outcome, out_of_date=known)
 
 
-def month_list(period: str, standard: str, *, with_outcome: bool) -> list[Record]:
+def month_list(period: str, standard: str, *, with_outcome: bool, with_counted: bool = False) -> list[Record]:
     """Every case of a month with why it is on its list; without outcomes nothing tells of them."""
     if with_outcome:
         session.who(Deed.SEE_OUTCOMES)
-    return _month_list(_there(), _asked(period), standard, settings().sha256, with_outcome)
+    return _month_list(_there(), _asked(period), standard, settings().sha256, with_outcome, with_counted)
 
 
 @st.cache_data(max_entries=24, show_spinner=False)
 def _month_list(
-    found: Source, period: str | None, standard: str, settings_sha256: str, with_outcome: bool
+    found: Source, period: str | None, standard: str, settings_sha256: str, with_outcome: bool, counted: bool
 ) -> list[Record]:
     discussed = _discuss(found, period, settings_sha256, with_outcome)
     with published.open_for_question(found) as con:
-        return every_case.document(con, settings(), discussed, period=period, standard=standard)
+        return every_case.document(con, settings(), discussed, period=period, standard=standard, with_counted=counted)
 
 
 def delays(period: str, standard: str | None) -> list[Record]:

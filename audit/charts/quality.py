@@ -4,8 +4,7 @@ import altair as alt
 import pandas as pd
 
 from audit.charts import palette
-
-STEP = 0.1
+from audit.questions.counted import signal_step
 
 
 def signal_seen(rows: pd.DataFrame, *, width_px: int) -> alt.LayerChart:
@@ -14,7 +13,7 @@ def signal_seen(rows: pd.DataFrame, *, width_px: int) -> alt.LayerChart:
     rows : seen_fraction (0 to 1; unknown ones are counted in a bar of their own).
     """
     known = rows["seen_fraction"].dropna()
-    step = (known / STEP + 1e-9).astype(int).clip(upper=9)
+    step = known.map(signal_step)
     counts = step.value_counts().reindex(range(10), fill_value=0)
     bars = pd.DataFrame(
         {

@@ -68,7 +68,7 @@ def shares_within(labours: Sequence[Record]) -> list[dict[str, Any]]:
     """
     rows = []
     for births in (CAESAREAN, OTHER, NOT_GIVEN):
-        own = [row for row in labours if _births(row) == births]
+        own = [row for row in labours if kind_of_birth(row) == births]
         urgencies = sorted({urgency_words(row["urgency"]) for row in own}, key=lambda name: (name == NOT_GIVEN, name))
         for urgency in urgencies:
             rows.append(_shares(urgency, births, [row for row in own if urgency_words(row["urgency"]) == urgency]))
@@ -77,7 +77,8 @@ def shares_within(labours: Sequence[Record]) -> list[dict[str, Any]]:
     return rows
 
 
-def _births(row: Record) -> str:
+def kind_of_birth(row: Record) -> str:
+    """Caesarean, another kind, or not given."""
     mode = row["mode_of_birth"]
     return NOT_GIVEN if mode is None else CAESAREAN if mode == CAESAREAN else OTHER
 

@@ -8,6 +8,7 @@ from collections import defaultdict
 from collections.abc import Mapping, Sequence
 
 from audit import words
+from audit.questions import counted
 from audit.questions.outcome_reasons import outcome_reasons
 from audit.questions.reason_types import Rules
 from audit.response.agreed import DELAYED
@@ -27,25 +28,33 @@ OF_CASE = {
 }
 OF_CONCERN = {"trigger": "Concern", "answer": "How it was answered", "stage": "Stage of labour"}
 OUTCOME = {"outcome": "Outcome"}
+COUNTED = {"counted": "Counted among"}  # of `counted.of_cases`, where a figure led here
 ANY, NO_CONCERN, NOT_GIVEN, NONE = "any concern", "no concern", "not given", "none"
 DELAYED_WORDS = "late or no response"
 NOT_RECORDED, NOTHING_OF_IT = "not recorded", "none of these"
 
 
 def document(
-    con: database.Connection, settings: Settings, discussed: Mapping[str, object], *, period: str | None, standard: str
+    con: database.Connection,
+    settings: Settings,
+    discussed: Mapping[str, object],
+    *,
+    period: str | None,
+    standard: str,
+    with_counted: bool = False,
 ) -> list[Record]:
     """Every case of a month with the list it is on, why, and what it can be found by.
 
     Parameters
     ----------
     discussed : the document of `cases_to_discuss` of that period; asked without outcomes, the list has none either.
-    period : month of birth, YYYY-MM; None = all. standard : whose concerns and categories count.
+    period : month of birth, YYYY-MM; None = all. standard : whose concerns and categories count. with_counted : whether
+        the figures that count a case are asked for, which takes a little longer.
 
     Returns
     -------
-    rows : case_id, period, list, reason, `facets` (name of OF_CASE, or `outcome` -> values in words) and `concerns`
-        (one per episode: name of OF_CONCERN -> values in words), by case id.
+    rows : case_id, period, list, reason, `facets` (name of OF_CASE, `outcome` or `counted` -> values in words) and
+        `concerns` (one per episode: name of OF_CONCERN -> values in words), by case id.
     """
     facts = records(con, "find/case_facts", {"period": period})
     episodes = records(con, "response/delays", {"period": period, "standard": standard, "case_id": None})
@@ -53,7 +62,12 @@ def document(
     if discussed["with_outcome"]:
         asked = {"period": period, "least_seen_fraction": settings.find.least_seen_fraction}
         outcomes = outcomes_of(records(con, "find/cases", asked), Rules(settings.find, settings.cord_gas))
-    return entries(discussed, facts, episodes, standard=standard, outcomes=outcomes)
+    found = entries(discussed, facts, episodes, standard=standard, outcomes=outcomes)
+    if with_counted:
+        among = counted.of_cases(con, settings, period=period, standard=standard)
+        for row in found:
+            row["facets"]["counted"] = among.get(row["case_id"], [NONE])
+    return found
 
 
 def entries(

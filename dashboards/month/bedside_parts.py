@@ -5,13 +5,14 @@ import streamlit as st
 from audit import words
 from audit.charts import waits as charts
 from audit.questions import act_effect as act_effect_question
-from audit.questions import bedside, wait_parts
+from audit.questions import bedside, counted, wait_parts
 from audit.questions.case_file import CaseFile
 from audit.questions.oxytocin import SOURCE
+from audit.questions.waits import NOT_GIVEN
 from audit.response.parts import STEPS
 from audit.store.database import Record
 from audit.tables import bedside as tables
-from dashboards import bedside_data, data, layout
+from dashboards import bedside_data, cases_behind, data, layout
 from dashboards.keys import Key
 
 
@@ -35,7 +36,7 @@ def section(period: str, standard: str, trigger: str | None, shift: str | None, 
         names = " and ".join(words.standard_name(name) for name in found["standards"])
         st.caption(f"Staff recorded under {names}: choose it above to see in which part of the wait the time went.")
     if found["assessments"]:
-        _recorded(found)
+        _recorded(found, period)
 
 
 def act_effect(period: str, standard: str) -> None:
@@ -51,7 +52,16 @@ def oxytocin(period: str, standard: str) -> None:
     if rows:
         with st.expander("Oxytocin"):
             st.caption(SOURCE)
-            layout.table(tables.OXYTOCIN.filled(rows))
+            st.caption("Choose a row to see its labours.")
+            cases_behind.table(tables.OXYTOCIN.filled(rows), [_oxytocin_of(row, period, standard) for row in rows])
+            named = (counted.IN_TACHYSYSTOLE, counted.INCREASED, counted.NOT_REDUCED)
+            cases_behind.links([(name, cases_behind.address(period, standard, counted=name)) for name in named])
+
+
+def _oxytocin_of(row: Record, period: str, standard: str) -> dict[str, str]:
+    """The labours of a row: of the month it names, or of all that the page has chosen."""
+    month = {"all": period, NOT_GIVEN: data.NO_MONTH}.get(row["group"], row["group"])
+    return cases_behind.address(month, standard, counted=counted.ON_OXYTOCIN)
 
 
 def _curve(waits: list[Record], group: str | None) -> None:
@@ -71,10 +81,15 @@ def _curve(waits: list[Record], group: str | None) -> None:
     layout.chart(drawing, alt_text=f"Share that went on to: {tables.STEP_WORDS[str(step)]}")
 
 
-def _recorded(found: Record) -> None:
+def _recorded(found: Record, period: str) -> None:
     st.header("Recorded at the time", anchor=False)
     st.caption(f"{bedside.SOURCE} Month as chosen above, whatever the standard, trigger and shift.")
-    layout.table(tables.HOURS.filled(found["hours"]))
+    shifts = [None if row["group"] == "all" else words.words(row["group"]) for row in found["hours"]]
+    to = [cases_behind.address(period, counted=counted.ASSESSED, shift=shift) for shift in shifts]
+    st.caption("Choose a row to see its labours.")
+    cases_behind.table(tables.HOURS.filled(found["hours"]), to)
+    named = (counted.OVER_AN_HOUR, counted.NOT_ASSESSED)
+    cases_behind.links([(name, cases_behind.address(period, counted=name)) for name in named])
     if found["calling"]:
         st.caption(
             "By role, never by person; roles in few labours are hidden. A bedside category is of the moment and knows"

@@ -29,8 +29,10 @@ def _follow_view() -> None:
 
 def every_case(period: str, standard: str, *, with_outcome: bool) -> None:
     """The choices, how many cases they leave of how many, and the cases with why each is on its list."""
-    listed = data.month_list(period, standard, with_outcome=with_outcome)
+    with_counted = "counted" in st.query_params  # a figure led here
+    listed = data.month_list(period, standard, with_outcome=with_outcome, with_counted=with_counted)
     names = month_list.OF_CASE | month_list.OF_CONCERN | (month_list.OUTCOME if with_outcome else {})
+    names |= month_list.COUNTED if with_counted else {}
     wanted = {name: value for name, value in _choices(listed, names).items() if value != OPEN}
     rows = month_list.chosen(listed, wanted)
     which = "; ".join(f"{names[name].lower()}: {layout.plain(value)}" for name, value in wanted.items()) or "no filter"

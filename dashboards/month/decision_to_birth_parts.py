@@ -3,10 +3,10 @@
 import streamlit as st
 
 from audit import words
-from audit.questions import birth_times
+from audit.questions import birth_times, counted
 from audit.store.database import Record
 from audit.tables.episodes import LABOURS, SHARES_WITHIN
-from dashboards import layout, register
+from dashboards import cases_behind, layout, register
 
 HOW_TO_READ = (
     f"Published minutes: {birth_times.SOURCE}, category 1 and category 2 of urgency; they are meant for a unit's"
@@ -15,7 +15,7 @@ HOW_TO_READ = (
 )
 
 
-def section(labours: list[Record], shift: str | None) -> None:
+def section(labours: list[Record], period: str, shift: str | None) -> None:
     """Shares within the published minutes and the labours behind them."""
     st.header("From decision to birth", anchor=False)
     which = "all shifts" if shift is None else f"shift: {words.words(shift)}"
@@ -26,8 +26,13 @@ def section(labours: list[Record], shift: str | None) -> None:
     if not labours:
         st.info("No decision for birth was noted for this choice, so there is no interval to show.")
         return
-    st.caption(HOW_TO_READ)
-    layout.table(SHARES_WITHIN.filled(birth_times.shares_within(labours)))
+    st.caption(f"{HOW_TO_READ} Choose a row to see its labours.")
+    shares = birth_times.shares_within(labours)
+    in_words = shift and words.words(shift)
+    named = [counted.decided(row["births"], row["urgency"]) for row in shares]
+    cases_behind.table(
+        SHARES_WITHIN.filled(shares), [cases_behind.address(period, counted=name, shift=in_words) for name in named]
+    )
     st.caption("The labours, the longest interval first. Choose a row to open the case.")
     rows = birth_times.longest_first(labours)
     chosen = layout.table(LABOURS.filled(rows), on_select="rerun", selection_mode="single-row", key="birth_times")

@@ -30,4 +30,4 @@ else:
     st.info("No concern episode under this standard for this choice, or nothing was analysed yet.")
 bedside_parts.oxytocin(period, standard)
 bedside_parts.act_effect(period, standard)
-decision_to_birth_parts.section(month.chosen(data.birth_times(period), shift=shift), shift)
+decision_to_birth_parts.section(month.chosen(data.birth_times(period), shift=shift), period, shift)

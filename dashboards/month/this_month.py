@@ -23,7 +23,7 @@ statuses = data.rows("month/statuses", period=period)
 own = statuses[statuses["standard"] == standard]
 this_month_parts.figures(counts, found, own)
 this_month_parts.behind(counts, period, standard)
-this_month_parts.coverage(bedside_data.unit_counts(period))
+this_month_parts.coverage(bedside_data.unit_counts(period), period)
 
 left, right = st.columns(2)
 with left:

@@ -75,13 +75,14 @@ def missing(counts: dict[str, Any], period: str) -> None:
     cases_behind.table(MISSING.filled(rows), [cases_behind.address(period, lacks=row["item"]) for row in rows])
 
 
-def coverage(found: dict[str, Any]) -> None:
+def coverage(found: dict[str, Any], period: str) -> None:
     """How much of the unit's births was imported, their shares, and where auscultation ended; of what there is."""
     if (switched := switched_words(found)) is not None:
         st.caption(layout.plain(switched))
     if found["sentence"] is None:
         return
     st.caption(f"Of the unit's own counts: {found['sentence']}")
+    cases_behind.links([("the labours imported", cases_behind.address(period))])
     if found["shares"]:
         with st.expander("Shares of the unit's births"):
             layout.table(COVERAGE.filled(found["shares"]))

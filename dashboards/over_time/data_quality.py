@@ -32,6 +32,7 @@ with signal:
         st.info("No tracing is stored for this choice.")
     else:
         layout.drawn(quality.signal_seen, tracings, width_px=860, alt_text="Tracings by share of signal used")
+        data_quality_parts.signal_behind(tracings, period)
         layout.table(tables.SIGNAL.filled(tracings))
         data_quality_parts.strip_of_a_tracing(tracings)
 with stale:

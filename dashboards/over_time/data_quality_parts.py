@@ -4,8 +4,9 @@ import pandas as pd
 import streamlit as st
 
 from audit.people.permissions import Deed
+from audit.questions import counted
 from audit.tables import cases as tables
-from dashboards import data, layout, session
+from dashboards import cases_behind, data, layout, session
 from dashboards.keys import Key
 from dashboards.month import case_strip
 
@@ -43,6 +44,13 @@ def rejects(reasons: pd.DataFrame, rows: pd.DataFrame) -> None:
     if len(chosen) > MOST_ROWS:
         st.caption(f"The first {MOST_ROWS:,} of {len(chosen):,} are listed; the download has them all.")
     layout.table(tables.REJECTS.filled(chosen), most=MOST_ROWS)
+
+
+def signal_behind(tracings: pd.DataFrame, period: str) -> None:
+    """The lists of cases behind the bars: of each that holds a tracing."""
+    shares = [None if pd.isna(share) else float(share) for share in tracings["seen_fraction"]]
+    named = dict.fromkeys(map(counted.signal_words, sorted(shares, key=lambda share: 2.0 if share is None else share)))
+    cases_behind.links([(name, cases_behind.address(period, counted=name)) for name in named])
 
 
 def strip_of_a_tracing(tracings: pd.DataFrame) -> None:

@@ -8,7 +8,7 @@ layout.begin("Reader agreement", "Would colleagues have read it alike? Reads of 
 asked = reader_agreement_parts.choose()
 layout.shown(standard=asked.standard)
 found = data.document(asked)
-reader_agreement_parts.measures(found)
+reader_agreement_parts.measures(found, asked)
 reader_agreement_parts.picture(asked)
 reader_agreement_parts.figures(found)
 if session.may(Deed.SEE_EVERY_READ):

@@ -9,11 +9,11 @@ from audit.agreement.scales import ITEMS, NUMBER_UNITS
 from audit.charts import agreement as charts
 from audit.charts import disagreement as disagreement_charts
 from audit.people.permissions import READER, Deed
-from audit.questions import disagreement
+from audit.questions import counted, disagreement
 from audit.questions.agreement import Question, first_pairs, pairs_apart
 from audit.tables import agreement as tables
 from audit.tables.case import from_to
-from dashboards import data, layout, register, session
+from dashboards import cases_behind, data, layout, register, session
 from dashboards.keys import ReviewKey
 from dashboards.month import this_month_parts
 
@@ -66,12 +66,15 @@ def picture(asked: Question) -> None:
         st.caption(f"At most {disagreement.MOST_WINDOWS} windows; each is named below, with every read.")
 
 
-def measures(found: dict[str, Any]) -> None:
+def measures(found: dict[str, Any], asked: Question) -> None:
     """Figures over all readers, with what they rest on."""
     st.write(
         f"**{found['windows']}** windows of **{found['cases']}** labours, **{found['readers']}** readers,"
         f" {found['reads']} reads; {found['windows_read_by_two']} windows were read by two or more."
     )
+    if session.may(Deed.SEE_EVERY_READ):
+        to = cases_behind.address(asked.period or data.ALL_MONTHS, asked.standard, counted=counted.READ)
+        cases_behind.links([("labours that were read", to)])
     if found["few_windows"]:
         st.warning(layout.plain(found["few_windows"]))
     if found["reads_outcome_not_stated"]:

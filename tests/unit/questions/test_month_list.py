@@ -2,7 +2,7 @@
 
 import pytest
 
-from audit.questions import cases_to_discuss, month_list, trend_groups
+from audit.questions import cases_to_discuss, counted, month_list, trend_groups
 from audit.settings import load_settings
 from audit.store import database, published
 from tests import page_databases
@@ -10,7 +10,7 @@ from tests import page_databases
 APRIL = "2031-04"
 
 
-def listed(db, *, with_outcome=False, period=APRIL, change=None):
+def listed(db, *, with_outcome=False, period=APRIL, change=None, with_counted=False):
     if change:
         with database.open_for_writing(db) as con:
             con.execute(change)
@@ -19,7 +19,9 @@ def listed(db, *, with_outcome=False, period=APRIL, change=None):
     settings = load_settings()
     with published.open_for_reading(found) as con:
         discussed = cases_to_discuss.document(con, settings, period=period, with_outcome=with_outcome)
-        return month_list.document(con, settings, discussed, period=period, standard="figo-2015")
+        return month_list.document(
+            con, settings, discussed, period=period, standard="figo-2015", with_counted=with_counted
+        )
 
 
 @pytest.fixture
@@ -62,6 +64,39 @@ def test_what_is_behind_a_point_can_be_asked_of_the_list(db, name):
     rows = listed(db)
     for facet, value in trend_groups.behind(name).items():
         assert value in month_list.options(rows, facet)
+
+
+@pytest.mark.parametrize(
+    ("name", "cases"),  # counted by hand in page_databases
+    [
+        (counted.ON_OXYTOCIN, ["C-001", "C-002", "C-003"]),  # C-004 has none, C-005 was not read
+        (counted.ASSESSED, []),
+        (counted.decided("caesarean", "all"), ["C-001"]),
+        (counted.decided("caesarean", "category 1"), ["C-001"]),
+        (counted.decided("caesarean", "category 2"), []),
+        (counted.signal_words(0.97), ["C-001", "C-002", "C-003", "C-004"]),
+        (counted.signal_words(None), ["C-005"]),
+        (counted.READ, ["C-001"]),
+    ],
+)
+def test_a_figure_leads_to_the_cases_that_it_counts(everything_counted, name, cases):
+    found = month_list.chosen(everything_counted, {"counted": name})
+    assert [row["case_id"] for row in found] == cases
+
+
+@pytest.fixture(scope="module")
+def everything_counted(tmp_path_factory):
+    return listed(page_databases.small_database(tmp_path_factory.mktemp("unit")), period=None, with_counted=True)
+
+
+def test_figures_are_asked_for_only_where_one_led_to_the_list(db):
+    assert not any("counted" in row["facets"] for row in listed(db))
+
+
+@pytest.mark.parametrize(("share", "step"), [(0.0, 0), (0.1, 1), (0.2999, 2), (0.3, 3), (0.7, 7), (1.0, 9)])
+def test_a_share_on_the_edge_of_two_bars_is_in_the_upper_and_all_of_it_in_the_last(share, step):
+    assert counted.signal_step(share) == step
+    assert counted.signal_words(share).startswith(f"signal used {10 * step}–")
 
 
 def test_a_value_that_no_case_has_lists_none(db):

@@ -1,0 +1,88 @@
+"""In which figures of the pages each case is counted, so that a figure can be followed to its cases.
+
+The names are those of the list of all cases (`month_list.COUNTED`); each is made by the question that makes the figure,
+so a list and its figure cannot be of different cases.
+"""
+
+from collections import defaultdict
+from collections.abc import Iterator
+
+from audit.questions import birth_times, oxytocin
+from audit.response.hourly import hourly_audit
+from audit.settings import Settings
+from audit.store import database
+from audit.store.database import Record, records
+
+ON_OXYTOCIN, IN_TACHYSYSTOLE = "on oxytocin", "oxytocin in tachysystole"
+INCREASED, NOT_REDUCED = "oxytocin increased in a concern", "oxytocin not reduced in a concern"
+ASSESSED, OVER_AN_HOUR, NOT_ASSESSED = "assessed at the time", "over an hour between assessments", "not assessed"
+READ = "read by a reader"
+SIGNAL_STEP = 0.1
+
+
+def of_cases(
+    con: database.Connection, settings: Settings, *, period: str | None, standard: str
+) -> dict[str, list[str]]:
+    """What each case is counted among.
+
+    Parameters
+    ----------
+    period : month of birth, YYYY-MM; None = all. standard : whose concerns count for oxytocin.
+
+    Returns
+    -------
+    counted : case id -> names, each once; a case that none of these figures counts is left out.
+    """
+    found: dict[str, dict[str, None]] = defaultdict(dict)
+    for row in oxytocin.labours(con, settings, period=period, standard=standard):
+        found[row["case_id"]] |= dict.fromkeys(_oxytocin(row))
+    for row in records(con, "bedside/hours", {"period": period}):
+        found[row["case_id"]] |= dict.fromkeys(_hours(row))
+    for row in birth_times.births_decided(con, period):
+        births = birth_times.kind_of_birth(row)
+        urgency = birth_times.urgency_words(row["urgency"])
+        found[row["case_id"]] |= dict.fromkeys([decided(births, birth_times.EVERY), decided(births, urgency)])
+    for row in records(con, "data_quality/signal", {"period": period}):
+        found[row["case_id"]] |= {signal_words(row["seen_fraction"]): None}
+    for row in records(con, "find/case_facts", {"period": period}):
+        if "reads by a reader" not in (row["lacks"] or []):
+            found[row["case_id"]] |= {READ: None}
+    return {case_id: list(names) for case_id, names in found.items() if names}
+
+
+def _oxytocin(row: Record) -> Iterator[str]:
+    yield ON_OXYTOCIN
+    if row["hours_in_tachysystole"] > 0:
+        yield IN_TACHYSYSTOLE
+    if row["increases_in_concern"] > 0:
+        yield INCREASED
+    if any(wait["reason"] == "concern" and not wait["reduced"] for wait in row["waits"]):
+        yield NOT_REDUCED
+
+
+def _hours(row: Record) -> Iterator[str]:
+    if not row["times_s"]:
+        yield NOT_ASSESSED
+        return
+    yield ASSESSED
+    audit = hourly_audit(row["times_s"], row["roles"], start_s=row["start_s"], end_s=row["end_s"])
+    if audit.longest_gap_minutes is not None and audit.longest_gap_minutes > 60.0:
+        yield OVER_AN_HOUR
+
+
+def decided(births: str, urgency: str) -> str:
+    """The name of the labours of a row of `birth_times.shares_within`."""
+    return f"decision for birth, {births}" + ("" if urgency == birth_times.EVERY else f", {urgency}")
+
+
+def signal_step(share: float) -> int:
+    """The step of 10 % that a share of signal used (0 to 1) is in; all of it is in the last."""
+    return min(int(share / SIGNAL_STEP + 1e-9), 9)
+
+
+def signal_words(share: float | None) -> str:
+    """The name of the tracings of a bar of the signal's picture; None = not read."""
+    if share is None:
+        return "tracing not read"
+    step = signal_step(share)
+    return f"signal used {10 * step}–{10 * step + 10} %"
