@@ -132,8 +132,8 @@ function tocoPane(head, window, on, marks) {
   return { name: "toco", height: window.tocoHeight, inside, beside: labels, framed: true };
 }
 
-function lineOf(channel, window, ruler, colour, dash = SOLID, width = TRACING_PX, keep = null) {
-  const points = thinned(channel, window, keep);
+function lineOf(channel, window, ruler, colour, dash = SOLID, width = TRACING_PX, keep = null, which = "") {
+  const points = thinned(channel, window, keep, which);
   return line(points.map(([minute, value]) => (value === null ? null : [ruler.x(minute), ruler.y(value)])), colour, width, dash);
 }
 
@@ -157,7 +157,7 @@ function tracing(head, name, window, ruler, lowest, nothing) {
 function baseline(head, window, ruler) {
   const { baseline: drawn, stated } = head.lines;
   return [[1, SOLID], [0, [2, 4]]]
-    .map(([wanted, dash]) => lineOf(drawn, window, ruler, head.look.baseline, dash, 1.6, (k) => stated.values[k] === wanted))
+    .map(([wanted, dash]) => lineOf(drawn, window, ruler, head.look.baseline, dash, 1.6, (k) => stated.values[k] === wanted, `stated ${wanted}`))
     .filter((one) => one.points.some((point) => point !== null));
 }
 
@@ -167,7 +167,7 @@ function crosses(head, window, ruler) {
   const there = new Set(inView(head.lines.exclusion, window).map((run) => run.code));
   for (const code of Object.keys(head.findings.exclusions).map(Number)) {
     if (code === LOST_CODE || !there.has(code)) continue;
-    for (const [minute, value] of thinned(head.lines.fhr, window, (k) => codes[k] === code)) {
+    for (const [minute, value] of thinned(head.lines.fhr, window, (k) => codes[k] === code, `code ${code}`)) {
       if (value !== null) found.push(shape(ruler.x(minute), ruler.y(value), "cross", 6, head.look.unused));
     }
   }

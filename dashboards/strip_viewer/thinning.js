@@ -1,8 +1,25 @@
 // Thin a line to its pixel columns without losing an extreme: first, lowest, highest and last of each ("M4"), as
 // audit/charts/strip/decimate.py does for paper.
 
-/** Points [minute, value] of a channel in a window of so many columns; a null value breaks the line. */
-export function thinned(line, window, keep = null) {
+// the points of a line in the latest stretch: while a strip is fitted its height changes, they do not
+const LATEST = new WeakMap();
+
+/**
+ * Points [minute, value] of a channel in a window of so many columns; a null value breaks the line. Not to be changed.
+ * `keep` says which samples count, and `which` names that choice: without a name its points are not kept.
+ */
+export function thinned(line, window, keep = null, which = "") {
+  if (keep && !which) return pointsOf(line, window, keep);
+  if (!LATEST.has(line)) LATEST.set(line, new Map());
+  const { start, end, columns } = window;
+  const known = LATEST.get(line).get(which);
+  if (known && known.start === start && known.end === end && known.columns === columns) return known.points;
+  const points = pointsOf(line, window, keep);
+  LATEST.get(line).set(which, { start, end, columns, points });
+  return points;
+}
+
+function pointsOf(line, window, keep) {
   const { start, end, columns } = window;
   const time = (k) => line.start_s + k / line.rate_hz;
   const first = Math.max(0, Math.ceil((start - line.start_s) * line.rate_hz - 1e-6));

@@ -119,3 +119,15 @@ def test_screen_and_paper_show_the_same_picture(tab, case, window, layers):
                 [item for item in getattr(paper, side) if isinstance(item, Line)],
                 [item for item in pane[side] if item["kind"] == "line"],
             )
+
+
+def test_a_stretch_is_thinned_once_while_only_its_height_changes(tab, case):
+    payload = base64.b64encode(with_options({}, case_payload(case, "figo-2015"))).decode()
+    ask = """(text) => {
+      const { head } = strip.unpack(Uint8Array.from(atob(text), (sign) => sign.charCodeAt(0)));
+      const stretch = (start, fhr) => strip.windowOf(start, start + 1800, 900, { fhr, toco: 90 });
+      const thin = (start, fhr) => strip.thinned(head.lines.fhr, stretch(start, fhr));
+      const first = thin(2400, 300);
+      return [first === thin(2400, 200), first === thin(2460, 200), first.length > 0];
+    }"""
+    assert tab.evaluate(ask, payload) == [True, False, True]
