@@ -56,6 +56,15 @@ def test_the_strip_its_readings_and_the_clock_are_on_the_first_screen(projector,
     page.check()
 
 
+def test_the_whole_labour_lies_below_the_strip_on_the_first_screen_of_the_meeting(projector, address):
+    page = projector.open(f"{address}/meeting?case=C-001")
+    page.pause(600)
+    box = page.tab.locator(".overview").bounding_box()
+    assert box["height"] > 30
+    assert box["y"] + box["height"] <= HEIGHT
+    page.check()
+
+
 def test_heart_rate_keeps_a_scale_of_paper_when_the_strip_is_made_to_fit(projector, address):
     page = projector.open(f"{address}/meeting?case=C-001")
     page.tab.locator(".viewer").get_by_role("button", name="Findings", exact=True).click()
