@@ -1,12 +1,12 @@
 """How wide the columns of a table are, so that a page of 1280 px shows them all without a step sideways.
 
-A cell that is cut shows all of its text once it is chosen; figures and headings are never cut.
+A cell that is cut shows all of its text once it is chosen; figures, moments and headings are never cut.
 """
 
 from collections.abc import Sequence
 
 from audit import house_style
-from audit.tables.definition import Column, Table
+from audit.tables.definition import Column, Kind, Table
 
 # what a page of 1280 px with its menu open leaves of it, less the boxes by which rows are chosen and a scroll bar
 ROOM_PX = 890
@@ -38,7 +38,8 @@ def widths(found: Table, names: Sequence[str], room_px: int) -> dict[str, int]:
         heading = heading_px(column)
         cells = (max(map(len, column.shown(row[place]).splitlines() or [""])) for row in found.rows)
         wanted[column.name] = max(heading, max(cells, default=0) * _CHARACTER_PX + _AROUND_PX)
-        least[column.name] = wanted[column.name] if column.is_number else heading
+        whole = column.is_number or column.kind is Kind.MOMENT
+        least[column.name] = wanted[column.name] if whole else heading
     if sum(wanted.values()) <= room_px:
         return {}
     low, high = 0.0, max(wanted.values())

@@ -100,7 +100,7 @@ IMPORTS = TableDefinition(
         *texts(Kind.MOMENT, imported_at="When (UTC)"),
         Column("source", "File"),
         *texts(Kind.CODE, kind="Kind", outcome="What became of it"),
-        *counts(rows_accepted="Rows stored", rows_rejected="Rows kept out", rows_flagged="With a remark"),
+        *counts(rows_accepted="Rows stored", rows_rejected="Kept out", rows_flagged="Remarks"),
         Column("message", "Message"),
     ),
     empty="Nothing was imported yet.",

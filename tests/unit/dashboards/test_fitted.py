@@ -7,7 +7,7 @@ import pytest
 
 import audit.tables
 from audit.tables.agreement import PAIRS
-from audit.tables.cases import CASE_LIST
+from audit.tables.cases import CASE_LIST, IMPORTS
 from audit.tables.definition import Column, Kind, TableDefinition
 from audit.tables.episodes import EPISODES_ON_PAGE
 from audit.tables.trends import POINTS
@@ -47,6 +47,15 @@ def test_text_gives_way_and_figures_do_not():
     assert widths["note"] > widths["figure"] > widths["case"]
     # a figure keeps room for its heading whatever the words take
     assert widths["figure"] == fitted.widths(long, definition.names, 300)["figure"]
+
+
+def test_the_time_of_an_import_is_never_cut():
+    row = {"imported_at": "2031-05-04 10:20", "source": "0123456789.parquet", "kind": "assessments",
+           "outcome": "stored", "rows_accepted": 3_855_600, "rows_rejected": 0, "rows_flagged": 6,
+           "message": "a sentence that says what was the matter with this file"}  # fmt: skip
+    widths = fitted.widths(IMPORTS.filled([row]), IMPORTS.names, fitted.ROOM_PX)
+    assert sum(widths.values()) <= fitted.ROOM_PX
+    assert widths["imported_at"] >= len("2031-05-04 10:20") * fitted._CHARACTER_PX
 
 
 def test_a_definition_refuses_first_columns_that_it_does_not_have():
