@@ -157,7 +157,7 @@ def _measure(
     window = tops[:, None] + np.arange(-PEAK_REACH_S, PEAK_REACH_S + 1)[None, :]
     inside = (window >= left[:, None]) & (window < right[:, None])
     values = np.where(inside, rise[np.clip(window, 0, n_seconds - 1)], -np.inf)
-    peaks = np.clip(tops - PEAK_REACH_S + values.argmax(axis=1), 0, n_seconds - 1)
+    peaks = tops - PEAK_REACH_S + values.argmax(axis=1)  # a top itself is always inside
     height = values.max(axis=1)
     share = settings.contraction_edge_fraction
     onset = _foot(above, tops, left, share)
@@ -180,7 +180,7 @@ def _measure(
 def _foot(above: FloatArray, tops: IntArray, limit: IntArray, share: float) -> FloatArray:
     """Where the rise to each peak begins: its steep part drawn out to the resting tone, not past its last low point."""
     index = tops[:, None] + np.arange(-FOOT_REACH_S, 1)[None, :]
-    values = np.where(index >= limit[:, None], above[np.clip(index, 0, above.size - 1)], -np.inf)
+    values = np.where(index >= limit[:, None], above[np.maximum(index, 0)], -np.inf)
     height = above[tops]
     high = last_below(values, np.full(tops.size, FOOT_REACH_S + 1.0), 0.75 * height)
     low = last_below(values, high, 0.25 * height)

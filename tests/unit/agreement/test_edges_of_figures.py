@@ -4,7 +4,10 @@ import numpy as np
 import pytest
 
 from audit.agreement.consensus import consensus_codes
+from audit.agreement.document import agreement_document, few_windows
+from audit.agreement.reads import ReadsTable
 from audit.agreement.scales import agreement_weights, scale_for
+from audit.settings import load_settings
 
 
 @pytest.mark.parametrize(
@@ -56,3 +59,43 @@ def test_weights_of_four_categories_are_those_printed():
     assert agreement_weights("identity", 4)[0].tolist() == [1, 0, 0, 0]
     for name in ("linear", "quadratic", "identity"):
         assert agreement_weights(name, 1).tolist() == [[1.0]]
+
+
+@pytest.mark.parametrize(
+    ("row", "ties", "expected"),
+    [
+        ([0, 0, 1, 1, 2], "more_severe", 1),
+        ([0, 0, 1, 1, 2], "less_severe", 0),
+        ([0, 1, 1, 2, 2], "more_severe", 2),
+        ([0, 1, 1, 2, 2], "less_severe", 1),
+        ([0, 0, 1, 2, 2], "more_severe", 2),
+        ([0, 0, 1, 2, 2], "none", -1),
+    ],
+)
+def test_of_the_most_frequent_answers_the_rule_for_ties_takes_one(row, ties, expected):
+    assert consensus_codes(np.array([row]), 3, rule="majority", ties=ties, readers_min=2).tolist() == [expected]
+
+
+@pytest.mark.parametrize(
+    ("item", "answers"),
+    [("category", ("normal", "suspicious", "not assessable")), ("baseline_bpm", (140.0, 130.0, None))],
+)
+def test_windows_that_two_read_are_counted(item, answers):
+    """Read by one, by two and by three: two common windows; an answer that is none is no read of a number."""
+    first, second, third = answers
+    read = [("K1", "a", first), *[("K2", r, second) for r in "ab"], *[("K3", r, second) for r in "abc"]]
+    read += [("K4", "a", first), ("K4", "b", third)]
+    case, reader, value = zip(*[row for row in read if row[2] is not None], strict=True)
+    n = len(case)
+    table = ReadsTable(case, ["A"] * n, [0.0] * n, [1800.0] * n, reader, [1] * n, value)
+    options = load_settings().agreement
+    made = agreement_document(table, item=item, standard="figo-2015", period=None, options=options, draws=20)
+    common = 3 if item == "category" else 2
+    assert (made["windows"], made["windows_read_by_two"]) == (4, common)
+    assert made["few_windows"].startswith(f"Only {common} windows were read by both")
+
+
+def test_as_many_common_windows_as_asked_are_not_few():
+    options = load_settings().agreement
+    assert few_windows(options.windows_few, options) is None
+    assert few_windows(options.windows_few - 1, options) is not None

@@ -1,0 +1,164 @@
+"""The second at which each standard knows what it says, and both sides of the limits around it, by hand.
+
+FIGO 2015, NICE NG229 and NICHD 2008 count a deceleration from 15 s on; what cannot be told before its end is not told
+before it. Where no text has a number, our own choice is said to be that.
+"""
+
+import numpy as np
+import pytest
+
+from audit.standards.basics import marks_of
+from audit.standards.cautioned import caution_notes
+from audit.standards.evaluation import TRIGGER_UNSEEN_BELOW
+from audit.standards.figo_2015 import _Pass as Figo
+from audit.standards.nice_ng229_pass import Pass as Nice
+from audit.standards.nichd_2008 import _Pass as Nichd
+from audit.standards.registry import STANDARDS
+from audit.standards.seen import Seen
+from audit.tracing.types import Caution, Deceleration
+from tests.reading_builder import (
+    contraction,
+    deceleration,
+    edited,
+    minutes_of,
+    reading,
+    reasons_at_end,
+    table,
+)
+
+PASSES = {"nichd-2008": Nichd, "figo-2015": Figo, "nice-ng229": Nice}
+
+
+def known_s(name: str, *events: Deceleration, **more: object) -> list[float]:
+    made = reading(60, decelerations=events, **more)
+    return PASSES[name](Seen(made), marks_of(made), 0.0, table(name)).known_s.tolist()
+
+
+@pytest.mark.parametrize("name", STANDARDS)
+def test_minutes_are_told_at_their_ends_and_by_every_trigger(name: str) -> None:
+    made = minutes_of(name, reading(3))
+    assert made.at_s.tolist() == [60.0, 120.0, 180.0]
+    for series in made.triggers.values():
+        assert series.at_s.tolist() == [60.0, 120.0, 180.0]
+
+
+@pytest.mark.parametrize("name", PASSES)
+def test_no_standard_tells_a_fall_before_it_has_lasted_fifteen_seconds(name: str) -> None:
+    event = deceleration(1800.0, drop=30.0, length_s=40.0, nadir_after_s=8.0)
+    assert known_s(name, event) == [1815.0]
+    later = deceleration(1800.0, drop=30.0, length_s=40.0, nadir_after_s=25.0)
+    assert known_s(name, later) == [1825.0]
+
+
+@pytest.mark.parametrize(("name", "after_s"), [("nichd-2008", 120.0), ("figo-2015", 180.0)])
+def test_a_prolonged_fall_is_told_when_it_has_lasted_as_long(name: str, after_s: float) -> None:
+    # NICHD 2008: 2 minutes or more; FIGO 2015: more than 3
+    event = deceleration(1800.0, drop=30.0, length_s=300.0, nadir_after_s=20.0)
+    assert known_s(name, event) == [1800.0 + after_s]
+
+
+@pytest.mark.parametrize(("return_s", "after_s"), [(20.0, 55.0), (35.0, 65.0)])
+def test_figo_tells_a_late_one_by_its_end_or_by_thirty_seconds_of_return(return_s: float, after_s: float) -> None:
+    # FIGO 2015: a gradual return takes more than 30 s from the nadir
+    event = deceleration(
+        1800.0, drop=30.0, length_s=35.0 + return_s, nadir_after_s=35.0, return_s=return_s, lag_s=30.0, onset_lag_s=25.0
+    )
+    uterus = [contraction(1805.0)]
+    assert known_s("figo-2015", event, contractions=uterus) == [1800.0 + after_s]
+
+
+@pytest.mark.parametrize(("length_s", "after_s"), [(70.0, 35.0), (100.0, 35.0)])
+def test_nice_tells_a_late_one_when_its_contraction_is_over(length_s: float, after_s: float) -> None:
+    # NG229: late when it is over after the contraction; 30 s after this one's peak both nadir and contraction are over
+    event = deceleration(
+        1800.0, drop=30.0, length_s=length_s, nadir_after_s=35.0, return_s=35.0, lag_s=30.0, onset_lag_s=25.0
+    )
+    assert known_s("nice-ng229", event, contractions=[contraction(1805.0)]) == [1800.0 + after_s]
+    long_one = [contraction(1805.0, length_s=100.0)]  # ends 55 s after the onset
+    assert known_s("nice-ng229", event, contractions=long_one) == [1855.0]
+
+
+@pytest.mark.parametrize(
+    ("length_s", "return_s", "after_s"),
+    [
+        (50.0, 35.0, 50.0),  # by its slow return: at its end
+        (61.0, 20.0, 60.0),  # by its length: once it has lasted a minute
+        (100.0, 35.0, 60.0),  # by either
+    ],
+)
+def test_nice_tells_concerning_variable_ones_by_their_length_or_at_their_end(
+    length_s: float, return_s: float, after_s: float
+) -> None:
+    # NG229: lasting more than 60 s, slow return to the baseline, among the concerning characteristics
+    event = deceleration(1800.0, drop=40.0, length_s=length_s, nadir_after_s=10.0, return_s=return_s)
+    made = reading(60, decelerations=[event])
+    work = Nice(Seen(made), marks_of(made), 0.0, table("nice-ng229"))
+    assert work.concerning.tolist() == [True]
+    assert work.concerning_known_s.tolist() == [1800.0 + after_s]
+
+
+@pytest.mark.parametrize(("seen_s", "dark"), [(12, False), (11, True)])
+def test_a_minute_of_which_a_fifth_was_seen_is_not_dark(seen_s: int, dark: bool) -> None:
+    # our choice
+    assert TRIGGER_UNSEEN_BELOW == 0.2
+    made = reading(60, unseen=[(2400.0 + seen_s, 2460.0)])
+    series = minutes_of("figo-2015", made).triggers["pathological"]
+    assert bool(series.unseen[40]) is dark
+    assert not series.unseen[39]
+
+
+@pytest.mark.parametrize(("variability", "looked_for"), [(9.9, 1), (10.0, 0)])
+def test_shallow_falls_are_looked_for_under_ten_bpm_of_variability(variability: float, looked_for: int) -> None:
+    # our choice: no text calls more than that reduced
+    made = reading(60, variability=variability)
+    rate = made.fhr_1hz.copy()
+    rate[1800:1830] -= 12.0
+    falls, pairs = Seen(edited(made, {"fhr_1hz": rate})).falls_with_shallow
+    assert (falls.onset_s.size, pairs.shape) == (looked_for, (0, looked_for))
+
+
+@pytest.mark.parametrize(("first_bpm", "stable"), [(109.0, True), (118.9, True), (119.0, False)])
+def test_a_low_baseline_is_stable_within_ten_bpm_of_its_first(first_bpm: float, stable: bool) -> None:
+    # NG229: 100 to 109 bpm amber, usual care where it is stable with normal variability; ten bpm are our choice
+    said = reasons_at_end("nice-ng229", reading(60, baseline=[first_bpm] * 20 + [109.0] * 40))
+    assert "amber: baseline 109 bpm" in said
+    assert ("stable from the start" in said) is stable
+
+
+def test_what_was_seen_suffices_without_a_word_on_what_was_not() -> None:
+    event = deceleration(3000.0, drop=60.0, length_s=400.0, nadir_after_s=20.0)
+    said = reasons_at_end("figo-2015", reading(60, decelerations=[event], unseen=[(1800.0, 2760.0)]))
+    assert said.startswith("one deceleration of 6.6 min")
+    assert "signal seen" not in said
+    assert "hidden" not in said  # too little for a category: that is said only where there is none
+
+
+SHORT, OTHER = "mind this", "with the baseline at 160 bpm: "
+
+
+@pytest.mark.parametrize(
+    ("kind", "back_s", "codes", "otherwise", "notes"),
+    [
+        # a caution from 120 to 240 s; the minutes end at 60, 120, ... s
+        ("baseline_doubtful", 60.0, [1] * 6, None, {2: [SHORT], 3: [SHORT]}),
+        ("baseline_doubtful", 61.0, [1] * 6, None, {2: [SHORT], 3: [SHORT], 4: [SHORT]}),
+        ("baseline_doubtful", 60.0, [0] * 6, None, {}),
+        ("baseline_doubtful", 60.0, [-1] * 6, [-1] * 6, {}),
+        ("baseline_doubtful", 60.0, [0, 0, 0, 1], [0, 0, 0, 1], {3: [SHORT]}),
+        (
+            "baseline_doubtful", 60.0, [0, 0, 0, 1], [1, 1, 1, 0],
+            {2: [SHORT, f"{OTHER}suspicious"], 3: [SHORT, f"{OTHER}normal"]},
+        ),
+        ("maternal_rate_suspected", 600.0, [0] * 6, None, {2: [SHORT], 3: [SHORT], 4: [SHORT]}),
+        ("maternal_rate_suspected", 60.0, [0] * 4, [1] * 4, {2: [SHORT], 3: [SHORT]}),
+        ("monitoring_ended", 600.0, [1] * 6, [0] * 6, {}),
+    ],
+)  # fmt: skip
+def test_a_caution_stands_beside_the_categories_that_rest_on_it(kind, back_s, codes, otherwise, notes) -> None:
+    # FIGO 2015 and NG229 warn of both (from memory); beside which minutes it is said is our choice
+    caution = Caution(kind, 120.0, 240.0, 140.0, 160.0, "", SHORT)
+    made = edited(reading(10), {"cautions": (caution,)})
+    at_s = 60.0 * np.arange(1, len(codes) + 1)
+    other = None if otherwise is None else np.array(otherwise)
+    words = ("normal", "suspicious", "pathological", "not assessable")
+    assert caution_notes(made, at_s, np.array(codes), back_s, other, words) == notes

@@ -1,0 +1,115 @@
+"""Where a sinusoidal run, a contraction and a change of level begin and end, on arrays whose answer is known.
+
+NICHD 2008: 3 to 5 smooth cycles a minute that persist; an acceleration is 15 bpm for 15 s; a departure of 10 minutes is
+a change of baseline. How much loss a run survives and how far a step is looked for are our choice.
+"""
+
+import numpy as np
+import pytest
+
+from audit.settings import load_settings
+from audit.tracing.contractions import find_contractions
+from audit.tracing.level_changes import _best_cut, _departure
+from audit.tracing.sinusoidal import find_sinusoidal
+from audit.tracing.types import Acceleration
+
+SETTINGS = load_settings().tracing
+
+
+def sine(n_s=2400, per_min=4.0, width_bpm=10.0):
+    return 140 + width_bpm / 2 * np.sin(2 * np.pi * per_min * np.arange(n_s) / 60)
+
+
+def runs(fhr, accelerations=()):
+    found = find_sinusoidal(fhr, np.full(fhr.size, 140.0), tuple(accelerations), SETTINGS)
+    return [(run.start_s, run.end_s) for run in found]
+
+
+@pytest.mark.parametrize(
+    ("lost", "expected"),
+    [
+        ((1000, 1240), [(0, 2400)]),  # eight windows of two minutes in a row see too little
+        ((1000, 1280), [(0, 1000), (1280, 2400)]),  # nine
+        ((0, 240), [(240, 2400)]),
+        ((2160, 2400), [(0, 2160)]),
+        ((1000, 1012), [(0, 2400)]),
+    ],
+)
+def test_a_run_reaches_across_eight_windows_without_signal_and_never_beyond_what_was_seen(lost, expected):
+    fhr = sine()
+    fhr[slice(*lost)] = np.nan
+    assert runs(fhr) == expected
+
+
+def test_a_loss_between_a_wave_and_none_belongs_to_neither():
+    fhr = sine()
+    fhr[1000:] = 140.0
+    fhr[1000:1240] = np.nan
+    assert runs(fhr) == [(0, 1000)]
+
+
+@pytest.mark.parametrize(("n_s", "expected"), [(600, [(0, 600)]), (599, []), (120, []), (119, []), (0, [])])
+def test_a_run_of_ten_minutes_is_listed_and_a_shorter_one_is_not(n_s, expected):
+    assert runs(sine(n_s)) == expected
+
+
+@pytest.mark.parametrize(
+    ("height_bpm", "length_s", "expected"),
+    [
+        (15.0, 15.0, [(0, 1160), (1240, 2400)]),
+        (14.9, 15.0, [(0, 2400)]),
+        (15.0, 14.0, [(0, 2400)]),
+    ],
+)
+def test_an_acceleration_of_15_by_15_breaks_a_run_and_a_smaller_one_does_not(height_bpm, length_s, expected):
+    assert runs(sine(), [Acceleration(1190.0, 1195.0, 1190.0 + length_s, height_bpm)]) == expected
+
+
+@pytest.mark.parametrize("per_min", [3.0, 4.0, 5.0])
+@pytest.mark.parametrize("width_bpm", [5.0, 10.0, 25.0])
+def test_rate_and_width_of_a_pure_wave_are_those_drawn(per_min, width_bpm):
+    (run,) = find_sinusoidal(sine(1200, per_min, width_bpm), np.full(1200, 140.0), (), SETTINGS)
+    assert run.cycles_per_min == per_min
+    assert run.amplitude_bpm == pytest.approx(width_bpm, rel=0.02)
+
+
+@pytest.mark.parametrize("per_min", [2.0, 6.0])
+def test_a_wave_outside_three_to_five_a_minute_is_none(per_min):
+    assert runs(sine(1200, per_min)) == []
+
+
+def bells(peaks, *, n_s=1800, half_s=40.0):
+    t = np.arange(n_s)
+    return 15 + sum(20 * (1 + np.cos(np.pi * np.clip((t - peak) / half_s, -1, 1))) for peak in peaks)
+
+
+def test_a_contraction_cut_off_by_loss_begins_and_ends_with_what_was_seen():
+    peaks = [100, 350, 600, 850, 1100, 1350, 1600]
+    toco = bells(peaks)
+    toco[400:575] = np.nan  # 25 s before the third, longer than what is bridged
+    toco[626:800] = np.nan
+    found = find_contractions(toco, SETTINGS).contractions
+    assert [c.peak_s for c in found] == pytest.approx(peaks, abs=3)
+    assert (found[2].onset_s, found[2].end_s) == (575, 625)
+    for k in (0, 1, 3, 4, 5, 6):  # those before the first loss and after the last are whole
+        assert (found[k].onset_s, found[k].end_s) == pytest.approx((peaks[k] - 40, peaks[k] + 40), abs=8)
+
+
+@pytest.mark.parametrize(
+    ("steps_s", "cut_s"), [(605, 605), (490, 490), (715, 715), (480, 480), (400, 480), (720, 720), (800, 720)]
+)
+def test_a_jump_is_moved_to_its_second_within_two_minutes_of_its_minute(steps_s, cut_s):
+    joined = np.where(np.arange(1800) < steps_s, 140.0, 120.0)
+    assert _best_cut(600, 140.0, 120.0, joined) == cut_s
+
+
+@pytest.mark.parametrize(
+    ("last_at_level", "onset"),
+    [(949, 950), (1000, 1001), (700, 701), (699, 700), (600, 700)],  # the middle itself; five minutes before it
+)
+def test_a_change_begins_after_the_last_second_at_the_former_level(last_at_level, onset):
+    joined = np.full(1800, 120.0)
+    joined[: last_at_level + 1] = 135.0  # within the edge of an event: 5 bpm
+    assert _departure(joined, 1000, 140.0, -1.0, SETTINGS) == onset
+    joined[: last_at_level + 1] = 134.0
+    assert _departure(joined, 1000, 140.0, -1.0, SETTINGS) == 700

@@ -1,0 +1,281 @@
+"""Both sides of every limit by which an event of the reading counts, and of the small tools beneath, by hand.
+
+NICHD 2008: a deceleration is 15 bpm for 15 s, gradual from 30 s to its nadir on, prolonged from 2 minutes on;
+variability of 5, 6 to 25 and more bpm; baselines in steps of 5 bpm. Other limits are settings and our choice.
+"""
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from audit.settings import load_settings
+from audit.tracing.baseline_doubt import doubtful_baselines
+from audit.tracing.cautions import end_of_monitoring
+from audit.tracing.contractions import UterineActivity
+from audit.tracing.decelerations import Timing, judged_fall, kind_of, other_kind_of, timing_of
+from audit.tracing.epochs import epochs_of, round_half_up
+from audit.tracing.monitoring import monitored_until
+from audit.tracing.overshoots import mark_overshoots
+from audit.tracing.quality import exclusions
+from audit.tracing.read import read_tracing
+from audit.tracing.runs import bridge_gaps, fill_nearest, merge_runs, moving_mean, moving_sum, true_runs
+from audit.tracing.types import Acceleration, Contraction, Exclusion, Sinusoidal, Tracing
+from audit.tracing.variability import variability_class
+from tests.reading_builder import deceleration
+
+SETTINGS = load_settings().tracing
+NAN = math.nan
+
+
+def dipped(bpm):
+    """Twenty minutes at 140 bpm, drawn flat, with one fall of 40 s with steep flanks."""
+    fhr = np.full(1200 * 4, 140.0)
+    fhr[600 * 4 : 640 * 4] -= bpm
+    return read_tracing(Tracing(fhr, np.full(fhr.size, NAN)), SETTINGS)
+
+
+@pytest.mark.parametrize(("depth_bpm", "listed"), [(14.25, 0), (14.5, 1), (15.0, 1)])
+def test_fifteen_bpm_are_those_that_the_eye_rounds_to_fifteen(depth_bpm, listed):
+    found = dipped(depth_bpm).decelerations
+    assert len(found) == listed
+    assert all(not event.shallow and event.depth_bpm == depth_bpm for event in found)
+
+
+@pytest.mark.parametrize(
+    ("length_s", "fall_s", "lag_s", "kind"),
+    [
+        (119.0, 20.0, 0.0, "variable"),
+        (120.0, 20.0, 0.0, "prolonged"),
+        (100.0, 29.9, 30.0, "variable"),
+        (100.0, 30.0, 30.0, "late"),
+        (100.0, 30.0, 10.1, "late"),
+        (100.0, 30.0, 10.0, "early"),
+        (100.0, 30.0, -20.0, "early"),
+        (100.0, 30.0, None, "unclassified"),
+    ],
+)
+def test_the_kind_by_length_fall_and_lag(length_s, fall_s, lag_s, kind):
+    assert kind_of(length_s, fall_s, Timing(0.0, lag_s, 0.0), True, SETTINGS) == kind
+    blind = kind_of(length_s, fall_s, Timing(0.0, lag_s, 0.0), False, SETTINGS)
+    assert blind == (kind if kind in ("variable", "prolonged") else "unclassified")
+
+
+@pytest.mark.parametrize(
+    ("fall_s", "other"),
+    [(24.9, None), (25.0, "late"), (29.9, "late"), (30.0, "variable"), (36.0, "variable"), (36.1, None)],
+)
+def test_a_fall_near_thirty_seconds_could_be_the_other_kind(fall_s, other):
+    assert other_kind_of(100.0, fall_s, Timing(0.0, 30.0, 0.0), True, SETTINGS) == other
+    assert other_kind_of(120.0, fall_s, Timing(0.0, 30.0, 0.0), True, SETTINGS) is None  # prolonged either way
+
+
+def lag(nadir_s, *peaks, onset_s=None, end_s=None):
+    """Lag behind the contraction (30 s on either side of its peak) that a fall goes with; None = it has none."""
+    uterus = tuple(Contraction(peak - 30.0, peak, peak + 30.0, 40.0, 10.0) for peak in peaks)
+    onset = nadir_s - 20.0 if onset_s is None else onset_s
+    return timing_of(onset, nadir_s, nadir_s + 20.0 if end_s is None else end_s, uterus, SETTINGS).lag_s
+
+
+def test_a_contraction_peaks_within_100_s_before_and_30_s_after_the_nadir():
+    assert lag(1000.0, 900.0, onset_s=950.0) == 100.0
+    assert lag(1000.0, 899.0, onset_s=950.0) is None
+    assert lag(1000.0, 1030.0, end_s=1040.0) == -30.0
+    assert lag(1000.0, 1031.0, end_s=1040.0) is None
+
+
+def test_it_ends_at_most_half_a_minute_before_the_onset_and_begins_before_the_end():
+    assert lag(1000.0, 930.0, onset_s=990.0) == 70.0  # ended at 960
+    assert lag(1000.0, 930.0, onset_s=991.0) is None
+    assert lag(1000.0, 1020.0, end_s=991.0) == -20.0  # begins at 990
+    assert lag(1000.0, 1020.0, end_s=990.0) is None
+
+
+def test_of_two_contractions_one_before_the_nadir_fits_three_times_as_well():
+    assert lag(1000.0, 980.0, 1006.0) == -6.0  # 20 against 18
+    assert lag(1000.0, 980.0, 1007.0) == 20.0  # 20 against 21
+
+
+def test_a_fall_is_judged_by_its_own_time_without_noise_and_longer_in_it():
+    assert judged_fall(28.0, 45.0, 28.0, 0.0) == 28.0
+    assert judged_fall(28.0, 45.0, 100.0, 3.5) == 28.0  # noise of 3.5 % of the depth
+    # in full noise by exp(0.14), times (return / 30)^0.4 and (28 / depth)^0.45, at most by 1.7
+    assert judged_fall(20.0, 30.0, 28.0, 10.0) == pytest.approx(20 * math.exp(0.14))
+    assert judged_fall(20.0, 60.0, 28.0, 10.0) == pytest.approx(20 * math.exp(0.14) * 2**0.4)
+    assert judged_fall(20.0, 90.0, 28.0, 10.0) == judged_fall(20.0, 60.0, 28.0, 10.0)
+    assert judged_fall(20.0, 5.0, 28.0, 10.0) == judged_fall(20.0, 12.0, 28.0, 10.0)
+    assert judged_fall(20.0, 30.0, 56.0, 10.0) == pytest.approx(20 * math.exp(0.14) * 0.5**0.45)
+    assert judged_fall(20.0, 60.0, 10.0, 10.0) == pytest.approx(34.0)
+
+
+@pytest.mark.parametrize(
+    ("bpm", "name"),
+    [(2.4, "absent"), (2.5, "minimal"), (5.4, "minimal"), (5.5, "moderate"), (25.4, "moderate"), (25.5, "marked")],
+)
+def test_variability_is_classed_in_whole_bpm(bpm, name):
+    assert variability_class(bpm, SETTINGS) == name
+
+
+@pytest.mark.parametrize(("bpm", "rounded"), [(132.4, 130), (132.5, 135), (137.4, 135), (137.5, 140)])
+def test_a_baseline_is_rounded_to_five_bpm_with_halves_upwards(bpm, rounded):
+    assert round_half_up(bpm, 5.0) == rounded
+
+
+def segments(n_s, *, quiet_s=None, usable_s=None, waves=(), peaks=()):
+    """The 10-minute segments of a flat tracing at 140 bpm."""
+    in_event = np.arange(n_s) >= (n_s if quiet_s is None else quiet_s)
+    usable = np.arange(n_s) < (n_s if usable_s is None else usable_s)
+    fhr = np.full(n_s, 140.0)
+    uterus = tuple(Contraction(peak - 30.0, peak, peak + 30.0, 40.0, 10.0) for peak in peaks)
+    variability = np.full(-(-n_s // 60), 10.0)
+    return epochs_of(fhr, fhr, in_event, variability, uterus, usable, tuple(waves), SETTINGS)
+
+
+@pytest.mark.parametrize(("n_s", "count"), [(59, 0), (60, 1), (600, 1), (659, 1), (660, 2)])
+def test_a_last_segment_of_a_minute_counts(n_s, count):
+    assert len(segments(n_s)) == count
+
+
+@pytest.mark.parametrize(("quiet_s", "known"), [(120, True), (119, False)])
+def test_a_segment_needs_two_minutes_of_baseline(quiet_s, known):
+    # NICHD 2008: at least 2 minutes of baseline in 10
+    assert (segments(600, quiet_s=quiet_s)[0].baseline_bpm is not None) is known
+
+
+def test_contractions_of_a_segment_are_known_with_seven_tenths_of_toco_and_belong_where_they_peak():
+    assert segments(600, usable_s=420)[0].contractions_per_10_min == 0.0
+    assert segments(600, usable_s=419)[0].contractions_per_10_min is None
+    found = segments(1200, peaks=(0.0, 599.9, 600.0))
+    assert [epoch.contractions_per_10_min for epoch in found] == [2.0, 1.0]
+    assert segments(300, peaks=(100.0,))[0].contractions_per_10_min == 2.0
+
+
+@pytest.mark.parametrize(("end_s", "marked"), [(300.0, True), (299.0, False)])
+def test_a_segment_is_sinusoidal_from_half_of_it_on(end_s, marked):
+    assert segments(600, waves=[Sinusoidal(-100.0, end_s, 4.0, 10.0)])[0].sinusoidal is marked
+
+
+def uterus(*ends_s, n_s=3600):
+    contractions = tuple(Contraction(end - 60.0, end - 30.0, float(end), 40.0, 10.0) for end in ends_s)
+    return UterineActivity(contractions, np.ones(n_s, dtype=bool), np.full(n_s, 10.0))
+
+
+@pytest.mark.parametrize(
+    ("last_s", "toco_to_s", "until_s"),
+    [
+        (3541, 0, 3600.0),  # a silence of 59 s is a loss like any other
+        (3540, 0, 3540.0),
+        (3000, 3301, 3600.0),  # a contraction under five minutes before the end: somebody was monitored
+        (3000, 3300, 3300.0),
+        (3000, 3000, 3000.0),
+    ],
+)
+def test_monitoring_ends_with_the_last_of_both_channels(last_s, toco_to_s, until_s):
+    fhr = np.where(np.arange(3600) < last_s, 140.0, NAN)
+    flat = np.full(3600, 10.0)
+    found = uterus(900, toco_to_s) if toco_to_s else uterus(900)
+    assert monitored_until(fhr, flat, found) == until_s
+
+
+@pytest.mark.parametrize(("height", "until_s"), [(6.0, 2100.0), (5.9, 1800.0)])
+def test_a_toco_that_moves_by_fifteen_hundredths_of_a_contraction_is_on_somebody(height, until_s):
+    fhr = np.where(np.arange(3600) < 1800, 140.0, NAN)
+    toco = np.full(3600, 10.0)
+    toco[2040:2100:2] += height
+    assert monitored_until(fhr, toco, uterus(900)) == until_s
+
+
+@pytest.mark.parametrize(("after_s", "said"), [(59.9, False), (60.0, True)])
+def test_the_end_of_monitoring_is_said_from_a_minute_on(after_s, said):
+    assert bool(end_of_monitoring(3600.0 - after_s, 3600.0)) is said
+
+
+@pytest.mark.parametrize(
+    ("onset_s", "peak_s", "kind", "marked"),
+    [
+        (655.0, 660.0, "variable", True),  # 15 s after the end
+        (655.1, 660.0, "variable", False),
+        (630.0, 640.0, "variable", True),  # begun before the fall was over
+        (630.0, 639.0, "variable", False),  # its peak lies inside it
+        (655.0, 660.0, "late", False),
+        (655.0, 660.0, "prolonged", True),  # its fall was abrupt
+    ],
+)
+def test_a_rise_within_15_s_of_an_abrupt_fall_is_an_overshoot(onset_s, peak_s, kind, marked):
+    # NICHD 2008 lists overshoots among the features of variable decelerations
+    fall = deceleration(600.0, drop=30.0, length_s=40.0, nadir_after_s=20.0, kind=kind)
+    fall = replace(fall, judged_fall_s=20.0)
+    (rise,) = mark_overshoots((Acceleration(onset_s, peak_s, onset_s + 40.0, 20.0),), (fall,), SETTINGS)
+    assert rise.overshoot is marked
+
+
+@pytest.mark.parametrize(
+    ("bpm", "code"),
+    [
+        (49.75, Exclusion.OUT_OF_RANGE),
+        (50.0, Exclusion.ACCEPTED),
+        (220.0, Exclusion.ACCEPTED),
+        (220.25, Exclusion.OUT_OF_RANGE),
+    ],
+)
+def test_rates_from_50_to_220_are_in_range(bpm, code):
+    fhr = bpm + np.where(np.arange(480) % 2 == 0, 0.0, 0.25 if bpm < 100 else -0.25)
+    assert exclusions(fhr, None, 4.0, SETTINGS)[0] == code
+
+
+@pytest.mark.parametrize(
+    ("gap_bpm", "length", "left_out"), [(5.0, 40, 40), (5.25, 40, 0), (5.0, 39, 0), (-5.0, 40, 40)]
+)
+def test_ten_seconds_within_5_bpm_of_the_mother_are_ambiguous(gap_bpm, length, left_out):
+    # Pinto 2015: |FHR - MHR| of 5 bpm or less
+    fhr = 140 + (np.arange(960) % 2) * 0.25
+    mhr = np.full(960, 80.0)
+    mhr[400 : 400 + length] = fhr[400 : 400 + length] - gap_bpm
+    found = exclusions(fhr, mhr, 4.0, SETTINGS)
+    assert np.count_nonzero(found == Exclusion.MATERNAL_RATE) == left_out
+    assert np.count_nonzero(found) == left_out
+
+
+def test_the_small_tools_on_a_few_samples():
+    assert true_runs(np.array([True, False, True, True])).tolist() == [[0, 1], [2, 4]]
+    runs = np.array([[0, 2], [4, 6], [9, 10]])
+    assert merge_runs(runs, 1).tolist() == runs.tolist()
+    assert merge_runs(runs, 2).tolist() == [[0, 6], [9, 10]]
+    assert merge_runs(runs, 3).tolist() == [[0, 10]]
+    values = np.array([NAN, 1.0, NAN, NAN, 4.0, NAN])
+    np.testing.assert_array_equal(bridge_gaps(values, 1), values)
+    np.testing.assert_array_equal(bridge_gaps(values, 2), [NAN, 1.0, 2.0, 3.0, 4.0, NAN])
+    np.testing.assert_array_equal(fill_nearest(values), [1.0, 1.0, 2.0, 3.0, 4.0, 4.0])
+    assert moving_sum(np.array([1.0, 2.0, 4.0, 8.0]), 1).tolist() == [3.0, 7.0, 14.0, 12.0]
+    mean, count = moving_mean(values, ~np.isnan(values), 1)
+    np.testing.assert_array_equal(mean, [1.0, 1.0, 1.0, 4.0, 4.0, 4.0])
+    assert count.tolist() == [1, 1, 1, 1, 1, 1]
+
+
+def two_levels(up_bpm, *, share, visits, n_s=1200):
+    """A quiet line at 130 bpm with so many visits to a second level, for this share of the time."""
+    fhr, each = np.full(n_s, 130.0), int(n_s * share / visits)
+    for k in range(visits):
+        fhr[k * n_s // visits : k * n_s // visits + each] += up_bpm
+    return [(c.level_bpm, c.other_bpm) for c in doubtful_baselines(fhr, np.full(n_s, 130.0), np.ones(n_s))]
+
+
+@pytest.mark.parametrize(
+    ("up_bpm", "share", "visits", "doubted"),
+    [
+        (20.0, 0.5, 4, True),
+        (20.0, 0.5, 3, True),
+        (20.0, 0.5, 2, False),  # one or two long ones are no second baseline
+        (20.0, 0.3, 4, False),  # of levels above, more of the time is needed ...
+        (-20.0, 0.3, 4, True),  # ... than of levels below
+        (-20.0, 0.2, 4, False),
+        (12.0, 0.5, 4, True),
+        (11.0, 0.5, 4, False),
+        (32.0, 0.5, 4, True),
+        (33.0, 0.5, 4, False),
+    ],
+)
+def test_a_second_level_makes_a_baseline_doubtful(up_bpm, share, visits, doubted):
+    found = two_levels(up_bpm, share=share, visits=visits)
+    assert found == ([(130.0, 130.0 + up_bpm)] if doubted else [])
