@@ -83,6 +83,8 @@ def _spectrum(windows: FloatArray, settings: TracingSettings) -> tuple[FloatArra
     width = 2 * SIDE_LINES
     inside = total[row, np.minimum(best + width + 1, power.shape[1])] - total[row, np.maximum(best - width, 0)]
     everything = total[:, -1] - total[:, 3]
-    share = inside / np.maximum(everything, 1e-9)
+    # A faster or slower wave reaches into the band, but is strongest outside it.
+    beside = np.maximum(power[row, np.maximum(best - 1, 0)], power[row, np.minimum(best + 1, power.shape[1] - 1)])
+    share = np.where(power[row, best] >= beside, inside / np.maximum(everything, 1e-9), 0.0)
     amplitude = 2 * np.sqrt(2 * inside / (PADDED_S / 2) / np.sum(taper**2))
     return share, per_min[best], amplitude

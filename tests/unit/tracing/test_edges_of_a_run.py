@@ -73,9 +73,16 @@ def test_rate_and_width_of_a_pure_wave_are_those_drawn(per_min, width_bpm):
     assert run.amplitude_bpm == pytest.approx(width_bpm, rel=0.02)
 
 
-@pytest.mark.parametrize("per_min", [2.0, 6.0])
+@pytest.mark.parametrize("per_min", [2.0, 2.25, 2.5, 2.75, 5.25, 5.5, 5.75, 6.0])
 def test_a_wave_outside_three_to_five_a_minute_is_none(per_min):
     assert runs(sine(1200, per_min)) == []
+
+
+@pytest.mark.parametrize("per_min", [3.0, 5.0])
+def test_a_wave_at_the_limit_of_the_band_is_found_in_noise_and_drift(per_min):
+    rng = np.random.default_rng(3)
+    drift = np.cumsum(rng.normal(0, 0.05, 1200))
+    assert runs(sine(1200, per_min, 12.0) + rng.normal(0, 1.0, 1200) + drift) == [(0, 1200)]
 
 
 def bells(peaks, *, n_s=1800, half_s=40.0):
