@@ -1,6 +1,7 @@
 """Shared by all tests: which part a test belongs to, the open database, and that what CI lacks fails there."""
 
 import os
+import re
 import sys
 from collections.abc import Iterator
 from pathlib import Path
@@ -35,15 +36,23 @@ HOW_TO_GET_THE_DATABASE = (
 )
 
 
+# what says so on top is slow from its first test to its last
+ALL_SLOW = re.compile(r"^pytestmark = (?:pytest\.mark\.slow|\[.*\bpytest\.mark\.slow\b.*\])$", re.MULTILINE)
+
 # what was compiled once serves every worker, every later run and every process that a test starts
 sys.dont_write_bytecode = False
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 
 
 def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool | None:
-    """Leave the folders unread that hold nothing of the quick part: their oracles take long to import."""
-    parts = collection_path.relative_to(ROOT / "tests").parts if collection_path.is_relative_to(ROOT / "tests") else ()
-    return True if config.option.markexpr == "quick" and parts and parts[0] in FOLDERS else None
+    """Leave unread what holds nothing of the quick part: its oracles take long to import."""
+    if config.option.markexpr != "quick" or not collection_path.is_relative_to(ROOT / "tests"):
+        return None
+    parts = collection_path.relative_to(ROOT / "tests").parts
+    if parts and parts[0] in FOLDERS:
+        return True
+    is_test = collection_path.name.startswith("test_") and collection_path.suffix == ".py"
+    return True if is_test and ALL_SLOW.search(collection_path.read_text(encoding="utf-8")) else None
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:

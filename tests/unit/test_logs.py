@@ -19,6 +19,8 @@ from audit.cli import main
 from audit.intake import importer
 from audit.store import database, published
 
+pytestmark = pytest.mark.slow
+
 ROOT = Path(__file__).resolve().parents[2]
 SAMPLE = ROOT / "synthetic_cases" / "sample" / "files"
 # what must be found nowhere in a log: it stands for a name, a value, the text of an error
@@ -81,14 +83,12 @@ def test_a_failed_reading_keeps_its_reason_and_the_places_without_the_text(monke
     assert "KeyError\n  tests/unit/test_logs.py:" in failed.places
 
 
-@pytest.mark.slow
 def test_the_places_come_back_from_a_worker_process():
     work = partial(guarded.guarded_read, settings=None)
     for failed in processes.in_order(work, [None, None], workers=2):
         assert failed.places.startswith("AttributeError\n  audit/analysis/guarded.py:")
 
 
-@pytest.mark.slow
 def test_an_error_that_a_worker_lets_out_is_told_with_the_places_there(tmp_path):
     missing = tmp_path / POISON
     with pytest.raises(OSError) as caught:
@@ -171,7 +171,6 @@ def test_the_log_is_put_aside_when_it_is_full_and_the_oldest_goes(db, monkeypatc
     assert "line 199" in log_of(db)
 
 
-@pytest.mark.slow
 def test_two_processes_share_a_log_that_is_put_aside(db):
     code = (
         "import logging, sys; from pathlib import Path; from audit import logs; logs.LOG_BYTES = 20000;"

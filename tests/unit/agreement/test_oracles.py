@@ -24,6 +24,8 @@ from audit.agreement.reads import category_counts
 from audit.agreement.resampling import resample, sums_by_case
 from audit.agreement.scales import agreement_weights
 
+pytestmark = pytest.mark.slow
+
 STEADY = settings(max_examples=60)
 CLOSE = {"rtol": 0, "atol": 1e-6}
 

@@ -3,11 +3,14 @@
 from pathlib import Path
 
 import numpy as np
+import pytest
 
 from audit.analysis.job import analyse
 from audit.intake.importer import import_paths
 from audit.settings import load_settings
 from audit.store import database
+
+pytestmark = pytest.mark.slow
 
 T = np.arange(0, 1800, 0.5)
 WHOLE = ["C0", "C8"]

@@ -104,6 +104,7 @@ def test_everything_new_is_read_once_and_then_left_alone(three_read, read_unit):
         assert con.execute("select count(*) from minute_categories").fetchone() == (3 * MINUTES * 3,)
 
 
+@pytest.mark.slow
 def test_force_and_case_choose_what_is_read(read_unit):
     assert job.analyse(read_unit, settings=SETTINGS, workers=1, force=True).read == 3
     assert job.analyse(read_unit, settings=SETTINGS, workers=1, force=True, case_ids=["C1"]).read == 1
@@ -122,6 +123,7 @@ def test_changed_settings_make_everything_be_read_again(read_unit, tmp_path):
     assert job.analyse(read_unit, settings=other, workers=1).read == 3
 
 
+@pytest.mark.slow
 def test_stages_that_are_kept_leave_what_a_whole_analysis_leaves(three_read, read_unit, tmp_path):
     """A target, a standard's limit, an act and a read: each time the same rows as when everything is read again."""
     assert three_read[1].from_kept == 0
@@ -154,6 +156,7 @@ def test_stages_that_are_kept_leave_what_a_whole_analysis_leaves(three_read, rea
         pd.testing.assert_frame_equal(parts[table], frame, check_exact=True)
 
 
+@pytest.mark.slow
 def test_a_kept_stage_that_is_damaged_fails_its_tracing_alone(read_unit, tmp_path):
     with database.open_for_writing(read_unit) as con:
         con.execute("update stages set content = 'x'::blob where case_id = 'C1' and stage = 'reading'")
@@ -211,6 +214,7 @@ def test_one_broken_tracing_does_not_stop_the_rest(unit, monkeypatch):
     assert [state for _, state, _ in states] == ["read", "failed", "read"]
 
 
+@pytest.mark.slow
 def test_a_reading_that_fails_keeps_the_former_findings_beside_its_reason(three_read, read_unit, tmp_path, monkeypatch):
     first = three_read[1]
     before = {name: frame[frame["case_id"] == "C1"] for name, frame in findings(read_unit).items()}
@@ -251,6 +255,7 @@ def test_a_reading_that_fails_keeps_the_former_findings_beside_its_reason(three_
         assert stale_tracings(con, other) == []
 
 
+@pytest.mark.slow
 def test_a_shifted_clock_changes_no_interval(tmp_path):
     """Moving every time of a case by a constant, not a whole number of minutes, moves every finding by as much."""
     results = []
@@ -276,6 +281,7 @@ def test_a_shifted_clock_changes_no_interval(tmp_path):
         pd.testing.assert_frame_equal(frame, results[1][table], rtol=0, atol=1e-6, check_dtype=False)
 
 
+@pytest.mark.slow
 def test_a_tracing_in_two_files_is_one_tracing(tmp_path):
     frame = drawn_tracing(1)
     frame.insert(0, "case_id", "C1")
@@ -302,6 +308,7 @@ def test_a_missing_database_is_said_so(tmp_path):
     assert not (tmp_path / "none.duckdb").exists()
 
 
+@pytest.mark.slow
 def test_a_second_reading_is_stored_only_where_the_unit_switched_one_on(unit, tmp_path):
     """The model here is made by hand: it says pathological of everything, so its rows are told from the rules'."""
     reads = tmp_path / "reads.csv"

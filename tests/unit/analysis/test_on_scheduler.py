@@ -20,6 +20,8 @@ from audit.store import database
 from audit.tracing.types import Tracing
 from audit.version import __version__
 
+pytestmark = pytest.mark.slow
+
 SETTINGS = load_settings()
 LABOURS = 12
 
@@ -95,7 +97,6 @@ def all_derived(db: Path) -> dict[str, list[tuple]]:
 
 
 # Three worker processes; one is killed and one closed while the work is under way. Nothing of it may show.
-@pytest.mark.slow
 def test_a_killed_and_a_closed_worker_change_nothing(tmp_path, monkeypatch):
     distributed = pytest.importorskip("distributed")
     monkeypatch.setattr(job, "BATCH", 1)

@@ -4,6 +4,7 @@ import ast
 import re
 import subprocess
 import sys
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -21,6 +22,7 @@ MOST_LINES = 400
 LONGER_FOR_A_REASON: dict[str, str] = {}
 
 
+@cache
 def _imports(file: Path) -> set[str]:
     found: set[str] = set()
     for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):

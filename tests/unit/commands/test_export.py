@@ -15,6 +15,8 @@ from audit.people import actions
 from audit.store import people_database
 from tests import page_databases
 
+pytestmark = pytest.mark.slow
+
 
 @pytest.fixture(scope="module")
 def db(tmp_path_factory) -> Path:

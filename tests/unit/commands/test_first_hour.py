@@ -70,6 +70,7 @@ def test_doctor_tells_all_well_and_what_is_not(db, monkeypatch):
     assert not {each.what: each for each in doctor.looked_over(db)}["database"].well
 
 
+@pytest.mark.slow
 def test_move_keeps_everything_and_leaves_nothing(db, tmp_path):
     actions.add(db, "2031-03", "Look at the forms", owner_role="lead", due_period="2031-04", who="lead")
     key = pseudonyms.beside(db, make=True).of("Quill")

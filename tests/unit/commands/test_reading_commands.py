@@ -48,6 +48,7 @@ def test_while_another_process_writes_the_copy_answers_the_same_and_says_so(db, 
     assert "copy" not in after.err
 
 
+@pytest.mark.slow
 def test_a_command_sees_what_was_written_and_never_published(db, capsys):
     considered = json.loads(run(db, capsys, "find", "--json").out)["considered"]
     put(db, "X-999")
@@ -66,6 +67,7 @@ def test_the_pack_is_printed_from_the_copy_and_says_in_it_which_state_it_shows(d
     assert "These figures are from the copy" not in later
 
 
+@pytest.mark.slow
 def test_check_says_which_state_the_copy_is_of(db, capsys):
     code = 1  # the small database has readings to look at
     assert "is of the database as it is" in run(db, capsys, "check", expect=code).out
@@ -79,6 +81,7 @@ def test_check_says_which_state_the_copy_is_of(db, capsys):
     assert not published.folder_of(db).exists()  # looking changes nothing
 
 
+@pytest.mark.slow
 def test_check_looks_through_the_copy_while_another_process_writes(db, capsys):
     free = run(db, capsys, "check", expect=1).out.splitlines()
     with Writer(db, "X-999"):

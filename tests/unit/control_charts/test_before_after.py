@@ -7,6 +7,8 @@ from statsmodels.stats.weightstats import CompareMeans, DescrStatsW
 from audit.control_charts.before_after import before_after
 from audit.measures.proportions import difference_interval, wilson_interval
 
+pytestmark = pytest.mark.slow
+
 MONTHS = [f"{2030 + k // 12}-{k % 12 + 1:02d}" for k in range(24)]
 
 

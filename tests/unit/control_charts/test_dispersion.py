@@ -9,6 +9,8 @@ from statsmodels.stats.proportion import proportions_ztest
 
 from audit.control_charts.dispersion import dispersion, widened_limits
 
+pytestmark = pytest.mark.slow
+
 
 def test_phi_is_the_mean_square_after_the_tails_are_drawn_in():
     """Scores -5 to 5 in steps of one: the tenths lie at -4 and 4, so phi = (2 x 16 + 2 x (16+9+4+1)) / 11 = 92 / 11."""

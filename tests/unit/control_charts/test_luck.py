@@ -23,6 +23,7 @@ def test_one_point_against_known_limits_has_the_chances_of_the_textbook():
     assert 1 / 32 < chance < 1 / 32 + 1 / 60 + 0.01
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("rules", [("N1",), ("N1", "N2"), ("N1", "W4"), ("N1", "N5", "N6", "W4")])
 def test_many_points_against_known_limits_agree_with_the_exact_chain(rules):
     """Champ & Woodall, Technometrics 1987;29:393-9: after the start the waiting time for a false signal is nearly

@@ -95,7 +95,7 @@ def go(session, name):
 def sessions(open_page):
     """A session in every state that a page is met in: nobody signed in, the one person of a unit, and each role."""
 
-    def opened(kind, *, in_roles=True):
+    def opened(kind):
         first = Path(FIRST.file).stem
         yield "not signed in", open_page(kind, first, several=True)
         if kind == "none":
@@ -105,7 +105,7 @@ def sessions(open_page):
         # the form's words are those a person reads; its values are the roles
         roles = sorted({role for radio in form for role in roles_of(radio)})
         yield "alone", alone
-        for role in roles if in_roles else ():
+        for role in roles:
             signed = sign_in(open_page(kind, first), role, "R1" if role == "reader" else "")
             assert not [radio for radio in signed.radio if radio.key == ReviewKey.SIGN_ROLE], "still asked to sign in"
             yield role, signed

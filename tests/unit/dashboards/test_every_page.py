@@ -14,6 +14,8 @@ from dashboards.register import ACTIONS, CASE, IMPORT, MEETING, MEETING_PACK, PA
 from tests import page_databases
 from tests.unit.dashboards.conftest import go
 
+pytestmark = pytest.mark.slow
+
 NAMES = [Path(page.file).stem for page in PAGES]
 # show what people wrote, the samples themselves, or reads: no figure of a run of the analysis heads them
 WITHOUT_A_RUN = {IMPORT, CASE, READ_STRIPS, READER_AGREEMENT, MEETING, ACTIONS, MEETING_PACK}
@@ -50,16 +52,10 @@ def unexplained(shown, page):
     ]
 
 
-@pytest.mark.parametrize(
-    ("kind", "in_roles"),
-    [
-        ("small", False),
-        *(pytest.param(kind, True, marks=pytest.mark.slow) for kind in ("small", "empty", "odd")),
-    ],
-)
-def test_pages_open_with_their_caution_and_imported_text_is_never_markup(sessions, kind, in_roles):
+@pytest.mark.parametrize("kind", ["small", "empty", "odd"])
+def test_pages_open_with_their_caution_and_imported_text_is_never_markup(sessions, kind):
     found = []
-    for state, session in sessions(kind, in_roles=in_roles):
+    for state, session in sessions(kind):
         for page in PAGES:
             shown, where = go(session, Path(page.file).stem), (state, page.title)
             assert shown.title[0].value == page.title, where

@@ -2,6 +2,7 @@
 
 import shutil
 
+import pytest
 from streamlit import config
 
 from audit import logs
@@ -10,6 +11,8 @@ from audit.people import access
 from dashboards import data
 from tests.unit.dashboards.conftest import APP, FILES, AppTest, on_this_computer
 from tests.unit.test_logs import POISON, poisoned
+
+pytestmark = pytest.mark.slow
 
 
 def test_an_error_of_a_page_is_in_the_log_without_its_text(databases, tmp_path, monkeypatch, capsys):

@@ -20,6 +20,8 @@ from audit.intake.undo import undo
 from audit.settings import load_settings
 from audit.store import database
 
+pytestmark = pytest.mark.slow
+
 SETTINGS = load_settings()
 HEAD = "case_id,at_s,event,event_id\n"
 FIRST = f"{HEAD}C1,100,senior_called,E1\nC1,190,birth,E2\nC2,50,epidural,E1\nC2,60,senior_called,E3\n"
@@ -115,7 +117,6 @@ def test_keys_that_may_identify_are_stored_as_keyed_pseudonyms_which_stay_the_sa
         take(db, tmp_path, f"{HEAD}C1,170,epidural,quill-tessa-7\n")
 
 
-@pytest.mark.slow
 def test_a_correction_makes_only_its_own_case_stale_and_undoing_it_none(db, tmp_path):
     rows = "".join(f"{case_id},{k / 2},{140 + k % 7},{k % 40}\n" for case_id in ("C1", "C2") for k in range(2400))
     take(db, tmp_path, f"case_id,t_s,fhr_bpm,toco\n{rows}", "tracing.csv")

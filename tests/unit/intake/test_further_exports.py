@@ -9,6 +9,8 @@ from audit.intake.formats.clock_text import parse_clock
 from audit.intake.guess import guess
 from tests.further_exports import FURTHER, Further
 
+pytestmark = pytest.mark.slow
+
 
 def judged(export: Further, folder: Path) -> str:
     file = folder / f"export.{export.ending}"

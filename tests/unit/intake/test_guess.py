@@ -15,6 +15,8 @@ from audit.settings import settings_for
 from audit.store import database
 from tests.foreign_exports import Export, exports
 
+pytestmark = pytest.mark.slow
+
 EXPORTS = exports()
 # Files where a guess would be one: what must be asked, and is not proposed.
 NOT_SURE: dict[str, tuple[str, str]] = {

@@ -117,6 +117,7 @@ def test_the_same_again_changes_nothing_and_says_so(db, tmp_path):
     assert ask(db, "select * from imports order by import_id") == imports
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("order", [(0, 1, 2, 3), (3, 2, 1, 0), (1, 3, 0, 2)])
 def test_files_may_come_in_any_order(db, tmp_path, order):
     folder = folder_of_all(tmp_path / "march")
@@ -128,6 +129,7 @@ def test_files_may_come_in_any_order(db, tmp_path, order):
     assert content(db) == content(other)
 
 
+@pytest.mark.slow
 def test_another_format_another_file_and_another_order_of_rows_are_the_same_content(db, tmp_path):
     table = samples()
     take(db, csv_of(table, tmp_path / "a.csv"))
@@ -153,6 +155,7 @@ def test_another_format_another_file_and_another_order_of_rows_are_the_same_cont
         assert content(db) == before
 
 
+@pytest.mark.slow
 def test_interleaved_cases_are_told_apart(db, tmp_path):
     one, two = samples("C1", seed=1), samples("C2", seed=2)
     mixed = pa.concat_tables([one, two]).sort_by("t_s")
@@ -248,6 +251,7 @@ def test_pieces_of_different_rates_make_one_tracing_and_say_so(db, tmp_path):
     np.testing.assert_array_equal(tracing.toco[800:], usual["toco"].to_numpy())
 
 
+@pytest.mark.slow
 def test_other_samples_in_a_slower_file_are_refused_and_named(db, tmp_path):
     take(db, csv_of(samples(rate_hz=1.0, seed=1), tmp_path / "a.csv"))
     before = content(db)
@@ -263,6 +267,7 @@ def test_a_tracing_that_grew_is_stored_from_where_it_ended(db, tmp_path):
     assert ask(db, "select start_s, samples from tracings order by 1") == [(0.0, 700), (175.0, 500)]
 
 
+@pytest.mark.slow
 def test_other_samples_for_the_same_time_are_refused_and_named(db, tmp_path):
     take(db, csv_of(samples(seed=1), tmp_path / "a.csv"))
     before = content(db)
@@ -274,6 +279,7 @@ def test_other_samples_for_the_same_time_are_refused_and_named(db, tmp_path):
     assert content(db) == before
 
 
+@pytest.mark.slow
 def test_replace_puts_the_new_samples_in_place_and_keeps_the_former_hash(db, tmp_path):
     take(db, csv_of(samples(seed=1), tmp_path / "a.csv"))
     former = ask(db, "select content_sha256 from tracings")[0][0]
@@ -292,6 +298,7 @@ def test_replace_puts_the_new_samples_in_place_and_keeps_the_former_hash(db, tmp
     assert take(db, tmp_path / "a.csv").exit_code == 3
 
 
+@pytest.mark.slow
 def test_a_case_with_other_values_is_refused_and_replaced_when_asked(db, tmp_path):
     (tmp_path / "a.csv").write_text(CASES)
     (tmp_path / "b.csv").write_text(CASES.replace("7.21", "7.05"))
@@ -305,6 +312,7 @@ def test_a_case_with_other_values_is_refused_and_replaced_when_asked(db, tmp_pat
     assert ask(db, "select case_id, kind, length(former_sha256) from content_history") == [("C1", "cases", 64)]
 
 
+@pytest.mark.slow
 def test_columns_that_a_file_does_not_have_keep_what_is_stored(db, tmp_path):
     (tmp_path / "a.csv").write_text(CASES)
     (tmp_path / "b.csv").write_text("case_id,period\nC1,2025-03\n")
@@ -315,6 +323,7 @@ def test_columns_that_a_file_does_not_have_keep_what_is_stored(db, tmp_path):
     assert ask(db, "select period, parity, birth_s from cases where case_id = 'C1'") == [("2025-05", 2, 190.0)]
 
 
+@pytest.mark.slow
 def test_a_case_known_from_its_tracing_only_is_filled_in_later(db, tmp_path):
     take(db, csv_of(samples(), tmp_path / "t.csv"))
     assert ask(db, "select case_id, period, content_sha256 from cases") == [("C1", None, None)]
@@ -324,6 +333,7 @@ def test_a_case_known_from_its_tracing_only_is_filled_in_later(db, tmp_path):
     assert ask(db, "select count(*) from content_history") == [(0,)]
 
 
+@pytest.mark.slow
 def test_twins_are_one_case_with_two_tracings_and_two_outcomes(db, tmp_path):
     table = samples().append_column("fetus", pa.array(["A"] * 800))
     second = samples(seed=2).append_column("fetus", pa.array(["B"] * 800))
@@ -346,6 +356,7 @@ def test_no_signal_is_null_and_toco_zero_is_zero(db, tmp_path):
     assert ask(db, "select fhr_seen_fraction, toco_seen_fraction from tracings") == [(0.25, 0.5)]
 
 
+@pytest.mark.slow
 def test_a_dry_run_reports_the_same_and_writes_nothing(tmp_path, empty):
     folder = folder_of_all(tmp_path / "march")
     (folder / "bad.csv").write_text(HEADER + "C9,0,140,1\nC9,x,140,1\n")

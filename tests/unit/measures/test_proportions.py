@@ -11,6 +11,8 @@ from statsmodels.stats.proportion import confint_proportions_2indep, proportion_
 from audit.measures import proportions as prop
 from audit.measures import roc
 
+pytestmark = pytest.mark.slow
+
 STEADY = settings(max_examples=60)
 share = st.integers(1, 200).flatmap(lambda n: st.tuples(st.integers(0, n), st.just(n)))
 CLOSE = {"rtol": 0, "atol": 1e-6}

@@ -7,6 +7,8 @@ from scipy import stats
 
 from audit.measures.standardised import NotFitted, count_limits, logistic_probabilities, standardised
 
+pytestmark = pytest.mark.slow
+
 
 def drawn(seed, n=800):
     rng = np.random.default_rng(seed)

@@ -17,6 +17,8 @@ from audit.notebook import reading as reading_module
 from audit.notebook import samples
 from audit.notebook import unit as unit_module
 
+pytestmark = pytest.mark.slow
+
 SAMPLE = Path(__file__).resolve().parents[3] / "synthetic_cases" / "sample" / "files"
 CSV = SAMPLE / "tracing_S001.csv"
 

@@ -15,6 +15,8 @@ from audit.people.reads import Read
 from audit.store import database as store
 from audit.store import people_database as database
 
+pytestmark = pytest.mark.slow
+
 WINDOWS = tuple(Window(f"C-{n}", "A", 600.0, 2400.0, control=n > 8) for n in range(1, 13))
 
 

@@ -11,6 +11,7 @@ from audit.people.identifiers import looks_like
 from tests.identifier_corpus import harmless_texts, identifiers, texts_with_identifiers
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", [12, 77])
 def test_at_most_one_identifier_in_ten_is_missed(seed):
     for cells in (texts_with_identifiers(seed), identifiers(seed)):

@@ -54,6 +54,7 @@ def test_other_endings_are_no_reason_and_such_a_case_is_no_control(unit, status)
     assert document(unit)["controls"] == []
 
 
+@pytest.mark.slow
 def test_high_burden_is_the_top_tenth_of_its_month(unit):
     for k in range(20):
         plain(unit, f"m{k:02d}")
@@ -311,6 +312,7 @@ def test_a_grave_outcome_without_a_tracing_is_listed_with_the_gap(unit):
     assert "no tracing is stored" in texts
 
 
+@pytest.mark.slow
 def test_controls_are_a_sample_that_the_month_and_the_seed_decide(unit):
     for month in ("2031-03", "2031-04"):
         for k in range(12):
@@ -369,6 +371,7 @@ def test_the_command_prints_one_json_document_and_nothing_else(unit, db):
     assert "NaN" not in done.stdout
 
 
+@pytest.mark.slow
 def test_the_command_prints_reasons_controls_and_what_is_left_out(unit, db):
     plain(unit, outcome={"cord_artery_ph": 6.95})
     plain(unit, "c2")

@@ -10,6 +10,8 @@ from audit.questions import equity
 from audit.settings import load_settings
 from audit.tables.equity import of_field
 
+pytestmark = pytest.mark.slow
+
 ON = "[equity]\ncompare = true\n"
 
 

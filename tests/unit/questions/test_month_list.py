@@ -7,6 +7,8 @@ from audit.settings import load_settings
 from audit.store import database, published
 from tests import page_databases
 
+pytestmark = pytest.mark.slow
+
 APRIL = "2031-04"
 
 

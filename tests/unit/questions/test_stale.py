@@ -14,6 +14,8 @@ from audit.questions import stale
 from audit.settings import settings_for
 from audit.store import database
 
+pytestmark = pytest.mark.slow
+
 MONTHS = {"K1": "2031-03", "K2": "2031-03", "K3": "2031-04"}
 
 

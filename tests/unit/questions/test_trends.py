@@ -172,6 +172,7 @@ def test_labours_that_could_not_be_read_make_no_good_month(unit):
     assert "8 left out: seen less than 50 % of their tracing or under 30 min" in found["says"]
 
 
+@pytest.mark.slow
 def test_a_month_in_which_fewer_than_half_were_answered_stands_at_the_top_of_the_scale(unit):
     for period, statuses in (("2031-03", ["late"] * 6), ("2031-04", ["late"] * 2 + ["none_recorded"] * 4)):
         for k, status in enumerate(statuses):

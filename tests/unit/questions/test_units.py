@@ -92,6 +92,7 @@ def test_one_unit_is_nothing_to_compare(unit):
     assert asked(unit) is None
 
 
+@pytest.mark.slow
 def test_what_came_up_in_labour_is_not_adjusted_for(unit):
     """A fever may follow from a long wait: adjusting for it would adjust care away (common practice, no source)."""
     rng = np.random.default_rng(2)

@@ -112,6 +112,7 @@ def test_a_rate_that_stays_low_to_the_end_is_an_open_fall(unit):
     assert document(unit)["controls"] == ["c2"]
 
 
+@pytest.mark.slow
 def test_every_case_is_on_one_list_that_says_why(unit):
     with_a_usual_month(unit)
     plain(unit, "bad", outcome={"cord_artery_ph": 6.9})
@@ -141,6 +142,7 @@ def test_every_case_is_on_one_list_that_says_why(unit):
     assert "of the 50 points from which cases are listed: arterial pH 6.90, below 7.00" in row["reason"]
 
 
+@pytest.mark.slow
 def test_without_outcomes_nothing_depends_on_an_outcome(unit):
     """Order, count and words are the same whatever became of the newborns: two units that differ in that alone."""
     for k in range(8):

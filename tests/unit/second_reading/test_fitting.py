@@ -65,6 +65,7 @@ def test_cross_validated_windows_are_read_without_their_recording() -> None:
     assert abs(np.corrcoef(apart.score, np.repeat(coin, 3))[0, 1]) < 0.35
 
 
+@pytest.mark.slow
 def test_the_calibration_is_right_on_windows_left_out() -> None:
     found, windows, _ = drawn(900)
     _, apart = fit(found, windows, KERNELS, np.zeros(4))

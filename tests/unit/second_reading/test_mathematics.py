@@ -10,6 +10,8 @@ from sklearn.preprocessing import StandardScaler
 from audit.second_reading.calibration import Calibration, calibrated, middle_class
 from audit.second_reading.gaussian_process import CLIP, likeness, scaling_of, solve
 
+pytestmark = pytest.mark.slow
+
 
 def test_likeness_is_the_radial_basis_function_of_a_general_purpose_library() -> None:
     generator = np.random.default_rng(1)

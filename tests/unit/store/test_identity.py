@@ -19,6 +19,8 @@ from audit.questions.doctor import looked_over
 from audit.settings import load_settings
 from audit.store import backup, database, identity, people_database, published
 
+pytestmark = pytest.mark.slow
+
 FINDING = findings.Finding(went_well="1")
 
 

@@ -14,6 +14,8 @@ import pytest
 from audit.errors import StoreBusyError
 from audit.store import database, published
 
+pytestmark = pytest.mark.slow
+
 ROOT = Path(__file__).resolve().parents[3]
 # writes a case in another process, says so, and holds the file until its input is closed or it is killed
 WRITER = """

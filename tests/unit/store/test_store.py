@@ -78,6 +78,7 @@ def test_somebody_elses_database_is_refused_untouched(tmp_path):
         assert con.execute("select count(*) from duckdb_tables()").fetchone() == (1,)
 
 
+@pytest.mark.slow
 def test_a_copied_file_holds_what_a_killed_writer_left_in_its_log(tmp_path):
     db, target = tmp_path / "unit.duckdb", tmp_path / "elsewhere.duckdb"
     with database.open_for_writing(db):
@@ -156,6 +157,7 @@ def test_a_query_cannot_reach_out_of_the_file(tmp_path):
         con.execute(f"select * from read_csv('{tmp_path / 'secret.csv'}')")
 
 
+@pytest.mark.slow
 def test_the_seal_covers_every_table_but_the_samples_and_what_it_is_itself(tmp_path, every_step_is_taken):
     with database.open_for_writing(tmp_path / "unit.duckdb") as con:
         stored = {row[0] for row in con.execute("select table_name from duckdb_tables()").fetchall()}

@@ -42,6 +42,7 @@ def put(con: database.Connection, *stretches: Stretch) -> None:
         )
 
 
+@pytest.mark.slow
 def test_a_stretch_comes_back_sample_for_sample_at_its_rate(con):
     for rate_hz, samples in itertools.product([0.5, 1.0, 3.0, 4.0], [1, 59, 60, 61, 239, 240, 241, 1000]):
         case_id = f"C-{rate_hz}-{samples}"

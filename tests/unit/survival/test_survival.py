@@ -13,6 +13,8 @@ from statsmodels.stats.proportion import proportion_confint
 
 from audit import survival as surv
 
+pytestmark = pytest.mark.slow
+
 STEADY = settings(max_examples=30)
 CLOSE = {"rtol": 0, "atol": 1e-6}
 tied = st.lists(st.tuples(st.integers(1, 30), st.booleans()), min_size=2, max_size=40)
@@ -53,7 +55,6 @@ def surv_at(curve, times):
     return [surv.value_at(curve.time, curve.survival, t) for t in times]
 
 
-@pytest.mark.slow
 @STEADY
 @given(tied, tied, tied)
 def test_log_rank_equals_lifelines_and_scipy(a, b, c):
@@ -73,7 +74,6 @@ def test_log_rank_equals_lifelines_and_scipy(a, b, c):
     np.testing.assert_allclose(two, stats.logrank(*samples).statistic ** 2, rtol=1e-6, atol=1e-6)
 
 
-@pytest.mark.slow
 @settings(STEADY, max_examples=12)
 @given(st.integers(0, 10_000), st.integers(3, 60))
 def test_cumulative_incidence_and_its_variance_equal_lifelines(seed, n):

@@ -6,6 +6,7 @@ import json
 from pathlib import Path
 
 import numpy as np
+import pytest
 
 import synthetic_cases
 from synthetic_cases.sample_files import write_sample
@@ -25,6 +26,7 @@ def test_the_sample_is_small_and_has_every_kind_of_input_file():
     assert sum(p.stat().st_size for p in SAMPLE.rglob("*") if p.is_file()) < 300_000
 
 
+@pytest.mark.slow
 def test_the_generator_still_makes_the_sample(tmp_path):
     write_sample(tmp_path)
     for name in ("care_events.csv", "cases.csv", "reads.csv"):

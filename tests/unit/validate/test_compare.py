@@ -13,6 +13,8 @@ from audit.validate.records import ExpertClass
 from audit.validate.run import expert_table, summarise
 from tests.reading_builder import SETTINGS
 
+pytestmark = pytest.mark.slow
+
 VALIDATE = changed(SETTINGS.validate, draws=200)
 NAMES = tuple(f"r{k}" for k in range(30))
 

@@ -13,6 +13,8 @@ from audit.validate.equal_footing import by_stage, on_equal_footing
 from audit.validate.footing_words import footing_json, footing_lines
 from tests.reading_builder import SETTINGS
 
+pytestmark = pytest.mark.slow
+
 VALIDATE = changed(SETTINGS.validate, draws=300)
 
 

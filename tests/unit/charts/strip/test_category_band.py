@@ -3,6 +3,7 @@
 import json
 
 import pandas as pd
+import pytest
 import vl_convert
 
 from audit.charts.strip.bands import category_band
@@ -10,6 +11,7 @@ from audit.charts.strip.types import SCALE_1
 from audit.charts.unchecked import spec_of
 
 
+@pytest.mark.slow
 def test_every_row_is_named_in_the_drawing():
     minutes = pd.DataFrame(
         [

@@ -16,6 +16,7 @@ def columns_of(time, start, end, columns):
     return [min(int((t - start) * (columns / (end - start))), columns - 1) for t in time]
 
 
+@pytest.mark.slow
 @settings(max_examples=150)
 @given(values, st.integers(1, 80))
 def test_each_column_keeps_first_lowest_highest_and_last(raw, columns):
@@ -43,6 +44,7 @@ def test_each_column_keeps_first_lowest_highest_and_last(raw, columns):
         assert len(got) <= 4
 
 
+@pytest.mark.slow
 @settings(max_examples=150)
 @given(values, st.integers(1, 80))
 def test_a_gap_that_crosses_a_column_border_breaks_the_line_and_nothing_else_does(raw, columns):

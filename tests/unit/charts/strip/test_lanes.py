@@ -2,6 +2,7 @@
 
 from itertools import pairwise
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -10,6 +11,7 @@ from audit.charts.strip.lanes import PX_PER_CHARACTER, place_labels, spaced
 marks = st.lists(st.tuples(st.floats(0, 900), st.text("abcdef ", min_size=1, max_size=30)), max_size=25)
 
 
+@pytest.mark.slow
 @settings(max_examples=200)
 @given(marks)
 def test_no_two_labels_of_a_lane_overlap(found):

@@ -11,6 +11,8 @@ from audit.tracing.types import Tracing
 from tests.page_databases import small_database
 from tests.strip_bytes import strip
 
+pytestmark = pytest.mark.slow
+
 
 @pytest.fixture(scope="module")
 def case(tmp_path_factory):

@@ -21,6 +21,8 @@ from audit.questions.case_file import load_case
 from audit.store import database, published
 from tests.page_databases import small_database
 
+pytestmark = pytest.mark.slow
+
 
 @pytest.fixture(scope="module")
 def case(tmp_path_factory):
@@ -104,7 +106,6 @@ def test_the_whole_drawing_is_valid_vega_lite(case):
     assert spec["$schema"].startswith("https://vega.github.io/schema/vega-lite/v6")
 
 
-@pytest.mark.slow
 def test_each_layer_can_be_switched_on_alone(case):
     window = SCALE_1.window(0, 5400)
     bare = drawn(case, window, StripLayers())

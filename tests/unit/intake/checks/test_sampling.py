@@ -115,6 +115,7 @@ def test_no_rows_and_one_row():
     assert (run.start_s, run.source.tolist()) == (3.0, [0])
 
 
+@pytest.mark.slow
 @settings(max_examples=150)
 @given(
     st.sampled_from([0.5, 1.0, 2.0, 3.0, 4.0, 5.0, 8.0, 10.0]),

@@ -17,6 +17,8 @@ from audit.intake.importer import import_paths
 from audit.settings import load_settings
 from audit.store import database
 
+pytestmark = pytest.mark.slow
+
 ROWS = 1200
 T = np.arange(ROWS) / 4
 FHR = np.round(140 + 5 * np.sin(np.arange(ROWS) / 40), 2)

@@ -4,6 +4,7 @@ from pathlib import Path
 
 import edfio
 import numpy as np
+import pytest
 
 from audit.intake.importer import import_paths
 from audit.settings import load_settings
@@ -29,6 +30,7 @@ def stored(db: Path, case_id: str):
         return load_stretches(con, [case_id])
 
 
+@pytest.mark.slow
 def test_a_file_of_another_library_gives_the_samples_within_its_resolution(db, tmp_path):
     file = tmp_path / "C7.edf"
     patient = edfio.Patient(code="MRN-558812", sex="F", name="Tessa_Quill")

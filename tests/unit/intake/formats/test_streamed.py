@@ -12,6 +12,8 @@ from audit.intake.importer import import_paths
 from audit.settings import load_settings
 from audit.store import database
 
+pytestmark = pytest.mark.slow
+
 CASES, ROWS = 5, 400
 
 

@@ -20,6 +20,8 @@ from audit.intake.importer import import_paths
 from audit.settings import load_settings
 from audit.store import database
 
+pytestmark = pytest.mark.slow
+
 CASES = [["case_id", "period", "cord_artery_ph", "apgar_5", "ward name"], ["C1", "2031-03", 7.1, 9, "Ward of T. Quill"]]
 EVENTS = [["case_id", "at_s", "event"], ["C1", 600, "epidural"], ["C1", 900.5, "senior_called"]]
 READS = [
