@@ -24,6 +24,7 @@ class MeetingOptions(Table, frozen=True):
     attending_roles: Names
     quorum_persons: Annotated[int, Meta(ge=1, le=99, extra={"unit": "persons"})]
     quorum_roles: tuple[Name, ...]
+    family_questions: bool
     reader_notes: bool
     window_minutes: Annotated[int, Meta(ge=10, le=240, extra={"unit": "min"})]
     control_fraction: Annotated[float, Meta(ge=0, le=10, extra={"unit": "per case"})]

@@ -28,6 +28,11 @@ def beside_the_agenda(period: str, on_agenda: set[str]) -> None:
         st.warning(layout.plain(f"Families ask about cases that are not on the agenda: {', '.join(missing)}."))
 
 
+def wanted(period: str | None, case_id: str) -> bool:
+    """Whether the unit asks families for questions, or one of this case was asked; nothing is shown elsewhere."""
+    return data.settings().meeting.family_questions or bool(family_questions.of_case(database(), period, case_id))
+
+
 def at_the_meeting(item: dict[str, Any]) -> None:
     """Every question of the case, one more, and the answer to one."""
     rows = family_questions.of_case(database(), item["period"], item["case_id"])
@@ -38,7 +43,7 @@ def at_the_meeting(item: dict[str, Any]) -> None:
 
 def of_case(period: str | None, case_id: str) -> None:
     """On the page of the case, for those who set the agenda: what the family asks, and one more question."""
-    if period is None or not session.may(Deed.KEEP_AGENDA):
+    if period is None or not session.may(Deed.KEEP_AGENDA) or not wanted(period, case_id):
         return
     with st.expander("Questions of the family"):
         rows = family_questions.of_case(database(), period, case_id)

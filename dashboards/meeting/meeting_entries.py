@@ -31,16 +31,19 @@ _SUBJECTS = {
 def of_case(item: dict[str, Any]) -> None:
     """Everything that is entered about one case, in the order of the discussion."""
     st.subheader("What the meeting decides", anchor=False)
-    names = ["Finding", "Issues", "Actions", "Family", "Take back"]
-    finding_tab, issues_tab, actions_tab, family_tab, back_tab = st.tabs(names)
+    family = ["Family"] if family_parts.wanted(item["period"], item["case_id"]) else []
+    finding_tab, issues_tab, actions_tab, *family_tab, back_tab = st.tabs(
+        ["Finding", "Issues", "Actions", *family, "Take back"]
+    )
     with finding_tab:
         findings_form(item)
     with issues_tab:
         case_issues(item)
     with actions_tab:
         case_actions(item)
-    with family_tab:
-        family_parts.at_the_meeting(item)
+    for tab in family_tab:
+        with tab:
+            family_parts.at_the_meeting(item)
     with back_tab:
         take_back(item["period"])
 

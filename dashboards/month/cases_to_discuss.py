@@ -36,6 +36,5 @@ cases_to_discuss_parts.cases(found, period, kinds)
 cases_to_discuss_parts.also_to_learn_from(bedside_data.also_to_learn_from(period, with_outcome=with_outcome))
 with st.expander("Every reason with its points, as a table"):
     layout.table(REASONS.filled(month.reason_rows(found)))
-cases_to_discuss_parts.each_weighting(period, with_outcome=with_outcome)
 st.header("Controls", anchor=False)
 cases_to_discuss_parts.controls(found, period)

@@ -8,9 +8,8 @@ from audit.people import agenda
 from audit.people.permissions import Deed
 from audit.questions import month
 from audit.tables.bedside import LEARNING
-from audit.tables.cases import presets
 from audit.words import words
-from dashboards import bedside_data, cases_behind, data, layout, session
+from dashboards import cases_behind, data, layout, session
 from dashboards.keys import Key
 from dashboards.month import this_month_parts
 
@@ -143,15 +142,3 @@ def also_to_learn_from(found: dict[str, Any]) -> None:
             with st.expander(f"{title}: {len(found[name])}"):
                 st.caption(rule)
                 layout.table(LEARNING.filled(found[name], name=name))
-
-
-def each_weighting(period: str, *, with_outcome: bool) -> None:
-    """What each preset of the settings would list, side by side."""
-    with st.expander("What each weighting would list"):
-        found = bedside_data.presets(period, with_outcome=with_outcome)
-        counts = ", ".join(f"{words(name)} {count}" for name, count in found["listed"].items())
-        st.caption(
-            f"A case's place in the list under each weighting of `[find.presets]`. Listed: {counts}. In force:"
-            f" {words(found['in_force'])}, chosen as `weights` in `[find]`."
-        )
-        layout.table(presets(list(found["listed"])).filled(found["cases"]))

@@ -29,5 +29,6 @@ if rows:
 else:
     st.info("No concern episode under this standard for this choice, or nothing was analysed yet.")
 bedside_parts.oxytocin(period, standard)
-bedside_parts.act_effect(period, standard)
+if any(row["response_event"] or row["first_act_event"] for row in data.delays(period, standard)):
+    bedside_parts.act_effect(period, standard)
 decision_to_birth_parts.section(month.chosen(data.birth_times(period), shift=shift), period, shift)

@@ -14,8 +14,8 @@ layout.begin("The unit", "Which settings are in force, and where they leave a pu
 settings = data.settings()
 layout.out_of_date(None)
 the_unit_parts.hashes(settings)
-tabs = ["The unit's own settings", "Standards", "Response clock"]
-own, published, clock, *people = st.tabs([*tabs, "People"] if session.may(Deed.KEEP_PEOPLE) else tabs)
+tabs = ["The unit's own settings", "Standards", "Response clock", "Which cases are listed"]
+own, published, clock, weights, *people = st.tabs([*tabs, "People"] if session.may(Deed.KEEP_PEOPLE) else tabs)
 with own:
     st.caption(the_unit_parts.HOW_TO_CHANGE)
     layout.table(tables.OWN_SETTINGS.filled(in_force.own_settings(settings)))
@@ -31,6 +31,8 @@ with published:
     layout.table(tables.PUBLISHED_TABLE.filled(in_force.published_table(settings, standard)))
 with clock:
     layout.table(tables.CLOCK_RULES.filled(in_force.clock_rules(settings)))
+with weights:
+    the_unit_parts.weightings()
 for tab in people:
     with tab:
         people_parts.people()

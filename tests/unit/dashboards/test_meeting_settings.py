@@ -28,6 +28,7 @@ OTHER = {
     "quorum_persons": ("chair", 5),
     "quorum_roles": ("chair", ["midwife"]),
     "owner_roles": ("chair", ["theatre lead"]),
+    "family_questions": ("chair", True),
     "reader_notes": ("reader", True),
     "window_minutes": ("lead", 20),
     "control_fraction": ("lead", 2.0),

@@ -53,6 +53,7 @@ def test_meeting_opens_the_outcome_only_when_asked_and_keeps_the_moment(open_pag
 
 
 def test_a_familys_question_is_brought_from_the_case_and_answered_at_the_meeting(open_page, own):
+    (Path(own).parent / "unit_settings.toml").write_text("[meeting]\nfamily_questions = true\n")
     page = open_page("own", "case", case="C-001")
     page.text_input(key="family_question_2031-04_C-001").set_value("Why so late?")
     page.button(key="family_add_2031-04_C-001").click().run()
