@@ -1,8 +1,8 @@
 """What the invented unit's meetings wrote: agendas, agreed clocks, issues with actions, and what families asked.
 
 A meeting about a month takes the cases that waited longest. It knows what was planted, so that its clocks are the truth
-to the minute; of one labour a month, for which a concern was computed and none was planted that meets the standard, it
-says that there was nothing to answer.
+to the minute; of labours for which a concern was computed and none was planted that meets the standard it says that
+there was nothing to answer, so many that each month's clocks are enough for a point of a chart.
 """
 
 import csv
@@ -23,6 +23,7 @@ from synthetic_cases.scenario import CHANGE_MONTH, period
 
 STANDARD = "figo-2015"
 MOST_CASES = 4
+CLOCKS = 6  # a month; `[trends] denominator_min` asks for 5 before it shows a share
 # the meeting about the month before the change agrees on it; the chart of the measure that it should move is Trends'
 ACTION = "A second senior on the labour ward at night"
 AIM = actions.Aim("answered_within_target", "rise", period(CHANGE_MONTH - 1))
@@ -70,7 +71,8 @@ def _month(db: Path, cases: Sequence[dict[str, Any]], computed: dict[str, bool],
     waited.sort(key=lambda case: (_SLOWEST_FIRST.index(case["responses"][0]["pace"]), case["case_id"]))
     quiet = [case for case in cases if _known_s(case) is None and case["case_id"] in computed]
     quiet.sort(key=lambda case: (computed[case["case_id"]], case["case_id"]))
-    chosen = [*waited[:MOST_CASES], *[case for case in quiet if "twins" not in case["specials"]][:1]]
+    chosen = waited[:MOST_CASES]
+    chosen += [case for case in quiet if "twins" not in case["specials"]][: CLOCKS - len(chosen)]
     for case in chosen:
         question = "Was there anything to answer?" if _known_s(case) is None else "Was the answer soon enough?"
         agenda.add(db, month, case["case_id"], who="lead", question=question)

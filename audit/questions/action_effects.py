@@ -14,6 +14,8 @@ MOVABLE = (
     "half_answered_minutes",
     "hours_assessed",
     "hours_assessed_by_two",
+    "bedside_milder",
+    "bedside_worse",
     "decision_to_birth_within_30_min",
     "oxytocin_reduced_in_concern",
     "tachysystole_of_oxytocin_hours",

@@ -3,12 +3,13 @@
 Roles only, never a person; what could point at one is hidden.
 """
 
+from collections import Counter
 from collections.abc import Sequence
 from statistics import median
 from typing import Any
 
 from audit.measures.clustered import share_of_sums
-from audit.measures.suppression import is_small
+from audit.measures.suppression import hide_parts, is_small
 from audit.questions.waits import LEVEL, NOT_GIVEN
 from audit.response.hourly import HourlyAudit, hourly_audit
 from audit.response.parts import rank
@@ -103,7 +104,8 @@ def calling(noted: Sequence[Record], *, least: int) -> list[Record]:
     -------
     rows : standard, assessor, against (computed, blind reads), assessments and labours that can be compared, under
         (milder than it), alike, over (worse), share_under, low_under, high_under and the same of over (0 to 1, 95 %;
-        assessments of one labour are one cluster). A role with too few labours says `hidden` and nothing else.
+        assessments of one labour are one cluster). A role with too few labours says `hidden` and nothing else; of the
+        three counts a small one is hidden with its share, and the next smallest too, which would tell it.
 
     Notes
     -----
@@ -112,30 +114,40 @@ def calling(noted: Sequence[Record], *, least: int) -> list[Record]:
     """
     compared: dict[tuple[str, str, str], list[tuple[str, int]]] = {}
     for row in noted:
-        own = rank(row["standard"], row["category"])
-        if own is None:
-            continue
-        for against, other in ((COMPUTED, _rank_of(row["standard"], row["computed"])), (BLIND_READS, _consensus(row))):
-            if other is not None:
+        for against in (COMPUTED, BLIND_READS):
+            if (steps := steps_worse(row, against)) is not None:
                 key = (row["standard"], row["assessor"], against)
-                compared.setdefault(key, []).append((row["case_id"], own - other))
+                compared.setdefault(key, []).append((row["case_id"], steps))
     return [_calling_row(key, compared[key], least) for key in sorted(compared)]
+
+
+def steps_worse(row: Record, against: str) -> int | None:
+    """How many categories worse the bedside category is than the other (below 0: milder); None = not to be compared."""
+    own = rank(row["standard"], row["category"])
+    other = _rank_of(row["standard"], row["computed"]) if against == COMPUTED else _consensus(row)
+    return None if own is None or other is None else own - other
 
 
 def _calling_row(key: tuple[str, str, str], found: Sequence[tuple[str, int]], least: int) -> Record:
     standard, assessor, against = key
     row: Record = {"standard": standard, "assessor": assessor, "against": against}
-    labours = sorted({case_id for case_id, _ in found})
-    if is_small(len(labours), least):
+    wholes = Counter(case_id for case_id, _ in found)
+    if is_small(len(wholes), least):
         return row | {"assessments": HIDDEN, "labours": HIDDEN}
-    row |= {"assessments": len(found), "labours": len(labours), "alike": sum(gap == 0 for _, gap in found)}
-    wholes = [float(sum(case_id == name for case_id, _ in found)) for name in labours]
-    for field, sign in (("under", -1), ("over", 1)):
-        parts = [float(sum(case_id == name and gap * sign > 0 for case_id, gap in found)) for name in labours]
-        share = share_of_sums(parts, wholes, level=LEVEL)
+    parts = {
+        "under": Counter(case_id for case_id, gap in found if gap < 0),
+        "alike": Counter(case_id for case_id, gap in found if gap == 0),
+        "over": Counter(case_id for case_id, gap in found if gap > 0),
+    }
+    row |= {"assessments": len(found), "labours": len(wholes)}
+    row |= dict(zip(parts, hide_parts([part.total() for part in parts.values()], least=least), strict=True))
+    for field in ("under", "over"):
+        if row[field] is None:
+            continue
+        share = share_of_sums([parts[field][name] for name in wholes], list(wholes.values()), level=LEVEL)
         low, high = share.interval or (None, None)
-        row |= {field: int(sum(parts)), f"share_{field}": share.share, f"low_{field}": low, f"high_{field}": high}
-    return row
+        row |= {f"share_{field}": share.share, f"low_{field}": low, f"high_{field}": high}
+    return row | {field: HIDDEN for field in parts if row[field] is None}
 
 
 def _rank_of(standard: str, category: Any) -> int | None:

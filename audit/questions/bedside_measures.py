@@ -4,6 +4,7 @@ from pathlib import Path
 from typing import Any
 
 from audit.questions import agreed, oxytocin
+from audit.questions.bedside import COMPUTED, steps_worse
 from audit.questions.waits import NOT_GIVEN
 from audit.response.hourly import hourly_audit
 from audit.settings import Settings
@@ -11,6 +12,8 @@ from audit.store import database
 from audit.store.database import records
 
 CLUSTERED = "Hours of one labour are not independent of each other, so the true limits and intervals are wider."
+
+CLUSTERED_NOTES = "Assessments of one labour are not independent of each other, so the true limits are wider."
 
 
 def measures(
@@ -29,6 +32,7 @@ def measures(
     """
     return [
         *_hours(con, periods),
+        *_calling(con, standard, periods),
         *_oxytocin(con, settings, standard, periods),
         *_agreed(con, settings, standard, periods, db),
     ]
@@ -52,6 +56,24 @@ def _hours(con: database.Connection, periods: list[str]) -> list[dict[str, Any]]
          "says": f"Whole hours of monitoring {words}, of labours with at least one; NICE NG229 asks for every hour"
                  " (from memory)."}
         for k, (name, words) in about.items()
+    ]  # fmt: skip
+
+
+def _calling(con: database.Connection, standard: str, periods: list[str]) -> list[dict[str, Any]]:
+    steps: dict[str, list[int]] = {period: [] for period in periods}
+    for row in records(con, "bedside/categories", {"period": None}):
+        worse = steps_worse(row, COMPUTED) if row["standard"] == standard else None
+        if worse is not None and row["period"] in steps:
+            steps[row["period"]].append(worse)
+    if not any(steps.values()):
+        return []
+    return [
+        {"name": name, "chart": "p", "unit": "share", "periods": periods, "clustered": CLUSTERED_NOTES,
+         "numerators": [sum(worse * sign > 0 for worse in steps[period]) for period in periods],
+         "denominators": [len(steps[period]) for period in periods],
+         "says": f"Bedside categories {words} than the one computed for their minute, all roles together, of those that"
+                 " can be compared. Neither is the truth, and staff know what the tracing does not show."}
+        for name, words, sign in (("bedside_milder", "milder", -1), ("bedside_worse", "worse", 1))
     ]  # fmt: skip
 
 

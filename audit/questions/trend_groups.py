@@ -8,7 +8,7 @@ from audit.questions.month_list import ANY
 QUESTIONS: Mapping[str, tuple[str, ...]] = {
     "How much is there to review?": ("births_reviewed", "cases_with_concern"),
     "Are concerns answered in time?": ("answered_within_target", "half_answered_minutes", "delayed_as_agreed"),
-    "Is what was seen written down?": ("hours_assessed", "hours_assessed_by_two"),
+    "Is what was seen written down?": ("hours_assessed", "hours_assessed_by_two", "bedside_milder", "bedside_worse"),
     "Is oxytocin handled with care?": ("oxytocin_reduced_in_concern", "tachysystole_of_oxytocin_hours"),
     "How soon is the baby born once decided?": ("decision_to_birth_within_30_min", "decision_to_birth_over_interval"),
     "What do the newborns come from, and how are they?": ("area_last_hour_bpm_s_per_h", "newborns_between_acidosis"),

@@ -60,6 +60,6 @@ def test_the_chart_has_a_line_where_the_action_was_to_work():
 
 def test_every_measure_that_may_be_named_is_one_of_trends_or_wants_records_of_its_own(unit):
     known = {row["name"] for row in document(unit.con, load_settings())["measures"]}
-    of_records = {"hours_assessed", "hours_assessed_by_two", "oxytocin_reduced_in_concern",
-                  "tachysystole_of_oxytocin_hours", "delayed_as_agreed"}  # fmt: skip
+    of_records = {"hours_assessed", "hours_assessed_by_two", "bedside_milder", "bedside_worse",
+                  "oxytocin_reduced_in_concern", "tachysystole_of_oxytocin_hours", "delayed_as_agreed"}  # fmt: skip
     assert set(MOVABLE) - known == of_records

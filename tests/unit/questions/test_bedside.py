@@ -5,7 +5,7 @@ Hourly: NICE NG229 (2022, from memory). The parts of a wait: Andersen & Keiding 
 
 import pytest
 
-from audit.questions import bedside, wait_parts
+from audit.questions import bedside, bedside_measures, wait_parts
 from audit.settings import load_settings
 
 SETTINGS = load_settings()
@@ -65,6 +65,38 @@ def test_milder_alike_and_worse_than_computed_by_role(unit):
         "standard": STANDARD, "assessor": "midwife", "against": "computed",
         "assessments": "hidden", "labours": "hidden",
     }  # fmt: skip
+
+
+def test_a_small_count_of_a_role_is_hidden_with_what_would_tell_it(unit):
+    # primary and secondary suppression: Hundepool et al., Statistical Disclosure Control, 2012, ch. 4 (from memory)
+    for number in range(6):
+        labour(unit, f"c{number}")
+        unit.pathological_minutes(f"c{number}", STANDARD, 30, "suspicious")
+        noted(unit, f"c{number}", 20, "normal" if number == 0 else "suspicious")
+        noted(unit, f"c{number}", 25, "suspicious")
+    (row,) = bedside.document(unit.con, period=None, least=5)["calling"]
+    # 12 less 11 alike would tell the one that is milder
+    assert (row["assessments"], row["labours"]) == (12, 6)
+    assert (row["under"], row["alike"], row["over"]) == ("hidden", "hidden", 0)
+    assert "share_under" not in row
+    assert row["share_over"] == 0
+    (row,) = bedside.document(unit.con, period=None, least=1)["calling"]
+    assert (row["under"], row["alike"], row["over"]) == (1, 11, 0)
+    assert row["share_under"] == pytest.approx(1 / 12)
+
+
+def test_milder_and_worse_by_month_for_the_charts(unit):
+    labour(unit, "c1")
+    unit.pathological_minutes("c1", STANDARD, 30, "suspicious")
+    for minute, category in ((10, "normal"), (15, "normal"), (20, "suspicious"), (25, "pathological")):
+        noted(unit, "c1", minute, category)
+    noted(unit, "c1", 20, "not assessable", "obstetrician")
+    found = {row["name"]: row for row in bedside_measures.measures(unit.con, SETTINGS, STANDARD, ["2031-03"], None)}
+    milder, worse = found["bedside_milder"], found["bedside_worse"]
+    assert (milder["numerators"], milder["denominators"]) == ([2], [4])
+    assert (worse["numerators"], worse["denominators"]) == ([1], [4])
+    others = bedside_measures.measures(unit.con, SETTINGS, "figo-2015", ["2031-03"], None)
+    assert "bedside_milder" not in {row["name"] for row in others}
 
 
 def test_blind_first_reads_of_the_window_by_their_median(unit):
