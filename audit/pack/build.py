@@ -32,6 +32,7 @@ from audit.store import database, published, seal
 from audit.store.database import records
 from audit.store.published import Source
 from audit.tables.definition import Table
+from audit.tables.meeting import EFFECT_CAUTION, EFFECTS
 from audit.tables.renderers import to_csv
 
 
@@ -153,7 +154,7 @@ def gather(
         if chosen.for_outside:
             counted = coverage.suppressed(counted, least=chosen.min_cell)
         every = () if chosen.for_outside else (front.agenda_table(agenda), month_table(con, settings, period))
-        sections = _sections(db, con, settings, period, chosen)
+        sections, in_full, published_figures = _sections(db, con, settings, period, chosen)
         unread = database.rows(con, "month/hidden", {"period": period})
         runs, sources = records(con, "data_quality/runs"), records(con, "pack/sources")
         jobs = _cases(db, con, copy, settings, period, chosen, agenda)
@@ -193,9 +194,15 @@ def gather(
             *sections,
         ),
         cases=tuple(cases),
-        further_tables=every,
+        further_tables=(*every, *in_full),
         methods=methods.methods_section(
-            runs, sources, settings, log_head=log.head(db), accuracy=accuracy_lines(db), copy_note=copy.note
+            runs,
+            sources,
+            settings,
+            log_head=log.head(db),
+            accuracy=accuracy_lines(db),
+            published=published_figures,
+            copy_note=copy.note,
         ),
     )
 
@@ -211,7 +218,8 @@ def _held(db: Path, settings: Settings, period: str) -> str:
 
 def _sections(
     db: Path, con: database.Connection, settings: Settings, period: str, options: PackOptions
-) -> list[Section]:
+) -> tuple[list[Section], list[Table], Table | None]:
+    """The pages before the cases, tables of which they show some columns only, and what others published of readers."""
     found = []
     monthly = trends.document(con, settings, db=db, standard=options.standard)
     last = months_.last_of(period)
@@ -237,8 +245,10 @@ def _sections(
         )
         found += equity_section.sections(compared)
     asked = agreement.question(con, period=period)
-    found.append(front.agreement_section(agreement.document(con, asked, settings.agreement), options))
-    return found
+    read = agreement.document(con, asked, settings.agreement)
+    found.append(front.agreement_section(read, options))
+    in_full = [] if options.for_outside or not became else [EFFECTS.filled(became, note=EFFECT_CAUTION)]
+    return found, in_full, front.published_table(read)
 
 
 def _cases(

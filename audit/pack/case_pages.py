@@ -1,6 +1,7 @@
 """The pages of one case: what led to it, strips, clock, burden, reads and findings; the outcome stands apart."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 import pandas as pd
@@ -21,6 +22,8 @@ from audit.words import hh_mm
 
 # rows that leave a case on two pages; the rest is in the tables of the pack; our choice
 _ROWS_OF_CLOCK, _ROWS_OF_READS = 3, 3
+# of clock and reads, where more text leaves less room
+_FEWER_ROWS = ((2, 2), (1, 1))
 _CLOCK_ON_PAGE = (
     "standard", "trigger", "pattern_start_s", "recognisable_s", "first_act_event", "minutes_to_first_act",
     "target_minutes", "status",
@@ -50,26 +53,32 @@ def case_pages(
     clock, reads = clock_table(case, name), reads_table(case, name)
     burden = tables.BURDEN_ON_PAPER.filled(case.frame("burden"), of=name)
     noted = (ISSUES.filled(issues, of=name),) if issues else ()
+    after = Section(
+        title=f"{title}, findings",
+        paragraphs=(
+            *finding_lines(finding, grade_words),
+            *answer_lines(family),
+            *_burden_words(case),
+            *_limits(case),
+        ),
+        pictures=(strips.findings_strip(case, standard, paper), strips.overview(case, standard)),
+    )
+
+    def with_rows(of_clock: int, of_reads: int) -> Section:
+        tables_of_page = (*noted, clock.only(*_CLOCK_ON_PAGE).first(of_clock), reads.first(of_reads))
+        return replace(after, tables=tables_of_page)
+
     return CasePages(
         case_id=case.case_id,
         title=title,
         first=Section(title=title, paragraphs=tuple(_opening(case, question, family, reasons, out_of_date))),
         strips=tuple(strips.strip_pictures(case, standard, paper)),
         strips_note=strips.scale_words(case, standard, paper),
-        after=Section(
-            title=f"{title}, findings",
-            paragraphs=(
-                *finding_lines(finding, grade_words),
-                *answer_lines(family),
-                *_burden_words(case),
-                *_limits(case),
-            ),
-            pictures=(strips.findings_strip(case, standard, paper), strips.overview(case, standard)),
-            tables=(*noted, clock.only(*_CLOCK_ON_PAGE).first(_ROWS_OF_CLOCK), reads.first(_ROWS_OF_READS)),
-        ),
+        after=with_rows(_ROWS_OF_CLOCK, _ROWS_OF_READS),
         outcome=None if outcome is None else outcome_section(case.case_id, outcome, cord_gas, outcome_reasons),
         slides=strips.slide_strips(case, standard, paper),
         in_full=(clock, burden, reads),
+        shorter=tuple(with_rows(*rows) for rows in _FEWER_ROWS),
     )
 
 

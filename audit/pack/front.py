@@ -1,6 +1,7 @@
 """The pages before the cases: cover with counts, last month's actions, response times, agreement."""
 
 from collections.abc import Collection, Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 from audit import months, vocabulary
@@ -146,7 +147,7 @@ def actions_section(
     if agreed:
         tables.append(meeting.ACTIONS_AGREED.filled(agreed))
     if effects:
-        tables.append(meeting.EFFECTS.filled(effects, note=meeting.EFFECT_CAUTION))
+        tables.append(replace(meeting.EFFECTS_ON_PAPER.filled(effects, note=meeting.EFFECT_CAUTION), is_part=True))
     return Section(title="Actions", tables=tuple(tables))
 
 
@@ -226,7 +227,7 @@ def agreed_section(found: Mapping[str, Any]) -> Section:
 
 
 def agreement_section(document: Mapping[str, Any] | None, options: PackOptions) -> Section:
-    """How far readers agreed, with intervals, the computed reading apart, and published figures beside it."""
+    """How far readers agreed, with intervals, the computed reading apart; `published_table` stands with the methods."""
     title = "Reader agreement"
     if document is None or not document["windows"]:
         return Section(title=title, paragraphs=("No reads of this month's windows.",))
@@ -241,12 +242,25 @@ def agreement_section(document: Mapping[str, Any] | None, options: PackOptions) 
     )
     return Section(
         title=title,
-        paragraphs=(words, *([document["few_windows"]] if document["few_windows"] else []), _computed_words(computed)),
-        tables=(
-            agreement_tables.MEASURES_ON_PAPER.filled(rows, note=_method_words(document)),
-            agreement_tables.PUBLISHED_ON_PAPER.filled(document["published"], note=_PUBLISHED_NOTE),
+        paragraphs=(
+            words,
+            *([document["few_windows"]] if document["few_windows"] else []),
+            f"{_computed_words(computed)} Published figures stand at the end, among the sources.",
         ),
+        tables=(agreement_tables.MEASURES_ON_PAPER.filled(rows, note=_method_words(document)),),
     )
+
+
+def published_table(document: Mapping[str, Any] | None) -> Table | None:
+    """What others measured of readers; None where nothing of ours stands beside it."""
+    if document is None or not document["windows"]:
+        return None
+    rows, former = [], None
+    for row in document["published"]:
+        setting = (row["study"], row["setting"])
+        rows.append({**row, "setting": "as above"} if setting == former else row)
+        former = setting
+    return agreement_tables.PUBLISHED_ON_PAPER.filled(rows, note=_PUBLISHED_NOTE)
 
 
 def _computed_words(computed: Mapping[str, Any]) -> str:

@@ -10,6 +10,7 @@ from audit.pack.model import Section
 from audit.questions.in_force import departure_lines
 from audit.settings import Settings, settings_for
 from audit.tables import cases as tables
+from audit.tables.definition import Table
 from audit.version import __version__
 
 CAUTION = (
@@ -35,9 +36,10 @@ def methods_section(
     *,
     log_head: str | None,
     accuracy: Sequence[str],
+    published: Table | None = None,
     copy_note: str | None = None,
 ) -> Section:
-    """Standards with editions, settings, runs, files, and what is known of the reading's accuracy."""
+    """Standards with editions, settings, runs, files, the reading's accuracy as far as known, published figures."""
     changed = f"changed by the unit: {', '.join(settings.overridden)}" if settings.overridden else "as packaged"
     chain = [f"Hash of the newest entry of the log of what people wrote: {log_head}."] if log_head else []
     return Section(
@@ -58,6 +60,7 @@ def methods_section(
             ),
             tables.RUNS.filled(runs),
             tables.SOURCES.filled(sources, note=_SOURCES_NOTE),
+            *([] if published is None else [published]),
         ),
     )
 

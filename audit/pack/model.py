@@ -39,7 +39,7 @@ class CasePages:
     """The pages of one case: what led to it with the bare strips, then the findings; the outcome is apart.
 
     `slides` are the stretch for slides, bare and with what was found. `in_full` are tables of which paper shows the
-    first rows.
+    first rows; `shorter` are the findings with fewer of them, for a case that would not stay on two pages.
     """
 
     case_id: str
@@ -51,6 +51,7 @@ class CasePages:
     outcome: Section | None
     slides: tuple[Picture, ...] = ()
     in_full: tuple[Table, ...] = ()
+    shorter: tuple[Section, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -74,7 +74,7 @@ def _document(pack: Pack, files: dict[int, str]) -> dict[str, Any]:
                 "first": section(case.first),
                 "strips": [picture(drawing) for drawing in case.strips],
                 "strips_note": case.strips_note,
-                "after": section(case.after),
+                "after": [section(after) for after in (case.after, *case.shorter)],
             }
             for case in pack.cases
         ],

@@ -5,6 +5,7 @@ from collections.abc import Callable
 from typing import Any
 
 from audit.charts.control import measure_title, unit_words
+from audit.figures import shown
 from audit.tables.definition import Column, Kind, Row, TableDefinition, numbers, texts
 from audit.tables.episodes import CASE, PERIOD, STANDARD
 
@@ -66,6 +67,31 @@ EFFECTS = TableDefinition(
     ),
     title="What became of the measures that actions should move",
     first_columns=("action_id", "action", "measure", "unit", "before", "after", "difference", "verdict"),
+)  # fmt: skip
+
+
+def _measure_and_unit(row: Row) -> str:
+    return f"{measure_title(row['measure'])}, {unit_words(row['unit'])}"
+
+
+def _interval(row: Row) -> str | None:
+    scale = 100 if row["unit"] == "share" else 1
+    return None if row["low"] is None else f"{shown(row['low'], scale=scale)} to {shown(row['high'], scale=scale)}"
+
+
+# on paper the interval is one column, and the unit stands with the measure
+EFFECTS_ON_PAPER = TableDefinition(
+    "action_effects",
+    (
+        *numbers(action_id="No."),
+        Column("action", "Action"),
+        Column("measure", "Should move", value=_measure_and_unit),
+        Column("from_period", "From", width="small"),
+        _with_unit("before", "Before"), _with_unit("after", "After"), _with_unit("difference", "Change"),
+        Column("interval", "Interval", value=_interval, width="small"),
+        EFFECTS.columns[-1],
+    ),
+    title=EFFECTS.title,
 )  # fmt: skip
 ISSUES = TableDefinition(
     "issues",
