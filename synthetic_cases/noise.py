@@ -68,9 +68,15 @@ def slow(rng: np.random.Generator, n: int, period_s: float) -> FloatArray:
     """Smooth wandering of unit variance with nothing faster than `period_s`; made by joining random knots."""
     step = max(int(period_s * SAMPLE_RATE_HZ / 2), 1)
     knots = rng.standard_normal(n // step + 4)
+    neighbours = np.lib.stride_tricks.sliding_window_view(knots, 4)
+    return np.asarray((neighbours @ _joining(step)).reshape(-1)[:n])
+
+
+@lru_cache(maxsize=64)
+def _joining(step: int) -> FloatArray:
+    """Weights of four neighbouring knots, shape (4, step): cubic (Catmull-Rom) joining keeps the slope continuous."""
     x = np.arange(step) / step
-    # Cubic (Catmull-Rom) joining keeps the slope continuous: weights of four neighbouring knots, shape (4, step).
-    weights = 0.5 * np.stack(
+    return 0.5 * np.stack(
         [
             -x + 2 * x**2 - x**3,
             2 - 5 * x**2 + 3 * x**3,
@@ -78,8 +84,6 @@ def slow(rng: np.random.Generator, n: int, period_s: float) -> FloatArray:
             -(x**2) + x**3,
         ]
     )
-    neighbours = np.lib.stride_tricks.sliding_window_view(knots, 4)
-    return np.asarray((neighbours @ weights).reshape(-1)[:n])
 
 
 def seconds(x: FloatArray) -> FloatArray:

@@ -13,6 +13,10 @@ Rng = np.random.Generator
 
 GRADUAL_FAMILIES = ("cosine", "rounded", "sigmoid", "gaussian")
 ABRUPT_FAMILIES = ("cosine", "rounded", "sigmoid")
+_RISES, _RETURNS = (
+    ("cosine", "gaussian", "sigmoid", "rounded"),
+    ("cosine", "gaussian", "exponential", "rounded"),
+)
 RECOVERIES = ("cosine", "rounded", "exponential", "gaussian")
 _GRADUAL_S = (36.0, 48.0)  # visible onset to nadir of gradual decelerations: a fifth over the 30 s of NICHD 2008
 _LONGEST_GRADUAL_S = 116.0  # under the 2 minutes of a prolonged one
@@ -77,8 +81,8 @@ def contraction_train(
                 rise_s=length * share,
                 fall_s=length * (1 - share),
                 amplitude=float(amplitude * np.exp(np.clip(0.25 * rng.standard_normal(), -0.6, 0.5))),
-                out=str(rng.choice(["cosine", "gaussian", "sigmoid", "rounded"])),
-                back=str(rng.choice(["cosine", "gaussian", "exponential", "rounded"])),
+                out=_RISES[rng.integers(len(_RISES))],
+                back=_RETURNS[rng.integers(len(_RETURNS))],
                 hump=float(rng.uniform(0.1, 0.3)) if rng.random() < 0.25 else 0.0,
                 pushes=pushes,
             )

@@ -1,6 +1,6 @@
 """The truth of a drawn tracing: what was drawn, not what any reading would find."""
 
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from enum import IntEnum
 from itertools import pairwise
 from typing import Any
@@ -114,7 +114,7 @@ class Truth:
         baseline = self.baseline_bpm_4hz[: minutes * per_minute].reshape(minutes, per_minute).mean(axis=1)
         names = {a.name.lower(): float(np.mean(self.artefact_4hz == a)) for a in Artefact}
         events = {
-            name: [_rounded(asdict(event)) for event in getattr(self, name)]
+            name: [_rounded(vars(event)) for event in getattr(self, name)]
             for name in ("contractions", "decelerations", "accelerations", "level_changes", "sinusoidal")
         }
         return {

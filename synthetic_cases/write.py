@@ -187,15 +187,23 @@ def write_tracing_parquet(path: Path, tables: Sequence[pa.Table]) -> None:
 def write_tracing_csv(path: Path, table: pa.Table) -> None:
     """The same columns as text; a name ending in .gz is compressed, without a time stamp."""
     used = [c for c in table.column_names if c in ("case_id", "t_s", "fhr_bpm", "toco")]
-    columns = [table[c].to_pylist() for c in used]
     buffer = io.StringIO()
     writer = csv.writer(buffer, lineterminator="\n")
     writer.writerow(used)
-    writer.writerows(zip(*[[_cell(v) for v in column] for column in columns]))
+    writer.writerows(zip(*[_texts(table[c]) for c in used]))
     data = buffer.getvalue().encode()
     if path.suffix == ".gz":
         data = gzip.compress(data, compresslevel=6, mtime=0)
     path.write_bytes(data)
+
+
+def _texts(column: pa.ChunkedArray) -> list[object]:
+    """The cells of a column; each value is put in words once, however often it stands there."""
+    coded = column.combine_chunks()
+    if not pa.types.is_dictionary(coded.type):
+        coded = coded.dictionary_encode()
+    words = [_cell(value) for value in coded.dictionary.to_pylist()]
+    return ["" if place is None else words[place] for place in coded.indices.to_pylist()]
 
 
 def write_rows(path: Path, rows: Sequence[dict[str, object]]) -> None:
