@@ -118,7 +118,8 @@ def effects(
 
     Returns
     -------
-    effects by MEASURES. A random moment is a minute with the same category as the act's own minute, in any labour.
+    effects by MEASURES. A random moment is a minute with the same category as the act's own minute, in any labour;
+        the moments of one labour's acts are averaged first, as its acts are, so that both figures weigh labours alike.
     """
     known = {k: changes(labours[k]) for k in {k for k, _ in acts}}
     found = [(k, minute) for k, minute in acts if np.isfinite(known[k][minute, 0]) and labours[k].rank[minute] >= 0]
@@ -129,9 +130,14 @@ def effects(
     if found and all(len(by_chance.get(rank, ())) for rank in ranks):
         rng = np.random.default_rng(seed)
         picks = np.stack([by_chance[rank][rng.integers(0, len(by_chance[rank]), draws)] for rank in ranks])
-        count = np.isfinite(picks).sum(axis=0)
-        drawn = np.where(count > 0, np.nansum(picks, axis=0) / np.maximum(count, 1), np.nan)
+        drawn = _mean(np.stack([_mean(picks[place == k]) for k in np.unique(place)]))
     return {name: _effect(own[:, k], place, drawn[:, k]) for k, name in enumerate(MEASURES)}
+
+
+def _mean(values: FloatArray) -> FloatArray:
+    """Mean over the first axis of what is known; NaN where nothing is."""
+    count = np.isfinite(values).sum(axis=0)
+    return np.where(count > 0, np.nansum(values, axis=0) / np.maximum(count, 1), np.nan)
 
 
 def _effect(changes: FloatArray, place: NDArray[np.int64], drawn: FloatArray) -> Effect:

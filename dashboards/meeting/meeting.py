@@ -18,6 +18,6 @@ step = meeting_parts.name_case(item)
 family_parts.beside_the_case(item)
 meeting_parts.show(step, case, item, standard)
 layout.shown(period, standard)
-if step == meeting_parts.CLOCK:
+if step in (meeting_parts.STRIP, meeting_parts.CLOCK):
     meeting_agreed_parts.of_case(case, item, standard)
 meeting_entries.of_case(item)

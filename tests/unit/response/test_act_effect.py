@@ -70,3 +70,12 @@ def test_labours_count_alike_however_many_acts_they_had():
     assert (found.acts, found.labours, found.change) == (3, 2, pytest.approx(-0.25))
     assert found.low == pytest.approx(-0.25 - 12.706 * 0.25, abs=1e-3)
     assert found.high == pytest.approx(-0.25 + 12.706 * 0.25, abs=1e-3)
+
+
+def test_random_moments_are_weighed_as_the_acts_are():
+    """Three acts of one labour drew moments that changed by -1, the act of another one by 0: (-1 + 0) / 2, by hand."""
+    labours = [labour("a", [1] * 200), labour("b", [2] * 200)]
+    acts = [(0, 40), (0, 90), (0, 140), (1, 100)]
+    by_chance = {0: np.zeros((0, 3)), 1: np.full((4, 3), -1.0), 2: np.zeros((4, 3))}
+    found = effects(labours, acts, by_chance, draws=5, seed=1)["concern_share"]
+    assert (found.random, found.random_low, found.random_high) == (-0.5, -0.5, -0.5)
