@@ -83,40 +83,54 @@ def chance_of_a_signal(
     fired = np.zeros(draws, bool)
     last = fired
     first, firm = min(baselines), max(baselines)
-    for at in range(first, points):
-        base = values[:, : firm if at >= firm else first]
-        last = _run_signal(values, at, base) if kind == "run" else _limit_signal(kind, values, at, base, rules)
-        fired = fired | last
+    # limits rest on one of two baselines, so what is judged against them is worked out twice and not for each point
+    for length, judged in ((first, range(first, min(firm, points))), (firm, range(firm, points))):
+        base = values[:, :length]
+        if not judged:
+            continue
+        if kind == "run":
+            above = values > np.median(base, axis=1, keepdims=True)
+        else:
+            limits = _Limits.of(kind, values, base)
+        for at in judged:
+            last = _run_signal(values, above, at) if kind == "run" else _limit_signal(limits, at, rules)
+            fired = fired | last
     return float(fired.mean()), float(last.mean())
 
 
-def _limit_signal(kind: str, values: FloatArray, at: int, base: FloatArray, rules: Sequence[str]) -> BoolArray:
-    mean = base.mean(axis=1, keepdims=True)
-    if kind == "g":
-        line = mean * np.log(2.0)
-        now = values[:, at]
-        beyond = (now < mean[:, 0] * -np.log1p(-TAIL)) | (now > mean[:, 0] * -np.log(TAIL))
-        z = np.full_like(values, np.nan)
-    else:
-        line = mean
+@dataclass(frozen=True)
+class _Limits:
+    """Every point against the limits of one baseline: draws x points."""
+
+    above: BoolArray  # the centre line
+    beyond: BoolArray  # the outer limits
+    z: FloatArray  # in spreads from the centre; NaN where there are no zones
+
+    @classmethod
+    def of(cls, kind: str, values: FloatArray, base: FloatArray) -> "_Limits":
+        mean = base.mean(axis=1, keepdims=True)
+        if kind == "g":
+            beyond = (values < mean * -np.log1p(-TAIL)) | (values > mean * -np.log(TAIL))
+            return cls(values > mean * np.log(2.0), beyond, np.full_like(values, np.nan))
         spread = np.abs(np.diff(base, axis=1)).mean(axis=1, keepdims=True) / D2 if kind == "xmr" else 1.0
-        z = (values - line) / spread
-        beyond = np.abs(z[:, at]) > 3.0
-    found = beyond if "N1" in rules else np.zeros(len(values), bool)
-    above = values > line
+        z = (values - mean) / spread
+        return cls(values > mean, np.abs(z) > 3.0, z)
+
+
+def _limit_signal(limits: _Limits, at: int, rules: Sequence[str]) -> BoolArray:
+    found = limits.beyond[:, at] if "N1" in rules else np.zeros(len(limits.z), bool)
     for rule in rules:
         if rule in _SAME_SIDE:
-            found = found | _together(above, at, _SAME_SIDE[rule])
+            found = found | _together(limits.above, at, _SAME_SIDE[rule])
         elif rule in _ZONES:
             zone, needed, length = _ZONES[rule]
-            recent = z[:, max(0, at - length + 1) : at + 1]
+            recent = limits.z[:, max(0, at - length + 1) : at + 1]
             for marks in (recent > zone, recent < -zone):
                 found = found | ((marks.sum(axis=1) >= needed) & marks[:, -1])
     return found
 
 
-def _run_signal(values: FloatArray, at: int, base: FloatArray) -> BoolArray:
-    above = values > np.median(base, axis=1, keepdims=True)
+def _run_signal(values: FloatArray, above: BoolArray, at: int) -> BoolArray:
     found = _together(above, at, SHIFT_LENGTH)
     if at + 1 >= TREND_LENGTH:
         steps = np.diff(values[:, at + 1 - TREND_LENGTH : at + 1], axis=1)
