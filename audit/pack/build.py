@@ -1,7 +1,6 @@
 """Make a month's pack: gather, draw, and write PDF, HTML, slides and tables."""
 
 import json
-import os
 from collections import defaultdict
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
@@ -19,6 +18,7 @@ from audit.pack.feedback import feedback_pdf
 from audit.pack.methods import accuracy_lines
 from audit.pack.model import Pack, Section
 from audit.pack.options import PackOptions
+from audit.pack.put_in_place import make_folder, put_in_place
 from audit.pack.summary import summary_table
 from audit.pack.to_html import html_text
 from audit.pack.to_pdf import pdf_bytes
@@ -87,7 +87,7 @@ def write_pack(
             "unit: found a pack with a meeting, expected one for outside (--for-outside, --year): its meeting, cases"
             " and actions are those of all units together"
         )
-    _make_folder(out)
+    make_folder(out)
     with house_style.written(house_style.of(settings_for(db).locale)):
         return _write_all(db, period, out, options, unit, made_on, workers, progress)
 
@@ -118,9 +118,7 @@ def _write_all(
             files[f"feedback_{name}/{case_id}.pdf"] = feedback_pdf(db, copy, case_id, made_on=made_on)
     files |= {f"tables_{name}{reach}/{table}": content for table, content in csv_files(pack).items()}
     files[f"anchor_{name}{reach}.json"] = _anchor(db, whole)
-    return Written(
-        out, tuple(_write(out / name, content) for name, content in files.items()), len(pack.cases), copy.note
-    )
+    return Written(out, put_in_place(out, files), len(pack.cases), copy.note)
 
 
 def _anchor(db: Path, copy: Source) -> bytes:
@@ -302,28 +300,6 @@ def _months_there(con: database.Connection) -> str:
     if not months:
         return "no case has a month; import a cases file"
     return f"expected one of {', '.join(sorted(months)[-12:])}"
-
-
-def _make_folder(folder: Path) -> None:
-    try:
-        folder.mkdir(mode=0o700, parents=True, exist_ok=True)
-    except OSError as error:
-        raise AuditError(f"{folder}: no folder can be made here ({error.strerror}); choose another one") from error
-
-
-def _write(file: Path, content: bytes) -> Path:
-    """Put a file in place in one step."""
-    _make_folder(file.parent)
-    partial = file.with_name(f".{file.name}.partial")
-    try:
-        partial.touch(mode=0o600)
-        partial.write_bytes(content)
-        os.replace(partial, file)
-    except OSError as error:
-        partial.unlink(missing_ok=True)
-        why = f"{file}: could not be written ({error.strerror}); close it elsewhere, or choose another folder"
-        raise AuditError(why) from error
-    return file
 
 
 def csv_files(pack: Pack) -> dict[str, bytes]:
