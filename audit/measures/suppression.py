@@ -27,6 +27,34 @@ def hide_parts(counts: Sequence[int], *, least: int) -> list[Count]:
     return [None if index in hidden else count for index, count in enumerate(counts)]
 
 
+def hide_cells(rows: Sequence[Sequence[int]], *, least: int) -> list[list[Count]]:
+    """A table whose row and column totals are known, with None where hidden, so that no total gives a small count away.
+
+    Returns
+    -------
+    the cells: in a row or column with a hidden one at least two are hidden, and they add up to `least` or more, as long
+    as it has others to hide.
+
+    Notes
+    -----
+    Complementary suppression in both directions: Hundepool et al., Statistical Disclosure Control, 2012, ch. 4 (from
+    memory).
+    """
+    places = {(r, c): count for r, row in enumerate(rows) for c, count in enumerate(row)}
+    lines = [[p for p in places if p[way] == k] for way in (0, 1) for k in sorted({p[way] for p in places})]
+    hidden = {place for place, count in places.items() if is_small(count, least)}
+    again = True
+    while again:
+        again = False
+        for line in lines:
+            own = [place for place in line if place in hidden]
+            rest = sorted((p for p in line if p not in hidden), key=lambda p: (places[p] == 0, places[p], p))
+            if own and rest and (len(own) == 1 or sum(places[p] for p in own) < least):
+                hidden.add(rest[0])
+                again = True
+    return [[None if (r, c) in hidden else count for c, count in enumerate(row)] for r, row in enumerate(rows)]
+
+
 def hides_share(numerator: Count, denominator: Count, *, least: int) -> bool:
     """Whether a share must be hidden: its numerator, the rest, or the denominator is small."""
     if numerator is None or denominator is None:

@@ -9,7 +9,7 @@ from statistics import median
 from typing import Any
 
 from audit.measures.clustered import share_of_sums
-from audit.measures.suppression import hide_parts, is_small
+from audit.measures.suppression import hide_cells, hide_parts, is_small
 from audit.questions.waits import LEVEL, NOT_GIVEN
 from audit.response.hourly import HourlyAudit, hourly_audit
 from audit.response.parts import rank
@@ -105,7 +105,8 @@ def calling(noted: Sequence[Record], *, least: int) -> list[Record]:
     rows : standard, assessor, against (computed, blind reads), assessments and labours that can be compared, under
         (milder than it), alike, over (worse), share_under, low_under, high_under and the same of over (0 to 1, 95 %;
         assessments of one labour are one cluster). A role with too few labours says `hidden` and nothing else; of the
-        three counts a small one is hidden with its share, and the next smallest too, which would tell it.
+        three counts a small one is hidden with its share, and so is what would tell it: the next smallest,
+        and another role's.
 
     Notes
     -----
@@ -118,7 +119,26 @@ def calling(noted: Sequence[Record], *, least: int) -> list[Record]:
             if (steps := steps_worse(row, against)) is not None:
                 key = (row["standard"], row["assessor"], against)
                 compared.setdefault(key, []).append((row["case_id"], steps))
-    return [_calling_row(key, compared[key], least) for key in sorted(compared)]
+    rows = []
+    for standard, against in sorted({(key[0], key[2]) for key in compared}):
+        roles = sorted(key for key in compared if (key[0], key[2]) == (standard, against))
+        shown = [key for key in roles if not role_hidden(compared[key], least)]
+        counts = [list(_counts(compared[key]).values()) for key in shown]
+        # the months' charts tell the totals over roles of the comparison with the computed category
+        cells = hide_cells(counts, least=least) if against == COMPUTED else [hide_parts(c, least=least) for c in counts]
+        told = dict(zip(shown, cells, strict=True))
+        rows += [_calling_row(key, compared[key], told.get(key)) for key in roles]
+    return sorted(rows, key=lambda row: (row["standard"], row["assessor"], row["against"]))
+
+
+def role_hidden(found: Sequence[tuple[str, int]], least: int) -> bool:
+    """Whether a role is left out whole: assessments (case, steps worse) in too few labours."""
+    return is_small(len({case_id for case_id, _ in found}), least)
+
+
+def _counts(found: Sequence[tuple[str, int]]) -> dict[str, int]:
+    steps = [gap for _, gap in found]
+    return {"under": sum(gap < 0 for gap in steps), "alike": steps.count(0), "over": sum(gap > 0 for gap in steps)}
 
 
 def steps_worse(row: Record, against: str) -> int | None:
@@ -128,26 +148,23 @@ def steps_worse(row: Record, against: str) -> int | None:
     return None if own is None or other is None else own - other
 
 
-def _calling_row(key: tuple[str, str, str], found: Sequence[tuple[str, int]], least: int) -> Record:
+def _calling_row(
+    key: tuple[str, str, str], found: Sequence[tuple[str, int]], cells: Sequence[int | None] | None
+) -> Record:
     standard, assessor, against = key
     row: Record = {"standard": standard, "assessor": assessor, "against": against}
-    wholes = Counter(case_id for case_id, _ in found)
-    if is_small(len(wholes), least):
+    if cells is None:
         return row | {"assessments": HIDDEN, "labours": HIDDEN}
-    parts = {
-        "under": Counter(case_id for case_id, gap in found if gap < 0),
-        "alike": Counter(case_id for case_id, gap in found if gap == 0),
-        "over": Counter(case_id for case_id, gap in found if gap > 0),
-    }
+    wholes = Counter(case_id for case_id, _ in found)
     row |= {"assessments": len(found), "labours": len(wholes)}
-    row |= dict(zip(parts, hide_parts([part.total() for part in parts.values()], least=least), strict=True))
-    for field in ("under", "over"):
-        if row[field] is None:
-            continue
-        share = share_of_sums([parts[field][name] for name in wholes], list(wholes.values()), level=LEVEL)
-        low, high = share.interval or (None, None)
-        row |= {f"share_{field}": share.share, f"low_{field}": low, f"high_{field}": high}
-    return row | {field: HIDDEN for field in parts if row[field] is None}
+    row |= {name: HIDDEN if cell is None else cell for name, cell in zip(_counts(found), cells, strict=True)}
+    for field, sign in (("under", -1), ("over", 1)):
+        if row[field] != HIDDEN:
+            parts = Counter(case_id for case_id, gap in found if gap * sign > 0)
+            share = share_of_sums([parts[name] for name in wholes], list(wholes.values()), level=LEVEL)
+            low, high = share.interval or (None, None)
+            row |= {f"share_{field}": share.share, f"low_{field}": low, f"high_{field}": high}
+    return row
 
 
 def _rank_of(standard: str, category: Any) -> int | None:

@@ -4,7 +4,7 @@ from pathlib import Path
 from typing import Any
 
 from audit.questions import agreed, oxytocin
-from audit.questions.bedside import COMPUTED, steps_worse
+from audit.questions.bedside import COMPUTED, role_hidden, steps_worse
 from audit.questions.waits import NOT_GIVEN
 from audit.response.hourly import hourly_audit
 from audit.settings import Settings
@@ -32,7 +32,7 @@ def measures(
     """
     return [
         *_hours(con, periods),
-        *_calling(con, standard, periods),
+        *_calling(con, settings, standard, periods),
         *_oxytocin(con, settings, standard, periods),
         *_agreed(con, settings, standard, periods, db),
     ]
@@ -59,20 +59,26 @@ def _hours(con: database.Connection, periods: list[str]) -> list[dict[str, Any]]
     ]  # fmt: skip
 
 
-def _calling(con: database.Connection, standard: str, periods: list[str]) -> list[dict[str, Any]]:
-    steps: dict[str, list[int]] = {period: [] for period in periods}
+def _calling(con: database.Connection, settings: Settings, standard: str, periods: list[str]) -> list[dict[str, Any]]:
+    by_role: dict[tuple[str, str], list[tuple[str, int]]] = {}
     for row in records(con, "bedside/categories", {"period": None}):
         worse = steps_worse(row, COMPUTED) if row["standard"] == standard else None
-        if worse is not None and row["period"] in steps:
-            steps[row["period"]].append(worse)
+        if worse is not None and row["period"] in periods:
+            by_role.setdefault((row["period"], row["assessor"]), []).append((row["case_id"], worse))
+    steps: dict[str, list[int]] = {period: [] for period in periods}
+    for (period, _), found in by_role.items():
+        # as in the table by role: a total with it would tell what is hidden there
+        if not role_hidden(found, settings.pack.min_cell):
+            steps[period] += [worse for _, worse in found]
     if not any(steps.values()):
         return []
     return [
         {"name": name, "chart": "p", "unit": "share", "periods": periods, "clustered": CLUSTERED_NOTES,
          "numerators": [sum(worse * sign > 0 for worse in steps[period]) for period in periods],
          "denominators": [len(steps[period]) for period in periods],
-         "says": f"Bedside categories {words} than the one computed for their minute, all roles together, of those that"
-                 " can be compared. Neither is the truth, and staff know what the tracing does not show."}
+         "says": f"Bedside categories {words} than the one computed for their minute, all roles together but those in"
+                 " few labours, of those that can be compared. Neither is the truth, and staff know what the tracing"
+                 " does not show."}
         for name, words, sign in (("bedside_milder", "milder", -1), ("bedside_worse", "worse", 1))
     ]  # fmt: skip
 

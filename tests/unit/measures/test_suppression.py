@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from audit.measures.suppression import hide_parts, hides_share, is_small
+from audit.measures.suppression import hide_cells, hide_parts, hides_share, is_small
 
 
 @pytest.mark.parametrize(("count", "small"), [(0, False), (1, True), (4, True), (5, False), (None, False)])
@@ -47,3 +47,12 @@ def test_a_share_is_hidden_with_its_numerator_the_rest_or_its_denominator(
     numerator: int | None, denominator: int, hidden: bool
 ) -> None:
     assert hides_share(numerator, denominator, least=5) is hidden
+
+
+def test_no_total_of_a_row_or_column_tells_a_small_cell() -> None:
+    """By hand: 1 alone would be told by its row, so 9 goes; both then by their columns, so 8 and 7 of the other row."""
+    found = hide_cells([[1, 10, 9], [8, 20, 7]], least=5)
+    assert found == [[None, 10, None], [None, 20, None]]
+    # as many as there are: one row has columns of one cell each, whose totals are its own
+    assert hide_cells([[1, 11, 0]], least=5) == [[None, None, 0]]
+    assert hide_cells([[6, 11, 0], [9, 5, 7]], least=5) == [[6, 11, 0], [9, 5, 7]]

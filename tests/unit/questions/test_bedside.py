@@ -88,13 +88,18 @@ def test_a_small_count_of_a_role_is_hidden_with_what_would_tell_it(unit):
 def test_milder_and_worse_by_month_for_the_charts(unit):
     labour(unit, "c1")
     unit.pathological_minutes("c1", STANDARD, 30, "suspicious")
+    for number in range(2, 6):
+        labour(unit, f"c{number}")
+        unit.pathological_minutes(f"c{number}", STANDARD, 30, "suspicious")
+        noted(unit, f"c{number}", 20, "suspicious")
     for minute, category in ((10, "normal"), (15, "normal"), (20, "suspicious"), (25, "pathological")):
         noted(unit, "c1", minute, category)
-    noted(unit, "c1", 20, "not assessable", "obstetrician")
+    noted(unit, "c1", 20, "not assessable", "second_person")
+    noted(unit, "c1", 20, "normal", "obstetrician")  # a role in one labour: hidden in the table, and not told here
     found = {row["name"]: row for row in bedside_measures.measures(unit.con, SETTINGS, STANDARD, ["2031-03"], None)}
     milder, worse = found["bedside_milder"], found["bedside_worse"]
-    assert (milder["numerators"], milder["denominators"]) == ([2], [4])
-    assert (worse["numerators"], worse["denominators"]) == ([1], [4])
+    assert (milder["numerators"], milder["denominators"]) == ([2], [8])
+    assert (worse["numerators"], worse["denominators"]) == ([1], [8])
     others = bedside_measures.measures(unit.con, SETTINGS, "figo-2015", ["2031-03"], None)
     assert "bedside_milder" not in {row["name"] for row in others}
 
