@@ -332,6 +332,12 @@ _RULES = """
 .st-key-caution_row { row-gap: 0; }
 .st-key-caution_row button { min-height: 1.3rem; padding: 0; }
 .st-key-caution_row button p { color: #0072B2; text-decoration: underline; font-size: 0.9rem; }
+.st-key-first_row button kbd { display: none; }
+@media (min-width: 1200px) {
+:root:fullscreen:has(.st-key-beside_strip) :is([data-testid="stSidebar"], [data-testid="stHeader"]) { display: none; }
+:root:fullscreen .st-key-beside_strip { position: fixed; right: 1rem; top: 8rem; width: 18rem; max-height: 75vh;
+  overflow: auto; }
+:root:fullscreen:has(.st-key-beside_strip) [data-testid="stMainBlockContainer"] { padding-right: 20rem; } }
 .st-key-first_row h1 { font-size: 1.5rem !important; padding: 0 !important; }
 [data-testid="stMainBlockContainer"] { padding-top: 0.6rem; padding-bottom: 3rem;
   padding-left: 2rem; padding-right: 2rem; max-width: 1560px; }

@@ -6,7 +6,6 @@ from typing import Any
 
 import pandas as pd
 
-from audit import words as words_
 from audit.measures.cord_gas import CordGasLimits
 from audit.pack import strips
 from audit.pack.model import CasePages, Section
@@ -18,7 +17,6 @@ from audit.questions.votes import sentence
 from audit.tables import case as tables
 from audit.tables.definition import Table, rows_of
 from audit.tables.meeting import ISSUES
-from audit.words import hh_mm
 
 # rows that leave a case on two pages; the rest is in the tables of the pack; our choice
 _ROWS_OF_CLOCK, _ROWS_OF_READS = 3, 3
@@ -95,7 +93,15 @@ def _opening(
     lines += [f"The family asks: {row['question']}" for row in family]
     if reasons:
         lines.append("Why it is here: " + "; ".join(reasons) + ".")
-    lines.append("; ".join([*_facts(case), *tables.recorded_as(case.tracing)]) + ".")
+    lines.append(
+        "; ".join(
+            [
+                *tables.fact_words(case.facts, case.end_s - case.start_s, case.seen_fraction),
+                *tables.recorded_as(case.tracing),
+            ]
+        )
+        + "."
+    )
     return lines
 
 
@@ -123,26 +129,6 @@ def _limits(case: CaseFile) -> list[str]:
     if case.notes:
         lines.append("What the reading could not see or say: " + " ".join(case.notes))
     return [*lines, *(note for note in (case.state_reason, case.reading_note) if note)]
-
-
-def _facts(case: CaseFile) -> list[str]:
-    facts = case.facts
-    seen = "not known" if case.seen_fraction is None else f"{100 * case.seen_fraction:.0f} %"
-    found = [f"Tracing of {hh_mm(case.end_s - case.start_s)} (hours:minutes), {seen} of it seen"]
-    for name, words in (
-        ("gestation_weeks", "{:.0f} completed weeks"),
-        ("parity", "parity {:.0f}"),
-        ("onset_of_labour", "labour {}"),
-        ("shift", "{} shift"),
-    ):
-        value = facts.get(name)
-        if value is not None:
-            whole = int(value) if name == "gestation_weeks" else value
-            found.append(words.format(words_.words(whole) if isinstance(whole, str) else whole))
-    for name, words in (("second_stage_s", "second stage from {}"), ("birth_s", "birth at {}")):
-        if facts.get(name) is not None:
-            found.append(words.format(hh_mm(facts[name])))
-    return found
 
 
 def clock_table(case: CaseFile, name: str) -> Table:

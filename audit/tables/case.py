@@ -51,6 +51,32 @@ SPAN_WORDS = {
 }
 
 
+def fact_words(facts: Mapping[str, Any], length_s: float, seen_fraction: float | None) -> list[str]:
+    """What is known of a labour, without how it ended: one phrase each."""
+    seen = "not known" if seen_fraction is None else f"{100 * seen_fraction:.0f} %"
+    found = [f"Tracing of {hh_mm(length_s)} (hours:minutes), {seen} of it seen"]
+    for name, words in (
+        ("gestation_weeks", "{:.0f} completed weeks"),
+        ("parity", "parity {:.0f}"),
+        ("onset_of_labour", "labour {}"),
+        ("shift", "{} shift"),
+    ):
+        value = facts.get(name)
+        if value is not None:
+            whole = int(value) if name == "gestation_weeks" else value
+            found.append(words.format(words_.words(whole) if isinstance(whole, str) else whole))
+    for name, words in (("second_stage_s", "second stage from {}"), ("birth_s", "birth at {}")):
+        if facts.get(name) is not None:
+            found.append(words.format(hh_mm(facts[name])))
+    return found
+
+
+def event_words(events: pd.DataFrame) -> list[str]:
+    """Care events in order of time: when, and what was recorded."""
+    rows = sorted(rows_of(events), key=lambda row: row["at_s"])
+    return list(dict.fromkeys(f"{hh_mm(row['at_s'])} {words_.words(str(row['event']))}" for row in rows))
+
+
 def recorded_as(tracing: Tracing) -> list[str]:
     """How a tracing was recorded: sampling rates of its files and sensors, as far as they are known."""
     rates = [f"{rate:g} Hz" if rate is not None else "an unknown rate" for rate in tracing.rates_hz]

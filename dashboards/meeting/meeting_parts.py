@@ -11,7 +11,7 @@ from audit.tables import case as case_tables
 from dashboards import data, layout, session
 from dashboards.keys import ReviewKey
 from dashboards.meeting import family_parts
-from dashboards.month import case_parts
+from dashboards.month import case_parts, case_strip
 from dashboards.signed_in import database
 
 STRIP, CLOCK, READS, OUTCOME = "1 Strip", "2 Clock", "3 Reads", "4 Outcome"
@@ -48,11 +48,11 @@ def choose_case(period: str) -> dict[str, Any]:
     place = ids.index(chosen)
     back.button(
         "Previous", key=ReviewKey.MEETING_FORMER, disabled=place == 0, on_click=_go, args=(key, ids, place - 1),
-        width="stretch",
+        width="stretch", shortcut="Alt+PageUp",
     )  # fmt: skip
     forth.button(
         "Next", key=ReviewKey.MEETING_NEXT, disabled=place + 1 == len(ids), on_click=_go, args=(key, ids, place + 1),
-        width="stretch",
+        width="stretch", shortcut="Alt+PageDown",
     )  # fmt: skip
     return {**items[place], "place": place + 1, "of": len(ids)}
 
@@ -123,7 +123,8 @@ def name_case(item: dict[str, Any]) -> str:
 def show(step: str, case: CaseFile, item: dict[str, Any], standard: str) -> None:
     """One step of one case; its risk factors below whatever shows a category."""
     if step == STRIP:
-        case_parts.strip(case, standard, "meeting")
+        case_parts.strip(case, standard, case_strip.MEETING)
+        _beside_the_strip(case)
     elif step == CLOCK:
         case_parts.clock(case, standard)
     elif step == READS:
@@ -133,6 +134,15 @@ def show(step: str, case: CaseFile, item: dict[str, Any], standard: str) -> None
     risks = case_tables.risk_words(case.facts.get("risk_factors"))
     if step != OUTCOME and risks is not None:
         st.caption(f"Risk factors: {layout.plain(risks)}. To be weighed beside every category; the program never does.")
+
+
+def _beside_the_strip(case: CaseFile) -> None:
+    """The labour's facts and its care events: below the strip, and in the full screen of the room beside it."""
+    with st.container(key="beside_strip"):
+        facts = case_tables.fact_words(case.facts, case.end_s - case.start_s, case.seen_fraction)
+        st.caption(f"**The labour.** {layout.plain('; '.join(facts))}.")
+        events = case_tables.event_words(case.frame("events"))
+        st.caption(f"**Recorded.** {layout.plain('; '.join(events)) or 'no care event'}.")
 
 
 def _reads(case: CaseFile) -> None:

@@ -24,6 +24,7 @@ KEY_TEXT = (
 BARE_TEXT = "As recorded, nothing laid over it. Triangles on an edge: the line leaves the paper there."
 
 QUALITY = "quality"  # the page whose address names no case
+MEETING = "meeting"  # the page that is shown to a room
 
 
 @session.fragment(Deed.SEE_MONTH)
@@ -38,6 +39,7 @@ def strip(case: CaseFile, standard: str, page: str = "case") -> None:
         name=f"Strip of case {case.case_id}, fetus {case.fetus}",
         address=None if page == QUALITY else _address(case),
         open_at_s=opening_s(case, standard),
+        room=page == MEETING,
         marks=[{"at_s": mark["at_s"], "text": mark["label"]} for mark in marks],
         on_mark=(lambda at_s, text: _mark(case, at_s, text)) if session.may(Deed.MARK_STRIPS) else None,
         legend=(f"{recorded}. {BARE_TEXT}", f"{recorded}. {KEY_TEXT} {_notes(case)}"),

@@ -14,6 +14,7 @@ export const KEYS = [
   ["ArrowUp ArrowDown", "level of the callipers up, down"],
   ["Enter", "mark this place"],
   ["f", "full screen"],
+  ["Alt+PageDown Alt+PageUp", "next, former case of a meeting"],
   ["?", "these keys"],
 ];
 

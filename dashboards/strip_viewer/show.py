@@ -62,6 +62,7 @@ def strip_viewer(
     address: dict[str, str] | None = None,
     open_at_s: float | None = None,
     blind: bool = False,
+    room: bool = False,
     legend: tuple[str, str] = ("", ""),
     marks: Sequence[dict[str, Any]] = (),
     on_mark: Callable[[float, str], None] | None = None,
@@ -73,6 +74,7 @@ def strip_viewer(
     payload : of `audit.charts.strip.payload`. key : names the strip; its place is kept under it. name : for readers of
         the screen. address : words of the page's address that name this strip; None = it has none.
     open_at_s : the time that a link without a time opens at (s); None = the start. blind : no address, no places.
+    room : the full screen is that of the whole page, so that it outlives a strip.
     legend : what stands under the bare strip, and under the one with findings.
     marks : `at_s` and `text` of each. on_mark : stores a new mark, called with its time (s) and text; None = none.
     """
@@ -83,6 +85,7 @@ def strip_viewer(
         "address": address,
         "open_at_s": open_at_s,
         "blind": blind,
+        "room": room,
         "marks": list(marks),
         "may_mark": on_mark is not None,
         "hint": HINT,

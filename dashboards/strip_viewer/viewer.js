@@ -118,8 +118,8 @@ export class Viewer {
     this.root.querySelector(".viewer")?.remove();
     this.root.append(this.frameElement);
     this.listen();
-    // a blind strip is read with the keys at once: nobody has to find it among the choices first
-    if (this.options.blind) this.stage.focus({ preventScroll: true });
+    // a blind strip, or one shown to a room, is read with the keys at once: nobody has to find it among the choices first
+    if (this.options.blind || (this.options.room && document.fullscreenElement)) this.stage.focus({ preventScroll: true });
   }
 
   listen() {
@@ -365,7 +365,8 @@ export class Viewer {
 
   full() {
     if (document.fullscreenElement) document.exitFullscreen();
-    else this.frameElement.requestFullscreen?.();
+    else if (!this.options.room) this.frameElement.requestFullscreen?.();
+    else document.documentElement.requestFullscreen?.().then(() => this.stage.focus({ preventScroll: true }));
   }
 
   pressed(event) {

@@ -19,6 +19,7 @@ KEY_S, MIND_S = 0.28, 1.35
 def db(tmp_path_factory):
     db = page_databases.small_database(tmp_path_factory.mktemp("first_screen"))
     agenda.add(db, "2031-05", "C-001", who="lead", question="Was the call early enough for what the tracing showed?")
+    agenda.add(db, "2031-05", "C-002", who="lead")
     windows = (Window("C-001", "A", 1800.0, 3600.0), Window("C-002", "A", 1800.0, 3600.0))
     batches.make(db, Plan("April", "figo-2015", windows, ("R1",), seed=1), who="lead")
     return db
@@ -62,6 +63,31 @@ def test_the_whole_labour_lies_below_the_strip_on_the_first_screen_of_the_meetin
     box = page.tab.locator(".overview").bounding_box()
     assert box["height"] > 30
     assert box["y"] + box["height"] <= HEIGHT
+    page.check()
+
+
+def test_the_room_sees_the_whole_screen_and_goes_from_case_to_case_by_key(projector, address):
+    page = projector.open(f"{address}/meeting?case=C-001")
+    beside = page.tab.locator(".st-key-beside_strip")
+    assert "Recorded." in beside.inner_text()
+    page.tab.locator(".stage").press("f")
+    page.tab.wait_for_function("() => document.fullscreenElement === document.documentElement")
+    page.pause(600)
+    assert not page.tab.get_by_test_id("stSidebar").is_visible()
+    strip, facts = (page.tab.locator(name).bounding_box() for name in (".viewer", ".st-key-beside_strip"))
+    assert facts["x"] >= strip["x"] + strip["width"]
+    assert facts["y"] < HEIGHT / 2
+    page.tab.keyboard.press("Alt+PageDown")
+    page.settle()
+    page.tab.get_by_role("heading", name="Case 2 of 2: C-002").wait_for()
+    assert page.tab.evaluate("() => document.fullscreenElement === document.documentElement")
+    # the next strip has the keys at once
+    page.tab.keyboard.press("End")
+    page.pause(600)
+    assert float(page.tab.locator(".viewer").get_attribute("data-start")) > 0
+    page.tab.keyboard.press("Alt+PageUp")
+    page.settle()
+    page.tab.get_by_role("heading", name="Case 1 of 2: C-001").wait_for()
     page.check()
 
 
