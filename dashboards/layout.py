@@ -320,6 +320,16 @@ def told() -> Iterator[None]:
         st.toast(plain(error))
 
 
+def stored(save: Callable[[], object]) -> bool:
+    """Whether a save went through; if not, the sentence a user can act on stands below the form."""
+    try:
+        save()
+    except AuditError as error:
+        st.error(plain(error))
+        return False
+    return True
+
+
 _RULES = """
 <style>
 [data-testid="stHeader"] { background: transparent; }

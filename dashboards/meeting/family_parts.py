@@ -4,7 +4,6 @@ from typing import Any
 
 import streamlit as st
 
-from audit.errors import AuditError
 from audit.people import family_questions, rules
 from audit.people.permissions import Deed
 from audit.tables.meeting import FAMILY_QUESTIONS
@@ -65,14 +64,10 @@ def bring(period: str, case_id: str) -> None:
             key=f"{ReviewKey.FAMILY_QUESTION}_{place}", max_chars=rules.LONGEST_TEXT,
         )  # fmt: skip
         brought = st.form_submit_button("Add the question", key=f"{ReviewKey.FAMILY_ADD}_{place}")
-    if not brought:
-        return
-    try:
-        family_questions.add(database(), period, case_id, text, who=session.who(Deed.KEEP_AGENDA))
-    except AuditError as error:
-        st.error(layout.plain(error))
-        return
-    st.rerun()
+    if brought and layout.stored(
+        lambda: family_questions.add(database(), period, case_id, text, who=session.who(Deed.KEEP_AGENDA))
+    ):
+        st.rerun()
 
 
 def _answer(rows: list[dict[str, Any]]) -> None:
@@ -90,11 +85,7 @@ def _answer(rows: list[dict[str, Any]]) -> None:
             key=f"{ReviewKey.FAMILY_ANSWER}_{number}", max_chars=rules.LONGEST_TEXT,
         )  # fmt: skip
         saved = st.form_submit_button("Save the answer", key=f"{ReviewKey.FAMILY_SAVE}_{number}")
-    if not saved:
-        return
-    try:
-        family_questions.change(database(), number, answer=text, who=session.who(Deed.HOLD_MEETING))
-    except AuditError as error:
-        st.error(layout.plain(error))
-        return
-    st.rerun()
+    if saved and layout.stored(
+        lambda: family_questions.change(database(), number, answer=text, who=session.who(Deed.HOLD_MEETING))
+    ):
+        st.rerun()

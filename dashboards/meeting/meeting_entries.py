@@ -6,7 +6,6 @@ import streamlit as st
 
 from audit import months as months_
 from audit.charts.control import measure_title
-from audit.errors import AuditError
 from audit.people import actions, disclosures, findings, issues, log, rules, undo
 from audit.people.findings import Finding
 from audit.people.issues import Issue
@@ -57,14 +56,10 @@ def findings_form(item: dict[str, Any]) -> None:
         found = _finding_inputs(old, f"{period}_{case_id}", opened=opened)
         saved = st.form_submit_button("Save the finding", key=f"{ReviewKey.FINDING_SAVE}_{case_id}", type="primary")
     st.caption("A grade is this meeting's view of the care, not a finding of fault, and not derived from the outcome.")
-    if not saved:
-        return
-    try:
-        findings.save(database(), period, case_id, found, who=session.who(Deed.HOLD_MEETING))
-    except AuditError as error:
-        st.error(layout.plain(error))
-        return
-    st.success("The finding is saved; a pack that is made from now on has it.")
+    if saved and layout.stored(
+        lambda: findings.save(database(), period, case_id, found, who=session.who(Deed.HOLD_MEETING))
+    ):
+        st.success("The finding is saved; a pack that is made from now on has it.")
 
 
 def _finding_inputs(old: Finding, place: str, *, opened: bool) -> Finding:
@@ -124,18 +119,16 @@ def case_issues(item: dict[str, Any]) -> None:
         found = _issue_inputs(old, f"{place}_{chosen or 0}")
         words = "Add the issue" if old is None else f"Save issue {chosen}"
         saved = st.form_submit_button(words, key=f"{ReviewKey.ISSUE_SAVE}_{place}_{chosen or 0}")
-    if not saved:
-        return
-    try:
+
+    def save() -> None:
         who = session.who(Deed.HOLD_MEETING)
         if old is None:
             issues.add(database(), period, case_id, found, who=who)
         else:
             issues.change(database(), int(str(chosen)), found, who=who)
-    except AuditError as error:
-        st.error(layout.plain(error))
-        return
-    st.rerun()
+
+    if saved and layout.stored(save):
+        st.rerun()
 
 
 def _issue_inputs(old: Issue | None, place: str) -> Issue:
@@ -177,18 +170,13 @@ def add_action(period: str, *, case_id: str | None = None) -> None:
         text, owner, due, aim = _action_inputs(period, place)
         issue_id = _issue_input(period, place, case_id)
         added = st.form_submit_button("Add the action", key=f"{ReviewKey.ACTION_ADD}_{place}")
-    if not added:
-        return
-    try:
-        who = session.who(Deed.KEEP_ACTIONS)
-        actions.add(
-            database(), period, text, owner_role=owner, due_period=due, who=who, case_id=case_id, aim=aim,
-            issue_id=issue_id or None,
-        )  # fmt: skip
-    except AuditError as error:
-        st.error(layout.plain(error))
-        return
-    st.rerun()
+    if added and layout.stored(
+        lambda: actions.add(
+            database(), period, text, owner_role=owner, due_period=due, who=session.who(Deed.KEEP_ACTIONS),
+            case_id=case_id, aim=aim, issue_id=issue_id or None,
+        )
+    ):  # fmt: skip
+        st.rerun()
 
 
 def edit_action(rows: list[dict[str, Any]], period: str, place: str) -> None:
@@ -206,18 +194,13 @@ def edit_action(rows: list[dict[str, Any]], period: str, place: str) -> None:
             text, owner, due, aim = _action_inputs(period, f"{place}_{number}", old)
             issue_id = _issue_input(old["period"], f"{place}_{number}", old["case_id"], old["issue_id"])
             saved = st.form_submit_button("Save the action", key=f"{ReviewKey.ACTION_EDIT}_{place}_{number}")
-        if not saved:
-            return
-        try:
-            who = session.who(Deed.KEEP_ACTIONS)
-            actions.change(
-                database(), number, who=who, period=period, action=text, owner_role=owner, due_period=due, aim=aim,
-                issue_id=issue_id,
-            )  # fmt: skip
-        except AuditError as error:
-            st.error(layout.plain(error))
-            return
-    st.rerun()
+        if saved and layout.stored(
+            lambda: actions.change(
+                database(), number, who=session.who(Deed.KEEP_ACTIONS), period=period, action=text, owner_role=owner,
+                due_period=due, aim=aim, issue_id=issue_id,
+            )
+        ):  # fmt: skip
+            st.rerun()
 
 
 def _action_inputs(period: str, place: str, old: dict[str, Any] | None = None) -> tuple[str, str, str, actions.Aim]:

@@ -5,7 +5,6 @@ from datetime import date
 import streamlit as st
 
 from audit import house_style
-from audit.errors import AuditError
 from audit.people import meetings
 from audit.people.meetings import Meeting
 from audit.people.permissions import Deed
@@ -41,15 +40,13 @@ def held(period: str) -> None:
                 )
             )
         saved = st.form_submit_button("Note date and attendance", key=f"{ReviewKey.MEETING_HELD}_{period}")
-    if not saved:
-        return
-    try:
+
+    def save() -> None:
         found = Meeting(on.isoformat() if isinstance(on, date) else None, attendance)
         meetings.save(database(), period, found, who=session.who(Deed.HOLD_MEETING))
-    except AuditError as error:
-        st.error(layout.plain(error))
-        return
-    st.rerun()
+
+    if saved and layout.stored(save):
+        st.rerun()
 
 
 def quorum_words(meeting: Meeting) -> str:
