@@ -2,7 +2,6 @@
 
 from dataclasses import dataclass
 from enum import IntEnum
-from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -96,16 +95,6 @@ class Truth:
     toco_usable_4hz: NDArray[np.bool_]
     variability_1min_bpm: FloatArray  # 5th to 95th percentile of the drawn fluctuation, 1-second means
     variability_range_1min_bpm: FloatArray  # highest minus lowest of the same
-
-    def artefact_spans(self) -> list[tuple[float, float, str]]:
-        """Runs of samples with the same artefact: (start_s, end_s, name), half-open."""
-        code = self.artefact_4hz.astype(np.int16)
-        edges = np.flatnonzero(np.diff(np.concatenate([[-1], code, [-1]])))
-        return [
-            (float(a / SAMPLE_RATE_HZ), float(b / SAMPLE_RATE_HZ), Artefact(int(code[a])).name.lower())
-            for a, b in pairwise(edges)
-            if code[a] != Artefact.NONE
-        ]
 
     def as_document(self) -> dict[str, Any]:
         """A JSON-ready form: events in full, courses by the minute, artefacts as shares."""

@@ -16,13 +16,11 @@ import pyarrow.parquet as pq
 from audit.processes import cores, in_order
 from synthetic_cases.bedside import assessments, bands, facts, hours_truth, oxytocin_truth, unit_months
 from synthetic_cases.build import DrawnCase, build
-from synthetic_cases.outcomes import Outcome
 from synthetic_cases.plan import SAMPLE_RATE_HZ
 from synthetic_cases.readers import READERS, reads_of_month
 from synthetic_cases.scenario import CHANGE_MONTH, CaseSpec, busy, period, unit
 
 DEFAULT_SEED = 20250301
-OUTCOME_COLUMNS = tuple(Outcome.__dataclass_fields__)
 Progress = Callable[[int, int], None]
 
 

@@ -9,10 +9,8 @@ size, or tells other words than its page does now. It does not compare pixels: f
 
 import json
 import re
-import socket
 import subprocess
 import sys
-import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from io import BytesIO
@@ -24,6 +22,7 @@ from PIL import Image, PngImagePlugin
 from audit.commands.serve_pages import HOST, ON_THIS_COMPUTER, command_line, environment, free_port
 from audit.people import access, agenda
 from audit.store import database, published
+from tests.listening import begins_to_listen
 
 FOLDER = Path(__file__).resolve().parents[1] / "dashboards" / "pictures"
 SIZE = (1280, 720)
@@ -53,11 +52,7 @@ def _pages(db: Path) -> Iterator[str]:
         command_line(port, ON_THIS_COMPUTER), env=environment(db, ON_THIS_COMPUTER), cwd=db.parent
     )
     try:
-        while running.poll() is None:
-            with socket.socket() as probe:
-                if probe.connect_ex((HOST, port)) == 0:
-                    break
-            time.sleep(0.1)
+        begins_to_listen(running, port)
         yield f"http://{HOST}:{port}"
     finally:
         running.terminate()

@@ -2,9 +2,7 @@
 
 import os
 import shutil
-import socket
 import subprocess
-import time
 from pathlib import Path
 from urllib.parse import urlparse
 
@@ -17,6 +15,7 @@ from audit.people import access
 from dashboards.signed_in import _ROLE_WORDS
 from tests import page_databases
 from tests.conftest import absent
+from tests.listening import begins_to_listen
 from tests.signing_in import known
 
 FLAGS = [
@@ -56,12 +55,8 @@ def serve():
         SERVED[f"http://{HOST}:{port}"] = db
         folder = db.parent
         running.append(subprocess.Popen(command_line(port, serving), env=environment(db, serving), cwd=folder))
-        while running[-1].poll() is None:
-            with socket.socket() as probe:
-                if probe.connect_ex((HOST, port)) == 0:
-                    return f"http://{HOST}:{port}"
-            time.sleep(0.1)
-        raise AssertionError("the pages did not start")
+        assert begins_to_listen(running[-1], port), "the pages did not start"
+        return f"http://{HOST}:{port}"
 
     yield started
     for process in running:

@@ -6,7 +6,6 @@ What it says of a person gives the role, by the unit's settings; nothing else do
 
 import json
 import secrets
-import socket
 import subprocess
 import sys
 import time
@@ -21,6 +20,7 @@ from audit.people import access, batches, log
 from audit.people.batches import Plan, Window
 from audit.settings import settings_for
 from tests import page_databases
+from tests.listening import begins_to_listen
 from tests.socket_talk import Client
 
 PEOPLE = {
@@ -54,11 +54,7 @@ def provider():
     words = ["--port", str(port), "--require-nonce", "true", *chain(*people)]
     # its own deprecated imports are none of ours, so it is a process of its own
     process = subprocess.Popen([sys.executable, "-W", "ignore", "-m", "oidc_provider_mock", *words])
-    while process.poll() is None:
-        with socket.socket() as probe:
-            if probe.connect_ex((HOST, port)) == 0:
-                break
-        time.sleep(0.1)
+    begins_to_listen(process, port)
     yield f"http://{HOST}:{port}"
     process.terminate()
     process.wait()
