@@ -56,24 +56,28 @@ def turned_to(page, entry):
     return page
 
 
-def looked_at_in_every_role(visit, address, kind, *, by_address=False, narrow=()):
-    """Each page for the one person of a unit, then each in one session a role; those in `narrow` at 640 pixels too.
+def looked_at_alone(visit, address, kind, *, by_address=False):
+    """Each page for the one person of a unit, who sees what the lead sees.
 
-    By the menu, or each by its own address, as from a link; then axe-core looks too.
+    By the menu, or each by its own address, as from a link, narrow too and under axe-core.
     """
     alone = visit().open(address)
     for entry in PAGES:
         page = alone.open(f"{address}/{path_of(entry)}") if by_address else turned_to(alone, entry)
-        looked_at_wide_and_narrow(page, entry, f"{kind}_{Path(entry.file).stem}", also_narrow=bool(narrow))
+        looked_at_wide_and_narrow(page, entry, f"{kind}_{Path(entry.file).stem}", also_narrow=by_address)
         if by_address:
             page.resize(1280)
             assert findings(page) == [], entry.title
             page.resize(1400)
-    roles = alone.roles_on_offer()
+    return alone
+
+
+def looked_at_in_every_other_role(visit, address, roles, kind, *, narrow):
+    """Each page in one session a role, by the menu; those in `narrow` at 640 pixels too."""
     assert len(roles) == len(ROLES)
     for role, words in zip(ROLES, roles, strict=True):
         seen = [entry for entry in PAGES if may_see(role, entry)]
-        # the one person sees what the lead sees; whom a page is not for is tried without a browser
+        # whom a page is not for is tried without a browser
         if role == "lead" or not seen:
             continue
         signed = visit().open(address)
@@ -97,18 +101,21 @@ def may_see(role, entry):
 
 
 def test_the_pages_are_drawn_without_error_or_outside_request_and_stand_in_nobodys_way(visit, written):
+    alone = looked_at_alone(visit, written, "small", by_address=True)
     # narrow, of the roles only the page that looks otherwise in another role
-    looked_at_in_every_role(visit, written, "small", by_address=True, narrow=(READ_STRIPS,))
+    looked_at_in_every_other_role(visit, written, alone.roles_on_offer(), "small", narrow=(READ_STRIPS,))
 
 
 @pytest.mark.parametrize("kind", ["odd", "empty"])
 def test_the_pages_cope_with_odd_data_and_with_none(visit, odd, empty, kind):
-    looked_at_in_every_role(visit, {"odd": odd, "empty": empty}[kind], kind)
+    """Here for the one person; in every role without a browser (`tests/unit/dashboards/test_every_page.py`)."""
+    looked_at_alone(visit, {"odd": odd, "empty": empty}[kind], kind)
 
 
 def test_without_a_database_the_pages_say_what_to_do(visit, nothing):
+    """Here where one arrives and on one page more; on every page in `tests/unit/dashboards/test_every_page.py`."""
     page = visit()
-    for entry in PAGES:
+    for entry in (FIRST, CASES_TO_DISCUSS):
         page.open(f"{nothing}/{path_of(entry)}")
         assert "intrapartum-audit import" in page.tab.locator("[data-testid=stAlert]").inner_text(), entry.title
         looked_at(page, entry, f"nothing_{Path(entry.file).stem}")

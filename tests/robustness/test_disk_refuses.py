@@ -79,16 +79,17 @@ def test_a_folder_that_may_only_be_read_is_told(tmp_path: Path) -> None:
 ODD = ["-x.csv", "é🙂.csv", "new\nline.csv", "'; drop table.csv", "%s%n.csv"]
 
 
-@pytest.mark.parametrize("name", ODD)
-def test_an_odd_name_of_a_file_is_no_matter_and_not_told(tmp_path: Path, name: str) -> None:
+def test_odd_names_of_files_are_no_matter_and_not_told(tmp_path: Path) -> None:
     (tmp_path / "in").mkdir()
-    (tmp_path / "in" / name).write_text("case_id,period\nC1,2031-04\n")
+    for k, name in enumerate(ODD):
+        (tmp_path / "in" / name).write_text(f"case_id,period\nC{k},2031-04\n")
     db = tmp_path / 'unit\'s "own" é.duckdb'
     done = run("--db", db, "import", tmp_path / "in")
     assert done.returncode == 0, done.stderr
-    assert name not in done.stdout + done.stderr
+    assert f"{len(ODD)} files" in done.stdout.splitlines()[-1]
     log = db.with_suffix(".log")
-    assert not log.exists() or name not in log.read_text()
+    said = done.stdout + done.stderr + (log.read_text() if log.exists() else "")
+    assert [name for name in ODD if name in said] == []
     assert run("--db", db, "check").returncode == 0
 
 

@@ -6,6 +6,7 @@ import re
 import shutil
 import subprocess
 import zipfile
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -28,6 +29,8 @@ from audit.words import hh_mm
 from tests.conftest import absent
 from tests.page_databases import odd_database, small_database
 from tests.slide_boxes import look_at_boxes
+
+pytestmark = pytest.mark.slow
 
 PERIOD = "2031-04"
 QUIET_PERIOD = "2031-05"
@@ -62,20 +65,25 @@ def make(db: Path, out: Path, **changes: Any) -> Written:
 
 def pages_of(written: Written) -> list[str]:
     (file,) = [file for file in written.files if file.suffix == ".pdf"]
+    return _pages_in(file)
+
+
+@cache
+def _pages_in(file: Path) -> list[str]:
+    """Each file is read once: no test prints over another's."""
     return [page.extract_text() for page in PdfReader(file).pages]
 
 
 def text_of(file: Path) -> str:
     """Everything a person or a search can find in a file."""
     if file.suffix == ".pdf":
-        return "\n".join(page.extract_text() for page in PdfReader(file).pages)
+        return "\n".join(_pages_in(file))
     if file.suffix == ".pptx":
         with zipfile.ZipFile(file) as packed:
             return "\n".join(packed.read(name).decode("utf-8", "replace") for name in packed.namelist())
     return file.read_text(encoding="utf-8")
 
 
-@pytest.mark.slow
 def test_every_kind_of_file_is_written(written: Written) -> None:
     names = {file.name for file in written.files}
     assert {f"pack_{PERIOD}.pdf", f"pack_{PERIOD}.html", f"pack_{PERIOD}.pptx"} <= names
@@ -83,7 +91,6 @@ def test_every_kind_of_file_is_written(written: Written) -> None:
     assert not [file for file in written.folder.rglob("*.partial")]
 
 
-@pytest.mark.slow
 def test_every_page_carries_the_caution_and_its_number(written: Written) -> None:
     pages = pages_of(written)
     for number, text in enumerate(pages, start=1):
@@ -93,7 +100,6 @@ def test_every_page_carries_the_caution_and_its_number(written: Written) -> None
         assert "made 2031-05-10" in flat
 
 
-@pytest.mark.slow
 def test_the_parts_stand_in_order_and_outcomes_on_pages_of_their_own(written: Written) -> None:
     pages = pages_of(written)
     starts = {}
@@ -117,7 +123,6 @@ def test_the_parts_stand_in_order_and_outcomes_on_pages_of_their_own(written: Wr
     assert "The family asked: Was a bed free? – Yes, from minute 20" in before.replace("\n", " ")
 
 
-@pytest.mark.slow
 def test_a_case_takes_two_pages_the_bare_strip_and_then_what_was_found(written: Written) -> None:
     pages = pages_of(written)
     titles = [
@@ -134,7 +139,6 @@ def test_a_case_takes_two_pages_the_bare_strip_and_then_what_was_found(written: 
     assert "pattern starts" in found_page
 
 
-@pytest.mark.slow
 def test_the_stretch_of_the_concern_is_printed_first_and_whole(written: Written, db: Path) -> None:
     """The bounds that the page names hold the concern's, asked of the database itself."""
     with database.open_for_reading(db) as con:
@@ -152,7 +156,6 @@ def test_the_stretch_of_the_concern_is_printed_first_and_whole(written: Written,
     assert all(low_s <= low and high < high_s + 60 for low, high in ran)
 
 
-@pytest.mark.slow
 def test_nothing_is_printed_under_nine_points(written: Written) -> None:
     """Read back from the file itself: size of the font times the scale of its matrix; drawings have their own face."""
     (file,) = [file for file in written.files if file.suffix == ".pdf"]
@@ -168,7 +171,6 @@ def test_nothing_is_printed_under_nine_points(written: Written) -> None:
     assert min(sizes) >= 9
 
 
-@pytest.mark.slow
 def test_slides_of_a_case_are_four_at_most_and_no_table_is_under_fourteen_points(written: Written) -> None:
     (file,) = [file for file in written.files if file.suffix == ".pptx"]
     slides = list(Presentation(str(file)).slides)
@@ -189,7 +191,6 @@ def test_slides_of_a_case_are_four_at_most_and_no_table_is_under_fourteen_points
     look_at_boxes(Presentation(str(file)))
 
 
-@pytest.mark.slow
 def test_the_first_page_says_what_was_decided(written: Written) -> None:
     pages = pages_of(written)
     assert "The meeting in one page" in pages[0]
@@ -198,7 +199,6 @@ def test_the_first_page_says_what_was_decided(written: Written) -> None:
     assert "What this review rests on" in pages[1]
 
 
-@pytest.mark.slow
 def test_twins_share_one_outcome_after_both(written: Written) -> None:
     pages = pages_of(written)
     titles = [k for k, text in enumerate(pages) if re.search(r"Case 2: C-003, fetus [AB]\n", text)]
@@ -214,7 +214,6 @@ def test_twins_share_one_outcome_after_both(written: Written) -> None:
 WORD = re.compile(r'<word xMin="([-\d.]+)" yMin="([-\d.]+)" xMax="([-\d.]+)" yMax="([-\d.]+)">(.*?)</word>')
 
 
-@pytest.mark.slow
 def test_no_two_words_of_a_page_stand_in_each_other(written: Written, tmp_path: Path) -> None:
     """Boxes of words as poppler finds them: none covers another's by more than a hair, nor by 0.4 of its height."""
     if shutil.which("pdftotext") is None:
@@ -233,7 +232,6 @@ def test_no_two_words_of_a_page_stand_in_each_other(written: Written, tmp_path: 
             assert across <= 0.8 or down <= 0.4 * lower, (number, one, other)
 
 
-@pytest.mark.slow
 def test_fonts_are_in_the_file_and_drawings_are_vectors(written: Written) -> None:
     (file,) = [file for file in written.files if file.suffix == ".pdf"]
     reader = PdfReader(file)
@@ -241,7 +239,6 @@ def test_fonts_are_in_the_file_and_drawings_are_vectors(written: Written) -> Non
     assert "FHR\nbpm" in text_of(file)
 
 
-@pytest.mark.slow
 def test_the_html_stands_alone(written: Written) -> None:
     (file,) = [file for file in written.files if file.suffix == ".html"]
     text = file.read_text(encoding="utf-8")
@@ -255,13 +252,11 @@ def test_the_html_stands_alone(written: Written) -> None:
     assert len(ids) == len(set(ids))
 
 
-@pytest.mark.slow
 def test_tables_are_safe_for_a_spreadsheet(written: Written) -> None:
     (file,) = [file for file in written.files if file.name == "agenda.csv"]
     assert "'=HYPERLINK(1)" in file.read_text(encoding="utf-8-sig")
 
 
-@pytest.mark.slow
 def test_slides_hold_the_same_cases_and_pictures_have_words(written: Written) -> None:
     (file,) = [file for file in written.files if file.suffix == ".pptx"]
     deck = Presentation(str(file))
@@ -273,7 +268,6 @@ def test_slides_hold_the_same_cases_and_pictures_have_words(written: Written) ->
     assert all(shape._element.nvPicPr.cNvPr.get("descr") for shape in pictures)
 
 
-@pytest.mark.slow
 def test_the_same_database_gives_the_same_bytes_but_for_the_date(db: Path, tmp_path: Path) -> None:
     agenda.add(db, QUIET_PERIOD, "C-004", who="lead")
     first, again, later = (
@@ -287,7 +281,6 @@ def test_the_same_database_gives_the_same_bytes_but_for_the_date(db: Path, tmp_p
             assert text_of(one).replace(DAY, "DAY") == text_of(three).replace("2031-05-11", "DAY"), one.name
 
 
-@pytest.mark.slow
 def test_for_outside_no_case_is_named_and_no_small_count_stands(db: Path, tmp_path: Path) -> None:
     outside = make(db, tmp_path, options=OPTIONS.changed(for_outside=True))
     assert outside.cases == 0
@@ -304,7 +297,6 @@ def test_for_outside_no_case_is_named_and_no_small_count_stands(db: Path, tmp_pa
     assert numbers <= {"hidden", "0"}
 
 
-@pytest.mark.slow
 def test_outcomes_can_be_left_out(db: Path, tmp_path: Path) -> None:
     left = make(db, tmp_path, period=QUIET_PERIOD, options=OPTIONS.changed(outcome="left_out", paper="us-letter"))
     assert not [file for file in left.files if file.name == "outcome.csv"]
@@ -315,7 +307,6 @@ def test_outcomes_can_be_left_out(db: Path, tmp_path: Path) -> None:
     assert (round(float(box.width)), round(float(box.height))) == (612, 792)
 
 
-@pytest.mark.slow
 def test_without_an_agenda_the_cases_to_discuss_are_taken(tmp_path: Path) -> None:
     db = small_database(tmp_path)
     pack = make(db, tmp_path / "pack", options=replace(OPTIONS, cases_without_agenda=1))
@@ -323,7 +314,6 @@ def test_without_an_agenda_the_cases_to_discuss_are_taken(tmp_path: Path) -> Non
     assert "Nobody has set an agenda" in pages_of(pack)[0]
 
 
-@pytest.mark.slow
 def test_a_case_without_a_tracing_and_cases_beyond_the_most_are_said_on_the_cover(tmp_path: Path) -> None:
     db = small_database(tmp_path)
     for case_id in ("C-404", "C-001", "C-002"):
@@ -345,7 +335,6 @@ def test_a_month_without_cases_says_which_months_there_are(db: Path, tmp_path: P
     assert list(tmp_path.glob("pack_*")) == []
 
 
-@pytest.mark.slow
 def test_the_command_names_its_files_and_its_errors(db: Path, tmp_path: Path) -> None:
     arguments = ["pack", "--period", PERIOD, "--out", str(tmp_path / "out"), "--for-outside"]
     done = CliRunner().invoke(cli, ["--db", str(db), *arguments], catch_exceptions=False)
@@ -362,7 +351,6 @@ def test_a_folder_that_cannot_be_written_is_named(db: Path, tmp_path: Path) -> N
         make(db, blocked)
 
 
-@pytest.mark.slow
 def test_libreoffice_opens_the_slides_and_loses_none(written: Written, tmp_path: Path) -> None:
     office = shutil.which("soffice")
     if office is None:
@@ -376,14 +364,12 @@ def test_libreoffice_opens_the_slides_and_loses_none(written: Written, tmp_path:
     assert "Review of 2031-04" in pages[0].extract_text()
 
 
-@pytest.mark.slow
 def test_a_zip_entry_of_the_slides_carries_no_clock(written: Written) -> None:
     (file,) = [file for file in written.files if file.suffix == ".pptx"]
     with zipfile.ZipFile(io.BytesIO(file.read_bytes())) as packed:
         assert {entry.date_time for entry in packed.infolist()} == {(1980, 1, 1, 0, 0, 0)}
 
 
-@pytest.mark.slow
 def test_a_single_case_is_two_pages_without_its_outcome(db: Path, tmp_path: Path) -> None:
     file = tmp_path / "case.pdf"
     file.write_bytes(case_pdf(db, published.required(db), "C-001", made_on=DAY))
