@@ -156,10 +156,12 @@ def _loaded_with(commands: str) -> set[str]:
     return set(done.stdout.split())
 
 
+@pytest.mark.slow
 def test_commands_that_make_no_figure_do_not_wait_for_the_libraries_of_figures():
     quick = "account backup dashboard doctor import_files imports init move restore undo which"
     assert _loaded_with(quick) == set()
 
 
+@pytest.mark.slow
 def test_the_check_and_the_list_of_cases_do_not_wait_for_what_reads_tracings():
     assert "scipy.signal" not in _loaded_with("check find")

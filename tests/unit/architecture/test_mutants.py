@@ -3,6 +3,8 @@
 import ast
 from pathlib import Path
 
+import pytest
+
 from tests.mutation.mutants import sample
 
 ROOT = Path(__file__).resolve().parents[3]
@@ -31,6 +33,7 @@ def test_each_fault_changes_what_the_module_does_and_nothing_else(tmp_path: Path
     }
 
 
+@pytest.mark.slow
 def test_the_same_seed_gives_the_same_faults() -> None:
     files = list((ROOT / "audit" / "response").glob("*.py"))
     first, again = sample(files, ROOT, 12, seed=1), sample(files[::-1], ROOT, 12, seed=1)

@@ -16,6 +16,8 @@ from audit.setting_tables.locale import Paper
 from audit.settings import settings_for
 from audit.store import database, people_database, pseudonyms
 
+pytestmark = pytest.mark.slow
+
 
 def run(*args: str):
     return CliRunner().invoke(cli, list(args))
@@ -70,7 +72,6 @@ def test_doctor_tells_all_well_and_what_is_not(db, monkeypatch):
     assert not {each.what: each for each in doctor.looked_over(db)}["database"].well
 
 
-@pytest.mark.slow
 def test_move_keeps_everything_and_leaves_nothing(db, tmp_path):
     actions.add(db, "2031-03", "Look at the forms", owner_role="lead", due_period="2031-04", who="lead")
     key = pseudonyms.beside(db, make=True).of("Quill")

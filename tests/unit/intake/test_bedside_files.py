@@ -15,6 +15,8 @@ from audit.settings import load_settings
 from audit.store import database
 from audit.vocabulary import EQUITY_FIELDS
 
+pytestmark = pytest.mark.slow
+
 SETTINGS = load_settings()
 HEAD = "case_id,at_s,standard,category,assessor"
 ONE = "C1,3600,nice-ng229,suspicious,midwife"
@@ -74,7 +76,6 @@ def test_a_row_that_cannot_be_stored_is_told_with_its_column(db):
     assert ask(db, "select at_s from assessments") == [(3600.0,)]
 
 
-@pytest.mark.slow
 def test_two_that_contradict_each_other_are_both_kept_out_and_a_stored_one_stays_unless_replaced(db):
     report = take(db, f"{HEAD}\n{ONE}\nC1,3600,nice-ng229,normal,midwife\n")
     assert report.files[0].rows_rejected == 2
@@ -111,7 +112,6 @@ def test_risk_factors_of_a_case_are_coded_and_a_word_that_is_none_is_told(db):
     ]  # fmt: skip
 
 
-@pytest.mark.slow
 def test_a_month_of_the_unit_is_stored_and_filled_up_and_held_against_what_is_stored(db):
     report = take(db, "period,births,auscultated\n2031-03,118,41\n2031-04,96,\n")
     assert (report.files[0].kind, report.exit_code) == ("unit_months", 0)

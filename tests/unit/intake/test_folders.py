@@ -10,6 +10,8 @@ from audit.intake.door.report import ImportReport
 from audit.intake.importer import import_paths
 from audit.settings import load_settings
 
+pytestmark = pytest.mark.slow
+
 CASES = "case_id,period\nC1,2025-03\n"
 
 
@@ -62,7 +64,6 @@ def test_a_file_given_twice_is_taken_once(tmp_path):
     assert len(take(tmp_path, tmp_path / "in", tmp_path / "in" / "cases.csv").files) == 1
 
 
-@pytest.mark.slow
 def test_a_signal_file_that_looks_like_text_goes_with_its_header(tmp_path):
     """The first byte of a signal file may be anything, a brace or the start of another format."""
     for first in (b"{\x37", b"PK", b"C,", b"\x1f\x8b"):

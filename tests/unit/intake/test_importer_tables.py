@@ -10,6 +10,8 @@ from audit.intake.importer import import_paths
 from audit.settings import load_settings
 from audit.store import database
 
+pytestmark = pytest.mark.slow
+
 SETTINGS = load_settings()
 EVENTS = "case_id,at_s,event\nC1,100,senior_called\nC1,190,birth\n"
 READS = "case_id,reader,start_s,end_s,standard,category\nC1,R1,0,180,figo-2015,normal\nC1,R2,0,180,nichd-2008,II\n"
@@ -30,7 +32,6 @@ def tracing(path: Path, *, seconds: int) -> Path:
     return path
 
 
-@pytest.mark.slow
 def test_events_are_added_once_and_replaced_when_asked(db, tmp_path):
     (tmp_path / "a.csv").write_text(EVENTS)
     (tmp_path / "b.csv").write_text(EVENTS + "C1,120,decision_for_birth\n")
@@ -86,7 +87,6 @@ def test_a_window_outside_the_tracing_is_rejected(db, tmp_path):
     assert "expected a window inside the tracing of case C1, 0 to 600 s" in report.lines()[1]
 
 
-@pytest.mark.slow
 def test_a_read_that_was_changed_is_refused_and_replaced_when_asked(db, tmp_path):
     (tmp_path / "a.csv").write_text(READS)
     (tmp_path / "b.csv").write_text(READS.replace("normal", "pathological"))
@@ -98,7 +98,6 @@ def test_a_read_that_was_changed_is_refused_and_replaced_when_asked(db, tmp_path
     assert ask(db, "select category from reads order by 1") == [("II",), ("pathological",)]
 
 
-@pytest.mark.slow
 def test_birth_far_from_the_tracings_end_is_flagged_whichever_comes_first(db, tmp_path):
     (tmp_path / "c.csv").write_text("case_id,period,birth_s\nC1,2025-03,90000\n")
     tracing(tmp_path / "t.csv", seconds=200)
@@ -160,7 +159,6 @@ def test_deaths_and_what_followed_birth_are_stored_as_known_words(db, tmp_path):
     assert "cooled, apgar_5" in said[1][2]
 
 
-@pytest.mark.slow
 def test_a_file_that_an_earlier_reader_took_is_read_again_and_its_new_column_stored(tmp_path):
     """As a database from before decisions had an urgency holds it: the event without, the file known by its hash."""
     file = tmp_path / "events.csv"

@@ -16,6 +16,8 @@ from audit.intake.writing.ledger import Ledger
 from audit.settings import Settings, load_settings
 from audit.store import database
 
+pytestmark = pytest.mark.slow
+
 
 def with_mapping(folder: Path, toml: str) -> Settings:
     file = folder / "unit_settings.toml"
@@ -212,7 +214,6 @@ def test_clock_times_without_a_date_pass_midnight_and_the_hour_set_back(tmp_path
     assert "goes back by an hour" in remarks.listed[0].reason
 
 
-@pytest.mark.slow
 def test_events_find_their_place_on_the_tracing_later_and_no_date_is_kept(tmp_path: Path) -> None:
     settings, db = with_mapping(tmp_path, CLOCK), tmp_path / "unit.duckdb"
     tracing, events = tmp_path / "t.csv", tmp_path / "e.csv"
@@ -307,7 +308,6 @@ def test_an_offset_between_two_clocks_is_kept_in_the_settings(tmp_path: Path) ->
     assert "-300 s were added" in str(report.files[0].message)
 
 
-@pytest.mark.slow
 def test_two_clocks_that_differ_are_told(tmp_path: Path) -> None:
     settings, db = with_mapping(tmp_path, CLOCK), tmp_path / "unit.duckdb"
     rows = [
@@ -326,7 +326,6 @@ def test_two_clocks_that_differ_are_told(tmp_path: Path) -> None:
     assert "clock_offset_s" in said
 
 
-@pytest.mark.slow
 def test_a_workbook_a_case_gives_its_own_name(tmp_path: Path) -> None:
     settings, db = with_mapping(tmp_path, WIDE.replace("lines_before_header = 2\n", "")), tmp_path / "unit.duckdb"
     book = openpyxl.Workbook()

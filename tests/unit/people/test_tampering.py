@@ -14,6 +14,8 @@ from audit.people.batches import Plan, Window
 from audit.people.reads import Read
 from audit.store import people_database as database
 
+pytestmark = pytest.mark.slow
+
 
 @pytest.fixture(scope="module")
 def made_once(tmp_path_factory: pytest.TempPathFactory) -> Path:

@@ -11,6 +11,8 @@ from audit.errors import AuditError
 from audit.people import findings, verify
 from audit.store import backup, database, people_database, pseudonyms
 
+pytestmark = pytest.mark.slow
+
 
 @pytest.fixture(scope="module")
 def made_once(tmp_path_factory: pytest.TempPathFactory) -> Path:

@@ -17,6 +17,8 @@ from audit.response.types import Status
 from audit.store import database
 from audit.tracing.types import DecelerationKind
 
+pytestmark = pytest.mark.slow
+
 EPISODES = [
     ("C-1", "A", "figo-2015", "pathological", 600.0),
     ("C-1", "A", "figo-2015", "pathological", 4200.25),
