@@ -47,6 +47,11 @@ if TYPE_CHECKING:
     )
 
 
+def __dir__() -> list[str]:
+    # what a notebook offers to complete, before any of it was asked for
+    return sorted({*globals(), *__all__})
+
+
 def __getattr__(name: str) -> Any:
     # asked for on first use: a command or a worker process must not wait for what only a notebook needs
     if name not in __all__:

@@ -21,7 +21,7 @@ from audit.charts.strip.rows import (
 )
 from audit.charts.strip.types import SCALE_1, SCALE_3, StripLayers, StripRows, StripWindow
 from audit.errors import UsageError
-from audit.notebook.samples import Channel, from_samples
+from audit.notebook.samples import Channel, from_samples, with_arrays
 from audit.settings import Settings, load_settings
 from audit.standards.registry import FORMER_STANDARDS, STANDARDS
 from audit.standards.seen import Seen
@@ -203,7 +203,10 @@ def read(
     [140, 140]
     """
     chosen = settings or load_settings()
-    made = given if isinstance(given, Tracing) else from_samples(given, toco, sample_rate_hz=sample_rate_hz)
+    if isinstance(given, Tracing):
+        made = with_arrays(given)
+    else:
+        made = from_samples(given, toco, sample_rate_hz=sample_rate_hz)
     return Reading(made, read_tracing(made, chosen.tracing), chosen, gestation_weeks, second_stage_s)
 
 

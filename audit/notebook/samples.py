@@ -1,6 +1,7 @@
 """Samples from lists, arrays and series to a tracing."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any, TypeAlias
 
 import numpy as np
@@ -56,6 +57,26 @@ def from_samples(
         raise UsageError(f"sample_rate_hz: found {sample_rate_hz}, expected a number above 0")
     uterus = arrays["toco"] if arrays["toco"] is not None else np.full(fhr.size, np.nan)
     return Tracing(fhr_bpm=fhr, toco=uterus, sample_rate_hz=float(sample_rate_hz), mhr_bpm=arrays["mhr_bpm"])
+
+
+def with_arrays(tracing: Tracing) -> Tracing:
+    """The same tracing where somebody made it of lists or series: arrays of one length, checked as `from_samples` does.
+
+    Parameters
+    ----------
+    tracing
+        Channels of any kind that `from_samples` takes.
+
+    Returns
+    -------
+    Tracing
+        Itself where its channels are arrays already.
+    """
+    channels: dict[str, Any] = {name: getattr(tracing, name) for name in ("fhr_bpm", "toco", "mhr_bpm")}
+    if all(values is None or isinstance(values, np.ndarray) for values in channels.values()):
+        return tracing
+    made = from_samples(**channels, sample_rate_hz=tracing.sample_rate_hz)
+    return replace(tracing, fhr_bpm=made.fhr_bpm, toco=made.toco, mhr_bpm=made.mhr_bpm)
 
 
 def _channel(name: str, values: Channel) -> NDArray[np.float64]:

@@ -43,6 +43,7 @@ def reading():
 
 def test_every_name_of_the_face_is_there():
     assert [name for name in audit.__all__ if not hasattr(audit, name)] == []
+    assert set(audit.__all__) <= set(dir(audit))
     with pytest.raises(AttributeError, match="no attribute 'reads'"):
         audit.reads  # noqa: B018 - looking it up is the test
 
@@ -88,6 +89,14 @@ def test_lists_and_arrays_do_as_well(kind):
     assert made.sample_rate_hz == 2.0
 
 
+@pytest.mark.parametrize("kind", [list, pd.Series])
+def test_a_tracing_made_of_lists_is_read_as_one_of_arrays(kind):
+    fhr, toco = [140.0, 141.0] * 1200, [10.0] * 2400
+    found = audit.read(audit.Tracing(kind(fhr), kind(toco), start_s=30.0)).frame("epochs")
+    expected = audit.read(audit.Tracing(np.array(fhr), np.array(toco), start_s=30.0)).frame("epochs")
+    pd.testing.assert_frame_equal(found, expected)
+
+
 def test_given_samples_are_not_changed():
     given = np.array([0.0, 140.0])
     audit.from_samples(given)
@@ -128,6 +137,7 @@ def test_the_strip_is_a_chart_of_its_true_width(reading):
         (lambda: audit.from_samples([140, "a"]), "fhr_bpm: found list that is not one row of numbers"),
         (lambda: audit.from_samples([[1, 2], [3, 4]]), "fhr_bpm: found an array of 2 dimensions"),
         (lambda: audit.from_samples([1, 2], [1]), "toco: found 1 samples, expected 2"),
+        (lambda: audit.read(audit.Tracing([1, 2], [1])), "toco: found 1 samples, expected 2"),
         (lambda: audit.from_samples([1], sample_rate_hz=0), "sample_rate_hz: found 0"),
         (lambda: audit.read_csv(SAMPLE / "reads.csv"), "reads.csv: found reads, expected tracing"),
         (lambda: audit.read_csv(SAMPLE / "none.csv"), "none.csv"),
