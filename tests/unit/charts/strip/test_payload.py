@@ -5,27 +5,10 @@ import pytest
 
 from audit.charts.strip.concerns import concerns, opening_s
 from audit.charts.strip.payload import bare_payload, case_payload, hundredths
-from audit.questions.case_file import load_case
-from audit.store import database, published
 from audit.tracing.types import Tracing
-from tests.page_databases import small_database
 from tests.strip_bytes import strip
 
 pytestmark = pytest.mark.slow
-
-
-@pytest.fixture(scope="module")
-def case(tmp_path_factory):
-    db = small_database(tmp_path_factory.mktemp("payload"))
-    with database.open_for_reading(published.current(db)) as con:
-        return load_case(con, "C-001")
-
-
-@pytest.fixture(scope="module")
-def twins(tmp_path_factory):
-    db = small_database(tmp_path_factory.mktemp("twins"))
-    with database.open_for_reading(published.current(db)) as con:
-        return load_case(con, "C-003", "B")
 
 
 def test_every_sample_is_there(case):

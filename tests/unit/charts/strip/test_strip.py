@@ -17,25 +17,8 @@ from audit.charts.strip.rows import duration, hh_mm_ss, strip_rows
 from audit.charts.strip.scene import Word
 from audit.charts.strip.types import SCALE_1, SCALE_3, StripLayers, StripRows, StripWindow, fitted_window
 from audit.charts.unchecked import spec_of
-from audit.questions.case_file import load_case
-from audit.store import database, published
-from tests.page_databases import small_database
 
 pytestmark = pytest.mark.slow
-
-
-@pytest.fixture(scope="module")
-def case(tmp_path_factory):
-    db = small_database(tmp_path_factory.mktemp("strip"))
-    with database.open_for_reading(published.current(db)) as con:
-        return load_case(con, "C-001")
-
-
-@pytest.fixture(scope="module")
-def twins(tmp_path_factory):
-    db = small_database(tmp_path_factory.mktemp("twins"))
-    with database.open_for_reading(published.current(db)) as con:
-        return load_case(con, "C-003", "B")
 
 
 def drawn(case, window, layers, **more):
