@@ -22,7 +22,8 @@ from audit.intake.checks.unit_months import UnitMonthRow, read_unit_months
 from audit.intake.checks.wfdb_record import read_record
 from audit.intake.door.remarks import FileRefused, Remarks
 from audit.intake.formats import compressed, csv_file, recognise, streamed, wfdb_file, wfdb_segments
-from audit.intake.formats.parquet_file import ParquetTable, parquet_rows
+from audit.intake.formats.mapped_blocks import APART, looked_through
+from audit.intake.formats.parquet_file import ParquetTable, parquet_rows, parquet_values
 from audit.intake.formats.tables import SampleTable, SmallTable
 from audit.intake.writing.ledger import KnownFile, Ledger
 from audit.setting_tables.mapping import Mapping
@@ -31,6 +32,7 @@ from audit.settings import Settings
 Kind = Literal["tracing", "wfdb", "cases", "care_events", "reads", "assessments", "unit_months"]
 
 
+_MIB = 1024 * 1024
 Signals = tuple[wfdb_file.Header, list[NDArray[np.float64]]]
 
 
@@ -64,7 +66,10 @@ def read_content(
     """
     if not path.is_file():
         raise FileRefused("not a regular file, expected a CSV, Parquet or WFDB file")
-    large = None if mapping is not None else _large_tracing(path, ledger, remarks, settings)
+    if mapping is None:
+        large = _large_tracing(path, ledger, remarks, settings)
+    else:
+        large = _large_mapped(path, own_name or path.name, mapping, ledger, remarks, settings)
     if large is not None:
         return large
     data = compressed.read_bytes(path, settings.import_.max_file_mib)
@@ -100,14 +105,58 @@ def _large_tracing(path: Path, ledger: Ledger, remarks: Remarks, settings: Setti
         tables, rows = streamed.csv_tables(path, columns, remarks), streamed.csv_rows(path, size)
     else:
         return None
-    if size > settings.import_.max_tracing_file_mib * 1024 * 1024 or recognise.table_kind(columns) != "tracing":
+    if size > settings.import_.max_tracing_file_mib * _MIB or recognise.table_kind(columns) != "tracing":
         return None
     sha256 = compressed.sha256_of(path)
     known = ledger.files.get(sha256)
     if known is not None and known.settled:
         return known
     _kind(columns, remarks)
-    return Content("tracing", sha256, tracings=_in_blocks(tables, remarks, settings), rows=rows, streamed=True)
+    whole = _in_blocks(streamed.whole_cases(tables), remarks, settings)
+    return Content("tracing", sha256, tracings=whole, rows=rows, streamed=True)
+
+
+def _large_mapped(
+    path: Path, name: str, mapping: Mapping, ledger: Ledger, remarks: Remarks, settings: Settings
+) -> Content | KnownFile | None:
+    """The same of a tracing file under a mapping. One whose cases lie apart is read at once while it may be."""
+    if mapping.kind != "tracing" or not _is_large(path):
+        return None
+    options, size = settings.import_, path.stat().st_size
+    if size > options.max_tracing_file_mib * _MIB:
+        return None
+    sha256 = compressed.sha256_of(path, mapped.signature(mapping))
+    known = ledger.files.get(sha256)
+    if known is not None and known.settled:
+        return known
+    try:
+        found = looked_through(path, mapping, options.max_tracing_file_mib)
+        if found is None:
+            return None
+        if found.apart is not None:
+            if size <= options.max_file_mib * _MIB:
+                return None
+            raise FileRefused(APART, row=found.apart, column="case_id")
+    except FileRefused as error:
+        error.sha256 = sha256
+        raise
+    content = Content("tracing", sha256, rows=found.rows, streamed=True)
+    tables = mapped.in_blocks(found, name, ledger, remarks, content.clocks)
+    content.tracings = _in_blocks(tables, remarks, settings)
+    return content
+
+
+def _is_large(path: Path) -> bool:
+    """A text or Parquet file that is not to be in memory whole."""
+    try:
+        with path.open("rb") as stream:
+            container = recognise.container(stream.read(recognise.FIRST_BYTES))
+        large = path.stat().st_size > streamed.LARGE_BYTES
+    except OSError:
+        return False  # told where the whole file is read
+    return (container == "text" and large) or (
+        container == "parquet" and (large or parquet_values(path) > streamed.LARGE_ROWS)
+    )
 
 
 def _guarded(read: Callable[[], Content | KnownFile]) -> Content | KnownFile:
@@ -237,7 +286,7 @@ def file_sha256(path: Path, settings: Settings, mapping: Mapping | None = None) 
     with path.open("rb") as stream:
         head = stream.read(recognise.FIRST_BYTES)
     if mapping is not None:
-        return compressed.sha256(path.read_bytes(), mapped.signature(mapping))
+        return compressed.sha256_of(path, mapped.signature(mapping))
     if recognise.container(head) != "wfdb":
         return compressed.sha256_of(path)
     return _signals(path, path.read_bytes(), settings)[2]
@@ -278,7 +327,7 @@ def _signal_file(header: Path, name: str, settings: Settings) -> bytes:
 def _in_blocks(tables: Iterator[SampleTable], remarks: Remarks, settings: Settings) -> Iterator[TracingContent]:
     """Each fetus's content in turn, from the blocks of one file. Raises FileRefused, also between two of them."""
     try:
-        for table in streamed.whole_cases(tables):
+        for table in tables:
             yield from tracings_in(table, remarks, settings.import_)
     except (FileRefused, GeneratorExit):
         raise

@@ -1,6 +1,7 @@
 """A unit's own export under its mapping: to the table that a file of ours would have given, clock times in seconds."""
 
 import json
+from collections.abc import Iterator
 from collections.abc import Mapping as Map
 from dataclasses import dataclass, field, replace
 from typing import Any
@@ -18,6 +19,7 @@ from audit.intake.door.remarks import Remarks
 from audit.intake.formats import conversions, several
 from audit.intake.formats.clock_text import ClockTimes, months, parse_clock
 from audit.intake.formats.mapped import MappedTable, check_mapping, read_mapped
+from audit.intake.formats.mapped_blocks import LargeFile
 from audit.intake.formats.numbers_in_text import unclear
 from audit.intake.formats.tables import NUMBER_COLUMNS, SampleTable, SmallTable
 from audit.intake.writing.ledger import Ledger
@@ -79,6 +81,20 @@ def read(data: bytes, file_name: str, mapping: Mapping, ledger: Ledger, remarks:
     return Mapped(SmallTable(columns, [int(row) for row in found.row_numbers]))
 
 
+def in_blocks(
+    large: LargeFile, file_name: str, ledger: Ledger, remarks: Remarks, brought: dict[str, CaseClock]
+) -> Iterator[SampleTable]:
+    """The samples of a large file, whole cases at a time; the clocks of its cases go to `brought`.
+
+    Raises FileRefused, also between two of them.
+    """
+    for found in large.tables(file_name, remarks):
+        here = _samples(found, large.mapping, ledger, remarks)
+        brought |= here.clocks
+        assert isinstance(here.table, SampleTable)
+        yield here.table
+
+
 def _samples(found: MappedTable, mapping: Mapping, ledger: Ledger, remarks: Remarks) -> Mapped:
     columns, lines, decimal = found.columns, found.row_numbers, found.written.decimal
     numbers: dict[str, NDArray[np.float64]] = {}
@@ -87,8 +103,8 @@ def _samples(found: MappedTable, mapping: Mapping, ledger: Ledger, remarks: Rema
             parts = [columns[f"{name}.{k}"] for k in range(len(mapping.samples[name]))]
             numbers[name] = several.side_by_side(parts, name, decimal, mapping.no_signal, lines, remarks)
         elif name in columns and mapping.samples_between:
-            given = (columns[name], mapping.samples_between)
-            numbers[name] = several.in_cells(*given, name, decimal, mapping.no_signal, lines, remarks)
+            cells, usual = (columns[name], mapping.samples_between), found.in_a_cell.get(name)
+            numbers[name] = several.in_cells(*cells, name, decimal, mapping.no_signal, lines, remarks, usual)
         elif name in columns:
             numbers[name] = conversions.channel(columns[name], name, decimal, mapping.no_signal, lines, remarks)
     if "toco" not in numbers:

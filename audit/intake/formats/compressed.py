@@ -49,10 +49,13 @@ def unpack_gzip(data: bytes, max_mib: int, max_ratio: float) -> bytes:
     return b"".join(parts)
 
 
-def sha256_of(path: Path) -> str:
-    """SHA-256 of a file, read in blocks."""
+def sha256_of(path: Path, *parts: bytes) -> str:
+    """SHA-256 of a file, read in blocks, and of what follows it."""
     with path.open("rb") as stream:
-        return hashlib.file_digest(stream, "sha256").hexdigest()
+        digest = hashlib.file_digest(stream, "sha256")
+    for part in parts:
+        digest.update(part)
+    return digest.hexdigest()
 
 
 def sha256(*parts: bytes) -> str:

@@ -36,14 +36,20 @@ def checked_text(data: bytes) -> bytes:
         raise FileRefused(f"found {foreign}")
     at = -1 if data.startswith((b"\xff\xfe", b"\xfe\xff")) else data.find(b"\0")
     text = as_utf8(data) if at < 0 else data
-    at = text.find(b"\0")
-    if at >= 0:
-        raise FileRefused("found a zero byte, expected text: the file is binary or damaged", row=_row(text, at))
+    refuse_zero_bytes(text)
     if not text.strip():
         raise FileRefused(_EMPTY)
     if b"\n" not in text and b"\r" in text:
         text = text.replace(b"\r", b"\n")
     return text
+
+
+def refuse_zero_bytes(text: bytes, rows_before: int = 0) -> None:
+    """Raise FileRefused where there is one."""
+    at = text.find(b"\0")
+    if at >= 0:
+        row = _row(text, at) + rows_before
+        raise FileRefused("found a zero byte, expected text: the file is binary or damaged", row=row)
 
 
 def first_line(head: bytes) -> bytes:
@@ -251,10 +257,17 @@ def _options(columns: Sequence[str], written: Habits, *, bulk: bool, on_ragged: 
 
 def _body(text: bytes) -> memoryview:
     """What follows the header row, without empty lines at the end."""
+    return memoryview(text)[text.find(b"\n") + 1 : end_of_rows(text)]
+
+
+def end_of_rows(text: bytes) -> int:
+    """Where the last row that is not blank ends; tabs at its end are cells of it."""
     end = len(text)
     while end and text[end - 1] in b"\r\n \t":
         end -= 1
-    return memoryview(text)[text.find(b"\n") + 1 : end]
+    line_end = text.find(b"\n", end)
+    end = len(text) if line_end < 0 else line_end
+    return end - (text[end - 1 : end] == b"\r")
 
 
 def _line_numbers(rows: int, skipped: list[int]) -> np.ndarray:

@@ -7,7 +7,7 @@ read, and the report says how; what could mean two things is refused with both.
 import csv
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from audit.intake.door.remarks import FileRefused
 from audit.intake.formats.numbers_in_text import Unclear
@@ -66,12 +66,47 @@ def encoding_of(data: bytes) -> str:
     except UnicodeDecodeError:
         letters = True
     if letters or data.startswith(_UTF8_MARK):
-        raise FileRefused(
-            f"found the byte 0x{data[at]:02X} that is not UTF-8, in a file that is neither UTF-8 nor Windows-1252"
-            " throughout: save it as 'CSV UTF-8'",
-            row=data.count(b"\n", 0, at) + 1,
-        )
+        raise _neither(data[at], data.count(b"\n", 0, at) + 1)
     return "Windows-1252"
+
+
+def _neither(byte: int, row: int) -> FileRefused:
+    reason = (
+        f"found the byte 0x{byte:02X} that is not UTF-8, in a file that is neither UTF-8 nor Windows-1252 throughout:"
+        " save it as 'CSV UTF-8'"
+    )
+    return FileRefused(reason, row=row)
+
+
+class EncodingOfBlocks:
+    """The encoding of a file that is seen in blocks of whole lines: what `encoding_of` says of it in one piece."""
+
+    def __init__(self) -> None:
+        self._letters = False  # some that are UTF-8 and no ASCII
+        self._other: tuple[int, int] | None = None  # the first byte that is no UTF-8, and its row
+
+    def look(self, block: bytes, rows_before: int) -> None:
+        """Look at the next block. Raises FileRefused."""
+        if block.isascii():
+            return
+        try:
+            found = encoding_of(block)
+        except FileRefused as error:
+            error.remark = replace(error.remark, row_number=(error.remark.row_number or 1) + rows_before)
+            raise
+        self._letters |= found == "UTF-8" or block.startswith(_UTF8_MARK)
+        if found == "Windows-1252" and self._other is None:
+            try:
+                block.decode("utf-8")
+            except UnicodeDecodeError as error:
+                self._other = block[error.start], block.count(b"\n", 0, error.start) + 1 + rows_before
+        if self._letters and self._other is not None:
+            raise _neither(*self._other)
+
+    @property
+    def encoding(self) -> str:
+        """Of what was seen."""
+        return "UTF-8" if self._other is None else "Windows-1252"
 
 
 def as_utf8(data: bytes) -> bytes:
@@ -113,6 +148,42 @@ def habits_of(text: bytes, columns: Sequence[str], delimiter: str, encoding: str
     if not found.sure and (b"," in rest or b"." in rest):
         found = _marks(rest, 2 + text.count(b"\n", start, cut), numbers, delimiter, found)
     return Habits(delimiter, found.mark(delimiter), encoding)
+
+
+class MarkOfBlocks:
+    """The decimal mark of a file that is seen in blocks of whole rows without the header: as `habits_of` tells it.
+
+    Where the first MiB has a decimal mark, nothing after it is looked at.
+    """
+
+    def __init__(self, columns: Sequence[str], delimiter: str) -> None:
+        self._numbers = {k: name for k, name in enumerate(columns) if name in NUMBER_COLUMNS}
+        self.delimiter, self._found, self._quotes, self._head = delimiter, _Found(), False, _HEAD_BYTES
+
+    def look(self, block: bytes, first: int) -> None:
+        """Look at the next block; `first` is the line of its first row."""
+        quotes = b'"' in block
+        self._quotes |= quotes
+        if not self._numbers:
+            return
+        if self._head > 0:
+            cut = len(block) if len(block) <= self._head else block.rfind(b"\n", 0, self._head) + 1
+            self._marks(block[:cut], first)
+            self._head = self._head - cut if cut == len(block) else 0
+            first, block = first + block.count(b"\n", 0, cut), block[cut:]
+        # without quotes there is no decimal comma between commas
+        if not self._found.sure and (quotes or self.delimiter != ",") and (b"," in block or b"." in block):
+            self._marks(block, first)
+
+    def _marks(self, rows: bytes, first: int) -> None:
+        self._found = _marks(rows, first, self._numbers, self.delimiter, self._found)
+
+    @property
+    def mark(self) -> str:
+        """Of what was seen. Raises FileRefused where a number could be read in two ways."""
+        if not self._numbers or (self.delimiter == "," and not self._quotes):
+            return "."
+        return self._found.mark(self.delimiter)
 
 
 @dataclass

@@ -3,7 +3,8 @@
 import csv
 import re
 from collections.abc import Mapping as Map
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -31,6 +32,7 @@ class MappedTable:
     columns: dict[str, pa.Array]
     row_numbers: NDArray[np.int64]
     written: Habits
+    in_a_cell: Map[str, int] = field(default_factory=dict)  # samples of a channel, told from a whole large file
 
     def taken(self, rows: NDArray[Any]) -> "MappedTable":
         """Some of the rows."""
@@ -75,19 +77,19 @@ def fits(first_row: bytes, mapping: Mapping) -> bool:
     if first_row.startswith((b"\xff\xfe", b"\xfe\xff")):
         first_row = first_row[: len(first_row) // 2 * 2].decode("utf-16", "ignore").encode("utf-8")
     try:
-        theirs = _header(_decoded(first_row[: first_row.rfind(b"\n") + 1] or first_row, mapping), mapping)[0]
+        theirs = header_of(_decoded(first_row[: first_row.rfind(b"\n") + 1] or first_row, mapping), mapping)[0]
     except (FileRefused, UnicodeError):
         return False
-    return not [name for name in _needed(mapping) if name not in theirs]
+    return not [name for name in needed(mapping) if name not in theirs]
 
 
 def fits_parquet(source: pa.NativeFile, mapping: Mapping) -> bool:
     """Whether a Parquet file has the columns of a mapping."""
     try:
-        theirs = [_plain(name) for name in mapped_parquet.column_names(source)]
+        theirs = [plain(name) for name in mapped_parquet.column_names(source)]
     except FileRefused:
         return False
-    return not [name for name in _needed(mapping) if name not in theirs]
+    return not [name for name in needed(mapping) if name not in theirs]
 
 
 def read_mapped(data: bytes, file_name: str, mapping: Mapping, remarks: Remarks, max_mib: int) -> MappedTable:
@@ -96,34 +98,51 @@ def read_mapped(data: bytes, file_name: str, mapping: Mapping, remarks: Remarks,
     text, delimiter = b"", ","
     if parquet:
         named = mapped_parquet.column_names(pa.BufferReader(data))
-        theirs = [_plain(name) for name in named]
+        theirs = [plain(name) for name in named]
     else:
         text = _decoded(data, mapping)
-        theirs, delimiter = _header(text, mapping)
-    lacking = [k for k, name in enumerate(_needed(mapping), start=1) if name not in theirs]
-    if lacking:
-        raise FileRefused(
-            f"{len(lacking)} of the {len(_needed(mapping))} columns that the mapping names are not in the file"
-            f" (their places in it: {', '.join(map(str, lacking))}); expected all of them in the header",
-            row=mapping.lines_before_header + 1,
-        )
-    unread = len(theirs) - len(set(_needed(mapping)))
-    if unread:
-        remarks.message(f"columns that the mapping does not name are not stored: {unread} of {len(theirs)}")
+        theirs, delimiter = header_of(text, mapping)
+    refuse_lacking(theirs, mapping)
+    say_unread(theirs, mapping, remarks)
     if parquet:
-        wanted, mark = _needed(mapping), "," if mapping.decimal == "," else "."
+        wanted, mark = needed(mapping), "," if mapping.decimal == "," else "."
         places = [named[theirs.index(name)] for name in wanted]
         texts = mapped_parquet.text_columns(data, places, mark, mapping.samples_between, max_mib)
         table, lines = dict(zip(wanted, texts, strict=True)), np.arange(2, len(texts[0]) + 2, dtype=np.int64)
         written = Habits(decimal=mark)
     else:
-        table, lines = _rows(text, theirs, delimiter, mapping, remarks)
+        table, lines = rows_in(text, theirs, delimiter, mapping, remarks)
         written = _habits(text, theirs, delimiter, mapping, data)
     if not parquet and written.sentence():
         remarks.message(str(written.sentence()))
-    columns = {ours: table[_plain(name)] for ours, name in mapping.columns.items()}
+    return under_our_names(table, lines, file_name, mapping, written)
+
+
+def refuse_lacking(theirs: list[str], mapping: Mapping) -> None:
+    """Raise FileRefused unless the file has all columns that the mapping reads."""
+    lacking = [k for k, name in enumerate(needed(mapping), start=1) if name not in theirs]
+    if lacking:
+        raise FileRefused(
+            f"{len(lacking)} of the {len(needed(mapping))} columns that the mapping names are not in the file"
+            f" (their places in it: {', '.join(map(str, lacking))}); expected all of them in the header",
+            row=mapping.lines_before_header + 1,
+        )
+
+
+def say_unread(theirs: list[str], mapping: Mapping, remarks: Remarks) -> None:
+    """Say how many columns are not stored."""
+    unread = len(theirs) - len(set(needed(mapping)))
+    if unread:
+        remarks.message(f"columns that the mapping does not name are not stored: {unread} of {len(theirs)}")
+
+
+def under_our_names(
+    table: dict[str, pa.Array], lines: NDArray[np.int64], file_name: str, mapping: Mapping, written: Habits
+) -> MappedTable:
+    """Their columns, by their names as they are compared, as ours: words and fetuses as the mapping has them."""
+    columns = {ours: table[plain(name)] for ours, name in mapping.columns.items()}
     for ours, names in mapping.samples.items():
-        columns |= {f"{ours}.{k}": table[_plain(name)] for k, name in enumerate(names)}
+        columns |= {f"{ours}.{k}": table[plain(name)] for k, name in enumerate(names)}
     if mapping.case_id_from_file:
         columns["case_id"] = _repeated(_case_id(file_name, mapping), len(lines))
     columns |= {ours: _repeated(value, len(lines)) for ours, value in mapping.constant.items()}
@@ -152,7 +171,7 @@ def _decoded(data: bytes, mapping: Mapping) -> bytes:
     return text
 
 
-def _header(text: bytes, mapping: Mapping) -> tuple[list[str], str]:
+def header_of(text: bytes, mapping: Mapping) -> tuple[list[str], str]:
     """Their columns as they are compared, and the sign between them."""
     first = text[: text.find(b"\n") if b"\n" in text else len(text)].rstrip(b"\r")
     if len(first) > csv_file.HEADER_CHARACTERS:
@@ -160,11 +179,11 @@ def _header(text: bytes, mapping: Mapping) -> tuple[list[str], str]:
     line = first.decode("utf-8")
     sign = _SIGNS.get(mapping.delimiter, mapping.delimiter)
     if sign == "auto":
-        needed = set(_needed(mapping))
-        sign = max(DELIMITERS, key=lambda each: len(needed.intersection(_names(line, each))))
+        read = set(needed(mapping))
+        sign = max(DELIMITERS, key=lambda each: len(read.intersection(_names(line, each))))
     names = _names(line, sign)
     for k, name in enumerate(names):
-        if names.index(name) != k and name in _needed(mapping):
+        if names.index(name) != k and name in needed(mapping):
             raise FileRefused(
                 f"columns {names.index(name) + 1} and {k + 1} have the same name, expected it once", row=1
             )
@@ -173,25 +192,35 @@ def _header(text: bytes, mapping: Mapping) -> tuple[list[str], str]:
 
 def _names(line: str, sign: str) -> list[str]:
     try:
-        return [_plain(name) for name in next(csv.reader([line], delimiter=sign), [])]
+        return [plain(name) for name in next(csv.reader([line], delimiter=sign), [])]
     except csv.Error:
         return []
 
 
-def _plain(name: str) -> str:
+def plain(name: str) -> str:
+    """A name or word as it is compared."""
     return " ".join(name.casefold().split())
 
 
-def _needed(mapping: Mapping) -> list[str]:
+def needed(mapping: Mapping) -> list[str]:
     """Their columns that the mapping reads, each once."""
     named = [*mapping.columns.values(), *(name for names in mapping.samples.values() for name in names)]
     named += [*(name for columns in mapping.fetus.values() for name in columns.values())]
-    return list(dict.fromkeys(_plain(name) for name in named))
+    return list(dict.fromkeys(plain(name) for name in named))
 
 
-def _rows(
-    text: bytes, theirs: list[str], delimiter: str, mapping: Mapping, remarks: Remarks
+def rows_in(
+    text: bytes,
+    theirs: list[str],
+    delimiter: str,
+    mapping: Mapping,
+    remarks: Remarks,
+    wanted: Sequence[str] | None = None,
 ) -> tuple[dict[str, pa.Array], NDArray[np.int64]]:
+    """The rows below a header, by their names, each cell as text, with the line of each; `wanted`: of these columns.
+
+    Raises FileRefused where there are none, or an open quote.
+    """
     ragged: list[int] = []
     before = mapping.lines_before_header
 
@@ -202,10 +231,10 @@ def _rows(
             remarks.reject_row(number, csv_file.wrong_length(row.actual_columns, len(theirs)))
         return "skip"
 
-    body = text[text.find(b"\n") + 1 :].rstrip(b"\r\n \t") if b"\n" in text else b""
+    body = text[text.find(b"\n") + 1 : csv_file.end_of_rows(text)] if b"\n" in text else b""
     if not body:
         raise FileRefused("found a header and no rows, expected at least one row of data")
-    places = {name: f"c{theirs.index(name)}" for name in _needed(mapping)}
+    places = {name: f"c{theirs.index(name)}" for name in (needed(mapping) if wanted is None else wanted)}
     try:
         found = pacsv.read_csv(
             pa.BufferReader(body),
@@ -230,18 +259,22 @@ def _habits(text: bytes, theirs: list[str], delimiter: str, mapping: Mapping, da
     encoding = encoding_of(data) if mapping.encoding == "auto" else mapping.encoding
     if mapping.decimal != "auto":
         return Habits(delimiter, mapping.decimal, encoding)
-    ours = {_plain(name): key for key, name in mapping.columns.items()}
-    ours |= {_plain(name): key for key, names in mapping.samples.items() for name in names}
-    if mapping.samples_between:  # a cell of several numbers says nothing of the decimal mark
-        ours = {name: key for name, key in ours.items() if key not in CHANNELS}
-    ours |= {_plain(name): key for columns in mapping.fetus.values() for key, name in columns.items()}
-    without_mark = {key for key, unit in mapping.units.items() if unit in ("clock", "weeks+days", "date")}
-    named = [ours.get(name, "") if ours.get(name, "") not in without_mark else "" for name in theirs]
     try:
-        return habits_of(text, named, delimiter, encoding)
+        return habits_of(text, with_a_mark(theirs, mapping), delimiter, encoding)
     except FileRefused as error:
         error.remark = replace(error.remark, row_number=(error.remark.row_number or 0) + mapping.lines_before_header)
         raise
+
+
+def with_a_mark(theirs: list[str], mapping: Mapping) -> list[str]:
+    """The file's columns by our names, nameless where a comma or a point is no decimal mark."""
+    ours = {plain(name): key for key, name in mapping.columns.items()}
+    ours |= {plain(name): key for key, names in mapping.samples.items() for name in names}
+    if mapping.samples_between:  # a cell of several numbers says nothing of the decimal mark
+        ours = {name: key for name, key in ours.items() if key not in CHANNELS}
+    ours |= {plain(name): key for columns in mapping.fetus.values() for key, name in columns.items()}
+    without_mark = {key for key, unit in mapping.units.items() if unit in ("clock", "weeks+days", "date")}
+    return [ours.get(name, "") if ours.get(name, "") not in without_mark else "" for name in theirs]
 
 
 def _case_id(file_name: str, mapping: Mapping) -> str:
@@ -255,16 +288,16 @@ def _with_fetuses(
     columns: dict[str, pa.Array], table: dict[str, pa.Array], lines: NDArray[np.int64], mapping: Mapping
 ) -> MappedTable:
     """Each row once for every fetus that has something in its own columns; once where the file is not wide."""
-    plain = Habits()
+    unwritten = Habits()
     if not mapping.fetus:
-        return MappedTable(columns, lines, plain)
+        return MappedTable(columns, lines, unwritten)
     parts: list[MappedTable] = []
     for fetus, theirs in sorted(mapping.fetus.items()):
-        own = {key: table[_plain(name)] for key, name in theirs.items()}
+        own = {key: table[plain(name)] for key, name in theirs.items()}
         given = np.zeros(len(lines), dtype=bool)
         for column in own.values():
             given |= np.asarray(pc.not_equal(pc.utf8_trim_whitespace(column), "").to_numpy(zero_copy_only=False))
-        one = MappedTable({**columns, **own, "fetus": _repeated(fetus, len(lines))}, lines, plain)
+        one = MappedTable({**columns, **own, "fetus": _repeated(fetus, len(lines))}, lines, unwritten)
         if mapping.kind == "tracing":  # a gap in a fetus's signal is part of its tracing
             case_id = columns["case_id"].to_pylist() if "case_id" in columns else [""] * len(lines)
             with_signal = {name for name, has in zip(case_id, given.tolist(), strict=True) if has}
@@ -277,13 +310,13 @@ def _with_fetuses(
         name: pa.concat_arrays([part.columns.get(name, _repeated("", len(part.row_numbers))) for part in parts])
         for name in names
     }
-    return MappedTable(joined, np.concatenate([part.row_numbers for part in parts]), plain)
+    return MappedTable(joined, np.concatenate([part.row_numbers for part in parts]), unwritten)
 
 
 def _reworded(column: pa.Array, words: dict[str, str]) -> pa.Array:
     coded = column.dictionary_encode()
-    plain = {_plain(word): ours for word, ours in words.items()}
-    said = pa.array([plain.get(_plain(text or ""), text) for text in coded.dictionary.to_pylist()], pa.string())
+    known = {plain(word): ours for word, ours in words.items()}
+    said = pa.array([known.get(plain(text or ""), text) for text in coded.dictionary.to_pylist()], pa.string())
     return said.take(coded.indices)
 
 

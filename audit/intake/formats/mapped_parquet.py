@@ -1,5 +1,8 @@
 """A Parquet file that is read under a mapping: the columns that it names as the text that a CSV would hold."""
 
+from collections.abc import Iterator
+from pathlib import Path
+
 import pyarrow as pa
 import pyarrow.compute as pc
 import pyarrow.parquet as pq
@@ -25,16 +28,38 @@ def text_columns(data: bytes, names: list[str], decimal: str, between: str, max_
     no text stands for.
     """
     try:
-        file = pq.ParquetFile(pa.BufferReader(data))
-        groups = [file.metadata.row_group(k) for k in range(file.num_row_groups)]
-        if sum(group.total_byte_size for group in groups) > max_mib * _MIB:
-            raise FileRefused(f"unpacks to more than {max_mib:,} MiB, expected less: split it by case")
-        if file.metadata.num_rows == 0:
-            raise FileRefused("found no rows, expected at least one row of data")
-        table = file.read(columns=names)
+        table = _opened(pa.BufferReader(data), max_mib).read(columns=names)
         return [_as_text(table[name].combine_chunks(), decimal, between) for name in names]
     except (pa.ArrowException, OSError, UnicodeDecodeError) as error:
-        raise FileRefused(f"not a whole Parquet file ({type(error).__name__}); export or copy it again") from error
+        raise _damaged(error) from error
+
+
+def text_blocks(
+    path: Path, names: list[str], decimal: str, between: str, max_mib: int, values: int
+) -> Iterator[list[pa.Array]]:
+    """The same of a large file, some rows at a time, about as many as hold `values`. Raises as `text_columns`."""
+    try:
+        file = _opened(pa.memory_map(str(path)), max_mib)
+        groups = [file.metadata.row_group(k) for k in range(file.num_row_groups)]
+        most = max(group.column(k).num_values for group in groups for k in range(group.num_columns))
+        in_a_row = max(1, most // max(1, max(group.num_rows for group in groups)))
+        for batch in file.iter_batches(batch_size=max(1, values // in_a_row), columns=names):
+            yield [_as_text(batch.column(name), decimal, between) for name in names]
+    except (pa.ArrowException, OSError, UnicodeDecodeError) as error:
+        raise _damaged(error) from error
+
+
+def _opened(source: pa.NativeFile, max_mib: int) -> pq.ParquetFile:
+    file = pq.ParquetFile(source)
+    if sum(file.metadata.row_group(k).total_byte_size for k in range(file.num_row_groups)) > max_mib * _MIB:
+        raise FileRefused(f"unpacks to more than {max_mib:,} MiB, expected less: split it by case")
+    if file.metadata.num_rows == 0:
+        raise FileRefused("found no rows, expected at least one row of data")
+    return file
+
+
+def _damaged(error: Exception) -> FileRefused:
+    return FileRefused(f"not a whole Parquet file ({type(error).__name__}); export or copy it again")
 
 
 def _as_text(column: pa.Array, decimal: str, between: str) -> pa.Array:
@@ -45,8 +70,8 @@ def _as_text(column: pa.Array, decimal: str, between: str) -> pa.Array:
         lists = column.cast(pa.list_(kind.value_type))
         values = _as_text(lists.values, decimal, "")
         values = pc.if_else(pc.equal(values, ""), pa.scalar("NaN", pa.string()), values)  # keeps its place in the cell
-        lists = pa.ListArray.from_arrays(lists.offsets, values, mask=lists.is_null())
-        return pc.binary_join(lists, pa.scalar(between or " ", pa.string())).fill_null("")
+        texts = pc.binary_join(pa.ListArray.from_arrays(lists.offsets, values), pa.scalar(between or " ", pa.string()))
+        return pc.if_else(lists.is_valid(), texts.fill_null(""), pa.scalar("", pa.string()))
     if pa.types.is_nested(kind) or pa.types.is_binary(kind) or pa.types.is_large_binary(kind):
         raise FileRefused("found bytes or records, expected text, numbers, times or lists of numbers", row=1)
     text = column.cast(pa.string())

@@ -23,7 +23,7 @@ LARGE_BYTES = 64 * _MIB  # a larger file is read in blocks; our choice
 LARGE_ROWS = 4_000_000  # rows of a Parquet file; our choice
 _BLOCK_BYTES = 32 * _MIB
 _BLOCK_ROWS = 1_000_000
-_MOST_ROWS_OF_A_CASE = 8_000_000  # 7 days at 10 Hz and more
+MOST_ROWS_OF_A_CASE = 8_000_000  # 7 days at 10 Hz and more
 _CODES = pa.dictionary(pa.int32(), pa.string())
 
 
@@ -93,9 +93,9 @@ def whole_cases(tables: Iterator[SampleTable]) -> Iterator[SampleTable]:
             continue
         here = table if carried is None else _joined(carried, table)
         start = _start_of_last_case(here)
-        if len(here) - start > _MOST_ROWS_OF_A_CASE:
+        if len(here) - start > MOST_ROWS_OF_A_CASE:
             raise FileRefused(
-                f"found more than {_MOST_ROWS_OF_A_CASE:,} rows of one case, expected fewer",
+                f"found more than {MOST_ROWS_OF_A_CASE:,} rows of one case, expected fewer",
                 row=int(here.row_numbers[start]),
                 column="case_id",
             )
