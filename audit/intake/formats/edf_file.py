@@ -8,7 +8,6 @@ the header: none of that is read.
 """
 
 from dataclasses import dataclass
-from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -155,19 +154,32 @@ def read_data(data: bytes, header: EdfHeader) -> tuple[list[Floats], list[list[A
 
 
 def _starts(header: EdfHeader, annotations: list[list[Annotation]]) -> Floats:
-    """Seconds at which each record starts, the first at 0."""
+    """Seconds at which each record starts, the first at 0.
+
+    Each record of an EDF+ file says its own start (Kemp and Olivan 2003, time keeping of data records); in a continuous
+    one each starts where the one before it ends. Starts are printed with few decimals: half a sample is no difference.
+    """
+    one_after_another = np.arange(header.records, dtype=np.float64) * header.record_s
+    said = np.array([record[0][0] if record else np.nan for record in annotations]) - starts_at(annotations)
+    near_s = 0.5 * header.record_s / max(1, *(signal.samples for signal in header.signals if channel(signal.label)), 1)
     if header.kind != "EDF+D":
-        return np.arange(header.records, dtype=np.float64) * header.record_s
-    if not all(annotations):
-        number = next(k for k, record in enumerate(annotations, start=1) if not record)
+        apart = np.flatnonzero(np.abs(said - one_after_another) > near_s)
+        if header.kind == "EDF+C" and len(apart):
+            raise FileRefused(
+                f"data record {int(apart[0]) + 1:,} says that it starts {said[apart[0]]:g} s after the first one,"
+                f" expected {one_after_another[apart[0]]:g} s in a file that calls itself continuous (EDF+C): export it"
+                " as EDF+D if there are gaps"
+            )
+        return one_after_another
+    without = np.flatnonzero(np.isnan(said))
+    if len(without):
+        number = int(without[0]) + 1
         raise FileRefused(f"data record {number:,} does not say when it starts, expected so in a discontinuous file")
-    starts = np.array([record[0][0] for record in annotations]) - starts_at(annotations)
-    early = next(
-        (k for k, (a, b) in enumerate(pairwise(starts.tolist()), start=2) if b - a < header.record_s - 1e-6), 0
-    )
-    if early:
-        raise FileRefused(f"data record {early:,} starts before the one before it ends, expected records in order")
-    return starts
+    early = np.flatnonzero(np.diff(said) < header.record_s - near_s)
+    if len(early):
+        number = int(early[0]) + 2
+        raise FileRefused(f"data record {number:,} starts before the one before it ends, expected records in order")
+    return said
 
 
 def _annotations(block: bytes) -> list[Annotation]:

@@ -114,6 +114,43 @@ def test_a_discontinuous_file_keeps_its_gaps_and_its_zero(db, tmp_path):
         assert con.execute("select at_s, event from care_events").fetchall() == [(35.0, "epidural")]
 
 
+def test_starts_printed_with_few_decimals_lie_where_the_records_do(db, tmp_path):
+    # records of a third of a second hold a sample each; printed to two decimals each start is up to 5 ms off
+    starts = [f"{k / 3:.2f}" for k in range(90)]
+    signals = [("FHR", "bpm", 0, 300, 0, 3000, 1), ("EDF Annotations", "", -1, 1, -32768, 32767, 60)]
+    lengths = []
+    for kind in ("EDF+D", "EDF+C"):
+        file = tmp_path / f"C{len(lengths) + 1}.edf"
+        records = [(start, [1400 + k % 7], b"") for k, start in enumerate(starts)]
+        file.write_bytes(by_hand(records, kind=kind, record_s="0.333333", signals=signals))
+        assert take(db, file).exit_code == 0
+        (stretch,) = stored(db, file.stem)[(file.stem, "A")]
+        lengths.append(stretch.samples / stretch.sample_rate_hz)
+    assert np.abs(np.array(lengths) - 30).max() <= 0.5
+
+
+def test_a_start_may_be_told_with_a_remark_and_in_the_first_of_two_annotation_signals(db, tmp_path):
+    file = tmp_path / "C8.edf"
+    signals = [
+        ("EDF Annotations", "", -1, 1, -32768, 32767, 30), ("FHR", "bpm", 0, 300, 0, 3000, 40),
+        ("EDF Annotations", "", -1, 1, -32768, 32767, 30),
+    ]  # fmt: skip
+    head = by_hand([(0, VALUES, b"")], signals=signals, count=2)[: 256 * 4]
+    body = b""
+    # the first entry of a record is its own time; in the same entry a remark may follow (Kemp and Olivan 2003)
+    for first, second in ((b"+5\x14\x14Epidural\x14\0", b""), (b"+45\x14\x14\0", b"+47.5\x14senior called\x14\0")):
+        body += first.ljust(60, b"\0") + np.array(VALUES, "<i2").tobytes() + second.ljust(60, b"\0")
+    file.write_bytes(head + body)
+    assert take(db, file).exit_code == 0
+    (stretch,) = stored(db, "C8")[("C8", "A")]
+    seen = np.flatnonzero(~np.isnan(to_units(stretch.fhr_cbpm)))
+    assert seen.tolist() == [*range(40), *range(160, 200)]
+    with database.open_for_reading(db) as con:
+        assert con.execute("select at_s, event from care_events order by 1").fetchall() == [
+            (0.0, "epidural"), (42.5, "senior_called"),
+        ]  # fmt: skip
+
+
 def test_a_file_that_was_never_closed_is_taken_as_far_as_it_goes(db, tmp_path):
     file = tmp_path / "C9.edf"
     file.write_bytes(by_hand([(0, VALUES, b""), (10, VALUES, b"")], count=-1, tail=b"\0" * 50))
@@ -142,6 +179,10 @@ REFUSED = [
     (GOOD[:244] + field("0", 8) + GOOD[252:], "data records of 0 s"),
     (GOOD[:244] + field("nan", 8) + GOOD[252:], "the length of a data record"),
     (by_hand([(0, VALUES, b""), (5, VALUES, b"")]), "starts before the one before it ends"),
+    (by_hand([(0, VALUES, b""), (9.8, VALUES, b"")]), "starts before the one before it ends"),
+    # 20 s are missing in a file that calls itself continuous: its lengths would not be true
+    (by_hand([(0, VALUES, b""), (30, VALUES, b"")], kind="EDF+C"), "data record 2 says that it starts 30 s after"),
+    (by_hand([(0, VALUES, b""), (10, VALUES, b"")]).replace(b"+10\x14\x14", bytes(5)), "does not say when it starts"),
     (by_hand([(0, VALUES, b"1\x14x\x14\0")]), "without a time"),
     (by_hand([(0, VALUES, b"")], signals=[("Resp", "", 0, 1, 0, 9, 40), ("EDF Annotations", "", -1, 1, -9, 9, 60)]),
      "expected one called FHR"),
