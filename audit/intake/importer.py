@@ -12,10 +12,8 @@ from dataclasses import replace as replace_in
 from pathlib import Path
 from typing import Any
 
-import pyarrow as pa
-
 from audit.errors import UsageError
-from audit.intake import folders, mapped, of_unit
+from audit.intake import folders, mapped, of_unit, resumed
 from audit.intake.checks.codes import is_unit
 from audit.intake.checks.tracings import TracingContent
 from audit.intake.checks.wfdb_record import COMMENT_FIELDS
@@ -30,7 +28,8 @@ from audit.intake.writing.assessments import write_assessments
 from audit.intake.writing.cases import write_cases
 from audit.intake.writing.events import write_events
 from audit.intake.writing.journal import Journal
-from audit.intake.writing.ledger import KnownFile, Ledger, keep_clocks, load_ledger, now, put, reader_of
+from audit.intake.writing.ledger import KnownFile, Ledger, keep_clocks, load_ledger
+from audit.intake.writing.noted import note, noted_before
 from audit.intake.writing.reads import write_reads
 from audit.intake.writing.tracings import write_tracings
 from audit.intake.writing.unit_months import write_unit_months
@@ -105,8 +104,12 @@ def import_paths(
             stored_cases=frozenset(ledger.cases),
             stored_readers=frozenset(ledger.readers),
         )
-        journal = Journal(con, ledger)
-        for done, (sighted, read) in enumerate(reading_ahead(found, ledger, settings, names)):
+        asked = resumed.asked(settings, mapping, unit, replace=replace)
+        if not replace:
+            outcomes += [_passed(each) for each in resumed.passed_over(con, asked, found, ledger, settings)]
+        journal = Journal(con, ledger, asked)
+        files_read = reading_ahead(found[len(outcomes) :], ledger, settings, names)
+        for done, (sighted, read) in enumerate(files_read, start=len(outcomes)):
             if progress is not None:
                 progress(done, len(found))
                 _tell_within(read.found, done, len(found), progress)
@@ -198,6 +201,24 @@ def _take(
     return _stored(con, ledger, journal, found, file, read.remarks, options, replace=replace)
 
 
+def _passed(over: resumed.PassedOver) -> FileOutcome:
+    """A file that the stopped import took, with what was said of it then."""
+    known, refused = over.known, over.known.outcome == "refused"
+    said = "taken before the import was stopped, not read again" if over.taken else "imported before, nothing changed"
+    return _outcome(
+        over.sighted.candidate,
+        _REPORTED.get(known.kind, "unknown"),
+        "refused" if refused else "unchanged",
+        sha256=known.sha256,
+        rows_accepted=known.rows_accepted,
+        rows_rejected=known.rows_rejected,
+        values_rejected=known.values_rejected,
+        rows_flagged=known.rows_flagged,
+        message=known.message if refused else said,
+        remarks=over.remarks,
+    )
+
+
 def _outcome(file: folders.Candidate, kind: Kind, outcome: Outcome, *, sha256: str = "", **told: Any) -> FileOutcome:
     source = file.source(sha256)
     return FileOutcome(source, kind, outcome, sha256, number=file.number, path=file.file, part=file.part, **told)
@@ -262,8 +283,8 @@ def _in_one_transaction(
             remarks=_listed(remarks.all()),
             pseudonyms=frozenset(remarks.pseudonyms),
         )
-        if written.new or written.replaced or not _noted_before(ledger, outcome):
-            _note(con, ledger, outcome, import_id)
+        if written.new or written.replaced or not noted_before(ledger, outcome):
+            note(con, ledger, outcome, import_id)
     return outcome
 
 
@@ -325,67 +346,8 @@ def _rows_lost(content: Content, remarks: Remarks) -> int:
 
 def _noted(con: database.Connection, ledger: Ledger, outcome: FileOutcome) -> FileOutcome:
     """Note a refused file, once."""
-    if not _noted_before(ledger, outcome):
+    if not noted_before(ledger, outcome):
         with database.transaction(con):
             import_id = ledger.next_import_id()
-            _note(con, ledger, outcome, import_id)
+            note(con, ledger, outcome, import_id)
     return outcome
-
-
-def _noted_before(ledger: Ledger, outcome: FileOutcome) -> bool:
-    """The same file was offered before with the same result: writing it down again would say nothing new."""
-    known = ledger.files.get(outcome.sha256)
-    if known is None:
-        return False
-    then = (known.rows_accepted, known.rows_rejected, known.values_rejected, known.reader)
-    found = (outcome.rows_accepted, outcome.rows_rejected, outcome.values_rejected, reader_of(outcome.kind))
-    return then == found and ((known.outcome == "refused") == (outcome.outcome == "refused"))
-
-
-def _note(con: database.Connection, ledger: Ledger, outcome: FileOutcome, import_id: int) -> None:
-    database.execute(
-        con,
-        "intake/add_import",
-        {
-            "import_id": import_id,
-            "source": outcome.source,
-            "sha256": outcome.sha256,
-            "kind": outcome.kind,
-            "rows_accepted": outcome.rows_accepted,
-            "rows_rejected": outcome.rows_rejected,
-            "values_rejected": outcome.values_rejected,
-            "rows_flagged": outcome.rows_flagged,
-            "outcome": outcome.outcome,
-            "message": outcome.message,
-            "reader": reader_of(outcome.kind),
-            "now": now(),
-        },
-    )
-    remarks = outcome.remarks
-    put(
-        con,
-        "intake/add_rejects",
-        pa.table(
-            {
-                "import_id": pa.array([import_id] * len(remarks), pa.int64()),
-                "source": pa.array([outcome.source] * len(remarks), pa.string()),
-                "row_number": pa.array([r.row_number for r in remarks], pa.int64()),
-                "column_name": pa.array([r.column_name for r in remarks], pa.string()),
-                "value": pa.array([r.value for r in remarks], pa.string()),
-                "reason": pa.array([r.reason for r in remarks], pa.string()),
-                "severity": pa.array([r.severity for r in remarks], pa.string()),
-            }
-        ),
-    )
-    ledger.files[outcome.sha256] = KnownFile(
-        outcome.sha256,
-        outcome.kind,
-        outcome.rows_accepted,
-        outcome.rows_rejected,
-        outcome.values_rejected,
-        outcome.rows_flagged,
-        outcome.outcome,
-        outcome.message,
-        superseded=False,
-        reader=reader_of(outcome.kind),
-    )

@@ -15,7 +15,7 @@ _AT_ONCE = 200  # cases whose rows are held in memory together
 class Journal:
     """One batch. Cases are noted at their first touch; those that were new need no more than their id."""
 
-    def __init__(self, con: database.Connection, ledger: Ledger) -> None:
+    def __init__(self, con: database.Connection, ledger: Ledger, asked_sha256: str) -> None:
         self._con, self._ledger = con, ledger
         self._found = before.found_tables(con)
         self._seen: set[tuple[str, str]] = set()
@@ -26,7 +26,7 @@ class Journal:
         ledger.last_import_id = max(ledger.last_import_id, taken)
         with database.transaction(con):
             begun = {"batch_id": self.batch_id, "first_import_id": ledger.last_import_id + 1, "now": now()}
-            database.execute(con, "intake/begin_batch", begun)
+            database.execute(con, "intake/begin_batch", {**begun, "asked_sha256": asked_sha256})
 
     @contextmanager
     def of_one_file(self) -> Iterator[None]:
