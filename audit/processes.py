@@ -3,8 +3,10 @@
 A worker that is killed takes down nobody else's job, and workers end when the process that started them is gone.
 """
 
+import contextlib
 import multiprocessing
 import os
+import queue
 import signal
 import sys
 import threading
@@ -13,14 +15,16 @@ from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
-from multiprocessing.connection import wait
+from enum import Enum
+from multiprocessing.connection import Connection, wait
 from types import ModuleType
-from typing import NoReturn, TypeVar
+from typing import Generic, NoReturn, TypeVar
 
 from audit.errors import AuditError
 
 Job = TypeVar("Job")
 Result = TypeVar("Result")
+Part = TypeVar("Part")
 
 
 def cores(workers: int | None, jobs: int) -> int:
@@ -137,6 +141,112 @@ def _main_module_left_alone() -> Iterator[None]:
         yield
     finally:
         sys.modules["__main__"] = main
+
+
+class HelperGone(Exception):
+    """The helper was killed, or failed at a job in a way of its own: not all that it had to tell of the job came."""
+
+
+class _Word(Enum):
+    """What a helper says beside the parts of its jobs."""
+
+    DONE = 1
+    FAILED = 2
+    ASKS = 3
+
+
+class Helper(Generic[Job, Part]):
+    """One more process that works on jobs in their order, a little ahead, while this one uses what came of them.
+
+    The parts of a job come one by one, and the helper waits when a few of them are not taken yet, so that neither
+    process holds much. It ends with the process that started it.
+    """
+
+    def __init__(
+        self, work: Callable[[Job, Callable[[], object]], Iterator[Part]], answer: Callable[[], object]
+    ) -> None:
+        """Start it.
+
+        Parameters
+        ----------
+        work : a function of a module, or a `partial` of one: a job's parts. It is given what asks `answer` of this
+            process, which does so when it takes the parts that came before.
+        """
+        self._answer = answer
+        # not fork: a forked child would inherit DuckDB's threads half alive
+        context = multiprocessing.get_context("spawn")
+        self._results, theirs = context.Pipe(duplex=False)
+        jobs, self._jobs = context.Pipe(duplex=False)
+        answers, self._answers = context.Pipe(duplex=False)
+        self._process = context.Process(target=_help, args=(work, jobs, answers, theirs), daemon=True)
+        with _interrupts_held(), _main_module_left_alone():
+            self._process.start()
+        for end in (theirs, jobs, answers):  # the other process's: a read here ends when it is gone
+            end.close()
+
+    def give(self, job: Job) -> None:
+        """Hand over a job; few enough to lie in a pipe may wait. One that is given in vain is told by `parts`."""
+        with contextlib.suppress(OSError):
+            self._jobs.send(job)
+
+    def parts(self) -> Iterator[Part]:
+        """The parts of the first job whose parts were not taken. Raises HelperGone, also between two of them."""
+        while True:
+            try:
+                said = self._results.recv()
+                if said is _Word.ASKS:
+                    self._answers.send(self._answer())
+                    continue
+            except (EOFError, OSError) as error:
+                raise HelperGone("a process was ended from outside") from error
+            if said is _Word.FAILED:
+                raise HelperGone("a process could not do its part")
+            if said is _Word.DONE:
+                return
+            yield said
+
+    def close(self) -> None:
+        """End it, whatever it is at."""
+        self._process.kill()
+        self._process.join()
+        for end in (self._jobs, self._answers, self._results):
+            end.close()
+
+
+_PARTS_AHEAD = 4  # of a helper's job that wait to be taken; our choice
+
+
+def _help(
+    work: Callable[[Job, Callable[[], object]], Iterator[Part]],
+    jobs: Connection,
+    answers: Connection,
+    results: Connection,
+) -> None:
+    """What a helper does until the other side is gone."""
+    _end_with_parent()
+    waiting: queue.Queue[object] = queue.Queue(_PARTS_AHEAD)
+
+    def send() -> None:
+        while True:
+            results.send(waiting.get())
+
+    def ask() -> object:
+        waiting.put(_Word.ASKS)
+        return answers.recv()
+
+    threading.Thread(target=send, daemon=True, name="send").start()
+    while True:
+        try:
+            job = jobs.recv()
+        except EOFError:
+            return
+        try:
+            for part in work(job, ask):
+                waiting.put(part)
+        except Exception:  # the other process does the job itself, and so says what is wrong
+            waiting.put(_Word.FAILED)
+        else:
+            waiting.put(_Word.DONE)
 
 
 def _end_with_parent() -> None:

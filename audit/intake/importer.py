@@ -7,7 +7,7 @@ content is stored already changes nothing, and neither does the same content in 
 import logging
 import tempfile
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from contextlib import contextmanager, nullcontext
+from contextlib import closing, contextmanager, nullcontext
 from dataclasses import replace as replace_in
 from pathlib import Path
 from typing import Any
@@ -64,6 +64,7 @@ def import_paths(
     mapping: str | None = None,
     unit: str | None = None,
     progress: Report | None = None,
+    helper: bool | None = None,
 ) -> ImportReport:
     """Take files and folders into the database, which is made when there is none.
 
@@ -76,6 +77,7 @@ def import_paths(
     unit : code of the unit whose files these are; a file of cases with a column of its own goes before it. None = one
         unit, or not given.
     progress : called with (files done, files in all); within a file of many tracings also with parts of one.
+    helper : whether a second process reads what this one stores; None = where it is worth one.
 
     Raises
     ------
@@ -108,16 +110,16 @@ def import_paths(
         if not replace:
             outcomes += [_passed(each) for each in resumed.passed_over(con, asked, found, ledger, settings)]
         journal = Journal(con, ledger, asked)
-        files_read = reading_ahead(found[len(outcomes) :], ledger, settings, names)
-        for done, (sighted, read) in enumerate(files_read, start=len(outcomes)):
-            if progress is not None:
-                progress(done, len(found))
-                _tell_within(read.found, done, len(found), progress)
-            outcome = _take(con, ledger, journal, sighted, read, settings.import_, replace=replace)
-            outcomes.append(outcome)
-            # without its name, which may say whose it is
-            became = (outcome.kind, outcome.outcome, outcome.rows_accepted, outcome.rows_rejected)
-            _log.info("file %d of %d: %s %s, %d rows stored, %d kept out", done + 1, len(found), *became)
+        with closing(reading_ahead(found[len(outcomes) :], ledger, settings, names, helper)) as files_read:
+            for done, (sighted, read) in enumerate(files_read, start=len(outcomes)):
+                if progress is not None:
+                    progress(done, len(found))
+                    _tell_within(read.found, done, len(found), progress)
+                outcome = _take(con, ledger, journal, sighted, read, settings.import_, replace=replace)
+                outcomes.append(outcome)
+                # without its name, which may say whose it is
+                became = (outcome.kind, outcome.outcome, outcome.rows_accepted, outcome.rows_rejected)
+                _log.info("file %d of %d: %s %s, %d rows stored, %d kept out", done + 1, len(found), *became)
         journal.finish()
         if progress is not None:
             progress(len(found), len(found))

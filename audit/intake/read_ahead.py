@@ -1,20 +1,37 @@
-"""Read and check the next recording while the one before is being stored."""
+"""Read and check the next recordings while the one before is being stored: in a thread, or in a process of their own.
 
-from collections.abc import Iterator, Sequence
+A large import has two cores at work: one process reads and checks, this one stores, alone and in the order of the
+files. What is stored, said and refused is what one process would, and what happens to the helper changes none of it:
+its part of a file is then done here.
+"""
+
+import os
+from collections import deque
+from collections.abc import Callable, Container, Generator, Iterable, Iterator, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
+from contextlib import closing
 from dataclasses import dataclass
+from functools import partial
+from itertools import islice
+from pathlib import Path
 
+from audit.intake.checks.tracings import TracingContent
 from audit.intake.contents import Content, read_content
-from audit.intake.door.names import Names
+from audit.intake.door.names import Names, UnitNames
 from audit.intake.door.remarks import FileRefused, Remarks
 from audit.intake.folders import Sighted
 from audit.intake.writing.ledger import KnownFile, Ledger
+from audit.processes import Helper, HelperGone
+from audit.setting_tables.mapping import Mapping
 from audit.settings import Settings
+from audit.store.pseudonyms import Pseudonyms
 
 # Only recordings are read ahead: what they hold does not depend on what the files before them brought.
 _AHEAD = ("tracing", "wfdb")
-# Larger files are read when it is their turn, so that no two of them are in memory together; our choice.
+# Larger files are read by the thread when it is their turn, so that no two of them are in memory together; our choice.
 _LARGEST_AHEAD = 64 * 1024 * 1024
+_WORTH_A_PROCESS = 128 * 1024 * 1024  # of recordings in all, from which a start of some 2 s is paid; our choice
+_FILES_AHEAD = 3  # of a helper; our choice
 
 
 @dataclass(frozen=True)
@@ -25,10 +42,61 @@ class ReadFile:
     remarks: Remarks
 
 
+@dataclass(frozen=True)
+class _File:
+    """A file for the helper."""
+
+    path: Path
+    own_name: str
+    mapping: Mapping | None
+
+
+@dataclass(frozen=True)
+class _Told:
+    """What reading a file brings forth, in turn, with the remarks made on the way to it.
+
+    First what the file is, or why it is refused. Of one that is read in blocks each tracing follows, and in the end
+    nothing, or why it is refused after all.
+    """
+
+    what: Content | KnownFile | FileRefused | TracingContent | None
+    remarks: Remarks
+
+
 def reading_ahead(
+    files: Sequence[Sighted], ledger: Ledger, settings: Settings, names: Names, helper: bool | None = None
+) -> Generator[tuple[Sighted, ReadFile], None, None]:
+    """The files in order, each with its content.
+
+    `helper`: whether a process of their own reads the recordings; None = where there are two cores and enough to read.
+    """
+    if helper is None:
+        cores = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+        helper = cores > 1 and sum(_size(each) for each in files if _alone(each)) >= _WORTH_A_PROCESS
+    started = _started(ledger, settings, names) if helper and isinstance(names, UnitNames) else None
+    if started is None:
+        yield from _by_a_thread(files, ledger, settings, names)
+        return
+    with closing(started):
+        yield from _by_a_helper(started, files, ledger, settings, names)
+
+
+def _started(ledger: Ledger, settings: Settings, names: UnitNames) -> "Helper[_File, _Told] | None":
+    """The helper; None where the system gives no process."""
+    work = partial(_told_by_the_helper, settings, _settled(ledger), names.stored_cases, names.stored_readers)
+    try:
+        return Helper(work, names.pseudonyms)
+    except OSError:
+        return None
+
+
+def _settled(ledger: Ledger) -> dict[str, KnownFile]:
+    return {sha256: known for sha256, known in ledger.files.items() if known.settled}
+
+
+def _by_a_thread(
     files: Sequence[Sighted], ledger: Ledger, settings: Settings, names: Names
 ) -> Iterator[tuple[Sighted, ReadFile]]:
-    """The files in order, each with its content."""
     with ThreadPoolExecutor(max_workers=1) as reader:
         ahead: Future[ReadFile] | None = None
         for k, sighted in enumerate(files):
@@ -40,25 +108,147 @@ def reading_ahead(
             yield sighted, read
 
 
-def _may_be_read_ahead(sighted: Sighted) -> bool:
-    if sighted.kind not in _AHEAD or sighted.mapping is not None or sighted.left_alone is not None:
-        return False
+def _by_a_helper(
+    helper: "Helper[_File, _Told]", files: Sequence[Sighted], ledger: Ledger, settings: Settings, names: Names
+) -> Iterator[tuple[Sighted, ReadFile]]:
+    settled, gone = _settled(ledger), False
+    waiting = deque(_file(sighted) for sighted in files if _alone(sighted))
+    for _ in range(min(_FILES_AHEAD, len(waiting))):
+        helper.give(waiting.popleft())
+    for sighted in files:
+        if not _alone(sighted) or gone:
+            yield sighted, _read(sighted, ledger, settings, names)
+            continue
+        remarks = Remarks(settings.import_.max_listed, names)
+        told = _Following(helper, partial(_told, _file(sighted), Ledger(settled), remarks, settings))
+        yield sighted, _received(sighted, told, ledger, settings, names)
+        told.finish()
+        gone = told.gone
+        if waiting and not gone:
+            helper.give(waiting.popleft())
+
+
+class _Following:
+    """What a file brings forth, from the helper; and from here on in this process when the helper fails."""
+
+    def __init__(self, helper: "Helper[_File, _Told]", here: Callable[[], Iterator[_Told]]) -> None:
+        self.gone = False
+        self._parts = self._from(helper, here)
+
+    def _from(self, helper: "Helper[_File, _Told]", here: Callable[[], Iterator[_Told]]) -> Iterator[_Told]:
+        taken = 0
+        try:
+            for told in helper.parts():
+                taken += 1
+                yield told
+        except HelperGone:
+            self.gone = True
+            yield from islice(here(), taken, None)  # the same file gives the same, in the same order
+
+    def __iter__(self) -> Iterator[_Told]:
+        return self._parts
+
+    def finish(self) -> None:
+        """Take what is left, which nobody wants any more, so that the next file's comes first."""
+        if not self.gone:
+            deque(self._parts, maxlen=0)
+
+
+def _told_by_the_helper(
+    settings: Settings,
+    settled: dict[str, KnownFile],
+    stored_cases: Container[str],
+    stored_readers: Container[str],
+    file: _File,
+    ask: Callable[[], object],
+) -> Iterator[_Told]:
+    def key() -> Pseudonyms:
+        given = ask()
+        assert isinstance(given, Pseudonyms)
+        return given
+
+    options = settings.import_
+    names = UnitNames(options.case_id_pattern, options.reader_pattern, key, stored_cases, stored_readers)
+    yield from _told(file, Ledger(settled), Remarks(options.max_listed, names), settings)
+
+
+def _told(file: _File, ledger: Ledger, remarks: Remarks, settings: Settings) -> Iterator[_Told]:
+    """Read a file, in either process."""
     try:
-        return sighted.candidate.path.stat().st_size <= _LARGEST_AHEAD
-    except OSError:
+        found = read_content(file.path, ledger, remarks, settings, file.mapping, file.own_name)
+        tracings: Iterable[TracingContent] | None = None
+        if isinstance(found, Content) and found.streamed:
+            tracings, found.tracings = found.tracings, None
+        yield _Told(found, remarks.taken_out())
+        if tracings is not None:
+            for tracing in tracings:
+                yield _Told(tracing, remarks.taken_out())
+            yield _Told(None, remarks.taken_out())
+    except FileRefused as error:
+        yield _Told(error, remarks.taken_out())
+
+
+def _received(sighted: Sighted, told: _Following, ledger: Ledger, settings: Settings, names: Names) -> ReadFile:
+    """The file as reading it here would have given it."""
+    remarks = _begun(sighted, settings, names)
+    first = next(iter(told))
+    found = first.what
+    sha256 = found.sha256 if isinstance(found, Content | KnownFile) else ""
+    known = ledger.files.get(sha256)
+    if known is not None and known.settled:  # now, if not when the helper looked
+        return ReadFile(known, remarks)
+    remarks.absorb(first.remarks, 0)
+    assert isinstance(found, Content | FileRefused)
+    if isinstance(found, Content) and found.streamed:
+        found.tracings = _tracings(told, remarks)
+    return ReadFile(found, remarks)
+
+
+def _tracings(told: _Following, remarks: Remarks) -> Iterator[TracingContent]:
+    for each in told:
+        remarks.absorb(each.remarks, 0)
+        if isinstance(each.what, FileRefused):
+            raise each.what
+        if isinstance(each.what, TracingContent):
+            yield each.what
+
+
+def _file(sighted: Sighted) -> _File:
+    return _File(sighted.candidate.path, sighted.candidate.own_name, sighted.mapping)
+
+
+def _alone(sighted: Sighted) -> bool:
+    """Whether what the file holds does not depend on what the files before it brought."""
+    if sighted.kind not in _AHEAD or sighted.left_alone is not None or sighted.candidate.refused is not None:
         return False
+    return sighted.mapping is None or not sighted.mapping.uses_clock
+
+
+def _size(sighted: Sighted) -> int:
+    try:
+        return sighted.candidate.path.stat().st_size
+    except OSError:
+        return 0
+
+
+def _may_be_read_ahead(sighted: Sighted) -> bool:
+    return _alone(sighted) and sighted.mapping is None and _size(sighted) <= _LARGEST_AHEAD
+
+
+def _begun(sighted: Sighted, settings: Settings, names: Names) -> Remarks:
+    remarks = Remarks(settings.import_.max_listed, names)
+    for sentence in sighted.candidate.said:
+        remarks.message(sentence)
+    return remarks
 
 
 def _read(sighted: Sighted, ledger: Ledger, settings: Settings, names: Names) -> ReadFile:
-    remarks = Remarks(settings.import_.max_listed, names)
     if sighted.left_alone is not None:
-        return ReadFile(None, remarks)
+        return ReadFile(None, Remarks(settings.import_.max_listed, names))
     if sighted.candidate.refused is not None:
-        return ReadFile(sighted.candidate.refused, remarks)
-    for sentence in sighted.candidate.said:
-        remarks.message(sentence)
+        return ReadFile(sighted.candidate.refused, Remarks(settings.import_.max_listed, names))
+    remarks, file = _begun(sighted, settings, names), _file(sighted)
     try:
-        file, own_name = sighted.candidate.path, sighted.candidate.own_name
-        return ReadFile(read_content(file, ledger, remarks, settings, sighted.mapping, own_name), remarks)
+        return ReadFile(read_content(file.path, ledger, remarks, settings, file.mapping, file.own_name), remarks)
     except FileRefused as error:
         return ReadFile(error, remarks)

@@ -63,7 +63,11 @@ class UnitNames:
         """The key under which a care event is stored."""
         return typed if re.fullmatch(self.case_id_pattern, typed, re.ASCII) else self._pseudonym(typed)
 
-    def _pseudonym(self, typed: str) -> str:
+    def pseudonyms(self) -> Pseudonyms:
+        """Those of the key, which is asked for once. Raises what `key` raises."""
         if self._found is None:
             self._found = self.key()
-        return self._found.of(typed)
+        return self._found
+
+    def _pseudonym(self, typed: str) -> str:
+        return self.pseudonyms().of(typed)

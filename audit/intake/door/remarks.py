@@ -5,7 +5,7 @@ are sentences of this program with numbers that lie in their range and words tha
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field, fields, replace
 from typing import Literal
 
 import numpy as np
@@ -134,6 +134,16 @@ class Remarks:
             row = remark.row_number
             self._list(replace(remark, row_number=None if row is None else row + lines_before))
         self._unlisted += other._unlisted
+
+    def taken_out(self) -> "Remarks":
+        """What was collected so far, without its names; from here on it is collected anew."""
+        so_far = Remarks(self.limit)
+        for each in fields(self):
+            if each.name not in ("limit", "names"):
+                mine, fresh = getattr(self, each.name), getattr(so_far, each.name)
+                setattr(so_far, each.name, mine)
+                setattr(self, each.name, fresh)
+        return so_far
 
     def all(self) -> list[Remark]:
         """The listed remarks in order of their rows, and one that counts those that were not listed."""
