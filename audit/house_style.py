@@ -83,6 +83,17 @@ class HouseStyle:
             return (self._sentence(label) if label else "") + colon + ", ".join(map(self._term, parts))
         return self._sentence(text)
 
+    def cell(self, text: str) -> str:
+        """A whole cell of a table for work elsewhere: one stored word, or a date and nothing else; anything else stays.
+
+        What tells the form of dates in words follows it.
+        """
+        if is_date(text):
+            return self._date(text[:4], text[5:7], text[8:10]) + text[10:]
+        whole, of_month = (form.format(y="YYYY", m="MM", d="DD") for form in _DATE_PARTS[self.date])
+        told = text.replace("YYYY-MM-DD", whole).replace("YYYY-MM", of_month)
+        return self._by_word.get(text.lower(), told)
+
     def _term(self, text: str) -> str:
         alone = self._by_word.get(text.strip().lower())
         return self._sentence(text) if alone is None else _as_large(text.strip(), alone)

@@ -60,7 +60,7 @@ def command(
                 taken_out(con, db, what, month, of_one_unit=unit is not None),
                 out,
                 kind,
-                decimal=settings.locale.decimal,
+                style=house_style.of(settings.locale),
             )
         if case_id is not None:
             case = load_case(con, case_id, fetus) if fetus else load_case(con, case_id)

@@ -12,6 +12,7 @@ import xlsxwriter
 from audit import paths
 from audit.csv_cells import csv_text, safe_cell
 from audit.errors import AuditError
+from audit.house_style import OURS, HouseStyle
 from audit.questions.export import DICTIONARY, Out
 
 FORMATS = ("csv", "parquet", "xlsx")
@@ -19,25 +20,31 @@ _WORKBOOK = "export.xlsx"
 _DICTIONARY = "dictionary"
 # of a sheet, the header among them; a limit of the format
 _MOST_ROWS = 1_048_576
+# columns whose cells are names that somebody gave: never a date or a word of ours
+_NAMES = frozenset({"case_id", "fetus", "reader", "unit", "event_id"})
 
 
-def write(out: Out, folder: Path, kind: str, *, decimal: str = ".") -> list[Path]:
-    """Write the tables and the dictionary; the files, whose owner alone may read them. `decimal` is of CSV alone.
+def write(out: Out, folder: Path, kind: str, *, style: HouseStyle = OURS) -> list[Path]:
+    """Write the tables and the dictionary; the files, whose owner alone may read them.
+
+    CSV and the workbook have the house's dates and words, CSV its decimal mark too; Parquet keeps what is stored.
 
     Raises AuditError where a file is there already, or a table is longer than a sheet may be.
     """
     folder.mkdir(parents=True, exist_ok=True)
     words = pa.table({name: [row[k] for row in out.dictionary] for k, name in enumerate(DICTIONARY)})
     tables = {**out.tables, _DICTIONARY: words}
+    rows = {} if kind == "parquet" else {name: _rows(table, style) for name, table in tables.items()}
     names = [folder / _WORKBOOK] if kind == "xlsx" else [folder / f"{name}.{kind}" for name in tables]
     there = next((file for file in names if file.exists()), None)
     if there is not None:
         raise AuditError(f"{there}: there is a file of this name; give another folder")
     if kind == "xlsx":
-        _workbook(tables, names[0])
-    for file, table in zip(names, tables.values(), strict=True) if kind != "xlsx" else ():
+        _workbook(tables, rows, names[0])
+    for file, (name, table) in zip(names, tables.items(), strict=True) if kind != "xlsx" else ():
         if kind == "csv":
-            file.write_text(csv_text(table.column_names, _rows(table), decimal=decimal), encoding="utf-8", newline="")
+            text = csv_text(table.column_names, rows[name], decimal=style.decimal)
+            file.write_text(text, encoding="utf-8", newline="")
         else:
             pq.write_table(table, file, compression="zstd")
     for file in names:
@@ -45,11 +52,25 @@ def write(out: Out, folder: Path, kind: str, *, decimal: str = ".") -> list[Path
     return names
 
 
-def _rows(table: pa.Table) -> list[Sequence[Any]]:
-    return list(zip(*(column.to_pylist() for column in table.columns), strict=True)) if table.num_columns else []
+def _rows(table: pa.Table, style: HouseStyle) -> list[Sequence[Any]]:
+    columns = []
+    for name, column in zip(table.column_names, table.columns, strict=True):
+        cells = column.to_pylist()
+        columns.append(cells if style.is_ours or name in _NAMES else [_as_house(cell, style) for cell in cells])
+    return list(zip(*columns, strict=True)) if columns else []
 
 
-def _workbook(tables: Mapping[str, pa.Table], file: Path) -> None:
+def _as_house(cell: Any, style: HouseStyle) -> Any:
+    if isinstance(cell, datetime):
+        return style.cell(cell.isoformat(sep=" ", timespec="minutes"))
+    if isinstance(cell, date):
+        return style.cell(cell.isoformat())
+    if isinstance(cell, list):
+        return [_as_house(each, style) for each in cell]
+    return style.cell(cell) if isinstance(cell, str) else cell
+
+
+def _workbook(tables: Mapping[str, pa.Table], rows: Mapping[str, list[Sequence[Any]]], file: Path) -> None:
     long = next((name for name, table in tables.items() if len(table) >= _MOST_ROWS), None)
     if long is not None:
         raise AuditError(f"{long}: more rows than a sheet holds ({_MOST_ROWS:,}); take CSV or Parquet, or one month")
@@ -58,7 +79,7 @@ def _workbook(tables: Mapping[str, pa.Table], file: Path) -> None:
     with xlsxwriter.Workbook(str(file), plain) as book:
         for name, table in tables.items():
             sheet = book.add_worksheet(name[:31])
-            for row, cells in enumerate([table.column_names, *_rows(table)]):
+            for row, cells in enumerate([table.column_names, *rows[name]]):
                 for column, cell in enumerate(cells):
                     value = safe_cell(cell.isoformat(sep=" ") if isinstance(cell, datetime) else cell)
                     if value is not None:

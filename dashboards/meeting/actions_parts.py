@@ -72,6 +72,7 @@ def _state(row: dict[str, Any], period: str) -> None:
         actions.STATES,
         key=key,
         required=True,
+        format_func=layout.own(str),
         on_change=_set_state,
         args=(row["action_id"], key, period),
     )

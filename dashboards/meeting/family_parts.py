@@ -77,7 +77,8 @@ def _answer(rows: list[dict[str, Any]]) -> None:
     first = next((number for number, row in by_number.items() if row["answer"] is None), rows[0]["question_id"])
     number = st.selectbox(
         "Question", list(by_number), index=list(by_number).index(first),
-        format_func=lambda number: f"No. {number}: {by_number[number]['question']}", key=ReviewKey.FAMILY_CHOSEN,
+        format_func=layout.own(lambda number: f"No. {number}: {by_number[number]['question']}"),
+        key=ReviewKey.FAMILY_CHOSEN,
     )  # fmt: skip
     with st.form(f"family_answer_{number}", border=True):
         text = st.text_input(

@@ -63,7 +63,7 @@ def _clock_form(place: tuple[str, str, str, str], old: Agreed, standard: str) ->
     key = "_".join(place)
     with st.form(f"agreed_{key}", border=False):
         concern = st.radio("Was there a concern?", list(CONCERN), index=list(CONCERN).index(old.concern),
-                           format_func=CONCERN.__getitem__, horizontal=True,
+                           format_func=layout.own(CONCERN.__getitem__), horizontal=True,
                            key=f"{_KEY}_concern_{key}")  # fmt: skip
         left, right = st.columns(2)
         category = left.selectbox("Category", [None, *vocabulary.CATEGORIES[standard]],

@@ -80,13 +80,14 @@ def _finding_inputs(old: Finding, place: str, *, opened: bool) -> Finding:
         default=list(old.factors),
         key=f"{ReviewKey.FINDING_FACTORS}_{place}",
         placeholder="none chosen",
+        format_func=layout.own(str),
     )
     grades = [NOT_DECIDED, *meeting.care_grades]
     grade = st.radio(
         f"Care grade ({meeting.care_scale})" + ("" if opened else ": once the outcome is opened"),
         grades,
         index=grades.index(old.care_grade) if old.care_grade in grades else 0,
-        format_func=lambda name: f"{name}: {words[name]}" if name in words else name,
+        format_func=layout.own(lambda name: f"{name}: {words[name]}" if name in words else name),
         key=f"{ReviewKey.FINDING_GRADE}_{place}",
         disabled=not opened,
     )
@@ -111,7 +112,7 @@ def case_issues(item: dict[str, Any]) -> None:
         chosen = st.segmented_control(
             "Change an issue",
             list(numbers),
-            format_func=lambda number: f"No. {number}: {numbers[number]['what']}",
+            format_func=layout.own(lambda number: f"No. {number}: {numbers[number]['what']}"),
             key=f"{ReviewKey.ISSUE_CHOSEN}_{place}",
         )
     old = issues.as_issue(numbers[chosen]) if chosen in numbers else None
@@ -152,7 +153,7 @@ def _issue_inputs(old: Issue | None, place: str) -> Issue:
 
 def _choice(label: str, options: tuple[str, ...], value: str | None, key: str) -> str | None:
     every = list(dict.fromkeys([*options, *([value] if value else [])]))
-    return st.selectbox(label, every, index=every.index(value) if value else 0, key=key)
+    return st.selectbox(label, every, index=every.index(value) if value else 0, key=key, format_func=layout.own(str))
 
 
 def case_actions(item: dict[str, Any]) -> None:
@@ -186,7 +187,8 @@ def edit_action(rows: list[dict[str, Any]], period: str, place: str) -> None:
     by_number = {row["action_id"]: row for row in rows}
     with st.expander("Change the words, owner or due month of an action"):
         number = st.selectbox(
-            "Action", list(by_number), format_func=lambda number: f"No. {number}: {by_number[number]['action']}",
+            "Action", list(by_number),
+            format_func=layout.own(lambda number: f"No. {number}: {by_number[number]['action']}"),
             key=f"{ReviewKey.ACTION_CHOSEN}_{place}",
         )  # fmt: skip
         with st.form(f"edit_action_{place}_{number}", border=False):
@@ -237,7 +239,7 @@ def _issue_input(period: str, place: str, case_id: str | None, old: int | None =
     return int(
         st.selectbox(
             "Follows from the issue", names, index=names.index(old) if old in rows else 0,
-            format_func=lambda number: _issue_words(rows[number]) if number else NO_MEASURE,
+            format_func=layout.own(lambda number: _issue_words(rows[number]) if number else NO_MEASURE),
             key=f"{ReviewKey.ACTION_ISSUE}_{place}",
         )
     )  # fmt: skip
@@ -253,12 +255,12 @@ def _aim_inputs(period: str, place: str, old: actions.Aim) -> actions.Aim:
     left, middle, right = st.columns([3, 1, 1])
     names = [NO_MEASURE, *dict.fromkeys([*MOVABLE, *([old.measure] if old.measure else [])])]
     measure = left.selectbox(
-        "Measure", names, index=names.index(old.measure or NO_MEASURE), format_func=measure_title,
+        "Measure", names, index=names.index(old.measure or NO_MEASURE), format_func=layout.own(measure_title),
         key=f"{ReviewKey.AIM_MEASURE}_{place}",
     )  # fmt: skip
     direction = middle.selectbox(
         "should", actions.DIRECTIONS, index=actions.DIRECTIONS.index(old.direction or actions.DIRECTIONS[0]),
-        key=f"{ReviewKey.AIM_DIRECTION}_{place}",
+        key=f"{ReviewKey.AIM_DIRECTION}_{place}", format_func=layout.own(str),
     )  # fmt: skip
     froms = sorted({*(months_.next_period(period, k) for k in range(-6, 13)), old.from_period or period})
     default = froms.index(old.from_period or months_.next_period(period, 1))

@@ -40,7 +40,7 @@ def agenda_of(period: str) -> None:
 def choose() -> list[str]:
     """The choices as options of the `pack` command."""
     left, middle, right = st.columns(3)
-    paper = left.selectbox("Paper", PAPERS, key=ReviewKey.PACK_PAPER)
+    paper = left.selectbox("Paper", PAPERS, key=ReviewKey.PACK_PAPER, format_func=layout.own(str))
     no_outcome = middle.checkbox(
         "Leave the outcomes out", key=ReviewKey.PACK_OUTCOME, help="They are then opened on the screen at the meeting."
     )

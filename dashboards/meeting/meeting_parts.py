@@ -117,7 +117,11 @@ def name_case(item: dict[str, Any]) -> str:
         question[0].markdown(f"**Question for the meeting:** {layout.plain(item['question'])}")
     key = f"{ReviewKey.MEETING_STEP}_{item['case_id']}"
     st.session_state.setdefault(key, STRIP)
-    return str(steps.segmented_control("On the screen", STEPS, key=key, required=True, label_visibility="collapsed"))
+    return str(
+        steps.segmented_control(
+            "On the screen", STEPS, key=key, required=True, label_visibility="collapsed", format_func=layout.own(str)
+        )
+    )
 
 
 def show(step: str, case: CaseFile, item: dict[str, Any], standard: str) -> None:

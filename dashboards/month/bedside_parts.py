@@ -66,7 +66,9 @@ def _oxytocin_of(row: Record, period: str, standard: str) -> dict[str, str]:
 
 def _curve(waits: list[Record], group: str | None) -> None:
     offered = [str(step) for step in STEPS[2:] if any(part["until"] == step for row in waits for part in row["parts"])]
-    step = st.selectbox("Until", offered, key=Key.RESPONSE_STEP, format_func=lambda name: tables.STEP_WORDS[name])
+    step = st.selectbox(
+        "Until", offered, key=Key.RESPONSE_STEP, format_func=layout.own(lambda name: tables.STEP_WORDS[name])
+    )
     by = group if group in ("period", "shift", "trigger") else None
     points = wait_parts.curve_points(waits, str(step), by, longest_min=120.0)
     names = list(dict.fromkeys(point["group"] for point in points))[-charts.MOST_GROUPS :]

@@ -17,7 +17,10 @@ def choose_view() -> bool:
     """Whether every case is listed instead of those to discuss; the address follows."""
     asked = st.query_params.get("cases") == cases_behind.EVERY_CASE
     st.session_state[Key.DISCUSS_VIEW] = EVERY_CASE if asked else TO_DISCUSS
-    st.segmented_control("Cases", [TO_DISCUSS, EVERY_CASE], key=Key.DISCUSS_VIEW, on_change=_follow_view, required=True)
+    st.segmented_control(
+        "Cases", [TO_DISCUSS, EVERY_CASE], key=Key.DISCUSS_VIEW, on_change=_follow_view, required=True,
+        format_func=layout.own(str),
+    )  # fmt: skip
     return asked
 
 

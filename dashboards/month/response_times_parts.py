@@ -137,7 +137,11 @@ def waits_of(
 def _curves(rows: list[dict[str, Any]], group: str | None, names: list[str]) -> None:
     st.header("Answered by each minute", anchor=False)
     st.session_state.setdefault(Key.RESPONSE_CURVE, AS_IT_WAS)
-    curve = str(st.segmented_control("Curve", list(HOW_TO_READ), key=Key.RESPONSE_CURVE, required=True))
+    curve = str(
+        st.segmented_control(
+            "Curve", list(HOW_TO_READ), key=Key.RESPONSE_CURVE, required=True, format_func=layout.own(str)
+        )
+    )
     horizon_min = waits.horizon_min(rows)
     if curve == GONE_ON:
         found = waits.uninterrupted_rows(rows, group, longest_min=horizon_min)

@@ -45,7 +45,7 @@ def _evidence(case: CaseFile, every: pd.DataFrame) -> None:
         "Evidence for the window",
         range(len(spans)),
         key=Key.CASE_EVIDENCE,
-        format_func=lambda k: f"{hh_mm(spans[k][0])} – {hh_mm(spans[k][1])}",
+        format_func=layout.own(lambda k: f"{hh_mm(spans[k][0])} – {hh_mm(spans[k][1])}"),
     )
     evidence = case.frame("second_reading_evidence")
     start_s, end_s = spans[chosen]

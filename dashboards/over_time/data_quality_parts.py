@@ -62,8 +62,8 @@ def strip_of_a_tracing(tracings: pd.DataFrame) -> None:
         return f"{tracing[0]}, fetus {tracing[1]}: {share}"
 
     chosen = st.selectbox(
-        "Strip of a tracing, least signal first", list(seen), index=None, key=Key.QUALITY_STRIP, format_func=words,
-        placeholder="choose a tracing",
+        "Strip of a tracing, least signal first", list(seen), index=None, key=Key.QUALITY_STRIP,
+        format_func=layout.own(words), placeholder="choose a tracing",
     )  # fmt: skip
     case = None if chosen is None else data.case_file(*chosen)
     if case is not None:

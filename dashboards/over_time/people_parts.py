@@ -26,7 +26,7 @@ def people() -> None:
     layout.table(PEOPLE.filled(known))
     st.caption("The lead and the chair are made, and given a PIN, on the machine: `intrapartum-audit account lead`.")
     with st.form("person_new", border=True, clear_on_submit=True):
-        role = st.radio("Make known", (READER, VIEWER), key=_ROLE, horizontal=True)
+        role = st.radio("Make known", (READER, VIEWER), key=_ROLE, horizontal=True, format_func=layout.own(str))
         code = st.text_input("Reader code (never a name)", key=_CODE, max_chars=12)
         if st.form_submit_button("Make known", key=ReviewKey.PERSON_ADD):
             _tell(lambda who: accounts.make(database(), role, code.strip(), who=who))

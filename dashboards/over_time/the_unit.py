@@ -25,7 +25,7 @@ with published:
         st.write(layout.plain(line))
     st.header("The whole table", anchor=False)
     standard = st.selectbox(
-        "Standard", list(settings.of_standards), key=Key.UNIT_STANDARD, format_func=words.standard_name
+        "Standard", list(settings.of_standards), key=Key.UNIT_STANDARD, format_func=layout.own(words.standard_name)
     )
     st.caption(the_unit_parts.FROM_MEMORY)
     layout.table(tables.PUBLISHED_TABLE.filled(in_force.published_table(settings, standard)))

@@ -53,7 +53,7 @@ def _batch_form(period: str, cases: list[str], meeting: MeetingOptions) -> dict[
                 vocabulary.STANDARDS,
                 index=1,
                 key=ReviewKey.BATCH_STANDARD,
-                format_func=words.standard_name,
+                format_func=layout.own(words.standard_name),
             )
             known = " ".join(accounts.known_readers(database()))
             found["readers"] = st.text_input("Reader codes, with spaces between", known, key=ReviewKey.BATCH_READERS)
@@ -63,9 +63,12 @@ def _batch_form(period: str, cases: list[str], meeting: MeetingOptions) -> dict[
                 sorted({*LENGTHS, meeting.window_minutes}),
                 index=sorted({*LENGTHS, meeting.window_minutes}).index(meeting.window_minutes),
                 key=ReviewKey.BATCH_MINUTES,
+                format_func=layout.own(str),
                 help="What a standard asks of 50 minutes, such as a run of reduced variability, needs strips of 60.",
             )
-            found["place"] = st.selectbox("Where each is cut", PLACES, key=ReviewKey.BATCH_PLACE)
+            found["place"] = st.selectbox(
+                "Where each is cut", PLACES, key=ReviewKey.BATCH_PLACE, format_func=layout.own(str)
+            )
             found["controls"] = st.number_input(
                 "Unremarkable controls among them",
                 min_value=0,
@@ -105,7 +108,7 @@ def _start_anew(period: str, cases: list[str], meeting: MeetingOptions) -> None:
     if state.get("batch_form_of") == made_for and all(key in state for key in own):
         return
     state["batch_form_of"] = made_for
-    state[ReviewKey.BATCH_NAME] = f"Blind reads {period}"
+    state[ReviewKey.BATCH_NAME] = layout.own(str)(f"Blind reads {period}")
     state[ReviewKey.BATCH_CONTROLS] = min(MOST_CONTROLS, max(2, round(meeting.control_fraction * len(cases))))
     there = data.case_ids(period)
     state[ReviewKey.BATCH_CASES] = [case_id for case_id in cases if case_id in there]
@@ -176,7 +179,7 @@ def _reopening(closed: dict[int, dict[str, Any]]) -> None:
             "Batch",
             list(closed),
             key=ReviewKey.BATCH_REOPEN,
-            format_func=lambda number: f"{number}: {closed[number]['name']}",
+            format_func=layout.own(lambda number: f"{number}: {closed[number]['name']}"),
         )
         st.caption("Its readers can add and correct reads until it is closed again. The log keeps it.")
         st.button("Open it again", key=ReviewKey.BATCH_REOPEN_BUTTON, on_click=_reopen, args=(number,))

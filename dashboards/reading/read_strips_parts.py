@@ -37,7 +37,9 @@ def choose_batch(reader: str) -> dict[str, Any]:
     if st.session_state.get(ReviewKey.BATCH) not in waiting:
         st.session_state[ReviewKey.BATCH] = next(iter(waiting))
     return waiting[
-        st.selectbox("Batch", list(waiting), key=ReviewKey.BATCH, format_func=words, label_visibility="collapsed")
+        st.selectbox(
+            "Batch", list(waiting), key=ReviewKey.BATCH, format_func=layout.own(words), label_visibility="collapsed"
+        )
     ]
 
 
@@ -55,7 +57,9 @@ def choose_strip(batch: dict[str, Any], reader: str) -> dict[str, Any]:
     def words(position: int) -> str:
         return f"Strip {position} of {len(rows)}" + (" (read)" if places[position]["read_id"] else "")
 
-    return places[st.selectbox("Strip", list(places), key=key, format_func=words, label_visibility="collapsed")]
+    return places[
+        st.selectbox("Strip", list(places), key=key, format_func=layout.own(words), label_visibility="collapsed")
+    ]
 
 
 def show_strip(batch: dict[str, Any], strip: dict[str, Any]) -> float:

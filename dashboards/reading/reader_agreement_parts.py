@@ -37,7 +37,10 @@ def choose() -> Question:
         st.stop()
     with middle:
         standard = st.selectbox(
-            "Standard the readers applied", used, key=ReviewKey.AGREEMENT_STANDARD, format_func=words_.standard_name
+            "Standard the readers applied",
+            used,
+            key=ReviewKey.AGREEMENT_STANDARD,
+            format_func=layout.own(words_.standard_name),
         )
     with right:
         item = st.selectbox("Item", ITEMS, key=ReviewKey.AGREEMENT_ITEM, format_func=layout.own(words_.words))
@@ -114,7 +117,7 @@ def pairs(found: dict[str, Any]) -> None:
         "Shown in the matrix",
         list(charts.PAIR_MEASURES),
         default="weighted_kappa_linear",
-        format_func=charts.PAIR_MEASURES.__getitem__,
+        format_func=layout.own(charts.PAIR_MEASURES.__getitem__),
         key="pair_measure",
     )
     chart = charts.pair_matrix(rows, measure or "weighted_kappa_linear")
@@ -176,7 +179,7 @@ def windows(asked: Question) -> None:
     place = st.selectbox(
         "Reads side by side",
         range(len(rows)),
-        format_func=lambda k: f"{rows[k]['case_id']}, {from_to(rows[k])}",
+        format_func=layout.own(lambda k: f"{rows[k]['case_id']}, {from_to(rows[k])}"),
         key=ReviewKey.AGREEMENT_WINDOW,
     )
     window = apart[place].window

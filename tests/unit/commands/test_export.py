@@ -2,6 +2,7 @@
 
 import csv
 import os
+import re
 from pathlib import Path
 
 import openpyxl
@@ -12,6 +13,7 @@ from click.testing import CliRunner
 
 from audit.cli import cli
 from audit.people import actions
+from audit.settings import UNIT_FILE_NAME
 from audit.store import people_database
 from tests import page_databases
 
@@ -71,6 +73,37 @@ def test_minutes_of_one_month_as_parquet(db, tmp_path):
     run(db, "minutes", "--period", "2099-01", "--out", str(tmp_path / "none"), "--format", "parquet")
     assert len(pq.read_table(tmp_path / "all" / "minute_categories.parquet")) > 0
     assert len(pq.read_table(tmp_path / "none" / "minute_categories.parquet")) == 0
+
+
+def test_csv_and_workbook_have_the_dates_marks_and_words_of_the_unit_and_parquet_what_is_stored(tmp_path):
+    db = page_databases.small_database(tmp_path)
+    (tmp_path / UNIT_FILE_NAME).write_text(
+        '[locale]\ndecimal = ","\nthousands = "."\ndate = "07.04.2031"\n[locale.events]\nposition_change = "Lagewechsel"\n'
+        '[locale.categories]\nnormal = "im Rahmen"\n[locale.words]\nspontaneous = "von selbst"\n',
+        encoding="utf-8",
+    )
+    for kind in ("csv", "xlsx", "parquet"):
+        found = run(db, "cases", "events", "minutes", "--out", str(tmp_path / kind), "--format", kind)
+        assert found.exit_code == 0, found.output
+    book = openpyxl.load_workbook(tmp_path / "xlsx" / "export.xlsx")
+    seen = set()
+    for name in ("cases", "outcomes", "care_events", "minute_categories"):
+        with (tmp_path / "csv" / f"{name}.csv").open(encoding="utf-8", newline="") as stream:
+            head, *rows = csv.reader(stream, delimiter=";")
+        sheet = [[cell.value for cell in row] for row in book[name].iter_rows()]
+        stored = pq.read_table(tmp_path / "parquet" / f"{name}.parquet")
+        assert head == sheet[0] == stored.column_names
+        at = head.index("case_id")
+        assert [row[at] for row in rows] == [row[at] for row in sheet[1:]] == stored["case_id"].to_pylist()
+        cells = {cell for row in rows for cell in row} | {
+            cell for row in sheet for cell in row if isinstance(cell, str)
+        }
+        assert not cells & {"position_change", "normal", "spontaneous"}
+        assert not [cell for cell in cells if re.fullmatch(r"\d{4}-\d\d.*|(?!\d\d\.20\d\d$)-?\d+\.\d+", cell)]
+        seen |= cells & {"Lagewechsel", "im Rahmen", "04.2031"}
+    assert seen == {"Lagewechsel", "im Rahmen", "04.2031"}
+    assert "position_change" in pq.read_table(tmp_path / "parquet" / "care_events.parquet")["event"].to_pylist()
+    assert "MM.YYYY" in (tmp_path / "csv" / "dictionary.csv").read_text(encoding="utf-8")
 
 
 def test_text_that_a_spreadsheet_would_run_stays_text(tmp_path):
