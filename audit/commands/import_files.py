@@ -8,9 +8,10 @@ import click
 from audit.commands.reading import renew_copy
 from audit.errors import UsageError
 from audit.intake.door.remarks import FileRefused
-from audit.intake.guess import guess, shown
+from audit.intake.guess import guess
 from audit.intake.importer import import_paths
 from audit.intake.keep_mapping import keep_mapping
+from audit.intake.proposal import shown
 from audit.progress import bar
 from audit.settings import settings_for
 

@@ -8,20 +8,17 @@ import csv
 import re
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 
 from audit.intake.door.headings import columns_of, event_of, plain_heading
 from audit.intake.door.remarks import FileRefused
-from audit.intake.door.shape import shape
 from audit.intake.formats import compressed, csv_file, table_shape
-from audit.intake.formats.conversions import value
 from audit.intake.formats.dates_of_birth import DATE, could_be_mothers
 from audit.intake.formats.habits import encoding_of, habits_of
 from audit.intake.formats.tables import NUMBER_COLUMNS, REQUIRED
+from audit.intake.proposal import Proposal
 from audit.vocabulary import CARE_EVENTS
 
 _LOOKED_AT = 5000  # rows; our choice
@@ -37,7 +34,7 @@ _UNITS: dict[str, tuple[tuple[str, float, float], ...]] = {
     "cord_lactate_mmol_l": (("mmol/L", 0.5, 8), ("mg/dL", 16, 200)),
     "cord_artery_ph": (("pH", 6.6, 7.6), ("nmol/L", 25, 250)),
     "cord_vein_ph": (("pH", 6.6, 7.7), ("nmol/L", 20, 250)),
-    "birth_weight_g": (("g", 400, 6000), ("kg", 0.4, 6)),
+    "birth_weight_g": (("g", 400, 6000), ("kg", 0.4, 4.6)),
     "gestation_weeks": (("weeks", 22, 44), ("days", 154, 308)),
     "parity": (("", 0, 12),),
     "apgar_1": (("", 0, 10),),
@@ -50,61 +47,8 @@ _UNITS: dict[str, tuple[tuple[str, float, float], ...]] = {
 _OURS = {"kPa", "mmol/L", "pH", "g", "weeks", "", "seconds"}
 _WHOLE = ("parity", "apgar_1", "apgar_5", "apgar_10")
 _LONGEST_S = 172_800.0  # s, two days: an event later than so many minutes is not in minutes; our choice
-
-
-@dataclass
-class Proposal:
-    """A mapping as far as it is sure, and what has to be answered by a person."""
-
-    kind: str = ""
-    columns: dict[str, str] = field(default_factory=dict)  # ours -> their heading
-    places: dict[str, int] = field(default_factory=dict)  # ours -> place in the file, from 0
-    units: dict[str, str] = field(default_factory=dict)
-    words: dict[str, str] = field(default_factory=dict)  # of events
-    no_signal: tuple[str, ...] = ()
-    date_order: str = "dmy"
-    lines_before_header: int = 0
-    read_as: str = ""  # delimiter, decimal mark and encoding in a sentence
-    questions: list[str] = field(default_factory=list)
-    zone_asked: bool = False
-    time_zone: str = ""
-    asked_columns: set[str] = field(default_factory=set)
-    rows: list[list[str]] = field(default_factory=list)
-    decimal: str = "."
-
-    @property
-    def open_questions(self) -> list[str]:
-        """What has to be answered before a file can be read so."""
-        zone = (
-            ["the time zone of the clock (`--time-zone Europe/Paris`)"]
-            if self.zone_asked and not self.time_zone
-            else []
-        )
-        return [*self.questions, *zone]
-
-    @property
-    def ready(self) -> bool:
-        """Whether what is proposed can be read without an answer: what is not known is only left out."""
-        needed = {name for name in REQUIRED.get(self.kind, ("kind",)) if name != "toco"}
-        return needed <= set(self.columns) and bool(self.read_as) and (not self.zone_asked or bool(self.time_zone))
-
-    def toml(self, name: str) -> str:
-        """The mapping as it would stand in the unit's settings."""
-        lines = [f"[import.mapping.{name}]", f'kind = "{self.kind}"']
-        if self.date_order != "dmy":
-            lines.append(f'date_order = "{self.date_order}"')
-        if self.time_zone:
-            lines.append(f"time_zone = {_quoted(self.time_zone)}")
-        if self.lines_before_header:
-            lines.append(f"lines_before_header = {self.lines_before_header}")
-        if self.no_signal:
-            lines.append(f"no_signal = [{', '.join(map(_quoted, self.no_signal))}]")
-        parts = {"columns": self.columns, "units": self.units, "words.event": self.words}
-        for part, values in parts.items():
-            if values:
-                lines += [f"[import.mapping.{name}.{part}]"]
-                lines += [f"{_quoted(key)} = {_quoted(value)}" for key, value in values.items()]
-        return "\n".join(lines) + "\n"
+_SHORTEST_S = 1200.0  # s: a tracing that would be shorter, in whole steps, may be in minutes; our choice
+_DAYS = (36_000, 75_000)  # a day of 1998 to 2105 as a spreadsheet counts them from 1900; what lies there may be dates
 
 
 def guess(path: Path, max_mib: int) -> Proposal:
@@ -130,7 +74,9 @@ def guess(path: Path, max_mib: int) -> Proposal:
         found.questions.append("what kind of file this is: no heading says so (a heart rate, an event, a cord pH ...)")
     for k, column in meant.items():
         column = {"time": {"tracing": "t_s", "care_events": "at_s"}.get(found.kind, "")}.get(column, column)
-        if column:
+        if column in ("fhr_bpm", "toco", "mhr_bpm", "event") and found.kind == "cases":
+            found.questions.append(f"what column {k + 1} holds: its heading means {column}, which is none of a case's")
+        elif column:
             _judge(k, column, header, cells[k], found)
     _finish(found, header)
     return found
@@ -223,8 +169,8 @@ def _unit_of(column: str, given: list[str], heading: tuple[list[str], str | None
         return None
     if column == "cord_artery_base_deficit_mmol_l":
         return _base(numbers, heading[0])
-    if column == "gestation_weeks" and _weeks_or_days(numbers):
-        return None
+    if column == "gestation_weeks" and (_weeks_or_days(numbers) or any(cell.endswith(".") for cell in given)):
+        return None  # the 40th week is not 40 weeks
     middle, far = float(np.median(numbers)), (float(np.min(numbers)), float(np.max(numbers)))
     units = [
         unit
@@ -238,7 +184,7 @@ def _unit_of(column: str, given: list[str], heading: tuple[list[str], str | None
             if low <= far[0] and far[1] <= high * (2 if column == "toco" else 1)
         ]
     said = heading[1]
-    if len(units) != 1 or (said is not None and said not in (units[0], None) and units[0] != ""):
+    if len(units) != 1 or said not in (units[0], None, "mmHg" if column == "toco" else None):
         return None
     return units[0]
 
@@ -285,17 +231,28 @@ def _unit_of_time(column: str, given: list[str], heading: tuple[list[str], str |
         found.zone_asked = True
         return "clock"
     numbers = _numbers(given, found.decimal)
-    if numbers is None or len(numbers) < 2:
+    if numbers is None or len(numbers) < 2 or _clock_without_colons(given):
         return None
+    in_seconds = heading[1] == "seconds" or any(word.startswith(("sec", "seg", "sek")) for word in heading[0])
     if column == "t_s":
         steps = np.diff(numbers)
         step = float(np.median(steps[steps > 0])) if (steps > 0).any() else 0.0
+        if step >= 1 and float(np.ptp(numbers)) < _SHORTEST_S and not in_seconds and heading[1] is None:
+            return None
         units = [("seconds", 0.1, 2.0), ("milliseconds", 100.0, 2000.0)]
         fitting = [unit for unit, low, high in units if low <= step <= high]
         return fitting[0] if fitting and heading[1] in (None, fitting[0]) else None
-    in_seconds = heading[1] == "seconds" or any(word.startswith(("sec", "seg", "sek")) for word in heading[0])
+    if not in_seconds and np.all((numbers >= _DAYS[0]) & (numbers <= _DAYS[1])):
+        return None
     far = float(np.max(np.abs(numbers)))
     return "seconds" if far <= _LONGEST_S and (in_seconds or far > _LONGEST_S / 60) else None
+
+
+def _clock_without_colons(given: list[str]) -> bool:
+    """Whether whole numbers could be hours, minutes and seconds without a sign between (`142230`)."""
+    if not all(re.fullmatch(r"(?:[01]?\d|2[0-3])[0-5]\d[0-5]\d", cell) for cell in given):
+        return False
+    return any(cell.startswith("0") for cell in given) or any(len(cell) == 6 for cell in given)
 
 
 def _unit_of_period(given: list[str], found: Proposal) -> str | None:
@@ -358,35 +315,3 @@ def _finish(found: Proposal, header: Sequence[str]) -> None:
             found.questions.append(f"which column is {name}{hint}")
     if len({plain for plain in (" ".join(name.casefold().split()) for name in header)}) < len(header):
         found.questions.append("which is which: two columns have the same heading")
-
-
-def shown(found: Proposal) -> list[str]:
-    """What is proposed, the first rows before and after, and what must be answered; no typed word is repeated."""
-    lines = [f"This looks like {found.kind.replace('_', ' ') or 'none of the known kinds'}, {found.read_as}."]
-    for column, name in found.columns.items():
-        unit = found.units.get(column)
-        lines.append(
-            f"  {column} from column {found.places[column] + 1} ({name}){f', given in {unit}' if unit else ''}"
-        )
-    for number, row in enumerate(found.rows, start=1):
-        cells = [f"{column}: {_told(column, row[k], found)}" for column, k in found.places.items()]
-        lines.append(f"  row {number}: {'; '.join(cells)}")
-    lines += [f"To be answered: {question}." for question in found.open_questions]
-    return lines
-
-
-def _told(column: str, cell: str, found: Proposal) -> str:
-    """A cell before and after: numbers as they are, other things by their form."""
-    number = re.fullmatch(r"[+-]?\d{1,6}(?:[.,]\d{1,4})?|\d{2} ?\+ ?\d", cell.strip())
-    if column in ("case_id", "period", "t_s", "at_s", "birth_s", "event") or not number:
-        after: Any = found.words.get(cell.strip()) or {
-            "period": "its month",
-            "case_id": "the code, or a pseudonym",
-        }.get(column)
-        return f"{shape(cell)} becomes {after}" if after else shape(cell)
-    after = value(cell, column, found.units.get(column), found.decimal)
-    return f"{cell.strip()} becomes {after:g}" if isinstance(after, float) else f"{cell.strip()} becomes {after}"
-
-
-def _quoted(text: str) -> str:
-    return '"' + text.replace("\\", "\\\\").replace('"', '\\"') + '"'

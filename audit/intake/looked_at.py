@@ -6,7 +6,8 @@ from pathlib import Path
 
 from audit.intake import folders
 from audit.intake.door.remarks import FileRefused
-from audit.intake.guess import Proposal, guess, shown
+from audit.intake.guess import guess
+from audit.intake.proposal import Proposal, shown
 from audit.settings import Settings
 
 _LONGEST_NAME = 255  # bytes, of a name in a folder

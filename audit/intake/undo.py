@@ -94,7 +94,11 @@ def _reasons(
             now_held = before.digests(con, part, list(mine)) if mine else {}
             unlike += sum(now_held.get(case_id) != digest for case_id, digest in mine.items())
         if unlike:
-            why.append(f"{unlike} parts of its cases were changed since by something other than an import")
+            why.append(
+                f"{unlike} parts of its cases were changed since by something other than an import, or by a former"
+                " version of the program as it brought the database forward: import the right files with --replace,"
+                " or restore a backup from before"
+            )
     new = {row["case_id"] for row in cases if row["was_new"]}
     for place, ids in spoken_of.items():
         count = sum(case_id in ids for case_id in new)

@@ -31,7 +31,8 @@ from audit.intake.contents import read_content
 from audit.intake.door.remarks import FileRefused, Remarks
 from audit.intake.folders import candidates
 from audit.intake.formats.tables import COLUMNS, EXPERT_COLUMNS, OPTIONAL, REQUIRED
-from audit.intake.guess import guess, shown
+from audit.intake.guess import guess
+from audit.intake.proposal import shown
 from audit.intake.unpacked import unpacked
 from audit.intake.writing.ledger import Ledger
 from audit.pack import validation_file

@@ -78,8 +78,9 @@ def test_minutes_of_one_month_as_parquet(db, tmp_path):
 def test_csv_and_workbook_have_the_dates_marks_and_words_of_the_unit_and_parquet_what_is_stored(tmp_path):
     db = page_databases.small_database(tmp_path)
     (tmp_path / UNIT_FILE_NAME).write_text(
-        '[locale]\ndecimal = ","\nthousands = "."\ndate = "07.04.2031"\n[locale.events]\nposition_change = "Lagewechsel"\n'
-        '[locale.categories]\nnormal = "im Rahmen"\n[locale.words]\nspontaneous = "von selbst"\n',
+        '[locale]\ndecimal = ","\nthousands = "."\ndate = "07.04.2031"\n'
+        '[locale.events]\nposition_change = "Lagewechsel"\n[locale.categories]\nnormal = "im Rahmen"\n'
+        '[locale.words]\nspontaneous = "von selbst"\n',
         encoding="utf-8",
     )
     for kind in ("csv", "xlsx", "parquet"):

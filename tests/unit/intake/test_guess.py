@@ -8,9 +8,10 @@ from click.testing import CliRunner
 
 from audit.cli import cli
 from audit.errors import UsageError
-from audit.intake.guess import Proposal, guess, shown
+from audit.intake.guess import guess
 from audit.intake.importer import import_paths
 from audit.intake.keep_mapping import keep_mapping
+from audit.intake.proposal import Proposal, shown
 from audit.settings import settings_for
 from audit.store import database
 from tests.foreign_exports import Export, exports

@@ -1,0 +1,55 @@
+"""What could be read in two ways is asked: each of these was once taken for something else without a word.
+
+Invented rows. Day numbers of a spreadsheet: ECMA-376 part 1, 18.17.4.1; the others are habits of the trade, no source.
+"""
+
+import pytest
+
+from audit.intake.guess import guess
+
+_EVENTS = ("Birth", "Epidural")
+
+
+def _file(folder, head, rows):
+    file = folder / "export.csv"
+    file.write_text("\n".join([head, *rows]) + "\n", encoding="utf-8")
+    return guess(file, 64)
+
+
+@pytest.mark.parametrize(
+    ("head", "row", "asked"),
+    [
+        # hours, minutes and seconds with nothing between
+        ("Case,Time,Event", lambda k: f"C{k},0{k}{10 + k}{20 + k},{_EVENTS[k % 2]}", "at_s"),
+        ("Case,Time,Event", lambda k: f"C{k},1{k % 7}{10 + k}{20 + k},{_EVENTS[k % 2]}", "at_s"),
+        ("Case,Time,FHR,Toco", lambda k: f"C1,{142250 + k % 10 + 50 * (k // 10)},{138 + k},{10 + k}", "t_s"),
+        # days and their parts, as a spreadsheet counts them
+        ("Case,Time,Event", lambda k: f"C{k},47942.{5000 + k},{_EVENTS[k % 2]}", "at_s"),
+        # one row a minute, or a second
+        ("Case,Time,FHR,Toco", lambda k: f"C1,{k},{138 + k % 9},{10 + k % 20}", "t_s"),
+        ("Fall;Geburtsmonat;SSW;NA-pH", lambda k: f"F{k};2031-04;{38 + k % 4}.;7,{20 + k}", "gestation_weeks"),
+        ("Case,Date of birth,UA,UV pH", lambda k: f"C{k},2031-04-{13 + k},7.{20 + k},7.{30 + k}", "toco"),
+        ("Case,Seconds,FHR,Toco (kPa)", lambda k: f"C1,{k / 4},{138 + k % 9},{(10 + k % 20) / 10}", "toco"),
+        ("Case,Date of birth,Birth weight", lambda k: f"C{k},2031-04-{13 + k},{4.8 + k / 10:g}", "birth_weight_g"),
+    ],
+)
+def test_what_could_be_something_else_is_asked_and_not_proposed(tmp_path, head, row, asked):
+    found = _file(tmp_path, head, [row(k) for k in range(9)])
+    assert asked not in found.columns
+    assert any(asked in question for question in found.open_questions)
+
+
+@pytest.mark.parametrize(
+    ("head", "row", "units"),
+    [
+        ("Case,Seconds,FHR,Toco", lambda k: f"C1,{k},{138 + k % 9},{10 + k % 20}", {}),
+        ("Case,Time,FHR,Toco", lambda k: f"C1,{k / 4},{138 + k % 9},{10 + k % 20}", {}),
+        ("Case,Seconds,FHR,Toco (mmHg)", lambda k: f"C1,{k / 4},{138 + k % 9},{10 + k % 20}", {}),
+        ("Case,Date of birth,Birth weight", lambda k: f"C{k},2031-04-{13 + k},{2.8 + k / 10:g}",
+         {"period": "date", "birth_weight_g": "kg"}),
+    ],
+)  # fmt: skip
+def test_what_is_plain_is_proposed(tmp_path, head, row, units):
+    found = _file(tmp_path, head, [row(k) for k in range(9)])
+    assert found.ready
+    assert found.units == units
