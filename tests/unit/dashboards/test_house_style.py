@@ -92,14 +92,14 @@ def texts(node):
         yield from texts(child)
 
 
-@pytest.mark.parametrize("page", ["case", "response_times"])
+@pytest.mark.parametrize("page", sorted(FILES))
 def test_a_page_has_no_word_of_ours(unit, open_page, page):
     found = list(texts(open_page("own words", page)._tree))
     assert [text for text in found if _OURS.search(text)] == []
-    assert any("04/2031" in text for text in found)
+    if page in ("case", "response_times"):
+        assert any("04/2031" in text for text in found)
     if page == "case":
         assert any("krankhaft" in text.lower() for text in found)
-    assert page in FILES
 
 
 def test_a_pack_has_no_word_of_ours(unit):
