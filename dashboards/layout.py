@@ -57,6 +57,7 @@ def begin(title: str, lead: str) -> None:
     st.title(title, anchor=False)
     _caution(title, f"{lead} {CAUTION}")
     _stop_without_data()
+    _of_all_units(title)
 
 
 def _caution(title: str, text: str) -> None:
@@ -74,6 +75,7 @@ def begin_in_a_row(title: str, widths: list[int]) -> list[Any]:
         first.title(title, anchor=False)
         _caution(title, CAUTION)
     _stop_without_data()
+    _of_all_units(title)
     return places
 
 
@@ -101,6 +103,13 @@ def _choose_unit() -> None:
         return
     with st.sidebar:
         _kept_choice("Unit", Key.UNIT, [unit_data.ALL_UNITS, *known], first=unit_data.ALL_UNITS, words=_unit_words)
+
+
+def _of_all_units(title: str) -> None:
+    """Say what on a page is the whole database's, where a unit of several is chosen."""
+    what = register.page_of(title).of_all_units
+    if what and unit_data.chosen() is not None:
+        st.caption(f"{what} belong to all units together, whichever unit is chosen.")
 
 
 def _unit_words(unit: str) -> str:

@@ -12,13 +12,15 @@ from audit.people.permissions import Deed
 class Page:
     """One page: its file below `dashboards/`, the title that the menu shows, and the deeds of which one lets in.
 
-    `words` are the groups of `audit/glossary.toml` whose terms the page explains.
+    `words` are the groups of `audit/glossary.toml` whose terms the page explains. `of_all_units` names what on it is
+    the whole database's where a unit of several is chosen.
     """
 
     file: str
     title: str
     deeds: tuple[Deed, ...] = (Deed.SEE_MONTH,)
     words: tuple[str, ...] = ()
+    of_all_units: str | None = None
 
 
 THIS_MONTH = Page("month/this_month.py", "This month", words=("clock", "cases", "strip", "files"))
@@ -28,20 +30,36 @@ CASES_TO_DISCUSS = Page(
 CASE = Page("month/case.py", "Case", words=("strip", "clock", "cases", "files"))
 RESPONSE_TIMES = Page("month/response_times.py", "Response times", words=("clock", "strip", "files"))
 READ_STRIPS = Page(
-    "reading/read_strips.py", "Read strips", (Deed.READ_STRIPS, Deed.KEEP_BATCHES), words=("reading", "strip")
-)
+    "reading/read_strips.py", "Read strips", (Deed.READ_STRIPS, Deed.KEEP_BATCHES), words=("reading", "strip"),
+    of_all_units="Batches and readers",
+)  # fmt: skip
 READER_AGREEMENT = Page(
     "reading/reader_agreement.py", "Reader agreement", (Deed.SEE_AGREEMENT,), words=("agreement", "reading", "strip")
 )
-MEETING = Page("meeting/meeting.py", "Meeting", (Deed.HOLD_MEETING,), words=("meeting", "strip", "clock", "cases"))
-ACTIONS = Page("meeting/actions.py", "Actions", (Deed.KEEP_ACTIONS,), words=("meeting", "trends"))
-MEETING_PACK = Page(
-    "meeting/meeting_pack.py", "Meeting pack", (Deed.MAKE_PACK,), words=("meeting", "clock", "cases", "files")
+MEETING = Page(
+    "meeting/meeting.py", "Meeting", (Deed.HOLD_MEETING,), words=("meeting", "strip", "clock", "cases"),
+    of_all_units="The meeting, its agenda and what it agreed",
+)  # fmt: skip
+ACTIONS = Page(
+    "meeting/actions.py",
+    "Actions",
+    (Deed.KEEP_ACTIONS,),
+    words=("meeting", "trends"),
+    of_all_units="Actions and their log",
 )
-TRENDS = Page("over_time/trends.py", "Trends", words=("trends", "clock", "strip", "agreement", "files"))
-DATA_QUALITY = Page("over_time/data_quality.py", "Data quality", words=("files", "strip"))
-IMPORT = Page("over_time/take_in.py", "Import", (Deed.TAKE_IN,), words=("files",))
-THE_UNIT = Page("over_time/the_unit.py", "The unit", words=("files", "clock"))
+MEETING_PACK = Page(
+    "meeting/meeting_pack.py", "Meeting pack", (Deed.MAKE_PACK,), words=("meeting", "clock", "cases", "files"),
+    of_all_units="Agenda, findings and actions in a pack",
+)  # fmt: skip
+TRENDS = Page(
+    "over_time/trends.py", "Trends", words=("trends", "clock", "strip", "agreement", "files"),
+    of_all_units="Changes of practice",
+)  # fmt: skip
+DATA_QUALITY = Page(
+    "over_time/data_quality.py", "Data quality", words=("files", "strip"), of_all_units="Imported files"
+)
+IMPORT = Page("over_time/take_in.py", "Import", (Deed.TAKE_IN,), words=("files",), of_all_units="Imports")
+THE_UNIT = Page("over_time/the_unit.py", "The unit", words=("files", "clock"), of_all_units="Settings")
 
 # the menu's sections in order; the first page is where the dashboard opens
 SECTIONS: dict[str, tuple[Page, ...]] = {

@@ -16,10 +16,16 @@ ALL_UNITS = "*"
 KEPT = f"kept_{Key.UNIT}"
 
 
+def chosen() -> str | None:
+    """The unit that was chosen; None = all of them, or there are not several."""
+    unit = st.session_state.get(KEPT, ALL_UNITS)
+    return None if unit == ALL_UNITS else str(unit)
+
+
 def of_one(found: Source) -> Source:
     """The same, of the unit that was chosen."""
-    chosen = st.session_state.get(KEPT, ALL_UNITS)
-    return found if chosen == ALL_UNITS else replace(found, unit=chosen)
+    unit = chosen()
+    return found if unit is None else replace(found, unit=unit)
 
 
 def known() -> list[str]:
@@ -39,10 +45,8 @@ def beside(standard: str, *, with_outcome: bool) -> dict[str, Any] | None:
     found, db = _whole(), place.database()
     if found is None or db is None or len(_known(found)) < 2:
         return None
-    chosen = st.session_state.get(KEPT, ALL_UNITS)
     settings = place.settings(db)
-    own = None if chosen == ALL_UNITS else chosen
-    return _beside(found, settings.sha256, standard, own, with_outcome, settings)
+    return _beside(found, settings.sha256, standard, chosen(), with_outcome, settings)
 
 
 @st.cache_data(max_entries=8, show_spinner=False)

@@ -8,7 +8,7 @@ from audit.people import agenda, disclosures, log
 from audit.people.permissions import Deed
 from audit.questions.case_file import CaseFile
 from audit.tables import case as case_tables
-from dashboards import data, layout, session
+from dashboards import data, layout, session, unit_data
 from dashboards.keys import ReviewKey
 from dashboards.meeting import family_parts
 from dashboards.month import case_parts, case_strip
@@ -99,7 +99,15 @@ def choose_fetus(item: dict[str, Any]) -> CaseFile:
     """The file of the case; stops with a sentence when there is no tracing."""
     first = data.case_file(item["case_id"], None)
     if first is None:
-        st.info("No tracing is stored for this case.")
+        case = layout.plain(item["case_id"])
+        of_another = unit_data.chosen() is not None and item["case_id"] not in set(
+            data.rows("case/list").get("case_id", [])
+        )
+        st.info(
+            f"{case} is of another unit than the one chosen beside the menu: choose all units to see it."
+            if of_another
+            else "No tracing is stored for this case."
+        )
         st.stop()
     if len(first.fetuses) == 1:
         return first
