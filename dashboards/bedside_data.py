@@ -5,9 +5,11 @@ import streamlit as st
 from audit.people.permissions import Deed
 from audit.questions import act_effect as effect_of_acts
 from audit.questions import bedside as recorded_at_the_time
-from audit.questions import cases_to_discuss, coverage, learning
+from audit.questions import cases_to_discuss, chance, coverage, learning
 from audit.questions import equity as by_band
 from audit.questions import oxytocin as oxytocin_use
+from audit.questions import pooled_agreement as pooled
+from audit.questions.agreement import Question
 from audit.questions.presets import side_by_side
 from audit.questions.reason_types import Rules
 from audit.questions.wait_parts import waits_in_parts
@@ -64,7 +66,32 @@ def oxytocin(period: str, standard: str) -> list[Record]:
 @st.cache_data(max_entries=24, show_spinner=False)
 def _oxytocin(found: Source, period: str | None, standard: str, settings_sha256: str) -> list[Record]:
     with published.open_for_question(found) as con:
-        return oxytocin_use.by_month(oxytocin_use.labours(con, data.settings(), period=period, standard=standard))
+        used = oxytocin_use.labours(con, data.settings(), period=period, standard=standard)
+        return oxytocin_use.by_month(used, oxytocin_use.told(con, period=period, standard=standard))
+
+
+def chance_told(period: str, standard: str) -> list[Record]:
+    """What merged summaries count of answers in time, as recorded and under the shifts of the acts."""
+    return _chance_told(_there(), _asked(period), standard)
+
+
+@st.cache_data(max_entries=24, show_spinner=False)
+def _chance_told(found: Source, period: str | None, standard: str) -> list[Record]:
+    with published.open_for_question(found) as con:
+        return chance.told(con, period, standard)
+
+
+def pooled_agreement(asked: Question) -> Record | None:
+    """The agreement of all units with what merged summaries told; None where none did."""
+    return _pooled_agreement(_there(), asked.standard, asked.item, asked.period, data.settings().sha256)
+
+
+@st.cache_data(max_entries=24, show_spinner=False)
+def _pooled_agreement(
+    found: Source, standard: str, item: str, period: str | None, settings_sha256: str
+) -> Record | None:
+    with published.open_for_question(found) as con:
+        return pooled.document(con, Question(standard, item, period), data.settings().agreement)
 
 
 def unit_counts(period: str) -> Record:

@@ -10,7 +10,7 @@ from audit import months
 from audit.agreement.scales import ITEMS
 from audit.commands.reading import opened, tell_stale, unit_option
 from audit.people import absorb
-from audit.questions import agreement, stale
+from audit.questions import agreement, pooled_agreement, stale
 from audit.settings import settings_for
 from audit.tables import agreement as tables
 from audit.tables.renderers import console, to_terminal
@@ -48,6 +48,7 @@ def command(
     with opened(db, unit) as con:
         asked = agreement.question(con, standard=standard, item=item, period=period)
         found = agreement.document(con, asked, settings.agreement)
+        found["pooled"] = pooled_agreement.document(con, asked, settings.agreement)
         # the computed reading of the readers' windows
         found["stale"] = stale.document(con, settings, period=period)
     tell_stale(found["stale"], as_json=as_json)
@@ -79,4 +80,9 @@ def _print(found: dict[str, Any]) -> None:
     for sentence in (more, agreement.pairs_apart(found)):
         if sentence:
             out.print(sentence)
+    if (pooled := found["pooled"]) is not None:
+        out.print(f"All units with what summaries told, {pooled['windows']} windows; no intervals follow from counts:")
+        out.print(to_terminal(tables.MEASURES_ON_PAPER.filled(pooled["measures"])))
+        beside = [{"reader": "computed / consensus", **pooled["computed"]}]
+        out.print(to_terminal(tables.COMPUTED.filled(beside)))
     out.print(f"Intervals: {found['method']['interval']}, {found['method']['draws']} draws.")

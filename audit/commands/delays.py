@@ -70,8 +70,7 @@ def _print(found: dict[str, Any]) -> None:
     when = found["period"] or "all months"
     every = len(found["episodes"]) + found["merged"]
     out.print(f"{every} concern episodes in {when}, {found['analysed']} analysed cases: {counts}.")
-    share = chance.of(found["episodes"])
-    out.print(f"By the deciding clock: {chance.sentence(share)}.")
+    out.print(f"By the deciding clock: {chance.sentence(chance.from_fields(found['chance']))}.")
     out.print("Editions in force: " + ", ".join(f"{name}: {text}" for name, text in found["editions"].items()) + ".")
     out.print(to_terminal(EPISODES_ON_TERMINAL.filled(found["episodes"])))
     out.print(

@@ -40,6 +40,8 @@ def command(
             con, found, settings_sha256=settings.sha256, expected=expected, other_settings=other_settings
         )
     click.echo(f"{done.added} summaries merged, {done.known} known before; units: {', '.join(done.units)}")
+    for note in done.notes:
+        click.echo(note)
     for period, absent in done.missing.items():
         click.echo(f"Missing in {period}: {', '.join(absent)}")
     renew_copy(db)

@@ -33,7 +33,9 @@ Examples:
 @unit_option
 @click.pass_context
 def command(ctx: click.Context, period: str, out: Path, least: int | None, key: Path | None, unit: str | None) -> None:
-    """Write counts and waits of some months into one file: no tracing, no case id, small counts hidden.
+    """Write counts, waits and what agreement rests on of some months into one file: no tracing, no case id.
+
+    Small counts are hidden.
 
     Read DEVELOPERS.md, 'What a summary reveals', before the first one leaves the house.
     """
@@ -56,4 +58,7 @@ def command(ctx: click.Context, period: str, out: Path, least: int | None, key: 
     sha256 = summaries.write(told, out, summaries.key_of(key))
     for row in told["hidden"]:
         click.echo(f"Hidden: {row['period']}, {row['what']}")
-    click.echo(f"{out}: {len(told['months'])} rows of months, {len(told['waits'])} of waits, SHA-256 {sha256}")
+    click.echo(
+        f"{out}: {len(told['months'])} rows of months, {len(told['waits'])} of waits,"
+        f" {len(told['agreement'])} of agreement, {len(told['case_mix'])} of case mix, SHA-256 {sha256}"
+    )

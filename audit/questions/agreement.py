@@ -79,6 +79,11 @@ def document(con: database.Connection, asked: Question, options: AgreementOption
     return found
 
 
+def reads_and_computed(con: database.Connection, asked: Question) -> tuple[ReadsTable, Mapping[WindowKey, Any]]:
+    """People's reads made without the outcome, and the computed reading of the same windows."""
+    return _table(_reads(con, asked), asked.item), _computed(con, asked)
+
+
 def first_pairs(rows: Sequence[Mapping[str, Any]]) -> tuple[list[Mapping[str, Any]], str | None]:
     """The rows of pairs that a page or terminal shows, and a sentence about the rest; None where all are shown.
 

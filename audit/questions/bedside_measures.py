@@ -1,5 +1,6 @@
 """Monthly measures of assessments and oxytocin; what is not recorded has no chart."""
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
@@ -38,13 +39,23 @@ def measures(
     ]
 
 
-def _hours(con: database.Connection, periods: list[str]) -> list[dict[str, Any]]:
+def hours_of_months(con: database.Connection, periods: Sequence[str]) -> dict[str, list[int]]:
+    """Of each month: whole hours of monitoring of labours with an assessment, with one, with one by a second person."""
     totals = {period: [0, 0, 0] for period in periods}
     for row in records(con, "bedside/hours", {"period": None}):
         if row["times_s"] and row["period"] in totals:
             found = hourly_audit(row["times_s"], row["roles"], start_s=row["start_s"], end_s=row["end_s"])
             for k, count in enumerate((found.hours, found.assessed, found.second_person)):
                 totals[row["period"]][k] += count
+    return totals
+
+
+def _hours(con: database.Connection, periods: list[str]) -> list[dict[str, Any]]:
+    totals = hours_of_months(con, periods)
+    for row in records(con, "summaries/hours"):
+        if row["period"] in totals:
+            for k, name in enumerate(("hours", "assessed", "second_person")):
+                totals[row["period"]][k] += row[name]
     if not any(total[1] for total in totals.values()):
         return []
     about = {1: ("hours_assessed", "with an assessment written down"),
@@ -85,7 +96,8 @@ def _calling(con: database.Connection, settings: Settings, standard: str, period
 
 def _oxytocin(con: database.Connection, settings: Settings, standard: str, periods: list[str]) -> list[dict[str, Any]]:
     used = oxytocin.labours(con, settings, period=None, standard=standard)
-    rows = {row["group"]: row for row in oxytocin.by_month(used) if row["group"] not in ("all", NOT_GIVEN)}
+    every = oxytocin.by_month(used, oxytocin.told(con, period=None, standard=standard))
+    rows = {row["group"]: row for row in every if row["group"] not in ("all", NOT_GIVEN)}
     if not rows:
         return []
     own = [rows.get(period) for period in periods]

@@ -8,7 +8,7 @@ from itertools import groupby
 from typing import Any
 
 from audit.measures.proportions import wilson_interval
-from audit.response.birth_intervals import birth_interval
+from audit.response.birth_intervals import beside_published, birth_interval
 from audit.response.types import CareEvent
 from audit.store import database
 from audit.store.database import Record, records
@@ -22,8 +22,20 @@ SOURCE = "NICE NG192 (30 and 75 minutes from decision to birth by caesarean; fro
 
 
 def births_decided(con: database.Connection, period: str | None) -> list[Record]:
-    """`birth_times` of a month of birth; None = all, NO_MONTH = the cases without one."""
-    return birth_times(records(con, "response/birth_events", {"period": period, "case_id": None}))
+    """`birth_times` of a month of birth, those of merged summaries last; None = all, NO_MONTH = cases without one."""
+    own = birth_times(records(con, "response/birth_events", {"period": period, "case_id": None}))
+    return own + [_told(row) for row in records(con, "summaries/births", {"period": period})]
+
+
+def _told(row: Record) -> Record:
+    """A labour of a merged summary: no case, no moment, only how long it took."""
+    minutes = row["minutes"]
+    return {
+        "case_id": None, "period": row["period"], "shift": None,
+        "mode_of_birth": None if row["kind_of_birth"] == NOT_GIVEN else row["kind_of_birth"],
+        "decision_s": None, "decision_to_incision_minutes": None, "decision_to_birth_minutes": minutes, "note": None,
+        **beside_published(minutes, row["urgency"]),
+    }  # fmt: skip
 
 
 def birth_times(events: Sequence[Record]) -> list[Record]:
@@ -103,5 +115,7 @@ def urgency_words(urgency: int | None) -> str:
 
 
 def longest_first(labours: Sequence[Record]) -> list[Record]:
-    """Labours by their interval from decision to birth; those whose interval is not known last."""
-    return sorted(labours, key=lambda row: -(row["decision_to_birth_minutes"] or 0.0))
+    """The labours that are here by their interval from decision to birth; those whose interval is not known last."""
+    return sorted(
+        (row for row in labours if row["case_id"]), key=lambda row: -(row["decision_to_birth_minutes"] or 0.0)
+    )

@@ -44,12 +44,26 @@ _COLUMNS: dict[str, _Test] = {
 }
 
 
+def properties(row: Mapping[str, Any]) -> tuple[str, ...]:
+    """What a labour brought with it, as names of columns: all that an adjusted share can rest on.
+
+    `row` is of the query `units/labours`.
+    """
+    return tuple(name for name, test in _COLUMNS.items() if test(row))
+
+
+def _has(row: Mapping[str, Any], name: str, test: _Test) -> bool:
+    told = row.get("case_mix")  # of a merged summary
+    return test(row) if told is None else name in told
+
+
 def design(rows: Sequence[Record], events: NDArray[np.bool_]) -> tuple[list[str], NDArray[np.float64]]:
     """The columns that so many births can carry.
 
     Parameters
     ----------
-    rows : records of the query `units/labours`. events : shape (n,).
+    rows : records of the query `units/labours`, or with `case_mix`: `properties` of a labour that a summary told of.
+    events : shape (n,).
 
     Returns
     -------
@@ -59,7 +73,7 @@ def design(rows: Sequence[Record], events: NDArray[np.bool_]) -> tuple[list[str]
     names: list[str] = []
     kept: list[NDArray[np.float64]] = []
     for name, test in _COLUMNS.items():
-        has = np.array([test(row) for row in rows], bool)
+        has = np.array([_has(row, name, test) for row in rows], bool)
         sides = [side for where in (has, ~has) for side in ((where & events).sum(), (where & ~events).sum())]
         fits = min(has.sum(), (~has).sum()) >= FEWEST and min(sides, default=0) >= 1
         column = has.astype(float)

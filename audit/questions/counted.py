@@ -39,6 +39,8 @@ def of_cases(
     for row in records(con, "bedside/hours", {"period": period}):
         found[row["case_id"]] |= dict.fromkeys(_hours(row))
     for row in birth_times.births_decided(con, period):
+        if row["case_id"] is None:
+            continue  # of a merged summary: counted, and nobody here can open it
         births = birth_times.kind_of_birth(row)
         urgency = birth_times.urgency_words(row["urgency"])
         found[row["case_id"]] |= dict.fromkeys([decided(births, birth_times.EVERY), decided(births, urgency)])

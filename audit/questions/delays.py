@@ -55,7 +55,7 @@ def document(
         },
         "merged": sum(told.values()),
         "at_start": sum(row["at_start"] for row in episodes),
-        "chance": chance.document(episodes),
+        "chance": chance.document(episodes, chance.told(con, period, standard)),
         "wait_parts": {
             name: wait_parts.summary([wait for wait in waits if wait["standard"] == name])
             for name in (known if standard is None else [standard])

@@ -1,7 +1,6 @@
 """How oxytocin was used, labour by labour and month by month."""
 
 from collections.abc import Sequence
-from typing import Any
 
 from audit.measures.clustered import share_of_sums
 from audit.questions.waits import LEVEL, NOT_GIVEN
@@ -17,6 +16,8 @@ SOURCE = (
     " and no increase meanwhile. No minutes are published, so none is a target. Tachysystole: more than 5 contractions"
     " in 10 minutes, averaged over 30 (NICHD 2008)."
 )
+REASONS = ("concern", "tachysystole")
+_SUMS = ("labours", "hours", "hours_in_tachysystole", "increases_in_concern", "increased_in")
 
 
 def labours(con: database.Connection, settings: Settings, *, period: str | None, standard: str) -> list[Record]:
@@ -48,38 +49,68 @@ def _record(use: OxytocinUse) -> Record:
     return {**vars(use), "waits": [dict(vars(wait)) for wait in use.waits]}
 
 
-def by_month(used: Sequence[Record]) -> list[Record]:
+def told(con: database.Connection, *, period: str | None, standard: str) -> list[Record]:
+    """What merged summaries say: a row per unit and month, `waits` as in `labours`; parameters likewise."""
+    found = []
+    for row in records(con, "summaries/oxytocin", {"period": period, "standard": standard}):
+        each = zip(row["reasons"], row["minutes"], row["reduced"], strict=True)
+        waits = [{"reason": reason, "minutes": minutes, "reduced": reduced} for reason, minutes, reduced in each]
+        found.append({name: row[name] for name in ("period", *_SUMS)} | {"waits": waits})
+    return found
+
+
+def by_month(used: Sequence[Record], merged: Sequence[Record] = ()) -> list[Record]:
     """Months in order, those without one last, and all of them first.
 
     Parameters
     ----------
-    used : records of `labours`.
+    used : records of `labours`. merged : records of `told`.
 
     Returns
     -------
     rows : group, labours, hours, hours_in_tachysystole, share_tachysystole, low_tachysystole, high_tachysystole (0 to
-        1; labours are clusters), increases_in_concern (and labours with one: `increased_in`), and for both reasons,
-        concern and tachysystole: `R_waits`, `R_reduced`, `R_share`, `R_low`, `R_high` (0 to 1: reduced before it ended;
-        Wilson 95 %) and `R_half_min` (minutes by which half were, had it gone on: Kaplan-Meier; None = not reached).
+        1; labours are clusters, so that there is no interval with summaries, which do not tell them apart),
+        increases_in_concern (and labours with one: `increased_in`), and for both reasons, concern and tachysystole:
+        `R_waits`, `R_reduced`, `R_share`, `R_low`, `R_high` (0 to 1: reduced before it ended; Wilson 95 %) and
+        `R_half_min` (minutes by which half were, had it gone on: Kaplan-Meier; None = not reached).
     """
-    names = sorted({_name(row) for row in used}, key=lambda name: (name == NOT_GIVEN, name))
-    groups = [("all", list(used)), *((name, [row for row in used if _name(row) == name]) for name in names)]
-    return [_row(name, own) for name, own in groups if own]
+    names = sorted({_name(row) for row in (*used, *merged)}, key=lambda name: (name == NOT_GIVEN, name))
+    groups = [(None, "all"), *((name, name) for name in names)]
+    found = []
+    for asked, name in groups:
+        own, others = ([row for row in rows if asked in (None, _name(row))] for rows in (used, merged))
+        if own or others:
+            found.append(_row(name, own, others))
+    return found
 
 
-def _row(name: str, used: Sequence[Record]) -> Record:
-    share = share_of_sums([row["hours_in_tachysystole"] for row in used], [row["hours"] for row in used], level=LEVEL)
-    low, high = share.interval or (None, None)
-    found: dict[str, Any] = {
-        "group": name, "labours": len(used), "hours": sum(row["hours"] for row in used),
+def sums(used: Sequence[Record]) -> Record:
+    """Labours, hours and increases of records of `labours`, added up."""
+    return {
+        "labours": len(used),
+        "hours": sum(row["hours"] for row in used),
         "hours_in_tachysystole": sum(row["hours_in_tachysystole"] for row in used),
-        "share_tachysystole": share.share, "low_tachysystole": low, "high_tachysystole": high,
         "increases_in_concern": sum(row["increases_in_concern"] for row in used),
         "increased_in": sum(row["increases_in_concern"] > 0 for row in used),
-    }  # fmt: skip
-    for reason in ("concern", "tachysystole"):
-        found |= _waits(reason, [wait for row in used for wait in row["waits"] if wait["reason"] == reason])
-    return found
+    }
+
+
+def _row(name: str, used: Sequence[Record], merged: Sequence[Record]) -> Record:
+    own = sums(used)
+    added: Record = {key: own[key] + sum(row[key] for row in merged) for key in _SUMS}
+    low = high = None
+    if merged:
+        share = min(1.0, added["hours_in_tachysystole"] / added["hours"]) if added["hours"] else None
+    else:
+        found = share_of_sums(
+            [row["hours_in_tachysystole"] for row in used], [row["hours"] for row in used], level=LEVEL
+        )
+        share, (low, high) = found.share, found.interval or (None, None)
+    added |= {"share_tachysystole": share, "low_tachysystole": low, "high_tachysystole": high}
+    waits = [wait for row in (*used, *merged) for wait in row["waits"]]
+    for reason in REASONS:
+        added |= _waits(reason, [wait for wait in waits if wait["reason"] == reason])
+    return {"group": name} | added
 
 
 def _waits(reason: str, waits: Sequence[Record]) -> Record:

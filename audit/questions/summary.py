@@ -1,7 +1,8 @@
 """A unit's months without a labour in them: what a regional office needs for the same pooled figures.
 
 A share whose parts are small is left out with all its parts; so is a month of few births, and the waits of a month in
-which a count of the share in time is small. Two summaries side by side may tell what one hides: see DEVELOPERS.md.
+which a count of the share in time is small; `summary_parts` says how of the rest. Two summaries side by side may tell
+what one hides: see DEVELOPERS.md.
 """
 
 from collections import Counter
@@ -11,13 +12,13 @@ from typing import Any
 from audit import months
 from audit.errors import UsageError
 from audit.measures.suppression import hides_share, is_small
-from audit.questions import waits
+from audit.questions import summary_parts, units, waits
 from audit.settings import Settings
 from audit.store import database
 from audit.store.database import Record, records
 from audit.version import __version__
 
-VERSION = 1
+VERSION = 2
 # share of a month -> its parts, all hidden with it
 _TOGETHER = (
     ("with_concern", "seen", ("analysed", "seen", "with_concern")),
@@ -40,7 +41,10 @@ def document(
     Returns
     -------
     `version`, `program_version`, `settings_sha256`, `unit`, `first_period`, `last_period`, `least`, `months` (a row
-        per month and standard), `waits` (how many concerns waited so long and how it ended) and `hidden`: period, what.
+        per month and standard), `waits` (how many concerns waited so long and how it ended), `chance` (the same under
+        shifts of the acts), `agreement` (counts of pairs of categories), `areas`, `oxytocin`, `oxytocin_waits`,
+        `births_decided`, `hours` (assessed), `case_mix` (counts by what labours brought with them) and `hidden`:
+        period, what. The columns are those of the tables in `queries/schema/022_more_of_summaries.sql`.
 
     Raises
     ------
@@ -51,26 +55,49 @@ def document(
     if last < first:
         raise UsageError(f"period: found {first} to {last}, expected the earlier month first")
     standards = sorted({rule.standard for rule in settings.response.rules.values()})
+    seen = {
+        "least_seen_fraction": settings.trends.least_seen_fraction,
+        "least_seen_minutes": settings.trends.least_seen_minutes,
+    }
     hidden: list[dict[str, str]] = []
     monthly: list[Record] = []
     times: list[Record] = []
+    more: dict[str, list[Record]] = {name: [] for name in ("chance", "oxytocin", "oxytocin_waits", "case_mix")}
+    told: set[str] = set()
     for standard in standards:
-        seen = {
-            "least_seen_fraction": settings.trends.least_seen_fraction,
-            "least_seen_minutes": settings.trends.least_seen_minutes,
-        }
         rows = [row for row in records(con, "trends/months", {"standard": standard, **seen})
                 if first <= row["period"] <= last]  # fmt: skip
         small = {row["period"] for row in rows if is_small(row["births"], least)}
+        told = {row["period"] for row in rows} - small
         hidden += [{"period": period, "what": f"{standard}: the whole month"} for period in sorted(small)]
-        monthly += [_month(row, standard, least, hidden) for row in rows if row["period"] not in small]
+        own_months = [_month(row, standard, least, hidden) for row in rows if row["period"] in told]
+        monthly += own_months
         found = records(con, "response/times", {"period": None, "standard": standard})
-        for period in sorted({row["period"] for row in rows} - small):
+        with_waits = set()
+        for period in sorted(told):
             own = [row for row in found if row["period"] == period]
             if own and _is_told(own, least):
                 times += own
+                with_waits.add(period)
             elif own:
                 hidden.append({"period": period, "what": f"{standard}: waits"})
+        more["chance"] += summary_parts.shares_by_chance(con, standard, with_waits)
+        used, lasted = summary_parts.oxytocin_used(con, settings, standard, told, least, hidden)
+        more["oxytocin"] += used
+        more["oxytocin_waits"] += lasted
+        labours = records(con, "units/labours", {
+            "standard": standard, **seen, "acidosis_ph_below": settings.trends.acidosis_ph_below,
+            "period": f"{first}/{last}",
+        })  # fmt: skip
+        with_gases = {row["period"] for row in own_months if row["cord_gases"] is not None}
+        judged = {row["period"] for row in own_months if row["with_concern"] is not None}
+        for measure in units.SHARES if standard == standards[0] else ("concern",):
+            among = {"concern": judged, "acidosis": with_gases}.get(measure, told)
+            known = [row for row in labours if row["period"] in among and row[measure] is not None]
+            more["case_mix"] += summary_parts.by_case_mix(
+                known, measure, standard if measure == "concern" else None, least, hidden
+            )
+    agreed = summary_parts.agreement(con, settings.agreement, told, least, hidden)
     counted = Counter(tuple(row[name] for name in _WAIT) for row in times)
     ordered = sorted(counted.items(), key=lambda item: [str(value) for value in item[0]])
     return {
@@ -83,6 +110,11 @@ def document(
         "least": least,
         "months": monthly,
         "waits": [{**dict(zip(_WAIT, key, strict=True)), "episodes": n} for key, n in ordered],
+        **more,
+        "agreement": agreed,
+        "areas": summary_parts.areas(con, settings, told, least, hidden),
+        "births_decided": summary_parts.decisions(con, told, least, hidden),
+        "hours": summary_parts.hours(con, told, least, hidden),
         "hidden": hidden,
     }
 

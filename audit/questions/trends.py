@@ -17,9 +17,9 @@ from audit.control_charts.measure import Phase, trend_measure
 from audit.control_charts.options import TrendOptions
 from audit.errors import UsageError
 from audit.people import phases as people_phases
-from audit.questions import bedside_measures, chance, funnels, stale, waits
+from audit.questions import bedside_measures, chance, funnels, pooled_agreement, stale, waits
 from audit.questions.agreement import Question, by_month
-from audit.questions.birth_times import CAESAREAN, birth_times
+from audit.questions.birth_times import CAESAREAN, births_decided
 from audit.settings import Settings
 from audit.store import database
 from audit.store.database import Record, records
@@ -101,10 +101,11 @@ def _beside_chance(con: database.Connection, standard: str, measure: dict[str, A
     """Put the share that chance gives beside each month's share in time, and beside that of all months in words."""
     asked = {"period": None, "standard": standard, "case_id": None}
     episodes = [row for row in records(con, "response/delays", asked) if row["period"]]
+    merged = chance.told(con, None, standard)
     for point in measure["points"]:
-        found = chance.of([row for row in episodes if row["period"] == point["period"]])
+        found = chance.of(*([row for row in rows if row["period"] == point["period"]] for rows in (episodes, merged)))
         point |= {"chance": found.share, "chance_low": found.low, "chance_high": found.high}
-    measure["says"] = f"{measure['says']} All months: {chance.sentence(chance.of(episodes))}."
+    measure["says"] = f"{measure['says']} All months: {chance.sentence(chance.of(episodes, merged))}."
 
 
 def without_outcomes(found: Mapping[str, Any], options: TrendOptions) -> dict[str, Any]:
@@ -161,7 +162,7 @@ def _measures(
 ) -> list[dict[str, Any]]:
     periods = [str(row["period"]) for row in months]
     answered = _answered(rows, periods)
-    decided = birth_times(records(con, "response/birth_events", {"period": None, "case_id": None}))
+    decided = births_decided(con, None)
     return [
         _values("births_reviewed", "run", "labours", periods, [row["births"] for row in months],
                 "Labours of the month in the database."),
@@ -259,12 +260,15 @@ def _births(decided: Sequence[Record], periods: list[str]) -> dict[str, Any]:
 
 
 def _births_one_by_one(decided: Sequence[Record]) -> dict[str, Any]:
-    """Decision to birth of each caesarean with a published interval: a small unit has too few for a monthly share."""
+    """Decision to birth of each caesarean with a published interval: a small unit has too few for a monthly share.
+
+    Those of merged summaries are left out: nobody knows their order, on which the rules of the chart rest.
+    """
     judged = [
         row
         for row in decided
-        if row["period"] and row["mode_of_birth"] == CAESAREAN and row["standard_minutes"] is not None
-        and row["decision_to_birth_minutes"] is not None
+        if row["case_id"] and row["period"] and row["mode_of_birth"] == CAESAREAN
+        and row["standard_minutes"] is not None and row["decision_to_birth_minutes"] is not None
     ]  # fmt: skip
     judged.sort(key=lambda row: (row["period"], row["case_id"]))
     return {
@@ -307,14 +311,25 @@ def gaps_between_events(newborns: Sequence[Record], ph_below: float) -> tuple[li
 
 
 def _agreement(con: database.Connection, settings: Settings, standard: str, periods: list[str]) -> dict[str, Any]:
+    pooled = pooled_agreement.alpha_by_month(con, standard, settings.agreement, periods)
+    if pooled is not None:
+        values = [pooled.get(period, (None, 0)) for period in periods]
+        return _agreed(periods, [value for value, _ in values], [windows for _, windows in values])
     # the chart has no room for an interval, and drawing samples for one is nearly all of the work
     without_interval = replace(settings.agreement, draws=FEWEST_DRAWS)
     rows = by_month(con, Question(standard), without_interval)
     found = {row.period: row for row in rows if row.name == AGREEMENT}
+    return _agreed(
+        periods,
+        [found[period].estimate.value if period in found else None for period in periods],
+        [found[period].windows if period in found else 0 for period in periods],
+    )
+
+
+def _agreed(periods: list[str], values: list[float | None], windows: list[int]) -> dict[str, Any]:
     return {
-        "name": "reader_agreement", "chart": "run", "unit": "alpha", "periods": periods,
-        "values": [found[period].estimate.value if period in found else None for period in periods],
-        "denominators": [found[period].windows if period in found else 0 for period in periods],
+        "name": "reader_agreement", "chart": "run", "unit": "alpha", "periods": periods, "values": values,
+        "denominators": windows,
         "says": "Agreement of readers on the category (Krippendorff's alpha, ordinal; 1 = perfect, 0 = chance);"
                 " denominators are windows.",
     }  # fmt: skip

@@ -20,13 +20,13 @@ from audit.store import database, one_unit
 from audit.store.database import Record, records
 
 # column of the query `units/labours` -> what it says, and whether it tells how newborns were
-_SHARES: dict[str, tuple[str, bool]] = {
+SHARES: dict[str, tuple[str, bool]] = {
     "concern": ("Labours with at least one concern episode, of those seen enough to tell.", False),
     "caesarean": ("Births by caesarean, of those whose mode is known.", False),
     "acidosis": ("Labours with a newborn below the pH of the trends, of those with a cord gas.", True),
     "admission": ("Labours with a newborn admitted to a neonatal unit, of those where it is known.", True),
 }
-OF_OUTCOME = tuple(name for name, (_, of_outcome) in _SHARES.items() if of_outcome)
+OF_OUTCOME = tuple(name for name, (_, of_outcome) in SHARES.items() if of_outcome)
 NOT_JUDGED = (
     "Adjusted for what labours brought with them as far as it was recorded: what was not recorded is not adjusted for,"
     " and a unit that records more risk looks better for it. No order of merit follows from it."
@@ -47,7 +47,8 @@ def document(
     Parameters
     ----------
     con : a connection that sees every unit. unit : the one that is named; None = all are letters.
-    period : month of birth; None = all. with_outcome : False leaves out what tells how newborns were.
+    period : month of birth; None = all, which is what summaries tell of. with_outcome : False leaves out what tells
+        how newborns were.
 
     Returns
     -------
@@ -71,9 +72,12 @@ def document(
         return None
     times = [row for row in records(con, "response/times", {"period": period, "standard": standard}) if row["unit"]]
     measures = [_answered(times, names, settings)]
-    for name, (says, of_outcome) in _SHARES.items():
+    # a summary tells this of all its months together
+    told = records(con, "summaries/case_mix", {"standard": standard}) if period is None else []
+    for name, (says, of_outcome) in SHARES.items():
         if with_outcome or not of_outcome:
             known = [row for row in labours if row[name] is not None]
+            known += [row | {name: row["event"]} for row in told if row["measure"] == name]
             measures.append(
                 {"name": name, "says": says, "of_outcome": of_outcome, **_shares(known, name, names, settings)}
             )
@@ -129,16 +133,22 @@ def _shares(known: Sequence[Record], name: str, names: dict[str, str], settings:
         if not of:
             continue  # it told of this in a summary only, or not at all
         interval = wilson_interval(n, of, settings.trends.interval_level)
-        shown = funnels.Group(names[unit], n, of, n / of, *interval)
-        groups.append(funnels.Group(names[unit], *_known(shown, settings)))
+        group = funnels.Group(names[unit], n, of, n / of, *interval)
+        groups.append(funnels.Group(names[unit], *_known(group, settings)))
     target = float(events.mean()) if len(events) else None
     funnel = funnels.document(groups, "unit", target=target, groups_min=settings.trends.funnel_groups_min)
-    return {"funnel": funnel, "adjusted": _adjusted(known, events, by_unit, names, settings)}
+    # of labours that were too few to be told by their case mix a summary gives the sum alone
+    shown = np.array([row.get("case_mix", ()) is not None for row in known], bool)
+    adjusted = _adjusted([row for row, told in zip(known, shown, strict=True) if told], events[shown], names, settings)
+    if not shown.all():
+        adjusted["note"] += f" {(~shown).sum()} of {len(shown)} labours are left out: summaries hide their case mix."
+    return {"funnel": funnel, "adjusted": adjusted}
 
 
-def _adjusted(
-    known: Sequence[Record], events: Any, by_unit: dict[str, list[int]], names: dict[str, str], settings: Settings
-) -> dict[str, Any]:
+def _adjusted(known: Sequence[Record], events: Any, names: dict[str, str], settings: Settings) -> dict[str, Any]:
+    by_unit: dict[str, list[int]] = {unit: [] for unit in names}
+    for k, row in enumerate(known):
+        by_unit[row["unit"]].append(k)
     columns, matrix = case_mix.design(known, events)
     if not columns:
         return {

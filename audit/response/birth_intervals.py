@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from audit.response.types import CareEvent
 
@@ -60,19 +61,25 @@ def birth_interval(events: Sequence[CareEvent], *, birth_s: float | None) -> Bir
         notes.append("the decision is noted after the birth")
     if len(before) > 1:
         notes.append(f"decided {len(before)} times, first {(decision.at_s - before[0].at_s) / 60:.0f} min earlier")
-    urgency = decision.urgency
-    standard = STANDARD_MINUTES.get(urgency) if urgency is not None else None
     return BirthInterval(
         decision_s=decision.at_s,
         decision_to_incision_minutes=to_incision,
         decision_to_birth_minutes=to_birth,
-        urgency=urgency,
-        standard_minutes=standard,
-        within_30=_within(to_birth, 30.0),
-        within_75=_within(to_birth, 75.0),
-        within_standard=None if standard is None else _within(to_birth, standard),
         note="; ".join(notes) or None,
+        **beside_published(to_birth, decision.urgency),
     )
+
+
+def beside_published(to_birth: float | None, urgency: int | None) -> dict[str, Any]:
+    """The fields of `BirthInterval` that follow from the minutes from decision to birth and the urgency alone."""
+    standard = STANDARD_MINUTES.get(urgency) if urgency is not None else None
+    return {
+        "urgency": urgency,
+        "standard_minutes": standard,
+        "within_30": _within(to_birth, 30.0),
+        "within_75": _within(to_birth, 75.0),
+        "within_standard": None if standard is None else _within(to_birth, standard),
+    }
 
 
 def _minutes(from_s: float, to_s: float) -> float | None:

@@ -135,12 +135,50 @@ class _Drawn:
         return replace(self.labour, acts=tuple(sorted(acts, key=in_order)))
 
 
-def chance_of(statuses: Sequence[str], shifted: Sequence[str | None]) -> Chance:
-    """The share in time of these episodes, beside what the shifts give.
+@dataclass(frozen=True)
+class Tally:
+    """How many episodes were answered in time, of how many that count: these can be added up over units."""
+
+    in_time: int
+    counted: int
+    shifts_in_time: NDArray[np.int64]  # (n_shifts,) the same under each shift; empty = none drawn
+    shifts_counted: NDArray[np.int64]  # (n_shifts,)
+
+
+def tally_of(statuses: Sequence[str], shifted: Sequence[str | None]) -> Tally:
+    """Count these episodes.
 
     Parameters
     ----------
     statuses : as recorded. shifted : the letters of each, in the same order; None or empty = none drawn.
+
+    Returns
+    -------
+    tally : as many shifts as the shortest text has.
+    """
+    counted = [LETTERS[status] for status in statuses if status in LETTERS and LETTERS[status] in _COUNTED]
+    drawn = [text for text in shifted if text]
+    none = np.zeros(0, np.int64)
+    if not drawn:
+        return Tally(counted.count("i"), len(counted), none, none)
+    width = min(len(text) for text in drawn)
+    table: NDArray[np.str_] = np.array([list(text[:width]) for text in drawn])
+    return Tally(
+        counted.count("i"), len(counted), (table == "i").sum(axis=0), np.isin(table, list(_COUNTED)).sum(axis=0)
+    )
+
+
+def chance_of(statuses: Sequence[str], shifted: Sequence[str | None]) -> Chance:
+    """`chance_of_tallies` of these episodes alone; parameters as `tally_of`."""
+    return chance_of_tallies([tally_of(statuses, shifted)])
+
+
+def chance_of_tallies(tallies: Sequence[Tally]) -> Chance:
+    """The share in time of the episodes behind these counts, beside what the shifts give.
+
+    Parameters
+    ----------
+    tallies : one or more; of those with shifts the first ones are added, as many as the shortest has.
 
     Returns
     -------
@@ -152,17 +190,14 @@ def chance_of(statuses: Sequence[str], shifted: Sequence[str | None]) -> Chance:
     an answer at the target), without those that met a decision in force. Under a shift others may be among them than
     as recorded.
     """
-    counted = [LETTERS[status] for status in statuses if status in LETTERS and LETTERS[status] in _COUNTED]
-    in_time = counted.count("i") / len(counted) if counted else None
-    drawn = [text for text in shifted if text]
-    if not drawn:
-        return Chance(in_time, None, None, None, len(counted))
-    width = min(len(text) for text in drawn)
-    table: NDArray[np.str_] = np.array([list(text[:width]) for text in drawn])
-    within = (table == "i").sum(axis=0)
-    of = np.isin(table, list(_COUNTED)).sum(axis=0)
+    counted = sum(tally.counted for tally in tallies)
+    in_time = sum(tally.in_time for tally in tallies) / counted if counted else None
+    drawn = [tally for tally in tallies if len(tally.shifts_counted)]
+    width = min((len(tally.shifts_counted) for tally in drawn), default=0)
+    within, of = np.zeros(width, np.int64), np.zeros(width, np.int64)
+    for tally in drawn:
+        within, of = within + tally.shifts_in_time[:width], of + tally.shifts_counted[:width]
     if not of.sum():
-        return Chance(in_time, None, None, None, len(counted))
-    shares = within[of > 0] / of[of > 0]
-    low, high = np.percentile(shares, [2.5, 97.5])
-    return Chance(in_time, float(within.sum() / of.sum()), float(low), float(high), len(counted))
+        return Chance(in_time, None, None, None, counted)
+    low, high = np.percentile(within[of > 0] / of[of > 0], [2.5, 97.5])
+    return Chance(in_time, float(within.sum() / of.sum()), float(low), float(high), counted)

@@ -17,23 +17,60 @@ from audit.months import checked_period, next_period
 from audit.store import database
 from audit.store.connection import execute, records, transaction
 
-_VERSION = 1
+_VERSION = 2
+_WITHOUT_MORE = 1  # told of months and waits alone; still read
 _LONGEST = 64 * 1024 * 1024
-_TEXT, _COUNT = pa.string(), pa.int64()
-_MONTHS = {"unit": _TEXT, "period": _TEXT, "standard": _TEXT} | dict.fromkeys(
-    ("births", "analysed", "seen", "with_concern", "newborns", "cord_gases", "complete_of", "complete"), _COUNT
-)
-_WAITS = {
-    "unit": _TEXT,
-    "period": _TEXT,
-    "standard": _TEXT,
-    "trigger": _TEXT,
-    "target_minutes": pa.float64(),
-    "status": _TEXT,
-    "wait_minutes": pa.float64(),
-    "ended_by": _TEXT,
-    "episodes": _COUNT,
-}
+_TEXT, _COUNT, _NUMBER = pa.string(), pa.int64(), pa.float64()
+_MONTH = {"unit": _TEXT, "period": _TEXT}
+_UNDER = _MONTH | {"standard": _TEXT}
+# name in a summary -> query that stores it, and its columns
+_PARTS: dict[str, tuple[str, dict[str, pa.DataType]]] = {
+    "months": (
+        "summaries/add_months",
+        _UNDER
+        | dict.fromkeys(
+            ("births", "analysed", "seen", "with_concern", "newborns", "cord_gases", "complete_of", "complete"), _COUNT
+        ),
+    ),
+    "waits": (
+        "summaries/add_waits",
+        _UNDER
+        | {"trigger": _TEXT, "target_minutes": _NUMBER, "status": _TEXT, "wait_minutes": _NUMBER, "ended_by": _TEXT,
+           "episodes": _COUNT},
+    ),
+    "chance": (
+        "summaries/add_chance",
+        _UNDER
+        | {"trigger": _TEXT, "in_time": _COUNT, "counted": _COUNT, "shifts_in_time": pa.list_(_COUNT),
+           "shifts_counted": pa.list_(_COUNT)},
+    ),
+    "oxytocin": (
+        "summaries/add_oxytocin",
+        _UNDER
+        | {"labours": _COUNT, "hours": _NUMBER, "hours_in_tachysystole": _NUMBER, "increases_in_concern": _COUNT,
+           "increased_in": _COUNT},
+    ),
+    "oxytocin_waits": (
+        "summaries/add_oxytocin_waits",
+        _UNDER | {"reason": _TEXT, "minutes": _NUMBER, "reduced": pa.bool_(), "waits": _COUNT},
+    ),
+    "case_mix": (
+        "summaries/add_case_mix",
+        {"unit": _TEXT, "standard": _TEXT, "measure": _TEXT, "case_mix": pa.list_(_TEXT), "labours": _COUNT,
+         "events": _COUNT},
+    ),
+    "agreement": (
+        "summaries/add_agreement",
+        _UNDER | {"family": _TEXT, "reads": _COUNT, "category_a": _TEXT, "category_b": _TEXT, "pairs": _COUNT},
+    ),
+    "areas": ("summaries/add_areas", _MONTH | {"area_per_seen_hour_bpm_s": _NUMBER, "tracings": _COUNT}),
+    "births_decided": (
+        "summaries/add_births",
+        _MONTH | {"kind_of_birth": _TEXT, "urgency": _COUNT, "minutes": _NUMBER, "labours": _COUNT},
+    ),
+    "hours": ("summaries/add_hours", _MONTH | {"hours": _COUNT, "assessed": _COUNT, "second_person": _COUNT}),
+}  # fmt: skip
+_PARTS_BEFORE = ("months", "waits")
 _FACTS = ("unit", "first_period", "last_period", "settings_sha256", "program_version")
 
 
@@ -49,12 +86,13 @@ class Summary:
 
 @dataclass(frozen=True)
 class Merged:
-    """What a merge did: how many summaries were new, and for each month the units that did not tell of it."""
+    """What a merge did: how many summaries were new, for each month the units that did not tell of it; what is less."""
 
     added: int
     known: int
     units: tuple[str, ...]
     missing: dict[str, list[str]]
+    notes: tuple[str, ...] = ()
 
 
 def write(told: Mapping[str, Any], file: Path, key: bytes | None) -> str:
@@ -85,8 +123,8 @@ def read(file: Path, key: bytes | None, unit_pattern: str) -> Summary:
         checked_period(told["first_period"]), checked_period(told["last_period"])
     except (OSError, ValueError, TypeError, KeyError, RecursionError) as error:
         raise AuditError(f"{file}: found no summary of a unit ({type(error).__name__})") from error
-    if version != _VERSION:
-        raise AuditError(f"{file}: found a summary of version {version!r}, expected {_VERSION}")
+    if version not in (_VERSION, _WITHOUT_MORE):
+        raise AuditError(f"{file}: found a summary of version {version!r}, expected {_VERSION} or {_WITHOUT_MORE}")
     if not isinstance(unit, str) or re.fullmatch(unit_pattern, unit, re.ASCII) is None:
         raise AuditError(f"{file}: found a unit that is no code such as U1")
     if _hash(told) != sha256:
@@ -155,7 +193,14 @@ def merge(
         ) from error
     units = tuple(sorted({span[0] for span in spans} | set(expected)))
     periods = sorted({span[1] for span in spans} | {span[2] for span in spans})
-    return Merged(len(new), len(found) - len(new), units, _missing(units, spans, periods))
+    older = [
+        f"{summary.file}: of version {_WITHOUT_MORE}, which tells of counts and waits alone; its unit is in no"
+        " figure of agreement, area, chance, oxytocin, decision to birth, assessments or case mix. Ask for it"
+        " anew to have them"
+        for summary in new
+        if summary.told["version"] == _WITHOUT_MORE
+    ]
+    return Merged(len(new), len(found) - len(new), units, _missing(units, spans, periods), tuple(older))
 
 
 def _missing(
@@ -184,13 +229,12 @@ def _store(con: database.Connection, summary: Summary) -> None:
     facts = {name: [told[name]] for name in _FACTS}
     facts |= {"hidden": [len(told["hidden"])], "sha256": [summary.sha256], "signed": [summary.signed]}
     _put(con, "summaries/add_summaries", pa.table(facts))
-    for query, kinds, rows in (
-        ("summaries/add_months", _MONTHS, told["months"]),
-        ("summaries/add_waits", _WAITS, told["waits"]),
-    ):
+    for name, (query, kinds) in _PARTS.items():
+        if told["version"] == _WITHOUT_MORE and name not in _PARTS_BEFORE:
+            continue
         columns = {
-            name: pa.array([told["unit"] if name == "unit" else row[name] for row in rows], kind)
-            for name, kind in kinds.items()
+            column: pa.array([told["unit"] if column == "unit" else row[column] for row in told[name]], kind)
+            for column, kind in kinds.items()
         }
         _put(con, query, pa.table(columns))
 

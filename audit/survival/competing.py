@@ -96,7 +96,8 @@ def _incidence_interval(incidence: FloatArray, error: FloatArray, level: float) 
     z = float(stats.norm.ppf(0.5 + level / 2.0))
     low = np.where(incidence <= 0.0, 0.0, np.nan)
     high = low.copy()
-    inside = (incidence > 0.0) & (incidence < 1.0) & (error > 0.0)
+    # an incidence of 1 that rounding leaves a hair below it has no interval either
+    inside = (incidence > 0.0) & (incidence < 1.0 - 1e-12) & (error > 0.0)
     f, e = incidence[inside], error[inside]
     reach = z * e / (f * np.abs(np.log(f)))
     low[inside], high[inside] = f ** np.exp(reach), f ** np.exp(-reach)

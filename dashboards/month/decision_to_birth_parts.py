@@ -33,8 +33,12 @@ def section(labours: list[Record], period: str, shift: str | None) -> None:
     cases_behind.table(
         SHARES_WITHIN.filled(shares), [cases_behind.address(period, counted=name, shift=in_words) for name in named]
     )
-    st.caption("The labours, the longest interval first. Choose a row to open the case.")
     rows = birth_times.longest_first(labours)
+    if len(rows) < len(labours):
+        st.caption(f"{len(labours) - len(rows)} labours of merged summaries are in the shares and cannot be listed.")
+    if not rows:
+        return
+    st.caption("The labours, the longest interval first. Choose a row to open the case.")
     chosen = layout.table(LABOURS.filled(rows), on_select="rerun", selection_mode="single-row", key="birth_times")
     if chosen is not None and chosen.selection.rows:
         st.switch_page(register.CASE.file, query_params={"case": rows[chosen.selection.rows[0]]["case_id"]})

@@ -3,7 +3,7 @@
 import streamlit as st
 
 from audit.questions import month
-from dashboards import data, layout
+from dashboards import bedside_data, data, layout
 from dashboards.month import bedside_parts, decision_to_birth_parts, response_times_parts
 
 layout.begin(
@@ -22,8 +22,9 @@ rows = month.chosen(every, trigger=trigger, shift=shift)
 if rows:
     behind = response_times_parts.chosen_in_words(period, standard, trigger, shift)
     episodes = month.chosen(data.delays(period, standard), trigger=trigger, shift=shift)
-    response_times_parts.waits_of(rows, episodes, group, behind)
-    response_times_parts.by_chance(episodes, period)
+    merged = month.chosen(bedside_data.chance_told(period, standard), trigger=trigger, shift=shift)
+    response_times_parts.waits_of(rows, episodes, merged, group, behind)
+    response_times_parts.by_chance(episodes, merged, period)
     bedside_parts.section(period, standard, trigger, shift, group)
     response_times_parts.episodes(episodes)
 else:

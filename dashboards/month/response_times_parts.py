@@ -80,11 +80,11 @@ def figures(every: WaitGroup, by_chance: Chance | None) -> None:
     boxes[2].caption(f"By chance, %: {chance.words(by_chance)}")
 
 
-def by_chance(rows: list[dict[str, Any]], period: str) -> None:
-    """Shares in time by the deciding clock, each beside the share that chance gives."""
+def by_chance(rows: list[dict[str, Any]], merged: list[dict[str, Any]], period: str) -> None:
+    """Shares in time by the deciding clock, each beside the share that chance gives; with what summaries told."""
     st.header("In time, and by chance", anchor=False)
-    found = chance.document(rows)["triggers"]
-    st.write(f"By the deciding clock: **{chance.sentence(chance.of(rows))}**. Choose a row to see its cases.")
+    found = chance.document(rows, merged)["triggers"]
+    st.write(f"By the deciding clock: **{chance.sentence(chance.of(rows, merged))}**. Choose a row to see its cases.")
     to = [cases_behind.address(period, row["standard"], trigger=words.words(row["trigger"])) for row in found]
     cases_behind.table(wait_tables.CHANCE.filled(found), to)
     st.caption(
@@ -113,11 +113,15 @@ def _behind(ended: list[dict[str, Any]], chosen: dict[str, str | None]) -> list[
 
 
 def waits_of(
-    rows: list[dict[str, Any]], episodes: list[dict[str, Any]], group: str | None, chosen: dict[str, str | None]
+    rows: list[dict[str, Any]],
+    episodes: list[dict[str, Any]],
+    merged: list[dict[str, Any]],
+    group: str | None,
+    chosen: dict[str, str | None],
 ) -> None:
     """Figures, curves, how the waits ended, share within target: of the episodes of the choice, by group."""
     groups = waits.wait_groups(rows, group)
-    figures(waits.wait_groups(rows, None)[0], chance.of(episodes))
+    figures(waits.wait_groups(rows, None)[0], chance.of(episodes, merged))
     left, right = st.columns([3, 2])
     with left:
         _curves(rows, group, [one.name for one in groups])
@@ -129,7 +133,7 @@ def waits_of(
     if group is not None:
         st.caption(waits.difference(rows, group))
     st.header("Share answered within target", anchor=False)
-    table = wait_tables.WAITS.filled(wait_tables.wait_rows(groups, chance.of_groups(episodes, group)))
+    table = wait_tables.WAITS.filled(wait_tables.wait_rows(groups, chance.of_groups(episodes, group, merged)))
     to = [{} if group is None else {group: words.words(one.name)} for one in groups]
     cases_behind.table(table, [cases_behind.address(**(chosen | narrowed)) for narrowed in to])
 

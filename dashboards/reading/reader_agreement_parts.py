@@ -13,7 +13,7 @@ from audit.questions import counted, disagreement
 from audit.questions.agreement import Question, first_pairs, pairs_apart
 from audit.tables import agreement as tables
 from audit.tables.case import from_to
-from dashboards import cases_behind, data, layout, register, session
+from dashboards import bedside_data, cases_behind, data, layout, register, session
 from dashboards.keys import ReviewKey
 from dashboards.month import this_month_parts
 
@@ -45,6 +45,22 @@ def choose() -> Question:
     with right:
         item = st.selectbox("Item", ITEMS, key=ReviewKey.AGREEMENT_ITEM, format_func=layout.own(words_.words))
     return Question(standard, item, None if period == data.ALL_MONTHS else period)
+
+
+def pooled(asked: Question) -> bool:
+    """The agreement over all units with what summaries told; whether there is any."""
+    found = bedside_data.pooled_agreement(asked)
+    if found is None:
+        return False
+    st.header("All units together", anchor=False)
+    st.caption(
+        f"{found['windows']} windows: the reads that are here, and counts of {found['merged_pairs']} pairs of reads"
+        " from merged summaries. Counts of pairs know no cases, so there are no intervals, and no single reader."
+    )
+    layout.table(tables.MEASURES.filled(found["measures"]))
+    if found["computed"]["windows"]:
+        layout.table(tables.COMPUTED.filled([{"reader": "computed / consensus", **found["computed"]}]))
+    return True
 
 
 def picture(asked: Question) -> None:

@@ -67,6 +67,22 @@ select 'summary_months', '', count(*), coalesce(sum(hash(t)::hugeint), 0)::varch
 union all
 select 'summary_waits', '', count(*), coalesce(sum(hash(t)::hugeint), 0)::varchar from summary_waits as t
 union all
+select 'summary_agreement', '', count(*), coalesce(sum(hash(t)::hugeint), 0)::varchar from summary_agreement as t
+union all
+select 'summary_areas', '', count(*), coalesce(sum(hash(t)::hugeint), 0)::varchar from summary_areas as t
+union all
+select 'summary_chance', '', count(*), coalesce(sum(hash(t)::hugeint), 0)::varchar from summary_chance as t
+union all
+select 'summary_oxytocin', '', count(*), coalesce(sum(hash(t)::hugeint), 0)::varchar from summary_oxytocin as t
+union all
+select 'summary_oxytocin_waits', '', count(*), coalesce(sum(hash(t)::hugeint), 0)::varchar from summary_oxytocin_waits as t
+union all
+select 'summary_births', '', count(*), coalesce(sum(hash(t)::hugeint), 0)::varchar from summary_births as t
+union all
+select 'summary_hours', '', count(*), coalesce(sum(hash(t)::hugeint), 0)::varchar from summary_hours as t
+union all
+select 'summary_case_mix', '', count(*), coalesce(sum(hash(t)::hugeint), 0)::varchar from summary_case_mix as t
+union all
 select 'import_batches', '', count(*), coalesce(sum(hash(t)::hugeint), 0)::varchar from import_batches as t
 union all
 select 'batch_cases', '', count(*), coalesce(sum(hash(t)::hugeint), 0)::varchar from batch_cases as t

@@ -1,6 +1,6 @@
 -- question: What happened in each month, under one standard?
 -- row: one month that has cases
--- excludes: cases without a month; what merged summaries hid; of these nothing is in the area
+-- excludes: cases without a month; what merged summaries hid
 -- param: standard varchar
 -- param: least_seen_fraction double, of the tracing, or of the last hour for the area
 -- param: least_seen_minutes double, of signal in the labour's tracings
@@ -15,18 +15,25 @@
 -- column: complete bigint, labours with a tracing seen enough, an outcome, a care record and a time of birth
 -- column: area_median_bpm_s double, median over tracings of the deceleration area per seen hour, last 60 minutes
 -- column: area_tracings bigint, tracings behind that median
-with area_of as (
-    select
-        cases.period,
-        median(burden.area_per_seen_hour_bpm_s) as area_median_bpm_s,
-        count(burden.area_per_seen_hour_bpm_s) as area_tracings
+with areas as (
+    select cases.period, burden.area_per_seen_hour_bpm_s
     from burden
     inner join cases using (case_id)
     where
         burden.span = 'last_60_min'
         and cases.period is not null
         and burden.seen_minutes >= $least_seen_fraction * burden.span_minutes
-    group by cases.period
+    union all
+    select period, area_per_seen_hour_bpm_s
+    from (select *, unnest(range(tracings)) as each from summary_areas)
+),
+area_of as (
+    select
+        period,
+        median(area_per_seen_hour_bpm_s) as area_median_bpm_s,
+        count(area_per_seen_hour_bpm_s) as area_tracings
+    from areas
+    group by period
 ),
 labours_seen as (
     select

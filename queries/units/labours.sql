@@ -7,6 +7,7 @@
 -- param: acidosis_ph_below double, of the umbilical artery
 -- param: period varchar, month of birth, YYYY-MM; NULL = every month, none = cases without one
 -- column: case_id varchar
+-- column: period varchar, NULL = not given
 -- column: unit varchar, NULL = the only one, or not given
 -- column: gestation_weeks double, NULL = not given
 -- column: parity integer, NULL = not given
@@ -32,6 +33,7 @@ with newborns as (
 )
 select
     c.case_id,
+    c.period,
     c.unit,
     c.gestation_weeks,
     c.parity,

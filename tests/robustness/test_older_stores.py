@@ -65,11 +65,16 @@ WORDS: dict[str, tuple[Any, Any]] = {
     "urgency": (2, 1),
     "part": ("cases", "tracing"),
     "standing_decision_urgency": (1, 4),
+    "family": ("nominal", "computed"),
+    "kind_of_birth": ("caesarean", "not given"),
+    "measure": ("caesarean", "concern"),
+    "reason": ("concern", "tachysystole"),
 }
 TYPES: dict[str, tuple[Any, Any]] = {
     "VARCHAR": ("one", "two"),
     "BLOB": (b"one", b"two"),
     "BIGINT": (1, 2),
+    "BIGINT[]": ([1, 2], []),
     "INTEGER": (1, 2),
     "DOUBLE": (0.125, 1 / 3),
     "BOOLEAN": (True, False),

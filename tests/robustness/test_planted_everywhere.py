@@ -58,10 +58,24 @@ def merged(db: Path, folder: Path) -> None:
         month = dict.fromkeys(names, k) | {"births": 9 + k}
         wait = {"trigger": f"t{k}", "target_minutes": 15.0 + k, "wait_minutes": 9.0 + k, "episodes": 1 + k}
         at = {"period": period, "standard": standard}
+        under, k1 = {**at, "trigger": f"t{k}"}, k + 1
         told = {
-            "version": 1, "program_version": f"0.{k}", "settings_sha256": str(k) * 64, "unit": unit,
+            "version": 2, "program_version": f"0.{k}", "settings_sha256": str(k) * 64, "unit": unit,
             "first_period": period, "last_period": period, "hidden": [{}] * k, "months": [{**at, **month}],
             "waits": [{**at, **wait, "status": ("late", "in_time")[k], "ended_by": ("response", "birth")[k]}],
+            "chance": [under | {"in_time": k, "counted": k1, "shifts_in_time": [k], "shifts_counted": [k1]}],
+            "oxytocin": [at | {"labours": k1, "hours": 4.0 + k, "hours_in_tachysystole": 1.0 + k,
+                               "increases_in_concern": k1, "increased_in": k}],
+            "oxytocin_waits": [at | {"reason": ("concern", "tachysystole")[k], "minutes": 5.0 + k, "reduced": bool(k),
+                                     "waits": k1}],
+            "case_mix": [{"standard": (standard, None)[k], "measure": ("concern", "caesarean")[k],
+                          "case_mix": ["first birth"] * k, "labours": 5 + k, "events": k1}],
+            "agreement": [at | {"family": ("nominal", "computed")[k], "reads": 2 - 2 * k, "category_a": "normal",
+                                "category_b": ("normal", "suspicious")[k], "pairs": k1}],
+            "areas": [{"period": period, "area_per_seen_hour_bpm_s": 100.0 + k, "tracings": k1}],
+            "births_decided": [{"period": period, "kind_of_birth": ("caesarean", "not given")[k], "urgency": k1,
+                                "minutes": 20.0 + k, "labours": k1}],
+            "hours": [{"period": period, "hours": 9 + k, "assessed": 5 + k, "second_person": k1}],
         }  # fmt: skip
         summaries.write(told, folder / f"{unit}.json", None)
         files.append(summaries.read(folder / f"{unit}.json", None, "U[0-9]"))

@@ -6,10 +6,14 @@ import shutil
 import numpy as np
 import pytest
 from click.testing import CliRunner
+from msgspec.structs import replace
 
 from audit.cli import cli
 from audit.errors import AuditError
-from audit.questions import delays, summary, trends, units, waits
+from audit.questions import agreement, counted, delays, oxytocin, pooled_agreement, summary, trends, units, waits
+from audit.questions.agreement import Question
+from audit.questions.birth_times import births_decided, shares_within
+from audit.questions.trends import FEWEST_DRAWS
 from audit.settings import load_settings
 from audit.store import database, one_unit, summaries
 from audit.store.connection import records
@@ -19,9 +23,56 @@ pytestmark = pytest.mark.slow  # six units are made, summed up and merged
 
 SETTINGS = load_settings()
 MONTHS = ("2031-03", "2031-04", "2031-05")
-POOLED = ("births_reviewed", "cases_with_concern", "answered_within_target", "cord_gases_taken", "record_complete")
+# single births in the order of their case ids are in no summary, nor what a meeting agreed
+NOT_POOLED = ("decision_to_birth_over_interval", "newborns_between_acidosis")
 ENDS = ({"status": "in_time"}, {"status": "late"}, {"status": "born_first"}, {"status": "resolved"},
         {"status": "none_recorded"}, {"status": "not_assessable"}, {"status": "under_way"})  # fmt: skip
+
+
+def labour(unit, rng, case_id, code):
+    """One invented labour with something of everything that a summary tells."""
+    chosen = rng.random(12)
+    mode = "caesarean" if chosen[0] < 0.4 else "spontaneous_vaginal"
+    unit.case(
+        case_id, period=MONTHS[int(rng.integers(3))], unit=code, mode_of_birth=mode, parity=int(rng.integers(2)),
+        gestation_weeks=float(rng.integers(36, 42)), risk_factors="diabetes" if chosen[1] < 0.3 else "",
+    )  # fmt: skip
+    unit.tracing(case_id, seen_fraction=float(rng.uniform(0.3, 0.95)))
+    unit.burden(case_id, area_per_seen_hour_bpm_s=float(rng.uniform(0, 4000)), seen_minutes=float(rng.uniform(20, 60)))
+    unit.event(case_id)
+    if chosen[2] < 0.8:
+        unit.outcome(
+            case_id, cord_artery_ph=float(rng.uniform(6.95, 7.35)), neonatal_unit_admission=bool(chosen[3] < 0.3)
+        )
+    if chosen[4] < 0.5:
+        decided_s = 20000.0 - 60 * float(rng.uniform(10, 90))
+        unit.event(case_id, decided_s, "decision_for_birth", urgency=int(rng.integers(1, 4)))
+    if chosen[5] < 0.5:
+        unit.event(case_id, 3000.0, "oxytocin_started")
+        if chosen[6] < 0.6:
+            unit.event(case_id, 6000.0 + 60 * float(rng.uniform(1, 40)), "oxytocin_reduced")
+        for at_s in range(3000, 7200, 600):
+            unit.insert("epochs", case_id=case_id, fetus="A", start_s=float(at_s), end_s=at_s + 600.0, run_id=RUN,
+                        sinusoidal=False, contractions_per_10_min=float(rng.integers(2, 9)))  # fmt: skip
+    if chosen[7] < 0.7:
+        for at_s in sorted(rng.uniform(0, 18000, 4).tolist()):
+            role = ("midwife", "second_person")[int(rng.integers(2))]
+            unit.insert("assessments", case_id=case_id, fetus="A", at_s=at_s, standard="figo-2015", category="normal",
+                        assessor=role)  # fmt: skip
+    for standard, trigger in (("figo-2015", "pathological"), ("nice-ng229", "urgent_review")):
+        if rng.random() < 0.6:
+            end = ENDS[int(rng.integers(len(ENDS)))]
+            wait = float(np.round(rng.uniform(1, 40), 3)) if end["status"] in ("in_time", "late") else None
+            lasted, to_birth = float(rng.uniform(10, 50)), float(rng.uniform(5, 90))
+            about = {"standard": standard, "trigger": trigger, "lasted_minutes": lasted}
+            shifts = "".join(rng.choice(list("ilnurb-"), 20))
+            about |= {"chance_statuses": shifts, "at_start": bool(rng.random() < 0.1)}
+            unit.episode(case_id, end["status"], wait, to_birth=to_birth, **about)
+    for reader in ("R1", "R2", "R3")[: int(rng.integers(0, 4))]:
+        words = ("normal", "suspicious", "pathological", "not assessable")
+        unit.read(case_id, reader, str(rng.choice(words, p=(0.35, 0.35, 0.2, 0.1))))
+    unit.insert("window_categories", case_id=case_id, fetus="A", start_s=0.0, end_s=1800.0, standard="figo-2015",
+                category=str(rng.choice(["normal", "suspicious", "pathological"])), reasons=[], run_id=RUN)  # fmt: skip
 
 
 @pytest.fixture(scope="module")
@@ -35,20 +86,8 @@ def region(schema_only, tmp_path_factory):
         run = {"settings_sha256": "x", "version": "0", "started_at": "2031-06-01", "cases": 0}
         unit.insert("analysis_runs", run_id=RUN, **run)
         for u in range(1, 7):
-            for k in range(6 + u):
-                case_id = f"{chr(64 + u)}{k}"
-                unit.case(case_id, period=MONTHS[int(rng.integers(3))], unit=f"U{u}")
-                unit.tracing(case_id, seen_fraction=float(rng.uniform(0.3, 0.95)))
-                unit.event(case_id)
-                if rng.random() < 0.7:
-                    unit.outcome(case_id)
-                for standard, trigger in (("figo-2015", "pathological"), ("nice-ng229", "urgent_review")):
-                    if rng.random() < 0.6:
-                        end = ENDS[int(rng.integers(len(ENDS)))]
-                        wait = float(np.round(rng.uniform(1, 40), 3)) if end["status"] in ("in_time", "late") else None
-                        lasted, to_birth = float(rng.uniform(10, 50)), float(rng.uniform(5, 90))
-                        about = {"standard": standard, "trigger": trigger, "lasted_minutes": lasted}
-                        unit.episode(case_id, end["status"], wait, to_birth=to_birth, **about)
+            for k in range(16 + u):
+                labour(unit, rng, f"{chr(64 + u)}{k}", f"U{u}")
     return db
 
 
@@ -79,6 +118,33 @@ def same(a, b):
     return a == pytest.approx(b, abs=1e-9) if isinstance(a, float) and isinstance(b, float) else a == b
 
 
+def answered(con):
+    """Everything that pages and commands pool, of a database."""
+    times = records(con, "response/times", {"period": None, "standard": "figo-2015"})
+    groups = waits.wait_groups(times, "unit") + waits.wait_groups(times, "period") + waits.wait_groups(times, None)
+    used = oxytocin.labours(con, SETTINGS, period=None, standard="figo-2015")
+    told_of = oxytocin.told(con, period=None, standard="figo-2015")
+    return {
+        "trends": [m for m in trends.document(con, SETTINGS)["measures"] if m["name"] not in NOT_POOLED],
+        "counts": delays.document(con, SETTINGS)["counts"],
+        "chance": delays.document(con, SETTINGS)["chance"],
+        "month": delays.document(con, SETTINGS, period="2031-04", standard="nice-ng229")["counts"],
+        "chance of a month": delays.document(con, SETTINGS, period="2031-04", standard="nice-ng229")["chance"],
+        "groups": [
+            [g.name, g.episodes, g.within, g.late, g.assessed, g.share, g.share_low, g.half_answered_min]
+            for g in groups
+        ],
+        "curves": waits.curve_rows(groups, longest_min=60.0),
+        "units": units.document(con, SETTINGS, standard="figo-2015"),
+        "months": records(con, "month/months"),
+        "births": [shares_within(births_decided(con, period)) for period in (None, "2031-04")],
+        "oxytocin": [
+            {name: value for name, value in row.items() if name not in ("low_tachysystole", "high_tachysystole")}
+            for row in oxytocin.by_month(used, told_of)
+        ],
+    }
+
+
 def test_merged_figures_are_those_of_the_labours(region, db, tmp_path):
     files = [written(tmp_path, told(region, f"U{u}")) for u in range(1, 7)]
     done = merged(db, files)
@@ -86,36 +152,45 @@ def test_merged_figures_are_those_of_the_labours(region, db, tmp_path):
     found = []
     for file in (region, db):
         with database.open_for_reading(file) as con:
-            times = records(con, "response/times", {"period": None, "standard": "figo-2015"})
-            groups = (
-                waits.wait_groups(times, "unit") + waits.wait_groups(times, "period") + waits.wait_groups(times, None)
-            )
-            found.append(
-                {
-                    "trends": [m for m in trends.document(con, SETTINGS)["measures"] if m["name"] in POOLED],
-                    "counts": delays.document(con, SETTINGS)["counts"],
-                    "month": delays.document(con, SETTINGS, period="2031-04", standard="nice-ng229")["counts"],
-                    "groups": [
-                        [g.name, g.episodes, g.within, g.late, g.assessed, g.share, g.share_low, g.half_answered_min]
-                        for g in groups
-                    ],
-                    "curves": waits.curve_rows(groups, longest_min=60.0),
-                    "funnel": units.document(con, SETTINGS, standard="figo-2015")["measures"][0]["funnel"],
-                    "months": records(con, "month/months"),
-                }
-            )
+            found.append(answered(con))
     for name in found[0]:
         raw, pooled = (json.loads(json.dumps(part[name])) for part in found)
         if name == "trends":
             for measure in (*raw, *pooled):
-                # the share by chance needs the labours, and what is out of date the readings
-                measure["says"] = measure["says"].split(" All months:")[0]
-                measure["points"] = [
-                    {key: value for key, value in point.items() if "chance" not in key and key != "stale"}
-                    for point in measure["points"]
-                ]
+                # what is out of date hangs on the readings
+                measure["points"] = [{k: v for k, v in point.items() if k != "stale"} for point in measure["points"]]
         assert same(raw, pooled), name
-    assert sum(found[0]["counts"].values()) > 30
+    assert sum(found[0]["counts"].values()) > 60
+    assert {"oxytocin_reduced_in_concern", "hours_assessed", "reader_agreement", "area_last_hour_bpm_s_per_h",
+            "decision_to_birth_within_30_min"} <= {m["name"] for m in found[1]["trends"]}  # fmt: skip
+    adjusted = {m["name"]: m["adjusted"] for m in found[1]["units"]["measures"]}["caesarean"]
+    assert adjusted["case_mix"]
+    assert len(adjusted["points"]) == 6
+
+
+def test_pooled_agreement_is_that_of_the_reads(region, db, tmp_path):
+    """Two ways to one figure: counts of pairs added up, and every read of all units in one table."""
+    merged(db, [written(tmp_path, told(region, f"U{u}")) for u in range(1, 7)])
+    options = replace(SETTINGS.agreement, draws=FEWEST_DRAWS)  # intervals are not asked about
+    for period in (None, "2031-04"):
+        asked = Question("figo-2015", period=period)
+        with database.open_for_reading(region) as con:
+            reads = agreement.document(con, asked, options)
+            assert pooled_agreement.document(con, asked, SETTINGS.agreement) is None
+        with database.open_for_reading(db) as con:
+            assert agreement.standards_read(con) == ["figo-2015"]
+            pooled = pooled_agreement.document(con, asked, SETTINGS.agreement)
+            assert pooled_agreement.document(con, Question("nice-ng229"), SETTINGS.agreement) is None
+            assert pooled_agreement.document(con, Question("figo-2015", "variability"), SETTINGS.agreement) is None
+        every = {(row["name"], row["category"]): row for row in reads["measures"]}
+        assert len(pooled["measures"]) == 11  # seven of all readers, one of each answer
+        for row in pooled["measures"]:
+            beside = every[row["name"], row["category"]]
+            assert row["estimate"] == pytest.approx(beside["estimate"], abs=1e-9), row["name"]
+            assert row["category"] or row["n"] == beside["n"]
+        for name in ("windows", "agreement", "kappa", "weighted_kappa_linear", "weighted_kappa_quadratic"):
+            assert pooled["computed"][name] == pytest.approx(reads["computed"][name], abs=1e-9), name
+        assert pooled["windows"] == reads["windows"]
 
 
 def test_small_counts_are_hidden_with_all_that_would_give_them_away(region):
@@ -133,9 +208,137 @@ def test_small_counts_are_hidden_with_all_that_would_give_them_away(region):
         assert row["births"] >= 5
 
 
+def test_no_small_count_of_the_other_parts_is_told(region):
+    """Decisions, oxytocin, areas and case mix: every count that is told, and every rest, is 0 or at least five; of
+    agreement see below."""
+
+    def fine(*counts):
+        return all(count == 0 or count >= 5 for count in counts)
+
+    few = told(region, "U6", least=5)
+    hidden = [row["what"] for row in few["hidden"]]
+    assert all(any(word in what for what in hidden) for word in ("decision", "case mix"))
+    for row in few["case_mix"]:
+        assert fine(row["events"], row["labours"] - row["events"])
+    areas = {row["period"]: 0 for row in few["areas"]}
+    for row in few["areas"]:
+        areas[row["period"]] += row["tracings"]
+    assert fine(*areas.values())
+    for row in few["oxytocin"]:
+        assert fine(row["labours"], row["increased_in"], row["labours"] - row["increased_in"])
+    waited = {(row["period"], row["standard"]) for row in few["waits"]}
+    assert {(row["period"], row["standard"]) for row in few["chance"]} <= waited
+    cells = {(row["period"], row["kind_of_birth"], row["urgency"]) for row in few["births_decided"]}
+    for cell in cells:
+        own = [row for row in few["births_decided"] if (row["period"], row["kind_of_birth"], row["urgency"]) == cell]
+        known = [row for row in own if row["minutes"] is not None]
+        within = [sum(row["labours"] for row in known if row["minutes"] <= limit) for limit in (30, 75)]
+        every, labours = sum(row["labours"] for row in known), sum(row["labours"] for row in own)
+        assert fine(within[0], within[1] - within[0], every - within[1], labours - every, labours)
+
+
+def test_no_cell_of_agreement_rests_on_few_labours(region):
+    """The threshold rule (Glossary of Statistical Disclosure Control, UNECE/Eurostat, 2005): a cell of fewer than so
+    many is sensitive. A labour has one window here; what is one labour's and three pairs is counted in `test_pooled`.
+    """
+    assert min(row["pairs"] for row in told(region, "U6")["agreement"]) == 1
+    for least in (2, 5):
+        few = told(region, "U6", least=least)
+        assert all(row["pairs"] >= least for row in few["agreement"])
+    assert not few["agreement"]  # 22 labours are too few for cells of five each: said below
+    assert any("agreement" in row["what"] for row in few["hidden"])
+
+
+def test_what_case_mix_hides_is_in_the_sum(region):
+    """The funnel stays that of all labours: what is hidden by case mix is told in one row, of the months told."""
+    full, few = told(region, "U6"), told(region, "U6", least=3)
+
+    def sums(found, measure):
+        rows = [row for row in found["case_mix"] if row["measure"] == measure and row["standard"] is None]
+        return sum(row["labours"] for row in rows), sum(row["events"] for row in rows)
+
+    assert sums(few, "caesarean") == sums(full, "caesarean")
+    assert any(row["case_mix"] is None for row in few["case_mix"])
+
+
+def by_hand(unit, period, areas, minutes, chance):
+    """A summary written by hand: areas, decisions of urgency 1 for a caesarean, concerns in time."""
+    names = ("analysed", "seen", "with_concern", "newborns", "cord_gases", "complete_of", "complete")
+    month = {"period": period, "standard": "figo-2015", "births": 10, **dict.fromkeys(names, 10)}
+    return {
+        "version": 2, "program_version": "0", "settings_sha256": SETTINGS.sha256, "unit": unit,
+        "first_period": period, "last_period": period, "least": 1, "hidden": [], "months": [month], "waits": [],
+        "chance": [
+            {"period": period, "standard": "figo-2015", "trigger": "pathological", "in_time": chance[0],
+             "counted": chance[1], "shifts_in_time": chance[2], "shifts_counted": chance[3]}
+        ],
+        "oxytocin": [
+            {"period": period, "standard": "figo-2015", "labours": 3, "hours": 12.0, "hours_in_tachysystole": 3.0,
+             "increases_in_concern": 1, "increased_in": 1}
+        ],
+        "oxytocin_waits": [
+            {"period": period, "standard": "figo-2015", "reason": "concern", "minutes": minutes, "reduced": reduced,
+             "waits": 1}
+            for minutes, reduced in ((10.0, True), (30.0, False))
+        ],
+        "agreement": [],
+        "areas": [{"period": period, "area_per_seen_hour_bpm_s": area, "tracings": 1} for area in areas],
+        "births_decided": [
+            {"period": period, "kind_of_birth": "caesarean", "urgency": 1, "minutes": each, "labours": 1}
+            for each in minutes
+        ],
+        "hours": [{"period": period, "hours": 8, "assessed": 6, "second_person": 2}],
+        "case_mix": [{"standard": None, "measure": "caesarean", "case_mix": [], "labours": 10, "events": len(minutes)}],
+    }  # fmt: skip
+
+
+def test_two_units_counted_by_hand(db, tmp_path):
+    """Median of 100, 300, 200, 900, 1000 is 300; two of 20, 40, 25 min within 30; 1 of 2 and 3 of 4 in time are 4 of 6,
+    by chance (1 + 2 + 0 + 2) of (2 + 4 + 2 + 4); 6 of 24 h in tachysystole, oxytocin reduced in 2 of 4 concerns."""
+    files = [
+        written(tmp_path, by_hand("U1", "2031-03", [100.0, 300.0], [20.0, 40.0], (1, 2, [1, 0], [2, 2]))),
+        written(tmp_path, by_hand("U2", "2031-03", [200.0, 900.0, 1000.0], [25.0], (3, 4, [2, 2], [4, 4]))),
+    ]
+    merged(db, files)
+    with database.open_for_reading(db) as con:
+        measures = {m["name"]: m["points"] for m in trends.document(con, SETTINGS, standard="figo-2015")["measures"]}
+        by_chance = delays.document(con, SETTINGS, standard="figo-2015")["chance"]
+        shares = units.document(con, SETTINGS, standard="figo-2015")["measures"]
+        assert counted.of_cases(con, SETTINGS, period=None, standard="figo-2015") == {}  # nobody here can open them
+        (every, march) = oxytocin.by_month([], oxytocin.told(con, period=None, standard="figo-2015"))
+    (area,) = measures["area_last_hour_bpm_s_per_h"]
+    assert (area["value"], area["denominator"]) == (300.0, 5)
+    (decided,) = measures["decision_to_birth_within_30_min"]
+    assert (decided["numerator"], decided["denominator"]) == (2, 3)
+    assert by_chance["share_in_time"] == pytest.approx(4 / 6)
+    assert by_chance["share"] == pytest.approx(5 / 12)
+    assert every["share_tachysystole"] == march["share_tachysystole"] == pytest.approx(6 / 24)
+    assert (every["concern_waits"], every["concern_reduced"], every["low_tachysystole"]) == (4, 2, None)
+    (assessed,) = measures["hours_assessed"]
+    assert (assessed["numerator"], assessed["denominator"]) == (12, 16)
+    caesarean = {measure["name"]: measure for measure in shares}["caesarean"]["funnel"]
+    assert [(point["numerator"], point["denominator"]) for point in caesarean["points"]] == [(2, 10), (1, 10)]
+    assert measures["decision_to_birth_over_interval"] == []
+
+
+def test_a_summary_of_the_version_before_is_read_and_said(db, tmp_path):
+    before = {name: part for name, part in by_hand("U1", "2031-03", [1.0], [2.0], (0, 0, [], [])).items()
+              if name not in ("chance", "agreement", "areas", "oxytocin", "oxytocin_waits", "births_decided", "hours",
+                              "case_mix")} | {"version": 1}  # fmt: skip
+    done = merged(db, [written(tmp_path, before)])
+    assert done.added == 1
+    (note,) = done.notes
+    assert "of version 1" in note
+    with database.open_for_reading(db) as con:
+        assert con.execute("select count(*) from summary_areas").fetchone() == (0,)
+    later = written(tmp_path, by_hand("U2", "2031-03", [1.0], [2.0], (0, 0, [], [])) | {"version": 3})
+    with pytest.raises(AuditError, match="found a summary of version 3, expected 2 or 1"):
+        summaries.read(later, None, SETTINGS.import_.reader_pattern)
+
+
 def test_a_summary_names_no_case(region):
     text = json.dumps(told(region, "U3"))
-    assert '"case' not in text
+    assert '"case_id' not in text
     with database.open_for_reading(region) as con:
         ids = [case_id for (case_id,) in con.execute("select case_id from cases").fetchall()]
     assert not any(f'"{case_id}"' in text for case_id in ids)

@@ -6,7 +6,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from audit.response.chance import LETTERS, chance_of, shifted_statuses
+from audit.response.chance import LETTERS, chance_of, chance_of_tallies, shifted_statuses, tally_of
 from audit.response.responses import in_order, labour_of, status_of
 from audit.response.types import CareEvent, Episode
 from audit.settings import load_settings
@@ -105,3 +105,11 @@ def test_shares_by_hand():
     assert chance_of(["late"], [None]).share is None
     assert set(LETTERS) == set(STATUSES)
     assert len(set(LETTERS.values())) == len(LETTERS)
+
+
+def test_counts_of_two_units_add_up():
+    """By hand: 1 of 2 in time; under the first shift 2 of 2, under the second 1 of 2; the third is of one alone."""
+    tallies = [tally_of(["in_time"], ["il"]), tally_of(["late"], ["iii"]), tally_of(["not_assessable"], [""])]
+    found = chance_of_tallies(tallies)
+    assert (found.in_time, found.episodes) == (0.5, 2)
+    assert found.share == pytest.approx(3 / 4)

@@ -9,10 +9,12 @@ import duckdb
 import pytest
 
 from audit import vocabulary, words
+from audit.agreement import pooled, scales
 from audit.analysis.episode_id import episode_id
 from audit.errors import AuditError
 from audit.intake.door.report import Outcome
 from audit.measures.burden import KINDS
+from audit.questions import birth_times, oxytocin, units
 from audit.response.types import Status
 from audit.store import database
 from audit.tracing.types import DecelerationKind
@@ -214,7 +216,14 @@ def test_the_schema_accepts_the_words_of_the_vocabulary(db):
         ("care_events", "event"): vocabulary.CARE_EVENTS, ("responses", "response_event"): vocabulary.CARE_EVENTS,
         ("reader_clocks", "response_event"): vocabulary.CARE_EVENTS, ("responses", "status"): vocabulary.STATUSES,
         ("summary_waits", "status"): vocabulary.STATUSES, ("summary_months", "standard"): vocabulary.STANDARDS,
-        ("summary_waits", "standard"): vocabulary.STANDARDS,
+        ("summary_waits", "standard"): vocabulary.STANDARDS, ("summary_chance", "standard"): vocabulary.STANDARDS,
+        ("summary_oxytocin", "standard"): vocabulary.STANDARDS,
+        ("summary_oxytocin_waits", "standard"): vocabulary.STANDARDS,
+        ("summary_oxytocin_waits", "reason"): oxytocin.REASONS, ("summary_case_mix", "measure"): units.SHARES,
+        ("summary_case_mix", "standard"): vocabulary.STANDARDS,
+        ("summary_agreement", "standard"): scales.CATEGORIES,
+        ("summary_agreement", "family"): (pooled.NOMINAL, pooled.ORDERED, pooled.COMPUTED),
+        ("summary_births", "kind_of_birth"): (birth_times.CAESAREAN, birth_times.OTHER, birth_times.NOT_GIVEN),
         ("reader_clocks", "status"): vocabulary.STATUSES, ("decelerations", "kind"): vocabulary.DECELERATION_KINDS,
         ("reads", "variability"): vocabulary.VARIABILITY, ("epochs", "variability"): vocabulary.VARIABILITY,
         ("window_categories", "variability"): vocabulary.VARIABILITY,
