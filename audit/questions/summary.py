@@ -44,7 +44,7 @@ def document(
         per month and standard), `waits` (how many concerns waited so long and how it ended), `chance` (the same under
         shifts of the acts), `agreement` (counts of pairs of categories), `areas`, `oxytocin`, `oxytocin_waits`,
         `births_decided`, `hours` (assessed), `case_mix` (counts by what labours brought with them) and `hidden`:
-        period, what. The columns are those of the tables in `queries/schema/022_more_of_summaries.sql`.
+        period, what. The columns are those of the tables in `queries/schema/023_more_of_summaries.sql`.
 
     Raises
     ------
