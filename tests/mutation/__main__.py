@@ -131,10 +131,14 @@ def main() -> int:
             return 1
         files = [file for file in (ROOT / "audit" / room).rglob("*.py") if file.name != "__init__.py"]
         mutants = sample(files, ROOT, asked.per_room, asked.seed)
+        same = [mutant for mutant in mutants if mutant.no_difference]
+        mutants = [mutant for mutant in mutants if not mutant.no_difference]
         seen = noticed(room, mutants, asked.processes)
-        share = sum(seen) / len(seen)
+        share = sum(seen) / max(1, len(seen))
         short |= share < asked.fail_under
         print(f"{room}: {sum(seen)} of {len(seen)} noticed ({share:.0%})", flush=True)
+        for mutant in same:
+            print(f"    left out: {mutant.module}:{mutant.line}  {mutant.change}: {mutant.no_difference}", flush=True)
         for mutant, was in zip(mutants, seen, strict=True):
             if not was:
                 print(f"    {mutant.module}:{mutant.line}  {mutant.change}", flush=True)

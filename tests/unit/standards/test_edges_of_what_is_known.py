@@ -12,6 +12,7 @@ from audit.standards.cautioned import caution_notes
 from audit.standards.evaluation import TRIGGER_UNSEEN_BELOW
 from audit.standards.figo_2015 import _Pass as Figo
 from audit.standards.nice_ng229_pass import Pass as Nice
+from audit.standards.nice_shared import coming
 from audit.standards.nichd_2008 import _Pass as Nichd
 from audit.standards.registry import STANDARDS
 from audit.standards.seen import Seen
@@ -162,3 +163,35 @@ def test_a_caution_stands_beside_the_categories_that_rest_on_it(kind, back_s, co
     other = None if otherwise is None else np.array(otherwise)
     words = ("normal", "suspicious", "pathological", "not assessable")
     assert caution_notes(made, at_s, np.array(codes), back_s, other, words) == notes
+
+
+@pytest.mark.parametrize(
+    ("at_s", "minutes", "since_s"),
+    [
+        (59.0, 0.0, np.nan),  # the first is not known yet
+        (60.0, 1.0, 0.0),  # one alone lasts as long as itself
+        (400.0, 6.0, 0.0),  # to the end of the second
+        (1900.0, 11.0, 0.0),  # to the end of the third, however long ago
+        (2030.0, 0.5, 2000.0),  # after a pause of over 10 min they begin anew; told while it goes on
+        (2100.0, 1.0, 2000.0),
+    ],
+)
+def test_falls_have_been_coming_from_the_first_onset_to_the_end_of_the_last(at_s, minutes, since_s) -> None:
+    """NICE NG229 (2022, from memory) says 'for more than 30 minutes' and not how to count: our choice, by hand."""
+    onset, end = np.array([0.0, 300.0, 600.0, 2000.0]), np.array([60.0, 360.0, 660.0, 2060.0])
+    found, since = coming(onset, end, np.array([60.0, 360.0, 660.0, 2020.0]), np.array([at_s]), 600.0)
+    assert found.tolist() == [minutes]
+    np.testing.assert_array_equal(since, [since_s])
+
+
+@pytest.mark.parametrize(
+    ("variability", "said"),
+    [
+        (1.44, "absent variability (1.4 bpm)"),  # whole numbers would tell 1 of what lies between 0.5 and 1.5
+        (3.44, "minimal variability (3 bpm)"),
+        (27.4, "marked variability (27 bpm)"),
+    ],
+)
+def test_nichd_tells_absent_variability_to_a_tenth_and_the_others_to_a_beat(variability: float, said: str) -> None:
+    """NICHD 2008 (from memory): absent, minimal up to 5 bpm, marked over 25 bpm. How it is printed is our choice."""
+    assert said in reasons_at_end("nichd-2008", reading(60, variability=variability))
