@@ -280,7 +280,9 @@ def with_a_mark(theirs: list[str], mapping: Mapping) -> list[str]:
 def _case_id(file_name: str, mapping: Mapping) -> str:
     found = re.search(mapping.case_id_from_file, file_name)
     if found is None or not found[1]:
-        raise FileRefused("the file's name does not fit import.mapping.case_id_from_file, which gives the case id")
+        raise FileRefused(
+            "the file's name, with its ending, does not fit import.mapping.case_id_from_file, which gives the case id"
+        )
     return found[1]
 
 
