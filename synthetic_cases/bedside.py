@@ -175,8 +175,12 @@ def oxytocin_truth(case: DrawnCase) -> dict[str, Any]:
     return found
 
 
-def unit_months(cases: Sequence[Row], seed: int) -> list[Row]:
-    """The unit's own counts: a few labours more than were exported, and those that were auscultated only."""
+def unit_months(cases: Sequence[Row], events: Sequence[Row], seed: int) -> list[Row]:
+    """The unit's own counts: a few labours more than were exported, and those that were auscultated only.
+
+    Caesareans by urgency as the decisions were noted; planned ones have no tracing and are category 4.
+    """
+    urgency = {row["case_id"]: row["urgency"] for row in events if row["urgency"] is not None}
     rng = np.random.default_rng([seed, 8])
     rows: list[Row] = []
     for period in sorted({str(row["period"]) for row in cases}):
@@ -186,9 +190,11 @@ def unit_months(cases: Sequence[Row], seed: int) -> list[Row]:
         operations = sum(row["mode_of_birth"] == "caesarean" for row in own)
         births = labours + missed + auscultated
         planned = int(0.1 * births)
+        decided = [urgency.get(row["case_id"]) for row in own if row["mode_of_birth"] == "caesarean"]
         rows.append(
             {"period": period, "births": births + planned, "continuously_monitored": labours + missed,
              "auscultated": auscultated, "caesareans": operations + planned + 1,
+             **{f"caesareans_category_{k}": decided.count(k) + planned * (k == 4) for k in (1, 2, 3, 4)},
              "neonatal_unit_admissions": sum(row["neonatal_unit_admission"] is True for row in own) + 1,
              "deaths": sum(row["died"] is not None for row in own)}
         )  # fmt: skip

@@ -102,8 +102,9 @@ def _write_tables(files: Path, truth: Path, specs: list[CaseSpec], done: list[_M
     write_rows(files / "care_events.csv", events)
     write_rows(files / "reads.csv", reads)
     write_rows(files / "assessments.csv", [row for m in done for row in m.assessments])
-    write_rows(files / "unit_months.csv", unit_months([row for m in done for row in m.cases], DEFAULT_SEED))
-    document = {"story": story(specs), "cases": [row for m in done for row in m.truth]}
+    counted = unit_months([row for m in done for row in m.cases], events, DEFAULT_SEED)
+    write_rows(files / "unit_months.csv", counted)
+    document = {"story": story(specs), "unit_months": counted, "cases": [row for m in done for row in m.truth]}
     (truth / "truth.json").write_text(json.dumps(document, separators=(",", ":")) + "\n", encoding="utf-8")
     return UnitSummary(
         files=files,
@@ -146,7 +147,12 @@ def _write_month(job: tuple[Path, int, list[CaseSpec]]) -> _Month:
 
 
 def _truth(case: DrawnCase, noted: Sequence[dict[str, object]]) -> dict[str, Any]:
-    beside = {"bedside": hours_truth(case, noted), "oxytocin": oxytocin_truth(case), "bands": bands(case.spec)}
+    beside = {
+        "bedside": hours_truth(case, noted),
+        "oxytocin": oxytocin_truth(case),
+        "bands": bands(case.spec),
+        "context": facts(case.spec),
+    }
     return truth_document(case) | beside
 
 

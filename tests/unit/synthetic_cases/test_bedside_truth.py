@@ -100,3 +100,22 @@ def test_the_units_own_counts_hold_what_was_exported(unit):
         row = {name: int(value) for name, value in counts[month].items() if name != "period" and value}
         assert 1 <= row["continuously_monitored"] - len(own) <= 3  # planted: so many were not exported
         assert row["births"] >= row["continuously_monitored"] + row["auscultated"]
+        operated = [case["case_id"] for case in unit.cases
+                    if case["period"] == month and case["mode_of_birth"] == "caesarean"]  # fmt: skip
+        urgent = {event["case_id"] for event in unit.care_events if event["urgency"] == "1"}
+        assert row["caesareans_category_1"] == sum(case_id in urgent for case_id in operated)
+        assert sum(row[f"caesareans_category_{k}"] for k in (1, 2, 3, 4)) <= row["caesareans"]
+
+
+def test_the_truth_names_risks_switches_to_monitoring_and_the_units_counts_as_the_files_have_them(unit):
+    told = {case["case_id"]: case["context"] for case in unit.truth["cases"]}
+    for row in unit.cases:
+        context = told[row["case_id"]]
+        assert (row["risk_factors"], row["monitored_because"]) == (
+            context["risk_factors"], context["monitored_because"] or ""
+        )  # fmt: skip
+        until_s = context["auscultated_until_s"]
+        assert row["auscultated_until_s"] == ("" if until_s is None else f"{until_s:g}")
+    counts = {row["period"]: row for row in unit.unit_months}
+    for month in unit.truth["unit_months"]:
+        assert counts[month["period"]] == {name: str(value) for name, value in month.items()}
