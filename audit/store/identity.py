@@ -8,12 +8,13 @@ the people's store the identity of its database. How far the log went when peopl
 import contextlib
 import json
 import os
+import threading
 from dataclasses import asdict, dataclass
 from functools import lru_cache
 from pathlib import Path
 
 from audit import paths
-from audit.errors import AuditError
+from audit.errors import AuditError, StoreBusyError
 from audit.store import people_database
 from audit.store.connection import Connection, execute
 
@@ -92,8 +93,9 @@ def note_people(db: Path) -> None:
 
     Nothing is kept while no copy says which database it is, and what a store no longer holds is not forgotten.
     """
-    owner, found = _copied_from(db), people_database.ask(db, "log_head")
-    former = log_end(db)
+    owner, former, found = _copied_from(db), log_end(db), list[people_database.Row]()
+    with contextlib.suppress(AuditError):  # what was saved is saved, though others keep the store busy
+        found = people_database.ask(db, "log_head")
     if (
         owner is None
         or not found
@@ -101,7 +103,7 @@ def note_people(db: Path) -> None:
     ):
         return
     file = copies_folder(db) / _LOG_END
-    partial = file.with_name(f"{_LOG_END}.{os.getpid()}.new")
+    partial = file.with_name(f"{_LOG_END}.{os.getpid()}-{threading.get_ident()}.new")
     with contextlib.suppress(OSError):  # a save that is on the disk does not fail for it
         partial.write_text(json.dumps(asdict(LogEnd(owner, found[0]["entry"], found[0]["hash"]))), encoding="utf-8")
         paths.owner_only(partial)
@@ -156,20 +158,20 @@ def remarks(db: Path, known: Identity) -> list[str]:
 
 
 def _goes_through(db: Path, end: LogEnd) -> bool:
-    """Whether the store's log still has the entry that was noted."""
+    """Whether the store's log still has the entry that was noted; one that is busy is not said to have lost it."""
     try:
         facts = people_database.file_of(db).stat()
-    except OSError:
+        return _has_entry(db, end, facts.st_ino, facts.st_mtime_ns)
+    except StoreBusyError:
+        return True
+    except (OSError, AuditError):
         return False
-    return _has_entry(db, end, facts.st_ino, facts.st_mtime_ns)
 
 
 @lru_cache(maxsize=8)
 def _has_entry(db: Path, end: LogEnd, _inode: int, _changed: int) -> bool:
     """Asked once for each state of the file, as its owner is."""
-    with contextlib.suppress(AuditError):
-        return bool(people_database.ask(db, "log_has", {"entry": end.entries, "hash": end.head}))
-    return False
+    return bool(people_database.ask(db, "log_has", {"entry": end.entries, "hash": end.head}))
 
 
 def _owner(db: Path) -> str | None:
