@@ -19,9 +19,8 @@ from click.testing import CliRunner
 from audit.analysis import job
 from audit.cli import cli
 from audit.errors import AuditError
-from audit.intake import importer
 from audit.intake.importer import import_paths
-from audit.intake.writing import ledger
+from audit.intake.writing import journal, ledger, noted
 from audit.people import findings
 from audit.questions.check import check
 from audit.settings import load_settings
@@ -191,7 +190,7 @@ def test_a_clock_set_back_hides_no_replaced_file(db, tmp_path, monkeypatch):
     for name, grade in (("one", "39"), ("two", "41")):
         files[name].write_text(f"case_id,period,gestation_weeks\nA1,2031-03,{grade}\n")
     for day, name in ((20, "one"), (10, "two"), (5, "one"), (1, "two")):
-        for module in (ledger, importer):
+        for module in (journal, ledger, noted):
             monkeypatch.setattr(module, "now", lambda day=day: datetime(2031, 5, day))
         import_paths(db, [files[name]], settings=SETTINGS, replace=True)
         with database.open_for_reading(db) as con:
