@@ -26,9 +26,10 @@ def pdf_bytes(pack: Pack) -> bytes:
     with tempfile.TemporaryDirectory(prefix="pack-") as name:
         folder = Path(name)
         shutil.copyfile(_TEMPLATE, folder / "pack.typ")
-        files = {id(drawing): f"{k}.pdf" for k, drawing in enumerate(_pictures(pack))}
-        for drawing in _pictures(pack):
-            (folder / files[id(drawing)]).write_bytes(drawing.pdf)
+        # by what is drawn: a drawing stands in more than one section, as one object or as equal copies
+        files = {drawing: f"{k}.pdf" for k, drawing in enumerate(dict.fromkeys(_pictures(pack)))}
+        for drawing, file in files.items():
+            (folder / file).write_bytes(drawing.pdf)
         (folder / "pack.json").write_text(json.dumps(_document(pack, files)), encoding="utf-8")
         found = typst.compile(str(folder / "pack.typ"), root=str(folder), format="pdf", ignore_system_fonts=True)
     return bytes(found)
@@ -37,16 +38,16 @@ def pdf_bytes(pack: Pack) -> bytes:
 def _pictures(pack: Pack) -> Iterator[Picture]:
     sections = [pack.cover, *pack.sections, pack.methods]
     for case in pack.cases:
-        sections += [case.first, case.after, *([case.outcome] if case.outcome else [])]
+        sections += [case.first, case.after, *case.shorter, *([case.outcome] if case.outcome else [])]
         yield from case.strips
     for section in sections:
         yield from section.pictures
 
 
-def _document(pack: Pack, files: dict[int, str]) -> dict[str, Any]:
+def _document(pack: Pack, files: dict[Picture, str]) -> dict[str, Any]:
     def picture(drawing: Picture) -> dict[str, Any]:
         return {
-            "file": files[id(drawing)],
+            "file": files[drawing],
             "width": drawing.width_mm,
             "alt": drawing.alt,
             "caption": drawing.caption,
