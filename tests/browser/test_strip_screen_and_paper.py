@@ -135,18 +135,21 @@ def test_a_stretch_is_thinned_once_while_only_its_height_changes(tab, case):
 
 
 FIRST_DRAW = """async (text) => {
+  const brush = CanvasRenderingContext2D.prototype, lineTo = brush.lineTo;
+  let points = 0;
+  brush.lineTo = function (...at) { points += 1; return lineTo.apply(this, at); };
   const bytes = Uint8Array.from(atob(text), (sign) => sign.charCodeAt(0));
   const root = document.createElement("div");
   document.body.replaceChildren(root);
-  const began = performance.now();
   new strip.Viewer(root, () => {}).load(bytes);
   await new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)));
-  return performance.now() - began;
+  brush.lineTo = lineTo;
+  return points;
 }"""
 
 
-def test_twelve_hours_are_unpacked_and_drawn_within_a_second(tab):
-    """4 Hz, from the bytes in the browser to the frame that shows them; the best of three, on a busy machine."""
+def test_of_twelve_hours_a_first_frame_draws_the_few_points_that_its_pixels_can_show(tab):
+    """4 Hz, two lines: what a frame costs follows its width and not the labour. No source: our own promise."""
     n = 12 * 3600 * 4
     rate = 140 + 10 * np.sin(np.arange(n) / 30)
     lines = [
@@ -155,8 +158,5 @@ def test_twelve_hours_are_unpacked_and_drawn_within_a_second(tab):
     ]
     options = {"name": "twelve hours", "address": None, "open_at_s": None, "blind": False, "marks": [],
                "may_mark": False, "hint": "", "legend": ["", ""]}  # fmt: skip
-    took = []
-    for k in range(3):
-        block = with_options(options | {"key": f"twelve {k}"}, payloads.packed(payloads._head(0.0, n / 4), lines))
-        took.append(tab.evaluate(FIRST_DRAW, base64.b64encode(block).decode()))
-    assert min(took) <= 1000, took
+    block = with_options(options | {"key": "twelve"}, payloads.packed(payloads._head(0.0, n / 4), lines))
+    assert 0 < tab.evaluate(FIRST_DRAW, base64.b64encode(block).decode()) < 2 * n / 10
