@@ -115,10 +115,13 @@ def opened(db: Path, *, wait_s: float = LONGEST_WAIT_S) -> Connection:
         raise AuditError(f"{db}: no database here; import files first, or name one with --db")
     con = _connect(db, read_only=True, wait_s=wait_s)
     try:
-        found = schema_version(con)
+        # a block may be damaged that only this question reads
+        with _truly_told(db):
+            found = schema_version(con)
+            views_are_made = found == SCHEMA.latest() and views.are_made(con)
         if found != SCHEMA.latest():
             raise SCHEMA.refusal(str(db), found)
-        if not views.are_made(con):
+        if not views_are_made:
             raise StoreVersionError(
                 f"{db}: its views are of another version; run `intrapartum-audit import` or `analyse` once to make them"
                 " anew"
