@@ -74,6 +74,8 @@ def read(data: bytes, file_name: str, mapping: Mapping, ledger: Ledger, remarks:
             columns[name] = [
                 month or cell for cell, month in zip(typed, months(column, mapping.date_order), strict=True)
             ]
+        elif unit == "weeks+days":
+            columns[name] = conversions.weeks_and_days(typed)
         elif name in NUMBER_COLUMNS:
             columns[name] = [conversions.value(cell, name, unit, found.written.decimal) for cell in typed]
         else:

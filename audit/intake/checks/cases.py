@@ -55,6 +55,7 @@ def read_cases(table: SmallTable, remarks: Remarks, settings: Settings) -> list[
     """The rows that can be stored, one for each case and fetus."""
     refuse_calendar_times(table, settings.import_.calendar_from_s)
     _drop_base_excess_column(table, remarks)
+    _drop_parts_of_weeks_beside_days(table, remarks)
     rows = checked_rows(table, remarks, lambda values, number: _read_row(values, number, remarks, settings))
     return _one_row_each(rows, remarks)
 
@@ -294,3 +295,23 @@ def _drop_base_excess_column(table: SmallTable, remarks: Remarks) -> None:
                 " expected base deficit (change the sign of the whole column)",
             )  # fmt: skip
             table.columns[name][k] = None
+
+
+def _drop_parts_of_weeks_beside_days(table: SmallTable, remarks: Remarks) -> None:
+    """Where some weeks are written with days (39+4), 39.4 beside them may be either: it is not stored."""
+    name = "gestation_weeks"
+    column = table.columns.get(name, [])
+    if not any(fields.is_weeks_and_days(value) for value in column):
+        return
+    for k, (value, row) in enumerate(zip(column, table.row_numbers, strict=True)):
+        try:
+            number = None if fields.is_weeks_and_days(value) else fields.as_number(value)
+        except BadValue:
+            continue
+        if number is not None and number != int(number):
+            remarks.reject_value(
+                row, name, value,
+                "found weeks with decimals beside weeks and days in one column: is it 39.4 weeks or 39+4? Expected one"
+                " of them throughout",
+            )  # fmt: skip
+            column[k] = None

@@ -78,6 +78,11 @@ def as_printed(number: float) -> float:
     return float(short) if float(narrow) == number and len(short) + _FAR_LONGER <= len(repr(number)) else number
 
 
+def is_weeks_and_days(value: Any) -> bool:
+    """Whether weeks of gestation are written as completed weeks and days."""
+    return isinstance(value, str) and _WEEKS_AND_DAYS.fullmatch(value.strip()) is not None
+
+
 def as_weeks(value: Any) -> float | None:
     """Weeks of gestation, also written as completed weeks and days (39+4); None when nothing was given.
 

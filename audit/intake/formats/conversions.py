@@ -11,11 +11,13 @@ from numpy.typing import NDArray
 
 from audit.intake.door.remarks import Remarks
 from audit.intake.formats.habits import with_point
-from audit.intake.formats.numbers_in_text import Unclear, parse, why_not_a_number
+from audit.intake.formats.numbers_in_text import Unclear, parse, unclear, why_not_a_number
 from audit.measures.cord_gas import MMHG_PER_KPA
 
 _NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)")
 _WEEKS_DAYS = re.compile(r"(\d{2})\s*[.,+/w ]\s*([0-6])\s*(?:/\s*7|d)?")
+_WEEKS_DECIMALS = re.compile(r"\d{2}[.,]\d+")
+_DAYS_OR_PARTS = "found weeks with decimals in a column of weeks and days: is it 39.4 weeks or 39+4? Expected 39+4"
 _MG_DL_PER_MMOL_L = 9.008  # lactate: molar mass of lactic acid 90.08 g/mol (IUPAC atomic weights) / 10
 SECONDS = {"seconds": 1.0, "milliseconds": 0.001, "minutes": 60.0, "hours": 3600.0}
 
@@ -30,6 +32,17 @@ def value(cell: str, name: str, unit: str | None, decimal: str) -> Any:
     if unit is None or isinstance(pointed, Unclear) or not _NUMBER.fullmatch(pointed):
         return pointed
     return converted(float(pointed), name, unit)
+
+
+def weeks_and_days(cells: list[str]) -> list[str]:
+    """A column of weeks and days. `39.4` is 39+4 there, unless a decimal that is no day says that all may be parts."""
+    text = [cell.strip() for cell in cells]
+    parts = {cell for cell in text if _WEEKS_DECIMALS.fullmatch(cell)}
+    doubtful = parts if any(not _WEEKS_DAYS.fullmatch(cell) for cell in parts) else ()
+    return [
+        unclear(cell, _DAYS_OR_PARTS) if cell in doubtful else value(cell, "gestation_weeks", "weeks+days", ".")
+        for cell in text
+    ]
 
 
 def converted(number: float, name: str, unit: str) -> float:

@@ -85,7 +85,7 @@ def _cell(value: Any, column: str) -> str:
     if isinstance(value, datetime | date | time):
         return value.isoformat()
     if isinstance(value, timedelta):
-        return f"{value.total_seconds():g}"
+        return _cell(value.total_seconds(), column)
     return _SPACES.sub(" ", str(value)).strip()
 
 

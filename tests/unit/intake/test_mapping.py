@@ -78,6 +78,26 @@ def test_units_words_and_dates_become_ours(tmp_path: Path) -> None:
     assert any("columns that the mapping does not name are not stored: 1 of 10" in said for said in remarks.messages)
 
 
+# days are sevenths of a week (NICE NG207, WHO); one decimal above 6 says that decimals may be parts of a week
+@pytest.mark.parametrize(
+    ("typed", "weeks"),
+    [
+        (["39.4", "39,4", "39 4/7", "39w4d", "39+4", "39/4"], [39.5714] * 6),
+        (["39.4", "39.7", "39+4", "39"], [None, None, 39.5714, 39.0]),
+        (["39,40", "39,4"], [None, None]),
+    ],
+)
+def test_a_decimal_that_is_no_day_is_not_taken_for_weeks_in_a_column_of_days(
+    typed: list[str], weeks: list[float | None], tmp_path: Path
+) -> None:
+    rows = "".join(f"C{k};2031-04-01;{cell};7.2;1;60;36;3;ja\n" for k, cell in enumerate(typed, start=1))
+    content, remarks = read(
+        f"Fallnummer;Geburtsdatum;SSW;NA-pH;BE;pCO2;Laktat;Gewicht;Verlegung\n{rows}", tmp_path, CASES
+    )
+    assert [case.facts["gestation_weeks"] for case in content.cases] == weeks
+    assert sum("is it 39.4 weeks or 39+4" in remark.reason for remark in remarks.listed) == weeks.count(None)
+
+
 WIDE = """
 [import.mapping.m]
 kind = "tracing"

@@ -93,6 +93,14 @@ def test_weeks_and_days_are_sevenths(typed: str, tmp_path: Path) -> None:
     assert not remarks.values_rejected
 
 
+def test_weeks_with_decimals_beside_weeks_and_days_are_kept_out(tmp_path: Path) -> None:
+    content, remarks = read(
+        b"case_id;period;gestation_weeks\nC1;2031-04;39+4\nC2;2031-04;39,4\nC3;2031-04;40\n", tmp_path
+    )
+    assert [case.facts["gestation_weeks"] for case in content.cases] == [pytest.approx(39.5714), None, 40]
+    assert "39.4 weeks or 39+4" in remarks.listed[0].reason
+
+
 @pytest.mark.parametrize("typed", ["39+7", "39-4", "39+", "+4", "3+9", "39+10", "39/40"])
 def test_what_is_no_weeks_and_days_is_kept_out(typed: str, tmp_path: Path) -> None:
     content, remarks = read(f"case_id,period,gestation_weeks\nC1,2031-04,{typed}\n".encode(), tmp_path)

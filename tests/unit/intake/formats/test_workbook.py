@@ -6,7 +6,7 @@ The workbooks are written by independent libraries: openpyxl (xlsx) and odfpy (o
 import csv
 import io
 import zipfile
-from datetime import date
+from datetime import date, timedelta
 from io import BytesIO
 from pathlib import Path
 
@@ -126,6 +126,16 @@ def test_a_month_that_became_a_date_is_a_month_again_and_a_sheet_of_notes_is_lef
     with database.open_for_reading(db) as con:
         assert con.execute("select period from cases").fetchall() == [("2031-03",)]
         assert con.execute("select birth_weight_g from outcomes").fetchall() == [(3400.0,)]
+
+
+def test_times_that_a_spreadsheet_holds_as_lengths_keep_their_quarter_seconds(db, tmp_path):
+    book = tmp_path / "book.xlsx"
+    lengths = [timedelta(seconds=at_s) for at_s in (0.25, 100_000.25, 123_456.75)]
+    book.write_bytes(xlsx(events=[EVENTS[0], *(["C1", length, "epidural"] for length in lengths)]))
+    take(db, book)
+    with database.open_for_reading(db) as con:
+        asked = "select at_s from care_events order by at_s"
+        assert [at_s for (at_s,) in con.execute(asked).fetchall()] == [0.25, 100_000.25, 123_456.75]
 
 
 def test_rows_are_numbered_as_the_sheet_numbers_them(db, tmp_path):
