@@ -25,6 +25,7 @@ from audit.pack.to_pdf import pdf_bytes
 from audit.pack.to_slides import pptx_bytes
 from audit.people import actions, family_questions, findings, issues, log, meetings, verify
 from audit.people import agenda as people_agenda
+from audit.people import agreed as people_agreed
 from audit.questions import agreed, agreement, bedside, coverage, delays, equity, hidden, issue_chain, stale, trends
 from audit.questions.action_effects import effects
 from audit.settings import Settings, settings_for
@@ -262,6 +263,7 @@ def _cases(
         return []
     found, noted = findings.in_period(db, period), issues.in_period(db, period)
     asked = family_questions.in_period(db, period)
+    clocks = people_agreed.by_case(db, options.standard)
     out_of_date: dict[str, dict[str, str]] = defaultdict(dict)
     for case_id, fetus, why in stale_tracings(con, settings):
         out_of_date[case_id][fetus] = why
@@ -272,6 +274,7 @@ def _cases(
             item,
             options,
             found.get(item.case_id),
+            clocks.get(item.case_id, {}),
             [row for row in noted if row["case_id"] == item.case_id],
             [row for row in asked if row["case_id"] == item.case_id],
             settings.meeting.grade_words,

@@ -11,6 +11,7 @@ from audit.pack.agenda import AgendaCase
 from audit.pack.case_pages import case_pages
 from audit.pack.model import CasePages
 from audit.pack.options import PackOptions
+from audit.people.agreed import Agreed
 from audit.people.findings import Finding
 from audit.questions.case_file import load_case, load_outcome
 from audit.store import published
@@ -32,6 +33,7 @@ class CaseJob:
     item: AgendaCase
     options: PackOptions
     finding: Finding | None
+    agreed: Mapping[str, Agreed]  # by fetus: the clock of the last meeting that agreed on one
     issues: Sequence[Mapping[str, Any]]  # what the meeting noted, as `issues.in_period` gives it
     family: Sequence[Mapping[str, Any]]  # what the family asks, as `family_questions.in_period` gives it
     grade_words: Mapping[str, str]
@@ -71,6 +73,7 @@ def draw_case(job: CaseJob) -> list[CasePages]:
                     standard=options.standard,
                     paper=options,
                     finding=job.finding,
+                    agreed=job.agreed.get(fetus),
                     issues=job.issues,
                     family=job.family,
                     grade_words=job.grade_words,

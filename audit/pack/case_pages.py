@@ -6,10 +6,13 @@ from typing import Any
 
 import pandas as pd
 
+from audit import words
+from audit.charts.strip.agreed import agreed_rows
 from audit.measures.cord_gas import CordGasLimits
 from audit.pack import strips
 from audit.pack.model import CasePages, Section
 from audit.pack.options import PackOptions
+from audit.people.agreed import Agreed
 from audit.people.findings import Finding
 from audit.questions import hidden
 from audit.questions.case_file import CaseFile
@@ -37,6 +40,7 @@ def case_pages(
     standard: str,
     paper: PackOptions,
     finding: Finding | None,
+    agreed: Agreed | None,
     issues: Sequence[Mapping[str, Any]],
     family: Sequence[Mapping[str, Any]],
     grade_words: Mapping[str, str],
@@ -55,11 +59,12 @@ def case_pages(
         title=f"{title}, findings",
         paragraphs=(
             *finding_lines(finding, grade_words),
+            *agreed_lines(agreed, standard),
             *answer_lines(family),
             *_burden_words(case),
             *_limits(case),
         ),
-        pictures=(strips.findings_strip(case, standard, paper), strips.overview(case, standard)),
+        pictures=(strips.findings_strip(case, standard, paper, agreed), strips.overview(case, standard)),
     )
 
     def with_rows(of_clock: int, of_reads: int) -> Section:
@@ -74,7 +79,7 @@ def case_pages(
         strips_note=strips.scale_words(case, standard, paper),
         after=with_rows(_ROWS_OF_CLOCK, _ROWS_OF_READS),
         outcome=None if outcome is None else outcome_section(case.case_id, outcome, cord_gas, outcome_reasons),
-        slides=strips.slide_strips(case, standard, paper),
+        slides=strips.slide_strips(case, standard, paper, agreed),
         in_full=(clock, burden, reads),
         shorter=tuple(with_rows(*rows) for rows in _FEWER_ROWS),
     )
@@ -174,6 +179,18 @@ def finding_lines(finding: Finding | None, grade_words: Mapping[str, str]) -> li
     if finding.went_well:
         lines.append(f"What went well: {finding.went_well}")
     return lines
+
+
+def agreed_lines(agreed: Agreed | None, standard: str) -> list[str]:
+    """What the lane of the meeting on the strip cannot say: its key, and that there was nothing to answer."""
+    if agreed is None:
+        return []
+    under = f"under {words.standard_name(standard)}"
+    lines = [f"The meeting found nothing to answer {under}."] if agreed.concern is False else []
+    if agreed_rows(agreed).empty:
+        return lines
+    marked = " A cross is a computed event that it struck out, a triangle in a bar one that it added."
+    return [*lines, f"Lane 'meeting': what it agreed {under}.{marked if agreed.marks else ''}"]
 
 
 def answer_lines(family: Sequence[Mapping[str, Any]]) -> list[str]:

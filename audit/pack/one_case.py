@@ -14,6 +14,7 @@ from audit.pack.model import Pack, Section
 from audit.pack.options import PackOptions
 from audit.pack.to_pdf import pdf_bytes
 from audit.people import agenda, family_questions, findings, issues
+from audit.people import agreed as people_agreed
 from audit.settings import settings_for
 from audit.store import published
 from audit.store.database import records
@@ -44,6 +45,7 @@ def case_pdf(db: Path, copy: Source, case_id: str, *, made_on: str | None = None
             AgendaCase(case_id, items[0]["question"] if items else None, from_agenda=bool(items)),
             options,
             findings.in_period(db, period).get(case_id) if period else None,
+            people_agreed.by_case(db, options.standard).get(case_id, {}),
             [row for row in issues.in_period(db, period) if row["case_id"] == case_id] if period else [],
             family_questions.of_case(db, period, case_id),
             settings.meeting.grade_words,

@@ -4,6 +4,7 @@ import math
 from dataclasses import replace
 
 from audit import words
+from audit.charts.strip.agreed import agreed_rows
 from audit.charts.strip.drawn import strip_scene
 from audit.charts.strip.rows import strip_rows
 from audit.charts.strip.to_svg import svg_text
@@ -18,10 +19,13 @@ from audit.charts.strip.types import (
 from audit.pack import drawing
 from audit.pack.model import Picture
 from audit.pack.options import PackOptions
+from audit.people.agreed import Agreed
 from audit.questions.case_file import CaseFile
 from audit.words import hh_mm
 
-LAYERS = ("baseline", "decelerations", "accelerations", "contractions", "spans", "events", "clock", "categories")
+LAYERS = (
+    "baseline", "decelerations", "accelerations", "contractions", "spans", "events", "clock", "categories", "agreed",
+)  # fmt: skip
 _OVERVIEW_LAYERS = ("baseline", "categories")
 _PAGE_PX = 590
 # rows of a page: two at the full height of the scale, three flatter ones where the stretch needs them; our choice
@@ -76,11 +80,11 @@ def strip_pictures(case: CaseFile, standard: str, paper: PackOptions) -> list[Pi
     ]
 
 
-def findings_strip(case: CaseFile, standard: str, paper: PackOptions) -> Picture:
+def findings_strip(case: CaseFile, standard: str, paper: PackOptions, agreed: Agreed | None = None) -> Picture:
     """The same stretch with everything that was found on it, in the width of the page; not to scale."""
     window = fitted_window(*span_to_print(case, standard, paper), _PAGE_PX)
     window = StripWindow(window.start_s, window.end_s, window.px_per_min, 140, 44)
-    return _strip(case, standard, window, StripLayers.chosen(LAYERS), "findings", to_scale=False)
+    return _strip(case, standard, window, StripLayers.chosen(LAYERS), "findings", to_scale=False, agreed=agreed)
 
 
 def overview(case: CaseFile, standard: str) -> Picture:
@@ -90,12 +94,15 @@ def overview(case: CaseFile, standard: str) -> Picture:
     return _strip(case, standard, window, StripLayers.chosen(_OVERVIEW_LAYERS), "overview", to_scale=False)
 
 
-def slide_strips(case: CaseFile, standard: str, paper: PackOptions) -> tuple[Picture, Picture]:
+def slide_strips(
+    case: CaseFile, standard: str, paper: PackOptions, agreed: Agreed | None = None
+) -> tuple[Picture, Picture]:
     """The stretch under discussion for slides, bare and with what was found; not to scale."""
     window = fitted_window(*span_to_print(case, standard, paper), 1000)
     window = StripWindow(window.start_s, window.end_s, window.px_per_min, 230, 90)
     bare = _strip(case, standard, window, StripLayers(), "slide", to_scale=False)
-    found = _strip(case, standard, window, StripLayers.chosen(LAYERS), "slide-findings", to_scale=False)
+    layers = StripLayers.chosen(LAYERS)
+    found = _strip(case, standard, window, layers, "slide-findings", to_scale=False, agreed=agreed)
     # made here, where cases are drawn side by side, and not one after another when the slides are put together
     return replace(bare, png=drawing.png(bare)), replace(found, png=drawing.png(found))
 
@@ -150,9 +157,16 @@ def _true_scale(span: Span, paper: PackOptions) -> StripWindow:
 
 
 def _strip(
-    case: CaseFile, standard: str, window: StripWindow, layers: StripLayers, name: str, *, to_scale: bool = True
+    case: CaseFile,
+    standard: str,
+    window: StripWindow,
+    layers: StripLayers,
+    name: str,
+    *,
+    to_scale: bool = True,
+    agreed: Agreed | None = None,
 ) -> Picture:
-    rows = strip_rows(case, window, standard=standard)
+    rows = strip_rows(case, window, standard=standard, agreed=agreed_rows(agreed))
     rows = replace(rows, categories=rows.categories[rows.categories["standard"] == standard])
     svg = svg_text(strip_scene(rows, window, layers), face=drawing.FACE)
     span = f"{hh_mm(window.start_s)} to {hh_mm(window.end_s)}"

@@ -70,6 +70,15 @@ def everything(db: Path) -> list[database.Row]:
     return [{**row, "agreed": as_agreed(row)} for row in database.ask(db, "everything_agreed")]
 
 
+def by_case(db: Path, standard: str) -> dict[str, dict[str, Agreed]]:
+    """By case and fetus: what the last meeting that spoke of its clock under a standard agreed."""
+    found: dict[str, dict[str, Agreed]] = {}
+    for row in sorted(everything(db), key=lambda row: str(row["period"])):
+        if row["standard"] == standard:
+            found.setdefault(row["case_id"], {})[row["fetus"]] = row["agreed"]
+    return found
+
+
 def as_agreed(row: Mapping[str, Any]) -> Agreed:
     """A stored row as a record."""
     names = ("category", *_TIMES, "first_act_event", "escalation_event", "reason")

@@ -7,8 +7,10 @@ from typing import Any
 import streamlit as st
 
 from audit import vocabulary, words
+from audit.charts.strip.rows import hh_mm_ss
 from audit.errors import AuditError
 from audit.people import agreed as people_agreed
+from audit.people import strip_marks
 from audit.people.agreed import Agreed
 from audit.people.permissions import Deed
 from audit.questions import agreed as questions
@@ -22,6 +24,12 @@ from dashboards.signed_in import database
 
 OPEN = "left open"
 _KEY = ReviewKey.AGREED.value
+_MINUTES = {
+    "from": "Category holds from minute",
+    "recognisable": "Recognisable at minute",
+    "first_at": "First act at minute",
+    "escalation_at": "Escalation at minute",
+}
 CONCERN = {None: OPEN, True: "there was a concern", False: "there was nothing to answer"}
 
 
@@ -36,6 +44,7 @@ def of_case(case: CaseFile, item: dict[str, Any], standard: str) -> None:
     )
     _beside(place, old)
     with st.expander("Agree on category, minutes and acts"):
+        _from_the_strip(place)
         _clock_form(place, old, standard)
     with st.expander("Strike out or add an event"):
         _events(case, place, old)
@@ -59,6 +68,28 @@ def _beside(place: tuple[str, str, str, str], old: Agreed) -> None:
     )
 
 
+def _from_the_strip(place: tuple[str, str, str, str]) -> None:
+    """Put the minute of a mark on the strip into the form below; nothing where the strip has no mark."""
+    marks = strip_marks.of_strip(database(), place[1], place[2])
+    key = "_".join(place)
+    if not marks:
+        st.caption("A place marked on the strip (Mark, or the key Enter) can be taken for a minute here.")
+        return
+    mark, field, take = st.columns([4, 3, 2], vertical_alignment="bottom")
+    chosen = mark.selectbox("Mark on the strip", range(len(marks)), key=f"{_KEY}_mark_chosen_{key}",
+                            format_func=layout.own(lambda n: f"{hh_mm_ss(marks[n]['at_s'])} {marks[n]['label']}"),
+                            )  # fmt: skip
+    name = field.selectbox("is the minute of", list(_MINUTES), key=f"{_KEY}_mark_for_{key}",
+                           format_func=layout.own(_MINUTES.__getitem__))  # fmt: skip
+    # the form's widget is made after this, so it takes the minute as what was typed
+    take.button("Take its minute", key=f"{_KEY}_take_{key}", on_click=_take,
+                args=(f"{_KEY}_{name}_{key}", marks[int(chosen)]["at_s"]))  # fmt: skip
+
+
+def _take(widget: str, at_s: float) -> None:
+    st.session_state[widget] = at_s / 60
+
+
 def _clock_form(place: tuple[str, str, str, str], old: Agreed, standard: str) -> None:
     key = "_".join(place)
     with st.form(f"agreed_{key}", border=False):
@@ -74,12 +105,12 @@ def _clock_form(place: tuple[str, str, str, str], old: Agreed, standard: str) ->
                                  index=_place_of(old.reason, vocabulary.AGREED_REASONS),
                                  format_func=layout.own(lambda name: words.words(name) if name else "it does not"),
                                  key=f"{_KEY}_reason_{key}")  # fmt: skip
-        from_s = _minute(left, "Category holds from minute", old.from_s, f"from_{key}")
-        recognisable_s = _minute(right, "Recognisable at minute", old.recognisable_s, f"recognisable_{key}")
+        from_s = _minute(left, _MINUTES["from"], old.from_s, f"from_{key}")
+        recognisable_s = _minute(right, _MINUTES["recognisable"], old.recognisable_s, f"recognisable_{key}")
         first_event = _act(left, "First act", old.first_act_event, f"first_{key}")
-        first_s = _minute(right, "First act at minute", old.first_act_s, f"first_at_{key}")
+        first_s = _minute(right, _MINUTES["first_at"], old.first_act_s, f"first_at_{key}")
         escalation_event = _act(left, "Escalation", old.escalation_event, f"escalation_{key}")
-        escalation_s = _minute(right, "Escalation at minute", old.escalation_s, f"escalation_at_{key}")
+        escalation_s = _minute(right, _MINUTES["escalation_at"], old.escalation_s, f"escalation_at_{key}")
         saved = st.form_submit_button("Save the meeting's clock", key=f"{_KEY}_save_{key}")
     if saved:
         _save(place, replace(
@@ -93,8 +124,9 @@ def _place_of(value: str | None, words_of: Sequence[str]) -> int:
 
 
 def _minute(column: Any, label: str, at_s: float | None, key: str) -> float | None:
-    minute = column.number_input(label, value=None if at_s is None else at_s / 60, step=1.0, format="%.1f",
-                                 placeholder=OPEN, key=f"{_KEY}_{key}")  # fmt: skip
+    widget = f"{_KEY}_{key}"
+    st.session_state.setdefault(widget, None if at_s is None else at_s / 60)
+    minute = column.number_input(label, value=None, step=1.0, format="%.1f", placeholder=OPEN, key=widget)
     return None if minute is None else 60.0 * float(minute)
 
 

@@ -4,7 +4,10 @@ from typing import Any
 
 import streamlit as st
 
+from audit.charts.strip.agreed import agreed_rows
 from audit.charts.strip.concerns import opening_s
+from audit.charts.strip.payload import plain_rows
+from audit.people import agreed as people_agreed
 from audit.people import strip_marks
 from audit.people.permissions import Deed
 from audit.questions.case_file import CaseFile
@@ -21,6 +24,10 @@ KEY_TEXT = (
     " stated. Crosses: samples not used. Categories: N normal, S suspicious, P pathological, or I to III; the taller"
     " the bar, the higher the category."
 )
+AGREED_TEXT = (
+    "Lane 'meeting': the clock that the last meeting agreed on; a cross is a computed event that it struck out, a"
+    " triangle in a bar one that it added."
+)
 BARE_TEXT = "As recorded, nothing laid over it. Triangles on an edge: the line leaves the paper there."
 
 QUALITY = "quality"  # the page whose address names no case
@@ -33,6 +40,7 @@ def strip(case: CaseFile, standard: str, page: str = "case") -> None:
     recorded = "; ".join(recorded_as(case.tracing))
     db = database()
     marks = strip_marks.of_strip(db, case.case_id, case.fetus)
+    agreed = people_agreed.by_case(db, standard).get(case.case_id, {}).get(case.fetus)
     strip_viewer(
         data.strip_payload(case.case_id, case.fetus, standard),
         key=f"{Key.STRIP}_{page}_{case.case_id}_{case.fetus}",
@@ -40,9 +48,13 @@ def strip(case: CaseFile, standard: str, page: str = "case") -> None:
         address=None if page == QUALITY else _address(case),
         open_at_s=opening_s(case, standard),
         room=page == MEETING,
+        agreed=plain_rows(agreed_rows(agreed)),
         marks=[{"at_s": mark["at_s"], "text": mark["label"]} for mark in marks],
         on_mark=(lambda at_s, text: _mark(case, at_s, text)) if session.may(Deed.MARK_STRIPS) else None,
-        legend=(f"{recorded}. {BARE_TEXT}", f"{recorded}. {KEY_TEXT} {_notes(case)}"),
+        legend=(
+            f"{recorded}. {BARE_TEXT}",
+            " ".join((f"{recorded}. {KEY_TEXT}", *([AGREED_TEXT] if agreed else []), _notes(case))),
+        ),
     )
     if marks:
         _marks(marks)

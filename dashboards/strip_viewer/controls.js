@@ -7,7 +7,7 @@ import { hhmm } from "./times.js";
 export const LAYERS = {
   decelerations: "Decelerations", accelerations: "Accelerations", contractions: "Contractions", baseline: "Baseline",
   categories: "Minute categories", clock: "Clock", events: "Care events", excluded: "Unused samples",
-  spans: "Sinusoidal, level changes", maternal: "Maternal rate",
+  spans: "Sinusoidal, level changes", maternal: "Maternal rate", agreed: "The meeting's clock",
 };
 export const SHOWN_AT_FIRST = Object.keys(LAYERS).filter((name) => name !== "maternal");
 const BARE = "Bare";
@@ -47,6 +47,7 @@ export function controlsOf(head, options, act) {
   const layers = made("details", { class: "layers" }, made("summary", {}, "Layers"));
   const boxes = made("div", { class: "menu" });
   for (const [name, text] of Object.entries(LAYERS)) {
+    if (name === "agreed" && !head.agreed.length) continue;
     const box = made("input", { type: "checkbox", value: name, onchange: () => act("layer", [name, box.checked]) });
     boxes.append(made("label", {}, box, ` ${text}`));
   }

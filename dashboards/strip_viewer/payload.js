@@ -7,6 +7,7 @@ export function unpack(bytes) {
   const [options, at] = textAt(bytes, 0);
   const [head, base] = textAt(bytes, at);
   head.lines = {};
+  head.agreed = options.agreed ?? []; // what people agreed changes without a new tracing
   for (const channel of head.channels) {
     head.lines[channel.name] = { ...channel, values: valuesOf(bytes, base + channel.at, channel) };
   }

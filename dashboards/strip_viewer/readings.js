@@ -2,10 +2,11 @@
 
 import { categoriesAt } from "./categories.js";
 import { valueAt } from "./payload.js";
-import { within } from "./scene.js";
+import { agreedIn, within } from "./scene.js";
 import { duration, hhmm, hhmmss } from "./times.js";
 
 const NEAREST_S = 600;
+const AGREED_S = 30;
 
 /** Everything known of a time: pairs of name and text. Findings are told only when they are shown. */
 export function readingAt(head, seconds, found) {
@@ -29,6 +30,7 @@ export function readingAt(head, seconds, found) {
   for (const row of spansAt(head, seconds)) out.push(["", row]);
   for (const event of nearest(head, seconds)) out.push(["event", event]);
   for (const one of categoriesAt(head, seconds / 60)) out.push([one.name, `${one.category}: ${one.reasons}`]);
+  for (const row of agreedIn(head, { start: seconds - AGREED_S, end: seconds + AGREED_S })) out.push(["meeting", `${row.what}, ${row.at}`]);
   return out;
 }
 
@@ -79,6 +81,7 @@ export function viewInWords(head, window, found) {
     for (const [n, name] of counts) parts.push(`${n} ${name}${n === 1 ? "" : "s"}`);
     const events = head.findings.events.filter((row) => row.minute * 60 >= window.start && row.minute * 60 < window.end);
     if (events.length) parts.push(`care: ${events.map((row) => `${row.text} ${row.at}`).join(", ")}`);
+    for (const row of agreedIn(head, window)) parts.push(`meeting: ${row.what} ${row.at}`);
     for (const one of categoriesAt(head, Math.min(window.end, head.end_s) / 60 - 0.01)) parts.push(`${one.name} at its end ${one.category}`);
   }
   return `${parts.join("; ")}.`;

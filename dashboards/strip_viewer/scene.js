@@ -3,7 +3,7 @@
 
 import { EDGE_PX, LEFT_PX, RIGHT_PX, SPACING_PX, TIME_PX, box, line, paperOf, rulerOf, shape, timeLabels, word } from "./paper.js";
 import { PX_PER_CHARACTER, placeLabels, spaced } from "./lanes.js";
-import { categoryPane } from "./categories.js";
+import { categoryPane, edgeOf } from "./categories.js";
 import { thinned } from "./thinning.js";
 
 const LANE_PX = 15;
@@ -27,6 +27,8 @@ export function sceneOf(head, window, layers, { other = null, marks: notes = [] 
   panes.push(tocoPane(head, window, on, marks));
   const lanes = on("categories") ? categoryPane(head, window) : null;
   if (lanes) panes.push(lanes);
+  const agreed = on("agreed") ? agreedIn(head, window) : [];
+  if (agreed.length) panes.push(agreedPane(head, window, agreed));
   if (notes.length) panes.push(notePane(head, window, notes));
   let top = EDGE_PX;
   for (const pane of panes) {
@@ -254,20 +256,49 @@ function unseenPane(head, window, runs) {
   return { name: "unseen", height: UNSEEN_PX, inside, beside: [name], framed: true };
 }
 
+/** What the meeting agreed that touches the window. */
+export function agreedIn(head, window) {
+  return head.agreed.filter((row) => row.end_minute * 60 >= window.start && row.minute * 60 <= window.end);
+}
+
+/** What the meeting agreed: minutes as flags in lanes, above them a row of events struck out (cross) or added. */
+function agreedPane(head, window, rows) {
+  const ruler = rulerOf(window);
+  const ink = head.look.ink;
+  const spans = rows.filter((row) => row.role !== "point");
+  const inside = [];
+  for (const row of spans) {
+    const [low, high] = [ruler.x(row.minute), ruler.x(row.end_minute)];
+    const middle = (Math.max(low, 0) + Math.min(high, window.columns)) / 2;
+    const struck = row.role === "struck_out";
+    if (!struck) inside.push(box(low, 2, high - low, LANE_PX - 4, head.look.quiet, 0.35));
+    inside.push(line(edgeOf(low, high, 2, LANE_PX - 2, window.columns), ink, 1, struck ? [3, 2] : SOLID));
+    inside.push(shape(middle, LANE_PX / 2, struck ? "cross" : "up", 6, ink));
+  }
+  const points = rows.filter((row) => row.role === "point");
+  const [height, flags] = flagsOf(ruler, window, points, spans.length ? LANE_PX : 0, ink);
+  const name = word(-5, LANE_PX / 2, "meeting", ink, { size: 9, anchor: "end" });
+  return { name: "agreed", height, inside: [...inside, ...flags], beside: [name], framed: true };
+}
+
 /** What people marked: a flag with its text, in a lane of its own below everything that was computed. */
 function notePane(head, window, notes) {
-  const ruler = rulerOf(window);
-  const shown = notes.filter((row) => row.at_s >= window.start && row.at_s <= window.end);
-  const at = shown.map((row) => ruler.x(row.at_s / 60));
-  const placed = placeLabels(at, shown.map((row) => row.text), window.columns);
-  const height = (1 + placed.reduce((top, label) => Math.max(top, label.lane), 0)) * LANE_PX;
-  const inside = [];
-  shown.forEach((row, k) => {
-    const y = height - (placed[k].lane + 0.5) * LANE_PX;
-    inside.push(line([[at[k], 0], [at[k], height]], head.look.ink, 1.4), shape(at[k], y, "up", 8, head.look.ink));
-    const [x, anchor] = placed[k].left ? [at[k] - 7, "end"] : [at[k] + 7, "start"];
-    inside.push(word(x, y, row.text, head.look.ink, { anchor }));
-  });
+  const inView = notes.filter((row) => row.at_s >= window.start && row.at_s <= window.end);
+  const shown = inView.map((row) => ({ minute: row.at_s / 60, text: row.text }));
+  const [height, inside] = flagsOf(rulerOf(window), window, shown, 0, head.look.ink);
   const name = word(-5, LANE_PX / 2, "marks", head.look.ink, { size: 9, anchor: "end" });
-  return { name: "notes", height, inside, beside: [name], framed: false };
+  return { name: "notes", height: Math.max(height, LANE_PX), inside, beside: [name], framed: false };
+}
+
+/** Flags with their texts in lanes below `top` px, their poles as high as all of it: the height, and the shapes. */
+function flagsOf(ruler, window, rows, top, ink) {
+  const at = rows.map((row) => ruler.x(row.minute));
+  const placed = placeLabels(at, rows.map((row) => row.text), window.columns);
+  const height = top + LANE_PX * (1 + placed.reduce((most, label) => Math.max(most, label.lane), -1));
+  const shapes = rows.flatMap((row, k) => {
+    const y = height - (placed[k].lane + 0.5) * LANE_PX;
+    const [x, anchor] = placed[k].left ? [at[k] - 7, "end"] : [at[k] + 7, "start"];
+    return [line([[at[k], 0], [at[k], height]], ink, 1.4), shape(at[k], y, "up", 8, ink), word(x, y, row.text, ink, { anchor })];
+  });
+  return [height, shapes];
 }

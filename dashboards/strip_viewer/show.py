@@ -65,6 +65,7 @@ def strip_viewer(
     room: bool = False,
     legend: tuple[str, str] = ("", ""),
     marks: Sequence[dict[str, Any]] = (),
+    agreed: Sequence[dict[str, Any]] = (),
     on_mark: Callable[[float, str], None] | None = None,
 ) -> Shown:
     """Draw a strip and tell what was seen of it.
@@ -77,6 +78,7 @@ def strip_viewer(
     room : the full screen is that of the whole page, so that it outlives a strip.
     legend : what stands under the bare strip, and under the one with findings.
     marks : `at_s` and `text` of each. on_mark : stores a new mark, called with its time (s) and text; None = none.
+    agreed : rows of `audit.charts.strip.agreed`, shown with the findings.
     """
     key = re.sub("_(?=_)", "_.", key)  # two lines in a row part names inside Streamlit
     options = {
@@ -87,6 +89,7 @@ def strip_viewer(
         "blind": blind,
         "room": room,
         "marks": list(marks),
+        "agreed": house_style.everywhere(list(agreed), but=frozenset({"role"})),
         "may_mark": on_mark is not None,
         "hint": HINT,
         "legend": house_style.everywhere(legend),

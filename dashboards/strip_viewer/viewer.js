@@ -92,8 +92,9 @@ export class Viewer {
 
   build() {
     const open = this.stage !== undefined;
-    if (open && this.builtFor === this.options.key) return;
-    this.builtFor = this.options.key;
+    const wanted = `${this.options.key} ${this.head.agreed.length > 0}`; // its layer is offered where something was agreed
+    if (open && this.builtFor === wanted) return;
+    this.builtFor = wanted;
     const act = (deed, value) => { this.deeds[deed](value); this.stage.focus({ preventScroll: true }); };
     this.controls = controlsOf(this.head, this.options, act);
     this.keysDialog = keysDialog();

@@ -9,16 +9,25 @@ import numpy as np
 import pytest
 
 from audit.charts.strip import payload as payloads
+from audit.charts.strip.agreed import agreed_rows
 from audit.charts.strip.drawn import strip_scene
 from audit.charts.strip.payload import case_payload
 from audit.charts.strip.rows import strip_rows
 from audit.charts.strip.scene import Box, Line, Shape, Word
 from audit.charts.strip.types import SCALE_1, SCALE_3, StripLayers, fitted_window
+from audit.people.agreed import Agreed
 from audit.questions.case_file import load_case
+from audit.response.agreed import Mark
 from audit.store import database, published
 from dashboards.strip_viewer.show import script, with_options
 from tests.page_databases import small_database
 
+# minutes near enough to need two lanes, an act after every window, marks that reach over an edge
+AGREED = Agreed(
+    True, "pathological", 2760.0, 2880.0, 2880.0, "position_change", 5460.0, "senior_called", "artefact",
+    (Mark("struck_out", "deceleration", 2640.0, 2730.0, "artefact"),
+     Mark("added", "contraction", 3000.0, 3060.0, "toco_not_usable")),
+)  # fmt: skip
 ALL = [name for name in StripLayers.__dataclass_fields__]
 ASK = """([text, start, end, px, fhr, toco, layers]) => {
   const bytes = Uint8Array.from(atob(text), (sign) => sign.charCodeAt(0));
@@ -45,8 +54,9 @@ def tab(chromium):
     tab.close()
 
 
-def on_screen(tab, case, window, layers):
-    payload = base64.b64encode(with_options({}, case_payload(case, "figo-2015"))).decode()
+def on_screen(tab, case, window, layers, agreed):
+    options = {"agreed": payloads.plain_rows(agreed)}
+    payload = base64.b64encode(with_options(options, case_payload(case, "figo-2015"))).decode()
     size = (window.width_px, window.fhr_height_px, window.toco_height_px)
     return tab.evaluate(ASK, [payload, window.start_s, window.end_s, *size, layers])
 
@@ -99,8 +109,11 @@ def compare_lines(printed, screen):
     ids=["1", "3", "fit"],
 )
 def test_screen_and_paper_show_the_same_picture(tab, case, window, layers):
-    printed = strip_scene(strip_rows(case, window, standard="figo-2015"), window, StripLayers.chosen(layers))
-    screen = on_screen(tab, case, window, layers)
+    agreed = agreed_rows(AGREED)
+    rows = strip_rows(case, window, standard="figo-2015", agreed=agreed)
+    printed = strip_scene(rows, window, StripLayers.chosen(layers))
+    screen = on_screen(tab, case, window, layers, agreed)
+    assert (printed.pane("agreed") is not None) == bool(layers)
     assert (screen["left"], screen["paneWidth"], screen["width"], screen["height"]) == pytest.approx(
         (printed.left, printed.pane_width, printed.width, printed.height), abs=0.01
     )

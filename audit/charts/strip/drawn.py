@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from audit import vocabulary, words
 from audit.charts import palette
 from audit.charts.strip import axes
+from audit.charts.strip.agreed import POINT
 from audit.charts.strip.bands import BAND_ROW_PX, BARS, LANE_PX, SIDES_FROM_PX, category_labels, looks, marks_of
 from audit.charts.strip.findings import LETTER_PX
 from audit.charts.strip.lanes import PX_PER_CHARACTER, place_labels, spaced
@@ -91,6 +92,11 @@ def _panes(rows: StripRows, window: StripWindow, layers: StripLayers, marks: pd.
     yield _toco_pane(rows, window, layers, marks)
     if layers.categories and not rows.categories.empty:
         yield _category_pane(rows.categories, window)
+    if layers.agreed and not rows.agreed.empty:
+        start, end = window.start_s / 60, window.end_s / 60
+        seen = rows.agreed[(rows.agreed["end_minute"] >= start) & (rows.agreed["minute"] <= end)]
+        if not seen.empty:
+            yield _agreed_pane(seen, window)
 
 
 def _fhr_pane(rows: StripRows, window: StripWindow, layers: StripLayers, marks: pd.DataFrame) -> Pane:
@@ -317,6 +323,35 @@ def _category_pane(rows: pd.DataFrame, window: StripWindow) -> Pane:
         Word(-5, place[name] + BAND_ROW_PX / 2, words.standard_name(name), palette.INK, 9, "end") for name in order
     ]
     return Pane("categories", 0, float(BAND_ROW_PX * len(order)), tuple(inside), tuple(names), framed=True)
+
+
+def _agreed_pane(rows: pd.DataFrame, window: StripWindow) -> Pane:
+    """What the meeting agreed: minutes as flags in lanes, above them a row of events struck out (cross) or added."""
+    ruler = Ruler(window)
+    inside: list[Item] = []
+    spans, points = rows[rows["role"] != POINT], rows[rows["role"] == POINT]
+    for row in spans.itertuples():
+        low, high = ruler.x(row.minute), ruler.x(row.end_minute)
+        middle = (max(low, 0.0) + min(high, ruler.width)) / 2
+        struck = row.role == "struck_out"
+        if not struck:
+            inside.append(Box(low, 2, high - low, LANE_PX - 4, palette.QUIET_INK, 0.35))
+        x, y = np.array(_edge(low, high, 2, LANE_PX - 2, ruler.width)).T
+        inside.append(Line(x, y, palette.INK, 1.0, (3.0, 2.0) if struck else SOLID))
+        inside.append(Shape(middle, LANE_PX / 2, "cross" if struck else "up", 6, palette.INK))
+    top = LANE_PX if len(spans) else 0
+    at = [ruler.x(minute) for minute in points["minute"]]
+    placed = place_labels(at, points["text"].tolist(), width_px=float(window.width_px))
+    height = float(top + LANE_PX * (1 + max((label.lane for label in placed), default=-1)))
+    for x, row, label in zip(at, points.itertuples(), placed, strict=True):
+        y = height - (label.lane + 0.5) * LANE_PX
+        inside += [_upright(x, 0.0, height, palette.INK, 1.4, ()), Shape(x, y, "up", 8, palette.INK)]
+        if label.left_of_mark:
+            inside.append(Word(x - 7, y, row.text, palette.INK, anchor="end"))
+        else:
+            inside.append(Word(x + 7, y, row.text, palette.INK))
+    name = Word(-5, LANE_PX / 2, "meeting", palette.INK, 9, "end")
+    return Pane("agreed", 0, height, tuple(inside), (name,), framed=True)
 
 
 def _edge(low: float, high: float, top: float, foot: float, width: float) -> list[tuple[float, float]]:

@@ -170,12 +170,12 @@ def _findings(case: CaseFile, standard: str) -> dict[str, Any]:
     lane = second_reading_rows(case.frame("second_reading_lane"), whole)
     found = {
         "standard": words.standard_name(standard),
-        "decelerations": _plain(deceleration_rows(case.frame("decelerations"))),
-        "accelerations": _plain(acceleration_rows(case.frame("accelerations"))),
-        "contractions": _plain(contraction_rows(case.frame("contractions"))),
-        "spans": _plain(all_spans(case)),
-        "events": _plain(event_rows(case.frame("events"), whole)),
-        "clock": _plain(clock_rows(case.frame("clock"), case.facts.get("birth_s"), whole, standard)),
+        "decelerations": plain_rows(deceleration_rows(case.frame("decelerations"))),
+        "accelerations": plain_rows(acceleration_rows(case.frame("accelerations"))),
+        "contractions": plain_rows(contraction_rows(case.frame("contractions"))),
+        "spans": plain_rows(all_spans(case)),
+        "events": plain_rows(event_rows(case.frame("events"), whole)),
+        "clock": plain_rows(clock_rows(case.frame("clock"), case.facts.get("birth_s"), whole, standard)),
         "concerns": concerns(case, standard),
         "categories": [*_lanes(minutes), *_lanes(lane)],
         "exclusions": EXCLUSION_WORDS,
@@ -209,7 +209,7 @@ def _lanes(rows: pd.DataFrame) -> list[dict[str, Any]]:
     return found
 
 
-def _plain(rows: pd.DataFrame) -> list[dict[str, Any]]:
+def plain_rows(rows: pd.DataFrame) -> list[dict[str, Any]]:
     """Rows as mappings that JSON can hold."""
     return [
         {

@@ -33,13 +33,21 @@ SECOND_READING = "second reading"
 LANE_STEP_S = 600.0  # from one half hour of its lane to the next
 
 
-def strip_rows(case: CaseFile, window: StripWindow, *, standard: str, other_fetus: str | None = None) -> StripRows:
+def strip_rows(
+    case: CaseFile,
+    window: StripWindow,
+    *,
+    standard: str,
+    other_fetus: str | None = None,
+    agreed: pd.DataFrame | None = None,
+) -> StripRows:
     """The rows of every layer of a window.
 
     Parameters
     ----------
     case : the case file. window : stretch and scale; lines are thinned to its pixel columns.
     standard : whose clock is drawn. other_fetus : twin whose line is drawn too, or None.
+    agreed : what the meeting agreed (`audit.charts.strip.agreed`).
     """
     tracing = case.tracing
     mhr = pd.DataFrame() if tracing.mhr_bpm is None else line_rows(tracing, tracing.mhr_bpm, window, "bpm")
@@ -60,6 +68,7 @@ def strip_rows(case: CaseFile, window: StripWindow, *, standard: str, other_fetu
         events=event_rows(case.frame("events"), window),
         clock=clock_rows(case.frame("clock"), case.facts.get("birth_s"), window, standard),
         categories=_categories(case, window),
+        agreed=pd.DataFrame() if agreed is None else agreed,
     )
 
 

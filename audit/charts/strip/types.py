@@ -69,7 +69,7 @@ class StripRows:
     contractions : minute, peak_minute, end_minute, amplitude. excluded : minute, bpm, why (one row per sample drawn).
     unseen : minute, end_minute, why, lasts. spans : minute, end_minute, text (sinusoidal runs, level changes).
     events, clock : minute, text, what (clock: also role). categories : minute, end_minute, standard, category,
-        severity, reasons.
+        severity, reasons. agreed : minute, end_minute, role, text, what, of the meeting's own clock.
     """
 
     fhr: pd.DataFrame = field(default_factory=_no_rows)
@@ -86,6 +86,7 @@ class StripRows:
     events: pd.DataFrame = field(default_factory=_no_rows)
     clock: pd.DataFrame = field(default_factory=_no_rows)
     categories: pd.DataFrame = field(default_factory=_no_rows)
+    agreed: pd.DataFrame = field(default_factory=_no_rows)
 
 
 @dataclass(frozen=True)
@@ -102,6 +103,7 @@ class StripLayers:
     clock: bool = False
     categories: bool = False
     maternal: bool = False
+    agreed: bool = False
 
     @classmethod
     def chosen(cls, names: "list[str] | tuple[str, ...]") -> "StripLayers":

@@ -8,6 +8,7 @@ from audit.people import (
     accounts,
     actions,
     agenda,
+    agreed,
     batches,
     disclosures,
     family_questions,
@@ -16,6 +17,7 @@ from audit.people import (
     meetings,
     phases,
     reads,
+    strip_marks,
     undo,
 )
 from audit.people.batches import Plan, Window
@@ -88,6 +90,25 @@ def test_the_agenda_is_put_in_order_and_the_case_comes_up_at_its_concern(open_pa
         ).fetchone()
     (viewer,) = page.get("bidi_component")
     assert options_and_strip(viewer.proto.bytes)[0]["open_at_s"] == recognisable_s
+
+
+def test_the_meetings_clock_takes_its_minute_from_a_mark_and_stands_on_the_strip_of_both_pages(open_page, own):
+    agenda.add(own, "2031-04", "C-001", who="lead")
+    strip_marks.add(own, "C-001", "A", 2850.0, "here", who="chair")
+    page = sign_in(open_page("own", "meeting"), "chair")
+    page.selectbox(key="period").set_value("2031-04").run()
+    place = "2031-04_C-001_A_figo-2015"
+    page.selectbox(key=f"agreed_mark_for_{place}").set_value("recognisable").run()
+    page.button(key=f"agreed_take_{place}").click().run()
+    assert page.number_input(key=f"agreed_recognisable_{place}").value == 47.5
+    page.selectbox(key=f"agreed_category_{place}").set_value("pathological")
+    page.button(key=f"agreed_save_{place}").click().run()
+    assert not page.exception
+    assert agreed.by_case(own, "figo-2015")["C-001"]["A"].recognisable_s == 2850.0
+    for shown in (page.run(), open_page("own", "case", case="C-001")):
+        (viewer,) = shown.get("bidi_component")
+        lane = options_and_strip(viewer.proto.bytes)[0]["agreed"]
+        assert [(row["minute"], row["role"], row["text"]) for row in lane] == [(47.5, "point", "recognisable")]
 
 
 def test_case_page_keeps_the_moment_too(open_page, own):

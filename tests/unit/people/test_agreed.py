@@ -51,6 +51,14 @@ def test_what_cannot_be_stored_is_told_and_nothing_is(db, changes, says):
     assert agreed.everything(db) == []
 
 
+def test_of_two_meetings_on_one_clock_the_last_one_counts(db):
+    earlier = replace(CLOCK, recognisable_s=1500.0)
+    agreed.save(db, "2031-04", *PLACE[1:], CLOCK, who="chair")
+    agreed.save(db, *PLACE, earlier, who="chair")
+    assert agreed.by_case(db, "figo-2015") == {"C-1": {"A": CLOCK}}
+    assert agreed.by_case(db, "nichd-2008") == {}
+
+
 def test_only_who_holds_the_meeting_agrees(db):
     with pytest.raises(NotAllowedError):
         agreed.save(db, *PLACE, CLOCK, who="reader:R1")

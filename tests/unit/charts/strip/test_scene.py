@@ -12,10 +12,13 @@ import pytest
 import vl_convert
 
 from audit.charts import palette
+from audit.charts.strip.agreed import agreed_rows
 from audit.charts.strip.drawn import strip_scene
 from audit.charts.strip.scene import Box, Line, Pane, Scene, Shape, Word
 from audit.charts.strip.to_svg import svg_text
 from audit.charts.strip.types import SCALE_1, SCALE_3, StripLayers, StripRows, StripWindow
+from audit.people.agreed import Agreed
+from audit.response.agreed import Mark
 
 CM = 96 / 2.54
 WINDOW = SCALE_1.window(3600, 3600 + 900)  # 01:00 to 01:15
@@ -176,3 +179,29 @@ def test_a_letter_at_an_edge_stands_whole_inside_it_and_over_the_part_that_is_se
     assert half <= letter.x <= WINDOW.width_px - half
     seen = max(minute, 60.0), min(minute + 1.0, 75.0)
     assert (seen[0] - 60) * CM - half <= letter.x <= (seen[1] - 60) * CM + half
+
+
+def test_the_meetings_clock_stands_in_a_lane_of_its_own_below_the_computed_categories() -> None:
+    """Minute 62 and 65 of a window from 60 at 1 cm/min; an event struck out and one added above the flags."""
+    agreed = Agreed(
+        True, "III", 3720.0, 3900.0, None, None, 3900.0, "senior_called", "artefact",
+        (Mark("struck_out", "deceleration", 3660.0, 3690.0, "artefact", "late"),
+         Mark("added", "contraction", 4080.0, 4140.0, "toco_not_usable")),
+    )  # fmt: skip
+    computed = pd.DataFrame(
+        [{"minute": 60.0, "end_minute": 75.0, "standard": "nichd-2008", "category": "II", "severity": 2, "at": "",
+          "reasons": ""}]
+    )  # fmt: skip
+    found = scene(layers=("categories", "agreed"), categories=computed, agreed=agreed_rows(agreed))
+    lane, above = pane(found, "agreed"), pane(found, "categories")
+    assert found.panes[-1] is lane
+    assert lane.top >= above.top + above.height
+    flags = {item.text: item.x for item in lane.inside if isinstance(item, Word)}
+    assert flags == pytest.approx(
+        {"III from here": 2 * CM + 7, "recognisable, escalation: senior called": 5 * CM + 7}, abs=0.5
+    )
+    marks = {item.kind: item.x for item in lane.inside if isinstance(item, Shape) and item.y == 7.5}
+    assert marks == pytest.approx({"cross": 1.25 * CM, "up": 8.5 * CM}, abs=0.5)
+    assert [(box.x, box.width) for box in lane.inside if isinstance(box, Box)] == [pytest.approx((8 * CM, CM), abs=0.5)]
+    assert scene(layers=("categories",), categories=computed, agreed=agreed_rows(agreed)).pane("agreed") is None
+    assert scene(SCALE_1.window(7200, 7500), ("agreed",), agreed=agreed_rows(agreed)).pane("agreed") is None
