@@ -48,6 +48,7 @@ _OURS = {"kPa", "mmol/L", "pH", "g", "weeks", "", "seconds"}
 _WHOLE = ("parity", "apgar_1", "apgar_5", "apgar_10")
 _LONGEST_S = 172_800.0  # s, two days: an event later than so many minutes is not in minutes; our choice
 _SHORTEST_S = 1200.0  # s: a tracing that would be shorter, in whole steps, may be in minutes; our choice
+_LARGEST_KPA = 13.0  # a toco that never goes higher may be in kPa, as in `checks/channels.py`
 _DAYS = (36_000, 75_000)  # a day of 1998 to 2105 as a spreadsheet counts them from 1900; what lies there may be dates
 
 
@@ -167,6 +168,8 @@ def _unit_of(column: str, given: list[str], heading: tuple[list[str], str | None
         return None
     if column in _WHOLE and not all(number == int(number) for number in numbers):
         return None
+    if column == "toco" and float(np.max(numbers)) <= _LARGEST_KPA and heading[1] != "mmHg":
+        return None
     if column == "cord_artery_base_deficit_mmol_l":
         return _base(numbers, heading[0])
     if column == "gestation_weeks" and (_weeks_or_days(numbers) or any(cell.endswith(".") for cell in given)):
@@ -237,7 +240,14 @@ def _unit_of_time(column: str, given: list[str], heading: tuple[list[str], str |
     if column == "t_s":
         steps = np.diff(numbers)
         step = float(np.median(steps[steps > 0])) if (steps > 0).any() else 0.0
-        if step >= 1 and float(np.ptp(numbers)) < _SHORTEST_S and not in_seconds and heading[1] is None:
+        counted = bool(np.all(numbers == np.rint(numbers)) and np.all(np.abs(steps[steps > 0] - 1) < 1e-9))
+        short = float(np.ptp(numbers)) < _SHORTEST_S
+        if step >= 1 and (counted or short) and not in_seconds and heading[1] is None:
+            if counted:
+                found.questions.append(
+                    "seconds or sample numbers: the times count 0, 1, 2, 3 (of samples, give"
+                    ' units = {t_s = "samples"} and samples_per_s)'
+                )
             return None
         units = [("seconds", 0.1, 2.0), ("milliseconds", 100.0, 2000.0)]
         fitting = [unit for unit, low, high in units if low <= step <= high]

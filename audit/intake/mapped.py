@@ -23,6 +23,7 @@ from audit.intake.formats.mapped_blocks import LargeFile
 from audit.intake.formats.numbers_in_text import unclear
 from audit.intake.formats.tables import NUMBER_COLUMNS, SampleTable, SmallTable
 from audit.intake.writing.ledger import Ledger
+from audit.measures.cord_gas import MMHG_PER_KPA
 from audit.setting_tables.mapping import CHANNELS, CLOCK_COLUMNS, EXTRA_COLUMNS, Mapping
 from audit.setting_types import plain
 from audit.settings import UNIT_FILE_NAME, Settings
@@ -54,7 +55,12 @@ def chosen(settings: Settings, name: str | None) -> Mapping | None:
 
 def signature(mapping: Mapping | None) -> bytes:
     """What a mapping adds to a file's content: the same file under another mapping is another one."""
-    return b"" if mapping is None else json.dumps(plain(mapping), sort_keys=True).encode()
+    if mapping is None:
+        return b""
+    keys = plain(mapping)
+    if not mapping.samples_per_s:  # files that were taken before there was such a key stay known
+        del keys["samples_per_s"]
+    return json.dumps(keys, sort_keys=True).encode()
 
 
 def read(data: bytes, file_name: str, mapping: Mapping, ledger: Ledger, remarks: Remarks, max_mib: int) -> Mapped:
@@ -109,6 +115,8 @@ def _samples(found: MappedTable, mapping: Mapping, ledger: Ledger, remarks: Rema
             numbers[name] = several.in_cells(*cells, name, decimal, mapping.no_signal, lines, remarks, usual)
         elif name in columns:
             numbers[name] = conversions.channel(columns[name], name, decimal, mapping.no_signal, lines, remarks)
+    if "toco" in numbers and mapping.units.get("toco") == "kPa":
+        numbers["toco"] = numbers["toco"] * MMHG_PER_KPA
     if "toco" not in numbers:
         numbers["toco"] = np.full(len(lines), np.nan)
         remarks.message("no toco in the file: contractions are not seen")
@@ -117,7 +125,8 @@ def _samples(found: MappedTable, mapping: Mapping, ledger: Ledger, remarks: Rema
     if unit == "clock":
         t_s = _axis(found, mapping, ledger, remarks, brought)
     else:
-        t_s = conversions.channel(columns["t_s"], "t_s", decimal, (), lines, remarks) * conversions.SECONDS[unit]
+        unit_s = 1 / mapping.samples_per_s if unit == "samples" else conversions.SECONDS[unit]
+        t_s = conversions.channel(columns["t_s"], "t_s", decimal, (), lines, remarks) * unit_s
     fetus, case_id = columns.get("fetus"), columns["case_id"]
     if mapping.has_several:
         count, numbers = several.alike(numbers, len(lines))

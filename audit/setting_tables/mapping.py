@@ -17,6 +17,15 @@ UNITS: dict[str, tuple[str, ...]] = {
     "cord_vein_ph": ("pH", "nmol/L"),
     "birth_weight_g": ("g", "kg"),
     "gestation_weeks": ("weeks", "weeks+days", "days"),
+    "toco": ("mmHg", "kPa"),
+    "t_s": (
+        "seconds",
+        "clock",
+        "milliseconds",
+        "minutes",
+        "hours",
+        "samples",
+    ),  # counted: `samples_per_s` says how fast
     "period": ("YYYY-MM", "date"),
 }
 TIME_UNITS = ("seconds", "clock", "milliseconds", "minutes", "hours")
@@ -45,6 +54,7 @@ class Mapping(Table, frozen=True):
     date_order: Literal["dmy", "mdy", "ymd"] = "dmy"
     samples: dict[str, tuple[str, ...]] = {}  # noqa: RUF012  # ours = {their columns of a row, in order of time}
     samples_between: str = ""  # what stands between the samples that share a cell
+    samples_per_s: float = 0.0  # of a tracing whose rows are counted
     row_s: float = 0.0  # how long a row of several samples lasts
     clock_offset_s: float = 0.0  # added to this file's clock so that it agrees with the tracing's
 
@@ -62,6 +72,9 @@ class Mapping(Table, frozen=True):
             raise Unfit("lines_before_header", self.lines_before_header, "a whole number from 0 to 1000")
         if abs(self.clock_offset_s) > 86_400:
             raise Unfit("clock_offset_s", self.clock_offset_s, "a number from -86400 to 86400 (s)")
+        if (self.units.get("t_s") == "samples") != (self.samples_per_s != 0) or not 0 <= self.samples_per_s <= 1000:
+            expected = "how many samples a second, up to 1000, where t_s counts samples"
+            raise Unfit("samples_per_s", self.samples_per_s, expected)
         self._check_samples()
         self._check_pattern()
         self._check_zone()

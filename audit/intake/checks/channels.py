@@ -131,7 +131,7 @@ def _odd_toco(signal: FloatArray) -> str | None:
         return None
     if high <= _LARGEST_SHARE:
         return f"found a toco of {low:g} to {high:g}, expected about 0 to 100: is it a share (1 for 100)?"
-    if high <= _LARGEST_KPA and np.any(signal != np.rint(signal)):
+    if high <= _LARGEST_KPA:
         return (
             f"found a toco of {low:g} to {high:g}, expected about 0 to 100: is it kPa (1 kPa are 7.5 mmHg), or was the"
             " sensor loose?"

@@ -11,6 +11,7 @@ _FETUS = re.compile(r"[A-Fa-f1-6]")
 _LONGEST = 256
 # what programs write where there is no code; 'NA' and 'N/A' are initials too and stay what they are
 _NO_CODE = frozenset(("", "NaN", "nan", "NAN", "null", "NULL", "None"))
+_SHEET_ERRORS = frozenset(("#N/A", "#REF!", "#VALUE!", "#NAME?", "#NULL!", "#DIV/0!", "#NUM!"))  # ECMA-376 1, 18.17.3
 
 
 def as_code(value: Any) -> str:
@@ -23,7 +24,7 @@ def as_code(value: Any) -> str:
 
 def bad_case_id(case_id: str) -> str | None:
     """Why this is no case id, or None when it is one."""
-    if case_id in _NO_CODE:
+    if case_id in _NO_CODE or case_id in _SHEET_ERRORS or not any(map(str.isalnum, case_id)):
         return "found no case_id, expected a pseudonymous code"
     if len(case_id) > _LONGEST or not case_id.isprintable():
         return f"found {shape(case_id)}, expected a pseudonymous code of at most {_LONGEST} characters"

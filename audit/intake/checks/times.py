@@ -21,6 +21,7 @@ _MOST_LOST = 0.05  # share of the time without a sample within one step from whi
 _MOST_DOUBLED = 0.5  # share of rows that share their time with another row from which the whole column is in doubt
 STARTS_LATE_S = 60.0  # a first sample later than this is told: clocks count from midnight, pieces from the case's start
 _DAY_S = 86400.0
+_LONGEST_S = 86400.0  # s: a longer tracing in whole seconds is told, as its times may count samples; our choice
 _LEAST_EVENTS = 3  # of a case; fewer may lie anywhere
 _NEAR_S = 3600.0
 # two clocks that differ: so far apart, within so much of each other, in so many of so many cases; our choice
@@ -124,6 +125,16 @@ def about_start(start_s: float) -> str | None:
     return (
         f"found the case's first sample at {start_s:g} s{clock}, expected 0: times count from the case's first sample,"
         " those of care events and birth too"
+    )
+
+
+def about_length(t_s: FloatArray) -> str | None:
+    """What is said of a tracing in whole seconds that is longer than any labour is recorded; None = nothing."""
+    if not len(t_s) or t_s[-1] - t_s[0] <= _LONGEST_S or np.any(t_s != np.rint(t_s)):
+        return None
+    return (
+        f"found a tracing of {(t_s[-1] - t_s[0]) / 3600:.0f} h in whole seconds, expected at most"
+        f" {_LONGEST_S / 3600:.0f} h: are its times sample numbers?"
     )
 
 

@@ -118,6 +118,9 @@ def checked(rows: TracingRows, remarks: Remarks, options: ImportOptions) -> Trac
         return None
     step_s, longest_s = sampling.step_of(rows.t_s), 1 / options.source_rate_hz[0]
     steps = None if step_s is None else times.steps_of(rows.t_s, step_s, longest_s)
+    long = times.about_length(rows.t_s)
+    if long is not None:
+        remarks.flag(int(rows.row_numbers[0]), "t_s", float(rows.t_s[-1]), long)
     if steps is not None:
         said = times.about_steps(steps, longest_s)
         if said is not None:

@@ -15,6 +15,7 @@ from audit.intake.door.names import Names, UnitNames
 from audit.intake.door.shape import shape
 from audit.setting_tables.intake import CASE_ID_PATTERN, READER_PATTERN
 
+_NONE_OR_INITIALS = frozenset(("na", "n/a", "n.a.", "none", "nil", "unknown"))
 Severity = Literal["rejected", "flagged"]
 
 Rows = Sequence[int] | NDArray[np.int64]
@@ -67,6 +68,11 @@ class Remarks:
 
     def case_id(self, typed: str) -> str:
         """The code under which a case is stored."""
+        if typed.casefold() in _NONE_OR_INITIALS:
+            self.message(
+                f"found {typed.upper()} as a case id, which many programs write where there is none: its rows are taken"
+                " as one case"
+            )
         stored = self.names.case_id(typed)
         if stored != typed:
             self.pseudonyms.add(stored)

@@ -29,6 +29,7 @@ def _file(folder, head, rows):
         ("Case,Time,FHR,Toco", lambda k: f"C1,{k},{138 + k % 9},{10 + k % 20}", "t_s"),
         ("Fall;Geburtsmonat;SSW;NA-pH", lambda k: f"F{k};2031-04;{38 + k % 4}.;7,{20 + k}", "gestation_weeks"),
         ("Case,Date of birth,UA,UV pH", lambda k: f"C{k},2031-04-{13 + k},7.{20 + k},7.{30 + k}", "toco"),
+        ("Case,Seconds,FHR,Toco", lambda k: f"C1,{k / 4},{138 + k % 9},{k % 12}", "toco"),
         ("Case,Seconds,FHR,Toco (kPa)", lambda k: f"C1,{k / 4},{138 + k % 9},{(10 + k % 20) / 10}", "toco"),
         ("Case,Date of birth,Birth weight", lambda k: f"C{k},2031-04-{13 + k},{4.8 + k / 10:g}", "birth_weight_g"),
     ],
@@ -53,3 +54,9 @@ def test_what_is_plain_is_proposed(tmp_path, head, row, units):
     found = _file(tmp_path, head, [row(k) for k in range(9)])
     assert found.ready
     assert found.units == units
+
+
+def test_rows_that_are_counted_are_asked_however_many_there_are(tmp_path):
+    found = _file(tmp_path, "Case,Time,FHR,Toco", [f"C1,{k},{138 + k % 9},{10 + k % 20}" for k in range(2000)])
+    assert "t_s" not in found.columns
+    assert any("seconds or sample numbers" in question for question in found.open_questions)

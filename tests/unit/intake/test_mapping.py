@@ -144,6 +144,25 @@ def test_a_file_name_that_does_not_fit_is_refused(tmp_path: Path) -> None:
         read("x\nx\nms\tUP\tFHF1\tFHF2\n0\t1\t140\t1\n", tmp_path, WIDE, "other.txt")
 
 
+COUNTED = """
+[import.mapping.m]
+kind = "tracing"
+samples_per_s = 4.0
+columns = {case_id = "Fall", t_s = "Nr", fhr_bpm = "FHF", toco = "Druck"}
+units = {t_s = "samples", toco = "kPa"}
+"""
+
+
+def test_counted_samples_and_kilopascals_become_seconds_and_mmhg(tmp_path: Path) -> None:
+    rows = "\n".join(f"C1;{k};{140 + k % 7};{1 + k % 7}" for k in range(400))
+    content, _ = read(f"Fall;Nr;FHF;Druck\n{rows}", tmp_path, COUNTED)
+    (tracing,) = content.tracings or ()
+    (stretch,) = tracing.stretches
+    assert (stretch.sample_rate_hz, stretch.samples) == (4.0, 400)
+    # 1 kPa = 7.50062 mmHg (SI: 1 mmHg = 133.322 Pa)
+    assert stretch.toco_hundredths[:3].tolist() == [750, 1500, 2250]
+
+
 CLOCK = """
 [import.mapping.m]
 kind = "tracing"
@@ -360,3 +379,12 @@ def test_a_workbook_a_case_gives_its_own_name(tmp_path: Path) -> None:
             ("C7", "A"),
             ("C7", "B"),
         ]
+
+
+@pytest.mark.parametrize(("typed", "stored"), [("NA", True), ("n/a", True), ("#N/A", False), ("--", False)])
+def test_what_programs_write_for_no_case_is_told_or_kept_out(typed: str, stored: bool, tmp_path: Path) -> None:
+    header = "Fallnummer;Geburtsdatum;SSW;NA-pH;BE;pCO2;Laktat;Gewicht;Verlegung"
+    text = f"{header}\n{typed};2031-04-01;39+4;7.2;1;60;36;3;ja\n"
+    content, remarks = read(text, tmp_path, CASES)
+    assert (len(content.cases), remarks.rows_rejected) == ((1, 0) if stored else (0, 1))
+    assert any("as a case id, which many programs write where there is none" in m for m in remarks.messages) == stored

@@ -82,6 +82,8 @@ ODD = [
     ({"toco": TOCO * 0}, "toco", "found 0 in each"),
     ({"toco": TOCO / 100}, "toco", "a share"),
     ({"toco": TOCO * 0.133}, "toco", "kPa"),
+    ({"toco": np.round(TOCO * 0.133)}, "toco", "kPa"),
+    ({"t_s": np.arange(ROWS) + 85_300.0 * (np.arange(ROWS) > 9)}, "t_s", "sample numbers"),
     ({"t_s": T + 43_200}, "t_s", "12:00 on a clock that counts from midnight"),
     ({"t_s": np.cumsum(np.random.default_rng(3).choice([0.2, 0.3, 0.7], ROWS)).round(3)}, "t_s", "one steady step"),
     ({"t_s": np.cumsum(np.random.default_rng(4).uniform(0.2, 1, ROWS)).round(3)}, "t_s", "one steady step"),
