@@ -5,13 +5,38 @@ on the internet who it is when a foreign origin comes. None of that here: the or
 asked for (RFC 6454: scheme, host and port), the name must be one of `server.allowedHosts`, for plain requests too.
 """
 
+import sys
+from pathlib import Path
 from urllib.parse import urlparse
 
 from starlette.middleware import Middleware
 from starlette.middleware.trustedhost import TrustedHostMiddleware
+from starlette.responses import RedirectResponse
+from starlette.types import ASGIApp, Receive, Scope, Send
 from streamlit import config, net_util
 from streamlit.web import cli
 from streamlit.web.server.starlette import starlette_app, starlette_websocket
+
+_FOLDER = Path(__file__).resolve().parent
+if str(_FOLDER.parent) not in sys.path:
+    sys.path.insert(0, str(_FOLDER.parent))
+
+from dashboards.register import FIRST  # noqa: E402 - the path above must be set first
+
+
+class FirstPageByName:
+    """The first page is at the address without a name; who writes its name, as for any other page, is led there."""
+
+    def __init__(self, app: ASGIApp) -> None:
+        self._app = app
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Answer a request for the first page's name with its address, all else as before."""
+        if scope["type"] == "http" and scope["path"].rstrip("/") == f"/{Path(FIRST.file).stem}":
+            asked = scope["query_string"].decode("latin-1")
+            await RedirectResponse(f"/?{asked}" if asked else "/")(scope, receive, send)
+        else:
+            await self._app(scope, receive, send)
 
 
 def own_origin(origin: str | None, host: str | None) -> bool:
@@ -33,7 +58,11 @@ def apply() -> None:
 
     def with_own_names() -> list[Middleware]:
         names = list(config.get_option("server.allowedHosts"))
-        return [Middleware(TrustedHostMiddleware, allowed_hosts=names, www_redirect=False), *middleware()]
+        own = [
+            Middleware(TrustedHostMiddleware, allowed_hosts=names, www_redirect=False),
+            Middleware(FirstPageByName),
+        ]
+        return [*own, *middleware()]
 
     starlette_app.create_streamlit_middleware = with_own_names
     starlette_websocket._is_origin_allowed = own_origin

@@ -61,7 +61,7 @@ def control_chart(
         *_points(rows, x, y),
         *_beyond(rows, x),
         *_phases(measure, rows, x),
-        *_actions(actions, rows, x, height_px),
+        *_actions(actions, rows, x),
     ]
     return alt.LayerChart(layer=layers, width=width_px, height=height_px, config=palette.CONFIG)
 
@@ -177,7 +177,7 @@ def _phases(measure: Mapping[str, Any], rows: pd.DataFrame, x: alt.X) -> list[al
     ]
 
 
-def _actions(actions: Sequence[tuple[str, str]], rows: pd.DataFrame, x: alt.X, height_px: int) -> list[alt.Chart]:
+def _actions(actions: Sequence[tuple[str, str]], rows: pd.DataFrame, x: alt.X) -> list[alt.Chart]:
     first = {period: place for place, period in reversed(list(enumerate(rows["period"])))}
     words: dict[int, list[str]] = {}
     for period, text in actions:
@@ -187,7 +187,9 @@ def _actions(actions: Sequence[tuple[str, str]], rows: pd.DataFrame, x: alt.X, h
         return []
     marks = pd.DataFrame({"place": list(words), "label": ["; ".join(texts) for texts in words.values()]})
     mark = alt.Chart(marks).mark_point(shape="triangle-up", filled=True, size=90, color=palette.BLUE, opacity=1)
-    return [mark.encode(x=x, y=alt.value(height_px - 6), tooltip=[alt.Tooltip("label:N", title="action")])]
+    # where the axes take part of the height that a chart asks for, its foot is not at that height
+    foot = alt.value(alt.expr("height - 6"))
+    return [mark.encode(x=x, y=foot, tooltip=[alt.Tooltip("label:N", title="action")])]
 
 
 def _figure(value: float | None, unit: str) -> str:

@@ -54,6 +54,15 @@ AGREED = TableDefinition(
         *numbers(struck_out="Events struck out", added="Events added"),
     ),
     title="The meeting's own clock",
+    first_columns=(
+        "case_id",
+        "category",
+        "recognisable_s",
+        "response_event",
+        "minutes_to_response",
+        "target_minutes",
+        "status",
+    ),
     empty="No meeting has agreed on a clock.",
 )  # fmt: skip
 _IN_SHORT = {"unchanged": "as computed", "called_delayed": "agreed only", "cleared": "computed only"}

@@ -2,15 +2,17 @@
 
 import io
 import zipfile
+from datetime import UTC, datetime
 from functools import partial
 from pathlib import Path
 
 import streamlit as st
 
 from audit.errors import AuditError
+from audit.pack.made import MadePack, packs_of
 from audit.pack.options import PAPERS
 from audit.pack.own_process import folder_of, write_pack_apart
-from audit.people import agenda, packs, undo
+from audit.people import agenda, log, packs
 from audit.people.permissions import Deed
 from audit.tables.meeting import AGENDA_ON_PAGE
 from dashboards import data, layout, session
@@ -68,30 +70,38 @@ def make(period: str, choices: list[str]) -> None:
 
 
 def files(period: str) -> None:
-    """What was made of this month, to take away."""
-    folder = _folder(period)
-    made = sorted(file for file in folder.glob("pack_*") if file.suffix in _KINDS) if folder.is_dir() else []
+    """What was made of this month, here or by a command, to take away."""
     st.header("Made of this month", anchor=False)
-    if not made:
-        st.info("No pack of this month was made yet.")
+    found = data.copy()
+    packs = packs_of(database(), period, found.state) if found else []
+    if not packs:
+        st.info("No pack of this month lies in the folders beside the database.")
         return
-    if undo.entered_since(database(), period, min(file.stat().st_mtime for file in made)):
-        st.warning("The meeting entered something after these files were made. Make the pack again to have it in them.")
     st.caption("Keep these files as you keep the database: they hold single labours, though no names.")
-    for file in made:
-        words, kind = _KINDS[file.suffix]
-        outside = ", for outside the unit" if "outside" in file.stem else ""
-        st.download_button(
-            f"{words}{outside}", data=session.held(Deed.MAKE_PACK, file.read_bytes), file_name=file.name, mime=kind,
-            key=f"get_{file.name}", on_click="ignore",
-        )  # fmt: skip
-    for reach, words in (("", "tables as CSV"), ("_outside", "tables as CSV, for outside the unit")):
-        tables = sorted((folder / f"tables_{period}{reach}").glob("*.csv"))
-        if tables:
-            name = f"tables_{period}{reach}.zip"
+    for number, pack in enumerate(packs):
+        with st.container(border=True):
+            _pack(number, pack)
+
+
+def _pack(number: int, pack: MadePack) -> None:
+    outside = ", for outside the unit" if pack.is_for_outside else ""
+    at = log.readable(datetime.fromtimestamp(pack.made_s, UTC).isoformat())
+    st.markdown(f"**Made {at}{outside}**, in the folder {layout.plain(pack.folder)}")
+    if pack.newer:
+        st.warning(f"Since then: {'; '.join(pack.newer)}. Make the pack again to have it in it.")
+    with st.container(horizontal=True):
+        for file in pack.files:
+            words, kind = _KINDS[file.suffix]
             st.download_button(
-                f"{len(tables)} {words}", data=session.held(Deed.MAKE_PACK, partial(_zipped, tables)), file_name=name,
-                mime="application/zip", key=f"get_{name}", on_click="ignore",
+                f"{words}{outside}", data=session.held(Deed.MAKE_PACK, file.read_bytes), file_name=file.name,
+                mime=kind, key=f"get_{number}_{file.name}", on_click="ignore",
+            )  # fmt: skip
+        if pack.tables:
+            name = f"tables_{pack.name}.zip"
+            st.download_button(
+                f"{len(pack.tables)} tables as CSV{outside}",
+                data=session.held(Deed.MAKE_PACK, partial(_zipped, list(pack.tables))), file_name=name,
+                mime="application/zip", key=f"get_{number}_{name}", on_click="ignore",
             )  # fmt: skip
 
 

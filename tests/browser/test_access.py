@@ -57,6 +57,15 @@ def test_plain_requests_are_answered_under_the_own_name(small):
     assert " 200 " in status(small, f"GET / HTTP/1.1\r\nHost: {own}\r\nConnection: close\r\n\r\n")
 
 
+def test_the_first_page_too_is_found_by_its_name(small):
+    asked = f"Host: {HOST}:{urlparse(small).port}\r\nConnection: close\r\n\r\n"
+    with socket.create_connection((HOST, urlparse(small).port)) as connection:
+        connection.sendall(f"GET /this_month?period=2031-04 HTTP/1.1\r\n{asked}".encode())
+        answer = connection.recv(2000).decode()
+    assert " 307 " in answer.splitlines()[0]
+    assert "location: /?period=2031-04" in answer.lower().splitlines()
+
+
 def test_the_pages_do_not_listen_on_any_other_address(small):
     port = urlparse(small).port
     own = socket.gethostbyname(socket.gethostname())
