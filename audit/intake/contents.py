@@ -1,7 +1,7 @@
 """One file to its content: read, recognised, parsed and checked by the module of its format and kind."""
 
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Literal
 
@@ -100,7 +100,7 @@ def _large_tracing(path: Path, ledger: Ledger, remarks: Remarks, settings: Setti
     if container == "parquet" and (size > streamed.LARGE_BYTES or parquet_rows(path) > streamed.LARGE_ROWS):
         parquet = ParquetTable(pa.memory_map(str(path)), settings.import_.max_tracing_file_mib)
         columns, tables, rows = parquet.columns, streamed.parquet_tables(parquet, remarks), parquet.rows
-    elif container == "text" and size > streamed.LARGE_BYTES and not streamed.wide_encoding(path):
+    elif container == "text" and size > streamed.LARGE_BYTES and not streamed.read_at_once(path):
         columns = streamed.csv_columns(path)
         tables, rows = streamed.csv_tables(path, columns, remarks), streamed.csv_rows(path, size)
     else:
@@ -192,16 +192,36 @@ def _table(container: str, data: bytes, sha256: str, ledger: Ledger, remarks: Re
         raise FileRefused(f"found {recognise.foreign_format(data[:64])}")
     if container == "signal" and b"," not in data[:4096]:
         raise FileRefused("found a binary file of no known kind, expected CSV, Parquet or a WFDB header (.hea)")
+    return _own_text(data, sha256, ledger, remarks, settings)
+
+
+def _own_text(data: bytes, sha256: str, ledger: Ledger, remarks: Remarks, settings: Settings) -> Content:
+    """A CSV with our column names, below titles if any; rows keep the file's own numbers."""
     text = csv_file.checked_text(data)
-    columns = csv_file.header_of(text)
-    kind = _kind(columns, remarks)
-    written = csv_file.habits_in(data, text, columns)
-    if written.sentence():
-        remarks.message(str(written.sentence()))
-    if kind == "tracing":
-        return _tracing(csv_file.read_samples(text, columns, remarks, written), sha256, remarks, settings)
-    options = settings.import_
-    table = csv_file.read_small(text, columns, remarks, options.max_table_rows, options.max_field_characters, written)
+    lines = csv_file.lines_before_header(text)
+    text = csv_file.below_titles(text, lines)
+    mine = Remarks(remarks.limit, remarks.names)
+    if lines:
+        mine.message(f"the header stands in row {lines + 1}; what stands above it is not stored")
+    try:
+        columns = csv_file.header_of(text)
+        kind = _kind(columns, mine)
+        written = csv_file.habits_in(data, text, columns)
+        if written.sentence():
+            mine.message(str(written.sentence()))
+        if kind == "tracing":
+            samples = csv_file.read_samples(text, columns, mine, written)
+            remarks.absorb(mine, lines)
+            return _tracing(replace(samples, row_numbers=samples.row_numbers + lines), sha256, remarks, settings)
+        options = settings.import_
+        most = options.max_table_rows, options.max_field_characters
+        table = csv_file.read_small(text, columns, mine, *most, written)
+    except FileRefused as error:
+        row = error.remark.row_number
+        error.remark = replace(error.remark, row_number=None if row is None else row + lines)
+        raise
+    remarks.absorb(mine, lines)
+    table = replace(table, row_numbers=[row + lines for row in table.row_numbers])
     return _small(kind, table, sha256, ledger, remarks, settings)
 
 

@@ -185,8 +185,7 @@ def _sight_text(candidate: Candidate, head: bytes) -> Sighted:
     if suffix in _DOCUMENTS and not candidate.named:
         return Sighted(candidate, "unknown", NO_DATA)
     try:
-        columns = csv_file.header_of(csv_file.first_line(head))
-        return Sighted(candidate, recognise.table_kind(columns))
+        return Sighted(candidate, recognise.table_kind(csv_file.header_in(head)))
     except FileRefused:
         pass
     if candidate.named or (suffix in _DATA and not candidate.part):

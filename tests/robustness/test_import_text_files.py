@@ -30,7 +30,7 @@ FILES = [
     hostile("header_no_newline.csv", HEADER.strip(), "a header and no rows"),
     hostile("header_blank_rows.csv", HEADER + b"\n\n\n", "a header and no rows"),
     hostile("cases_header_only.csv", CASES, "a header and no rows"),
-    hostile("first_row_empty.csv", b"\n" + GOOD, "an empty first row", row=1),
+    hostile("first_row_empty.csv", b"\nward,bed\n1,2\n", "an empty first row", row=1),
     hostile("utf16_no_mark.csv", GOOD.decode().encode("utf-16-le"), "zero byte", row=1),
     hostile("utf32.csv", GOOD.decode().encode("utf-32"), "UTF-32", row=1),
     hostile("latin1.csv", CASES + "C1,2025-03,z\xe9ro\n".encode("latin-1"), "expected a number", row=2, column="parity", accepted=1),

@@ -16,7 +16,7 @@ import pyarrow.csv as pacsv
 from audit.intake.door.remarks import FileRefused, Remarks
 from audit.intake.formats.habits import OURS, Habits, as_utf8, delimiter_of, encoding_of, habits_of, with_point
 from audit.intake.formats.numbers_in_text import NONE_WORDS, parse, why_not_a_number
-from audit.intake.formats.recognise import foreign_format
+from audit.intake.formats.recognise import foreign_format, ours, table_kind
 from audit.intake.formats.tables import COLUMNS, NUMBER_COLUMNS, SampleTable, SmallTable
 
 _BLOCK = 4 * 1024 * 1024
@@ -24,6 +24,7 @@ _CODES = pa.dictionary(pa.int32(), pa.string())
 _NUMBERS = ("t_s", "fhr_bpm", "toco", "mhr_bpm")
 _SAMPLE_COLUMNS = ("case_id", "fetus", *_NUMBERS)
 HEADER_CHARACTERS = 20_000
+_TITLE_LINES = 10  # above the header at most; our choice
 _EMPTY = "the file is empty, expected a header row and at least one row of data"
 
 
@@ -52,13 +53,55 @@ def refuse_zero_bytes(text: bytes, rows_before: int = 0) -> None:
         raise FileRefused("found a zero byte, expected text: the file is binary or damaged", row=row)
 
 
+def header_in(head: bytes) -> list[str]:
+    """The columns of a file of which only the first bytes are at hand, below titles if any. Raises FileRefused."""
+    try:
+        columns = header_of(first_line(head))
+        table_kind(columns)
+        return columns
+    except FileRefused as error:
+        if head.startswith((b"\xff\xfe", b"\xfe\xff")):
+            head = head[: len(head) // 2 * 2].decode("utf-16", "replace").encode("utf-8")
+        text = checked_text(head[: head.rfind(b"\n") + 1] or head)
+        lines = lines_before_header(text)
+        if not lines:
+            raise error
+        return header_of(below_titles(text, lines))
+
+
 def first_line(head: bytes) -> bytes:
-    """The header row of a file of which only the first bytes are at hand. Raises FileRefused as `checked_text`."""
+    """The first row of a file of which only the first bytes are at hand. Raises FileRefused as `checked_text`."""
     if head.startswith((b"\xff\xfe", b"\xfe\xff")):
         head = head[: len(head) // 2 * 2].decode("utf-16", "replace").encode("utf-8")
     text = head[3:] if head.startswith(b"\xef\xbb\xbf") else head
     cut_off = text[: text.find(b"\n") + 1] if b"\n" in text else text[: text.find(b"\r") + 1] if b"\r" in text else text
     return checked_text(cut_off)
+
+
+def lines_before_header(text: bytes) -> int:
+    """How many lines stand above the row of our own column names: titles; 0 where no such row is near the start."""
+    start = 0
+    for k in range(_TITLE_LINES + 1):
+        end = text.find(b"\n", start)
+        try:
+            columns = header_of(text[start : end if end >= 0 else len(text)])
+            if k == 0 and ours(columns):
+                return 0  # what it lacks is told where it is read
+            table_kind(columns)
+            return k
+        except (FileRefused, UnicodeDecodeError, csv.Error):
+            pass
+        if end < 0:
+            break
+        start = end + 1
+    return 0
+
+
+def below_titles(text: bytes, lines: int) -> bytes:
+    """A file's text from its header on, after so many lines above it."""
+    for _ in range(lines):
+        text = text[text.find(b"\n") + 1 :]
+    return text
 
 
 def header_of(text: bytes, delimiter: str | None = None) -> list[str]:

@@ -39,6 +39,13 @@ def wide_encoding(path: Path) -> bool:
         return stream.read(2) in (b"\xff\xfe", b"\xfe\xff")
 
 
+def read_at_once(path: Path) -> bool:
+    """A file of our columns that is not read in blocks, whatever its size: of wide letters, or with titles above."""
+    with path.open("rb") as stream:
+        head = stream.read(_MIB)
+    return wide_encoding(path) or csv_file.lines_before_header(head[: head.rfind(b"\n") + 1]) > 0
+
+
 def csv_habits(path: Path, columns: list[str]) -> Habits:
     """How a large CSV file is written, from its first MiB. Raises FileRefused."""
     with path.open("rb") as stream:

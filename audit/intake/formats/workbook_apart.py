@@ -21,6 +21,7 @@ MOST_SHEETS = 100
 MOST_COLUMNS = 2000
 MOST_BYTES = 2 * 1024**3  # of memory
 LONGEST_S = 60
+_TITLE_LINES = 10  # above the header at most, as in csv_file.py
 _SPACES = re.compile(r"\s+")
 
 
@@ -60,11 +61,12 @@ def _sheet(workbook: CalamineWorkbook, number: int, most_rows: int) -> dict[str,
     if first is None:
         return None
     used = [k for k in range(max(map(len, rows))) if any(k < len(row) and row[k] != "" for row in rows)]
-    header = [str(rows[first][k] if k < len(rows[first]) else "") for k in used]
+    top = rows[first : first + 1 + _TITLE_LINES]
+    months = [any(k < len(row) and str(row[k]).strip().casefold() == "period" for row in top) for k in used]
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\n")
     for row in rows[first:]:
-        cells = [_cell(row[k] if k < len(row) else "", name) for k, name in zip(used, header, strict=True)]
+        cells = [_cell(row[k] if k < len(row) else "", month) for k, month in zip(used, months, strict=True)]
         if any(cells):
             writer.writerow(cells)
         else:
@@ -72,20 +74,20 @@ def _sheet(workbook: CalamineWorkbook, number: int, most_rows: int) -> dict[str,
     return {"number": number, "first_row": first + 1, "csv": text.getvalue()}
 
 
-def _cell(value: Any, column: str) -> str:
-    """A cell as CSV would hold it. A month that the spreadsheet made a date of is a month again."""
+def _cell(value: Any, month: bool) -> str:
+    """A cell as CSV would hold it. In a column of months one that the spreadsheet made a date of is a month again."""
     if isinstance(value, bool):
         return "true" if value else "false"
     if isinstance(value, float):
         if not math.isfinite(value):
             return ""
         return str(int(value)) if value.is_integer() and abs(value) < 1e15 else repr(value)
-    if isinstance(value, datetime | date) and column.strip().casefold() == "period":
+    if isinstance(value, datetime | date) and month:
         return f"{value:%Y-%m}"
     if isinstance(value, datetime | date | time):
         return value.isoformat()
     if isinstance(value, timedelta):
-        return _cell(value.total_seconds(), column)
+        return _cell(value.total_seconds(), month)
     return _SPACES.sub(" ", str(value)).strip()
 
 

@@ -77,6 +77,24 @@ def test_the_same_content_whatever_the_habit(
     assert ("UTF-16" in said) == (encoding == "utf-16")
 
 
+@pytest.mark.parametrize("encoding", ["cp1252", "utf-8-sig", "utf-16"])
+@pytest.mark.parametrize("titles", ["Geburtshilfe, März\r\n", "Liste;;\r\n\r\nStand;;\r\n"])
+def test_titles_above_our_columns_are_passed_over_and_rows_keep_their_numbers(
+    titles: str, encoding: str, tmp_path: Path
+) -> None:
+    rows = "case_id;at_s;event\r\nC1;5,5;epidural\r\nC1;soon;birth\r\nC1;7\r\n"
+    content, remarks = read((titles + rows).encode(encoding), tmp_path)
+    above = titles.count("\n")
+    assert [(event.at_s, event.row_number) for event in content.events] == [(5.5, above + 2)]
+    assert sorted(remark.row_number for remark in remarks.listed) == [above + 3, above + 4]
+    assert f"the header stands in row {above + 1}; what stands above it is not stored" in remarks.messages
+
+
+def test_a_tracing_below_a_title_is_that_without(tmp_path: Path) -> None:
+    plain = written(SAMPLES, ",", ".", "utf-8")
+    assert held(read(b"Export\n" + plain, tmp_path)[0]) == held(read(plain, tmp_path)[0])
+
+
 @pytest.mark.parametrize("encoding", ["cp1252", "latin-1", "utf-8", "utf-16"])
 def test_letters_beyond_ascii_are_the_same_in_every_encoding(encoding: str, tmp_path: Path) -> None:
     data = "case_id;at_s;event;Bemerkung\r\nC1;5,5;epidural;Prüfung Größe\r\n".encode(encoding)

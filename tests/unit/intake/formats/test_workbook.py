@@ -118,11 +118,12 @@ def test_a_zipped_folder_is_taken_as_the_folder(db, tmp_path):
 
 def test_a_month_that_became_a_date_is_a_month_again_and_a_sheet_of_notes_is_left_alone(db, tmp_path):
     book = tmp_path / "book.xlsx"
-    cases = [[], ["case_id", "period", "birth_weight_g"], ["C1", date(2031, 3, 1), 3400.0]]
+    cases = [[], ["Births of the month"], ["case_id", "period", "birth_weight_g"], ["C1", date(2031, 3, 1), 3400.0]]
     book.write_bytes(xlsx(notes=[["remember the forms"], ["T. Quill"]], cases=cases))
     report = take(db, book)
     assert [file.outcome for file in report.files] == ["stored", "left_alone"]
     assert "row 2 of the sheet" in report.files[0].message
+    assert "the header stands in row 2;" in report.files[0].message
     with database.open_for_reading(db) as con:
         assert con.execute("select period from cases").fetchall() == [("2031-03",)]
         assert con.execute("select birth_weight_g from outcomes").fetchall() == [(3400.0,)]
