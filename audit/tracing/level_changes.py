@@ -20,6 +20,9 @@ REACH_S, STEP_S = 150, 15
 SETTLING_S = 30
 # A long departure is a level when this share of it lies within LEVEL_WIDTH_BPM of its own median.
 LEVEL_SHARE, LEVEL_WIDTH_BPM = 0.6, 10.0
+# A way from one level to another is looked for so far beside an event, which is no longer than this and goes no
+# further than the two levels by more than PAST_BPM.
+PASSAGE_BESIDE_S, LONGEST_PASSAGE_S, PAST_BPM = 5, 120, 5.0
 # The drift inside a stretch without jumps is smoothed over this many minutes on either side.
 SMOOTH_MIN = 3
 
@@ -185,3 +188,18 @@ def _departure(joined: FloatArray, middle: int, level: float, side: float, setti
     low = max(0, middle - 2 * REACH_S)
     at_level = np.flatnonzero(side * (joined[low : middle + 1] - level) <= settings.event_edge_bpm)
     return low + int(at_level[-1]) + 1 if at_level.size else low
+
+
+def is_passage(onset_s: float, end_s: float, extreme_bpm: float, line: FloatArray, settings: TracingSettings) -> bool:
+    """Whether what looks like an event is the way from one level to another: it does not come back to where it began.
+
+    Parameters
+    ----------
+    onset_s, end_s : of the event. extreme_bpm : its lowest or highest rate.
+    line : array, shape (n_seconds,), the baseline, bpm; it steps where a level changes, the rate takes its time.
+    """
+    before = float(line[max(int(onset_s) - PASSAGE_BESIDE_S, 0)])
+    after = float(line[min(int(end_s) + PASSAGE_BESIDE_S, line.size - 1)])
+    low, high = min(before, after), max(before, after)
+    between = low - PAST_BPM <= extreme_bpm <= high + PAST_BPM
+    return between and high - low >= settings.baseline_change_bpm and end_s - onset_s <= LONGEST_PASSAGE_S

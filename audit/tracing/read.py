@@ -13,6 +13,7 @@ from audit.tracing.contractions import UterineActivity, find_contractions
 from audit.tracing.decelerations import describe_falls, find_falls
 from audit.tracing.epochs import epochs_of
 from audit.tracing.excursions import Course, course_of, find_accelerations
+from audit.tracing.level_changes import is_passage
 from audit.tracing.maternal_suspicion import maternal_suspicions
 from audit.tracing.monitoring import monitored_until
 from audit.tracing.overshoots import mark_overshoots
@@ -109,11 +110,19 @@ def _described(
         course = _course(fhr, base, settings)
         falls = find_falls(course, lowest, base.drawn_1hz, settings)
     line = base.drawn_1hz
-    decelerations = describe_falls(falls, course, line, uterus.contractions, uterus.usable_1hz, settings)
+    listed = describe_falls(falls, course, line, uterus.contractions, uterus.usable_1hz, settings)
     rises = find_accelerations(course, seconds.highest_1hz, line, settings)
-    accelerations = mark_overshoots(rises, decelerations, settings)
-    events: tuple[Deceleration | Acceleration, ...] = (*decelerations, *accelerations)
+    events: tuple[Deceleration | Acceleration, ...] = (*listed, *rises)
+    # The way to another level is no event, and no part of the baseline either.
     spans = np.array([[event.onset_s, event.end_s] for event in events]).reshape(-1, 2)
+    decelerations = tuple(d for d in listed if not is_passage(d.onset_s, d.end_s, d.lowest_bpm, line, settings))
+    accelerations = mark_overshoots(
+        tuple(
+            a for a in rises if not is_passage(a.onset_s, a.end_s, line[int(a.peak_s)] + a.height_bpm, line, settings)
+        ),
+        decelerations,
+        settings,
+    )
     in_event = fill_runs(spans.astype(np.int64), fhr.size)
     variability = minute_variability(fhr, line, in_event, settings)
     sinusoidal = find_sinusoidal(fhr, line, accelerations, settings)

@@ -2,7 +2,7 @@
 
 import pytest
 
-from tests.textbook import read, strip
+from tests.textbook import Dip, read, strip
 
 
 @pytest.mark.parametrize("seed", range(1, 6))
@@ -14,3 +14,13 @@ def test_a_step_that_lasts_is_a_change_of_level_from_its_second_on(before: float
     assert 2390.0 <= change.onset_s <= 2420.0
     assert change.from_bpm == pytest.approx(before, abs=3.0)
     assert change.to_bpm == pytest.approx(after, abs=3.0)
+
+
+@pytest.mark.parametrize("seed", range(1, 4))
+@pytest.mark.parametrize("depth_bpm", [-30.0, 65.0])
+def test_the_way_to_a_level_that_lasts_is_no_event_of_its_own(depth_bpm: float, seed: int) -> None:
+    # NICHD 2008: a departure of 10 minutes or more is a baseline change. Drawn: a minute from one level to the other.
+    made = read(strip(60, dips=[Dip(2400.0, depth_bpm, 60.0, 1130.0, 10.0)], seed=seed))
+    assert len(made.level_changes) == 1
+    assert made.decelerations == ()
+    assert [a for a in made.accelerations if 2380.0 <= a.onset_s <= 2500.0] == []
