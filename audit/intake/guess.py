@@ -12,9 +12,11 @@ from pathlib import Path
 
 import numpy as np
 
+from audit.intake.checks.channels import EXTREME_BPM, PILE
 from audit.intake.door.headings import columns_of, event_of, plain_heading
 from audit.intake.door.remarks import FileRefused
 from audit.intake.formats import compressed, csv_file, table_shape
+from audit.intake.formats.conversions import in_grams
 from audit.intake.formats.dates_of_birth import DATE, could_be_mothers
 from audit.intake.formats.habits import encoding_of, habits_of
 from audit.intake.formats.tables import NUMBER_COLUMNS, REQUIRED
@@ -34,7 +36,7 @@ _UNITS: dict[str, tuple[tuple[str, float, float], ...]] = {
     "cord_lactate_mmol_l": (("mmol/L", 0.5, 8), ("mg/dL", 16, 200)),
     "cord_artery_ph": (("pH", 6.6, 7.6), ("nmol/L", 25, 250)),
     "cord_vein_ph": (("pH", 6.6, 7.7), ("nmol/L", 20, 250)),
-    "birth_weight_g": (("g", 400, 6000), ("kg", 0.4, 4.6)),
+    "birth_weight_g": (("g", 400, 6000), ("kg", 0.4, 4.6), ("lb", 4, 10.5), ("oz", 64, 168)),
     "gestation_weeks": (("weeks", 22, 44), ("days", 154, 308)),
     "parity": (("", 0, 12),),
     "apgar_1": (("", 0, 10),),
@@ -46,9 +48,11 @@ _UNITS: dict[str, tuple[tuple[str, float, float], ...]] = {
 }
 _OURS = {"kPa", "mmol/L", "pH", "g", "weeks", "", "seconds"}
 _WHOLE = ("parity", "apgar_1", "apgar_5", "apgar_10")
-_LONGEST_S = 172_800.0  # s, two days: an event later than so many minutes is not in minutes; our choice
+_LONGEST_S = 345_600.0  # s, four days: an event later than so many minutes is not in minutes; our choice
+_ONLY_SAID = ("lb", "oz")  # units that a heading must name, because kilograms may have the same numbers
 _SHORTEST_S = 1200.0  # s: a tracing that would be shorter, in whole steps, may be in minutes; our choice
 _LARGEST_KPA = 13.0  # a toco that never goes higher may be in kPa, as in `checks/channels.py`
+_BARE_DATES = ("date", "datum", "data", "fecha")
 _DAYS = (36_000, 75_000)  # a day of 1998 to 2105 as a spreadsheet counts them from 1900; what lies there may be dates
 
 
@@ -140,7 +144,7 @@ def _judge(k: int, column: str, header: Sequence[str], cells: list[str], found: 
     elif column in ("t_s", "at_s", "birth_s"):
         unit = _unit_of_time(column, given, plain_heading(header[k]), found)
     elif column == "period":
-        unit = _unit_of_period(given, found)
+        unit = _unit_of_period(given, plain_heading(header[k])[0], found)
     elif column in ("case_id", "event"):
         unit = ""
     else:
@@ -161,6 +165,8 @@ def _judge(k: int, column: str, header: Sequence[str], cells: list[str], found: 
 def _unit_of(column: str, given: list[str], heading: tuple[list[str], str | None], found: Proposal) -> str | None:
     if column == "gestation_weeks" and all(_WEEKS_DAYS.fullmatch(cell) for cell in given):
         return ""
+    if column == "birth_weight_g" and all(isinstance(in_grams(cell), float) for cell in given):
+        return "lb+oz" if all("lb" in cell.casefold() for cell in given) else None
     numbers = _numbers(given, found.decimal)
     if column in ("fhr_bpm", "mhr_bpm", "toco"):
         numbers = _without_markers(column, numbers, found)
@@ -174,11 +180,18 @@ def _unit_of(column: str, given: list[str], heading: tuple[list[str], str | None
         return _base(numbers, heading[0])
     if column == "gestation_weeks" and (_weeks_or_days(numbers) or any(cell.endswith(".") for cell in given)):
         return None  # the 40th week is not 40 weeks
+    if column == "fhr_bpm" and _piled(numbers):
+        return None
+    if column == "toco" and np.percentile(numbers, 99) > _UNITS["toco"][0][2]:
+        return None
     middle, far = float(np.median(numbers)), (float(np.min(numbers)), float(np.max(numbers)))
     units = [
         unit
         for unit, low, high in _UNITS[column]
-        if low <= middle <= high and far[0] >= low / 3 and far[1] <= high * 1.5
+        if low <= middle <= high
+        and (unit not in _ONLY_SAID or heading[1] == unit)
+        and far[0] >= low / 3
+        and far[1] <= high * 1.5
     ]
     if column in _WHOLE or column == "toco":
         units = [
@@ -206,11 +219,16 @@ def _base(numbers: np.ndarray, words: list[str]) -> str | None:
 
 
 def _weeks_or_days(numbers: np.ndarray) -> bool:
-    """Whether decimals could be days: one decimal each, none above 6."""
+    """Whether decimals could be days: one decimal each, none above 6, or two, none above .06."""
     tenths = np.round(numbers * 10) % 10
     with_decimal = numbers != np.floor(numbers)
+    hundredths = np.round((numbers - np.floor(numbers)) * 100, 6)
     return bool(
-        with_decimal.any() and np.all(np.abs(numbers * 10 - np.round(numbers * 10)) < 1e-6) and np.all(tenths <= 6)
+        with_decimal.any()
+        and (
+            (np.all(np.abs(numbers * 10 - np.round(numbers * 10)) < 1e-6) and np.all(tenths <= 6))
+            or np.all(np.isin(hundredths, np.arange(7)))
+        )
     )
 
 
@@ -224,6 +242,13 @@ def _without_markers(column: str, numbers: np.ndarray | None, found: Proposal) -
         found.no_signal = tuple(dict.fromkeys((*found.no_signal, f"{marker[0]:g}")))
         numbers = numbers[numbers != marker[0]]
     return numbers[numbers != 0] if column != "toco" else numbers
+
+
+def _piled(numbers: np.ndarray) -> bool:
+    """Whether the lowest or highest rate comes so often, and is so rare a rate, that it may stand for no signal."""
+    least = max(5.0, PILE * len(numbers))
+    ends = [end for end in (numbers.min(), numbers.max()) if not EXTREME_BPM[0] < end < EXTREME_BPM[1]]
+    return any(np.count_nonzero(numbers == end) >= least for end in ends)
 
 
 def _unit_of_time(column: str, given: list[str], heading: tuple[list[str], str | None], found: Proposal) -> str | None:
@@ -265,9 +290,12 @@ def _clock_without_colons(given: list[str]) -> bool:
     return any(cell.startswith("0") for cell in given) or any(len(cell) == 6 for cell in given)
 
 
-def _unit_of_period(given: list[str], found: Proposal) -> str | None:
+def _unit_of_period(given: list[str], words: list[str], found: Proposal) -> str | None:
     if all(re.fullmatch(r"\d{4}-\d{2}", cell) for cell in given):
         return ""
+    if len(words) == 1 and words[0] in _BARE_DATES:
+        found.questions.append("of what the dates are: births, admissions or something else")
+        return None
     if not all(DATE.fullmatch(cell) for cell in given) or not _order(given, found):
         return None
     if could_be_mothers(given):
@@ -310,6 +338,8 @@ def _words_of(given: list[str], found: Proposal) -> None:
 
 def _numbers(given: list[str], decimal: str) -> np.ndarray | None:
     """All cells as numbers, or None where one is none."""
+    if decimal == "," and any("." in cell for cell in given):
+        return None  # a point between thousands
     try:
         return np.array([float(cell.replace(",", ".") if decimal == "," else cell) for cell in given])
     except ValueError:

@@ -15,7 +15,7 @@ UNITS: dict[str, tuple[str, ...]] = {
     "cord_lactate_mmol_l": ("mmol/L", "mg/dL"),
     "cord_artery_ph": ("pH", "nmol/L"),
     "cord_vein_ph": ("pH", "nmol/L"),
-    "birth_weight_g": ("g", "kg"),
+    "birth_weight_g": ("g", "kg", "lb", "oz", "lb+oz"),
     "gestation_weeks": ("weeks", "weeks+days", "days"),
     "toco": ("mmHg", "kPa"),
     "t_s": (

@@ -16,6 +16,8 @@ Channels = dict[str, FloatArray | None]
 _RATE_UNITS = (("hundredths of bpm", 100.0), ("tenths of bpm", 10.0), ("thousandths of bpm", 1000.0))
 _LEAST_VALUES = 3  # different values from which a column can be in another unit; one alone is a code for no signal
 _LEAST_SAMPLES = 240  # a minute at 4 Hz: with fewer nothing is said of a channel's look; our choice
+# An end of the scale that so large a share of the samples lies on, among rates that are rare in labour; our choice
+PILE, EXTREME_BPM = 0.02, (60.0, 220.0)
 _LARGEST_SHARE = 1.5  # a toco that stays at or below this is a share of something
 # Intrauterine pressure: contractions of 40 to 80 mmHg over a tone of 10 (textbooks, from memory) are 7 to 12 kPa.
 _LARGEST_KPA = 13.0
@@ -100,6 +102,11 @@ def _remark_on_rate(fhr_bpm: FloatArray, rows: Rows, remarks: Remarks, options: 
     low, high = options.usual.fhr_median_bpm
     if not low <= median <= high:
         remarks.flag(first, "fhr_bpm", median, f"found a median of {median:.3g} bpm, expected {low:g} to {high:g}")
+    for end in (float(signal.min()), float(signal.max())):
+        share = float(np.mean(signal == end))
+        if len(signal) >= _LEAST_SAMPLES and share >= PILE and not EXTREME_BPM[0] < end < EXTREME_BPM[1]:
+            reason = f"found {end:g} in {share:.0%} of the samples: does it stand for no signal? Name it as no_signal"
+            remarks.flag(first, "fhr_bpm", end, f"{reason} of a mapping")
     if len(signal) >= _LEAST_SAMPLES and signal.min() == signal.max():
         reason = f"found {median:.4g} in each of {len(signal):,} samples, expected a rate that changes"
         remarks.flag(first, "fhr_bpm", median, reason)

@@ -104,9 +104,9 @@ EVENT_WORDS: dict[str, str] = {
         "decision_for_birth"),
 }  # fmt: skip
 _UNIT = re.compile(
-    r"[\[(]?\b(kpa|mm ?hg|mmol ?/ ?l|mg ?/ ?dl|kg|g|gr|ms|sec|bpm|w\+d|/min|lpm)\b[\])]?$", re.IGNORECASE
+    r"[\[(]?\b(kpa|mm ?hg|mmol ?/ ?l|mg ?/ ?dl|kg|g|gr|lbs?|oz|ms|sec|bpm|w\+d|/min|lpm)\b[\])]?$", re.IGNORECASE
 )
-_UNIT_NAMES = {"kpa": "kPa", "mmhg": "mmHg", "mmol/l": "mmol/L", "mg/dl": "mg/dL", "kg": "kg", "g": "g", "gr": "g", "ms": "milliseconds", "sec": "seconds"}  # fmt: skip
+_UNIT_NAMES = {"kpa": "kPa", "mmhg": "mmHg", "mmol/l": "mmol/L", "mg/dl": "mg/dL", "kg": "kg", "g": "g", "gr": "g", "lb": "lb", "lbs": "lb", "oz": "oz", "ms": "milliseconds", "sec": "seconds"}  # fmt: skip
 
 
 def plain_heading(typed: str) -> tuple[list[str], str | None]:

@@ -17,7 +17,12 @@ from audit.measures.cord_gas import MMHG_PER_KPA
 _NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)")
 _WEEKS_DAYS = re.compile(r"(\d{2})\s*[.,+/w ]\s*([0-6])\s*(?:/\s*7|d)?")
 _WEEKS_DECIMALS = re.compile(r"\d{2}[.,]\d+")
+_NO_OUNCES = "found one number in a column of pounds and ounces, expected both, as 7 lb 4 oz"
 _DAYS_OR_PARTS = "found weeks with decimals in a column of weeks and days: is it 39.4 weeks or 39+4? Expected 39+4"
+_LB_OZ = re.compile(
+    r"(\d{1,2})\s*(?:lbs?|pounds?|-|:)\.?,?\s*(?:(\d{1,2}(?:[.,]\d+)?)\s*(?:oz|ounces?)?\.?)?", re.IGNORECASE
+)
+_G_PER_LB = 453.59237  # exactly (NIST Special Publication 811, appendix B.8: avoirdupois pound; 16 ounces)
 _MG_DL_PER_MMOL_L = 9.008  # lactate: molar mass of lactic acid 90.08 g/mol (IUPAC atomic weights) / 10
 SECONDS = {"seconds": 1.0, "milliseconds": 0.001, "minutes": 60.0, "hours": 3600.0}
 
@@ -28,10 +33,21 @@ def value(cell: str, name: str, unit: str | None, decimal: str) -> Any:
     if name == "gestation_weeks" and unit == "weeks+days":
         found = _WEEKS_DAYS.fullmatch(text)
         return f"{found[1]}+{found[2]}" if found else text
+    if unit == "lb+oz":
+        return in_grams(text)
     pointed = with_point(text, decimal)
     if unit is None or isinstance(pointed, Unclear) or not _NUMBER.fullmatch(pointed):
         return pointed
     return converted(float(pointed), name, unit)
+
+
+def in_grams(text: str) -> Any:
+    """A weight in pounds and ounces (7 lb 4 oz, 7-4) in g; any other text, and 16 ounces or more, as it is."""
+    found = _LB_OZ.fullmatch(text)
+    ounces = float((found[2] or "0").replace(",", ".")) if found else 16.0
+    if found is None or ounces >= 16:
+        return text if not _NUMBER.fullmatch(text) else unclear(text, _NO_OUNCES)
+    return round((int(found[1]) + ounces / 16) * _G_PER_LB, 3)
 
 
 def weeks_and_days(cells: list[str]) -> list[str]:
@@ -57,6 +73,8 @@ def converted(number: float, name: str, unit: str) -> float:
         return number / _MG_DL_PER_MMOL_L
     if unit == "kg":
         return round(number * 1000, 3)
+    if unit in ("lb", "oz"):
+        return round(number * _G_PER_LB / (16 if unit == "oz" else 1), 3)
     if unit == "days":
         return number / 7
     if unit == "nmol/L":  # pH is the negative decimal logarithm of the hydrogen ion concentration in mol/L (IUPAC)

@@ -32,6 +32,13 @@ NOT_SURE: dict[str, tuple[str, str]] = {
     "the mother's rate": ("Case,Seconds,FHR,Toco\n" + "".join(f"C1,{k},8{k},9\n" for k in range(9)), "fhr_bpm"),
     "counts of samples": ("Case,Sample,FHR,Toco\n" + "".join(f"C1,{k},14{k},9\n" for k in range(9)), "t_s"),
     "a score without its minute": ("Case no,DOB baby,Apgar\n" + "".join(f"C{k},2031-04-1{k},9\n" for k in range(9)), "apgar_5"),
+    "a point between thousands, or kilograms": ("Fall;Geburtsdatum;NA-pH;Gewicht\n" + "".join(f"C{k};{k + 13}.04.2031;7,2{k};3.{200 + k}\n" for k in range(9)), "birth_weight_g"),
+    "pounds or kilograms": ("Case no,DOB baby,Birth weight\n" + "".join(f"C{k},2031-04-1{k},6.{k}\n" for k in range(9)), "birth_weight_g"),
+    "days as hundredths of a week": ("Fall;Geburtsdatum;NA-pH;SSW\n" + "".join(f"C{k};{k + 13}.04.2031;7,2{k};39,0{k % 7}\n" for k in range(9)), "gestation_weeks"),
+    "a date of what": ("Fall;Datum;NA-pH\n" + "".join(f"C{k};{k + 13}.04.2031;7,2{k}\n" for k in range(9)), "period"),
+    "no signal, or a rate": ("Case,Seconds,FHR,Toco\n" + "".join(f"C1,{k},{255 if k % 5 else 140 + k % 9},9\n" for k in range(99)), "fhr_bpm"),
+    "a toco in steps of a converter": ("Case,Seconds,FHR,Toco\n" + "".join(f"C1,{k},14{k % 9},{3 * k % 256}\n" for k in range(299)), "toco"),
+    "a birth in minutes or seconds": ("Case,DOB baby,Time of birth\n" + "".join(f"C{k},2031-04-1{k},{3000 + 30 * k}\n" for k in range(9)), "birth_s"),
     "a step of neither unit": ("Case,Time,FHR,Toco\n" + "".join(f"C1,{k * 25},14{k},9\n" for k in range(9)), "t_s"),
 }  # fmt: skip
 

@@ -48,6 +48,10 @@ def test_what_could_be_something_else_is_asked_and_not_proposed(tmp_path, head, 
         ("Case,Seconds,FHR,Toco (mmHg)", lambda k: f"C1,{k / 4},{138 + k % 9},{10 + k % 20}", {}),
         ("Case,Date of birth,Birth weight", lambda k: f"C{k},2031-04-{13 + k},{2.8 + k / 10:g}",
          {"period": "date", "birth_weight_g": "kg"}),
+        ("Case,Date of birth,Birth weight (lb)", lambda k: f"C{k},2031-04-{13 + k},{6.4 + k / 10:g}",
+         {"period": "date", "birth_weight_g": "lb"}),
+        ("Case,Date of birth,Birth weight", lambda k: f"C{k},2031-04-{13 + k},{6 + k % 3} lb {k} oz",
+         {"period": "date", "birth_weight_g": "lb+oz"}),
     ],
 )  # fmt: skip
 def test_what_is_plain_is_proposed(tmp_path, head, row, units):

@@ -12,6 +12,8 @@ from audit.errors import SettingsError
 from audit.intake.contents import Content, read_content
 from audit.intake.door.remarks import FileRefused, Remarks
 from audit.intake.folders import Candidate, in_order
+from audit.intake.formats import conversions
+from audit.intake.formats.numbers_in_text import Unclear
 from audit.intake.mapped import chosen
 from audit.intake.writing.ledger import Ledger
 from audit.settings import Settings, load_settings
@@ -160,3 +162,18 @@ def test_damaged_parquet_and_bytes_are_refused(tmp_path):
 def test_what_does_not_go_together_is_refused(tmp_path, toml, key):
     with pytest.raises(SettingsError, match=f"import.mapping.m.{key}"):
         with_mapping(tmp_path, toml)
+
+
+# 1 lb = 453.59237 g = 16 oz (NIST Special Publication 811, appendix B.8)
+@pytest.mark.parametrize(
+    ("typed", "unit", "grams"),
+    [
+        ("7 lb 4 oz", "lb+oz", 3288.545), ("7lb 4.0oz", "lb+oz", 3288.545), ("7-4", "lb+oz", 3288.545),
+        ("7 lbs", "lb+oz", 3175.147), ("7.25", "lb", 3288.545), ("116", "oz", 3288.545),
+        ("7 lb 16 oz", "lb+oz", "7 lb 16 oz"), ("7.4", "lb+oz", "7.4"),
+    ],
+)  # fmt: skip
+def test_pounds_and_ounces_become_grams(typed, unit, grams):
+    found = conversions.value(typed, "birth_weight_g", unit, ".")
+    assert found == (pytest.approx(grams, abs=0.001) if isinstance(grams, float) else grams)
+    assert isinstance(found, Unclear) == (typed == "7.4")  # 7 lb 4 oz, or 7.4 lb

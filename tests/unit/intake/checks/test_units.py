@@ -79,6 +79,7 @@ def test_another_unit_is_refused_in_one_sentence_with_its_name(db):
 ODD = [
     ({"fhr": FHR * 0}, "fhr_bpm", "no heart rate in any"),
     ({"fhr": FHR * 0 + 140}, "fhr_bpm", "found 140 in each"),
+    ({"fhr": np.where(np.arange(ROWS) % 9 == 0, 255, FHR)}, "fhr_bpm", "stand for no signal"),
     ({"toco": TOCO * 0}, "toco", "found 0 in each"),
     ({"toco": TOCO / 100}, "toco", "a share"),
     ({"toco": TOCO * 0.133}, "toco", "kPa"),
