@@ -157,8 +157,9 @@ class Standard(Generic[S]):
         seen = seen or Seen(reading)
         result = self.evaluate(seen, at_s, 0.0, settings)
         reasons = result.reasons(range(at_s.size))
-        for mark, note in self._hinges(result, seen, at_s, 0.0, settings).items():
-            reasons[mark] = (*reasons[mark], note)
+        otherwise = self._otherwise(seen, at_s, 0.0, settings)
+        for mark, hinges in self._hinges(result, otherwise, seen, at_s, 0.0, settings).items():
+            reasons[mark] = (*reasons[mark], *hinges)
         back_s, words = settings.class_window_min * 60.0, (*self.levels, NOT_ASSESSABLE)
         other = self._at_other_level(seen, at_s, 0.0, settings)
         for mark, notes in caution_notes(reading, at_s, result.codes, back_s, other, words).items():
@@ -215,8 +216,8 @@ class Standard(Generic[S]):
         if codes[worst] != codes[final]:
             place = "at its end" if by_worst else "at its worst minute"
             reasons = (*reasons, f"the window {place}: {words[codes[other]]}")
-        hinge = self._hinges(result, seen, at_s, start_s, of_window).get(chosen)
-        reasons = reasons if hinge is None else (*reasons, hinge)
+        otherwise = self._otherwise(seen, at_s, start_s, of_window)
+        reasons = (*reasons, *self._hinges(result, otherwise, seen, at_s, start_s, of_window).get(chosen, ()))
         instead = self._at_other_level(seen, at_s, start_s, of_window)
         instead = None if instead is None else instead[chosen:][:1]
         cautions = caution_notes(reading, at_s[chosen:][:1], codes[chosen:][:1], end_s - start_s, instead, words)
@@ -230,36 +231,42 @@ class Standard(Generic[S]):
         other = seen.at_other_level
         return None if other is None else self.evaluate(other, at_s, floor_s, settings).codes
 
+    def _otherwise(self, seen: Seen, at_s: FloatArray, floor_s: float, settings: S) -> dict[bool, "Evaluation"]:
+        """What the standard makes of the marks with all uncertain falls taken as abrupt (false), or gradual (true)."""
+        return {gradual: self.evaluate(other, at_s, floor_s, settings) for gradual, other in seen.otherwise.items()}
+
     def _hinges(
-        self, result: "Evaluation", seen: Seen, at_s: FloatArray, floor_s: float, settings: S
-    ) -> dict[int, str]:
+        self,
+        result: "Evaluation",
+        otherwise: Mapping[bool, "Evaluation"],
+        seen: Seen,
+        at_s: FloatArray,
+        floor_s: float,
+        settings: S,
+    ) -> dict[int, tuple[str, ...]]:
         """What the category of a mark hinges on where falls could be abrupt or gradual: by mark, with the other one."""
-        if seen.otherwise is None:
-            return {}
         words = (*self.levels, NOT_ASSESSABLE)
-        codes = self.evaluate(seen.otherwise, at_s, floor_s, settings).codes
         start_s = np.maximum(at_s - settings.class_window_min * 60.0, floor_s)
-        moved = seen.falls.uncertain
-        here = seen.falls.overlapping(start_s, at_s) & moved
-        notes: dict[int, str] = {}
-        for mark in np.flatnonzero(codes != result.codes).tolist():
-            which = np.flatnonzero(here[mark]) if here[mark].any() else np.flatnonzero(moved)
-            notes[mark] = f"{_could_be(seen.falls, which)}: then {words[codes[mark]]}"
+        notes: dict[int, tuple[str, ...]] = {}
+        for gradual, other in otherwise.items():
+            moved = seen.falls.moved_when(gradual)
+            here = seen.falls.overlapping(start_s, at_s) & moved
+            for mark in np.flatnonzero(other.codes != result.codes).tolist():
+                which = np.flatnonzero(here[mark]) if here[mark].any() else np.flatnonzero(moved)
+                note = f"{_could_be(seen.falls, which, gradual)}: then {words[other.codes[mark]]}"
+                notes[mark] = (*notes.get(mark, ()), note)
         return notes
 
 
-def _could_be(falls: Falls, which: IntArray) -> str:
+def _could_be(falls: Falls, which: IntArray, gradual: bool) -> str:
     """The decelerations by which a category stands or falls, and what they could be."""
+    shape = "gradual" if gradual else "abrupt"
     if which.size == 1:
         (k,) = which.tolist()
-        kind, shape = falls.kind[k], "abrupt" if falls.gradual[k] else "gradual"
-        kind = "gradual" if kind == "unclassified" else kind
+        kind = "gradual" if falls.kind[k] == "unclassified" else falls.kind[k]
         return f"hinges on one {kind} deceleration whose fall of {falls.judged_fall_s[k]:.0f} s could be {shape}"
     low, high = falls.judged_fall_s[which].min(), falls.judged_fall_s[which].max()
-    return (
-        f"hinges on {which.size} decelerations whose falls of {low:.0f} to {high:.0f} s could be the other, abrupt or "
-        "gradual"
-    )
+    return f"hinges on {which.size} decelerations whose falls of {low:.0f} to {high:.0f} s could be {shape}"
 
 
 @dataclass(frozen=True)

@@ -63,10 +63,19 @@ class Falls:
         """Falls so near 30 s that an abrupt one could be gradual or the other way round, shape (n_falls,)."""
         return np.array([kind is not None for kind in self.other_kind], dtype=bool)
 
-    def otherwise(self) -> "Falls":
-        """The same falls with all that are uncertain taken as the other kind."""
-        kind = tuple(own if other is None else other for own, other in zip(self.kind, self.other_kind, strict=True))
-        return replace(self, kind=kind, gradual=self.gradual ^ self.uncertain)
+    def moved_when(self, gradual: bool) -> BoolArray:
+        """Falls that are of the other kind once all uncertain ones are taken as gradual, or as abrupt."""
+        moved: BoolArray = self.uncertain & (self.gradual != gradual)
+        return moved
+
+    def taken_as(self, gradual: bool) -> "Falls":
+        """The same falls with all that are uncertain taken as gradual, or as abrupt."""
+        moved = self.moved_when(gradual)
+        kind = tuple(
+            own if other is None or not here else other
+            for own, other, here in zip(self.kind, self.other_kind, moved.tolist(), strict=True)
+        )
+        return replace(self, kind=kind, gradual=self.gradual ^ moved)
 
     def from_tachycardia(self, tachycardia: Limit, bradycardia: Limit) -> BoolArray:
         """Falls from a tachycardia to a rate that is no bradycardia, shape (n_falls,).

@@ -62,7 +62,7 @@ class Seen:
         self._made: dict[tuple[Any, ...], Any] = {}
         self._variability_runs: dict[tuple[Limit, float, int, int], FloatArray] = {}
         self._gradual_s = gradual_s
-        self._flipped = False  # falls that could be abrupt or gradual are taken as the other kind
+        self._taken_as_gradual: bool | None = None  # how falls that could be abrupt or gradual are; None = as judged
 
     def basics(self, at_s: FloatArray, floor_s: float, settings: StandardSettings) -> Basics:
         """The shared features at the marks, with the settings that they depend on."""
@@ -216,18 +216,23 @@ class Seen:
         found = self._listed_with_shallow
         if found is None:
             return self.lasting_falls, self.lasting_pairs
-        return found.otherwise() if self._flipped else found, together(self.contractions, found)
+        taken = found if self._taken_as_gradual is None else found.taken_as(self._taken_as_gradual)
+        return taken, together(self.contractions, found)
 
     @cached_property
-    def otherwise(self) -> "Seen | None":
-        """The same with every fall that could be abrupt or gradual taken as the other; None where all are certain."""
-        if not self.falls.uncertain.any():
-            return None
-        _ = self._listed_with_shallow  # found once for both
+    def otherwise(self) -> "dict[bool, Seen]":
+        """The same with every fall that could be abrupt or gradual taken as gradual (true), or as abrupt (false).
+
+        Empty where all falls are certain, and without the side on which all uncertain ones are already.
+        """
+        return {gradual: self._taken(gradual) for gradual in (False, True) if self.falls.moved_when(gradual).any()}
+
+    def _taken(self, gradual: bool) -> "Seen":
+        _ = self._listed_with_shallow  # found once for all
         other = copy(self)
         for made_later in ("falls_with_shallow", "otherwise"):
             other.__dict__.pop(made_later, None)
-        other.falls, other._made, other._flipped = self.falls.otherwise(), {}, True
+        other.falls, other._made, other._taken_as_gradual = self.falls.taken_as(gradual), {}, gradual
         other.lasting_falls = other.falls.lasting()
         return other
 

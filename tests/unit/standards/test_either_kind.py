@@ -43,6 +43,15 @@ def test_an_abrupt_one_that_could_be_late_does_too() -> None:
     assert words.endswith("hinges on one variable deceleration whose fall of 28 s could be gradual: then pathological")
 
 
+def test_of_several_alike_all_are_taken_as_one_kind() -> None:
+    # NICE, amended: any late deceleration is red. Two falls that last about 30 s are both abrupt, or both gradual.
+    first = near_30_s(28.0, "variable", "late")
+    first = replace(first, onset_s=first.onset_s - 480.0, nadir_s=first.nadir_s - 480.0, end_s=first.end_s - 480.0)
+    both = reading(60, decelerations=[first, near_30_s(31.0, "late", "variable")], contractions=PEAKS)
+    words = reasons_at_end("nice-ng229", both)
+    assert words.endswith("hinges on one late deceleration whose fall of 31 s could be abrupt: then normal")
+
+
 @pytest.mark.parametrize("name", ["nichd-2008", "figo-2015"])
 def test_nothing_is_said_where_the_category_is_the_same(name: str) -> None:
     # NICHD: II with either. FIGO: one of either kind is not repetitive.
