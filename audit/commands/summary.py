@@ -35,7 +35,7 @@ Examples:
 def command(ctx: click.Context, period: str, out: Path, least: int | None, key: Path | None, unit: str | None) -> None:
     """Write counts, waits and what agreement rests on of some months into one file: no tracing, no case id.
 
-    Small counts are hidden.
+    Small counts are hidden, and no time or area is a single labour's.
 
     Read DEVELOPERS.md, 'What a summary reveals', before the first one leaves the house.
     """
@@ -58,6 +58,8 @@ def command(ctx: click.Context, period: str, out: Path, least: int | None, key: 
     sha256 = summaries.write(told, out, summaries.key_of(key))
     for row in told["hidden"]:
         click.echo(f"Hidden: {row['period']}, {row['what']}")
+    for sentence in summary.in_words(told):
+        click.echo(sentence)
     click.echo(
         f"{out}: {len(told['months'])} rows of months, {len(told['waits'])} of waits,"
         f" {len(told['agreement'])} of agreement, {len(told['case_mix'])} of case mix, SHA-256 {sha256}"

@@ -1,18 +1,18 @@
 """A unit's months without a labour in them: what a regional office needs for the same pooled figures.
 
-A share whose parts are small is left out with all its parts; so is a month of few births, and the waits of a month in
-which a count of the share in time is small; `summary_parts` says how of the rest. Two summaries side by side may tell
+A share whose parts are small is left out with all its parts; so is a month of few births; `summary_parts` says how of
+the rest. Two summaries side by side may tell
 what one hides: see DEVELOPERS.md.
 """
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping
 from typing import Any
 
 from audit import months
 from audit.errors import UsageError
 from audit.measures.suppression import hides_share, is_small
-from audit.questions import summary_parts, units, waits
+from audit.questions import summary_parts, units
 from audit.settings import Settings
 from audit.store import database
 from audit.store.database import Record, records
@@ -75,12 +75,12 @@ def document(
         found = records(con, "response/times", {"period": None, "standard": standard})
         with_waits = set()
         for period in sorted(told):
-            own = [row for row in found if row["period"] == period]
-            if own and _is_told(own, least):
+            own = summary_parts.waits_in_groups([row for row in found if row["period"] == period], least)
+            if own is None:
+                hidden.append({"period": period, "what": f"{standard}: waits"})
+            elif own:
                 times += own
                 with_waits.add(period)
-            elif own:
-                hidden.append({"period": period, "what": f"{standard}: waits"})
         more["chance"] += summary_parts.shares_by_chance(con, standard, with_waits)
         used, lasted = summary_parts.oxytocin_used(con, settings, standard, told, least, hidden)
         more["oxytocin"] += used
@@ -119,6 +119,29 @@ def document(
     }
 
 
+def in_words(told: Mapping[str, Any]) -> list[str]:
+    """What the limit did to a summary, and whether it tells of anything at all, in sentences."""
+    least, found = told["least"], []
+    if told["hidden"]:
+        found.append(
+            f"Hidden is what 1 to {least - 1} labours stood behind, and what would tell that by a difference. Each"
+            " month is held to the limit by itself; agreement, decisions and case mix of small months are told"
+            " together."
+        )
+    if not told["months"]:
+        why = f"each of its months had fewer than {least} labours" if told["hidden"] else "it has no labour in them"
+        found.append(
+            f"This summary tells nothing of unit {told['unit']} from {told['first_period']} to {told['last_period']}:"
+            f" {why}."
+        )
+    elif least > 1:
+        found.append(
+            f"Times and areas are means of groups of at least {least} labours: counts within a target or limit stay"
+            " exact, medians and curves come near."
+        )
+    return found
+
+
 def _month(row: Record, standard: str, least: int, hidden: list[dict[str, str]]) -> Record:
     names = ("births", "analysed", "seen", "with_concern", "newborns", "cord_gases", "complete_of", "complete")
     told: Record = {"period": row["period"], "standard": standard, **{name: row[name] for name in names}}
@@ -127,12 +150,3 @@ def _month(row: Record, standard: str, least: int, hidden: list[dict[str, str]])
             hidden.append({"period": row["period"], "what": f"{standard}: {part} of {whole}"})
             told |= dict.fromkeys(together)
     return told
-
-
-def _is_told(rows: Sequence[Record], least: int) -> bool:
-    """Whether a month's waits may go out: none of the counts behind its share in time is small."""
-    group = waits.wait_groups(rows, None)[0]
-    kinds = Counter(row["status"] for row in rows)
-    return not hides_share(group.within, group.assessed, least=least) and not any(
-        is_small(count, least) for count in (len(rows), kinds["late"] + kinds["none_recorded"])
-    )

@@ -1,7 +1,9 @@
 """What a summary tells beside counts and waits, each part with what is small left out of it.
 
 Agreement and decisions are told of a month where none of the counts that are asked about is small; the months where one
-is are told together, without a month, where that leaves none small, and not at all otherwise.
+is are told together, without a month, where that leaves none small, and not at all otherwise. No time or area is a
+single labour's: each is the mean of a group of neighbours from at least so many labours (`suppression.in_groups`), on
+the same side of every limit.
 """
 
 from collections import Counter, defaultdict
@@ -14,7 +16,7 @@ from audit.agreement import pooled
 from audit.agreement.options import AgreementOptions
 from audit.agreement.pooled import Pair
 from audit.agreement.scales import CATEGORIES
-from audit.measures.suppression import hidden_rows, hides_share, is_small
+from audit.measures.suppression import hidden_rows, hides_share, in_groups, is_small
 from audit.questions import case_mix, chance, oxytocin
 from audit.questions.agreement import Question, reads_and_computed
 from audit.questions.bedside_measures import hours_of_months
@@ -31,18 +33,51 @@ _Part = TypeVar("_Part")
 def areas(
     con: database.Connection, settings: Settings, told: Collection[str], least: int, hidden: Hidden
 ) -> list[Record]:
-    """Deceleration areas of the last hour of the months told, by value; a month with few of them is left out."""
+    """Deceleration areas of the last hour of the months told, in groups; a month with few of them is left out."""
     found = _by_period(records(con, "summaries/areas", {"least_seen_fraction": settings.trends.least_seen_fraction}))
     rows = []
     for period in sorted(found.keys() & set(told)):
-        values = Counter(row["area_per_seen_hour_bpm_s"] for row in found[period])
-        if is_small(values.total(), least):
+        own = found[period]
+        values = in_groups(
+            [row["area_per_seen_hour_bpm_s"] for row in own], [row["case_id"] for row in own], least=least
+        )
+        if values is None:
             hidden.append({"period": period, "what": "deceleration areas"})
             continue
         rows += [
-            {"period": period, "area_per_seen_hour_bpm_s": value, "tracings": n} for value, n in sorted(values.items())
+            {"period": period, "area_per_seen_hour_bpm_s": value, "tracings": n}
+            for value, n in sorted(Counter(values).items())
         ]
     return rows
+
+
+def waits_in_groups(concerns: Sequence[Record], least: int) -> list[Record] | None:
+    """The waits of one month and standard with their times in groups; None where some of a class are of few labours.
+
+    Parameters
+    ----------
+    concerns : records of `response/times`. Their classes: in time, late, ended otherwise by the target, not followed to
+        it, no time.
+
+    Notes
+    -----
+    Neighbours are those that took a like share of the target of their trigger, so each stays on its side of it.
+    """
+    classes: dict[str | None, list[Record]] = defaultdict(list)
+    for row in concerns:
+        classes[_class(row)].append(row)
+    found = []
+    for name, own in classes.items():
+        of = [row["case_id"] for row in own]
+        if is_small(len(set(of)), least):
+            return None
+        if name is None or least <= 1:
+            found += own
+            continue
+        shares = in_groups([row["wait_minutes"] / row["target_minutes"] for row in own], of, least=least)
+        assert shares is not None
+        found += [row | {"wait_minutes": share * row["target_minutes"]} for row, share in zip(own, shares, strict=True)]
+    return found
 
 
 def shares_by_chance(con: database.Connection, standard: str, told: Collection[str]) -> list[Record]:
@@ -70,21 +105,33 @@ def oxytocin_used(
     rows, waits = [], []
     for period in sorted(used.keys() & set(told)):
         sums = oxytocin.sums(used[period])
-        lasted = [wait for row in used[period] for wait in row["waits"]]
-        shares = [(sums["increased_in"], sums["labours"])]
-        for reason in oxytocin.REASONS:
-            own = [wait for wait in lasted if wait["reason"] == reason]
-            shares.append((sum(wait["reduced"] for wait in own), len(own)))
-        if any(hides_share(part, whole, least=least) for part, whole in shares):
+        tachysystole = sum(row["hours_in_tachysystole"] > 0 for row in used[period])
+        shares = ((part, sums["labours"]) for part in (sums["increased_in"], tachysystole))
+        lasted = _lasted(used[period], least)
+        if lasted is None or any(hides_share(part, whole, least=least) for part, whole in shares):
             hidden.append({"period": period, "what": f"{standard}: oxytocin"})
             continue
         rows.append({"period": period, "standard": standard, **sums})
-        counted = Counter((wait["reason"], wait["minutes"], bool(wait["reduced"])) for wait in lasted)
         waits += [
             {"period": period, "standard": standard, "reason": key[0], "minutes": key[1], "reduced": key[2], "waits": n}
-            for key, n in sorted(counted.items())
+            for key, n in sorted(Counter(lasted).items())
         ]
     return rows, waits
+
+
+def _lasted(used: Sequence[Record], least: int) -> list[tuple[str, float, bool]] | None:
+    """Reason, minutes in groups and whether oxytocin was reduced; None where one of these is of few labours."""
+    own: dict[tuple[str, bool], list[tuple[float, str]]] = defaultdict(list)
+    for row in used:
+        for wait in row["waits"]:
+            own[wait["reason"], bool(wait["reduced"])].append((wait["minutes"], row["case_id"]))
+    found = []
+    for (reason, reduced), each in own.items():
+        minutes = in_groups([lasted for lasted, _ in each], [case_id for _, case_id in each], least=least)
+        if minutes is None:
+            return None
+        found += [(reason, lasted, reduced) for lasted in minutes]
+    return found
 
 
 def decisions(con: database.Connection, told: Collection[str], least: int, hidden: Hidden) -> list[Record]:
@@ -97,12 +144,30 @@ def decisions(con: database.Connection, told: Collection[str], least: int, hidde
     for (births, urgency), own in sorted(cells.items(), key=lambda cell: (cell[0][0], cell[0][1] or 0)):
         what = f"decision to birth, {births}, urgency {urgency or 'not given'}"
         for period, labours in _pieces(_by_period(own), _few_births(least), _joined, what, hidden):
-            counted = Counter(row["decision_to_birth_minutes"] for row in labours)
+            counted = Counter(_decided_in_groups(labours, least))
             rows += [
                 {"period": period, "kind_of_birth": births, "urgency": urgency, "minutes": minutes, "labours": n}
                 for minutes, n in sorted(counted.items(), key=lambda item: (item[0] is None, item[0] or 0.0))
             ]
     return rows
+
+
+def _decided_in_groups(labours: Sequence[Record], least: int) -> list[float | None]:
+    """Minutes from decision to birth of a piece that is not small, in groups between the published limits."""
+    bands: dict[int, list[float]] = defaultdict(list)
+    unknown = 0
+    for row in labours:
+        minutes = row["decision_to_birth_minutes"]
+        if minutes is None:
+            unknown += 1
+        else:
+            bands[sum(bool(row[f"within_{limit}"]) for limit in LIMITS_MIN)].append(minutes)
+    found: list[float | None] = [None] * unknown
+    for band in bands.values():
+        minutes = in_groups(band, range(len(band)), least=least)  # a labour has one
+        assert minutes is not None
+        found += minutes
+    return found
 
 
 def _joined(parts: Sequence[Sequence[Record]]) -> list[Record]:
@@ -199,6 +264,16 @@ def by_case_mix(
          "labours": sum(counts), "events": counts[0]}
         for mix, counts in rows
     ]  # fmt: skip
+
+
+def _class(concern: Record) -> str | None:
+    """In which count of the share in time a concern is; None = without a time, so in none."""
+    if concern["wait_minutes"] is None:
+        return None
+    left = concern["target_minutes"] - concern["wait_minutes"]
+    if left < 0 or (left == 0 and concern["ended_by"] == "end_of_tracing"):
+        return "late"
+    return {"response": "in time", "end_of_tracing": "not followed"}.get(concern["ended_by"], "ended otherwise")
 
 
 def _by_period(rows: Iterable[Record]) -> dict[str, list[Record]]:

@@ -193,14 +193,19 @@ def merge(
         ) from error
     units = tuple(sorted({span[0] for span in spans} | set(expected)))
     periods = sorted({span[1] for span in spans} | {span[2] for span in spans})
-    older = [
+    notes = [
+        f"{summary.file}: tells of no labour; unit {summary.told['unit']} is in no figure by it"
+        for summary in new
+        if not summary.told["months"]
+    ]
+    notes += [
         f"{summary.file}: of version {_WITHOUT_MORE}, which tells of counts and waits alone; its unit is in no"
         " figure of agreement, area, chance, oxytocin, decision to birth, assessments or case mix. Ask for it"
         " anew to have them"
         for summary in new
         if summary.told["version"] == _WITHOUT_MORE
     ]
-    return Merged(len(new), len(found) - len(new), units, _missing(units, spans, periods), tuple(older))
+    return Merged(len(new), len(found) - len(new), units, _missing(units, spans, periods), tuple(notes))
 
 
 def _missing(

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from audit.measures.suppression import hide_cells, hide_parts, hides_share, is_small
+from audit.measures.suppression import hide_cells, hide_parts, hides_share, in_groups, is_small
 
 
 @pytest.mark.parametrize(("count", "small"), [(0, False), (1, True), (4, True), (5, False), (None, False)])
@@ -56,3 +56,27 @@ def test_no_total_of_a_row_or_column_tells_a_small_cell() -> None:
     # as many as there are: one row has columns of one cell each, whose totals are its own
     assert hide_cells([[1, 11, 0]], least=5) == [[None, None, 0]]
     assert hide_cells([[6, 11, 0], [9, 5, 7]], least=5) == [[6, 11, 0], [9, 5, 7]]
+
+
+def test_values_go_out_as_means_of_groups_of_enough() -> None:
+    """By hand: 1, 2, 6 are of labours a, a, b: the first that are of two; 7 and 20 of b and c; 30 has none left."""
+    values, of = [6.0, 1.0, 30.0, 2.0, 20.0, 7.0], ["b", "a", "d", "a", "c", "b"]
+    assert in_groups(values, of, least=2) == [3.0, 3.0, 19.0, 3.0, 19.0, 19.0]
+    assert in_groups(values, of, least=1) == values
+    assert in_groups(values, of, least=5) is None
+    assert in_groups([], [], least=5) == []
+
+
+@given(st.lists(st.tuples(st.floats(0, 1e4), st.integers(0, 9)), min_size=1, max_size=40), st.integers(2, 6))
+def test_no_group_is_of_few_and_the_sum_stays(rows: list[tuple[float, int]], least: int) -> None:
+    values, of = [value for value, _ in rows], [labour for _, labour in rows]
+    found = in_groups(values, of, least=least)
+    if found is None:
+        assert len(set(of)) < least
+        return
+    assert sum(found) == pytest.approx(sum(values), rel=1e-9)
+    for mean in set(found):
+        own = [k for k, value in enumerate(found) if value == mean]
+        assert len({of[k] for k in own}) >= least
+        assert min(values[k] for k in own) <= mean <= max(values[k] for k in own)
+    assert [v for _, v in sorted(zip(values, found, strict=True))] == sorted(found)

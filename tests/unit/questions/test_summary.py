@@ -1,7 +1,11 @@
-"""Six units' summaries merged give what their labours together give. Two ways to one figure; small counts by hand."""
+"""Six units' summaries merged give what their labours together give. Two ways to one figure; small counts by hand.
+
+Over 400 lines: the region of six units is made once for all that is asked of it.
+"""
 
 import json
 import shutil
+from collections import Counter
 
 import numpy as np
 import pytest
@@ -237,6 +241,50 @@ def test_no_small_count_of_the_other_parts_is_told(region):
         assert fine(within[0], within[1] - within[0], every - within[1], labours - every, labours)
 
 
+def test_no_time_is_a_single_labours_and_shares_stay_exact(region, db, tmp_path):
+    """Micro-aggregation (Glossary of Statistical Disclosure Control, UNECE/Eurostat, 2005): groups of at least so many.
+    What lies on one side of a target or limit stays there, so counts of sides are those of the labours told of."""
+    with database.open_for_reading(region) as con:  # as one unit, large enough to be told of
+        asked = {"unit": "U9", "first": MONTHS[0], "last": MONTHS[-1]}
+        full, few = (summary.document(con, SETTINGS, **asked, least=least) for least in (1, 2))
+    assert min(row["episodes"] for row in full["waits"]) == min(row["tracings"] for row in full["areas"]) == 1
+    alike = {
+        "waits": [(w["period"], w["standard"], round(w["wait_minutes"] / w["target_minutes"], 9), w["episodes"])
+                  for w in few["waits"] if w["wait_minutes"] is not None],
+        "areas": [(a["period"], a["area_per_seen_hour_bpm_s"], a["tracings"]) for a in few["areas"]],
+        "births": [(b["period"], b["kind_of_birth"], b["urgency"], b["minutes"], b["labours"])
+                   for b in few["births_decided"]],
+        "oxytocin": [(o["period"], o["standard"], o["reason"], o["reduced"], o["minutes"], o["waits"])
+                     for o in few["oxytocin_waits"]],
+    }  # fmt: skip
+    for name, rows in alike.items():
+        counted = Counter()
+        for *key, n in rows:
+            counted[tuple(key)] += n
+        assert counted, name
+        assert min(counted.values()) >= 2, name
+    spans = {(w["period"], w["standard"]) for w in few["waits"]}
+    with database.open_for_reading(region) as con:
+        raw = [row for row in records(con, "response/times", {"period": None, "standard": None})
+               if (row["period"], row["standard"]) in spans]  # fmt: skip
+    merged(db, [written(tmp_path, few)])
+    with database.open_for_reading(db) as con:
+        pooled = records(con, "response/times", {"period": None, "standard": None})
+    sides = [
+        [(g.name, g.episodes, g.within, g.late, g.other_end, g.assessed) for g in waits.wait_groups(rows, "standard")]
+        for rows in (raw, pooled)
+    ]
+    assert sides[0] == sides[1]
+    for period in {row["period"] for row in few["areas"]}:
+        both = [
+            sum(
+                row["area_per_seen_hour_bpm_s"] * row["tracings"] for row in told_of["areas"] if row["period"] == period
+            )
+            for told_of in (full, few)
+        ]
+        assert both[0] == pytest.approx(both[1], abs=1e-6)
+
+
 def test_no_cell_of_agreement_rests_on_few_labours(region):
     """The threshold rule (Glossary of Statistical Disclosure Control, UNECE/Eurostat, 2005): a cell of fewer than so
     many is sensitive. A labour has one window here; what is one labour's and three pairs is counted in `test_pooled`.
@@ -392,6 +440,12 @@ def test_the_commands_make_and_merge(region, tmp_path):
     asked = ["summary", "--db", str(region), "--period", "2031-03/2031-05", "--least", "1", "--out", str(out)]
     assert "expected one of U1, U2" in str(CliRunner().invoke(cli, asked).exception)
     assert CliRunner().invoke(cli, [*asked, "--unit", "U2"]).exit_code == 0
+    few = ["summary", "--db", str(region), "--unit", "U2", "--least", "5", "--out", str(tmp_path / "few.json")]
+    assert "Hidden is what 1 to 4 labours stood behind" in CliRunner().invoke(cli, [*few, "--period", MONTHS[0]]).output
+    empty = tmp_path / "empty.json"
+    few = [*few[:-1], str(empty), "--period", "2030-01"]
+    assert "tells nothing of unit U2 from 2030-01 to 2030-01: it has no labour" in CliRunner().invoke(cli, few).output
+    assert "tells of no labour" in CliRunner().invoke(cli, ["merge", "--db", str(target), str(empty)]).output
     done = CliRunner().invoke(cli, ["merge", "--db", str(target), str(out), "--expect", "U9"])
     assert "1 summaries merged" in done.output
     assert "Missing in 2031-04: U9" in done.output
