@@ -7,11 +7,10 @@ import click
 
 from audit.commands.reading import renew_copy
 from audit.errors import UsageError
-from audit.intake.door.remarks import FileRefused
-from audit.intake.guess import guess
 from audit.intake.importer import import_paths
 from audit.intake.keep_mapping import keep_mapping
-from audit.intake.proposal import shown
+from audit.intake.looked_at import looked_into
+from audit.intake.proposal import Proposal
 from audit.progress import bar
 from audit.settings import settings_for
 
@@ -32,7 +31,9 @@ Exit codes: 0 everything accepted, 2 wrong usage, 3 some rows or files were reje
 @click.option("--replace", is_flag=True, help="Let changed content take the place of what is stored for the same case.")
 @click.option("--mapping", metavar="NAME", help="Read files with other columns as [import.mapping.NAME] says.")
 @click.option("--unit", metavar="CODE", help="Whose files these are, where several units share a database.")
-@click.option("--guess", "guessed", is_flag=True, help="Propose a mapping for one file, under the name of --mapping.")
+@click.option(
+    "--guess", "guessed", is_flag=True, help="Say what is in a file and propose mappings, named as --mapping."
+)
 @click.option("--time-zone", default="", metavar="ZONE", help="For --guess: of the file's clock, such as Europe/Paris.")
 @click.option("--yes", is_flag=True, help="For --guess: write the proposed mapping into unit_settings.toml.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON document with every remark and nothing else.")
@@ -84,21 +85,34 @@ def _propose(db: Path, paths: tuple[Path, ...], name: str, time_zone: str, yes: 
     """Show what a mapping of a file would be, and keep it when that is confirmed. Nothing of the file is stored."""
     if len(paths) != 1 or not paths[0].is_file():
         raise UsageError("--guess takes one file")
-    try:
-        found = guess(paths[0], settings_for(db).import_.max_file_mib)
-    except FileRefused as error:
-        raise UsageError(f"the file cannot be looked at: {error}") from error
-    found.time_zone = time_zone
-    for line in shown(found):
-        click.echo(line)
-    click.echo(f"\n{found.toml(name)}")
+    looked = looked_into(paths[0], settings_for(db))
+    if all(each.refused for each in looked):
+        raise UsageError(f"the file cannot be looked at: {looked[0].said}")
+    proposals: dict[str, Proposal] = {}
+    for each in looked:
+        if each.proposal is None or len(looked) > 1:
+            click.echo(f"{each.place}: {each.said}." if each.place else f"{each.said}.")
+        if each.proposal is None:
+            continue
+        each.proposal.time_zone = time_zone
+        called = f"{name}_{len(proposals) + 1}" if proposals else name
+        proposals[called] = each.proposal
+        for line in each.lines():
+            click.echo(line)
+        click.echo(f"\n{each.proposal.toml(called)}")
+    if not proposals:
+        click.echo("Nothing was stored, and no mapping is needed.")
+        return 0
     if not yes:
         click.echo("Nothing was stored. Copy this into unit_settings.toml, or add --yes; then import --mapping " + name)
         return 0
-    if not found.ready:
+    ready = {called: found for called, found in proposals.items() if found.ready}
+    if not ready:
         raise UsageError(
             "not kept: not all that is needed is known; answer what is asked in unit_settings.toml by hand"
         )
-    keep_mapping(db, name, found.toml(name))
-    click.echo(f"Kept in unit_settings.toml. Nothing of the file was stored; next: import --mapping {name} FILE")
+    for called, found in ready.items():
+        keep_mapping(db, called, found.toml(called))
+    next_ones = "; ".join(f"import --mapping {called} FILE" for called in ready)
+    click.echo(f"Kept in unit_settings.toml. Nothing of the file was stored; next: {next_ones}")
     return 0

@@ -1,13 +1,18 @@
 """What a file that was handed over is: one of ours, or one that needs a mapping, with a proposal."""
 
 import tempfile
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
+
+import pyarrow.parquet as pq
 
 from audit.intake import folders
 from audit.intake.door.remarks import FileRefused
+from audit.intake.formats import signal_names, wfdb_file
 from audit.intake.guess import guess
 from audit.intake.proposal import Proposal, shown
+from audit.intake.unpacked import unpacked
+from audit.setting_tables.mapping import CHANNELS
 from audit.settings import Settings
 
 _LONGEST_NAME = 255  # bytes, of a name in a folder
@@ -20,6 +25,8 @@ class LookedAt:
     said: str
     proposal: Proposal | None = None
     mapping: str = ""  # under which it can be read already
+    place: str = ""  # in the file: a sheet
+    refused: bool = False  # it cannot be read at all
 
     def lines(self) -> list[str]:
         """The proposal in lines."""
@@ -34,19 +41,68 @@ def plain_name(name: str, number: int) -> str:
     return last.encode("utf-8", "replace").decode()
 
 
-def looked_at(name: str, data: bytes, settings: Settings) -> LookedAt:
+def looked_at(name: str, data: bytes, settings: Settings) -> list[LookedAt]:
     """Look at one file, which lies in a folder of its own meanwhile."""
     with tempfile.TemporaryDirectory(prefix="looked-at-") as room:
         file = Path(room) / plain_name(name, 1)
         file.write_bytes(data)
-        (sighted,) = folders.in_order(list(folders.candidates([file])), Path(room) / "none")
-        if sighted.kind != "unknown":
-            return LookedAt(f"{sighted.kind.replace('_', ' ')}, with our own columns")
-        for mapped, mapping in settings.import_.mapping.items():
-            (under,) = folders.in_order([folders.Candidate(file, 1, named=False)], Path(room) / "none", mapping)
-            if under.mapping is not None:
-                return LookedAt(f"{mapping.kind.replace('_', ' ')}, as the mapping {mapped} says", mapping=mapped)
-        try:
-            return LookedAt("columns of another name", guess(file, settings.import_.max_file_mib))
-        except FileRefused as error:
-            return LookedAt(f"no table of text ({error}); try it to see what it is")
+        return looked_into(file, settings)
+
+
+def looked_into(file: Path, settings: Settings) -> list[LookedAt]:
+    """Look at a file and at what is in it: sheets of a workbook, tables of a recording, files of an archive."""
+    with unpacked(folders.candidates([file]), settings) as found:
+        several = len(found) > 1
+        return [_look(each, several, settings) for each in found]
+
+
+def _look(candidate: folders.Candidate, several: bool, settings: Settings) -> LookedAt:
+    place = candidate.part or (f"file {candidate.number} in it" if several else "")
+    if candidate.refused is not None:
+        return LookedAt(f"cannot be read: {candidate.refused}", place=place, refused=True)
+    nowhere = candidate.path.parent / "none"
+    (sighted,) = folders.in_order([candidate], nowhere)
+    if sighted.kind == "wfdb":
+        return LookedAt(_told("a recording", _channels_of_record(candidate.path), candidate), place=place)
+    if sighted.kind != "unknown":
+        kind = sighted.kind.replace("_", " ")
+        if candidate.part and candidate.path.suffix == ".parquet":
+            channels = _channels(candidate.path) if kind == "tracing" else []
+            return LookedAt(_told(kind, channels, candidate), place=place)
+        return LookedAt(f"{kind}, with our own columns", place=place)
+    for mapped, mapping in settings.import_.mapping.items():
+        (under,) = folders.in_order([replace(candidate, named=False)], nowhere, mapping)
+        if under.mapping is not None:
+            return LookedAt(
+                f"{mapping.kind.replace('_', ' ')}, as the mapping {mapped} says", place=place, mapping=mapped
+            )
+    try:
+        proposal = guess(candidate.path, settings.import_.max_file_mib)
+    except FileRefused as error:
+        said = f"no table of text ({error}); try it to see what it is"
+        return LookedAt(said, place=place, refused=sighted.left_alone is None)
+    if several and not proposal.columns:
+        return LookedAt("no column that is known; left alone", place=place)
+    return LookedAt("columns of another name", proposal, place=place)
+
+
+def _told(kind: str, channels: list[str], candidate: folders.Candidate) -> str:
+    """What a recording brings, and what of it is not stored."""
+    first = f"{kind}, read without a mapping"
+    return ". ".join([f"{first}: {', '.join(channels)}" if channels else first, *candidate.said])
+
+
+def _channels(part: Path) -> list[str]:
+    """The channels of a tracing that hold anything."""
+    table = pq.read_table(part)
+    return [name for name in CHANNELS if name in table.column_names and table[name].null_count < len(table)]
+
+
+def _channels_of_record(header: Path) -> list[str]:
+    try:
+        signals = wfdb_file.read_header(header.read_bytes()).signals
+    except FileRefused:  # of a record in segments, or told when it is taken
+        return []
+    known = [found[0] for signal in signals if (found := signal_names.channel(signal.description)) is not None]
+    left = len(signals) - len(known)
+    return [*known, *([f"{left} signals that are not stored"] if left else [])]

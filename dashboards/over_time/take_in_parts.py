@@ -3,7 +3,7 @@
 import streamlit as st
 
 from audit.errors import AuditError
-from audit.intake.looked_at import looked_at
+from audit.intake.looked_at import LookedAt, looked_at
 from audit.people import take_in
 from audit.people.permissions import Deed
 from audit.tables import files_in
@@ -58,26 +58,32 @@ def proposals(files: dict[str, bytes]) -> str:
     """
     fitting = ""
     for number, (name, content) in enumerate(files.items(), start=1):
-        zone = ""
-        found = looked_at(name, content, data.settings())
-        st.write(layout.plain(f"File {number}: {found.said}"))
-        if found.proposal is None:
+        looked = looked_at(name, content, data.settings())
+        for place, found in enumerate(looked, start=1):
+            called = f"File {number}, {found.place}" if found.place else f"File {number}"
+            st.write(layout.plain(f"{called}: {found.said}"))
             fitting = fitting or found.mapping
-            continue
-        with st.expander(f"Proposal for file {number}", expanded=True):
-            if found.proposal.zone_asked:
-                zone = st.text_input("Time zone, as Europe/Paris", key=f"{Key.IMPORT_ZONE}_{number}")
-            found.proposal.time_zone = zone
-            for line in found.lines():
-                st.write(layout.plain(line))
-            chosen = st.text_input("Name of the mapping", "ward", key=f"{Key.IMPORT_NAME}_{number}")
-            st.code(found.proposal.toml(chosen), language="toml")
-            if st.button("Keep this mapping", key=f"{Key.IMPORT_KEEP}_{number}", disabled=not found.proposal.ready):
-                with layout.told():
-                    who = session.who(Deed.TAKE_IN)
-                    take_in.keep(database(), chosen, found.proposal.toml(chosen), who=who)
-                    st.rerun()
+            if found.proposal is not None:
+                _proposal(found, called, f"{number}_{place}", "ward" if place == 1 else f"ward_{place}")
     return fitting
+
+
+def _proposal(found: LookedAt, called: str, key: str, name: str) -> None:
+    """One proposal with what has to be answered, and the button that keeps it."""
+    assert found.proposal is not None
+    with st.expander(f"Proposal for {called[0].lower()}{called[1:]}", expanded=True):
+        if found.proposal.zone_asked:
+            zone = st.text_input("Time zone, as Europe/Paris", key=f"{Key.IMPORT_ZONE}_{key}")
+            found.proposal.time_zone = zone
+        for line in found.lines():
+            st.write(layout.plain(line))
+        chosen = st.text_input("Name of the mapping", name, key=f"{Key.IMPORT_NAME}_{key}")
+        st.code(found.proposal.toml(chosen), language="toml")
+        if st.button("Keep this mapping", key=f"{Key.IMPORT_KEEP}_{key}", disabled=not found.proposal.ready):
+            with layout.told():
+                who = session.who(Deed.TAKE_IN)
+                take_in.keep(database(), chosen, found.proposal.toml(chosen), who=who)
+                st.rerun()
 
 
 def start(files: dict[str, bytes], fitting: str) -> None:

@@ -59,7 +59,7 @@ def test_a_file_of_any_name_is_kept_in_its_folder(db: Path, name: str) -> None:
     kept = [file for file in take_in.folder_of(db).parent.rglob("*") if file.is_file() and file.read_bytes() == CASES]
     assert len(kept) == 2
     assert {file.parent for file in kept} == {take_in.folder_of(db) / take_in.FILES}
-    assert looked_at(name, CASES, load_settings()).said.startswith("cases")
+    assert looked_at(name, CASES, load_settings())[0].said.startswith("cases")
 
 
 @pytest.mark.slow
