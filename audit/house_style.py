@@ -12,6 +12,8 @@ from dataclasses import dataclass, field, fields, is_dataclass, replace
 from functools import cached_property
 from typing import Any, Final, TypeVar
 
+from audit.vocabulary import RISK_FACTORS
+
 _Any = TypeVar("_Any")
 # narrow and no-break, so that a figure is never broken into lines
 _THIN_SPACE: Final = "\u202f"
@@ -92,6 +94,9 @@ class HouseStyle:
             return self._date(text[:4], text[5:7], text[8:10]) + text[10:]
         whole, of_month = (form.format(y="YYYY", m="MM", d="DD") for form in _DATE_PARTS[self.date])
         told = text.replace("YYYY-MM-DD", whole).replace("YYYY-MM", of_month)
+        several = text.split(" ")  # risk factors of a case stand in one cell
+        if len(several) > 1 and set(several) <= set(RISK_FACTORS) and any(word in self._by_word for word in several):
+            return ", ".join(self._by_word.get(word, word) for word in several)
         return self._by_word.get(text.lower(), told)
 
     def _term(self, text: str) -> str:

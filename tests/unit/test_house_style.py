@@ -136,3 +136,10 @@ def test_the_former_key_of_the_paper_says_where_it_went(tmp_path):
     file.write_text('[pack]\npaper = "a4"\n', encoding="utf-8")
     with pytest.raises(SettingsError, match=r"pack\.paper: .* \[locale\]"):
         load_settings(file)
+
+
+def test_each_risk_factor_of_a_cell_is_in_the_units_words_and_other_cells_of_several_words_stay():
+    house = HouseStyle(words={"meconium": "Mekonium", "normal": "unauffällig"})
+    assert house.cell("meconium diabetes") == "Mekonium, diabetes"
+    assert house.cell("hypertension diabetes") == "hypertension diabetes"
+    assert house.cell("normal meconium") == "normal meconium"

@@ -11,7 +11,7 @@ import numpy as np
 from audit.intake.door.remarks import FileRefused
 from audit.intake.door.shape import shape
 from audit.intake.formats.numbers_in_text import NONE_WORDS, Unclear, why_not_a_number
-from audit.intake.formats.tables import SmallTable
+from audit.intake.formats.tables import BETWEEN_SEVERAL, SmallTable
 from audit.measures.cord_gas import MMHG_PER_KPA
 
 _NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?")
@@ -146,7 +146,7 @@ def underscored(value: Any) -> Any:
 
 
 def as_several_of(value: Any, allowed: Sequence[str]) -> str | None:
-    """Allowed words, separated by comma, semicolon, plus or bar, in the order of `allowed`; "" where 'none' is said.
+    """Allowed words, whatever of `BETWEEN_SEVERAL` is between, in the order of `allowed`; "" where 'none' is said.
 
     None when nothing was given. Raises BadValue for any other word.
     """
@@ -155,7 +155,7 @@ def as_several_of(value: Any, allowed: Sequence[str]) -> str | None:
     text = as_text(value)
     if text.casefold() in ("none", "no", "0"):
         return ""
-    pieces = [piece for piece in re.split(r"[,;+|]", text) if piece.strip()]
+    pieces = [piece for piece in re.split(BETWEEN_SEVERAL, text) if piece.strip()]
     if len(pieces) == 1 and underscored(text).casefold() not in allowed:
         pieces = text.split()  # several coded names with blanks between them
     found = {as_one_of(underscored(piece), allowed) for piece in pieces}

@@ -17,7 +17,7 @@ from audit.errors import SettingsError
 from audit.intake.door.remarks import FileRefused, Remarks
 from audit.intake.formats import csv_file, mapped_parquet
 from audit.intake.formats.habits import DELIMITERS, Habits, encoding_of, habits_of
-from audit.intake.formats.tables import OPTIONAL, REQUIRED
+from audit.intake.formats.tables import BETWEEN_SEVERAL, OPTIONAL, REQUIRED, SEVERAL_COLUMNS
 from audit.setting_tables.mapping import CHANNELS, EXTRA_COLUMNS, Mapping
 
 _SIGNS = {"tab": "\t"}
@@ -149,7 +149,7 @@ def under_our_names(
     found = _with_fetuses(columns, table, lines, mapping)
     for ours, words in mapping.words.items():
         if ours in found.columns:
-            found.columns[ours] = _reworded(found.columns[ours], words)
+            found.columns[ours] = _reworded(found.columns[ours], words, several=ours in SEVERAL_COLUMNS)
     return replace(found, written=written)
 
 
@@ -315,10 +315,18 @@ def _with_fetuses(
     return MappedTable(joined, np.concatenate([part.row_numbers for part in parts]), unwritten)
 
 
-def _reworded(column: pa.Array, words: dict[str, str]) -> pa.Array:
+def _reworded(column: pa.Array, words: dict[str, str], *, several: bool) -> pa.Array:
+    """Their words as ours: of whole cells, and where a cell may hold several also one by one."""
     coded = column.dictionary_encode()
     known = {plain(word): ours for word, ours in words.items()}
-    said = pa.array([known.get(plain(text or ""), text) for text in coded.dictionary.to_pylist()], pa.string())
+
+    def ours(text: str) -> str:
+        whole = known.get(plain(text))
+        if whole is not None or not several:
+            return text if whole is None else whole
+        return ",".join(known.get(plain(piece), piece) for piece in re.split(BETWEEN_SEVERAL, text))
+
+    said = pa.array([None if text is None else ours(text) for text in coded.dictionary.to_pylist()], pa.string())
     return said.take(coded.indices)
 
 

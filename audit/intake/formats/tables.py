@@ -127,6 +127,9 @@ OPTIONAL: dict[str, tuple[str, ...]] = {
 EXPERT_COLUMNS = ("rec_id", "expert_id", "eval_step1", "eval_step2", "eval_step3", "eval_step4")
 # Every column that is ever read; any other is counted, neither read nor named.
 COLUMNS = frozenset(name for columns in (*REQUIRED.values(), *OPTIONAL.values(), EXPERT_COLUMNS) for name in columns)
+# The columns whose cells may hold several words, and what stands between those.
+SEVERAL_COLUMNS = ("risk_factors", "risk")
+BETWEEN_SEVERAL = r"[,;+|/&\n]"
 # The columns that hold numbers, and those among them in which numbers of a thousand and more are usual.
 _IN_WORDS = (
     *("period", "onset_of_labour", "mode_of_birth", "shift", "fhr_sensor", "toco_sensor", "risk_factors"),

@@ -177,3 +177,25 @@ def test_pounds_and_ounces_become_grams(typed, unit, grams):
     found = conversions.value(typed, "birth_weight_g", unit, ".")
     assert found == (pytest.approx(grams, abs=0.001) if isinstance(grams, float) else grams)
     assert isinstance(found, Unclear) == (typed == "7.4")  # 7 lb 4 oz, or 7.4 lb
+
+
+@pytest.mark.parametrize(
+    ("typed", "stored"),
+    [
+        ("Diabetes / Mekonium", "meconium diabetes"), ("Mekonium & diabetes", "meconium diabetes"),
+        ("Zustand nach Sectio, Fieber", "fever_or_sepsis previous_caesarean"), ("keine", ""), ("Mekonium; Quill", None),
+    ],
+)  # fmt: skip
+def test_several_risk_factors_of_a_cell_are_read_in_the_units_own_words(tmp_path, typed, stored):
+    toml = """[import.mapping.m]
+kind = "cases"
+columns = {case_id = "Fall", period = "Monat", risk_factors = "Risiken"}
+[import.mapping.m.words.risk_factors]
+Mekonium = "meconium"
+Fieber = "fever_or_sepsis"
+"Zustand nach Sectio" = "previous_caesarean"
+keine = "none"
+"""
+    content, remarks = read(written(tmp_path, f"Fall|Monat|Risiken\nC1|2031-04|{typed}\n"), tmp_path, toml)
+    assert [case.facts["risk_factors"] for case in content.cases] == [stored]
+    assert remarks.values_rejected == (stored is None)
