@@ -151,7 +151,7 @@ def gather(
         out_of_date = stale.document(con, settings, period=period)
         counted = coverage.document(con, period)
         if chosen.for_outside:
-            counted = coverage.suppressed(counted, least=chosen.min_cell)
+            counted = coverage.suppressed(con, counted, period, least=chosen.min_cell)
         every = () if chosen.for_outside else (front.agenda_table(agenda), month_table(con, settings, period))
         sections, in_full, published_figures = _sections(db, con, settings, period, chosen)
         unread = database.rows(con, "month/hidden", {"period": period})

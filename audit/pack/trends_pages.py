@@ -8,7 +8,7 @@ import altair as alt
 from audit import words as words_
 from audit.charts.control import control_chart, measure_title, unit_words
 from audit.control_charts.options import TrendOptions
-from audit.measures.suppression import hides_share, is_small
+from audit.measures.suppression import hides_share, is_small, told_together
 from audit.months import next_period
 from audit.pack import drawing
 from audit.pack.model import Picture, Section
@@ -53,11 +53,25 @@ def _until(measure: Mapping[str, Any], period: str, options: PackOptions) -> dic
     points = [dict(point) for point in measure["points"] if point["period"] <= period]
     if options.for_outside and (measure["chart"] == "g" or measure.get("single_births")):
         points = []  # each point is one birth: the chart is a list of single cases
-    for point in points:
-        if options.for_outside and _is_hidden(point, options.min_cell):
-            hidden = ("value", "numerator", "denominator", "centre", "low", "high", "signal")
-            point |= dict.fromkeys(hidden) | {"reason": "Hidden: a small number.", "beyond_scale": False}
+    if options.for_outside:
+        small = [_is_hidden(point, options.min_cell) for point in points]
+        for point in [] if _centre_told(points, small, options.min_cell) else points:
+            # the centre is a sum of all months: less the shown ones it would tell a hidden one
+            point |= dict.fromkeys(("centre", "low", "high", "signal"))
+        for point in (point for point, hidden in zip(points, small, strict=True) if hidden):
+            names = ("value", "numerator", "denominator", "centre", "low", "high", "signal")
+            point |= dict.fromkeys(names) | {"reason": "Hidden: a small number.", "beyond_scale": False}
     return {**measure, "points": points}
+
+
+def _centre_told(points: Sequence[Mapping[str, Any]], small: Sequence[bool], least: int) -> bool:
+    """Whether the hidden months add up to enough, in the order in which the reports of the months came out."""
+    counts = [
+        (point["numerator"] or 0, max(0, (point["denominator"] or 0) - (point["numerator"] or 0))) for point in points
+    ]
+    if not any(point["numerator"] is not None for point in points):
+        counts = [(int(point["value"] or point["denominator"] or 0),) for point in points]  # type: ignore[misc]
+    return sum(map(len, told_together(counts, small, least=least))) == len(points)
 
 
 def _is_hidden(point: Mapping[str, Any], least: int) -> bool:

@@ -4,12 +4,13 @@ Roles only, never a person; what could point at one is hidden.
 """
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from statistics import median
 from typing import Any
 
 from audit.measures.clustered import share_of_sums
-from audit.measures.suppression import hide_cells, hide_parts, is_small
+from audit.measures.suppression import hide_with_sums, is_small
+from audit.months import NO_MONTH, is_span, within
 from audit.questions.waits import LEVEL, NOT_GIVEN
 from audit.response.hourly import HourlyAudit, hourly_audit
 from audit.response.parts import rank
@@ -17,6 +18,9 @@ from audit.store import database
 from audit.store.database import Record, records
 
 HIDDEN = "hidden"
+ALL = "all"
+KINDS = ("under", "alike", "over")
+_COUNTS = (*KINDS, "assessments")
 COMPUTED, BLIND_READS = "computed", "blind reads"
 SOURCE = (
     "NICE NG229 (2022, from memory): a documented systematic assessment at least every hour; Saving Babies' Lives (from"
@@ -36,46 +40,101 @@ def document(con: database.Connection, *, period: str | None, least: int) -> Rec
     document : `assessments`, `standards` (that staff applied),
         `hours` (`hourly`), `calling` (`calling`); empty lists where nothing was recorded.
     """
-    noted = records(con, "bedside/categories", {"period": period})
-    labours = records(con, "bedside/hours", {"period": period})
+    # of every month: what one may tell rests on the others and on all months together
+    noted = records(con, "bedside/categories", {"period": None})
+    labours = records(con, "bedside/hours", {"period": None})
+    of_period = [row for row in noted if within(row["period"], period)]
     return {
         "period": period,
-        "assessments": len(noted),
-        "standards": sorted({row["standard"] for row in noted}),
-        "hours": hourly(labours, least=least) if noted else [],
-        "calling": calling(noted, least=least),
+        "assessments": len(of_period),
+        "standards": sorted({row["standard"] for row in of_period}),
+        "hours": hourly(labours, period=period, least=least) if of_period else [],
+        "calling": calling(noted, period=period, least=least),
     }
 
 
-def hourly(labours: Sequence[Record], *, least: int) -> list[Record]:
+def hourly(labours: Sequence[Record], *, period: str | None = None, least: int) -> list[Record]:
     """Share of labour hours with an assessment, in all and by shift.
 
     Parameters
     ----------
-    labours : records of `bedside/hours`. least : as in `document`.
+    labours : records of `bedside/hours` of every month. period, least : as in `document`.
 
     Returns
     -------
     rows : group, labours (with at least one assessment), without (labours with none: not in any share, as their export
         may lack them), hours, assessed, second_person, and for both share, low, high (0 to 1, 95 %; hours of one labour
-        are one cluster); longest_gap_min (of the group's labours), gap_over_hour (labours with a gap over an hour).
+        are one cluster); longest_gap_min (of the group's labours), gap_over_hour (labours with a gap over an hour). A
+        group of few labours says `hidden` and nothing else, and so does what would tell it: another shift, or month.
     """
-    shifts = sorted({_name(row["shift"]) for row in labours}, key=lambda name: (name == NOT_GIVEN, name))
-    groups: list[tuple[str, list[Record]]] = [("all", list(labours))]
-    if len(shifts) > 1:
-        groups += [(name, [row for row in labours if _name(row["shift"]) == name]) for name in shifts]
-    return [_hourly_row(name, own, least) for name, own in groups]
+    chosen = [row for row in labours if within(row["period"], period)]
+    shifts = sorted({_name(row["shift"]) for row in chosen}, key=lambda name: (name == NOT_GIVEN, name))
+    groups = [ALL, *shifts] if len(shifts) > 1 else [ALL]
+    hidden = _hidden_shifts(labours, period, least)
+    return [
+        _hourly_row(name, [row for row in chosen if name in (ALL, _name(row["shift"]))], name in hidden)
+        for name in groups
+    ]
 
 
-def _hourly_row(name: str, labours: Sequence[Record], least: int) -> Record:
+def _hidden_shifts(labours: Sequence[Record], period: str | None, least: int) -> set[str]:
+    """Shifts of what was asked for whose labours are hidden, `ALL` among them."""
+    rows, asked = _views(labours, period)
+    counts: Counter[tuple[str | None, str]] = Counter()
+    for row in rows:
+        if row["times_s"]:
+            for view in (None, _month(row)):
+                counts.update(((view, ALL), (view, _name(row["shift"]))))
+    sums = [
+        *_added_up(counts, {view for view, _ in counts}, lambda view, name: (view, name), {n for _, n in counts}, ALL),
+        *_added_up(counts, {name for _, name in counts}, lambda name, view: (view, name), {v for v, _ in counts}, None),
+    ]
+    small = [key for key, count in counts.items() if is_small(count, least)]
+    return {
+        name
+        for view, name in hide_with_sums(counts, sums, hidden=small, least=least, last=_all(counts))
+        if view == asked
+    }
+
+
+def _views(rows: Sequence[Record], period: str | None) -> tuple[Sequence[Record], str | None]:
+    """Rows of all tables that stand beside each other, and which is asked for: a month, or all together (None)."""
+    if is_span(period):
+        return [row for row in rows if within(row["period"], period)], None
+    return rows, period
+
+
+def _all(counts: Mapping[Any, int]) -> set[Any]:
+    """Those of all months together: they are what most is asked of."""
+    return {key for key in counts if key[0] is None}
+
+
+def _month(row: Record) -> str:
+    return str(row["period"] or NO_MONTH)
+
+
+def _added_up(
+    counts: Mapping[Any, int],
+    lines: Collection[Any],
+    key: Callable[[Any, Any], Any],
+    members: Collection[Any],
+    total: Any,
+) -> list[dict[Any, int]]:
+    """Of each line the sum that its members make: they less the total are nothing."""
+    return [
+        {key(line, name): -1 if name == total else 1 for name in members if key(line, name) in counts} for line in lines
+    ]
+
+
+def _hourly_row(name: str, labours: Sequence[Record], hidden: bool) -> Record:
     audits = [
         hourly_audit(row["times_s"], row["roles"], start_s=row["start_s"], end_s=row["end_s"])
         for row in labours
         if row["times_s"]
     ]
+    if hidden:
+        return {"group": name, "labours": HIDDEN}
     row: Record = {"group": name, "labours": len(audits), "without": len(labours) - len(audits)}
-    if is_small(len(audits), least):
-        return row | {"labours": HIDDEN}
     gaps = [audit.longest_gap_minutes for audit in audits if audit.longest_gap_minutes is not None]
     row |= {"hours": sum(audit.hours for audit in audits), "longest_gap_min": max(gaps, default=None)}
     row["gap_over_hour"] = sum(gap > 60.0 for gap in gaps)
@@ -93,52 +152,94 @@ def _share(field: str, counts: Sequence[int], audits: Sequence[HourlyAudit]) -> 
     }  # fmt: skip
 
 
-def calling(noted: Sequence[Record], *, least: int) -> list[Record]:
+def calling(noted: Sequence[Record], *, period: str | None = None, least: int) -> list[Record]:
     """How often a role's category was milder or worse than the computed one, and than that of blind reads.
 
     Parameters
     ----------
-    noted : records of `bedside/categories`. least : as in `document`.
+    noted : records of `bedside/categories` of every month. period, least : as in `document`.
 
     Returns
     -------
     rows : standard, assessor, against (computed, blind reads), assessments and labours that can be compared, under
         (milder than it), alike, over (worse), share_under, low_under, high_under and the same of over (0 to 1, 95 %;
         assessments of one labour are one cluster). A role with too few labours says `hidden` and nothing else; of the
-        three counts a small one is hidden with its share, and so is what would tell it: the next smallest,
-        and another role's.
+        three counts a small one is hidden with its share, and so is what would tell it: the next smallest, another
+        role's, and another month's, since months add up to all of them.
 
     Notes
     -----
     Blind reads: the median category of first reads of the window around it; where it lies between two, none. A bedside
     category is of the moment, a read of its whole window: the two can differ without anybody being wrong.
     """
-    compared: dict[tuple[str, str, str], list[tuple[str, int]]] = {}
+    rows, asked = _views(noted, period)
+    found = []
+    for (standard, against), compared in sorted(_compared(rows).items()):
+        whole, cells = _hidden_of_roles(compared, least)
+        for view, role in sorted(key for key in compared if key[0] == asked):
+            row: Record = {"standard": standard, "assessor": role, "against": against}
+            gone = {name for name in _COUNTS if (view, role, name) in cells}
+            found.append(_calling_row(row, compared[view, role], gone, whole=(view, role) in whole))
+    return sorted(found, key=lambda row: (row["standard"], row["assessor"], row["against"]))
+
+
+_Compared = dict[tuple[str | None, str], list[tuple[str, int]]]  # by month (None: all) and role: case, steps worse
+
+
+def _compared(noted: Sequence[Record]) -> dict[tuple[str, str], _Compared]:
+    found: dict[tuple[str, str], _Compared] = {}
     for row in noted:
         for against in (COMPUTED, BLIND_READS):
             if (steps := steps_worse(row, against)) is not None:
-                key = (row["standard"], row["assessor"], against)
-                compared.setdefault(key, []).append((row["case_id"], steps))
-    rows = []
-    for standard, against in sorted({(key[0], key[2]) for key in compared}):
-        roles = sorted(key for key in compared if (key[0], key[2]) == (standard, against))
-        shown = [key for key in roles if not role_hidden(compared[key], least)]
-        counts = [list(_counts(compared[key]).values()) for key in shown]
-        # the months' charts tell the totals over roles of the comparison with the computed category
-        cells = hide_cells(counts, least=least) if against == COMPUTED else [hide_parts(c, least=least) for c in counts]
-        told = dict(zip(shown, cells, strict=True))
-        rows += [_calling_row(key, compared[key], told.get(key)) for key in roles]
-    return sorted(rows, key=lambda row: (row["standard"], row["assessor"], row["against"]))
+                of = found.setdefault((row["standard"], against), {})
+                for view in (None, _month(row)):
+                    of.setdefault((view, row["assessor"]), []).append((row["case_id"], steps))
+    return found
 
 
-def role_hidden(found: Sequence[tuple[str, int]], least: int) -> bool:
-    """Whether a role is left out whole: assessments (case, steps worse) in too few labours."""
-    return is_small(len({case_id for case_id, _ in found}), least)
+def roles_told(noted: Sequence[Record], standard: str, least: int) -> dict[str, list[int]]:
+    """By month the steps worse than computed of the roles that are not hidden whole: a total with those would tell."""
+    compared = _compared([row for row in noted if row["standard"] == standard]).get((standard, COMPUTED), {})
+    whole = _hidden_whole(compared, least)
+    found: dict[str, list[int]] = {}
+    for (view, role), pairs in compared.items():
+        if view is not None and (view, role) not in whole:
+            found.setdefault(view, []).extend(steps for _, steps in pairs)
+    return found
+
+
+def _hidden_whole(compared: _Compared, least: int) -> set[tuple[str | None, str]]:
+    """Months and roles of so few labours, or that would tell of one by the sum of the months."""
+    labours = {key: len({case_id for case_id, _ in pairs}) for key, pairs in compared.items()}
+    small = [key for key, count in labours.items() if is_small(count, least)]
+    views, roles = {view for view, _ in compared}, {role for _, role in compared}
+    months = _added_up(labours, roles, lambda role, view: (view, role), views, None)
+    return hide_with_sums(labours, months, hidden=small, least=least, last=_all(labours))
+
+
+def _hidden_of_roles(
+    compared: _Compared, least: int
+) -> tuple[set[tuple[str | None, str]], set[tuple[str | None, str, str]]]:
+    """Months and roles that are hidden whole, and single counts that are.
+
+    The months' charts tell totals over the roles that are not hidden whole; where one role alone called so, that total
+    is its own and stays, being the unit's.
+    """
+    views, roles = {view for view, _ in compared}, {role for _, role in compared}
+    whole = _hidden_whole(compared, least)
+    counts = {(*key, name): count for key, pairs in compared.items() for name, count in _counts(pairs).items()}
+    sums = [{(*key, name): 1 if name in KINDS else -1 for name in _COUNTS} for key in compared]
+    sums += _added_up(
+        counts, [(role, name) for role in roles for name in _COUNTS], lambda line, view: (view, *line), views, None
+    )
+    gone = [key for key, count in counts.items() if key[:2] in whole or is_small(count, least)]
+    return whole, hide_with_sums(counts, sums, hidden=gone, least=least, last=_all(counts))
 
 
 def _counts(found: Sequence[tuple[str, int]]) -> dict[str, int]:
     steps = [gap for _, gap in found]
-    return {"under": sum(gap < 0 for gap in steps), "alike": steps.count(0), "over": sum(gap > 0 for gap in steps)}
+    parts = (sum(gap < 0 for gap in steps), steps.count(0), sum(gap > 0 for gap in steps), len(steps))
+    return dict(zip(_COUNTS, parts, strict=True))
 
 
 def steps_worse(row: Record, against: str) -> int | None:
@@ -148,16 +249,12 @@ def steps_worse(row: Record, against: str) -> int | None:
     return None if own is None or other is None else own - other
 
 
-def _calling_row(
-    key: tuple[str, str, str], found: Sequence[tuple[str, int]], cells: Sequence[int | None] | None
-) -> Record:
-    standard, assessor, against = key
-    row: Record = {"standard": standard, "assessor": assessor, "against": against}
-    if cells is None:
+def _calling_row(row: Record, found: Sequence[tuple[str, int]], gone: Collection[str], *, whole: bool) -> Record:
+    if whole:
         return row | {"assessments": HIDDEN, "labours": HIDDEN}
     wholes = Counter(case_id for case_id, _ in found)
-    row |= {"assessments": len(found), "labours": len(wholes)}
-    row |= {name: HIDDEN if cell is None else cell for name, cell in zip(_counts(found), cells, strict=True)}
+    row |= {"labours": len(wholes)}
+    row |= {name: HIDDEN if name in gone else count for name, count in _counts(found).items()}
     for field, sign in (("under", -1), ("over", 1)):
         if row[field] != HIDDEN:
             parts = Counter(case_id for case_id, gap in found if gap * sign > 0)

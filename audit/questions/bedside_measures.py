@@ -5,7 +5,7 @@ from pathlib import Path
 from typing import Any
 
 from audit.questions import agreed, oxytocin
-from audit.questions.bedside import COMPUTED, role_hidden, steps_worse
+from audit.questions.bedside import roles_told
 from audit.questions.waits import NOT_GIVEN
 from audit.response.hourly import hourly_audit
 from audit.settings import Settings
@@ -71,16 +71,9 @@ def _hours(con: database.Connection, periods: list[str]) -> list[dict[str, Any]]
 
 
 def _calling(con: database.Connection, settings: Settings, standard: str, periods: list[str]) -> list[dict[str, Any]]:
-    by_role: dict[tuple[str, str], list[tuple[str, int]]] = {}
-    for row in records(con, "bedside/categories", {"period": None}):
-        worse = steps_worse(row, COMPUTED) if row["standard"] == standard else None
-        if worse is not None and row["period"] in periods:
-            by_role.setdefault((row["period"], row["assessor"]), []).append((row["case_id"], worse))
-    steps: dict[str, list[int]] = {period: [] for period in periods}
-    for (period, _), found in by_role.items():
-        # as in the table by role: a total with it would tell what is hidden there
-        if not role_hidden(found, settings.pack.min_cell):
-            steps[period] += [worse for _, worse in found]
+    noted = records(con, "bedside/categories", {"period": None})
+    told = roles_told(noted, standard, settings.pack.min_cell)
+    steps = {period: told.get(period, []) for period in periods}
     if not any(steps.values()):
         return []
     return [

@@ -4,7 +4,8 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from audit.measures.proportions import wilson_interval
-from audit.measures.suppression import hide_parts, hides_share, is_small
+from audit.measures.suppression import hide_parts, hides_share, is_small, told_together
+from audit.months import within
 from audit.questions.waits import LEVEL
 from audit.store import database
 from audit.store.database import Record, records
@@ -21,6 +22,7 @@ _PARTS = {
     "neonatal_unit_admissions": "newborns admitted to a neonatal unit",
     "deaths": "deaths",
 }
+_URGENCIES = tuple(name for name in _PARTS if name.startswith("caesareans_"))
 HIDDEN = "hidden"
 
 
@@ -64,21 +66,51 @@ def switched_words(found: Mapping[str, Any]) -> str | None:
     return f"Auscultation gave way to continuous monitoring in {many}: {', '.join(reasons)}."
 
 
-def suppressed(found: Record, *, least: int) -> Record:
-    """The same for outside the unit, small counts hidden."""
+def suppressed(con: database.Connection, found: Record, period: str | None, *, least: int) -> Record:
+    """The same for outside the unit, small counts hidden, and what a month's or a year's report tells of the other."""
+    names = {words_: name for name, words_ in _PARTS.items()}
+    counts = {names[row["what"]]: row["count"] for row in found["shares"]}
+    hidden = _hidden(counts, found["births"], least)
+    months = records(con, "month/coverage", {"period": None})
+    of_month = [_hidden({name: row[name] for name in _PARTS}, row["births"], least) for row in months]
+    hidden |= {name for name in counts if not _sum_told(name, months, of_month, period, least)}
+    hidden |= _of_parts(counts, hidden)
     shares = [
-        {"what": row["what"], "count": HIDDEN, "births": row["births"]}
-        if hides_share(row["count"], row["births"], least=least)
-        else row
+        {"what": row["what"], "count": HIDDEN, "births": row["births"]} if names[row["what"]] in hidden else row
         for row in found["shares"]
     ]
-    counts = [row["labours"] for row in found["switched"]]
-    told = [None] * len(counts) if is_small(sum(counts), least) else hide_parts(counts, least=least)
+    labours = [row["labours"] for row in found["switched"]]
+    told = [None] * len(labours) if is_small(sum(labours), least) else hide_parts(labours, least=least)
     switched = [
         {**row, "labours": HIDDEN if count is None else count}
         for row, count in zip(found["switched"], told, strict=True)
     ]
     return {**found, "shares": shares, "switched": switched if any(count is not None for count in told) else []}
+
+
+def _hidden(counts: Mapping[str, int | None], births: int, least: int) -> set[str]:
+    small = {name for name, count in counts.items() if hides_share(count, births, least=least)}
+    return small | _of_parts(counts, small)
+
+
+def _of_parts(counts: Mapping[str, int | None], hidden: set[str]) -> set[str]:
+    """One more urgency where a single one is hidden: all caesareans less the others would tell it."""
+    parts = {name: counts[name] for name in _URGENCIES if counts.get(name) is not None}
+    lone = parts.keys() & hidden
+    if len(lone) != 1 or len(parts) < 2:
+        return set()
+    return {min(parts.keys() - lone, key=lambda name: (parts[name] == 0, parts[name] or 0))}
+
+
+def _sum_told(name: str, months: Sequence[Record], hidden: Sequence[set[str]], period: str | None, least: int) -> bool:
+    """Whether the sum of what was asked for tells no month that a report of its own hides."""
+    given = [(row, name in gone) for row, gone in zip(months, hidden, strict=True) if row[name] is not None]
+    pairs = [(row[name], max(0, row["births"] - row[name])) for row, _ in given]
+    asked = {k for k, (row, _) in enumerate(given) if within(row["period"], period)}
+    if len(asked) == 1:
+        return True  # a month alone: what it hides is settled by its own counts
+    together = told_together(pairs, [small for _, small in given], least=least)
+    return asked <= {k for stretch in together if asked.issuperset(stretch) for k in stretch}
 
 
 def _share(what: str, count: int, births: int) -> dict[str, Any]:

@@ -4,7 +4,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from audit.measures.suppression import hide_cells, hide_parts, hides_share, in_groups, is_small
+from audit.measures.suppression import (
+    hide_parts,
+    hide_with_sums,
+    hides_share,
+    in_groups,
+    is_small,
+    told_together,
+)
 
 
 @pytest.mark.parametrize(("count", "small"), [(0, False), (1, True), (4, True), (5, False), (None, False)])
@@ -49,13 +56,35 @@ def test_a_share_is_hidden_with_its_numerator_the_rest_or_its_denominator(
     assert hides_share(numerator, denominator, least=5) is hidden
 
 
+def crossed(rows: list[list[int]]) -> list[list[int | None]]:
+    """A table whose sums of rows and columns are known."""
+    counts = {(r, c): count for r, row in enumerate(rows) for c, count in enumerate(row)}
+    sums = [{key: 1 for key in counts if key[way] == k} for way in (0, 1) for k in {key[way] for key in counts}]
+    small = [key for key, count in counts.items() if is_small(count, 5)]
+    gone = hide_with_sums(counts, sums, hidden=small, least=5)
+    return [[None if (r, c) in gone else count for c, count in enumerate(row)] for r, row in enumerate(rows)]
+
+
 def test_no_total_of_a_row_or_column_tells_a_small_cell() -> None:
     """By hand: 1 alone would be told by its row, so 9 goes; both then by their columns, so 8 and 7 of the other row."""
-    found = hide_cells([[1, 10, 9], [8, 20, 7]], least=5)
-    assert found == [[None, 10, None], [None, 20, None]]
-    # as many as there are: one row has columns of one cell each, whose totals are its own
-    assert hide_cells([[1, 11, 0]], least=5) == [[None, None, 0]]
-    assert hide_cells([[6, 11, 0], [9, 5, 7]], least=5) == [[6, 11, 0], [9, 5, 7]]
+    assert crossed([[1, 10, 9], [8, 20, 7]]) == [[None, 10, None], [None, 20, None]]
+    assert crossed([[6, 11, 0], [9, 5, 7]]) == [[6, 11, 0], [9, 5, 7]]
+
+
+def test_two_of_each_sum_may_still_be_told_by_all_sums_together() -> None:
+    """By hand: a + b, b + c and a + c are known, so a = (first - second + third) / 2: one of the shown goes too."""
+    counts = {"a": 3, "b": 4, "c": 4, "d": 9, "e": 20}
+    sums = [{"a": 1, "b": 1, "d": 1}, {"b": 1, "c": 1}, {"a": 1, "c": 1, "e": 1}]
+    assert hide_with_sums(counts, sums, hidden=["a", "b", "c"], least=5) >= {"a", "b", "c", "d"}
+
+
+def test_months_are_told_together_as_soon_as_two_hidden_ones_add_up_and_never_otherwise_later() -> None:
+    counts = [(1, 30), (20, 20), (3, 40), (2, 25), (9, 9), (4, 4)]
+    small = [True, False, True, True, False, True]
+    told = told_together(counts, small, least=5)
+    assert told == [[1], [0, 2, 3], [4]]
+    for end in range(len(counts)):
+        assert all(stretch in told for stretch in told_together(counts[:end], small[:end], least=5))
 
 
 def test_values_go_out_as_means_of_groups_of_enough() -> None:

@@ -3,7 +3,11 @@
 Hourly: NICE NG229 (2022, from memory). The parts of a wait: Andersen & Keiding 2002 (chain of states).
 """
 
+from collections import Counter
+
+import numpy as np
 import pytest
+from scipy.optimize import Bounds, LinearConstraint, milp
 
 from audit.questions import bedside, bedside_measures, wait_parts
 from audit.settings import load_settings
@@ -167,11 +171,76 @@ def test_a_units_year_is_counted_in_one_walk():
     """Once a walk for each labour: 53 s of processor time for 18,264 assessments of 3,960 labours."""
     labours, each = 200, 4
     noted = [
-        {"case_id": Compared(f"K{k:03d}"), "standard": "figo-2015", "assessor": "midwife", "category": "normal",
-         "computed": "pathological" if k % 2 else "normal", "read": []}
+        {"case_id": Compared(f"K{k:03d}"), "standard": "figo-2015", "assessor": "midwife", "period": "2031-03",
+         "category": "normal",         "computed": "pathological" if k % 2 else "normal", "read": []}
         for _ in range(each) for k in range(labours)
     ]  # fmt: skip
     [row] = bedside.calling(noted, least=5)
     assert (row["assessments"], row["labours"]) == (labours * each, labours)
     assert (row["alike"], row["under"], row["over"]) == (400, 400, 0)
     assert Compared.times < 20 * labours * each
+
+
+def open_counts(true, shown, sums):
+    """Of each count that is not shown the least and the most that it can be, by integer programming over the sums."""
+    keys = list(true)
+    rows = [[float(one.get(key, 0)) for key in keys] for one in sums] + [
+        [float(key == other) for key in keys] for other in shown
+    ]
+    at = [sum(true[key] * factor for key, factor in one.items()) for one in sums] + [true[key] for key in shown]
+    within = LinearConstraint(np.array(rows), at, at)
+    for place, key in enumerate(keys):
+        if key not in shown:
+            cost = np.eye(len(keys))[place]
+            low, high = (
+                milp(sign * cost, constraints=within, bounds=Bounds(0, np.inf), integrality=np.ones(len(keys)))
+                for sign in (1, -1)
+            )
+            yield key, round(low.fun), None if high.fun is None else round(-high.fun)
+
+
+MONTHS = ("2031-03", "2031-04", "2031-05")
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("seed", [1, 3, 6, 9])
+def test_an_attacker_with_every_month_and_all_months_works_no_small_count_of_a_role_out(seed):
+    """The tables of each month and of all together, with every sum of one that is in another.
+
+    Source of the attack: Hundepool et al., Statistical Disclosure Control, 2012, ch. 4 (from memory).
+    """
+    rng = np.random.default_rng(seed)
+    roles = ("midwife", "obstetrician", "second_person")
+    number = iter(range(100_000))
+    noted = [
+        {"case_id": f"c{next(number)}", "period": month, "standard": "figo-2015", "assessor": role, "read": [],
+         "category": own, "computed": "suspicious"}
+        for month in MONTHS for role in roles for own in ("normal", "suspicious", "pathological")
+        for _ in range(int(rng.choice([0, 1, 2, 4, 6, 15])))
+    ]  # fmt: skip
+    true, shown, sums, whole = {}, set(), [], set()
+    for view in (None, *MONTHS):
+        own = [row for row in noted if view in (None, row["period"])]
+        for row in bedside.calling(noted, period=view, least=5):
+            role = row["assessor"]
+            counts = Counter(each["category"] for each in own if each["assessor"] == role)
+            for kind, category in zip(bedside.KINDS, ("normal", "suspicious", "pathological"), strict=True):
+                true[view, role, kind] = counts[category]
+                if row.get(kind, "hidden") != "hidden":
+                    assert row[kind] == counts[category]
+                    shown.add((view, role, kind))
+            if row["labours"] == "hidden":
+                whole.add((view, role))
+            if row["assessments"] != "hidden":
+                sums.append({(view, role, kind): 1 for kind in bedside.KINDS})
+    for role in roles:
+        sums += [
+            {key: -1 if key[0] is None else 1 for key in true if key[1:] == (role, kind)} for kind in bedside.KINDS
+        ]
+    told = bedside.roles_told(noted, "figo-2015", 5)
+    for month, steps in told.items():
+        own = [key for key in true if key[0] == month and key[:2] not in whole]
+        # of roles in few labours the charts tell nothing
+        assert len(steps) == sum(true[key] for key in own)
+    for key, low, high in open_counts(true, shown, [one for one in sums if one]):
+        assert not (0 < true[key] < 5) or high is None or low < high, key

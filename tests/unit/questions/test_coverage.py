@@ -23,7 +23,7 @@ def test_coverage_and_shares_of_births(unit):
     assert [row["what"] for row in coverage.document(unit.con, "2031-03", with_outcome=False)["shares"]] == [
         "monitored continuously", "caesareans"
     ]  # fmt: skip
-    outside = coverage.suppressed(found, least=5)["shares"]
+    outside = coverage.suppressed(unit.con, found, "2031-03", least=5)["shares"]
     assert [row["count"] for row in outside] == ["hidden", 81, 0]
 
 
@@ -59,8 +59,40 @@ def test_where_auscultation_ended_is_counted_by_reason_and_a_lone_small_reason_h
         " given 1."
     )
     # 2 and 1 are small, and their sum too: the 6 goes with them
-    outside = coverage.suppressed(found, least=5)
+    outside = coverage.suppressed(unit.con, found, "2031-03", least=5)
     assert [row["labours"] for row in outside["switched"]] == [7, "hidden", "hidden", "hidden"]
     assert "16" not in str(coverage.switched_words(outside))
-    assert coverage.switched_words(coverage.suppressed(coverage.document(unit.con, "2031-04"), least=5)) is None
+    assert (
+        coverage.switched_words(
+            coverage.suppressed(unit.con, coverage.document(unit.con, "2031-04"), "2031-04", least=5)
+        )
+        is None
+    )
     assert coverage.switched_words(coverage.document(unit.con, "2031-05")) is None
+
+
+def outside(unit, period):
+    found = coverage.suppressed(unit.con, coverage.document(unit.con, period), period, least=5)
+    return {row["what"]: row["count"] for row in found["shares"]}
+
+
+def test_one_urgency_alone_is_not_told_by_all_caesareans(unit):
+    parts = {f"caesareans_category_{k}": count for k, count in enumerate((3, 20, 10, 17), start=1)}
+    month(unit, caesareans=50, **parts)
+    found = outside(unit, "2031-03")
+    assert [found[f"caesareans of urgency {k}"] for k in (1, 2, 3, 4)] == ["hidden", 20, "hidden", 17]
+
+
+def test_a_year_less_its_other_months_tells_no_month_that_is_hidden(unit):
+    """By hand: 3 of one month alone would be 33 less 30; with a second hidden month 7 are told of the two together."""
+    month(unit, "2031-03", neonatal_unit_admissions=30)
+    month(unit, "2031-04", neonatal_unit_admissions=3)
+    admitted = "newborns admitted to a neonatal unit"
+    assert outside(unit, "2031-04")[admitted] == "hidden"
+    assert outside(unit, "2031-03/2031-04")[admitted] == "hidden"
+    month(unit, "2031-05", neonatal_unit_admissions=4)
+    assert outside(unit, "2031-03/2031-05")[admitted] == 37
+    # what was told up to here would give June away
+    month(unit, "2031-06", neonatal_unit_admissions=1)
+    assert outside(unit, "2031-03/2031-06")[admitted] == "hidden"
+    assert outside(unit, "2031-05/2031-06")[admitted] == "hidden"

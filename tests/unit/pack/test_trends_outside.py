@@ -1,0 +1,34 @@
+"""Charts for outside the unit: what is drawn over all months tells no month that is hidden. Counted by hand.
+
+Complementary suppression: Hundepool et al., Statistical Disclosure Control, 2012, ch. 4 (from memory).
+"""
+
+import pytest
+
+from audit.pack.options import PackOptions
+from audit.pack.trends_pages import _until
+from audit.settings import load_settings
+
+OUTSIDE = PackOptions.of(load_settings()).changed(for_outside=True)
+
+
+@pytest.mark.parametrize(
+    ("late", "centre"),
+    [
+        ((9, 8, 7), True),
+        ((9, 2, 7), False),  # the centre times all clocks, less 16, would be the 2
+        ((9, 2, 1), False),  # 3 of two months
+        ((9, 2, 3, 8), True),  # 5 of two months
+        ((9, 2, 3, 8, 1), False),  # and the report before told those 5
+    ],
+)
+def test_a_centre_is_drawn_when_the_hidden_months_add_up_to_enough(late: tuple[int, ...], centre: bool) -> None:
+    points = [
+        {"period": f"2031-{k:02d}", "numerator": n, "denominator": 40, "value": n / 40,
+         "centre": sum(late) / 40 / len(late), "low": 0.0, "high": 0.5,
+         "signal": None, "reason": None, "beyond_scale": False}
+        for k, n in enumerate(late, start=1)
+    ]  # fmt: skip
+    found = _until({"name": "late", "chart": "p", "points": points}, "2031-12", OUTSIDE)["points"]
+    assert [point["value"] is None for point in found] == [n < 5 for n in late]
+    assert {point["centre"] is not None for point in found if point["value"] is not None} == {centre}
