@@ -253,6 +253,8 @@ def _piled(numbers: np.ndarray) -> bool:
 
 def _unit_of_time(column: str, given: list[str], heading: tuple[list[str], str | None], found: Proposal) -> str | None:
     if all(":" in cell and _CLOCK.fullmatch(cell) for cell in given):
+        if column == "t_s" and not any(re.search(r":\d{2}[:.]\d{2}", cell) for cell in given):
+            return None  # hours and minutes are too far apart for samples: minutes and seconds?
         dated = [cell for cell in given if DATE.fullmatch(cell)]
         if dated and not _order(dated, found):
             return None
@@ -307,7 +309,7 @@ def _unit_of_period(given: list[str], words: list[str], found: Proposal) -> str 
 def _order(dates: list[str], found: Proposal) -> bool:
     """Tell the order of day and month, and keep it; False where the dates do not say."""
     parts = [match for cell in dates if (match := DATE.fullmatch(cell))]
-    if all(len(part[1]) == 4 for part in parts):
+    if all(len(part[1]) == 4 for part in parts) and not any(int(part[3]) > 12 for part in parts):
         order = "ymd"
     elif any(int(part[1]) > 12 for part in parts) and not any(int(part[3]) > 12 for part in parts):
         order = "dmy"

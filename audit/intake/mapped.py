@@ -17,7 +17,7 @@ from audit.intake.checks.clocks import CaseClock, TrueSeconds
 from audit.intake.checks.codes import as_code, bad_case_id
 from audit.intake.door.remarks import Remarks
 from audit.intake.formats import conversions, several
-from audit.intake.formats.clock_text import ClockTimes, months, parse_clock
+from audit.intake.formats.clock_text import ClockTimes, months, months_in_doubt, parse_clock
 from audit.intake.formats.mapped import MappedTable, check_mapping, read_mapped
 from audit.intake.formats.mapped_blocks import LargeFile
 from audit.intake.formats.numbers_in_text import unclear
@@ -77,8 +77,16 @@ def read(data: bytes, file_name: str, mapping: Mapping, ledger: Ledger, remarks:
         if name in CLOCK_COLUMNS and unit == "clock":
             columns[name] = _placed(name, found, mapping, ledger, remarks)
         elif name == "period" and unit == "date":
+            doubtful = months_in_doubt(column, mapping.date_order)
+            if any(doubtful):
+                remarks.message(
+                    f"some dates have no month where date_order ({mapping.date_order}) has it: those of which day and"
+                    " month could be either are kept out"
+                )
+            found_months = months(column, mapping.date_order)
             columns[name] = [
-                month or cell for cell, month in zip(typed, months(column, mapping.date_order), strict=True)
+                cell if doubt else month or cell
+                for cell, month, doubt in zip(typed, found_months, doubtful, strict=True)
             ]
         elif unit == "weeks+days":
             columns[name] = conversions.weeks_and_days(typed)

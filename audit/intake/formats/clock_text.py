@@ -114,6 +114,19 @@ def months(text: pa.Array, order: str) -> list[str | None]:
     return out
 
 
+def months_in_doubt(text: pa.Array, order: str) -> list[bool]:
+    """Dates whose day may be their month, in a column where another date says that the order is not this one."""
+    typed = pc.utf8_trim_whitespace(pc.fill_null(text.cast(pa.string()), ""))
+    found: list[tuple[int, int] | None] = [None] * len(typed)
+    for each in dict.fromkeys((order, "ymd")):
+        for k, got in enumerate(pc.extract_regex(typed, f"^{_DATES[each]}(?:[ T].*)?$").to_pylist()):
+            if got is not None and found[k] is None:
+                found[k] = int(got["d"]), int(got["m"])
+    if not any(parts is not None and parts[0] <= 12 < parts[1] <= 31 for parts in found):
+        return [False] * len(typed)
+    return [parts is not None and parts[0] <= 12 and parts[0] != parts[1] for parts in found]
+
+
 def _seconds(at: datetime) -> float:
     offset = at.utcoffset()
     return 0.0 if offset is None else offset.total_seconds()

@@ -39,6 +39,8 @@ NOT_SURE: dict[str, tuple[str, str]] = {
     "no signal, or a rate": ("Case,Seconds,FHR,Toco\n" + "".join(f"C1,{k},{255 if k % 5 else 140 + k % 9},9\n" for k in range(99)), "fhr_bpm"),
     "a toco in steps of a converter": ("Case,Seconds,FHR,Toco\n" + "".join(f"C1,{k},14{k % 9},{3 * k % 256}\n" for k in range(299)), "toco"),
     "a birth in minutes or seconds": ("Case,DOB baby,Time of birth\n" + "".join(f"C{k},2031-04-1{k},{3000 + 30 * k}\n" for k in range(9)), "birth_s"),
+    "minutes and seconds, or hours and minutes": ("Case,Time,FHR,Toco\n" + "".join(f"C1,{k // 60:02d}:{k % 60:02d},14{k % 9},{k % 30}\n" for k in range(99)), "t_s"),
+    "a day where the month is": ("Case,Date of birth,UA pH\n" + "".join(f"C{k},2031-{13 + k}-04,7.2{k}\n" for k in range(9)), "period"),
     "a step of neither unit": ("Case,Time,FHR,Toco\n" + "".join(f"C1,{k * 25},14{k},9\n" for k in range(9)), "t_s"),
 }  # fmt: skip
 

@@ -199,3 +199,23 @@ keine = "none"
     content, remarks = read(written(tmp_path, f"Fall|Monat|Risiken\nC1|2031-04|{typed}\n"), tmp_path, toml)
     assert [case.facts["risk_factors"] for case in content.cases] == [stored]
     assert remarks.values_rejected == (stored is None)
+
+
+# 13 is no month, so the file's dates are not written as the mapping says, and 04/05 may be April or May
+@pytest.mark.parametrize(
+    ("dates", "stored"),
+    [
+        (["04/13/2031", "04/05/2031", "04/04/2031"], [("C2", "2031-04")]),
+        (["13/04/2031", "04/05/2031"], [("C0", "2031-04"), ("C1", "2031-05")]),
+    ],
+)
+def test_dates_that_deny_the_order_of_the_mapping_are_kept_out(tmp_path, dates, stored):
+    toml = """[import.mapping.m]
+kind = "cases"
+columns = {case_id = "Case", period = "Born"}
+units = {period = "date"}
+"""
+    rows = "".join(f"C{k},{date}\n" for k, date in enumerate(dates))
+    content, remarks = read(written(tmp_path, f"Case,Born\n{rows}"), tmp_path, toml)
+    assert [(case.case_id, case.facts["period"]) for case in content.cases] == stored
+    assert any("date_order (dmy)" in said for said in remarks.messages) == (len(stored) == 1)
