@@ -5,6 +5,7 @@ import tomllib
 from pathlib import Path
 
 from audit.cli import cli
+from audit.questions.trend_groups import QUESTIONS
 from audit.settings import load_settings
 from dashboards.register import PAGES
 
@@ -77,3 +78,13 @@ def test_the_settings_file_that_a_unit_may_write_is_named_as_it_is():
 
     assert UNIT_FILE_NAME in README
     assert load_settings().settings.version == 1
+
+
+def test_every_monthly_measure_has_its_source_and_a_check_that_is_there():
+    table = DEVELOPERS.split("| measure | published source | held by |", 1)[1].split("\n\n", 1)[0]
+    rows = [line.strip("| ").split(" | ") for line in table.splitlines() if line.startswith("| `")]
+    assert sorted(name.strip("`") for name, *_ in rows) == sorted(name for own in QUESTIONS.values() for name in own)
+    for name, source, held_by in rows:
+        file, test = re.fullmatch(r"`([a-z_/.]+)`, `(test_\w+)`", held_by).groups()
+        assert len(source) > 8, name
+        assert f"def {test}(" in (ROOT / "tests" / file).read_text(encoding="utf-8"), name

@@ -4,7 +4,9 @@ import pytest
 
 from audit.errors import UsageError
 from audit.questions import risk_factors
+from audit.store import database
 from audit.tables.cases import TO_DISCUSS
+from audit.vocabulary import RISK_FACTORS
 from tests.discussing import document, plain
 
 
@@ -24,6 +26,26 @@ def test_every_case_says_its_own_and_no_point_comes_of_it(three):
     assert len({case["score"] for case in cases.values()}) == 1
     cells = TO_DISCUSS.filled(cases.values()).shown()
     assert [text.count("Risk factors: meconium, diabetes") for *_, text in cells] == [1, 0, 0]
+
+
+def test_they_change_no_reading_no_clock_and_no_order(three):
+    """Readings are given the same, and clocks and list stay the same, with every risk factor and with none."""
+
+    def told(factors):
+        three.con.execute("update cases set risk_factors = ? where case_id = 'c3'", [factors])
+        found = document(three)
+        for name in risk_factors.LISTS:
+            found[name] = [{k: v for k, v in row.items() if k != "risk_factors"} for row in found[name]]
+        asked = {"period": None, "standard": None, "case_id": None}
+        return (
+            found,
+            database.records(three.con, "analysis/inputs"),
+            database.records(three.con, "response/delays", asked),
+        )
+
+    none = told("")
+    assert len(none[1]) == len(none[2]) == 3
+    assert told(" ".join(RISK_FACTORS)) == none
 
 
 @pytest.mark.parametrize(("factor", "left"), [("meconium", ["c1"]), ("none", ["c2"]), ("bleeding", [])])

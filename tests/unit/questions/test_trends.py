@@ -63,6 +63,20 @@ def test_each_caesarean_is_held_against_the_interval_of_its_urgency(unit):
     assert found["cases_with_concern"]["single_births"] is False
 
 
+def test_a_record_is_complete_with_tracing_outcome_events_and_time_of_birth(unit):
+    """By hand: one labour has all four, each of the others lacks one. Common practice, no source."""
+    for case_id, lacks in (("c1", ""), ("c2", "outcome"), ("c3", "event"), ("c4", "birth"), ("c5", "signal")):
+        unit.case(case_id, birth_s=None if lacks == "birth" else 18_600.0)
+        unit.tracing(case_id, seen_fraction=0.1 if lacks == "signal" else 0.9)
+        if lacks != "outcome":
+            unit.outcome(case_id)
+        if lacks != "event":
+            unit.event(case_id)
+    found = {m["name"]: m for m in trends.document(unit.con, load_settings())["measures"]}
+    (point,) = found["record_complete"]["points"]
+    assert (point["numerator"], point["denominator"]) == (1, 5)
+
+
 def test_the_share_that_chance_gives_stands_beside_each_share_in_time(unit):
     """Three of four shifts of the one answered concern would have answered it too, of the other none: 3 of 8 by chance.
     Counted by hand; the letters are those of `response.chance`."""
