@@ -127,6 +127,12 @@ def choose_month(*, every: bool = True) -> str:
     return _kept_choice("Month of birth", Key.PERIOD, options, first=options[0], words=month_words)
 
 
+def month_chosen() -> str | None:
+    """The month that was chosen on this or another page; None until then."""
+    kept = st.session_state.get(f"kept_{Key.PERIOD}")
+    return None if kept is None else str(kept)
+
+
 def choose_month_or_all(imports: pd.DataFrame) -> str:
     """As `choose_month`, but goes on when files were offered and no case came of them: that is worth seeing."""
     if not data.months() and not imports.empty:

@@ -15,7 +15,7 @@ from dashboards.month import case_parts, case_strip
 from dashboards.signed_in import database
 
 STRIP, CLOCK, READS, OUTCOME = "1 Strip", "2 Clock", "3 Reads", "4 Outcome"
-_ADDRESS, _MOVED = "meeting_address", "meeting_moved"
+_ADDRESS, _MOVED, _SHOWN = "meeting_address", "meeting_moved", "meeting_shown"
 STEPS = (STRIP, CLOCK, READS, OUTCOME)
 
 
@@ -29,7 +29,9 @@ def choose_case(period: str) -> dict[str, Any]:
     key = f"{ReviewKey.MEETING_CASE}_{period}"
     asked = st.query_params.get("case")
     # the address follows the strip: only one that is new says where to begin, from there the buttons lead on
-    if st.session_state.pop(_MOVED, False):
+    # once another month was chosen, the address still names the case that was on the screen before
+    is_of_former_month = asked not in ids and asked == st.session_state.get(_SHOWN)
+    if st.session_state.pop(_MOVED, False) or is_of_former_month:
         st.session_state[_ADDRESS] = asked
     is_new = asked is not None and asked != st.session_state.get(_ADDRESS)
     if is_new and asked in ids:
@@ -39,13 +41,15 @@ def choose_case(period: str) -> dict[str, Any]:
         st.button("Show the agenda", key="forget_link", on_click=_forget_link)
         st.stop()
     if st.session_state.get(key) not in ids:
-        st.session_state[key] = ids[0]
+        shown = st.session_state.get(_SHOWN)  # a choice is forgotten while another page is drawn
+        st.session_state[key] = shown if shown in ids else ids[0]
     back, choice, forth = st.columns([2, 5, 2], vertical_alignment="center")
     chosen = choice.selectbox(
         "Case", ids, key=key, format_func=lambda name: f"{ids.index(name) + 1}. {name}", label_visibility="collapsed",
         on_change=_moved,
     )  # fmt: skip
     place = ids.index(chosen)
+    st.session_state[_SHOWN] = chosen
     back.button(
         "Previous", key=ReviewKey.MEETING_FORMER, disabled=place == 0, on_click=_go, args=(key, ids, place - 1),
         width="stretch", shortcut="Alt+PageUp",

@@ -45,7 +45,7 @@ def strip(case: CaseFile, standard: str, page: str = "case") -> None:
         data.strip_payload(case.case_id, case.fetus, standard),
         key=f"{Key.STRIP}_{page}_{case.case_id}_{case.fetus}",
         name=f"Strip of case {case.case_id}, fetus {case.fetus}",
-        address=None if page == QUALITY else _address(case),
+        address=None if page == QUALITY else _address(case, page),
         open_at_s=opening_s(case, standard),
         room=page == MEETING,
         agreed=plain_rows(agreed_rows(agreed)),
@@ -60,8 +60,10 @@ def strip(case: CaseFile, standard: str, page: str = "case") -> None:
         _marks(marks)
 
 
-def _address(case: CaseFile) -> dict[str, str]:
-    return {"case": case.case_id, **({"fetus": case.fetus} if len(case.fetuses) > 1 else {})}
+def _address(case: CaseFile, page: str) -> dict[str, str]:
+    own = {"case": case.case_id, **({"fetus": case.fetus} if len(case.fetuses) > 1 else {})}
+    month = layout.month_chosen() if page == MEETING else None  # a case is shown at its month's meeting alone
+    return own if month is None else {**own, Key.PERIOD.value: month}
 
 
 def _mark(case: CaseFile, at_s: float, text: str) -> None:

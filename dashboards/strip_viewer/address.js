@@ -27,7 +27,7 @@ export function asked(own) {
 export function write(own, view, step) {
   const words = new URLSearchParams(globalThis.location.search);
   for (const [name, value] of Object.entries(own)) words.set(name, value);
-  words.set("at", hhmmss(view.at ?? view.start + view.length / 2));
+  words.set("at", hhmmss(view.place));
   words.set("scale", CODES[view.scale]);
   if (view.scale === "Fit" && view.span !== null) words.set("minutes", String(Math.round(view.span / 60)));
   else words.delete("minutes");

@@ -44,6 +44,15 @@ export class View {
     return this.start + this.length;
   }
 
+  /** The time that names the view: the cross-hair's where it is in view, else the middle. */
+  get place() {
+    return this.pointsInView ? this.at : this.start + this.length / 2;
+  }
+
+  get pointsInView() {
+    return this.at !== null && this.at >= this.start && this.at <= this.end;
+  }
+
   heights() {
     return heightsIn(this.head, this.paper, this.rooms);
   }
@@ -80,7 +89,7 @@ export class View {
 
   /** Change the scale and keep the middle where it is, or the cross-hair where it is in view. */
   rescale(name, span = this.span) {
-    const middle = this.at !== null && this.at >= this.start && this.at <= this.end ? this.at : this.start + this.length / 2;
+    const middle = this.place;
     this.scale = name;
     this.span = span;
     this.start = middle - this.length / 2;

@@ -48,7 +48,7 @@ export class Viewer {
       layer: ([name, on]) => this.layer(name, on),
       other: (name) => { this.other = this.other === name ? null : name; this.draw(); },
       calliper: () => this.calliper(),
-      mark: () => { if (this.options.may_mark) { this.view.at ??= this.view.start + this.view.length / 2; this.markDialog.showModal(); } },
+      mark: () => { if (this.options.may_mark) { this.view.at = this.view.place; this.markDialog.showModal(); } },
       full: () => this.full(),
       calibrate: () => this.calibrationDialog.showModal(),
       keys: () => this.keysDialog.showModal(),
@@ -86,7 +86,7 @@ export class Viewer {
     this.callipers = [];
     const isKept = stays && kept.start !== undefined;
     // the address has whole minutes: a place that was kept and lies in that minute is more exact
-    const isThere = isKept && here.at !== null && Math.abs(here.at - (this.view.at ?? this.view.start + this.view.length / 2)) < 60;
+    const isThere = isKept && here.at !== null && Math.abs(here.at - this.view.place) < 60;
     this.opening = isThere ? null : here.at ?? (isKept ? null : openAt ?? null);
   }
 
@@ -291,7 +291,8 @@ export class Viewer {
 
   next(minutes, by, name) {
     if (!this.view.found) { this.say(`Findings are not shown; press b to show them, then go to the next ${name}.`); return; }
-    const here = (this.view.at ?? this.view.start + this.view.length / 2) / 60;
+    const { view } = this; // without a cross-hair in view the next is the first in view, the former the last
+    const here = (view.pointsInView ? view.at : by > 0 ? view.start : view.end) / 60;
     const sorted = [...minutes].sort((a, b) => a - b);
     const to = by > 0 ? sorted.find((minute) => minute > here + 0.01) : sorted.reverse().find((minute) => minute < here - 0.01);
     if (to === undefined) { this.say(`No further ${name} that way.`); return; }
@@ -341,7 +342,7 @@ export class Viewer {
   }
 
   moveCross(by) {
-    const from = this.view.at ?? this.view.start + this.view.length / 2;
+    const from = this.view.place;
     this.view.point(from + by);
     const words = readingAt(this.head, this.view.at, this.view.found).map(([name, text]) => `${name} ${text}`.trim());
     this.drawNow();
@@ -356,7 +357,7 @@ export class Viewer {
 
   calliper() {
     if (this.callipers.length === 2) { this.callipers = []; this.drawGlass(); return; }
-    const at = this.view.at ?? this.view.start + this.view.length / 2;
+    const at = this.view.place;
     this.view.at = at;
     const value = this.pointer.hover?.level ?? valueAt(this.head.lines.fhr, at);
     this.callipers.push({ at, level: Number.isNaN(value) ? 120 : Math.round(value) });

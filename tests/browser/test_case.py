@@ -66,6 +66,11 @@ def test_a_case_opens_with_its_concern_in_the_middle_and_every_view_has_an_addre
         == "true"
     )
     assert stretch(again) == stretch(page)
+    # a page on, where the cross-hair is no longer in view, the address is that of what is shown
+    press(page, "1", "Home", "ArrowRight", "End")
+    address = page.tab.url
+    again = visit().open(address)
+    assert stretch(again) == pytest.approx(stretch(page), abs=60)
     page.check()
 
 

@@ -23,6 +23,7 @@ from audit.people import (
 from audit.people.batches import Plan, Window
 from audit.people.reads import Read
 from audit.store import database
+from dashboards.keys import ReviewKey
 from dashboards.register import READER_AGREEMENT
 from tests import page_databases
 from tests.signing_in import sign_in
@@ -244,6 +245,17 @@ def meeting_of(open_page, own, case):
         agenda.add(own, "2031-04", case_id, who="lead")
     page = sign_in(open_page("own", "meeting", case=case), "chair")
     return page.selectbox(key="period").set_value("2031-04").run()
+
+
+def test_another_month_is_chosen_while_the_address_names_a_case_of_the_former_one(open_page, own):
+    agenda.add(own, "2031-05", "C-001", who="lead")
+    page = meeting_of(open_page, own, "C-001")
+    page.button(key=ReviewKey.MEETING_NEXT).click().run()
+    assert any("Case 2 of 2" in header.value for header in page.header)
+    page.query_params["case"] = "C-002"  # as the strip in the browser does
+    page.selectbox(key="period").set_value("2031-05").run()
+    assert not [warning for warning in page.warning if "agenda" in warning.value]
+    assert any("Case 1 of 1" in header.value for header in page.header)
 
 
 def test_a_link_to_a_case_that_is_not_on_the_agenda_shows_no_other_one(open_page, own):
