@@ -6,6 +6,7 @@ import sys
 from collections.abc import Iterator
 from pathlib import Path
 
+import coverage
 import hypothesis
 import pytest
 
@@ -65,6 +66,35 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
             item.add_marker("quick")
     place = {ROOT / "tests" / name: number for number, name in enumerate(LONGEST)}
     items.sort(key=lambda item: place.get(item.path, len(place)))
+
+
+# Tests that nobody counts the lines of: counting makes a page half as slow again, a key of the settings twice as slow,
+# and these run what other tests ran.
+UNCOUNTED = tuple(
+    ROOT / "tests" / name
+    for name in (
+        "install", "reference", "accuracy/test_known_truth.py", "accuracy/test_robust.py", "browser/test_pages.py",
+        "browser/test_meeting_month_walk.py", "unit/settings/test_every_key.py",
+        "unit/settings/test_every_review_key.py", "unit/analysis/test_stages.py",
+    )
+)  # fmt: skip
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_runtest_protocol(item: pytest.Item) -> None:
+    """Where lines are counted, in this process and those that it starts, begin or cease to with the next test."""
+    # set where a process was told to count as it began
+    counting = getattr(coverage.process_startup, "coverage", None)
+    if counting is None:
+        return
+    due = not any(item.path.is_relative_to(place) for place in UNCOUNTED)
+    told, kept = "COVERAGE_PROCESS_START", "COVERAGE_PROCESS_START_LATER"
+    if due and kept in os.environ:
+        os.environ[told] = os.environ.pop(kept)
+        counting.start()
+    elif not due and told in os.environ:
+        os.environ[kept] = os.environ.pop(told)
+        counting.stop()
 
 
 @pytest.fixture(autouse=True)

@@ -105,7 +105,7 @@ def _child(paths: Sequence[str], marks: str, mutant: Mutant | None) -> int:
         os._exit(min(status, 255))
 
 
-def noticed(room: str, mutants: list[Mutant], processes: int) -> list[bool]:
+def noticed(room: str, mutants: Sequence[Mutant | None], processes: int) -> list[bool]:
     """For each fault whether a test of the room fails with it; the unit tests are asked first."""
     seen = [not ok for ok in passed(TESTS[room], "quick", mutants, processes)]
     left = [k for k, was in enumerate(seen) if not was]
@@ -125,15 +125,14 @@ def main() -> int:
     asked = parser.parse_args()
     short = False
     for room in asked.rooms:
-        without = passed(TESTS[room], "quick", [None], 1) + passed(REFERENCE[room], _OUTSIDE, [None], 1)
-        if not all(without):
-            print(f"{room}: its tests fail without any fault")
-            return 1
         files = [file for file in (ROOT / "audit" / room).rglob("*.py") if file.name != "__init__.py"]
         mutants = sample(files, ROOT, asked.per_room, asked.seed)
         same = [mutant for mutant in mutants if mutant.no_difference]
         mutants = [mutant for mutant in mutants if not mutant.no_difference]
-        seen = noticed(room, mutants, asked.processes)
+        without, *seen = noticed(room, [None, *mutants], asked.processes)
+        if without:
+            print(f"{room}: its tests fail without any fault")
+            return 1
         share = sum(seen) / max(1, len(seen))
         short |= share < asked.fail_under
         print(f"{room}: {sum(seen)} of {len(seen)} noticed ({share:.0%})", flush=True)

@@ -21,6 +21,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+import psutil
+
 ROOT = Path(__file__).resolve().parents[2]
 CALL_MOMENTS = ("before", "after")
 # of a context manager: before it is entered, when it has begun, when its block is done, and when it has ended
@@ -91,6 +93,20 @@ def killed(
     expected = signal.SIGKILL if mark.longest_file is None else signal.SIGXFSZ
     assert process.returncode == -expected, f"ended with {process.returncode}, not at the mark: {mark}"
     return said
+
+
+def ended_with_workers(process: "subprocess.Popen[str]", stop: int) -> None:
+    """A child that a signal ends, and the two workers whose numbers are in its first line: none of them is left."""
+    said = process.communicate()[0].splitlines()
+    assert process.returncode == (-stop if stop == signal.SIGKILL else 1)
+    workers = [int(number) for number in said[0].split()]
+    assert len(workers) == 2
+    # those that are gone already are no process any more
+    found = [psutil.Process(number) for number in workers if psutil.pid_exists(number)]
+    _, alive = psutil.wait_procs(found, timeout=120)
+    for left in alive:
+        left.kill()
+    assert alive == []
 
 
 def counted(

@@ -7,7 +7,6 @@ from pathlib import Path
 
 import numpy as np
 import pandas as pd
-import psutil
 import pytest
 
 from audit.analysis import job
@@ -54,6 +53,14 @@ def imported(tmp_path_factory) -> Path:
 def unit(imported, tmp_path) -> Path:
     """A database of this test alone, nothing read yet."""
     return Path(shutil.copy(imported, tmp_path / "unit.duckdb"))
+
+
+@pytest.fixture(scope="module")
+def read(imported) -> Path:
+    """The same, all of it read."""
+    db = Path(shutil.copy(imported, imported.with_name("read.duckdb")))
+    job.analyse(db, settings=load_settings(), workers=1)
+    return db
 
 
 def _whole(db: Path) -> dict[str, str]:
@@ -105,9 +112,9 @@ def test_kills_between_the_tables_of_a_batch_keep_what_was_committed_and_a_rerun
 
 
 @pytest.mark.parametrize("seed", range(4))
-def test_killed_while_reading_again_the_former_findings_stay_until_the_new_ones_are_whole(unit, seed):
+def test_killed_while_reading_again_the_former_findings_stay_until_the_new_ones_are_whole(read, tmp_path, seed):
     rng = random.Random(seed)
-    job.analyse(unit, settings=load_settings(), workers=1)
+    unit = Path(shutil.copy(read, tmp_path))
     former = _whole(unit)
     with database.open_for_writing(unit) as con:
         con.execute("update tracing_states set inputs_sha256 = 'former'")
@@ -120,12 +127,10 @@ def test_killed_while_reading_again_the_former_findings_stay_until_the_new_ones_
     assert len(changed) == BATCH * (number if moment == "after" else number - 1)
 
 
-def test_killed_in_the_middle_of_writing_to_the_disk_nothing_half_written_is_seen(unit):
+def test_killed_in_the_middle_of_writing_to_the_disk_nothing_half_written_is_seen(unit, read):
     """The process ends when a file would pass a length drawn from all that a whole analysis writes."""
     rng = random.Random(5)
-    whole = Path(shutil.copy(unit, unit.with_name("whole.duckdb")))
-    job.analyse(whole, settings=load_settings(), workers=1)
-    before, after = unit.stat().st_size, whole.stat().st_size
+    before, after = unit.stat().st_size, read.stat().st_size
     assert after > before
     for length in sorted(rng.sample(range(before // 4, after - 1), 3)):
         db = Path(shutil.copy(unit, unit.with_name(f"{length}.duckdb")))
@@ -158,14 +163,5 @@ if __name__ == "__main__":
 def test_an_analysis_that_is_ended_leaves_no_worker_behind(unit, stop):
     mark = Mark(INSERT, 1, "before", signal=stop)
     with kill_marks.start(WITH_WORKERS, unit, calls=[INSERT], mark=mark) as process:
-        said = process.communicate()[0].splitlines()
-    assert process.returncode == (-stop if stop == signal.SIGKILL else 1)
-    workers = [int(number) for number in said[0].split()]
-    assert len(workers) == 2
-    # those that are gone already are no process any more
-    found = [psutil.Process(number) for number in workers if psutil.pid_exists(number)]
-    _, alive = psutil.wait_procs(found, timeout=120)
-    for left in alive:
-        left.kill()
-    assert alive == []
+        kill_marks.ended_with_workers(process, stop)
     assert _whole(unit) == {}

@@ -7,7 +7,6 @@ import os
 import signal
 from pathlib import Path
 
-import psutil
 import pytest
 
 from audit.pack.put_in_place import put_in_place
@@ -92,14 +91,5 @@ def test_a_pack_that_is_ended_leaves_no_file_and_no_worker_behind(tmp_path, stop
         agenda.add(db, "2031-04", case_id, who="lead")
     mark = Mark(DRAWN, 1, "before", signal=stop)
     with kill_marks.start(WITH_WORKERS, db, out, calls=[DRAWN], mark=mark) as process:
-        said = process.communicate()[0].splitlines()
-    assert process.returncode == (-stop if stop == signal.SIGKILL else 1)
-    workers = [int(number) for number in said[0].split()]
-    assert len(workers) == 2
-    # those that are gone already are no process any more
-    living = [psutil.Process(number) for number in workers if psutil.pid_exists(number)]
-    _, alive = psutil.wait_procs(living, timeout=120)
-    for left in alive:
-        left.kill()
-    assert alive == []
+        kill_marks.ended_with_workers(process, stop)
     assert list(out.iterdir()) == []
