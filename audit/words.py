@@ -12,6 +12,9 @@ def hh_mm(seconds: float) -> str:
     return f"{'-' if seconds < 0 and whole else ''}{whole // 60:02d}:{whole % 60:02d}"
 
 
+# How the reason begins by which an episode tells another time of recognition (`analysis/clock.py`).
+RECOGNISABLE_AT: Final = "recognisable at "
+
 STANDARD_NAMES: Final[dict[str, str]] = {
     "nichd-2008": "NICHD 2008",
     "figo-2015": "FIGO 2015",

@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 
 from audit.response.chance import shifted_statuses
-from audit.response.episodes import category_trigger, episodes
+from audit.response.episodes import Otherwise, category_trigger, episodes, recognised_otherwise
 from audit.response.readers import reader_clocks
 from audit.response.record import has_care_record
 from audit.response.responses import labour_of, respond
@@ -15,6 +15,7 @@ from audit.response.rules import ResponseSettings
 from audit.response.types import CareEvent, Episode, Read, ReaderClock, Response
 from audit.standards.types import MinuteCategories, TriggerSeries
 from audit.vocabulary import NOT_ASSESSABLE
+from audit.words import RECOGNISABLE_AT, hh_mm
 
 
 @dataclass(frozen=True)
@@ -48,9 +49,10 @@ def case_clock(
     listed_series = [series for one in minutes.values() for series in one.triggers.values()]
     listed_series += _own_series(minutes, settings)
     found = [
-        _with_assessed(episode, minutes, settings).moved(start_s)
+        _with_otherwise(_with_assessed(episode, minutes, settings).moved(start_s), otherwise, start_s)
         for series in listed_series
-        for episode in episodes(series, settings=settings)
+        for own in (episodes(series, settings=settings),)
+        for episode, otherwise in zip(own, recognised_otherwise(own, series, settings=settings), strict=True)
     ]
     acts = [CareEvent(at_s=float(row["at_s"]), event=str(row["event"]), urgency=row.get("urgency")) for row in events]
     known: dict[str, Any] = {
@@ -89,6 +91,17 @@ def case_clock(
     ]
     clocks = reader_clocks(listed, acts, **known)
     return CaseClock(found, responses, clocks)
+
+
+def _with_otherwise(episode: Episode, otherwise: Sequence[Otherwise], start_s: float) -> Episode:
+    """With a reason for each other time at which it would have been recognisable; times on the case's clock."""
+    at = f"{RECOGNISABLE_AT}{hh_mm(episode.recognisable_s)}, or "
+    told = [
+        f"{at}{'not as such' if one.recognisable_s is None else hh_mm(one.recognisable_s + start_s)}"
+        f" if the falls near 30 s were all {one.kind}"
+        for one in otherwise
+    ]
+    return replace(episode, reasons=(*episode.reasons, *told))
 
 
 def _with_assessed(episode: Episode, minutes: Mapping[str, MinuteCategories], settings: ResponseSettings) -> Episode:

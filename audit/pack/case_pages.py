@@ -16,7 +16,7 @@ from audit.people.agreed import Agreed
 from audit.people.findings import Finding
 from audit.questions import hidden
 from audit.questions.case_file import CaseFile
-from audit.questions.votes import sentence
+from audit.questions.votes import otherwise, sentence
 from audit.tables import case as tables
 from audit.tables.definition import Table, rows_of
 from audit.tables.meeting import ISSUES
@@ -144,6 +144,7 @@ def clock_table(case: CaseFile, name: str) -> Table:
     if episodes:
         first = episodes[0]
         verdict = f"The one that weighs most: {sentence(first)}. "
+        verdict += f"{other}. " if (other := otherwise(first)) else ""
     note = f"{verdict}Times are hours:minutes from the first sample."
     return tables.CLOCK_ON_PAPER.filled(rows, note=note, of=name)
 

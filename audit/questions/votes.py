@@ -3,6 +3,8 @@
 from collections.abc import Mapping
 from typing import Any
 
+from audit.words import RECOGNISABLE_AT
+
 NOBODY = "not assessable: neither a standard nor a reader can say"
 
 
@@ -21,6 +23,13 @@ def sentence(row: Mapping[str, Any]) -> str:
         low, high = row["minutes_to_response_min"], row["minutes_to_response_max"]
         text += f", answered {_when(low)} to {_when(high)} recognition"
     return text
+
+
+def otherwise(row: Mapping[str, Any]) -> str:
+    """'Recognisable at 03:12, or 03:40 if ...' where it hangs on falls near 30 s; empty where nothing does."""
+    told = [words for words in row["reasons"] if words.startswith(RECOGNISABLE_AT)]
+    text = "; ".join(told)
+    return text[:1].upper() + text[1:]
 
 
 def _when(minutes: float) -> str:

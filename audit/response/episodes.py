@@ -1,7 +1,7 @@
 """When a trigger's criteria held: from minute-by-minute judgements to episodes that last as long as what was found."""
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
@@ -71,6 +71,45 @@ def episodes(series: TriggerSeries, *, settings: ResponseSettings) -> list[Episo
         )
         for episode in found
     ]
+
+
+@dataclass(frozen=True)
+class Otherwise:
+    """When an episode would have been recognisable had falls near 30 s all been of one kind; None = never."""
+
+    kind: str  # abrupt, gradual
+    recognisable_s: float | None
+
+
+def recognised_otherwise(
+    found: Sequence[Episode], series: TriggerSeries, *, settings: ResponseSettings
+) -> list[tuple[Otherwise, ...]]:
+    """For each episode of a series how its recognition hangs on falls that could be abrupt or gradual.
+
+    Parameters
+    ----------
+    found : what `episodes` gives for the series.
+
+    Notes
+    -----
+    A time that is less than a minute off is none of its own. An episode that the other kind makes part of an earlier
+    one is told with that one's time.
+    """
+    told: list[tuple[Otherwise, ...]] = [() for _ in found]
+    for kind, other in (("abrupt", series.if_abrupt), ("gradual", series.if_gradual)):
+        if other is None:
+            continue
+        instead = episodes(other, settings=settings)
+        for number, episode in enumerate(found):
+            times = [
+                one.recognisable_s
+                for one in instead
+                if one.recognisable_s <= episode.end_s and one.end_s >= episode.pattern_start_s
+            ]
+            at_s = min(times, default=None)
+            if at_s is None or abs(at_s - episode.recognisable_s) >= 60.0:
+                told[number] = (*told[number], Otherwise(kind, at_s))
+    return told
 
 
 def category_trigger(

@@ -172,8 +172,7 @@ class Standard(Generic[S]):
             levels=self.levels,
             reasons=reasons,
             triggers={
-                name: replace(series, standard=self.name, trigger=name, reasons=reasons)
-                for name, series in result.triggers().items()
+                name: replace(series, reasons=reasons) for name, series in self._triggers(result, otherwise).items()
             },
         )
 
@@ -234,6 +233,21 @@ class Standard(Generic[S]):
     def _otherwise(self, seen: Seen, at_s: FloatArray, floor_s: float, settings: S) -> dict[bool, "Evaluation"]:
         """What the standard makes of the marks with all uncertain falls taken as abrupt (false), or gradual (true)."""
         return {gradual: self.evaluate(other, at_s, floor_s, settings) for gradual, other in seen.otherwise.items()}
+
+    def _triggers(self, result: "Evaluation", otherwise: Mapping[bool, "Evaluation"]) -> dict[str, TriggerSeries]:
+        """Each trigger, with what it is once falls near 30 s are all abrupt, or gradual, where that differs."""
+        if_kind = {gradual: other.triggers() for gradual, other in otherwise.items()}
+        found = {}
+        for name, own in result.triggers().items():
+            other = {
+                gradual: replace(series[name], standard=self.name, trigger=name)
+                for gradual, series in if_kind.items()
+                if not np.array_equal(series[name].met, own.met)
+            }
+            found[name] = replace(
+                own, standard=self.name, trigger=name, if_abrupt=other.get(False), if_gradual=other.get(True)
+            )
+        return found
 
     def _hinges(
         self,

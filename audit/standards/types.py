@@ -50,6 +50,9 @@ class TriggerSeries:
     # (n_minutes,) onset and end so far of the latest finding behind it; None = there at the mark itself
     finding_from_s: FloatArray | None = None
     finding_until_s: FloatArray | None = None
+    # the same with all falls near 30 s taken as abrupt, or as gradual; None = no different
+    if_abrupt: "TriggerSeries | None" = None
+    if_gradual: "TriggerSeries | None" = None
 
 
 @dataclass(frozen=True)

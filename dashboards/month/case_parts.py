@@ -8,7 +8,7 @@ from audit.people import disclosures
 from audit.people.permissions import Deed, roles_with
 from audit.questions import hidden
 from audit.questions.case_file import CaseFile
-from audit.questions.votes import sentence
+from audit.questions.votes import otherwise, sentence
 from audit.tables import case as case_tables
 from audit.words import hh_mm
 from dashboards import data, layout, session
@@ -147,6 +147,8 @@ def clock(case: CaseFile, standard: str) -> None:
         boxes[2].metric("Minutes to response", shown["minutes_to_response"])
         boxes[3].metric("Target, minutes", shown["target_minutes"])
         boxes[4].metric("Minutes to birth", shown["minutes_to_birth"])
+        if other := otherwise(first):
+            st.write(f"{other}.")
     if not rows.empty:
         layout.table(case_tables.CLOCK.filled(rows))
     readers = case.frame("reader_clocks")

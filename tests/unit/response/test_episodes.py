@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from audit.errors import SettingsError
-from audit.response.episodes import category_trigger, episodes
+from audit.response.episodes import Otherwise, category_trigger, episodes, recognised_otherwise
 from audit.response.rules import TriggerRule
 from audit.settings import load_settings
 from audit.standards.types import TriggerSeries
@@ -179,3 +179,24 @@ def test_a_units_own_trigger_on_nothing_or_on_one_minute():
     one = category_trigger(np.array([60.0]), ["II"], np.array([False]), rule=own_rule(1))
     assert one.met.tolist() == [True]
     assert one.pattern_start_s.tolist() == [0.0]
+
+
+@pytest.mark.parametrize(
+    ("if_abrupt", "if_gradual", "told"),
+    [
+        (None, None, ()),
+        ("....MMMM" + 20 * ".", None, (Otherwise("abrupt", 300.0),)),
+        (None, 28 * ".", (Otherwise("gradual", None),)),
+        # as the judged one, though it lasts longer
+        ("......MMMMMM" + 16 * ".", None, ()),
+        # of another time of the labour
+        (26 * "." + "MM", "..MMMMMMMMMM" + 16 * ".", (Otherwise("abrupt", None), Otherwise("gradual", 180.0))),
+    ],
+)
+def test_an_episode_tells_when_it_would_be_recognised_with_falls_of_one_kind(if_abrupt, if_gradual, told):
+    others = {"if_abrupt": if_abrupt, "if_gradual": if_gradual}
+    made = {name: None if marks is None else series(marks, begun_min=1.0) for name, marks in others.items()}
+    own = replace(series("......MMMM" + 18 * ".", begun_min=1.0), **made)
+    found = episodes(own, settings=SETTINGS)
+    assert [episode.recognisable_s for episode in found] == [420.0]
+    assert recognised_otherwise(found, own, settings=SETTINGS) == [told]
