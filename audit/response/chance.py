@@ -168,11 +168,6 @@ def tally_of(statuses: Sequence[str], shifted: Sequence[str | None]) -> Tally:
     )
 
 
-def chance_of(statuses: Sequence[str], shifted: Sequence[str | None]) -> Chance:
-    """`chance_of_tallies` of these episodes alone; parameters as `tally_of`."""
-    return chance_of_tallies([tally_of(statuses, shifted)])
-
-
 def chance_of_tallies(tallies: Sequence[Tally]) -> Chance:
     """The share in time of the episodes behind these counts, beside what the shifts give.
 

@@ -6,7 +6,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from audit.response.chance import LETTERS, chance_of, chance_of_tallies, shifted_statuses, tally_of
+from audit.response.chance import LETTERS, chance_of_tallies, shifted_statuses, tally_of
 from audit.response.responses import in_order, labour_of, status_of
 from audit.response.types import CareEvent, Episode
 from audit.settings import load_settings
@@ -60,7 +60,7 @@ def test_acts_spread_without_regard_to_concerns_are_in_time_as_often_as_chance_s
         (as_recorded,) = letters([concern], acts, shifts=1, name=f"recorded {k}")
         shifted.append(text)
         statuses.append({letter: status for status, letter in LETTERS.items()}[as_recorded])
-    found = chance_of(statuses, shifted)
+    found = chance_of_tallies([tally_of(statuses, shifted)])
     # three standard deviations of a share of 150 at its widest
     assert abs(found.in_time - found.share) <= 3 * np.sqrt(0.25 / 150)
     assert found.low < found.share < found.high
@@ -96,13 +96,13 @@ def test_shifts_that_are_alike_get_what_each_would_get_alone(seed):
 
 
 def test_shares_by_hand():
-    found = chance_of(["in_time", "late", "resolved", "none_recorded"], ["ii", "il", "rr", "n-"])
+    found = chance_of_tallies([tally_of(["in_time", "late", "resolved", "none_recorded"], ["ii", "il", "rr", "n-"])])
     assert (found.in_time, found.episodes) == (pytest.approx(1 / 4), 4)
     assert found.share == pytest.approx(3 / 7)
     # under the first shift 2 of 4, under the second 1 of 3
     assert (found.low, found.high) == (pytest.approx(1 / 3 + 0.025 / 6), pytest.approx(1 / 2 - 0.025 / 6))
-    assert chance_of([], []).in_time is None
-    assert chance_of(["late"], [None]).share is None
+    assert chance_of_tallies([tally_of([], [])]).in_time is None
+    assert chance_of_tallies([tally_of(["late"], [None])]).share is None
     assert set(LETTERS) == set(STATUSES)
     assert len(set(LETTERS.values())) == len(LETTERS)
 
