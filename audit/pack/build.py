@@ -245,7 +245,8 @@ def _sections(
         found += equity_section.sections(compared)
     asked = agreement.question(con, period=period)
     read = agreement.document(con, asked, settings.agreement)
-    found.append(front.agreement_section(read, options))
+    if agreement.standards_read(con, None):
+        found.append(front.agreement_section(read, options))
     in_full = [] if options.for_outside or not became else [EFFECTS.filled(became, note=EFFECT_CAUTION)]
     return found, in_full, front.published_table(read)
 

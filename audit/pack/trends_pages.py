@@ -113,8 +113,17 @@ def _table(measures: Sequence[Mapping[str, Any]], period: str) -> Table:
     rows = [
         {**next((point for point in reversed(measure["points"]) if point["period"] == period), {}), **_of(measure)}
         for measure in measures
+        if _has_something(measure)
     ]
     return trend_tables.MEASURES.filled(rows, title=f"Measures of {period}")
+
+
+def _has_something(measure: Mapping[str, Any]) -> bool:
+    """Whether any month has a figure, or something to take a share of; what nobody recorded has no row."""
+    return any(
+        point["value"] is not None or point["denominator"] or (point["reason"] or "").startswith("Hidden")
+        for point in measure["points"]
+    )
 
 
 def _of(measure: Mapping[str, Any]) -> dict[str, Any]:

@@ -1,4 +1,4 @@
-"""Charts for outside the unit: what is drawn over all months tells no month that is hidden. Counted by hand.
+"""Charts and table of the months: what is drawn over all months tells none that is hidden. Counted by hand.
 
 Complementary suppression: Hundepool et al., Statistical Disclosure Control, 2012, ch. 4 (from memory).
 """
@@ -6,7 +6,7 @@ Complementary suppression: Hundepool et al., Statistical Disclosure Control, 201
 import pytest
 
 from audit.pack.options import PackOptions
-from audit.pack.trends_pages import _until
+from audit.pack.trends_pages import _table, _until
 from audit.settings import load_settings
 
 OUTSIDE = PackOptions.of(load_settings()).changed(for_outside=True)
@@ -32,3 +32,14 @@ def test_a_centre_is_drawn_when_the_hidden_months_add_up_to_enough(late: tuple[i
     found = _until({"name": "late", "chart": "p", "points": points}, "2031-12", OUTSIDE)["points"]
     assert [point["value"] is None for point in found] == [n < 5 for n in late]
     assert {point["centre"] is not None for point in found if point["value"] is not None} == {centre}
+
+
+def test_a_measure_of_which_nobody_recorded_anything_has_no_row() -> None:
+    def point(**more: object) -> dict[str, object]:
+        return {"period": "2031-03", "value": None, "numerator": 0, "denominator": 0, "reason": "Not shown: 0.",
+                "centre": None, "low": None, "high": None, "signal": None} | more  # fmt: skip
+
+    hidden = point(numerator=None, denominator=None, reason="Hidden: a small number.")
+    points = {"none": point(), "some": point(denominator=3), "zero": point(value=0.0, denominator=9), "hidden": hidden}
+    rows = [{"name": name, "unit": "share", "points": [own]} for name, own in points.items()]
+    assert [cells[0].lower() for cells in _table(rows, "2031-03").shown()] == ["some", "zero", "hidden"]
