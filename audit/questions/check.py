@@ -1,6 +1,7 @@
 """Verify a database: schema version, orphans, unit ranges, stale readings."""
 
 import json
+import os
 import zipfile
 from collections.abc import Sequence
 from contextlib import suppress
@@ -12,7 +13,7 @@ from audit.errors import AuditError, StoreBusyError
 from audit.people import verify
 from audit.questions.check_content import against, seal_problems, stretch_problems
 from audit.settings import Settings
-from audit.store import backup, database, identity, people_database, published
+from audit.store import backup, database, identity, people_database, pseudonyms, published
 from audit.store.identity import Identity
 from audit.store.published import Record
 
@@ -63,7 +64,7 @@ def check(db: Path, settings: Settings, *, anchors: Sequence[Path] = ()) -> Chec
             report = _looked_through(con, settings)
             report.copy, different = _compared(db, copy, database.change_mark(con), report.counts)
             different += [problem for file in anchors for problem in _against(db, con, file)]
-            different += _beside(db, identity.of(con))
+            different += [*_beside(db, identity.of(con)), *_key_problem(db, con)]
     except StoreBusyError:
         if copy is None:
             raise
@@ -92,6 +93,18 @@ def _beside(db: Path, known: Identity) -> list[str]:
         with suppress(AuditError):  # one that cannot be read is told by `verify.problems`
             found += verify.against(db, noted, "the database")
     return found
+
+
+def _key_problem(db: Path, con: database.Connection) -> list[str]:
+    """A key beside the database that is not its own; one that is kept elsewhere is missed by the next import."""
+    held = database.execute(con, "check/pseudonym").fetchone()
+    if held is None or not os.path.lexists(pseudonyms.key_file(db)):
+        return []
+    try:
+        pseudonyms.beside(db, make=False, in_use=held[0])
+    except AuditError as error:
+        return [str(error)]
+    return []
 
 
 def _looked_through(con: database.Connection, settings: Settings) -> CheckReport:

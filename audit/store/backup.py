@@ -152,8 +152,14 @@ def _gathered(db: Path, folder: Path) -> tuple[dict[str, Path], dict[str, str]]:
     people = people_database.file_of(db)
     if people.is_file():
         files[_PEOPLE] = folder / _PEOPLE
-        with closing(sqlite3.connect(people)) as held, closing(sqlite3.connect(files[_PEOPLE])) as copy:
-            held.backup(copy)
+        try:
+            with closing(sqlite3.connect(people)) as held, closing(sqlite3.connect(files[_PEOPLE])) as copy:
+                held.backup(copy)
+        except sqlite3.DatabaseError as error:
+            raise AuditError(
+                f"{people.name}: cannot be read ({error}), so there is no whole backup and none was written; put back a"
+                " copy of it, or move it away"
+            ) from error
     for name in (UNIT_FILE_NAME, _fitted_file(db)):
         if name and (db.parent / name).is_file():
             files[Path(name).name] = Path(shutil.copyfile(db.parent / name, folder / Path(name).name))

@@ -9,6 +9,8 @@ import pytest
 
 from audit.errors import AuditError
 from audit.people import findings, verify
+from audit.questions.check import check
+from audit.settings import load_settings
 from audit.store import backup, database, people_database, pseudonyms
 
 pytestmark = pytest.mark.slow
@@ -181,3 +183,20 @@ def test_a_fitted_reading_that_is_replaced_is_put_aside(db, tmp_path):
     _, aside = backup.restore(tmp_path / "unit.backup", db, replace=True)
     assert db.with_name("fitted.zip").read_bytes() == b"one"
     assert b"two" in [file.read_bytes() for file in aside]
+
+
+def test_what_people_wrote_that_cannot_be_read_is_named_and_no_backup_is_left(db, tmp_path):
+    people_database.file_of(db).write_bytes(b"no store" * 99)
+    with pytest.raises(AuditError, match=r"unit\.people\.sqlite: cannot be read .* none was written"):
+        backup.back_up(db, tmp_path / "new.backup")
+    assert not (tmp_path / "new.backup").exists()
+
+
+@pytest.mark.parametrize("key", [b"", b"\xff\xfe", b"00" * 32], ids=["empty", "junk", "another's"])
+def test_check_names_a_key_that_is_not_the_databases_own(db, key):
+    with database.open_for_writing(db) as con:
+        con.execute("insert into cases (case_id) values (?)", [pseudonyms.beside(db, make=False).of("away")])
+    assert check(db, load_settings()).problems == []
+    pseudonyms.key_file(db).write_bytes(key)
+    [problem] = check(db, load_settings()).problems
+    assert "unit.key" in problem
