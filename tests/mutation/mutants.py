@@ -51,6 +51,7 @@ class Mutant:
     change: str
     source: str
     text: str = ""  # the line as it stands
+    function: tuple[str, str] = ("", "")  # the file and the function that hold it
 
     @property
     def no_difference(self) -> str | None:
@@ -60,7 +61,7 @@ class Mutant:
 
 def sample(files: list[Path], root: Path, count: int, seed: int) -> list[Mutant]:
     """As many faults of a room, the same ones for the same seed and code."""
-    found = [(file, k) for file in sorted(files) for k in range(len(list(_places(ast.parse(file.read_text("utf-8"))))))]
+    found = [(file, k) for file in sorted(files) for k, _ in enumerate(_places(ast.parse(file.read_text("utf-8"))))]
     chosen = random.Random(seed).sample(found, len(found))
     made: list[Mutant] = []
     for file, k in chosen:
@@ -68,21 +69,22 @@ def sample(files: list[Path], root: Path, count: int, seed: int) -> list[Mutant]
             break
         written = file.read_text(encoding="utf-8")
         tree = ast.parse(written)
-        node, slot = list(_places(tree))[k]
+        node, slot, function = list(_places(tree))[k]
         line, change = getattr(node, "lineno", 0), _change(node, slot)
         if change is not None:
             module = ".".join(file.relative_to(root).with_suffix("").parts)
             text = written.splitlines()[line - 1].strip()
-            made.append(Mutant(module, line, change, ast.unparse(ast.fix_missing_locations(tree)), text))
+            within = (str(file), function)
+            made.append(Mutant(module, line, change, ast.unparse(ast.fix_missing_locations(tree)), text, within))
     return made
 
 
-def _places(tree: ast.Module) -> Iterator[tuple[ast.AST, int]]:
-    """What can be changed: code that runs inside functions, but for messages of errors and types."""
+def _places(tree: ast.Module) -> Iterator[tuple[ast.AST, int, str]]:
+    """What can be changed, and in which function: code that runs inside one, but for messages of errors and types."""
     for top in ast.walk(tree):
         if isinstance(top, ast.FunctionDef):
             for statement in top.body:
-                yield from _within(statement)
+                yield from ((node, slot, top.name) for node, slot in _within(statement))
 
 
 def _within(node: ast.AST) -> Iterator[tuple[ast.AST, int]]:
