@@ -23,6 +23,7 @@ from audit.tracing.read import read_tracing
 from audit.tracing.runs import bridge_gaps, fill_nearest, merge_runs, moving_mean, moving_sum, true_runs
 from audit.tracing.types import Acceleration, Contraction, Exclusion, Sinusoidal, Tracing
 from audit.tracing.variability import variability_class
+from audit.tracing.window_description import window_items
 from tests.accuracy.edges import draw_falls
 from tests.accuracy.known_truth import match
 from tests.reading_builder import deceleration
@@ -293,3 +294,13 @@ def two_levels(up_bpm, *, share, visits, n_s=1200):
 def test_a_second_level_makes_a_baseline_doubtful(up_bpm, share, visits, doubted):
     found = two_levels(up_bpm, share=share, visits=visits)
     assert found == ([(130.0, 130.0 + up_bpm)] if doubted else [])
+
+
+def test_a_window_has_its_contractions_in_ten_minutes_and_none_known_without_toco():
+    """NICHD 2008: contractions are their number in 10 minutes, averaged over 30; nine in 30 minutes are three."""
+    t_s = np.arange(1800 * 4) / 4.0
+    fhr, none = np.full(t_s.size, 140.0), np.full(t_s.size, NAN)
+    toco = 10.0 + 50.0 * np.exp(-((((t_s % 200) - 100) / 22) ** 2))
+    for channel, expected in ((toco, 3.0), (none, None)):
+        found = window_items(read_tracing(Tracing(fhr, channel), SETTINGS), 0.0, 1800.0, 40, SETTINGS)
+        assert found["contractions_per_10_min"] == expected
