@@ -67,6 +67,13 @@ class Context:
     db: Path
     named: bool = False  # whether --db or the environment named it
 
+    def __post_init__(self) -> None:
+        """Raise AuditError for a link that leads back to itself."""
+        try:
+            self.db.resolve()
+        except RuntimeError as error:
+            raise AuditError(f"{self.db}: a link that leads back to itself; name the database") from error
+
 
 def _set_db(ctx: click.Context, _param: click.Parameter, value: Path | None) -> None:
     if value is not None:

@@ -54,9 +54,9 @@ _QUERIES = {
 
 def problems(db: Path) -> list[str]:
     """One sentence for everything that is not as the log says, or that cannot be read; empty when all holds."""
-    if not database.file_of(db).is_file():
-        return []
     try:
+        if not database.is_there(db):
+            return []
         found = database.damage(db)
         if found:
             return [f"people's store: damaged: {line}" for line in found]

@@ -12,7 +12,7 @@ from pathlib import Path
 from audit import paths
 from audit.errors import AuditError
 from audit.settings import settings_for
-from audit.store import backup, database, identity, people_database
+from audit.store import database, identity, people_database, pseudonyms
 from audit.version import __version__
 
 _PACKAGES = ("duckdb", "pyarrow", "pandas", "numpy", "scipy", "streamlit", "altair", "typst", "vl-convert-python")
@@ -100,6 +100,7 @@ def _database(db: Path) -> list[Looked]:
     found = [Looked("locks", True, "nobody has the database open")]
     try:
         with database.open_for_reading(db) as con:
+            held = database.execute(con, "check/pseudonym").fetchone()
             said, remarks = f"opens, schema {database.schema_version(con)}", identity.remarks(db, identity.of(con))
         found.append(Looked("database", True, said))
         found.append(
@@ -107,10 +108,14 @@ def _database(db: Path) -> list[Looked]:
         )
     except AuditError as error:
         found.append(Looked("database", False, str(error).removeprefix(f"{db}: ")))
-    key = backup.key_is_needed(db)
-    found.append(
-        Looked("key", True, "of the pseudonyms: keep a copy apart" if key else "none: no pseudonym was needed")
-    )
+        return found
+    try:
+        key = pseudonyms.beside(db, make=False, in_use=held[0] if held else None)
+        found.append(
+            Looked("key", True, "of the pseudonyms: keep a copy apart" if key else "none: no pseudonym was needed")
+        )
+    except AuditError as error:
+        found.append(Looked("key", False, str(error)))
     return found
 
 

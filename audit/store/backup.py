@@ -150,7 +150,7 @@ def _gathered(db: Path, folder: Path) -> tuple[dict[str, Path], dict[str, str]]:
         sealed = seal.anchor(con)
         shutil.copyfile(db, files[_DATABASE])
     people = people_database.file_of(db)
-    if people.is_file():
+    if people_database.is_there(db):
         files[_PEOPLE] = folder / _PEOPLE
         try:
             with closing(sqlite3.connect(people)) as held, closing(sqlite3.connect(files[_PEOPLE])) as copy:

@@ -43,8 +43,11 @@ def rows(con: sqlite3.Connection, name: str, params: Mapping[str, Any] | None = 
 
 
 def ask(db: Path, name: str, params: Mapping[str, Any] | None = None) -> list[Row]:
-    """The answer of a named query, on a connection of its own; no rows while nobody has written anything yet."""
-    if not file_of(db).is_file():
+    """The answer of a named query, on a connection of its own; no rows while nobody has written anything yet.
+
+    Raises what `is_there` and `reading` raise.
+    """
+    if not is_there(db):
         return []
     with reading(db) as con:
         return rows(con, name, params)
@@ -55,6 +58,14 @@ def damage(db: Path) -> list[str]:
     with reading(db) as con:
         found = [str(row[0]) for row in con.execute("pragma integrity_check(10)")]
     return [] if found == ["ok"] else found
+
+
+def is_there(db: Path) -> bool:
+    """Whether people wrote anything yet. Raises AuditError where something else stands at the place of their store."""
+    file = file_of(db)
+    if os.path.lexists(file) and not file.is_file():
+        raise AuditError(f"{file.name}: expected the file of what people wrote, found a folder or a link to nothing")
+    return file.is_file()
 
 
 @contextmanager
@@ -92,7 +103,7 @@ def _open(db: Path) -> sqlite3.Connection:
     file = file_of(db)
     if not file.parent.is_dir():
         raise AuditError(f"{file}: the folder does not exist; make it first, or give another --db")
-    if not file.exists():
+    if not is_there(db):
         try:  # born readable by its owner alone
             os.close(os.open(file, os.O_CREAT | os.O_RDWR, 0o600))
         except OSError as error:

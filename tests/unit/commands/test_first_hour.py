@@ -72,6 +72,15 @@ def test_doctor_tells_all_well_and_what_is_not(db, monkeypatch):
     assert not {each.what: each for each in doctor.looked_over(db)}["database"].well
 
 
+def test_a_link_that_leads_back_to_itself_is_told(tmp_path):
+    circle = tmp_path / "unit.duckdb"
+    circle.symlink_to(circle)
+    for command in ("check", "doctor", "delays"):
+        found = run("--db", str(circle), command)
+        assert isinstance(found.exception, AuditError)
+        assert "leads back to itself" in str(found.exception)
+
+
 def test_move_keeps_everything_and_leaves_nothing(db, tmp_path):
     actions.add(db, "2031-03", "Look at the forms", owner_role="lead", due_period="2031-04", who="lead")
     key = pseudonyms.beside(db, make=True).of("Quill")

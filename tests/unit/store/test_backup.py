@@ -10,6 +10,7 @@ import pytest
 from audit.errors import AuditError
 from audit.people import findings, verify
 from audit.questions.check import check
+from audit.questions.doctor import looked_over
 from audit.settings import load_settings
 from audit.store import backup, database, people_database, pseudonyms
 
@@ -192,11 +193,33 @@ def test_what_people_wrote_that_cannot_be_read_is_named_and_no_backup_is_left(db
     assert not (tmp_path / "new.backup").exists()
 
 
+@pytest.mark.parametrize("other", ["a folder", "a link to nothing"])
+def test_what_is_no_file_where_people_write_is_named_everywhere(db, tmp_path, other):
+    store = people_database.file_of(db)
+    store.unlink()
+    if other == "a folder":
+        store.mkdir()
+    else:
+        store.symlink_to(tmp_path / "gone")
+    assert any("found a folder or a link to nothing" in problem for problem in check(db, load_settings()).problems)
+    for asked in (
+        lambda: backup.back_up(db, tmp_path / "new.backup"),
+        lambda: findings.of_case(db, "2031-03", "C-1"),
+        lambda: findings.save(db, "2031-03", "C-1", findings.Finding(went_well="2"), who="chair"),
+    ):
+        with pytest.raises(AuditError, match="found a folder or a link to nothing"):
+            asked()
+    assert not (tmp_path / "new.backup").exists()
+
+
 @pytest.mark.parametrize("key", [b"", b"\xff\xfe", b"00" * 32], ids=["empty", "junk", "another's"])
-def test_check_names_a_key_that_is_not_the_databases_own(db, key):
+def test_check_and_doctor_name_a_key_that_is_not_the_databases_own(db, key):
     with database.open_for_writing(db) as con:
         con.execute("insert into cases (case_id) values (?)", [pseudonyms.beside(db, make=False).of("away")])
     assert check(db, load_settings()).problems == []
     pseudonyms.key_file(db).write_bytes(key)
     [problem] = check(db, load_settings()).problems
     assert "unit.key" in problem
+    assert [each.said for each in looked_over(db) if each.what == "key" and not each.well] == [problem]
+    pseudonyms.key_file(db).unlink()
+    assert [each.said for each in looked_over(db) if each.what == "key" and "missing" in each.said and not each.well]
