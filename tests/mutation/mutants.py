@@ -39,6 +39,12 @@ EQUIVALENT = {
     ("audit.standards.patterns", "another = np.diff(first, prepend=-1) != 0", "1 -> 2"): (
         "places of falls are 0 or more: the first differs from any number below"
     ),
+    (
+        "audit.tracing.baseline_doubt",
+        "counts = [running_total(~np.isnan(smooth)), "
+        "*(running_total(side * smooth > AWAY_BPM) for side in (-1.0, 1.0))]",
+        "1.0 -> 2.0",
+    ): "only passes over windows that `_other_level` refuses by a count of its own: more is counted, fewer are passed over",
 }
 
 

@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 
 from audit.settings import load_settings
-from audit.tracing.contractions import find_contractions
+from audit.tracing.contractions import _present, _usable, find_contractions
+from audit.tracing.types import Contraction
 
 SETTINGS = load_settings().tracing
 
@@ -119,3 +120,39 @@ def test_waves_of_a_resting_toco_are_no_contractions_at_any_gain(gain):
     waves = np.convolve(rng.standard_normal(3900), np.hanning(60), mode="valid")[:3600]
     toco = 20 + 1.5 * waves / waves.std() + rng.standard_normal(3600) * 1.5
     assert peaks_of(gain * toco) == []
+
+
+@pytest.mark.parametrize(("length_s", "flat"), [(300, True), (299, False)])
+def test_five_minutes_on_one_value_are_no_toco_and_less_is_rest(length_s, flat):
+    toco = 12 + (np.arange(1800) % 2) * 0.5
+    toco[700 : 700 + length_s] = 30.0
+    present = np.ones(1800, dtype=bool)
+    present[700 : 700 + length_s] = not flat
+    np.testing.assert_array_equal(_present(toco, SETTINGS), present)
+
+
+@pytest.mark.parametrize(("seen_s", "usable"), [(289, (808, 1001)), (288, (0, 0))])
+def test_a_toco_is_usable_where_six_tenths_of_the_four_minutes_on_either_side_were_seen(seen_s, usable):
+    # Counted by hand: of 481 s six tenths are 289; the seconds 808 to 1000 have all of 760 to 1048 within 240 s.
+    known = np.zeros(1800, dtype=bool)
+    known[760 : 760 + seen_s] = True
+    expected = np.zeros(1800, dtype=bool)
+    expected[slice(*usable)] = True
+    np.testing.assert_array_equal(_usable(known, (Contraction(870.0, 900.0, 930.0, 40.0, 10.0),), SETTINGS), expected)
+
+
+@pytest.mark.parametrize("moved_by", [-20.0, 20.0])
+def test_waves_of_a_resting_toco_stay_waves_when_the_belt_slips(moved_by):
+    # The zero of an external toco is arbitrary (FIGO 2015): a change of it is no contraction.
+    rng = np.random.default_rng(4)
+    waves = np.convolve(rng.standard_normal(7500), np.hanning(60), mode="valid")[:7200]
+    toco = 60 + 1.5 * waves / waves.std() + rng.standard_normal(7200) * 1.5
+    assert peaks_of(toco + np.interp(np.arange(7200), (5760, 5790), (0.0, moved_by))) == []
+
+
+def test_a_toco_read_backwards_has_the_same_contractions_backwards():
+    toco = train((400, 1100, 1700, 2600), half_s=35)
+    forwards, backwards = (find_contractions(channel, SETTINGS).contractions for channel in (toco, toco[::-1]))
+    mirrored = [(3599 - c.end_s, 3599 - c.peak_s, 3599 - c.onset_s) for c in reversed(backwards)]
+    assert [(c.onset_s, c.peak_s, c.end_s) for c in forwards] == mirrored
+    assert len(forwards) == 4

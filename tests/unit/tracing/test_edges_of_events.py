@@ -15,7 +15,9 @@ from audit.tracing.baseline_doubt import doubtful_baselines
 from audit.tracing.cautions import end_of_monitoring
 from audit.tracing.contractions import UterineActivity
 from audit.tracing.decelerations import Timing, judged_fall, kind_of, other_kind_of, timing_of
+from audit.tracing.edges import measure_flanks
 from audit.tracing.epochs import epochs_of, round_half_up
+from audit.tracing.excursions import Course, _heights
 from audit.tracing.monitoring import monitored_until
 from audit.tracing.overshoots import mark_overshoots
 from audit.tracing.quality import exclusions
@@ -23,7 +25,6 @@ from audit.tracing.read import read_tracing
 from audit.tracing.runs import bridge_gaps, fill_nearest, merge_runs, moving_mean, moving_sum, true_runs
 from audit.tracing.types import Acceleration, Contraction, Exclusion, Sinusoidal, Tracing
 from audit.tracing.variability import variability_class
-from audit.tracing.window_description import window_items
 from tests.accuracy.edges import draw_falls
 from tests.accuracy.known_truth import match
 from tests.reading_builder import deceleration
@@ -296,11 +297,29 @@ def test_a_second_level_makes_a_baseline_doubtful(up_bpm, share, visits, doubted
     assert found == ([(130.0, 130.0 + up_bpm)] if doubted else [])
 
 
-def test_a_window_has_its_contractions_in_ten_minutes_and_none_known_without_toco():
-    """NICHD 2008: contractions are their number in 10 minutes, averaged over 30; nine in 30 minutes are three."""
-    t_s = np.arange(1800 * 4) / 4.0
-    fhr, none = np.full(t_s.size, 140.0), np.full(t_s.size, NAN)
-    toco = 10.0 + 50.0 * np.exp(-((((t_s % 200) - 100) / 22) ** 2))
-    for channel, expected in ((toco, 3.0), (none, None)):
-        found = window_items(read_tracing(Tracing(fhr, channel), SETTINGS), 0.0, 1800.0, 40, SETTINGS)
-        assert found["contractions_per_10_min"] == expected
+@pytest.mark.parametrize("shape", ["straight", "curved"])
+@pytest.mark.parametrize("length_s", [20, 60])
+@pytest.mark.parametrize("top_bpm", [15.0, 40.0])
+def test_a_flank_without_noise_begins_and_arrives_where_it_was_drawn(shape, length_s, top_bpm):
+    part = np.clip((np.arange(400) - 150) / length_s, 0.0, 1.0)
+    drawn = top_bpm * (part if shape == "straight" else (1 - np.cos(np.pi * part)) / 2)
+    one = np.array([1])
+    flank = measure_flanks(drawn, 0.0, 160 * one, 300 * one, 0 * one, top_bpm * one, 0.0 * one)
+    assert flank.foot_s[0] == pytest.approx(150.0, abs=1.0)
+    assert flank.arrival_s[0] == pytest.approx(150.0 + length_s, abs=1.0)
+
+
+@pytest.mark.parametrize(("noise_bpm", "whole"), [(0.49, True), (0.5, False)])
+def test_under_half_a_bpm_there_is_no_noise_to_take_off_a_height(noise_bpm, whole):
+    away = np.where((np.arange(600) >= 300) & (np.arange(600) < 340), -20.0, 0.0)
+    course = Course(away, away, away, 0.0, np.full(600, noise_bpm), np.ones(600, dtype=bool))
+    (height,) = _heights(course, -1, away, np.array([[300, 340]]))
+    assert bool(height == 20.0) is whole
+    assert 19.0 < height <= 20.0
+
+
+@pytest.mark.parametrize(("constant", "stuck"), [(480, 480), (482, 0)])
+def test_a_rate_that_is_constant_for_most_of_the_time_is_drawn_and_for_half_of_it_stuck(constant, stuck):
+    fhr = 140 + (np.arange(960) % 2) * 0.25
+    fhr[200 : 200 + constant] = 145.0
+    assert np.count_nonzero(exclusions(fhr, None, 4.0, SETTINGS) == Exclusion.STUCK) == stuck

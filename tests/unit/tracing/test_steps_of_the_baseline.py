@@ -1,7 +1,11 @@
 """A steep change of the baseline is listed where it happened, whatever the noise."""
 
+import numpy as np
 import pytest
 
+from audit.settings import load_settings
+from audit.tracing.baseline import find_baseline
+from audit.tracing.level_changes import sharpen_jumps
 from tests.textbook import Dip, read, strip
 
 
@@ -24,3 +28,19 @@ def test_the_way_to_a_level_that_lasts_is_no_event_of_its_own(depth_bpm: float, 
     assert len(made.level_changes) == 1
     assert made.decelerations == ()
     assert [a for a in made.accelerations if 2380.0 <= a.onset_s <= 2500.0] == []
+
+
+def test_the_level_of_a_minute_is_that_of_its_middle() -> None:
+    line = sharpen_jumps(140.0 + 2.0 * np.arange(20), np.full(1200, 140.0), 1200)  # 2 bpm a minute: a drift
+    seconds = np.array([270, 300, 330, 570, 900])
+    np.testing.assert_allclose(line[seconds], 139.0 + seconds / 30)
+
+
+@pytest.mark.parametrize(("seen_s", "known"), [(120, slice(820, 1300)), (119, slice(0, 0))])
+def test_two_minutes_of_signal_are_a_baseline_for_three_minutes_on_either_side(seen_s: int, known: slice) -> None:
+    # NICHD 2008: at least 2 minutes of baseline in a window of 10, else indeterminate. Three minutes are our choice.
+    fhr = np.full(3600, np.nan)
+    fhr[1000 : 1000 + seen_s] = 140.0
+    expected = np.full(3600, np.nan)
+    expected[known] = 140.0
+    np.testing.assert_allclose(find_baseline(fhr, load_settings().tracing).baseline_1hz, expected)

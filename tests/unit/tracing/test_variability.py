@@ -8,7 +8,7 @@ import pytest
 from audit.settings import load_settings
 from audit.tracing.read import read_tracing
 from audit.tracing.types import Tracing
-from audit.tracing.variability import minute_variability, without_slow_course
+from audit.tracing.variability import _percentile, minute_variability, without_slow_course
 
 SETTINGS = load_settings().tracing
 HOUR = np.arange(3600.0)
@@ -65,3 +65,13 @@ def test_a_strip_that_looks_flat_on_paper_is_absent_though_it_drifts():
     assert {epoch.variability for epoch in read_tracing(tracing, SETTINGS).epochs} == {"absent"}
     livelier = replace(tracing, fhr_bpm=tracing.fhr_bpm + 2 * np.sin(2 * np.pi * 3 * t / 60))
     assert {epoch.variability for epoch in read_tracing(livelier, SETTINGS).epochs} <= {"minimal", "moderate"}
+
+
+@pytest.mark.parametrize("share", [0.0, 0.025, 0.4, 0.975, 0.99, 1.0])
+def test_a_percentile_of_what_was_seen_is_that_of_numpy(share):
+    rng = np.random.default_rng(5)
+    rows = rng.normal(0.0, 5.0, (4, 60))
+    for row, lost in zip(rows, (0, 1, 17, 30), strict=True):
+        row[rng.choice(60, lost, replace=False)] = np.nan
+    seen = np.count_nonzero(~np.isnan(rows), axis=1)
+    np.testing.assert_allclose(_percentile(np.sort(rows, axis=1), seen, share), np.nanquantile(rows, share, axis=1))

@@ -1,0 +1,100 @@
+"""What a window of a reading is said to hold, and the shallow falls that only some standards ask for."""
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from audit.settings import load_settings
+from audit.tracing.read import read_tracing
+from audit.tracing.shallow_falls import shallow_abrupt_falls
+from audit.tracing.types import Acceleration, Tracing
+from audit.tracing.window_description import window_items
+from tests.reading_builder import contraction, deceleration, edited, late_at, reading, variable_at
+
+SETTINGS = load_settings().tracing
+NAN = math.nan
+
+
+def test_a_window_has_its_contractions_in_ten_minutes_and_none_known_without_toco():
+    """NICHD 2008: contractions are their number in 10 minutes, averaged over 30; nine in 30 minutes are three."""
+    t_s = np.arange(1800 * 4) / 4.0
+    fhr, none = np.full(t_s.size, 140.0), np.full(t_s.size, NAN)
+    toco = 10.0 + 50.0 * np.exp(-((((t_s % 200) - 100) / 22) ** 2))
+    for channel, expected in ((toco, 3.0), (none, None)):
+        found = window_items(read_tracing(Tracing(fhr, channel), SETTINGS), 0.0, 1800.0, 40, SETTINGS)
+        assert found["contractions_per_10_min"] == expected
+
+
+@pytest.mark.parametrize(
+    ("weeks", "height_bpm", "length_s", "found"),
+    [
+        (31.9, 10.0, 10.0, "present"),  # NICHD 2008: before 32 weeks 10 bpm for 10 s
+        (31.9, 9.9, 10.0, "absent"),
+        (31.9, 10.0, 9.0, "absent"),
+        (32.0, 15.0, 15.0, "present"),
+        (32.0, 14.9, 15.0, "absent"),
+        (32.0, 15.0, 14.0, "absent"),
+        (None, 14.9, 15.0, "absent"),
+    ],
+)
+def test_a_window_has_an_acceleration_by_the_rule_of_its_gestation(weeks, height_bpm, length_s, found):
+    rise = Acceleration(600.0, 605.0, 600.0 + length_s, height_bpm)
+    made = reading(30, accelerations=[rise])
+    assert window_items(made, 0.0, 1800.0, weeks, SETTINGS)["accelerations"] == found
+    assert window_items(made, 606.0, 1800.0, weeks, SETTINGS)["accelerations"] == "absent"
+    after_a_fall = edited(made, {"accelerations": (replace(rise, overshoot=True),)})
+    assert window_items(after_a_fall, 0.0, 1800.0, weeks, SETTINGS)["accelerations"] == "absent"
+
+
+def test_the_baseline_of_a_window_leaves_out_events_and_what_was_not_seen():
+    # NICHD 2008: mean FHR of a window without accelerations and decelerations, of at least 2 minutes
+    made = reading(10, baseline=[140, 150, 150, 160, 160, 160, 160, 160, 160, 160], not_baseline=[(180, 600)])
+    assert window_items(made, 0.0, 600.0, 40, SETTINGS)["baseline_bpm"] == pytest.approx((140 + 150 + 150) / 3)
+    lost = edited(made, {"fhr_1hz": np.where(np.arange(600) < 60, NAN, made.fhr_1hz)})
+    assert window_items(lost, 0.0, 600.0, 40, SETTINGS)["baseline_bpm"] == 150.0
+    lost.fhr_1hz[60] = NAN  # 119 s are left
+    assert window_items(lost, 0.0, 600.0, 40, SETTINGS)["baseline_bpm"] is None
+
+
+def test_a_window_names_its_weightiest_fall_and_says_nothing_when_half_of_it_was_lost():
+    made = reading(30, decelerations=[variable_at(600.0), late_at(1200.0)])
+    assert window_items(made, 0.0, 1800.0, 40, SETTINGS)["decelerations"] == "late"
+    assert window_items(made, 0.0, 900.0, 40, SETTINGS)["decelerations"] == "variable"
+    assert window_items(made, 0.0, 300.0, 40, SETTINGS)["decelerations"] == "none"
+    for lost_s, known in ((900.0, True), (901.0, False)):
+        seen = window_items(reading(30, unseen=[(0.0, lost_s)]), 0.0, 1800.0, 40, SETTINGS)
+        assert (seen["variability"] == "moderate") is known
+        assert (seen["decelerations"] == "none") is known
+
+
+def fallen(depth_bpm, length_s, fall_s=0):
+    """Twenty minutes at 140 bpm with one fall at 600 s that the reading does not list, a contraction about it."""
+    made = reading(20, contractions=[contraction(605.0)])
+    fhr = made.fhr_1hz.copy()
+    fhr[600 : 600 + length_s] -= depth_bpm * np.minimum(np.arange(1, length_s + 1) / (fall_s + 1), 1.0)
+    return edited(made, {"fhr_1hz": fhr, "accelerations": ()})
+
+
+@pytest.mark.parametrize(
+    ("depth_bpm", "length_s", "fall_s", "count"),
+    [(12.0, 40, 0, 1), (10.0, 40, 0, 1), (9.9, 40, 0, 0), (12.0, 12, 0, 0), (12.0, 130, 0, 0), (14.0, 90, 50, 0)],
+)
+def test_abrupt_falls_of_ten_bpm_for_a_quarter_of_a_minute_are_found_beside_the_listed_ones(
+    depth_bpm, length_s, fall_s, count
+):
+    # NICE NG229 counts shallow variable decelerations; abrupt is under 30 s, prolonged from 2 minutes on (NICHD 2008).
+    found = shallow_abrupt_falls(fallen(depth_bpm, length_s, fall_s))
+    assert len(found) == count
+    for fall in found:
+        assert (fall.onset_s, fall.end_s) == pytest.approx((600.0, 600.0 + length_s), abs=2.0)
+        assert fall.depth_bpm == pytest.approx(depth_bpm)
+        assert fall.onset_lag_s == fall.onset_s - 575.0  # the contraction lasts from 575 to 635 s
+        assert fall.lag_s == fall.nadir_s - 605.0
+
+
+def test_a_fall_that_the_reading_lists_is_not_found_again():
+    made = fallen(12.0, 40)
+    listed = edited(made, {"decelerations": (deceleration(595.0, drop=15.0, length_s=50.0, nadir_after_s=10.0),)})
+    assert shallow_abrupt_falls(listed) == ()
