@@ -40,11 +40,21 @@ EQUIVALENT = {
         "places of falls are 0 or more: the first differs from any number below"
     ),
     (
+        "audit.agreement.measured",
+        'reach = float(stats.t.ppf(1.0 - (1.0 - level) / 2.0, n - 1)) * error if n > 1 else float("nan")',
+        "n > 1 -> n >= 1",
+    ): "the error of one difference is NaN, and so is whatever it is multiplied by",
+    (
+        "audit.agreement.pairs",
+        "value, formula(draws) if has_interval else draws[:0, 0, 0], n=int(counts.sum()), cases=cases,",
+        "0 -> 1",
+    ): "where there is no interval `estimate` answers before it looks at any draw",
+    (
         "audit.tracing.baseline_doubt",
         "counts = [running_total(~np.isnan(smooth)), "
         "*(running_total(side * smooth > AWAY_BPM) for side in (-1.0, 1.0))]",
         "1.0 -> 2.0",
-    ): "only passes over windows that `_other_level` refuses by a count of its own: more is counted, fewer are passed over",
+    ): "only passes over windows that `_other_level` refuses by a count of its own; with more counted, fewer of them",
 }
 
 

@@ -79,6 +79,12 @@ def test_reads_like_the_others_are_neither_more_nor_less_severe():
     assert [(row.windows, row.more_severe, row.less_severe) for row in leanings(grid(rows), OPTIONS)] == [(3, 0, 0)] * 3
 
 
+def test_not_assessable_is_neither_more_nor_less_severe_than_a_category():
+    (c,) = (row for row in leanings(grid([(0, 0, 3), (2, 2, 3), (1, 1, 2), (3, 3, 0)]), OPTIONS) if row.reader == "c")
+    assert (c.windows, c.more_severe, c.less_severe) == (4, 1, 0)
+    assert c.shares["not assessable"] == 0.5
+
+
 def test_a_single_reader_has_no_leaning():
     (only,) = leanings(grid([(0,), (1,)]), OPTIONS)
     assert (only.windows, only.shares, only.agreement.kappa.value) == (0, {}, None)

@@ -113,3 +113,10 @@ def test_counts_of_two_units_add_up():
     found = chance_of_tallies(tallies)
     assert (found.in_time, found.episodes) == (0.5, 2)
     assert found.share == pytest.approx(3 / 4)
+
+
+@pytest.mark.parametrize(("length_s", "drawn"), [(0.0, 0), (1.0, 20)])
+def test_a_labour_without_length_has_no_other_times_for_its_acts(length_s, drawn):
+    concern = Episode("figo-2015", "pathological", -HOUR, -HOUR, length_s)
+    (found,) = letters([concern], [CareEvent(length_s / 2, "senior_called")], shifts=20, born_s=length_s)
+    assert len(found) == drawn

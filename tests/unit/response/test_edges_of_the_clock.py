@@ -57,6 +57,12 @@ def test_oxytocin_is_told_from_the_patterns_start_to_its_end_both_included(minut
     assert (clock((minute, "oxytocin_increased")).oxytocin_s is not None) is told
 
 
+def test_a_tracing_that_ended_before_the_target_says_after_how_many_minutes():
+    cut = clock(end=9.0, open_end=True, tracing_end=9.0, birth=None)
+    assert cut.status == "not_assessable"
+    assert "ended 9 min after recognition, before the target of 15 min" in (cut.note or "")
+
+
 def test_oxytocin_after_birth_is_not_told():
     assert clock((100.0, "oxytocin_started"), birth=100.0).oxytocin_s == 6000.0
     assert clock((100.1, "oxytocin_started"), birth=100.0).oxytocin_s is None

@@ -53,6 +53,16 @@ def test_tachysystole_hours_are_those_on_oxytocin_and_counted_once():
     ]  # fmt: skip
 
 
+def test_tachysystole_between_two_runs_of_oxytocin_is_not_on_it():
+    own = events((0.0, "started"), (1 * H, "stopped"), (2 * H, "started"))
+    assert oxytocin_use(own, [], [(1.25 * H, 1.75 * H)], end_s=3 * H).hours_in_tachysystole == 0.0
+
+
+def test_concerns_that_touch_are_one_to_wait_in():
+    found = oxytocin_use(events((0.0, "started")), [(1 * H, 2 * H), (2 * H, 3 * H)], [], end_s=4 * H)
+    assert found.waits == (OxytocinWait("concern", 1 * H, 120.0, False),)
+
+
 def test_tachysystole_is_a_mean_over_half_an_hour_and_more_than_five():
     # NICHD 2008 (Macones): more than five contractions in 10 minutes, averaged over 30
     limit = load_settings().nichd_2008.tachysystole
