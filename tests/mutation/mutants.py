@@ -55,6 +55,19 @@ EQUIVALENT = {
         "*(running_total(side * smooth > AWAY_BPM) for side in (-1.0, 1.0))]",
         "1.0 -> 2.0",
     ): "only passes over windows that `_other_level` refuses by a count of its own; with more counted, fewer of them",
+    (
+        "audit.standards.patterns",
+        "result: IntArray = np.where(last > first, 1 + changes[np.maximum(last, inside)] - changes[inside], 0)",
+        "last > first -> last >= first",
+    ): "of no contraction it says one fall in place of none, and all that is asked is whether it is more than one",
+    ("audit.standards.nichd_2008", "longest > 0,", "0 -> 1"): (
+        "the longest prolonged deceleration lasts two minutes or more, or is 0 where there is none"
+    ),
+    (
+        "audit.standards.seen",
+        "state = np.where(np.isfinite(values), limit.met(values), -1).astype(np.int64)",
+        "1 -> 2",
+    ): "a run of minutes takes any state below 0 as unknown",
 }
 
 

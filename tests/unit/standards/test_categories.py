@@ -125,6 +125,44 @@ def test_as_many_as_would_be_repetitive_with_the_fewest_contractions(number: int
     assert category_at_end("figo-2015", made) == expected
 
 
+@pytest.mark.parametrize(("length_s", "said"), [(270.0, False), (180.0, True)])
+def test_one_deceleration_over_several_contractions_is_no_pattern(length_s: float, said: bool) -> None:
+    # FIGO 2015: decelerations that accompany more than half of the contractions. Here three of the four have one.
+    peaks = [2500.0, 2600.0, 2700.0, 3100.0]
+    events = [deceleration(2460.0, drop=30.0, length_s=length_s, nadir_after_s=20.0)]
+    if said:  # the same time in two
+        events.append(deceleration(2680.0, drop=30.0, length_s=50.0, nadir_after_s=20.0))
+    made = reading(60, decelerations=events, contractions=[contraction(p, length_s=80.0) for p in peaks])
+    assert ("repetitive decelerations: 3 of 4 contractions" in reasons_at_end("figo-2015", made)) is said
+
+
+def test_figo_tells_a_prolonged_deceleration_and_leaves_the_class() -> None:
+    # FIGO 2015: prolonged over 3 minutes, pathological over 5; the table has no word for one between them.
+    event = deceleration(2400.0, drop=30.0, length_s=240.0, nadir_after_s=20.0)
+    made = reading(60, decelerations=[event])
+    words = "one prolonged deceleration of 4 min; limit 3 min"
+    assert category_at_end("figo-2015", made, single_prolonged="normal") == "normal"
+    assert words in reasons_at_end("figo-2015", made, single_prolonged="normal")
+    assert category_at_end("figo-2015", made, single_prolonged="suspicious") == "suspicious"
+
+
+@pytest.mark.parametrize(
+    ("number", "contractions", "said"),
+    [
+        (0, False, "no repetitive decelerations"),
+        (1, False, "1 deceleration, too few to be repetitive, contractions not known"),
+        (2, False, "2 decelerations, too few to be repetitive, contractions not known"),
+        (2, True, "no repetitive decelerations"),
+    ],
+)
+def test_figo_claims_no_absence_where_no_contraction_was_seen(number: int, contractions: bool, said: str) -> None:
+    # the wording is our choice
+    uterus = [contraction(120.0 * k) for k in range(1, 30)] if contractions else []
+    events = [variable_at(2400.0 + 600.0 * k) for k in range(number)]
+    made = reading(60, decelerations=events, contractions=uterus, toco=contractions)
+    assert reasons_at_end("figo-2015", made) == f"baseline 140 bpm, variability 12 bpm, {said}"
+
+
 @pytest.mark.parametrize(
     ("rule", "expected"),
     [("worst", ("suspicious", "suspicious", "normal")), ("final", ("normal", "suspicious", "normal"))],

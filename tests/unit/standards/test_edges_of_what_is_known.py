@@ -171,15 +171,15 @@ def test_a_caution_stands_beside_the_categories_that_rest_on_it(kind, back_s, co
         (59.0, 0.0, np.nan),  # the first is not known yet
         (60.0, 1.0, 0.0),  # one alone lasts as long as itself
         (400.0, 6.0, 0.0),  # to the end of the second
-        (1900.0, 11.0, 0.0),  # to the end of the third, however long ago
+        (1900.0, 16.0, 0.0),  # to the end of the third, ten minutes after the second, however long ago
         (2030.0, 0.5, 2000.0),  # after a pause of over 10 min they begin anew; told while it goes on
         (2100.0, 1.0, 2000.0),
     ],
 )
 def test_falls_have_been_coming_from_the_first_onset_to_the_end_of_the_last(at_s, minutes, since_s) -> None:
     """NICE NG229 (2022, from memory) says 'for more than 30 minutes' and not how to count: our choice, by hand."""
-    onset, end = np.array([0.0, 300.0, 600.0, 2000.0]), np.array([60.0, 360.0, 660.0, 2060.0])
-    found, since = coming(onset, end, np.array([60.0, 360.0, 660.0, 2020.0]), np.array([at_s]), 600.0)
+    onset, end = np.array([0.0, 300.0, 900.0, 2000.0]), np.array([60.0, 360.0, 960.0, 2060.0])
+    found, since = coming(onset, end, np.array([60.0, 360.0, 960.0, 2020.0]), np.array([at_s]), 600.0)
     assert found.tolist() == [minutes]
     np.testing.assert_array_equal(since, [since_s])
 

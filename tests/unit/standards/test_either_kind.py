@@ -12,7 +12,7 @@ from audit.standards.nice_ng229_table import VARIABLE as NICE_VARIABLE
 from audit.standards.nice_ng229_table import deceleration_kinds as nice_kinds
 from audit.standards.nichd_2008_table import deceleration_kinds as nichd_kinds
 from audit.tracing.types import Deceleration, Reading
-from tests.reading_builder import contraction, deceleration, reading, reasons_at_end, table, window_of
+from tests.reading_builder import contraction, deceleration, minutes_of, reading, reasons_at_end, table, window_of
 from tests.textbook import Dip, every, read, strip
 
 PEAKS = [contraction(60.0 * k) for k in range(3, 60, 4)]
@@ -50,6 +50,26 @@ def test_of_several_alike_all_are_taken_as_one_kind() -> None:
     both = reading(60, decelerations=[first, near_30_s(31.0, "late", "variable")], contractions=PEAKS)
     words = reasons_at_end("nice-ng229", both)
     assert words.endswith("hinges on one late deceleration whose fall of 31 s could be abrupt: then normal")
+
+
+def test_only_falls_that_the_category_looks_back_on_are_named() -> None:
+    # NICE, amended: any late deceleration is red, of the half hour that a category looks back on (our choice)
+    late = near_30_s(31.0, "late", "variable")
+    earlier = replace(late, onset_s=late.onset_s - 1920.0, nadir_s=late.nadir_s - 1920.0, end_s=late.end_s - 1920.0)
+    words = reasons_at_end("nice-ng229", reading(60, decelerations=[earlier, late], contractions=PEAKS))
+    assert words.endswith("hinges on one late deceleration whose fall of 31 s could be abrupt: then normal")
+
+
+def test_the_other_kind_has_a_category_from_the_same_minute_on() -> None:
+    # NICHD 2008: a baseline is that of ten minutes, so both ways the first category is that of the tenth
+    event = replace(
+        deceleration(300.0, drop=20.0, length_s=55.0, nadir_after_s=31.0, lag_s=30.0, onset_lag_s=31.0),
+        kind_certain=False,
+        other_kind="variable",
+    )
+    said = minutes_of("nice-ng229", made(event)).reasons
+    assert not any("hinges" in reason for reason in said[8])
+    assert said[9][-1] == "hinges on one late deceleration whose fall of 31 s could be abrupt: then normal"
 
 
 @pytest.mark.parametrize("name", ["nichd-2008", "figo-2015"])

@@ -1,5 +1,7 @@
 """Features at minute marks: signal, baseline, variability, contractions, and the runs they form."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -76,6 +78,29 @@ def test_trailing_median_leaves_out_the_unknown() -> None:
     values = np.array([1.0, np.nan, 3.0, 10.0])
     found = trailing_median(values, np.array([0, 1, 2, 3, 4]), 3, 2)
     np.testing.assert_array_equal(found, [np.nan, np.nan, np.nan, 2.0, 6.5])
+    assert trailing_median(np.array([1.0, 3.0]), np.array([2]), 2, 1).tolist() == [2.0]
+
+
+def test_the_variability_before_a_fall_is_that_of_the_last_five_minutes() -> None:
+    # our choice; here each minute of the tracing has as many bpm as have passed before it
+    made = Seen(reading(60, variability=[float(k) for k in range(60)]))
+    before = made.variability_before(np.array([1799.0, 1800.0, np.nan]), 2)
+    np.testing.assert_array_equal(before, [26.0, 27.0, np.nan])
+
+
+def test_a_finding_of_the_baseline_began_with_the_window_that_first_showed_it() -> None:
+    # FIGO 2015 and NICHD 2008: a baseline is that of 10 minutes
+    made = reading(60, baseline=[140.0] * 30 + [90.0] * 30)
+    seen = Seen(made)
+    basics = seen.basics(marks_of(made), 0.0, table("figo-2015"))
+    # minute 39 is the first whose ten hold less than 100 bpm: nine of 90 and one of 140 are 95
+    found = seen.level_start_s(basics, basics.baseline_bpm < 100.0)
+    assert np.isnan(found[:38]).all()
+    assert found[38:].tolist() == [29 * 60.0] * 22
+    always, first, last = np.ones(60, dtype=bool), np.arange(60) == 0, np.arange(60) == 59
+    assert seen.level_start_s(basics, always).tolist() == [0.0] * 60
+    assert seen.level_start_s(basics, last)[59] == 3000.0
+    np.testing.assert_array_equal(seen.level_start_s(basics, first), [0.0] + [np.nan] * 59)
 
 
 def test_contractions_are_not_scaled_up_for_lost_toco() -> None:
@@ -117,7 +142,11 @@ def test_features_do_not_change_their_input() -> None:
 
 def test_return_is_measured_from_the_end_of_a_flat_bottom() -> None:
     event = deceleration(600.0, drop=40.0, length_s=110.0, nadir_after_s=20.0, return_s=31.0)
-    assert falls_of(reading(30, decelerations=[event])).return_s.tolist() == [31.0]
+    made = reading(30, decelerations=[event])
+    assert falls_of(made).return_s.tolist() == [31.0]
+    # its lowest second is the first of the flat bottom
+    early = edited(made, {"decelerations": (replace(event, nadir_to_end_s=90.0),)})
+    assert falls_of(early).return_s.tolist() == [31.0]
     bare = deceleration(600.0, drop=40.0, length_s=110.0, nadir_after_s=20.0, return_s=90.0)
     assert falls_of(reading(30, decelerations=[bare])).return_s.tolist() == [90.0]
 

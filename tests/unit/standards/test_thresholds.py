@@ -50,6 +50,13 @@ def test_a_limit_that_cannot_be_read_names_the_setting(text: str) -> None:
         table("figo-2015", tachycardia=text)
 
 
+def test_limits_that_leave_nothing_between_them_are_refused() -> None:
+    # NICHD 2008: 110 to 160 bpm is a normal baseline
+    with pytest.raises(SettingsError, match="bradycardia"):
+        table("nichd-2008", bradycardia="< 160")
+    assert table("nichd-2008", bradycardia="< 159")
+
+
 def test_limits_compare_arrays() -> None:
     assert Limit(">=", 2.0).met(np.array([1.9, 2.0, np.nan])).tolist() == [False, True, False]
 

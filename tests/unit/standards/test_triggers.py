@@ -86,10 +86,34 @@ def test_a_fall_to_a_normal_level_is_a_new_baseline_after_ten_minutes(name: str,
     assert met_minutes(series)[-1] == 40.0
 
 
+@pytest.mark.parametrize(("name", "trigger"), BY_LENGTH)
+@pytest.mark.parametrize("drop", [14.0, 15.0, 16.0])
+def test_a_lesser_fall_of_the_level_is_no_emergency(name: str, trigger: str, drop: float) -> None:
+    # NICHD 2008: a prolonged deceleration is 15 bpm or more deep; FIGO 2015 and NG229: more than 15.
+    change = LevelChange(1800.0, 3600.0, 140.0, 140.0 - drop)
+    made = reading(60, baseline=[140.0] * 30 + [140.0 - drop] * 30, level_changes=[change])
+    found = bool(minutes_of(name, made).triggers[trigger].met.any())
+    assert found is (drop > 15.0 or (drop == 15.0 and name == "nichd-2008"))
+
+
+def test_a_concern_is_as_old_as_what_made_it_one() -> None:
+    # FIGO 2015: over 5 minutes is pathological; variable ones with most contractions afterwards are suspicious only
+    long_one = deceleration(2400.0, drop=30.0, length_s=310.0, nadir_after_s=20.0)
+    peaks = [2820.0 + 120.0 * k for k in range(6)]
+    made = reading(
+        60, decelerations=[long_one, *map(variable_at, peaks)], contractions=[contraction(peak) for peak in peaks]
+    )
+    series = minutes_of("figo-2015", made).triggers["pathological"]
+    assert series.met[57]
+    assert series.finding_until_s is not None
+    assert series.finding_until_s[57] == 2710.0
+
+
 def test_category_iii_by_sinusoidal_pattern() -> None:
     made = reading(60, sinusoidal=[Sinusoidal(1200.0, 3000.0, 4.0, 10.0)])
     series = minutes_of("nichd-2008", made).triggers["category_iii"]
-    assert met_minutes(series)[0] == 40.0  # 20 minutes after its start
+    # NICHD 2008: 20 minutes or more; from 10 minutes after its end no part of it is in the window of a baseline
+    assert met_minutes(series) == list(range(40, 60))
     assert set(series.pattern_start_s[series.met]) == {1200.0}
 
 
@@ -136,7 +160,11 @@ def test_tachysystole_with_decelerations(every_s: float, found: bool) -> None:
     peaks = [contraction(30.0 + every_s * k, length_s=50.0) for k in range(int(3600 / every_s))]
     with_one = reading(60, contractions=peaks, decelerations=[variable_at(peaks[-8].peak_s)])
     without = reading(60, contractions=peaks)
-    assert bool(minutes_of("nichd-2008", with_one).triggers["tachysystole_with_decelerations"].met.any()) is found
+    series = minutes_of("nichd-2008", with_one).triggers["tachysystole_with_decelerations"]
+    assert bool(series.met.any()) is found
+    if found:  # the deceleration's nadir is at 2670 s: told at minute 45, of the 30 minutes from minute 15 on
+        assert met_minutes(series)[0] == 45.0
+        assert series.pattern_start_s[44] == 900.0
     assert not minutes_of("nichd-2008", without).triggers["tachysystole_with_decelerations"].met.any()
 
 
