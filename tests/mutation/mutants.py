@@ -60,6 +60,11 @@ EQUIVALENT = {
         "result: IntArray = np.where(last > first, 1 + changes[np.maximum(last, inside)] - changes[inside], 0)",
         "last > first -> last >= first",
     ): "of no contraction it says one fall in place of none, and all that is asked is whether it is more than one",
+    (
+        "audit.standards.patterns",
+        "result: FloatArray = np.where(stop - first > 1, span / np.maximum(stop - first - 1, 1), 0.0)",
+        "stop - first > 1 -> stop - first >= 1",
+    ): "of one contraction the time from its end to its own end is 0 as well",
     ("audit.standards.nichd_2008", "longest > 0,", "0 -> 1"): (
         "the longest prolonged deceleration lasts two minutes or more, or is 0 where there is none"
     ),

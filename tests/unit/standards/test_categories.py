@@ -147,6 +147,16 @@ def test_figo_tells_a_prolonged_deceleration_and_leaves_the_class() -> None:
 
 
 @pytest.mark.parametrize(
+    ("inside_bpm", "length_s", "expected"),
+    [(4.0, 181.0, "pathological"), (5.0, 181.0, "normal"), (4.0, 180.0, "normal")],
+)
+def test_figo_counts_reduced_variability_inside_a_deceleration(inside_bpm, length_s, expected) -> None:
+    # FIGO 2015: reduced is under 5 bpm for more than 50 minutes, or for more than 3 inside decelerations
+    event = deceleration(2400.0, drop=30.0, length_s=length_s, nadir_after_s=20.0, inside_bpm=inside_bpm)
+    assert category_at_end("figo-2015", reading(60, decelerations=[event]), single_prolonged="normal") == expected
+
+
+@pytest.mark.parametrize(
     ("number", "contractions", "said"),
     [
         (0, False, "no repetitive decelerations"),

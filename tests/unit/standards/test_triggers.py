@@ -96,17 +96,20 @@ def test_a_lesser_fall_of_the_level_is_no_emergency(name: str, trigger: str, dro
     assert found is (drop > 15.0 or (drop == 15.0 and name == "nichd-2008"))
 
 
-def test_a_concern_is_as_old_as_what_made_it_one() -> None:
-    # FIGO 2015: over 5 minutes is pathological; variable ones with most contractions afterwards are suspicious only
+@pytest.mark.parametrize("name", ["figo-2015", "nice-ng229"])
+def test_a_concern_is_as_old_as_what_made_it_one(name: str) -> None:
+    # FIGO 2015: over 5 minutes is pathological, NG229: 3 minutes or more; variable ones with most contractions
+    # afterwards are suspicious only (FIGO), or nothing (NG229, without a concerning characteristic)
     long_one = deceleration(2400.0, drop=30.0, length_s=310.0, nadir_after_s=20.0)
     peaks = [2820.0 + 120.0 * k for k in range(6)]
     made = reading(
         60, decelerations=[long_one, *map(variable_at, peaks)], contractions=[contraction(peak) for peak in peaks]
     )
-    series = minutes_of("figo-2015", made).triggers["pathological"]
+    series = minutes_of(name, made).triggers["pathological"]
     assert series.met[57]
+    assert series.finding_from_s is not None
     assert series.finding_until_s is not None
-    assert series.finding_until_s[57] == 2710.0
+    assert (series.finding_from_s[57], series.finding_until_s[57]) == (2400.0, 2710.0)
 
 
 def test_category_iii_by_sinusoidal_pattern() -> None:

@@ -12,6 +12,8 @@ from audit.standards.basics import basics_at, marks_of
 from audit.standards.falls import falls_of
 from audit.standards.figo_2015_table import LATE, deceleration_kinds
 from audit.standards.nice_ng229_pass import Pass
+from audit.standards.nice_ng229_table import EARLY, UNTYPED
+from audit.standards.nice_ng229_table import deceleration_kinds as nice_kinds
 from audit.standards.seen import Seen
 from audit.standards.settings import InForce
 from audit.standards.shoulders import shoulder_heights
@@ -75,6 +77,16 @@ def test_the_months_of_an_edition_in_words() -> None:
     with pytest.raises(Unfit):
         InForce("2031-04", "2031-03")
     assert InForce("2031-03", "2031-03")  # one month
+
+
+@pytest.mark.parametrize(("onset_s", "kind"), [(1799.0, EARLY), (1800.0, UNTYPED), (1801.0, UNTYPED)])
+def test_an_early_deceleration_begins_before_the_peak_of_its_contraction(onset_s: float, kind: int) -> None:
+    # NG229, from memory: early ones begin before the peak and are over with the contraction, here a minute after it
+    event = deceleration(
+        onset_s, drop=30.0, length_s=55.0, nadir_after_s=35.0, lag_s=onset_s + 35.0 - 1800.0, onset_lag_s=60.0
+    )
+    falls = falls_of(reading(60, decelerations=[event], contractions=[contraction(1800.0, length_s=120.0)]))
+    assert nice_kinds(falls, np.array([12.0]), np.array([0.0]), table("nice-ng229")).tolist() == [kind]
 
 
 @pytest.mark.parametrize(("onset_lag_s", "late"), [(19.0, False), (21.0, True)])
