@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from audit.setting_types import RateLimit
-from audit.standards.basics import basics_at, marks_of, printed, run_minutes, trailing_median
+from audit.standards.basics import basics_at, marks_of, printed, run_minutes, share, trailing_median
 from audit.standards.falls import falls_of
 from audit.standards.seen import Seen
 from audit.tracing.types import LevelChange
@@ -16,6 +16,12 @@ from tests.reading_builder import contraction, deceleration, edited, late_at, re
 def test_marks_are_whole_minutes_that_have_passed() -> None:
     assert marks_of(reading(2.99)).tolist() == [60.0, 120.0]
     assert marks_of(reading(0.5)).tolist() == []
+
+
+def test_the_share_of_a_window_is_of_what_lies_in_the_tracing() -> None:
+    counted = np.array([0, 1, 1, 2, 2])  # the first and the third of four seconds
+    found = share(counted, np.array([0.0, -4.0, 1.0, 0.0]), np.array([4.0, 4.0, 3.0, 8.0]))
+    assert found.tolist() == [0.5, 0.5, 0.5, 0.25]  # what lies after the tracing was not seen
 
 
 def test_baseline_is_that_of_the_last_ten_minutes() -> None:

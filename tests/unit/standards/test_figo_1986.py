@@ -26,6 +26,13 @@ def with_area(
     return replace(event, area_bpm_s=area_bpm_s)
 
 
+def test_a_short_window_counts_its_own_decelerations_only() -> None:
+    # our choice, as for the other standards
+    made = reading(60, decelerations=[with_area(20000.0)])
+    assert window_class(made, 2400.0, 3000.0) == "pathological"
+    assert window_class(made, 3000.0, 3600.0) == "normal"
+
+
 def test_it_is_no_standard_for_review() -> None:
     assert "figo-1986" not in STANDARDS
 

@@ -112,6 +112,14 @@ def test_a_concern_is_as_old_as_what_made_it_one(name: str) -> None:
     assert (series.finding_from_s[57], series.finding_until_s[57]) == (2400.0, 2710.0)
 
 
+def test_a_low_baseline_is_over_when_the_rate_is_back_and_not_with_its_window() -> None:
+    # FIGO 2015: a baseline under 100 bpm, of 10 minutes: nine of 90 and one of 140 are 95
+    series = minutes_of("figo-2015", reading(60, baseline=[90.0] * 40 + [140.0] * 20)).triggers["pathological"]
+    assert series.met[40]
+    assert series.finding_until_s is not None
+    assert series.finding_until_s[38:41].tolist() == [2340.0, 2400.0, 2400.0]
+
+
 def test_category_iii_by_sinusoidal_pattern() -> None:
     made = reading(60, sinusoidal=[Sinusoidal(1200.0, 3000.0, 4.0, 10.0)])
     series = minutes_of("nichd-2008", made).triggers["category_iii"]
