@@ -194,6 +194,12 @@ def test_monitoring_ends_with_the_last_of_both_channels(last_s, toco_to_s, until
     assert monitored_until(fhr, flat, found) == until_s
 
 
+def test_the_last_of_several_contractions_ends_monitoring_and_nothing_at_all_was_none():
+    fhr = np.where(np.arange(3600) < 1800, 140.0, NAN)
+    assert monitored_until(fhr, np.full(3600, 10.0), uterus(900, 2000, 2400, 2900)) == 2900.0
+    assert monitored_until(np.full(3600, NAN), np.full(3600, 10.0), uterus()) == 0.0
+
+
 @pytest.mark.parametrize(("height", "until_s"), [(6.0, 2100.0), (5.9, 1800.0)])
 def test_a_toco_that_moves_by_fifteen_hundredths_of_a_contraction_is_on_somebody(height, until_s):
     fhr = np.where(np.arange(3600) < 1800, 140.0, NAN)

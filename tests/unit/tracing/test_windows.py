@@ -58,6 +58,16 @@ def test_the_baseline_of_a_window_leaves_out_events_and_what_was_not_seen():
     assert window_items(lost, 0.0, 600.0, 40, SETTINGS)["baseline_bpm"] is None
 
 
+@pytest.mark.parametrize(
+    ("start_min", "end_min", "found"), [(70, 72, "moderate"), (69, 71, None), (71, 73, None), (60, 80, "moderate")]
+)
+def test_a_window_has_the_variability_of_its_own_minutes_and_needs_two(start_min, end_min, found):
+    # NICHD 2008: 6 to 25 bpm is moderate. Two measured minutes are our choice.
+    measured = [12.0 if minute in (70, 71) else NAN for minute in range(80)]
+    items = window_items(reading(80, variability=measured), start_min * 60.0, end_min * 60.0, 40, SETTINGS)
+    assert items["variability"] == found
+
+
 def test_a_window_names_its_weightiest_fall_and_says_nothing_when_half_of_it_was_lost():
     made = reading(30, decelerations=[variable_at(600.0), late_at(1200.0)])
     assert window_items(made, 0.0, 1800.0, 40, SETTINGS)["decelerations"] == "late"
