@@ -50,8 +50,9 @@ def _toco_until(toco_1hz: FloatArray, uterus: UterineActivity, after_s: int) -> 
     rest = toco_1hz[after_s:]
     pieces = rest[: rest.size // PIECE_S * PIECE_S].reshape(-1, PIECE_S)
     known = np.count_nonzero(~np.isnan(pieces), axis=1) > PIECE_S // 2
-    filled = np.where(np.isnan(pieces), 0.0, pieces)
-    # Between the 10th and the 90th percentile: taking a belt off is one jump.
-    low, high = np.percentile(filled, (10, 90), axis=1) if len(pieces) else (np.zeros(0), np.zeros(0))
+    low, high = np.zeros(len(pieces)), np.zeros(len(pieces))
+    if known.any():
+        # Between the 10th and the 90th percentile of what was seen: taking a belt off is one jump.
+        low[known], high[known] = np.nanpercentile(pieces[known], (10, 90), axis=1)
     moving = true_runs(known & (high - low >= MOVES_SHARE * usual))
     return max(until, after_s + int(moving[-1, 1]) * PIECE_S) if len(moving) else until

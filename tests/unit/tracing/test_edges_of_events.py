@@ -208,6 +208,15 @@ def test_a_toco_that_moves_by_fifteen_hundredths_of_a_contraction_is_on_somebody
     assert monitored_until(fhr, toco, uterus(900)) == until_s
 
 
+@pytest.mark.parametrize("lost_s", [0, 7, 20, 29, 31])
+def test_seconds_lost_in_a_silent_toco_are_no_movement(lost_s):
+    """What was not seen says neither that somebody was monitored nor that nobody was: lost seconds were once zeros."""
+    fhr = np.where(np.arange(3600) < 1800, 140.0, NAN)
+    toco = np.full(3600, 10.0)
+    toco[2040 : 2040 + lost_s] = NAN
+    assert monitored_until(fhr, toco, uterus(900)) == 1800.0
+
+
 @pytest.mark.parametrize(("after_s", "said"), [(59.9, False), (60.0, True)])
 def test_the_end_of_monitoring_is_said_from_a_minute_on(after_s, said):
     assert bool(end_of_monitoring(3600.0 - after_s, 3600.0)) is said
