@@ -43,6 +43,18 @@ def test_an_abrupt_one_that_could_be_late_does_too() -> None:
     assert words.endswith("hinges on one variable deceleration whose fall of 28 s could be gradual: then pathological")
 
 
+@pytest.mark.parametrize(("fall_s", "kind", "other"), [(31.0, "late", "variable"), (28.0, "variable", "late")])
+def test_a_trigger_is_told_for_the_kind_that_changes_it(fall_s: float, kind: str, other: str) -> None:
+    # NICE, amended: any late deceleration is red, a variable one of 55 s is white; the fall under 30 s is the variable
+    # one's (NICHD 2008). Taken as the kind that it was judged, nothing changes.
+    found = minutes_of("nice-ng229", made(near_30_s(fall_s, kind, other))).triggers["pathological"]
+    changed, same = (found.if_abrupt, found.if_gradual) if kind == "late" else (found.if_gradual, found.if_abrupt)
+    assert found.met.any() == (kind == "late")
+    assert changed is not None
+    assert changed.met.any() != found.met.any()
+    assert same is None
+
+
 def test_of_several_alike_all_are_taken_as_one_kind() -> None:
     # NICE, amended: any late deceleration is red. Two falls that last about 30 s are both abrupt, or both gradual.
     first = near_30_s(28.0, "variable", "late")
