@@ -17,6 +17,7 @@ from audit.questions.check import check
 from audit.second_reading import fitted_file
 from audit.settings import load_settings, settings_for
 from audit.store import database
+from audit.words import RECOGNISABLE_AT, hh_mm
 from tests.fitted_by_hand import by_hand
 from tests.reading_builder import reading
 
@@ -271,6 +272,13 @@ def test_a_shifted_clock_changes_no_interval(tmp_path):
         found = findings(db)
         # an episode's name is made of its time
         found = {table: frame.drop(columns="episode_id", errors="ignore") for table, frame in found.items()}
+        episodes = found["concern_episodes"]
+        # a moment in words is on the case's clock too
+        for said, at_s in zip(episodes["reasons"], episodes["recognisable_s"], strict=True):
+            assert all(each.startswith(f"{RECOGNISABLE_AT}{hh_mm(at_s)},") for each in said if RECOGNISABLE_AT in each)
+        clock = re.compile(r"\b\d\d:\d\d\b")
+        episodes["reasons"] = [[clock.sub("a time", each) for each in said] for said in episodes["reasons"]]
+        assert "a time" in str(episodes["reasons"].tolist())
         for frame in found.values():
             for name in frame.columns:
                 # a moment on the case's clock; lengths and areas stay
