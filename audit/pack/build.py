@@ -218,7 +218,7 @@ def _held(db: Path, settings: Settings, period: str) -> str:
 def _sections(
     db: Path, con: database.Connection, settings: Settings, period: str, options: PackOptions
 ) -> tuple[list[Section], list[Table], Table | None]:
-    """The pages before the cases, tables of which they show some columns only, and what others published of readers."""
+    """The parts after the cover, tables of which they show some columns only, and what others published of readers."""
     found = []
     monthly = trends.document(con, settings, db=db, standard=options.standard)
     last = months_.last_of(period)

@@ -1,4 +1,4 @@
-"""The pages before the cases: cover with counts, last month's actions, response times, agreement."""
+"""The parts beside the cases: cover, counts, last month's actions, response times, agreement."""
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace

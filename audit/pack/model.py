@@ -31,7 +31,6 @@ class Section:
     paragraphs: tuple[str, ...] = ()
     pictures: tuple[Picture, ...] = ()
     tables: tuple[Table, ...] = ()
-    new_page: bool = False
 
 
 @dataclass(frozen=True)

@@ -59,7 +59,6 @@ def _document(pack: Pack, files: dict[Picture, str]) -> dict[str, Any]:
             "paragraphs": list(part.paragraphs),
             "pictures": [picture(drawing) for drawing in part.pictures],
             "tables": [_table(found) for found in part.tables],
-            "new_page": part.new_page,
         }
 
     return {
