@@ -48,12 +48,11 @@ _UNITS: dict[str, tuple[tuple[str, float, float], ...]] = {
 }
 _OURS = {"kPa", "mmol/L", "pH", "g", "weeks", "", "seconds"}
 _WHOLE = ("parity", "apgar_1", "apgar_5", "apgar_10")
-_LONGEST_S = 345_600.0  # s, four days: an event later than so many minutes is not in minutes; our choice
+_LONGEST_S = 345_600.0  # s, four days: no event lies further from the tracing's start; our choice
 _ONLY_SAID = ("lb", "oz")  # units that a heading must name, because kilograms may have the same numbers
 _SHORTEST_S = 1200.0  # s: a tracing that would be shorter, in whole steps, may be in minutes; our choice
 _LARGEST_KPA = 13.0  # a toco that never goes higher may be in kPa, as in `checks/channels.py`
 _BARE_DATES = ("date", "datum", "data", "fecha")
-_DAYS = (36_000, 75_000)  # a day of 1998 to 2105 as a spreadsheet counts them from 1900; what lies there may be dates
 
 
 def guess(path: Path, max_mib: int) -> Proposal:
@@ -83,6 +82,7 @@ def guess(path: Path, max_mib: int) -> Proposal:
             found.questions.append(f"what column {k + 1} holds: its heading means {column}, which is none of a case's")
         elif column:
             _judge(k, column, header, cells[k], found)
+    _which_vessel(cells, found)
     _finish(found, header)
     return found
 
@@ -205,6 +205,22 @@ def _unit_of(column: str, given: list[str], heading: tuple[list[str], str | None
     return units[0]
 
 
+def _which_vessel(cells: dict[int, list[str]], found: Proposal) -> None:
+    """Ask where most cords have the higher pH in the artery: the vein's is the higher one, as the import checks."""
+    names = ("cord_artery_ph", "cord_vein_ph")
+    if not set(names) <= set(found.columns) or any(name in found.units for name in names):
+        return
+    artery, vein = (cells[found.places[name]] for name in names)
+    both = [(a, v) for a, v in zip(artery, vein, strict=True) if a and v]
+    one = _numbers([a for a, _ in both], found.decimal)
+    other = _numbers([v for _, v in both], found.decimal)
+    if both and one is not None and other is not None and np.mean(one > other) > 0.5:
+        for name in names:
+            found.asked_columns.add(name)
+            del found.columns[name], found.places[name]
+        found.questions.append("which of the two pH is the artery's: most are higher under cord_artery_ph")
+
+
 def _base(numbers: np.ndarray, words: list[str]) -> str | None:
     """Deficit or excess: the heading and the sign of the values must say the same."""
     below = float(np.mean(numbers < 0))
@@ -279,10 +295,8 @@ def _unit_of_time(column: str, given: list[str], heading: tuple[list[str], str |
         units = [("seconds", 0.1, 2.0), ("milliseconds", 100.0, 2000.0)]
         fitting = [unit for unit, low, high in units if low <= step <= high]
         return fitting[0] if fitting and heading[1] in (None, fitting[0]) else None
-    if not in_seconds and np.all((numbers >= _DAYS[0]) & (numbers <= _DAYS[1])):
-        return None
-    far = float(np.max(np.abs(numbers)))
-    return "seconds" if far <= _LONGEST_S and (in_seconds or far > _LONGEST_S / 60) else None
+    # without the heading's word the numbers tell no unit: minutes since admission may go on for days
+    return "seconds" if in_seconds and float(np.max(np.abs(numbers))) <= _LONGEST_S else None
 
 
 def _clock_without_colons(given: list[str]) -> bool:

@@ -80,7 +80,9 @@ def test_most_are_right_and_none_is_wrong_without_a_word(held_out: bool, tmp_pat
     found = shares(held_out, tmp_path)
     assert sum(map(len, found.values())) == 48
     assert (found["wrong"], found["silent"]) == ([], [])
-    assert len(found["right"]) >= 0.9 * 48  # asking is right too, but of no use if it is all that is done
+    # asking is right too, but of no use if it is all that is done; 8 and 9 hold times of events as bare numbers, whose
+    # unit nothing tells
+    assert len(found["right"]) >= 0.8 * 48
 
 
 @pytest.mark.parametrize("name", NOT_SURE)

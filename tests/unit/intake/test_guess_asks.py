@@ -25,6 +25,11 @@ def _file(folder, head, rows):
         ("Case,Time,FHR,Toco", lambda k: f"C1,{142250 + k % 10 + 50 * (k // 10)},{138 + k},{10 + k}", "t_s"),
         # days and their parts, as a spreadsheet counts them
         ("Case,Time,Event", lambda k: f"C{k},47942.{5000 + k},{_EVENTS[k % 2]}", "at_s"),
+        # minutes since admission, over more than four days; samples
+        ("Fallnummer;Zeit;Ereignis", lambda k: f"F{k};{(15, 340, 6100)[k % 3] + k};Geburt", "at_s"),
+        ("Case,Time of birth,Arterial pH", lambda k: f"C{k},{6100 + 60 * k},7.{20 + k}", "birth_s"),
+        # the vein's pH is the higher one: common practice, no source
+        ("Case,Month of birth,UA pH,UV pH", lambda k: f"C{k},2031-04,7.{30 + k},7.{20 + k}", "cord_artery_ph"),
         # one row a minute, or a second
         ("Case,Time,FHR,Toco", lambda k: f"C1,{k},{138 + k % 9},{10 + k % 20}", "t_s"),
         ("Fall;Geburtsmonat;SSW;NA-pH", lambda k: f"F{k};2031-04;{38 + k % 4}.;7,{20 + k}", "gestation_weeks"),
