@@ -98,7 +98,8 @@ def _oxytocin(con: database.Connection, settings: Settings, standard: str, perio
         {"name": "oxytocin_reduced_in_concern", "chart": "p", "unit": "share", "periods": periods,
          "numerators": [row["concern_reduced"] if row else 0 for row in own],
          "denominators": [row["concern_waits"] if row else 0 for row in own],
-         "says": "Concerns that began on oxytocin and in which it was reduced or stopped before they ended."},
+         "says": "Concerns that began on oxytocin and in which it was reduced or stopped before they ended, from their"
+                 " pattern's start on."},
         {"name": "tachysystole_of_oxytocin_hours", "chart": "run", "unit": "share", "periods": periods, "lowest": 0.0,
          "values": [row["share_tachysystole"] if row else None for row in own],
          "denominators": [row["labours"] if row else 0 for row in own],

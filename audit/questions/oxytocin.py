@@ -38,6 +38,7 @@ def labours(con: database.Connection, settings: Settings, *, period: str | None,
             list(zip(row["concern_from_s"], row["concern_to_s"], strict=True)),
             tachysystole_spans(row["epoch_start_s"], row["epoch_rate"], settings.nichd_2008.tachysystole),
             end_s=row["end_s"],
+            pattern_starts_s=row["concern_began_s"],
         )
         if use is not None:
             found.append({name: row[name] for name in ("case_id", "period", "shift")} | _record(use))
@@ -71,7 +72,8 @@ def by_month(used: Sequence[Record], merged: Sequence[Record] = ()) -> list[Reco
     rows : group, labours, hours, hours_in_tachysystole, share_tachysystole, low_tachysystole, high_tachysystole (0 to
         1; labours are clusters, so that there is no interval with summaries, which do not tell them apart),
         increases_in_concern (and labours with one: `increased_in`), and for both reasons, concern and tachysystole:
-        `R_waits`, `R_reduced`, `R_share`, `R_low`, `R_high` (0 to 1: reduced before it ended; Wilson 95 %) and
+        `R_waits`, `R_reduced`, `R_share`, `R_low`, `R_high` (0 to 1: reduced before it
+        ended, also before it had to be recognised; Wilson 95 %) and
         `R_half_min` (minutes by which half were, had it gone on: Kaplan-Meier; None = not reached).
     """
     names = sorted({_name(row) for row in (*used, *merged)}, key=lambda name: (name == NOT_GIVEN, name))

@@ -4,7 +4,7 @@ NICE NG207 (2021, from memory): reduce or stop oxytocin for tachysystole or a co
 it; ACOG Practice Bulletin 116 (2010, from memory): less oxytocin first. No minutes are published: none is a target.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from audit.response.types import CareEvent
@@ -27,7 +27,10 @@ class OxytocinUse:
 
 @dataclass(frozen=True)
 class OxytocinWait:
-    """From the moment a concern had to be recognised, or tachysystole began, while oxytocin ran."""
+    """From the moment a concern had to be recognised, or tachysystole began, while oxytocin ran.
+
+    0 minutes where it was reduced or stopped before that, from the pattern's start on.
+    """
 
     reason: str  # concern or tachysystole
     from_s: float
@@ -88,7 +91,12 @@ def on_oxytocin(events: Sequence[CareEvent], end_s: float) -> list[Span]:
 
 
 def oxytocin_use(
-    events: Sequence[CareEvent], concerns: Sequence[Span], tachysystole: Sequence[Span], *, end_s: float
+    events: Sequence[CareEvent],
+    concerns: Sequence[Span],
+    tachysystole: Sequence[Span],
+    *,
+    end_s: float,
+    pattern_starts_s: Sequence[float] | None = None,
 ) -> OxytocinUse | None:
     """Hours on oxytocin, increases during concerns, and the wait until it was reduced.
 
@@ -96,18 +104,29 @@ def oxytocin_use(
     ----------
     events : of one labour, any order. concerns : spans from recognition to the concern's end, s.
     tachysystole : spans with it, s. end_s : birth, or the end of what is known.
+    pattern_starts_s : when each concern's pattern began, s; None = when it had to be recognised.
 
     Returns
     -------
     use, or None where no oxytocin is recorded. A concern or tachysystole counts where oxytocin ran at its beginning or
-    was started within it (then from that moment); the wait ends at the first reduction or stop, else at its end.
+    was started within it (then from that moment); the wait ends at the first reduction or stop, else at its end. As in
+    the response clock, what was done from the pattern's start on is the best answer there is, 0 minutes, unless
+    oxytocin was started or increased again before the concern had to be recognised.
+
+    Raises
+    ------
+    ValueError : unequal lengths.
     """
+    starts_s = [first_s for first_s, _ in concerns] if pattern_starts_s is None else pattern_starts_s
     running = on_oxytocin(events, end_s)
     if not running:
         return None
     ups = [event.at_s for event in events if event.event in UP and event.at_s < end_s]
-    waits = [*_waits("concern", concerns, running, events, end_s)]
-    waits += _waits("tachysystole", tachysystole, running, events, end_s)
+    began_s: dict[float, float] = {}
+    for (first_s, _), start_s in zip(concerns, starts_s, strict=True):
+        began_s[first_s] = min(start_s, began_s.get(first_s, first_s))
+    waits = _waits("concern", concerns, running, events, end_s, began_s)
+    waits += _waits("tachysystole", tachysystole, running, events, end_s, {})
     return OxytocinUse(
         hours=sum(b - a for a, b in running) / 3600.0,
         hours_in_tachysystole=_overlap_s(running, _joined(tachysystole)) / 3600.0,
@@ -117,12 +136,20 @@ def oxytocin_use(
 
 
 def _waits(
-    reason: str, spans: Sequence[Span], running: Sequence[Span], events: Sequence[CareEvent], end_s: float
+    reason: str,
+    spans: Sequence[Span],
+    running: Sequence[Span],
+    events: Sequence[CareEvent],
+    end_s: float,
+    began_s: Mapping[float, float],
 ) -> list[OxytocinWait]:
     downs = sorted(event.at_s for event in events if event.event in (REDUCED, STOPPED))
     found = []
     for first_s, last_s in _joined(spans):
         until_s = min(last_s, end_s)
+        if first_s < until_s and _less_before(began_s.get(first_s, first_s), first_s, running, events):
+            found.append(OxytocinWait(reason, first_s, 0.0, True))
+            continue
         ran = next((max(a, first_s) for a, b in running if a < until_s and b > first_s), None)
         if ran is None or ran >= until_s:
             continue
@@ -130,6 +157,15 @@ def _waits(
         stop_s = until_s if down is None else down
         found.append(OxytocinWait(reason, ran, (stop_s - ran) / 60.0, down is not None))
     return found
+
+
+def _less_before(start_s: float, known_s: float, running: Sequence[Span], events: Sequence[CareEvent]) -> bool:
+    """Whether oxytocin that ran was reduced or stopped between two times, and that was the last change in them."""
+    changes = [each for each in events if start_s <= each.at_s < known_s and each.event in (*UP, REDUCED, STOPPED)]
+    if not changes:
+        return False
+    last = max(changes, key=lambda each: (each.at_s, each.event in UP))
+    return last.event not in UP and any(a < last.at_s <= b for a, b in running)
 
 
 def _joined(spans: Sequence[Span]) -> list[Span]:

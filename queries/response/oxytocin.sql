@@ -9,7 +9,8 @@
 -- column: end_s double, birth, or the end of the tracing
 -- column: times_s double[], of the events
 -- column: events varchar[], in the same order
--- column: concern_from_s double[], recognition of each concern of any fetus
+-- column: concern_began_s double[], start of the pattern of each concern of any fetus
+-- column: concern_from_s double[], its recognition
 -- column: concern_to_s double[], its end
 -- column: epoch_start_s double[], of the 10-minute segments
 -- column: epoch_rate double[], contractions per 10 minutes in each; NULL = toco not usable
@@ -20,7 +21,10 @@ with noted as (
     group by case_id
 ),
 concerns as (
-    select case_id, list(recognisable_s order by recognisable_s, end_s) as from_s, list(end_s order by recognisable_s, end_s) as to_s
+    select
+        case_id, list(pattern_start_s order by recognisable_s, end_s, pattern_start_s) as began_s,
+        list(recognisable_s order by recognisable_s, end_s, pattern_start_s) as from_s,
+        list(end_s order by recognisable_s, end_s, pattern_start_s) as to_s
     from episodes
     where standard = $standard and status <> 'not_assessable' and end_s is not null
     group by case_id
@@ -38,7 +42,7 @@ monitored as (
 )
 select
     n.case_id, l.period, l.shift, coalesce(l.birth_s, m.end_s) as end_s, n.times_s, n.events,
-    coalesce(c.from_s, []) as concern_from_s, coalesce(c.to_s, []) as concern_to_s,
+    coalesce(c.began_s, []) as concern_began_s, coalesce(c.from_s, []) as concern_from_s, coalesce(c.to_s, []) as concern_to_s,
     coalesce(r.start_s, []) as epoch_start_s, coalesce(r.rate, []) as epoch_rate
 from noted as n
 inner join labours as l on l.case_id = n.case_id

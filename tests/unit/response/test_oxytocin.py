@@ -44,6 +44,25 @@ def test_started_within_a_concern_counts_from_then_and_stopped_before_it_does_no
     assert oxytocin_use(own[:2], [(1 * H, 2 * H)], [], end_s=3 * H).waits == ()
 
 
+def test_less_before_a_concern_had_to_be_recognised_is_the_best_answer_unless_it_was_taken_back():
+    """As the response clock has it: acts from the pattern's start on count; before recognition they are the best."""
+
+    def waits(*own):
+        every = events((0.0, "started"), *own)
+        (wait,) = oxytocin_use(every, [(2 * H, 3 * H)], [], end_s=4 * H, pattern_starts_s=[1.5 * H]).waits
+        return wait.minutes, wait.reduced
+
+    assert waits((1.75 * H, "reduced")) == (0.0, True)
+    assert waits((1.75 * H, "stopped")) == (0.0, True)
+    assert waits((1.5 * H - 1, "reduced")) == (60.0, False)  # before the pattern: no answer to it
+    assert waits((1.6 * H, "reduced"), (1.75 * H, "increased")) == (60.0, False)
+    assert waits((1.6 * H, "stopped"), (1.75 * H, "started"), (2.5 * H, "stopped")) == (30.0, True)
+    assert oxytocin_use(
+        events((1 * H, "started"), (1.4 * H, "stopped"), (1.6 * H, "stopped")), [(2 * H, 3 * H)], [],
+        end_s=4 * H, pattern_starts_s=[1.5 * H],
+    ).waits == ()  # fmt: skip
+
+
 def test_tachysystole_hours_are_those_on_oxytocin_and_counted_once():
     own = events((0.0, "started"), (2 * H, "stopped"))
     found = oxytocin_use(own, [], [(1 * H, 1.5 * H), (1.25 * H, 1.75 * H), (1.9 * H, 3 * H)], end_s=4 * H)
