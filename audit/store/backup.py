@@ -147,6 +147,8 @@ def _gathered(db: Path, folder: Path) -> tuple[dict[str, Path], dict[str, str]]:
     files = {_DATABASE: folder / _DATABASE}
     with database.open_for_writing(db, changes=False) as con:
         con.execute("checkpoint")
+        # a damaged file has hashes too, and would be kept in place of the good ones
+        database.read_to_the_end(con)
         sealed = seal.anchor(con)
         shutil.copyfile(db, files[_DATABASE])
     people = people_database.file_of(db)

@@ -6,6 +6,7 @@ Common practice, no source.
 
 import ctypes
 import os
+import random
 import shutil
 import subprocess
 import sys
@@ -164,7 +165,7 @@ def test_a_damaged_store_of_what_people_wrote_is_told_and_left_as_it_is(db, tmp_
     content = people.read_bytes()
     people.write_bytes(
         {
-            "scrambled": os.urandom(len(content)),
+            "scrambled": random.Random(8).randbytes(len(content)),
             "cut": content[: len(content) // 2],
             "empty": b"",
             "another's": b"x" * 99,

@@ -136,14 +136,17 @@ def test_a_change_behind_its_back_is_found(db, statement):
 
 
 @pytest.mark.parametrize("seed", range(4))
-def test_flipped_bytes_are_found(db, seed):
-    """Sixteen bytes where a column is kept: DuckDB keeps a checksum of what a block holds; `check` reads all."""
+def test_flipped_bytes_are_found_and_not_backed_up(db, tmp_path, seed):
+    """Sixteen bytes where a column is kept: DuckDB keeps a checksum of what a block holds; both read all."""
     place = place_in_use(db, seed)
     content = bytearray(db.read_bytes())
     for at in range(place, place + 16):
         content[at] ^= 0xFF
     db.write_bytes(content)
     assert found(db) != []
+    with pytest.raises(AuditError, match="damaged"):
+        back_up(db, tmp_path / "kept.backup")
+    assert not (tmp_path / "kept.backup").exists()
 
 
 def place_in_use(db: Path, seed: int) -> int:
@@ -178,6 +181,7 @@ def test_a_truncated_file_is_refused_and_not_published_over_good_copies(db, tmp_
         lambda: import_paths(db, [more], settings=SETTINGS),
         lambda: published.publish(db),
         lambda: job.analyse(db, settings=SETTINGS, workers=1),
+        lambda: back_up(db, tmp_path / "kept.backup"),
     ):
         with pytest.raises(AuditError):
             attempt()
