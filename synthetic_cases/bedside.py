@@ -158,11 +158,15 @@ def bands(spec: CaseSpec) -> dict[str, object]:
 
 
 def oxytocin_truth(case: DrawnCase) -> dict[str, Any]:
-    """Increases while a planted pattern lasted that could be recognised, and of tachysystole how long until less."""
+    """Increases while a planted pattern lasted that could be recognised, and how long until less.
+
+    Of tachysystole, and of each pattern that began on oxytocin; None = not before the pattern's end.
+    """
     at = {name: [e.at_s for e in case.events if e.event == name] for name in _OXYTOCIN}
     down = sorted([*at["oxytocin_reduced"], *at["oxytocin_stopped"]])
-    found: dict[str, Any] = {"increased_s": [], "tachysystole": []}
+    found: dict[str, Any] = {"increased_s": [], "tachysystole": [], "concern": []}
     for planted in case.responses:
+        found["concern"] += _concern_on_oxytocin(case, planted)
         known = max(planted.recognisable_s.values(), default=None)
         if known is not None:
             up = at["oxytocin_increased"]
@@ -173,6 +177,16 @@ def oxytocin_truth(case: DrawnCase) -> dict[str, Any]:
                 {"from_s": planted.pattern_start_s, "less_s": None if less is None else float(round(less))}
             )
     return found
+
+
+def _concern_on_oxytocin(case: DrawnCase, planted: PlantedResponse) -> list[dict[str, float | None]]:
+    first, last = planted.pattern_start_s, planted.pattern_end_s
+    changes = sorted((e.at_s, e.event) for e in case.events if e.event.startswith("oxytocin"))
+    before = [name for at, name in changes if at < first]
+    if not before or before[-1] == "oxytocin_stopped":
+        return []
+    less = next((at for at, name in changes if name in _OXYTOCIN[1:] and first <= at <= last), None)
+    return [{"from_s": first, "to_s": last, "less_s": None if less is None else float(round(less))}]
 
 
 def unit_months(cases: Sequence[Row], events: Sequence[Row], seed: int) -> list[Row]:

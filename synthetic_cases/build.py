@@ -11,6 +11,7 @@ from synthetic_cases.care import (
     PlantedResponse,
     before_birth,
     birth,
+    oxytocin_was_lowered,
     oxytocin_went_on,
     respond,
     routine,
@@ -18,7 +19,7 @@ from synthetic_cases.care import (
 from synthetic_cases.labours import HOUR, MINUTE, Draft, background, finish, ordinary_rate
 from synthetic_cases.outcomes import Outcome, after_birth, outcome
 from synthetic_cases.plan import CasePlan
-from synthetic_cases.scenario import CaseSpec
+from synthetic_cases.scenario import OXYTOCIN_MONTH, CaseSpec
 from synthetic_cases.truth import Truth
 from synthetic_cases.waveform import Recording, draw
 
@@ -130,6 +131,8 @@ def _care(draft: Draft, spec: CaseSpec, rng: Rng) -> tuple[list[CareEvent], list
         responses.append(planted)
         if spec.pace == "long_delay":
             events += oxytocin_went_on(draft, planted, events)
+        if spec.month + 1 >= OXYTOCIN_MONTH:
+            events += oxytocin_was_lowered(draft, planted, events)
     if not draft.concerns and rng.random() < 0.5:
         at = float(rng.uniform(0.1, 0.9)) * draft.duration_s
         events.append(CareEvent(at, "position_change"))

@@ -10,6 +10,7 @@ from synthetic_cases.labours import MINUTE, Concern, Draft
 Rng = np.random.Generator
 Pace = Literal["prompt", "slow", "long_delay", "unrecorded"]
 Ending = Literal["spontaneous_vaginal", "instrumental_vaginal", "caesarean"]
+UP, DOWN = "oxytocin_started", ("oxytocin_reduced", "oxytocin_stopped")
 SUDDEN = ("prolonged_deceleration", "terminal_bradycardia", "short_prolonged_deceleration")
 
 
@@ -158,6 +159,19 @@ def oxytocin_went_on(draft: Draft, planted: PlantedResponse, events: list[CareEv
     found = [CareEvent(increased, "oxytocin_increased"), CareEvent(stopped, "oxytocin_stopped")]
     running = any(e.event == "oxytocin_started" and e.at_s < planted.pattern_start_s for e in events)
     return found if running else [CareEvent(started, "oxytocin_started"), *found]
+
+
+def oxytocin_was_lowered(draft: Draft, planted: PlantedResponse, events: list[CareEvent]) -> list[CareEvent]:
+    """Oxytocin that ran before the pattern, and was reduced three minutes after the answer. No chance is drawn.
+
+    Where it was stopped or reduced from the answer on, nothing is added; unanswered, it runs on.
+    """
+    first, answered = planted.pattern_start_s, planted.response_s
+    running = any(e.event == "oxytocin_started" and e.at_s < first for e in events)
+    found = [] if running else [CareEvent(max(0.0, min(0.1 * draft.first_stage_end_s, first - 10 * MINUTE)), UP)]
+    if answered is None or any(e.event in DOWN and first <= e.at_s <= planted.pattern_end_s for e in events):
+        return found
+    return [*found, CareEvent(answered + 3 * MINUTE, "oxytocin_reduced")]
 
 
 def before_birth(planted: PlantedResponse, birth_s: float) -> PlantedResponse:

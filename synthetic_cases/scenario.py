@@ -14,6 +14,7 @@ from synthetic_cases.care import Ending, Pace
 
 FIRST_PERIOD = (2025, 3)
 CHANGE_MONTH = 5  # counted from 1: the first month with a second senior on nights
+OXYTOCIN_MONTH = 7  # from here on labours with a pattern had oxytocin, which was reduced after the answer
 
 Special = Literal[
     "",

@@ -8,7 +8,7 @@ from audit.response.hourly import hourly_audit
 from audit.response.oxytocin import oxytocin_use
 from audit.response.types import CareEvent
 from audit.vocabulary import EQUITY_FIELDS
-from synthetic_cases.scenario import CHANGE_MONTH, period
+from synthetic_cases.scenario import CHANGE_MONTH, OXYTOCIN_MONTH, period
 
 pytestmark = pytest.mark.slow  # a unit of eight months is written
 
@@ -83,6 +83,24 @@ def test_tachysystole_is_followed_by_less_oxytocin_as_long_after_as_the_truth_sa
             assert (wait.reduced, wait.minutes) == (True, pytest.approx((told["less_s"] - told["from_s"]) / 60.0))
             checked += 1
     assert checked >= 2
+
+
+def test_labours_with_a_pattern_ran_on_oxytocin_in_the_last_months_and_most_had_less_of_it(unit):
+    """The truth's own spans, held against the files' events by the product's pure function."""
+    late = sorted({case["period"] for case in unit.truth["cases"]})[OXYTOCIN_MONTH - 1 :]
+    assert len(late) == 2
+    less = []
+    for case in unit.truth["cases"]:
+        told = case["oxytocin"]["concern"]
+        if case["period"] in late:
+            assert len(told) == len(case["responses"])
+            less += [each["less_s"] is not None for each in told]
+        events = [CareEvent(float(e["at_s"]), e["event"]) for e in unit.care_events if e["case_id"] == case["case_id"]]
+        for each in told:
+            (wait,) = oxytocin_use(events, [(each["from_s"], each["to_s"])], [], end_s=1e6).waits
+            assert wait.reduced == (each["less_s"] is not None)
+            assert not wait.reduced or wait.minutes == pytest.approx((each["less_s"] - each["from_s"]) / 60.0)
+    assert 0.5 < sum(less) / len(less) < 1.0
 
 
 def test_bands_are_in_the_files_as_the_truth_has_them(unit):
