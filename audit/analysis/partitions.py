@@ -8,7 +8,8 @@ twice, or by half, leaves the same bytes as one that was read once.
 import json
 import os
 import uuid
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -30,6 +31,7 @@ from audit.version import __version__
 _BYTES = pa.map_(pa.string(), pa.binary())
 _SAMPLES = pa.list_(pa.int16())
 _GIVEN = pa.schema([("case", pa.string()), ("kept", _BYTES), ("fhr", _SAMPLES), ("toco", _SAMPLES), ("mhr", _SAMPLES)])
+_OBJECTS = ("s3", "gcs", "abfs")  # storage without folders, in which nobody sees an object before it is whole
 _RESULTS = pa.schema([("result", pa.string()), ("kept", _BYTES), ("rows", pa.map_(pa.string(), pa.int64()))])
 
 
@@ -47,16 +49,33 @@ class SharedFolder:
         self.address = address
 
     def put(self, name: str, table: pa.Table) -> None:
-        """Write a table under a name, all of it or nothing."""
-        path = f"{self._root}/{name}"
-        half = f"{path}.{uuid.uuid4().hex}.half"
-        self._fs.create_dir(path.rpartition("/")[0], recursive=True)
-        pq.write_table(table, half, filesystem=self._fs, compression="zstd")
-        self._fs.move(half, path)
+        """Write a table under a name, all of it or nothing. Raises UsageError where nothing can be written."""
+        path, content = f"{self._root}/{name}", pa.BufferOutputStream()
+        pq.write_table(table, content, compression="zstd")
+        objects = self._fs.type_name in _OBJECTS
+        half = path if objects else f"{path}.{uuid.uuid4().hex}.half"
+        with self._reached("cannot be written to"):
+            if not objects:
+                self._fs.create_dir(path.rpartition("/")[0], recursive=True)
+            with self._fs.open_output_stream(half, compression=None) as out:
+                out.write(content.getvalue())
+            if not objects:
+                self._fs.move(half, path)
 
     def get(self, name: str) -> pa.Table:
-        """A table by its name."""
-        return pq.read_table(f"{self._root}/{name}", filesystem=self._fs)
+        """A table by its name. Raises UsageError where it is not found."""
+        with self._reached("does not hold here what was put into it"):
+            return pq.read_table(f"{self._root}/{name}", filesystem=self._fs)
+
+    @contextmanager
+    def _reached(self, otherwise: str) -> Iterator[None]:
+        try:
+            yield
+        except OSError as error:
+            raise UsageError(
+                f"{self.address}: {otherwise} ({type(error).__name__}), expected a folder that this machine and all"
+                " workers reach by the same name and may write to"
+            ) from error
 
     def has(self, name: str) -> bool:
         """Whether there is a whole file of this name."""
@@ -119,17 +138,24 @@ def read_partition(
         results = [guarded_read(case, settings, second) for case in _cases(shared.get(_given(run, part)))]
         for name in stages.DERIVED:
             tables = [result.tables[name] for result in results if isinstance(result, Found) and name in result.tables]
-            shared.put(_found(run, name, part), pa.concat_tables([SCHEMAS[name].empty_table(), *tables]))
+            if any(table.num_rows for table in tables):
+                shared.put(_found(run, name, part), pa.concat_tables(tables))
         shared.put(_results(run, part), pa.Table.from_pylist([_told(one) for one in results], schema=_RESULTS))
     return part
 
 
 def get_results(shared: SharedFolder, run: str, part: str) -> list[Result]:
     """What a partition's readings found, in its order."""
-    tables = {name: shared.get(_found(run, name, part)).cast(SCHEMAS[name]) for name in stages.DERIVED}
+    rows = shared.get(_results(run, part)).to_pylist()
+    written = {name for row in rows for name, count in row["rows"] if count}
+    tables = {
+        name: shared.get(_found(run, name, part)).cast(schema) if name in written else schema.empty_table()
+        for name, schema in SCHEMAS.items()
+        if name in stages.DERIVED
+    }
     at = dict.fromkeys(stages.DERIVED, 0)
     results: list[Result] = []
-    for row in shared.get(_results(run, part)).to_pylist():
+    for row in rows:
         told = json.loads(row["result"])
         if "reason" in told:
             results.append(Failed(told["reason"], told["places"]))

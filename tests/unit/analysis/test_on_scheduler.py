@@ -23,7 +23,7 @@ from audit.version import __version__
 pytestmark = pytest.mark.slow
 
 SETTINGS = load_settings()
-LABOURS = 12
+LABOURS = 9
 
 
 def drawn(seed: int, *, minutes: int = 15) -> tuple[np.ndarray, np.ndarray]:
@@ -74,6 +74,15 @@ def test_where_nobody_listens_that_is_said_and_nothing_is_begun(tmp_path, monkey
     cluster = job.Cluster("tcp://127.0.0.1:1", str(tmp_path / "shared"))
     with pytest.raises(UsageError, match="found no scheduler with a worker"):
         job.analyse(db, settings=SETTINGS, cluster=cluster)
+
+
+def test_a_folder_that_cannot_be_reached_is_named(tmp_path):
+    (tmp_path / "file").write_text("no folder")
+    shared = partitions.SharedFolder(str(tmp_path / "file"))
+    with pytest.raises(UsageError, match=r"file: cannot be written to .* expected a folder that this machine and all"):
+        partitions.put_given(shared, "run", "0", [an_input("C1", 1)])
+    with pytest.raises(UsageError, match="elsewhere: does not hold here what was put into it"):
+        partitions.read_partition(str(tmp_path / "elsewhere"), "run", "0", __version__, SETTINGS.analysis, None)
 
 
 def a_unit(folder: Path, labours: int) -> Path:
