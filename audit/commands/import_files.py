@@ -21,7 +21,7 @@ Examples:
   intrapartum-audit import cases.csv care_events.csv tracings/
   intrapartum-audit import --dry-run march/
   intrapartum-audit import --guess outcomes.csv --mapping ward --yes
-  intrapartum-audit import --mapping ward march/
+  intrapartum-audit import --mapping ward --mapping monitor march/
   intrapartum-audit import --unit U2 from_the_other_site/
   intrapartum-audit --db west.duckdb import march/ --replace
 Exit codes: 0 everything accepted, 2 wrong usage, 3 some rows or files were rejected (the rest is stored)."""
@@ -29,7 +29,13 @@ Exit codes: 0 everything accepted, 2 wrong usage, 3 some rows or files were reje
 @click.argument("paths", nargs=-1, required=True, type=click.Path(exists=True, path_type=Path), metavar="PATH...")
 @click.option("--dry-run", is_flag=True, help="Report the same and write nothing.")
 @click.option("--replace", is_flag=True, help="Let changed content take the place of what is stored for the same case.")
-@click.option("--mapping", metavar="NAME", help="Read files with other columns as [import.mapping.NAME] says.")
+@click.option(
+    "--mapping",
+    "mappings",
+    multiple=True,
+    metavar="NAME",
+    help="Read files with other columns as [import.mapping.NAME] says; several times for files of several shapes.",
+)
 @click.option("--unit", metavar="CODE", help="Whose files these are, where several units share a database.")
 @click.option(
     "--guess", "guessed", is_flag=True, help="Say what is in a file and propose mappings, named as --mapping."
@@ -44,7 +50,7 @@ def command(
     paths: tuple[Path, ...],
     dry_run: bool,
     replace: bool,
-    mapping: str | None,
+    mappings: tuple[str, ...],
     unit: str | None,
     guessed: bool,
     time_zone: str,
@@ -59,7 +65,9 @@ def command(
     """
     db: Path = ctx.obj.db
     if guessed:
-        return _propose(db, paths, mapping or "guessed", time_zone, yes)
+        if len(mappings) > 1:
+            raise UsageError("--guess takes one --mapping, the name of what it proposes")
+        return _propose(db, paths, (*mappings, "guessed")[0], time_zone, yes)
     if time_zone or yes:
         raise UsageError("--time-zone and --yes go with --guess")
     with bar("Importing") as progress:
@@ -69,7 +77,7 @@ def command(
             settings=settings_for(db),
             dry_run=dry_run,
             replace=replace,
-            mapping=mapping,
+            mapping=mappings,
             unit=unit,
             progress=progress,
         )
@@ -113,6 +121,6 @@ def _propose(db: Path, paths: tuple[Path, ...], name: str, time_zone: str, yes: 
         )
     for called, found in ready.items():
         keep_mapping(db, called, found.toml(called))
-    next_ones = "; ".join(f"import --mapping {called} FILE" for called in ready)
-    click.echo(f"Kept in unit_settings.toml. Nothing of the file was stored; next: {next_ones}")
+    next_one = " ".join(["import", *(f"--mapping {called}" for called in ready), "FILE"])
+    click.echo(f"Kept in unit_settings.toml. Nothing of the file was stored; next: {next_one}")
     return 0

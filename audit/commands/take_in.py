@@ -7,6 +7,7 @@ import shutil
 import sys
 import time
 from pathlib import Path
+from typing import Any
 
 from audit import logs
 from audit.analysis.job import analyse
@@ -46,7 +47,7 @@ def run(db: Path) -> State:
     return now
 
 
-def _work(db: Path, folder: Path, choices: dict[str, object], now: State) -> None:
+def _work(db: Path, folder: Path, choices: dict[str, Any], now: State) -> None:
     settings = settings_for(db)
     report = import_paths(
         db,
@@ -54,7 +55,7 @@ def _work(db: Path, folder: Path, choices: dict[str, object], now: State) -> Non
         settings=settings,
         dry_run=now.dry_run,
         replace=bool(choices["replace"]),
-        mapping=None if choices["mapping"] is None else str(choices["mapping"]),
+        mapping=list(choices["mappings"]),
         progress=_told(db, now),
     )
     now.report = report.document()

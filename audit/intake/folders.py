@@ -4,7 +4,7 @@ import os
 import re
 import zlib
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import pyarrow as pa
@@ -98,18 +98,19 @@ def candidates(paths: Sequence[Path]) -> Iterator[Candidate]:
                 yield Candidate(file, len(seen), file is path)
 
 
-def in_order(found: Sequence[Candidate], database: Path, mapping: Mapping | None = None) -> list[Sighted]:
+def in_order(found: Sequence[Candidate], database: Path, mappings: Sequence[Mapping] = ()) -> list[Sighted]:
     """Look at each file's first bytes and put the files into the order in which they are taken.
 
-    A file whose header has the columns of `mapping` is read under it, and so is one that was named and is none of ours.
+    A file whose header has the columns of one of the `mappings` is read under it; where there is one alone, so is a
+    file that was named and is none of ours. A file that has the columns of two is refused.
     """
     headers: dict[Path, set[str]] = {}
-    sighted = [_under(mapping, _sight(candidate, database, headers)) for candidate in found]
+    sighted = [_under(mappings, _sight(candidate, database, headers)) for candidate in found]
     return sorted(sighted, key=lambda s: (s.left_alone is not None, _ORDER.get(s.kind, 5)))
 
 
-def _under(mapping: Mapping | None, sighted: Sighted) -> Sighted:
-    if mapping is None or sighted.left_alone not in (None, NO_DATA) or sighted.kind in ("wfdb", "signal"):
+def _under(mappings: Sequence[Mapping], sighted: Sighted) -> Sighted:
+    if not mappings or sighted.left_alone not in (None, NO_DATA) or sighted.kind in ("wfdb", "signal"):
         return sighted
     path = sighted.candidate.path
     try:
@@ -120,10 +121,23 @@ def _under(mapping: Mapping | None, sighted: Sighted) -> Sighted:
     container = recognise.container(head)
     if container not in ("text", "parquet"):
         return sighted
-    unknown = sighted.candidate.named and sighted.kind == "unknown"
-    has = fits(head, mapping) if container == "text" else fits_parquet(pa.memory_map(str(path)), mapping)
-    if not unknown and not has:
+    fitting = [
+        mapping
+        for mapping in mappings
+        if (fits(head, mapping) if container == "text" else fits_parquet(pa.memory_map(str(path)), mapping))
+    ]
+    if len(fitting) > 1:
+        why = FileRefused(
+            f"fits {len(fitting)} of the mappings that were given, and could be read in as many ways: expected one that"
+            " fits; import it apart with that one",
+            row=1,
+        )
+        return Sighted(replace(sighted.candidate, refused=why), "unknown")
+    if not fitting and len(mappings) == 1 and sighted.candidate.named and sighted.kind == "unknown":
+        fitting = [mappings[0]]
+    if not fitting:
         return sighted
+    mapping = fitting[0]
     # clock times in a table of cases find their place by the tracings
     kind = "cases_by_clock" if mapping.kind == "cases" and mapping.uses_clock else mapping.kind
     return Sighted(sighted.candidate, kind, None, mapping)

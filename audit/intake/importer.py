@@ -61,7 +61,7 @@ def import_paths(
     settings: Settings,
     dry_run: bool = False,
     replace: bool = False,
-    mapping: str | None = None,
+    mapping: str | Sequence[str] | None = None,
     unit: str | None = None,
     progress: Report | None = None,
     helper: bool | None = None,
@@ -73,7 +73,7 @@ def import_paths(
     db : the database file. A dry run reads it if it is there, and writes nothing.
     paths : files and folders. Folders are walked; files in them that are no data are left alone.
     replace : content that contradicts what is stored for the same case takes its place.
-    mapping : name of `[import.mapping.NAME]`; files with its columns are read under it.
+    mapping : names of `[import.mapping.NAME]`, or one; files with the columns of one are read under it.
     unit : code of the unit whose files these are; a file of cases with a column of its own goes before it. None = one
         unit, or not given.
     progress : called with (files done, files in all); within a file of many tracings also with parts of one.
@@ -89,7 +89,8 @@ def import_paths(
             raise UsageError(f"{path}: no such file or folder")
     if unit is not None and not is_unit(unit, settings.import_.reader_pattern):
         raise UsageError("--unit: found what may be a name, expected a code such as U1")
-    under = mapped.chosen(settings, mapping)
+    mappings = [mapping] if isinstance(mapping, str) else list(mapping or ())
+    under = mapped.chosen(settings, mappings)
     outcomes: list[FileOutcome] = []
     with (
         unpacked(folders.candidates(paths), settings) as files,
@@ -106,7 +107,7 @@ def import_paths(
             stored_cases=frozenset(ledger.cases),
             stored_readers=frozenset(ledger.readers),
         )
-        asked = resumed.asked(settings, mapping, unit, replace=replace)
+        asked = resumed.asked(settings, mappings, unit, replace=replace)
         if not replace:
             outcomes += [_passed(each) for each in resumed.passed_over(con, asked, found, ledger, settings)]
         journal = Journal(con, ledger, asked)

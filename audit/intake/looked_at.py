@@ -71,7 +71,7 @@ def _look(candidate: folders.Candidate, several: bool, settings: Settings) -> Lo
             return LookedAt(_told(kind, channels, candidate), place=place)
         return LookedAt(f"{kind}, with our own columns", place=place)
     for mapped, mapping in settings.import_.mapping.items():
-        (under,) = folders.in_order([replace(candidate, named=False)], nowhere, mapping)
+        (under,) = folders.in_order([replace(candidate, named=False)], nowhere, [mapping])
         if under.mapping is not None:
             return LookedAt(
                 f"{mapping.kind.replace('_', ' ')}, as the mapping {mapped} says", place=place, mapping=mapped

@@ -1,7 +1,7 @@
 """A unit's own export under its mapping: to the table that a file of ours would have given, clock times in seconds."""
 
 import json
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from collections.abc import Mapping as Map
 from dataclasses import dataclass, field, replace
 from typing import Any
@@ -39,18 +39,17 @@ class Mapped:
     clocks: dict[str, CaseClock] = field(default_factory=dict)
 
 
-def chosen(settings: Settings, name: str | None) -> Mapping | None:
-    """The mapping of that name, all of them checked. Raises UsageError and SettingsError."""
+def chosen(settings: Settings, names: Sequence[str]) -> list[Mapping]:
+    """The mappings of these names, all of them checked. Raises UsageError and SettingsError."""
     every = settings.import_.mapping
     for each, mapping in every.items():
         check_mapping(each, mapping, UNIT_FILE_NAME)
-    if name is None:
-        return None
-    if name not in every:
-        raise UsageError(
-            f"mapping: found {name!r}, expected one in {UNIT_FILE_NAME}: {', '.join(sorted(every)) or 'none yet'}"
-        )
-    return every[name]
+    for name in names:
+        if name not in every:
+            raise UsageError(
+                f"mapping: found {name!r}, expected one in {UNIT_FILE_NAME}: {', '.join(sorted(every)) or 'none yet'}"
+            )
+    return [every[name] for name in dict.fromkeys(names)]
 
 
 def signature(mapping: Mapping | None) -> bytes:

@@ -30,9 +30,9 @@ class PassedOver:
     remarks: tuple[Remark, ...] = ()
 
 
-def asked(settings: Settings, mapping: str | None, unit: str | None, *, replace: bool) -> str:
+def asked(settings: Settings, mappings: Sequence[str], unit: str | None, *, replace: bool) -> str:
     """The hash of what an import is asked for beside its files."""
-    text = json.dumps([settings.sha256, mapping, unit, replace, __version__])
+    text = json.dumps([settings.sha256, list(mappings), unit, replace, __version__])
     return hashlib.sha256(text.encode()).hexdigest()
 
 

@@ -10,7 +10,7 @@ import shutil
 import subprocess
 import sys
 import time
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict, dataclass, field
 from pathlib import Path
 from typing import Any
@@ -68,7 +68,7 @@ def start(
     files: Mapping[str, bytes],
     *,
     who: str,
-    mapping: str | None = None,
+    mappings: Sequence[str] = (),
     dry_run: bool = False,
     replace: bool = False,
     run: Callable[[list[str]], int] | None = None,
@@ -86,7 +86,7 @@ def start(
         (folder / FILES).mkdir(mode=0o700, parents=True)
         for number, (name, data) in enumerate(files.items(), start=1):
             (folder / FILES / looked_at.plain_name(name, number)).write_bytes(data)
-        choices = {"mapping": mapping, "dry_run": dry_run, "replace": replace}
+        choices = {"mappings": list(mappings), "dry_run": dry_run, "replace": replace}
         (folder / CHOICES).write_text(json.dumps(choices), encoding="utf-8")
         log.append(con, who, "tried" if dry_run else "started", "import", {"files": len(files)}, new=choices)
         write_state(db, State(pid=os.getpid(), dry_run=dry_run))

@@ -51,18 +51,18 @@ def hand_over() -> dict[str, bytes]:
     return files
 
 
-def proposals(files: dict[str, bytes]) -> str:
+def proposals(files: dict[str, bytes]) -> list[str]:
     """For each file that is none of ours: a mapping, its first rows before and after, what has to be answered.
 
-    The name of a mapping that is kept already and fits one of them, or nothing.
+    The names of the mappings that are kept already and fit one of them.
     """
-    fitting = ""
+    fitting: list[str] = []
     for number, (name, content) in enumerate(files.items(), start=1):
         looked = looked_at(name, content, data.settings())
         for place, found in enumerate(looked, start=1):
             called = f"File {number}, {found.place}" if found.place else f"File {number}"
             st.write(layout.plain(f"{called}: {found.said}"))
-            fitting = fitting or found.mapping
+            fitting += [found.mapping] if found.mapping and found.mapping not in fitting else []
             if found.proposal is not None:
                 _proposal(found, called, f"{number}_{place}", "ward" if place == 1 else f"ward_{place}")
     return fitting
@@ -86,15 +86,15 @@ def _proposal(found: LookedAt, called: str, key: str, name: str) -> None:
                 st.rerun()
 
 
-def start(files: dict[str, bytes], fitting: str) -> None:
-    """The mapping to read with, at first the one that fits, and the two buttons."""
-    names = ["", *data.settings().import_.mapping]
-    mapping = st.selectbox(
-        "Mapping",
-        names,
-        index=names.index(fitting),
-        key=f"{Key.IMPORT_MAPPING}_{fitting}",
-        format_func=lambda name: name or "none: our own column names",
+def start(files: dict[str, bytes], fitting: list[str]) -> None:
+    """The mappings to read with, at first those that fit, and the two buttons."""
+    mappings = st.multiselect(
+        "Mappings",
+        list(data.settings().import_.mapping),
+        fitting,
+        key=f"{Key.IMPORT_MAPPING}_{'_'.join(fitting)}",
+        placeholder="none: our own column names",
+        help="Each file is read under the one whose columns it has.",
     )
     replace = st.checkbox("Changed content takes the place of what is stored", key=Key.IMPORT_REPLACE)
     left, right = st.columns(2)
@@ -104,7 +104,7 @@ def start(files: dict[str, bytes], fitting: str) -> None:
         return
     try:
         who = session.who(Deed.TAKE_IN)
-        take_in.start(database(), files, who=who, mapping=mapping or None, dry_run=tried, replace=replace)
+        take_in.start(database(), files, who=who, mappings=mappings, dry_run=tried, replace=replace)
     except AuditError as error:
         st.error(layout.plain(error))
         return

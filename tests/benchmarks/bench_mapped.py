@@ -68,7 +68,7 @@ def read(file: Path, *, at_once: bool) -> None:
         streamed.LARGE_BYTES, streamed.LARGE_ROWS = sys.maxsize, sys.maxsize
     settings = load_settings(file.parent / "unit_settings.toml")
     before_mib, begun = most_mib(), time.process_time()
-    content = read_content(file, Ledger(), Remarks(100), settings, chosen(settings, "m"))
+    content = read_content(file, Ledger(), Remarks(100), settings, chosen(settings, ["m"])[0])
     assert isinstance(content, Content)
     rows = sum(tracing.rows for tracing in content.tracings or ())
     cost = (

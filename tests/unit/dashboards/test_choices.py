@@ -13,7 +13,7 @@ _NAMES = {
     "Reader",
     "PIN forgotten by",
     "File",
-    "Mapping",
+    "Mappings",
     "I am the",
 }
 

@@ -28,7 +28,7 @@ def with_mapping(folder: Path, toml: str) -> Settings:
 def read(data: str | bytes, folder: Path, toml: str, name: str = "export.csv") -> tuple[Content, Remarks]:
     settings, remarks, file = with_mapping(folder, toml), Remarks(1000), folder / name
     file.write_bytes(data if isinstance(data, bytes) else data.encode())
-    content = read_content(file, Ledger(), remarks, settings, chosen(settings, "m"))
+    content = read_content(file, Ledger(), remarks, settings, chosen(settings, ["m"])[0])
     assert isinstance(content, Content)
     return content, remarks
 

@@ -14,9 +14,11 @@ from audit.intake.door.remarks import FileRefused, Remarks
 from audit.intake.folders import Candidate, in_order
 from audit.intake.formats import conversions
 from audit.intake.formats.numbers_in_text import Unclear
+from audit.intake.importer import import_paths
 from audit.intake.mapped import chosen
 from audit.intake.writing.ledger import Ledger
 from audit.settings import Settings, load_settings
+from audit.store import database
 
 # 40 s at 4 samples a second; a heart rate of 999 is no signal
 FHR = np.where(np.arange(160) == 7, 999, 130 + np.arange(160) % 9)
@@ -39,7 +41,7 @@ def with_mapping(folder: Path, toml: str) -> Settings:
 
 def read(file: Path, folder: Path, toml: str) -> tuple[Content, Remarks]:
     settings, remarks = with_mapping(folder, toml), Remarks(1000)
-    content = read_content(file, Ledger(), remarks, settings, chosen(settings, "m"))
+    content = read_content(file, Ledger(), remarks, settings, chosen(settings, ["m"])[0])
     assert isinstance(content, Content)
     return content, remarks
 
@@ -134,8 +136,8 @@ def test_a_parquet_file_with_the_columns_of_a_mapping_is_found_in_a_folder(tmp_p
     pq.write_table(
         pa.table({"Nr": ["a"] * 3, "Born": born, "pH": [7.1] * 3, "Weight": [3.1] * 3}), tmp_path / "x.parquet"
     )
-    mapping = chosen(with_mapping(tmp_path, CASES), "m")
-    found = in_order([Candidate(tmp_path / "x.parquet", 1, named=False)], tmp_path / "u.duckdb", mapping)
+    [mapping] = chosen(with_mapping(tmp_path, CASES), ["m"])
+    found = in_order([Candidate(tmp_path / "x.parquet", 1, named=False)], tmp_path / "u.duckdb", [mapping])
     assert [(sighted.kind, sighted.mapping) for sighted in found] == [("cases", mapping)]
 
 
@@ -219,3 +221,27 @@ units = {period = "date"}
     content, remarks = read(written(tmp_path, f"Case,Born\n{rows}"), tmp_path, toml)
     assert [(case.case_id, case.facts["period"]) for case in content.cases] == stored
     assert any("date_order (dmy)" in said for said in remarks.messages) == (len(stored) == 1)
+
+
+def test_several_mappings_in_one_run_each_read_the_files_that_fit_them(tmp_path: Path) -> None:
+    def said(columns: str) -> str:
+        return f'kind = "cases"\ncolumns = {{case_id = "Nr", period = "Monat"{columns}}}\n'
+
+    (tmp_path / "unit_settings.toml").write_text(
+        "".join(
+            f"[import.mapping.{name}]\n{said(columns)}"
+            for name, columns in (("ward", ', cord_artery_ph = "pH"'), ("list", ', apgar_5 = "A5"'), ("short", ""))
+        )
+    )
+    (tmp_path / "one.csv").write_text("Nr,Monat,pH\nC1,2031-04,7.21\n")
+    (tmp_path / "two.csv").write_text("Nr,Monat,A5\nC2,2031-04,9\n")
+    settings = load_settings(tmp_path / "unit_settings.toml")
+    files = [tmp_path / "one.csv", tmp_path / "two.csv"]
+    doubtful = import_paths(tmp_path / "u.duckdb", files[:1], settings=settings, mapping=["ward", "short"])
+    assert doubtful.files[0].outcome == "refused"
+    assert "fits 2 of the mappings" in str(doubtful.files[0].message)
+    report = import_paths(tmp_path / "u.duckdb", files, settings=settings, mapping=["ward", "list"])
+    assert [(file.outcome, file.rows_accepted) for file in report.files] == [("stored", 1), ("stored", 1)]
+    with database.open_for_reading(tmp_path / "u.duckdb") as con:
+        rows = con.execute("select case_id, cord_artery_ph, apgar_5 from outcomes order by case_id").fetchall()
+    assert rows == [("C1", 7.21, None), ("C2", None, 9)]

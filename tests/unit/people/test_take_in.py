@@ -75,7 +75,7 @@ def test_files_are_taken_in_and_gone_from_the_folder_and_no_name_stays(db: Path)
 
 
 def test_a_mapping_that_is_not_there_fails_with_a_sentence(db: Path) -> None:
-    take_in.start(db, {"e.csv": EVENTS}, who="lead", mapping="ward", run=lambda _: 0)
+    take_in.start(db, {"e.csv": EVENTS}, who="lead", mappings=["ward"], run=lambda _: 0)
     found = process.run(db)
     assert (found.stage, take_in.words(found, 0)[:13]) == ("failed", "mapping: foun")
 

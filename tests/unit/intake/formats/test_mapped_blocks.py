@@ -122,7 +122,7 @@ def read(file: Path, toml: str) -> tuple:
     names = UnitNames(settings.import_.case_id_pattern, settings.import_.reader_pattern, lambda: Pseudonyms(bytes(32)))
     remarks = Remarks(1000, names)
     try:
-        content = read_content(file, Ledger(), remarks, settings, chosen(settings, "m"))
+        content = read_content(file, Ledger(), remarks, settings, chosen(settings, ["m"])[0])
         assert isinstance(content, Content)
         found = [
             (each.case_id, each.fetus, each.rows, each.first_row, [
