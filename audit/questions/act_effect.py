@@ -69,7 +69,7 @@ def _minutes(row: Record, tiers: Mapping[str, int]) -> LabourMinutes:
         felt[max(first, 0) : max(first + 10, 0)] = 0.0
     _add(area, row["fall_s"], np.asarray(row["fall_area_bpm_s"], np.float64), row)
     _add(felt, row["peak_s"], np.ones(len(row["peak_s"])), row)
-    return LabourMinutes(f"{row['case_id']}/{row['fetus']}", ranks, area, felt)
+    return LabourMinutes(row["case_id"], ranks, area, felt)
 
 
 def _add(into: FloatArray, times_s: Sequence[float], values: FloatArray, row: Record) -> None:

@@ -22,7 +22,7 @@ FloatArray = NDArray[np.float64]
 class LabourMinutes:
     """One fetus's labour by the minute, from its first whole one. Arrays of one length; nothing is modified."""
 
-    labour: str
+    labour: str  # twins are two of one name
     rank: NDArray[np.int64]  # 0 mildest, 2 worst, -1 = no category
     area_bpm_s: FloatArray  # of decelerations by the minute of their onset
     contractions: FloatArray  # by the minute of their peak; NaN = toco not usable
@@ -32,7 +32,7 @@ class LabourMinutes:
 class Effect:
     """What changed from before to after, over many acts. None = nothing to judge."""
 
-    acts: int
+    acts: int  # of twins those judged for the one with more of them
     labours: int
     change: float | None  # mean over labours of each one's mean, after less before
     low: float | None  # 95 % interval, labours as clusters
@@ -124,14 +124,16 @@ def effects(
     known = {k: changes(labours[k]) for k in {k for k, _ in acts}}
     found = [(k, minute) for k, minute in acts if np.isfinite(known[k][minute, 0]) and labours[k].rank[minute] >= 0]
     own = np.array([known[k][minute] for k, minute in found]).reshape(-1, len(MEASURES))
-    place = np.array([k for k, _ in found], int)
+    name_of = {labour.labour: k for k, labour in reversed(list(enumerate(labours)))}
+    place = np.array([name_of[labours[k].labour] for k, _ in found], int)
+    fetus = np.array([k for k, _ in found], int)
     drawn = np.full((draws, len(MEASURES)), np.nan)
     ranks = [int(labours[k].rank[minute]) for k, minute in found]
     if found and all(len(by_chance.get(rank, ())) for rank in ranks):
         rng = np.random.default_rng(seed)
         picks = np.stack([by_chance[rank][rng.integers(0, len(by_chance[rank]), draws)] for rank in ranks])
         drawn = _mean(np.stack([_mean(picks[place == k]) for k in np.unique(place)]))
-    return {name: _effect(own[:, k], place, drawn[:, k]) for k, name in enumerate(MEASURES)}
+    return {name: _effect(own[:, k], place, fetus, drawn[:, k]) for k, name in enumerate(MEASURES)}
 
 
 def _mean(values: FloatArray) -> FloatArray:
@@ -140,7 +142,7 @@ def _mean(values: FloatArray) -> FloatArray:
     return np.where(count > 0, np.nansum(values, axis=0) / np.maximum(count, 1), np.nan)
 
 
-def _effect(changes: FloatArray, place: NDArray[np.int64], drawn: FloatArray) -> Effect:
+def _effect(changes: FloatArray, place: NDArray[np.int64], fetus: NDArray[np.int64], drawn: FloatArray) -> Effect:
     known = np.isfinite(changes)
     labours = np.unique(place[known])
     if not len(labours):
@@ -154,4 +156,6 @@ def _effect(changes: FloatArray, place: NDArray[np.int64], drawn: FloatArray) ->
     chance: tuple[float | None, float | None, float | None] = (None, None, None)
     if len(draws):
         chance = (float(draws.mean()), float(np.quantile(draws, 0.025)), float(np.quantile(draws, 0.975)))
-    return Effect(int(known.sum()), len(labours), float(means.mean()), low, high, *chance)
+    counted = {k: int((known & (fetus == k)).sum()) for k in np.unique(fetus[known])}
+    acts = sum(max(counted[k] for k in np.unique(fetus[known & (place == labour)])) for labour in labours)
+    return Effect(acts, len(labours), float(means.mean()), low, high, *chance)

@@ -55,6 +55,16 @@ def test_an_act_that_helps_goes_beyond_what_comes_by_itself():
     assert found.random_low > -0.6
 
 
+def test_twins_are_one_labour_and_their_act_is_one():
+    """By hand: of twins +1 and 0, mean 0.5; another labour -1; two labours, mean -0.25."""
+    twins = [labour("t", [0] * 31 + [1] * 30), labour("t", [0] * 61)]
+    labours = [*twins, labour("a", [1] * 31 + [0] * 30)]
+    acts = [(0, 30), (1, 30), (2, 30)]
+    found = effects(labours, acts, pools(labours, acts), draws=5, seed=1)["concern_share"]
+    assert (found.acts, found.labours) == (2, 2)
+    assert found.change == pytest.approx((0.5 - 1.0) / 2)
+
+
 def test_no_act_is_nothing_and_one_labour_has_no_interval():
     labours = [labour("a", [1] * 200)]
     assert effects(labours, [], pools(labours, []), draws=5, seed=1)["area_bpm_s"].change is None
