@@ -8,6 +8,9 @@ are put together from syllables, so that they are nobody's.
 import random
 import string
 from collections.abc import Callable
+from functools import cache
+
+import numpy as np
 
 PER_KIND = 100
 _HEADS = [
@@ -240,3 +243,31 @@ def harmless_texts(seed: int = 12) -> list[str]:
     while len(made) < 2160:
         made.append(forms[len(made) % len(forms)]())
     return made
+
+
+@cache
+def _sought(cells: tuple[str, ...]) -> tuple[dict[str, set[bytes]], np.ndarray]:
+    """How each may be written in small letters, and which first three bytes these have."""
+    forms = {cell: {cell.encode().lower(), cell.casefold().encode().lower()} for cell in cells}
+    begins = np.zeros(1 << 24, dtype=bool)
+    begins[[int.from_bytes(form[:3], "little") for each in forms.values() for form in each]] = True
+    return forms, begins
+
+
+def found_in(content: bytes, cells: list[str]) -> list[str]:
+    """Those that stand in it, in large or small letters; those beyond a to z as planted or folded.
+
+    Only those whose first four bytes stand somewhere are looked for, which leaves few: thousands in each of many files
+    took most of the time of the tests that ask.
+    """
+    forms, begins = _sought(tuple(cells))
+    lowered = content.lower()
+    there = set()
+    for k in range(4):
+        words = np.frombuffer(lowered[k : len(lowered) - (len(lowered) - k) % 4], dtype="<u4")
+        there |= set(words[begins[words & 0xFFFFFF]].tolist())
+
+    def stands(form: bytes) -> bool:
+        return (len(form) < 4 or int.from_bytes(form[:4], "little") in there) and form in lowered
+
+    return [cell for cell, each in forms.items() if any(stands(form) for form in each)]

@@ -218,16 +218,18 @@ def _migrate(con: Connection, db: Path) -> bool:
 
     def apply(number: int, step: Path) -> None:
         views.drop(con)
-        said = con.execute(_COMMENTS).fetchall()
         con.execute("create table if not exists schema_version (version integer, step varchar, applied_at timestamp)")
         text = step.read_text(encoding="utf-8")
+        # only a table that is built anew loses what was said of it
+        said = con.execute(_COMMENTS).fetchall() if "drop table" in text else []
         noted = before_.noted_as_held(con, text)
         try:
             con.execute(text)
         except duckdb.Error as error:
             why = f"{db}: cannot be brought forward by {step.name}: {first_line(error)}"
             raise AuditError(f"{why}; nothing was changed") from error
-        _say_again(con, said)
+        if said:
+            _say_again(con, said)
         before_.note_again(con, noted)
         con.execute("insert into schema_version values (?, ?, now()::timestamp)", [number, step.stem])
 
@@ -262,10 +264,9 @@ def _say_again(con: Connection, said: list[tuple[str, str, str]]) -> None:
         ).fetchall()
         for name in row
     }
-    for kind, name, comment in said:
-        if name in there - kept:
-            quoted = comment.replace("'", "''")
-            con.execute(f"comment on {kind} {name} is '{quoted}'")
+    lost = there - kept
+    quoted = [(kind, name, comment.replace("'", "''")) for kind, name, comment in said if name in lost]
+    con.execute("".join(f"comment on {kind} {name} is '{comment}';" for kind, name, comment in quoted))
 
 
 def _connect(db: Path, *, read_only: bool, wait_s: float) -> Connection:

@@ -17,6 +17,7 @@ from click.testing import CliRunner
 
 from audit.cli import cli
 from audit.store import database, published
+from tests.identifier_corpus import found_in
 from tests.robustness.containers import cell, edf, fhr_signal, notes_signal, ods, sampled, wfdb_notes, xlsx, zipped
 from tests.robustness.test_import_identifiers import CELLS, IN_A_LOG, table
 from tests.robustness.test_nothing_leaks import words_in, written
@@ -137,15 +138,10 @@ def test_the_files_were_taken(unit):
     assert events >= len(ASCII[::40]) + 2
 
 
-def left(content: bytes, cells: list[str]) -> list[str]:
-    """Those that stand in it, as planted or in small letters."""
-    return [each for each in cells if each.encode() in content or each.casefold().encode() in content]
-
-
 def test_nothing_planted_is_stored(unit):
     folder, _ = unit
     for db in (folder / "unit.duckdb", published.current(folder / "unit.duckdb")):
-        assert left(words_in(db), PLANTED) == []
+        assert found_in(words_in(db), PLANTED) == []
 
 
 def test_nothing_planted_is_in_any_file_or_said(unit):
@@ -153,6 +149,6 @@ def test_nothing_planted_is_in_any_file_or_said(unit):
     kinds = {name.rpartition(".")[2] for name, _ in written(folder)}
     assert {"duckdb", "log", "pdf", "html", "pptx", "backup", "xlsx", "json"} <= kinds
     in_a_log = [each for each in PLANTED if each in IN_A_LOG]
-    assert left(said.encode(), in_a_log) == []
+    assert found_in(said.encode(), in_a_log) == []
     for name, text in written(folder):
-        assert left(text, in_a_log) == [], name
+        assert found_in(text, in_a_log) == [], name

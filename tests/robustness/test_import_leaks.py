@@ -14,11 +14,11 @@ import audit
 from audit import logs
 from audit.cli import cli
 from audit.store import database
+from tests.identifier_corpus import found_in
 from tests.robustness.test_import_identifiers import (
     CELLS,
     IN_A_LOG,
     check_nothing_left,
-    found_in,
     plant,
     run,
 )
@@ -58,4 +58,4 @@ def test_what_names_a_file_to_its_owner_leaves_no_name_behind(incoming: Path, tm
     kept = [path for path in tmp_path.rglob("*") if path.is_file() and incoming not in path.parents]
     assert db.with_suffix(".log") in kept
     for path in kept:
-        assert found_in(path.read_bytes().decode("latin-1"), ["Quill", "14.03.2031"]) == [], path.name
+        assert found_in(path.read_bytes(), ["Quill", "14.03.2031"]) == [], path.name

@@ -19,6 +19,7 @@ from audit.cli import cli
 from audit.errors import UsageError
 from audit.people import agenda, findings, rules
 from audit.store import backup, database, published
+from tests.identifier_corpus import found_in
 from tests.robustness.test_import_identifiers import CELLS, IN_A_LOG, KINDS_OF_FILES, plant, table
 
 MINUTES = 40
@@ -65,12 +66,6 @@ def written(folder: Path) -> Iterator[tuple[str, bytes]]:
             with zipfile.ZipFile(file) as held:
                 for name in held.namelist():
                     yield f"{file.name}/{name}", held.read(name)
-
-
-def found_in(content: bytes, cells: list[str]) -> list[str]:
-    """Those that stand in it, as planted or in small letters; of each kind a few where the content is large."""
-    some = cells if len(content) < 200_000 else cells[::40]
-    return [cell for cell in some if cell.encode() in content or cell.casefold().encode() in content]
 
 
 def words_in(db: Path) -> bytes:
