@@ -21,13 +21,15 @@ from tests.robustness.test_import_identifiers import (
     check_nothing_left,
     plant,
     run,
+    the_same_key,
 )
 
 PLANTED = "Quill_Tessa_14.03.2031"
 
 
 @pytest.fixture
-def incoming(tmp_path: Path) -> Path:
+def incoming(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    the_same_key(monkeypatch)
     (tmp_path / "in").mkdir()
     logging.getLogger("audit").handlers.clear()
     return tmp_path / "in"

@@ -20,7 +20,7 @@ from audit.errors import UsageError
 from audit.people import agenda, findings, rules
 from audit.store import backup, database, published
 from tests.identifier_corpus import found_in
-from tests.robustness.test_import_identifiers import CELLS, IN_A_LOG, KINDS_OF_FILES, plant, table
+from tests.robustness.test_import_identifiers import CELLS, IN_A_LOG, KINDS_OF_FILES, plant, table, the_same_key
 
 MINUTES = 40
 CONFIRMED = "Did Tessa Brenlund call Dr Quilova at 4827163950?"
@@ -98,7 +98,9 @@ def unit(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, str]:
         assert done.exception is None, (arguments, done.exc_info)
         said.append(done.output + done.stderr)
 
-    ran("import", str(incoming))
+    with pytest.MonkeyPatch.context() as patch:
+        the_same_key(patch)
+        ran("import", str(incoming))
     ran("import", str(incoming))  # known files are told in other words
     ran("analyse", "--workers", "1")
     agenda.add(db, "2031-03", "A1", who="lead", question="Was the decision late?")
