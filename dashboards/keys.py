@@ -89,6 +89,8 @@ class ReviewKey(StrEnum):
     AGREEMENT_WINDOW = "agreement_window"
     MEETING_CASE = "meeting_case"
     MEETING_STEP = "meeting_step"
+    MEETING_SHOWN = "meeting_shown"
+    MEETING_STEP_SHOWN = "meeting_step_shown"
     MEETING_OPEN = "meeting_open_outcome"
     MEETING_NEXT = "meeting_next"
     MEETING_FORMER = "meeting_former"

@@ -38,6 +38,7 @@ NO_ANALYSIS = "Nothing was analysed yet. Run `intrapartum-audit analyse`, then r
 
 LabelVisibility = Literal["visible", "hidden", "collapsed"]
 _ADDRESS = re.compile(r"://|www\.|@", re.IGNORECASE)
+_OF_A_CASE = frozenset({"case", "fetus", "step", "at", "scale", "minutes", "show"})  # words of an address
 _MARKDOWN = re.compile(r"([\\`*_{}\[\]()<>#+\-.!|~:$&])")
 
 
@@ -174,8 +175,11 @@ def _kept_choice(
 
     def keep() -> None:
         st.session_state[kept] = st.session_state[key]
-        if key in st.query_params:
-            st.query_params[key] = st.session_state[key]
+        # a month's case is none of another month's; in one step, because each is one for the browser's back button
+        is_left = key is Key.PERIOD and st.query_params.get("case") == st.session_state.get(ReviewKey.MEETING_SHOWN)
+        gone = _OF_A_CASE if is_left else frozenset()
+        words = {name: value for name, value in st.query_params.items() if name not in gone}
+        st.query_params.from_dict({**words, key.value: st.session_state[key]})
 
     return str(
         st.selectbox(label, options, key=key, format_func=own(words), on_change=keep, label_visibility=label_visibility)

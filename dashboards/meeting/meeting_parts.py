@@ -9,14 +9,14 @@ from audit.people.permissions import Deed
 from audit.questions.case_file import CaseFile
 from audit.tables import case as case_tables
 from dashboards import data, layout, session, unit_data
-from dashboards.keys import ReviewKey
+from dashboards.keys import Key, ReviewKey
 from dashboards.meeting import family_parts
 from dashboards.month import case_parts, case_strip
 from dashboards.signed_in import database
 
 STRIP, CLOCK, READS, OUTCOME = "1 Strip", "2 Clock", "3 Reads", "4 Outcome"
-_ADDRESS, _MOVED, _SHOWN = "meeting_address", "meeting_moved", "meeting_shown"
 STEPS = (STRIP, CLOCK, READS, OUTCOME)
+_CODES = {step: step.split()[1].lower() for step in STEPS}  # of a step in the page's address
 
 
 def choose_case(period: str) -> dict[str, Any]:
@@ -27,35 +27,29 @@ def choose_case(period: str) -> dict[str, Any]:
         st.stop()
     ids = [row["case_id"] for row in items]
     key = f"{ReviewKey.MEETING_CASE}_{period}"
-    asked = st.query_params.get("case")
-    # the address follows the strip: only one that is new says where to begin, from there the buttons lead on
-    # once another month was chosen, the address still names the case that was on the screen before
-    is_of_former_month = asked not in ids and asked == st.session_state.get(_SHOWN)
-    if st.session_state.pop(_MOVED, False) or is_of_former_month:
-        st.session_state[_ADDRESS] = asked
-    is_new = asked is not None and asked != st.session_state.get(_ADDRESS)
-    if is_new and asked in ids:
-        st.session_state[_ADDRESS] = st.session_state[key] = asked
-    elif is_new:
+    asked, shown = st.query_params.get("case"), st.session_state.get(ReviewKey.MEETING_SHOWN)
+    if asked in ids:
+        st.session_state[key] = asked
+    elif asked is not None and asked != shown:  # the one that was shown may have been taken off the agenda
         st.warning(f"The link names a case that is not on this agenda: {layout.plain(asked)}. No case is shown.")
         st.button("Show the agenda", key="forget_link", on_click=_forget_link)
         st.stop()
-    if st.session_state.get(key) not in ids:
-        shown = st.session_state.get(_SHOWN)  # a choice is forgotten while another page is drawn
+    if st.session_state.get(key) not in ids:  # a choice is forgotten while another page is drawn
         st.session_state[key] = shown if shown in ids else ids[0]
     back, choice, forth = st.columns([2, 5, 2], vertical_alignment="center")
     chosen = choice.selectbox(
         "Case", ids, key=key, format_func=lambda name: f"{ids.index(name) + 1}. {name}", label_visibility="collapsed",
-        on_change=_moved,
+        on_change=_chosen, args=(period, key),
     )  # fmt: skip
     place = ids.index(chosen)
-    st.session_state[_SHOWN] = chosen
+    further = ids[min(place + 1, len(ids) - 1)]
+    st.session_state[ReviewKey.MEETING_SHOWN] = chosen
     back.button(
-        "Previous", key=ReviewKey.MEETING_FORMER, disabled=place == 0, on_click=_go, args=(key, ids, place - 1),
+        "Previous", key=ReviewKey.MEETING_FORMER, disabled=place == 0, on_click=_go, args=(period, ids[place - 1]),
         width="stretch", shortcut="Alt+PageUp",
     )  # fmt: skip
     forth.button(
-        "Next", key=ReviewKey.MEETING_NEXT, disabled=place + 1 == len(ids), on_click=_go, args=(key, ids, place + 1),
+        "Next", key=ReviewKey.MEETING_NEXT, disabled=place + 1 == len(ids), on_click=_go, args=(period, further),
         width="stretch", shortcut="Alt+PageDown",
     )  # fmt: skip
     return {**items[place], "place": place + 1, "of": len(ids)}
@@ -65,14 +59,14 @@ def _forget_link() -> None:
     st.query_params.pop("case", None)
 
 
-def _moved() -> None:
-    st.session_state[_MOVED] = True
+def _chosen(period: str, key: str) -> None:
+    _go(period, st.session_state[key])
 
 
-def _go(key: str, ids: list[str], place: int) -> None:
-    _moved()
-    st.session_state[key] = ids[place]
-    st.session_state[f"{ReviewKey.MEETING_STEP}_{ids[place]}"] = STRIP
+def _go(period: str, case_id: str, step: str = STRIP) -> None:
+    """Another case or step: the address leads the page, so that the browser's back button leads back."""
+    kept = {name: value for name, value in st.query_params.items() if name == Key.STANDARD.value}
+    st.query_params.from_dict({**kept, Key.PERIOD.value: period, "case": case_id, "step": _CODES[step]})
 
 
 def agenda_order(period: str) -> None:
@@ -115,8 +109,17 @@ def choose_fetus(item: dict[str, Any]) -> CaseFile:
         st.stop()
     if len(first.fetuses) == 1:
         return first
-    chosen = st.segmented_control("Fetus", list(first.fetuses), default=first.fetus, key=f"fetus_{item['case_id']}")
+    key = f"fetus_{item['case_id']}"
+    asked = st.query_params.get("fetus") if st.query_params.get("case") == item["case_id"] else None
+    if asked in first.fetuses:
+        st.session_state[key] = asked
+    st.session_state.setdefault(key, first.fetus)
+    chosen = st.segmented_control("Fetus", list(first.fetuses), key=key, required=True, on_change=_fetus, args=(key,))
     return data.case_file(item["case_id"], str(chosen or first.fetus)) or first
+
+
+def _fetus(key: str) -> None:
+    st.query_params["fetus"] = str(st.session_state[key])
 
 
 def name_case(item: dict[str, Any]) -> str:
@@ -127,13 +130,25 @@ def name_case(item: dict[str, Any]) -> str:
     name.header(f"Case {item['place']} of {item['of']}: {layout.plain(item['case_id'])}", anchor=False)
     if asked:
         question[0].markdown(f"**Question for the meeting:** {layout.plain(item['question'])}")
-    key = f"{ReviewKey.MEETING_STEP}_{item['case_id']}"
-    st.session_state.setdefault(key, STRIP)
-    return str(
+    case_id, key = item["case_id"], f"{ReviewKey.MEETING_STEP}_{item['case_id']}"
+    if st.query_params.get("case") == case_id:
+        named = {code: step for step, code in _CODES.items()}
+        st.session_state[key] = named.get(st.query_params.get("step", ""), STRIP)
+    elif key not in st.session_state:
+        former, step = st.session_state.get(ReviewKey.MEETING_STEP_SHOWN, (None, STRIP))
+        st.session_state[key] = step if former == case_id else STRIP
+    chosen = str(
         steps.segmented_control(
-            "On the screen", STEPS, key=key, required=True, label_visibility="collapsed", format_func=layout.own(str)
+            "On the screen", STEPS, key=key, required=True, label_visibility="collapsed", format_func=layout.own(str),
+            on_change=_step_chosen, args=(item["period"], case_id, key),
         )
-    )
+    )  # fmt: skip
+    st.session_state[ReviewKey.MEETING_STEP_SHOWN] = case_id, chosen
+    return chosen
+
+
+def _step_chosen(period: str, case_id: str, key: str) -> None:
+    _go(period, case_id, st.session_state[key])
 
 
 def show(step: str, case: CaseFile, item: dict[str, Any], standard: str) -> None:

@@ -8,14 +8,17 @@ const CODES = { "1 cm/min": "1", "3 cm/min": "3", Fit: "fit" };
 export const keptOf = (key) => KEPT.get(key);
 export const keep = (key, view) => KEPT.set(key, view.kept());
 
+const isOfAnother = (own, words) => Object.entries(own).some(([name, value]) => words.has(name) && words.get(name) !== value);
+
 /** What the address says of this strip; an address of another strip says nothing. */
 export function asked(own) {
   const words = new URLSearchParams(globalThis.location.search);
-  if (own && Object.entries(own).some(([name, value]) => words.has(name) && words.get(name) !== value)) return {};
+  if (own && isOfAnother(own, words)) return {};
   const scale = Object.keys(CODES).find((name) => CODES[name] === words.get("scale"));
   const span = Number(words.get("minutes"));
   return {
     here: own ? Object.keys(own).some((name) => words.has(name)) : false,
+    isStep: words.has("step"), // a meeting's step leads to its strip where that was left
     at: secondsOf(words.get("at")),
     scale,
     span: span > 0 ? span * 60 : undefined,
@@ -26,6 +29,7 @@ export function asked(own) {
 /** Write the view into the address; `step` leaves the former one behind for the browser's back button. */
 export function write(own, view, step) {
   const words = new URLSearchParams(globalThis.location.search);
+  if (isOfAnother(own, words)) return; // the page goes on to another strip
   for (const [name, value] of Object.entries(own)) words.set(name, value);
   words.set("at", hhmmss(view.place));
   words.set("scale", CODES[view.scale]);

@@ -75,7 +75,7 @@ export class Viewer {
     const { key, address, open_at_s: openAt, blind } = this.options;
     const here = blind ? {} : asked(address);
     const kept = keptOf(key) ?? {};
-    const stays = blind || !here.here || here.at !== null;
+    const stays = blind || !here.here || here.isStep || here.at !== null;
     this.view = new View(this.head, { ...(stays ? kept : {}), ...(kept.scale ? { scale: kept.scale, span: kept.span } : {}) });
     this.view.width = this.root.host?.clientWidth || this.root.clientWidth || 900;
     this.view.layers ??= [...SHOWN_AT_FIRST];

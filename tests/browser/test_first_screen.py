@@ -88,6 +88,15 @@ def test_the_room_sees_the_whole_screen_and_goes_from_case_to_case_by_key(projec
     page.tab.keyboard.press("Alt+PageUp")
     page.settle()
     page.tab.get_by_role("heading", name="Case 1 of 2: C-001").wait_for()
+    # a step has an address, and the browser's back button leads through steps and cases
+    page.tab.keyboard.press("f")
+    page.tab.get_by_text("3 Reads", exact=True).click()
+    page.tab.get_by_role("heading", name="Reads side by side").wait_for()
+    assert "case=C-001&step=reads" in page.tab.url
+    page.tab.evaluate("history.back()")
+    page.tab.locator(".stage").wait_for()
+    page.tab.evaluate("history.back()")
+    page.tab.get_by_role("heading", name="Case 2 of 2: C-002").wait_for()
     page.check()
 
 
