@@ -73,7 +73,8 @@ def check(db: Path, settings: Settings, *, anchors: Sequence[Path] = ()) -> Chec
         report.copy = (
             f"another process is writing to the database: this is what the copy published at {copy.published_at} holds"
         )
-    report.problems += [*different, *verify.problems(db)]
+    # first what touches all of it: a long list of rows would hide a wrong key or a changed log
+    report.problems = [*different, *verify.problems(db), *report.problems]
     return report
 
 
