@@ -245,20 +245,26 @@ def harmless_texts(seed: int = 12) -> list[str]:
     return made
 
 
+def _ends(form: bytes) -> tuple[int, int]:
+    """Its first and its last four bytes."""
+    return int.from_bytes(form[:4], "little"), int.from_bytes(form[-4:], "little")
+
+
 @cache
 def _sought(cells: tuple[str, ...]) -> tuple[dict[str, set[bytes]], np.ndarray]:
-    """How each may be written in small letters, and which first three bytes these have."""
+    """How each may be written in small letters, and which three bytes its first and last four begin with."""
     forms = {cell: {cell.encode().lower(), cell.casefold().encode().lower()} for cell in cells}
     begins = np.zeros(1 << 24, dtype=bool)
-    begins[[int.from_bytes(form[:3], "little") for each in forms.values() for form in each]] = True
+    for form in (form for each in forms.values() for form in each):
+        begins[[end & 0xFFFFFF for end in _ends(form)]] = True
     return forms, begins
 
 
 def found_in(content: bytes, cells: list[str]) -> list[str]:
     """Those that stand in it, in large or small letters; those beyond a to z as planted or folded.
 
-    Only those whose first four bytes stand somewhere are looked for, which leaves few: thousands in each of many files
-    took most of the time of the tests that ask.
+    Only those whose first and last four bytes stand somewhere are looked for, which leaves few: thousands in each of
+    many files took most of the time of the tests that ask.
     """
     forms, begins = _sought(tuple(cells))
     lowered = content.lower()
@@ -268,6 +274,6 @@ def found_in(content: bytes, cells: list[str]) -> list[str]:
         there |= set(words[begins[words & 0xFFFFFF]].tolist())
 
     def stands(form: bytes) -> bool:
-        return (len(form) < 4 or int.from_bytes(form[:4], "little") in there) and form in lowered
+        return (len(form) < 4 or there.issuperset(_ends(form))) and form in lowered
 
     return [cell for cell, each in forms.items() if any(stands(form) for form in each)]
