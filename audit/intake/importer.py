@@ -9,6 +9,7 @@ import tempfile
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import closing, contextmanager, nullcontext
 from dataclasses import replace as replace_in
+from itertools import islice
 from pathlib import Path
 from typing import Any
 
@@ -271,8 +272,9 @@ def _in_one_transaction(
     replace: bool,
 ) -> FileOutcome:
     with journal.of_one_file(), database.transaction(con):
-        import_id = ledger.next_import_id()
+        import_id, before = ledger.next_import_id(), len(ledger.cases)
         written = _write(con, ledger, journal, content, import_id, remarks, options, replace=replace)
+        _tell_dropped_zeros(ledger, len(ledger.cases) - before, remarks)
         outcome = _outcome(
             file,
             content.kind,
@@ -341,6 +343,18 @@ def _write(
     if content.rows_taken is not None and content.reads:
         written.accepted = content.rows_taken - _rows_lost(content, remarks)
     return written
+
+
+def _tell_dropped_zeros(ledger: Ledger, new: int, remarks: Remarks) -> None:
+    """Say where a new case differs from another by leading zeros alone, which spreadsheets drop."""
+    fresh = [case_id for case_id in islice(reversed(ledger.cases), max(0, new)) if case_id.isdecimal()]
+    others = ((case_id, case_id.lstrip("0").rjust(width, "0")) for case_id in fresh for width in range(1, 5))
+    told = {case_id for case_id, other in others if other != case_id and other in ledger.cases}
+    if told:
+        remarks.message(
+            f"{len(told)} case id{'s differ' if len(told) > 1 else ' differs'} from another by leading zeros alone, as"
+            " 007 and 7: a spreadsheet may have dropped them, and what belongs to one case lies apart"
+        )
 
 
 def _rows_lost(content: Content, remarks: Remarks) -> int:

@@ -175,3 +175,11 @@ def test_a_file_that_an_earlier_reader_took_is_read_again_and_its_new_column_sto
         ]
     # and once more it is known
     assert take(tmp_path / "unit.duckdb", file).files[0].message == "imported before, nothing changed"
+
+
+def test_case_ids_that_lost_their_zeros_are_told(db, tmp_path):
+    (tmp_path / "a.csv").write_text("case_id,period\n007,2031-04\n12,2031-04\n")
+    (tmp_path / "b.csv").write_text("case_id,at_s,event\n7,100,birth\n12,100,birth\n120,100,birth\n")
+    first, second = take(db, tmp_path / "a.csv", tmp_path / "b.csv").files
+    assert "zeros" not in str(first.message)
+    assert "1 case id differs from another by leading zeros alone" in str(second.message)
