@@ -84,7 +84,10 @@ def _note(period: str | None, cases: int, analysed: int, episodes: list[Record],
     if episodes:
         return None
     if merged:
-        return f"{merged} concern episodes {when} are of merged summaries: counts and waits, no single ones to list."
+        return (
+            f"{merged} concern episodes {when} are of merged summaries: counts and waits, no single ones to list. Where a"
+            " summary grouped its waits, medians and curves come near those of the labours; shares in time are exact."
+        )
     if not cases:
         return f"There are no cases {when}."
     if not analysed:

@@ -205,6 +205,12 @@ def merge(
         for summary in new
         if summary.told["version"] == _WITHOUT_MORE
     ]
+    notes += [
+        f"{summary.file}: its times and areas are means of groups of several labours: counts within a target or limit"
+        " are exact, medians and curves come near those of the labours"
+        for summary in new
+        if summary.told["version"] != _WITHOUT_MORE and summary.told["months"] and summary.told.get("least") != 1
+    ]
     return Merged(len(new), len(found) - len(new), units, _missing(units, spans, periods), tuple(notes))
 
 

@@ -174,7 +174,7 @@ def test_merged_figures_are_those_of_the_labours(region, db, tmp_path):
 
 def test_pooled_agreement_is_that_of_the_reads(region, db, tmp_path):
     """Two ways to one figure: counts of pairs added up, and every read of all units in one table."""
-    merged(db, [written(tmp_path, told(region, f"U{u}")) for u in range(1, 7)])
+    assert merged(db, [written(tmp_path, told(region, f"U{u}")) for u in range(1, 7)]).notes == ()
     options = replace(SETTINGS.agreement, draws=FEWEST_DRAWS)  # intervals are not asked about
     for period in (None, "2031-04"):
         asked = Question("figo-2015", period=period)
@@ -267,7 +267,8 @@ def test_no_time_is_a_single_labours_and_shares_stay_exact(region, db, tmp_path)
     with database.open_for_reading(region) as con:
         raw = [row for row in records(con, "response/times", {"period": None, "standard": None})
                if (row["period"], row["standard"]) in spans]  # fmt: skip
-    merged(db, [written(tmp_path, few)])
+    (note,) = merged(db, [written(tmp_path, few)]).notes
+    assert "means of groups of several labours" in note  # months told under a limit above 1
     with database.open_for_reading(db) as con:
         pooled = records(con, "response/times", {"period": None, "standard": None})
     sides = [
