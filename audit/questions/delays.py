@@ -85,8 +85,8 @@ def _note(period: str | None, cases: int, analysed: int, episodes: list[Record],
         return None
     if merged:
         return (
-            f"{merged} concern episodes {when} are of merged summaries: counts and waits, no single ones to list. Where a"
-            " summary grouped its waits, medians and curves come near those of the labours; shares in time are exact."
+            f"{merged} concern episodes {when} are of merged summaries: counts and waits, no single ones to list. Where"
+            " a summary grouped its waits, medians and curves come near those of the labours; shares in time are exact."
         )
     if not cases:
         return f"There are no cases {when}."
