@@ -3,18 +3,17 @@
 The files are written by independent libraries: openpyxl and edfio.
 """
 
-from io import BytesIO
 from pathlib import Path
 
 import edfio
 import numpy as np
-import openpyxl
 import pytest
 from click.testing import CliRunner
 
 from audit.cli import cli
 from audit.intake.looked_at import looked_at
 from audit.settings import load_settings
+from tests.unit.intake.formats.test_workbook import xlsx
 
 pytestmark = pytest.mark.slow
 
@@ -27,20 +26,8 @@ CASES = [
 TRACING = [["Fall", "Sekunden", "FHR", "Toco"], *(["C1", k / 4, 130 + k % 9, 10 + k % 30] for k in range(40))]
 
 
-def workbook(**sheets: list[list[object]]) -> bytes:
-    book = openpyxl.Workbook()
-    book.remove(book.active)
-    for name, rows in sheets.items():
-        sheet = book.create_sheet(name)
-        for row in rows:
-            sheet.append(row)
-    out = BytesIO()
-    book.save(out)
-    return out.getvalue()
-
-
 def test_each_sheet_is_told_and_those_with_other_columns_are_proposed_a_mapping():
-    data = workbook(Quill=OURS, b=CASES, c=[["T. Quill", "x"], ["y", "z"]], d=TRACING)
+    data = xlsx(Quill=OURS, b=CASES, c=[["T. Quill", "x"], ["y", "z"]], d=TRACING)
     found = looked_at("book.xlsx", data, load_settings())
     assert [(each.place, each.said, each.proposal is not None) for each in found] == [
         ("sheet 1", "care events, with our own columns", False),
@@ -54,7 +41,7 @@ def test_each_sheet_is_told_and_those_with_other_columns_are_proposed_a_mapping(
 
 def test_mappings_of_a_workbook_are_kept_and_read_their_sheets(tmp_path: Path):
     book, db = tmp_path / "book.xlsx", tmp_path / "unit.duckdb"
-    book.write_bytes(workbook(a=CASES, b=TRACING))
+    book.write_bytes(xlsx(a=CASES, b=TRACING))
     run = CliRunner()
     said = run.invoke(cli, ["--db", str(db), "import", "--guess", str(book), "--mapping", "ward", "--yes"])
     assert "next: import --mapping ward --mapping ward_2 FILE" in said.output
