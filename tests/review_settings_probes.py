@@ -247,6 +247,8 @@ def _fetus(k: int, rng: random.Random) -> dict[str, Any]:
         "last_30_min_seen_fraction": rng.choice([0.5, 0.7, 0.79, 0.85, 0.9, 0.97]), "open_fall_at_end": False,
         "neonatal_unit_admission": rng.random() < 0.1, "has_outcome": rng.random() < (0.55 if k < 500 else 0.9),
         "pathological_minutes": [] if calm else minutes,
+        "bradycardia_minutes": rng.choice([None] * 9 + [14.0]), "bradycardia_bpm": 72.0, "bradycardia_at_end": True,
+        "maternal_rate": rng.choice([None] * 9 + ["01:00 to 02:00: The rate could be the mother's."]),
         "seen_fraction": rng.choice([None, 0.3, 0.42, 0.48, 0.55, 0.7, 0.9]), "concern_episodes": 0 if calm else 1,
         "pairs_apart_fraction": None if calm else rng.choice([None, 0.1, 0.18, 0.22, 0.27, 0.4, 0.6]),
         "readers_apart_text": "R1 normal, R2 pathological",
@@ -263,6 +265,7 @@ _PLAIN = {
     "pathological_minutes": [], "pairs_apart_fraction": None, "signal_loss_last_30_min_fraction": None,
     "last_30_min_seen_fraction": 0.82, "cord_lactate_mmol_l": None, "died": None, "cooled": None, "seizures": None,
     "transferred": None, "minutes_before_birth": None, "has_care_record": True, "birth_s": 20_000.0, "area_rank": None,
+    "bradycardia_minutes": None, "maternal_rate": None,
 }  # fmt: skip
 
 

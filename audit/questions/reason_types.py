@@ -36,6 +36,8 @@ GROUP_OF = {
     "low_apgar": "outcome",
     "neonatal_unit_admission": "outcome",
     "transferred": "outcome",
+    "bradycardia": "process",
+    "maternal_rate": "record",
     "high_burden": "teaching",
     "readers_apart": "teaching",
     "bad_outcome_unremarkable_tracing": "teaching",

@@ -31,7 +31,7 @@ def reasons_of(fetus: Record, episodes: Sequence[Record], rules: Rules) -> list[
     -----
     Limits and points are our choice, except where the settings name a source.
     """
-    found = _response(episodes, rules)
+    found = _response(episodes, rules) + _bradycardia(fetus, rules)
     for judge in _JUDGES:
         found += judge(fetus, rules)
     return found
@@ -57,6 +57,20 @@ def _response(episodes: Sequence[Record], rules: Rules) -> list[Reason]:
     oxytocin = oxytocin_words(episodes)
     if oxytocin is not None:
         found.append(Reason("oxytocin_during_concern", oxytocin, None, rules.points.oxytocin_during_concern))
+    return found
+
+
+def _bradycardia(fetus: Record, rules: Rules) -> list[Reason]:
+    """The longest low level, whoever was or was not called, and a rate that could be the mother's."""
+    found: list[Reason] = []
+    minutes, rate = fetus["bradycardia_minutes"], fetus["bradycardia_bpm"]
+    if minutes is not None:
+        end = ", still so at the end of the tracing" if fetus["bradycardia_at_end"] else ""
+        text = f"the rate lay under 100 bpm for {minutes:.0f} min (level {rate:.0f} bpm{end})"
+        found.append(Reason("bradycardia", text, minutes, rules.points.bradycardia))
+    if fetus["maternal_rate"] is not None:
+        text = fetus["maternal_rate"].rstrip(".")
+        found.append(Reason("maternal_rate", text, None, rules.points.maternal_rate))
     return found
 
 

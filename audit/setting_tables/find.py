@@ -23,6 +23,8 @@ class ReasonPoints(Table, frozen=True):
     nobody_called: Points
     nothing_done: Points
     oxytocin_during_concern: Points
+    bradycardia: Points
+    maternal_rate: Points
     high_burden: Points
     acidosis: tuple[Points, ...]
     metabolic_acidosis: Points

@@ -40,6 +40,11 @@
 -- column: last_30_min_seen_fraction double, of the 30 minutes before the tracing's end; of all of it where not known
 -- column: open_fall_at_end boolean, a fall still going on at the end, or where the signal stops in the last 30 minutes
 -- column: concern_episodes bigint, under any standard
+-- column: bradycardia_minutes double, longest level under 100 bpm (FIGO 2015: pathological) of 10 minutes or more
+-- (NICHD 2008: then it is a baseline); NULL = none
+-- column: bradycardia_bpm double, that level
+-- column: bradycardia_at_end boolean, it lasted until the tracing's last minute
+-- column: maternal_rate varchar, the first note that the rate could be the mother's; NULL = none
 -- column: pathological_minutes double[], of category III or pathological under each standard that has any, longest first
 -- column: pairs_apart_fraction double, most apart window: pairs of first reads at opposite ends, 0 to 1; NULL = no pair
 -- column: readers_apart_text varchar, how many read that window as what
@@ -81,6 +86,57 @@ open_falls as (
     from tracing_states as s
     inner join level_changes as v on v.case_id = s.case_id and v.fetus = s.fetus
     where v.to_bpm < v.from_bpm and v.end_s >= s.start_s + s.duration_s - 60
+),
+segments as (
+    select
+        case_id, fetus, start_s, end_s, baseline_bpm,
+        sum(case when baseline_bpm < 100 then 0 else 1 end) over (
+            partition by case_id, fetus order by start_s rows unbounded preceding
+        ) as other
+    from epochs
+),
+low_changes as (
+    select v.case_id, v.fetus, v.onset_s, v.end_s, v.to_bpm as level_bpm
+    from level_changes as v
+    left join epochs as e
+        on e.case_id = v.case_id and e.fetus = v.fetus and e.start_s >= v.onset_s and e.start_s < v.end_s
+    where v.to_bpm < 100 and v.end_s - v.onset_s >= 600
+    group by v.case_id, v.fetus, v.onset_s, v.end_s, v.to_bpm
+    having coalesce(median(e.baseline_bpm), v.to_bpm) < 100
+),
+low_segments as (
+    select case_id, fetus, min(start_s) as onset_s, max(end_s) as end_s, median(baseline_bpm) as level_bpm
+    from segments
+    where baseline_bpm < 100
+    group by case_id, fetus, other
+),
+low_levels as (
+    select case_id, fetus, onset_s, end_s, level_bpm from low_changes
+    union all
+    -- a tracing that was low from its beginning, or sank slowly, has no change of level
+    select g.case_id, g.fetus, g.onset_s, g.end_s, g.level_bpm
+    from low_segments as g
+    where
+        g.end_s - g.onset_s >= 600
+        and not exists (
+            from low_changes as v
+            where v.case_id = g.case_id and v.fetus = g.fetus and v.onset_s < g.end_s and v.end_s > g.onset_s
+        )
+),
+bradycardias as (
+    select
+        v.case_id,
+        v.fetus,
+        max((v.end_s - v.onset_s) / 60) as minutes,
+        arg_max(v.level_bpm, v.end_s - v.onset_s) as level_bpm,
+        arg_max(v.end_s >= s.start_s + s.duration_s - 60, v.end_s - v.onset_s) as at_end
+    from low_levels as v
+    inner join tracing_states as s on s.case_id = v.case_id and s.fetus = v.fetus
+    group by v.case_id, v.fetus
+),
+maternal as (
+    select case_id, fetus, list_filter(notes, lambda note: contains(note, 'could be the mother''s'))[1] as note
+    from tracing_states
 ),
 categories as (
     select case_id, fetus, standard, count(*)::double as minutes
@@ -186,6 +242,10 @@ select
     coalesce(l.seen_fraction, f.seen_fraction) as last_30_min_seen_fraction,
     exists (from open_falls as x where x.case_id = f.case_id and x.fetus = f.fetus) as open_fall_at_end,
     coalesce(k.episodes, 0) as concern_episodes,
+    y.minutes as bradycardia_minutes,
+    y.level_bpm as bradycardia_bpm,
+    coalesce(y.at_end, false) as bradycardia_at_end,
+    m.note as maternal_rate,
     coalesce(p.minutes, []) as pathological_minutes,
     a.pairs_apart_fraction,
     a.readers_apart_text
@@ -196,6 +256,8 @@ left join last_hour as h on h.case_id = f.case_id and h.fetus = f.fetus
 left join ranked as r on r.case_id = f.case_id and r.fetus = f.fetus
 left join last_half_hour as l on l.case_id = f.case_id and l.fetus = f.fetus
 left join concerns as k on k.case_id = f.case_id and k.fetus = f.fetus
+left join bradycardias as y on y.case_id = f.case_id and y.fetus = f.fetus
+left join maternal as m on m.case_id = f.case_id and m.fetus = f.fetus
 left join pathological as p on p.case_id = f.case_id and p.fetus = f.fetus
 left join apart as a on a.case_id = f.case_id and a.fetus = f.fetus
 where in_month(n.period, $period)
