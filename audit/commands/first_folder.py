@@ -1,5 +1,6 @@
 """What lies in the folder that `init` makes: settings, one example of each input file, a page for the IT department."""
 
+import math
 from pathlib import Path
 
 from audit import paths
@@ -60,8 +61,10 @@ fine)
 - [ ] The folder is in the backup; the file that ends in `.key` is kept apart from it
 - [ ] `intrapartum-audit doctor` ends with 'All well.'
 """
-# every labour here is invented
-_TRACING_ROWS = "".join(f"C1,{k / 2:g},{135 + (k // 6) % 9},{8 + (k // 20) % 5}\n" for k in range(2400))
+# every labour here is invented; a contraction comes every 200 s
+_TRACING_ROWS = "".join(
+    f"C1,{k / 2:g},{135 + (k // 6) % 9},{10 + 45 * math.exp(-(((k % 400 - 300) / 50) ** 2)):.0f}\n" for k in range(2400)
+)
 _EXAMPLES = {
     "tracing.csv": "case_id,t_s,fhr_bpm,toco\n" + _TRACING_ROWS,
     "cases.csv": (

@@ -6,7 +6,7 @@ import click
 
 from audit.commands.reading import renew_copy
 from audit.errors import AuditError
-from audit.intake.undo import undo
+from audit.intake.undo import Undone, undo
 from audit.people.spoken_of import cases_by_place
 
 
@@ -29,5 +29,14 @@ def command(ctx: click.Context, batch: int) -> None:
     if not db.is_file():
         raise AuditError(f"{db}: no database here; import files first, or name one with --db")
     done = undo(db, batch, spoken_of=cases_by_place(db))
-    click.echo(f"Batch {batch} is taken back: {done.removed:,} cases are gone, {done.restored:,} are as they were.")
+    click.echo(f"Batch {batch} is taken back: {_words(done)}.")
     renew_copy(db)
+
+
+def _words(done: Undone) -> str:
+    found = []
+    if done.removed or done.restored:
+        found.append(f"{done.removed:,} cases are gone, {done.restored:,} are as they were")
+    if done.counts:
+        found.append("the unit's counts are as they were")
+    return "; ".join(found) or "it had stored nothing, and what was noted of its files and rejected rows is gone"

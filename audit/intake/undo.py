@@ -12,10 +12,11 @@ from audit.store import before, database
 
 @dataclass(frozen=True)
 class Undone:
-    """What was taken back: cases that are gone, and cases that are as they were."""
+    """What was taken back: cases that are gone, cases that are as they were, and whether the unit's counts are."""
 
     removed: int
     restored: int
+    counts: bool
 
 
 def batches(con: database.Connection) -> list[dict[str, Any]]:
@@ -37,7 +38,7 @@ def undo(db: Path, batch_id: int, *, spoken_of: Mapping[str, Container[str]]) ->
         if not batch["undoing"]:
             why = _reasons(con, batch, cases, spoken_of)
             if why:
-                raise UsageError(f"batch {batch_id} stays: {'; '.join(why)}")
+                raise UsageError(f"not taken back, batch {batch_id}: {'; '.join(why)}")
         new = sorted({row["case_id"] for row in cases if row["was_new"]})
         changed = sorted({row["case_id"] for row in cases if not row["was_new"] and row["case_id"]})
         database.execute(con, "intake/unfinished", {"unfinished": True})
@@ -53,7 +54,7 @@ def undo(db: Path, batch_id: int, *, spoken_of: Mapping[str, Container[str]]) ->
             database.execute(con, "intake/undo_done", {"batch_id": batch_id, "last_import_id": last, "now": now()})
             database.execute(con, "intake/forget_undone")
         database.execute(con, "intake/unfinished", {"unfinished": False})
-    return Undone(len(new), len(changed))
+    return Undone(len(new), len(changed), any(row["part"] == "unit_months" for row in cases))
 
 
 def _put_back(

@@ -32,6 +32,7 @@ def test_the_examples_of_a_new_folder_go_in_whole_and_its_settings_change_nothin
     taken = run("--db", str(file), "import", str(folder / "examples"))
     assert taken.exit_code == 0, taken.output
     assert "6 stored" in taken.output
+    assert ", 0 remarks." in taken.output
     with database.open_for_reading(file) as con:
         for table in ("cases", "care_events", "reads", "assessments", "unit_months", "tracings"):
             assert con.execute(f"select count(*) from {table}").fetchone()[0] > 0, table

@@ -104,7 +104,7 @@ def test_the_first_batch_taken_back_leaves_an_empty_unit(month):
     undo(month, 1, spoken_of={})
     left = {name for name, rows in contents(month).items() if rows}
     assert left <= {"analysis_runs"}
-    with pytest.raises(UsageError, match="taken back before"):
+    with pytest.raises(UsageError, match=r"^not taken back, batch 1: it was"):
         undo(month, 1, spoken_of={})
 
 
@@ -176,3 +176,15 @@ def test_the_commands_list_and_take_back(month):
     assert taken.exit_code == 0, taken.output
     assert "Batch 1 is taken back: 2 cases are gone" in taken.output
     assert "taken back" in CliRunner().invoke(cli, ["--db", str(month), "imports"]).output
+
+
+def test_what_is_said_names_only_what_a_batch_held(db, tmp_path):
+    for number, text, said in (
+        (1, "period,births\n2031-03,240\n", "Batch 1 is taken back: the unit's counts are as they were."),
+        (2, "case_id,period\nC1,spring\n", "Batch 2 is taken back: it had stored nothing"),
+    ):
+        take(db, tmp_path, given=text)
+        taken = CliRunner().invoke(cli, ["--db", str(db), "undo", str(number)])
+        assert said in taken.output
+    with database.open_for_reading(db) as con:
+        assert con.execute("select count(*) from import_rejects").fetchone() == (0,)
