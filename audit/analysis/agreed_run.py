@@ -4,7 +4,7 @@ Nothing is stored: the findings in the database stay as they were read.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -21,6 +21,24 @@ NEAR_S = 2.0  # an event is the marked one when both its ends lie this near; sto
 STRUCK_OUT, ADDED = "struck_out", "added"
 
 
+@dataclass(frozen=True)
+class AddedFall:
+    """What the signal shows where a fall was added; times in s on the case's clock."""
+
+    start_s: float
+    end_s: float
+    depth_bpm: float | None  # None: no rate or no baseline was seen there, so nothing was added
+    length_s: float
+
+
+@dataclass(frozen=True)
+class ClockAgain:
+    """The clock after what the meeting marked, and each fall that it added as it was measured."""
+
+    clock: CaseClock
+    added_falls: tuple[AddedFall, ...]
+
+
 def clock_with_marks(
     tracing: Tracing,
     marks: Sequence[Mark],
@@ -28,7 +46,7 @@ def clock_with_marks(
     facts: Mapping[str, Any],
     events: Sequence[Mapping[str, Any]],
     settings: AnalysisSettings,
-) -> CaseClock:
+) -> ClockAgain:
     """Read the tracing, change its events as the meeting did, and run categories and clock again.
 
     Parameters
@@ -39,7 +57,7 @@ def clock_with_marks(
 
     Returns
     -------
-    clock, on the case's clock, without readers' clocks.
+    clock, on the case's clock, without readers' clocks; added_falls, in the order of `marks`.
 
     Notes
     -----
@@ -47,7 +65,8 @@ def clock_with_marks(
     what is left. Struck-out and added events change the events alone: baseline, variability and the kinds of the others
     stay as they were read.
     """
-    reading = with_marks(read_tracing(_without_maternal(tracing, marks), settings.tracing), marks, tracing.start_s)
+    as_read = read_tracing(_without_maternal(tracing, marks), settings.tracing)
+    reading = with_marks(as_read, marks, tracing.start_s)
     second_stage_s = facts.get("second_stage_s")
     seen = Seen(
         reading,
@@ -56,7 +75,7 @@ def clock_with_marks(
         gradual_s=settings.tracing.gradual_s,
     )
     tables = settings.of_standards_for(facts.get("period"))
-    return case_clock(
+    clock = case_clock(
         {name: standard.minute_categories(reading, tables[name], seen=seen) for name, standard in STANDARDS.items()},
         start_s=tracing.start_s,
         end_s=tracing.start_s + reading.duration_s,
@@ -65,6 +84,8 @@ def clock_with_marks(
         reads=(),
         settings=settings.response,
     )
+    added = [mark for mark in marks if mark.deed == ADDED and mark.kind == "deceleration"]
+    return ClockAgain(clock, tuple(_as_measured(as_read, mark, tracing.start_s) for mark in added))
 
 
 def with_marks(reading: Reading, marks: Sequence[Mark], start_s: float) -> Reading:
@@ -117,6 +138,13 @@ def _added_deceleration(reading: Reading, mark: Mark, start_s: float) -> list[De
             variability_inside_bpm=float("nan"), judged_fall_s=nadir_s - onset_s,
         )
     ]  # fmt: skip
+
+
+def _as_measured(reading: Reading, mark: Mark, start_s: float) -> AddedFall:
+    found = _added_deceleration(reading, mark, start_s)
+    if not found:
+        return AddedFall(mark.start_s, mark.end_s, None, mark.end_s - mark.start_s)
+    return AddedFall(mark.start_s, mark.end_s, found[0].depth_bpm, found[0].end_s - found[0].onset_s)
 
 
 def _without_maternal(tracing: Tracing, marks: Sequence[Mark]) -> Tracing:

@@ -1,12 +1,13 @@
 """The meeting's own clocks beside the computed ones, and how often the meeting changed the verdict, and which way."""
 
+import math
 from collections import Counter, defaultdict
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
 from audit import months
-from audit.analysis.agreed_run import clock_with_marks
+from audit.analysis.agreed_run import AddedFall, clock_with_marks
 from audit.measures.proportions import wilson_interval
 from audit.people import agreed as people_agreed
 from audit.people.agreed import Agreed
@@ -14,12 +15,21 @@ from audit.questions.waits import LEVEL
 from audit.response.agreed import DELAYED, agreed_clock, change_of_verdict
 from audit.response.parts import rank
 from audit.settings import Settings
+from audit.standards.settings import StandardSettings
 from audit.store import database
 from audit.store.database import Record, records
 from audit.store.tracings import load_many
+from audit.words import standard_name
 
 _WORST = {"nichd-2008": "category_iii", "figo-2015": "pathological", "nice-ng229": "pathological"}
 _LESS = {"nichd-2008": "category_ii_persistent"}
+# depth and length from which one fall starts a clock by itself, as the standards' settings name them
+_STARTS_A_CLOCK = {
+    "nichd-2008": ("prolonged_depth", "trigger_prolonged"),
+    "figo-2015": ("deceleration_depth", "prolonged"),
+    "nice-ng229": ("deceleration_depth", "prolonged"),
+}
+_SIDES = {">": "more than", ">=": "at least"}  # the settings refuse any other for these
 CHANGES = {
     "unchanged": "as computed",
     "called_delayed": "delayed by the meeting, not as computed",
@@ -140,23 +150,57 @@ def trigger_of(standard: str, category: str | None) -> str:
     return _LESS.get(standard, "suspicious_persistent")
 
 
-def run_again(con: database.Connection, settings: Settings, case_id: str, fetus: str, agreed: Agreed) -> list[Record]:
-    """The computed clock without what was struck out and with what was added: one row per concern episode.
+def run_again(
+    con: database.Connection, settings: Settings, case_id: str, fetus: str, standard: str, agreed: Agreed
+) -> Record:
+    """The computed clock without what was struck out and with what was added; nothing of it stored.
 
     Returns
     -------
-    rows : standard, trigger, pattern_start_s, recognisable_s, response_s, response_event, minutes_to_response,
-        target_minutes, status; what the settings in force find, nothing of it stored.
+    document : `rows`, one per concern episode under the standard as the settings in force find it: standard, trigger,
+        pattern_start_s, recognisable_s, response_s, response_event, minutes_to_response, target_minutes, status; and
+        `told`, sentences: that the clock stayed as it was computed, and what each added fall is by the signal.
     """
     tracing = load_many(con, [(case_id, fetus)])[case_id, fetus]
+    facts = case_facts(con, case_id)
     found = clock_with_marks(
         tracing,
         agreed.marks,
-        facts=case_facts(con, case_id),
+        facts=facts,
         events=records(con, "case/events", {"case_id": case_id}),
         settings=settings.analysis,
     )
-    return [dict(vars(response)) for response in found.responses]
+    rows = [dict(vars(one)) for one in found.clock.responses if one.standard == standard]
+    computed = records(con, "response/delays", {"period": None, "standard": standard, "case_id": case_id})
+    told = []
+    if _same_clock(rows, [row for row in computed if row["fetus"] == fetus]):
+        told.append(f"This changed nothing: under {standard_name(standard)} the clock is as computed.")
+    table = settings.analysis.of_standards_for(facts.get("period"))[standard]
+    return {"rows": rows, "told": told + [fall_words(fall, standard, table) for fall in found.added_falls]}
+
+
+def _same_clock(rows: Sequence[Record], computed: Sequence[Record]) -> bool:
+    """Whether both have the same concerns at the same seconds, ended in the same way."""
+    once, again = (
+        sorted((row["trigger"], round(row["recognisable_s"]), row["status"]) for row in one) for one in (computed, rows)
+    )
+    return once == again
+
+
+def fall_words(fall: AddedFall, standard: str, table: StandardSettings) -> str:
+    """What an added fall is by the signal, and what it lacks to start a clock by itself."""
+    place = f"Added fall, minute {fall.start_s / 60:.1f} to {fall.end_s / 60:.1f}:"
+    if fall.depth_bpm is None:
+        return f"{place} no rate or no baseline was seen there, so it was not counted."
+    depth, length = (table.limit(name) for name in _STARTS_A_CLOCK[standard])
+    shown_bpm = math.floor(10 * max(fall.depth_bpm, 0.0)) / 10  # down, so that none seems to meet a limit it misses
+    text = f"{place} at most {shown_bpm:g} bpm under the baseline in the signal used, {fall.length_s:g} s long."
+    if depth.met_by(fall.depth_bpm) and length.met_by(fall.length_s):
+        return text
+    asked = " and ".join(
+        f"{_SIDES[limit.symbol]} {limit.number} {unit}" for limit, unit in ((depth, "bpm"), (length, "s"))
+    )
+    return f"{text} By itself it starts no clock under {standard_name(standard)}: that takes {asked}."
 
 
 def case_facts(con: database.Connection, case_id: str) -> dict[str, Any]:

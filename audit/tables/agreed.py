@@ -91,5 +91,5 @@ RUN_AGAIN = TableDefinition(
         RECOGNISABLE, RESPONSE_EVENT, TO_RESPONSE, TARGET,
         Column("status", "How it ended", Kind.STATUS),
     ),
-    empty="Without these events no concern is left.",
+    empty="With these changes there is no concern.",
 )  # fmt: skip

@@ -51,8 +51,10 @@ def of_case(case: CaseFile, item: dict[str, Any], standard: str) -> None:
     if old.marks:
         st.caption("The computed clock without the events struck out and with those added; nothing of it is stored.")
         with published.open_for_reading(published.required(database())) as con:
-            rows = questions.run_again(con, data.settings(), case.case_id, case.fetus, old)
-        layout.table(RUN_AGAIN.filled([row for row in rows if row["standard"] == standard]))
+            again = questions.run_again(con, data.settings(), case.case_id, case.fetus, standard, old)
+        layout.table(RUN_AGAIN.filled(again["rows"]))
+        for sentence in again["told"]:
+            st.caption(layout.plain(sentence))
 
 
 def _beside(place: tuple[str, str, str, str], old: Agreed) -> None:

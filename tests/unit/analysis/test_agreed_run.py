@@ -28,7 +28,7 @@ def tracing() -> Tracing:
 
 def run(tracing, *marks):
     found = clock_with_marks(tracing, marks, facts=FACTS, events=[], settings=SETTINGS)
-    return {(one.standard, one.trigger) for one in found.episodes}
+    return {(one.standard, one.trigger) for one in found.clock.episodes}
 
 
 def test_without_the_one_fall_no_concern_is_left_and_the_tracing_stays_as_it_was(tracing):
@@ -57,3 +57,17 @@ def test_an_added_fall_is_measured_on_what_was_seen_and_one_without_signal_is_no
     assert 35 < added[0].depth_bpm < 55  # 40 bpm were drawn, and a ripple of 6 either way
     outside = with_marks(reading, [Mark("added", "deceleration", 9e4, 9.1e4, "event_not_found")], START_S)
     assert outside.decelerations == reading.decelerations
+
+
+def test_a_fall_added_where_the_rate_did_not_fall_is_told_by_its_depth_and_starts_no_clock(tracing):
+    def again(first, last):
+        mark = Mark("added", "deceleration", START_S + first, START_S + last, "event_not_found")
+        return clock_with_marks(tracing, [mark], facts=FACTS, events=[], settings=SETTINGS)
+
+    level = again(600, 900)  # drawn level, with a ripple of 6 bpm
+    assert level.added_falls[0].depth_bpm < 15
+    assert {(one.standard, one.trigger) for one in level.clock.episodes} == run(tracing)
+    (drawn,) = again(3010, 3290).added_falls
+    assert 35 < drawn.depth_bpm < 55
+    assert drawn.length_s == 280
+    assert again(9e4, 9.1e4).added_falls[0].depth_bpm is None

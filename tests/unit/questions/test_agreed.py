@@ -2,6 +2,7 @@
 
 import pytest
 
+from audit.analysis.agreed_run import AddedFall
 from audit.measures.proportions import wilson_interval
 from audit.people import agreed as people
 from audit.people.agreed import Agreed
@@ -50,3 +51,23 @@ def test_nothing_agreed_is_no_figure(unit, db):
 def test_the_target_is_that_of_the_agreed_category(standard, category, trigger):
     assert agreed.trigger_of(standard, category) == trigger
     assert SETTINGS.response.rule(standard, trigger).target_minutes > 0
+
+
+@pytest.mark.parametrize(
+    ("standard", "depth_bpm", "length_s", "lacks"),
+    [
+        # FIGO 2015: a deceleration is of more than 15 bpm, a prolonged one lasts more than 3 minutes
+        ("figo-2015", 15.0, 300.0, "more than 15 bpm and more than 180 s"), ("figo-2015", 15.1, 181.0, None),
+        ("figo-2015", 40.0, 180.0, "more than 15 bpm and more than 180 s"),
+        # NICE NG229: one deceleration of 3 minutes or more; NICHD 2008: a prolonged one is 15 bpm or more, and the 3
+        # minutes that start the clock are our choice
+        ("nice-ng229", 40.0, 180.0, None), ("nichd-2008", 15.0, 180.0, None),
+        ("nichd-2008", 14.98, 180.0, "at least 15 bpm and at least 180 s"),
+    ],
+)  # fmt: skip
+def test_what_an_added_fall_lacks_to_start_a_clock_by_itself(standard, depth_bpm, length_s, lacks):
+    fall = AddedFall(600.0, 600.0 + length_s, depth_bpm, length_s)
+    said = agreed.fall_words(fall, standard, SETTINGS.analysis.of_standards[standard])
+    assert ("By itself it starts no clock" in said) == (lacks is not None)
+    assert lacks is None or said.endswith(f"that takes {lacks}.")
+    assert "15 bpm under" not in said or depth_bpm >= 15
