@@ -48,8 +48,8 @@ if TYPE_CHECKING:
 
 
 def __dir__() -> list[str]:
-    # what a notebook offers to complete, before any of it was asked for
-    return sorted({*globals(), *__all__})
+    # what a notebook offers to complete, before any of it was asked for; not what this file imports for itself
+    return sorted(__all__)
 
 
 def __getattr__(name: str) -> Any:

@@ -64,6 +64,8 @@ def read_content(
 
     Raises FileRefused; the refusal carries the file's hash as `sha256` when the file could be read.
     """
+    if not path.exists():
+        raise FileRefused("does not exist, expected a CSV, Parquet or WFDB file")
     if not path.is_file():
         raise FileRefused("not a regular file, expected a CSV, Parquet or WFDB file")
     if mapping is None:

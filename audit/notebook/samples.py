@@ -37,7 +37,7 @@ def from_samples(
     Raises
     ------
     UsageError
-        A channel that is not one row of numbers, or channels of different lengths.
+        A channel that is not one row of numbers, no samples, channels of different lengths, or no rate above 0.
 
     Examples
     --------
@@ -47,6 +47,8 @@ def from_samples(
     (2400, 4.0)
     """
     fhr = _channel("fhr_bpm", fhr_bpm)
+    if not fhr.size:
+        raise UsageError("fhr_bpm: found no samples, expected one or more")
     fhr[fhr == 0] = np.nan
     others = {"toco": toco, "mhr_bpm": mhr_bpm}
     arrays = {name: None if values is None else _channel(name, values) for name, values in others.items()}
