@@ -9,7 +9,8 @@ from statistics import median
 from typing import Any
 
 from audit.measures.clustered import share_of_sums
-from audit.measures.suppression import hide_with_sums, is_small
+from audit.measures.linked_sums import hide_with_sums
+from audit.measures.suppression import is_small
 from audit.months import NO_MONTH, is_span, within
 from audit.questions.waits import LEVEL, NOT_GIVEN
 from audit.response.hourly import HourlyAudit, hourly_audit

@@ -2,8 +2,8 @@
 
 Agreement and decisions are told of a month where none of the counts that are asked about is small; the months where one
 is are told together, without a month, where that leaves none small, and not at all otherwise. No time or area is a
-single labour's: each is the mean of a group of neighbours from at least so many labours (`suppression.in_groups`), on
-the same side of every limit.
+single labour's: each is the mean of a group of neighbours from at least so many labours (`grouped_values.in_groups`),
+on the same side of every limit.
 """
 
 from collections import Counter, defaultdict
@@ -16,7 +16,8 @@ from audit.agreement import pooled
 from audit.agreement.options import AgreementOptions
 from audit.agreement.pooled import Pair
 from audit.agreement.scales import CATEGORIES
-from audit.measures.suppression import hidden_rows, hides_share, in_groups, is_small
+from audit.measures.grouped_values import in_groups
+from audit.measures.suppression import hidden_rows, hides_share, is_small
 from audit.questions import case_mix, chance, oxytocin
 from audit.questions.agreement import Question, reads_and_computed
 from audit.questions.bedside_measures import hours_of_months

@@ -4,14 +4,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from audit.measures.suppression import (
-    hide_parts,
-    hide_with_sums,
-    hides_share,
-    in_groups,
-    is_small,
-    told_together,
-)
+from audit.measures.grouped_values import in_groups
+from audit.measures.linked_sums import hide_with_sums
+from audit.measures.suppression import hide_parts, hides_share, is_small, told_together
 
 
 @pytest.mark.parametrize(("count", "small"), [(0, False), (1, True), (4, True), (5, False), (None, False)])
