@@ -148,6 +148,10 @@ def load_settings(unit_file: Path | None = None) -> Settings:
         own |= any(name == key or key.startswith(f"{name}.") or name.startswith(f"{key}.") for key in overridden)
         return unit_file.name if unit_file is not None and own else PACKAGED_FILE.name
 
+    for name in _STANDARDS:
+        if name in tables["standards"]:
+            where = dotted("standards", name)
+            raise SettingsError(f"{file_of(where)}: {where}: unknown key; the table of this standard is [{name}]")
     build(StandardsSettings, tables["standards"], "standards", file_of)
     for name, kind in _STANDARDS.items():
         tables[name] = with_common(kind, tables[name], tables["standards"]["common"])

@@ -67,6 +67,8 @@ REFUSED = [
      "response.triggers.\"figo-2015/mine\".categories: found 'III'", "one of normal, suspicious, pathological"),
     ('[response.triggers."figo-2016/mine"]\ntarget_minutes = 5\ncounts = ["decision"]\ncategories = ["normal"]',
      "response.triggers.\"figo-2016/mine\": found 'figo-2016/mine'", "a standard and a name"),
+    ('[standards.nichd-2008]\ntachycardia = "> 160"', "standards.nichd-2008: unknown key",
+     "the table of this standard is [nichd-2008]"),
     ("[nosuch]\nx = 1", "nosuch: unknown key", "expected one of"),
     ("[respons]\nx = 1", "respons: unknown key", "did you mean response?"),
 ]  # fmt: skip
