@@ -172,7 +172,7 @@ def test_a_units_year_is_counted_in_one_walk():
     labours, each = 200, 4
     noted = [
         {"case_id": Compared(f"K{k:03d}"), "standard": "figo-2015", "assessor": "midwife", "period": "2031-03",
-         "category": "normal",         "computed": "pathological" if k % 2 else "normal", "read": []}
+         "category": "normal", "computed": "pathological" if k % 2 else "normal", "read": []}
         for _ in range(each) for k in range(labours)
     ]  # fmt: skip
     [row] = bedside.calling(noted, least=5)
