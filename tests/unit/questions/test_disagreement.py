@@ -5,6 +5,7 @@ import pytest
 
 from audit.agreement.readers import WindowDisagreement
 from audit.charts import disagreement as charts
+from audit.charts.unchecked import spec_of
 from audit.questions import disagreement
 
 
@@ -44,7 +45,7 @@ def test_the_diagonal_is_the_specific_agreement_of_two_readers():
 def test_only_windows_that_readers_differ_on_are_drawn_each_answer_with_its_letter():
     rows = disagreement.window_by_window(APART)
     assert [(row["place"], row["reader"]) for row in rows] == [(1, "R1"), (1, "R2"), (2, "R1"), (2, "R2"), (2, "R3")]
-    spec = charts.window_by_window(pd.DataFrame(rows), ORDER).to_dict()
+    spec = spec_of(charts.window_by_window(pd.DataFrame(rows), ORDER), checked=True)
     drawn = [row for found in spec["datasets"].values() for row in found]
     assert {(row["answer"], row["letter"]) for row in drawn} == {
         ("normal", "N"), ("suspicious", "S"), ("pathological", "P")
@@ -55,5 +56,5 @@ def test_answers_without_a_colour_of_their_own_are_drawn_too():
     apart = [window(1, 1.0, R1="present", R2="absent")]
     order = disagreement.order_of(apart, "figo-2015")
     rows = pd.DataFrame(disagreement.window_by_window(apart))
-    assert charts.window_by_window(rows, order).to_dict()
-    assert charts.beside(pd.DataFrame(disagreement.beside(apart, order)), order).to_dict()
+    assert spec_of(charts.window_by_window(rows, order), checked=True)
+    assert spec_of(charts.beside(pd.DataFrame(disagreement.beside(apart, order)), order), checked=True)

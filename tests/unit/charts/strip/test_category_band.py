@@ -8,6 +8,7 @@ import vl_convert
 
 from audit.charts.strip.bands import category_band
 from audit.charts.strip.types import SCALE_1
+from audit.charts.unchecked import spec_of
 
 
 @pytest.mark.slow
@@ -20,6 +21,6 @@ def test_every_row_is_named_in_the_drawing():
             for k in range(10)
         ]
     )  # fmt: skip
-    drawing = vl_convert.vegalite_to_svg(json.dumps(category_band(minutes, SCALE_1.window(0, 600)).to_dict()))
+    drawing = vl_convert.vegalite_to_svg(json.dumps(spec_of(category_band(minutes, SCALE_1.window(0, 600)))))
     for name in ("NICHD 2008", "FIGO 2015", "NICE NG229"):
         assert f">{name}</text>" in drawing

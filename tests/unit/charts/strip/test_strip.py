@@ -16,19 +16,14 @@ from audit.charts.strip.drawn import strip_scene
 from audit.charts.strip.rows import duration, hh_mm_ss, strip_rows
 from audit.charts.strip.scene import Word
 from audit.charts.strip.types import SCALE_1, SCALE_3, StripLayers, StripRows, StripWindow, fitted_window
-from audit.charts.unchecked import unchecked
+from audit.charts.unchecked import spec_of
 
 pytestmark = pytest.mark.slow
 
 
 def drawn(case, window, layers, **more):
     rows = strip_rows(case, window, standard="figo-2015", **more)
-    return spec_of(rows, window, layers)
-
-
-def spec_of(rows, window, layers, **more):
-    with unchecked():
-        return strip_chart(rows, window, layers, **more).to_dict()
+    return spec_of(strip_chart(rows, window, layers))
 
 
 def texts(spec):
@@ -90,7 +85,7 @@ def test_the_bare_strip_shows_no_finding(case):
 def test_the_whole_drawing_is_valid_vega_lite(case):
     window = SCALE_1.window(0, 1200)
     rows = strip_rows(case, SCALE_1.window(2400, 3600), standard="figo-2015")
-    spec = strip_chart(rows, window, StripLayers.every()).to_dict()
+    spec = spec_of(strip_chart(rows, window, StripLayers.every()), checked=True)
     assert spec["$schema"].startswith("https://vega.github.io/schema/vega-lite/v6")
 
 
@@ -180,12 +175,12 @@ def test_the_line_is_thinned_but_keeps_the_lowest_sample(case):
 def test_a_line_that_leaves_the_paper_is_marked_on_its_edge(case):
     window = SCALE_1.window(0, 600)
     rows = StripRows(fhr=pd.DataFrame({"minute": [1.0, 2.0, 3.0], "bpm": [140.0, 45.0, 230.0]}))
-    spec = spec_of(rows, window, StripLayers())
+    spec = spec_of(strip_chart(rows, window, StripLayers()))
     assert sorted(row["was"] for row in rows_with(spec, "was")) == [45.0, 230.0]
 
 
 def test_a_strip_without_any_signal_says_so():
-    spec = spec_of(StripRows(), SCALE_1.window(0, 600), StripLayers.every())
+    spec = spec_of(strip_chart(StripRows(), SCALE_1.window(0, 600), StripLayers.every()))
     assert "No fetal heart rate in this stretch" in texts(spec)
     assert "No toco in this stretch" in texts(spec)
 
@@ -194,7 +189,7 @@ def test_the_other_twin_is_drawn_dashed_and_named(twins):
     window = SCALE_1.window(0, 600)
     rows = strip_rows(twins, window, standard="figo-2015", other_fetus="A")
     assert rows.fhr["bpm"].mean() == pytest.approx(rows.other_fhr["bpm"].mean() + 12, abs=0.5)
-    assert "dashed: fetus A" in texts(spec_of(rows, window, StripLayers(), other_fetus="A"))
+    assert "dashed: fetus A" in texts(spec_of(strip_chart(rows, window, StripLayers(), other_fetus="A")))
 
 
 @pytest.mark.parametrize(
