@@ -2,13 +2,14 @@
 
 A meeting about a month takes the cases that waited longest. It knows what was planted, so that its clocks are the truth
 to the minute; of labours for which a concern was computed and none was planted that meets the standard it says that
-there was nothing to answer, so many that each month's clocks are enough for a point of a chart.
+there was nothing to answer, so many that each month's clocks are enough for a point of a chart. Of the cases that it
+discusses it strikes out the falls that the reading found where none was drawn, and adds those that it overlooked.
 """
 
 import csv
 import json
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -16,9 +17,9 @@ from audit.people import actions, agenda, agreed, family_questions, findings, is
 from audit.people.agreed import Agreed
 from audit.people.findings import Finding
 from audit.people.issues import Issue
-from audit.response.agreed import DELAYED
+from audit.response.agreed import DELAYED, Mark
 from audit.store import published
-from audit.store.database import records
+from audit.store.database import Connection, records
 from synthetic_cases.scenario import CHANGE_MONTH, period
 
 STANDARD = "figo-2015"
@@ -34,6 +35,8 @@ _ASKED = (
     ("Was the heart rate looked at every hour?", "There are gaps in the record, and we say so"),
     ("Could the birth have been earlier?", None),
 )
+_IN_SIGHT = 0.9  # share of a drawn fall without artefact, from which the meeting sees it on the strip
+_ARTEFACT_BPM = 40.0  # a fall this deep that nobody drew came of the sensor, a shallower one of where the baseline lay
 _CALLED = {"suspicious_persistent": "suspicious"}  # every other trigger belongs to the worst category
 
 
@@ -44,6 +47,8 @@ class Held:
     agenda: int
     clocks: int
     no_concern: int
+    struck_out: int
+    added: int
     issues: int
     family_questions: int
 
@@ -56,30 +61,72 @@ def hold(db: Path, folder: Path) -> Held:
     cases = json.loads((folder / "truth" / "truth.json").read_text(encoding="utf-8"))["cases"]
     months = sorted({str(case["period"]) for case in cases})
     if any(agenda.items(db, month) for month in months):
-        return Held(0, 0, 0, 0, 0)
+        return Held(*(0 for _ in Held.__dataclass_fields__))
     with published.open_for_reading(published.required(db)) as con:
         delays = records(con, "response/delays", {"period": None, "standard": STANDARD, "case_id": None})
-    computed = {row["case_id"]: row["status"] not in DELAYED for row in reversed(delays)}  # late ones come first
+        computed = {row["case_id"]: row["status"] not in DELAYED for row in reversed(delays)}  # late ones come first
+        chosen = {month: _chosen([case for case in cases if case["period"] == month], computed) for month in months}
+        marks = {case["case_id"]: _marks(con, case) for month in months for case in chosen[month]}
     called = _called(folder / "files" / "care_events.csv")
-    entered = [_month(db, [case for case in cases if case["period"] == month], computed, called) for month in months]
+    entered = [_month(db, month, chosen[month], marks, called) for month in months]
     return Held(*(sum(getattr(one, name) for one in entered) for name in Held.__dataclass_fields__))
 
 
-def _month(db: Path, cases: Sequence[dict[str, Any]], computed: dict[str, bool], called: dict[str, list[Any]]) -> Held:
-    month = str(cases[0]["period"])
+def _chosen(cases: Sequence[dict[str, Any]], computed: dict[str, bool]) -> list[dict[str, Any]]:
+    """The cases that a month's meeting takes; `computed` says of each with a concern whether it was met in time."""
     waited = [case for case in cases if _known_s(case) is not None and "no_events" not in case["specials"]]
     waited.sort(key=lambda case: (_SLOWEST_FIRST.index(case["responses"][0]["pace"]), case["case_id"]))
     quiet = [case for case in cases if _known_s(case) is None and case["case_id"] in computed]
     quiet.sort(key=lambda case: (computed[case["case_id"]], case["case_id"]))
     chosen = waited[:MOST_CASES]
-    chosen += [case for case in quiet if "twins" not in case["specials"]][: CLOCKS - len(chosen)]
+    return chosen + [case for case in quiet if "twins" not in case["specials"]][: CLOCKS - len(chosen)]
+
+
+def _marks(con: Connection, case: dict[str, Any]) -> tuple[Mark, ...]:
+    """What the meeting strikes out of a reading and adds to it; nothing where the tracing was not read."""
+    place = {"case_id": case["case_id"]}
+    if not any(row["fetus"] == "A" and row["state"] == "read" for row in records(con, "case/tracings", place)):
+        return ()
+    return marks_of(case["fetuses"]["A"], records(con, "case/decelerations", {**place, "fetus": "A"}))
+
+
+def marks_of(drawn: dict[str, Any], found: Sequence[dict[str, Any]]) -> tuple[Mark, ...]:
+    """Falls found where none was drawn, struck out, and those drawn in full sight and not found, added.
+
+    Parameters
+    ----------
+    drawn : what is true of a fetus, as `Truth.as_document`. found : decelerations of its reading: `onset_s`, `end_s`,
+        `depth_bpm`.
+    """
+
+    def apart(one: dict[str, Any], others: Sequence[dict[str, Any]]) -> bool:
+        return not any(one["onset_s"] < other["end_s"] and other["onset_s"] < one["end_s"] for other in others)
+
+    falls = [*drawn["decelerations"], *(one for one in drawn["level_changes"] if one["to_bpm"] < one["from_bpm"])]
+    seen = [one for one in drawn["decelerations"] if one["seen_fraction"] >= _IN_SIGHT]
+    return (
+        *(Mark("struck_out", "deceleration", one["onset_s"], one["end_s"],
+               "artefact" if one["depth_bpm"] >= _ARTEFACT_BPM else "baseline_drawn_otherwise")
+          for one in found if apart(one, falls)),
+        *(Mark("added", "deceleration", one["onset_s"], one["end_s"], "event_not_found", one["kind"])
+          for one in seen if apart(one, found)),
+    )  # fmt: skip
+
+
+def _month(
+    db: Path,
+    month: str,
+    chosen: Sequence[dict[str, Any]],
+    marks: dict[str, tuple[Mark, ...]],
+    called: dict[str, list[Any]],
+) -> Held:
     for case in chosen:
         question = "Was there anything to answer?" if _known_s(case) is None else "Was the answer soon enough?"
         agenda.add(db, month, case["case_id"], who="lead", question=question)
     meetings.save(db, month, meetings.Meeting(None, {"obstetrician": 2, "midwife": 3, "neonatologist": 1}), who="chair")
     noted = []
     for case in chosen:
-        clock = _clock(case, called.get(case["case_id"], []))
+        clock = replace(_clock(case, called.get(case["case_id"], [])), marks=marks[case["case_id"]])
         agreed.save(db, month, case["case_id"], "A", STANDARD, clock, who="chair")
         if _known_s(case) is None:
             continue
@@ -96,7 +143,16 @@ def _month(db: Path, cases: Sequence[dict[str, Any]], computed: dict[str, bool],
         )  # fmt: skip
         actions.change(db, number, who="chair", period=AIM.from_period or month, state="done")
     asked = _ask(db, month, chosen)
-    return Held(len(chosen), len(chosen), sum(_known_s(case) is None for case in chosen), len(noted), asked)
+    deeds = [mark.deed for case in chosen for mark in marks[case["case_id"]]]
+    return Held(
+        agenda=len(chosen),
+        clocks=len(chosen),
+        no_concern=sum(_known_s(case) is None for case in chosen),
+        struck_out=deeds.count("struck_out"),
+        added=deeds.count("added"),
+        issues=len(noted),
+        family_questions=asked,
+    )
 
 
 def _ask(db: Path, month: str, chosen: Sequence[dict[str, Any]]) -> int:

@@ -70,6 +70,7 @@ def command(ctx: click.Context, folder: Path, no_dashboard: bool, no_browser: bo
     if held.agenda:
         click.echo(
             f"Meetings of {len(unit.periods)} months: {held.agenda} cases discussed, {held.clocks} clocks agreed,"
+            f" {held.struck_out} computed events struck out, {held.added} added,"
             f" {held.issues} issues, {held.family_questions} questions of families"
         )
     # its few cases are drawn in less processor time here than workers take to start

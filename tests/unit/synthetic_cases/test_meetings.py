@@ -5,8 +5,9 @@ from itertools import pairwise
 import pytest
 
 from audit.people import actions, agenda, agreed, family_questions, issues, verify
+from audit.response.agreed import Mark
 from audit.store import published
-from synthetic_cases.meetings import ACTION, STANDARD, hold
+from synthetic_cases.meetings import ACTION, STANDARD, hold, marks_of
 from synthetic_cases.scenario import CHANGE_MONTH, period
 
 pytestmark = pytest.mark.slow  # a unit of eight months is written
@@ -29,7 +30,7 @@ def test_agreed_clocks_are_the_planted_ones_to_the_minute(unit, held):
     for row in rows:
         planted, clock = cases[row["case_id"]]["responses"][0], row["agreed"]
         known = min(at for name, at in planted["recognisable_s"].items() if name.startswith(STANDARD))
-        assert clock.concern is True
+        assert (clock.concern, clock.marks) == (True, ())  # nothing was read, so nothing can be struck out
         assert known - 60.0 < clock.recognisable_s <= known or clock.recognisable_s == clock.from_s
         assert clock.first_act_event == planted["response_event"]
         if planted["response_s"] is None:
@@ -69,3 +70,25 @@ def test_a_demo_made_again_finds_its_meetings_as_they_were(unit, held):
     before = agreed.everything(db)
     assert hold(db, unit.summary.files.parent).agenda == 0
     assert agreed.everything(db) == before
+
+
+def test_found_where_none_was_drawn_is_struck_out_and_drawn_in_sight_but_not_found_is_added():
+    def drawn(onset_s, end_s, seen_fraction):
+        return {"onset_s": onset_s, "end_s": end_s, "seen_fraction": seen_fraction, "kind": "late"}
+
+    truth = {
+        "decelerations": [drawn(100.0, 140.0, 1.0), drawn(500.0, 540.0, 0.95), drawn(900.0, 940.0, 0.3)],
+        "level_changes": [
+            {"onset_s": 2000.0, "end_s": 3000.0, "from_bpm": 140.0, "to_bpm": 90.0},
+            {"onset_s": 4000.0, "end_s": 5000.0, "from_bpm": 120.0, "to_bpm": 165.0},  # a rise hides no fall
+        ],
+    }
+    found = [
+        {"onset_s": onset_s, "end_s": end_s, "depth_bpm": depth_bpm}
+        for onset_s, end_s, depth_bpm in ((120, 160, 30), (700, 730, 16), (2010, 2400, 50), (4100, 4120, 70))
+    ]
+    assert marks_of(truth, found) == (
+        Mark("struck_out", "deceleration", 700, 730, "baseline_drawn_otherwise"),
+        Mark("struck_out", "deceleration", 4100, 4120, "artefact"),
+        Mark("added", "deceleration", 500.0, 540.0, "event_not_found", "late"),
+    )
