@@ -26,6 +26,8 @@ Job = TypeVar("Job")
 Result = TypeVar("Result")
 Part = TypeVar("Part")
 
+LOWER_PRIORITY = 10  # steps of nice: about a tenth of the processor beside a process that also wants it
+
 
 def cores(workers: int | None, jobs: int) -> int:
     """How many workers to start: as many as asked for, else one per core, and never more than jobs."""
@@ -112,7 +114,7 @@ def _started(count: int) -> ProcessPoolExecutor:
         os.environ.setdefault(name, "1")
     # not fork: a forked child would inherit DuckDB's threads half alive
     context = multiprocessing.get_context("spawn")
-    return ProcessPoolExecutor(count, mp_context=context, initializer=_end_with_parent)
+    return ProcessPoolExecutor(count, mp_context=context, initializer=_begin)
 
 
 @contextmanager
@@ -223,7 +225,7 @@ def _help(
     results: Connection,
 ) -> None:
     """What a helper does until the other side is gone."""
-    _end_with_parent()
+    _begin()
     waiting: queue.Queue[object] = queue.Queue(_PARTS_AHEAD)
 
     def send() -> None:
@@ -247,6 +249,14 @@ def _help(
             waiting.put(_Word.FAILED)
         else:
             waiting.put(_Word.DONE)
+
+
+def _begin() -> None:
+    """What every process of these does first."""
+    _end_with_parent()
+    # whoever waits for a page comes first: on a machine with nothing else to do it costs the work nothing
+    if hasattr(os, "nice"):
+        os.nice(LOWER_PRIORITY)
 
 
 def _end_with_parent() -> None:

@@ -28,6 +28,10 @@ def doubled(number: int) -> int:
     return 2 * number
 
 
+def priority(_: int) -> int:
+    return os.getpriority(os.PRIO_PROCESS, 0)
+
+
 def threads(_: int) -> list[str | None]:
     return [os.environ.get(name) for name in THREADS]
 
@@ -89,6 +93,14 @@ def test_a_job_that_kills_its_worker_takes_down_no_other():
 def test_without_a_word_for_it_a_lost_job_is_an_error():
     with pytest.raises(AuditError, match="ended from outside"):
         list(processes.in_order(doubled, [13, 1], workers=2))
+
+
+def test_workers_let_whoever_waits_for_a_page_come_first():
+    mine = os.getpriority(os.PRIO_PROCESS, 0)
+    theirs = set(processes.in_order(priority, [1, 2], workers=2))
+    # 19 is the lowest that POSIX systems know
+    assert theirs == {min(mine + processes.LOWER_PRIORITY, 19)}
+    assert os.getpriority(os.PRIO_PROCESS, 0) == mine
 
 
 def test_each_worker_has_one_thread_for_linear_algebra(monkeypatch):
