@@ -6,6 +6,7 @@ from itertools import pairwise
 import numpy as np
 from scipy import ndimage, signal
 
+from audit.tracing.belt import belt_slips
 from audit.tracing.edges import last_below
 from audit.tracing.parameters import TracingSettings
 from audit.tracing.runs import IntArray, bridge_gaps, fill_nearest, fill_runs, moving_sum, true_runs
@@ -59,13 +60,31 @@ def find_contractions(toco_1hz: FloatArray, settings: TracingSettings) -> Uterin
     kept = bridge_gaps(np.where(present, toco_1hz, np.nan), int(settings.toco_bridge_gap_s))
     known = ~np.isnan(kept)
     filled = fill_nearest(kept)
-    wide = ndimage.gaussian_filter1d(filled, WIDE_SIGMA_S, mode="nearest", truncate=3)
-    fine = ndimage.gaussian_filter1d(filled, EDGE_SIGMA_S, mode="nearest", truncate=3)
-    tone, spread = _tone_and_spread(wide, settings)
-    least = _least_amplitude(filled - fine, wide - tone, spread, known, settings)
+    if _rests_but_for_slips(filled, known, settings):
+        return nothing
+    wide, fine, tone, least = _courses(filled, known, settings)
     contractions = _peaks(wide, fine, tone, least, known, settings)
     usable = _usable(known, contractions, settings)
     return UterineActivity(contractions, usable, np.where(usable, tone, np.nan))
+
+
+def _courses(
+    filled: FloatArray, known: BoolArray, settings: TracingSettings
+) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
+    """The channel smoothed widely and finely, its resting tone, and how high a contraction must be."""
+    wide = ndimage.gaussian_filter1d(filled, WIDE_SIGMA_S, mode="nearest", truncate=3)
+    fine = ndimage.gaussian_filter1d(filled, EDGE_SIGMA_S, mode="nearest", truncate=3)
+    tone, spread = _tone_and_spread(wide, settings)
+    return wide, fine, tone, _least_amplitude(filled - fine, wide - tone, spread, known, settings)
+
+
+def _rests_but_for_slips(filled: FloatArray, known: BoolArray, settings: TracingSettings) -> bool:
+    """Whether slips of the belt are all that stands out of the noise and the waves of a resting toco."""
+    added, slipping = belt_slips(filled, known)
+    if not slipping.any():
+        return False
+    steady = fill_nearest(np.where(slipping, np.nan, filled - added))
+    return bool(np.isinf(_courses(steady, known, settings)[-1]).all())
 
 
 def _present(toco_1hz: FloatArray, settings: TracingSettings) -> BoolArray:
