@@ -214,7 +214,7 @@ def _middle_of_return_s(inside: FloatArray, event: Deceleration) -> float:
     """Time between the last seconds at three quarters and at one quarter of the depth, on means of 5 s; s."""
     smooth, _ = moving_mean(inside, np.isfinite(inside), 2)
     low, high = (np.flatnonzero(smooth <= event.baseline_bpm - share * event.depth_bpm) for share in (0.75, 0.25))
-    return float(high[-1] - low[-1]) if low.size and high.size else 0.0
+    return float(high[-1] - low[-1]) if low.size else 0.0
 
 
 def _contraction_of_each(reading: Reading) -> IntArray:

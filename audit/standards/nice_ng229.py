@@ -82,7 +82,7 @@ def _contractions(work: Pass, findings: Findings) -> None:
     findings.add(
         AMBER,
         (number > 0) & work.settings.hypertonus_counts,
-        lambda k: f"amber: {k:.0f} contractions of {settings.hypertonus.number} s or more",
+        lambda k: f"amber: {plural(k, 'contraction')} of {settings.hypertonus.number} s or more",
         number.astype(np.float64),
         feature="contractions",
     )

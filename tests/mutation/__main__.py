@@ -57,6 +57,7 @@ REFERENCE: dict[str, tuple[str, ...]] = {
         "tests/reference/test_check_values_events.py",
         "tests/reference/test_standards_rules_of_thumb.py",
         "tests/reference/test_textbook_strips.py",
+        "tests/reference/test_textbook_strips_more.py",
     ),
     "response": ("tests/reference/test_response_story.py", "tests/reference/test_response_times_published.py"),
     "agreement": ("tests/reference/test_worked_agreement.py", "tests/unit/agreement/test_oracles.py"),

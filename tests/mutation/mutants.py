@@ -65,6 +65,16 @@ EQUIVALENT = {
         "result: FloatArray = np.where(stop - first > 1, span / np.maximum(stop - first - 1, 1), 0.0)",
         "stop - first > 1 -> stop - first >= 1",
     ): "of one contraction the time from its end to its own end is 0 as well",
+    (
+        "audit.standards.patterns",
+        "highest = (pattern.accompanied + number) / np.maximum(pattern.contractions + number, 1.0)",
+        "1.0 -> 2.0",
+    ): "asked where a share is given, so with four contractions and more; without any it only keeps 0 from dividing 0",
+    (
+        "audit.standards.figo_1986",
+        "longest = np.where(low, so_far, 0.0).max(axis=1, initial=0.0)",
+        "0.0 -> 1.0",
+    ): "asked and printed only where it is 5 minutes or more: a second is as far from that as none",
     ("audit.standards.nichd_2008", "longest > 0,", "0 -> 1"): (
         "the longest prolonged deceleration lasts two minutes or more, or is 0 where there is none"
     ),

@@ -7,24 +7,30 @@ before it. Where no text has a number, our own choice is said to be that.
 import numpy as np
 import pytest
 
-from audit.standards.basics import marks_of
+from audit.setting_types import Limit
+from audit.standards.basics import marks_of, share
 from audit.standards.cautioned import caution_notes
 from audit.standards.evaluation import TRIGGER_UNSEEN_BELOW
+from audit.standards.falls import _middle_of_return_s, falls_of
 from audit.standards.figo_2015 import _Pass as Figo
 from audit.standards.nice_ng229_pass import Pass as Nice
 from audit.standards.nice_shared import coming
 from audit.standards.nichd_2008 import _Pass as Nichd
-from audit.standards.registry import STANDARDS
+from audit.standards.patterns import Recurrence, in_number, unplaced
+from audit.standards.registry import FORMER_STANDARDS, STANDARDS
 from audit.standards.seen import Seen
-from audit.tracing.types import Caution, Deceleration
+from audit.tracing.types import Acceleration, Caution, Deceleration
 from tests.reading_builder import (
+    SETTINGS,
     contraction,
     deceleration,
     edited,
+    late_at,
     minutes_of,
     reading,
     reasons_at_end,
     table,
+    window_of,
 )
 
 PASSES = {"nichd-2008": Nichd, "figo-2015": Figo, "nice-ng229": Nice}
@@ -195,3 +201,102 @@ def test_falls_have_been_coming_from_the_first_onset_to_the_end_of_the_last(at_s
 def test_nichd_tells_absent_variability_to_a_tenth_and_the_others_to_a_beat(variability: float, said: str) -> None:
     """NICHD 2008 (from memory): absent, minimal up to 5 bpm, marked over 25 bpm. How it is printed is our choice."""
     assert said in reasons_at_end("nichd-2008", reading(60, variability=variability))
+
+
+@pytest.mark.parametrize(("apart_s", "said"), [(1800.0, True), (1801.0, False)])
+def test_concerning_falls_half_an_hour_apart_are_still_coming(apart_s: float, said: bool) -> None:
+    # NG229: amber for more than 30 minutes; a pause of over half an hour ends them (our choice)
+    events = [
+        deceleration(onset_s, drop=40.0, length_s=100.0, nadir_after_s=10.0) for onset_s in (3300.0 - apart_s, 3300.0)
+    ]
+    words = reasons_at_end("nice-ng229", reading(60, decelerations=events))
+    assert ("concerning characteristics for 31 min; limit 30 min" in words) is said
+
+
+def test_where_a_red_feature_decides_the_latest_finding_is_that_of_the_red_one() -> None:
+    # NG229, amended: any late deceleration is red; a baseline of 105 bpm is amber and still there at the mark
+    made = reading(60, baseline=105.0, decelerations=[late_at(3000.0)], contractions=[contraction(3000.0)])
+    series = minutes_of("nice-ng229", made).triggers["pathological"]
+    assert series.met[-1]
+    assert series.finding_from_s is not None
+    assert series.finding_until_s is not None
+    assert (series.finding_from_s[-1], series.finding_until_s[-1]) == (2995.0, 3065.0)
+
+
+@pytest.mark.parametrize(
+    ("contractions", "accompanied", "blind", "told"),
+    [
+        (6.0, 2.0, 3, 3.0),  # five of nine
+        (7.0, 2.0, 3, 0.0),  # five of ten are not over half
+        (4.0, 0.0, 3, 0.0),  # three of seven are not
+        (4.0, 2.0, 2, 0.0),  # two could be no pattern by themselves: of four contractions it takes three
+    ],
+)
+def test_falls_that_the_toco_hid_count_where_they_would_make_over_half(
+    contractions: float, accompanied: float, blind: int, told: float
+) -> None:
+    # FIGO 2015: repetitive with more than half of the contractions; four at least are our choice
+    events = [deceleration(600.0 * k, drop=30.0, length_s=60.0, nadir_after_s=10.0, toco=False) for k in (1, 2, 3)]
+    never, none = np.array([False]), np.array([np.nan])
+    pattern = Recurrence(
+        np.array([contractions]), np.array([accompanied]), np.array([accompanied / contractions]), never, none, none
+    )
+    here = np.arange(3)[None, :] < blind
+    found = unplaced(pattern, falls_of(reading(60, decelerations=events)), here, limit=Limit(">", 0.5), minimum=4.0)
+    assert found.tolist() == [told]
+
+
+@pytest.mark.parametrize(
+    ("limit", "numbers"), [(Limit(">", 0.5), [1, 2, 2, 3]), (Limit(">=", 0.5), [1, 1, 2, 2])]
+)  # FIGO 2015: more than half; NICHD 2008: half or more
+def test_how_many_falls_make_a_pattern_with_the_fewest_contractions(limit: Limit, numbers: list[int]) -> None:
+    assert [in_number(limit, minimum) for minimum in (1.0, 2.0, 3.0, 4.0)] == numbers
+
+
+@pytest.mark.parametrize(("end_s", "counted"), [(600.0, 0.0), (601.0, 1.0), (1200.0, 1.0), (1201.0, 0.0)])
+def test_an_acceleration_counts_from_its_end_for_as_long_as_the_window_is(end_s: float, counted: float) -> None:
+    # FIGO 1986 counts them per 10 minutes (from memory); by their end is our choice
+    rise = Acceleration(end_s - 30.0, end_s - 15.0, end_s, 20.0)
+    found = Seen(reading(30, accelerations=[rise])).accelerations_before(np.array([1200.0]), 10.0, lambda *_: True)
+    assert found.tolist() == [counted]
+
+
+def test_the_middle_of_a_return_is_between_three_quarters_and_one_quarter_of_the_depth() -> None:
+    # back from 40 bpm below by 1 bpm a second: 30 below after 10 s, 10 below after 30
+    event = deceleration(600.0, drop=40.0, length_s=60.0, nadir_after_s=10.0)
+    inside = 140.0 - np.concatenate([np.full(20, 40.0), np.arange(40.0, -1.0, -1.0)])
+    assert _middle_of_return_s(inside, event) == 20.0
+    assert _middle_of_return_s(np.full(60, np.nan), event) == 0.0
+
+
+def test_the_latest_fall_is_the_one_that_reached_latest() -> None:
+    events = [
+        deceleration(600.0, drop=30.0, length_s=600.0, nadir_after_s=20.0),
+        deceleration(700.0, drop=30.0, length_s=40.0, nadir_after_s=20.0),  # over within the first
+        deceleration(1500.0, drop=30.0, length_s=40.0, nadir_after_s=20.0),
+    ]
+    at_s = np.array([599.0, 650.0, 800.0, 1400.0, 1520.0])
+    found = falls_of(reading(60, decelerations=events)).latest(at_s, np.ones(3, dtype=bool))
+    np.testing.assert_array_equal(found[0], [np.nan, 600.0, 600.0, 600.0, 1500.0])
+    np.testing.assert_array_equal(found[1], [np.nan, 650.0, 800.0, 1200.0, 1520.0])
+
+
+def test_the_share_of_a_part_of_a_second_is_never_over_one() -> None:
+    counted = np.arange(11.0)
+    assert share(counted, np.array([0.9, 0.9]), np.array([1.4, 2.1])).tolist() == [1.0, 1.0]
+
+
+def test_a_window_of_an_hour_shows_all_of_its_hour() -> None:
+    # FIGO 2015: one deceleration of more than 5 minutes is pathological; this one is over 30 s after the window began
+    event = deceleration(1430.0, drop=40.0, length_s=400.0, nadir_after_s=20.0)
+    made = reading(90, decelerations=[event], unseen=[(3000.0, 3780.0)])
+    found = window_of("figo-2015", made, 1800.0, 5400.0, window_rule="final")
+    assert found.category == "pathological"
+    assert "22 % of the last 60 min hidden: of that nothing is said" in found.reasons  # 13 minutes, rounded up
+
+
+def test_a_window_read_as_a_whole_is_read_once_at_its_end() -> None:
+    # FIGO 1986: a baseline under 100 bpm is pathological, from memory; of this window two minutes in thirty
+    made = reading(60, baseline=[90.0] * 32 + [140.0] * 28)
+    found = FORMER_STANDARDS["figo-1986"].window_category(made, 1800.0, 3600.0, SETTINGS.of_standards["figo-1986"])
+    assert (found.worst, found.final) == ("normal", "normal")
