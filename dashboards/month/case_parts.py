@@ -33,7 +33,7 @@ def choose_case(cases: pd.DataFrame) -> str:
         st.session_state[Key.CASE] = asked
     elif st.session_state.get(Key.CASE) not in ids:
         kept = st.session_state.get("kept_case")
-        st.session_state[Key.CASE] = kept if kept in ids else ids[0]
+        st.session_state[Key.CASE] = kept if kept in ids else _first_to_discuss(ids)
     months = {str(row.case_id): row.period for row in cases.itertuples()}
     chosen = st.selectbox(
         "Case",
@@ -48,6 +48,13 @@ def choose_case(cases: pd.DataFrame) -> str:
         st.stop()
     st.session_state["kept_case"] = chosen
     return str(chosen)
+
+
+def _first_to_discuss(ids: list[str]) -> str:
+    """Where the menu leads before a case was chosen: to the list's first one of the month chosen, or of the newest."""
+    period = layout.month_chosen() or data.months()[0]
+    listed = [case["case_id"] for case in data.discuss(period, with_outcome=False)["cases"]]
+    return next((name for name in listed if name in ids), ids[0])
 
 
 def _follow_choice() -> None:

@@ -6,6 +6,7 @@ import pytest
 from audit.charts.strip.rows import second_reading_rows
 from audit.charts.strip.types import fitted_window
 from audit.people import disclosures
+from audit.store import database, published
 from dashboards.keys import Key
 from tests.strip_bytes import options_and_strip
 
@@ -43,6 +44,14 @@ def test_a_link_to_a_case_that_is_not_there_says_so_and_shows_nothing_of_it(open
 def test_a_link_to_a_fetus_that_is_not_there_says_so(open_page):
     page = open_page("small", "case", case="C-001", fetus="Z")
     assert "no tracing of fetus Z" in page.warning[0].value
+
+
+def test_without_a_link_the_first_case_to_discuss_of_the_newest_month_is_opened(open_page, databases):
+    with database.open_for_writing(databases["small"]) as con:
+        con.execute("insert into cases (case_id, period) values ('A-001', '2031-04')")
+        con.execute("update cases set period = '2031-06' where case_id = 'C-001'")  # answered late
+    published.publish(databases["small"])
+    assert open_page("small", "case").selectbox(key=Key.CASE).value == "C-001"
 
 
 def test_choosing_a_case_moves_the_address(open_page):
