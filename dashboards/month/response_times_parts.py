@@ -32,20 +32,22 @@ def filters(columns: Any, rows: list[dict[str, Any]]) -> tuple[str | None, ...]:
     """Trigger, shift and grouping."""
     triggers = [EVERY, *month.values_of(rows, "trigger")]
     shifts = [EVERY, *month.values_of(rows, "shift")]
-    _forget_impossible(Key.RESPONSE_TRIGGER, triggers)
-    _forget_impossible(Key.RESPONSE_SHIFT, shifts)
-    trigger = columns[0].selectbox("Trigger", triggers, key=Key.RESPONSE_TRIGGER, format_func=layout.own(_words))
-    shift = columns[1].selectbox("Shift", shifts, key=Key.RESPONSE_SHIFT, format_func=layout.own(_words))
-    group = columns[2].selectbox(
-        "Compare by", list(GROUP_BY), key=Key.RESPONSE_GROUP, format_func=layout.own(GROUP_BY.__getitem__)
+    trigger = columns[0].selectbox(
+        "Trigger",
+        triggers,
+        format_func=layout.own(_words),
+        **layout.led_by_address(Key.RESPONSE_TRIGGER, triggers, EVERY),
     )
+    shift = columns[1].selectbox(
+        "Shift", shifts, format_func=layout.own(_words), **layout.led_by_address(Key.RESPONSE_SHIFT, shifts, EVERY)
+    )
+    groups = list(GROUP_BY)
+    group = columns[2].selectbox(
+        "Compare by", groups, format_func=layout.own(GROUP_BY.__getitem__),
+        **layout.led_by_address(Key.RESPONSE_GROUP, groups, EVERY),
+    )  # fmt: skip
     # a choice box takes None for nothing chosen, so "all" has a sign of its own
-    return tuple(None if chosen == EVERY else chosen for chosen in (trigger, shift, group))
-
-
-def _forget_impossible(key: Key, options: list[str]) -> None:
-    if st.session_state.get(key) not in options:
-        st.session_state[key] = EVERY
+    return tuple(None if chosen == EVERY else str(chosen) for chosen in (trigger, shift, group))
 
 
 def _words(name: str) -> str:
@@ -140,12 +142,13 @@ def waits_of(
 
 def _curves(rows: list[dict[str, Any]], group: str | None, names: list[str]) -> None:
     st.header("Answered by each minute", anchor=False)
-    st.session_state.setdefault(Key.RESPONSE_CURVE, AS_IT_WAS)
+    curves = list(HOW_TO_READ)
     curve = str(
         st.segmented_control(
-            "Curve", list(HOW_TO_READ), key=Key.RESPONSE_CURVE, required=True, format_func=layout.own(str)
+            "Curve", curves, required=True, format_func=layout.own(str),
+            **layout.led_by_address(Key.RESPONSE_CURVE, curves, AS_IT_WAS),
         )
-    )
+    )  # fmt: skip
     horizon_min = waits.horizon_min(rows)
     if curve == GONE_ON:
         found = waits.uninterrupted_rows(rows, group, longest_min=horizon_min)

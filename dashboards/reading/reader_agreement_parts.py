@@ -39,11 +39,16 @@ def choose() -> Question:
         standard = st.selectbox(
             "Standard the readers applied",
             used,
-            key=ReviewKey.AGREEMENT_STANDARD,
             format_func=layout.own(words_.standard_name),
+            **layout.led_by_address(ReviewKey.AGREEMENT_STANDARD, used, used[0]),
         )
     with right:
-        item = st.selectbox("Item", ITEMS, key=ReviewKey.AGREEMENT_ITEM, format_func=layout.own(words_.words))
+        item = st.selectbox(
+            "Item",
+            ITEMS,
+            format_func=layout.own(words_.words),
+            **layout.led_by_address(ReviewKey.AGREEMENT_ITEM, ITEMS, ITEMS[0]),
+        )
     return Question(standard, item, None if period == data.ALL_MONTHS else period)
 
 

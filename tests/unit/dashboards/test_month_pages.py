@@ -91,6 +91,7 @@ def test_response_times_can_be_narrowed_to_a_shift(open_page):
     page = choose_april(open_page("small", "response_times"))
     page.selectbox(key=Key.RESPONSE_SHIFT).set_value("night").run()
     assert metrics(page)["Answered within target"] == "0 of 1"
+    assert page.query_params[Key.RESPONSE_SHIFT] == "night"
     episodes = table_with(page, "response_event")
     assert episodes["case_id"].tolist() == ["C-001"]
     assert episodes["minutes_to_response"].tolist() == [30.0]
@@ -121,7 +122,7 @@ def test_the_curve_had_the_concern_gone_on_is_a_choice_with_its_sentence(open_pa
     page = choose_april(open_page("small", "response_times"))
     assert page.session_state[Key.RESPONSE_CURVE] == AS_IT_WAS
     assert curve_of(page)[0] == "share answered"
-    page.session_state[Key.RESPONSE_CURVE] = GONE_ON
+    page.query_params[Key.RESPONSE_CURVE] = GONE_ON  # an address that was sent, or the browser's back button
     page.run()
     assert not page.exception
     assert curve_of(page)[0] == "share that would be answered"
