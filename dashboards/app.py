@@ -11,7 +11,10 @@ _FOLDER = Path(__file__).resolve().parent
 if str(_FOLDER.parent) not in sys.path:
     sys.path.insert(0, str(_FOLDER.parent))
 
-from audit import house_style, logs, paths  # noqa: E402 - the path above must be set first
+from dashboards import warmed  # noqa: E402 - the path above must be set first
+
+warmed.wait()
+from audit import house_style, logs, paths  # noqa: E402 - as above
 from audit.errors import AuditError, NotAllowedError  # noqa: E402 - as above
 from dashboards import data, place, settled, signed_in  # noqa: E402 - as above
 from dashboards import house_style as pages_style  # noqa: E402 - as above

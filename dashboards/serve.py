@@ -21,7 +21,8 @@ _FOLDER = Path(__file__).resolve().parent
 if str(_FOLDER.parent) not in sys.path:
     sys.path.insert(0, str(_FOLDER.parent))
 
-from dashboards.register import FIRST  # noqa: E402 - the path above must be set first
+from dashboards import warmed  # noqa: E402 - the path above must be set first
+from dashboards.register import FIRST  # noqa: E402 - as above
 
 
 class FirstPageByName:
@@ -71,4 +72,5 @@ def apply() -> None:
 
 if __name__ == "__main__":
     apply()
+    warmed.begin()
     cli.main()
