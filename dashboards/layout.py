@@ -391,7 +391,10 @@ _RULES = """
 [data-testid="stDownloadButton"] button p { color: #0072B2; text-decoration: underline; font-size: 0.9rem; }
 [data-testid="stMetricLabel"] p { white-space: normal; }
 @media (max-width: 768px) { [data-testid="stMainBlockContainer"] { padding-top: 3.6rem; padding-left: 0.8rem;
-  padding-right: 0.8rem; } .st-key-first_row { padding-right: 0; } }
+  padding-right: 0.8rem; } .st-key-first_row { padding-right: 0; }
+.st-key-first_row [data-testid="stColumn"]:nth-child(-n+2) { min-width: 30% !important; flex: 1 1 30% !important; }
+.st-key-first_row [data-testid="stColumn"] [data-testid="stHorizontalBlock"] { flex-wrap: nowrap; }
+.st-key-first_row [data-testid="stColumn"] [data-testid="stColumn"] { min-width: 0 !important; flex: 1 1 0 !important; } }
 [data-testid="stCaptionContainer"], [data-testid="stCaptionContainer"] * { color: #5A6370; opacity: 1; }
 @media (prefers-reduced-motion: reduce) { *, *::before, *::after { animation-duration: 0.01ms !important;
   animation-iteration-count: 1 !important; transition-duration: 0.01ms !important; scroll-behavior: auto !important; } }
