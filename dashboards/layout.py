@@ -1,7 +1,7 @@
 """What every page has in common: title, caution, what is shown, empty states, tables with their CSV."""
 
 import re
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import replace
 from typing import Any, Literal
@@ -184,21 +184,6 @@ def _kept_choice(
     return str(
         st.selectbox(label, options, key=key, format_func=own(words), on_change=keep, label_visibility=label_visibility)
     )
-
-
-def led_by_address(key: Key | ReviewKey, options: Sequence[str], first: str) -> dict[str, Any]:
-    """What a box of choices of one page alone is given, so that the address names what is chosen in it.
-
-    It begins with `first` where the address names none of the options, and unlike a month it is forgotten with the
-    page: a link from another page must show all that its number counted.
-    """
-    asked = st.query_params.get(key.value)
-    st.session_state[key] = asked if asked in options else first
-    return {"key": key, "on_change": _name_in_address, "args": (key,)}
-
-
-def _name_in_address(key: Key | ReviewKey) -> None:
-    st.query_params[key.value] = st.session_state[key]
 
 
 def month_words(period: str) -> str:
@@ -394,7 +379,8 @@ _RULES = """
   padding-right: 0.8rem; } .st-key-first_row { padding-right: 0; }
 .st-key-first_row [data-testid="stColumn"]:nth-child(-n+2) { min-width: 30% !important; flex: 1 1 30% !important; }
 .st-key-first_row [data-testid="stColumn"] [data-testid="stHorizontalBlock"] { flex-wrap: nowrap; }
-.st-key-first_row [data-testid="stColumn"] [data-testid="stColumn"] { min-width: 0 !important; flex: 1 1 0 !important; } }
+.st-key-first_row [data-testid="stColumn"] [data-testid="stColumn"] { min-width: 0 !important;
+  flex: 1 1 0 !important; } }
 [data-testid="stCaptionContainer"], [data-testid="stCaptionContainer"] * { color: #5A6370; opacity: 1; }
 @media (prefers-reduced-motion: reduce) { *, *::before, *::after { animation-duration: 0.01ms !important;
   animation-iteration-count: 1 !important; transition-duration: 0.01ms !important; scroll-behavior: auto !important; } }

@@ -10,7 +10,7 @@ from audit.questions import chance, month, month_list, waits
 from audit.questions.waits import WaitGroup
 from audit.response.chance import Chance
 from audit.tables import episodes as wait_tables
-from dashboards import cases_behind, data, layout, register
+from dashboards import addressed, cases_behind, data, layout, register
 from dashboards.keys import Key
 
 AS_IT_WAS, GONE_ON = "As it was", "Had the concern gone on"
@@ -36,15 +36,15 @@ def filters(columns: Any, rows: list[dict[str, Any]]) -> tuple[str | None, ...]:
         "Trigger",
         triggers,
         format_func=layout.own(_words),
-        **layout.led_by_address(Key.RESPONSE_TRIGGER, triggers, EVERY),
+        **addressed.led_by_address(Key.RESPONSE_TRIGGER, triggers, EVERY),
     )
     shift = columns[1].selectbox(
-        "Shift", shifts, format_func=layout.own(_words), **layout.led_by_address(Key.RESPONSE_SHIFT, shifts, EVERY)
+        "Shift", shifts, format_func=layout.own(_words), **addressed.led_by_address(Key.RESPONSE_SHIFT, shifts, EVERY)
     )
     groups = list(GROUP_BY)
     group = columns[2].selectbox(
         "Compare by", groups, format_func=layout.own(GROUP_BY.__getitem__),
-        **layout.led_by_address(Key.RESPONSE_GROUP, groups, EVERY),
+        **addressed.led_by_address(Key.RESPONSE_GROUP, groups, EVERY),
     )  # fmt: skip
     # a choice box takes None for nothing chosen, so "all" has a sign of its own
     return tuple(None if chosen == EVERY else str(chosen) for chosen in (trigger, shift, group))
@@ -146,7 +146,7 @@ def _curves(rows: list[dict[str, Any]], group: str | None, names: list[str]) -> 
     curve = str(
         st.segmented_control(
             "Curve", curves, required=True, format_func=layout.own(str),
-            **layout.led_by_address(Key.RESPONSE_CURVE, curves, AS_IT_WAS),
+            **addressed.led_by_address(Key.RESPONSE_CURVE, curves, AS_IT_WAS),
         )
     )  # fmt: skip
     horizon_min = waits.horizon_min(rows)

@@ -13,7 +13,7 @@ from audit.questions import counted, disagreement
 from audit.questions.agreement import Question, first_pairs, pairs_apart
 from audit.tables import agreement as tables
 from audit.tables.case import from_to
-from dashboards import bedside_data, cases_behind, data, layout, register, session
+from dashboards import addressed, bedside_data, cases_behind, data, layout, register, session
 from dashboards.keys import ReviewKey
 from dashboards.month import this_month_parts
 
@@ -40,14 +40,14 @@ def choose() -> Question:
             "Standard the readers applied",
             used,
             format_func=layout.own(words_.standard_name),
-            **layout.led_by_address(ReviewKey.AGREEMENT_STANDARD, used, used[0]),
+            **addressed.led_by_address(ReviewKey.AGREEMENT_STANDARD, used, used[0]),
         )
     with right:
         item = st.selectbox(
             "Item",
             ITEMS,
             format_func=layout.own(words_.words),
-            **layout.led_by_address(ReviewKey.AGREEMENT_ITEM, ITEMS, ITEMS[0]),
+            **addressed.led_by_address(ReviewKey.AGREEMENT_ITEM, ITEMS, ITEMS[0]),
         )
     return Question(standard, item, None if period == data.ALL_MONTHS else period)
 
