@@ -1,6 +1,6 @@
 """The meeting's own clock: what was agreed beside what was computed, and events struck out or added."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -8,7 +8,6 @@ import streamlit as st
 
 from audit import vocabulary, words
 from audit.charts.strip.rows import hh_mm_ss
-from audit.errors import AuditError
 from audit.people import agreed as people_agreed
 from audit.people import strip_marks
 from audit.people.agreed import Agreed
@@ -18,7 +17,7 @@ from audit.questions.case_file import CaseFile
 from audit.response.agreed import Mark
 from audit.store import published
 from audit.tables.agreed import AGREED, RUN_AGAIN
-from dashboards import data, layout, session
+from dashboards import data, decimals, layout, session
 from dashboards.keys import ReviewKey
 from dashboards.signed_in import database
 
@@ -89,7 +88,7 @@ def _from_the_strip(place: tuple[str, str, str, str]) -> None:
 
 
 def _take(widget: str, at_s: float) -> None:
-    st.session_state[widget] = at_s / 60
+    decimals.fill(widget, at_s / 60)
 
 
 def _clock_form(place: tuple[str, str, str, str], old: Agreed, standard: str) -> None:
@@ -115,9 +114,10 @@ def _clock_form(place: tuple[str, str, str, str], old: Agreed, standard: str) ->
         escalation_s = _minute(right, _MINUTES["escalation_at"], old.escalation_s, f"escalation_at_{key}")
         saved = st.form_submit_button("Save the meeting's clock", key=f"{_KEY}_save_{key}")
     if saved:
-        _save(place, replace(
-            old, concern=concern, category=category, from_s=from_s, recognisable_s=recognisable_s, first_act_s=first_s,
-            first_act_event=first_event, escalation_s=escalation_s, escalation_event=escalation_event, reason=reason,
+        _save(place, lambda: replace(
+            old, concern=concern, category=category, from_s=from_s(), recognisable_s=recognisable_s(),
+            first_act_s=first_s(), first_act_event=first_event, escalation_s=escalation_s(),
+            escalation_event=escalation_event, reason=reason,
         ))  # fmt: skip
 
 
@@ -125,11 +125,16 @@ def _place_of(value: str | None, words_of: Sequence[str]) -> int:
     return 0 if value is None else 1 + list(words_of).index(value)
 
 
-def _minute(column: Any, label: str, at_s: float | None, key: str) -> float | None:
-    widget = f"{_KEY}_{key}"
-    st.session_state.setdefault(widget, None if at_s is None else at_s / 60)
-    minute = column.number_input(label, value=None, step=1.0, format="%.1f", placeholder=OPEN, key=widget)
-    return None if minute is None else 60.0 * float(minute)
+def _minute(column: Any, label: str, at_s: float | None, key: str) -> Callable[[], float | None]:
+    """A box for a minute; what reads it in seconds."""
+    kept = None if at_s is None else at_s / 60
+    minute = decimals.decimal_box(column, label, kept, key=f"{_KEY}_{key}", placeholder=OPEN)
+
+    def seconds() -> float | None:
+        found = minute()
+        return None if found is None else 60.0 * found
+
+    return seconds
 
 
 def _act(column: Any, label: str, event: str | None, key: str) -> str | None:
@@ -146,7 +151,7 @@ def _events(case: CaseFile, place: tuple[str, str, str, str], old: Agreed) -> No
         told, off = st.columns([6, 1], vertical_alignment="center")
         told.write(layout.plain(_mark_words(mark)))
         rest = replace(old, marks=(*old.marks[:number], *old.marks[number + 1 :]))
-        off.button("Take back", key=f"{_KEY}_off_{key}_{number}", on_click=_save, args=(place, rest))
+        off.button("Take back", key=f"{_KEY}_off_{key}_{number}", on_click=_keep, args=(place, rest))
     computed = _computed(case)
     with st.form(f"marks_{key}", border=False, clear_on_submit=True):
         struck = st.multiselect("Strike out computed events", list(computed), key=f"{_KEY}_struck_{key}",
@@ -163,11 +168,15 @@ def _events(case: CaseFile, place: tuple[str, str, str, str], old: Agreed) -> No
         reason = st.selectbox("Reason", list(vocabulary.AGREED_REASONS), format_func=layout.own(words.words),
                               key=f"{_KEY}_why_{key}")  # fmt: skip
         saved = st.form_submit_button("Mark the events and run the clock again", key=f"{_KEY}_mark_{key}")
-    if saved:
+
+    def with_marks() -> Agreed:
         new = [Mark("struck_out", *computed[name], reason=str(reason)) for name in struck]
-        if kind is not None and first_s is not None and last_s is not None:
-            new.append(Mark("added", str(kind), first_s, last_s, str(reason), fall if kind == "deceleration" else None))
-        _save(place, replace(old, marks=tuple(dict.fromkeys((*old.marks, *new)))))
+        start_s, end_s = first_s(), last_s()
+        if kind is not None and start_s is not None and end_s is not None:
+            new.append(Mark("added", str(kind), start_s, end_s, str(reason), fall if kind == "deceleration" else None))
+        return replace(old, marks=tuple(dict.fromkeys((*old.marks, *new))))
+
+    if saved and _save(place, with_marks):
         st.rerun()
 
 
@@ -190,8 +199,9 @@ def _mark_words(mark: Mark) -> str:
     )
 
 
-def _save(place: tuple[str, str, str, str], agreed: Agreed) -> None:
-    try:
-        people_agreed.save(database(), *place, agreed, who=session.who(Deed.HOLD_MEETING))
-    except AuditError as error:
-        st.error(layout.plain(error))
+def _keep(place: tuple[str, str, str, str], agreed: Agreed) -> None:
+    _save(place, lambda: agreed)
+
+
+def _save(place: tuple[str, str, str, str], agreed: Callable[[], Agreed]) -> bool:
+    return layout.stored(lambda: people_agreed.save(database(), *place, agreed(), who=session.who(Deed.HOLD_MEETING)))

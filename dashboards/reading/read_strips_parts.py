@@ -1,6 +1,7 @@
 """Parts of blind reading: which batch, which strip, the bare drawing, and what the reader enters."""
 
 import time
+from collections.abc import Callable
 from typing import Any
 
 import pandas as pd
@@ -14,7 +15,7 @@ from audit.errors import AuditError
 from audit.people import batches, next_strip, reads
 from audit.people.permissions import Deed
 from audit.people.reads import Read
-from dashboards import data, layout, session
+from dashboards import data, decimals, layout, session
 from dashboards.keys import Key, ReviewKey
 from dashboards.signed_in import database
 from dashboards.strip_viewer.show import strip_viewer
@@ -114,15 +115,16 @@ def entries(batch: dict[str, Any], strip: dict[str, Any], reader: str, shown_s: 
     if found is None:
         st.error("Choose a category first; everything else may stay open.")
         return
-    started = st.session_state.pop(f"started_{place}", None)
-    seconds = None if started is None else round(time.monotonic() - started, 1)
     try:
+        read = found()
+        started = st.session_state.pop(f"started_{place}", None)
+        seconds = None if started is None else round(time.monotonic() - started, 1)
         reads.save(
             database(),
             batch["batch_id"],
             strip["strip_number"],
             reader,
-            found,
+            read,
             seconds_spent=seconds,
             notes_allowed=notes,
             who=session.who(Deed.READ_STRIPS),
@@ -135,10 +137,10 @@ def entries(batch: dict[str, Any], strip: dict[str, Any], reader: str, shown_s: 
     st.rerun()
 
 
-def _form(standard: str, former: Read | None, place: str, notes: bool) -> Read | None:
-    """The inputs, filled with the reader's former read; None while no category is chosen."""
+def _form(standard: str, former: Read | None, place: str, notes: bool) -> Callable[[], Read] | None:
+    """The inputs, filled with the reader's former read; what reads them, or None while no category is chosen."""
     old = former or Read("")
-    found = _features(old, place)
+    found, contractions = _features(old, place)
     category = _radio(
         f"Category under {words_.standard_name(standard)}",
         vocabulary.CATEGORIES[standard],
@@ -148,11 +150,13 @@ def _form(standard: str, former: Read | None, place: str, notes: bool) -> Read |
     note = None
     if notes:
         note = st.text_input("Note (nothing that identifies anybody)", old.note or "", key=f"note_{place}")
-    return None if category is None else Read(category=str(category), note=note or None, **found)
+    if category is None:
+        return None
+    return lambda: Read(category=str(category), note=note or None, contractions_per_10_min=contractions(), **found)
 
 
-def _features(old: Read, place: str) -> dict[str, Any]:
-    """What was seen, item by item; each may stay open."""
+def _features(old: Read, place: str) -> tuple[dict[str, Any], Callable[[], float | None]]:
+    """What was seen, item by item, and what reads the contractions; each may stay open."""
     left, middle, right = st.columns(3)
     with left:
         baseline = st.number_input(
@@ -176,26 +180,21 @@ def _features(old: Read, place: str) -> dict[str, Any]:
         )
         recurrent = _radio("Recurrent", _YES_NO, _words(old.recurrent), f"recurrent_{place}")
     with right:
-        contractions = st.number_input(
-            "Contractions in 10 min",
-            min_value=vocabulary.CONTRACTIONS_RANGE[0],
-            max_value=vocabulary.CONTRACTIONS_RANGE[1],
-            step=0.5,
-            value=old.contractions_per_10_min,
-            key=f"contractions_{place}",
+        contractions = decimals.decimal_box(
+            st, "Contractions in 10 min", old.contractions_per_10_min, key=f"contractions_{place}"
         )
         act = _radio("Would you act now", _YES_NO, _words(old.would_act), f"act_{place}")
         confidence = _radio("Confidence, 1 low to 5 high", _CONFIDENCE, old.confidence, f"confidence_{place}")
-    return {
+    features = {
         "baseline_bpm": None if baseline is None else float(baseline),
         "variability": variability,
         "accelerations": accelerations,
         "decelerations": tuple(sorted(kinds)),
         "recurrent": _truth(recurrent),
-        "contractions_per_10_min": contractions,
         "would_act": _truth(act),
         "confidence": confidence,
     }
+    return features, contractions
 
 
 def _radio(label: str, options: tuple[Any, ...], value: Any, key: str) -> Any:
