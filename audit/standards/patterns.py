@@ -131,7 +131,7 @@ def recurrence(
     usable = minimum.met(count) & toco_usable.met(share(basics.summed.toco_s, start, at_s))
     fraction = np.where(usable, hits / np.maximum(count, 1.0), np.nan)
     met = limit.met(fraction) & (_distinct(accompanied, known_before, known) > 1)
-    begun = _pattern_start(accompanied, at_s, met, ended, known, limit, minimum, look_back_min * 60.0)
+    begun = _pattern_start(accompanied, at_s, met, ended, known_before, known, limit, minimum, look_back_min * 60.0)
     ends = np.append(np.maximum.accumulate(accompanied.fall_end_s), np.nan)
     last = np.minimum(ends[np.maximum(known, 1) - 1], at_s)
     until = np.where(at_s - last <= _spacing_s(accompanied.end_s, before, ended), at_s, last)
@@ -192,6 +192,7 @@ def _pattern_start(
     at_s: FloatArray,
     met: BoolArray,
     ended: IntArray,
+    known_before: IntArray,
     known: IntArray,
     limit: Limit,
     minimum: Limit,
@@ -209,7 +210,6 @@ def _pattern_start(
     first = np.argmax(holds, axis=1)
     # The window meets the limit, so some pattern does; where only the window as a whole does, it starts with the
     # first accompanied contraction that the window holds.
-    fallback = np.clip(known[rows] - 1, 0, accompanied.index.size - 1)
-    chosen = np.where(holds.any(axis=1), first, fallback)
+    chosen = np.where(holds.any(axis=1), first, known_before[rows])
     result[rows] = accompanied.onset_s[chosen]
     return result

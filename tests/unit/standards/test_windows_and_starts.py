@@ -289,3 +289,21 @@ def test_the_worst_of_a_window_that_ends_unread() -> None:
         "pathological"
     )
     assert window_of("figo-2015", reading(60, baseline=105.0, unseen=dark), 1800.0, 3600.0).category == "not assessable"
+
+
+def test_a_pattern_that_only_its_window_makes_began_with_the_first_fall_in_it() -> None:
+    """NICHD 2008: recurrent = with half or more of the contractions in any 20 minutes.
+
+    Two of four contractions have a late deceleration, the last two: from neither of them on are there four
+    contractions, so the window alone makes the pattern, and what began it is the first of the two, not the last.
+    """
+    peaks = [330.0 + 300.0 * k for k in range(11)]
+    made = reading(
+        60,
+        variability=0.5,
+        contractions=[contraction(at) for at in peaks],
+        decelerations=[late_at(at) for at in peaks[6:8]],
+    )
+    series = minutes_of("nichd-2008", made).triggers["category_iii"]
+    assert series.met.any()
+    assert set(series.pattern_start_s[series.met]) == {peaks[6] - 5.0}
