@@ -32,7 +32,7 @@ from audit.second_reading.model import FittedReading
 from audit.settings import AnalysisSettings
 from audit.standards.registry import FORMER_STANDARDS, STANDARDS
 from audit.standards.seen import Seen
-from audit.store.finding_tables import minute_table, table_of
+from audit.store.finding_tables import minute_table, packed, table_of, unpacked
 from audit.tracing.read import TracingSettings, read_tracing
 from audit.tracing.types import Reading, Tracing
 from audit.tracing.window_description import window_items
@@ -65,6 +65,13 @@ class Found:
     tables: dict[str, pa.Table] = field(default_factory=dict)
     kept: dict[str, bytes | None] = field(default_factory=dict)
     state: dict[str, Any] | None = None  # of `tracing_states`; None where the reading was not due
+
+    def __getstate__(self) -> dict[str, Any]:
+        # between processes: pickling a table piece by piece costs several times what Arrow's own bytes do
+        return vars(self) | {"tables": {name: packed(table) for name, table in self.tables.items()}}
+
+    def __setstate__(self, state: dict[str, Any]) -> None:
+        vars(self).update(state | {"tables": {name: unpacked(name, told) for name, told in state["tables"].items()}})
 
 
 def read_case(case: CaseInput, settings: AnalysisSettings, fitted: FittedReading | None = None) -> Found:

@@ -250,6 +250,22 @@ def minute_table(
     )
 
 
+def packed(table: pa.Table) -> bytes:
+    """A table as Arrow's own bytes, for another process; none at all for a table without rows."""
+    if not table.num_rows:
+        return b""
+    content = pa.BufferOutputStream()
+    with pa.ipc.new_stream(content, table.schema) as stream:
+        stream.write_table(table)
+    told: bytes = content.getvalue().to_pybytes()
+    return told
+
+
+def unpacked(name: str, content: bytes) -> pa.Table:
+    """The named table that `packed` was given."""
+    return pa.ipc.open_stream(content).read_all() if content else SCHEMAS[name].empty_table()
+
+
 def _repeated(text: str, count: int) -> pa.Array:
     return pa.repeat(pa.scalar(text, TEXT), count)
 

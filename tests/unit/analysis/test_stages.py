@@ -3,6 +3,7 @@
 The measure is the whole reading itself under the changed settings; no figure is expected here.
 """
 
+import pickle
 from dataclasses import replace
 from functools import cache
 
@@ -206,3 +207,14 @@ def test_bytes_of_another_thing_are_refused():
     other = len(plain).to_bytes(8, "little") + pa.compress(plain, codec="zstd", asbytes=True)
     with pytest.raises(ValueError, match="damaged"):
         kept.unpack_reading(other)
+
+
+def test_what_was_found_comes_whole_from_another_process():
+    """Python's own pickling as the other process does it: the same tables, those without rows too."""
+    found = former()
+    assert {table.num_rows == 0 for table in found.tables.values()} == {True, False}
+    come = pickle.loads(pickle.dumps(found))
+    assert come == found
+    assert {name: table.schema for name, table in come.tables.items()} == {
+        name: table.schema for name, table in found.tables.items()
+    }
