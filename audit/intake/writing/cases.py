@@ -116,13 +116,17 @@ def _reject(
         for name in differ_outcome
         if outcome is not None
     ]
-    remarks.reject_row(
-        row.row_number,
+    column = [*differ, *differ_outcome][0]
+    reason = (
         f"case {row.case_id}, fetus {row.fetus} is stored with other values: {', '.join(parts)}; import with --replace"
-        " to let this file take their place",
-        [*differ, *differ_outcome][0],
-        row.case_id,
+        " to let this file take their place"
     )
+    if "unit" in differ and case is not None and case["unit"] is not None:
+        # another unit's labour under the same id: taking its place would lose a labour
+        unit, file = case["unit"], _shown(row.facts["unit"])
+        column = "unit"
+        reason = f"case {row.case_id} is stored for unit {unit} (file: {file}); expected ids that no two units share"
+    remarks.reject_row(row.row_number, reason, column, row.case_id)
 
 
 def _flag_twin(row: CaseRow, case: Row | None, differ: list[str], remarks: Remarks) -> None:

@@ -51,6 +51,9 @@ def test_the_same_case_id_of_two_units_is_refused_and_nothing_of_the_file_stored
     assert [report.files[0].outcome for report in (events, tracing)] == ["refused", "refused"]
     assert "is stored for unit U1" in str(events.files[0].message)
     assert (cases.files[0].rows_accepted, cases.files[0].rows_rejected) == (1, 1)
+    told = " ".join(cases.lines())
+    assert "case C1 is stored for unit U1" in told
+    assert "--replace" not in told  # which would take the other unit's labour away
     assert units(db) == {"C1": "U1", "C5": "U2"}
 
 
