@@ -12,6 +12,12 @@ def hh_mm(seconds: float) -> str:
     return f"{'-' if seconds < 0 and whole else ''}{whole // 60:02d}:{whole % 60:02d}"
 
 
+def counted(count: int, noun: str, *, are: bool = False) -> str:
+    """A number and its noun, in the plural unless it is one; `are`: with 'is' or 'are' behind."""
+    verb = (" is" if count == 1 else " are") if are else ""
+    return f"{count:,} {noun}{'' if count == 1 else 's'}{verb}"
+
+
 # How the reason begins by which an episode tells another time of recognition (`analysis/clock.py`).
 RECOGNISABLE_AT: Final = "recognisable at "
 

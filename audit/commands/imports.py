@@ -6,6 +6,7 @@ import click
 
 from audit.commands.reading import opened
 from audit.intake.undo import batches
+from audit.words import counted
 
 
 @click.command(
@@ -28,7 +29,7 @@ def command(ctx: click.Context, as_json: bool) -> None:
     for row in found:
         state = "taken back" if row["undone_at"] else "stands" if row["finished"] else "stopped before the end"
         click.echo(
-            f"batch {row['batch_id']}, {row['started_at']:%Y-%m-%d %H:%M} UTC: {row['files']:,} files,"
-            f" {row['rows_accepted']:,} rows accepted, {row['rows_rejected']:,} rejected;"
-            f" {row['new_cases']:,} cases new, {row['changed_cases']:,} changed; {state}"
+            f"batch {row['batch_id']}, {row['started_at']:%Y-%m-%d %H:%M} UTC: {counted(row['files'], 'file')},"
+            f" {counted(row['rows_accepted'], 'row')} accepted, {row['rows_rejected']:,} rejected;"
+            f" {counted(row['new_cases'], 'case')} new, {row['changed_cases']:,} changed; {state}"
         )

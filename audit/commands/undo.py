@@ -8,6 +8,7 @@ from audit.commands.reading import renew_copy
 from audit.errors import AuditError
 from audit.intake.undo import Undone, undo
 from audit.people.spoken_of import cases_by_place
+from audit.words import counted
 
 
 @click.command(
@@ -36,7 +37,8 @@ def command(ctx: click.Context, batch: int) -> None:
 def _words(done: Undone) -> str:
     found = []
     if done.removed or done.restored:
-        found.append(f"{done.removed:,} cases are gone, {done.restored:,} are as they were")
+        are = "is as it was" if done.restored == 1 else "are as they were"
+        found.append(f"{counted(done.removed, 'case', are=True)} gone, {done.restored:,} {are}")
     if done.counts:
         found.append("the unit's counts are as they were")
     return "; ".join(found) or "it had stored nothing, and what was noted of its files and rejected rows is gone"

@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 import pyarrow as pa
+import pyarrow.compute as pc
 from numpy.typing import NDArray
 
 from audit.errors import UsageError
@@ -131,6 +132,8 @@ def _samples(found: MappedTable, mapping: Mapping, ledger: Ledger, remarks: Rema
     unit = mapping.units.get("t_s", "seconds")
     if unit == "clock":
         t_s = _axis(found, mapping, ledger, remarks, brought)
+    elif unit == "duration" or pc.any(pc.starts_with(columns["t_s"], "PT")).as_py():
+        t_s = conversions.durations(columns["t_s"], lines, remarks)
     else:
         unit_s = 1 / mapping.samples_per_s if unit == "samples" else conversions.SECONDS[unit]
         t_s = conversions.channel(columns["t_s"], "t_s", decimal, (), lines, remarks) * unit_s

@@ -8,6 +8,7 @@ from typing import Any
 from audit.errors import UsageError
 from audit.intake.writing.ledger import now
 from audit.store import before, database
+from audit.words import counted
 
 
 @dataclass(frozen=True)
@@ -96,9 +97,9 @@ def _reasons(
             unlike += sum(now_held.get(case_id) != digest for case_id, digest in mine.items())
         if unlike:
             why.append(
-                f"{unlike} parts of its cases were changed since by something other than an import, or by a former"
-                " version of the program as it brought the database forward: import the right files with --replace,"
-                " or restore a backup from before"
+                f"{counted(unlike, 'part')} of its cases {'was' if unlike == 1 else 'were'} changed since by something"
+                " other than an import, or by a former version of the program as it brought the database forward:"
+                " import the right files with --replace, or restore a backup from before"
             )
     new = {row["case_id"] for row in cases if row["was_new"]}
     for place, ids in spoken_of.items():

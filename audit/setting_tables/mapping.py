@@ -24,11 +24,12 @@ UNITS: dict[str, tuple[str, ...]] = {
         "milliseconds",
         "minutes",
         "hours",
+        "duration",
         "samples",
     ),  # counted: `samples_per_s` says how fast
     "period": ("YYYY-MM", "date"),
 }
-TIME_UNITS = ("seconds", "clock", "milliseconds", "minutes", "hours")
+TIME_UNITS = ("seconds", "clock", "milliseconds", "minutes", "hours", "duration")
 CLOCK_COLUMNS = ("t_s", "at_s", "birth_s", "second_stage_s")  # that may be a clock time
 CHANNELS = ("fhr_bpm", "toco", "mhr_bpm")
 EXTRA_COLUMNS = ("date",)  # that go with a clock time and are not stored

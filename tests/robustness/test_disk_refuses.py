@@ -100,4 +100,4 @@ def test_links_in_a_circle_and_names_that_are_no_text_are_passed_over(tmp_path: 
         file.write(b"case_id,period\nC1,2031-04\n")
     done = run("--db", tmp_path / "u.duckdb", "import", tmp_path / "in")
     assert "Traceback" not in done.stderr
-    assert "1 rows accepted" in done.stdout
+    assert "1 row accepted" in done.stdout

@@ -6,18 +6,19 @@ from typing import Any, Literal
 
 from audit.errors import EXIT_DONE, EXIT_REJECTS
 from audit.intake.door.remarks import Remark
+from audit.words import counted
 
 Kind = Literal["tracing", "wfdb", "cases", "care_events", "reads", "assessments", "unit_months", "unknown"]
 Outcome = Literal["stored", "replaced", "unchanged", "refused", "left_alone"]
 
 SHOWN_PER_FILE = 5
 _ROWS = {
-    "tracing": "samples",
-    "wfdb": "samples",
-    "cases": "cases",
-    "care_events": "events",
-    "assessments": "assessments",
-    "unit_months": "months",
+    "tracing": "sample",
+    "wfdb": "sample",
+    "cases": "case",
+    "care_events": "event",
+    "assessments": "assessment",
+    "unit_months": "month",
 }
 
 
@@ -89,14 +90,10 @@ class FileOutcome:
         return {**named, "pseudonyms": len(self.pseudonyms), "remarks": remarks}
 
     def _counts(self) -> str:
-        counts = [f"{self.rows_accepted:,} {_ROWS.get(self.kind, 'rows')}"]
-        for number, word in (
-            (self.rows_rejected, "rows rejected"),
-            (self.values_rejected, "values rejected"),
-            (self.rows_flagged, "remarks"),
-        ):
-            if number:
-                counts.append(f"{number:,} {word}")
+        counts = [counted(self.rows_accepted, _ROWS.get(self.kind, "row"))]
+        counts += [f"{counted(self.rows_rejected, 'row')} rejected"] if self.rows_rejected else []
+        counts += [f"{counted(self.values_rejected, 'value')} rejected"] if self.values_rejected else []
+        counts += [counted(self.rows_flagged, "remark")] if self.rows_flagged else []
         return ", ".join(counts)
 
 
@@ -152,16 +149,16 @@ class ImportReport:
         outcomes: tuple[Outcome, ...] = ("stored", "replaced", "unchanged", "refused", "left_alone")
         files = ", ".join(f"{self.count(each)} {each.replace('_', ' ')}" for each in outcomes if self.count(each))
         values = sum(file.values_rejected for file in self.files)
-        counted = f"{len(self.files):,} file{'s' if len(self.files) > 1 else ''}"
         text = (
-            f"{counted}: {files}. {self.rows_accepted:,} rows accepted, {self.rows_rejected:,} rows and"
-            f" {values:,} values rejected, {self.rows_flagged:,} remarks."
+            f"{counted(len(self.files), 'file')}: {files}. {counted(self.rows_accepted, 'row')} accepted,"
+            f" {counted(self.rows_rejected, 'row')} and {counted(values, 'value')} rejected,"
+            f" {counted(self.rows_flagged, 'remark')}."
         )
         renamed = len(frozenset().union(*(file.pseudonyms for file in self.files)))
         if renamed:
             text += (
-                f" {renamed:,} case id{'s are' if renamed > 1 else ' is'} not of the unit's pattern and stored under a"
-                " keyed pseudonym (see `pseudonym --help`)."
+                f" {counted(renamed, 'case id', are=True)} not of the unit's pattern and stored under a keyed pseudonym"
+                " (see `pseudonym --help`)."
             )
         if any(file.has_rejects for file in self.files):
             text += " `which` names the file of a number or tag."

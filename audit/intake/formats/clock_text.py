@@ -9,6 +9,8 @@ import pyarrow as pa
 import pyarrow.compute as pc
 from numpy.typing import NDArray
 
+from audit.intake.formats.workbook_apart import length_s
+
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
 
@@ -62,6 +64,8 @@ def parse_clock(text: pa.Array, order: str, dates: pa.Array | None = None) -> Cl
     `order` is that of day, month and year; a date that begins with a year of four figures is read as such anyway.
     """
     typed = pc.utf8_trim_whitespace(pc.fill_null(text.cast(pa.string()), ""))
+    if pc.any(pc.starts_with(typed, "PT")).as_py():
+        typed = pa.array([_on_the_clock(cell) for cell in typed.to_pylist()], pa.string())
     if dates is not None:
         typed = pc.binary_join_element_wise(
             pc.utf8_trim_whitespace(pc.fill_null(dates.cast(pa.string()), "")), typed, " "
@@ -125,6 +129,16 @@ def months_in_doubt(text: pa.Array, order: str) -> list[bool]:
     if not any(parts is not None and parts[0] <= 12 < parts[1] <= 31 for parts in found):
         return [False] * len(typed)
     return [parts is not None and parts[0] <= 12 and parts[0] != parts[1] for parts in found]
+
+
+def _on_the_clock(cell: str) -> str:
+    """A time that a spreadsheet holds as a length since midnight, as a time of day; any other text as it is."""
+    seconds = length_s(cell)
+    if seconds is None or seconds >= _DAY_S:
+        return cell
+    whole = int(seconds)
+    fraction = f"{round(seconds - whole, 6):.6f}"[1:] if seconds != whole else ""
+    return f"{whole // 3600:02d}:{whole // 60 % 60:02d}:{whole % 60:02d}{fraction}"
 
 
 def _seconds(at: datetime) -> float:

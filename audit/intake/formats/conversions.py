@@ -10,8 +10,10 @@ import pyarrow.compute as pc
 from numpy.typing import NDArray
 
 from audit.intake.door.remarks import Remarks
+from audit.intake.door.shape import shape
 from audit.intake.formats.habits import with_point
 from audit.intake.formats.numbers_in_text import Unclear, parse, unclear, why_not_a_number
+from audit.intake.formats.workbook_apart import length_s
 from audit.measures.cord_gas import MMHG_PER_KPA
 
 _NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)")
@@ -24,7 +26,9 @@ _LB_OZ = re.compile(
 )
 _G_PER_LB = 453.59237  # exactly (NIST Special Publication 811, appendix B.8: avoirdupois pound; 16 ounces)
 _MG_DL_PER_MMOL_L = 9.008  # lactate: molar mass of lactic acid 90.08 g/mol (IUPAC atomic weights) / 10
-SECONDS = {"seconds": 1.0, "milliseconds": 0.001, "minutes": 60.0, "hours": 3600.0}
+SECONDS = {"seconds": 1.0, "milliseconds": 0.001, "minutes": 60.0, "hours": 3600.0, "duration": 1.0}
+_HOURS = re.compile(r"(\d{1,3}):([0-5]\d):([0-5]\d(?:[.,]\d{1,9})?)")
+_NO_DURATION = "expected hours, minutes and seconds since the case's first sample, as 1:05:30"
 
 
 def value(cell: str, name: str, unit: str | None, decimal: str) -> Any:
@@ -35,10 +39,34 @@ def value(cell: str, name: str, unit: str | None, decimal: str) -> Any:
         return f"{found[1]}+{found[2]}" if found else text
     if unit == "lb+oz":
         return in_grams(text)
+    if text and name.endswith("_s") and (unit == "duration" or text.startswith("PT")):
+        seconds = duration_s(text)
+        return unclear(text, f"found {shape(text)}, {_NO_DURATION}") if seconds is None else seconds
     pointed = with_point(text, decimal)
     if unit is None or isinstance(pointed, Unclear) or not _NUMBER.fullmatch(pointed):
         return pointed
     return converted(float(pointed), name, unit)
+
+
+def duration_s(text: str) -> float | None:
+    """The seconds of a length: 1:05:30, or PT1H05M30S as a spreadsheet's cell gives it. None for any other text."""
+    found = _HOURS.fullmatch(text)
+    if found is None:
+        return length_s(text)
+    return round(int(found[1]) * 3600 + int(found[2]) * 60 + float(found[3].replace(",", ".")), 6)
+
+
+def durations(column: pa.Array, lines: NDArray[np.int64], remarks: Remarks) -> NDArray[np.float64]:
+    """The times of a tracing that are given as lengths; NaN for none, -inf for what is no length: its row is told."""
+    seconds = np.full(len(column), np.nan)
+    for k, cell in enumerate(column.to_pylist()):
+        found = value(cell or "", "t_s", "duration", ".")
+        if isinstance(found, Unclear):
+            seconds[k] = -np.inf
+            remarks.reject_row(int(lines[k]), found.reason, "t_s", found)
+        elif isinstance(found, float):
+            seconds[k] = found
+    return seconds
 
 
 def in_grams(text: str) -> Any:

@@ -273,7 +273,9 @@ def with_a_mark(theirs: list[str], mapping: Mapping) -> list[str]:
     if mapping.samples_between:  # a cell of several numbers says nothing of the decimal mark
         ours = {name: key for name, key in ours.items() if key not in CHANNELS}
     ours |= {plain(name): key for columns in mapping.fetus.values() for key, name in columns.items()}
-    without_mark = {key for key, unit in mapping.units.items() if unit in ("clock", "weeks+days", "lb+oz", "date")}
+    without_mark = {
+        key for key, unit in mapping.units.items() if unit in ("clock", "weeks+days", "lb+oz", "date", "duration")
+    }
     return [ours.get(name, "") if ours.get(name, "") not in without_mark else "" for name in theirs]
 
 

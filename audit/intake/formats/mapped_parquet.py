@@ -74,6 +74,9 @@ def _as_text(column: pa.Array, decimal: str, between: str) -> pa.Array:
         return pc.if_else(lists.is_valid(), texts.fill_null(""), pa.scalar("", pa.string()))
     if pa.types.is_nested(kind) or pa.types.is_binary(kind) or pa.types.is_large_binary(kind):
         raise FileRefused("found bytes or records, expected text, numbers, times or lists of numbers", row=1)
+    if pa.types.is_duration(kind):
+        micro_s = column.cast(pa.duration("us"), safe=False).cast(pa.int64()).to_pylist()
+        return pa.array(["" if each is None else f"PT{each / 1e6:.6f}S" for each in micro_s], pa.string())
     text = column.cast(pa.string())
     number = pa.types.is_floating(kind) or pa.types.is_decimal(kind)
     if number and decimal == ",":

@@ -65,6 +65,8 @@ def why_not_a_number(text: str, decimal: str = ".") -> str:
     if decimal == "," and re.fullmatch(_NUMBER, text):
         return UNCLEAR
     reason = f"found {shape(text)}, expected a number"
+    if re.fullmatch(r"\d{1,3}:\d{2}(:\d{2}([.,]\d+)?)?", text):
+        return f"{reason}: a time of the clock, or hours:minutes:seconds, needs a mapping that says so"
     squeezed = text.replace(" ", "")
     if squeezed.count(",") == 1 and squeezed.replace(",", "").lstrip("+-").isdigit():
         return f"{reason} with a decimal point, not a comma"

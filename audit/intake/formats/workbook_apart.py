@@ -23,6 +23,8 @@ MOST_BYTES = 2 * 1024**3  # of memory
 LONGEST_S = 60
 _TITLE_LINES = 10  # above the header at most, as in csv_file.py
 _SPACES = re.compile(r"\s+")
+# a length as ISO 8601 writes it and as an ods holds it: hours, minutes and seconds, with days where there are any
+_LENGTH = re.compile(r"P(?:(\d{1,4})D)?T(?:(\d{1,5})H)?(?:(\d{1,5})M)?(?:(\d{1,9}(?:[.,]\d{1,9})?)S)?")
 
 
 class Refused(Exception):
@@ -62,11 +64,12 @@ def _sheet(workbook: CalamineWorkbook, number: int, most_rows: int) -> dict[str,
         return None
     used = [k for k in range(max(map(len, rows))) if any(k < len(row) and row[k] != "" for row in rows)]
     top = rows[first : first + 1 + _TITLE_LINES]
-    months = [any(k < len(row) and str(row[k]).strip().casefold() == "period" for row in top) for k in used]
+    columns = [[row[k] if k < len(row) else "" for row in rows[first:]] for k in used]
+    kinds = [_kind([str(row[k]).strip().casefold() if k < len(row) else "" for row in top]) for k in used]
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\n")
-    for row in rows[first:]:
-        cells = [_cell(row[k] if k < len(row) else "", month) for k, month in zip(used, months, strict=True)]
+    both = zip(columns, kinds, strict=True)
+    for cells in zip(*(_cells(column, kind) for column, kind in both), strict=True):
         if any(cells):
             writer.writerow(cells)
         else:
@@ -74,20 +77,57 @@ def _sheet(workbook: CalamineWorkbook, number: int, most_rows: int) -> dict[str,
     return {"number": number, "first_row": first + 1, "csv": text.getvalue()}
 
 
-def _cell(value: Any, month: bool) -> str:
-    """A cell as CSV would hold it. In a column of months one that the spreadsheet made a date of is a month again."""
+def _kind(top: list[str]) -> str:
+    """What a column holds where its heading is one of ours: months, seconds or anything else."""
+    if "period" in top:
+        return "month"
+    return "seconds" if any(name.endswith("_s") and " " not in name for name in top) else ""
+
+
+def _cells(column: list[Any], kind: str) -> list[str]:
+    """A column's cells as CSV would hold them.
+
+    An ods does not say whether a cell is a time of day or a length: below one of a day or more, all are lengths.
+    """
+    if kind == "seconds" and any(isinstance(cell, str) and length_s(cell) is not None for cell in column):
+        column = [_since_midnight(cell) if isinstance(cell, time) else cell for cell in column]
+    return [_cell(cell, kind) for cell in column]
+
+
+def _since_midnight(at: time) -> timedelta:
+    return timedelta(hours=at.hour, minutes=at.minute, seconds=at.second, microseconds=at.microsecond)
+
+
+def length_s(text: str) -> float | None:
+    """The seconds of a length such as PT1H05M30S; None for any other text."""
+    found = _LENGTH.fullmatch(text.strip())
+    if found is None or not any(found.groups()):
+        return None
+    days, hours, minutes, seconds = (float((part or "0").replace(",", ".")) for part in found.groups())
+    return round(days * 86_400 + hours * 3600 + minutes * 60 + seconds, 6)
+
+
+def _cell(value: Any, kind: str) -> str:
+    """A cell as CSV would hold it.
+
+    In our column of months one that the spreadsheet made a date of is a month again, in ours of seconds a length is
+    seconds; elsewhere it is written as a length, which no number is.
+    """
     if isinstance(value, bool):
         return "true" if value else "false"
     if isinstance(value, float):
         if not math.isfinite(value):
             return ""
         return str(int(value)) if value.is_integer() and abs(value) < 1e15 else repr(value)
-    if isinstance(value, datetime | date) and month:
+    if isinstance(value, datetime | date) and kind == "month":
         return f"{value:%Y-%m}"
     if isinstance(value, datetime | date | time):
         return value.isoformat()
     if isinstance(value, timedelta):
-        return _cell(value.total_seconds(), month)
+        seconds = _cell(value.total_seconds(), kind)
+        return seconds if kind == "seconds" or seconds.startswith("-") else f"PT{seconds}S"
+    if kind == "seconds" and (length := length_s(str(value))) is not None:
+        return _cell(length, kind)
     return _SPACES.sub(" ", str(value)).strip()
 
 

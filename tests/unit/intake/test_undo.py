@@ -127,7 +127,7 @@ def test_what_stands_in_the_way_is_told(month):
         undo(month, 1, spoken_of={"agendas": {"C1", "C7"}})
     with database.open_for_writing(month) as con:
         con.execute("update care_events set at_s = 901 where case_id = 'C1'")
-    with pytest.raises(UsageError, match="1 parts of its cases were changed since"):
+    with pytest.raises(UsageError, match="1 part of its cases was changed since"):
         undo(month, 1, spoken_of={})
     with pytest.raises(UsageError, match="batch 9: there is none"):
         undo(month, 9, spoken_of={})

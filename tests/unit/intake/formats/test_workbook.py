@@ -49,7 +49,10 @@ def ods(**sheets) -> bytes:
         for row in rows:
             line = TableRow()
             for value in row:
-                if isinstance(value, str):
+                if isinstance(value, timedelta):  # OpenDocument 1.3, part 3, 19.387: office:time-value is a duration
+                    minutes, seconds = divmod(value.total_seconds(), 60)
+                    cell = TableCell(valuetype="time", timevalue=f"PT{minutes:.0f}M{seconds:g}S")
+                elif isinstance(value, str):
                     cell = TableCell(valuetype="string")
                     cell.addElement(P(text=value))
                 else:
@@ -137,6 +140,36 @@ def test_times_that_a_spreadsheet_holds_as_lengths_keep_their_quarter_seconds(db
     with database.open_for_reading(db) as con:
         asked = "select at_s from care_events order by at_s"
         assert [at_s for (at_s,) in con.execute(asked).fetchall()] == [0.25, 100_000.25, 123_456.75]
+
+
+@pytest.mark.parametrize("written", [xlsx, ods])
+def test_times_that_a_spreadsheet_holds_are_read_as_the_column_wants_them(db, tmp_path, written):
+    """As a time of day, as a length under a mapping, and as one in our own column of seconds."""
+    start, units = timedelta(hours=10, minutes=15), tmp_path / "unit_settings.toml"
+    clock = [[f"C{k}", start + timedelta(seconds=k), 140, 10] for k in (1, 1, 2)]
+    clock[1][1] += timedelta(seconds=1.5)
+    since = [["C1", timedelta(minutes=59, seconds=0.5), "epidural"], ["C1", timedelta(hours=26), "senior_called"]]
+    own = [["case_id", "at_s", "event"], *(["C2", *row[1:]] for row in since)]
+    book = tmp_path / f"book.{written.__name__}"
+    book.write_bytes(
+        written(a=[["Case", "Time", "FHR", "Toco"], *clock], b=[["Case", "Elapsed", "Event"], *since], c=own)
+    )
+    units.write_text("""
+[import.mapping.strip]
+kind = "tracing"
+columns = {case_id = "Case", t_s = "Time", fhr_bpm = "FHR", toco = "Toco"}
+units = {t_s = "clock"}
+time_zone = "Europe/Berlin"
+[import.mapping.acts]
+kind = "care_events"
+columns = {case_id = "Case", at_s = "Elapsed", event = "Event"}
+units = {at_s = "duration"}
+""")
+    import_paths(db, [book], settings=load_settings(units), mapping=["strip", "acts"])
+    with database.open_for_reading(db) as con:
+        found = con.execute("select case_id, at_s from care_events order by all").fetchall()
+        assert found == [("C1", 3540.5), ("C1", 93600.0), ("C2", 3540.5), ("C2", 93600.0)]
+        assert con.execute("select * from case_clocks order by all").fetchall()[0][:2] == ("C1", 36901.0)
 
 
 def test_rows_are_numbered_as_the_sheet_numbers_them(db, tmp_path):
