@@ -6,6 +6,7 @@ while a command runs, and pages never open it: they read a published copy (`audi
 
 import contextlib
 import logging
+import re
 import shutil
 import threading
 import time
@@ -140,7 +141,7 @@ def _truly_told(db: Path) -> Iterator[None]:
         yield
     except duckdb.Error as error:
         if any(words in str(error) for words in _DAMAGED):
-            why = f"{db}: damaged ({first_line(error)}); put back a backup: `intrapartum-audit check` says what is left"
+            why = f"{db.name}: damaged ({_unplaced(error, db)}); put back a backup: `intrapartum-audit restore`"
             raise StoreVersionError(why) from error
         told = disk.why(error, db)
         if told is not None:
@@ -204,8 +205,8 @@ def _refuse_truncated(con: Connection, db: Path) -> None:
     # whole blocks, and at least those in use: free ones at the end may be gone
     if (found - _HEADER_BYTES) % block_bytes or found < _HEADER_BYTES + block_bytes * used:
         raise StoreVersionError(
-            f"{db}: found {found} bytes, expected whole blocks of {block_bytes} and {used} of them at least: the end of"
-            " the file is missing; nothing was written. Put back a backup, or the newest of its published copies"
+            f"{db.name}: found {found} bytes, expected whole blocks of {block_bytes} and {used} of them at least: the"
+            " end of the file is missing; nothing was written. Put back a backup, or the newest of its published copies"
         )
 
 
@@ -317,18 +318,18 @@ def _replay(db: Path) -> None:
 
 def _unopened(db: Path, said: str) -> StoreVersionError:
     """Why a file cannot be opened, as far as DuckDB knows."""
-    why = first_line(said)
+    why = _unplaced(said, db)
     if _UNREPLAYED in said:
         return StoreVersionError(
-            f"{db}: the last changes, which a stopped command left in {db.name}.wal, cannot be taken in ({why});"
+            f"{db.name}: the last changes, which a stopped command left in {db.name}.wal, cannot be taken in ({why});"
             " nothing was changed or removed: put back a backup of both files"
         )
     if "Permission denied" in said:
-        return StoreVersionError(f"{db}: may not be opened by this user ({why})")
+        return StoreVersionError(f"{db.name}: may not be opened by this user ({why})")
     if "not a valid DuckDB database" in said:
-        return StoreVersionError(f"{db}: not a database this program can open ({why})")
+        return StoreVersionError(f"{db.name}: not a database this program can open ({why})")
     return StoreVersionError(
-        f"{db}: cannot be opened ({why}); nothing was changed: if it is damaged, put back a backup"
+        f"{db.name}: cannot be opened ({why}); nothing was changed: if it is damaged, put back a backup"
     )
 
 
@@ -353,3 +354,12 @@ def first_line(said: object) -> str:
     """The first line of what an error says."""
     text = str(said).strip()
     return text.splitlines()[0] if text else "no reason given"
+
+
+def _unplaced(said: object, db: Path) -> str:
+    """The first line of what DuckDB says, without the path of the file that the sentence names already."""
+    line = first_line(said)
+    for path in sorted({str(db), str(db.absolute()), str(db.resolve())}, key=len, reverse=True):
+        line = re.sub(rf'(?:the )?file "{re.escape(path)}"', "the file", line, flags=re.IGNORECASE)
+        line = line.replace(path, db.name)
+    return line

@@ -93,6 +93,7 @@ CASES = [
     cases("rows_differ", "case_id,period,parity\nC1,2025-03,0\nC1,2025-03,1\n", "that differ in parity; none is kept", 2, "case_id", rejected=2),
     cases("stage_after_birth", "case_id,period,second_stage_s,birth_s\nC1,2025-03,9000,8000\n", "expected birth after it", 2, "second_stage_s", accepted=1),
     cases("twin_births", f"{TWO}C1,2025-03,A,100\nC1,2025-03,B,900\n", "100 of fetus A is stored", 3, "birth_s", accepted=2, severity=FLAG),
+    cases("second_twin_alone", "case_id,period,fetus\nC1,2025-03,b\n", "found fetus B of a case and no fetus A in this file", 2, "fetus", accepted=1, severity=FLAG),
     cases("twin_of_one", "case_id,period,fetus,plurality\nC1,2025-03,A,1\nC1,2025-03,B,1\n", "found plurality 1 and fetus B", 3, "plurality", accepted=2, severity=FLAG),
     cases("deficit_sign_by_gas", "case_id,period,cord_artery_ph,cord_artery_pco2_kpa,cord_artery_base_deficit_mmol_l\nC1,2025-03,7.20,7.0,-5.5\n", "this looks like base excess, change its sign", 2, "cord_artery_base_deficit_mmol_l", accepted=1),
     cases("deficit_against_gas", "case_id,period,cord_artery_ph,cord_artery_pco2_kpa,cord_artery_base_deficit_mmol_l\nC1,2025-03,7.30,6.0,19\n", "expected about", 2, "cord_artery_base_deficit_mmol_l", accepted=1, severity=FLAG),

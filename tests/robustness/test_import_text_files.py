@@ -48,7 +48,7 @@ FILES = [
     hostile("thousand_or_not_quoted.csv", b'case_id,period,birth_s\nC1,2025-03,"1,234"\n', "a comma before three figures", row=2, column="birth_s"),
     hostile("both_marks.csv", b"case_id;period;cord_artery_ph\nC1;2025-03;7,12\nC2;2025-03;7.12\n", "decimal points (row 3) and decimal commas (row 2)", row=3, column="cord_artery_ph"),
     hostile("point_among_commas.csv", b"case_id;period;cord_artery_ph;birth_s\nC1;2025-03;7,12;1.234\n", "a decimal point in a file with decimal commas", row=2, column="birth_s", accepted=1),
-    hostile("eight_days.csv", b"case_id,period,gestation_weeks\nC1,2025-03,39+8\n", "more than 6 days", row=2, column="gestation_weeks", accepted=1),
+    hostile("eight_days.csv", b"case_id,period,gestation_weeks\nC1,2025-03,39+8\n", "weeks and 8 days", row=2, column="gestation_weeks", accepted=1),
     hostile("nul.csv", GOOD + b"C1,0.75,\x00140,1\n", "zero byte", row=5),
     hostile("nul_header.csv", b"case_id,t_s\x00,fhr_bpm,toco\n" + ROWS, "zero byte", row=1),
     hostile("nul_tail.csv", GOOD + b"\x00" * 512, "zero byte", row=5),

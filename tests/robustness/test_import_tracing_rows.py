@@ -58,6 +58,7 @@ FILES = [
     bad("case_control", "C\x07-2,2,140,1", "a pseudonymous code of at most", "case_id"),
     Hostile("fetus_long.csv", rows("C1,0,140,1,ABCDEFGHI", first=0, header="case_id,t_s,fhr_bpm,toco,fetus\n"), "found another fetus", 2, "fetus", rejected=1),
     Hostile("fetus_sign.csv", rows("C1,0,140,1,?", first=0, header="case_id,t_s,fhr_bpm,toco,fetus\n"), "found another fetus", 2, "fetus", rejected=1),
+    Hostile("fetus_second_alone.csv", rows("C1,0,140,1,b", "C1,0.25,140,1,b", first=0, header="case_id,t_s,fhr_bpm,toco,fetus\n"), "found fetus B of a case and no fetus A in this file", 2, "fetus", accepted=2, severity="flagged"),
     Hostile("mhr_word.csv", rows("C1,0,140,1,80", "C1,0.25,140,1,x", first=0, header="case_id,t_s,fhr_bpm,toco,mhr_bpm\n"), NUMBER, 3, "mhr_bpm", accepted=2),
     Hostile("mhr_huge.csv", rows("C1,0,140,1,80", "C1,0.25,140,1,999", first=0, header="case_id,t_s,fhr_bpm,toco,mhr_bpm\n"), "expected 0 to 300", 3, "mhr_bpm", accepted=2),
     Hostile("too_fast.csv", rows(*[f"C1,{k / 25},140,1" for k in range(50)], first=0), "found 25 samples a second, expected 0.5 to 10", 2, "t_s", rejected=50),

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from audit.intake.checks import fields
-from audit.intake.checks.codes import as_code, is_unit
+from audit.intake.checks.codes import as_code, first_missing, is_unit
 from audit.intake.checks.cord_gases import check_gases
 from audit.intake.checks.fields import BadValue, refuse_calendar_times
 from audit.intake.checks.rows import BadRow, case_of, checked_rows, fetus_of
@@ -253,6 +253,9 @@ def _facts_of_first_fetus(rows: list[CaseRow], remarks: Remarks) -> list[CaseRow
     out: list[CaseRow] = []
     for row in rows:
         if not out or out[-1].case_id != row.case_id:
+            alone = first_missing([row.fetus])
+            if alone:
+                remarks.flag(row.row_number, "fetus", None, alone)
             out.append(row)
             continue
         leading = next(r for r in out if r.case_id == row.case_id)

@@ -2,6 +2,7 @@
 
 import math
 import re
+from collections.abc import Collection
 from typing import Any
 
 from audit.intake.checks.fields import as_text
@@ -43,6 +44,14 @@ def bad_fetus(fetus: str) -> str | None:
     if not _FETUS.fullmatch(fetus):
         return f"found another fetus ({shape(fetus)}), expected one of A to F (or 1 to 6)"
     return None
+
+
+def first_missing(fetuses: Collection[str]) -> str | None:
+    """What to remark on the fetuses that a file has of one case, or None where the first is among them."""
+    if not fetuses or {"A", "1"} & set(fetuses):
+        return None
+    there = " and ".join(sorted(fetuses))
+    return f"found fetus {there} of a case and no fetus A in this file, expected A for an only one"
 
 
 def bad_reader(reader: str) -> str | None:

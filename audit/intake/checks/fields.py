@@ -93,7 +93,7 @@ def as_weeks(value: Any) -> float | None:
         return as_number(value)
     days = int(found[2] or found[3] or found[4])
     if days > 6:
-        raise BadValue("found weeks and more than 6 days, expected 0 to 6 days")
+        raise BadValue(f"found weeks and {days} days, expected 0 to 6 days")
     return int(found[1]) + days / 7
 
 

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from audit.intake.checks import sampling, times
 from audit.intake.checks.channels import Channels, channels_of
-from audit.intake.checks.codes import bad_case_id, bad_fetus
+from audit.intake.checks.codes import bad_case_id, bad_fetus, first_missing
 from audit.intake.checks.fields import CALENDAR
 from audit.intake.door.remarks import FileRefused, Remarks
 from audit.intake.door.shape import shape
@@ -75,6 +75,10 @@ def by_fetus(table: SampleTable, remarks: Remarks) -> Iterator[TracingRows]:
     for k, (case_id, typed) in names.items():
         together.setdefault((case_id, typed if bad_fetus(typed) else typed.upper()), []).append(k)
     rows_of = _rows_by_key(key)
+    found: dict[str, list[str]] = {}
+    for case_id, fetus in together:
+        if not (bad_case_id(case_id) or bad_fetus(fetus)):
+            found.setdefault(case_id, []).append(fetus)
     for (case_id, fetus), keys in sorted(together.items()):
         at = rows_of[keys[0]] if len(keys) == 1 else np.sort(np.concatenate([_numbers(rows_of[k]) for k in keys]))
         typed = sorted({names[k][1] for k in keys})
@@ -84,6 +88,9 @@ def by_fetus(table: SampleTable, remarks: Remarks) -> Iterator[TracingRows]:
                 f"found the fetus {' and '.join(typed)} in one case, expected one way to write it: taken as {fetus}"
             )
             remarks.flag(row, "fetus", None, reason)
+        alone = first_missing(found.pop(case_id, []))
+        if alone:
+            remarks.flag(int(table.row_numbers[_numbers(rows_of[keys[0]])[0]]), "fetus", None, alone)
         rows = TracingRows(
             case_id,
             fetus,
