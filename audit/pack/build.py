@@ -32,6 +32,7 @@ from audit.settings import Settings, settings_for
 from audit.store import database, published, seal
 from audit.store.database import records
 from audit.store.published import Source
+from audit.tables.agreement import PUBLISHED
 from audit.tables.definition import Table
 from audit.tables.meeting import EFFECT_CAUTION, EFFECTS
 from audit.tables.renderers import to_csv
@@ -153,7 +154,7 @@ def gather(
         if chosen.for_outside:
             counted = coverage.suppressed(con, counted, period, least=chosen.min_cell)
         every = () if chosen.for_outside else (front.agenda_table(agenda), month_table(con, settings, period))
-        sections, in_full, published_figures = _sections(db, con, settings, period, chosen)
+        sections, in_full, others = _sections(db, con, settings, period, chosen)
         unread = database.rows(con, "month/hidden", {"period": period})
         runs, sources = records(con, "data_quality/runs"), records(con, "pack/sources")
         jobs = _cases(db, con, copy, settings, period, chosen, agenda)
@@ -200,7 +201,7 @@ def gather(
             settings,
             log_head=log.head(db),
             accuracy=accuracy_lines(db),
-            published=published_figures,
+            published=others,
             copy_note=copy.note,
         ),
     )
@@ -217,8 +218,8 @@ def _held(db: Path, settings: Settings, period: str) -> str:
 
 def _sections(
     db: Path, con: database.Connection, settings: Settings, period: str, options: PackOptions
-) -> tuple[list[Section], list[Table], Table | None]:
-    """The parts after the cover, tables of which they show some columns only, and what others published of readers."""
+) -> tuple[list[Section], list[Table], list[str]]:
+    """The parts after the cover, tables of which paper shows a part only, and what others published of readers."""
     found = []
     monthly = trends.document(con, settings, db=db, standard=options.standard)
     last = months_.last_of(period)
@@ -248,7 +249,9 @@ def _sections(
     if agreement.standards_read(con, None):
         found.append(front.agreement_section(read, options))
     in_full = [] if options.for_outside or not became else [EFFECTS.filled(became, note=EFFECT_CAUTION)]
-    return found, in_full, front.published_table(read)
+    if not (read and read["windows"]):
+        return found, in_full, []
+    return found, [*in_full, PUBLISHED.filled(read["published"])], front.published_lines(read)
 
 
 def _cases(

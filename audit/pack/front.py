@@ -1,7 +1,9 @@
 """The parts beside the cases: cover, counts, last month's actions, response times, agreement."""
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
+from itertools import groupby
+from operator import itemgetter
 from typing import Any
 
 from audit import months, vocabulary
@@ -227,7 +229,7 @@ def agreed_section(found: Mapping[str, Any]) -> Section:
 
 
 def agreement_section(document: Mapping[str, Any] | None, options: PackOptions) -> Section:
-    """How far readers agreed, with intervals, the computed reading apart; `published_table` stands with the methods."""
+    """How far readers agreed, with intervals, the computed reading apart; `published_lines` stand with the methods."""
     title = "Reader agreement"
     if document is None or not document["windows"]:
         return Section(title=title, paragraphs=("No reads of this month's windows.",))
@@ -251,16 +253,27 @@ def agreement_section(document: Mapping[str, Any] | None, options: PackOptions) 
     )
 
 
-def published_table(document: Mapping[str, Any] | None) -> Table | None:
-    """What others measured of readers; None where nothing of ours stands beside it."""
-    if document is None or not document["windows"]:
-        return None
-    rows, former = [], None
-    for row in document["published"]:
-        setting = (row["study"], row["setting"])
-        rows.append({**row, "setting": "as above"} if setting == former else row)
-        former = setting
-    return agreement_tables.PUBLISHED_ON_PAPER.filled(rows, note=_PUBLISHED_NOTE)
+def published_lines(document: Mapping[str, Any] | None) -> list[str]:
+    """What others measured of readers, a sentence a study; none where no reads of ours stand beside it."""
+    if document is None or not document["published"]:
+        return []
+    return [
+        f"Published figures of the {words_.words(document['item'])}. {_PUBLISHED_NOTE}",
+        *(
+            f"{study} ({setting}): {'; '.join(_found_words(figures))}."
+            for (study, setting), figures in groupby(document["published"], itemgetter("study", "setting"))
+        ),
+    ]
+
+
+def _found_words(figures: Iterable[Mapping[str, Any]]) -> Iterator[str]:
+    """Figures of one statistic after each other, as 'PA overall 0.48 (0.47 to 0.50), normal ...'."""
+    for statistic, found in groupby(figures, itemgetter("statistic")):
+        yield f"{statistic} " + ", ".join(
+            f"{row['part']} {row['value']:.2f}"
+            + ("" if row["low"] is None else f" ({row['low']:.2f} to {row['high']:.2f})")
+            for row in found
+        )
 
 
 def _computed_words(computed: Mapping[str, Any]) -> str:

@@ -10,7 +10,6 @@ from audit.pack.model import Section
 from audit.questions.in_force import departure_lines
 from audit.settings import Settings, settings_for
 from audit.tables import cases as tables
-from audit.tables.definition import Table
 from audit.version import __version__
 
 CAUTION = (
@@ -36,7 +35,7 @@ def methods_section(
     *,
     log_head: str | None,
     accuracy: Sequence[str],
-    published: Table | None = None,
+    published: Sequence[str] = (),
     copy_note: str | None = None,
 ) -> Section:
     """Standards with editions, settings, runs, files, the reading's accuracy as far as known, published figures."""
@@ -52,6 +51,7 @@ def methods_section(
             f"Settings in force: SHA-256 {settings.sha256}; {changed}.",
             *departure_lines(settings),
             *chain,
+            *published,
         ),
         tables=(
             tables.EDITIONS.filled(
@@ -60,7 +60,6 @@ def methods_section(
             ),
             tables.RUNS.filled(runs),
             tables.SOURCES.filled(sources, note=_SOURCES_NOTE),
-            *([] if published is None else [published]),
         ),
     )
 

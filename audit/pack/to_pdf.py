@@ -107,6 +107,7 @@ def _outcomes(pack: Pack) -> dict[str, Any]:
         tables.append(
             {
                 "title": "How it ended",
+                "beside": True,
                 "columns": [{"title": title, "number": False} for title in ("Measure", *(head for head, _ in some))],
                 "rows": [[measure, *(values.get(measure, NOT_KNOWN) for _, values in some)] for measure in measures],
                 "note": " ".join(notes),

@@ -79,7 +79,6 @@ PUBLISHED = TableDefinition(
     title="Published figures",
     empty="No published figure for this item is known to the program.",
 )
-PUBLISHED_ON_PAPER = PUBLISHED.only("study", "setting", "part", "statistic", "value", "low", "high")
 APART = TableDefinition(
     "windows_apart",
     (

@@ -152,7 +152,7 @@ RUNS = TableDefinition(
     "runs",
     (
         Column("run_id", "Run", width="small"),
-        Column("version", "Program version"),
+        Column("version", "Version"),
         Column("settings_sha256", "Settings SHA-256, first 16", value=lambda row: str(row["settings_sha256"])[:16]),
         *numbers(tracings="Tracings", failed="Failed"),
     ),
