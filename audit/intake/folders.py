@@ -238,7 +238,8 @@ def _belongs_to_a_header(path: Path, headers: dict[Path, set[str]]) -> bool:
                 first = {line.split()[0] for line in lines[1:] if line.split() and not line.startswith("#")}
                 # the lines of a record in segments name records
                 segments = any("/" in line.split()[0] for line in lines[:1] if line.split())
-                names |= {f"{name}.hea" for name in first} if segments else first
+                named = {f"{name}.hea" for name in first} if segments else first
+                names |= named - {header.name}  # one that names itself is refused, and not passed over
             except OSError:
                 continue
         headers[folder] = names

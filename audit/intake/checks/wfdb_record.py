@@ -17,7 +17,7 @@ from audit.intake.checks.tracings import TracingRows
 from audit.intake.door.remarks import FileRefused, Remarks
 from audit.intake.door.shape import shape
 from audit.intake.formats.recording_part import held
-from audit.intake.formats.signal_names import channel, is_rate_unit
+from audit.intake.formats.signal_names import IN_KPA, channel, is_rate_unit, toco_factor
 from audit.intake.formats.wfdb_file import Header, SignalLine
 from audit.settings import Settings
 
@@ -92,6 +92,9 @@ def _tracings(header: Header, signals: list[NDArray[np.float64]], remarks: Remar
         )
     if toco is None:
         remarks.message("the record has no uterine activity")
+    elif (factor := toco_factor(header.signals[toco].units)) != 1.0:
+        signals = [values * factor if k == toco else values for k, values in enumerate(signals)]
+        remarks.message(f"the uterine activity {IN_KPA}")
 
     def times(k: int) -> NDArray[np.float64]:
         return np.arange(len(signals[k])) / (header.sample_rate_hz * header.signals[k].per_frame)

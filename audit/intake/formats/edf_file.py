@@ -16,7 +16,7 @@ from audit.intake.door.remarks import FileRefused
 from audit.intake.door.shape import shape
 from audit.intake.formats.parts import Part, events_part
 from audit.intake.formats.recording_part import MOST_SAMPLES, Signal, recording_part
-from audit.intake.formats.signal_names import channel, is_rate_unit
+from audit.intake.formats.signal_names import IN_KPA, channel, is_rate_unit, toco_factor
 from audit.setting_tables.intake import ImportOptions
 
 ANNOTATIONS = "EDF Annotations"
@@ -73,8 +73,12 @@ def edf_parts(data: bytes, case_id: str, options: ImportOptions) -> list[Part]:
         unknown += found is None and signal.label != ANNOTATIONS
         if found is not None and values.size:
             steps = np.arange(signal.samples) * (header.record_s / signal.samples)
-            said = None if found[0] == "toco" or is_rate_unit(signal.unit) else "is in another unit than bpm"
-            signals.append(Signal(*found, (starts[:, None] + steps).reshape(-1), values.reshape(-1), said))
+            factor = toco_factor(signal.unit) if found[0] == "toco" else 1.0
+            if found[0] == "toco":
+                said = None if factor == 1.0 else IN_KPA
+            else:
+                said = None if is_rate_unit(signal.unit) else "is in another unit than bpm"
+            signals.append(Signal(*found, (starts[:, None] + steps).reshape(-1), values.reshape(-1) * factor, said))
     recording = recording_part(case_id, signals, unknown)
     remarks = [
         (round(at_s - starts_at(annotations), 3), text) for record in annotations for at_s, text in record if text
@@ -95,8 +99,12 @@ def read_header(data: bytes) -> EdfHeader:
     length, records = _whole(data[184:192], "the header's length"), _whole(data[236:244], "the number of data records")
     record_s = _number(data[244:252], "the length of a data record")
     count = _whole(data[252:256], "the number of signals")
-    if not 1 <= count <= _MOST_SIGNALS or length != _FIXED * (count + 1) or len(data) < length:
+    if not 1 <= count <= _MOST_SIGNALS or length != _FIXED * (count + 1):
         raise FileRefused(f"found an EDF header of {length} bytes for {count} signals, expected 256 and 256 for each")
+    if len(data) < length:
+        raise FileRefused(
+            f"found {len(data)} bytes of an EDF header of {length}: it is cut off; copy or export it again"
+        )
     fields: list[list[bytes]] = []
     at = _FIXED
     for width in _WIDTHS:

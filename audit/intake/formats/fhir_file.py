@@ -7,6 +7,7 @@ sample and dates go, but for the month of birth.
 """
 
 import json
+from calendar import monthrange
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, field
@@ -100,6 +101,8 @@ def _within(resource: Any, depth: int) -> Iterator[Resource]:
     newer = next((name for name in _ONLY_R5.get(kind, ()) if name in resource), None)
     if newer is not None:
         raise _release5(f"{kind}.{newer}")
+    if kind == "Encounter" and isinstance(resource.get("class"), list):
+        raise _release5("several Encounter.class")
     if kind != "Bundle":
         yield resource
         return
@@ -280,7 +283,7 @@ def _parts(labours: dict[str, _Labour], said: tuple[str, ...]) -> list[Part]:
     parts: list[Part] = []
     cases: list[dict[str, Any]] = []
     events: dict[str, list[Any]] = {"case_id": [], "at_s": [], "event": [], "event_id": []}
-    unplaced = 0
+    unplaced = unsure = 0
     for case_id, labour in labours.items():
         rates = [at for meaning, _, at, *_ in labour.signals if meaning == "fhr_bpm"]
         zero = min((at for _, _, at, *_ in labour.signals), default=None) if rates else None
@@ -292,7 +295,10 @@ def _parts(labours: dict[str, _Labour], said: tuple[str, ...]) -> list[Part]:
                     events[name].append(value)
         else:
             unplaced += len(labour.events)
-        cases += _rows(case_id, labour, zero)
+        born = _born(labour, zero)
+        if born is not None:
+            cases += _rows(case_id, labour, born)
+            unsure += _may_be_another_month(born)
     if cases:
         names = list(dict.fromkeys(name for row in cases for name in row))
         parts.insert(0, table_part("cases", {name: [row.get(name) for row in cases] for name in names}))
@@ -300,6 +306,11 @@ def _parts(labours: dict[str, _Labour], said: tuple[str, ...]) -> list[Part]:
         parts.append(table_part("care events", dict(events)))
     if unplaced:
         said = (*said, f"{unplaced:,} care events have no tracing to count from and are not stored")
+    if unsure:
+        near = (
+            "labours lie near a month's end with times in UTC: their month is that of UTC, which may not be the unit's"
+        )
+        said = (*said, f"{unsure:,} {near}")
     if not parts:
         raise FileRefused("; ".join(("found no tracing, outcome or care event of a known code", *said)))
     parts[0] = Part(parts[0].place, parts[0].ending, parts[0].data, (*parts[0].said, *said))
@@ -320,14 +331,20 @@ def _signals(labour: _Labour, zero: datetime) -> list[Signal]:
     return signals
 
 
-def _rows(case_id: str, labour: _Labour, zero: datetime | None) -> list[dict[str, Any]]:
+def _born(labour: _Labour, zero: datetime | None) -> datetime | None:
+    """The time that tells the month: of the birth or the first outcome, else of the first sample."""
+    told = [at for *_, at in labour.outcomes if at is not None]
+    return min(told + [at for at, event, _ in labour.events if event == "birth"], default=zero)
+
+
+def _may_be_another_month(at: datetime) -> bool:
+    """Does it stand in UTC, and is the month another one somewhere (12 h behind UTC to 14 h before it)?"""
+    last = monthrange(at.year, at.month)[1]
+    return not at.utcoffset() and ((at.day == 1 and at.hour < 12) or (at.day == last and at.hour >= 10))
+
+
+def _rows(case_id: str, labour: _Labour, born: datetime) -> list[dict[str, Any]]:
     """Rows of a cases file; values that contradict each other stand in rows of their own, which are kept out there."""
-    born = [at for *_, at in labour.outcomes if at is not None] + [
-        at for at, event, _ in labour.events if event == "birth"
-    ]
-    at = min(born) if born else zero
-    if at is None:
-        return []
     rows: dict[str, list[dict[str, Any]]] = {}
     told: dict[tuple[str, str], set[Any]] = {}
     for fetus, name, value, _ in labour.outcomes:
@@ -338,5 +355,5 @@ def _rows(case_id: str, labour: _Labour, zero: datetime | None) -> list[dict[str
             mine.append({})
         mine[len(known)][name] = value
         known.add(value)
-    head = {"case_id": case_id, "period": f"{at:%Y-%m}"}
+    head = {"case_id": case_id, "period": f"{born:%Y-%m}"}
     return [{**head, "fetus": fetus, **row} for fetus, each in (rows or {"A": [{}]}).items() for row in each]

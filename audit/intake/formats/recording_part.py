@@ -11,6 +11,7 @@ from audit.intake.formats.parts import Part, table_part
 from audit.intake.formats.signal_names import Channel
 
 MOST_SAMPLES = 20_000_000  # of one signal: 7 days at 33 Hz; our choice, keeps memory under 2 GiB
+_SAME_TIME_S = 1e-6
 Floats = NDArray[np.float64]
 
 
@@ -51,14 +52,21 @@ def recording_part(case_id: str, signals: list[Signal], unknown: int) -> Part:
     said = [f"{left} signal{'s are' if left > 1 else ' is'} not stored"] if left else []
     said += [] if toco is not None else ["the recording has no uterine activity"]
     said += [f"the signal of fetus {rate.fetus} {rate.said}" for rate in rates if rate.said]
+    said += [f"the uterine activity {toco.said}"] if toco is not None and toco.said else []
     return table_part("recording", columns, tuple(said))
 
 
 def held(own_t_s: Floats, values: Floats, t_s: Floats) -> Floats:
-    """A channel at the times of another: the sample that was the last one then, NaN in gaps of more than a step."""
+    """A channel at the times of another: the sample in force then, NaN where none was.
+
+    A sample stands until the next one, and for one step where that is more than half a step late; a lone one has no
+    step and stands for its own time alone.
+    """
     if not len(own_t_s):
         return np.full(len(t_s), np.nan)
-    at = np.searchsorted(own_t_s, t_s + 1e-6, side="right") - 1
-    step_s = float(np.median(np.diff(own_t_s))) if len(own_t_s) > 1 else np.inf
-    old = (at < 0) | (t_s - own_t_s[np.maximum(at, 0)] > step_s)
-    return np.where(old, np.nan, values[np.maximum(at, 0)])
+    step_s = float(np.median(np.diff(own_t_s))) if len(own_t_s) > 1 else 2 * _SAME_TIME_S
+    following = np.append(own_t_s[1:], np.inf)
+    until = np.where(following - own_t_s > 1.5 * step_s, own_t_s + step_s, following)
+    at = np.searchsorted(own_t_s, t_s + _SAME_TIME_S, side="right") - 1
+    in_force = (at >= 0) & (t_s < until[np.maximum(at, 0)] - _SAME_TIME_S)
+    return np.where(in_force, values[np.maximum(at, 0)], np.nan)

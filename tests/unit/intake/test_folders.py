@@ -78,6 +78,12 @@ def test_a_signal_file_that_looks_like_text_goes_with_its_header(tmp_path):
         assert outcomes(again) == {"R1.hea": "unchanged", "db.duckdb": "left_alone"}
 
 
+def test_a_record_that_names_itself_as_its_segment_is_refused_and_not_passed_over(tmp_path):
+    (tmp_path / "R1.hea").write_text("R1/1 1 4 8\nR1 8\n")
+    (file,) = take(tmp_path, tmp_path).files
+    assert (file.outcome, "record of several segments inside another" in file.message) == ("refused", True)
+
+
 def test_expert_readings_before_their_recordings_are_rejected_and_taken_later(tmp_path):
     experts = tmp_path / "experts.csv"
     experts.write_text("rec_id,expert_id,eval_step1,eval_step2,eval_step3,eval_step4\n1,1,1,2,-1,1\n1,1,3,-1,-1,2\n")

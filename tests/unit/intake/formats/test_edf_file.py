@@ -173,7 +173,7 @@ GOOD = by_hand([(0, VALUES, b""), (10, VALUES, b"")])
 REFUSED = [
     (GOOD[:-1], "cut off"),
     (GOOD[:-100], "cut off"),
-    (GOOD[:300], "found an EDF header of 768 bytes"),
+    (GOOD[:300], "found 300 bytes of an EDF header of 768"),
     (GOOD + b"\0", "more data than the 2 records"),
     (GOOD[:236] + field("two", 8) + GOOD[244:], "the number of data records"),
     (GOOD[:244] + field("0", 8) + GOOD[252:], "data records of 0 s"),

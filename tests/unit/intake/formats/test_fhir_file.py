@@ -169,6 +169,8 @@ REFUSED = [
     (value(offsets="0 1", period=None), "FHIR R5 (SampledData.offsets)"),
     ({"resourceType": "Procedure", "occurrenceDateTime": "2031-03-30"}, "FHIR R5 (Procedure.occurrenceDateTime)"),
     ({"resourceType": "MedicationAdministration", "occurenceDateTime": "2031"}, "FHIR R5"),
+    # R4 has one class, R5 a list of them (HL7 FHIR, Encounter.class)
+    (bundle({"resourceType": "Encounter", "class": [concept("IMP")]}, GOOD), "FHIR R5 (several Encounter.class)"),
     (value(period=0), "no period above 0"),
     (value(period=None), "no period above 0"),
     (value(dimensions=None), "no dimensions"),
@@ -195,6 +197,12 @@ def test_what_cannot_be_read_is_refused_and_says_why(offered):
         assert outcome.outcome == "refused", says
         assert says in outcome.message
         assert "quill" not in outcome.message
+
+
+def test_a_month_that_may_be_another_one_where_the_unit_is_is_told():
+    for at, told in (("2031-03-31T22:30:00Z", 1), ("2031-03-31T22:30:00+02:00", 0), ("2031-03-15T22:30:00Z", 0)):
+        said = fhir_parts(json.dumps(samples("140 141", at=at)).encode(), SETTINGS.import_)[0].said
+        assert sum("month is that of UTC" in sentence for sentence in said) == told, at
 
 
 def test_outcomes_that_contradict_each_other_are_kept_out(db, tmp_path):
