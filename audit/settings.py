@@ -21,7 +21,7 @@ from audit.second_reading.card import read_card
 from audit.setting_tables.access import AccessOptions
 from audit.setting_tables.equity import EquityOptions
 from audit.setting_tables.find import FindOptions
-from audit.setting_tables.intake import ImportOptions
+from audit.setting_tables.intake import ImportOptions, Range
 from audit.setting_tables.locale import LocaleTable
 from audit.setting_tables.meeting import MeetingOptions
 from audit.setting_tables.pack import PackTable
@@ -102,6 +102,14 @@ class Settings(AnalysisSettings, frozen=True, dict=True):
         known = sorted({rule.standard for rule in self.response.rules.values()})
         if self.trends.standard not in known:
             raise Unfit("trends.standard", self.trends.standard, f"one of {', '.join(map(repr, known))}")
+
+    def range_of(self, column: str) -> Range | None:
+        """Lowest and highest value of a column that is stored; None = any."""
+        if column.endswith("_ph"):
+            return self.cord_gas.ph_lowest, self.cord_gas.ph_highest
+        if column.endswith("_pco2_kpa"):
+            return self.cord_gas.pco2_lowest_kpa, self.cord_gas.pco2_highest_kpa
+        return self.import_.ranges.of(column)
 
     @cached_property
     def tables(self) -> dict[str, Any]:

@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 import pyarrow as pa
 
-from audit import __version__
+from audit.analysis import made_by
 from audit.analysis.episode_id import episode_id
 from audit.settings import load_settings
 from audit.store import database, published
@@ -95,7 +95,7 @@ def _runs(con: database.Connection) -> None:
             {
                 "run_id": RUN,
                 "settings_sha256": settings.sha256,
-                "version": __version__,
+                "version": made_by.version(),
                 "started_at": datetime(2031, 6, 1, 8, 0),
                 "finished_at": datetime(2031, 6, 1, 8, 1),
                 "cases": 6,
@@ -216,7 +216,7 @@ def _state(con: database.Connection, case_id: str, fetus: str) -> None:
         "tracing_states",
         [{"case_id": case_id, "fetus": fetus, "run_id": RUN, "state": "failed" if failed else "read",
           "reason": "ValueError: too short" if failed else None, "inputs_sha256": "3" * 64,
-          "settings_sha256": load_settings().sha256, "version": __version__, "start_s": 0.0, "duration_s": 5400.0,
+          "settings_sha256": load_settings().sha256, "version": made_by.version(), "start_s": 0.0, "duration_s": 5400.0,
           "seen_fraction": None if failed else 0.97,
           "notes": None if failed else ["3% of the samples hold no signal.", "The baseline is indeterminate."]}],
     )  # fmt: skip

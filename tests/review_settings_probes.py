@@ -28,7 +28,7 @@ from audit.intake.read_ahead import reading_ahead
 from audit.intake.writing.ledger import Ledger
 from audit.measures.cord_gas import pair_flags
 from audit.questions import trends
-from audit.questions.cases_to_discuss import judge
+from audit.questions.cases_to_discuss import fetuses_of, judge
 from audit.questions.presets import side_by_side
 from audit.questions.reason_types import Rules
 from audit.settings import Settings
@@ -107,6 +107,8 @@ def of_find(settings: Settings) -> Iterator[Any]:
     fetuses = [_fetus(k, rng) for k in range(600)]
     fetuses += [{**_fetus(k, rng), **_PLAIN, "case_id": f"p{k}"} for k in range(40)]
     episodes = [_wait(f"c{k}", rng) for k in range(0, 600, 3)]
+    with database.open_for_reading(_hardly_seen()) as con:
+        yield [(row["case_id"], row["bradycardia_minutes"]) for row in fetuses_of(con, settings.find, None)]
     found = judge(fetuses, episodes, Rules(settings.find, settings.cord_gas))
     yield {case["case_id"]: case for case in found["cases"]}
     yield found
@@ -135,11 +137,16 @@ def of_agreement(settings: Settings) -> Iterator[Any]:
 
 @cache
 def _hardly_seen() -> Path:
-    """A small unit with one labour seen less than usual and one that was short."""
+    """A small unit with one labour seen less than usual, one that was short, and low levels of each length."""
     db = small_database(Path(tempfile.mkdtemp(prefix="settings-")))
     with database.open_for_writing(db) as con:
         con.execute("update tracing_states set seen_fraction = 0.45 where case_id = 'C-002'")
         con.execute("update tracing_states set duration_s = 3000 where case_id = 'C-003'")
+        for case_id, minutes, bpm in (("C-002", 6, 90), ("C-003", 14, 97), ("C-004", 11, 105)):
+            con.execute("delete from epochs where case_id = ?", [case_id])
+            con.execute("insert into level_changes by name select case_id, fetus, run_id, 60.0 as onset_s,"
+                        " 60.0 + 60 * ? as end_s, 140.0 as from_bpm, ? as to_bpm from tracing_states where case_id = ?",
+                        [minutes, bpm, case_id])  # fmt: skip
     return db
 
 

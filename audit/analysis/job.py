@@ -19,7 +19,7 @@ from typing import Any
 import pandas as pd
 
 from audit import logs, processes
-from audit.analysis import on_scheduler, stages, storing
+from audit.analysis import made_by, on_scheduler, stages, storing
 from audit.analysis.guarded import Failed, Given, Result, guarded_read, lost
 from audit.analysis.one_tracing import CaseInput
 from audit.analysis.stale_tracings import inputs_sha256, why_stale
@@ -29,7 +29,6 @@ from audit.settings import Settings
 from audit.store import database, identity
 from audit.store.tracings import load_many
 from audit.tracing.types import Tracing
-from audit.version import __version__
 
 _log = logging.getLogger(__name__)
 BATCH = 24  # tracings read and stored together: large enough to feed the workers, small enough to lose little
@@ -198,7 +197,7 @@ def _begin_run(con: database.Connection, settings: Settings) -> str:
         {
             "run_id": run_id,
             "settings_sha256": settings.analysis_sha256,
-            "version": __version__,
+            "version": made_by.version(),
             "now": _now(),
             "settings_json": json.dumps(settings.tables, sort_keys=True),
         },
@@ -312,7 +311,7 @@ def _store(
         made_of = {
             "inputs_sha256": task.inputs_sha256,
             "settings_sha256": settings.analysis_sha256,
-            "version": __version__,
+            "version": made_by.version(),
         }
         if task.known:
             rows.leaving.extend(

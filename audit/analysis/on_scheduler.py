@@ -10,12 +10,12 @@ from collections.abc import Iterable, Iterator, Sequence
 from contextlib import suppress
 from typing import Any
 
+from audit.analysis import made_by
 from audit.analysis.guarded import Failed, Fitted, Given, Result, lost
 from audit.analysis.one_tracing import CaseInput
 from audit.analysis.partitions import SharedFolder, get_results, put_given, read_partition
 from audit.errors import UsageError
 from audit.settings import AnalysisSettings
-from audit.version import __version__
 
 _log = logging.getLogger(__name__)
 _AHEAD = 3  # partitions for each thread of a worker that lie ready or are being read; our choice
@@ -42,7 +42,7 @@ def in_order(
     """
     client = _client(address)
     shared, under_way = SharedFolder(folder), deque[tuple[str, Sequence[Given], Any]]()
-    asked = client, (shared.address, run), (__version__, settings, second)
+    asked = client, (shared.address, run), (made_by.version(), settings, second)
     try:
         ahead = _AHEAD * max(1, sum(client.nthreads().values()))
         for number, batch in enumerate(batches):

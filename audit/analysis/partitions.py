@@ -18,7 +18,7 @@ import pyarrow as pa
 import pyarrow.parquet as pq
 from pyarrow import fs
 
-from audit.analysis import stages
+from audit.analysis import made_by, stages
 from audit.analysis.guarded import Failed, Fitted, Result, guarded_read
 from audit.analysis.one_tracing import CaseInput, Found
 from audit.errors import UsageError
@@ -26,7 +26,6 @@ from audit.settings import AnalysisSettings
 from audit.store.finding_tables import SCHEMAS
 from audit.store.tracings import NO_SIGNAL, FloatArray, to_hundredths, to_units
 from audit.tracing.types import Tracing
-from audit.version import __version__
 
 _BYTES = pa.map_(pa.string(), pa.binary())
 _SAMPLES = pa.list_(pa.int16())
@@ -130,8 +129,8 @@ def read_partition(
 
     Raises RuntimeError in a worker with another version of the program.
     """
-    if version != __version__:
-        raise RuntimeError(f"found version {__version__} of the program on a worker, expected {version}")
+    if version != made_by.version():
+        raise RuntimeError(f"found version {made_by.version()} of the program on a worker, expected {version}")
     os.umask(0o077)
     shared = SharedFolder(address)
     if not shared.has(_results(run, part)):

@@ -1,8 +1,9 @@
 """The stages in which one tracing is read, what each is given, and which of them a change makes due again.
 
 Reading, then the categories of each standard, then the clock; beside them the readers' windows, the second reading and
-the burden. A stage is known by the hash of all that it is given: its facts and settings, and the hashes of the stages
-before it. What has the same hash is not worked out again; its rows stay, and what later stages need of it is kept.
+the burden. A stage is known by the hash of its code and of all that it is given: its facts and settings, and the hashes
+of the stages before it. What has the same hash is not worked out again; its rows stay, and what later stages need of it
+is kept.
 """
 
 import hashlib
@@ -12,10 +13,10 @@ from functools import cache
 from typing import Any
 
 from audit.analysis.kept import layout
+from audit.analysis.made_by import code_sha256
 from audit.setting_types import plain
 from audit.settings import AnalysisSettings
 from audit.standards.registry import STANDARDS
-from audit.version import __version__
 
 READING, WINDOWS, SECOND_READING, BURDEN, CLOCK = "reading", "windows", "second_reading", "burden", "clock"
 OF_STANDARDS = tuple(STANDARDS)
@@ -46,6 +47,14 @@ TABLES: dict[str, tuple[str, ...]] = {
     SECOND_READING: ("second_readings", "second_reading_lane", "second_reading_evidence"),
     BURDEN: ("burden",),
     CLOCK: ("concern_episodes", "responses", "reader_clocks"),
+}
+# The room whose code makes what a stage finds; that of the stages it is built on goes into its hash with theirs.
+CODE: dict[str, str] = {
+    READING: "tracing",
+    **dict.fromkeys((*OF_STANDARDS, WINDOWS), "standards"),
+    SECOND_READING: "second_reading",
+    BURDEN: "measures",
+    CLOCK: "response",
 }
 DERIVED = tuple(dict.fromkeys(table for stage in EVERY for table in TABLES[stage]))
 
@@ -113,7 +122,7 @@ class Given:
             CLOCK: [settings.response],
             **{name: [of_month[name]] for name in OF_STANDARDS},
         }
-        return _hash_of(__version__, layout(), [plain(table) for table in tables[stage]])
+        return _hash_of(code_sha256(CODE[stage]), layout(), [plain(table) for table in tables[stage]])
 
 
 def due(given: Mapping[str, str], kept: Mapping[str, str]) -> frozenset[str]:

@@ -5,9 +5,9 @@ from typing import Any
 
 import pandas as pd
 
+from audit.analysis import made_by
 from audit.settings import Settings
 from audit.store import database
-from audit.version import __version__
 
 
 def stale_tracings(con: database.Connection, settings: Settings) -> list[tuple[str, str, str]]:
@@ -34,6 +34,6 @@ def why_stale(row: Any, settings: Settings) -> str | None:
         return "the tracing or what is known of the case changed since it was read"
     if row.settings_sha256 != settings.analysis_sha256:
         return "the settings changed since it was read"
-    if row.version != __version__:
-        return f"it was read by version {row.version}"
+    if row.version != made_by.version():
+        return f"it was read by another version of the program, {row.version}"
     return None

@@ -5,12 +5,12 @@ from pathlib import Path
 from typing import Any
 
 from audit import words
+from audit.analysis import made_by
 from audit.pack import validation_file
 from audit.pack.model import Section
 from audit.questions.in_force import departure_lines
 from audit.settings import Settings, settings_for
 from audit.tables import cases as tables
-from audit.version import __version__
 
 CAUTION = (
     "Retrospective review by licensed clinicians. Not for care in progress, not a medical device; local guidelines"
@@ -114,16 +114,16 @@ def compared_with_experts(db: Path) -> str:
 
 
 def _of_other_settings(found: Mapping[str, Any], settings: Settings) -> list[str]:
-    sha256, version = found.get("settings_sha256"), found.get("version")
-    if (sha256, version) == (settings.analysis_sha256, __version__):
+    sha256, version, own = found.get("settings_sha256"), found.get("version"), made_by.version()
+    if (sha256, version) == (settings.analysis_sha256, own):
         return []
     made = (
-        f"with settings {str(sha256)[:8]}, version {str(version)[:20]}"
+        f"with settings {str(sha256)[:8]}, version {str(version)[:24]}"
         if sha256
         else "with settings that the file does not name"
     )
     return [
-        f"These figures were made {made}; in force are settings {settings.analysis_sha256[:8]}, version {__version__}:"
+        f"These figures were made {made}; in force are settings {settings.analysis_sha256[:8]}, version {own}:"
         " run `validate` again."
     ]
 

@@ -11,13 +11,13 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from audit.analysis import made_by
 from audit.errors import SettingsError
 from audit.setting_types import build
 from audit.store import database
 from audit.store.tracings import load_many
 from audit.tracing.read import TracingSettings, read_tracing
 from audit.tracing.types import Reading, Tracing
-from audit.version import __version__
 
 _FETUS_QUERIES = (
     "decelerations",
@@ -132,10 +132,10 @@ def _run(row: dict[str, Any]) -> Run | None:
 def _read_again(tracing: Tracing, row: dict[str, Any]) -> tuple[Reading | None, str | None]:
     if _known(row["state"]) != "read" or _known(row["settings_json"]) is None:
         return None, None
-    if row["version"] != __version__:
+    if row["version"] != made_by.version():
         return None, (
             f"Baseline and unused samples are not drawn: the findings come from version {row['version']} of this"
-            f" program, this is {__version__}. Run the analysis again to see them."
+            f" program, this is {made_by.version()}. Run the analysis again to see them."
         )
     try:
         settings = build(TracingSettings, json.loads(row["settings_json"])["tracing"], "tracing", str)

@@ -15,6 +15,7 @@ from audit.questions.controls import draw_controls, hindrances
 from audit.questions.outcome_reasons import ALWAYS_FIRST, first_rank, without_outcome
 from audit.questions.reason_types import Reason, Rules
 from audit.questions.reasons import GAPS, reasons_of
+from audit.setting_tables.find import FindOptions
 from audit.settings import Settings
 from audit.store import database
 from audit.store.database import Record, records
@@ -76,8 +77,14 @@ def document(
 
 def rows_of(con: database.Connection, settings: Settings, period: str | None) -> tuple[list[Record], list[Record]]:
     """What the reasons rest on: rows of `find/cases`, and of `response/delays`, late ones first."""
-    fetuses = records(con, "find/cases", {"period": period, "least_seen_fraction": settings.find.least_seen_fraction})
-    return fetuses, records(con, "response/delays", {"period": period, "standard": None, "case_id": None})
+    delays = records(con, "response/delays", {"period": period, "standard": None, "case_id": None})
+    return fetuses_of(con, settings.find, period), delays
+
+
+def fetuses_of(con: database.Connection, options: FindOptions, period: str | None) -> list[Record]:
+    """Rows of `find/cases`: what is known of every newborn's labour of that month, None = of all."""
+    names = ("least_seen_fraction", "bradycardia_below_bpm", "bradycardia_minutes")
+    return records(con, "find/cases", {"period": period} | {name: getattr(options, name) for name in names})
 
 
 def judge(fetuses: Sequence[Record], episodes: Sequence[Record], rules: Rules, *, with_outcome: bool = True) -> Record:

@@ -7,9 +7,11 @@ from collections.abc import Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Any
 
 from audit.analysis.stale_tracings import stale_tracings
 from audit.errors import AuditError, StoreBusyError
+from audit.intake.formats.tables import OUTCOME_FIELDS
 from audit.people import verify
 from audit.questions.check_content import against, seal_problems, stretch_problems
 from audit.settings import Settings
@@ -120,8 +122,8 @@ def _looked_through(con: database.Connection, settings: Settings) -> CheckReport
 def _look(con: database.Connection, settings: Settings, report: CheckReport) -> None:
     """Put into the report what is found."""
     report.counts = _counts(con)
-    for name in ("check/orphans", "check/ranges"):
-        for row in database.rows(con, name).itertuples():
+    for found in (database.rows(con, "check/orphans"), database.rows(con, "check/ranges", stored_ranges(settings))):
+        for row in found.itertuples():
             where = row.case_id if row.fetus is None or row.fetus != row.fetus else f"{row.case_id} {row.fetus}"
             report.problems.append(f"{where}: {row.problem}")
     report.problems += [*stretch_problems(con), *seal_problems(con)]
@@ -130,6 +132,14 @@ def _look(con: database.Connection, settings: Settings, report: CheckReport) -> 
     report.stale = [f"{case_id} {fetus}: {why}" for case_id, fetus, why in stale_tracings(con, settings)]
     for row in database.rows(con, "check/failed").itertuples():
         report.failed.append(f"{row.case_id} {row.fetus}: {row.reason}")
+
+
+def stored_ranges(settings: Settings) -> dict[str, list[Any]]:
+    """What `check/ranges` asks for: the columns that have a lowest and a highest value, and these."""
+    ranges = {name: settings.range_of(name) for name in ("gestation_weeks", *OUTCOME_FIELDS)}
+    known = [(name, *span) for name, span in ranges.items() if span is not None]
+    names, lows, highs = map(list, zip(*known, strict=True))
+    return {"names": names, "lows": lows, "highs": highs}
 
 
 def _counts(con: database.Connection) -> dict[str, int]:

@@ -4,6 +4,7 @@ import hashlib
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 
+from audit.questions.cases_to_discuss import fetuses_of
 from audit.response.agreed import DELAYED
 from audit.setting_tables.find import FindOptions
 from audit.settings import Settings
@@ -38,8 +39,7 @@ def document(
     document : `good_care` and `near_miss`, rows of case_id and reasons; `sample`, or None.
     """
     episodes = records(con, "response/delays", {"period": period, "standard": None, "case_id": None})
-    asked = {"period": period, "least_seen_fraction": settings.find.least_seen_fraction}
-    fetuses = records(con, "find/cases", asked)
+    fetuses = fetuses_of(con, settings.find, period)
     return {
         "good_care": good_care(waits, episodes),
         "near_miss": near_misses(fetuses, episodes, settings.find) if with_outcome else [],

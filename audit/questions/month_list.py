@@ -9,6 +9,7 @@ from collections.abc import Mapping, Sequence
 
 from audit import words
 from audit.questions import counted
+from audit.questions.cases_to_discuss import fetuses_of
 from audit.questions.outcome_reasons import outcome_reasons
 from audit.questions.reason_types import Rules
 from audit.response.agreed import DELAYED
@@ -60,8 +61,8 @@ def document(
     episodes = records(con, "response/delays", {"period": period, "standard": standard, "case_id": None})
     outcomes: dict[str, list[str]] = {}
     if discussed["with_outcome"]:
-        asked = {"period": period, "least_seen_fraction": settings.find.least_seen_fraction}
-        outcomes = outcomes_of(records(con, "find/cases", asked), Rules(settings.find, settings.cord_gas))
+        rules = Rules(settings.find, settings.cord_gas)
+        outcomes = outcomes_of(fetuses_of(con, settings.find, period), rules)
     found = entries(discussed, facts, episodes, standard=standard, outcomes=outcomes)
     if with_counted:
         among = counted.of_cases(con, settings, period=period, standard=standard)

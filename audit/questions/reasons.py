@@ -66,7 +66,8 @@ def _bradycardia(fetus: Record, rules: Rules) -> list[Reason]:
     minutes, rate = fetus["bradycardia_minutes"], fetus["bradycardia_bpm"]
     if minutes is not None:
         end = ", still so at the end of the tracing" if fetus["bradycardia_at_end"] else ""
-        text = f"the rate lay under 100 bpm for {minutes:.0f} min (level {rate:.0f} bpm{end})"
+        low = f"under {rules.find.bradycardia_below_bpm:g} bpm for {minutes:.0f} min"
+        text = f"the rate lay {low} (level {rate:.0f} bpm{end})"
         found.append(Reason("bradycardia", text, minutes, rules.points.bradycardia))
     if fetus["maternal_rate"] is not None:
         text = fetus["maternal_rate"].rstrip(".")

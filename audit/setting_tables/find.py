@@ -4,7 +4,7 @@ from typing import Annotated
 
 from msgspec import Meta
 
-from audit.setting_types import Count, Fraction, Minutes, Name, Ph, Positive, Table, Unfit
+from audit.setting_types import Count, Fraction, Minutes, Name, Ph, Positive, Rate, Table, Unfit
 
 Points = Annotated[float, Meta(ge=0, le=100, extra={"unit": "points"})]
 Lactate = Annotated[float, Meta(ge=0.1, le=40, extra={"unit": "mmol/L"})]
@@ -87,6 +87,8 @@ class FindOptions(Table, frozen=True):
     gap_counts_from_fraction: Fraction
     signal_loss_from: Fraction
     tracing_stops_minutes: Minutes
+    bradycardia_below_bpm: Rate
+    bradycardia_minutes: Minutes
     points: ReasonPoints
     presets: dict[str, Weights]
 

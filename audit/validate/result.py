@@ -6,13 +6,13 @@ from typing import Any
 import numpy as np
 
 from audit.agreement.resampling import Estimate
+from audit.analysis import made_by
 from audit.validate.card import figures_json
 from audit.validate.compare import Comparison
 from audit.validate.equal_footing import EqualFooting
 from audit.validate.footing_words import CLASS_NAMES, footing_json, footing_lines
 from audit.validate.outcomes import PUBLISHED, OutcomeArea, Sorted
 from audit.validate.second import SecondOnFolder
-from audit.version import __version__
 
 
 @dataclass(frozen=True)
@@ -89,7 +89,7 @@ class ValidationResult:
             "second_reading": self._second_json(),
             "notes": self.notes,
             "settings_sha256": self.settings_sha256,
-            "version": __version__,
+            "version": made_by.version(),
             "stale": self._stale(),
         }
 

@@ -1,23 +1,14 @@
 -- question: Which stored values cannot be right?
 -- row: one value
 -- excludes: missing values
+-- param: names varchar[], columns with a lowest and a highest value
+-- param: lows double[], of each the lowest that is stored
+-- param: highs double[], and the highest
 -- column: case_id varchar
 -- column: fetus varchar, NULL where the table has none
 -- column: problem varchar, what was found and what was expected
-with bounds(name, low, high) as (
-    values
-        ('gestation_weeks', 20.0, 45.0),
-        ('cord_artery_ph', 6.3, 7.7),
-        ('cord_vein_ph', 6.3, 7.7),
-        ('cord_artery_base_deficit_mmol_l', -15.0, 40.0),
-        ('cord_artery_pco2_kpa', 1.5, 25.0),
-        ('cord_vein_pco2_kpa', 1.5, 25.0),
-        ('cord_lactate_mmol_l', 0.0, 30.0),
-        ('apgar_1', 0.0, 10.0),
-        ('apgar_5', 0.0, 10.0),
-        ('apgar_10', 0.0, 10.0),
-        ('birth_weight_g', 200.0, 7000.0),
-        ('encephalopathy_grade', 0.0, 3.0)
+with bounds as (
+    select unnest($names) as name, unnest($lows) as low, unnest($highs) as high
 ),
 found as (
     unpivot (

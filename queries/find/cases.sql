@@ -3,6 +3,8 @@
 -- excludes: nothing
 -- param: period varchar, month of birth, YYYY-MM; NULL = every month, none = cases without one
 -- param: least_seen_fraction double, a tracing seen less in its last hour is not ranked
+-- param: bradycardia_below_bpm double, a level under it is a low one
+-- param: bradycardia_minutes double, and a reason from this length on
 -- column: case_id varchar
 -- column: fetus varchar
 -- column: period varchar, NULL = not given
@@ -40,8 +42,7 @@
 -- column: last_30_min_seen_fraction double, of the 30 minutes before the tracing's end; of all of it where not known
 -- column: open_fall_at_end boolean, a fall still going on at the end, or where the signal stops in the last 30 minutes
 -- column: concern_episodes bigint, under any standard
--- column: bradycardia_minutes double, longest level under 100 bpm (FIGO 2015: pathological) of 10 minutes or more
--- (NICHD 2008: then it is a baseline); NULL = none
+-- column: bradycardia_minutes double, longest low level of that length or more; NULL = none
 -- column: bradycardia_bpm double, that level
 -- column: bradycardia_at_end boolean, it lasted until the tracing's last minute
 -- column: maternal_rate varchar, the first note that the rate could be the mother's; NULL = none
@@ -90,7 +91,7 @@ open_falls as (
 segments as (
     select
         case_id, fetus, start_s, end_s, baseline_bpm,
-        sum(case when baseline_bpm < 100 then 0 else 1 end) over (
+        sum(case when baseline_bpm < $bradycardia_below_bpm then 0 else 1 end) over (
             partition by case_id, fetus order by start_s rows unbounded preceding
         ) as other
     from epochs
@@ -100,14 +101,14 @@ low_changes as (
     from level_changes as v
     left join epochs as e
         on e.case_id = v.case_id and e.fetus = v.fetus and e.start_s >= v.onset_s and e.start_s < v.end_s
-    where v.to_bpm < 100 and v.end_s - v.onset_s >= 600
+    where v.to_bpm < $bradycardia_below_bpm and v.end_s - v.onset_s >= 60 * $bradycardia_minutes
     group by v.case_id, v.fetus, v.onset_s, v.end_s, v.to_bpm
-    having coalesce(median(e.baseline_bpm), v.to_bpm) < 100
+    having coalesce(median(e.baseline_bpm), v.to_bpm) < $bradycardia_below_bpm
 ),
 low_segments as (
     select case_id, fetus, min(start_s) as onset_s, max(end_s) as end_s, median(baseline_bpm) as level_bpm
     from segments
-    where baseline_bpm < 100
+    where baseline_bpm < $bradycardia_below_bpm
     group by case_id, fetus, other
 ),
 low_levels as (
@@ -117,7 +118,7 @@ low_levels as (
     select g.case_id, g.fetus, g.onset_s, g.end_s, g.level_bpm
     from low_segments as g
     where
-        g.end_s - g.onset_s >= 600
+        g.end_s - g.onset_s >= 60 * $bradycardia_minutes
         and not exists (
             from low_changes as v
             where v.case_id = g.case_id and v.fetus = g.fetus and v.onset_s < g.end_s and v.end_s > g.onset_s

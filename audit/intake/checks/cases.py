@@ -17,7 +17,7 @@ from audit.intake.door.remarks import Remarks
 from audit.intake.door.shape import shape
 from audit.intake.door.words import CASE_WORDS, coded
 from audit.intake.formats.tables import CASE_FIELDS, OUTCOME_FIELDS, SmallTable
-from audit.setting_tables.intake import Range, plain_word
+from audit.setting_tables.intake import plain_word
 from audit.settings import Settings
 from audit.vocabulary import DIED, EQUITY_FIELDS, FHR_SENSORS, RISK_FACTORS, SWITCH_REASONS, TOCO_SENSORS
 
@@ -201,18 +201,9 @@ def _check_number(name: str, number: float, settings: Settings) -> None:
         low = 0.0 if name == "birth_s" else settings.import_.earliest_event_s
         fields.check_range(name, number, low, settings.import_.latest_s)
         return
-    span = _span(name, settings)
+    span = settings.range_of(name)
     if span is not None:
         fields.check_range(name, number, *span)
-
-
-def _span(name: str, settings: Settings) -> Range | None:
-    """Lowest and highest value of a column that is stored; None = any."""
-    if name.endswith("_ph"):
-        return settings.cord_gas.ph_lowest, settings.cord_gas.ph_highest
-    if name.endswith("_pco2_kpa"):
-        return settings.cord_gas.pco2_lowest_kpa, settings.cord_gas.pco2_highest_kpa
-    return settings.import_.ranges.of(name)
 
 
 def bad_period(period: str) -> str | None:

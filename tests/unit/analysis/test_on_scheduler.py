@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from audit.analysis import job, partitions, stages
+from audit.analysis import job, made_by, partitions, stages
 from audit.analysis.guarded import Failed, guarded_read
 from audit.analysis.one_tracing import CaseInput
 from audit.errors import UsageError
@@ -18,7 +18,6 @@ from audit.intake.importer import import_paths
 from audit.settings import load_settings
 from audit.store import database
 from audit.tracing.types import Tracing
-from audit.version import __version__
 
 pytestmark = pytest.mark.slow
 
@@ -45,7 +44,7 @@ def an_input(case_id: str, seed: int, **changes) -> CaseInput:
 
 def test_a_partition_brings_back_what_reading_here_finds_and_is_written_once(tmp_path):
     cases = [an_input("C1", 1), an_input("C2", 2, tracing=None), an_input("C3", 3)]  # the second cannot be read
-    shared, told = partitions.SharedFolder(str(tmp_path)), (__version__, SETTINGS.analysis, None)
+    shared, told = partitions.SharedFolder(str(tmp_path)), (made_by.version(), SETTINGS.analysis, None)
     partitions.put_given(shared, "run", "0", cases)
     partitions.read_partition(str(tmp_path), "run", "0", *told)
     here, there = [guarded_read(case, SETTINGS.analysis) for case in cases], partitions.get_results(shared, "run", "0")
@@ -82,7 +81,7 @@ def test_a_folder_that_cannot_be_reached_is_named(tmp_path):
     with pytest.raises(UsageError, match=r"file: cannot be written to .* expected a folder that this machine and all"):
         partitions.put_given(shared, "run", "0", [an_input("C1", 1)])
     with pytest.raises(UsageError, match="elsewhere: does not hold here what was put into it"):
-        partitions.read_partition(str(tmp_path / "elsewhere"), "run", "0", __version__, SETTINGS.analysis, None)
+        partitions.read_partition(str(tmp_path / "elsewhere"), "run", "0", made_by.version(), SETTINGS.analysis, None)
 
 
 def a_unit(folder: Path, labours: int) -> Path:

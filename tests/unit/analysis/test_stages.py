@@ -7,12 +7,14 @@ import pickle
 from dataclasses import replace
 from functools import cache
 
+import grimp
 import msgspec
 import numpy as np
 import pyarrow as pa
 import pytest
 
 from audit.analysis import kept, stages
+from audit.analysis.made_by import code_sha256
 from audit.analysis.one_tracing import CaseInput, Found, read_case
 from audit.settings import Settings, load_settings
 from audit.standards.registry import STANDARDS
@@ -112,6 +114,31 @@ def other_value(key: Key, folder) -> Settings:
 
 def of_table(*names: str) -> list[Key]:
     return [key for key in EVERY if key[0] in names and key[-1] != "source"]
+
+
+@pytest.mark.parametrize(
+    ("room", "due"),
+    [
+        ("response", {stages.CLOCK}),
+        ("measures", {stages.BURDEN}),
+        ("standards", {*STANDARDS, stages.WINDOWS, stages.CLOCK}),
+        ("tracing", {*stages.EVERY} - {stages.SECOND_READING}),  # which is not switched on
+    ],
+)
+def test_other_code_makes_due_what_rests_on_it(monkeypatch, room, due):
+    former = given(case(), SETTINGS)
+    monkeypatch.setattr(stages, "code_sha256", lambda name: "other" if name == room else code_sha256(name))
+    assert stages.due(given(case(), SETTINGS), former) == due
+
+
+def test_no_room_that_findings_come_from_is_without_a_hash():
+    """Whatever of the rooms of numbers the reading of a tracing loads."""
+    pure = {"tracing", "standards", "second_reading", "response", "measures", "survival", "control_charts"}
+    loaded = {
+        name.split(".")[1] for name in grimp.build_graph("audit").find_upstream_modules("audit.analysis.one_tracing")
+    }
+    # the settings' table of the trends is all of the control charts that is loaded
+    assert loaded & pure - {"control_charts"} == {*stages.CODE.values()}
 
 
 def test_a_target_runs_the_clock_again_and_nothing_else(tmp_path):

@@ -16,6 +16,7 @@ import pytest
 from audit.errors import UsageError
 from audit.intake.door.report import ImportReport
 from audit.intake.importer import import_paths
+from audit.questions.check import stored_ranges
 from audit.settings import load_settings
 from audit.store import database
 from audit.store.tracings import load_stretches, load_tracing, minutes_table
@@ -232,7 +233,7 @@ def test_a_database_that_held_a_slower_file_up_knows_it_again_and_takes_what_fol
     assert ask(db, "select samples, sample_rate_hz from tracings order by start_s")[1:] == [(100 * rate_hz, rate_hz)]
     with database.open_for_reading(db) as con:
         tracing = load_tracing(con, "C1")
-        assert database.rows(con, "check/ranges").empty
+        assert database.rows(con, "check/ranges", stored_ranges(SETTINGS)).empty
     assert tracing.sample_rate_hz == 4.0
     at = np.floor((np.arange(tracing.fhr_bpm.size) / 4 + tracing.start_s - start_s) * rate_hz + 0.005).astype(int)
     expected = np.asarray(whole["fhr_bpm"].to_numpy(), float)[np.minimum(at, len(whole) - 1)]

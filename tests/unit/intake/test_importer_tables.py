@@ -7,6 +7,7 @@ import pytest
 from audit.errors import SettingsError
 from audit.intake.door.report import ImportReport
 from audit.intake.importer import import_paths
+from audit.questions.check import stored_ranges
 from audit.settings import load_settings
 from audit.store import database
 
@@ -183,3 +184,20 @@ def test_case_ids_that_lost_their_zeros_are_told(db, tmp_path):
     first, second = take(db, tmp_path / "a.csv", tmp_path / "b.csv").files
     assert "zeros" not in str(first.message)
     assert "1 case id differs from another by leading zeros alone" in str(second.message)
+
+
+def test_what_the_import_stores_is_no_problem_of_the_check(db, tmp_path):
+    """The lowest and the highest value of every column of an outcome, and one put in past the highest."""
+    spans = stored_ranges(SETTINGS)
+    columns = [f"case_id,period,{','.join(spans['names'])}"]
+    lowest = [max(value, -5.0) for value in spans["lows"]]  # a lower base deficit is kept out as a base excess
+    lines = [f"C{k},2031-03,{','.join(map(str, values))}" for k, values in enumerate((lowest, spans["highs"]))]
+    (tmp_path / "cases.csv").write_text("\n".join(columns + lines) + "\n")
+    take(db, tmp_path / "cases.csv")
+    with database.open_for_writing(db) as con:
+        stored = f"select {', '.join(spans['names'])} from outcomes inner join cases using (case_id) order by case_id"
+        assert con.execute(stored).fetchall() == [tuple(lowest), tuple(spans["highs"])]
+        assert database.rows(con, "check/ranges", spans).empty
+        con.execute("update outcomes set cord_lactate_mmol_l = 35.1 where case_id = 'C1'")
+        [problem] = database.rows(con, "check/ranges", spans)["problem"]
+    assert problem == "cord_lactate_mmol_l: found 35.1, expected 0.0 to 35.0"

@@ -5,13 +5,13 @@ from pathlib import Path
 
 import pytest
 
+from audit.analysis import made_by
 from audit.pack.methods import accuracy_lines, compared_with_experts, methods_section
 from audit.settings import load_settings
-from audit.version import __version__
 
 FOUND = {
     "settings_sha256": load_settings().analysis_sha256,
-    "version": __version__,
+    "version": made_by.version(),
     "part": "reporting",
     "windows": 441,
     "kappa_linear": 0.531,
@@ -146,7 +146,7 @@ def test_another_file_is_left_out_with_a_word(tmp_path: Path, text: str) -> None
 
 def test_beside_computed_categories_stands_how_they_compared_with_experts(tmp_path: Path) -> None:
     assert "not measured here" in compared_with_experts(tmp_path / "unit.duckdb")
-    in_force = {"settings_sha256": load_settings().analysis_sha256, "version": __version__}
+    in_force = {"settings_sha256": load_settings().analysis_sha256, "version": made_by.version()}
     (tmp_path / "validation.json").write_text(json.dumps(FOUND | in_force | {"standard": "figo-1986"}))
     said = compared_with_experts(tmp_path / "unit.duckdb")
     assert "beside 3 experts of the open database (FIGO 1986)" in said

@@ -1,13 +1,15 @@
 """What every document says of readings that are missing or out of date, on a database small enough to count by hand."""
 
 import json
+import shutil
 from pathlib import Path
 
 import numpy as np
 import pytest
 from click.testing import CliRunner
 
-from audit.analysis import job
+from audit.analysis import job, made_by, stages
+from audit.analysis.made_by import code_sha256
 from audit.cli import cli
 from audit.intake.importer import import_paths
 from audit.questions import stale
@@ -16,6 +18,7 @@ from audit.store import database
 
 pytestmark = pytest.mark.slow
 
+OWN_VERSION = made_by.version()
 MONTHS = {"K1": "2031-03", "K2": "2031-03", "K3": "2031-04"}
 
 
@@ -78,6 +81,19 @@ def test_after_a_change_of_settings_the_edition_that_made_the_figures_is_named(m
         assert former.figo_2015.edition in now["note"]
     finally:
         file.unlink()
+
+
+def test_findings_of_other_code_are_told_and_worked_out_anew(made, tmp_path, monkeypatch):
+    """Between two releases the number stays. Where the clock's code alone changed, no sample is read again."""
+    db = Path(shutil.copytree(made.parent, tmp_path / "unit")) / made.name
+    monkeypatch.setattr(made_by, "version", lambda: "0.1.0+other")
+    monkeypatch.setattr(stages, "code_sha256", lambda room: "other" if room == "response" else code_sha256(room))
+    before = found(db, "2031-04")
+    assert (before["stale"], before["tracings"], before["made_by"][0]["version"]) == (1, 1, OWN_VERSION)
+    assert f"1: it was read by another version of the program, {OWN_VERSION}" in before["note"]
+    done = job.analyse(db, settings=settings_for(db), workers=1, case_ids=["K1", "K3"])
+    assert (done.read, done.from_kept) == (2, 2)
+    assert found(db, "2031-04")["note"] is None
 
 
 @pytest.mark.parametrize("command", ["delays", "find", "trends", "agreement"])

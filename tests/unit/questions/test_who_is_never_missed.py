@@ -5,7 +5,6 @@ from msgspec.structs import replace
 
 from audit.questions import cases_to_discuss
 from audit.questions.reason_types import Rules
-from audit.store.database import records
 from tests.discussing import FALL, POINTS, SETTINGS, document, kinds, plain, with_a_usual_month
 
 
@@ -31,8 +30,7 @@ def test_a_death_is_listed_without_tracing_and_without_points(unit):
     unit.outcome("c1", cord_artery_ph=None, apgar_5=None, died="antepartum")
     nothing = replace(SETTINGS.find, points=replace(POINTS, died=0.0, bad_outcome_unremarkable_tracing=0.0))
     rules = Rules(replace(nothing, list_from_score=50.0), SETTINGS.cord_gas)
-    asked = {"period": None, "least_seen_fraction": 0.5}
-    found = cases_to_discuss.judge(records(unit.con, "find/cases", asked), [], rules)
+    found = cases_to_discuss.judge(cases_to_discuss.fetuses_of(unit.con, SETTINGS.find, None), [], rules)
     assert [case["case_id"] for case in found["cases"]] == ["c1"]
     assert "died before labour" in [reason["text"] for reason in found["cases"][0]["reasons"]]
 
@@ -135,8 +133,7 @@ def test_every_case_is_on_one_list_that_says_why(unit):
     assert [name for name, (which, _) in others.items() if which == "control"] == document(unit)["controls"]
     assert [case["case_id"] for case in document(unit)["cases"]] == ["bad"]
     rules = Rules(replace(SETTINGS.find, list_from_score=50.0), SETTINGS.cord_gas)
-    asked = {"period": None, "least_seen_fraction": 0.5}
-    below = cases_to_discuss.judge(records(unit.con, "find/cases", asked), [], rules)["others"]
+    below = cases_to_discuss.judge(cases_to_discuss.fetuses_of(unit.con, SETTINGS.find, None), [], rules)["others"]
     (row,) = [row for row in below if row["list"] == "below the score"]
     assert row["case_id"] == "bad"
     assert "of the 50 points from which cases are listed: arterial pH 6.90, below 7.00" in row["reason"]
