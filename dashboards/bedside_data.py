@@ -10,6 +10,7 @@ from audit.questions import equity as by_band
 from audit.questions import oxytocin as oxytocin_use
 from audit.questions import pooled_agreement as pooled
 from audit.questions.agreement import Question
+from audit.questions.delays import untold_words
 from audit.questions.presets import side_by_side
 from audit.questions.reason_types import Rules
 from audit.questions.wait_parts import waits_in_parts
@@ -45,6 +46,17 @@ def _wait_parts(
 ) -> list[Record]:
     with published.open_for_question(found) as con:
         return waits_in_parts(con, data.settings().response, period=period, standard=standard, case_id=case_id)
+
+
+def untold_waits(period: str, standard: str) -> str:
+    """What merged summaries do not tell of waits, in words; "" where nothing is untold."""
+    return _untold_waits(_there(), _asked(period), standard)
+
+
+@st.cache_data(max_entries=24, show_spinner=False)
+def _untold_waits(found: Source, period: str | None, standard: str) -> str:
+    with published.open_for_question(found) as con:
+        return untold_words(con, period, standard)
 
 
 def bedside(period: str) -> Record:

@@ -41,6 +41,7 @@ def document(
     waits = wait_parts.waits_in_parts(con, settings.response, period=period, standard=standard)
     _join(episodes, waits)
     told = {row["status"]: row["episodes"] for row in records(con, "summaries/statuses", asked)}
+    untold = untold_words(con, period, standard)
     listed = [row for row in records(con, "month/months") if months.within(row["period"], period)]
     cases = sum(row["cases"] for row in listed)
     analysed = sum(row["analysed"] for row in listed)
@@ -60,7 +61,12 @@ def document(
             name: wait_parts.summary([wait for wait in waits if wait["standard"] == name])
             for name in (known if standard is None else [standard])
         },
-        "note": _note(period, cases, analysed, episodes, merged=sum(told.values())),
+        "note": " ".join(
+            filter(
+                None, (_note(period, cases, analysed, episodes, sum(told.values()), of_summaries=bool(untold)), untold)
+            )
+        )
+        or None,
         "stale": stale.document(con, settings, period=period),
         "episodes": episodes,
     }
@@ -77,7 +83,21 @@ def _join(episodes: list[Record], waits: list[Record]) -> None:
         row["longest_part"] = None if own is None else own["longest"]
 
 
-def _note(period: str | None, cases: int, analysed: int, episodes: list[Record], *, merged: int) -> str | None:
+def untold_words(con: database.Connection, period: str | None, standard: str | None) -> str:
+    """That merged summaries tell no wait of some months of units, which is not that nobody waited; "" where none is."""
+    (row,) = records(con, "summaries/untold_waits", {"period": period, "standard": standard})
+    if not row["unit_months"]:
+        return ""
+    n = row["unit_months"]
+    return (
+        f"Of {n} {'month' if n == 1 else 'months'} of merged units no wait is told, since too few labours stood behind"
+        " it or there was none: that does not mean that there was no concern."
+    )
+
+
+def _note(
+    period: str | None, cases: int, analysed: int, episodes: list[Record], merged: int, *, of_summaries: bool
+) -> str | None:
     when = months.where(period)
     if episodes and all(row["note"] == NOTHING_RECORDED for row in episodes):
         return f"No care events are recorded for any case {when} with a concern episode: no response can be judged."
@@ -88,6 +108,8 @@ def _note(period: str | None, cases: int, analysed: int, episodes: list[Record],
             f"{merged} concern episodes {when} are of merged summaries: counts and waits, no single ones to list. Where"
             " a summary grouped its waits, medians and curves come near those of the labours; shares in time are exact."
         )
+    if of_summaries:
+        return None  # said by what they do not tell
     if not cases:
         return f"There are no cases {when}."
     if not analysed:

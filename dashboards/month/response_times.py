@@ -18,6 +18,8 @@ with columns[1]:
 every = data.waits(period, standard)
 trigger, shift, group = response_times_parts.filters(columns[2:], every)
 layout.shown(period, standard)
+if untold := bedside_data.untold_waits(period, standard):
+    st.info(untold)
 rows = month.chosen(every, trigger=trigger, shift=shift)
 if rows:
     behind = response_times_parts.chosen_in_words(period, standard, trigger, shift)
@@ -27,7 +29,7 @@ if rows:
     response_times_parts.by_chance(episodes, merged, period)
     bedside_parts.section(period, standard, trigger, shift, group)
     response_times_parts.episodes(episodes)
-else:
+elif not untold:
     st.info("No concern episode under this standard for this choice, or nothing was analysed yet.")
 bedside_parts.oxytocin(period, standard)
 if any(row["response_event"] or row["first_act_event"] for row in data.delays(period, standard)):

@@ -341,6 +341,25 @@ def by_hand(unit, period, areas, minutes, chance):
     }  # fmt: skip
 
 
+def test_a_wait_that_nobody_tells_is_not_called_no_concern(db, tmp_path):
+    """Three summaries: no labour of ten had a concern; ten had one, their waits are hidden; a whole month is hidden."""
+    month = ("2031-03", [100.0], [20.0], (1, 1, [1], [1]))
+    none, hidden, gone = (by_hand(unit, *month) for unit in ("U1", "U2", "U3"))
+    none["months"][0]["with_concern"] = 0
+    gone["months"] = []
+    told = {}
+    with database.open_for_writing(db) as con:
+        for name, one in (("U1", none), ("U2", hidden), ("U3", gone)):
+            summaries.write(one, tmp_path / name, None)
+            found = summaries.read(tmp_path / name, None, SETTINGS.import_.reader_pattern)
+            summaries.merge(con, [found], settings_sha256=SETTINGS.sha256)
+            told[name] = str(delays.document(con, SETTINGS, period="2031-03", standard="figo-2015")["note"])
+        assert delays.untold_words(con, "2031-04", None) == ""
+    assert told["U1"].startswith("No concern episode was found in the 10 analysed cases")
+    assert told["U2"].startswith("Of 1 month of merged units no wait is told")
+    assert told["U3"].startswith("Of 2 months of merged units no wait is told")
+
+
 def test_two_units_counted_by_hand(db, tmp_path):
     """Median of 100, 300, 200, 900, 1000 is 300; two of 20, 40, 25 min within 30; 1 of 2 and 3 of 4 in time are 4 of 6,
     by chance (1 + 2 + 0 + 2) of (2 + 4 + 2 + 4); 6 of 24 h in tachysystole, oxytocin reduced in 2 of 4 concerns."""
