@@ -74,3 +74,8 @@ def words(name: str) -> str:
     if name in NAMED:
         return NAMED[name]
     return " ".join(word.upper() if word in _UPPER else word for word in name.split("_"))
+
+
+def number_of(count: int, thing: str) -> str:
+    """A count with what is counted, whose plural ends in s."""
+    return f"{count} {thing}" if count == 1 else f"{count} {thing}s"

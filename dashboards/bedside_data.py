@@ -4,8 +4,8 @@ import streamlit as st
 
 from audit.people.permissions import Deed
 from audit.questions import act_effect as effect_of_acts
+from audit.questions import agreed, cases_to_discuss, chance, coverage, learning
 from audit.questions import bedside as recorded_at_the_time
-from audit.questions import cases_to_discuss, chance, coverage, learning
 from audit.questions import equity as by_band
 from audit.questions import oxytocin as oxytocin_use
 from audit.questions import pooled_agreement as pooled
@@ -17,7 +17,7 @@ from audit.questions.wait_parts import waits_in_parts
 from audit.store import published
 from audit.store.database import Record
 from audit.store.published import Source
-from dashboards import data, session
+from dashboards import data, session, signed_in
 
 
 def _there() -> Source:
@@ -140,6 +140,24 @@ def _also(found: Source, period: str | None, settings_sha256: str, with_outcome:
     with published.open_for_reading(found) as con:
         waits = waits_in_parts(con, data.settings().response, period=period)
         return learning.document(con, data.settings(), waits, period=period, with_outcome=with_outcome)
+
+
+def to_draw_from(period: str) -> list[str]:
+    """Cases of the month that a random sample is drawn from."""
+    return _to_draw_from(_there(), _asked(period), data.settings().sha256)
+
+
+@st.cache_data(max_entries=24, show_spinner=False)
+def _to_draw_from(found: Source, period: str | None, settings_sha256: str) -> list[str]:
+    with published.open_for_question(found) as con:
+        return learning.to_draw_from(con, data.settings(), period)
+
+
+def weighted_back(period: str) -> str | None:
+    """What the month's meeting decided on a random sample, weighted back; None before it decided."""
+    with published.open_for_question(_there()) as con:
+        found = agreed.document(con, signed_in.database(), data.settings(), period=_asked(period))["weighted"]
+    return None if found is None else str(found["sentence"])
 
 
 def presets(period: str, *, with_outcome: bool) -> Record:

@@ -62,6 +62,8 @@ def _print_agreed(found: dict[str, Any]) -> None:
         out.print(ON_TERMINAL)
     if found["figure"] is not None:
         out.print(found["figure"]["sentence"])
+    if found["weighted"] is not None:
+        out.print(found["weighted"]["sentence"])
 
 
 def _print(found: dict[str, Any]) -> None:

@@ -7,6 +7,8 @@ from typing import Any
 import click
 
 from audit.commands.reading import opened, tell_stale, unit_option
+from audit.errors import UsageError
+from audit.people import agenda
 from audit.questions import cases_to_discuss, learning, wait_parts
 from audit.questions.presets import side_by_side
 from audit.questions.reason_types import Rules
@@ -16,7 +18,7 @@ from audit.tables import cases as tables
 from audit.tables.bedside import LEARNING
 from audit.tables.cases import OTHERS, TO_DISCUSS
 from audit.tables.renderers import console, to_terminal
-from audit.words import words
+from audit.words import number_of, words
 
 
 @click.command(
@@ -25,13 +27,20 @@ Examples:
   intrapartum-audit find
   intrapartum-audit find --period 2031-03
   intrapartum-audit find --period 2031-03 --sample 20
+  intrapartum-audit find --period 2031-03 --sample 20 --agenda
   intrapartum-audit find --period 2031-03 --presets
   intrapartum-audit find --period 2031-03 --risk-factor meconium
   intrapartum-audit find --period 2031-03 --json"""
 )
 @click.option("--period", default=None, metavar="YYYY-MM", help="Only births of this month.")
 @click.option("--sample", type=click.IntRange(1), default=None, metavar="N", help="Draw N cases at random too.")
-@click.option("--seed", type=int, default=1, show_default=True, help="Of the random sample.")
+@click.option("--seed", type=click.IntRange(0, 2**31 - 1), default=1, show_default=True, help="Of the random sample.")
+@click.option(
+    "--agenda",
+    "on_agenda",
+    is_flag=True,
+    help="Draw from the month's cases that are not on its agenda, and put them there with their probability.",
+)
 @click.option(
     "--risk-factor", type=click.Choice(CHOICES), default=None, help="Only cases with it; scores stay as they are."
 )
@@ -44,6 +53,7 @@ def command(
     period: str | None,
     sample: int | None,
     seed: int,
+    on_agenda: bool,
     risk_factor: str | None,
     presets: bool,
     unit: str | None,
@@ -53,6 +63,10 @@ def command(
 
     The list names outcomes: whoever will read strips blind should not read it first.
     """
+    if on_agenda and (sample is None or period is None):
+        raise UsageError(
+            "--agenda: expected --sample with how many to draw, and --period with the month of the meeting"
+        )
     db: Path = ctx.obj.db
     settings = settings_for(db)
     with opened(db, unit) as con:
@@ -62,8 +76,11 @@ def command(
             rules = Rules(settings.find, settings.cord_gas)
             rows = cases_to_discuss.rows_of(con, settings, period)
             found["presets"] = side_by_side(*rows, rules, with_outcome=True)
-        drawn = {"sample": sample or 0, "seed": seed}
+        drawn = {"sample": 0 if on_agenda else sample or 0, "seed": seed}
         found |= learning.document(con, settings, waits, period=period, with_outcome=True, **drawn)
+        every = learning.to_draw_from(con, settings, period) if on_agenda else []
+    if on_agenda and sample is not None and period is not None:
+        found["sample"] = agenda.draw(db, period, every, sample, seed, who="unit")
     if risk_factor is not None:
         found = only_with(found, risk_factor)
     if found["note"]:
@@ -94,14 +111,19 @@ def _print(found: dict[str, Any]) -> None:
         out.print(f"Controls, drawn from {found['unremarkable']} unremarkable: {', '.join(found['controls'])}")
     for title, name in (("Good care", "good_care"), ("Near misses", "near_miss")):
         if found[name]:
-            out.print(f"{title}: {len(found[name])} cases.")
+            out.print(f"{title}: {number_of(len(found[name]), 'case')}.")
             out.print(to_terminal(LEARNING.filled(found[name])))
     if found["sample"] is not None:
         drawn = found["sample"]
         out.print(
-            f"Drawn at random: {drawn['size']} of {drawn['of']} cases, each with a probability of"
-            f" {drawn['probability'] or 0:.3f} (seed {drawn['seed']}): {', '.join(drawn['cases'])}"
+            f"Drawn at random: {drawn['size']} of {number_of(drawn['of'], 'case')} with a tracing that was read, each"
+            f" with a probability of {drawn['probability'] or 0:.3f} (seed {drawn['seed']}):"
+            f" {', '.join(drawn['cases'])}"
         )
+        if "certain" in drawn:
+            out.print(
+                "They are on the agenda now; what the meeting decides on them is weighted back by the probability."
+            )
     for remark in found["remarks"]:
         out.print(f"Remark: {remark}.")
     for row in found["left_out"]:

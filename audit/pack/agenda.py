@@ -40,15 +40,21 @@ def agenda_of(
     blind = _reasons(cases_to_discuss.document(con, settings, period=period, with_outcome=False))
     if items:
         listed = [(row["case_id"], row["question"]) for row in items[: options.cases_most]]
+        drawn = {row["case_id"]: f"drawn at random, one of {row['drawn_from']} other cases"
+                 for row in items if row["drawn_from"] is not None}  # fmt: skip
     else:
         chosen = list(blind if options.outcome == "left_out" else told)[: options.cases_without_agenda]
+        drawn = {}
         listed = [(case_id, None) for case_id in (chosen if options.outcome == "left_out" else sorted(chosen))]
     return [
         AgendaCase(
             case_id,
             question,
             from_agenda=bool(items),
-            reasons=tuple(reason["text"] for reason in blind.get(case_id, ())),
+            reasons=(
+                *([drawn[case_id]] if case_id in drawn else []),
+                *(reason["text"] for reason in blind.get(case_id, ())),
+            ),
             outcome_reasons=tuple(reason["text"] for reason in told.get(case_id, ()) if reason["of_outcome"]),
         )
         for case_id, question in listed

@@ -221,9 +221,10 @@ def agreed_section(found: Mapping[str, Any]) -> Section:
     """The clocks that the meeting agreed on, and how often it changed the computed verdict."""
     figure = found["figure"]
     words = "The meeting left its clocks open." if figure is None else figure["sentence"]
+    weighted = found["weighted"]  # told only where cases were drawn at random
     return Section(
         title="The meeting's own clock",
-        paragraphs=(words,),
+        paragraphs=(words, *([weighted["sentence"]] if weighted else [])),
         tables=(AGREED_ON_TERMINAL.filled(found["clocks"]),),
     )
 

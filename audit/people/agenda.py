@@ -1,22 +1,51 @@
-"""The month's agenda: which cases, in which order, with which question for the meeting."""
+"""The month's agenda: which cases, in which order, with which question for the meeting, and how they came there."""
 
+from collections.abc import Collection, Mapping
 from pathlib import Path
+from sqlite3 import Connection
+from typing import Any
 
 from audit import months
 from audit.errors import UsageError
+from audit.measures.sampling import random_sample
 from audit.people import log, rules
 from audit.people.permissions import Deed
 from audit.people.writing import writing
 from audit.store import people_database as database
+from audit.words import number_of
 
 
 def items(db: Path, period: str) -> list[database.Row]:
-    """`period, case_id, position, question, added_by, added_at`, in the order of the meeting."""
+    """`period, case_id, position, question, added_by, added_at, probability, seed, drawn_from`, in the meeting's order.
+
+    probability : with which the case was to be on the agenda: 1 where it was there when cases were drawn at random,
+        less where it was drawn then; None where nothing was drawn, or where it was put on later. seed, drawn_from : of
+        a drawn one, the latter out of how many.
+    """
     return database.ask(db, "agenda_items", {"period": months.checked_period(period)})
 
 
-def add(db: Path, period: str, case_id: str, *, who: str, question: str | None = None) -> None:
-    """Put a case at the end of the agenda; a case that is there already gets the new question."""
+_CAME = ("probability", "seed", "drawn_from")
+
+
+def everything(db: Path) -> list[database.Row]:
+    """Rows as `items`, of every month, without who added them."""
+    return database.ask(db, "everything_agenda")
+
+
+def add(
+    db: Path,
+    period: str,
+    case_id: str,
+    *,
+    who: str,
+    question: str | None = None,
+    came: Mapping[str, Any] | None = None,
+) -> None:
+    """Put a case at the end of the agenda; a case that is there already gets the new question.
+
+    `came` is the former row of a case that is put back: how it had come there holds again.
+    """
     months.checked_period(period)
     question = rules.checked_text("question", question)
     with writing(db, who, Deed.KEEP_AGENDA) as con:
@@ -25,6 +54,8 @@ def add(db: Path, period: str, case_id: str, *, who: str, question: str | None =
         if old and old[0]["question"] == question:
             return
         database.execute(con, "agenda_add", {**key, "question": question, "who": who, "at": log.utc_now()})
+        if came is not None:
+            database.execute(con, "agenda_weigh", {**key, **{name: came.get(name) for name in _CAME}})
         new = database.rows(con, "agenda_item", key)[0]
         log.append(con, who, "changed" if old else "added", "agenda", key, old=old[0] if old else None, new=new)
 
@@ -38,6 +69,73 @@ def remove(db: Path, period: str, case_id: str, *, who: str) -> None:
             return
         database.execute(con, "agenda_remove", key)
         log.append(con, who, "removed", "agenda", key, old=old[0])
+
+
+def draw(db: Path, period: str, case_ids: Collection[str], size: int, seed: int, *, who: str) -> dict[str, Any]:
+    """Draw cases at random and put them at the end of the agenda, each with the probability of being drawn.
+
+    Parameters
+    ----------
+    case_ids : of the month, those on the agenda too; these are not drawn, and stand for themselves alone.
+    size, seed : as in `sampling.random_sample`.
+
+    Returns
+    -------
+    document : of `sampling.random_sample`, and `certain`: cases that were on the agenda and stand for themselves.
+
+    Raises
+    ------
+    UsageError : nothing left to draw from, or drawn ones stand on the agenda already.
+    """
+    key = {"period": months.checked_period(period)}
+    with writing(db, who, Deed.KEEP_AGENDA) as con:
+        listed = database.rows(con, "agenda_items", key)
+        if before := [row["case_id"] for row in listed if row["drawn_from"] is not None]:
+            raise UsageError(
+                f"agenda of {period}: found {number_of(len(before), 'case')} drawn at random already, expected none;"
+                " take them off first (a larger sample of the same seed begins with the same cases)"
+            )
+        certain = sorted({row["case_id"] for row in listed} & set(case_ids))
+        found = random_sample(set(case_ids) - set(certain), size, seed)
+        if not found["cases"]:
+            raise UsageError(f"{period}: found no case that is not on the agenda, expected some to draw from")
+        shared = {"probability": found["probability"], "seed": seed, "drawn_from": found["of"]}
+        former = _certain(listed)
+        _weigh(con, period, former, certain)
+        for case_id in found["cases"]:
+            one = {**key, "case_id": case_id}
+            database.execute(con, "agenda_add", {**one, "question": None, "who": who, "at": log.utc_now()})
+            database.execute(con, "agenda_weigh", {**one, **shared})
+        new = {"drawn": found["cases"], "certain": certain, **shared}
+        log.append(con, who, "drawn", "agenda", key, old={"certain": former} if former else None, new=new)
+    return {**found, "certain": certain}
+
+
+def take_back_draw(db: Path, period: str, certain: Collection[str], *, who: str) -> None:
+    """Take the drawn cases off again. `certain`: those that stood for themselves alone before, of an earlier draw."""
+    key = {"period": months.checked_period(period)}
+    with writing(db, who, Deed.KEEP_AGENDA) as con:
+        listed = database.rows(con, "agenda_items", key)
+        for row in listed:
+            if row["drawn_from"] is not None:
+                database.execute(con, "agenda_remove", {**key, "case_id": row["case_id"]})
+        _weigh(con, period, _certain(listed), certain)
+        log.append(con, who, "draw taken back", "agenda", key, new={"certain": sorted(certain)})
+
+
+def _certain(listed: Collection[database.Row]) -> list[str]:
+    return sorted(row["case_id"] for row in listed if row["probability"] is not None and row["drawn_from"] is None)
+
+
+def _weigh(con: Connection, period: str, former: Collection[str], certain: Collection[str]) -> None:
+    """Who stands for itself alone: these, and no longer the former ones."""
+    for case_id in {*former, *certain}:
+        probability = 1.0 if case_id in certain else None
+        database.execute(
+            con,
+            "agenda_weigh",
+            {"period": period, "case_id": case_id, "probability": probability, "seed": None, "drawn_from": None},
+        )
 
 
 def reorder(db: Path, period: str, case_ids: list[str], *, who: str) -> None:

@@ -49,8 +49,10 @@ def words(entry: Entry) -> str:
     key = json.loads(entry["subject_key"])
     new = json.loads(entry["new"] or entry["old"] or "{}")
     said = {**new, **key} if isinstance(new, dict) else {**key, "order": ", ".join(new)}
-    shown = ("case_id", "order", "question", "what", "action", "state", "label", "care_grade", "learning_point",
-             "went_well", "held_on", "answer")  # fmt: skip
+    if entry["deed"] == "drawn":
+        said["drawn"] = f"at random for the agenda: {', '.join(new['drawn'])}"
+    shown = ("case_id", "order", "drawn", "question", "what", "action", "state", "label", "care_grade",
+             "learning_point", "went_well", "held_on", "answer")  # fmt: skip
     return "; ".join(str(said[name]) for name in shown if said.get(name))
 
 
@@ -90,8 +92,10 @@ def _agenda(db: Path, entry: Entry, key: Any, old: Any, who: str) -> None:
         agenda.reorder(db, key["period"], old, who=who)
     elif entry["deed"] == "added":
         agenda.remove(db, key["period"], key["case_id"], who=who)
+    elif entry["deed"] == "drawn":
+        agenda.take_back_draw(db, key["period"], old["certain"] if old else [], who=who)
     else:
-        agenda.add(db, key["period"], key["case_id"], who=who, question=old["question"])
+        agenda.add(db, key["period"], key["case_id"], who=who, question=old["question"], came=old)
     if entry["deed"] == "removed":
         order = [row["case_id"] for row in agenda.items(db, key["period"])]
         order.insert(min(old["position"] - 1, len(order) - 1), order.pop())

@@ -123,6 +123,8 @@ def _replayed(entries: Sequence[database.Row]) -> tuple[Tables, list[dict[str, A
         elif (deed, subject) == ("reordered", "agenda"):
             for position, case_id in enumerate(new, start=1):
                 tables["agenda"][key["period"], case_id]["position"] = position
+        elif subject == "agenda" and deed in ("drawn", "draw taken back"):
+            _draw(tables["agenda"], key["period"], new)
         elif (deed, subject) == ("read", "strip"):
             tables["read"][(key["read_id"],)] = {**key, **new, "saved_at": entry["at"]}
         elif (deed, subject) == ("closed", "batch"):
@@ -141,6 +143,23 @@ def _replayed(entries: Sequence[database.Row]) -> tuple[Tables, list[dict[str, A
             else:
                 tables[subject][place] = {**tables[subject].get(place, {}), **key, **new}
     return tables, openings
+
+
+def _draw(agenda: dict[Any, dict[str, Any]], period: str, new: Mapping[str, Any]) -> None:
+    """A draw puts its cases at the end, and one that is taken back takes them off; others stand for themselves."""
+    none = {"probability": None, "seed": None, "drawn_from": None}
+    for place in [place for place in agenda if place[0] == period]:
+        if agenda[place].get("drawn_from") is not None:
+            del agenda[place]
+        elif agenda[place].get("probability") is not None:
+            agenda[place] |= none
+    for case_id in new["certain"]:
+        agenda.setdefault((period, case_id), {}).update(none, probability=1.0)
+    last = max((row.get("position", 0) for (month, _), row in agenda.items() if month == period), default=0)
+    drawn = {name: new[name] for name in none if name in new}
+    for position, case_id in enumerate(new.get("drawn", ()), start=last + 1):
+        row = {"period": period, "case_id": case_id, "position": position, "question": None}
+        agenda[period, case_id] = {**row, **drawn}
 
 
 def _differences(

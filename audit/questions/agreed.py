@@ -9,8 +9,10 @@ from typing import Any
 from audit import months
 from audit.analysis.agreed_run import AddedFall, clock_with_marks
 from audit.measures.proportions import wilson_interval
+from audit.people import agenda
 from audit.people import agreed as people_agreed
 from audit.people.agreed import Agreed
+from audit.questions import weighted_back
 from audit.questions.waits import LEVEL
 from audit.response.agreed import DELAYED, agreed_clock, change_of_verdict
 from audit.response.parts import rank
@@ -19,7 +21,7 @@ from audit.standards.settings import StandardSettings
 from audit.store import database
 from audit.store.database import Record, records
 from audit.store.tracings import load_many
-from audit.words import standard_name
+from audit.words import number_of, standard_name
 
 _WORST = {"nichd-2008": "category_iii", "figo-2015": "pathological", "nice-ng229": "pathological"}
 _LESS = {"nichd-2008": "category_ii_persistent"}
@@ -49,8 +51,10 @@ def document(
 
     Returns
     -------
-    document : `clocks`, a row per case, fetus and standard (`agreed_row`), and `figure`: decided, changed, cleared,
-        called_delayed, share changed, low, high (0 to 1, Wilson 95 %) and `sentence`; None where nothing was agreed.
+    document : `clocks`, a row per case, fetus and standard (`agreed_row`, and whether the case was `drawn` at random
+        for the agenda), and `figure`: decided, changed, cleared,
+        called_delayed, share changed, low, high (0 to 1, Wilson 95 %) and `sentence`; None where nothing was agreed;
+        `weighted`, the shares of all labours that a random sample on the agenda tells (`weighted_back.of_agreed`).
     """
     kept = [
         row
@@ -58,7 +62,11 @@ def document(
         if months.within(row["period"], period) and standard in (None, row["standard"])
     ]
     rows = _beside_computed(con, settings, kept, standard=standard, case_id=None) if kept else []
-    return {"clocks": rows, "figure": figure(rows)}
+    listed = [row for row in agenda.everything(db) if months.within(row["period"], period)] if rows else []
+    drawn = {(row["period"], row["case_id"]) for row in listed if row["drawn_from"] is not None}
+    for row in rows:
+        row["drawn"] = (row["period"], row["case_id"]) in drawn
+    return {"clocks": rows, "figure": figure(rows), "weighted": weighted_back.of_agreed(rows, listed)}
 
 
 def agreed_row(con: database.Connection, settings: Settings, key: Record, agreed: Agreed) -> Record:
@@ -117,18 +125,27 @@ def _row(settings: Settings, key: Record, own: Sequence[Record], birth_s: float 
 
 
 def figure(rows: Sequence[Record]) -> Record | None:
-    """How often the meeting changed whether a case was delayed, and which way; None where nothing was decided."""
-    changes = Counter(row["change"] for row in rows if row["change"] is not None)
+    """How often the meeting changed whether a case was delayed, and which way; None where nothing was decided.
+
+    Of rows with `drawn` those that came for their reasons count (`_not_drawn`).
+    """
+    counted = _not_drawn(rows)
+    changes = Counter(row["change"] for row in counted if row["change"] is not None)
     decided, changed = sum(changes.values()), changes["cleared"] + changes["called_delayed"]
     if not decided:
         return None
     low, high = wilson_interval(changed, decided, LEVEL)
     sentence = (
-        f"The meeting changed the computed verdict (delayed or not) in {changed} of {decided} clocks that it decided"
-        f" ({100 * changed / decided:.0f} %, 95 % interval {100 * low:.0f} to {100 * high:.0f} %): {changes['cleared']}"
-        f" cleared, {changes['called_delayed']} called delayed. Cases come to the meeting because they stand out, so"
-        " this is no figure of all labours."
+        f"The meeting changed the computed verdict (delayed or not) in {changed} of {number_of(decided, 'clock')} that"
+        f" it decided ({100 * changed / decided:.0f} %, 95 % interval {100 * low:.0f} to {100 * high:.0f} %):"
+        f" {changes['cleared']} cleared, {changes['called_delayed']} called delayed."
     )
+    if not all(row.get("drawn") for row in counted):
+        sentence += (
+            " Cases come to the meeting because they stand out, so this is no figure of all labours"
+            + "; those drawn at random are left out" * (len(counted) < len(rows))
+            + "."
+        )
     return {
         "decided": decided, "changed": changed, "cleared": changes["cleared"],
         "called_delayed": changes["called_delayed"], "share": changed / decided, "low": low, "high": high,
@@ -137,10 +154,15 @@ def figure(rows: Sequence[Record]) -> Record | None:
 
 
 def by_month(rows: Sequence[Record], periods: Sequence[str]) -> tuple[list[int], list[int]]:
-    """Clocks agreed to be delayed, and clocks decided, in each month."""
-    decided = [row for row in rows if row["status"] is not None]
+    """Clocks agreed to be delayed, and clocks decided, in each month; without those drawn (`_not_drawn`)."""
+    decided = [row for row in _not_drawn(rows) if row["status"] is not None]
     late = [sum(row["period"] == period and row["status"] in DELAYED for row in decided) for period in periods]
     return late, [sum(row["period"] == period for row in decided) for period in periods]
+
+
+def _not_drawn(rows: Sequence[Record]) -> Sequence[Record]:
+    """Clocks of cases that came for their reasons; all, where every case was drawn at random."""
+    return [row for row in rows if not row.get("drawn")] or rows
 
 
 def trigger_of(standard: str, category: str | None) -> str:

@@ -120,5 +120,6 @@ def _agreed(
         {"name": "delayed_as_agreed", "chart": "p", "unit": "share", "periods": periods, "numerators": late,
          "denominators": decided,
          "says": "Clocks that the meeting agreed to be late or unanswered, of those it decided; cases come to it"
-                 " because they stand out, so this is no share of all labours."}
+                 " because they stand out, so this is no share of all labours; those drawn at random are left out,"
+                 " unless every case was."}
     ]  # fmt: skip

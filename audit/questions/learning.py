@@ -1,9 +1,9 @@
 """What else a unit learns from: good care by rule, near misses as a class of their own, and a random sample."""
 
-import hashlib
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 
+from audit.measures.sampling import random_sample
 from audit.questions.cases_to_discuss import fetuses_of
 from audit.response.agreed import DELAYED
 from audit.setting_tables.find import FindOptions
@@ -43,8 +43,17 @@ def document(
     return {
         "good_care": good_care(waits, episodes),
         "near_miss": near_misses(fetuses, episodes, settings.find) if with_outcome else [],
-        "sample": random_sample([row["case_id"] for row in fetuses], sample, seed) if sample else None,
+        "sample": random_sample(_read(fetuses), sample, seed) if sample else None,
     }
+
+
+def to_draw_from(con: database.Connection, settings: Settings, period: str | None) -> list[str]:
+    """Cases that a random sample is drawn from: those of the period with a tracing that was read."""
+    return _read(fetuses_of(con, settings.find, period))
+
+
+def _read(fetuses: Sequence[Record]) -> list[str]:
+    return sorted({row["case_id"] for row in fetuses if row["tracing"] == "read"})
 
 
 def good_care(waits: Sequence[Record], episodes: Sequence[Record]) -> list[Record]:
@@ -129,26 +138,3 @@ def _well(fetus: Mapping[str, object], options: FindOptions) -> bool:
     apgar = fetus["apgar_5"]
     harmed = ("died", "cooled", "seizures", "transferred", "neonatal_unit_admission", "encephalopathy_grade")
     return isinstance(apgar, int) and apgar >= options.low_apgar_5_below[-1] and not any(fetus[name] for name in harmed)
-
-
-def random_sample(case_ids: Sequence[str], size: int, seed: int) -> Record:
-    """A simple random sample of cases, with the probability that shares can be weighted back by.
-
-    Parameters
-    ----------
-    case_ids : of the month, in any order, also more than once. size : how many; a smaller month is taken whole.
-    seed : of the draw.
-
-    Returns
-    -------
-    document : size, of (cases to draw from), probability (of each case to be drawn), seed, cases (in the order drawn).
-
-    Notes
-    -----
-    Each case's place comes from a hash of seed and case, so the same month gives the same sample on any machine, and a
-    larger one begins with the smaller. Weights are 1 / probability: Horvitz & Thompson, JASA 1952;47:663-85.
-    """
-    every = sorted(set(case_ids), key=lambda case_id: hashlib.sha256(f"{seed}/{case_id}".encode()).hexdigest())
-    drawn = every[: max(0, size)]
-    probability = len(drawn) / len(every) if every else None
-    return {"size": len(drawn), "of": len(every), "probability": probability, "seed": seed, "cases": drawn}

@@ -76,7 +76,8 @@ def agenda_order(period: str) -> None:
     for place, row in enumerate(items):
         words, up, down, off = st.columns([8, 1, 1, 2], vertical_alignment="center")
         question = f": {layout.plain(row['question'])}" if row["question"] else ""
-        words.markdown(f"{place + 1}. **{layout.plain(row['case_id'])}**{question}")
+        drawn = " (drawn at random)" * (row["drawn_from"] is not None)
+        words.markdown(f"{place + 1}. **{layout.plain(row['case_id'])}**{drawn}{question}")
         key, args = row["case_id"], (period, row["case_id"])
         up.button("Up", key=f"up_{key}", disabled=place == 0, on_click=_move, args=(*args, -1))
         down.button("Down", key=f"down_{key}", disabled=place + 1 == len(items), on_click=_move, args=(*args, 1))

@@ -34,6 +34,7 @@ cases_behind.links(cases_to_discuss_parts.other_lists(found, period), lead="Not 
 cases_to_discuss_parts.cases(found, period, kinds)
 
 cases_to_discuss_parts.also_to_learn_from(bedside_data.also_to_learn_from(period, with_outcome=with_outcome))
+cases_to_discuss_parts.random_sample(period)
 with st.expander("Every reason with its points, as a table"):
     layout.table(REASONS.filled(month.reason_rows(found)))
 st.header("Controls", anchor=False)

@@ -8,12 +8,17 @@ from audit.people import agenda
 from audit.people.permissions import Deed
 from audit.questions import month
 from audit.tables.bedside import LEARNING
-from audit.words import words
-from dashboards import cases_behind, data, layout, session
+from audit.words import number_of, words
+from dashboards import bedside_data, cases_behind, data, layout, session
 from dashboards.keys import Key
 from dashboards.month import this_month_parts
 
 ON_PAGE = 25
+_HOW_DRAWN = (
+    "Cases already on the agenda are not drawn and stand for themselves; the drawn ones stand for all others with a"
+    " tracing that was read. Shares of what the meeting decides are weighted back by the probability, here and in the"
+    " pack; cases put on after the draw do not count there."
+)
 
 
 def choose_outcome() -> bool:
@@ -111,6 +116,46 @@ def _remove(period: str, case_id: str) -> None:
     assert db is not None
     with layout.told():
         agenda.remove(db, period, case_id, who=session.who(Deed.KEEP_AGENDA))
+
+
+def random_sample(period: str) -> None:
+    """Draw cases at random for the agenda; what was drawn, once it was. Nothing where no month is chosen."""
+    db = data.database()
+    if db is None or period in (data.NO_MONTH, data.ALL_MONTHS):
+        return
+    drawn = [row for row in agenda.items(db, period) if row["drawn_from"] is not None]
+    if drawn:
+        first = drawn[0]
+        with st.expander("Random sample on the agenda"):
+            st.write(
+                f"{number_of(len(drawn), 'case')} of {first['drawn_from']}, each with a probability of"
+                f" {first['probability']:.3f} (seed {first['seed']}):"
+                f" {', '.join(layout.plain(row['case_id']) for row in drawn)}."
+            )
+            if weighted := bedside_data.weighted_back(period):
+                st.write(layout.plain(weighted))
+            st.caption(_HOW_DRAWN)
+    elif session.may(Deed.KEEP_AGENDA):
+        with st.popover("Draw cases at random for the agenda"):
+            _draw_form(period)
+
+
+def _draw_form(period: str) -> None:
+    many, seed = st.columns(2)
+    size = many.number_input("Cases to draw", min_value=1, value=10, step=1, key=Key.DRAW_SIZE)
+    number = seed.number_input(
+        "Seed", min_value=0, max_value=2**31 - 1, value=1, step=1, key=Key.DRAW_SEED, help="Another one draws others."
+    )
+    st.button("Draw and put on the agenda", key=Key.DRAW, on_click=_draw, args=(period, int(size), int(number)))
+    st.caption(_HOW_DRAWN)
+
+
+def _draw(period: str, size: int, seed: int) -> None:
+    db = data.database()
+    assert db is not None
+    with layout.told():
+        who = session.who(Deed.KEEP_AGENDA)
+        agenda.draw(db, period, bedside_data.to_draw_from(period), size, seed, who=who)
 
 
 def controls(found: dict[str, Any], period: str) -> None:

@@ -1,4 +1,5 @@
 -- question: What is on the agendas?
 -- row: one case of one month's meeting
-select period, case_id, position, question
+select period, case_id, position, question, probability, seed, drawn_from
 from agenda
+order by period, position, case_id

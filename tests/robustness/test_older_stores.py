@@ -195,6 +195,7 @@ PEOPLE_WORDS: dict[str, tuple[Any, Any]] = {
     "state": ("open", "done"),
     "source": ("page", "file"),
     "concern": (0, 1),
+    "drawn_from": (1, 2),
     "closed_by": (None, None),
     "closed_at": (None, None),
     "absorbed_at": (None, None),

@@ -58,8 +58,12 @@ def test_a_path_that_does_not_exist_is_wrong_usage(tmp_path):
 
 
 @pytest.mark.parametrize(
-    "arguments", [("--no-such-option",), ("no-such-command",), ("import",), ("pack",), ("validate",)]
-)
+    "arguments",
+    [
+        ("--no-such-option",), ("no-such-command",), ("import",), ("pack",), ("validate",),
+        ("find", "--sample", "3", "--agenda"),
+    ],
+)  # fmt: skip
 def test_wrong_usage_ends_with_2(tmp_path, arguments):
     run(*arguments, cwd=tmp_path, expect=2)
 

@@ -184,6 +184,11 @@ def test_a_case_goes_to_the_agenda_and_comes_off_again(open_page, databases):
     assert not page.exception
     listed = agenda.items(databases["small"], "2031-04")
     assert [(row["case_id"], row["question"]) for row in listed] == [("C-001", "Who was called, and when?")]
+    page.number_input(key=Key.DRAW_SIZE).set_value(1).run()
+    page.button(key=Key.DRAW).click().run()
+    (drawn,) = (row for row in agenda.items(databases["small"], "2031-04") if row["drawn_from"])
+    assert any(f"1 case of {drawn['drawn_from']}" in text.value for text in page.markdown)
+    agenda.remove(databases["small"], "2031-04", drawn["case_id"], who="lead")
     page.button(key="off_C-001").click().run()
     assert agenda.items(databases["small"], "2031-04") == []
 

@@ -139,7 +139,10 @@ def test_an_action_is_edited_and_the_log_has_what_it_said(db: Path) -> None:
 def held(db: Path) -> dict[str, Any]:
     """Everything a meeting wrote, as it stands."""
     return {
-        "agenda": [(row["case_id"], row["question"]) for row in agenda.items(db, MONTH)],
+        "agenda": [
+            tuple(row[name] for name in ("case_id", "question", "probability", "seed", "drawn_from"))
+            for row in agenda.items(db, MONTH)
+        ],
         "findings": findings.in_period(db, MONTH).get("C-1", Finding()),
         "issues": [issues.as_issue(row) for row in issues.in_period(db, MONTH)],
         "meeting": meetings.of(db, MONTH),
@@ -157,6 +160,7 @@ DEEDS: dict[str, Callable[[Path], object]] = {
     "the order": lambda db: agenda.reorder(db, MONTH, ["C-2", "C-1"], who="lead"),
     "a case taken off": lambda db: agenda.remove(db, MONTH, "C-2", who="lead"),
     "the first case taken off": lambda db: agenda.remove(db, MONTH, "C-1", who="lead"),
+    "a draw": lambda db: agenda.draw(db, MONTH, ["C-1", "C-7", "C-8", "C-9"], 2, 1, who="lead"),
     "a finding": lambda db: findings.save(db, MONTH, "C-1", Finding("1", went_well="Early call"), who="chair"),
     "an action": lambda db: actions.add(db, MONTH, "More paper", owner_role="x", due_period=MONTH, who="chair"),
     "an action's state": lambda db: actions.change(db, 1, who="chair", period=MONTH, state="done"),
@@ -211,6 +215,29 @@ def test_every_entry_can_be_taken_back(month: Path, deed: str) -> None:
     assert verify.problems(month) == []
 
 
+def test_how_a_case_came_to_the_agenda_is_kept_until_the_draw_is_taken_back(month: Path) -> None:
+    every = ["C-1", *(f"D-{k}" for k in range(1, 9))]  # C-2 has no tracing
+    found = agenda.draw(month, MONTH, every, 2, 1, who="lead")
+    drawn = found["cases"]
+    agenda.add(month, MONTH, "E-1", who="lead")
+    came = {row["case_id"]: (row["probability"], row["drawn_from"]) for row in agenda.items(month, MONTH)}
+    none, one = (None, None), (0.25, 8)
+    assert came == {"C-1": (1.0, None), "C-2": none, "E-1": none, **dict.fromkeys(drawn, one)}
+    with pytest.raises(UsageError, match="found 2 cases drawn at random already"):
+        agenda.draw(month, MONTH, every, 3, 1, who="lead")
+    before = held(month)
+    agenda.remove(month, MONTH, drawn[0], who="lead")
+    undo.undo(month, undo.newest(month), who="lead")
+    assert held(month) == before
+    for case_id in drawn:
+        agenda.remove(month, MONTH, case_id, who="lead")
+    larger = agenda.draw(month, MONTH, every, 3, 1, who="lead")
+    assert larger["cases"][:2] == drawn
+    assert verify.problems(month) == []
+    with pytest.raises(UsageError, match="found no case"):
+        agenda.draw(month, "2031-08", [], 3, 1, who="lead")
+
+
 def test_entries_are_taken_back_one_after_the_other_and_only_from_the_newest(month: Path) -> None:
     former = held(month)
     for text in ("First?", "Second?"):
@@ -219,7 +246,7 @@ def test_entries_are_taken_back_one_after_the_other_and_only_from_the_newest(mon
     with pytest.raises(UsageError, match="changed since"):
         undo.undo(month, last - 1, who="lead")
     undo.undo(month, last, who="lead")
-    assert held(month)["agenda"][0] == ("C-1", "First?")
+    assert held(month)["agenda"][0][:2] == ("C-1", "First?")
     undo.undo(month, last - 1, who="lead")
     assert held(month) == former
     with pytest.raises(UsageError, match="there is none"):

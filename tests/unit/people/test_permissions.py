@@ -42,6 +42,8 @@ WRITES = {
     agenda.remove: (Deed.KEEP_AGENDA, lambda db, who: agenda.remove(db, "2031-03", "C-1", who=who)),
     agenda.reorder: (Deed.KEEP_AGENDA, lambda db, who: agenda.reorder(db, "2031-03", ["C-2", "C-1"], who=who)),
     agenda.move: (Deed.KEEP_AGENDA, lambda db, who: agenda.move(db, "2031-03", "C-2", -1, who=who)),
+    agenda.draw: (Deed.KEEP_AGENDA, lambda db, who: agenda.draw(db, "2031-03", ["C-8"], 1, 1, who=who)),
+    agenda.take_back_draw: (Deed.KEEP_AGENDA, lambda db, who: agenda.take_back_draw(db, "2031-03", ["C-1"], who=who)),
     findings.save: (
         Deed.HOLD_MEETING,
         lambda db, who: findings.save(db, "2031-03", "C-1", findings.Finding(went_well="All"), who=who),

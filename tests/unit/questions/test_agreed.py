@@ -4,6 +4,7 @@ import pytest
 
 from audit.analysis.agreed_run import AddedFall
 from audit.measures.proportions import wilson_interval
+from audit.people import agenda
 from audit.people import agreed as people
 from audit.people.agreed import Agreed
 from audit.questions import agreed, delays
@@ -37,7 +38,34 @@ def test_beside_the_computed_one_with_how_often_and_which_way(unit, db):
 
 
 def test_nothing_agreed_is_no_figure(unit, db):
-    assert agreed.document(unit.con, db, SETTINGS) == {"clocks": [], "figure": None}
+    assert agreed.document(unit.con, db, SETTINGS) == {"clocks": [], "figure": None, "weighted": None}
+
+
+def test_a_random_sample_on_the_agenda_is_weighted_back_to_every_labour(unit, db):
+    every = [f"c{k}" for k in range(1, 23)]
+    for case_id in every:
+        unit.case(case_id)
+        unit.tracing(case_id)
+    for case_id in every[:2]:
+        agenda.add(db, "2031-03", case_id, who="lead")
+    drawn = agenda.draw(db, "2031-03", every, 4, 1, who="lead")["cases"]
+    later = next(case_id for case_id in every[2:] if case_id not in drawn)
+    agenda.add(db, "2031-03", later, who="lead")  # after the draw: it does not count
+    late = Agreed(True, "pathological", recognisable_s=6000.0, escalation_s=8400.0, escalation_event="senior_called")
+    nothing = Agreed(concern=False)
+    said = {"c1": late, "c2": nothing, later: late, drawn[0]: late, drawn[1]: nothing, drawn[2]: nothing}
+    for case_id, clock in said.items():
+        people.save(db, "2031-03", case_id, "A", "figo-2015", clock, who="chair")
+    found = agreed.document(unit.con, db, SETTINGS, period="2031-03")
+    weighted = found["weighted"]
+    assert (weighted["labours"], weighted["certain"], weighted["drawn"], weighted["drawn_from"]) == (22, 2, 4, 20)
+    # 1 of the 2 that were there, and 1 of the 3 decided of those drawn from 20: (1 + 20 / 3) / 22
+    delayed, changed = weighted["shares"]
+    assert delayed["share"] == changed["share"] == pytest.approx((1 + 20 / 3) / 22)
+    assert (delayed["low"], delayed["high"]) == pytest.approx((2 / 22, 18 / 22))  # 1 to 17 of the 20, by hand
+    # the clocks of cases that came for their reasons are told apart
+    assert (found["figure"]["decided"], found["figure"]["called_delayed"]) == (3, 2)
+    assert "drawn at random are left out" in found["figure"]["sentence"]
 
 
 @pytest.mark.parametrize(

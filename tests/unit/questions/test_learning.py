@@ -1,4 +1,4 @@
-"""Good care, near misses and a random sample, counted by hand. Weights: Horvitz & Thompson, JASA 1952;47:663-85."""
+"""Good care and near misses, counted by hand."""
 
 import pytest
 
@@ -55,24 +55,3 @@ def test_good_care_is_early_recording_and_a_call_at_once_and_nothing_late(unit):
 def test_near_misses_are_well_and_might_not_have_been(unit, status, outcome, reasons):
     labour(unit, "c1", status, None if status == "none_recorded" else 40.0, **outcome)
     assert sum(len(row["reasons"]) for row in found(unit)["near_miss"]) == reasons
-
-
-def test_a_sample_is_the_same_again_and_a_larger_one_begins_with_it():
-    cases = [f"c{k}" for k in range(200)]
-    small, large = (learning.random_sample(cases, size, 1) for size in (20, 40))
-    assert large["cases"][:20] == small["cases"] == learning.random_sample(cases[::-1] * 2, 20, 1)["cases"]
-    assert (small["size"], small["of"], small["probability"]) == (20, 200, 0.1)
-    assert learning.random_sample(cases, 20, 2)["cases"] != small["cases"]
-    assert learning.random_sample(cases, 500, 1)["probability"] == 1.0
-    assert learning.random_sample([], 5, 1)["probability"] is None
-
-
-def test_weighted_back_a_share_is_that_of_the_month_on_average():
-    # over many draws the Horvitz-Thompson total is unbiased: 50 of 200 cases have the trait
-    cases = [f"c{k}" for k in range(200)]
-    totals = []
-    for seed in range(400):
-        drawn = learning.random_sample(cases, 30, seed)
-        totals.append(sum(int(case[1:]) < 50 for case in drawn["cases"]) / drawn["probability"])
-    # the standard error of the mean of 400 totals is about 0.73
-    assert sum(totals) / len(totals) == pytest.approx(50, abs=3)
