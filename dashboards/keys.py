@@ -36,6 +36,7 @@ class Key(StrEnum):
     QUALITY_STRIP = "quality_strip"
     IMPORT_FILES = "import_files"
     IMPORT_ZONE = "import_zone"
+    IMPORT_ANSWER = "import_answer"
     IMPORT_NAME = "import_name"
     IMPORT_KEEP = "import_keep"
     IMPORT_MAPPING = "import_mapping"

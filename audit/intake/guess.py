@@ -7,7 +7,7 @@ nothing that was typed is said: headings are named where each of their words is 
 import csv
 import re
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 import numpy as np
@@ -17,16 +17,14 @@ from audit.intake.door.headings import columns_of, event_of, plain_heading
 from audit.intake.door.remarks import FileRefused
 from audit.intake.formats import compressed, csv_file, table_shape
 from audit.intake.formats.conversions import in_grams
-from audit.intake.formats.dates_of_birth import DATE, could_be_mothers
 from audit.intake.formats.habits import encoding_of, habits_of
-from audit.intake.formats.tables import NUMBER_COLUMNS, REQUIRED
-from audit.intake.proposal import Proposal
+from audit.intake.formats.tables import NUMBER_COLUMNS, OPTIONAL, REQUIRED
+from audit.intake.guess_times import SAMPLES_AT, numbers_of, time_choices, unit_of_period, unit_of_time
+from audit.intake.proposal import ASKED, Choice, Proposal
+from audit.setting_tables.mapping import UNITS
 from audit.vocabulary import CARE_EVENTS
 
 _LOOKED_AT = 5000  # rows; our choice
-_CLOCK = re.compile(
-    r".*\d{1,2}[:.hH]\d{2}(?:[:.]\d{2}(?:[.,]\d+)?)?(?: ?[aApP]\.?[mM]\.?)?(?: ?(?:Z|[+-]\d{2}:?\d{2}))?"
-)
 _WEEKS_DAYS = re.compile(r"\d{2}\s*(?:\+\s*[0-6](?:/7)?|w\s*[0-6]d?|\s[0-6]/7)", re.IGNORECASE)
 # The values by which a unit is told apart: median from and to, by column and unit. Ranges of cord blood as in
 # `[import.usual]`; each pair lies apart, and what falls between is asked. Our choice.
@@ -46,17 +44,17 @@ _UNITS: dict[str, tuple[tuple[str, float, float], ...]] = {
     "mhr_bpm": (("", 45, 135),),
     "toco": (("", -10, 150),),
 }
-_OURS = {"kPa", "mmol/L", "pH", "g", "weeks", "", "seconds"}
+_AS_GIVEN = "as given"
+_OURS = {"kPa", "mmol/L", "pH", "g", "weeks", "", "seconds", _AS_GIVEN, "base deficit"}
 _WHOLE = ("parity", "apgar_1", "apgar_5", "apgar_10")
-_LONGEST_S = 345_600.0  # s, four days: no event lies further from the tracing's start; our choice
+_KINDS = ("tracing", "care_events", "cases")  # that are proposed
+_ANSWERABLE = {"time", *(column for kind in _KINDS for column in (*REQUIRED[kind], *OPTIONAL[kind]))}
 _ONLY_SAID = ("lb", "oz")  # units that a heading must name, because kilograms may have the same numbers
-_SHORTEST_S = 1200.0  # s: a tracing that would be shorter, in whole steps, may be in minutes; our choice
 _LARGEST_KPA = 13.0  # a toco that never goes higher may be in kPa, as in `checks/channels.py`
-_BARE_DATES = ("date", "datum", "data", "fecha")
 
 
-def guess(path: Path, max_mib: int) -> Proposal:
-    """Look at a file of text. Raises FileRefused for what is none."""
+def guess(path: Path, max_mib: int, answers: Mapping[str, str] | None = None) -> Proposal:
+    """Look at a file of text, with what a person has answered, by key. Raises FileRefused for what is none."""
     data = compressed.read_bytes(path, max_mib)
     text = csv_file.checked_text(data)
     lines = [line for line in text.decode("utf-8").splitlines()[:_LOOKED_AT]]
@@ -66,20 +64,20 @@ def guess(path: Path, max_mib: int) -> Proposal:
     header, body = rows[0], [row for row in rows[1:] if len(row) == len(rows[0])]
     if not body:
         raise FileRefused("found no table: a header row and rows of as many values, expected both")
-    found = Proposal(lines_before_header=header_at, rows=body[:3])
+    found = Proposal(lines_before_header=header_at, rows=body[:3], answers=dict(answers or {}))
     if table_shape.stands_upright(header, body):
-        found.questions.append("rows as columns: the headings stand in the first column, one under the other")
+        found.ask("rows as columns: the headings stand in the first column, one under the other")
         return found
     meant = _meant(header, found)
     _number_habit(text, header_at, meant, delimiter, encoding_of(data), found)
     cells = {k: [row[k].strip() for row in body] for k in range(len(header))}
     found.kind = _kind(meant)
     if not found.kind:
-        found.questions.append("what kind of file this is: no heading says so (a heart rate, an event, a cord pH ...)")
+        found.ask("what kind of file this is: no heading says so (a heart rate, an event, a cord pH ...)")
     for k, column in meant.items():
         column = {"time": {"tracing": "t_s", "care_events": "at_s"}.get(found.kind, "")}.get(column, column)
         if column in ("fhr_bpm", "toco", "mhr_bpm", "event") and found.kind == "cases":
-            found.questions.append(f"what column {k + 1} holds: its heading means {column}, which is none of a case's")
+            found.ask(f"what column {k + 1} holds: its heading means {column}, which is none of a case's")
         elif column:
             _judge(k, column, header, cells[k], found)
     _which_vessel(cells, found)
@@ -96,15 +94,31 @@ def _meant(header: Sequence[str], found: Proposal) -> dict[int, str]:
         if len(columns) == 1 and times[columns[0]] == 1:
             meant[k] = columns[0]
         elif columns:
-            found.asked_columns.update(columns)
-            found.questions.append(
-                f"what column {k + 1} holds: its heading could mean {' or '.join(columns)}, or it stands twice"
-            )
-    unknown = [str(k + 1) for k, columns in every.items() if not columns]
+            question = f"what column {k + 1} holds: its heading could mean {' or '.join(columns)}, or it stands twice"
+            choices = [Choice(f"columns.{column}", str(k + 1), column) for column in columns]
+            if found.ask(question, choices) is None:
+                found.asked_columns.update(columns)
+    # without a heading that is known the first row may hold values, and would be lost as one of headings
+    meant = _as_answered(meant, len(header), found) if any(every.values()) else meant
+    unknown = [str(k + 1) for k, columns in every.items() if not columns and k not in meant]
     if unknown:
-        found.questions.append(
-            f"whether columns {', '.join(unknown)} hold something of use: their headings are not known"
-        )
+        found.ask(f"whether columns {', '.join(unknown)} hold something of use: their headings are not known")
+    return meant
+
+
+def _as_answered(meant: dict[int, str], width: int, found: Proposal) -> dict[int, str]:
+    """The same with the columns that a person has named; what stood where one goes takes its place."""
+    for key, place in found.answers.items():
+        column = key.removeprefix("columns.")
+        if column == key or column not in _ANSWERABLE or not place.isdecimal() or not 0 < int(place) <= width:
+            continue
+        k, before = int(place) - 1, next((k for k, named in meant.items() if named == column), None)
+        instead = meant.get(k)
+        meant[k] = column
+        if before is not None and before != k:
+            del meant[before]
+            meant |= {} if instead is None else {before: instead}
+        found.used.add(key)
     return meant
 
 
@@ -120,7 +134,7 @@ def _number_habit(
     try:
         written = habits_of(text[start:], names, delimiter, encoding)
     except FileRefused as error:
-        found.questions.append(f"which decimal mark the file has: {error}")
+        found.ask(f"which decimal mark the file has: {error}")
         return
     found.decimal = written.decimal
     found.read_as = written.sentence() or "read with commas, decimal points and UTF-8"
@@ -141,20 +155,22 @@ def _judge(k: int, column: str, header: Sequence[str], cells: list[str], found: 
     unit: str | None
     if not given:
         unit = None
-    elif column in ("t_s", "at_s", "birth_s"):
-        unit = _unit_of_time(column, given, plain_heading(header[k]), found)
+    elif column.endswith("_s"):
+        unit = unit_of_time(column, given, plain_heading(header[k]), k, found)
     elif column == "period":
-        unit = _unit_of_period(given, plain_heading(header[k])[0], found)
-    elif column in ("case_id", "event"):
-        unit = ""
-    else:
+        unit = unit_of_period(given, plain_heading(header[k])[0], found)
+    elif column in _UNITS or column == "cord_artery_base_deficit_mmol_l":
         unit = _unit_of(column, given, plain_heading(header[k]), found)
+    else:
+        unit = ""
     if unit is None:
+        question = f"what column {k + 1} is given in: its heading means {column}, its values do not say the unit"
+        unit = found.ask(question, _choices(column, given, found.decimal)) or ASKED
+    if unit == ASKED:
         found.asked_columns.add(column)
-        found.questions.append(
-            f"what column {k + 1} is given in: its heading means {column}, its values do not say the unit"
-        )
         return
+    if unit.startswith(SAMPLES_AT):
+        unit, found.samples_per_s = "samples", float(unit.removeprefix(SAMPLES_AT))
     if column == "event":
         _words_of(given, found)
     found.columns[column], found.places[column] = header[k], k
@@ -162,12 +178,27 @@ def _judge(k: int, column: str, header: Sequence[str], cells: list[str], found: 
         found.units[column] = unit
 
 
+def _choices(column: str, given: list[str], decimal: str) -> tuple[Choice, ...]:
+    """The units that a column of these values could be in."""
+    if column.endswith("_s"):
+        return time_choices(column, given, decimal)
+    key, numbers = f"units.{column}", numbers_of(given, decimal)
+    if not given or column == "period":
+        return ()
+    if numbers is None:
+        pounds = column == "birth_weight_g" and all(isinstance(in_grams(cell), float) for cell in given)
+        return (Choice(key, "lb+oz", "pounds and ounces"),) if pounds else ()
+    if column not in UNITS:
+        return (Choice(key, _AS_GIVEN, "the numbers as they are"),)
+    return tuple(Choice(key, unit, unit) for unit in UNITS[column] if unit != "lb+oz")
+
+
 def _unit_of(column: str, given: list[str], heading: tuple[list[str], str | None], found: Proposal) -> str | None:
     if column == "gestation_weeks" and all(_WEEKS_DAYS.fullmatch(cell) for cell in given):
         return ""
     if column == "birth_weight_g" and all(isinstance(in_grams(cell), float) for cell in given):
         return "lb+oz" if all("lb" in cell.casefold() for cell in given) else None
-    numbers = _numbers(given, found.decimal)
+    numbers = numbers_of(given, found.decimal)
     if column in ("fhr_bpm", "mhr_bpm", "toco"):
         numbers = _without_markers(column, numbers, found)
     if numbers is None or not len(numbers):
@@ -212,13 +243,16 @@ def _which_vessel(cells: dict[int, list[str]], found: Proposal) -> None:
         return
     artery, vein = (cells[found.places[name]] for name in names)
     both = [(a, v) for a, v in zip(artery, vein, strict=True) if a and v]
-    one = _numbers([a for a, _ in both], found.decimal)
-    other = _numbers([v for _, v in both], found.decimal)
-    if both and one is not None and other is not None and np.mean(one > other) > 0.5:
-        for name in names:
-            found.asked_columns.add(name)
-            del found.columns[name], found.places[name]
-        found.questions.append("which of the two pH is the artery's: most are higher under cord_artery_ph")
+    one = numbers_of([a for a, _ in both], found.decimal)
+    other = numbers_of([v for _, v in both], found.decimal)
+    doubtful = both and one is not None and other is not None and np.mean(one > other) > 0.5
+    if doubtful or f"columns.{names[0]}" in found.answers:
+        places = sorted(found.places[name] + 1 for name in names)
+        choices = [Choice(f"columns.{names[0]}", str(place), f"column {place}") for place in places]
+        if found.ask("which of the two pH is the artery's: most are higher under cord_artery_ph", choices) is None:
+            for name in names:
+                found.asked_columns.add(name)
+                del found.columns[name], found.places[name]
 
 
 def _base(numbers: np.ndarray, words: list[str]) -> str | None:
@@ -267,78 +301,6 @@ def _piled(numbers: np.ndarray) -> bool:
     return any(np.count_nonzero(numbers == end) >= least for end in ends)
 
 
-def _unit_of_time(column: str, given: list[str], heading: tuple[list[str], str | None], found: Proposal) -> str | None:
-    if all(":" in cell and _CLOCK.fullmatch(cell) for cell in given):
-        if column == "t_s" and not any(re.search(r":\d{2}[:.]\d{2}", cell) for cell in given):
-            return None  # hours and minutes are too far apart for samples: minutes and seconds?
-        dated = [cell for cell in given if DATE.fullmatch(cell)]
-        if dated and not _order(dated, found):
-            return None
-        found.zone_asked = True
-        return "clock"
-    numbers = _numbers(given, found.decimal)
-    if numbers is None or len(numbers) < 2 or _clock_without_colons(given):
-        return None
-    in_seconds = heading[1] == "seconds" or any(word.startswith(("sec", "seg", "sek")) for word in heading[0])
-    if column == "t_s":
-        steps = np.diff(numbers)
-        step = float(np.median(steps[steps > 0])) if (steps > 0).any() else 0.0
-        counted = bool(np.all(numbers == np.rint(numbers)) and np.all(np.abs(steps[steps > 0] - 1) < 1e-9))
-        short = float(np.ptp(numbers)) < _SHORTEST_S
-        if step >= 1 and (counted or short) and not in_seconds and heading[1] is None:
-            if counted:
-                found.questions.append(
-                    "seconds or sample numbers: the times count 0, 1, 2, 3 (of samples, give"
-                    ' units = {t_s = "samples"} and samples_per_s)'
-                )
-            return None
-        units = [("seconds", 0.1, 2.0), ("milliseconds", 100.0, 2000.0)]
-        fitting = [unit for unit, low, high in units if low <= step <= high]
-        return fitting[0] if fitting and heading[1] in (None, fitting[0]) else None
-    # without the heading's word the numbers tell no unit: minutes since admission may go on for days
-    return "seconds" if in_seconds and float(np.max(np.abs(numbers))) <= _LONGEST_S else None
-
-
-def _clock_without_colons(given: list[str]) -> bool:
-    """Whether whole numbers could be hours, minutes and seconds without a sign between (`142230`)."""
-    if not all(re.fullmatch(r"(?:[01]?\d|2[0-3])[0-5]\d[0-5]\d", cell) for cell in given):
-        return False
-    return any(cell.startswith("0") for cell in given) or any(len(cell) == 6 for cell in given)
-
-
-def _unit_of_period(given: list[str], words: list[str], found: Proposal) -> str | None:
-    if all(re.fullmatch(r"\d{4}-\d{2}", cell) for cell in given):
-        return ""
-    if len(words) == 1 and words[0] in _BARE_DATES:
-        found.questions.append("of what the dates are: births, admissions or something else")
-        return None
-    if not all(DATE.fullmatch(cell) for cell in given) or not _order(given, found):
-        return None
-    if could_be_mothers(given):
-        found.questions.append("whose dates of birth they are: some are too old, or too far apart, for newborns alone")
-        return None
-    return "date"
-
-
-def _order(dates: list[str], found: Proposal) -> bool:
-    """Tell the order of day and month, and keep it; False where the dates do not say."""
-    parts = [match for cell in dates if (match := DATE.fullmatch(cell))]
-    if all(len(part[1]) == 4 for part in parts) and not any(int(part[3]) > 12 for part in parts):
-        order = "ymd"
-    elif any(int(part[1]) > 12 for part in parts) and not any(int(part[3]) > 12 for part in parts):
-        order = "dmy"
-    elif any(int(part[3]) > 12 for part in parts) and not any(int(part[1]) > 12 for part in parts):
-        order = "mdy"
-    elif all(part[2] == "." for part in parts):
-        order = "dmy"
-    else:
-        found.questions.append("whether day or month stands first in the dates, as date_order")
-        return False
-    if order != "ymd":
-        found.date_order = order
-    return True
-
-
 def _words_of(given: list[str], found: Proposal) -> None:
     known = {name.replace("_", " ") for name in CARE_EVENTS}
     unknown = 0
@@ -349,25 +311,19 @@ def _words_of(given: list[str], found: Proposal) -> None:
         elif word.casefold().replace("_", " ") not in known:
             unknown += 1
     if unknown:
-        found.questions.append(f"what {unknown} words for events mean, as words.event; rows with them are kept out")
-
-
-def _numbers(given: list[str], decimal: str) -> np.ndarray | None:
-    """All cells as numbers, or None where one is none."""
-    if decimal == "," and any("." in cell for cell in given):
-        return None  # a point between thousands
-    try:
-        return np.array([float(cell.replace(",", ".") if decimal == "," else cell) for cell in given])
-    except ValueError:
-        return None
+        found.ask(f"what {unknown} words for events mean, as words.event; rows with them are kept out")
 
 
 def _finish(found: Proposal, header: Sequence[str]) -> None:
     needed = [name for name in REQUIRED.get(found.kind, ()) if name != "toco"]
     for name in needed:
-        if name not in found.columns and name not in found.asked_columns:
+        known = name in found.columns or name in found.asked_columns
+        if known and f"columns.{name}" not in found.answers:
+            continue
+        hint = ", or case_id_from_file where each file is a case" if name == "case_id" else ""
+        free = [k for k in range(len(header)) if k not in found.places.values() or k == found.places.get(name)]
+        choices = [Choice(f"columns.{name}", str(k + 1), f"column {k + 1}") for k in free]
+        if found.ask(f"which column is {name}{hint}", choices) is None:
             found.asked_columns.add(name)
-            hint = ", or case_id_from_file where each file is a case" if name == "case_id" else ""
-            found.questions.append(f"which column is {name}{hint}")
     if len({plain for plain in (" ".join(name.casefold().split()) for name in header)}) < len(header):
-        found.questions.append("which is which: two columns have the same heading")
+        found.ask("which is which: two columns have the same heading")

@@ -1,6 +1,7 @@
 """What a file that was handed over is: one of ours, or one that needs a mapping, with a proposal."""
 
 import tempfile
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -15,6 +16,7 @@ from audit.intake.unpacked import unpacked
 from audit.setting_tables.mapping import CHANNELS
 from audit.settings import Settings
 
+Answers = Callable[[int], Mapping[str, str]]  # place in a file -> key of the mapping -> value
 _LONGEST_NAME = 255  # bytes, of a name in a folder
 
 
@@ -28,9 +30,9 @@ class LookedAt:
     place: str = ""  # in the file: a sheet
     refused: bool = False  # it cannot be read at all
 
-    def lines(self) -> list[str]:
-        """The proposal in lines."""
-        return [] if self.proposal is None else shown(self.proposal)
+    def lines(self, *, asked: bool = True) -> list[str]:
+        """The proposal in lines, with or without what has to be answered."""
+        return [] if self.proposal is None else shown(self.proposal, asked=asked)
 
 
 def plain_name(name: str, number: int) -> str:
@@ -41,22 +43,29 @@ def plain_name(name: str, number: int) -> str:
     return last.encode("utf-8", "replace").decode()
 
 
-def looked_at(name: str, data: bytes, settings: Settings) -> list[LookedAt]:
+def _nobody(_: int) -> Mapping[str, str]:
+    return {}
+
+
+def looked_at(name: str, data: bytes, settings: Settings, answers: Answers = _nobody) -> list[LookedAt]:
     """Look at one file, which lies in a folder of its own meanwhile."""
     with tempfile.TemporaryDirectory(prefix="looked-at-") as room:
         file = Path(room) / plain_name(name, 1)
         file.write_bytes(data)
-        return looked_into(file, settings)
+        return looked_into(file, settings, answers)
 
 
-def looked_into(file: Path, settings: Settings) -> list[LookedAt]:
-    """Look at a file and at what is in it: sheets of a workbook, tables of a recording, files of an archive."""
+def looked_into(file: Path, settings: Settings, answers: Answers = _nobody) -> list[LookedAt]:
+    """Look at a file and at what is in it: sheets of a workbook, tables of a recording, files of an archive.
+
+    `answers`: what a person has answered to the questions of the first, second ... of them.
+    """
     with unpacked(folders.candidates([file]), settings) as found:
         several = len(found) > 1
-        return [_look(each, several, settings) for each in found]
+        return [_look(each, several, settings, answers(k)) for k, each in enumerate(found, start=1)]
 
 
-def _look(candidate: folders.Candidate, several: bool, settings: Settings) -> LookedAt:
+def _look(candidate: folders.Candidate, several: bool, settings: Settings, answers: Mapping[str, str]) -> LookedAt:
     place = candidate.part or (f"file {candidate.number} in it" if several else "")
     if candidate.refused is not None:
         return LookedAt(f"cannot be read: {candidate.refused}", place=place, refused=True)
@@ -77,7 +86,7 @@ def _look(candidate: folders.Candidate, several: bool, settings: Settings) -> Lo
                 f"{mapping.kind.replace('_', ' ')}, as the mapping {mapped} says", place=place, mapping=mapped
             )
     try:
-        proposal = guess(candidate.path, settings.import_.max_file_mib)
+        proposal = guess(candidate.path, settings.import_.max_file_mib, answers)
     except FileRefused as error:
         said = f"no table of text ({error}); try it to see what it is"
         return LookedAt(said, place=place, refused=sighted.left_alone is None)

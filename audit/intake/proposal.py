@@ -1,12 +1,48 @@
 """A mapping that is proposed: what of a file is sure, what has to be asked, and how both are shown to a person."""
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, Final, Self
 
+from audit.intake.door.headings import columns_of, plain_heading
 from audit.intake.door.shape import shape
-from audit.intake.formats.conversions import value
+from audit.intake.formats.conversions import SECONDS, value
 from audit.intake.formats.tables import REQUIRED
+
+ASKED: Final = "?"  # in place of a unit: a question stands for it
+
+
+@dataclass(frozen=True)
+class Choice:
+    """One answer to a question: the mapping's key that it sets, the value, and what it says."""
+
+    key: str
+    value: str
+    words: str
+
+    def __str__(self) -> str:
+        return f"{self.key}={self.value}"
+
+
+class Question(str):
+    """What has to be answered, with the answers that can be chosen, if any."""
+
+    choices: tuple[Choice, ...] = ()
+
+    @classmethod
+    def of(cls, text: str, choices: Sequence[Choice]) -> Self:
+        """A question with its answers."""
+        question = cls(text)
+        question.choices = tuple(choices)
+        return question
+
+    def options(self) -> str:
+        """The answers as they are typed: each key with its values."""
+        keys = dict.fromkeys(choice.key for choice in self.choices)
+        return "; ".join(
+            f"{key}={' | '.join(choice.value for choice in self.choices if choice.key == key)}" for key in keys
+        )
 
 
 @dataclass
@@ -22,22 +58,48 @@ class Proposal:
     date_order: str = "dmy"
     lines_before_header: int = 0
     read_as: str = ""  # delimiter, decimal mark and encoding in a sentence
-    questions: list[str] = field(default_factory=list)
+    questions: list[Question] = field(default_factory=list)  # with choices: `Question`
+    answers: dict[str, str] = field(default_factory=dict)  # of a person: key of the mapping -> value
+    answered: list[Question] = field(default_factory=list)
+    used: set[str] = field(default_factory=set)  # keys of the answers that answered something
+    or_since: list[Question] = field(default_factory=list)  # of what was taken for a clock and may be lengths
+    samples_per_s: float = 0.0
     zone_asked: bool = False
     time_zone: str = ""
     asked_columns: set[str] = field(default_factory=set)
     rows: list[list[str]] = field(default_factory=list)
     decimal: str = "."
 
+    def answer(self, text: str, choices: Sequence[Choice]) -> str | None:
+        """What a person has answered to a question; None, and nothing asked, where nobody has."""
+        for choice in choices:
+            if self.answers.get(choice.key) == choice.value:
+                if text not in self.answered:
+                    self.answered.append(Question.of(text, choices))
+                self.used.add(choice.key)
+                return choice.value
+        return None
+
+    def ask(self, text: str, choices: Sequence[Choice] = ()) -> str | None:
+        """The same; where nobody has answered it, it is asked."""
+        said = self.answer(text, choices)
+        if said is None and text not in self.questions:
+            self.questions.append(Question.of(text, choices))
+        return said
+
     @property
-    def open_questions(self) -> list[str]:
+    def open_questions(self) -> list[Question]:
         """What has to be answered before a file can be read so."""
-        zone = (
-            ["the time zone of the clock (`--time-zone Europe/Paris`)"]
-            if self.zone_asked and not self.time_zone
-            else []
-        )
-        return [*self.questions, *zone]
+        text = "the time zone of the clock (`--time-zone Europe/Paris`)"
+        if self.time_zone or not self.zone_asked:
+            return self.questions
+        return [*self.questions, Question.of(text, [each.choices[-1] for each in self.or_since])]
+
+    @property
+    def to_choose(self) -> list[Question]:
+        """The questions that can be answered by a choice, answered or not."""
+        found = {str(each): each for each in (*self.or_since, *self.questions, *self.answered)}
+        return [each for each in found.values() if each.choices]
 
     @property
     def ready(self) -> bool:
@@ -54,6 +116,8 @@ class Proposal:
             lines.append(f"time_zone = {_quoted(self.time_zone)}")
         if self.lines_before_header:
             lines.append(f"lines_before_header = {self.lines_before_header}")
+        if self.samples_per_s:
+            lines.append(f"samples_per_s = {self.samples_per_s}")
         if self.no_signal:
             lines.append(f"no_signal = [{', '.join(map(_quoted, self.no_signal))}]")
         parts = {"columns": self.columns, "units": self.units, "words.event": self.words}
@@ -64,25 +128,28 @@ class Proposal:
         return "\n".join(lines) + "\n"
 
 
-def shown(found: Proposal) -> list[str]:
+def shown(found: Proposal, *, asked: bool = True) -> list[str]:
     """What is proposed, the first rows before and after, and what must be answered; no typed word is repeated."""
     lines = [f"This looks like {found.kind.replace('_', ' ') or 'none of the known kinds'}, {found.read_as}."]
     for column, name in found.columns.items():
         unit = found.units.get(column)
-        lines.append(
-            f"  {column} from column {found.places[column] + 1} ({name}){f', given in {unit}' if unit else ''}"
-        )
+        known = f" ({name})" if columns_of(plain_heading(name)[0]) else ""
+        lines.append(f"  {column} from column {found.places[column] + 1}{known}{f', given in {unit}' if unit else ''}")
     for number, row in enumerate(found.rows, start=1):
         cells = [f"{column}: {_told(column, row[k], found)}" for column, k in found.places.items()]
         lines.append(f"  row {number}: {'; '.join(cells)}")
-    lines += [f"To be answered: {question}." for question in found.open_questions]
+    for question in found.open_questions if asked else ():
+        lines.append(
+            f"To be answered: {question}.{f' --answer one of {question.options()}' if question.choices else ''}"
+        )
     return lines
 
 
 def _told(column: str, cell: str, found: Proposal) -> str:
     """A cell before and after: numbers as they are, other things by their form."""
     number = re.fullmatch(r"[+-]?\d{1,6}(?:[.,]\d{1,4})?|\d{2} ?\+ ?\d", cell.strip())
-    if column in ("case_id", "period", "t_s", "at_s", "birth_s", "event") or not number:
+    time = column.endswith("_s") and found.units.get(column) not in SECONDS
+    if column in ("case_id", "period", "event") or time or not number:
         after: Any = found.words.get(cell.strip()) or {
             "period": "its month",
             "case_id": "the code, or a pseudonym",

@@ -1,9 +1,13 @@
 """Parts of the Import page."""
 
+from functools import partial
+from hashlib import sha256
+
 import streamlit as st
 
 from audit.errors import AuditError
 from audit.intake.looked_at import LookedAt, looked_at
+from audit.intake.proposal import Proposal
 from audit.people import take_in
 from audit.people.permissions import Deed
 from audit.tables import files_in
@@ -58,25 +62,46 @@ def proposals(files: dict[str, bytes]) -> list[str]:
     """
     fitting: list[str] = []
     for number, (name, content) in enumerate(files.items(), start=1):
-        looked = looked_at(name, content, data.settings())
+        file = f"{Key.IMPORT_ANSWER}_{sha256(content).hexdigest()[:16]}"
+        looked = looked_at(name, content, data.settings(), partial(_answers, file))
         for place, found in enumerate(looked, start=1):
             called = f"File {number}, {found.place}" if found.place else f"File {number}"
             st.write(layout.plain(f"{called}: {found.said}"))
             fitting += [found.mapping] if found.mapping and found.mapping not in fitting else []
             if found.proposal is not None:
-                _proposal(found, called, f"{number}_{place}", "ward" if place == 1 else f"ward_{place}")
+                name = "ward" if place == 1 else f"ward_{place}"
+                _proposal(found, called, f"{number}_{place}", name, f"{file}_{place}_")
     return fitting
 
 
-def _proposal(found: LookedAt, called: str, key: str, name: str) -> None:
+def _answers(file: str, place: int) -> dict[str, str]:
+    """What was chosen in the boxes of the questions of one table of a file."""
+    boxes = f"{file}_{place}_"
+    chosen = [value for key, value in st.session_state.items() if str(key).startswith(boxes) and value]
+    return dict(str(choice).split("=", 1) for choice in chosen)
+
+
+def _questions(found: Proposal, boxes: str) -> None:
+    """A box for each question that a choice can answer, and the others in words."""
+    for question in found.to_choose:
+        words = {"": "not answered"} | {str(choice): choice.words for choice in question.choices}
+        label = f"To be answered: {question}"  # our own words; a label is read out with its signs of escape
+        st.selectbox(label, list(words), format_func=layout.own(words.__getitem__), key=f"{boxes}{question}")
+    for question in found.questions:
+        if not question.choices:
+            st.write(layout.plain(f"To be answered: {question}."))
+
+
+def _proposal(found: LookedAt, called: str, key: str, name: str, boxes: str) -> None:
     """One proposal with what has to be answered, and the button that keeps it."""
     assert found.proposal is not None
     with st.expander(f"Proposal for {called[0].lower()}{called[1:]}", expanded=True):
         if found.proposal.zone_asked:
             zone = st.text_input("Time zone, as Europe/Paris", key=f"{Key.IMPORT_ZONE}_{key}")
             found.proposal.time_zone = zone
-        for line in found.lines():
+        for line in found.lines(asked=False):
             st.write(layout.plain(line))
+        _questions(found.proposal, boxes)
         chosen = st.text_input("Name of the mapping", name, key=f"{Key.IMPORT_NAME}_{key}")
         st.code(found.proposal.toml(chosen), language="toml")
         if st.button("Keep this mapping", key=f"{Key.IMPORT_KEEP}_{key}", disabled=not found.proposal.ready):

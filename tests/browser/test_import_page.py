@@ -5,7 +5,7 @@ from audit.store import database
 from tests import page_databases
 
 OURS = b"case_id;period;cord_artery_ph\nT1;2031-09;7,12\nT2;2031-13;7,2\n"
-THEIRS = "Fallnummer;Geburtsdatum;NA-pH\n" + "".join(f"U{k};1{k}.09.2031;7,2{k}\n" for k in range(9))
+THEIRS = "Fallnummer;Geburtsdatum;NA-pH\n" + "".join(f"U{k};9/{k + 1}/2031;7,2{k}\n" for k in range(9))
 
 
 def test_files_are_handed_over_proposed_and_taken_in_by_a_process_that_goes_on(serve, visit, tmp_path):
@@ -17,6 +17,10 @@ def test_files_are_handed_over_proposed_and_taken_in_by_a_process_that_goes_on(s
     )
     page.tab.get_by_text("cases, with our own columns").wait_for()
     page.tab.get_by_text("cord_artery_ph from column 3").wait_for()
+    # 9/1/2031: the order of day and month is asked
+    page.tab.get_by_label("To be answered: whether day or month stands first in the dates").click()
+    page.tab.get_by_role("option", name="month first", exact=True).click()
+    page.tab.get_by_text("period from column 2").wait_for()
     page.settle()
     page.picture("import")
     page.tab.get_by_role("button", name="Keep this mapping").click()

@@ -135,3 +135,53 @@ def test_a_proposal_with_an_open_question_is_not_kept(tmp_path: Path) -> None:
     assert not (tmp_path / "unit_settings.toml").exists()
     run.invoke(cli, [*arguments, "--time-zone", "Europe/Berlin"])
     assert 'time_zone = "Europe/Berlin"' in (tmp_path / "unit_settings.toml").read_text()
+
+
+# each file with what is asked of it, an answer to each question, and what is stored then
+ANSWERED = {
+    "units and an unknown heading": (
+        "Ziffer,Time,Event\nC1,30,Birth\n", {"columns.case_id": "1", "units.at_s": "minutes"},
+        "select case_id, at_s from care_events", ("C1", 1800.0),
+    ),
+    "the order of a date, days or parts": (
+        "Case no,DOB baby,Gestation\n" + "C1,04/05/2031,39.4\n" * 2,
+        {"date_order": "mdy", "units.gestation_weeks": "weeks+days"},
+        "select period, round(7 * gestation_weeks) from cases", ("2031-04", 39 * 7 + 4),
+    ),
+    "lengths in place of a clock": (
+        "Case,Time,Event\nC1,01:30:15,Birth\n", {"units.at_s": "duration"},
+        "select case_id, at_s from care_events", ("C1", 5415.0),
+    ),
+    "samples": (
+        "Case,Time,FHR,Toco\n" + "".join(f"C1,{k},14{k % 9},{k}\n" for k in range(41)), {"units.t_s": "samples at 4"},
+        "select case_id, source_rate_hz from tracings", ("C1", 4.0),
+    ),
+    "artery and vein": (
+        "Case,Month of birth,UA pH,UV pH\nC1,2031-04,7.30,7.21\n", {"columns.cord_artery_ph": "4"},
+        "select cord_artery_ph, cord_vein_ph from outcomes", (7.21, 7.30),
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", ANSWERED)
+def test_what_is_asked_is_answered_by_the_options_and_kept(name: str, tmp_path: Path) -> None:
+    text, answers, asked, stored = ANSWERED[name]
+    (tmp_path / "e.csv").write_text(text)
+    before = guess(tmp_path / "e.csv", 64)
+    options = {str(choice) for question in before.open_questions for choice in question.choices}
+    assert {f"{key}={value}" for key, value in answers.items()} <= options
+    after = guess(tmp_path / "e.csv", 64, answers)
+    assert (after.ready, after.open_questions, after.used) == (True, [], set(answers))
+    keep_mapping(tmp_path / "unit.duckdb", "e", after.toml("e"))
+    settings = settings_for(tmp_path / "unit.duckdb")
+    import_paths(tmp_path / "unit.duckdb", [tmp_path / "e.csv"], settings=settings, mapping="e")
+    with database.open_for_reading(tmp_path / "unit.duckdb") as con:
+        assert con.execute(asked).fetchone() == stored
+
+
+def test_an_answer_that_nothing_asks_for_is_refused(tmp_path: Path) -> None:
+    (tmp_path / "e.csv").write_text("Case,Seconds,Event\nC1,30,Birth\nC1,40,Birth\n")
+    arguments = ["--db", str(tmp_path / "unit.duckdb"), "import", "--guess", str(tmp_path / "e.csv")]
+    refused = CliRunner().invoke(cli, [*arguments, "--answer", "units.at_s=minutes", "--yes"])
+    assert "nothing asks for it" in str(refused.exception) + refused.output
+    assert not (tmp_path / "unit_settings.toml").exists()
