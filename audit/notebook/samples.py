@@ -62,30 +62,23 @@ def from_samples(
 
 
 def with_arrays(tracing: Tracing) -> Tracing:
-    """The same tracing where somebody made it of lists or series: arrays of one length, checked as `from_samples` does.
-
-    Parameters
-    ----------
-    tracing
-        Channels of any kind that `from_samples` takes.
-
-    Returns
-    -------
-    Tracing
-        Itself where its channels are arrays already.
-    """
-    channels: dict[str, Any] = {name: getattr(tracing, name) for name in ("fhr_bpm", "toco", "mhr_bpm")}
-    if all(values is None or isinstance(values, np.ndarray) for values in channels.values()):
-        return tracing
-    made = from_samples(**channels, sample_rate_hz=tracing.sample_rate_hz)
+    """The same tracing, whose channels may be of any kind that `from_samples` takes, checked as it does."""
+    made = from_samples(tracing.fhr_bpm, tracing.toco, mhr_bpm=tracing.mhr_bpm, sample_rate_hz=tracing.sample_rate_hz)
     return replace(tracing, fhr_bpm=made.fhr_bpm, toco=made.toco, mhr_bpm=made.mhr_bpm)
 
 
 def _channel(name: str, values: Channel) -> NDArray[np.float64]:
-    try:
-        array = np.array([np.nan if value is None else value for value in values], dtype=np.float64)
-    except (TypeError, ValueError):
-        raise UsageError(f"{name}: found {type(values).__name__} that is not one row of numbers") from None
+    if isinstance(values, np.ndarray) and values.dtype.kind in "fiu":
+        array = values.astype(np.float64)
+    else:
+        array = _listed(name, values)
     if array.ndim != 1:
         raise UsageError(f"{name}: found an array of {array.ndim} dimensions, expected one row of numbers")
     return array
+
+
+def _listed(name: str, values: Channel) -> NDArray[np.float64]:
+    try:
+        return np.array([np.nan if value is None else value for value in values], dtype=np.float64)
+    except (TypeError, ValueError):
+        raise UsageError(f"{name}: found {type(values).__name__} that is not one row of numbers") from None

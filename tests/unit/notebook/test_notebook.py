@@ -137,6 +137,7 @@ def test_the_strip_is_a_chart_of_its_true_width(reading):
         (lambda: audit.from_samples([140, "a"]), "fhr_bpm: found list that is not one row of numbers"),
         (lambda: audit.from_samples([[1, 2], [3, 4]]), "fhr_bpm: found an array of 2 dimensions"),
         (lambda: audit.from_samples([]), "fhr_bpm: found no samples"),
+        (lambda: audit.read(audit.Tracing(np.array([]), np.array([]))), "fhr_bpm: found no samples"),
         (lambda: audit.from_samples([1, 2], [1]), "toco: found 1 samples, expected 2"),
         (lambda: audit.read(audit.Tracing([1, 2], [1])), "toco: found 1 samples, expected 2"),
         (lambda: audit.from_samples([1], sample_rate_hz=0), "sample_rate_hz: found 0"),
