@@ -97,7 +97,7 @@ def _other_editions(then: Mapping[str, Any], settings: Settings) -> dict[str, st
     """The editions of the standards that were others than those in force, by standard."""
     found = {}
     for name in settings.of_standards:
-        former, now = then.get(name, {}).get("edition"), settings.tables[name].get("edition")
+        former, now = then.get(name, {}).get("edition"), settings.of_standards[name].edition
         if former is not None and former != now:
             found[name] = str(former)
     return found
