@@ -12,6 +12,7 @@ from audit.pack.model import Picture
 FACE = "Liberation Sans"
 _FACES_IN_HTML = "'Liberation Sans', Arial, Helvetica, sans-serif"
 _PX_PER_MM = 96 / 25.4
+_POINTS_PER_PX = 72 / 96
 _PNG_SCALE = 2.0
 _SIZE = re.compile(r'<svg[^>]*?\bwidth="([0-9.]+)" height="([0-9.]+)"')
 _FONT_FAMILY = re.compile(r'font-family="[^"]*"')
@@ -38,12 +39,18 @@ def of_svg(svg: str, *, name: str, alt_text: str, caption: str = "") -> Picture:
     return Picture(
         name=name,
         svg=_for_html(svg, name),
-        pdf=vl_convert.svg_to_pdf(svg),
+        pdf=vl_convert.svg_to_pdf(_in_points(svg, found)),
         width_mm=round(width, 3),
         height_mm=round(height, 3),
         alt=alt_text,
         caption=caption,
     )
+
+
+def _in_points(svg: str, size: re.Match[str]) -> str:
+    """The drawing 72 units to the inch, as PDF counts: the converter makes a point of every pixel."""
+    width, height = (f"{float(each) * _POINTS_PER_PX:g}" for each in size.groups())
+    return f'{svg[: size.start(1)]}{width}" height="{height}{svg[size.end(2) :]}'
 
 
 def png(drawing: Picture) -> bytes:

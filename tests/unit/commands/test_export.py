@@ -129,8 +129,11 @@ def test_a_strip_as_svg_and_pdf(db, tmp_path):
     found = run(db, "--strip", case_id, "--fetus", fetus, "--out", str(tmp_path))
     assert found.exit_code == 0, found.output
     svg, pdf = (tmp_path / f"strip_{case_id}_{fetus}.{ending}" for ending in ("svg", "pdf"))
-    assert svg.read_text(encoding="utf-8").startswith("<svg")
-    assert len(pypdf.PdfReader(pdf).pages) == 1
+    text = svg.read_text(encoding="utf-8")
+    (page,) = pypdf.PdfReader(pdf).pages
+    # both are as wide: a CSS pixel is 1/96 inch (CSS Values 3, 6.2), a unit of PDF 1/72 (ISO 32000-1, 8.3.2.3)
+    width_px = float(re.match(r'<svg[^>]* width="([0-9.]+)"', text)[1])
+    assert float(page.mediabox.width) / 72 == pytest.approx(width_px / 96, rel=1e-4)
 
 
 @pytest.mark.parametrize(
