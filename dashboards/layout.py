@@ -20,7 +20,7 @@ from audit.pack.methods import compared_with_experts
 from audit.people import rules
 from audit.tables.definition import Column, Kind, Table
 from audit.tables.renderers import as_shown, to_csv, to_page
-from dashboards import data, fitted, register, unit_data
+from dashboards import addressed, data, fitted, register, unit_data
 from dashboards.keys import Key, ReviewKey
 
 CAUTION = (
@@ -36,6 +36,7 @@ NO_CASES = (
 )
 NO_ANALYSIS = "Nothing was analysed yet. Run `intrapartum-audit analyse`, then reload this page."
 
+ALL_COLUMNS = "all_"  # with the name of a table, in an address: that it shows every column
 LabelVisibility = Literal["visible", "hidden", "collapsed"]
 _ADDRESS = re.compile(r"://|www\.|@", re.IGNORECASE)
 _OF_A_CASE = frozenset({"case", "fetus", "step", "at", "scale", "minutes", "show"})  # words of an address
@@ -284,14 +285,14 @@ def table(
         if found.empty:
             st.info(found.empty)
         return None
-    every = not found.first_columns or bool(st.session_state.get(f"all_{found.name}"))
+    every = not found.first_columns or addressed.is_on(f"{ALL_COLUMNS}{found.name}")
     names = [column.name for column in found.columns] if every else list(found.first_columns)
     shown = found if most is None else replace(found, rows=found.rows[:most])
     widths = {} if found.first_columns and every else fitted.widths(shown, names, room_px)
     result = st.dataframe(
         as_shown(found, to_page(shown)),
         hide_index=True,
-        column_config={column.name: _column_config(column, widths.get(column.name)) for column in found.columns},
+        column_config={c.name: _column_config(c, widths.get(c.name), c.name == names[0]) for c in found.columns},
         column_order=names,
         height=height,
         placeholder=NOT_KNOWN,
@@ -301,20 +302,23 @@ def table(
     with st.container(horizontal=True, vertical_alignment="center"):
         download(found)
         if found.first_columns:
-            st.toggle(f"All {len(found.columns)} columns", key=f"all_{found.name}")
+            st.toggle(
+                f"All {len(found.columns)} columns", **addressed.switched_by_address(f"{ALL_COLUMNS}{found.name}")
+            )
     return result
 
 
-def _column_config(column: Column, width: int | None) -> Any:
+def _column_config(column: Column, width: int | None, pinned: bool) -> Any:
+    """As the column is; what a row is about, its first cell, stays in sight when a narrow table is moved sideways."""
     heading = house_style.text(column.heading)
     if not column.is_number:
-        return st.column_config.TextColumn(heading, width=width)
+        return st.column_config.TextColumn(heading, width=width, pinned=pinned)
     if not house_style.in_force().is_ours:  # the values bring their own form
-        return st.column_config.NumberColumn(heading, width=width)
+        return st.column_config.NumberColumn(heading, width=width, pinned=pinned)
     # cells are rounded already; the format keeps zeros at the end and 97.8 what it is, and marks a count's thousands
     mark = "," if column.kind is Kind.COUNT else ""
     shown = "%.9g" if column.digits is None else f"%{mark}.{column.digits}f"
-    return st.column_config.NumberColumn(heading, width=width, format=shown)
+    return st.column_config.NumberColumn(heading, width=width, format=shown, pinned=pinned)
 
 
 def download(found: Table) -> None:

@@ -11,6 +11,7 @@ from audit.words import words
 
 _CELL_PX = 62
 _LABEL_PX = 250
+_AXIS_PX = 44  # below a chart that is fitted to its place: the axis with its title counts
 PAIR_MEASURES = {
     "weighted_kappa_linear": "linear weighted kappa",
     "weighted_kappa_quadratic": "quadratic weighted kappa",
@@ -54,15 +55,15 @@ def forest_rows(measures: Sequence[Mapping[str, Any]]) -> pd.DataFrame:
     return pd.DataFrame(rows, columns=["axis", "label", "estimate", "low", "high", "windows"])
 
 
-def forest(measures: Sequence[Mapping[str, Any]]) -> alt.VConcatChart:
-    """Each figure as a point with its interval, on an axis with those it can be held against.
+def forest(measures: Sequence[Mapping[str, Any]]) -> list[alt.LayerChart]:
+    """Each figure as a point with its interval, a chart for each axis with those it can be held against.
 
-    What has no interval is a point alone. The axes have one scale, so that equal lengths are equal differences.
+    What has no interval is a point alone. The axes have one scale, so that equal lengths are equal differences, and
+    the charts, as wide as their place, stand below each other.
     """
     rows = forest_rows(measures)
     scale = alt.Scale(domain=[min([0.0, *rows["low"].dropna(), *rows["estimate"]]), 1.0])
-    parts = [_forest_of(part, str(axis), scale) for axis, part in rows.groupby("axis", sort=False)]
-    return _finished(alt.vconcat(*parts, spacing=14))
+    return [_finished(_forest_of(part, str(axis), scale)) for axis, part in rows.groupby("axis", sort=False)]
 
 
 def _forest_of(rows: pd.DataFrame, title: str, scale: alt.Scale) -> alt.LayerChart | alt.FacetChart:
@@ -78,11 +79,13 @@ def _forest_of(rows: pd.DataFrame, title: str, scale: alt.Scale) -> alt.LayerCha
     bars = base.transform_filter("isValid(datum.low) && isValid(datum.high)").mark_rule(
         color=palette.INK, strokeWidth=1.5, aria=False
     )
-    bars = bars.encode(x=alt.X("low:Q", scale=scale, title=title), x2="high:Q", y=y)
+    bars = bars.encode(
+        x=alt.X("low:Q", scale=scale, title=title, axis=alt.Axis(format=".1f", tickCount=10)), x2="high:Q", y=y
+    )
     points = base.mark_point(filled=True, size=70, color=palette.INK, opacity=1).encode(
         x=alt.X("estimate:Q", scale=scale), y=y, tooltip=tips
     )
-    return alt.layer(bars, points).properties(width=560, height=max(30, 22 * len(rows)))
+    return alt.layer(bars, points).properties(height=22 * len(rows) + _AXIS_PX)
 
 
 def pair_rows(pairs: Sequence[Mapping[str, Any]], measure: str) -> pd.DataFrame:

@@ -65,6 +65,7 @@ def methods_section(
 
 
 FILE_NAME = "validation.json"
+_MAKE = f"intrapartum-audit validate FOLDER --json > {FILE_NAME}"
 _AREAS = (
     "deceleration area per seen hour, last 60 min",
     "share of signal lost, last 60 min",
@@ -82,7 +83,7 @@ def accuracy_lines(db: Path) -> list[str]:
     if not file.is_file():
         return [
             "How the computed reading compares with the experts of the open database is not known to this pack: run"
-            f" 'intrapartum-audit validate FOLDER --json > {FILE_NAME}' in the database's folder, and it stands here."
+            f" '{_MAKE}' in the database's folder, and it stands here."
         ]
     try:
         found = validation_file.read(file)
@@ -108,7 +109,10 @@ def compared_with_experts(db: Path) -> str:
             f" {found['kappa_linear_high']:.2f}), the median expert {found['median_expert_kappa_linear']:.2f}{aged}."
         )
     except FileNotFoundError:
-        return f"Computed categories beside experts: not measured here (no {FILE_NAME} beside the database)."
+        return (
+            "Computed categories beside experts: not measured here; README, 'How well it reads', has what was measured"
+            f" elsewhere, and '{_MAKE}' in the database's folder puts a figure here."
+        )
     except (OSError, ValueError, KeyError, TypeError, IndexError, AttributeError):
         return f"Computed categories beside experts: not known ({FILE_NAME} is not what `validate --json` writes)."
 

@@ -28,9 +28,12 @@ def choose_case(period: str) -> dict[str, Any]:
     ids = [row["case_id"] for row in items]
     key = f"{ReviewKey.MEETING_CASE}_{period}"
     asked, shown = st.query_params.get("case"), st.session_state.get(ReviewKey.MEETING_SHOWN)
+    seen = st.session_state.setdefault(ReviewKey.MEETING_SEEN, set())
     if asked in ids:
         st.session_state[key] = asked
-    elif asked is not None and asked != shown:  # the one that was shown may have been taken off the agenda
+    elif asked in seen:  # taken off the agenda since, maybe gone back to
+        st.caption(f"{layout.plain(asked)} is no longer on the agenda.")
+    elif asked is not None:
         st.warning(f"The link names a case that is not on this agenda: {layout.plain(asked)}. No case is shown.")
         st.button("Show the agenda", key="forget_link", on_click=_forget_link)
         st.stop()
@@ -44,6 +47,7 @@ def choose_case(period: str) -> dict[str, Any]:
     place = ids.index(chosen)
     further = ids[min(place + 1, len(ids) - 1)]
     st.session_state[ReviewKey.MEETING_SHOWN] = chosen
+    seen.add(chosen)
     back.button(
         "Previous", key=ReviewKey.MEETING_FORMER, disabled=place == 0, on_click=_go, args=(period, ids[place - 1]),
         width="stretch", shortcut="Alt+PageUp",

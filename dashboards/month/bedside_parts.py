@@ -12,7 +12,7 @@ from audit.questions.waits import NOT_GIVEN
 from audit.response.parts import STEPS
 from audit.store.database import Record
 from audit.tables import bedside as tables
-from dashboards import bedside_data, cases_behind, data, layout
+from dashboards import addressed, bedside_data, cases_behind, data, layout
 from dashboards.keys import Key
 
 
@@ -41,7 +41,7 @@ def section(period: str, standard: str, trigger: str | None, shift: str | None, 
 
 def act_effect(period: str, standard: str) -> None:
     """The half hour after each kind of act against that before; worked out only when it is opened."""
-    if st.toggle("Did the act help?", key=Key.RESPONSE_EFFECT):
+    if st.toggle("Did the act help?", **addressed.switched_by_address(Key.RESPONSE_EFFECT)):
         st.caption(act_effect_question.SOURCE)
         layout.table(tables.ACT_EFFECT.filled(bedside_data.act_effect(period, standard)))
 
@@ -67,8 +67,9 @@ def _oxytocin_of(row: Record, period: str, standard: str) -> dict[str, str]:
 def _curve(waits: list[Record], group: str | None) -> None:
     offered = [str(step) for step in STEPS[2:] if any(part["until"] == step for row in waits for part in row["parts"])]
     step = st.selectbox(
-        "Until", offered, key=Key.RESPONSE_STEP, format_func=layout.own(lambda name: tables.STEP_WORDS[name])
-    )
+        "Until", offered, format_func=layout.own(lambda name: tables.STEP_WORDS[name]),
+        **addressed.led_by_address(Key.RESPONSE_STEP, offered, next(iter(offered), None)),
+    )  # fmt: skip
     by = group if group in ("period", "shift", "trigger") else None
     points = wait_parts.curve_points(waits, str(step), by, longest_min=120.0)
     names = list(dict.fromkeys(point["group"] for point in points))[-charts.MOST_GROUPS :]

@@ -11,7 +11,7 @@ from audit.questions.case_file import CaseFile
 from audit.questions.votes import otherwise, sentence
 from audit.tables import case as case_tables
 from audit.words import hh_mm
-from dashboards import data, layout, session
+from dashboards import addressed, data, layout, session
 from dashboards.keys import Key
 from dashboards.month import second_reading_parts
 from dashboards.month.case_strip import strip
@@ -58,7 +58,8 @@ def _first_to_discuss(ids: list[str]) -> str:
 
 
 def _follow_choice() -> None:
-    st.query_params.from_dict({"case": st.session_state[Key.CASE]})
+    wide = {name: value for name, value in st.query_params.items() if name.startswith(layout.ALL_COLUMNS)}
+    st.query_params.from_dict({**wide, "case": st.session_state[Key.CASE]})
 
 
 def choose_fetus(case_id: str) -> CaseFile | None:
@@ -170,7 +171,9 @@ def tables(case: CaseFile) -> None:
     names = ["Burden", "10-minute segments", "Decelerations", "Reads side by side", "Care events", "The case"]
     second = [] if frame("second_reading_lane").empty and frame("second_readings").empty else ["Second reading"]
     bedside = [] if frame("assessments").empty else ["Recorded at the time"]
-    burden, segments, decelerations, reads, events, facts, *more = st.tabs([*names, *second, *bedside])
+    names += second + bedside
+    led = addressed.led_by_address(Key.CASE_TAB, names, names[0])
+    burden, segments, decelerations, reads, events, facts, *more = st.tabs(names, **led)
     for tab in more[: len(second)]:
         with tab:
             second_reading_parts.second_reading(case)

@@ -9,7 +9,7 @@ from audit.people.permissions import Deed
 from audit.questions import month
 from audit.tables.bedside import LEARNING
 from audit.words import number_of, words
-from dashboards import bedside_data, cases_behind, data, layout, session
+from dashboards import addressed, bedside_data, cases_behind, data, layout, session
 from dashboards.keys import Key
 from dashboards.month import this_month_parts
 
@@ -39,8 +39,8 @@ def choose_kinds(found: dict[str, Any]) -> list[str]:
     """Kinds of reason to list; none chosen = all."""
     kinds = month.values_of([reason for case in found["cases"] for reason in case["reasons"]], "kind")
     chosen = st.multiselect(
-        "Only cases with", kinds, key=Key.DISCUSS_KIND, format_func=layout.own(words),
-        placeholder="any reason",
+        "Only cases with", kinds, format_func=layout.own(words), placeholder="any reason",
+        **addressed.several_led_by_address(Key.DISCUSS_KIND, kinds),
     )  # fmt: skip
     return list(chosen)
 

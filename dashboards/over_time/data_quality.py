@@ -4,16 +4,16 @@ import streamlit as st
 
 from audit.charts import quality
 from audit.tables import cases as tables
-from dashboards import data, layout
+from dashboards import addressed, data, layout
+from dashboards.keys import Key
 from dashboards.month import this_month_parts
 from dashboards.over_time import data_quality_parts
 
 layout.begin("Data quality", "What came in, what was kept out and why, what is missing, and what could not be read.")
 period = layout.choose_month_or_all(data.rows("data_quality/imports", period=data.ALL_MONTHS))
 layout.shown(period)
-imports, rejects, missing, signal, stale = st.tabs(
-    ["Imports", "Rejects and remarks", "Missing", "Signal", "Failed and stale readings"]
-)
+tabs = ["Imports", "Rejects and remarks", "Missing", "Signal", "Failed and stale readings"]
+imports, rejects, missing, signal, stale = st.tabs(tabs, **addressed.led_by_address(Key.QUALITY_TAB, tabs, tabs[0]))
 files = data.rows("data_quality/imports", period=period)
 with imports:
     data_quality_parts.which_files(period)

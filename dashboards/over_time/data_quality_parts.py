@@ -6,7 +6,7 @@ import streamlit as st
 from audit.people.permissions import Deed
 from audit.questions import counted
 from audit.tables import cases as tables
-from dashboards import cases_behind, data, layout, session
+from dashboards import addressed, cases_behind, data, layout, session
 from dashboards.keys import Key
 from dashboards.month import case_strip
 
@@ -38,8 +38,9 @@ def rejects(reasons: pd.DataFrame, rows: pd.DataFrame) -> None:
     layout.table(tables.REJECT_REASONS.filled(reasons))
     sources = [EVERY_FILE, *sorted(rows["source"].unique())]
     source = st.selectbox(
-        "File", sources, key=Key.QUALITY_SOURCE, format_func=lambda name: "all files" if name == EVERY_FILE else name
-    )
+        "File", sources, format_func=lambda name: "all files" if name == EVERY_FILE else name,
+        **addressed.led_by_address(Key.QUALITY_SOURCE, sources, EVERY_FILE),
+    )  # fmt: skip
     chosen = rows if source == EVERY_FILE else rows[rows["source"] == source]
     if len(chosen) > MOST_ROWS:
         st.caption(f"The first {MOST_ROWS:,} of {len(chosen):,} are listed; the download has them all.")
@@ -55,17 +56,17 @@ def signal_behind(tracings: pd.DataFrame, period: str) -> None:
 
 def strip_of_a_tracing(tracings: pd.DataFrame) -> None:
     """The strip of the tracing that is chosen, to see where its signal was lost; none before that."""
-    seen = {(str(row.case_id), str(row.fetus)): row.seen_fraction for row in tracings.itertuples()}
+    seen = {f"{row.case_id}.{row.fetus}": row.seen_fraction for row in tracings.itertuples()}
 
-    def words(tracing: tuple[str, str]) -> str:
+    def words(tracing: str) -> str:
         share = "not read" if pd.isna(seen[tracing]) else f"signal used {seen[tracing]:.0%} of the time"
-        return f"{tracing[0]}, fetus {tracing[1]}: {share}"
+        return f"{', fetus '.join(tracing.rsplit('.', 1))}: {share}"
 
     chosen = st.selectbox(
-        "Strip of a tracing, least signal first", list(seen), index=None, key=Key.QUALITY_STRIP,
-        format_func=layout.own(words), placeholder="choose a tracing",
+        "Strip of a tracing, least signal first", list(seen), index=None, format_func=layout.own(words),
+        placeholder="choose a tracing", **addressed.led_by_address(Key.QUALITY_STRIP, list(seen), None),
     )  # fmt: skip
-    case = None if chosen is None else data.case_file(*chosen)
+    case = None if chosen is None else data.case_file(*chosen.rsplit(".", 1))
     if case is not None:
         st.caption("Findings show what was not used, and why, in a lane below the heart rate.")
         case_strip.strip(case, layout.standard_chosen(), case_strip.QUALITY)

@@ -6,7 +6,7 @@ from audit import words
 from audit.people.permissions import Deed
 from audit.questions import in_force
 from audit.tables import in_force as tables
-from dashboards import data, layout, session
+from dashboards import addressed, data, layout, session
 from dashboards.keys import Key
 from dashboards.over_time import people_parts, the_unit_parts
 
@@ -15,7 +15,8 @@ settings = data.settings()
 layout.out_of_date(None)
 the_unit_parts.hashes(settings)
 tabs = ["The unit's own settings", "Standards", "Response clock", "Which cases are listed"]
-own, published, clock, weights, *people = st.tabs([*tabs, "People"] if session.may(Deed.KEEP_PEOPLE) else tabs)
+tabs += ["People"] if session.may(Deed.KEEP_PEOPLE) else []
+own, published, clock, weights, *people = st.tabs(tabs, **addressed.led_by_address(Key.UNIT_TAB, tabs, tabs[0]))
 with own:
     st.caption(the_unit_parts.HOW_TO_CHANGE)
     layout.table(tables.OWN_SETTINGS.filled(in_force.own_settings(settings)))
@@ -24,9 +25,11 @@ with published:
     for line in in_force.departure_lines(settings):
         st.write(layout.plain(line))
     st.header("The whole table", anchor=False)
+    standards = list(settings.of_standards)
     standard = st.selectbox(
-        "Standard", list(settings.of_standards), key=Key.UNIT_STANDARD, format_func=layout.own(words.standard_name)
-    )
+        "Standard", standards, format_func=layout.own(words.standard_name),
+        **addressed.led_by_address(Key.UNIT_STANDARD, standards, standards[0]),
+    )  # fmt: skip
     st.caption(the_unit_parts.FROM_MEMORY)
     layout.table(tables.PUBLISHED_TABLE.filled(in_force.published_table(settings, standard)))
 with clock:

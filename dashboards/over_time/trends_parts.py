@@ -10,7 +10,7 @@ from audit.people.permissions import Deed
 from audit.questions import periods_compared, trend_groups
 from audit.questions.month_list import ANY
 from audit.tables import trends as tables
-from dashboards import cases_behind, data, layout, register, session
+from dashboards import addressed, cases_behind, data, layout, register, session
 from dashboards.keys import Key
 
 HALF_PX = 380  # what half a page leaves of itself to a table in a box
@@ -73,14 +73,20 @@ def periods(measures: list[dict[str, Any]], *, level: float) -> None:
         return
     st.header("Two periods compared", anchor=False)
     months = periods_compared.months_of(measures)
-    chosen = []
-    for column, label, bounds in zip(st.columns(2), ("First period", "Second period"), begin, strict=True):
-        key = f"{Key.TRENDS_PERIODS}_{label}"
-        chosen.append(column.select_slider(label, months, value=bounds, key=key, format_func=layout.own(str)))
-    first, second = chosen
-    if first[1] >= second[0]:
-        st.info("The periods share a month: the second must begin after the first has ended.")
+    labels = ("First period from", "First period to", "Second period from", "Second period to")
+    bounds = [
+        place.selectbox(
+            label, months, format_func=layout.own(str),
+            **addressed.led_by_address(f"{Key.TRENDS_PERIODS}_{number}", months, month),
+        )
+        for number, (place, label, month) in enumerate(
+            zip(st.columns(4), labels, (*begin[0], *begin[1]), strict=True), 1
+        )
+    ]  # fmt: skip
+    if bounds != sorted(bounds) or bounds[1] == bounds[2]:
+        st.info("No period may end before it begins, and the second must begin after the first has ended.")
         return
+    first, second = (bounds[0], bounds[1]), (bounds[2], bounds[3])
     rows = periods_compared.compared(measures, first, second, level=level)
     layout.table(tables.COMPARED.filled(rows))
     st.caption(tables.COMPARED_SOURCES)

@@ -108,7 +108,8 @@ def measures(found: dict[str, Any], asked: Question) -> None:
         )
     if found["item"] not in NUMBER_UNITS and not charts.forest_rows(found["measures"]).empty:
         text = "Each figure of agreement with its 95 % interval; the table below has the same"
-        layout.chart(charts.forest(found["measures"]), alt_text=text, width="content")
+        for part in charts.forest(found["measures"]):
+            layout.chart(part, alt_text=text)
 
 
 def figures(found: dict[str, Any]) -> None:
@@ -137,11 +138,13 @@ def pairs(found: dict[str, Any]) -> None:
     measure = st.segmented_control(
         "Shown in the matrix",
         list(charts.PAIR_MEASURES),
-        default="weighted_kappa_linear",
+        required=True,
         format_func=layout.own(charts.PAIR_MEASURES.__getitem__),
-        key="pair_measure",
+        **addressed.led_by_address(
+            ReviewKey.AGREEMENT_PAIRS, list(charts.PAIR_MEASURES), next(iter(charts.PAIR_MEASURES))
+        ),
     )
-    chart = charts.pair_matrix(rows, measure or "weighted_kappa_linear")
+    chart = charts.pair_matrix(rows, str(measure))
     layout.chart(chart, alt_text="Agreement of each pair of readers; the table below has the same", width="content")
     layout.table(tables.PAIRS.filled(rows))
     st.caption(
@@ -197,13 +200,14 @@ def windows(asked: Question) -> None:
     ]
     layout.table(tables.APART.filled(rows))
     st.caption("Apart: 0 all alike, 1 as far apart as the answers allow; for numbers the mean difference.")
-    place = st.selectbox(
+    places = {".".join(map(str, found.window)): k for k, found in enumerate(apart)}
+    chosen = st.selectbox(
         "Reads side by side",
-        range(len(rows)),
-        format_func=layout.own(lambda k: f"{rows[k]['case_id']}, {from_to(rows[k])}"),
-        key=ReviewKey.AGREEMENT_WINDOW,
+        list(places),
+        format_func=layout.own(lambda name: f"{rows[places[name]]['case_id']}, {from_to(rows[places[name]])}"),
+        **addressed.led_by_address(ReviewKey.AGREEMENT_WINDOW, list(places), next(iter(places))),
     )
-    window = apart[place].window
+    window = apart[places[chosen]].window
     this_month_parts.case_link(window[0], "Open the strip of")
     layout.table(tables.READS_OF_WINDOW.filled(data.reads_of_window(asked, window)))
 
@@ -220,7 +224,7 @@ def leaning(asked: Question) -> None:
         st.info("There is no leaning to show for this item: it needs reads of windows that others have read too.")
         return
     names = [row.reader for row in rows]
-    chosen = st.selectbox("Reader", names, key="leaning_reader")
+    chosen = st.selectbox("Reader", names, **addressed.led_by_address(ReviewKey.AGREEMENT_READER, names, names[0]))
     row = rows[names.index(chosen)]
     if not row.windows:
         st.info("This reader has read no window that has a consensus of the others.")

@@ -140,7 +140,7 @@ def test_the_forest_draws_each_estimate_with_its_interval_and_leaves_out_what_is
     rows = agreement.forest_rows(measures)
     assert list(rows["label"]) == ["Fleiss' kappa", "specific agreement, normal"]
     assert rows["low"].tolist()[0] == 0.2
-    for part in agreement.forest(measures).to_dict()["vconcat"]:
+    for part in (one.to_dict() for one in agreement.forest(measures)):
         bars, points = part["layer"]
         assert (bars["encoding"]["x"]["field"], bars["encoding"]["x2"]["field"]) == ("low", "high")
         assert points["encoding"]["x"]["scale"]["domain"] == [-0.1, 1.0]

@@ -154,7 +154,7 @@ def test_a_reader_sees_their_own_leaning_and_the_lead_sees_all(open_page, own):
         page = sign_in(open_page("own", "read_strips", period="2031-04"), role, code)
         page.switch_page(READER_AGREEMENT.file).run()
         assert not page.exception
-        shown = [box.options for box in page.selectbox if box.key == "leaning_reader"]
+        shown = [box.options for box in page.selectbox if box.key == ReviewKey.AGREEMENT_READER]
         if expected is None:
             assert shown == []
         elif expected == "all":
@@ -165,7 +165,7 @@ def test_a_reader_sees_their_own_leaning_and_the_lead_sees_all(open_page, own):
 
 def test_the_chair_is_shown_no_leaning(open_page, own):
     page = sign_in(open_page("own", "reader_agreement", period="2031-04"), "chair")
-    assert [box for box in page.selectbox if box.key == "leaning_reader"] == []
+    assert [box for box in page.selectbox if box.key == ReviewKey.AGREEMENT_READER] == []
     assert "A reader sees their own leaning" in words(page)
 
 
@@ -278,6 +278,11 @@ def test_a_link_begins_the_meeting_at_its_case(open_page, own):
     assert any("Case 2 of 2" in header.value for header in page.header)
     page.button(key="meeting_former").click().run()
     assert any("Case 1 of 2" in header.value for header in page.header)
+    page.button(key="off_agenda_C-002").click().run()
+    page.query_params["case"] = "C-002"  # the browser's back button
+    page.run()
+    assert not [warning for warning in page.warning if "agenda" in warning.value]
+    assert any("Case 1 of 1" in header.value for header in page.header)
 
 
 def test_the_meeting_notes_who_was_there_issues_and_a_grade_and_takes_them_back(open_page, own):
