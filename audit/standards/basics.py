@@ -115,7 +115,7 @@ def basics_at(
         at_s=at_s,
         floor_s=floor_s,
         minute=minute,
-        seen_last_minute=share(summed.seen_s, np.maximum(at_s - 60.0, 0.0), at_s),
+        seen_last_minute=share(summed.seen_s, at_s - 60.0, at_s),
         baseline_bpm=baseline,
         variability_bpm=_held(variability, at_s, carry_min * 60.0),
         contractions_per_10_min=rate,
@@ -139,39 +139,35 @@ def trailing_median(
         values = np.where(later <= latest, values, np.nan)
     ordered = np.sort(values, axis=1)  # NaN goes last
     known = np.count_nonzero(np.isfinite(ordered), axis=1)
-    lower = np.take_along_axis(ordered, np.maximum((known - 1) // 2, 0)[:, None], axis=1)[:, 0]
-    upper = np.take_along_axis(ordered, np.minimum(known // 2, width - 1)[:, None], axis=1)[:, 0]
-    result: FloatArray = np.where(known >= max(minimum, 1), (lower + upper) / 2.0, np.nan)
+    at = np.arange(known.size)
+    middle = (ordered[at, (known - 1) // 2] + ordered[at, known // 2]) / 2.0  # NaN where none is known
+    result: FloatArray = np.where(known >= minimum, middle, np.nan)
     return result
 
 
-def run_minutes(state: IntArray, *, gap_min: int, bridge: bool = True) -> FloatArray:
+def run_minutes(state: IntArray, *, gap_min: int) -> FloatArray:
     """Length of the run of minutes in a state that is still going on after each minute.
+
+    One minute out of the state between at least two minutes in it and one more does not end the run.
 
     Parameters
     ----------
     state : array, shape (n_minutes,): 1 in the state, 0 not, -1 unknown. Not modified.
     gap_min : unknown minutes in a row that a run survives; they count as part of it.
-    bridge : whether one minute out of the state between at least two minutes in it and one more does not end the run.
 
     Returns
     -------
     minutes : array, shape (n_minutes,), from the run's first minute to the end of each minute; 0 where no run goes on.
     A bridged minute itself has 0: at that time it was not yet known that the state would come back.
     """
-    count = state.size
-    if count == 0:
-        return np.zeros(0)
-    index = np.arange(count)
+    index = np.arange(state.size)
     last_known = np.maximum.accumulate(np.where(state >= 0, index, -1))
-    filled = np.where((last_known >= 0) & (index - last_known <= gap_min), state[np.maximum(last_known, 0)], 0)
-    joined = filled == 1
-    if bridge and count >= 4:
-        inside = (state[2:-1] == 0) & joined[1:-2] & joined[:-3] & joined[3:]
-        joined = joined.copy()
-        joined[2:-1] |= inside
+    filled = np.where((last_known >= 0) & (index - last_known <= gap_min), state[last_known], 0)
+    inside = filled == 1
+    joined = inside.copy()
+    joined[2:-1] |= (state[2:-1] == 0) & inside[1:-2] & inside[:-3] & inside[3:]
     start = np.maximum.accumulate(np.where(joined, -1, index)) + 1
-    return np.where(filled == 1, index + 1.0 - start, 0.0)
+    return np.where(inside, index + 1.0 - start, 0.0)
 
 
 def settled(per_minute: FloatArray, width: int) -> FloatArray:
@@ -180,7 +176,7 @@ def settled(per_minute: FloatArray, width: int) -> FloatArray:
     padded = np.concatenate([np.full(half, np.nan), per_minute, np.full(half, np.nan)])
     rows = np.arange(per_minute.size)[:, None] + np.arange(2 * half + 1)[None, :]
     ordered = np.sort(padded[rows], axis=1)  # NaN goes last
-    known = np.maximum(np.count_nonzero(np.isfinite(ordered), axis=1), 1)
+    known = np.count_nonzero(np.isfinite(ordered), axis=1)
     at = np.arange(per_minute.size)
     middle = (ordered[at, (known - 1) // 2] + ordered[at, known // 2]) / 2.0
     result: FloatArray = np.where(np.isfinite(per_minute), middle, np.nan)
@@ -191,9 +187,7 @@ def at_minutes(per_minute: FloatArray, minute: IntArray, fill: float = 0.0) -> F
     """The value that a per-minute series had when each mark came: that of the last whole minute before it."""
     if per_minute.size == 0:
         return np.full(minute.size, fill)
-    result: FloatArray = np.where(
-        minute >= 1, per_minute[np.minimum(np.maximum(minute - 1, 0), per_minute.size - 1)], fill
-    )
+    result: FloatArray = np.where(minute >= 1, per_minute[np.minimum(minute, per_minute.size) - 1], fill)
     return result
 
 
@@ -227,16 +221,14 @@ def _trailing_baseline(reading: Reading, summed: Summed, at_s: FloatArray, minim
     start = np.maximum(at_s - BASELINE_WINDOW_S, 0.0)
     held = within(summed.identified_s, start, end)
     total = within(summed.baseline_sum, start, end)
-    return np.where(held >= minimum_s, total / np.maximum(held, 1.0), np.nan)
+    return np.where(held >= minimum_s, total / np.maximum(held, minimum_s), np.nan)
 
 
 def _held(values: FloatArray, at_s: FloatArray, limit_s: float) -> FloatArray:
     """The last known value for at most `limit_s`, then NaN."""
-    if values.size == 0:
-        return values
     index = np.maximum.accumulate(np.where(np.isfinite(values), np.arange(values.size), -1))
-    usable = (index >= 0) & (at_s - at_s[np.maximum(index, 0)] <= limit_s)
-    return np.where(usable, values[np.maximum(index, 0)], np.nan)
+    usable = (index >= 0) & (at_s - at_s[index] <= limit_s)
+    return np.where(usable, values[index], np.nan)
 
 
 def _contraction_rates(

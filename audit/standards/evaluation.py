@@ -155,13 +155,13 @@ class Standard(Generic[S]):
         at_s = marks_of(reading)
         settings = settings.for_month(None)
         seen = seen or Seen(reading)
-        result = self.evaluate(seen, at_s, 0.0, settings)
+        of_all = (seen, at_s, 0.0, settings)
+        result, otherwise = self.evaluate(*of_all), self._otherwise(*of_all)
         reasons = result.reasons(range(at_s.size))
-        otherwise = self._otherwise(seen, at_s, 0.0, settings)
-        for mark, hinges in self._hinges(result, otherwise, seen, at_s, 0.0, settings).items():
+        for mark, hinges in self._hinges(result, otherwise, *of_all).items():
             reasons[mark] = (*reasons[mark], *hinges)
         back_s, words = settings.class_window_min * 60.0, (*self.levels, NOT_ASSESSABLE)
-        other = self._at_other_level(seen, at_s, 0.0, settings)
+        other = self._at_other_level(*of_all)
         for mark, notes in caution_notes(reading, at_s, result.codes, back_s, other, words).items():
             reasons[mark] = (*reasons[mark], *notes)
         return MinuteCategories(
@@ -200,8 +200,7 @@ class Standard(Generic[S]):
             first_category_min=min(settings.first_category_min, (end_s - start_s) / 60.0),
             class_window_min=max(settings.class_window_min, (end_s - start_s) / 60.0),
         )
-        whole = np.arange(start_s + 60.0, end_s, 60.0)
-        at_s = np.append(whole[:0] if self.final_only else whole[whole < end_s - 1e-6], end_s)
+        at_s = np.append([] if self.final_only else np.arange(start_s + 60.0, end_s, 60.0), end_s)
         seen = seen or Seen(reading)
         result = self.evaluate(seen, at_s, start_s, of_window)
         codes, words = result.codes, (*self.levels, NOT_ASSESSABLE)
@@ -218,8 +217,8 @@ class Standard(Generic[S]):
         otherwise = self._otherwise(seen, at_s, start_s, of_window)
         reasons = (*reasons, *self._hinges(result, otherwise, seen, at_s, start_s, of_window).get(chosen, ()))
         instead = self._at_other_level(seen, at_s, start_s, of_window)
-        instead = None if instead is None else instead[chosen:][:1]
-        cautions = caution_notes(reading, at_s[chosen:][:1], codes[chosen:][:1], end_s - start_s, instead, words)
+        instead = None if instead is None else instead[[chosen]]
+        cautions = caution_notes(reading, at_s[[chosen]], codes[[chosen]], end_s - start_s, instead, words)
         reasons = (*reasons, *cautions.get(0, ()))
         return WindowCategory(
             words[codes[chosen]], reasons, of_window.printed_edition, words[codes[worst]], words[codes[final]]
@@ -310,7 +309,7 @@ def assemble(
     window_min, needed = settings.class_window_min, settings.signal_seen_fraction
     seen_share = seen.seen_share(basics, window_min)
     enough = Limit(">=", needed).met(seen_share)
-    enough &= basics.at_s - basics.floor_s >= settings.first_category_min * 60.0 - 1e-6
+    enough &= np.rint(basics.at_s - basics.floor_s) >= np.rint(settings.first_category_min * 60.0)
     refused = np.zeros(levels.size, dtype=bool) if unsaid is None else unsaid & (levels == 0)
     codes = np.where((enough & ~refused) | (levels >= 2), levels, -1).astype(np.int64)
     hidden = np.where(1.0 - seen_share >= settings.hidden_said_from - 1e-9, np.ceil(100.0 - seen_share * 100.0), 0.0)
@@ -328,7 +327,7 @@ def assemble(
                 if words is None:
                     words = made[key] = unremarkable.text(*key)
                 lines.insert(0, words)
-            elif listed[k] < 0 and not told[k]:
+            elif listed[k] == -1 and not told[k]:
                 lines.insert(
                     0,
                     f"signal seen {shares[k]:.0f} % of the last {window_min:g} min; category needs "
@@ -386,10 +385,9 @@ def persisting(
     # the run starts at its first minute that truly held, not at an unknown one
     next_held = np.where(held, index, held.size)
     next_held = np.minimum.accumulate(next_held[::-1])[::-1]
-    inside = held & (start < held.size)
-    first_held[inside] = at_s[next_held[start[inside]]] - 60.0
+    first_held[held] = at_s[next_held[start[held]]] - 60.0
     length = (at_s - first_held) / 60.0
     with np.errstate(invalid="ignore"):
         long_enough = (length >= minutes) if inclusive else (length > minutes)
-    met = inside & long_enough
+    met = held & long_enough
     return met, np.where(met, first_held, np.nan)

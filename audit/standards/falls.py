@@ -116,7 +116,7 @@ class Falls:
         highest = np.maximum.accumulate(self.end_s[index])
         place = np.maximum.accumulate(np.where(self.end_s[index] == highest, np.arange(index.size), 0))
         last = np.searchsorted(begun_s[index], at_s, side="right") - 1
-        found, which = last >= 0, index[place[np.maximum(last, 0)]]
+        found, which = last >= 0, index[place[last]]
         until = np.minimum(self.end_s[which], at_s)
         return np.where(found, self.onset_s[which], np.nan), np.where(found, until, np.nan)
 

@@ -288,11 +288,11 @@ def _single_decelerations(
     at_s: FloatArray,
 ) -> None:
     falls = seen.lasting_falls
-    so_far = np.where(falls.overlapping(start_s, at_s), falls.so_far_s(at_s), 0.0)
+    so_far = falls.overlapping(start_s, at_s) * falls.so_far_s(at_s)
     deep = settings.severe_depth.met(falls.depth_bpm)
     severe = (settings.severe_duration.met(so_far) & deep).sum(axis=1).astype(np.float64)
     low = settings.longest_lowest.met(falls.lowest_bpm)
-    longest = np.where(low, so_far, 0.0).max(axis=1, initial=0.0)
+    longest = (low * so_far).max(axis=1, initial=0.0)
     flat = (settings.reduced_inside.met(falls.variability_inside_bpm) & (so_far > 0)).sum(axis=1).astype(np.float64)
     many = settings.severe_pathological.met(severe)
     some = settings.severe_suspicious.met(severe) & ~many & ~outweighed

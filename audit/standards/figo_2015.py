@@ -171,7 +171,7 @@ def _variability(work: _Pass, findings: Findings, window_min: float) -> None:
     falls = work.seen.lasting_falls
     so_far = _shown_so_far(work, window_min)
     flat = settings.variability_reduced.met(falls.variability_inside_bpm) & (work.kind != NONE)
-    inside = np.where(settings.reduced_inside_duration.met(so_far) & flat, so_far, 0.0)
+    inside = (settings.reduced_inside_duration.met(so_far) & flat) * so_far
     longest, start = _longest(inside, falls.onset_s)
     findings.add(
         2,
@@ -209,7 +209,8 @@ def _shown_so_far(work: _Pass, window_min: float) -> FloatArray:
     """Length seen so far of each fall that the trailing window shows, (n, n_falls), s."""
     at_s, falls = work.basics.at_s, work.seen.lasting_falls
     start = np.maximum(at_s - window_min * 60.0, work.basics.floor_s)
-    return np.where(falls.overlapping(start, at_s), falls.so_far_s(at_s), 0.0)
+    result: FloatArray = falls.overlapping(start, at_s) * falls.so_far_s(at_s)
+    return result
 
 
 def _longest(lengths: FloatArray, onset_s: FloatArray) -> tuple[FloatArray, FloatArray]:
@@ -222,7 +223,7 @@ def _longest(lengths: FloatArray, onset_s: FloatArray) -> tuple[FloatArray, Floa
 def _decelerations(work: _Pass, findings: Findings, window_min: float) -> tuple[Recurrence, BoolArray]:
     """Add the criteria; how decelerations of any kind recur, and where that decides the class and cannot be said."""
     settings, falls = work.settings, work.seen.lasting_falls
-    so_far = np.where(work.kind == PROLONGED, _shown_so_far(work, window_min), 0.0)
+    so_far = (work.kind == PROLONGED) * _shown_so_far(work, window_min)
     longest, start = _longest(so_far, falls.onset_s)
     over = settings.single_deceleration.met(longest)
     findings.add(

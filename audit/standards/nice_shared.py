@@ -66,17 +66,17 @@ def prolonged(work: Pass, findings: Findings, window_min: float) -> None:
     settings, basics, falls = work.settings, work.basics, work.falls
     at_s = basics.at_s
     start = np.maximum(at_s - window_min * 60.0, basics.floor_s)
-    so_far = np.where(falls.overlapping(start, at_s) & (work.kind == PROLONGED), falls.so_far_s(at_s), 0.0)
-    so_far = np.where(settings.prolonged.met(so_far), so_far, 0.0)
-    longest = so_far.max(axis=1, initial=0.0)
-    first = np.where(so_far > 0, falls.onset_s, np.inf).min(axis=1, initial=np.inf)
+    so_far = falls.so_far_s(at_s)
+    here = falls.overlapping(start, at_s) & (work.kind == PROLONGED) & settings.prolonged.met(so_far)
+    longest = (here * so_far).max(axis=1, initial=0.0)
+    first = np.where(here, falls.onset_s, np.inf).min(axis=1, initial=np.inf)
     findings.add(
         RED,
-        longest > 0,
+        np.asarray(here.any(axis=1), dtype=np.bool_),
         lambda m: f"red: one prolonged deceleration of {m:g} min; limit {settings.prolonged.value / 60:g} min",
         np.floor(longest / 6.0) / 10.0,
         start_s=np.where(np.isfinite(first), first, np.nan),
-        evidence=falls.latest(at_s, so_far > 0),
+        evidence=falls.latest(at_s, here),
         feature="decelerations",
     )
 
@@ -92,8 +92,8 @@ def coming(
     breaks = np.concatenate([[True], np.diff(onset_s) > gap_s])
     first = onset_s[np.maximum.accumulate(np.where(breaks, np.arange(onset_s.size), 0))]
     last = np.searchsorted(np.maximum.accumulate(known_s), at_s, side="right") - 1
-    since = np.where(last >= 0, first[np.maximum(last, 0)], np.nan)
-    until = np.minimum(end_s[np.maximum(last, 0)], at_s)
+    since = np.where(last >= 0, first[last], np.nan)
+    until = np.minimum(end_s[last], at_s)
     return np.nan_to_num((until - since) / 60.0), since
 
 
@@ -101,10 +101,10 @@ def by_length(work: Pass, findings: Findings, pattern: Recurrence, last: Evidenc
     """Amber under, red over 30 minutes; exactly 30 is in neither text (setting `exactly_30_min`)."""
     settings = work.settings
     minutes = pattern.minutes
-    exactly = pattern.met & ~settings.long_pattern.met(minutes) & ~settings.short_pattern.met(minutes)
-    as_red = exactly & (work.settings.exactly_30_min == "red")
-    red = pattern.met & (settings.long_pattern.met(minutes) | as_red)
-    by_minutes(work, findings, pattern, red, last, words, settings.long_pattern.number)
+    long_enough = settings.long_pattern.met(minutes)
+    if settings.exactly_30_min == "red":
+        long_enough = ~settings.short_pattern.met(minutes)
+    by_minutes(work, findings, pattern, pattern.met & long_enough, last, words, settings.long_pattern.number)
 
 
 def by_minutes(

@@ -240,10 +240,10 @@ def _decelerations(work: _Pass, findings: Findings, late: Recurrence, variable: 
     start = np.maximum(at_s - window_min * 60.0, work.basics.floor_s)
     so_far = falls.so_far_s(at_s)
     long_enough = work.settings.prolonged_duration.met(so_far) & work.prolonged & falls.overlapping(start, at_s)
-    longest = np.where(long_enough, so_far, 0.0).max(axis=1, initial=0.0)
+    longest = (long_enough * so_far).max(axis=1, initial=0.0)
     findings.add(
         1,
-        longest > 0,
+        np.asarray(long_enough.any(axis=1), dtype=np.bool_),
         lambda s: f"prolonged deceleration of {s:.0f} s; limit {work.settings.prolonged_duration.number} s",
         np.floor(longest),
         evidence=falls.latest(at_s, work.prolonged),

@@ -1,6 +1,7 @@
 """Decelerations that come back: the share of contractions that have one, and since when."""
 
 from dataclasses import dataclass, replace
+from itertools import count
 
 import numpy as np
 
@@ -9,6 +10,8 @@ from audit.standards.basics import Basics, share
 from audit.standards.falls import Falls
 from audit.standards.types import BoolArray, FloatArray, IntArray
 from audit.tracing.types import Contraction
+
+LOOK_BACK_S = 10_800.0  # the longest pattern that is looked for; our choice
 
 
 @dataclass(frozen=True)
@@ -98,7 +101,6 @@ def recurrence(
     window_min: float,
     minimum: Limit,
     toco_usable: Limit,
-    look_back_min: float = 180.0,
 ) -> Recurrence:
     """Whether decelerations recur at each mark, and since when.
 
@@ -110,7 +112,6 @@ def recurrence(
     window_min : min, the trailing window in which contractions are counted (a contraction counts once it has ended).
     minimum : number of contractions that the window must hold, else too few to say.
     toco_usable : share of the window with usable toco, else its contractions are unknown.
-    look_back_min : min, the longest pattern that is looked for.
 
     Notes
     -----
@@ -126,37 +127,42 @@ def recurrence(
     before = np.searchsorted(accompanied.end_s, start, side="right")
     known = np.searchsorted(np.sort(accompanied.known_s), at_s, side="right")
     known_before = np.searchsorted(accompanied.end_s[accompanied.index], start, side="right")
-    count = (ended - before).astype(np.float64)
+    number = (ended - before).astype(np.float64)
     hits = np.maximum(known - known_before, 0).astype(np.float64)
-    usable = minimum.met(count) & toco_usable.met(share(basics.summed.toco_s, start, at_s))
-    fraction = np.where(usable, hits / np.maximum(count, 1.0), np.nan)
-    met = limit.met(fraction) & (_distinct(accompanied, known_before, known) > 1)
-    begun = _pattern_start(accompanied, at_s, met, ended, known_before, known, limit, minimum, look_back_min * 60.0)
+    usable = minimum.met(number) & toco_usable.met(share(basics.summed.toco_s, start, at_s))
+    fraction = _share(hits, number, usable)
+    met = limit.met(fraction) & _several(accompanied, known_before, known)
+    begun = _pattern_start(accompanied, at_s, met, ended, known_before, known, limit, minimum)
     ends = np.append(np.maximum.accumulate(accompanied.fall_end_s), np.nan)
-    last = np.minimum(ends[np.maximum(known, 1) - 1], at_s)
+    last = np.minimum(ends[known - 1], at_s)
     until = np.where(at_s - last <= _spacing_s(accompanied.end_s, before, ended), at_s, last)
-    return Recurrence(count, hits, fraction, met, np.where(met, begun, np.nan), np.where(met, until, np.nan))
+    return Recurrence(number, hits, fraction, met, np.where(met, begun, np.nan), np.where(met, until, np.nan))
+
+
+def _share(hits: FloatArray, number: FloatArray, usable: BoolArray) -> FloatArray:
+    """Hits of so many contractions; NaN where no share can be given."""
+    with np.errstate(divide="ignore", invalid="ignore"):  # a unit may have set that none are enough
+        return hits / np.where(usable, number, np.nan)
 
 
 def _spacing_s(end_s: FloatArray, first: IntArray, stop: IntArray) -> FloatArray:
-    """Mean time between the ends of the contractions [first, stop); 0 where there are fewer than two."""
+    """Mean time between the ends of the contractions [first, stop); 0 of one alone."""
     padded = np.append(end_s, 0.0)
-    span = padded[np.maximum(stop - 1, 0)] - padded[first]
-    result: FloatArray = np.where(stop - first > 1, span / np.maximum(stop - first - 1, 1), 0.0)
+    result: FloatArray = (padded[stop - 1] - padded[first]) / np.maximum(stop - first - 1, 1)
     return result
 
 
-def _distinct(accompanied: Accompanied, first: IntArray, last: IntArray) -> IntArray:
-    """How many different decelerations the accompanied contractions [first, last) have."""
-    changes = np.concatenate([[0], np.cumsum(accompanied.another)])
+def _several(accompanied: Accompanied, first: IntArray, stop: IntArray) -> BoolArray:
+    """Whether the accompanied contractions [first, stop) have more than one deceleration."""
+    changes = np.append(0, np.cumsum(accompanied.another))
     inside = np.minimum(first + 1, accompanied.index.size)
-    result: IntArray = np.where(last > first, 1 + changes[np.maximum(last, inside)] - changes[inside], 0)
+    result: BoolArray = changes[np.maximum(stop, inside)] > changes[inside]
     return result
 
 
 def in_number(limit: Limit, minimum: float) -> int:
     """How many decelerations would meet the limit with the fewest contractions that a share is given for."""
-    return next(k for k in range(1, int(minimum) + 2) if limit.met_by(k / max(minimum, 1.0)))
+    return next(k for k in count(1) if limit.met_by(k / max(minimum, 1.0)))
 
 
 def unplaced(
@@ -196,17 +202,16 @@ def _pattern_start(
     known: IntArray,
     limit: Limit,
     minimum: Limit,
-    look_back_s: float,
 ) -> FloatArray:
     result = np.full(at_s.size, np.nan)
     rows = np.flatnonzero(met)
     if rows.size == 0:
         return result
     order = np.arange(accompanied.index.size)
-    count = (ended[rows, None] - accompanied.index[None, :]).astype(np.float64)
+    number = (ended[rows, None] - accompanied.index[None, :]).astype(np.float64)
     hits = (known[rows, None] - order[None, :]).astype(np.float64)
-    holds = limit.met(hits / np.maximum(count, 1.0)) & minimum.met(count) & (hits > 0)
-    holds &= accompanied.onset_s[None, :] > at_s[rows, None] - look_back_s
+    holds = limit.met(_share(hits, number, minimum.met(number)))
+    holds &= accompanied.onset_s[None, :] > at_s[rows, None] - LOOK_BACK_S
     first = np.argmax(holds, axis=1)
     # The window meets the limit, so some pattern does; where only the window as a whole does, it starts with the
     # first accompanied contraction that the window holds.

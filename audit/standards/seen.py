@@ -127,18 +127,16 @@ class Seen:
             self._variability_runs[key] = run_minutes(state, gap_min=gap_min)
         return self._variability_runs[key]
 
-    def sinusoidal_at(
-        self, basics: Basics, counts: Callable[[Sinusoidal], bool], memory_s: float = 600.0
-    ) -> tuple[FloatArray, FloatArray]:
+    def sinusoidal_at(self, basics: Basics, counts: Callable[[Sinusoidal], bool]) -> tuple[FloatArray, FloatArray]:
         """Length so far (min) and start (s) of a sinusoidal run at each mark; 0 and NaN where there is none.
 
-        A run is current until `memory_s` after its end, the length of the window in which a baseline is read.
+        A run is current until 10 minutes after its end, the length of the window in which a baseline is read.
         """
         minutes, start = np.zeros(basics.at_s.size), np.full(basics.at_s.size, np.nan)
         for run in self.reading.sinusoidal:
             if not counts(run):
                 continue
-            current = (basics.at_s > run.start_s) & (basics.at_s < run.end_s + memory_s)
+            current = basics.at_s < run.end_s + BASELINE_WINDOW_S
             so_far = (np.minimum(basics.at_s, run.end_s) - run.start_s) / 60.0
             longer = current & (so_far > minutes)
             minutes[longer], start[longer] = so_far[longer], run.start_s
@@ -157,11 +155,9 @@ class Seen:
 
         NaN where the finding is not met.
         """
-        if not met.any():
-            return np.full(met.size, np.nan)
         index = np.arange(met.size)
         first = np.minimum(np.maximum.accumulate(np.where(met, -1, index)) + 1, met.size - 1)
-        start = np.maximum(basics.at_s[first] - 600.0, 0.0)
+        start = np.maximum(basics.at_s[first] - BASELINE_WINDOW_S, 0.0)
         for change in self.reading.level_changes:
             behind = (change.onset_s >= start - 60.0) & (change.onset_s < basics.at_s[first])
             start = np.where(behind, change.onset_s, start)
@@ -173,10 +169,9 @@ class Seen:
         The category looks back over 10 minutes of baseline; what was found ends with the level.
         """
         met = limit.met(rounded(self.reading.baseline_1hz, round_to_bpm))
-        if not met.any():
-            return basics.at_s, basics.at_s
-        last = np.maximum.accumulate(np.where(met, np.arange(1.0, met.size + 1.0), -np.inf))
-        until = last[np.clip(basics.at_s.astype(np.int64) - 1, 0, last.size - 1)]
+        second = np.arange(met.size + 1.0)
+        last = np.maximum.accumulate(np.where(np.append(False, met), second, -np.inf))
+        until = last.take(basics.at_s.astype(np.int64), mode="clip")
         until = np.where(until > basics.at_s - BASELINE_WINDOW_S, until, basics.at_s)
         return until, until
 

@@ -26,20 +26,15 @@ def shoulder_heights(reading: Reading, falls: Falls) -> FloatArray:
     -------
     heights : array, shape (n_falls, 2), bpm: before, after. NaN where no 10 s were seen throughout.
     """
-    away = reading.fhr_1hz - reading.baseline_drawn_1hz
+    away = np.append(reading.fhr_1hz - reading.baseline_drawn_1hz, np.full(HUMP_S, np.nan))
     heights = np.full((falls.onset_s.size, 2), np.nan)
-    if away.size < HUMP_S:
-        return heights
-    sums = np.concatenate([[0.0], np.cumsum(np.nan_to_num(away))])
-    lost = np.concatenate([[0], np.cumsum(~np.isfinite(away))])
-    means = np.where(lost[HUMP_S:] == lost[:-HUMP_S], (sums[HUMP_S:] - sums[:-HUMP_S]) / HUMP_S, np.nan)
-    place = np.arange(int(SIDE_S) - HUMP_S + 2)
+    means = np.lib.stride_tricks.sliding_window_view(away, HUMP_S).mean(axis=1)
+    place = np.arange(int(SIDE_S))
     for side, start in enumerate((falls.onset_s - SIDE_S, falls.end_s)):
         first = np.maximum(np.trunc(start).astype(np.int64), 0)
         stop = np.trunc(start + SIDE_S).astype(np.int64) - HUMP_S + 1
         index = first[:, None] + place[None, :]
-        inside = (index < stop[:, None]) & (index < means.size)
-        values = np.where(inside, means[np.minimum(index, means.size - 1)], np.nan)
+        values = np.where(index < stop[:, None], means.take(index, mode="clip"), np.nan)
         heights[:, side] = np.fmax.reduce(values, axis=1)  # NaN only where all are
     return heights
 
@@ -63,7 +58,7 @@ def shouldering_lost(
     result = np.zeros(variable.size, dtype=bool)
     index = np.flatnonzero(variable)
     index = index[np.argsort(falls.onset_s[index], kind="stable")]
-    if index.size <= OF_EARLIER:
+    if not index.size:
         return result
     height = shoulder_heights(reading, falls)[index].mean(axis=1)
     onset_s, known = falls.onset_s[index], np.isfinite(height)

@@ -108,10 +108,11 @@ def test_nice_tells_concerning_variable_ones_by_their_length_or_at_their_end(
 def test_a_minute_of_which_a_fifth_was_seen_is_not_dark(seen_s: int, dark: bool) -> None:
     # our choice
     assert TRIGGER_UNSEEN_BELOW == 0.2
-    made = reading(60, unseen=[(2400.0 + seen_s, 2460.0)])
+    made = reading(60, unseen=[(2340.0, 2400.0), (2400.0 + seen_s, 2460.0)])
     series = minutes_of("figo-2015", made).triggers["pathological"]
     assert bool(series.unseen[40]) is dark
-    assert not series.unseen[39]
+    assert series.unseen[39]
+    assert not series.unseen[38]
 
 
 @pytest.mark.parametrize(("variability", "looked_for"), [(9.9, 1), (10.0, 0)])

@@ -17,7 +17,7 @@ from audit.standards.nice_ng229_table import deceleration_kinds as nice_kinds
 from audit.standards.seen import Seen
 from audit.standards.settings import InForce
 from audit.standards.shoulders import shoulder_heights
-from tests.reading_builder import contraction, deceleration, edited, minutes_of, reading, table
+from tests.reading_builder import contraction, deceleration, edited, minutes_of, reading, table, variable_at
 
 
 def test_a_prolonged_deceleration_is_none_before_it_is_two_minutes_old() -> None:
@@ -63,12 +63,15 @@ def test_seconds_inside_decelerations_neither_raise_nor_lower_the_baseline() -> 
 
 
 def test_the_height_of_a_shoulder_is_its_mean_of_ten_seconds() -> None:
-    made = reading(30, decelerations=[deceleration(900.0, drop=30.0, length_s=40.0, nadir_after_s=20.0)])
+    made = reading(30, decelerations=[variable_at(at) for at in (45.0, 920.0, 1776.0)])
     rate = made.fhr_1hz.copy()
+    rate[0:10] += 12.0  # the first begins 25 s after the tracing
     rate[880:890] += 12.0
     rate[950:955] += 12.0  # five seconds: half of the ten
+    rate[970:990] += 12.0  # from 30 s after the fall on
     made = edited(made, {"fhr_1hz": rate})
-    assert shoulder_heights(made, falls_of(made)).tolist() == [[12.0, 6.0]]
+    # the last ends four seconds before the tracing
+    np.testing.assert_array_equal(shoulder_heights(made, falls_of(made)), [[12.0, 0.0], [12.0, 6.0], [0.0, np.nan]])
 
 
 def test_the_months_of_an_edition_in_words() -> None:

@@ -270,7 +270,7 @@ def test_little_variability_is_that_of_ten_minutes(variability: list[float], loo
     assert Seen(replace(made, fhr_1hz=rate)).falls_with_shallow[0].onset_s.size == looked_for
 
 
-@pytest.mark.parametrize(("onset_s", "since_s"), [(1139.0, 1200.0), (1140.0, 1140.0)])
+@pytest.mark.parametrize(("onset_s", "since_s"), [(1139.0, 1200.0), (1140.0, 1140.0), (1800.0, 1200.0)])
 def test_a_level_began_with_the_change_behind_it(onset_s: float, since_s: float) -> None:
     # our choice: a change up to a minute before the ten minutes of baseline that first show it
     made = reading(60, baseline=[140.0] * 20 + [170.0] * 40, level_changes=[LevelChange(onset_s, 3600.0, 140.0, 170.0)])
@@ -289,6 +289,9 @@ def test_the_worst_of_a_window_that_ends_unread() -> None:
         "pathological"
     )
     assert window_of("figo-2015", reading(60, baseline=105.0, unseen=dark), 1800.0, 3600.0).category == "not assessable"
+    slow = reading(90, baseline=[90.0] * 40 + [140.0] * 50, unseen=[(2700.0, 5400.0)])
+    found = window_of("figo-2015", slow, 1800.0, 5400.0)
+    assert (found.worst, found.final) == ("pathological", "not assessable")
 
 
 def test_a_pattern_that_only_its_window_makes_began_with_the_first_fall_in_it() -> None:
