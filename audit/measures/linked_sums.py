@@ -42,7 +42,7 @@ def hide_with_sums(
     gone = set(hidden)
     while True:
         more = _behind_small_sums(counts, sums, gone, least, last)
-        for key in () if more else _told(counts, sums, gone, [key for key in hidden if counts[key]]):
+        for key in () if more else told(counts, sums, gone, [key for key in hidden if counts[key]]):
             more |= _nearest(counts, sums, gone, key, last)
         if not more:
             return gone
@@ -79,11 +79,20 @@ def _smallest(counts: Mapping[Key, int], of: Collection[Key], last: Collection[K
     return min(of, key=lambda key: (key in last, counts[key] == 0, counts[key], str(key)))
 
 
-def _told(counts: Mapping[Key, int], sums: Sequence[Mapping[Key, int]], gone: set[Key], of: Sequence[Key]) -> list[Key]:
-    """Which hidden counts can have one value only, no count being below 0: linear programs over the sums.
+def told(
+    counts: Mapping[Key, int], sums: Sequence[Mapping[Key, int]], gone: Collection[Key], of: Sequence[Key]
+) -> list[Key]:
+    """Which of some hidden counts can have one value only, no count being below 0: linear programs over the sums.
 
+    Parameters
+    ----------
+    counts, sums : as in `hide_with_sums`. gone : every hidden count. of : those that are asked for.
+
+    Notes
+    -----
     Some drawn aims show that most counts can differ by one or more; the others are asked for one by one.
     """
+    gone = set(gone)
     known = [one for one in sums if one.keys() & gone]
     keys = sorted({key for one in known for key in one if key in gone}, key=str)
     place = {key: k for k, key in enumerate(keys)}
@@ -104,7 +113,7 @@ def _told(counts: Mapping[Key, int], sums: Sequence[Mapping[Key, int]], gone: se
     draw = np.random.default_rng(0)
     seen = np.array([end(draw.standard_normal(len(keys))) for _ in range(_DRAWN_AIMS)])
     low, high = seen.min(axis=0), seen.max(axis=0)
-    told = []
+    found = []
     for key in asked:
         k = place[key]
         for sign in (1.0, -1.0):
@@ -114,5 +123,5 @@ def _told(counts: Mapping[Key, int], sums: Sequence[Mapping[Key, int]], gone: se
                 solution = end(aim)
                 low, high = np.minimum(low, solution), np.maximum(high, solution)
         if high[k] - low[k] < 1 - _NEAR:
-            told.append(key)
-    return told
+            found.append(key)
+    return found

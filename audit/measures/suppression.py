@@ -15,12 +15,13 @@ def is_small(count: Count, least: int) -> bool:
     return count is not None and 0 < count < least
 
 
-def hide_parts(counts: Sequence[int], *, least: int) -> list[Count]:
+def hide_parts(counts: Sequence[int], *, least: int, already: Collection[int] = ()) -> list[Count]:
     """The parts of one shown total, with None where hidden: never exactly one, or the total would give it away.
 
-    Zeros are shown, unless a zero is all there is to hide a lone small part behind.
+    Zeros are shown, unless a zero is all there is to hide a lone small part behind. `already`: places that are hidden
+    for another reason.
     """
-    hidden = {index for index, count in enumerate(counts) if is_small(count, least)}
+    hidden = set(already) | {index for index, count in enumerate(counts) if is_small(count, least)}
     if len(hidden) == 1 or (hidden and sum(counts[index] for index in hidden) < least):
         others = sorted((index for index in range(len(counts)) if index not in hidden), key=lambda i: (counts[i], i))
         behind = [index for index in others if counts[index] > 0] or others
@@ -81,3 +82,50 @@ def told_together(counts: Sequence[Sequence[int]], small: Sequence[bool], *, lea
             found.append(waiting)
             waiting = []
     return found
+
+
+def sum_is_told(counts: Sequence[Sequence[int]], small: Sequence[bool], asked: Collection[int], *, least: int) -> bool:
+    """Whether the sum over some of the months, in order, may leave the unit: it must be one of stretches of
+    `told_together`. What a month alone hides is settled by its own counts.
+    """
+    if len(asked) == 1:
+        return True
+    together = told_together(counts, small, least=least)
+    return set(asked) <= {place for stretch in together if set(asked).issuperset(stretch) for place in stretch}
+
+
+def months_add_up(counts: Sequence[Sequence[int]], small: Sequence[bool], *, least: int) -> bool:
+    """Whether the sum over all of some months, less those that are told month by month, tells none that is hidden.
+
+    It does not where none is hidden, or where two or more are whose counts together are not small in any column. Sums
+    over other months, some of them the same, are not thought of: `sum_is_told`.
+    """
+    gone = [row for row, hidden in zip(counts, small, strict=True) if hidden]
+    return len(counts) == 1 or not gone or (len(gone) > 1 and not any(is_small(sum(c), least) for c in zip(*gone)))
+
+
+def parts_of_months(months: Sequence[Sequence[int]], *, least: int) -> list[Count]:
+    """The parts of one total, of a month or of several added up, with None where hidden.
+
+    Parameters
+    ----------
+    months : the parts in each month.
+
+    Returns
+    -------
+    parts : as `hide_parts` of one month; of several a part that any of them hides only where `months_add_up`. All
+        hidden where the total is small.
+    """
+    own = [hide_parts(month, least=least, already=_all_if_few(month, least)) for month in months]
+    columns = list(zip(*months, strict=True))
+    sums = [sum(column) for column in columns]
+    untold = {
+        place
+        for place, column in enumerate(columns)
+        if not months_add_up([(n,) for n in column], [shown[place] is None for shown in own], least=least)
+    }
+    return hide_parts(sums, least=least, already=untold | _all_if_few(sums, least))
+
+
+def _all_if_few(parts: Sequence[int], least: int) -> set[int]:
+    return set(range(len(parts))) if is_small(sum(parts), least) else set()

@@ -3,14 +3,14 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from audit.measures.suppression import hides_share, is_small
+from audit.measures.suppression import is_small
 from audit.pack.model import Section
 from audit.pack.options import PackOptions
+from audit.pack.outside import HIDDEN, NOTHING, Untold
 from audit.questions.bedside import SOURCE
 from audit.tables.bedside import HOURS, PARTS
 from audit.words import standard_name
 
-HIDDEN = "hidden"
 _PARTS_NOTE = (
     "Each step of a concern's wait: of those that came to it how many went on, the pattern's own end and birth"
     " competing; intervals 95 %. The share of all minutes is over labours, from when the pattern could be recognised."
@@ -27,33 +27,41 @@ _HOURS_ON_PAPER = HOURS.only(
 
 
 def sections(
-    wait_parts: Mapping[str, Sequence[Mapping[str, Any]]], bedside: Mapping[str, Any], options: PackOptions
+    wait_parts: Mapping[str, Sequence[Mapping[str, Any]]],
+    bedside: Mapping[str, Any],
+    options: PackOptions,
+    untold: Untold = NOTHING,
 ) -> list[Section]:
     """Waits in parts under the pack's standard, and the hourly audit; nothing for what was not recorded.
 
     Parameters
     ----------
     wait_parts : by standard, of the document of `delays`. bedside : the document of `questions.bedside`.
+    untold : what is hidden outside the unit.
     """
     found = []
     rows = list(wait_parts.get(options.standard, ()))
-    if rows and bedside["assessments"] and not (options.for_outside and is_small(rows[0]["came"], options.min_cell)):
+    if options.for_outside:
+        rows = [row for row in rows if not is_small(row["labours"], options.min_cell)]
+    if rows and bedside["assessments"]:
         table = _PARTS_OUTSIDE if options.for_outside else _PARTS_ON_PAPER
         title = f"Where the time went, {standard_name(options.standard)}"
         found.append(Section(title=title, tables=(table.filled(rows, note=_PARTS_NOTE, title="Parts of the wait"),)))
     if bedside["hours"]:
-        hours = _outside(bedside["hours"], options.min_cell) if options.for_outside else bedside["hours"]
+        hours = _outside(bedside["hours"], untold) if options.for_outside else bedside["hours"]
         found.append(Section(title="Assessed every hour", tables=(_HOURS_ON_PAPER.filled(hours, note=SOURCE),)))
     return found
 
 
-def _outside(rows: Sequence[Mapping[str, Any]], least: int) -> list[dict[str, Any]]:
+def _outside(rows: Sequence[Mapping[str, Any]], untold: Untold) -> list[dict[str, Any]]:
     """All labours together alone, since shifts add up to it, and without its small counts."""
     row = dict(rows[0])
-    if row["labours"] == HIDDEN:
-        return [row]
-    if hides_share(row["gap_over_hour"], row["labours"], least=least):
+    if "labours" in untold.hours or row["labours"] == HIDDEN:
+        return [{"group": row["group"], "labours": HIDDEN}]
+    if "gap_over_hour" in untold.hours:
         row |= {"gap_over_hour": HIDDEN, "longest_gap_min": None}
-    if is_small(row["without"], least):
+    for field in {"assessed", "second_person"} & untold.hours:
+        row |= dict.fromkeys((f"share_{field}", f"low_{field}", f"high_{field}"))
+    if "without" in untold.hours:
         row["without"] = HIDDEN
     return [row]

@@ -18,6 +18,7 @@ from audit.pack.feedback import feedback_pdf
 from audit.pack.methods import accuracy_lines
 from audit.pack.model import Pack, Section
 from audit.pack.options import PackOptions
+from audit.pack.outside import NOTHING, Untold, untold
 from audit.pack.put_in_place import make_folder, put_in_place
 from audit.pack.summary import summary_table
 from audit.pack.to_html import html_text
@@ -154,7 +155,11 @@ def gather(
         if chosen.for_outside:
             counted = coverage.suppressed(con, counted, period, least=chosen.min_cell)
         every = () if chosen.for_outside else (front.agenda_table(agenda), month_table(con, settings, period))
-        sections, in_full, others = _sections(db, con, settings, period, chosen)
+        gone = NOTHING
+        if chosen.for_outside:
+            names = [name for name, _ in front.COUNTS]
+            gone = untold(con, period, standard=chosen.standard, names=names, least=chosen.min_cell)
+        sections, in_full, others = _sections(db, con, settings, period, chosen, gone)
         unread = database.rows(con, "month/hidden", {"period": period})
         runs, sources = records(con, "data_quality/runs"), records(con, "pack/sources")
         jobs = _cases(db, con, copy, settings, period, chosen, agenda)
@@ -190,6 +195,7 @@ def gather(
                 chosen,
                 hidden_words=hidden.of_month(unread, with_counts=not chosen.for_outside),
                 counted=counted,
+                untold=gone,
             ),
             *sections,
         ),
@@ -203,6 +209,7 @@ def gather(
             accuracy=accuracy_lines(db),
             published=others,
             copy_note=copy.note,
+            counts=not chosen.for_outside,
         ),
     )
 
@@ -217,7 +224,7 @@ def _held(db: Path, settings: Settings, period: str) -> str:
 
 
 def _sections(
-    db: Path, con: database.Connection, settings: Settings, period: str, options: PackOptions
+    db: Path, con: database.Connection, settings: Settings, period: str, options: PackOptions, gone: Untold
 ) -> tuple[list[Section], list[Table], list[str]]:
     """The parts after the cover, tables of which paper shows a part only, and what others published of readers."""
     found = []
@@ -228,11 +235,11 @@ def _sections(
         found.append(front.actions_section(actions.for_meeting(db, period), actions.agreed_in(db, period), became))
         if asked_by_families := family_questions.in_period(db, period):
             found.append(front.family_section(asked_by_families))
-    found.append(trends_pages.trends_section(monthly, last, options, settings.trends))
+    found.append(trends_pages.trends_section(monthly, period, options, settings.trends, gone))
     waited = delays.document(con, settings, period=period)
-    found.append(front.response_section(waited, options))
+    found.append(front.response_section(waited, options, gone))
     noted = bedside.document(con, period=period, least=options.min_cell)
-    found += bedside_sections.sections(waited["wait_parts"], noted, options)
+    found += bedside_sections.sections(waited["wait_parts"], noted, options, gone)
     of_meeting = agreed.document(con, db, settings, period=period)
     if of_meeting["clocks"] and not options.for_outside:
         found.append(front.agreed_section(of_meeting))
@@ -247,7 +254,7 @@ def _sections(
     asked = agreement.question(con, period=period)
     read = agreement.document(con, asked, settings.agreement)
     if agreement.standards_read(con, None):
-        found.append(front.agreement_section(read, options))
+        found.append(front.agreement_section(read, options, gone))
     in_full = [] if options.for_outside or not became else [EFFECTS.filled(became, note=EFFECT_CAUTION)]
     if not (read and read["windows"]):
         return found, in_full, []

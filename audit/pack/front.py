@@ -11,11 +11,12 @@ from audit import words as words_
 from audit.charts.printed import share_in_time
 from audit.figures import shown
 from audit.measures.proportions import wilson_interval
-from audit.measures.suppression import hide_parts, hides_share, is_small
+from audit.measures.suppression import is_small
 from audit.pack import drawing
 from audit.pack.agenda import AgendaCase
 from audit.pack.model import Picture, Section
 from audit.pack.options import PackOptions
+from audit.pack.outside import EPISODES, HIDDEN, NOTHING, TOTAL, Untold
 from audit.questions import chance, coverage
 from audit.tables import agreement as agreement_tables
 from audit.tables import meeting
@@ -24,7 +25,7 @@ from audit.tables.bedside import COVERAGE
 from audit.tables.definition import Column, Table, TableDefinition, numbers, shares
 from audit.tables.episodes import RESPONSES, STATUSES
 
-_COUNTS = (
+COUNTS = (
     ("with_tracing", "with a tracing"),
     ("analysed", "with a tracing that was read"),
     ("failed", "with a tracing that could not be read"),
@@ -34,7 +35,6 @@ _COUNTS = (
     ("with_reads", "read by at least one reader"),
     ("with_concern", "with a concern episode under {standard}"),
 )
-HIDDEN = "hidden"
 _PUBLISHED_NOTE = (
     "Read from the papers' abstracts; PA: proportion of agreement as each paper defines it. Context, no target."
 )
@@ -77,24 +77,34 @@ def cover(
 
 
 def rests_on(
-    counts: Mapping[str, Any], options: PackOptions, *, hidden_words: str, counted: Mapping[str, Any] | None = None
+    counts: Mapping[str, Any],
+    options: PackOptions,
+    *,
+    hidden_words: str,
+    counted: Mapping[str, Any] | None = None,
+    untold: Untold = NOTHING,
 ) -> Section:
     """What the month's review rests on.
 
-    `hidden_words` say how much of the tracings nothing can be said of; `counted` is what the unit counted itself.
+    `hidden_words` say how much of the tracings nothing can be said of; `counted` is what the unit counted itself;
+    `untold` is what is hidden outside the unit.
     """
     total = int(counts["cases"])
     standard = words_.standard_name(options.standard)
     of = "months" if months.is_span(counts.get("period")) else "month"
-    rows: list[dict[str, Any]] = [{"what": f"labours of the {of}", "labours": _count(total, options)}]
-    for name, words in _COUNTS:
+    rows: list[dict[str, Any]] = [
+        {"what": f"labours of the {of}", "labours": HIDDEN if TOTAL in untold.labours else total}
+    ]
+    for name, words in COUNTS:
         found = int(counts[name])
-        small = options.for_outside and hides_share(found, total, least=options.min_cell)
-        share = None if small or not total else found / total
-        rows.append({"what": words.format(standard=standard), "labours": HIDDEN if small else found, "share": share})
+        gone = name in untold.labours
+        share = None if gone or not total else found / total
+        rows.append({"what": words.format(standard=standard), "labours": HIDDEN if gone else found, "share": share})
     hours, seen = counts["tracing_hours"], counts["seen_fraction"]
     signal = "No tracing of this month has been read."
-    if hours:
+    if TOTAL in untold.labours:
+        signal, hidden_words = "Too few labours to say how much was seen of them.", ""
+    elif hours:
         signal = f"{hours:.0f} hours of tracing were read; {100 * seen:.0f} % of them were seen (accepted signal)."
     note = _hidden_note(options) if options.for_outside else ""
     return Section(
@@ -158,25 +168,21 @@ def _by_chance(episodes: Sequence[Mapping[str, Any]], may_be_said: bool) -> str:
     return chance.words(chance.of(episodes) if may_be_said else None)
 
 
-def response_section(document: Mapping[str, Any], options: PackOptions) -> Section:
-    """How concern episodes ended under each standard, with the share answered within target."""
+def response_section(document: Mapping[str, Any], options: PackOptions, untold: Untold = NOTHING) -> Section:
+    """How concern episodes ended under each standard, with the share answered within target; `untold` is hidden."""
     episodes = document["episodes"]
     standards = [name for name in vocabulary.STANDARDS if any(row["standard"] == name for row in episodes)]
     if not standards:
         return Section(title="Response times", paragraphs=(document.get("note") or "No concern episode.",))
     rows: list[dict[str, Any]] = []
     for standard in standards:
-        counts = [
-            sum(row["standard"] == standard and row["status"] == status for row in episodes) for status in STATUSES
-        ]
-        rows.append(
-            {"standard": standard}
-            | dict(zip(("episodes", *STATUSES), _parts(counts, options), strict=True))
-            | _share_in_time(dict(zip(STATUSES, counts, strict=True)), options)
-        )
-        rows[-1]["chance"] = _by_chance(
-            [row for row in episodes if row["standard"] == standard], rows[-1]["share"] is not None
-        )
+        own = [row for row in episodes if row["standard"] == standard]
+        counts = {EPISODES: len(own)} | {status: sum(row["status"] == status for row in own) for status in STATUSES}
+        gone = untold.episodes.get(standard, frozenset())
+        told = {name: HIDDEN if name in gone else count for name, count in counts.items()}
+        share = {"share": None} if "in_time" in gone else _share_in_time(counts)
+        rows.append({"standard": standard, **told, **share})
+        rows[-1]["chance"] = _by_chance(own, rows[-1]["share"] is not None)
     note = (
         "In time, %: answered within the target, of all episodes that can be assessed (cumulative incidence at the"
         " target): those that resolved or were born first are among them, neither in time nor late. Episodes are"
@@ -229,7 +235,7 @@ def agreed_section(found: Mapping[str, Any]) -> Section:
     )
 
 
-def agreement_section(document: Mapping[str, Any] | None, options: PackOptions) -> Section:
+def agreement_section(document: Mapping[str, Any] | None, options: PackOptions, untold: Untold = NOTHING) -> Section:
     """How far readers agreed, with intervals, the computed reading apart; `published_lines` stand with the methods."""
     title = "Reader agreement"
     if document is None or not document["windows"]:
@@ -239,18 +245,25 @@ def agreement_section(document: Mapping[str, Any] | None, options: PackOptions) 
     keep = ("proportion_of_agreement", "specific_agreement", "fleiss_kappa", "krippendorff_alpha_ordinal", "gwet_ac1")
     rows = [row for row in document["measures"] if row["name"] in keep]
     computed = document["computed"]
+    # windows too would tell how many labours were read
+    counted = "with_reads" not in untold.labours
+    many = f"{document['windows']} windows of {document['cases']} labours" if counted else "Windows"
     words = (
-        f"{document['windows']} windows of {document['cases']} labours were read by {document['readers']} readers"
+        f"{many} were read by {document['readers']} readers"
         f" under {words_.standard_name(document['standard'])}; the item is the {words_.words(document['item'])}."
     )
     return Section(
         title=title,
         paragraphs=(
             words,
-            *([document["few_windows"]] if document["few_windows"] else []),
-            f"{_computed_words(computed)} Published figures stand at the end, among the sources.",
+            *([document["few_windows"]] if document["few_windows"] and counted else []),
+            f"{_computed_words(computed, counted=counted)} Published figures stand at the end, among the sources.",
         ),
-        tables=(agreement_tables.MEASURES_ON_PAPER.filled(rows, note=_method_words(document)),),
+        tables=(
+            agreement_tables.MEASURES_ON_PAPER.filled(
+                rows if counted else [{**row, "n": None} for row in rows], note=_method_words(document)
+            ),
+        ),
     )
 
 
@@ -277,14 +290,15 @@ def _found_words(figures: Iterable[Mapping[str, Any]]) -> Iterator[str]:
         )
 
 
-def _computed_words(computed: Mapping[str, Any]) -> str:
+def _computed_words(computed: Mapping[str, Any], *, counted: bool) -> str:
     kappa = computed.get("weighted_kappa_linear")
     if kappa is None:
         return f"Computed reading against the readers' consensus: not estimable. {computed.get('note') or ''}".strip()
     low, high = computed.get("weighted_kappa_linear_low"), computed.get("weighted_kappa_linear_high")
     interval = "" if low is None else f" ({low:.2f} to {high:.2f})"
+    of = f", {computed['windows']} windows" if counted else ""
     return (
-        f"Computed reading against the readers' consensus, {computed['windows']} windows: proportion of agreement"
+        f"Computed reading against the readers' consensus{of}: proportion of agreement"
         f" {computed['agreement']:.2f}, linear weighted kappa {kappa:.2f}{interval}. It is no reader and is counted in"
         " no other figure."
     )
@@ -297,27 +311,14 @@ def _method_words(document: Mapping[str, Any]) -> str:
     )
 
 
-def _share_in_time(counts: Mapping[str, int], options: PackOptions) -> dict[str, Any]:
+def _share_in_time(counts: Mapping[str, int]) -> dict[str, Any]:
     total = sum(counts[status] for status in _ASSESSED)
-    if not total or (options.for_outside and hides_share(counts["in_time"], total, least=options.min_cell)):
+    if not total:
         return {"share": None}
     low, high = wilson_interval(counts["in_time"], total, 0.95)
     interval = f"{shown(low, 0, scale=100)} to {shown(high, 0, scale=100)}"
     label = f"{counts['in_time']} of {total}"
     return {"share": counts["in_time"] / total, "low": low, "high": high, "interval": interval, "label": label}
-
-
-def _parts(counts: Sequence[int], options: PackOptions) -> list[int | str]:
-    total = sum(counts)
-    if not options.for_outside:
-        return [total, *counts]
-    if is_small(total, options.min_cell):
-        return [HIDDEN] * (len(counts) + 1)
-    return [total, *(HIDDEN if count is None else count for count in hide_parts(counts, least=options.min_cell))]
-
-
-def _count(count: int, options: PackOptions) -> int | str:
-    return HIDDEN if options.for_outside and is_small(count, options.min_cell) else count
 
 
 def _hidden_note(options: PackOptions) -> str:

@@ -25,6 +25,7 @@ BLIND = (
     "Readers see bare strips in an order of their own, without case, outcome, events, findings or other readers'"
     " reads; some strips come twice. Outcomes are opened after the reads; the moment is kept in the log."
 )
+_RUNS_OUTSIDE = tables.RUNS.only("run_id", "version", "settings_sha256")
 _SOURCES_NOTE = "All months. Rows kept out are listed with their reasons on the page 'Data quality'."
 
 
@@ -37,8 +38,12 @@ def methods_section(
     accuracy: Sequence[str],
     published: Sequence[str] = (),
     copy_note: str | None = None,
+    counts: bool = True,
 ) -> Section:
-    """Standards with editions, settings, runs, files, the reading's accuracy as far as known, published figures."""
+    """Standards with editions, settings, runs, files, the reading's accuracy as far as known, published figures.
+
+    `counts` false leaves out how many tracings and rows there are: less the months' own they would tell a hidden one.
+    """
     changed = f"changed by the unit: {', '.join(settings.overridden)}" if settings.overridden else "as packaged"
     chain = [f"Hash of the newest entry of the log of what people wrote: {log_head}."] if log_head else []
     return Section(
@@ -58,8 +63,8 @@ def methods_section(
                 {"standard": name, "text": words, "edition": settings.of_standards[name].printed_edition}
                 for name, words in EDITIONS.items()
             ),
-            tables.RUNS.filled(runs),
-            tables.SOURCES.filled(sources, note=_SOURCES_NOTE),
+            (tables.RUNS if counts else _RUNS_OUTSIDE).filled(runs),
+            *([tables.SOURCES.filled(sources, note=_SOURCES_NOTE)] if counts else []),
         ),
     )
 

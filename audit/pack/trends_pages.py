@@ -9,10 +9,11 @@ from audit import words as words_
 from audit.charts.control import control_chart, measure_title, unit_words
 from audit.control_charts.options import TrendOptions
 from audit.measures.suppression import hides_share, is_small, told_together
-from audit.months import next_period
+from audit.months import is_span, last_of, next_period, within, words
 from audit.pack import drawing
 from audit.pack.model import Picture, Section
 from audit.pack.options import PackOptions
+from audit.pack.outside import NOTHING, Untold
 from audit.questions.trends import luck
 from audit.tables import trends as trend_tables
 from audit.tables.definition import Table
@@ -22,18 +23,25 @@ CAUTION = (
     " limits are wider. A month keeps the limits by which it was judged."
 )
 
+_OF_HOURS = ("hours_assessed", "hours_assessed_by_two")  # of few labours however many hours these took
+
 
 def trends_section(
-    document: Mapping[str, Any] | None, period: str, options: PackOptions, rules: TrendOptions
+    document: Mapping[str, Any] | None, period: str, options: PackOptions, rules: TrendOptions, untold: Untold = NOTHING
 ) -> Section:
-    """The measures up to the month under review; later months are left out. `document` is that of `trends --json`."""
+    """The measures up to the month under review, or the last of a span; later months are left out.
+
+    `document` is that of `trends --json`. Signals are those of the month or the span, the table is of its last month
+    with a figure.
+    """
     title = "Trends"
-    measures = [] if document is None else [_until(measure, period, options) for measure in document["measures"]]
+    last = last_of(period)
+    measures = [] if document is None else [_until(measure, last, options, untold) for measure in document["measures"]]
     drawn = [(measure, chart) for measure in measures if (chart := control_chart(measure, size="small"))]
     if not drawn:
         return Section(title=title, paragraphs=("There are no monthly measures yet.",))
-    changed = [words for measure, _ in drawn for words in (*_signals(measure, period), *_phases(measure, period))]
-    lead = "What changed: " + " ".join(changed) if changed else f"No chart shows a signal in {period}."
+    changed = [said for measure, _ in drawn for said in (*_signals(measure, period), *_phases(measure, last))]
+    lead = "What changed: " + " ".join(changed) if changed else f"No chart shows a signal in {words(period)}."
     return Section(
         title=title,
         paragraphs=(
@@ -44,17 +52,26 @@ def trends_section(
             CAUTION,
         ),
         pictures=tuple(_picture(measure, chart) for measure, chart in drawn),
-        tables=(_table(measures, period),),
+        tables=(_table(measures, _newest(measures, period)),),
     )
 
 
-def _until(measure: Mapping[str, Any], period: str, options: PackOptions) -> dict[str, Any]:
+def _newest(measures: Sequence[Mapping[str, Any]], period: str) -> str:
+    """The month, or the last one of a span that has a point."""
+    if not is_span(period):
+        return period
+    there = [point["period"] for measure in measures for point in measure["points"] if within(point["period"], period)]
+    return max(there, default=last_of(period))
+
+
+def _until(measure: Mapping[str, Any], period: str, options: PackOptions, untold: Untold = NOTHING) -> dict[str, Any]:
     """The measure up to the month; for outside without small numbers."""
     points = [dict(point) for point in measure["points"] if point["period"] <= period]
     if options.for_outside and (measure["chart"] == "g" or measure.get("single_births")):
         points = []  # each point is one birth: the chart is a list of single cases
     if options.for_outside:
-        small = [_is_hidden(point, options.min_cell) for point in points]
+        few = untold.few_assessed if measure["name"] in _OF_HOURS else ()
+        small = [point["period"] in few or _is_hidden(point, options.min_cell) for point in points]
         for point in [] if _centre_told(points, small, options.min_cell) else points:
             # the centre is a sum of all months: less the shown ones it would tell a hidden one
             point |= dict.fromkeys(("centre", "low", "high", "signal"))
@@ -86,7 +103,7 @@ def _is_hidden(point: Mapping[str, Any], least: int) -> bool:
 
 def _signals(measure: Mapping[str, Any], period: str) -> list[str]:
     name = measure_title(measure["name"])
-    points = [point for point in measure["points"] if point["period"] == period and point["signal"]]
+    points = [point for point in measure["points"] if within(point["period"], period) and point["signal"]]
     return [f"{name}: {_words(point['signal'])} in {point['period']}." for point in points]
 
 

@@ -40,12 +40,14 @@ def measures(
 
 
 def hours_of_months(con: database.Connection, periods: Sequence[str]) -> dict[str, list[int]]:
-    """Of each month: whole hours of monitoring of labours with an assessment, with one, with one by a second person."""
-    totals = {period: [0, 0, 0] for period in periods}
+    """Of labours with an assessment, by month: whole hours of monitoring, those with one, those with one by a second
+    person, and how many labours these are.
+    """
+    totals = {period: [0, 0, 0, 0] for period in periods}
     for row in records(con, "bedside/hours", {"period": None}):
         if row["times_s"] and row["period"] in totals:
             found = hourly_audit(row["times_s"], row["roles"], start_s=row["start_s"], end_s=row["end_s"])
-            for k, count in enumerate((found.hours, found.assessed, found.second_person)):
+            for k, count in enumerate((found.hours, found.assessed, found.second_person, 1)):
                 totals[row["period"]][k] += count
     return totals
 

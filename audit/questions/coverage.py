@@ -4,8 +4,8 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from audit.measures.proportions import wilson_interval
-from audit.measures.suppression import hide_parts, hides_share, is_small, told_together
-from audit.months import within
+from audit.measures.suppression import hides_share, is_small, parts_of_months, sum_is_told
+from audit.months import NO_MONTH, within
 from audit.questions.waits import LEVEL
 from audit.store import database
 from audit.store.database import Record, records
@@ -67,11 +67,17 @@ def switched_words(found: Mapping[str, Any]) -> str | None:
 
 
 def suppressed(con: database.Connection, found: Record, period: str | None, *, least: int) -> Record:
-    """The same for outside the unit, small counts hidden, and what a month's or a year's report tells of the other."""
+    """The same for outside the unit, small counts hidden, and what a month's or a year's report tells of the other.
+
+    Where births themselves are few nothing is said of them; the sentence names no count that is hidden elsewhere.
+    """
+    months = records(con, "month/coverage", {"period": None})
+    switched = _switched_outside(con, period, least)
+    if not _births_told(months, period, least):
+        return {**found, "births": HIDDEN, "sentence": None, "shares": [], "switched": switched}
     names = {words_: name for name, words_ in _PARTS.items()}
     counts = {names[row["what"]]: row["count"] for row in found["shares"]}
     hidden = _hidden(counts, found["births"], least)
-    months = records(con, "month/coverage", {"period": None})
     of_month = [_hidden({name: row[name] for name in _PARTS}, row["births"], least) for row in months]
     hidden |= {name for name in counts if not _sum_told(name, months, of_month, period, least)}
     hidden |= _of_parts(counts, hidden)
@@ -79,13 +85,46 @@ def suppressed(con: database.Connection, found: Record, period: str | None, *, l
         {"what": row["what"], "count": HIDDEN, "births": row["births"]} if names[row["what"]] in hidden else row
         for row in found["shares"]
     ]
-    labours = [row["labours"] for row in found["switched"]]
-    told = [None] * len(labours) if is_small(sum(labours), least) else hide_parts(labours, least=least)
-    switched = [
-        {**row, "labours": HIDDEN if count is None else count}
-        for row, count in zip(found["switched"], told, strict=True)
+    sentence = _sentence(
+        [row for row in months if within(row["period"], period)],
+        traced=_traced_told(con, months, period, least),
+        monitored="continuously_monitored" not in hidden,
+    )
+    return {**found, "sentence": sentence, "shares": shares, "switched": switched}
+
+
+def _births_told(months: Sequence[Record], period: str | None, least: int) -> bool:
+    asked = {k for k, row in enumerate(months) if within(row["period"], period)}
+    small = [is_small(row["births"], least) for row in months]
+    births = [(row["births"],) for row in months]
+    return not is_small(sum(births[k][0] for k in asked), least) and sum_is_told(births, small, asked, least=least)
+
+
+def _traced_told(con: database.Connection, months: Sequence[Record], period: str | None, least: int) -> bool:
+    """Labours with a tracing of the months that the unit counted, which other sums tell unless it counted every one."""
+    asked = {k for k, row in enumerate(months) if within(row["period"], period)}
+    there = {row["period"] for row in records(con, "month/months") if within(row["period"], period)}
+    if there - {months[k]["period"] for k in asked}:
+        return False
+    pairs = [(row["with_tracing"], row["labours"] - row["with_tracing"]) for row in months]
+    small = [hides_share(row["with_tracing"], row["labours"], least=least) for row in months]
+    part, rest = (sum(pairs[k][way] for k in asked) for way in (0, 1))
+    return not hides_share(part, part + rest, least=least) and sum_is_told(pairs, small, asked, least=least)
+
+
+def _switched_outside(con: database.Connection, period: str | None, least: int) -> list[Record]:
+    """Labours by reason; those that are hidden come last, in the order of their names."""
+    periods = sorted({row["period"] for row in records(con, "month/months") if within(row["period"], period)}, key=str)
+    months = [
+        {row["reason"]: row["labours"] for row in records(con, "month/switched", {"period": name or NO_MONTH})}
+        for name in periods
     ]
-    return {**found, "shares": shares, "switched": switched if any(count is not None for count in told) else []}
+    reasons = sorted({reason for month in months for reason in month}, key=str)
+    shown = parts_of_months([[month.get(reason, 0) for reason in reasons] for month in months], least=least)
+    told = [(reason, count) for reason, count in zip(reasons, shown, strict=bool(months)) if count is not None]
+    rows = [{"reason": reason, "labours": count} for reason, count in sorted(told, key=lambda row: -row[1])]
+    hidden = [reason for reason in reasons if reason not in dict(told)]
+    return [*rows, *({"reason": reason, "labours": HIDDEN} for reason in hidden)] if rows else []
 
 
 def _hidden(counts: Mapping[str, int | None], births: int, least: int) -> set[str]:
@@ -107,10 +146,7 @@ def _sum_told(name: str, months: Sequence[Record], hidden: Sequence[set[str]], p
     given = [(row, name in gone) for row, gone in zip(months, hidden, strict=True) if row[name] is not None]
     pairs = [(row[name], max(0, row["births"] - row[name])) for row, _ in given]
     asked = {k for k, (row, _) in enumerate(given) if within(row["period"], period)}
-    if len(asked) == 1:
-        return True  # a month alone: what it hides is settled by its own counts
-    together = told_together(pairs, [small for _, small in given], least=least)
-    return asked <= {k for stretch in together if asked.issuperset(stretch) for k in stretch}
+    return sum_is_told(pairs, [small for _, small in given], asked, least=least)
 
 
 def _share(what: str, count: int, births: int) -> dict[str, Any]:
@@ -119,12 +155,15 @@ def _share(what: str, count: int, births: int) -> dict[str, Any]:
     return {"what": what, "count": count, "births": births, "share": count / births, "low": low, "high": high}
 
 
-def _sentence(rows: Sequence[Record]) -> str | None:
+def _sentence(rows: Sequence[Record], *, traced: bool = True, monitored: bool = True) -> str | None:
+    """Coverage in words; `traced` and `monitored` say whether these counts may stand in it."""
     if not rows:
         return None
-    births, traced = sum(row["births"] for row in rows), sum(row["with_tracing"] for row in rows)
-    if all(row["continuously_monitored"] is not None for row in rows):
-        monitored = sum(row["continuously_monitored"] for row in rows)
-        more = "; more than the unit counted, so one of the two is wrong" if traced > monitored else ""
-        return f"{traced} of {monitored} monitored labours imported, {births} births in all{more}."
-    return f"{traced} labours with a tracing imported, {births} births in all."
+    births, imported = sum(row["births"] for row in rows), sum(row["with_tracing"] for row in rows)
+    if not traced:
+        return f"{births} births in all."
+    if monitored and all(row["continuously_monitored"] is not None for row in rows):
+        counted = sum(row["continuously_monitored"] for row in rows)
+        more = "; more than the unit counted, so one of the two is wrong" if imported > counted else ""
+        return f"{imported} of {counted} monitored labours imported, {births} births in all{more}."
+    return f"{imported} labours with a tracing imported, {births} births in all."

@@ -225,8 +225,9 @@ def agreement(
 def hours(con: database.Connection, told: Collection[str], least: int, hidden: Hidden) -> list[Record]:
     """Whole hours of monitoring, those assessed, and those assessed by a second person, by month."""
     rows = []
-    for period, (whole, assessed, second) in hours_of_months(con, sorted(told)).items():
-        if hides_share(assessed, whole, least=least) or hides_share(second, whole, least=least):
+    for period, (whole, assessed, second, labours) in hours_of_months(con, sorted(told)).items():
+        few = is_small(labours, least)
+        if few or hides_share(assessed, whole, least=least) or hides_share(second, whole, least=least):
             hidden.append({"period": period, "what": "hours assessed"})
         elif whole:
             rows.append({"period": period, "hours": whole, "assessed": assessed, "second_person": second})

@@ -76,8 +76,9 @@ def summary(waits: Sequence[Record]) -> list[Record]:
 
     Returns
     -------
-    rows : until, came (concerns that came to the step before), reached, passed_over, resolved, birth, not_followed;
-        share, low, high (0 to 1: went on to the step, other ends competing; at the last time anybody was followed),
+    rows : until, came (concerns that came to the step before), labours (of these), reached, passed_over, resolved,
+        birth, not_followed; share, low, high (0 to 1: went on to the step, other ends competing; at the last time
+        anybody was followed),
         half_min (minutes by which half had; None = not reached); minutes (spent waiting for it), share_of_time,
         time_low, time_high (of all minutes from recognition on; by labour), longest_in (concerns whose longest part
         it was). Parts that nobody came to are left out.
@@ -103,6 +104,7 @@ def _summary_row(step: str, own: Sequence[tuple[Record, Record]], waits: Sequenc
         "share": share.share, "low": interval[0], "high": interval[1], "half_min": _half(minutes, ends),
         "minutes": float(minutes.sum()), "share_of_time": None, "time_low": None, "time_high": None,
         "longest_in": sum(wait["longest"] == step for wait in waits),
+        "labours": len({wait["case_id"] for wait, _ in own}),
     }  # fmt: skip
     return row | ({} if step == "recognisable" else _share_of_time(step, waits))
 

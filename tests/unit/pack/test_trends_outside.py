@@ -6,6 +6,7 @@ Complementary suppression: Hundepool et al., Statistical Disclosure Control, 201
 import pytest
 
 from audit.pack.options import PackOptions
+from audit.pack.outside import Untold
 from audit.pack.trends_pages import _table, _until
 from audit.settings import load_settings
 
@@ -32,6 +33,18 @@ def test_a_centre_is_drawn_when_the_hidden_months_add_up_to_enough(late: tuple[i
     found = _until({"name": "late", "chart": "p", "points": points}, "2031-12", OUTSIDE)["points"]
     assert [point["value"] is None for point in found] == [n < 5 for n in late]
     assert {point["centre"] is not None for point in found if point["value"] is not None} == {centre}
+
+
+def test_hours_of_few_labours_are_hidden_however_many_they_are() -> None:
+    points = [
+        {"period": f"2031-0{k}", "numerator": 12, "denominator": 24, "value": 0.5, "centre": 0.5, "low": 0.1,
+         "high": 0.9, "signal": None, "reason": None, "beyond_scale": False}
+        for k in (1, 2)
+    ]  # fmt: skip
+    untold = Untold(few_assessed=frozenset({"2031-02"}))
+    found = _until({"name": "hours_assessed", "chart": "p", "points": points}, "2031-12", OUTSIDE, untold)["points"]
+    # and the centre goes, which would tell it
+    assert [(point["value"], point["centre"]) for point in found] == [(0.5, None), (None, None)]
 
 
 def test_a_measure_of_which_nobody_recorded_anything_has_no_row() -> None:

@@ -23,8 +23,10 @@ def test_coverage_and_shares_of_births(unit):
     assert [row["what"] for row in coverage.document(unit.con, "2031-03", with_outcome=False)["shares"]] == [
         "monitored continuously", "caesareans"
     ]  # fmt: skip
-    outside = coverage.suppressed(unit.con, found, "2031-03", least=5)["shares"]
-    assert [row["count"] for row in outside] == ["hidden", 81, 0]
+    outside = coverage.suppressed(unit.con, found, "2031-03", least=5)
+    assert [row["count"] for row in outside["shares"]] == ["hidden", 81, 0]
+    # 4 monitored and 2 with a tracing are small, in words as in the table
+    assert outside["sentence"] == "263 births in all."
 
 
 def test_sites_are_added_and_what_one_lacks_is_not_given(unit):
@@ -74,6 +76,27 @@ def test_where_auscultation_ended_is_counted_by_reason_and_a_lone_small_reason_h
 def outside(unit, period):
     found = coverage.suppressed(unit.con, coverage.document(unit.con, period), period, least=5)
     return {row["what"]: row["count"] for row in found["shares"]}
+
+
+def test_few_births_tell_nothing_and_a_year_not_how_many_they_were(unit):
+    month(unit, "2031-03", births=40, caesareans=9)
+    month(unit, "2031-04", births=3, caesareans=0)
+    for period in ("2031-04", "2031-03/2031-04"):
+        found = coverage.suppressed(unit.con, coverage.document(unit.con, period), period, least=5)
+        assert (found["births"], found["sentence"], found["shares"]) == ("hidden", None, [])
+
+
+def test_a_years_reasons_for_monitoring_tell_no_month(unit):
+    """By hand: of epidurals 9 less 6 would be April's 3, so the smallest other reason goes with them."""
+    for k, (period, why) in enumerate([("2031-03", "epidural")] * 6 + [("2031-03", "meconium")] * 8
+                                      + [("2031-04", "epidural")] * 3 + [("2031-04", "meconium")] * 7
+                                      + [("2031-04", "bleeding")] * 9):  # fmt: skip
+        unit.case(f"c{k}", period=period, monitored_because=why)
+    asked = "2031-03/2031-04"
+    found = coverage.suppressed(unit.con, coverage.document(unit.con, asked), asked, least=5)
+    assert [(row["reason"], row["labours"]) for row in found["switched"]] == [
+        ("bleeding", 9), ("epidural", "hidden"), ("meconium", "hidden")
+    ]  # fmt: skip
 
 
 def test_one_urgency_alone_is_not_told_by_all_caesareans(unit):
