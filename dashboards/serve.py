@@ -21,7 +21,7 @@ _FOLDER = Path(__file__).resolve().parent
 if str(_FOLDER.parent) not in sys.path:
     sys.path.insert(0, str(_FOLDER.parent))
 
-from dashboards import warmed  # noqa: E402 - the path above must be set first
+from dashboards import large_files, warmed  # noqa: E402 - the path above must be set first
 from dashboards.register import FIRST  # noqa: E402 - as above
 
 
@@ -62,6 +62,7 @@ def apply() -> None:
         own = [
             Middleware(TrustedHostMiddleware, allowed_hosts=names, www_redirect=False),
             Middleware(FirstPageByName),
+            Middleware(large_files.LargeFiles),
         ]
         return [*own, *middleware()]
 

@@ -25,7 +25,7 @@ _SETTINGS: dict[str, str] = {
     "server.headless": "true",
     "server.fileWatcherType": "none",
     "server.runOnSave": "false",
-    "server.maxUploadSize": "5",
+    "server.maxUploadSize": "500",  # of the page Import; other sessions less, by `dashboards/large_files.py`
     "server.enableCORS": "true",
     "server.enableXsrfProtection": "true",
     "server.enableStaticServing": "false",

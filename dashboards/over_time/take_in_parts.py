@@ -11,12 +11,11 @@ from audit.intake.proposal import Proposal
 from audit.people import take_in
 from audit.people.permissions import Deed
 from audit.tables import files_in
-from dashboards import data, layout, session
+from dashboards import data, large_files, layout, session
 from dashboards.keys import Key
 from dashboards.signed_in import database
 
 _LOOK_EVERY_S = 2.0
-_LARGEST_MB = 500  # of a file through the browser; larger ones go by the command
 
 
 def every_s() -> float | None:
@@ -42,8 +41,10 @@ def progress() -> None:
 
 def hand_over() -> dict[str, bytes]:
     """The files that were dropped, by name."""
+    if session.may(Deed.TAKE_IN):
+        large_files.let()
     dropped = st.file_uploader(
-        "Files", accept_multiple_files=True, key=Key.IMPORT_FILES, max_upload_size=_LARGEST_MB,
+        "Files", accept_multiple_files=True, key=Key.IMPORT_FILES, max_upload_size=large_files.LARGEST_MB,
         help="The same files, checks and limits as the command `import`. Only de-identified data.",
     )  # fmt: skip
     files = {file.name: file.getvalue() for file in dropped}

@@ -4,7 +4,8 @@ from audit.people import take_in
 from audit.store import database
 from tests import page_databases
 
-OURS = b"case_id;period;cord_artery_ph\nT1;2031-09;7,12\nT2;2031-13;7,2\n"
+# larger than what any other session may hand over
+OURS = b"case_id;period;cord_artery_ph\nT1;2031-09;7,12\nT2;2031-13;7,2\n" + b"\n" * 6_000_000
 THEIRS = "Fallnummer;Geburtsdatum;NA-pH\n" + "".join(f"U{k};9/{k + 1}/2031;7,2{k}\n" for k in range(9))
 
 

@@ -1,11 +1,14 @@
 """How the pages are started: on the loopback address, sending nothing, whatever lies in the working folder."""
 
+import asyncio
 import socket
 
 import pytest
+from starlette.responses import Response
 
 from audit.commands import serve_pages
 from audit.errors import AuditError
+from dashboards import large_files
 
 
 def flags(port=8600):
@@ -28,7 +31,25 @@ def test_nothing_is_sent_and_nothing_is_shown_of_errors():
     assert found["client.showErrorLinks"] == "false"
     assert found["server.fileWatcherType"] == "none"
     assert found["server.enableXsrfProtection"] == "true"
-    assert int(found["server.maxUploadSize"]) <= 20
+
+
+def test_only_a_session_that_was_let_hands_over_large_files(monkeypatch):
+    """RFC 9110, 15.5.14: 413 for content that is too large; 8.6: its length."""
+    monkeypatch.setattr(large_files, "_LET", {"lead"})
+
+    def sent(who: str, *length: tuple[bytes, bytes]) -> int:
+        answers = []
+
+        async def send(message):
+            answers.append(message)
+
+        scope = {"type": "http", "method": "PUT", "path": f"/_stcore/upload_file/{who}/f", "headers": [*length]}
+        asyncio.run(large_files.LargeFiles(Response(status_code=204))(scope, None, send))
+        return answers[0]["status"]
+
+    large, small = (b"content-length", b"6000000"), (b"content-length", b"100000")
+    assert [sent("lead", large), sent("viewer", large), sent("viewer"), sent("viewer", small)] == [204, 413, 413, 204]
+    assert int(flags()["server.maxUploadSize"]) == large_files.LARGEST_MB
 
 
 def test_every_flag_is_one_the_library_knows():
