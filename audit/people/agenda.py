@@ -29,7 +29,7 @@ _CAME = ("probability", "seed", "drawn_from")
 
 
 def everything(db: Path) -> list[database.Row]:
-    """Rows as `items`, of every month, without who added them."""
+    """Rows as `items`, of every month."""
     return database.ask(db, "everything_agenda")
 
 

@@ -69,14 +69,16 @@ def make(db: Path, plan: Plan, *, who: str) -> int:
         ]
         for strip in strips:
             database.execute(con, "batch_window_add", strip)
+        places = []
         for reader in plan.readers:
             database.execute(con, "batch_reader_add", {"batch_id": batch_id, "reader": reader})
             order = reading_order([occasion for _, occasion in numbered], _partners(numbered), seed, reader)
             for position, number in enumerate(order, start=1):
                 place = {"batch_id": batch_id, "reader": reader, "position": position, "strip_number": number}
                 database.execute(con, "reading_order_add", place)
-        held = {"windows": len(numbered), "windows_sha256": verify.windows_sha256(strips)}
-        new = {**row, **held, "readers": list(plan.readers)}
+                places.append(place)
+        held = {"windows_sha256": verify.windows_sha256(strips), "orders_sha256": verify.orders_sha256(places)}
+        new = {**row, **held, "windows": len(numbered), "readers": list(plan.readers)}
         log.append(con, who, "made", "batch", {"batch_id": batch_id}, new=new)
     return batch_id
 

@@ -1,5 +1,6 @@
 """When the outcome of a case was opened, by whom: what was read before that moment was read blind."""
 
+from collections.abc import Iterable
 from pathlib import Path
 
 from audit.people import log
@@ -14,6 +15,12 @@ def record(db: Path, case_id: str, *, who: str, place: str, period: str | None =
         row = {"case_id": case_id, "period": period, "who": who, "at": log.utc_now(), "place": place}
         database.execute(con, "disclosure_add", row)
         log.append(con, who, "opened", "outcome", {"case_id": case_id}, new=row)
+
+
+def record_shown(db: Path, case_ids: Iterable[str], *, who: str, deed: Deed = Deed.SEE_OUTCOMES) -> None:
+    """Keep that the outcomes of these cases stood on a page, in a list or beside strips whose batch shows them."""
+    with writing(db, who, deed) as con:
+        log.append(con, who, "opened", "outcomes", {}, new={"case_ids": sorted(case_ids)})
 
 
 def of_case(db: Path, case_id: str) -> list[database.Row]:

@@ -35,6 +35,16 @@ _KEYS: dict[str, tuple[str, ...]] = {
     "account": ("code",),
     "access": (),
 }
+# who wrote a row last, and when; of a case on an agenda, who put it there first
+_WRITTEN: dict[str, tuple[str, str]] = {
+    **dict.fromkeys(
+        ("finding", "action", "meeting", "agreed", "issue", "family_question"), ("changed_by", "changed_at")
+    ),
+    "agenda": ("added_by", "added_at"),
+    "phase": ("entered_by", "entered_at"),
+    "strip_mark": ("left_by", "left_at"),
+    "access": ("", "chosen_at"),
+}
 _QUERIES = {
     "agenda": "agenda",
     "finding": "findings",
@@ -60,8 +70,11 @@ def problems(db: Path) -> list[str]:
         found = database.damage(db)
         if found:
             return [f"people's store: damaged: {line}" for line in found]
-        entries = log.entries(db)
-        return [*log.verify(db), *_compared(db, entries)]
+        broken = log.verify(db)
+        try:
+            return [*broken, *_compared(db, log.entries(db))]
+        except (ValueError, KeyError, TypeError, AttributeError):  # an entry that no program of ours wrote
+            return [*(broken or ["the log"]), "people's store: its rows cannot be held against the log as it stands"]
     except AuditError as error:
         return [f"people's store: {error}"]
 
@@ -124,15 +137,22 @@ def _replayed(entries: Sequence[database.Row]) -> tuple[Tables, list[dict[str, A
             for position, case_id in enumerate(new, start=1):
                 tables["agenda"][key["period"], case_id]["position"] = position
         elif subject == "agenda" and deed in ("drawn", "draw taken back"):
-            _draw(tables["agenda"], key["period"], new)
+            _draw(tables["agenda"], key["period"], new, _written(entry, changed=False))
         elif (deed, subject) == ("read", "strip"):
             tables["read"][(key["read_id"],)] = {**key, **new, "saved_at": entry["at"]}
         elif (deed, subject) == ("closed", "batch"):
-            tables["batch"].setdefault((key["batch_id"],), {})["closed"] = 1
+            closed = {"closed": 1, "closed_by": entry["who"], "closed_at": entry["at"]}
+            tables["batch"].setdefault((key["batch_id"],), {}).update(closed)
         elif (deed, subject) == ("reopened", "batch"):
-            tables["batch"].setdefault((key["batch_id"],), {})["closed"] = 0
+            tables["batch"].setdefault((key["batch_id"],), {}).update(
+                {"closed": 0, "closed_by": None, "closed_at": None, "absorbed": 0}
+            )
+        elif (deed, subject) == ("moved into the database", "batch"):
+            # a later step may ask for its reads anew, so from here on either is right
+            tables["batch"].setdefault((key["batch_id"],), {}).pop("absorbed", None)
         elif (deed, subject) == ("made", "batch"):
-            tables["batch"][(key["batch_id"],)] = {**key, "closed": 0, **_without(new, "readers")}
+            made = {"closed": 0, "absorbed": 0, "created_by": entry["who"], "created_at": entry["at"]}
+            tables["batch"][(key["batch_id"],)] = {**key, **made, **new}
         elif subject in _KEYS:
             place = tuple(key[column] for column in _KEYS[subject])
             if deed == "removed":
@@ -141,11 +161,12 @@ def _replayed(entries: Sequence[database.Row]) -> tuple[Tables, list[dict[str, A
                 held = {name: new[name] for name in ("secret", "role") if name in new}
                 tables[subject][place] = {**tables[subject].get(place, {}), **key, **held}
             else:
-                tables[subject][place] = {**tables[subject].get(place, {}), **key, **new}
+                before = tables[subject].get(place, {})
+                tables[subject][place] = {**before, **key, **new, **_written(entry, bool(before))}
     return tables, openings
 
 
-def _draw(agenda: dict[Any, dict[str, Any]], period: str, new: Mapping[str, Any]) -> None:
+def _draw(agenda: dict[Any, dict[str, Any]], period: str, new: Mapping[str, Any], written: Mapping[str, Any]) -> None:
     """A draw puts its cases at the end, and one that is taken back takes them off; others stand for themselves."""
     none = {"probability": None, "seed": None, "drawn_from": None}
     for place in [place for place in agenda if place[0] == period]:
@@ -159,7 +180,15 @@ def _draw(agenda: dict[Any, dict[str, Any]], period: str, new: Mapping[str, Any]
     drawn = {name: new[name] for name in none if name in new}
     for position, case_id in enumerate(new.get("drawn", ()), start=last + 1):
         row = {"period": period, "case_id": case_id, "position": position, "question": None}
-        agenda[period, case_id] = {**row, **drawn}
+        agenda[period, case_id] = {**row, **drawn, **written}
+
+
+def _written(entry: Mapping[str, Any], changed: bool) -> dict[str, Any]:
+    """Who wrote the row and when, where its columns say so after this entry."""
+    by, at = _WRITTEN.get(entry["subject"], ("", ""))
+    if changed and entry["subject"] == "agenda":
+        return {}
+    return {name: entry[part] for name, part in ((by, "who"), (at, "at")) if name}
 
 
 def _differences(
@@ -181,8 +210,11 @@ def _differences(
 def _same(column: str, value: Any, row: Mapping[str, Any]) -> bool:
     if column not in row:
         return True
-    if column == "saved_at":
-        apart = datetime.fromisoformat(str(row[column])) - datetime.fromisoformat(str(value))
+    if column.endswith("_at") and value is not None:
+        try:
+            apart = datetime.fromisoformat(str(row[column])) - datetime.fromisoformat(str(value))
+        except (ValueError, TypeError):
+            return False
         return abs(apart.total_seconds()) <= _LONGEST_APART_S
     return bool(row[column] == value)
 
@@ -191,21 +223,30 @@ def _untimed(row: Mapping[str, Any]) -> dict[str, Any]:
     return {name: row.get(name) for name in ("case_id", "period", "who", "place", "at")}
 
 
-def _without(row: Mapping[str, Any], *names: str) -> dict[str, Any]:
-    return {name: value for name, value in row.items() if name not in names}
-
-
 def _add_windows(db: Path, batches: Mapping[Any, dict[str, Any]]) -> None:
     strips: dict[int, list[database.Row]] = defaultdict(list)
     for row in database.ask(db, "everything_windows"):
         strips[int(row["batch_id"])].append(row)
+    orders: dict[int, list[database.Row]] = defaultdict(list)
+    for row in database.ask(db, "everything_orders"):
+        orders[int(row["batch_id"])].append(row)
     for (batch_id,), batch in batches.items():
         batch["windows_sha256"] = windows_sha256(strips[batch_id])
+        batch["orders_sha256"] = orders_sha256(orders[batch_id])
+        batch["readers"] = list(dict.fromkeys(row["reader"] for row in orders[batch_id]))
 
 
 def windows_sha256(rows: Sequence[Mapping[str, Any]]) -> str:
     """Hash of a batch's strips, in the order of their numbers."""
-    columns = ("strip_number", "case_id", "fetus", "start_s", "end_s", "occasion", "control")
+    return _sha256(rows, "strip_number", "case_id", "fetus", "start_s", "end_s", "occasion", "control")
+
+
+def orders_sha256(rows: Sequence[Mapping[str, Any]]) -> str:
+    """Hash of who reads a batch's strips in which order, one reader after the other as they were named."""
+    return _sha256(rows, "reader", "position", "strip_number")
+
+
+def _sha256(rows: Sequence[Mapping[str, Any]], *columns: str) -> str:
     text = json.dumps([[row[column] for column in columns] for row in rows])
     return hashlib.sha256(text.encode()).hexdigest()
 

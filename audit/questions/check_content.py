@@ -9,6 +9,8 @@ from audit.store.tracings import load_stretches
 
 # cases looked at together; our choice
 _TOGETHER = 40
+# the row of the seal that holds what the views say
+VIEWS = ("views", "")
 
 
 def stretch_problems(con: database.Connection) -> list[str]:
@@ -60,6 +62,8 @@ def seal_problems(con: database.Connection) -> list[str]:
         return []
     then = {(row["table_name"], row["case_id"]): row for row in sealed}
     now = {(row["table_name"], row["case_id"]): row for row in records(con, "store/digests")}
+    if VIEWS not in then:  # sealed by a former program
+        now.pop(VIEWS)
     return [_difference(key, then.get(key), now.get(key)) for key in sorted({*then, *now}) if _differ(then, now, key)]
 
 

@@ -15,7 +15,7 @@ from audit.pack.own_process import folder_of, write_pack_apart
 from audit.people import agenda, log, packs
 from audit.people.permissions import Deed
 from audit.tables.meeting import AGENDA_ON_PAGE
-from dashboards import data, layout, session
+from dashboards import data, layout, outcomes_shown, session
 from dashboards.keys import ReviewKey
 from dashboards.signed_in import database
 
@@ -60,6 +60,8 @@ def make(period: str, choices: list[str]) -> None:
     if not st.button("Make the pack", type="primary", key=ReviewKey.PACK_MAKE):
         return
     with st.spinner("Drawing the cases; a pack of 20 takes up to a minute …"):
+        if not {"--no-outcome", "--for-outside"} & {*choices} and not outcomes_shown.in_list(period):
+            return
         try:
             packs.asked_for(database(), period, choices, who=session.who(Deed.MAKE_PACK))
             written = write_pack_apart(database(), period=period, out=_folder(period), choices=choices)

@@ -19,7 +19,7 @@ with left:
 with middle:
     standard = layout.choose_standard() if every_case else None
 with right:
-    with_outcome = cases_to_discuss_parts.choose_outcome()
+    with_outcome = cases_to_discuss_parts.choose_outcome(period)
 layout.shown(period, standard)
 if standard is not None:
     case_list_parts.every_case(period, standard, with_outcome=with_outcome)

@@ -9,7 +9,7 @@ from audit.people.permissions import Deed
 from audit.questions import month
 from audit.tables.bedside import LEARNING
 from audit.words import number_of, words
-from dashboards import addressed, bedside_data, cases_behind, data, layout, session
+from dashboards import addressed, bedside_data, cases_behind, data, layout, outcomes_shown, session
 from dashboards.keys import Key
 from dashboards.month import this_month_parts
 
@@ -21,18 +21,20 @@ _HOW_DRAWN = (
 )
 
 
-def choose_outcome() -> bool:
+def choose_outcome(period: str) -> bool:
     """Whether reasons that tell the outcome are shown; off until a reviewer who may see them asks."""
     if not session.may(Deed.SEE_OUTCOMES):
         return False
-    return bool(
+    asked = bool(
         st.toggle(
             "Show reasons that tell the outcome",
             key=Key.DISCUSS_OUTCOME,
             help="Deaths, cooling and encephalopathy stand first then, and points from outcomes count. While it is off,"
-            " nothing on the page depends on an outcome. Leave it off if you are going to read strips blind.",
+            " nothing on the page depends on an outcome. Leave it off if you are going to read strips blind: what one"
+            " person alone reads of these cases later counts as read with the outcome known.",
         )
     )
+    return asked and outcomes_shown.in_list(period)
 
 
 def choose_kinds(found: dict[str, Any]) -> list[str]:

@@ -24,7 +24,7 @@ def weightings() -> None:
         st.info(layout.NO_CASES)
         return
     period = layout.choose_month()
-    found = bedside_data.presets(period, with_outcome=cases_to_discuss_parts.choose_outcome())
+    found = bedside_data.presets(period, with_outcome=cases_to_discuss_parts.choose_outcome(period))
     counts = ", ".join(f"{words(name)} {count}" for name, count in found["listed"].items())
     st.caption(
         f"A case's place in the list under each weighting of `[find.presets]`. Listed: {counts}. In force:"

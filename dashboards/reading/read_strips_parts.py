@@ -15,7 +15,7 @@ from audit.errors import AuditError
 from audit.people import batches, next_strip, reads
 from audit.people.permissions import Deed
 from audit.people.reads import Read
-from dashboards import data, decimals, layout, session
+from dashboards import data, decimals, layout, outcomes_shown, session
 from dashboards.keys import Key, ReviewKey
 from dashboards.signed_in import database
 from dashboards.strip_viewer.show import strip_viewer
@@ -79,7 +79,7 @@ def show_strip(batch: dict[str, Any], strip: dict[str, Any]) -> float:
         name=f"Strip {strip['position']} of {batch['strips']}",
         blind=True,
     )
-    if batch["outcome_shown"]:
+    if batch["outcome_shown"] and outcomes_shown.beside_strip(strip["case_id"]):
         st.header("How it ended", anchor=False)
         st.dataframe(_told(batch, strip).map(layout.own(str)), hide_index=True)
     return float(strip["end_s"] - strip["start_s"]) if shown.seen_to_end else 0.0

@@ -1,7 +1,8 @@
 -- question: Which reads count, of all closed batches?
 -- row: one reader, strip and state of knowledge: the newest read made without the outcome, and the newest made with it
 -- informed: 1 = the batch showed the outcome, or it was opened before this read was saved: in a meeting, by this reader,
---     or by nobody in particular. The order is that of the log, which a clock that is set back does not change.
+--     or by nobody in particular, alone or in a list; or the reader had read it in a batch that showed it. The order is
+--     that of the log, which a clock that is set back does not change.
 with saved as (
     select json_extract(subject_key, '$.read_id') as read_id, min(entry) as entry
     from log
@@ -12,6 +13,16 @@ opened as (
     select json_extract(subject_key, '$.case_id') as case_id, json_extract(new, '$.place') as place, who, entry
     from log
     where deed = 'opened' and subject = 'outcome'
+    union all
+    select listed.value as case_id, 'list' as place, l.who, l.entry
+    from log as l, json_each(l.new, '$.case_ids') as listed
+    where l.deed = 'opened' and l.subject = 'outcomes'
+    union all
+    select w.case_id, 'batch' as place, 'reader:' || s.reader as who, e.entry
+    from strip_reads as s
+    inner join batches as b on b.batch_id = s.batch_id and b.outcome_shown
+    inner join batch_windows as w on w.batch_id = s.batch_id and w.strip_number = s.strip_number
+    inner join saved as e on e.read_id = s.read_id
 ),
 known as (
     select

@@ -1,5 +1,5 @@
 -- question: What does every table hold, case by case, in a number that any other content would change?
--- row: one table and case; one for a table that knows no cases
+-- row: one table and case; one for a table that knows no cases; one for all views and macros
 -- excludes: samples, whose stretches have hashes of their own; what the program keeps about the file itself
 -- column: table_name varchar
 -- column: case_id varchar, empty for a table that knows no cases
@@ -88,4 +88,11 @@ union all
 select 'batch_cases', '', count(*), coalesce(sum(hash(t)::hugeint), 0)::varchar from batch_cases as t
 union all
 select 'batch_before', '', count(*), coalesce(sum(hash(t)::hugeint), 0)::varchar from batch_before as t
+union all
+select 'views', '', count(*), coalesce(sum(hash(name || says)::hugeint), 0)::varchar
+from (
+    select view_name as name, sql as says from duckdb_views() where not internal
+    union all
+    select function_name, macro_definition from duckdb_functions() where macro_definition is not null and not internal
+)
 order by table_name, case_id

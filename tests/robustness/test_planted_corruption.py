@@ -135,6 +135,12 @@ def test_a_change_behind_its_back_is_found(db, statement):
     assert found(db) != [], statement
 
 
+def test_a_view_that_says_something_else_is_found(db):
+    with duckdb.connect(str(db)) as con:
+        con.execute("create or replace view labours as select * from cases")
+    assert any("views" in line for line in found(db))
+
+
 @pytest.mark.parametrize("seed", range(4))
 def test_flipped_bytes_are_found_and_not_backed_up(db, tmp_path, seed):
     """Sixteen bytes where a column is kept: DuckDB keeps a checksum of what a block holds; both read all."""

@@ -14,6 +14,7 @@ from audit.people import (
     family_questions,
     findings,
     issues,
+    log,
     meetings,
     phases,
     reads,
@@ -124,6 +125,14 @@ def test_case_page_keeps_the_moment_too(open_page, own):
     assert disclosures.of_case(own, "C-001") == []
     page.button(key="outcome_button").click().run()
     assert [(row["opened_by"], row["place"]) for row in disclosures.of_case(own, "C-001")] == [("unit", "case")]
+
+
+def test_what_one_person_alone_saw_in_a_list_is_kept_once(open_page, own):
+    page = open_page("own", "cases_to_discuss")
+    page.toggle(key="discuss_outcome").set_value(True).run().run()
+    (shown,) = [row for row in log.entries(own) if row["subject"] == "outcomes"]
+    assert (shown["who"], shown["deed"]) == ("unit", "opened")
+    assert "C-004" in shown["new"]
 
 
 def test_a_change_of_practice_is_entered_and_taken_back(open_page, own):

@@ -40,6 +40,9 @@ def plan(**changes: object) -> Plan:
 def opened(db: Path, case_id: str, who: str, place: str = "case") -> None:
     """An outcome was opened; by a reader too, as units did before there were roles."""
     with mock.patch.dict(permissions.PERMISSIONS, {Deed.SEE_OUTCOMES: permissions.ROLES}):
+        if place == "list":
+            disclosures.record_shown(db, ["C-0", case_id], who=who)
+            return
         disclosures.record(db, case_id, who=who, place=place, period="2031-03")
 
 
@@ -221,12 +224,12 @@ def test_closed_batches_move_into_the_database_once(db: Path) -> None:
 
 def test_a_second_batch_of_the_same_window_is_a_repeat_and_an_informed_one_is_apart(db: Path) -> None:
     make_database(db)
-    for changes in ({}, {}, {"outcome_shown": True}):
+    for changes in ({}, {}, {"outcome_shown": True}, {}):  # after the third the reader knows how it ended
         batch_id = batches.make(db, plan(windows=WINDOWS[:1], repeat_fraction=0.0, **changes), who="lead")
         reads.save(db, batch_id, 1, "R1", Read("normal"))
         batches.close(db, batch_id, who="lead", incomplete=True)
     absorb.absorb_reads(db)
-    assert [row[4:] for row in stored_reads(db)] == [(False, 1), (True, 1), (True, 2)]
+    assert [row[4:] for row in stored_reads(db)] == [(False, 1), (False, 2), (True, 1), (True, 2)]
 
 
 @pytest.mark.parametrize(
@@ -237,6 +240,9 @@ def test_a_second_batch_of_the_same_window_is_a_repeat_and_an_informed_one_is_ap
         ("lead", "case", True),
         ("unit", "case", False),  # nobody signed in: it may have been anybody
         ("chair", "meeting", False),  # everybody at the meeting saw it
+        ("reader:R1", "list", False),  # it stood on a page beside others
+        ("unit", "list", False),
+        ("lead", "list", True),
     ],
 )
 def test_who_knew_the_outcome_did_not_read_blind(db: Path, who: str, place: str, blind: bool) -> None:
@@ -288,6 +294,8 @@ def test_reads_that_an_older_program_moved_as_blind_are_moved_anew(db: Path) -> 
             con.execute(f"drop trigger {trigger}")
         for table in ("access", "meetings", "issues", "agreed", "strip_marks", "family_questions"):  # of later steps
             con.execute(f"drop table {table}")
+        for column in ("probability", "seed", "drawn_from"):
+            con.execute(f"alter table agenda drop column {column}")
     absorb.absorb_reads(db)
     assert stored_reads(db) == [("C-1", "R1", "normal", None, False, 1)]
 

@@ -93,6 +93,10 @@ WRITES = {
         Deed.SEE_OUTCOMES,
         lambda db, who: disclosures.record(db, "C-1", who=who, place="case"),
     ),
+    disclosures.record_shown: (
+        Deed.SEE_OUTCOMES,
+        lambda db, who: disclosures.record_shown(db, ["C-1"], who=who),
+    ),
     batches.make: (Deed.KEEP_BATCHES, lambda db, who: batches.make(db, PLAN, who=who)),
     batches.close: (Deed.KEEP_BATCHES, lambda db, who: batches.close(db, 1, who=who, incomplete=True)),
     batches.reopen: (Deed.KEEP_BATCHES, lambda db, who: batches.reopen(db, 1, who=who)),

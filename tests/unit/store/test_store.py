@@ -168,4 +168,4 @@ def test_the_seal_covers_every_table_but_the_samples_and_what_it_is_itself(tmp_p
     assert stored - sealed == {
         "tracing_minutes", "database_state", "database_marks", "database_seal", "schema_version",
     }  # fmt: skip
-    assert sealed <= stored
+    assert sealed - {"views"} <= stored
