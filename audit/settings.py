@@ -38,6 +38,7 @@ from audit.tracing.parameters import TracingSettings
 
 PACKAGED_FILE = Path(__file__).with_name("settings.toml")
 UNIT_FILE_NAME = "unit_settings.toml"
+FIGURES_FILE_NAME = "validation.json"  # what `validate --json` wrote, for packs to quote
 _STANDARDS: dict[str, type[StandardSettings]] = {
     nichd_2008_table.NAME: Nichd2008Settings,
     figo_2015_table.NAME: Figo2015Settings,

@@ -24,7 +24,7 @@ Examples:
 )
 @click.pass_context
 def command(ctx: click.Context, file: Path, key_target: Path | None) -> None:
-    """Write the database, what people wrote and the settings into one file, and read it back.
+    """Write the database, what people wrote, settings and the figures that packs quote into one file, and read it back.
 
     The key of the pseudonyms is never in it: keep a copy of that in another place, or nobody can look a case up again.
     """

@@ -9,7 +9,7 @@ import click
 from audit import paths
 from audit.errors import AuditError, UsageError
 from audit.people import verify
-from audit.settings import UNIT_FILE_NAME
+from audit.settings import FIGURES_FILE_NAME, UNIT_FILE_NAME
 from audit.store import backup, database, people_database, published
 
 # what stays what it is and only changes its place; copies that pages read are made anew
@@ -78,4 +78,5 @@ def _take_along(db: Path, target: Path) -> None:
         file.unlink(missing_ok=True)
     neighbours = [file for file in db.parent.glob("*.duckdb") if file != db]
     if not neighbours:
-        (db.parent / UNIT_FILE_NAME).unlink(missing_ok=True)
+        for name in (UNIT_FILE_NAME, FIGURES_FILE_NAME):
+            (db.parent / name).unlink(missing_ok=True)

@@ -6,7 +6,7 @@ from typing import TextIO
 import click
 
 from audit.errors import AuditError, UsageError
-from audit.store import pseudonyms
+from audit.store import backup, pseudonyms
 
 
 @click.command(
@@ -26,7 +26,7 @@ Examples:
 def command(ctx: click.Context, code: str, among: TextIO | None) -> int:
     """Work out a pseudonym with the key beside the database, or find the line of a list that it was made from."""
     db: Path = ctx.obj.db
-    found = pseudonyms.beside(db, make=False)
+    found = pseudonyms.beside(db, make=False, in_use=backup.pseudonym_in(db))
     if found is None:
         raise AuditError(f"{pseudonyms.key_file(db).name}: there is no key beside the database, so no pseudonym yet")
     if among is None:

@@ -4,8 +4,9 @@ from pathlib import Path
 
 import click
 
+from audit.errors import AuditError
 from audit.people import verify
-from audit.store import backup, published
+from audit.store import backup, pseudonyms, published
 
 
 @click.command(
@@ -30,6 +31,10 @@ def command(ctx: click.Context, file: Path, replace: bool, key: Path | None) -> 
     click.echo(f"{db}: restored from the backup of {manifest['made_at']}.")
     for kept in aside:
         click.echo(f"Put aside: {kept.name}")
+    try:
+        pseudonyms.beside(db, make=False, in_use=backup.pseudonym_in(db))
+    except AuditError as missing:
+        click.echo(missing)
     published.source(db)
     problems = verify.problems(db)
     for problem in problems:

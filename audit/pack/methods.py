@@ -9,7 +9,7 @@ from audit.analysis import made_by
 from audit.pack import validation_file
 from audit.pack.model import Section
 from audit.questions.in_force import departure_lines
-from audit.settings import Settings, settings_for
+from audit.settings import FIGURES_FILE_NAME, Settings, settings_for
 from audit.tables import cases as tables
 
 CAUTION = (
@@ -69,7 +69,7 @@ def methods_section(
     )
 
 
-FILE_NAME = "validation.json"
+FILE_NAME = FIGURES_FILE_NAME
 _MAKE = f"intrapartum-audit validate FOLDER --json > {FILE_NAME}"
 _AREAS = (
     "deceleration area per seen hour, last 60 min",

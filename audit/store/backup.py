@@ -1,4 +1,4 @@
-"""Backup and restore: one file that holds the database, what people wrote and the settings, each with its hash.
+"""Backup and restore: one file of the database, what people wrote, the settings and the figures that packs quote.
 
 The key of the pseudonyms is never in it: a backup that somebody takes away must not say who a case is. When asked, it
 is copied to a file of its own, to be kept in another place.
@@ -14,14 +14,14 @@ import tomllib
 import zipfile
 import zlib
 from collections.abc import Iterator
-from contextlib import closing, contextmanager
+from contextlib import closing, contextmanager, suppress
 from datetime import UTC, datetime
 from itertools import chain, count
 from pathlib import Path
 from typing import Any
 
 from audit.errors import AuditError
-from audit.settings import UNIT_FILE_NAME
+from audit.settings import FIGURES_FILE_NAME, UNIT_FILE_NAME
 from audit.store import database, identity, people_database, pseudonyms, seal
 from audit.version import __version__
 
@@ -34,6 +34,14 @@ def key_is_needed(db: Path) -> Path | None:
     """The key file that a backup leaves out and that has to be kept apart; None when there is none."""
     file = pseudonyms.key_file(db)
     return file if file.is_file() else None
+
+
+def pseudonym_in(db: Path) -> str | None:
+    """A pseudonym that a database holds; None where it holds none, is another version's or cannot be asked now."""
+    with suppress(AuditError), database.open_for_reading(db, wait_s=0) as con:
+        held = database.execute(con, "check/pseudonym").fetchone()
+        return None if held is None else str(held[0])
+    return None
 
 
 def back_up(db: Path, target: Path, *, key_target: Path | None = None) -> dict[str, Any]:
@@ -90,7 +98,7 @@ def restore(
 
     Nothing is touched before every file of the backup has been read and has the hash that the manifest gives. `key`:
     the key's own file, put back as well. Raises AuditError for a backup that is damaged or no backup, for a file that
-    holds no key, and for a database that is there already unless `replace`.
+    holds no key or another one than the backup's, and for a database that is there already unless `replace`.
     """
     if db.exists() and not replace:
         raise AuditError(f"{db}: there is a database; give --replace to put it aside, or another --db")
@@ -104,6 +112,7 @@ def restore(
         places = {_DATABASE: db, _PEOPLE: people_database.file_of(db), UNIT_FILE_NAME: db.parent / UNIT_FILE_NAME}
         coming = {places.get(name, db.parent / name): folder / name for name in manifest["files"]}
         if key is not None:
+            pseudonyms.checked_key(key, pseudonym_in(folder / _DATABASE))
             coming[pseudonyms.key_file(db)] = _copy_key(key, folder / "key")
         # what people wrote and settings that the backup does not have belong to the state that leaves
         aside = [kept for file in {*places.values(), *coming} for kept in _put_aside(file)]
@@ -162,7 +171,7 @@ def _gathered(db: Path, folder: Path) -> tuple[dict[str, Path], dict[str, str]]:
                 f"{people.name}: cannot be read ({error}), so there is no whole backup and none was written; put back a"
                 " copy of it, or move it away"
             ) from error
-    for name in (UNIT_FILE_NAME, _fitted_file(db)):
+    for name in (UNIT_FILE_NAME, FIGURES_FILE_NAME, _fitted_file(db)):
         if name and (db.parent / name).is_file():
             files[Path(name).name] = Path(shutil.copyfile(db.parent / name, folder / Path(name).name))
     return files, sealed

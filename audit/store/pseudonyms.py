@@ -74,8 +74,8 @@ def beside(db: Path, *, make: bool, in_use: str | None = None) -> Pseudonyms | N
     except FileNotFoundError:
         if in_use is not None:
             raise AuditError(
-                f"{file.name}: the key is missing, and the database holds pseudonyms made with it; put it back from"
-                " your backup before importing"
+                f"{file.name}: the key is missing, and the database holds pseudonyms made with it; put it back,"
+                " with `restore --key` or from where you keep it, before importing"
             ) from None
         if not make:
             return None
@@ -88,14 +88,17 @@ def beside(db: Path, *, make: bool, in_use: str | None = None) -> Pseudonyms | N
     return found
 
 
-def checked_key(file: Path) -> Path:
-    """The same path. Raises AuditError for a file that holds no key."""
+def checked_key(file: Path, in_use: str | None = None) -> Path:
+    """The same path. Raises AuditError for a file that holds no key, or not the one that made a pseudonym in use."""
     try:
-        if len(bytes.fromhex(file.read_text(encoding="ascii").strip())) == _KEY_BYTES:
-            return file
+        key = bytes.fromhex(file.read_text(encoding="ascii").strip())
     except (OSError, ValueError):
-        pass
-    raise AuditError(f"{file}: holds no key of this program; nothing was changed")
+        key = b""
+    if len(key) != _KEY_BYTES:
+        raise AuditError(f"{file}: holds no key of this program; nothing was changed")
+    if in_use is not None and not Pseudonyms(key).is_ours(in_use):
+        raise AuditError(f"{file}: not the key that the backup's pseudonyms were made with; nothing was changed")
+    return file
 
 
 def _made(file: Path) -> bytes:

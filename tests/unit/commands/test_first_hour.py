@@ -88,6 +88,7 @@ def test_move_keeps_everything_and_leaves_nothing(db, tmp_path):
     db.with_name("unit_settings.toml").write_text(
         '[import.event_words]\n"FBS" = "fetal_blood_sample"\n', encoding="utf-8"
     )
+    db.with_name("validation.json").write_text("{}", encoding="utf-8")
     with database.open_for_writing(db) as con:
         con.execute("insert into cases (case_id) values ('C7')")
     folder = tmp_path / "new" / "place"
@@ -99,6 +100,7 @@ def test_move_keeps_everything_and_leaves_nothing(db, tmp_path):
     assert [row["action"] for row in people_database.ask(target, "actions_all")] == ["Look at the forms"]
     assert pseudonyms.beside(target, make=False).of("Quill") == key
     assert settings_for(target).import_.event_words == {"FBS": "fetal_blood_sample"}
+    assert (folder / "validation.json").read_text(encoding="utf-8") == "{}"
     assert [file.name for file in db.parent.iterdir() if file.is_file() and file.suffix != ".log"] == []
 
 

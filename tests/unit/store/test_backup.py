@@ -6,7 +6,9 @@ import zipfile
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 
+from audit.cli import cli
 from audit.errors import AuditError
 from audit.people import findings, verify
 from audit.questions.check import check
@@ -146,6 +148,19 @@ def test_a_file_that_holds_no_key_changes_nothing(db, kept, tmp_path, content):
     with pytest.raises(AuditError, match="holds no key"):
         backup.restore(kept, db, replace=True, key=tmp_path / "wrong.key")
     assert sorted(file.name for file in db.parent.iterdir()) == before
+
+
+def test_another_key_changes_nothing_and_a_missing_one_is_told_at_once(db, tmp_path):
+    with database.open_for_writing(db) as con:
+        con.execute("insert into cases (case_id) values (?)", [pseudonyms.beside(db, make=False).of("Quill")])
+    backup.back_up(db, tmp_path / "unit.backup")
+    (tmp_path / "other.key").write_text("ab" * 32)
+    with pytest.raises(AuditError, match="not the key that the backup's pseudonyms were made with"):
+        backup.restore(tmp_path / "unit.backup", db, replace=True, key=tmp_path / "other.key")
+    (tmp_path / "new").mkdir()
+    elsewhere = tmp_path / "new" / "unit.duckdb"
+    found = CliRunner().invoke(cli, ["--db", str(elsewhere), "restore", str(tmp_path / "unit.backup")])
+    assert (found.exit_code, "the key is missing" in found.output) == (0, True)
 
 
 def test_key_and_backup_are_never_one_file_and_replace_none(db, tmp_path):
