@@ -8,13 +8,16 @@ import numpy as np
 import pytest
 
 from audit.setting_types import Limit
-from audit.standards.basics import basics_at
+from audit.standards.basics import basics_at, marks_of
 from audit.standards.evaluation import Findings, persisting
 from audit.standards.falls import falls_of
+from audit.standards.figo_2015 import _Pass as Figo
+from audit.standards.nice_ng229_pass import Pass as Nice
+from audit.standards.nichd_2008 import _Pass as Nichd
 from audit.standards.patterns import Recurrence, accompanied_by, recurrence
 from audit.standards.seen import Seen, ongoing_falls
 from audit.standards.shoulders import shouldering_lost
-from audit.tracing.types import Sinusoidal
+from audit.tracing.types import Deceleration, Sinusoidal
 from tests.reading_builder import (
     contraction,
     deceleration,
@@ -28,6 +31,7 @@ from tests.reading_builder import (
 )
 
 NAN = np.nan
+PASSES = {"nichd-2008": Nichd, "figo-2015": Figo, "nice-ng229": Nice}
 HALF = Limit(">=", 0.5)  # NICHD 2008: recurrent is with half or more of the contractions
 
 
@@ -305,3 +309,25 @@ def test_no_contraction_rate_half_a_second_before_its_thirty_minutes() -> None:
 def test_a_normal_minute_says_nothing_of_what_little_was_hidden() -> None:
     words = reasons_at_end("figo-2015", reading(60, unseen=[(2400.0, 2520.0)]))
     assert words == "baseline 140 bpm, variability 12 bpm, no repetitive decelerations"
+
+
+@pytest.mark.parametrize("name", PASSES)
+@pytest.mark.parametrize(("lag_s", "after_s"), [(0.0, 40.0), (-25.0, 65.0)])
+def test_no_standard_tells_a_kind_before_the_peak_of_the_contraction(name: str, lag_s: float, after_s: float) -> None:
+    # our choice: what is compared with the contraction's peak cannot be told before it
+    event = deceleration(1800.0, drop=30.0, length_s=90.0, nadir_after_s=40.0, lag_s=lag_s, onset_lag_s=10.0)
+    made = reading(60, decelerations=[event])
+    assert PASSES[name](Seen(made), marks_of(made), 0.0, table(name)).known_s.tolist() == [1800.0 + after_s]
+
+
+def test_what_cannot_be_said_is_as_old_as_its_falls() -> None:
+    # NG229: late or early is told by the contraction; without one neither, which is never normal (our choice)
+    made = reading(60, toco=False, decelerations=[blind_at(3000.0)])
+    series = minutes_of("nice-ng229", made).triggers["suspicious_persistent"]
+    assert series.finding_from_s is not None
+    assert series.finding_until_s is not None
+    assert (series.finding_from_s[-1], series.finding_until_s[-1]) == (3000.0, 3090.0)
+
+
+def blind_at(onset_s: float) -> Deceleration:
+    return deceleration(onset_s, drop=30.0, length_s=90.0, nadir_after_s=40.0, return_s=40.0, toco=False)
