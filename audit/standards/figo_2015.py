@@ -214,10 +214,9 @@ def _shown_so_far(work: _Pass, window_min: float) -> FloatArray:
 
 
 def _longest(lengths: FloatArray, onset_s: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Longest length at each mark and the onset it belongs to; 0 and NaN where there is none."""
+    """Longest length at each mark, 0 where there is none, and the onset it belongs to."""
     longest = lengths.max(axis=1, initial=0.0)
-    first = np.where(lengths == longest[:, None], onset_s, np.inf).min(axis=1, initial=np.inf)
-    return longest, np.where(longest > 0, first, np.nan)
+    return longest, np.where(lengths == longest[:, None], onset_s, np.inf).min(axis=1, initial=np.inf)
 
 
 def _decelerations(work: _Pass, findings: Findings, window_min: float) -> tuple[Recurrence, BoolArray]:

@@ -165,6 +165,8 @@ def test_the_computed_reading_stays_apart_from_the_people():
     with_ours, without = document(MIXED, computed=dict.fromkeys(keys, "normal")), document(MIXED)
     assert {**with_ours, "computed": None} == {**without, "computed": None}
     assert without["computed"]["note"] == "No computed reading of these windows."
+    one_of_eight = document(MIXED, computed={("case00", "A", 0.0, 1800.0): "normal"})
+    assert one_of_eight["computed"].get("note") != without["computed"]["note"]
     confusion = with_ours["computed"]["confusion"]
     assert confusion["categories"] == ["normal", "suspicious", "pathological"]
     # consensus: normal, normal, suspicious, pathological, tie -> suspicious, normal, pathological, normal

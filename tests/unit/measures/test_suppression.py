@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from audit.measures.grouped_values import in_groups
-from audit.measures.linked_sums import _told, hide_with_sums
+from audit.measures.linked_sums import hide_with_sums, told
 from audit.measures.suppression import hide_parts, hides_share, is_small, told_together
 
 
@@ -76,11 +76,11 @@ def test_two_of_each_sum_may_still_be_told_by_all_sums_together() -> None:
 def test_a_count_that_can_be_one_more_or_less_is_not_told() -> None:
     """By hand: of a + b = 1 with none below 0, a is 0 or 1; of 2 a + b = 1 it is 0."""
     counts, both = {"a": 1, "b": 0}, {"a", "b"}
-    assert _told(counts, [{"a": 1, "b": 1}], both, ["a"]) == []
-    assert _told({"a": 0, "b": 1}, [{"a": 2, "b": 1}], both, ["a"]) == ["a"]
-    assert _told(counts, [{"a": 1}], {"a"}, ["a"]) == ["a"]
+    assert told(counts, [{"a": 1, "b": 1}], both, ["a"]) == []
+    assert told({"a": 0, "b": 1}, [{"a": 2, "b": 1}], both, ["a"]) == ["a"]
+    assert told(counts, [{"a": 1}], {"a"}, ["a"]) == ["a"]
     many = {k: int(k == 0) for k in range(31)}  # each may be the one that is not 0, and few of the drawn aims find it
-    assert _told(many, [dict.fromkeys(many, 1)], set(many), list(many)) == []
+    assert told(many, [dict.fromkeys(many, 1)], set(many), list(many)) == []
 
 
 def test_months_are_told_together_as_soon_as_two_hidden_ones_add_up_and_never_otherwise_later() -> None:

@@ -22,6 +22,7 @@ from tests.reading_builder import (
     contraction,
     deceleration,
     edited,
+    late_at,
     minutes_of,
     reading,
     reasons_at_end,
@@ -311,6 +312,25 @@ def test_a_normal_minute_says_nothing_of_what_little_was_hidden() -> None:
     assert words == "baseline 140 bpm, variability 12 bpm, no repetitive decelerations"
 
 
+@pytest.mark.parametrize(
+    ("variability", "first_minute", "limit_min"), [(12.0, 30, None), (12.0, 29, 30), (4.0, 40, None), (4.0, 39, 20)]
+)
+def test_late_ones_that_come_back_for_too_long_are_pathological(variability, first_minute, limit_min) -> None:
+    """FIGO 2015: repetitive late ones for more than 30 minutes, or more than 20 where variability is reduced."""
+    # from the onset of the first to the hour
+    peaks = [60.0 * first_minute + 5.0 + 120.0 * k for k in range(16) if first_minute + 2 * k < 59]
+    made = reading(
+        60,
+        variability=variability,
+        decelerations=[late_at(peak) for peak in peaks],
+        contractions=[contraction(peak) for peak in peaks],
+    )
+    said = reasons_at_end("figo-2015", made)
+    assert "repetitive" in said
+    assert ("repetitive late or prolonged decelerations" in said) is (limit_min is not None)
+    assert limit_min is None or f"for {60 - first_minute} min; limit {limit_min} min" in said
+
+
 @pytest.mark.parametrize("name", PASSES)
 @pytest.mark.parametrize(("lag_s", "after_s"), [(0.0, 40.0), (-25.0, 65.0)])
 def test_no_standard_tells_a_kind_before_the_peak_of_the_contraction(name: str, lag_s: float, after_s: float) -> None:
@@ -327,7 +347,31 @@ def test_what_cannot_be_said_is_as_old_as_its_falls() -> None:
     assert series.finding_from_s is not None
     assert series.finding_until_s is not None
     assert (series.finding_from_s[-1], series.finding_until_s[-1]) == (3000.0, 3090.0)
+    # a baseline of 100 to 109 bpm is amber, and still there
+    slow = reading(60, toco=False, baseline=105.0, decelerations=[blind_at(3000.0)])
+    series = minutes_of("nice-ng229", slow).triggers["suspicious_persistent"]
+    assert series.finding_until_s is not None
+    assert series.finding_until_s[-1] == 3600.0
 
 
 def blind_at(onset_s: float) -> Deceleration:
     return deceleration(onset_s, drop=30.0, length_s=90.0, nadir_after_s=40.0, return_s=40.0, toco=False)
+
+
+def test_a_prolonged_fall_is_gradual_by_its_time_and_any_other_by_its_kind() -> None:
+    # NICHD 2008: 30 s or more from onset to nadir; a variable one is abrupt by definition
+    events = [
+        deceleration(600.0 * k, drop=30.0, length_s=150.0, nadir_after_s=fall_s, kind=kind)
+        for k, (fall_s, kind) in enumerate(
+            [(29.0, "prolonged"), (30.0, "prolonged"), (40.0, "variable"), (20.0, "late"), (20.0, "early")], start=1
+        )
+    ]
+    assert falls_of(reading(60, decelerations=events)).gradual.tolist() == [False, True, False, True, True]
+
+
+def test_of_two_falls_of_one_length_the_earlier_began_the_pattern() -> None:
+    # FIGO 2015: one of more than 5 minutes is pathological
+    events = [deceleration(at, drop=40.0, length_s=400.0, nadir_after_s=20.0) for at in (600.0, 2000.0)]
+    series = minutes_of("figo-2015", reading(60, decelerations=events)).triggers["pathological"]
+    assert series.pattern_start_s[[14, 40, 45, 46, 47]].tolist()[1:] == [600.0, 600.0, 2000.0, 2000.0]
+    assert np.isnan(series.pattern_start_s[14])  # after 300 s
