@@ -109,7 +109,7 @@ def entries(batch: dict[str, Any], strip: dict[str, Any], reader: str, shown_s: 
         st.caption("You have read this strip. Saving again adds a correction; the newest one counts.")
     with st.form(f"read_{place}", border=True):
         found = _form(standard, former, place, notes)
-        saved = st.form_submit_button("Save and go on", type="primary", key=f"save_{place}", shortcut="Ctrl+Enter")
+        saved = st.form_submit_button("Save and go on", type="primary", key=f"save_{place}", shortcut="Ctrl+S")
     if not saved:
         return
     if found is None:
