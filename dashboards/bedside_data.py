@@ -9,13 +9,14 @@ from audit.questions import bedside as recorded_at_the_time
 from audit.questions import equity as by_band
 from audit.questions import oxytocin as oxytocin_use
 from audit.questions import pooled_agreement as pooled
+from audit.questions import possible as possible_concerns
 from audit.questions.agreement import Question
 from audit.questions.delays import untold_words
 from audit.questions.presets import side_by_side
 from audit.questions.reason_types import Rules
 from audit.questions.wait_parts import waits_in_parts
 from audit.store import published
-from audit.store.database import Record
+from audit.store.database import Record, records
 from audit.store.published import Source
 from dashboards import data, session, signed_in
 
@@ -57,6 +58,18 @@ def untold_waits(period: str, standard: str) -> str:
 def _untold_waits(found: Source, period: str | None, standard: str) -> str:
     with published.open_for_question(found) as con:
         return untold_words(con, period, standard)
+
+
+def possible(period: str, standard: str) -> str:
+    """Concerns of a month that falls near 30 s alone could make, in words; "" where there is none."""
+    return _possible(_there(), _asked(period), standard)
+
+
+@st.cache_data(max_entries=24, show_spinner=False)
+def _possible(found: Source, period: str | None, standard: str) -> str:
+    with published.open_for_question(found) as con:
+        asked = {"period": period, "standard": standard, "case_id": None}
+        return possible_concerns.sentence(records(con, "response/possible", asked), with_case=True)
 
 
 def bedside(period: str) -> Record:

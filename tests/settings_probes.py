@@ -254,7 +254,7 @@ def of_response(settings: AnalysisSettings) -> Iterator[Any]:
                 reads=reads,
                 settings=settings.response,
             )
-            yield (clock.episodes, clock.responses, clock.reader_clocks)
+            yield (clock.episodes, clock.responses, clock.reader_clocks, clock.possible)
 
 
 def _rare() -> list[Reading]:

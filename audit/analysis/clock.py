@@ -7,12 +7,12 @@ from typing import Any
 import numpy as np
 
 from audit.response.chance import shifted_statuses
-from audit.response.episodes import Otherwise, category_trigger, episodes, recognised_otherwise
+from audit.response.episodes import Otherwise, category_trigger, episodes, only_otherwise, recognised_otherwise
 from audit.response.readers import reader_clocks
 from audit.response.record import has_care_record
 from audit.response.responses import labour_of, respond
 from audit.response.rules import ResponseSettings
-from audit.response.types import CareEvent, Episode, Read, ReaderClock, Response
+from audit.response.types import CareEvent, Episode, PossibleConcern, Read, ReaderClock, Response
 from audit.standards.types import MinuteCategories, TriggerSeries
 from audit.vocabulary import NOT_ASSESSABLE
 from audit.words import RECOGNISABLE_AT, hh_mm
@@ -20,11 +20,12 @@ from audit.words import RECOGNISABLE_AT, hh_mm
 
 @dataclass(frozen=True)
 class CaseClock:
-    """The records of `concern_episodes`, `responses` and `reader_clocks`; their fields are the tables' columns."""
+    """The records of `concern_episodes`, `responses`, `reader_clocks` and `possible_concerns`; fields are columns."""
 
     episodes: list[Episode]
     responses: list[Response]
     reader_clocks: list[ReaderClock]
+    possible: list[PossibleConcern]
 
 
 def case_clock(
@@ -48,11 +49,16 @@ def case_clock(
     """
     listed_series = [series for one in minutes.values() for series in one.triggers.values()]
     listed_series += _own_series(minutes, settings)
+    by_series = [(series, episodes(series, settings=settings)) for series in listed_series]
     found = [
         _with_otherwise(_with_assessed(episode, minutes, settings).moved(start_s), otherwise, start_s)
-        for series in listed_series
-        for own in (episodes(series, settings=settings),)
+        for series, own in by_series
         for episode, otherwise in zip(own, recognised_otherwise(own, series, settings=settings), strict=True)
+    ]
+    possible = [
+        replace(one, recognisable_s=one.recognisable_s + start_s, end_s=one.end_s + start_s)
+        for series, own in by_series
+        for one in only_otherwise(own, series, settings=settings)
     ]
     acts = [CareEvent(at_s=float(row["at_s"]), event=str(row["event"]), urgency=row.get("urgency")) for row in events]
     known: dict[str, Any] = {
@@ -90,7 +96,7 @@ def case_clock(
         for row in reads
     ]
     clocks = reader_clocks(listed, acts, **known)
-    return CaseClock(found, responses, clocks)
+    return CaseClock(found, responses, clocks, possible)
 
 
 def _with_otherwise(episode: Episode, otherwise: Sequence[Otherwise], start_s: float) -> Episode:

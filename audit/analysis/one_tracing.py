@@ -185,6 +185,7 @@ def _clock(case: CaseInput, settings: AnalysisSettings, minutes: Mapping[str, Ke
     found.tables["concern_episodes"] = table_of("concern_episodes", _named(clock.episodes, key), key)
     found.tables["responses"] = table_of("responses", _named(clock.responses, key), key)
     found.tables["reader_clocks"] = table_of("reader_clocks", map(vars, clock.reader_clocks), key)
+    found.tables["possible_concerns"] = table_of("possible_concerns", map(vars, clock.possible), key)
     found.kept[stages.CLOCK] = None
 
 

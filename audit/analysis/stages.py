@@ -46,7 +46,7 @@ TABLES: dict[str, tuple[str, ...]] = {
     WINDOWS: ("window_categories",),
     SECOND_READING: ("second_readings", "second_reading_lane", "second_reading_evidence"),
     BURDEN: ("burden",),
-    CLOCK: ("concern_episodes", "responses", "reader_clocks"),
+    CLOCK: ("concern_episodes", "responses", "reader_clocks", "possible_concerns"),
 }
 # The room whose code makes what a stage finds; that of the stages it is built on goes into its hash with theirs.
 CODE: dict[str, str] = {

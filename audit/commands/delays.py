@@ -8,7 +8,7 @@ import click
 
 from audit.commands.reading import opened, tell_stale, unit_option
 from audit.questions import agreed as of_meetings
-from audit.questions import chance, delays
+from audit.questions import chance, delays, possible
 from audit.settings import settings_for
 from audit.tables.agreed import AGREED_ON_TERMINAL, ON_TERMINAL
 from audit.tables.episodes import EPISODES_ON_TERMINAL
@@ -46,6 +46,8 @@ def command(
             found["agreed"] = of_meetings.document(con, db, settings, period=period, standard=standard)
     if found["note"]:
         click.echo(found["note"], err=True)
+    if not as_json and (told := possible.sentence(found["possible"], with_case=True)):
+        click.echo(told, err=True)
     tell_stale(found["stale"], as_json=as_json)
     if as_json:
         click.echo(json.dumps(found, indent=2, allow_nan=False))

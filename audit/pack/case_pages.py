@@ -14,7 +14,7 @@ from audit.pack.model import CasePages, Section
 from audit.pack.options import PackOptions
 from audit.people.agreed import Agreed
 from audit.people.findings import Finding
-from audit.questions import hidden
+from audit.questions import hidden, possible
 from audit.questions.case_file import CaseFile
 from audit.questions.votes import otherwise, sentence
 from audit.tables import case as tables
@@ -145,6 +145,7 @@ def clock_table(case: CaseFile, name: str) -> Table:
         first = episodes[0]
         verdict = f"The one that weighs most: {sentence(first)}. "
         verdict += f"{other}. " if (other := otherwise(first)) else ""
+    verdict += f"{told} " if (told := possible.sentence(rows_of(case.frame("possible")))) else ""
     note = f"{verdict}Times are hours:minutes from the first sample."
     return tables.CLOCK_ON_PAPER.filled(rows, note=note, of=name)
 

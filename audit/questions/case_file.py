@@ -96,6 +96,8 @@ def load_case(con: database.Connection, case_id: str, fetus: str | None = None) 
     frames |= {name: database.rows(con, f"case/{name}", key) for name in _FETUS_QUERIES}
     delays = database.rows(con, "response/delays", {"period": None, "standard": None, "case_id": case_id})
     frames["clock"] = delays[delays["fetus"] == chosen]
+    possible = database.rows(con, "response/possible", {"period": None, "standard": None, "case_id": case_id})
+    frames["possible"] = possible[possible["fetus"] == chosen]
     tracing = stored[case_id, chosen]
     reading, note = _read_again(tracing, row)
     return CaseFile(

@@ -25,8 +25,9 @@ def document(
     -------
     document : `episodes` late first, then by wait; `counts` per status, with those of merged summaries (`merged`);
         `chance`: the share in time beside that of chance; `wait_parts` per standard: each part of the wait;
-        `at_start`: how many were there when the recording began; `cases` and
-        `analysed` of the period; `note` says why there is nothing, or nothing to judge, else None.
+        `possible`: concerns that falls near 30 s alone could make, in none of the others;
+        `at_start`: how many were there when the recording began; `cases` and `analysed` of the period;
+        `note` says why there is nothing, or nothing to judge, else None.
 
     Raises
     ------
@@ -68,6 +69,7 @@ def document(
         )
         or None,
         "stale": stale.document(con, settings, period=period),
+        "possible": records(con, "response/possible", {**asked, "case_id": None}),
         "episodes": episodes,
     }
 

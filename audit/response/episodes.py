@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from audit.response.rules import ResponseSettings, TriggerRule
-from audit.response.types import Episode
+from audit.response.types import Episode, PossibleConcern
 from audit.standards.types import TriggerSeries
 
 _STEP_BACK_S = 1e-3  # an episode ends before the next one begins
@@ -96,20 +96,35 @@ def recognised_otherwise(
     one is told with that one's time.
     """
     told: list[tuple[Otherwise, ...]] = [() for _ in found]
-    for kind, other in (("abrupt", series.if_abrupt), ("gradual", series.if_gradual)):
-        if other is None:
-            continue
-        instead = episodes(other, settings=settings)
+    for kind, instead in _instead(series, settings):
         for number, episode in enumerate(found):
-            times = [
-                one.recognisable_s
-                for one in instead
-                if one.recognisable_s <= episode.end_s and one.end_s >= episode.pattern_start_s
-            ]
+            times = [one.recognisable_s for one in instead if _meets(one, episode)]
             at_s = min(times, default=None)
             if at_s is None or abs(at_s - episode.recognisable_s) >= 60.0:
                 told[number] = (*told[number], Otherwise(kind, at_s))
     return told
+
+
+def only_otherwise(
+    found: Sequence[Episode], series: TriggerSeries, *, settings: ResponseSettings
+) -> list[PossibleConcern]:
+    """The episodes that a series has under the other kind of falls near 30 s alone, none of which `found` meets."""
+    return [
+        PossibleConcern(one.standard, one.trigger, kind, one.recognisable_s, one.end_s)
+        for kind, instead in _instead(series, settings)
+        for one in instead
+        if not any(_meets(one, episode) for episode in found)
+    ]
+
+
+def _instead(series: TriggerSeries, settings: ResponseSettings) -> list[tuple[str, list[Episode]]]:
+    """By kind, the episodes had all falls near 30 s been of it; kinds that change nothing are left out."""
+    kinds = (("abrupt", series.if_abrupt), ("gradual", series.if_gradual))
+    return [(kind, episodes(other, settings=settings)) for kind, other in kinds if other is not None]
+
+
+def _meets(other: Episode, episode: Episode) -> bool:
+    return other.recognisable_s <= episode.end_s and other.end_s >= episode.pattern_start_s
 
 
 def category_trigger(

@@ -77,6 +77,17 @@ class Response:
 
 
 @dataclass(frozen=True)
+class PossibleConcern:
+    """A concern that was not found, and would be had all falls near 30 s been of one kind. In no count and no wait."""
+
+    standard: str
+    trigger: str
+    falls_taken_as: str  # abrupt, gradual
+    recognisable_s: float
+    end_s: float
+
+
+@dataclass(frozen=True)
 class Read:
     """One window read by one reader."""
 

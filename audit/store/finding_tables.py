@@ -210,6 +210,14 @@ SCHEMAS: dict[str, pa.Schema] = {
             "note": TEXT,
             "status": TEXT,
         },
+        "possible_concerns": {
+            **_KEY,
+            "standard": TEXT,
+            "trigger": TEXT,
+            "falls_taken_as": TEXT,
+            "recognisable_s": NUMBER,
+            "end_s": NUMBER,
+        },
     }.items()
 }
 

@@ -6,7 +6,7 @@ import streamlit as st
 from audit import words
 from audit.people import disclosures
 from audit.people.permissions import Deed, roles_with
-from audit.questions import hidden
+from audit.questions import hidden, possible
 from audit.questions.case_file import CaseFile
 from audit.questions.votes import otherwise, sentence
 from audit.tables import case as case_tables
@@ -157,6 +157,8 @@ def clock(case: CaseFile, standard: str) -> None:
         boxes[4].metric("Minutes to birth", shown["minutes_to_birth"])
         if other := otherwise(first):
             st.write(f"{other}.")
+    if told := possible.sentence(case.frame("possible").to_dict("records")):
+        st.write(layout.plain(told))
     if not rows.empty:
         layout.table(case_tables.CLOCK.filled(rows))
     readers = case.frame("reader_clocks")

@@ -31,6 +31,8 @@ if rows:
     response_times_parts.episodes(episodes)
 elif not untold:
     st.info("No concern episode under this standard for this choice, or nothing was analysed yet.")
+if told := bedside_data.possible(period, standard):
+    st.caption(layout.plain(told))
 bedside_parts.oxytocin(period, standard)
 if any(row["response_event"] or row["first_act_event"] for row in data.delays(period, standard)):
     bedside_parts.act_effect(period, standard)

@@ -33,6 +33,8 @@ select 'minute_categories' as table_name, case_id, count(*) as rows, sum(hash(t)
 union all
 select 'outcomes' as table_name, case_id, count(*) as rows, sum(hash(t)::hugeint)::varchar as digest from outcomes as t group by case_id
 union all
+select 'possible_concerns' as table_name, case_id, count(*) as rows, sum(hash(t)::hugeint)::varchar as digest from possible_concerns as t group by case_id
+union all
 select 'reader_clocks' as table_name, case_id, count(*) as rows, sum(hash(t)::hugeint)::varchar as digest from reader_clocks as t group by case_id
 union all
 select 'reads' as table_name, case_id, count(*) as rows, sum(hash(t)::hugeint)::varchar as digest from reads as t group by case_id

@@ -38,6 +38,7 @@ WORDS: dict[str, tuple[Any, Any]] = {
     "kind": ("variable", "late"),
     "other_kind": ("early", None),
     "kind_certain": (False, True),
+    "falls_taken_as": ("abrupt", "gradual"),
     "span": ("whole", "last_60_min"),
     "variability": ("minimal", "marked"),
     "event": ("decision_for_birth", "senior_called"),

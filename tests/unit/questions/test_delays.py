@@ -8,9 +8,10 @@ from click.testing import CliRunner
 
 from audit.cli import cli
 from audit.errors import UsageError
-from audit.questions import delays
+from audit.questions import delays, possible
 from audit.questions.votes import sentence
 from audit.settings import load_settings
+from tests.unit.conftest import RUN
 
 SETTINGS = load_settings()
 # The contract's fields of one episode.
@@ -135,6 +136,20 @@ def test_the_stage_is_that_of_recognition(unit):
     unit.episode("c1", "late", 20.0, at_s=6000.0)
     unit.episode("c2", "late", 10.0)
     assert [row["stage"] for row in document(unit)["episodes"]] == ["first", "second", None]
+
+
+def test_what_the_other_kind_of_falls_alone_would_make_is_told_and_not_counted(unit):
+    unit.case("c1")
+    unit.tracing("c1")
+    unit.insert("possible_concerns", case_id="c1", fetus="A", standard="figo-2015", trigger="pathological",
+                falls_taken_as="gradual", recognisable_s=11520.0, end_s=12000.0, run_id=RUN)  # fmt: skip
+    found = document(unit, period="2031-03")
+    assert (found["episodes"], set(found["counts"].values())) == ([], {0})
+    assert possible.sentence(found["possible"], with_case=True) == (
+        "Not found, and in no count: c1: FIGO 2015 pathological, recognisable at 03:12 were the falls near 30 s all"
+        " gradual."
+    )
+    assert document(unit, period="2031-04")["possible"] == document(unit, standard="nichd-2008")["possible"] == []
 
 
 def test_why_there_is_nothing(unit):

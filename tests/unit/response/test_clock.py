@@ -1,6 +1,6 @@
 """The clock of one fetus as rows: clocks put together, the tracing's own start, twins, a unit's own trigger."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -70,6 +70,16 @@ def test_rows_are_on_the_cases_clock():
     assert (response.status, response.minutes_to_response) == ("late", pytest.approx(20))
     (reader,) = clock.reader_clocks
     assert (reader.recognisable_s, reader.status) == (1000.5 + 3600, "late")
+
+
+def test_what_falls_of_one_kind_alone_would_make_is_on_the_cases_clock_and_starts_none():
+    minutes = judged(slice(60, 60))
+    other = judged(slice(60, 110))["figo-2015"].triggers["pathological"]
+    own = replace(minutes["figo-2015"].triggers["pathological"], if_gradual=other)
+    clock = clock_of(case(1000.5), {"figo-2015": replace(minutes["figo-2015"], triggers={"pathological": own})})
+    assert (clock.episodes, clock.responses) == ([], [])
+    (possible,) = clock.possible
+    assert (possible.falls_taken_as, possible.recognisable_s) == ("gradual", 1000.5 + 61 * 60)
 
 
 @pytest.mark.parametrize("start_s", [0.25, -431.75, 99999.0])

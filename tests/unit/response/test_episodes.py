@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from audit.errors import SettingsError
-from audit.response.episodes import Otherwise, category_trigger, episodes, recognised_otherwise
+from audit.response.episodes import Otherwise, category_trigger, episodes, only_otherwise, recognised_otherwise
 from audit.response.rules import TriggerRule
 from audit.settings import load_settings
 from audit.standards.types import TriggerSeries
@@ -200,3 +200,16 @@ def test_an_episode_tells_when_it_would_be_recognised_with_falls_of_one_kind(if_
     found = episodes(own, settings=SETTINGS)
     assert [episode.recognisable_s for episode in found] == [420.0]
     assert recognised_otherwise(found, own, settings=SETTINGS) == [told]
+
+
+def test_a_concern_that_the_other_kind_alone_makes_is_told_apart():
+    """What meets an episode is that episode at another time; what meets none is a concern that nobody counts."""
+    own = replace(
+        series("......MMMM" + 30 * "."),
+        if_abrupt=series("......MMMM" + 20 * "." + "MMM" + 7 * "."),
+        if_gradual=series("..MMMM" + 34 * "."),
+    )
+    found = episodes(own, settings=SETTINGS)
+    (only,) = only_otherwise(found, own, settings=SETTINGS)
+    assert (only.falls_taken_as, only.recognisable_s, only.end_s) == ("abrupt", 31 * 60.0, 36 * 60.0)
+    assert [one.falls_taken_as for one in only_otherwise([], own, settings=SETTINGS)] == ["abrupt", "abrupt", "gradual"]
