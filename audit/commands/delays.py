@@ -58,8 +58,8 @@ def command(
 
 
 def _print_agreed(found: dict[str, Any]) -> None:
-    out = console()
-    out.print(to_terminal(AGREED_ON_TERMINAL.filled(found["clocks"])))
+    out = console(80)
+    out.print(to_terminal(AGREED_ON_TERMINAL.filled(found["clocks"]), out.width))
     if found["clocks"]:
         out.print(ON_TERMINAL)
     if found["figure"] is not None:

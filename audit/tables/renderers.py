@@ -79,20 +79,42 @@ def _csv(column: Column, cell: Cell) -> Cell:
     return house_style.text(found) if isinstance(found, str) else found
 
 
-def console() -> Console:
+def console(least_width: int = _LEAST_TERMINAL_WIDTH) -> Console:
     """The terminal, at least as wide as a table needs; what was imported is never read as markup."""
     found = Console(highlight=False, markup=False)
-    found.width = max(found.width, _LEAST_TERMINAL_WIDTH)
+    found.width = max(found.width, least_width)
     return found
 
 
-def to_terminal(table: Table) -> RichTable:
-    """The table with its short headings; figures and small columns stand on one line each."""
-    found = RichTable(box=box.SIMPLE, pad_edge=False)
-    for column in table.columns:
-        one_line = column.is_number or column.width == "small"
+def to_terminal(table: Table, width: int | None = None) -> RichTable:
+    """The table with its short headings; figures and small columns stand on one line each.
+
+    With a `width` columns are close together and no word is broken as long as the longest ones fit side by side.
+    """
+    found = RichTable(box=box.SIMPLE, pad_edge=False, collapse_padding=width is not None)
+    shown = table.shown()
+    widths = [None] * len(table.columns) if width is None else _widths(table, shown, width)
+    for column, own in zip(table.columns, widths, strict=True):
+        one_line = _on_one_line(column)
         justify: Literal["left", "right"] = "right" if column.is_number else "left"
-        found.add_column(column.short_heading, justify=justify, no_wrap=one_line, overflow="fold")
-    for row in table.shown():
+        found.add_column(column.short_heading, justify=justify, no_wrap=one_line, overflow="fold", width=own)
+    for row in shown:
         found.add_row(*row)
     return found
+
+
+def _on_one_line(column: Column) -> bool:
+    return column.is_number or column.width == "small"
+
+
+def _widths(table: Table, shown: Sequence[Sequence[str]], width: int) -> list[int | None]:
+    """Room for the longest word of each column; what is left goes to those that take most lines."""
+    texts = [[column.short_heading, *(row[k] for row in shown)] for k, column in enumerate(table.columns)]
+    whole = [max(map(len, column)) for column in texts]
+    found = [
+        max(len(word) for text in own for word in (text.split() or [""])) if not _on_one_line(column) else most
+        for column, own, most in zip(table.columns, texts, whole, strict=True)
+    ]
+    for _ in range(min(width - 2 * len(found), sum(whole)) - sum(found)):
+        found[max(range(len(found)), key=lambda k: whole[k] / found[k])] += 1
+    return list(found)

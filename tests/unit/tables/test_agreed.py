@@ -1,4 +1,4 @@
-"""The meeting's own clocks in a terminal of 100 columns: no word is broken, and a row takes few lines."""
+"""The meeting's own clocks in a terminal of 80 columns: no word is broken, and a row takes few lines."""
 
 import io
 
@@ -26,9 +26,9 @@ def test_no_word_is_broken_and_a_row_takes_three_lines_at_most():
     rows.append(WIDE | {"standard": "figo-2015", "status": None, "change": None, "category": None})
     table = AGREED_ON_TERMINAL.filled(rows)
     out = io.StringIO()
-    Console(file=out, width=100, highlight=False, markup=False).print(to_terminal(table))
+    Console(file=out, width=80, highlight=False, markup=False).print(to_terminal(table, 80))
     text = out.getvalue()
-    assert max(map(len, text.splitlines())) <= 100
+    assert max(map(len, text.splitlines())) <= 80
     shown = text.split()
     wanted = {word for row in table.shown() for cell in row for word in cell.split()}
     wanted |= {word for column in table.columns for word in column.short_heading.split()}
