@@ -17,7 +17,7 @@ from synthetic_cases.care import (
     routine,
 )
 from synthetic_cases.labours import HOUR, MINUTE, Draft, background, finish, ordinary_rate
-from synthetic_cases.outcomes import Outcome, after_birth, outcome
+from synthetic_cases.outcomes import Outcome, acidosis_though_well, after_birth, outcome
 from synthetic_cases.plan import CasePlan
 from synthetic_cases.scenario import OXYTOCIN_MONTH, CaseSpec
 from synthetic_cases.truth import Truth
@@ -172,6 +172,8 @@ def _outcome(spec: CaseSpec, rng: Rng) -> Outcome:
         pair = "swapped"
     wanted = spec.severity >= 2 or pair != "plausible" or "good_outcome_pathological" in spec.specials
     found = outcome(rng, spec.severity, spec.gestation_weeks, gases=wanted or bool(rng.random() < 0.86), pair=pair)
+    if "acidosis_though_well" in spec.specials:
+        found = acidosis_though_well(found)
     return after_birth(
         found, died="died" in spec.specials, seizures="seizures" in spec.specials,
         transferred="transferred" in spec.specials,

@@ -99,3 +99,23 @@ def after_birth(found: Outcome, *, died: bool, seizures: bool, transferred: bool
     if died:
         found = replace(found, died="neonatal_early", encephalopathy_grade=3)
     return replace(found, seizures=found.seizures or seizures, transferred=found.transferred or transferred)
+
+
+def acidosis_though_well(found: Outcome) -> Outcome:
+    """The outcome with cord blood just below pH 7.10 and a newborn that was well: a long wait that ended well."""
+    ph, pco2, vein_ph, vein_pco2 = 7.07, 8.6, 7.14, 7.2
+    deficit = base_deficit_mmol_l(ph, pco2)
+    return replace(
+        found,
+        cord_artery_ph=ph,
+        cord_artery_base_deficit_mmol_l=round(deficit, 1),
+        cord_artery_pco2_kpa=pco2,
+        cord_vein_ph=vein_ph,
+        cord_vein_pco2_kpa=vein_pco2,
+        cord_lactate_mmol_l=round(2.2 + 0.42 * deficit, 1),
+        apgar_5=max(found.apgar_5 or 0, 8),
+        apgar_10=max(found.apgar_10 or 0, 9),
+        neonatal_unit_admission=False,
+        encephalopathy_grade=0,
+        cooled=False,
+    )

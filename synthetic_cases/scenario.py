@@ -35,6 +35,7 @@ Special = Literal[
     "seizures",
     "transferred",
     "category_1",
+    "acidosis_though_well",
 ]
 
 
@@ -71,7 +72,7 @@ class _Fixed:
 # In order of importance: a smaller unit keeps the first ones that find room.
 FIXED = (
     _Fixed(2, "absent_variability_recurrent_late", "night", ("long_delay", "died", "seizures")),
-    _Fixed(3, "recurrent_late", "night", ("long_delay",)),
+    _Fixed(3, "recurrent_late", "night", ("long_delay", "acidosis_though_well")),
     _Fixed(3, "unremarkable", "day", ("bad_outcome_unremarkable", "transferred")),
     _Fixed(6, "recurrent_late", "day", ("good_outcome_pathological",)),
     _Fixed(4, "sinusoidal", "day"),

@@ -279,5 +279,6 @@ def story(specs: Sequence[CaseSpec]) -> dict[str, Any]:
         "seizures": having("seizures"),
         "transferred": having("transferred"),
         "category_1": having("category_1"),
+        "acidosis_though_well": having("acidosis_though_well"),
         "overcalling_reader": "R4",
     }

@@ -14,6 +14,7 @@ from audit.pack.build import write_pack
 from audit.people import access
 from audit.progress import bar
 from audit.settings import settings_for
+from audit.words import number_of
 
 _MARK = "invented_unit.txt"
 
@@ -69,8 +70,9 @@ def command(ctx: click.Context, folder: Path, no_dashboard: bool, no_browser: bo
     held = hold(db, folder)
     if held.agenda:
         click.echo(
-            f"Meetings of {len(unit.periods)} months: {held.agenda} cases discussed, {held.clocks} clocks agreed,"
-            f" {held.struck_out} computed events struck out, {held.added} added,"
+            f"Meetings of {len(unit.periods)} months: {held.agenda} cases discussed, {held.drawn} of them drawn"
+            f" at random, {held.clocks} clocks agreed, {held.struck_out} computed events struck out, {held.added} added"
+            f" (this moved {number_of(held.moved, 'clock')}),"
             f" {held.issues} issues, {held.family_questions} questions of families"
         )
     # its few cases are drawn in less processor time here than workers take to start

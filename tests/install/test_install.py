@@ -57,6 +57,7 @@ def test_the_readmes_first_line_ends_in_a_dashboard_and_its_program_needs_no_che
 
     said = _said_until_it_serves(f"{clean_checkout}/{demo}", tmp_path, environment)
     assert "tracings read" in said
+    assert re.search(r"this moved [1-9]\d* clocks?\)", said)  # what the meetings struck out was a concern's only ground
     db = tmp_path / "demo" / "unit.duckdb"
     assert list((db.parent / "pack").rglob("*.pdf"))
     _run(str(installed / "bin" / "intrapartum-audit"), "--db", str(db), "check", cwd=tmp_path, env=environment)

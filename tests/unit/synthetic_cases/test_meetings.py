@@ -7,7 +7,7 @@ import pytest
 from audit.people import actions, agenda, agreed, family_questions, issues, verify
 from audit.response.agreed import Mark
 from audit.store import published
-from synthetic_cases.meetings import ACTION, STANDARD, hold, marks_of
+from synthetic_cases.meetings import ACTION, STANDARD, _stands_on, hold, marks_of
 from synthetic_cases.scenario import CHANGE_MONTH, period
 
 pytestmark = pytest.mark.slow  # a unit of eight months is written
@@ -70,6 +70,15 @@ def test_a_demo_made_again_finds_its_meetings_as_they_were(unit, held):
     before = agreed.everything(db)
     assert hold(db, unit.summary.files.parent).agenda == 0
     assert agreed.everything(db) == before
+
+
+@pytest.mark.parametrize(("deed", "recognised_s", "stands"), [
+    ("struck_out", 500.0, True), ("struck_out", 619.0, True), ("struck_out", 621.0, False),
+    ("struck_out", 499.0, False), ("added", 550.0, False),
+])  # fmt: skip
+def test_a_concern_stands_on_the_fall_that_ends_as_it_is_recognised(deed, recognised_s, stands):
+    mark = Mark(deed, "deceleration", 500.0, 560.0, "artefact")
+    assert _stands_on([mark], {"recognisable_s": recognised_s}) is stands
 
 
 def test_found_where_none_was_drawn_is_struck_out_and_drawn_in_sight_but_not_found_is_added():

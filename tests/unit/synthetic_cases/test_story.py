@@ -68,6 +68,7 @@ def test_every_kind_of_labour_and_every_planted_case_is_there(unit):
         "seizures": 2,
         "transferred": 2,
         "category_1": 10,
+        "acidosis_though_well": 1,
     }
 
 
@@ -141,6 +142,11 @@ def test_a_bad_outcome_has_an_unremarkable_tracing_and_a_good_one_a_pathological
     (row,) = _rows(unit, good)
     assert float(row["cord_artery_ph"]) >= 7.15
     assert int(row["apgar_5"]) >= 7
+    (well,) = unit.truth["story"]["acidosis_though_well"]
+    (row,) = _rows(unit, well)
+    assert 7.0 <= float(row["cord_artery_ph"]) < 7.1
+    assert int(row["apgar_5"]) >= 7
+    assert (row["neonatal_unit_admission"], row["encephalopathy_grade"]) == ("false", "0")
     falls = _case(unit, good)["fetuses"]["A"]["decelerations"]
     assert sum(f["kind"] == "late" for f in falls) >= 12
 
