@@ -45,9 +45,10 @@ def before_after(points: Sequence[Mapping[str, Any]], from_period: str, *, level
     Notes
     -----
     Shares: Newcombe's interval of a difference (method 10) from Wilson's interval of each side, or where it is wider
-    from one that takes months as clusters (Cochran 1977), since months differ by more than chance in a month. Other
-    measures: Welch's interval of a difference of means over months (Biometrika 1947;34:28-35). Months of one unit
-    follow each other, and what else changed at the time moves the measure too: this is no proof of a cause.
+    from one that takes months as clusters (Cochran 1977), since months differ by more than chance in a month; months
+    of one share throughout, all of them 100 % say, do not. Other measures: Welch's interval of a difference of means
+    over months (Biometrika 1947;34:28-35). Months of one unit follow each other, and what else changed at the time
+    moves the measure too: this is no proof of a cause.
     """
     shown = [point for point in points if point["value"] is not None]
     earlier = [point for point in shown if point["period"] < from_period][-MOST_MONTHS_BEFORE:]
@@ -97,6 +98,6 @@ def _share(points: Sequence[Mapping[str, Any]], level: float) -> tuple[float, In
     events, totals = [point["numerator"] for point in points], [point["denominator"] for point in points]
     low, high = wilson_interval(sum(events), sum(totals), level)
     among = share_of_sums(events, totals, level=level).interval
-    if among is not None:
+    if among is not None and len({round(e / n, 12) for e, n in zip(events, totals, strict=True)}) > 1:
         low, high = min(low, among[0]), max(high, among[1])
     return sum(events) / sum(totals), (low, high)
