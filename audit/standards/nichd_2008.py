@@ -293,7 +293,7 @@ def _triggers(
     persistent, persistent_start, last = _persistent_category_ii(work, levels, codes)
     crowded = work.settings.tachysystole.met(basics.contractions_per_10_min)
     crowded &= work.count_in_window(deep, window_min) > 0
-    toco = share(basics.summed.toco_s, np.maximum(basics.at_s - 1800.0, 0.0), basics.at_s)
+    toco = share(basics.summed.toco_s, basics.at_s - 1800.0, basics.at_s)
     no_toco = ~Limit(">=", work.settings.recurrence_toco_usable).met(toco)
     # from 10 minutes on it is a change of baseline, and the concern goes on for as long as that bradycardia does
     going_on = work.seen.lasting_falls.latest(basics.at_s, sudden & work.prolonged)
@@ -318,7 +318,7 @@ def _triggers(
 def _first_minus(met: BoolArray, at_s: FloatArray, back_s: float = 1800.0) -> FloatArray:
     """Start of the 30-minute window that first met a contraction rate."""
     index = np.arange(met.size)
-    first = np.minimum(np.maximum.accumulate(np.where(met, -1, index)) + 1, max(met.size - 1, 0))
+    first = np.minimum(np.maximum.accumulate(np.where(met, -1, index)) + 1, met.size - 1)
     return np.where(met, np.maximum(at_s[first] - back_s, 0.0), np.nan)
 
 

@@ -4,6 +4,8 @@ Lengths and shares are those of NICHD 2008, FIGO 2015 and NICE NG229 where they 
 between them is our own choice, and said to be that.
 """
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -14,14 +16,11 @@ from audit.standards.falls import falls_of
 from audit.standards.figo_2015 import _Pass as Figo
 from audit.standards.nice_ng229_pass import Pass as Nice
 from audit.standards.nichd_2008 import _Pass as Nichd
-from audit.standards.patterns import Recurrence, accompanied_by, recurrence
 from audit.standards.seen import Seen, ongoing_falls
-from audit.standards.shoulders import shouldering_lost
 from audit.tracing.types import Deceleration, Sinusoidal
 from tests.reading_builder import (
     contraction,
     deceleration,
-    edited,
     late_at,
     minutes_of,
     reading,
@@ -33,118 +32,6 @@ from tests.reading_builder import (
 
 NAN = np.nan
 PASSES = {"nichd-2008": Nichd, "figo-2015": Figo, "nice-ng229": Nice}
-HALF = Limit(">=", 0.5)  # NICHD 2008: recurrent is with half or more of the contractions
-
-
-def recurring(peaks: list[float], fallen: list[float], at_s: list[float], **more: float) -> Recurrence:
-    """Contractions over 30 s after their peaks, some with a fall that is over 20 s after it, in 20-minute windows."""
-    made = reading(240, contractions=[contraction(p) for p in peaks], decelerations=[variable_at(p) for p in fallen])
-    seen = Seen(made)
-    basics = seen.basics(np.array(at_s), more.get("floor_s", 0.0), table("nichd-2008"))
-    known_s = seen.falls.end_s + more.get("later_s", 0.0)
-    every = np.ones(len(fallen), dtype=bool)
-    return recurrence(
-        accompanied_by(seen.contractions, seen.falls, seen.pairs, every, known_s),
-        basics, limit=HALF, window_min=20.0, minimum=Limit(">=", 4.0), toco_usable=Limit(">=", 0.5),
-    )  # fmt: skip
-
-
-EVERY_2_MIN = [600.0 + 120.0 * k for k in range(10)]  # the last fall is over at 1700 s, its contraction at 1710 s
-
-
-def test_a_pattern_goes_on_until_the_next_fall_is_overdue_by_the_spacing_of_the_contractions() -> None:
-    # our choice
-    found = recurring(EVERY_2_MIN, EVERY_2_MIN, [1700.0, 1710.0, 1820.0, 1821.0])
-    assert found.met.all()
-    assert found.start_s.tolist() == [580.0] * 4
-    assert found.until_s.tolist() == [1700.0, 1710.0, 1820.0, 1700.0]
-    assert found.minutes[2] == (1820.0 - 580.0) / 60.0
-
-
-def test_contractions_count_once_they_are_over_and_falls_once_they_are_known() -> None:
-    peaks = [600.0 + 120.0 * k for k in range(20)]
-    found = recurring(peaks, peaks[:2], [1349.0, 1350.0, 2900.0])
-    # six are over, then a seventh; at last ten are within the twenty minutes, all without a fall
-    assert found.contractions.tolist() == [6.0, 7.0, 10.0]
-    assert found.accompanied.tolist() == [2.0, 2.0, 0.0]
-    assert found.fraction[2] == 0.0
-    unknown_yet = recurring(peaks, peaks[:2], [2900.0], later_s=3000.0)
-    assert unknown_yet.accompanied.tolist() == [0.0]
-    of_a_window = recurring(peaks, peaks, [1830.0], floor_s=1200.0)
-    assert of_a_window.contractions.tolist() == [6.0]
-    assert of_a_window.accompanied.tolist() == [6.0]
-
-
-def test_four_contractions_are_enough_for_a_share_and_half_of_them_recur() -> None:
-    # NICHD 2008: with half or more; of four contractions at least is our choice
-    peaks = [660.0 + 300.0 * k for k in range(4)]
-    found = recurring(peaks, peaks[1:3], [1589.0, 1590.0])
-    np.testing.assert_array_equal(found.fraction, [NAN, 0.5])
-    assert found.met.tolist() == [False, True]
-
-
-def test_one_fall_over_many_contractions_is_no_pattern() -> None:
-    made = reading(
-        60,
-        contractions=[contraction(p) for p in EVERY_2_MIN],
-        decelerations=[deceleration(500.0, drop=30.0, length_s=1300.0, nadir_after_s=20.0)],
-    )
-    seen = Seen(made)
-    found = recurrence(
-        accompanied_by(seen.contractions, seen.falls, seen.pairs, np.array([True]), np.array([520.0])),
-        seen.basics(np.array([1800.0]), 0.0, table("nichd-2008")),
-        limit=HALF, window_min=20.0, minimum=Limit(">=", 4.0), toco_usable=Limit(">=", 0.5),
-    )  # fmt: skip
-    assert (found.accompanied.tolist(), found.met.tolist()) == ([10.0], [False])
-
-
-def test_a_pattern_is_looked_for_three_hours_back() -> None:
-    # our choice; the fall whose onset is three hours old is not counted any more
-    peaks = [600.0 + 240.0 * k for k in range(55)]
-    assert recurring(peaks, peaks, [12580.0, 12579.0]).start_s.tolist() == [2020.0, 1780.0]
-
-
-@pytest.mark.parametrize(
-    ("heights_bpm", "variability_bpm", "since_s", "lost"),
-    [
-        ([6.0, 6.0, 6.0, 0.0], 12.0, 300.0, [0, 0, 0, 1]),  # half of the variability is a shoulder
-        ([6.0, 6.0, 6.0, 0.0], 12.1, 300.0, [0, 0, 0, 0]),  # under half of it is not
-        ([5.0, 5.0, 5.0, 0.0], NAN, 300.0, [0, 0, 0, 1]),
-        ([4.9, 4.9, 4.9, 0.0], NAN, 300.0, [0, 0, 0, 0]),
-        ([6.0, 6.0, 0.0, 0.0], 1.0, 300.0, [0, 0, 1, 1]),
-        ([6.0, 0.0, 6.0, 0.0], 1.0, 300.0, [0, 0, 0, 1]),  # two of three in a row
-        ([6.0, 0.0, 0.0, 6.0, 0.0], 1.0, 300.0, [0, 0, 0, 0, 0]),  # nowhere two of three
-        ([6.0, 6.0, 0.0], 1.0, 3600.0, [0, 0, 1]),  # within the hour
-        ([6.0, 6.0, 0.0], 1.0, 3601.0, [0, 0, 0]),
-        ([0.0], 1.0, 300.0, [0]),
-    ],
-)
-def test_shoulders_are_lost_where_two_of_three_before_had_them(heights_bpm, variability_bpm, since_s, lost) -> None:
-    """NG229 names the loss of earlier shouldering (from memory); from 5 bpm on, and how many of which, are ours."""
-    onset_s = [900.0 + 300.0 * k for k in range(len(heights_bpm) - 1)]
-    onset_s.append((onset_s or [600.0])[-1] + since_s)
-    events = [deceleration(at, drop=30.0, length_s=40.0, nadir_after_s=20.0) for at in onset_s]
-    made = reading(120, decelerations=events)
-    rate = made.fhr_1hz.copy()
-    for at, height in zip(onset_s, heights_bpm, strict=True):
-        for side in (int(at) - 20, int(at) + 50):
-            rate[side : side + 10] += height
-    made = edited(made, {"fhr_1hz": rate})
-    every = np.ones(len(onset_s), dtype=bool)
-    found = shouldering_lost(made, falls_of(made), every, np.full(len(onset_s), variability_bpm), Limit(">=", 5.0))
-    assert found.tolist() == [bool(one) for one in lost]
-    assert not shouldering_lost(made, falls_of(made), ~every, np.full(len(onset_s), 1.0), Limit(">=", 5.0)).any()
-
-
-def test_a_fall_whose_sides_were_not_seen_has_lost_nothing() -> None:
-    events = [deceleration(900.0 + 300.0 * k, drop=30.0, length_s=40.0, nadir_after_s=20.0) for k in range(3)]
-    made = reading(60, decelerations=events, unseen=[(1540.0, 1575.0)])
-    rate = made.fhr_1hz.copy()
-    for at in (880, 950, 1180, 1250):
-        rate[at : at + 10] += 8.0
-    made = edited(made, {"fhr_1hz": rate})
-    every = np.ones(3, dtype=bool)
-    assert not shouldering_lost(made, falls_of(made), every, np.full(3, 1.0), Limit(">=", 5.0)).any()
 
 
 def _words(*_: float) -> str:
@@ -375,3 +262,64 @@ def test_of_two_falls_of_one_length_the_earlier_began_the_pattern() -> None:
     series = minutes_of("figo-2015", reading(60, decelerations=events)).triggers["pathological"]
     assert series.pattern_start_s[[14, 40, 45, 46, 47]].tolist()[1:] == [600.0, 600.0, 2000.0, 2000.0]
     assert np.isnan(series.pattern_start_s[14])  # after 300 s
+
+
+@pytest.mark.parametrize("name", ["figo-2015", "nice-ng229"])
+def test_a_normal_stretch_ends_what_persists(name: str) -> None:
+    """FIGO 2015 and NG229: a baseline of 100 to 109 bpm is suspicious (amber), of 110 to 160 bpm normal."""
+    low, with_a_rest = [105.0] * 70, [105.0] * 25 + [140.0] * 20 + [105.0] * 25
+    for baseline, still in ((low, True), (with_a_rest, False)):
+        made = minutes_of(name, reading(70, baseline=baseline), suspicious_persistent=">= 40")
+        assert made.categories[-1] == "suspicious"
+        assert bool(made.triggers["suspicious_persistent"].met[-1]) is still
+
+
+@pytest.mark.parametrize(("late", "said"), [(True, True), (False, False)])
+def test_figo_tells_how_many_of_what_cannot_be_placed_would_be_late(late: bool, said: bool) -> None:
+    # FIGO 2015: repetitive late ones are pathological after half an hour, variable ones suspicious at most
+    made_at = blind_at if late else (lambda at: replace(variable_at(at), toco_usable=False))
+    made = reading(60, toco=False, decelerations=[made_at(2000.0 + 240.0 * k) for k in range(5)])
+    words = reasons_at_end("figo-2015", made)
+    assert "cannot say whether decelerations are repetitive: 5 in" in words
+    assert ("(5 of them late by shape, or prolonged" in words) is said
+    assert ("of them late" in words) is said
+
+
+@pytest.mark.parametrize(("variability", "asked"), [(0.4, True), (12.0, False)])
+def test_what_absent_variability_leaves_open_is_said_with_it_alone(variability: float, asked: bool) -> None:
+    # NICHD 2008: absent variability with recurrent late decelerations is category III
+    made = reading(
+        60, variability=variability, toco=False, decelerations=[blind_at(2450.0 + 240.0 * k) for k in range(5)]
+    )
+    words = reasons_at_end("nichd-2008", made)
+    assert ("cannot say whether decelerations are recurrent: 5 in 20 min" in words) is asked
+
+
+@pytest.mark.parametrize(
+    ("minutes", "said"), [(19.0, "19 min: not moderate variability"), (20.0, "20 min; limit 20 min")]
+)
+def test_a_short_sinusoidal_run_is_no_moderate_variability(minutes: float, said: str) -> None:
+    # NICHD 2008: 20 minutes or more is category III; less is neither that nor normal (our choice)
+    made = reading(60, sinusoidal=[Sinusoidal(1800.0, 1800.0 + 60.0 * minutes, 4.0, 10.0)])
+    found = minutes_of("nichd-2008", made)
+    assert f"sinusoidal pattern for {said}" in " | ".join(found.reasons[49])
+    assert found.categories[49] == ("III" if minutes == 20.0 else "II")
+    assert " | ".join(found.reasons[49]).count("sinusoidal") == 1
+
+
+@pytest.mark.parametrize(("averaged_min", "said"), [(30, False), (10, True)])
+def test_contractions_are_averaged_over_half_an_hour_or_counted_in_ten_minutes(averaged_min: int, said: bool) -> None:
+    # NG229: more than 5 in 10 minutes is amber; over how long they are averaged is our choice
+    peaks = [1900.0 + 200.0 * k for k in range(6)] + [3050.0 + 90.0 * k for k in range(6)]
+    made = reading(60, contractions=[contraction(peak, length_s=50.0) for peak in peaks])
+    words = reasons_at_end("nice-ng229", made, contractions_averaged_min=averaged_min)
+    assert ("amber: contractions 6 per 10 min; limit 5" in words) is said
+    assert ("amber:" in words) is said
+
+
+def test_a_low_baseline_is_not_stable_within_an_hour_of_a_variable_fall() -> None:
+    # NG229: 100 to 109 bpm is amber, usual care where it is stable with normal variability; the hour is our choice
+    made = reading(121, baseline=105.0, decelerations=[variable_at(3620.0)])  # over at 3640 s
+    said = [("stable from the start" in " | ".join(each)) for each in minutes_of("nice-ng229", made).reasons]
+    assert said[60:] == [False] * 60 + [True]
+    assert said[59]
