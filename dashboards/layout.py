@@ -28,11 +28,13 @@ CAUTION = (
     " decide."
 )
 NO_DATABASE = (
-    "No database yet. Import a unit's files with `intrapartum-audit import FOLDER`, read them with"
-    " `intrapartum-audit analyse`, then reload this page. `intrapartum-audit demo` makes an invented unit."
+    "No database yet. Hand a unit's files over on the page Import, or import them with"
+    " `intrapartum-audit import FOLDER` and read them with `intrapartum-audit analyse`, then reload this page."
+    " `intrapartum-audit demo` makes an invented unit."
 )
 NO_CASES = (
-    "The database holds no cases yet. Import files with `intrapartum-audit import FOLDER`, then reload this page."
+    "The database holds no cases yet. Hand files over on the page Import, or import them with"
+    " `intrapartum-audit import FOLDER`, then reload this page."
 )
 NO_ANALYSIS = "Nothing was analysed yet. Run `intrapartum-audit analyse`, then reload this page."
 
@@ -58,7 +60,7 @@ def begin(title: str, lead: str) -> None:
     """Title, one sentence on what the page is for, the caution; stops with a sentence when there is nothing yet."""
     st.title(title, anchor=False)
     _caution(title, f"{lead} {CAUTION}")
-    _stop_without_data()
+    _stop_without_data(before_data=register.page_of(title).before_data)
     _of_all_units(title)
 
 
@@ -81,12 +83,13 @@ def begin_in_a_row(title: str, widths: list[int]) -> list[Any]:
     return places
 
 
-def _stop_without_data() -> None:
+def _stop_without_data(*, before_data: bool = False) -> None:
     try:
+        data.settings()  # a settings file that was spoilt while the pages are open is said here
+        if before_data and data.nothing_yet():
+            return
         _choose_unit()
         found = data.copy()
-        if found is not None:
-            data.settings()  # a settings file that was spoilt while the pages are open is said here
     except AuditError as error:
         st.info(plain(error))
         st.stop()

@@ -13,7 +13,7 @@ class Page:
     """One page: its file below `dashboards/`, the title that the menu shows, and the deeds of which one lets in.
 
     `words` are the groups of `audit/glossary.toml` whose terms the page explains. `of_all_units` names what on it is
-    the whole database's where a unit of several is chosen.
+    the whole database's where a unit of several is chosen. `before_data`: it is of use before anything was imported.
     """
 
     file: str
@@ -21,6 +21,7 @@ class Page:
     deeds: tuple[Deed, ...] = (Deed.SEE_MONTH,)
     words: tuple[str, ...] = ()
     of_all_units: str | None = None
+    before_data: bool = False
 
 
 THIS_MONTH = Page("month/this_month.py", "This month", words=("clock", "cases", "strip", "files"))
@@ -58,7 +59,9 @@ TRENDS = Page(
 DATA_QUALITY = Page(
     "over_time/data_quality.py", "Data quality", words=("files", "strip"), of_all_units="Imported files"
 )
-IMPORT = Page("over_time/take_in.py", "Import", (Deed.TAKE_IN,), words=("files",), of_all_units="Imports")
+IMPORT = Page(
+    "over_time/take_in.py", "Import", (Deed.TAKE_IN,), words=("files",), of_all_units="Imports", before_data=True
+)
 THE_UNIT = Page("over_time/the_unit.py", "The unit", words=("files", "clock"), of_all_units="Settings")
 
 # the menu's sections in order; the first page is where the dashboard opens

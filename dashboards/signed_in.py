@@ -85,8 +85,8 @@ def _is_for(page: Page, found: Account) -> bool:
 
 def _database_or_sentence(page: Page) -> Path:
     try:
-        found, db = data.copy(), data.database()
-        if found is not None and db is not None:
+        db = data.database()
+        if db is not None and ((page.before_data and data.nothing_yet()) or data.copy() is not None):
             data.settings()
             return db
         sentence = layout.NO_DATABASE

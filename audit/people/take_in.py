@@ -135,7 +135,8 @@ def words(now: State, at: float) -> str:
         return now.error or ("Tried; nothing was stored." if now.dry_run else "Done.")
     left = now.left_s(at)
     about = "" if left is None else ", less than a minute left" if left < 60 else f", about {left / 60:.0f} min left"
-    return f"{doing[now.stage]}: {now.done:.0f} of {now.total}{about}. You may close this page."
+    far = f": {now.done:.0f} of {now.total}" if now.total else ""
+    return f"{doing[now.stage]}{far}{about}. You may close this page."
 
 
 def clock() -> float:
