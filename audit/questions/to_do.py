@@ -1,10 +1,10 @@
-"""What waits for somebody before a month's meeting: batches to read, the agenda, findings, actions that are due."""
+"""What waits for somebody before a month's meeting: batches to read, the agenda, findings, families, actions."""
 
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from audit.people import actions, agenda, batches, findings
+from audit.people import actions, agenda, batches, family_questions, findings
 from audit.words import words
 
 
@@ -33,6 +33,7 @@ def waiting(db: Path, period: str | None, effects: Sequence[Mapping[str, Any]] =
     if listed:
         done = sum(row["case_id"] in recorded for row in listed)
         rows.append(_row("findings", f"{done} of {len(listed)} cases have one", "Meeting"))
+    rows += _asked_by_families(family_questions.in_period(db, period), {row["case_id"] for row in listed})
     for action in actions.for_meeting(db, period):
         if action["state"] in actions.OPEN_STATES:
             due = f"{'overdue since' if action['overdue'] else 'due'} {action['due_period']}, {action['state']}"
@@ -42,6 +43,16 @@ def waiting(db: Path, period: str | None, effects: Sequence[Mapping[str, Any]] =
             seen = f"{row['verdict']}: {words(row['measure'])}"
             rows.append(_row(f"action: {row['action']} (back)", seen, "Actions"))
     return rows
+
+
+def _asked_by_families(asked: Sequence[Mapping[str, Any]], on_agenda: set[str]) -> list[dict[str, Any]]:
+    """Questions without an answer, and whose cases the meeting would not come to."""
+    unanswered = [row for row in asked if row["answer"] is None]
+    if not unanswered:
+        return []
+    missing = sorted({row["case_id"] for row in unanswered} - on_agenda)
+    beside = f"; not on the agenda: {', '.join(missing)}" if missing else ""
+    return [_row("questions of families", f"{len(unanswered)} of {len(asked)} not answered{beside}", "Meeting")]
 
 
 def _row(what: str, state: str, page: str) -> dict[str, Any]:

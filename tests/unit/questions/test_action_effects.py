@@ -3,6 +3,7 @@
 import pytest
 
 from audit.charts.control import control_chart
+from audit.people import agenda, family_questions
 from audit.questions import to_do
 from audit.questions.action_effects import MOVABLE, effects, marked
 from audit.questions.trends import document
@@ -47,6 +48,20 @@ def test_what_comes_back_is_on_the_list_of_what_waits(db):
     rows = effects([measure(SAME)], [action()], "2031-12", level=0.95)
     (line,) = [row for row in to_do.waiting(db, "2031-12", rows) if row["page"] == "Actions"]
     assert (line["what"], line["state"]) == ("action: Round every hour (back)", "no change shown: hours assessed")
+
+
+def test_a_family_without_an_answer_waits_and_its_case_is_missed_on_the_agenda(db):
+    def waits():
+        return [row["state"] for row in to_do.waiting(db, "2031-12") if row["what"] == "questions of families"]
+
+    assert waits() == []
+    first, _ = (family_questions.add(db, "2031-12", case, "How long did it take?", who="unit") for case in ("c1", "c2"))
+    agenda.add(db, "2031-12", "c1", who="unit")
+    assert waits() == ["2 of 2 not answered; not on the agenda: c2"]
+    family_questions.change(db, first, answer="Nine minutes.", who="unit")
+    assert waits() == ["1 of 2 not answered; not on the agenda: c2"]
+    agenda.add(db, "2031-12", "c2", who="unit")
+    assert waits() == ["1 of 2 not answered"]
 
 
 def test_the_chart_has_a_line_where_the_action_was_to_work():
