@@ -50,12 +50,6 @@ def copy() -> Source | None:
     return None if found is None else unit_data.of_one(found)
 
 
-def nothing_yet() -> bool:
-    """Whether there is no copy to answer from yet: nothing was imported, or the first import is still at work."""
-    db = database()
-    return db is not None and db.resolve().parent.is_dir() and published.record_of(db) is None
-
-
 def _there() -> Source:
     found = copy()
     assert found is not None

@@ -20,7 +20,7 @@ from audit.pack.methods import compared_with_experts
 from audit.people import rules
 from audit.tables.definition import Column, Kind, Table
 from audit.tables.renderers import as_shown, to_csv, to_page
-from dashboards import addressed, data, fitted, register, unit_data
+from dashboards import addressed, data, fitted, place, register, unit_data
 from dashboards.keys import Key, ReviewKey
 
 CAUTION = (
@@ -33,8 +33,7 @@ NO_DATABASE = (
     " `intrapartum-audit demo` makes an invented unit."
 )
 NO_CASES = (
-    "The database holds no cases yet. Hand files over on the page Import, or import them with"
-    " `intrapartum-audit import FOLDER`, then reload this page."
+    "The database holds no cases yet. Import files (page Import, or the command `import`), then reload this page."
 )
 NO_ANALYSIS = "Nothing was analysed yet. Run `intrapartum-audit analyse`, then reload this page."
 
@@ -86,7 +85,7 @@ def begin_in_a_row(title: str, widths: list[int]) -> list[Any]:
 def _stop_without_data(*, before_data: bool = False) -> None:
     try:
         data.settings()  # a settings file that was spoilt while the pages are open is said here
-        if before_data and data.nothing_yet():
+        if before_data and place.nothing_yet():
             return
         _choose_unit()
         found = data.copy()

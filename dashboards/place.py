@@ -4,6 +4,7 @@ import os
 from pathlib import Path
 
 from audit.settings import UNIT_FILE_NAME, Settings, settings_for
+from audit.store import published
 
 DB_VARIABLE = "INTRAPARTUM_AUDIT_DB"
 _Stamp = tuple[int, int, int] | None
@@ -15,6 +16,12 @@ def database() -> Path | None:
     """The database that the pages were started with, or None."""
     named = os.environ.get(DB_VARIABLE, "")
     return Path(named) if named else None
+
+
+def nothing_yet() -> bool:
+    """Whether there is no copy to answer from yet: nothing was imported, or the first import is still at work."""
+    db = database()
+    return db is not None and db.resolve().parent.is_dir() and published.record_of(db) is None
 
 
 def settings(db: Path) -> Settings:

@@ -10,7 +10,7 @@ from audit.people import access, blindness, permissions
 from audit.people.accounts import Account
 from audit.people.permissions import READER
 from audit.vocabulary import ROLES
-from dashboards import data, layout, provider, session
+from dashboards import data, layout, place, provider, session
 from dashboards.keys import ReviewKey
 from dashboards.register import PAGES, READ_STRIPS, Page
 
@@ -86,7 +86,7 @@ def _is_for(page: Page, found: Account) -> bool:
 def _database_or_sentence(page: Page) -> Path:
     try:
         db = data.database()
-        if db is not None and ((page.before_data and data.nothing_yet()) or data.copy() is not None):
+        if db is not None and ((page.before_data and place.nothing_yet()) or data.copy() is not None):
             data.settings()
             return db
         sentence = layout.NO_DATABASE
