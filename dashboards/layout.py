@@ -28,9 +28,8 @@ CAUTION = (
     " decide."
 )
 NO_DATABASE = (
-    "No database yet. Hand a unit's files over on the page Import, or import them with"
-    " `intrapartum-audit import FOLDER` and read them with `intrapartum-audit analyse`, then reload this page."
-    " `intrapartum-audit demo` makes an invented unit."
+    "No database yet. Hand a unit's files over on the page Import, or run `intrapartum-audit import FOLDER` and"
+    " `intrapartum-audit analyse`, then reload this page. `intrapartum-audit demo` makes an invented unit."
 )
 NO_CASES = (
     "The database holds no cases yet. Import files (page Import, or the command `import`), then reload this page."
