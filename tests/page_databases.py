@@ -27,7 +27,7 @@ def empty_database(folder: Path) -> Path:
     db = folder / "unit.duckdb"
     with database.open_for_writing(db):
         pass
-    published.publish(db)
+    published.required(db)
     return db
 
 
@@ -58,7 +58,7 @@ def _small_once() -> "tempfile.TemporaryDirectory[str]":
         _late_case(con, "C-001")
         _timely_case(con, "C-002")
         _reads(con, "C-001")
-    published.publish(db)
+    published.required(db)
     return folder
 
 
@@ -72,7 +72,7 @@ def odd_database(folder: Path) -> Path:
         _insert(con, "cases", [_case_row("late-start", "2031-04", None)])
         _tracing(con, "late-start", "B", np.full(960, 140.0), np.full(960, 10.0), start_s=100.0)
         _insert(con, "care_events", [{"case_id": odd_id, "at_s": -60.0, "event": "epidural", "detail": "=cmd()<b>"}])
-    published.publish(db)
+    published.required(db)
     return db
 
 

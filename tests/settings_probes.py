@@ -26,9 +26,9 @@ from audit.validate.readings import COMPARED, RecordReading, WindowReading
 from audit.validate.records import ExpertClass
 from audit.validate.run import STEP_WORDS, expert_table, summarise
 from audit.validate.second import fit_on
-from synthetic_cases.simulate import simulate_labour
 from tests import textbook
 from tests.reading_builder import contraction, deceleration, late_at, reading, variable_at
+from tests.simulate import simulate_labour
 
 Probe = Callable[[AnalysisSettings], Iterator[Any]]  # answers one by one, so that the first difference ends the search
 READINGS = 110

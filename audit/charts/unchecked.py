@@ -52,13 +52,6 @@ def unchecked() -> Iterator[None]:
         yield
 
 
-def spec_of(chart: alt.TopLevelMixin, *, checked: bool = False) -> dict[str, Any]:
-    """A chart as a Vega-Lite specification with its data inside; `checked` validates it against the schema."""
-    with schemapi.debug_mode(checked), alt.data_transformers.enable("plain_rows"):
-        spec: dict[str, Any] = chart.to_dict()
-        return spec
-
-
 def as_house(spec: dict[str, Any]) -> dict[str, Any]:
     """A specification whose words, figures and dates are written as the house writes them; as it is where that is ours.
 

@@ -151,17 +151,12 @@ def required(db: Path, *, wait_s: float = 0.0) -> Source:
     return found
 
 
-def publish(db: Path) -> Path:
+def _publish(db: Path, *, wait_s: float) -> Record:
     """Copy the database, unless the copy in force is of this very state, and make the copy the one that readers read.
 
     The copy is made while this process holds the file, so no other can change it meanwhile. Raises StoreBusyError while
     another process writes, OSError when no copy can be made beside the database.
     """
-    with _ONE_AT_A_TIME:
-        return folder_of(db) / _publish(db, wait_s=database.LONGEST_WAIT_S).copy
-
-
-def _publish(db: Path, *, wait_s: float) -> Record:
     folder = folder_of(db)
     for place in (db, db.parent):
         if not os.access(place, os.W_OK):

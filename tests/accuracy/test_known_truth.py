@@ -19,9 +19,9 @@ import pytest
 from audit.settings import load_settings
 from audit.tracing.read import read_tracing
 from audit.tracing.types import Reading, Tracing
-from synthetic_cases.simulate import simulate_labour
 from tests.accuracy.edges import EDGES, draw_falls
 from tests.accuracy.known_truth import Drawn, Event, draw, match
+from tests.simulate import simulate_labour
 
 SETTINGS = load_settings().tracing
 # Falls judged to last this long could be abrupt or gradual (NICHD 2008 divides at 30 s).

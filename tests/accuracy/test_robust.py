@@ -11,8 +11,8 @@ import functools
 import pytest
 
 from audit.tracing.types import Tracing
-from synthetic_cases.simulate import simulate_labour
 from tests.accuracy.disturbances import CHANGES, Read, as_they_are, same_minutes
+from tests.simulate import simulate_labour
 
 LEAST, LEAST_WITH_LATE_TOCO = 0.97, 0.90
 

@@ -7,7 +7,7 @@ import numpy as np
 from audit.settings import load_settings
 from audit.tracing.read import read_tracing
 from audit.tracing.types import Tracing
-from synthetic_cases.simulate import simulate_labour
+from tests.simulate import simulate_labour
 
 ROUNDS = 5
 

@@ -19,8 +19,8 @@ import numpy as np
 import psutil
 import pyarrow as pa
 
-from synthetic_cases.simulate import simulate_labour
 from synthetic_cases.write import write_rows, write_tracing_csv, write_tracing_parquet
+from tests.simulate import simulate_labour
 
 HOURS, RATE_HZ, MONTHS, DRAWN = 8, 4, 12, 24
 MIB = 1024 * 1024

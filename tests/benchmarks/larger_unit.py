@@ -35,7 +35,7 @@ def main() -> None:
                 con.execute(
                     f"insert into {table} select {_changed(columns, k)} from {table} where case_id in (from firsts)"
                 )
-    published.publish(larger)
+    published.required(larger)
 
 
 def _changed(columns: list[str], k: int) -> str:

@@ -22,11 +22,11 @@ from audit.tracing.types import Reading, Tracing
 from audit.validate.readings import part_of
 from audit.validate.records import read_database_record, read_expert_classes, record_names
 from audit.validate.run import read_all, summarise
-from synthetic_cases.simulate import simulate_labour
 from tests.accuracy import disturbances
 from tests.accuracy.edges import EDGES, draw_falls
 from tests.accuracy.known_truth import Drawn, draw, fluctuation, match
 from tests.accuracy.test_known_truth import LABOURS, SHAPES, Tally, labours, shapes
+from tests.simulate import simulate_labour
 
 SETTINGS = load_settings()
 

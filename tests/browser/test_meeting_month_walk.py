@@ -29,7 +29,7 @@ def db(tmp_path_factory: pytest.TempPathFactory) -> Path:
     settings = load_settings()
     assert import_paths(db, [folder / "files"], settings=settings).exit_code == 0
     assert analyse(db, settings=settings, workers=2).exit_code == 0
-    published.publish(db)
+    published.required(db)
     return db
 
 

@@ -6,7 +6,7 @@ Source: the open intrapartum database (Chudacek 2014), records read here by hand
 import numpy as np
 import pytest
 
-from synthetic_cases.simulate import simulate_labour
+from tests.simulate import simulate_labour
 
 
 def _real_fhr(folder, limit):

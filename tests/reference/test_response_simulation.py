@@ -19,7 +19,7 @@ from audit.standards.seen import Seen
 from audit.standards.types import MinuteCategories
 from audit.tracing.read import read_tracing
 from audit.tracing.types import Tracing
-from synthetic_cases.simulate_response import ResponseLabour, simulate_response_labours
+from tests.simulate_response import ResponseLabour, simulate_response_labours
 
 pytestmark = pytest.mark.accuracy
 

@@ -59,7 +59,7 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
     import_paths(db, [files(folder / "in", "A1", "A2", "A3")], settings=SETTINGS)
     job.analyse(db, settings=SETTINGS, workers=1)
     findings.save(db, "2031-03", "A1", FINDING, who="chair")
-    published.publish(db)
+    published.required(db)
     return folder
 
 

@@ -51,7 +51,7 @@ def made(tmp_path_factory) -> Path:
     report = import_paths(db, [files], settings=SETTINGS)
     assert report.exit_code == 0, report.lines()
     job.analyse(db, settings=SETTINGS, workers=1)
-    published.publish(db)
+    published.required(db)
     return db
 
 
@@ -177,7 +177,7 @@ def place_in_use(db: Path, seed: int) -> int:
 def test_a_truncated_file_is_refused_and_not_published_over_good_copies(db, tmp_path, lost):
     with database.open_for_writing(db) as con:
         con.execute("checkpoint")
-    published.publish(db)
+    published.required(db)
     before = sorted(file.name for file in published.folder_of(db).iterdir())
     content = db.read_bytes()
     db.write_bytes(content[:-lost])
@@ -185,7 +185,7 @@ def test_a_truncated_file_is_refused_and_not_published_over_good_copies(db, tmp_
     more.write_text("case_id,period\nK7,2031-03\n")
     for attempt in (
         lambda: import_paths(db, [more], settings=SETTINGS),
-        lambda: published.publish(db),
+        lambda: published.required(db),
         lambda: job.analyse(db, settings=SETTINGS, workers=1),
         lambda: back_up(db, tmp_path / "kept.backup"),
     ):

@@ -15,7 +15,7 @@ from pathlib import Path
 from tests.robustness import kill_marks
 from audit.store import published
 kill_marks.arm(sys.argv[1])
-published.publish(Path(sys.argv[2]))
+published.required(Path(sys.argv[2]))
 """
 STEPS = ["shutil:copyfile", "os:fsync", "os:replace"]
 
@@ -26,7 +26,7 @@ def unit(tmp_path: Path) -> Path:
     db = tmp_path / "unit.duckdb"
     for case_id in ("C-1", "C-2"):
         if db.exists():
-            published.publish(db)
+            published.required(db)
         with database.open_for_writing(db) as con:
             con.execute("insert into cases (case_id) values (?)", [case_id])
     return db
@@ -50,7 +50,7 @@ def fresh(unit: Path, number: int) -> Path:
 def killed_there(db: Path, mark: Mark) -> None:
     kill_marks.killed(PUBLISH, db, calls=STEPS, mark=mark)
     assert seen(db) in (["C-1"], ["C-1", "C-2"])
-    published.publish(db)
+    published.required(db)
     assert seen(db) == ["C-1", "C-2"]
     assert list(published.folder_of(db).glob("*.partial")) == []
 

@@ -11,7 +11,7 @@ from audit.intake.importer import import_paths
 from audit.settings import load_settings
 from audit.store import database
 from audit.store.database import records
-from synthetic_cases.simulate_response import simulate_response_labours
+from tests.simulate_response import simulate_response_labours
 
 SETTINGS = load_settings()
 # not a multiple of a minute

@@ -19,8 +19,8 @@ from audit.analysis.one_tracing import CaseInput, Found, read_case
 from audit.settings import Settings, load_settings
 from audit.standards.registry import STANDARDS
 from audit.tracing.types import Tracing
-from synthetic_cases.simulate import simulate_labour
 from tests.settings_keys import EVERY, Key, changed
+from tests.simulate import simulate_labour
 from tests.unit.settings.test_every_key import WITH, others
 
 SETTINGS = load_settings()

@@ -19,8 +19,8 @@ from audit.charts.strip.bands import BAND_ROW_PX, BARS, category_band, category_
 from audit.charts.strip.drawn import strip_scene
 from audit.charts.strip.scene import Box, Line, Word
 from audit.charts.strip.types import SCALE_1, StripLayers, StripRows
-from audit.charts.unchecked import spec_of
 from audit.charts.waits import how_they_ended
+from tests.chart_specs import spec_of
 
 TEXT, GRAPHIC = 4.5, 3.0
 CAPITAL_PX = 0.72 * 11  # height of a capital of 11 px text; of the fonts that are asked for, from memory

@@ -9,10 +9,10 @@ from audit.charts import waits as wait_charts
 from audit.charts.control import control_chart, funnel_chart, measure_title
 from audit.charts.month import category_shares
 from audit.charts.quality import signal_seen
-from audit.charts.unchecked import spec_of
 from audit.control_charts.measure import trend_measure
 from audit.questions import waits
 from audit.settings import load_settings
+from tests.chart_specs import spec_of
 
 
 def rows_with(spec, column):

@@ -7,7 +7,8 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from audit.charts.unchecked import plain_rows, spec_of
+from audit.charts.unchecked import plain_rows
+from tests.chart_specs import spec_of
 
 FRAMES = {
     "numbers and gaps": pd.DataFrame({"bpm": [140.0, np.nan, math.inf], "n": [1, 2, 3]}),

@@ -25,7 +25,7 @@ def db(tmp_path_factory) -> Path:
     with database.open_for_writing(file) as con:
         ids = [row[0] for row in con.execute("select case_id from cases order by 1").fetchall()]
         con.execute("update cases set unit = case when list_contains(?, case_id) then 'U1' else 'U2' end", [ids[::2]])
-    published.publish(file)
+    published.required(file)
     return file
 
 
@@ -59,7 +59,7 @@ def test_agreement_of_one_unit_is_that_of_its_reads_alone(db, tmp_path):
     alone = Path(shutil.copy(db, tmp_path))
     with database.open_for_writing(alone) as con:
         con.execute("delete from reads where case_id in (select case_id from cases where unit = 'U2')")
-    published.publish(alone)
+    published.required(alone)
     found = json.loads(run(db, "agreement", "--unit", "U1", "--json").stdout)
     expected = json.loads(run(alone, "agreement", "--json").stdout)
     assert found["windows"] > 0

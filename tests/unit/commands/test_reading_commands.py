@@ -22,7 +22,7 @@ def made(tmp_path_factory) -> Path:
 @pytest.fixture
 def db(made, tmp_path) -> Path:
     file = Path(shutil.copy(made, tmp_path / "unit.duckdb"))
-    published.publish(file)
+    published.required(file)
     return file
 
 

@@ -50,7 +50,7 @@ def test_without_a_link_the_first_case_to_discuss_of_the_newest_month_is_opened(
     with database.open_for_writing(databases["small"]) as con:
         con.execute("insert into cases (case_id, period) values ('A-001', '2031-04')")
         con.execute("update cases set period = '2031-06' where case_id = 'C-001'")  # answered late
-    published.publish(databases["small"])
+    published.required(databases["small"])
     assert open_page("small", "case").selectbox(key=Key.CASE).value == "C-001"
 
 

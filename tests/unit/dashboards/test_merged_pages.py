@@ -38,7 +38,7 @@ def merged(databases, tmp_path):
     with database.open_for_writing(db) as con:
         found = [summaries.read(file, None, load_settings().import_.reader_pattern) for file in files]
         assert summaries.merge(con, found, settings_sha256=SETTINGS.sha256).added == 2
-    published.publish(db)
+    published.required(db)
     return db
 
 

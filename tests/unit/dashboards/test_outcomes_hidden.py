@@ -44,7 +44,7 @@ def units(tmp_path_factory):
         made[name] = shutil.copytree(first.parent, tmp_path_factory.mktemp(name), dirs_exist_ok=True) / first.name
         with database.open_for_writing(made[name]) as con:
             con.execute(change)
-        published.publish(made[name])
+        published.required(made[name])
     return made
 
 

@@ -39,7 +39,7 @@ def bare(databases, tmp_path):
             con.execute(f"delete from {table}")
         nothing = "response_s = null, response_event = null, minutes_to_response = null, status = 'none_recorded'"
         con.execute(f"update responses set {nothing}, escalation_s = null, escalation_event = null")
-    published.publish(db)
+    published.required(db)
     agenda.add(db, "2031-04", "C-001", who="lead")
     return db
 

@@ -27,7 +27,7 @@ def two_units(databases):
     with database.open_for_writing(db) as con:
         for unit, cases in CASES.items():
             con.execute("update cases set unit = ? where list_contains(?, case_id)", [unit, sorted(cases)])
-    published.publish(db)
+    published.required(db)
     agenda.add(db, "2031-04", "C-001", who="lead")
     return db
 

@@ -5,8 +5,8 @@ import pytest
 
 from audit.agreement.readers import WindowDisagreement
 from audit.charts import disagreement as charts
-from audit.charts.unchecked import spec_of
 from audit.questions import disagreement
+from tests.chart_specs import spec_of
 
 
 def window(number, score, **answers):

@@ -16,7 +16,7 @@ def listed(db, *, with_outcome=False, period=APRIL, change=None, with_counted=Fa
     if change:
         with database.open_for_writing(db) as con:
             con.execute(change)
-        published.publish(db)
+        published.required(db)
     found = published.source(db)
     settings = load_settings()
     with published.open_for_reading(found) as con:

@@ -31,7 +31,7 @@ def unit_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     file = made(folder / "unit.duckdb", "C-1")
     findings.save(file, "2031-03", "C-1", FINDING, who="chair")
     put(file, "C-2")
-    published.publish(file)
+    published.required(file)
     return folder
 
 
@@ -89,7 +89,7 @@ def test_a_newer_copy_is_not_shown_while_a_restored_database_is_written_to(db, t
     monkeypatch.setattr(database, "LONGEST_WAIT_S", 0.2)
     kept = shutil.copy2(db, tmp_path / "kept.duckdb")
     put(db, "C-3")
-    published.publish(db)
+    published.required(db)
     shutil.copy2(kept, db)
     with database.open_for_writing(db), pytest.raises(StoreBusyError, match="another process is writing"):
         published.required(db)
@@ -170,7 +170,7 @@ def said_of(db: Path) -> list[str]:
 def first_written(tmp_path: Path) -> Path:
     """A database that no command has written to since people began to write."""
     db = made(tmp_path / "new.duckdb", "C-1")
-    published.publish(db)
+    published.required(db)
     for grade in ("1", "2"):
         findings.save(db, "2031-03", "C-1", findings.Finding(went_well=grade), who="chair")
     return db

@@ -81,7 +81,7 @@ def made_once(schema_only: Path, tmp_path_factory: pytest.TempPathFactory) -> Pa
     """A folder with a database of one case and a copy of that state."""
     file = Path(shutil.copy(schema_only, tmp_path_factory.mktemp("made") / "unit.duckdb"))
     put(file, "C-1")
-    published.publish(file)
+    published.required(file)
     return file.parent
 
 
@@ -114,7 +114,7 @@ def test_what_a_killed_command_had_stored_is_seen_by_the_next_reader(db):
 def test_a_database_that_nobody_wrote_to_is_not_copied_again(db):
     before = published.current(db)
     assert seen(db) == ["C-1"]
-    published.publish(db)
+    published.required(db)
     os.utime(db)  # touched by a backup program
     assert seen(db) == ["C-1"]
     assert published.current(db) == before
@@ -218,7 +218,7 @@ def test_where_no_copy_can_be_made_the_database_itself_answers_and_says_so(db):
 
 
 def test_a_folder_that_may_only_be_read(db, monkeypatch):
-    published.publish(db)
+    published.required(db)
     monkeypatch.setattr(os, "access", lambda path, mode: not (Path(path) == db.parent and mode == os.W_OK))
     assert seen(db) == ["C-1"]  # a copy that is good is read
     put(db, "C-2")
@@ -246,11 +246,11 @@ def test_only_the_newest_copies_are_kept_but_none_is_taken_from_its_reader(db):
     with published.open_for_reading(held):
         for k in range(2, 6):
             put(db, f"C-{k}")
-            published.publish(db)
+            published.required(db)
         assert held.file.is_file()
         assert len(list(published.folder_of(db).glob("*.duckdb"))) == published.KEEP + 1
     put(db, "C-6")
-    published.publish(db)
+    published.required(db)
     kept = sorted(published.folder_of(db).glob("*.duckdb"))
     assert len(kept) == published.KEEP
     assert kept[-1] == published.current(db)

@@ -18,7 +18,7 @@ def held(unit, tmp_path_factory, schema_only):
     """Meetings over a database with nothing computed: whatever they say comes from what was planted."""
     db = tmp_path_factory.mktemp("held") / "unit.duckdb"
     db.write_bytes(schema_only.read_bytes())
-    published.publish(db)
+    published.required(db)
     return db, hold(db, unit.summary.files.parent)
 
 

@@ -5,9 +5,9 @@ from collections import Counter
 import numpy as np
 import pytest
 
-from synthetic_cases.simulate import simulate_labour
-from synthetic_cases.simulate_response import POSSIBLE, simulate_response_labours
 from synthetic_cases.truth import Artefact
+from tests.simulate import simulate_labour
+from tests.simulate_response import POSSIBLE, simulate_response_labours
 
 
 def test_the_same_seed_draws_the_same_labour_and_another_seed_another():

@@ -15,9 +15,9 @@ from synthetic_cases.plan import (
     DecelerationPlan,
     LevelChangePlan,
 )
-from synthetic_cases.simulate import simulate_labour
 from synthetic_cases.truth import Artefact
 from synthetic_cases.waveform import draw
+from tests.simulate import simulate_labour
 
 STILL = CasePlan(
     duration_s=1800.0,

@@ -10,8 +10,8 @@ from audit.settings import load_settings
 from audit.standards.registry import STANDARDS
 from audit.tracing.read import read_tracing
 from audit.tracing.types import Caution, Reading, Tracing
-from synthetic_cases.simulate import simulate_labour
 from tests.accuracy.known_truth import RATE, draw_shape, fluctuation
+from tests.simulate import simulate_labour
 
 SETTINGS = load_settings()
 BASE_BPM = 132.0

@@ -13,7 +13,7 @@ from audit.settings import load_settings
 from audit.tracing.quality import exclusions, mean_per_second, per_second
 from audit.tracing.read import read_tracing
 from audit.tracing.types import Exclusion, Tracing
-from synthetic_cases.simulate import simulate_labour
+from tests.simulate import simulate_labour
 
 SETTINGS = load_settings().tracing
 

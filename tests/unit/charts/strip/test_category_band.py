@@ -8,7 +8,7 @@ import vl_convert
 
 from audit.charts.strip.bands import category_band
 from audit.charts.strip.types import SCALE_1
-from audit.charts.unchecked import spec_of
+from tests.chart_specs import spec_of
 
 
 @pytest.mark.slow

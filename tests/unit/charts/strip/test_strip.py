@@ -16,7 +16,7 @@ from audit.charts.strip.drawn import strip_scene
 from audit.charts.strip.rows import duration, hh_mm_ss, strip_rows
 from audit.charts.strip.scene import Word
 from audit.charts.strip.types import SCALE_1, SCALE_3, StripLayers, StripRows, StripWindow, fitted_window
-from audit.charts.unchecked import spec_of
+from tests.chart_specs import spec_of
 
 pytestmark = pytest.mark.slow
 

@@ -9,9 +9,9 @@ import numpy as np
 from synthetic_cases.labours import MINUTE, Concern, Draft, background, finish, ordinary_rate
 from synthetic_cases.patterns import prolonged, with_contractions
 from synthetic_cases.plan import SinusoidalPlan
-from synthetic_cases.simulate import Samples
 from synthetic_cases.truth import Truth
 from synthetic_cases.waveform import draw
+from tests.simulate import Samples
 
 Rng = np.random.Generator
 Status = Literal["in_time", "late", "none_recorded", "resolved", "born_first"]
