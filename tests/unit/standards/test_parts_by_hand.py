@@ -16,9 +16,11 @@ from audit.standards.falls import falls_of
 from audit.standards.figo_2015 import _Pass as Figo
 from audit.standards.nice_ng229_pass import Pass as Nice
 from audit.standards.nichd_2008 import _Pass as Nichd
+from audit.standards.registry import FORMER_STANDARDS
 from audit.standards.seen import Seen, ongoing_falls
 from audit.tracing.types import Deceleration, Sinusoidal
 from tests.reading_builder import (
+    SETTINGS,
     contraction,
     deceleration,
     late_at,
@@ -288,9 +290,9 @@ def test_figo_tells_how_many_of_what_cannot_be_placed_would_be_late(late: bool, 
 @pytest.mark.parametrize(("variability", "asked"), [(0.4, True), (12.0, False)])
 def test_what_absent_variability_leaves_open_is_said_with_it_alone(variability: float, asked: bool) -> None:
     # NICHD 2008: absent variability with recurrent late decelerations is category III
-    made = reading(
-        60, variability=variability, toco=False, decelerations=[blind_at(2450.0 + 240.0 * k) for k in range(5)]
-    )
+    events = [blind_at(2450.0 + 240.0 * k) for k in range(5)]
+    events += [replace(variable_at(at), toco_usable=False) for at in (2600.0, 2900.0)]  # of another kind
+    made = reading(60, variability=variability, toco=False, decelerations=events)
     words = reasons_at_end("nichd-2008", made)
     assert ("cannot say whether decelerations are recurrent: 5 in 20 min" in words) is asked
 
@@ -323,3 +325,60 @@ def test_a_low_baseline_is_not_stable_within_an_hour_of_a_variable_fall() -> Non
     said = [("stable from the start" in " | ".join(each)) for each in minutes_of("nice-ng229", made).reasons]
     assert said[60:] == [False] * 60 + [True]
     assert said[59]
+
+
+def test_an_amber_feature_beside_an_unknown_baseline() -> None:
+    """Variability under 5 bpm for 30 to 50 minutes is amber in both texts; an unknown baseline in NG229 alone."""
+    made = reading(60, variability=[12.0] * 20 + [3.0] * 40, not_baseline=[(0.0, 3600.0)])
+    assert minutes_of("nice-ng229", made).categories[-1] == "pathological"
+    assert minutes_of("nice-ng229", made, edition="cg190-2017").categories[-1] == "suspicious"
+
+
+def test_where_variability_is_unknown_a_low_baseline_is_not_called_usual() -> None:
+    # NG229: usual care where a baseline of 100 to 109 bpm is stable with normal variability
+    assert "stable" not in reasons_at_end(
+        "nice-ng229", reading(60, baseline=105.0, variability=[12.0] * 30 + [NAN] * 30)
+    )
+
+
+@pytest.mark.parametrize(("choice", "repetitive"), [("variable", True), ("concerning", False)])
+def test_repetitive_concerning_ones_are_counted_as_the_unit_has_chosen(choice: str, repetitive: bool) -> None:
+    # NG229: repetitive is with over half of the contractions; lasting over 60 s is concerning
+    peaks = [2410.0 + 120.0 * k for k in range(10)]
+    events = [variable_at(peak, length_s=70.0 if k == 5 else 40.0) for k, peak in enumerate(peaks[:7])]
+    made = reading(60, decelerations=events, contractions=[contraction(peak) for peak in peaks])
+    words = reasons_at_end("nice-ng229", made, repetitive_concerning=choice)
+    assert ("repetitive variable decelerations with concerning characteristics" in words) is repetitive
+
+
+def test_the_classes_of_1986_take_each_minute_of_variability_by_itself() -> None:
+    # FIGO 1986: under 5 bpm for more than 40 minutes, from memory; by itself is our choice
+    made = reading(60, variability=[3.0] * 25 + [12.0, 3.0, 12.0] + [3.0] * 32)
+    found = FORMER_STANDARDS["figo-1986"].window_category(made, 1800.0, 3600.0, SETTINGS.of_standards["figo-1986"])
+    assert not any("limit 40 min" in reason for reason in found.reasons)
+    without = reading(60, variability=[3.0] * 26 + [12.0] + [3.0] * 33)  # one minute is bridged
+    found = FORMER_STANDARDS["figo-1986"].window_category(without, 1800.0, 3600.0, SETTINGS.of_standards["figo-1986"])
+    assert "variability 3 bpm for 60 min; limit 40 min" in found.reasons
+
+
+@pytest.mark.parametrize(("now_bpm", "said"), [(140.0, True), (139.0, False)])
+def test_a_rise_is_one_over_the_first_baseline_or_that_of_an_hour_ago(now_bpm: float, said: bool) -> None:
+    # NG229: a rise of 20 bpm or more is amber
+    made = reading(180, baseline=[150.0] * 60 + [120.0] * 60 + [now_bpm] * 60)
+    words = reasons_at_end("nice-ng229", made)
+    assert (f"amber: baseline {now_bpm:.0f} bpm, 20 bpm above an earlier one" in words) is said
+    first = reading(180, baseline=[120.0] * 30 + [now_bpm] * 150)
+    assert ("above an earlier one" in reasons_at_end("nice-ng229", first)) is said
+
+
+def test_only_uncertain_falls_are_taken_as_another_kind() -> None:
+    # NICHD 2008: under 30 s abrupt, 30 s or more gradual
+    events = [
+        replace(late_at(600.0), other_kind="variable"), late_at(1200.0),
+        variable_at(1800.0), replace(variable_at(2400.0), other_kind="late"),
+    ]  # fmt: skip
+    found = falls_of(reading(60, decelerations=events))
+    assert found.kind == ("late", "late", "variable", "variable")
+    assert found.taken_as(False).kind == ("variable", "late", "variable", "variable")
+    assert found.taken_as(True).kind == ("late", "late", "variable", "late")
+    assert found.taken_as(True).gradual.tolist() == [True, True, False, True]

@@ -51,6 +51,10 @@ def test_contractions_count_once_they_are_over_and_falls_once_they_are_known() -
     assert found.fraction[2] == 0.0
     unknown_yet = recurring(peaks, peaks[:2], [2900.0], later_s=3000.0)
     assert unknown_yet.accompanied.tolist() == [0.0]
+    known_late = recurring(EVERY_2_MIN, EVERY_2_MIN, [1709.0, 1710.0])
+    assert known_late.accompanied.tolist() == [9.0, 10.0]  # the last contraction is over at 1710 s
+    known_late = recurring(EVERY_2_MIN, EVERY_2_MIN, [1759.0, 1760.0], later_s=60.0)
+    assert known_late.accompanied.tolist() == [9.0, 10.0]
     of_a_window = recurring(peaks, peaks, [1830.0], floor_s=1200.0)
     assert of_a_window.contractions.tolist() == [6.0]
     assert of_a_window.accompanied.tolist() == [6.0]

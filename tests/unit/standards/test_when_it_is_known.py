@@ -68,7 +68,7 @@ def test_the_height_of_a_shoulder_is_its_mean_of_ten_seconds() -> None:
     rate[0:10] += 12.0  # the first begins 25 s after the tracing
     rate[880:890] += 12.0
     rate[950:955] += 12.0  # five seconds: half of the ten
-    rate[970:990] += 12.0  # from 30 s after the fall on
+    rate[970:990] += 90.0  # from 30 s after the fall on
     made = edited(made, {"fhr_1hz": rate})
     # the last ends four seconds before the tracing
     np.testing.assert_array_equal(shoulder_heights(made, falls_of(made)), [[12.0, 0.0], [12.0, 6.0], [0.0, np.nan]])
