@@ -28,6 +28,7 @@ def unclear(text: str, reason: str) -> Unclear:
     return cell
 
 
+_DATE = re.compile(r"(\d{4}-\d{1,2}-\d{1,2}|\d{1,2}[./-]\d{1,2}[./-]\d{4})(?![\d.,])")
 _NUMBER = r"^[+-]?([0-9]+(\.[0-9]*)?|\.[0-9]+)([eE][+-]?[0-9]+)?$"
 
 
@@ -67,6 +68,8 @@ def why_not_a_number(text: str, decimal: str = ".") -> str:
     reason = f"found {shape(text)}, expected a number"
     if re.fullmatch(r"\d{1,3}:\d{2}(:\d{2}([.,]\d+)?)?", text):
         return f"{reason}: a time of the clock, or hours:minutes:seconds, needs a mapping that says so"
+    if _DATE.match(text):
+        return f"{reason}: a date, with a time of the clock or without, needs a mapping that says so"
     squeezed = text.replace(" ", "")
     if squeezed.count(",") == 1 and squeezed.replace(",", "").lstrip("+-").isdigit():
         return f"{reason} with a decimal point, not a comma"

@@ -10,6 +10,7 @@ from audit.intake.contents import Content, read_content
 from audit.intake.door.remarks import FileRefused, Remarks
 from audit.intake.formats import streamed
 from audit.intake.formats.habits import delimiter_of, encoding_of
+from audit.intake.formats.numbers_in_text import why_not_a_number
 from audit.intake.writing.ledger import Ledger
 from audit.settings import load_settings
 
@@ -177,3 +178,15 @@ def test_encodings_are_told_from_the_bytes() -> None:
     assert encoding_of("é".encode("latin-1")) == encoding_of("€".encode("cp1252")) == "Windows-1252"
     assert encoding_of("é".encode()) == encoding_of(b"plain") == "UTF-8"
     assert encoding_of("é".encode("utf-16")) == "UTF-16"
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("2031-03-01 10:00:00", "a date"), ("01.03.2031 10:30", "a date"), ("1/3/2031", "a date"),
+        ("2031-03-01T10:00+02:00", "a date"), ("10:30", "a time of the clock"), ("1.2.3", None), ("7.12.2031.5", None),
+    ],
+)  # fmt: skip
+def test_a_date_or_a_time_of_the_clock_is_told_to_need_a_mapping(text, says):
+    found = why_not_a_number(text)
+    assert ("needs a mapping that says so" in found and str(says) in found) is (says is not None)
