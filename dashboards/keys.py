@@ -28,6 +28,7 @@ class Key(StrEnum):
     DRAW = "draw"
     TRENDS_OUTCOME = "trends_outcome"
     TRENDS_PERIODS = "trends_period"
+    TRENDS_FIGURES = "trends_figures"
     OUTCOMES_SHOWN = "outcomes_shown"
     DISCUSS_OUTCOME = "discuss_outcome"
     DISCUSS_KIND = "discuss_kind"

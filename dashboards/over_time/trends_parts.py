@@ -50,8 +50,18 @@ def _measure(measure: dict[str, Any], actions: list[tuple[str, str]], standard: 
     for point in measure["points"]:
         if point["signal"]:
             st.write(f"Signal in {point['period']}: {point['signal']}.")
+    _figures(measure, standard)
+
+
+@st.fragment
+def _figures(measure: dict[str, Any], standard: str) -> None:
+    """What a chart counts, drawn once it is opened: tables that nobody sees took a quarter of the page's time."""
+    led = addressed.switched_by_address(f"{Key.TRENDS_FIGURES}_{measure['name']}")
+    box = st.expander("What it counts, and the figures", **led)
+    if not box.open:
+        return
     notes = dict.fromkeys(note for note in (measure["note"], *(p["note"] for p in measure["phases"])) if note)
-    with st.expander("What it counts, and the figures"):
+    with box:
         st.caption(" ".join([measure["says"], *notes, _rules(measure)]))
         narrowed = trend_groups.behind(measure["name"])
         st.caption(f"Choose a row to see that month's cases{' with a concern' if narrowed else ''}.")
