@@ -1,6 +1,6 @@
 """How wide the columns of a table are, so that a page of 1280 px shows them all without a step sideways.
 
-A cell that is cut shows all of its text once it is chosen; figures, moments and headings are never cut.
+A cell that is cut shows all of its text once it is chosen; figures, times and headings are never cut.
 """
 
 from collections.abc import Sequence
@@ -13,6 +13,8 @@ ROOM_PX = 890
 _CHARACTER_PX = 7.2  # of the tables' font, the wider letters; measured in Chromium
 _HEADING_PX = 7.6  # headings are a little bolder
 _AROUND_PX = 22
+MOST_PINNED_PX = 200  # of a first column that stays in sight
+NO_LIMIT_PX = 1_000_000  # room of a table that may be moved sideways
 
 
 def heading_px(column: Column) -> float:
@@ -20,8 +22,18 @@ def heading_px(column: Column) -> float:
     return len(house_style.text(column.heading)) * _HEADING_PX + _AROUND_PX
 
 
+def wanted_px(found: Table, name: str) -> float:
+    """What a column takes so that neither its heading nor a cell is cut."""
+    place = [column.name for column in found.columns].index(name)
+    column = found.columns[place]
+    cells = (max(map(len, column.shown(row[place]).splitlines() or [""])) for row in found.rows)
+    return max(heading_px(column), max(cells, default=0) * _CHARACTER_PX + _AROUND_PX)
+
+
 def widths(found: Table, names: Sequence[str], room_px: int) -> dict[str, int]:
-    """Widths of the columns named, in px, where they would not fit; nothing where they do.
+    """Widths of the columns named, in px, where they would not fit; where they do that of the first one alone.
+
+    The first column stays in sight, and would not grow by itself to what it says.
 
     Parameters
     ----------
@@ -32,16 +44,14 @@ def widths(found: Table, names: Sequence[str], room_px: int) -> dict[str, int]:
     widths : name -> px. Columns of text give way, the longest first, down to their headings.
     """
     wanted, least = {}, {}
-    for place, column in enumerate(found.columns):
+    for column in found.columns:
         if column.name not in names:
             continue
-        heading = heading_px(column)
-        cells = (max(map(len, column.shown(row[place]).splitlines() or [""])) for row in found.rows)
-        wanted[column.name] = max(heading, max(cells, default=0) * _CHARACTER_PX + _AROUND_PX)
-        whole = column.is_number or column.kind is Kind.MOMENT
-        least[column.name] = wanted[column.name] if whole else heading
+        wanted[column.name] = wanted_px(found, column.name)
+        whole = column.is_number or column.kind in (Kind.MOMENT, Kind.CLOCK)
+        least[column.name] = wanted[column.name] if whole else heading_px(column)
     if sum(wanted.values()) <= room_px:
-        return {}
+        return {names[0]: int(min(wanted[names[0]], MOST_PINNED_PX))}
     low, high = 0.0, max(wanted.values())
     while high - low > 1:  # the width above which columns of text are cut
         most = (low + high) / 2

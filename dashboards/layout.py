@@ -289,7 +289,7 @@ def table(
     every = not found.first_columns or addressed.is_on(f"{ALL_COLUMNS}{found.name}")
     names = [column.name for column in found.columns] if every else list(found.first_columns)
     shown = found if most is None else replace(found, rows=found.rows[:most])
-    widths = {} if found.first_columns and every else fitted.widths(shown, names, room_px)
+    widths = fitted.widths(shown, names, fitted.NO_LIMIT_PX if found.first_columns and every else room_px)
     result = st.dataframe(
         as_shown(found, to_page(shown)),
         hide_index=True,

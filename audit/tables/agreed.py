@@ -34,6 +34,16 @@ def _agreed_status(row: Row) -> str | None:
     return None if row["status"] is None else status_words(row["status"])
 
 
+def _done(row: Row) -> str | None:
+    """What answered; words for none only where there was something to answer."""
+    if row["response_event"] is None:
+        return "none recorded" if row["status"] == "none_recorded" else None
+    return words_.words(row["response_event"])
+
+
+_WHAT_WAS_DONE = Column("response_event", "What was done", value=_done)
+
+
 def _under_standard(row: Row) -> str:
     return f"{words_.standard_name(row['standard'])} {row['category'] or ''}".strip()
 
@@ -46,7 +56,7 @@ AGREED = TableDefinition(
         RECOGNISABLE,
         Column("computed_recognisable_s", "Recognisable as computed", Kind.CLOCK),
         *numbers(1, minutes_later="Agreed later by, min"),
-        RESPONSE_EVENT, TO_RESPONSE, TARGET,
+        _WHAT_WAS_DONE, TO_RESPONSE, TARGET,
         Column("status", "As agreed", value=_agreed_status, missing="left open"),
         Column("computed", "As computed", value=lambda row: computed_words(row["computed_statuses"])),
         Column("change", "Delayed", value=lambda row: CHANGES.get(row["change"]), missing="not decided"),
@@ -73,7 +83,7 @@ AGREED_ON_TERMINAL = TableDefinition(
         Column("category", "Agreed", value=_under_standard),
         RECOGNISABLE,
         *numbers(1, minutes_later="Later"),
-        RESPONSE_EVENT, TO_RESPONSE,
+        _WHAT_WAS_DONE, TO_RESPONSE,
         Column("status", "As agreed", value=_agreed_status, missing="left open"),
         Column("change", "Delayed", value=lambda row: _IN_SHORT.get(row["change"]), missing="not decided"),
     ),

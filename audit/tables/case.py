@@ -230,6 +230,7 @@ ASSESSMENTS = TableDefinition(
         Column("risk", "Risk factors noted", value=lambda row: risk_words(row["risk"])),
     ),
     title="Recorded at the time",
+    first_columns=("at_s", "assessor", "standard", "category", "computed", "decelerations", "risk"),
     empty="No assessment was recorded.",
 )
 READS = TableDefinition(
