@@ -12,6 +12,9 @@ from audit.intake.proposal import ASKED, Choice, Proposal, Question
 _CLOCK = re.compile(
     r".*\d{1,2}[:.hH]\d{2}(?:[:.]\d{2}(?:[.,]\d+)?)?(?: ?[aApP]\.?[mM]\.?)?(?: ?(?:Z|[+-]\d{2}:?\d{2}))?"
 )
+# 10:45, 10h45, and behind a date also 10.45, which alone is a number
+_SURELY_CLOCK = re.compile(r"\d[:hH]\d{2}|[-./]\d{2,4}[ T]\d{1,2}\.\d{2}(?:\.\d{2})?$")
+_WITH_SECONDS = re.compile(r"[:hH]\d{2}[:.]\d{2}|[ T]\d{1,2}\.\d{2}\.\d{2}$")
 _MONTH = re.compile(r"\d{4}-\d{2}")
 _MONTH_FIRST = re.compile(r"(?:0?[1-9]|1[0-2])[-./](?:19|20)\d{2}")
 _LONGEST_S = 345_600.0  # s, four days: no event lies further from the tracing's start; our choice
@@ -30,8 +33,8 @@ def unit_of_time(
     lengths = [duration_s(cell) for cell in given]
     if all(length is not None for length in lengths):
         return _clock_or_since(column, [length for length in lengths if length is not None], place, found)
-    if all(":" in cell and _CLOCK.fullmatch(cell) for cell in given):
-        if column == "t_s" and not any(re.search(r":\d{2}[:.]\d{2}", cell) for cell in given):
+    if all(_SURELY_CLOCK.search(cell) and _CLOCK.fullmatch(cell) for cell in given):
+        if column == "t_s" and not any(_WITH_SECONDS.search(cell) for cell in given):
             return None  # hours and minutes are too far apart for samples: minutes and seconds?
         dated = [cell for cell in given if DATE.fullmatch(cell)]
         if dated and not _order(dated, found):
@@ -85,7 +88,7 @@ def _clock_or_since(column: str, seconds: list[float], place: int, found: Propos
         return "duration"
     clock = Choice(f"units.{column}", "clock", "the clock")
     since = Choice(f"units.{column}", "duration", "the time since the tracing's start")
-    question = f"whether column {place + 1} shows the clock or the time since the tracing's start"
+    question = f"whether column {place + 1}, {column}, shows the clock or the time since the tracing's start"
     if column == "t_s" and seconds[0] == 0:
         said = found.ask(f"{question}: it begins with 0", (clock, since)) or ASKED
     else:

@@ -15,7 +15,9 @@ _FILLERS = frozenset(
 )
 _BIRTH = "birth delivery geburt geb naissance accouchement nacimiento parto nacer nascita geboorte partus baby kind newborn neonatal neonatale"
 _CORD = "cord umbilical umb nabelschnur ns cordon au ombilical ombilicale cordon umbilical funicolo ombelicale navelstreng fetal ns"
-_ARTERY = "artery arterial art arteriell arteriel arterielle artere arteria arterioso arteriosa arterie arterieel ua na ao au nabelarterie pa a"
+_ARTERY = "artery arterial art arteriell arteriel arterielle artere arteria arterioso arteriosa arterie arterieel ua na ao nabelarterie pa"
+# the umbilical artery in Spanish, and 'at the' in French; A, and 'at' in Italian: beside pH alone they are the artery
+_ARTERY_ALONE = "au a"
 _VEIN = "vein venous ven venos venose veineux veineuse veine venoso venosa vena vene veneus uv nv vo vu nabelvene"
 _PH = "ph phwert"
 _FETAL = "fetal foetal fetale foetale fetalen foetus fetus feto fetaal"
@@ -42,11 +44,11 @@ _MINUTES = "min mins minute minutes minuten minuto minutos minuti nach after apr
 HEADINGS: tuple[Heading, ...] = (
     Heading(
         "case_id",
-        ("case fall casus caso cas casenumber fallnummer fallid fallnr casusnummer zaaknummer record dossier dossiernr dossiernummer identifiant study labour codice codigo cartella historia pratica geburtennr partusid geburten partus code numero"
+        ("case fall casus caso cas casenumber geburtennummer fallnummer fallid fallnr casusnummer zaaknummer record dossier dossiernr dossiernummer identifiant study labour codice codigo cartella historia pratica geburtennr partusid geburten partus code numero"
          " number id identifier episode",),
         "id number nummer numero codice codigo code no nr case fall record study labour dossier caso cas casus pratica partus geburten",
     ),
-    Heading("period", ("date datum data fecha dob month monat mois mes mese maand geburtsdatum geburtsmonat geboortedatum geboortemaand",), _BIRTH),
+    Heading("period", ("date datum data fecha dob month monat mois mes mese maand geburtsdatum entbindungsdatum geburtsmonat geboortedatum geboortemaand",), _BIRTH),
     Heading(
         "gestation_weeks",
         ("gestation gestational gestationsalter ssw schwangerschaftswoche terme gestationnel ag sa ga edad eg semanas gestacion eta gestazionale settimane epoca zwangerschapsduur ad amenorroeduur termijn weeks wochen semaines weken gest",),
@@ -54,6 +56,7 @@ HEADINGS: tuple[Heading, ...] = (
     ),
     Heading("parity", ("parity para paritat parite pare paridad paras parita pariteit",), ""),
     Heading("cord_artery_ph", (_PH, _ARTERY), _CORD),
+    Heading("cord_artery_ph", (_PH, _ARTERY_ALONE)),
     Heading("cord_vein_ph", (_PH, _VEIN), _CORD),
     Heading(
         "cord_artery_base_deficit_mmol_l",
@@ -61,6 +64,7 @@ HEADINGS: tuple[Heading, ...] = (
         f"deficit defizit exces excess exzess exceso eccesso overschot base basen basi {_ARTERY} {_CORD}",
     ),
     Heading("cord_artery_pco2_kpa", ("pco2 paco2", _ARTERY + " paco2"), _CORD),
+    Heading("cord_artery_pco2_kpa", ("pco2", _ARTERY_ALONE)),
     Heading("cord_vein_pco2_kpa", ("pco2 pvco2", _VEIN + " pvco2"), _CORD),
     Heading("cord_lactate_mmol_l", ("lactate lactates laktat lactato lactatos lattato lattati lactaat",), f"{_CORD} {_ARTERY}"),
     Heading("apgar_1", ("apgar as", "1"), _MINUTES),
@@ -104,9 +108,12 @@ EVENT_WORDS: dict[str, str] = {
         "decision_for_birth"),
 }  # fmt: skip
 _UNIT = re.compile(
-    r"[\[(]?\b(kpa|mm ?hg|mmol ?/ ?l|mg ?/ ?dl|kg|g|gr|lbs?|oz|ms|sec|bpm|w\+d|/min|lpm)\b[\])]?$", re.IGNORECASE
+    r"[\[(]?\b(kpa|mm ?hg|mmol ?/ ?l|mg ?/ ?dl|kg|g|gr|lbs?|oz|ms|sec|bpm|w\+d|ssw\+t|sa\+j|s\+d|/min|lpm)\b[\])]?$"
+    # only in brackets: they are words elsewhere
+    r"|[\[(](s|days|tage|jours|dias|giorni|dagen|lb ?[+/]? ?oz)[\])]$",
+    re.IGNORECASE,
 )
-_UNIT_NAMES = {"kpa": "kPa", "mmhg": "mmHg", "mmol/l": "mmol/L", "mg/dl": "mg/dL", "kg": "kg", "g": "g", "gr": "g", "lb": "lb", "lbs": "lb", "oz": "oz", "ms": "milliseconds", "sec": "seconds"}  # fmt: skip
+_UNIT_NAMES = {"kpa": "kPa", "mmhg": "mmHg", "mmol/l": "mmol/L", "mg/dl": "mg/dL", "kg": "kg", "g": "g", "gr": "g", "lb": "lb", "lbs": "lb", "oz": "oz", "ms": "milliseconds", "sec": "seconds", "s": "seconds", **dict.fromkeys("days tage jours dias giorni dagen".split(), "days")}  # fmt: skip
 
 
 def plain_heading(typed: str) -> tuple[list[str], str | None]:
@@ -118,7 +125,7 @@ def plain_heading(typed: str) -> tuple[list[str], str | None]:
     found = _UNIT.search(text)
     unit = None
     if found and found.start() > 0:
-        unit = _UNIT_NAMES.get(found[1].replace(" ", ""))
+        unit = _UNIT_NAMES.get((found[1] or found[2]).replace(" ", ""))
         text = text[: found.start()]
     text = re.sub(r"(?<=[a-z])-(?=pco2|ph\b)", " ", text)
     text = re.sub(r"\b(geb|n)\.", r"\1 ", text)

@@ -27,6 +27,7 @@ NOT_SURE: dict[str, tuple[str, str]] = {
     "an excess above 0": ("Case no,DOB baby,Base excess\n" + "".join(f"C{k},2031-04-1{k},{k}.5\n" for k in range(9)), "cord_artery_base_deficit_mmol_l"),
     "lactate between units": ("Case no,DOB baby,Lactate\n" + "".join(f"C{k},2031-04-1{k},1{k}.0\n" for k in range(6)), "cord_lactate_mmol_l"),
     "a unit that the values deny": ("Case no,DOB baby,pCO2 art [kPa]\n" + "".join(f"C{k},2031-04-1{k},5{k}\n" for k in range(9)), "cord_artery_pco2_kpa"),
+    "at the cord, or of its artery": ("Caso,Data di nascita,pH au cordon\n" + "".join(f"C{k},2031-04-1{k},7.2{k}\n" for k in range(9)), "cord_artery_ph"),
     "artery or vein": ("Case no,DOB baby,pH\n" + "".join(f"C{k},2031-04-1{k},7.2{k}\n" for k in range(9)), "cord_artery_ph"),
     "two heart rates": ("Case,Seconds,FHR,Fetal HR,Toco\n" + "".join(f"C1,{k},14{k},15{k},9\n" for k in range(9)), "fhr_bpm"),
     "the mother's rate": ("Case,Seconds,FHR,Toco\n" + "".join(f"C1,{k},8{k},9\n" for k in range(9)), "fhr_bpm"),

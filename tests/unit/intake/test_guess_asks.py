@@ -33,6 +33,8 @@ def _file(folder, head, rows):
         # one row a minute, or a second
         ("Case,Time,FHR,Toco", lambda k: f"C1,{k},{138 + k % 9},{10 + k % 20}", "t_s"),
         ("Fall;Geburtsmonat;SSW;NA-pH", lambda k: f"F{k};2031-04;{38 + k % 4}.;7,{20 + k}", "gestation_weeks"),
+        # since the start, or after midnight
+        ("Case,Time,FHR,Toco", lambda k: f"C1,0:00:0{k},{138 + k % 9},{10 + k % 20}", "t_s"),
         ("Case,Date of birth,UA,UV pH", lambda k: f"C{k},2031-04-{13 + k},7.{20 + k},7.{30 + k}", "toco"),
         ("Case,Seconds,FHR,Toco", lambda k: f"C1,{k / 4},{138 + k % 9},{k % 12}", "toco"),
         ("Case,Seconds,FHR,Toco (kPa)", lambda k: f"C1,{k / 4},{138 + k % 9},{(10 + k % 20) / 10}", "toco"),
@@ -50,6 +52,10 @@ def test_what_could_be_something_else_is_asked_and_not_proposed(tmp_path, head, 
     [
         ("Case,Seconds,FHR,Toco", lambda k: f"C1,{k},{138 + k % 9},{10 + k % 20}", {}),
         ("Case,Time,FHR,Toco", lambda k: f"C1,{k / 4},{138 + k % 9},{10 + k % 20}", {}),
+        ("Case,Time [s],FHR,Toco", lambda k: f"C1,{k},{138 + k % 9},{10 + k % 20}", {}),
+        ("Case,Time,Event", lambda k: f"C1,{20 + k}:00:00,{_EVENTS[k % 2]}", {"at_s": "duration"}),
+        ("Case,Month of birth,Gestation (days)", lambda k: f"C{k},04/2031,{266 + k}",
+         {"period": "date", "gestation_weeks": "days"}),
         ("Case,Seconds,FHR,Toco (mmHg)", lambda k: f"C1,{k / 4},{138 + k % 9},{10 + k % 20}", {}),
         ("Case,Date of birth,Birth weight", lambda k: f"C{k},2031-04-{13 + k},{2.8 + k / 10:g}",
          {"period": "date", "birth_weight_g": "kg"}),
