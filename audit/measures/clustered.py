@@ -13,7 +13,6 @@ class ClusteredShare:
 
     share: float | None
     interval: Interval | None
-    clusters: int
 
 
 def share_of_sums(parts: Sequence[float], wholes: Sequence[float], *, level: float) -> ClusteredShare:
@@ -45,12 +44,12 @@ def share_of_sums(parts: Sequence[float], wholes: Sequence[float], *, level: flo
     pairs = [(part, whole) for part, whole in zip(parts, wholes, strict=True) if whole > 0]
     n, total = len(pairs), sum(whole for _, whole in pairs)
     if not total:
-        return ClusteredShare(None, None, 0)
+        return ClusteredShare(None, None)
     share = min(1.0, sum(part for part, _ in pairs) / total)
     if n < 2:
-        return ClusteredShare(share, None, n)
+        return ClusteredShare(share, None)
     spread = sum((part - share * whole) ** 2 for part, whole in pairs)
     error = sqrt(n / (n - 1) * spread) / total
     # at 0 and 1 every cluster is alike: each then counts as one
     size = share * (1.0 - share) / error**2 if error > 0 and 0.0 < share < 1.0 else float(n)
-    return ClusteredShare(share, wilson_of_share(share, size, level), n)
+    return ClusteredShare(share, wilson_of_share(share, size, level))

@@ -21,7 +21,6 @@ class Standardised:
 
     observed: int
     expected: float
-    variance: float
     births: int
 
     @property
@@ -86,7 +85,7 @@ def standardised(observed: NDArray[np.bool_], probabilities: FloatArray) -> Stan
     p = _checked(probabilities)
     if len(p) != len(observed):
         raise ValueError(f"{len(observed)} events for {len(p)} probabilities")
-    return Standardised(int(np.sum(observed)), float(p.sum()), float((p * (1.0 - p)).sum()), len(p))
+    return Standardised(int(np.sum(observed)), float(p.sum()), len(p))
 
 
 def count_limits(probabilities: FloatArray, *, tail: float) -> tuple[int, int]:

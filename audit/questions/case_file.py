@@ -44,7 +44,6 @@ class Run:
     run_id: str
     settings_sha256: str
     version: str
-    started_at: Any
 
 
 @dataclass(frozen=True)
@@ -128,7 +127,7 @@ def load_outcome(con: database.Connection, case_id: str) -> pd.DataFrame:
 def _run(row: dict[str, Any]) -> Run | None:
     if _known(row["run_id"]) is None or _known(row["settings_sha256"]) is None:
         return None
-    return Run(str(row["run_id"]), str(row["settings_sha256"]), str(row["version"]), row["started_at"])
+    return Run(str(row["run_id"]), str(row["settings_sha256"]), str(row["version"]))
 
 
 def _read_again(tracing: Tracing, row: dict[str, Any]) -> tuple[Reading | None, str | None]:

@@ -6,10 +6,12 @@ The pages are taken from the register, the roles from the table: a new one is tr
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from audit.people import access, accounts, agenda, batches, disclosures, log, permissions
 from audit.people.batches import Plan, Window
 from audit.people.permissions import ROLES, Deed
+from audit.settings import load_settings
 from dashboards import session
 from dashboards.keys import Key, ReviewKey
 from dashboards.register import PAGES
@@ -174,6 +176,13 @@ def test_the_unit_sets_its_own_times(signed, unit, monkeypatch):
     page = signed("this_month", "lead")
     pass_time(monkeypatch, 6 * 60)
     assert is_out(page.run())
+
+
+def test_the_unit_sets_its_own_longest_time(unit):
+    account, limits = accounts.named("lead", ""), load_settings().access
+    busy = session.Presence(account, "pin", accounts.mark(unit, account), since_s=session.now_s() - 3 * 3600)
+    assert not busy.is_over(unit, limits)
+    assert busy.is_over(unit, replace(limits, longest_hours=2.0))
 
 
 def test_a_session_ends_when_its_pin_is_given_anew(signed, unit):

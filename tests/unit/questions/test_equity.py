@@ -3,6 +3,7 @@
 import numpy as np
 import pyarrow as pa
 import pytest
+from msgspec.structs import replace
 from scipy.optimize import Bounds, LinearConstraint, milp
 from statsmodels.stats.proportion import confint_proportions_2indep, proportion_confint
 
@@ -78,6 +79,8 @@ def test_waits_are_the_share_answered_counted_by_hand_and_hidden_by_labours(unit
     assert rows["20_to_24"]["half_answered_min"] == 5.0
     assert rows["30_to_34"]["hidden"]
     assert rows["35_to_39"]["hidden"]
+    smaller = measure(asked(unit, replace(on, equity=replace(on.equity, min_cell=4))), "answered_within_target")
+    assert smaller["30_to_34"]["numerator"] == 4
 
 
 def test_a_lone_small_band_takes_the_next_with_it_in_every_measure(unit, on):
