@@ -101,8 +101,6 @@ def burden_rows(
     between a fall that it cuts off and one that begins from it belongs to them.
     """
     end_s = _end(reading, birth_s, settings.birth_after_tracing_min)
-    if end_s <= 0:
-        return []
     spans = [(f"last_{minutes}_min", max(end_s - minutes * 60.0, 0.0), end_s) for minutes in LAST_MINUTES]
     spans.append(("whole", 0.0, end_s))
     if second_stage_s is not None:

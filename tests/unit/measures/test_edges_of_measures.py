@@ -7,11 +7,11 @@ import pytest
 
 from audit.measures.burden import BurdenRow, burden_rows
 from audit.measures.clustered import share_of_sums
-from audit.measures.cord_gas import pair_flags
+from audit.measures.cord_gas import base_deficit_ecf_mmol_l, pair_flags
 from audit.measures.level_falls import former_levels
 from audit.measures.proportions import wilson_of_share
 from audit.measures.roc import roc_area
-from audit.measures.standardised import count_limits, standardised
+from audit.measures.standardised import Standardised, count_limits, standardised
 from audit.measures.suppression import hidden_rows, hide_parts, hides_share
 from audit.tracing.types import LevelChange, Reading
 from tests.reading_builder import SETTINGS, contraction, deceleration, edited, reading
@@ -96,6 +96,12 @@ def test_what_follows_the_end_of_monitoring_is_no_loss_at_the_bedside() -> None:
     assert rows(edited(made, {"monitored_until_s": 0.0}))["whole"].bedside_loss_fraction is None
 
 
+def test_one_second_is_something() -> None:
+    made = edited(reading(60, unseen=[(1.0, 3600.0)]), {"monitored_until_s": 1.0})
+    whole = rows(made)["whole"]
+    assert (whole.area_bpm_s, whole.area_per_seen_hour_bpm_s, whole.bedside_loss_fraction) == (0.0, 0.0, 0.0)
+
+
 def fallen(levels: list[float], changes: list[LevelChange], *, below: float = 110.0) -> list[tuple[int, int, float]]:
     """Spans of former levels: start, stop (s) and level (bpm), of one level a minute."""
     former = former_levels(reading(len(levels), baseline=levels, level_changes=changes), below)
@@ -108,6 +114,9 @@ def test_a_listed_fall_has_its_former_level_for_its_seconds() -> None:
     # NICHD 2008: a baseline under 110 bpm is a bradycardia
     low = [140.0] * 20 + [100.0] * 20
     assert fallen(low, [LevelChange(1200.0, 2400.0, 140.0, 100.0)]) == [(1200, 2400, 140.0)]
+    # of what lies further back than those 10 minutes it did not come down
+    high = [150.0] * 10 + [140.0] * 20 + [100.0] * 20
+    assert fallen(high, [LevelChange(1800.0, 3000.0, 140.0, 100.0)]) == [(1800, 3000, 140.0)]
     # on its way down already by more than 5 bpm: from where it left its highest level of the 10 minutes before
     slow = [140.0] * 15 + [136.0] * 3 + [130.0] * 2 + [100.0] * 20
     assert fallen(slow, [LevelChange(1200.0, 2400.0, 130.0, 100.0)]) == [(1080, 2400, 140.0)]
@@ -163,6 +172,18 @@ def test_an_artery_above_its_vein_looks_swapped_and_an_equal_one_does_not() -> N
     assert equal == "artery and vein pH differ by 0; expected at least 0.02"
 
 
+def test_a_carbon_dioxide_pressure_only_has_to_be_above_nothing() -> None:
+    # Siggaard-Andersen's equation by hand at pH 7.40, 0.9 kPa: bicarbonate 4.178, 20.222 under 24.4, of that 0.9234
+    assert base_deficit_ecf_mmol_l(7.40, 0.9) == pytest.approx(18.67, abs=0.01)
+    with pytest.raises(ValueError, match="positive"):
+        base_deficit_ecf_mmol_l(7.40, 0.0)
+
+
+def test_a_ratio_is_told_of_any_expected_part_of_a_birth() -> None:
+    assert Standardised(1, 0.5, 0.25, 1).ratio == 2.0
+    assert Standardised(0, 0.0, 0.0, 1).ratio is None
+
+
 def test_certain_births_leave_chance_nothing() -> None:
     certain = np.array([0.0, 1.0, 1.0])
     assert count_limits(certain, tail=0.025) == (2, 2)
@@ -202,6 +223,7 @@ def test_a_share_that_cannot_be_is_refused(share: float, size: float) -> None:
 def test_shares_of_none_and_of_all_have_an_end_at_0_and_1() -> None:
     # Newcombe 1998, method 3: 0 of 10 reaches to 0.2775
     assert wilson_of_share(0.0, 10.0, 0.95) == (0.0, pytest.approx(0.2775, abs=5e-5))
+    assert 0.0 < wilson_of_share(0.5, 0.5, 0.95)[0] < 0.5  # an effective number may be under one
     assert wilson_of_share(1.0, 10.0, 0.95) == (pytest.approx(0.7225, abs=5e-5), 1.0)
 
 

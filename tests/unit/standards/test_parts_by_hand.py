@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from audit.setting_types import Limit
-from audit.standards.basics import basics_at, marks_of
+from audit.standards.basics import basics_at, marks_of, settled
 from audit.standards.evaluation import Findings, persisting
 from audit.standards.falls import falls_of
 from audit.standards.figo_2015 import _Pass as Figo
@@ -382,3 +382,9 @@ def test_only_uncertain_falls_are_taken_as_another_kind() -> None:
     assert found.taken_as(False).kind == ("variable", "late", "variable", "variable")
     assert found.taken_as(True).kind == ("late", "late", "variable", "late")
     assert found.taken_as(True).gradual.tolist() == [True, True, False, True]
+
+
+def test_a_minute_of_variability_is_the_median_of_those_around_it() -> None:
+    # five minutes are our choice: FIGO 2015 speaks of the average of one-minute segments
+    found = settled(np.array([1.0, 2.0, 9.0, 4.0, 5.0, NAN, 7.0]), 5)
+    np.testing.assert_array_equal(found, [2.0, 3.0, 4.0, 4.5, 6.0, NAN, 6.0])

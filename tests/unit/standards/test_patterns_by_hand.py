@@ -3,11 +3,14 @@
 What recurs is that of NICHD 2008; how long a pattern goes on, and what a shoulder is, are our own choices.
 """
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from audit.setting_types import Limit
 from audit.standards.falls import falls_of
+from audit.standards.figo_2015 import tachysystole
 from audit.standards.patterns import Recurrence, accompanied_by, recurrence
 from audit.standards.seen import Seen
 from audit.standards.shoulders import shouldering_lost
@@ -130,3 +133,23 @@ def test_a_fall_whose_sides_were_not_seen_has_lost_nothing() -> None:
     made = edited(made, {"fhr_1hz": rate})
     every = np.ones(3, dtype=bool)
     assert not shouldering_lost(made, falls_of(made), every, np.full(3, 1.0), Limit(">=", 5.0)).any()
+
+
+@pytest.mark.parametrize(
+    ("latest_first", "averaged", "met"),
+    [
+        ([6, 6, 0], 4.0, True),
+        ([0, 6, 6], 4.0, True),
+        ([6, 0, 6], 4.0, False),
+        ([5, 5, 5], 5.0, False),
+        ([5, 6, 5], 5.3, True),
+    ],
+)
+def test_tachysystole_is_of_two_successive_periods_or_of_half_an_hour(latest_first, averaged, met) -> None:
+    # FIGO 2015, from memory: more than 5 in 10 minutes, in two successive periods or averaged over 30 minutes
+    basics = replace(
+        Seen(reading(30)).basics(np.array([1800.0]), 0.0, table("figo-2015")),
+        contractions_in_10_min=np.array([latest_first], dtype=float),
+        contractions_per_10_min=np.array([averaged]),
+    )
+    assert tachysystole(basics, Limit(">", 5.0)).tolist() == [met]
