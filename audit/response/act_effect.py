@@ -61,7 +61,7 @@ def changes(labour: LabourMinutes) -> FloatArray:
     for values in (seen, labour.rank >= 1, labour.area_bpm_s, felt, np.where(felt, labour.contractions, 0.0)):
         total = np.concatenate([[0.0], np.cumsum(values, dtype=np.float64)])
         place = np.arange(size)
-        before.append(total[place] - total[np.maximum(place - SPAN_MIN, 0)])
+        before.append(total[place] - total[place - SPAN_MIN])
         after.append(total[np.minimum(place + 1 + SPAN_MIN, size)] - total[place + 1])
     sides = []
     with np.errstate(divide="ignore", invalid="ignore"):

@@ -47,7 +47,7 @@ def episodes(series: TriggerSeries, *, settings: ResponseSettings) -> list[Episo
         raise ValueError("the arrays of a trigger series must have one length")
     if np.any(np.diff(at_s) <= 0):
         raise ValueError("the times of a trigger series must increase")
-    if not np.any(met & ~unseen):
+    if not met.any():
         return []
     step_minutes = _steps_minutes(at_s)
     from_s, until_s = _findings(series, at_s)

@@ -60,6 +60,8 @@ EQUIVALENT = {
         "highest = (pattern.accompanied + number) / np.maximum(pattern.contractions + number, 1.0)",
         "1.0 -> 2.0",
     ): "asked where a share is given, so with four contractions and more; without any it only keeps 0 from dividing 0",
+    ("audit.response.episodes", "first = last = -1", "1 -> 2"): "any place below 0 says that no run goes on",
+    ("audit.response.episodes", "first, clear = -1, 0.0", "1 -> 2"): "any place below 0 says that no run goes on",
     (
         "audit.standards.seen",
         "state = np.where(np.isfinite(values), limit.met(values), -1).astype(np.int64)",

@@ -15,10 +15,10 @@ def labour(name, ranks, area=0.0, contractions=0.4):
 
 
 def test_after_less_before_and_the_minute_itself_on_neither_side():
-    one = labour("a", [1] * 30 + [2] + [0] * 15 + [1] * 15)
-    one.area_bpm_s[:30] = 10.0
-    one.contractions[31:] = 0.3
-    assert changes(one)[30] == pytest.approx([0.5 - 1.0, -300.0, 3.0 - 4.0])
+    one = labour("a", [2] * 10 + [1] * 30 + [2] + [0] * 15 + [1] * 15)
+    one.area_bpm_s[:40] = [90.0] * 10 + [10.0] * 30
+    one.contractions[41:] = 0.3
+    assert changes(one)[40] == pytest.approx([0.5 - 1.0, -300.0, 3.0 - 4.0])
 
 
 def test_too_little_seen_or_too_near_the_ends_is_not_judged():

@@ -29,6 +29,7 @@ def test_increases_in_a_concern_and_the_wait_until_it_was_reduced():
     found = oxytocin_use(own, [(1 * H, 2 * H)], [], end_s=4 * H)
     assert (found.hours, found.increases_in_concern) == (3.5, 1)
     assert found.waits == (OxytocinWait("concern", 1 * H, 25.0, True),)
+    assert oxytocin_use(own, [(1 * H, 2 * H), (2.5 * H, 2.6 * H)], [], end_s=4 * H).increases_in_concern == 1
 
 
 def test_a_wait_without_a_reduction_ends_with_the_concern_or_with_birth():
