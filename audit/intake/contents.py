@@ -240,7 +240,7 @@ def _mapped(
 
 def _inside(container: str, data: bytes) -> str:
     return {"parquet": "a Parquet file", "gzip": "another gzip file", "wfdb": "a WFDB header"}.get(
-        container, recognise.foreign_format(data[:64]) or "binary data"
+        container, (recognise.foreign_format(data[:64]) or "binary data").split("; ")[0]
     )
 
 

@@ -44,7 +44,8 @@ def write(out: Out, folder: Path, kind: str, *, style: HouseStyle = OURS) -> lis
     for file, (name, table) in zip(names, tables.items(), strict=True) if kind != "xlsx" else ():
         if kind == "csv":
             text = csv_text(table.column_names, rows[name], decimal=style.decimal)
-            file.write_text(text, encoding="utf-8", newline="")
+            # with a byte order mark where it matters, so that spreadsheets read accents right
+            file.write_text(text, encoding="utf-8" if text.isascii() else "utf-8-sig", newline="")
         else:
             pq.write_table(table, file, compression="zstd")
     for file in names:

@@ -22,7 +22,7 @@ _MAGIC: tuple[tuple[bytes, str], ...] = (
     (b"\xfd7zXZ", "compressed with xz; unpack it, or compress with gzip"),
     (b"\x28\xb5\x2f\xfd", "compressed with zstandard; unpack it, or compress with gzip"),
     (b"7z\xbc\xaf", "a 7z archive; unpack it first"),
-    (b"0       ", "what begins as an EDF recording and is none, or packed; unpack it, or export it again"),
+    (b"0       ", "an EDF recording that is packed or damaged; unpack it, or export it again"),
 )
 _DUCKDB = b"DUCK"
 _CONTROL = bytes([*range(9), *range(14, 32)])
@@ -49,7 +49,7 @@ def foreign_format(head: bytes) -> str | None:
     if head.lstrip()[:5].lower() in (b"<?xml", b"<html", b"<!doc"):
         return "an XML or HTML document; export the table as CSV (UTF-8, comma)"
     if head.lstrip()[:1] in (b"{", b"["):
-        return "a JSON document that is no FHIR resource, or packed; unpack it, or export the table as CSV or Parquet"
+        return "a JSON document that is packed or no FHIR resource; unpack it, or export the table as CSV or Parquet"
     return next((sentence for magic, sentence in _MAGIC if head.startswith(magic)), None)
 
 
