@@ -1,5 +1,7 @@
 """Cached answers about what staff recorded, oxytocin and the unit's own counts; see `dashboards/data.py`."""
 
+from dataclasses import replace
+
 import streamlit as st
 
 from audit.people.permissions import Deed
@@ -79,8 +81,9 @@ def bedside(period: str) -> Record:
 
 @st.cache_data(max_entries=24, show_spinner=False)
 def _bedside(found: Source, period: str | None, settings_sha256: str) -> Record:
-    with published.open_for_question(found) as con:
-        return recorded_at_the_time.document(con, period=period, least=data.settings().pack.min_cell)
+    with published.open_for_question(replace(found, unit=None)) as con:
+        least = data.settings().pack.min_cell
+        return recorded_at_the_time.document(con, period=period, least=least, unit=found.unit)
 
 
 def oxytocin(period: str, standard: str) -> list[Record]:

@@ -4,7 +4,7 @@ Roles only, never a person; what could point at one is hidden.
 """
 
 from collections import Counter
-from collections.abc import Callable, Collection, Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from statistics import median
 from typing import Any
 
@@ -29,102 +29,114 @@ SOURCE = (
 )
 
 
-def document(con: database.Connection, *, period: str | None, least: int) -> Record:
+def document(con: database.Connection, *, period: str | None, least: int, unit: str | None = None) -> Record:
     """The hourly audit and the comparison of categories, of a month of birth.
 
     Parameters
     ----------
     period : YYYY-MM; None = all. least : counts from 1 to `least - 1` of labours or assessments are hidden.
+    unit : the one asked for, of a connection that sees all of them, as all less the others would tell it; None = all.
 
     Returns
     -------
     document : `assessments`, `standards` (that staff applied),
         `hours` (`hourly`), `calling` (`calling`); empty lists where nothing was recorded.
     """
-    # of every month: what one may tell rests on the others and on all months together
+    # of every month and unit: what one may tell rests on the others and on all of them together
     noted = records(con, "bedside/categories", {"period": None})
     labours = records(con, "bedside/hours", {"period": None})
-    of_period = [row for row in noted if within(row["period"], period)]
+    of_period = [row for row in noted if within(row["period"], period) and unit in (None, row["unit"])]
     return {
         "period": period,
         "assessments": len(of_period),
         "standards": sorted({row["standard"] for row in of_period}),
-        "hours": hourly(labours, period=period, least=least) if of_period else [],
-        "calling": calling(noted, period=period, least=least),
+        "hours": hourly(labours, period=period, least=least, unit=unit) if of_period else [],
+        "calling": calling(noted, period=period, least=least, unit=unit),
     }
 
 
-def hourly(labours: Sequence[Record], *, period: str | None = None, least: int) -> list[Record]:
+def hourly(
+    labours: Sequence[Record], *, period: str | None = None, least: int, unit: str | None = None
+) -> list[Record]:
     """Share of labour hours with an assessment, in all and by shift.
 
     Parameters
     ----------
-    labours : records of `bedside/hours` of every month. period, least : as in `document`.
+    labours : records of `bedside/hours` of every month and unit. period, least, unit : as in `document`.
 
     Returns
     -------
     rows : group, labours (with at least one assessment), without (labours with none: not in any share, as their export
         may lack them), hours, assessed, second_person, and for both share, low, high (0 to 1, 95 %; hours of one labour
         are one cluster); longest_gap_min (of the group's labours), gap_over_hour (labours with a gap over an hour). A
-        group of few labours says `hidden` and nothing else, and so does what would tell it: another shift, or month.
+        group of few labours says `hidden` and nothing else, and so does what would tell it: another shift, month or
+        unit.
     """
-    chosen = [row for row in labours if within(row["period"], period)]
+    chosen = [row for row in labours if within(row["period"], period) and unit in (None, row.get("unit"))]
     shifts = sorted({_name(row["shift"]) for row in chosen}, key=lambda name: (name == NOT_GIVEN, name))
     groups = [ALL, *shifts] if len(shifts) > 1 else [ALL]
-    hidden = _hidden_shifts(labours, period, least)
+    hidden = _hidden_shifts(labours, period, unit, least)
     return [
         _hourly_row(name, [row for row in chosen if name in (ALL, _name(row["shift"]))], name in hidden)
         for name in groups
     ]
 
 
-def _hidden_shifts(labours: Sequence[Record], period: str | None, least: int) -> set[str]:
+def _hidden_shifts(labours: Sequence[Record], period: str | None, unit: str | None, least: int) -> set[str]:
     """Shifts of what was asked for whose labours are hidden, `ALL` among them."""
-    rows, asked = _views(labours, period)
-    counts: Counter[tuple[str | None, str]] = Counter()
+    rows, asked = _asked(labours, period, unit)
+    of_units = _have_units(rows)
+    counts: Counter[tuple[_View, str]] = Counter()
     for row in rows:
         if row["times_s"]:
-            for view in (None, _month(row)):
+            for view in _views(row, of_units):
                 counts.update(((view, ALL), (view, _name(row["shift"]))))
+    names = {name for _, name in counts}
     sums = [
-        *_added_up(counts, {view for view, _ in counts}, lambda view, name: (view, name), {n for _, n in counts}, ALL),
-        *_added_up(counts, {name for _, name in counts}, lambda name, view: (view, name), {v for v, _ in counts}, None),
+        {(view, name): -1 if name == ALL else 1 for name in names if (view, name) in counts}
+        for view in {view for view, _ in counts}
     ]
+    sums += [one for name in names for one in _over_views(counts, {view for view, _ in counts}, (name,))]
     small = [key for key, count in counts.items() if is_small(count, least)]
-    return {
-        name
-        for view, name in hide_with_sums(counts, sums, hidden=small, least=least, last=_all(counts))
-        if view == asked
-    }
+    gone = hide_with_sums(counts, sums, hidden=small, least=least, last=_all(counts))
+    return {name for view, name in gone if view == asked}
 
 
-def _views(rows: Sequence[Record], period: str | None) -> tuple[Sequence[Record], str | None]:
-    """Rows of all tables that stand beside each other, and which is asked for: a month, or all together (None)."""
+# tables that stand beside each other: of a unit and a month, None: of all
+_View = tuple[str | None, str | None]
+
+
+def _asked(rows: Sequence[Record], period: str | None, unit: str | None) -> tuple[Sequence[Record], _View]:
+    """Rows of all tables that stand beside each other, and which is asked for."""
     if is_span(period):
-        return [row for row in rows if within(row["period"], period)], None
-    return rows, period
+        return [row for row in rows if within(row["period"], period)], (unit, None)
+    return rows, (unit, period)
+
+
+def _have_units(rows: Sequence[Record]) -> bool:
+    return any(row.get("unit") is not None for row in rows)
+
+
+def _views(row: Record, of_units: bool) -> list[_View]:
+    """The tables that a row is counted in."""
+    month, unit = str(row["period"] or NO_MONTH), _name(row.get("unit"))
+    own: list[_View] = [(None, None), (None, month)]
+    return [*own, (unit, None), (unit, month)] if of_units else own
 
 
 def _all(counts: Mapping[Any, int]) -> set[Any]:
-    """Those of all months together: they are what most is asked of."""
-    return {key for key in counts if key[0] is None}
+    """Those of all units and months together: they are what most is asked of."""
+    return {key for key in counts if key[0] == (None, None)}
 
 
-def _month(row: Record) -> str:
-    return str(row["period"] or NO_MONTH)
-
-
-def _added_up(
-    counts: Mapping[Any, int],
-    lines: Collection[Any],
-    key: Callable[[Any, Any], Any],
-    members: Collection[Any],
-    total: Any,
-) -> list[dict[Any, int]]:
-    """Of each line the sum that its members make: they less the total are nothing."""
-    return [
-        {key(line, name): -1 if name == total else 1 for name in members if key(line, name) in counts} for line in lines
-    ]
+def _over_views(counts: Mapping[Any, int], views: Collection[_View], line: tuple[Any, ...]) -> list[dict[Any, int]]:
+    """The sums over months of a unit, and over units of a month, of one line of the tables."""
+    sums = []
+    for way in (0, 1):
+        for fixed in {view[way] for view in views}:
+            own = [view for view in views if view[way] == fixed and (view, *line) in counts]
+            sums.append({(view, *line): -1 if view[1 - way] is None else 1 for view in own})
+    return [one for one in sums if len(one) > 1]
 
 
 def _hourly_row(name: str, labours: Sequence[Record], hidden: bool) -> Record:
@@ -153,12 +165,12 @@ def _share(field: str, counts: Sequence[int], audits: Sequence[HourlyAudit]) -> 
     }  # fmt: skip
 
 
-def calling(noted: Sequence[Record], *, period: str | None = None, least: int) -> list[Record]:
+def calling(noted: Sequence[Record], *, period: str | None = None, least: int, unit: str | None = None) -> list[Record]:
     """How often a role's category was milder or worse than the computed one, and than that of blind reads.
 
     Parameters
     ----------
-    noted : records of `bedside/categories` of every month. period, least : as in `document`.
+    noted : records of `bedside/categories` of every month and unit. period, least, unit : as in `document`.
 
     Returns
     -------
@@ -166,14 +178,14 @@ def calling(noted: Sequence[Record], *, period: str | None = None, least: int) -
         (milder than it), alike, over (worse), share_under, low_under, high_under and the same of over (0 to 1, 95 %;
         assessments of one labour are one cluster). A role with too few labours says `hidden` and nothing else; of the
         three counts a small one is hidden with its share, and so is what would tell it: the next smallest, another
-        role's, and another month's, since months add up to all of them.
+        role's, and another month's or unit's, since these add up to all of them.
 
     Notes
     -----
     Blind reads: the median category of first reads of the window around it; where it lies between two, none. A bedside
     category is of the moment, a read of its whole window: the two can differ without anybody being wrong.
     """
-    rows, asked = _views(noted, period)
+    rows, asked = _asked(noted, period, unit)
     found = []
     for (standard, against), compared in sorted(_compared(rows).items()):
         whole, cells = _hidden_of_roles(compared, least)
@@ -184,16 +196,17 @@ def calling(noted: Sequence[Record], *, period: str | None = None, least: int) -
     return sorted(found, key=lambda row: (row["standard"], row["assessor"], row["against"]))
 
 
-_Compared = dict[tuple[str | None, str], list[tuple[str, int]]]  # by month (None: all) and role: case, steps worse
+_Compared = dict[tuple[_View, str], list[tuple[str, int]]]  # by view and role: case, steps worse
 
 
 def _compared(noted: Sequence[Record]) -> dict[tuple[str, str], _Compared]:
     found: dict[tuple[str, str], _Compared] = {}
+    of_units = _have_units(noted)
     for row in noted:
         for against in (COMPUTED, BLIND_READS):
             if (steps := steps_worse(row, against)) is not None:
                 of = found.setdefault((row["standard"], against), {})
-                for view in (None, _month(row)):
+                for view in _views(row, of_units):
                     of.setdefault((view, row["assessor"]), []).append((row["case_id"], steps))
     return found
 
@@ -204,23 +217,22 @@ def roles_told(noted: Sequence[Record], standard: str, least: int) -> dict[str, 
     whole = _hidden_whole(compared, least)
     found: dict[str, list[int]] = {}
     for (view, role), pairs in compared.items():
-        if view is not None and (view, role) not in whole:
-            found.setdefault(view, []).extend(steps for _, steps in pairs)
+        unit, month = view
+        if unit is None and month is not None and (view, role) not in whole:
+            found.setdefault(month, []).extend(steps for _, steps in pairs)
     return found
 
 
-def _hidden_whole(compared: _Compared, least: int) -> set[tuple[str | None, str]]:
+def _hidden_whole(compared: _Compared, least: int) -> set[tuple[_View, str]]:
     """Months and roles of so few labours, or that would tell of one by the sum of the months."""
     labours = {key: len({case_id for case_id, _ in pairs}) for key, pairs in compared.items()}
     small = [key for key, count in labours.items() if is_small(count, least)]
     views, roles = {view for view, _ in compared}, {role for _, role in compared}
-    months = _added_up(labours, roles, lambda role, view: (view, role), views, None)
-    return hide_with_sums(labours, months, hidden=small, least=least, last=_all(labours))
+    sums = [one for role in roles for one in _over_views(labours, views, (role,))]
+    return hide_with_sums(labours, sums, hidden=small, least=least, last=_all(labours))
 
 
-def _hidden_of_roles(
-    compared: _Compared, least: int
-) -> tuple[set[tuple[str | None, str]], set[tuple[str | None, str, str]]]:
+def _hidden_of_roles(compared: _Compared, least: int) -> tuple[set[tuple[_View, str]], set[tuple[_View, str, str]]]:
     """Months and roles that are hidden whole, and single counts that are.
 
     The months' charts tell totals over the roles that are not hidden whole; where one role alone called so, that total
@@ -230,9 +242,7 @@ def _hidden_of_roles(
     whole = _hidden_whole(compared, least)
     counts = {(*key, name): count for key, pairs in compared.items() for name, count in _counts(pairs).items()}
     sums = [{(*key, name): 1 if name in KINDS else -1 for name in _COUNTS} for key in compared]
-    sums += _added_up(
-        counts, [(role, name) for role in roles for name in _COUNTS], lambda line, view: (view, *line), views, None
-    )
+    sums += [one for role in roles for name in _COUNTS for one in _over_views(counts, views, (role, name))]
     gone = [key for key, count in counts.items() if key[:2] in whole or is_small(count, least)]
     return whole, hide_with_sums(counts, sums, hidden=gone, least=least, last=_all(counts))
 

@@ -5,6 +5,7 @@
 -- column: case_id varchar
 -- column: fetus varchar
 -- column: period varchar, NULL = not given
+-- column: unit varchar, NULL = the only one, or not given
 -- column: at_s double
 -- column: standard varchar
 -- column: category varchar, as staff wrote it down
@@ -12,7 +13,7 @@
 -- column: computed varchar, category of the last minute before it, at most 2 min; NULL = none
 -- column: read varchar[], categories that blind first reads gave the window it lies in; empty = none
 with asked as (
-    select a.*, c.period
+    select a.*, c.period, c.unit
     from assessments as a
     inner join cases as c on c.case_id = a.case_id
     where in_month(c.period, $period)
@@ -40,7 +41,7 @@ judged as (
     group by all
 )
 select
-    a.case_id, a.fetus, a.period, a.at_s, a.standard, a.category, a.assessor, j.computed, coalesce(b.read, []) as read
+    a.case_id, a.fetus, a.period, a.unit, a.at_s, a.standard, a.category, a.assessor, j.computed, coalesce(b.read, []) as read
 from asked as a
 left join judged as j
     on

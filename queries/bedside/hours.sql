@@ -5,6 +5,7 @@
 -- column: case_id varchar
 -- column: period varchar, NULL = not given
 -- column: shift varchar, NULL = not given
+-- column: unit varchar, NULL = the only one, or not given
 -- column: start_s double, first sample of any fetus
 -- column: end_s double, last sample, or birth where that came first
 -- column: times_s double[], of the assessments, in order
@@ -21,7 +22,7 @@ noted as (
     group by case_id
 )
 select
-    m.case_id, l.period, l.shift, m.start_s, least(m.end_s, coalesce(l.birth_s, m.end_s)) as end_s,
+    m.case_id, l.period, l.shift, l.unit, m.start_s, least(m.end_s, coalesce(l.birth_s, m.end_s)) as end_s,
     coalesce(n.times_s, []) as times_s, coalesce(n.roles, []) as roles
 from monitored as m
 inner join labours as l on l.case_id = m.case_id

@@ -155,6 +155,29 @@ def test_what_was_decided_before_or_cannot_be_assessed_is_in_no_part(unit):
     assert wait_parts.waits_in_parts(unit.con, SETTINGS.response) == []
 
 
+def test_all_units_less_another_one_tell_no_small_count(unit):
+    """By hand: 8 milder in all less 6 of U1 would be the 2 of U2, and 9 labours less 6 its 3."""
+    noted = [
+        {"case_id": f"{site}{k}", "unit": site, "period": "2031-03", "standard": STANDARD, "assessor": "midwife",
+         "read": [], "category": "normal" if k < milder else "suspicious", "computed": "suspicious"}
+        for site, labours, milder in (("U1", 16, 6), ("U2", 14, 2)) for k in range(labours)
+    ]  # fmt: skip
+    hours = [
+        {"case_id": f"{site}{k}", "unit": site, "period": "2031-03", "shift": None, "start_s": 0.0, "end_s": 7200.0,
+         "times_s": [600.0], "roles": ["midwife"]}
+        for site, labours in (("U1", 6), ("U2", 3)) for k in range(labours)
+    ]  # fmt: skip
+    milder, labours = {}, {}
+    for site in (None, "U1", "U2"):
+        (row,) = bedside.calling(noted, least=5, unit=site)
+        milder[site] = row["under"]
+        labours[site] = bedside.hourly(hours, least=5, unit=site)[0]["labours"]
+    assert [name for name, count in milder.items() if count != "hidden"] == [None]
+    assert [name for name, count in labours.items() if count != "hidden"] == [None]
+    # units whose counts are not small hide nothing of each other
+    assert bedside.calling([row for row in noted if row["unit"] == "U1"], least=5, unit="U1")[0]["under"] == 6
+
+
 class Compared(str):
     """A case's id that counts how often it is held against another one."""
 
