@@ -125,6 +125,7 @@ class _Reader:
         self._part_of: dict[str, str] = {}
         self._born: dict[str, int] = {}
         self._encounters: dict[str, set[str]] = {}
+        self._medications: dict[str, Any] = {}
         for resource in resources:
             kind = resource["resourceType"]
             names = [name for name in (_tail(resource.get("id")), _tail(resource.get("_url"))) if name]
@@ -132,6 +133,8 @@ class _Reader:
                 self._part_of |= dict.fromkeys(names, _reference(resource["partOf"]))
             if kind == "Patient" and isinstance(resource.get("multipleBirthInteger"), int):
                 self._born |= dict.fromkeys(names, int(resource["multipleBirthInteger"]))
+            if kind == "Medication":
+                self._medications |= dict.fromkeys(names, resource.get("code"))
             encounter = self._encounter(resource)
             if encounter:
                 self._encounters.setdefault(_reference(resource.get("subject")), set()).add(encounter)
@@ -152,7 +155,7 @@ class _Reader:
             return
         names = ("performedDateTime", "performedPeriod") if kind == "Procedure" else ("effectiveDateTime",)
         at = self._time(resource, *names, "effectivePeriod")
-        concept = resource.get("code") if kind == "Procedure" else resource.get("medicationCodeableConcept")
+        concept = resource.get("code") if kind == "Procedure" else self._medication(resource)
         found = [meaning for meaning in meanings_of(concept, self._own) if meaning in CARE_EVENTS]
         if not found:
             self._told["procedures and medications have no code that is known and are not stored"] += 1
@@ -235,6 +238,13 @@ class _Reader:
             if order is not None and 1 <= order <= len(_FETUSES):
                 return _FETUSES[order - 1]
         return "A"
+
+    def _medication(self, resource: Resource) -> Any:
+        """The concept of what was given: its own, of the resource it points to, or of one that it contains."""
+        pointed = _reference(resource.get("medicationReference"))
+        contained = [each for each in _listed(resource.get("contained")) if isinstance(each, dict)]
+        held = {f"#{each.get('id')}": each.get("code") for each in contained}
+        return resource.get("medicationCodeableConcept") or held.get(pointed) or self._medications.get(pointed)
 
     def _encounter(self, resource: Resource) -> str:
         found = _reference(resource.get("encounter")) or _reference(resource.get("context"))

@@ -1,9 +1,11 @@
 """HL7 FHIR R4 resources: written by hand from the published datatypes (FHIR 4.0.1: Bundle, Observation, SampledData,
 Procedure, MedicationAdministration; LOINC and UCUM as in audit/intake/formats/fhir_codes.py)."""
 
+import io
 import json
 
 import numpy as np
+import pyarrow.parquet as pq
 
 from audit.intake.formats.fhir_file import fhir_parts
 from audit.intake.formats.tables import OUTCOME_FIELDS
@@ -197,6 +199,23 @@ def test_what_cannot_be_read_is_refused_and_says_why(offered):
         assert outcome.outcome == "refused", says
         assert says in outcome.message
         assert "quill" not in outcome.message
+
+
+def test_what_was_given_may_stand_in_a_resource_of_its_own():
+    """medication[x] of MedicationAdministration (HL7 FHIR R4): a concept, or a reference, also to what it contains."""
+    given = done("MedicationAdministration", "?", "2031-03-30T01:31:00+01:00")
+    kinds = [
+        {"medicationReference": {"reference": "Medication/m1"}},
+        {"medicationReference": {"reference": "#m2"}, "contained": [{"id": "m2", "code": concept("STOP", "urn:unit")}]},
+        {"medicationReference": {"reference": "Medication/unknown"}},
+    ]
+    medication = {"resourceType": "Medication", "id": "m1", "code": concept("OXY", "urn:unit")}
+    every = [{**{k: v for k, v in given.items() if k != "medicationCodeableConcept"}, **kind} for kind in kinds]
+    options = with_codes(OXY="oxytocin_started", STOP="oxytocin_stopped").import_
+    parts = fhir_parts(json.dumps(bundle(samples("140 141"), *every, medication)).encode(), options)
+    events = pq.read_table(io.BytesIO(parts[-1].data))["event"].to_pylist()
+    assert events == ["oxytocin_started", "oxytocin_stopped"]
+    assert "1 procedures and medications have no code that is known and are not stored" in parts[0].said
 
 
 def test_a_month_that_may_be_another_one_where_the_unit_is_is_told():
