@@ -93,9 +93,21 @@ def oxytocin(period: str, standard: str) -> list[Record]:
 
 @st.cache_data(max_entries=24, show_spinner=False)
 def _oxytocin(found: Source, period: str | None, standard: str, settings_sha256: str) -> list[Record]:
+    used = _on_oxytocin(found, period, standard, settings_sha256)
     with published.open_for_question(found) as con:
-        used = oxytocin_use.labours(con, data.settings(), period=period, standard=standard)
         return oxytocin_use.by_month(used, oxytocin_use.told(con, period=period, standard=standard))
+
+
+def oxytocin_of(case_id: str, period: str | None, standard: str) -> Record | None:
+    """How oxytocin was used in one labour of a month; None where none is recorded."""
+    used = _on_oxytocin(_there(), period or data.NO_MONTH, standard, data.settings().sha256)
+    return next((row for row in used if row["case_id"] == case_id), None)
+
+
+@st.cache_data(max_entries=24, show_spinner=False)
+def _on_oxytocin(found: Source, period: str | None, standard: str, settings_sha256: str) -> list[Record]:
+    with published.open_for_question(found) as con:
+        return oxytocin_use.labours(con, data.settings(), period=period, standard=standard)
 
 
 def chance_told(period: str, standard: str) -> list[Record]:

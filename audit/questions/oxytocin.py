@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 
+from audit.figures import shown
 from audit.measures.clustered import share_of_sums
 from audit.questions.waits import LEVEL, NOT_GIVEN
 from audit.response.oxytocin import OxytocinUse, oxytocin_use, tachysystole_spans
@@ -10,6 +11,7 @@ from audit.settings import Settings
 from audit.store import database
 from audit.store.database import Record, records
 from audit.survival import share_within_target, survival_curve
+from audit.words import hh_mm, number_of
 
 SOURCE = (
     "NICE NG207 and ACOG Practice Bulletin 116 (from memory): less oxytocin for tachysystole or a concerning tracing,"
@@ -48,6 +50,20 @@ def labours(con: database.Connection, settings: Settings, *, period: str | None,
 def _record(use: OxytocinUse) -> Record:
     # `dataclasses.asdict` copies every number of every wait, which for a unit-year took as long as the waits themselves
     return {**vars(use), "waits": [dict(vars(wait)) for wait in use.waits]}
+
+
+def in_words(used: Record) -> str:
+    """One labour's oxytocin in a sentence or two, from its record of `labours`."""
+    raised = used["increases_in_concern"]
+    text = (
+        f"Oxytocin for {shown(used['hours'], 1)} h, {shown(used['hours_in_tachysystole'], 1)} h of it in tachysystole;"
+        f" {'increased ' + number_of(raised, 'time') if raised else 'not increased'} in a concern."
+    )
+    for wait in used["waits"]:
+        which = "the concern" if wait["reason"] == "concern" else "tachysystole"
+        end = "it was reduced or stopped" if wait["reduced"] else "that or labour ended, not reduced"
+        text += f" From {which} at {hh_mm(wait['from_s'])}: {shown(wait['minutes'], 0)} min until {end}."
+    return text
 
 
 def told(con: database.Connection, *, period: str | None, standard: str) -> list[Record]:

@@ -7,7 +7,7 @@ from audit.charts import waits as charts
 from audit.questions import act_effect as act_effect_question
 from audit.questions import bedside, counted, wait_parts
 from audit.questions.case_file import CaseFile
-from audit.questions.oxytocin import SOURCE
+from audit.questions.oxytocin import SOURCE, in_words
 from audit.questions.waits import NOT_GIVEN
 from audit.response.parts import STEPS
 from audit.store.database import Record
@@ -102,7 +102,10 @@ def _recorded(found: Record, period: str) -> None:
 
 
 def parts_of_case(case: CaseFile, standard: str) -> None:
-    """The parts of a case's waits under the chosen standard; nothing without assessments."""
+    """Oxytocin, and the parts of a case's waits under the chosen standard; nothing where neither was recorded."""
+    used = bedside_data.oxytocin_of(case.case_id, case.facts.get("period"), standard)
+    if used is not None:
+        st.write(layout.plain(in_words(used)))
     waits = [row for row in bedside_data.wait_parts_of(case.case_id) if row["fetus"] == case.fetus]
     waits = [row for row in waits if row["standard"] == standard]
     if wait_parts.has_recorded(waits):

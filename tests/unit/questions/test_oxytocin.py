@@ -22,7 +22,13 @@ def test_hours_increases_and_the_wait_until_less_by_month(unit):
     for k, rate in enumerate((6.0, 6.0, 6.0, 4.0, 4.0)):
         unit.insert("epochs", case_id="c3", fetus="A", start_s=600.0 * k, end_s=600.0 * (k + 1),
                     contractions_per_10_min=rate, sinusoidal=False, run_id="x")  # fmt: skip
-    every, march, april = oxytocin.by_month(oxytocin.labours(unit.con, SETTINGS, period=None, standard="figo-2015"))
+    used = oxytocin.labours(unit.con, SETTINGS, period=None, standard="figo-2015")
+    assert [oxytocin.in_words(row).partition("; ")[2] for row in used] == [
+        "increased 1 time in a concern. From the concern at 01:40: 20 min until it was reduced or stopped.",
+        "not increased in a concern. From the concern at 01:40: 60 min until that or labour ended, not reduced.",
+        "not increased in a concern. From tachysystole at 00:00: 40 min until that or labour ended, not reduced.",
+    ]
+    every, march, april = oxytocin.by_month(used)
     assert (every["group"], every["labours"], every["hours"]) == ("all", 3, pytest.approx(2 + 3 + 4))
     assert (march["increases_in_concern"], march["increased_in"]) == (1, 1)
     assert (march["concern_waits"], march["concern_reduced"], march["concern_share"]) == (2, 1, 0.5)
