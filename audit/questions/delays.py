@@ -7,6 +7,7 @@ from audit.response.responses import NOTHING_RECORDED
 from audit.settings import Settings, editions
 from audit.store import database
 from audit.store.database import Record, records
+from audit.words import number_of
 
 STATUSES = ("late", "none_recorded", "not_assessable", "born_first", "resolved", "under_way", "in_time")
 
@@ -90,10 +91,9 @@ def untold_words(con: database.Connection, period: str | None, standard: str | N
     (row,) = records(con, "summaries/untold_waits", {"period": period, "standard": standard})
     if not row["unit_months"]:
         return ""
-    n = row["unit_months"]
     return (
-        f"Of {n} {'month' if n == 1 else 'months'} of merged units no wait is told, since too few labours stood behind"
-        " it or there was none: that does not mean that there was no concern."
+        f"Of {number_of(row['unit_months'], 'month')} of merged units no wait is told, since too few labours stood"
+        " behind it or there was none: that does not mean that there was no concern."
     )
 
 

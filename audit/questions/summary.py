@@ -89,10 +89,11 @@ def document(
             "standard": standard, **seen, "acidosis_ph_below": settings.trends.acidosis_ph_below,
             "period": f"{first}/{last}",
         })  # fmt: skip
-        with_gases = {row["period"] for row in own_months if row["cord_gases"] is not None}
-        judged = {row["period"] for row in own_months if row["with_concern"] is not None}
+        shares = {"concern": ("with_concern", "seen"), "acidosis": ("cord_gases", "newborns")}
         for measure in units.SHARES if standard == standards[0] else ("concern",):
-            among = {"concern": judged, "acidosis": with_gases}.get(measure, told)
+            among = told_together(rows, own_months, *shares[measure], least) if measure in shares else told
+            if told and not among:
+                hidden.append({"period": summary_parts.TOGETHER, "what": f"{standard}: {measure} by case mix"})
             known = [row for row in labours if row["period"] in among and row[measure] is not None]
             more["case_mix"] += summary_parts.by_case_mix(
                 known, measure, standard if measure == "concern" else None, least, hidden
@@ -117,6 +118,18 @@ def document(
         "hours": summary_parts.hours(con, told, least, hidden),
         "hidden": hidden,
     }
+
+
+def told_together(rows: list[Record], own_months: list[Record], part: str, whole: str, least: int) -> set[str]:
+    """The months of which a share may be told in one sum: all, or none.
+
+    Months that hide theirs hide it for being small, so a sum of the others alone would lean to none or to all. Their
+    own sum, which follows from that of all, must not be small either.
+    """
+    told = {row["period"] for row in own_months}
+    hiding = {row["period"] for row in own_months if row[part] is None}
+    sums = [sum(row[name] for row in rows if row["period"] in hiding) for name in (part, whole)]
+    return set() if hiding and hides_share(*sums, least=least) else told
 
 
 def in_words(told: Mapping[str, Any]) -> list[str]:

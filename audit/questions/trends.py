@@ -23,6 +23,7 @@ from audit.questions.birth_times import CAESAREAN, births_decided
 from audit.settings import Settings
 from audit.store import database
 from audit.store.database import Record, records
+from audit.words import number_of
 
 AGREEMENT = "krippendorff_alpha_ordinal"
 FEWEST_DRAWS = 2
@@ -166,7 +167,7 @@ def _measures(
     return [
         _values("births_reviewed", "run", "labours", periods, [row["births"] for row in months],
                 "Labours of the month in the database."),
-        _share("cases_with_concern", periods, months, "with_concern", "seen",
+        _share("cases_with_concern", periods, months, "with_concern", "seen", "units_hiding_concern",
                "Labours with at least one concern episode under the standard, of those seen enough to tell."
                + _hardly_seen(months, settings.trends)),
         {"name": ANSWERED, "chart": "p", "unit": "share", "periods": periods,
@@ -190,17 +191,25 @@ def _measures(
          "denominators": [row["area_tracings"] for row in months],
          "says": "Median over tracings of the deceleration area per seen hour in the last 60 minutes, where enough of"
                  " that hour was seen."},
-        _share("cord_gases_taken", periods, months, "cord_gases", "newborns",
+        _share("cord_gases_taken", periods, months, "cord_gases", "newborns", "units_hiding_cord_gases",
                "Newborns with a pH of the umbilical artery."),
         _between_acidosis(con, settings.trends.acidosis_ph_below),
         _agreement(con, settings, standard, periods),
-        _share("record_complete", periods, months, "complete", "complete_of",
+        _share("record_complete", periods, months, "complete", "complete_of", "units_hiding_complete",
                "Labours with a tracing that was seen enough, an outcome, care events and a time of birth."),
         *bedside_measures.measures(con, settings, standard, periods, db),
     ]  # fmt: skip
 
 
-def _share(name: str, periods: list[str], months: Sequence[Record], part: str, whole: str, says: str) -> dict[str, Any]:
+def _share(
+    name: str, periods: list[str], months: Sequence[Record], part: str, whole: str, hiding: str, says: str
+) -> dict[str, Any]:
+    hidden = [str(row["period"]) for row in months if row[hiding]]
+    if hidden:
+        says += (
+            f" No share in {number_of(len(hidden), 'month')} in which a merged unit hid its own: the small ones are"
+            " hidden, so the others' would lean to none or all."
+        )
     return {
         "name": name,
         "chart": "p",

@@ -15,6 +15,9 @@
 -- column: complete bigint, labours with a tracing seen enough, an outcome, a care record and a time of birth
 -- column: area_median_bpm_s double, median over tracings of the deceleration area per seen hour, last 60 minutes
 -- column: area_tracings bigint, tracings behind that median
+-- column: units_hiding_concern bigint, merged units that hid with_concern: then it, analysed and seen are 0
+-- column: units_hiding_cord_gases bigint, likewise: then it and newborns are 0
+-- column: units_hiding_complete bigint, likewise: then it and complete_of are 0
 with areas as (
     select cases.period, burden.area_per_seen_hour_bpm_s
     from burden
@@ -53,31 +56,53 @@ own as (
         count(*) filter (where seen and list_contains(concern_standards, $standard)) as with_concern,
         sum(cord_gases)::bigint as cord_gases,
         count(*) as complete_of,
-        count(*) filter (where seen and has_outcome and has_care_record and has_birth_time) as complete
+        count(*) filter (where seen and has_outcome and has_care_record and has_birth_time) as complete,
+        0 as units_hiding_concern,
+        0 as units_hiding_cord_gases,
+        0 as units_hiding_complete
     from labours_seen
     where period is not null
     group by period
     union all
-    -- of a share that was hidden neither part is there, so neither counts
     select
-        period, births, coalesce(newborns, 0), coalesce(analysed, 0), coalesce(seen, 0), coalesce(with_concern, 0),
-        coalesce(cord_gases, 0), coalesce(complete_of, 0), coalesce(complete, 0)
+        period, births, newborns, analysed, seen, with_concern, cord_gases, complete_of, complete,
+        (with_concern is null)::int, (cord_gases is null)::int, (complete is null)::int
     from summary_months
     where standard = $standard
+),
+summed as (
+    select
+        period,
+        sum(births) as births,
+        sum(newborns) as newborns,
+        sum(analysed) as analysed,
+        sum(seen) as seen,
+        sum(with_concern) as with_concern,
+        sum(cord_gases) as cord_gases,
+        sum(complete_of) as complete_of,
+        sum(complete) as complete,
+        sum(units_hiding_concern) as units_hiding_concern,
+        sum(units_hiding_cord_gases) as units_hiding_cord_gases,
+        sum(units_hiding_complete) as units_hiding_complete
+    from own
+    group by period
 )
+-- units hide their share because a part of it is small, so a sum of the others would lean to 0 or to all: none is given
 select
     l.period,
-    sum(l.births)::bigint as births,
-    sum(l.newborns)::bigint as newborns,
-    sum(l.analysed)::bigint as analysed,
-    sum(l.seen)::bigint as seen,
-    sum(l.with_concern)::bigint as with_concern,
-    sum(l.cord_gases)::bigint as cord_gases,
-    sum(l.complete_of)::bigint as complete_of,
-    sum(l.complete)::bigint as complete,
-    any_value(a.area_median_bpm_s) as area_median_bpm_s,
-    coalesce(any_value(a.area_tracings), 0) as area_tracings
-from own as l
+    l.births::bigint as births,
+    if(l.units_hiding_cord_gases > 0, 0, l.newborns)::bigint as newborns,
+    if(l.units_hiding_concern > 0, 0, l.analysed)::bigint as analysed,
+    if(l.units_hiding_concern > 0, 0, l.seen)::bigint as seen,
+    if(l.units_hiding_concern > 0, 0, l.with_concern)::bigint as with_concern,
+    if(l.units_hiding_cord_gases > 0, 0, l.cord_gases)::bigint as cord_gases,
+    if(l.units_hiding_complete > 0, 0, l.complete_of)::bigint as complete_of,
+    if(l.units_hiding_complete > 0, 0, l.complete)::bigint as complete,
+    a.area_median_bpm_s,
+    coalesce(a.area_tracings, 0) as area_tracings,
+    l.units_hiding_concern::bigint as units_hiding_concern,
+    l.units_hiding_cord_gases::bigint as units_hiding_cord_gases,
+    l.units_hiding_complete::bigint as units_hiding_complete
+from summed as l
 left join area_of as a on a.period = l.period
-group by l.period
 order by l.period

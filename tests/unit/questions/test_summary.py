@@ -341,6 +341,35 @@ def by_hand(unit, period, areas, minutes, chance):
     }  # fmt: skip
 
 
+def test_a_share_of_a_month_that_one_unit_hides_is_not_that_of_the_others(db, tmp_path):
+    """U1 had no concern in ten labours, U2 in so few of ten that it hides how many: not 0 of 10."""
+    none, few = (by_hand(unit, "2031-03", [100.0], [20.0], (1, 1, [1], [1])) for unit in ("U1", "U2"))
+    none["months"][0]["with_concern"] = 0
+    few["months"][0] |= dict.fromkeys(("analysed", "seen", "with_concern"))
+    merged(db, [written(tmp_path, none), written(tmp_path, few)])
+    with database.open_for_reading(db) as con:
+        found = {m["name"]: m for m in trends.document(con, SETTINGS, standard="figo-2015")["measures"]}
+    assert [(p["value"], p["denominator"]) for p in found["cases_with_concern"]["points"]] == [(None, 0)]
+    assert "No share in 1 month in which a merged unit hid its own" in found["cases_with_concern"]["says"]
+    assert [(p["value"], p["denominator"]) for p in found["cord_gases_taken"]["points"]] == [(1.0, 20)]
+
+
+@pytest.mark.parametrize(
+    ("concerns", "told"),
+    [
+        ((0, 6, 7), {"a", "b", "c"}),  # no month hides
+        ((2, 6, 7), set()),  # the 2 of the month that hides follow from the sum
+        ((2, 3, 7), {"a", "b", "c"}),  # two months hide: together they are 5 of 40
+        ((1, 3, 7), set()),
+    ],
+)
+def test_months_that_hide_a_share_are_in_a_sum_or_none_is(concerns, told):
+    """The threshold rule (Glossary of Statistical Disclosure Control, UNECE/Eurostat, 2005): four are few."""
+    rows = [{"period": p, "with_concern": n, "seen": 20} for p, n in zip("abc", concerns, strict=True)]
+    own = [row | {"with_concern": None if 0 < row["with_concern"] < 5 else row["with_concern"]} for row in rows]
+    assert summary.told_together(rows, own, "with_concern", "seen", 5) == told
+
+
 def test_a_wait_that_nobody_tells_is_not_called_no_concern(db, tmp_path):
     """Three summaries: no labour of ten had a concern; ten had one, their waits are hidden; a whole month is hidden."""
     month = ("2031-03", [100.0], [20.0], (1, 1, [1], [1]))
