@@ -232,7 +232,7 @@ def _belongs_to_a_header(path: Path, headers: dict[Path, set[str]]) -> bool:
     folder = path.parent
     if folder not in headers:
         names: set[str] = set()
-        for header in folder.glob("*.hea"):
+        for header in folder.glob("*.[hH][eE][aA]"):
             try:
                 lines = header.read_text("utf-8", "replace").splitlines()
                 first = {line.split()[0] for line in lines[1:] if line.split() and not line.startswith("#")}

@@ -84,6 +84,12 @@ def test_a_record_that_names_itself_as_its_segment_is_refused_and_not_passed_ove
     assert (file.outcome, "record of several segments inside another" in file.message) == ("refused", True)
 
 
+def test_a_signal_file_belongs_to_a_header_whose_ending_is_in_capitals(tmp_path):
+    (tmp_path / "R1.dat").write_bytes(np.full(8, 14000, "<i2").tobytes())
+    (tmp_path / "R1.HEA").write_text("R1 1 4 8\nR1.dat 16 100/bpm 16 0 14000 46464 0 FHR\n")  # 8 x 14000 modulo 65536
+    assert {file.path.name: file.outcome for file in take(tmp_path, tmp_path).files} == {"R1.HEA": "stored"}
+
+
 def test_expert_readings_before_their_recordings_are_rejected_and_taken_later(tmp_path):
     experts = tmp_path / "experts.csv"
     experts.write_text("rec_id,expert_id,eval_step1,eval_step2,eval_step3,eval_step4\n1,1,1,2,-1,1\n1,1,3,-1,-1,2\n")
