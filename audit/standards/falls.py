@@ -13,6 +13,9 @@ from audit.tracing.types import Deceleration, Reading
 
 NEAR_NADIR_BPM = 5.0  # the return begins where the rate was last this near its lowest; our choice
 GRADUAL_S = 30.0  # NICHD 2008; the packaged `[tracing] gradual_s`
+# A fall to a level under this has not ended for as long as the level lasts. The bound of NICHD 2008, FIGO 1986 and 2015
+# and NG229 alike, and of one list of falls that all of them share: a unit's own limit of one standard cannot move it.
+BRADYCARDIA_BPM = 110.0
 
 Evidence = tuple[FloatArray, FloatArray]  # (n_marks,) onset and end so far of what was found last, s
 
@@ -126,13 +129,12 @@ class Falls:
         return inside
 
 
-def falls_of(reading: Reading, *, bradycardia_below_bpm: float = 110.0, gradual_s: float = GRADUAL_S) -> Falls:
+def falls_of(reading: Reading, *, gradual_s: float = GRADUAL_S) -> Falls:
     """List the falls of a reading.
 
     Parameters
     ----------
     reading : the reading of the whole tracing.
-    bradycardia_below_bpm : bpm. A level change to below it has not come to an end for as long as that level lasts.
     gradual_s : s from onset to nadir from which the reading calls a fall gradual.
 
     Notes
@@ -153,7 +155,7 @@ def falls_of(reading: Reading, *, bradycardia_below_bpm: float = 110.0, gradual_
 
     unknown = [np.nan] * len(changes)
     end_of_change = [min(c.end_s, c.onset_s + BASELINE_CHANGE_S) for c in changes]
-    until = [c.end_s if c.to_bpm < bradycardia_below_bpm else e for c, e in zip(changes, end_of_change, strict=True)]
+    until = [c.end_s if c.to_bpm < BRADYCARDIA_BPM else e for c, e in zip(changes, end_of_change, strict=True)]
     returns = [_return_s(reading, d) for d in decelerations]
     ways_back = [_way_back_s(reading, d, least_s) for d, least_s in zip(decelerations, returns, strict=True)]
     return Falls(
