@@ -136,7 +136,7 @@ def _look(con: database.Connection, settings: Settings, report: CheckReport) -> 
 
 def stored_ranges(settings: Settings) -> dict[str, list[Any]]:
     """What `check/ranges` asks for: the columns that have a lowest and a highest value, and these."""
-    ranges = {name: settings.range_of(name) for name in ("gestation_weeks", *OUTCOME_FIELDS)}
+    ranges = {name: settings.range_of(name) for name in ("gestation_weeks", "parity", "plurality", *OUTCOME_FIELDS)}
     known = [(name, *span) for name, span in ranges.items() if span is not None]
     names, lows, highs = map(list, zip(*known, strict=True))
     return {"names": names, "lows": lows, "highs": highs}

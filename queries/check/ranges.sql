@@ -5,7 +5,7 @@
 -- param: lows double[], of each the lowest that is stored
 -- param: highs double[], and the highest
 -- column: case_id varchar
--- column: fetus varchar, NULL where the table has none
+-- column: fetus varchar, NULL where the table or the case has none
 -- column: problem varchar, what was found and what was expected
 with bounds as (
     select unnest($names) as name, unnest($lows) as low, unnest($highs) as high
@@ -13,9 +13,11 @@ with bounds as (
 found as (
     unpivot (
         select
-            o.case_id,
+            c.case_id,
             o.fetus,
             c.gestation_weeks,
+            c.parity::double as parity,
+            c.plurality::double as plurality,
             o.cord_artery_ph,
             o.cord_vein_ph,
             o.cord_artery_base_deficit_mmol_l,
@@ -27,8 +29,8 @@ found as (
             o.apgar_10::double as apgar_10,
             o.birth_weight_g,
             o.encephalopathy_grade::double as encephalopathy_grade
-        from outcomes as o
-        left join cases as c on c.case_id = o.case_id
+        from cases as c
+        left join outcomes as o on o.case_id = c.case_id
     )
     on columns(* exclude (case_id, fetus))
     into name name value value

@@ -199,5 +199,9 @@ def test_what_the_import_stores_is_no_problem_of_the_check(db, tmp_path):
         assert con.execute(stored).fetchall() == [tuple(lowest), tuple(spans["highs"])]
         assert database.rows(con, "check/ranges", spans).empty
         con.execute("update outcomes set cord_lactate_mmol_l = 35.1 where case_id = 'C1'")
-        [problem] = database.rows(con, "check/ranges", spans)["problem"]
-    assert problem == "cord_lactate_mmol_l: found 35.1, expected 0.0 to 35.0"
+        con.execute("insert into cases (case_id, parity) values ('C9', 21)")  # without an outcome
+        problems = database.rows(con, "check/ranges", spans)["problem"].tolist()
+    assert problems == [
+        "cord_lactate_mmol_l: found 35.1, expected 0.0 to 35.0",
+        "parity: found 21.0, expected 0.0 to 20.0",
+    ]
