@@ -113,7 +113,8 @@ def test_disclosure_moves_reads_one_way():
     assert (found.pairs, found.windows, found.same, found.more_severe, found.less_severe) == (8, 4, 2, 6, 0)
     assert found.p_two_sided == pytest.approx(2 / 2**6)
     nothing = disclosure_shift(hidden, table([(None, None)]), item="category", standard="figo-2015")
-    assert (nothing.pairs, nothing.p_two_sided) == (0, None)
+    counts = (nothing.pairs, nothing.windows, nothing.same, nothing.more_severe, nothing.less_severe)
+    assert (counts, nothing.p_two_sided) == ((0,) * 5, None)
     assert nothing.note
 
 

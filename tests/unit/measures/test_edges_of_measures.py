@@ -180,8 +180,8 @@ def test_a_carbon_dioxide_pressure_only_has_to_be_above_nothing() -> None:
 
 
 def test_a_ratio_is_told_of_any_expected_part_of_a_birth() -> None:
-    assert Standardised(1, 0.5, 0.25).ratio == 2.0
-    assert Standardised(0, 0.0, 0.0).ratio is None
+    assert Standardised(1, 0.5, 1).ratio == 2.0
+    assert Standardised(0, 0.0, 1).ratio is None
 
 
 def test_certain_births_leave_chance_nothing() -> None:

@@ -14,7 +14,7 @@ from audit.standards.figo_2015 import tachysystole
 from audit.standards.patterns import Recurrence, accompanied_by, recurrence
 from audit.standards.seen import Seen
 from audit.standards.shoulders import shouldering_lost
-from tests.reading_builder import contraction, deceleration, edited, reading, table, variable_at
+from tests.reading_builder import contraction, deceleration, edited, minutes_of, reading, table, variable_at
 
 NAN = np.nan
 HALF = Limit(">=", 0.5)  # NICHD 2008: recurrent is with half or more of the contractions
@@ -153,3 +153,26 @@ def test_tachysystole_is_of_two_successive_periods_or_of_half_an_hour(latest_fir
         contractions_per_10_min=np.array([averaged]),
     )
     assert tachysystole(basics, Limit(">", 5.0)).tolist() == [met]
+
+
+def test_ten_minutes_of_reduced_variability_are_suspicious_though_the_last_one_is_not() -> None:
+    # FIGO 2015: under 5 bpm; of the last ten minutes here seven
+    said = minutes_of("figo-2015", reading(60, variability=[12.0] * 30 + [3.0] * 8 + [12.0] * 22)).reasons
+    assert "variability 3 bpm; limit 5 bpm" in said[40]
+    assert not any("limit 5 bpm" in reason for reason in said[45])
+
+
+@pytest.mark.parametrize(
+    ("bpm", "said"),
+    [
+        (99.0, "red: baseline 99 bpm; limit 100 bpm"),
+        (100.0, "amber: baseline 100 bpm; limit 110 bpm"),
+        (161.0, "amber: baseline 161 bpm; limit 160 bpm"),
+        (180.0, "amber: baseline 180 bpm; limit 160 bpm"),
+        (181.0, "red: baseline 181 bpm; limit 180 bpm"),
+    ],
+)
+def test_the_colours_of_a_baseline_in_the_former_text(bpm: float, said: str) -> None:
+    """CG190 (2017): white 110 to 160 bpm, amber 100 to 109 or 161 to 180, red under 100 or over 180."""
+    colours = minutes_of("nice-ng229", reading(60, baseline=bpm), edition="cg190-2017").reasons[-1]
+    assert [reason for reason in colours if "baseline" in reason] == [said]
