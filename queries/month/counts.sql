@@ -8,6 +8,7 @@
 -- column: seen_fraction double, 0 to 1, share of those hours with accepted signal
 -- column: never_read bigint
 -- column: failed bigint
+-- column: merged_labours bigint, of merged summaries, in none of the others
 select
     count(distinct case_id) as labours,
     count(*) filter (where f.tracing <> 'none') as tracings,
@@ -15,7 +16,12 @@ select
     sum(f.seen_fraction * f.duration_s) filter (where f.tracing = 'read')
     / nullif(sum(f.duration_s) filter (where f.tracing = 'read'), 0) as seen_fraction,
     count(*) filter (where f.tracing = 'not analysed') as never_read,
-    count(*) filter (where f.tracing = 'failed') as failed
+    count(*) filter (where f.tracing = 'failed') as failed,
+    (
+        select coalesce(sum(births), 0)::bigint
+        from (select distinct unit, period, births from summary_months)
+        where in_month(period, $period)
+    ) as merged_labours
 from cases
 inner join fetuses as f using (case_id)
 where in_month(cases.period, $period)

@@ -87,9 +87,9 @@ summed as (
     from own
     group by period
 )
--- units hide their share because a part of it is small, so a sum of the others would lean to 0 or to all: none is given
 select
     l.period,
+    -- units hide their share because a part of it is small, so a sum of the others would lean to 0 or to all
     l.births::bigint as births,
     if(l.units_hiding_cord_gases > 0, 0, l.newborns)::bigint as newborns,
     if(l.units_hiding_concern > 0, 0, l.analysed)::bigint as analysed,

@@ -62,7 +62,7 @@ def test_a_month_counts_twins_as_one_labour_and_two_tracings(con):
     assert april["tracing_hours"] == pytest.approx(4 * 1.5)
     assert april["seen_fraction"] == pytest.approx(0.97)
     may, = ask(con, "month/counts", period="2031-05")  # fmt: skip
-    assert (may["labours"], may["failed"], may["tracing_hours"]) == (2, 1, 1.5)
+    assert (may["labours"], may["failed"], may["tracing_hours"], may["merged_labours"]) == (2, 1, 1.5, 0)
     none, = ask(con, "month/counts", period="2031-06")  # fmt: skip
     assert (none["labours"], none["seen_fraction"]) == (0, pytest.approx(float("nan"), nan_ok=True))
 
