@@ -5,6 +5,7 @@ from pathlib import Path
 import click
 
 from audit.store import backup
+from audit.words import counted
 
 
 @click.command(
@@ -31,7 +32,7 @@ def command(ctx: click.Context, file: Path, key_target: Path | None) -> None:
     db: Path = ctx.obj.db
     manifest = backup.back_up(db, file, key_target=key_target)
     size = sum(held["bytes"] for held in manifest["files"].values())
-    click.echo(f"{file}: {len(manifest['files'])} files, {size / 1e6:.1f} MB, read back and found whole.")
+    click.echo(f"{file}: {counted(len(manifest['files']), 'file')}, {size / 1e6:.1f} MB, read back and found whole.")
     key = backup.key_is_needed(db)
     if key_target is not None:
         click.echo(f"{key_target}: the key. Who has both files can say which case is whose: keep them apart.")

@@ -31,11 +31,11 @@ def command(ctx: click.Context, file: Path, replace: bool, key: Path | None) -> 
     click.echo(f"{db}: restored from the backup of {manifest['made_at']}.")
     for kept in aside:
         click.echo(f"Put aside: {kept.name}")
+    published.source(db)  # which brings an older one forward
     try:
         pseudonyms.beside(db, make=False, in_use=backup.pseudonym_in(db))
     except AuditError as missing:
         click.echo(missing)
-    published.source(db)
     problems = verify.problems(db)
     for problem in problems:
         click.echo(problem)

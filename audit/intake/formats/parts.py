@@ -8,6 +8,7 @@ import pyarrow.parquet as pq
 
 from audit.setting_tables.intake import ImportOptions, plain_word
 from audit.vocabulary import CARE_EVENTS
+from audit.words import counted
 
 
 @dataclass(frozen=True)
@@ -40,14 +41,14 @@ def events_part(
     Parameters
     ----------
     events : time in s from the first sample, and what was written there.
-    what : what the format calls them, in the plural.
+    what : what the format calls one.
     """
     words = event_words(options)
     kept = [(at_s, text) for at_s, text in events if plain_word(text) in words]
     left = len(events) - len(kept)
     if not kept:
         return None
-    said = (f"{left} {what} are no care event that is known and are not stored",) if left else ()
+    said = (f"{counted(left, what, are=True)} no care event that is known, and not stored",) if left else ()
     columns = {
         "case_id": [case_id] * len(kept),
         "at_s": [at_s for at_s, _ in kept],

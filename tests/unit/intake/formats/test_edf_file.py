@@ -63,7 +63,7 @@ def test_a_file_of_another_library_gives_the_samples_within_its_resolution(db, t
     assert events == [(30.0, "epidural"), (61.5, "senior_called")]
     said = "\n".join(report.lines())
     assert "1 signal is not stored" in said
-    assert "1 annotations are no care event" in said
+    assert "1 annotation is no care event" in said
     for name in ("Quill", "MRN-558812"):
         assert name not in said
         assert name.encode() not in db.read_bytes()
