@@ -13,7 +13,7 @@ from pathlib import Path
 import numpy as np
 
 from audit.intake.checks.channels import EXTREME_BPM, PILE
-from audit.intake.door.headings import columns_of, event_of, plain_heading
+from audit.intake.door.headings import columns_of, event_of, mark_of_heart_rate, plain_heading
 from audit.intake.door.remarks import FileRefused
 from audit.intake.formats import compressed, csv_file, table_shape
 from audit.intake.formats.conversions import in_grams
@@ -71,7 +71,7 @@ def guess(path: Path, max_mib: int, answers: Mapping[str, str] | None = None) ->
     meant = _meant(header, found)
     _number_habit(text, header_at, meant, delimiter, encoding_of(data), found)
     cells = {k: [row[k].strip() for row in body] for k in range(len(header))}
-    found.kind = _kind(meant)
+    found.kind = _kind(meant, found)
     if not found.kind:
         found.ask("what kind of file this is: no heading says so (a heart rate, an event, a cord pH ...)")
     for k, column in meant.items():
@@ -100,7 +100,8 @@ def _meant(header: Sequence[str], found: Proposal) -> dict[int, str]:
                 found.asked_columns.update(columns)
     # without a heading that is known the first row may hold values, and would be lost as one of headings
     meant = _as_answered(meant, len(header), found) if any(every.values()) else meant
-    unknown = [str(k + 1) for k, columns in every.items() if not columns and k not in meant]
+    meant, asked = _several_fetuses(header, meant, found)
+    unknown = [str(k + 1) for k, columns in every.items() if not columns and k not in meant and k not in asked]
     if unknown:
         found.ask(f"whether columns {', '.join(unknown)} hold something of use: their headings are not known")
     return meant
@@ -122,6 +123,30 @@ def _as_answered(meant: dict[int, str], width: int, found: Proposal) -> dict[int
     return meant
 
 
+def _several_fetuses(
+    header: Sequence[str], meant: dict[int, str], found: Proposal
+) -> tuple[dict[int, str], Sequence[int]]:
+    """Heart rates whose headings differ by a number: of several fetuses where a person says so, or of several sensors.
+
+    The meanings with theirs, and the places that this is about.
+    """
+    marks = {k: mark for k, name in enumerate(header) if (mark := mark_of_heart_rate(name)) is not None}
+    free = [k for k in marks if meant.get(k) in (None, "fhr_bpm")]
+    others = [k for k, column in meant.items() if column == "fhr_bpm" and k not in free]
+    if not 2 <= len(free) <= 4 or len({marks[k] for k in free}) < len(free) or others:
+        return meant, ()
+    places = [k + 1 for k in sorted(free, key=marks.__getitem__)]
+    choices = [Choice("fetuses", "+".join(map(str, places)), "each of a fetus")]
+    choices += [Choice("columns.fhr_bpm", str(place), f"of one fetus: column {place} alone") for place in places]
+    said = found.ask(f"whether the fhr_bpm of columns {', '.join(map(str, places))} are of several fetuses", choices)
+    if said is None:
+        found.asked_columns.add("fhr_bpm")
+    one = int(said) - 1 if said is not None and said.isdecimal() else None
+    kept = {k: column for k, column in meant.items() if column != "fhr_bpm" or k == one}
+    each = {place - 1: f"fhr_bpm.{fetus}" for place, fetus in zip(places, "ABCD", strict=False)}
+    return (kept | each if said == choices[0].value else kept), free
+
+
 def _number_habit(
     text: bytes, header_at: int, meant: dict[int, str], delimiter: str, encoding: str, found: Proposal
 ) -> None:
@@ -130,6 +155,7 @@ def _number_habit(
         start = text.find(b"\n", start) + 1
     width = max(meant, default=-1) + 1
     ours = {k: "t_s" if column == "time" else column for k, column in meant.items()}
+    ours = {k: column.partition(".")[0] for k, column in ours.items()}
     names = [ours[k] if ours.get(k) in NUMBER_COLUMNS else "" for k in range(width)]
     try:
         written = habits_of(text[start:], names, delimiter, encoding)
@@ -140,9 +166,9 @@ def _number_habit(
     found.read_as = written.sentence() or "read with commas, decimal points and UTF-8"
 
 
-def _kind(meant: dict[int, str]) -> str:
-    have = set(meant.values())
-    if "fhr_bpm" in have:
+def _kind(meant: dict[int, str], found: Proposal) -> str:
+    have = {column.partition(".")[0] for column in meant.values()}
+    if "fhr_bpm" in have or ("toco" in have and "fhr_bpm" in found.asked_columns):
         return "tracing"
     if "event" in have:
         return "care_events"
@@ -159,8 +185,8 @@ def _judge(k: int, column: str, header: Sequence[str], cells: list[str], found: 
         unit = unit_of_time(column, given, plain_heading(header[k]), k, found)
     elif column == "period":
         unit = unit_of_period(given, plain_heading(header[k])[0], found)
-    elif column in _UNITS or column == "cord_artery_base_deficit_mmol_l":
-        unit = _unit_of(column, given, plain_heading(header[k]), found)
+    elif (ours := column.partition(".")[0]) in _UNITS or column == "cord_artery_base_deficit_mmol_l":
+        unit = _unit_of(ours, given, plain_heading(header[k]), found)
     else:
         unit = ""
     if unit is None:
@@ -317,7 +343,7 @@ def _words_of(given: list[str], found: Proposal) -> None:
 def _finish(found: Proposal, header: Sequence[str]) -> None:
     needed = [name for name in REQUIRED.get(found.kind, ()) if name != "toco"]
     for name in needed:
-        known = name in found.columns or name in found.asked_columns
+        known = name in found.stored or name in found.asked_columns
         if known and f"columns.{name}" not in found.answers:
             continue
         hint = ", or case_id_from_file where each file is a case" if name == "case_id" else ""

@@ -50,7 +50,7 @@ class Proposal:
     """A mapping as far as it is sure, and what has to be answered by a person."""
 
     kind: str = ""
-    columns: dict[str, str] = field(default_factory=dict)  # ours -> their heading
+    columns: dict[str, str] = field(default_factory=dict)  # ours, or `ours.FETUS` -> their heading
     places: dict[str, int] = field(default_factory=dict)  # ours -> place in the file, from 0
     units: dict[str, str] = field(default_factory=dict)
     words: dict[str, str] = field(default_factory=dict)  # of events
@@ -102,10 +102,15 @@ class Proposal:
         return [each for each in found.values() if each.choices]
 
     @property
+    def stored(self) -> set[str]:
+        """Our columns that are proposed; one that each fetus has a column for stands once."""
+        return {column.partition(".")[0] for column in self.columns}
+
+    @property
     def ready(self) -> bool:
         """Whether what is proposed can be read without an answer: what is not known is only left out."""
         needed = {name for name in REQUIRED.get(self.kind, ("kind",)) if name != "toco"}
-        return needed <= set(self.columns) and bool(self.read_as) and (not self.zone_asked or bool(self.time_zone))
+        return needed <= self.stored and bool(self.read_as) and (not self.zone_asked or bool(self.time_zone))
 
     def toml(self, name: str) -> str:
         """The mapping as it would stand in the unit's settings."""
@@ -120,7 +125,11 @@ class Proposal:
             lines.append(f"samples_per_s = {self.samples_per_s}")
         if self.no_signal:
             lines.append(f"no_signal = [{', '.join(map(_quoted, self.no_signal))}]")
-        parts = {"columns": self.columns, "units": self.units, "words.event": self.words}
+        columns = {column: name for column, name in self.columns.items() if "." not in column}
+        parts = {"columns": columns, "units": self.units, "words.event": self.words}
+        for column, theirs in self.columns.items():
+            ours, of_fetuses, fetus = column.partition(".")
+            parts |= {f"fetus.{fetus}": {ours: theirs}} if of_fetuses else {}
         for part, values in parts.items():
             if values:
                 lines += [f"[import.mapping.{name}.{part}]"]

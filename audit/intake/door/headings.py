@@ -21,6 +21,7 @@ _ARTERY_ALONE = "au a"
 _VEIN = "vein venous ven venos venose veineux veineuse veine venoso venosa vena vene veneus uv nv vo vu nabelvene"
 _PH = "ph phwert"
 _FETAL = "fetal foetal fetale foetale fetalen foetus fetus feto fetaal"
+_FETUS = "fetus foetus feto fotus kind baby twin zwilling jumeau gemelo gemello tweeling"
 _MATERNAL = "maternal materno materna maternel maternelle mutter mutterliche mutterlicher moeder mere madre maternale"
 _HEART_RATE = "hr herzfrequenz frequence frequenz rythme cardiaque frecuencia frec cardiaca frequenza cardiaco battito hartfrequentie heart rate fc pulse puls pouls pulso polso pols"
 
@@ -81,7 +82,7 @@ HEADINGS: tuple[Heading, ...] = (
         ("time timestamp seconds zeit zeitstempel zeitpunkt sekunden uhrzeit temps horodatage secondes heure horaire tiempo marca segundos hora tempo temporale secondi ora orario tijd tijdstempel seconden tijdstip date datetime sec s",),
         "time tiempo tempo temporale event evento gebeurtenis acte registro ereignis",
     ),
-    Heading("fhr_bpm", ("fhr fhf rcf fcf bcf",), "bpm"),
+    Heading("fhr_bpm", ("fhr fhf rcf fcf bcf",), f"bpm {_FETUS}"),
     Heading("fhr_bpm", (_HEART_RATE, _FETAL), "bpm cardiaque cardiaca cardiaco"),
     Heading(
         "toco",
@@ -136,6 +137,15 @@ def plain_heading(typed: str) -> tuple[list[str], str | None]:
 def columns_of(words: list[str]) -> list[str]:
     """Which of our columns a heading may mean; none when a word of it is not known."""
     return list(dict.fromkeys(heading.column for heading in HEADINGS if words and heading.fits(words)))
+
+
+def mark_of_heart_rate(typed: str) -> str | None:
+    """The number or letter that ends a fetal heart rate's heading, as in `FHR 1` and `FHR2`; None for another heading."""
+    words, _ = plain_heading(typed)
+    ends = re.fullmatch(r"([a-z]*?)([1-4a-d])", words[-1]) if words else None
+    if ends and "fhr_bpm" in columns_of([*words[:-1], *([ends[1]] if ends[1] else [])]):
+        return ends[2]
+    return "" if "fhr_bpm" in columns_of(words) else None
 
 
 def event_of(typed: str) -> str | None:

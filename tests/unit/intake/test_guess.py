@@ -157,6 +157,10 @@ ANSWERED = {
         "Case,Time,FHR,Toco\n" + "".join(f"C1,{k},14{k % 9},{k}\n" for k in range(41)), {"units.t_s": "samples at 4"},
         "select case_id, source_rate_hz from tracings", ("C1", 4.0),
     ),
+    "two fetuses in columns": (
+        "Case,Seconds,FHR 1,FHR,Toco\n" + "".join(f"C1,{k / 4},14{k % 9},15{k % 7},{k}\n" for k in range(41)),
+        {"fetuses": "4+3"}, "select string_agg(fetus order by fetus), min(samples) from tracings", ("A,B", 41),
+    ),
     "artery and vein": (
         "Case,Month of birth,UA pH,UV pH\nC1,2031-04,7.30,7.21\n", {"columns.cord_artery_ph": "4"},
         "select cord_artery_ph, cord_vein_ph from outcomes", (7.21, 7.30),
