@@ -271,21 +271,29 @@ def _trends(found: Source, standard: str, settings_sha256: str, entered: tuple[t
         return trend_measures.document(con, settings(), db=database(), standard=standard, out_of_date=known)
 
 
-def actions_taking_effect() -> list[tuple[str, str]]:
-    """Month and words of each action: the month named for its effect, else that in which it was called done."""
+def actions_taking_effect(standard: str) -> list[tuple[str, str]]:
+    """Month and words of each action: the month named for its effect, else that in which it was called done.
+
+    Whether its measure moved is told up to the newest month, under the standard chosen.
+    """
     db = database()
+    newest = max((month for month in months() if month != NO_MONTH), default=None)
+    became = {row["action_id"]: row["verdict"] for row in action_effects(newest, standard)} if newest else {}
     every = [row for row in actions.everything(db) if row["state"] != "dropped"] if db is not None else []
     dated = [(row["from_period"] or (row["closed_period"] if row["state"] == "done" else None), row) for row in every]
-    return sorted((month, said(row)) for month, row in dated if month)
+    return sorted((month, said(row, became.get(row["action_id"]))) for month, row in dated if month)
 
 
-def action_effects(period: str) -> list[Record]:
-    """What became of the measures that actions agreed up to a month should move; nothing where none names one."""
+def action_effects(period: str, standard: str | None = None) -> list[Record]:
+    """What became of the measures that actions agreed up to a month should move; nothing where none names one.
+
+    `standard` : None = as the settings say.
+    """
     db, options = database(), settings().trends
     named = actions.with_measure(db, period) if db is not None else []
     if not named:
         return []
-    measures = trends(options.standard, with_outcome=False)["measures"]
+    measures = trends(standard or options.standard, with_outcome=False)["measures"]
     return effects(measures, named, period, level=options.interval_level)
 
 

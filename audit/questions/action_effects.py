@@ -65,11 +65,14 @@ def effects(
     return rows
 
 
-def said(action: Mapping[str, Any]) -> str:
-    """An action in one line: its number and words, the issue it follows from, the measure it should move."""
+def said(action: Mapping[str, Any], verdict: str | None = None) -> str:
+    """An action in one line: its number and words, the issue it follows from, the measure it should move, and whether
+    that did (`verdict` of `effects`).
+    """
     follows = f", follows from the issue '{action['issue']}'" if action["issue"] else ""
     moves = f", should move {action['measure'].replace('_', ' ')}" if action["measure"] else ""
-    return f"no. {action['action_id']}, {action['action']}{follows}{moves}"
+    did = f": {verdict}" if verdict else ""
+    return f"no. {action['action_id']}, {action['action']}{follows}{moves}{did}"
 
 
 def _verdict(found: Mapping[str, Any], *, rise: bool) -> str:

@@ -62,7 +62,7 @@ def switched_words(found: Mapping[str, Any]) -> str | None:
         f"{'no reason given' if row['reason'] is None else words(row['reason'])} {row['labours']}" for row in rows
     ]
     counts = [row["labours"] for row in rows]
-    many = "labours" if HIDDEN in counts else f"{sum(counts)} labours"
+    many = "labours" if HIDDEN in counts else f"{sum(counts)} labour{'' if sum(counts) == 1 else 's'}"
     return f"Auscultation gave way to continuous monitoring in {many}: {', '.join(reasons)}."
 
 

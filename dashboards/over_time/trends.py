@@ -16,7 +16,7 @@ found = data.trends(standard, with_outcome=with_outcome)
 if found["note"]:
     st.info(found["note"])
     st.stop()
-done = data.actions_taking_effect()
+done = data.actions_taking_effect(standard)
 trends_parts.measures(found, done, standard)
 trends_parts.actions(done)
 trends_parts.periods(found["measures"], level=data.settings().trends.interval_level)

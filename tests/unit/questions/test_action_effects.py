@@ -5,7 +5,7 @@ import pytest
 from audit.charts.control import control_chart
 from audit.people import agenda, family_questions
 from audit.questions import to_do
-from audit.questions.action_effects import MOVABLE, effects, marked
+from audit.questions.action_effects import MOVABLE, effects, marked, said
 from audit.questions.trends import document
 from audit.settings import load_settings
 
@@ -42,6 +42,7 @@ RISEN, SAME = [20, 21, 19, 20, 34, 35, 33, 34], [20, 21, 19, 20, 21, 20, 19, 20]
 def test_an_action_without_effect_comes_back(parts, period, more, expected):
     (row,) = effects([measure(parts)], [action(**more)], period, level=0.95)
     assert (row["verdict"], row["comes_back"]) == expected
+    assert said(row, row["verdict"]).endswith(f"should move {row['measure'].replace('_', ' ')}: {expected[0]}")
 
 
 def test_what_comes_back_is_on_the_list_of_what_waits(db):
