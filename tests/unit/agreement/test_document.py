@@ -160,6 +160,17 @@ def test_not_assessable_is_a_category_without_order():
     assert made["pairs"][0]["windows"] == 10
 
 
+def test_linear_and_quadratic_weights_are_told_by_their_names():
+    """Cohen, Psychol Bull 1968;70:213-20, by hand: three agree, one is two steps apart, of classes 2, 1, 1 and 1, 1, 2.
+
+    Agreement is 3/4 by either; expected 1/2 by linear weights, 19/32 by quadratic ones.
+    """
+    three = ("normal", "suspicious", "pathological")
+    (pair,) = document(grid_of([*((each, each) for each in three), ("normal", "pathological")]))["pairs"]
+    assert pair["weighted_kappa_linear"] == pytest.approx(1 / 2)
+    assert pair["weighted_kappa_quadratic"] == pytest.approx(5 / 13)
+
+
 def test_the_computed_reading_stays_apart_from_the_people():
     keys = {(f"case{i:02d}", "A", 0.0, 1800.0) for i in range(8)}
     with_ours, without = document(MIXED, computed=dict.fromkeys(keys, "normal")), document(MIXED)

@@ -176,3 +176,11 @@ def test_the_colours_of_a_baseline_in_the_former_text(bpm: float, said: str) -> 
     """CG190 (2017): white 110 to 160 bpm, amber 100 to 109 or 161 to 180, red under 100 or over 180."""
     colours = minutes_of("nice-ng229", reading(60, baseline=bpm), edition="cg190-2017").reasons[-1]
     assert [reason for reason in colours if "baseline" in reason] == [said]
+
+
+@pytest.mark.parametrize(("name", "category"), [("nichd-2008", "II"), ("figo-2015", "suspicious")])
+def test_an_unknown_variability_is_no_normal_one(name: str, category: str) -> None:
+    # NICHD 2008: moderate variability is required for category I; FIGO 2015: 5 to 25 bpm for normal
+    found = minutes_of(name, reading(60, variability=[12.0] * 30 + [np.nan] * 30))
+    assert found.categories[-1] == category
+    assert "variability cannot be determined" in found.reasons[-1]
