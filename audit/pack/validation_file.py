@@ -7,6 +7,12 @@ from typing import Any
 
 _SHARES = ("agreement", "estimate", "low", "high", "share")  # 0 to 1, but where they are kappas or differences of two
 _COUNTS = ("windows", "with_outcome", "without", "first", "first_with_outcome", "missed", "panel", "recordings")
+_NOT_ABOVE = (
+    ("low", "high"),
+    ("kappa_linear_low", "kappa_linear_high"),
+    ("first_with_outcome", "first"),
+    ("missed", "with_outcome"),
+)
 _NOT_QUOTED = ("second_reading", "published_auc", "readings", "notes", "card")
 
 
@@ -24,6 +30,9 @@ def read(file: Path) -> dict[str, Any]:
 
 def _check(found: Any, key: str) -> None:
     if isinstance(found, Mapping):
+        for lower, higher in _NOT_ABOVE:
+            if None not in (found.get(lower), found.get(higher)) and found[lower] > found[higher]:
+                raise ValueError(lower)
         for name, value in found.items():
             if name not in _NOT_QUOTED:
                 _check_one(value, name, key)

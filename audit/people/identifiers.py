@@ -56,7 +56,8 @@ _PATTERNS: tuple[tuple[str, str], ...] = (
     ("a place", r"(?i)\b(?:lives (?:in|at|near)|from the village of|home address|post ?code|zip)\b:? ?\w+"),
     ("a name", rf"\b(?:{_TITLES})\.? (?:[A-Z]\. ?)*(?:van |von |de |der |den |la |al-)*[A-ZÀ-Ý][\w'’-]+"),
     ("a name", r"(?i:\b(?:named|called|name is|known as|surname|forename|initials|husband|partner|mother|baby|daughter|son))(?:[:,]? (?:is )?)[A-ZÀ-Ý][\w'’-]+"),
-    ("a name", r"(?<![\w.])(?:[A-ZÀ-Ý]\. ?){1,3}(?:van |von |de |der |den )*[A-ZÀ-Ý][a-zà-ÿ'’-]+|\b[A-ZÀ-Ý][a-zà-ÿ'’-]+,? [A-ZÀ-Ý]\.(?!\w)"),
+    ("a name", r"(?<![\w.])(?:[A-ZÀ-Ý]\. ?){1,3}(?:van |von |de |der |den )*[A-ZÀ-Ý][a-zà-ÿ'’-]+"),
+    ("a name", r"\b[A-ZÀ-Ý][a-zà-ÿ'’-]+,? [A-ZÀ-Ý]\.(?!\w)"),
     ("a name", r"^\s*[A-ZÀ-Ý][\w'’-]+, ?[A-ZÀ-Ý][\w'’-]+|\b[A-ZÀ-Ý]{3,}, ?[A-ZÀ-Ý][\w'’-]+"),
     ("a name", r"\b(?:O['’]|Mc|Mac)[A-Z][a-z]+|\b[a-zà-ÿ]{3,}[._][a-zà-ÿ]{3,}\b(?!\.)"),
 )  # fmt: skip

@@ -18,7 +18,7 @@ class ValidateSettings(Table, frozen=True):
     consensus_readers_min: Positive
     headline_standard: FigoStandard
     fit_signal_seen_fraction: Fraction
-    draws: Positive
+    draws: Annotated[int, Meta(ge=2, le=1_000_000, extra={"unit": "resamples"})]
     seed: Positive
     interval_level: Level
     interval_recordings_min: Positive

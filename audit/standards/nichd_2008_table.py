@@ -94,10 +94,12 @@ _ASCENDING = (
     ("sinusoidal_slowest", "sinusoidal_fastest"),
     ("variable_duration", "prolonged_duration"),
 )
-# before 32 weeks less is enough
+# before 32 weeks less is enough, and what reassures lets wait no shorter
 _NOT_ABOVE = (
     ("preterm_acceleration_height", "acceleration_height"),
     ("preterm_acceleration_duration", "acceleration_duration"),
+    ("prolonged_duration", "trigger_prolonged"),
+    ("clark_without", "clark_with"),
 )
 
 

@@ -8,6 +8,7 @@ from msgspec import Meta
 from audit.setting_types import Bpm, Fraction, Limit, Minutes, Name, Number, SecondsLimit, Table, Unfit, WholeMinutes
 from audit.standards.types import Threshold
 
+_VARIABILITY_OF_MIN = 10  # minutes of which variability is the median
 Month = Annotated[str, Meta(pattern=r"^([0-9]{4}-(0[1-9]|1[0-2]))?$")]
 
 
@@ -86,11 +87,24 @@ class CommonSettings(Table, frozen=True):
     window_rule: Literal["worst", "final"]
     baseline_identified: SecondsLimit
 
+    def __post_init__(self) -> None:
+        """Refuse a class of nothing, and of what can never be known. Raises Unfit."""
+        check_seen(self)
+
 
 class StandardsSettings(Table, frozen=True):
     """The table `[standards]`."""
 
     common: CommonSettings
+
+
+def check_seen(settings: StandardSettings | CommonSettings) -> None:
+    """Refuse a class of a window without length or signal, and one that asks for more minutes than there are."""
+    for name in ("class_window_min", "signal_seen_fraction"):
+        if not getattr(settings, name) > 0:
+            raise Unfit(name, getattr(settings, name), "more than 0")
+    if settings.variability_minimum_min > _VARIABILITY_OF_MIN:
+        raise Unfit("variability_minimum_min", settings.variability_minimum_min, f"at most {_VARIABILITY_OF_MIN}")
 
 
 def check_limits(
@@ -105,6 +119,7 @@ def check_limits(
 
     A tachycardia of '< 160' would call every normal baseline one. Raises Unfit.
     """
+    check_seen(settings)
     for threshold in thresholds:
         found, side = settings.limit(threshold.name), threshold.published[0]
         if found.symbol[0] != side:

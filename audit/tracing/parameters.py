@@ -114,17 +114,23 @@ class TracingSettings(Table, frozen=True):
             ("contraction_shortest_s", "contraction_longest_s"),
             ("event_edge_bpm", "deceleration_depth_bpm"),
             ("gradual_s", "prolonged_s"),
+            ("deceleration_duration_s", "prolonged_s"),
+            ("prolonged_s", "baseline_change_s"),
+            ("contraction_edge_fraction", "contraction_split_fraction"),
             ("fall_uncertain_from_s", "fall_uncertain_to_s"),
         )
         for lower, higher in ascending:
             if not getattr(self, lower) < getattr(self, higher):
                 raise Unfit(lower, getattr(self, lower), f"less than {higher} ({getattr(self, higher):g})")
-        for preterm, term in (
+        for lower, higher in (
             ("acceleration_height_bpm", "term_acceleration_height_bpm"),
             ("acceleration_duration_s", "term_acceleration_duration_s"),
+            ("shallow_depth_bpm", "deceleration_depth_bpm"),
+            ("fall_uncertain_from_s", "gradual_s"),
+            ("gradual_s", "fall_uncertain_to_s"),
         ):
-            if not getattr(self, preterm) <= getattr(self, term):
-                raise Unfit(preterm, getattr(self, preterm), f"at most {term} ({getattr(self, term):g})")
+            if not getattr(self, lower) <= getattr(self, higher):
+                raise Unfit(lower, getattr(self, lower), f"at most {higher} ({getattr(self, higher):g})")
         if not self.baseline_min_seen_s <= self.baseline_window_s:
             raise Unfit("baseline_min_seen_s", self.baseline_min_seen_s, f"at most {self.baseline_window_s:g} s")
 
