@@ -35,6 +35,8 @@ _ACTION_WORDS = {
 }
 DICTIONARY = ("table", "column", "kind", "meaning")
 
+_KEPT_IN = (*EQUITY_FIELDS, "content_sha256")
+
 
 @dataclass(frozen=True)
 class Out:
@@ -63,8 +65,9 @@ def taken_out(
     found: dict[str, pa.Table] = {}
     for name in names:
         table = con.table(name).to_arrow_table()
-        # five bands of one labour together can point at one person: they are compared, never handed out row by row
-        table = table.drop_columns([column for column in EQUITY_FIELDS if column in table.column_names])
+        # five bands of one labour together can point at one person: they are compared, never handed out row by row; nor
+        # is the hash of such a row, from which they could be found by trying each
+        table = table.drop_columns([column for column in _KEPT_IN if column in table.column_names])
         table = table if period is None else table.filter(pc.is_in(table["case_id"], value_set=ids))
         by = [column for column in _ORDER if column in table.column_names]
         found[name] = table.sort_by([(column, "ascending") for column in by])
