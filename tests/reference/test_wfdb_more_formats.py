@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 import wfdb
 
+from audit.intake.door.remarks import FileRefused
 from audit.intake.formats import wfdb_annotations, wfdb_file, wfdb_segments
 from audit.intake.importer import import_paths
 from audit.settings import load_settings
@@ -124,6 +125,26 @@ def test_records_in_segments_of_one_layout_and_of_several_with_a_gap(tmp_path, l
     assert len(found[0]) == (120 if layout else 100)
 
 
+def test_segments_of_several_samples_a_frame_lie_where_their_frames_do(tmp_path):
+    # frames a second 1, heart rate 4 a frame and toco 1; 30 frames, 10 without anything, 20 frames (header(5))
+    values = RNG.integers(1000, 2000, (50, 5))
+    for name, part in (("S_1", values[:30]), ("S_2", values[30:])):
+        (tmp_path / f"{name}.dat").write_bytes(part.astype("<i2").tobytes())
+        (tmp_path / f"{name}.hea").write_text(
+            f"{name} 2 1 {len(part)}\n{name}.dat 16x4 10/bpm 16 0 {part[0, 0]} {part[:, :4].sum() % 65536} 0 FHR\n"
+            f"{name}.dat 16 10/nd 16 0 {part[0, 4]} {part[:, 4].sum() % 65536} 0 UC\n"
+        )
+    (tmp_path / "S9.hea").write_text("S9/3 2 1 60\nS_1 30\n~ 10\nS_2 20\n")
+    _, (fhr, toco) = ours(tmp_path, "S9")
+    gap = np.full(10, np.nan)
+    np.testing.assert_allclose(toco, np.concatenate([values[:30, 4] / 10, gap, values[30:, 4] / 10]))
+    rate = values[:, :4].reshape(-1) / 10
+    np.testing.assert_allclose(fhr, np.concatenate([rate[:120], np.repeat(gap, 4), rate[120:]]))
+    (tmp_path / "S_2.hea").write_text((tmp_path / "S_2.hea").read_text().replace("16x4", "16x2"))
+    with pytest.raises(FileRefused, match="another number of samples a frame"):
+        ours(tmp_path, "S9")
+
+
 def test_a_folder_with_a_record_in_segments_and_annotations_is_one_case_with_its_events(tmp_path):
     folder = tmp_path / "in"
     folder.mkdir()
@@ -158,8 +179,6 @@ def test_a_compressed_file_without_the_extra_says_what_to_install(tmp_path, monk
     wfdb.wrsamp("R1", fs=4, units=["bpm"], sig_name=["FHR"], d_signal=np.full((50, 1), 140), fmt=["516"],
                 adc_gain=[1.0], baseline=[0], write_dir=str(tmp_path))  # fmt: skip
     monkeypatch.setitem(__import__("sys").modules, "soundfile", None)
-    from audit.intake.door.remarks import FileRefused
-
     with pytest.raises(FileRefused, match=r"intrapartum-audit\[flac\]"):
         ours(tmp_path, "R1")
     shutil.rmtree(tmp_path)

@@ -68,7 +68,7 @@ def read_segments(
 ) -> tuple[Header, list[NDArray[np.float64]]]:
     """The record as one: its signals by name over all segments, NaN in gaps and where a segment lacks a signal.
 
-    Raises FileRefused, also for signals of another rate or of several samples a frame.
+    Raises FileRefused, also for segments of another rate and for a signal of another number of samples a frame.
     """
     lines: dict[str, SignalLine] = {}
     found: list[tuple[int, Header, list[NDArray[np.float64]]]] = []
@@ -79,28 +79,31 @@ def read_segments(
             header = read[segment.name][0] if segment.name in read else read_header(header_of(segment.name))
             if header.record != segment.name or abs(header.sample_rate_hz - master.sample_rate_hz) > 1e-9:
                 raise FileRefused("found a segment of another name or rate than its record's", row=segment.row_number)
-            if any(signal.per_frame != 1 for signal in header.signals):
-                raise FileRefused("found several samples a frame in a segment, expected one", row=segment.row_number)
+            for line in header.signals:
+                if lines.setdefault(line.description, line).per_frame != line.per_frame:
+                    why = "found a signal of another number of samples a frame in a segment, expected one throughout"
+                    raise FileRefused(why, row=segment.row_number)
             if segment.name not in read:
                 read[segment.name] = header, read_signals(header, files_of(header))
             signals = read[segment.name][1]
-            if len(signals[0]) != segment.frames:
+            frames = len(signals[0]) // header.signals[0].per_frame
+            if frames != segment.frames:
                 raise FileRefused(
-                    f"found a segment of {len(signals[0]):,} samples, expected {segment.frames:,} as the header says",
+                    f"found a segment of {frames:,} samples, expected {segment.frames:,} as the header says",
                     row=segment.row_number,
                 )
-            for line in header.signals:
-                lines.setdefault(line.description, line)
             found.append((at, header, signals))
         at += segment.frames
-    if not found or at * len(lines) > MOST_VALUES:
+    values_in_all = at * sum(line.per_frame for line in lines.values())
+    if not found or values_in_all > MOST_VALUES:
         raise FileRefused(
-            f"found {at * len(lines):,} samples in the segments, expected at least one and at most {MOST_VALUES:,}"
+            f"found {values_in_all:,} samples in the segments, expected at least one and at most {MOST_VALUES:,}"
         )
-    whole = {name: np.full(at, np.nan) for name in lines}
+    whole = {name: np.full(at * line.per_frame, np.nan) for name, line in lines.items()}
     for start, header, signals in found:
         for line, values in zip(header.signals, signals, strict=True):
-            whole[line.description][start : start + len(values)] = values
+            first = start * line.per_frame
+            whole[line.description][first : first + len(values)] = values
     record = Header(master.record, master.sample_rate_hz, at, tuple(lines.values()), master.comments)
     return replace(record, signals=tuple(lines.values())), list(whole.values())
 
