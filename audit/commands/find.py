@@ -132,4 +132,6 @@ def _print(found: dict[str, Any]) -> None:
         out.print(f"{len(found['others'])} other cases, and why they are not listed:")
         out.print(to_terminal(OTHERS.filled(found["others"])))
     if found["period"] and found["without_month"]:
-        out.print(f"{found['without_month']} cases have no month of birth and are on no month's list.")
+        many = found["without_month"]
+        have = "case has no month of birth and is" if many == 1 else "cases have no month of birth and are"
+        out.print(f"{many} {have} on no month's list.")

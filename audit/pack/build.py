@@ -37,6 +37,7 @@ from audit.tables.agreement import PUBLISHED
 from audit.tables.definition import Table
 from audit.tables.meeting import EFFECT_CAUTION, EFFECTS
 from audit.tables.renderers import to_csv
+from audit.words import number_of
 
 
 @dataclass(frozen=True)
@@ -49,7 +50,7 @@ class Written:
     note: str | None = None  # what must be said of the state that was printed
 
     def __str__(self) -> str:
-        return f"{self.cases} cases, {len(self.files)} files in {self.folder}"
+        return f"{number_of(self.cases, 'case')}, {len(self.files)} files in {self.folder}"
 
 
 def write_pack(

@@ -120,7 +120,8 @@ def _burden_words(case: CaseFile) -> list[str]:
     )
     kinds = ", ".join(f"{found[name]} {name}" for name in ("early", "late", "variable", "prolonged", "unclassified"))
     return [
-        f"Last 60 min: {found['seen_fraction']} % seen, {found['decelerations']} decelerations ({kinds}), deepest"
+        f"Last 60 min: {found['seen_fraction']} % seen, {found['decelerations']}"
+        f" deceleration{'' if found['decelerations'] == '1' else 's'} ({kinds}), deepest"
         f" {found['deepest_bpm']} bpm, longest {found['longest_s']} s, area per seen hour"
         f" {found['area_per_seen_hour_bpm_s']} bpm·s."
     ]

@@ -4,6 +4,7 @@ from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from audit import months
 from audit.figures import shown
 from audit.measures.sampling import Drawn, share_of_all
 from audit.questions.waits import LEVEL
@@ -42,17 +43,17 @@ def of_agreed(clocks: Sequence[Record], agenda: Sequence[Mapping[str, Any]]) -> 
         place[0] for place, rows in draws.items()
         if not any((place[0], row["case_id"]) in verdicts["delayed"] for row in rows)
     }  # fmt: skip
-    months = sorted({period for period, at_random in draws if at_random} - open_ones)
-    if not months:
+    decided = sorted({period for period, at_random in draws if at_random} - open_ones)
+    if not decided:
         return None
-    counted = {place: rows for place, rows in draws.items() if place[0] in months}
+    counted = {place: rows for place, rows in draws.items() if place[0] in decided}
     shares = [_share(name, counted, verdicts[name]) for name in SHARES]
     drawn = [row for (_, at_random), rows in counted.items() if at_random for row in rows]
     certain = sum(len(rows) for (_, at_random), rows in counted.items() if not at_random)
     drawn_from = sum(rows[0]["drawn_from"] for (_, at_random), rows in counted.items() if at_random)
     found = {
         "labours": certain + drawn_from, "certain": certain, "drawn": len(drawn), "drawn_from": drawn_from,
-        "months": months, "shares": [row for row in shares if row is not None],
+        "months": decided, "shares": [row for row in shares if row is not None],
     }  # fmt: skip
     return {**found, "sentence": _sentence(found)}
 
@@ -96,7 +97,8 @@ def _sentence(found: Record) -> str:
     ]
     before = f", beside {found['certain']} taken before for {'its' if found['certain'] == 1 else 'their'} reasons"
     return (
-        f"Weighted back to {number_of(found['labours'], 'labour')} with a tracing that was read"
+        f"Weighted back to {number_of(found['labours'], 'labour')} of {', '.join(map(months.words, found['months']))}"
+        f" with a tracing that was read"
         f" ({number_of(found['drawn'], 'case')} of {found['drawn_from']} drawn at random"
         f"{before * bool(found['certain'])}): {'; '.join(said)}."
     )

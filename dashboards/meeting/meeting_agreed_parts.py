@@ -158,12 +158,13 @@ def _events(case: CaseFile, place: tuple[str, str, str, str], old: Agreed) -> No
                                 format_func=layout.own(str), placeholder="none chosen")  # fmt: skip
         columns = st.columns(4)
         kind = columns[0].selectbox("Or add", [None, *vocabulary.MARK_KINDS], key=f"{_KEY}_kind_{key}",
+                                    placeholder="nothing",
                                     format_func=layout.own(lambda name: words.words(name) if name else "nothing")
                                     )  # fmt: skip
         first_s = _minute(columns[1], "From minute", None, f"mark_from_{key}")
         last_s = _minute(columns[2], "To minute", None, f"mark_to_{key}")
         fall = columns[3].selectbox("Kind of deceleration", [None, *vocabulary.DECELERATION_KINDS],
-                                    key=f"{_KEY}_fall_{key}",
+                                    key=f"{_KEY}_fall_{key}", placeholder="not said",
                                     format_func=layout.own(lambda name: name or "not said"))  # fmt: skip
         reason = st.selectbox("Reason", list(vocabulary.AGREED_REASONS), format_func=layout.own(words.words),
                               key=f"{_KEY}_why_{key}")  # fmt: skip
