@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import asdict
 from typing import Any
 
-from audit.control_charts.before_after import two_periods
+from audit.control_charts.before_after import LEAST_MONTHS, two_periods
 
 Months = tuple[str, str]
 SINGLE_BIRTHS = "one point is one birth: read the chart"
@@ -19,12 +19,13 @@ def months_of(measures: Sequence[Mapping[str, Any]]) -> list[str]:
 
 
 def to_begin_with(measures: Sequence[Mapping[str, Any]]) -> tuple[Months, Months] | None:
-    """Before and since the newest change of practice, else the two halves; None for fewer than two months.
+    """Before and since the newest change of practice, else the two halves; None where there are too few months for any
+    two periods to be compared.
 
     Each period is its first and last month.
     """
     months = months_of(measures)
-    if len(months) < 2:
+    if len(months) < 2 * LEAST_MONTHS:
         return None
     changes = {phase["from"] for measure in measures for phase in measure["phases"][1:]} & set(months[1:])
     at = months.index(max(changes)) if changes else len(months) // 2

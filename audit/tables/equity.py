@@ -40,7 +40,8 @@ def hidden_words(least: int) -> str:
     """What is hidden, in a sentence."""
     return (
         f"Figures that rest on fewer than {least} are hidden, and those from which they could be worked out. Do not lay"
-        " two such tables of overlapping months beside each other: their difference tells small counts."
+        " two such tables of overlapping months, or of one unit and of all, beside each other: their difference tells"
+        " small counts."
     )
 
 

@@ -50,7 +50,8 @@ def test_the_newest_change_of_practice_divides_the_months_to_begin_with():
     changed = measure([(1, 2)] * 9, phases=("2031-04", "2031-07"))
     assert periods_compared.to_begin_with([changed]) == (("2031-01", "2031-06"), ("2031-07", "2031-09"))
     assert periods_compared.to_begin_with([measure([(1, 2)] * 9)]) == (("2031-01", "2031-04"), ("2031-05", "2031-09"))
-    assert periods_compared.to_begin_with([measure([(1, 2)])]) is None
+    # each period needs three months
+    assert periods_compared.to_begin_with([measure([(1, 2)] * 5)]) is None
 
 
 def test_every_measure_stands_under_one_question_and_an_unknown_one_is_not_lost():
