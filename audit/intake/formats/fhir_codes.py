@@ -24,7 +24,7 @@ _SHIPPED = {
 }
 # an archived guide gives it for 5 min; what it stands for cannot be told, so it is left out with a word
 DOUBTFUL = f"{LOINC}|9273-4"
-_RATE = ("", "/min", "{beats}/min", "bpm", "1/min", "{h.b.}/min")
+_RATE = ("", "/min", "{beats}/min", "bpm", "1/min", "{h.b.}/min", "beats/min", "beats/minute")
 # by the end of the column's name: unit -> factor
 _UNITS: tuple[tuple[tuple[str, ...], Mapping[str, float]], ...] = (
     (("fhr_bpm", "mhr_bpm"), dict.fromkeys(_RATE, 1.0)),

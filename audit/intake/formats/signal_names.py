@@ -12,7 +12,7 @@ _MHR = re.compile(r"(?:mhr|maternal[ _]?(?:hr|heart[ _]?rate))", re.IGNORECASE)
 _TOCO = re.compile(r"(?:uc|ua|toco|uterine[ _]?(?:activity|contractions?|pressure)|iup)", re.IGNORECASE)
 _FETUS = {"": "A", "1": "A", "2": "B", "A": "A", "B": "B"}
 IN_KPA = "is in kPa and stored in mmHg"
-_RATE_UNITS = ("", "bpm", "beats/min", "1/min", "/min", "{beats}/min", "min-1")
+_RATE_UNITS = ("", "bpm", "beats/min", "beats/minute", "1/min", "/min", "{beats}/min", "min-1")
 
 
 def channel(name: str) -> tuple[Channel, str] | None:

@@ -7,6 +7,7 @@ import json
 import numpy as np
 import pyarrow.parquet as pq
 
+from audit.intake.formats.fhir_codes import factor_of
 from audit.intake.formats.fhir_file import fhir_parts
 from audit.intake.formats.tables import OUTCOME_FIELDS
 from audit.intake.importer import import_paths
@@ -232,6 +233,12 @@ def test_outcomes_that_contradict_each_other_are_kept_out(db, tmp_path):
 
 def test_what_a_code_may_stand_for_is_what_is_stored_of_an_outcome():
     assert set(OUTCOME_FIELDS) <= set(CODED)
+
+
+def test_a_unit_that_is_told_in_words_alone_is_known_and_another_one_is_not():
+    # HL7 FHIR R4, example heart-rate: unit 'beats/minute', code '/min'
+    told = [factor_of("fhr_bpm", quantity) for quantity in ({"unit": "beats/minute"}, {"code": "/min"}, {"unit": "Hz"})]
+    assert told == [1.0, 1.0, None]
 
 
 def test_a_mothers_heart_rate_is_never_taken_for_the_fetus(tmp_path):
