@@ -17,7 +17,7 @@ from audit.tracing.contractions import UterineActivity
 from audit.tracing.decelerations import Timing, judged_fall, kind_of, other_kind_of, timing_of
 from audit.tracing.edges import measure_flanks
 from audit.tracing.epochs import epochs_of, round_half_up
-from audit.tracing.excursions import Course, _heights
+from audit.tracing.excursions import Course, _heights, course_of, find_accelerations
 from audit.tracing.monitoring import monitored_until
 from audit.tracing.overshoots import mark_overshoots
 from audit.tracing.quality import exclusions
@@ -331,6 +331,15 @@ def test_under_half_a_bpm_there_is_no_noise_to_take_off_a_height(noise_bpm, whol
     (height,) = _heights(course, -1, away, np.array([[300, 340]]))
     assert bool(height == 20.0) is whole
     assert 19.0 < height <= 20.0
+
+
+@pytest.mark.parametrize(("rise_bpm", "found"), [(9.5, 1), (9.49, 0)])
+def test_a_rise_of_nine_and_a_half_is_one_of_ten(rise_bpm, found):
+    # NICHD 2008: before 32 weeks 10 bpm or more for 10 s; that a height is read in whole bpm is our choice
+    high = np.where((np.arange(600) >= 300) & (np.arange(600) < 340), 140.0 + rise_bpm, 140.0)
+    line, still = np.full(600, 140.0), np.zeros(600)
+    course = course_of(high, line, still, SETTINGS.bridge_gap_s)
+    assert len(find_accelerations(course, high, line, SETTINGS)) == found
 
 
 @pytest.mark.parametrize(("constant", "stuck"), [(480, 480), (482, 0)])
