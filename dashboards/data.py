@@ -15,16 +15,14 @@ from audit.agreement.reads import WindowKey
 from audit.analysis.stale_tracings import stale_tracings
 from audit.charts.strip import payload
 from audit.months import NO_MONTH
-from audit.people import actions, batches, phases
+from audit.people import batches, phases
 from audit.people.absorb import Absorbed, absorb_reads
 from audit.people.permissions import Deed
 from audit.questions import agreement, cases_to_discuss, strips_to_read
 from audit.questions import month_list as every_case
 from audit.questions import rejects as kept_out
 from audit.questions import stale as stale_figures
-from audit.questions import to_do as people_waiting
 from audit.questions import trends as trend_measures
-from audit.questions.action_effects import effects, said
 from audit.questions.agreement import Question
 from audit.questions.birth_times import births_decided
 from audit.questions.case_file import CaseFile, load_case, load_outcome
@@ -214,14 +212,6 @@ def _birth_times(found: Source, period: str | None) -> list[Record]:
         return births_decided(con, period)
 
 
-def waiting(period: str) -> pd.DataFrame:
-    """What waits for somebody; what people write is read at once, not from a cache."""
-    db = database()
-    assert db is not None
-    month = None if period == NO_MONTH else _asked(period)
-    return frame(people_waiting.waiting(db, month, action_effects(month) if month else ()))
-
-
 def stale(period: str = ALL_MONTHS) -> pd.DataFrame:
     """Tracings of a month whose reading is missing or out of date, with why."""
     found = _stale(_there(), settings().sha256)
@@ -269,32 +259,6 @@ def _trends(found: Source, standard: str, settings_sha256: str, entered: tuple[t
     known = _out_of_date(found, None, settings_sha256)
     with published.open_for_question(found) as con:
         return trend_measures.document(con, settings(), db=database(), standard=standard, out_of_date=known)
-
-
-def actions_taking_effect(standard: str) -> list[tuple[str, str]]:
-    """Month and words of each action: the month named for its effect, else that in which it was called done.
-
-    Whether its measure moved is told up to the newest month, under the standard chosen.
-    """
-    db = database()
-    newest = max((month for month in months() if month != NO_MONTH), default=None)
-    became = {row["action_id"]: row["verdict"] for row in action_effects(newest, standard)} if newest else {}
-    every = [row for row in actions.everything(db) if row["state"] != "dropped"] if db is not None else []
-    dated = [(row["from_period"] or (row["closed_period"] if row["state"] == "done" else None), row) for row in every]
-    return sorted((month, said(row, became.get(row["action_id"]))) for month, row in dated if month)
-
-
-def action_effects(period: str, standard: str | None = None) -> list[Record]:
-    """What became of the measures that actions agreed up to a month should move; nothing where none names one.
-
-    `standard` : None = as the settings say.
-    """
-    db, options = database(), settings().trends
-    named = actions.with_measure(db, period) if db is not None else []
-    if not named:
-        return []
-    measures = trends(standard or options.standard, with_outcome=False)["measures"]
-    return effects(measures, named, period, level=options.interval_level)
 
 
 def frame(found: list[Record]) -> pd.DataFrame:

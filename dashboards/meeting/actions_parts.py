@@ -10,7 +10,7 @@ from audit.people.permissions import Deed
 from audit.questions.action_effects import marked
 from audit.tables import meeting as tables
 from audit.tables.trends import CHANGES
-from dashboards import data, layout, session
+from dashboards import action_data, data, layout, session
 from dashboards.keys import ReviewKey
 from dashboards.meeting import meeting_entries
 from dashboards.signed_in import database
@@ -33,7 +33,7 @@ def before(period: str) -> None:
 
 def became(period: str) -> None:
     """What happened to the measures that actions should move; nothing where no action names one."""
-    rows = data.action_effects(period)
+    rows = action_data.action_effects(period)
     if not rows:
         return
     st.subheader("What became of them", anchor=False)

@@ -7,7 +7,7 @@ from audit.people.permissions import Deed
 from audit.questions import hidden
 from audit.tables import cases as tables
 from audit.tables.episodes import ANSWERS
-from dashboards import bedside_data, data, layout, session
+from dashboards import action_data, bedside_data, data, layout, session
 from dashboards.month import this_month_parts
 
 layout.begin("This month", "How much there is to review, what stands out, and what is missing before the meeting.")
@@ -52,6 +52,6 @@ st.header("Cases to discuss first", anchor=False)
 this_month_parts.first_cases(found)
 if session.may(Deed.KEEP_AGENDA):
     st.header("What waits", anchor=False)
-    layout.table(tables.WAITING.filled(data.waiting(period)))
+    layout.table(tables.WAITING.filled(action_data.waiting(period)))
 st.header("What is missing", anchor=False)
 this_month_parts.missing(data.rows("data_quality/missing_counts", period=period).iloc[0].to_dict(), period)

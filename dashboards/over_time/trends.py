@@ -2,7 +2,7 @@
 
 import streamlit as st
 
-from dashboards import data, layout
+from dashboards import action_data, data, layout
 from dashboards.over_time import equity_parts, trends_parts, units_parts
 
 layout.begin("Trends", "Whether the unit gets better: a signal is a reason to look, points within limits are chance.")
@@ -16,7 +16,7 @@ found = data.trends(standard, with_outcome=with_outcome)
 if found["note"]:
     st.info(found["note"])
     st.stop()
-done = data.actions_taking_effect(standard)
+done = action_data.actions_taking_effect(standard)
 trends_parts.measures(found, done, standard)
 trends_parts.actions(done)
 trends_parts.periods(found["measures"], level=data.settings().trends.interval_level)
