@@ -50,10 +50,9 @@ def _measure(measure: dict[str, Any], actions: list[tuple[str, str]], standard: 
     for point in measure["points"]:
         if point["signal"]:
             st.write(f"Signal in {point['period']}: {point['signal']}.")
-    _figures(measure, standard)
+    (_figures_of_outcome if measure["of_outcome"] else _figures_of_month)(measure, standard)
 
 
-@st.fragment
 def _figures(measure: dict[str, Any], standard: str) -> None:
     """What a chart counts, drawn once it is opened: tables that nobody sees took a quarter of the page's time."""
     led = addressed.switched_by_address(f"{Key.TRENDS_FIGURES}_{measure['name']}")
@@ -67,6 +66,10 @@ def _figures(measure: dict[str, Any], standard: str) -> None:
         st.caption(f"Choose a row to see that month's cases{' with a concern' if narrowed else ''}.")
         to = [cases_behind.address(str(point["period"]), standard, **narrowed) for point in measure["points"]]
         cases_behind.table(tables.points_table(measure), to, room_px=HALF_PX)
+
+
+_figures_of_month = session.fragment(Deed.SEE_MONTH)(_figures)
+_figures_of_outcome = session.fragment(Deed.SEE_OUTCOMES)(_figures)
 
 
 def _rules(measure: dict[str, Any]) -> str:
