@@ -40,7 +40,7 @@ def agenda_of(
     blind = _reasons(cases_to_discuss.document(con, settings, period=period, with_outcome=False))
     if items:
         listed = [(row["case_id"], row["question"]) for row in items[: options.cases_most]]
-        drawn = {row["case_id"]: f"drawn at random, one of {row['drawn_from']} other cases"
+        drawn = {row["case_id"]: f"drawn at random from {row['drawn_from']} cases"
                  for row in items if row["drawn_from"] is not None}  # fmt: skip
     else:
         chosen = list(blind if options.outcome == "left_out" else told)[: options.cases_without_agenda]
