@@ -83,13 +83,13 @@ def time_choices(column: str, given: list[str], decimal: str) -> tuple[Choice, .
 
 
 def _clock_or_since(column: str, seconds: list[float], place: int, found: Proposal) -> str:
-    """Times such as 10:05:30 without a date: of the clock, or since the tracing's start, as those past a day are."""
-    if max(seconds) > _DAY_S:
-        return "duration"
+    """Times such as 10:05:30 without a date: of the clock, unless somebody says or they suggest that it is not so."""
     clock = Choice(f"units.{column}", "clock", "the clock")
     since = Choice(f"units.{column}", "duration", "the time since the tracing's start")
     question = f"whether column {place + 1}, {column}, shows the clock or the time since the tracing's start"
-    if column == "t_s" and seconds[0] == 0:
+    if max(seconds) >= _DAY_S:  # of the clock, and run on past midnight, they cannot be read
+        said = found.ask(f"{question}: some are past 24 hours", (since,)) or ASKED
+    elif column == "t_s" and seconds[0] == 0:
         said = found.ask(f"{question}: it begins with 0", (clock, since)) or ASKED
     else:
         said = found.answer(question, (clock, since)) or "clock"

@@ -190,8 +190,8 @@ def about_clocks(birth_after_end_s: Sequence[float]) -> str | None:
     side = "after" if middle > 0 else "before"
     return (
         f"found births a steady {abs(middle) / 60:.0f} min {side} the ends of their tracings ({len(away)} cases): do"
-        " the clocks of events and tracings differ? Give the difference as clock_offset_s of the mapping of the"
-        " events, where it is kept"
+        f" the clocks of events and tracings differ? Give the difference, here about {-middle:.0f}, as clock_offset_s"
+        " of the mapping of the events, where it is kept"
     )
 
 
