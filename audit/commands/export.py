@@ -5,12 +5,13 @@ from pathlib import Path
 import click
 
 from audit import house_style
-from audit.commands.reading import opened, unit_option
+from audit.commands.reading import opened, tell_stale, unit_option
 from audit.errors import UsageError
 from audit.months import checked_period
 from audit.pack.options import PackOptions
 from audit.pack.strips import whole_strip
 from audit.paths import owner_only
+from audit.questions import stale
 from audit.questions.case_file import load_case
 from audit.questions.export import TABLES, taken_out
 from audit.settings import settings_for
@@ -55,6 +56,7 @@ def command(
     month = None if period is None else checked_period(period)
     files: list[Path] = []
     with opened(db, unit) as con:
+        tell_stale(stale.document(con, settings, period=month), as_json=True)
         if what:
             files += write(
                 taken_out(con, db, what, month, of_one_unit=unit is not None),

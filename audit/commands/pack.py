@@ -6,7 +6,7 @@ from pathlib import Path
 import click
 
 from audit import months
-from audit.commands.reading import unit_option
+from audit.commands.reading import tell_stale, unit_option
 from audit.errors import UsageError
 from audit.pack.build import write_pack
 from audit.pack.options import PAPERS, PackOptions
@@ -75,6 +75,7 @@ def command(
         span = period or months.twelve(str(year))
         written = write_pack(db, period=span, out=out, options=options, unit=unit, progress=progress)
     _log.info("pack: %d cases, %d files", written.cases, len(written.files))
+    tell_stale({"note": written.out_of_date}, as_json=True)
     if written.note:
         click.echo(f"Note: {written.note}.", err=True)
     for file in written.files:

@@ -48,6 +48,7 @@ class Written:
     files: tuple[Path, ...]
     cases: int
     note: str | None = None  # what must be said of the state that was printed
+    out_of_date: str | None = None  # how far its readings are missing or out of date, as it says itself
 
     def __str__(self) -> str:
         return f"{number_of(self.cases, 'case')}, {len(self.files)} files in {self.folder}"
@@ -122,7 +123,7 @@ def _write_all(
             files[f"feedback_{name}/{case_id}.pdf"] = feedback_pdf(db, copy, case_id, made_on=made_on)
     files |= {f"tables_{name}{reach}/{table}": content for table, content in csv_files(pack).items()}
     files[f"anchor_{name}{reach}.json"] = _anchor(db, whole)
-    return Written(out, put_in_place(out, files), len(pack.cases), copy.note)
+    return Written(out, put_in_place(out, files), len(pack.cases), copy.note, pack.out_of_date)
 
 
 def _anchor(db: Path, copy: Source) -> bytes:
@@ -175,6 +176,7 @@ def gather(
         made_on=date,
         paper=chosen.paper,
         footer=_footer(period, date, runs, chosen, out_of_date),
+        out_of_date=stale.told(out_of_date, period, counts=not chosen.for_outside),
         caution=methods.CAUTION,
         cover=front.cover(
             period,

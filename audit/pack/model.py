@@ -68,6 +68,7 @@ class Pack:
     cases: tuple[CasePages, ...]
     methods: Section
     further_tables: tuple[Table, ...] = field(default=())
+    out_of_date: str | None = None  # how far its readings are missing or were made otherwise
 
     def tables(self) -> list[Table]:
         """Every table, each name once, for the CSV files."""

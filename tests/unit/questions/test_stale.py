@@ -121,6 +121,7 @@ def test_the_pack_says_it_on_paper_and_for_outside_without_a_number(made, tmp_pa
         asked = ["--db", str(made), "pack", "--period", "2031-03", "--out", str(out), *options]
         done = CliRunner().invoke(cli, asked, standalone_mode=False)
         assert done.exception is None, done.exc_info
+        assert "Out of date: " in done.stderr
         [page] = out.rglob("*.html")
         said = page.read_text(encoding="utf-8")
         outside = stale.told(found(made, "2031-03"), "2031-03", counts=False)
