@@ -50,7 +50,7 @@ def words(entry: Entry) -> str:
     new = json.loads(entry["new"] or entry["old"] or "{}")
     said = {**new, **key} if isinstance(new, dict) else {**key, "order": ", ".join(new)}
     if entry["deed"] == "drawn":
-        said["drawn"] = f"at random for the agenda: {', '.join(new['drawn'])}"
+        said["drawn"] = f"at random: {', '.join(new['drawn'])}"
     shown = ("case_id", "order", "drawn", "question", "what", "action", "state", "label", "care_grade",
              "learning_point", "went_well", "held_on", "answer")  # fmt: skip
     return "; ".join(str(said[name]) for name in shown if said.get(name))
