@@ -38,6 +38,7 @@ def test_each_verdict_counts_what_it_stands_for():
     own = share_of_finite(1, 10, 114, 0.95)  # what was looked at whole adds nothing
     assert (low, high) == pytest.approx(((4 + 114 * own[0]) / 120, (4 + 114 * own[1]) / 120))
     assert share_of_all([Drawn(6, 6, 4)], 0.95) == (4 / 6, (4 / 6, 4 / 6))
+    assert share_of_all([Drawn(6, 6, 0)], 0.95) == (0.0, (0.0, 0.0))
 
 
 def test_draws_are_joined_by_the_squares_of_their_limits():

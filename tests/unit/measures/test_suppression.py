@@ -6,7 +6,14 @@ from hypothesis import strategies as st
 
 from audit.measures.grouped_values import in_groups
 from audit.measures.linked_sums import hide_with_sums, told
-from audit.measures.suppression import hide_parts, hides_share, is_small, told_together
+from audit.measures.suppression import (
+    hide_parts,
+    hides_share,
+    is_small,
+    months_add_up,
+    sum_is_told,
+    told_together,
+)
 
 
 @pytest.mark.parametrize(("count", "small"), [(0, False), (1, True), (4, True), (5, False), (None, False)])
@@ -114,3 +121,18 @@ def test_no_group_is_of_few_and_the_sum_stays(rows: list[tuple[float, int]], lea
         assert len({of[k] for k in own}) >= least
         assert min(values[k] for k in own) <= mean <= max(values[k] for k in own)
     assert [v for _, v in sorted(zip(values, found, strict=True))] == sorted(found)
+
+
+def test_a_sum_over_months_is_told_of_stretches_alone() -> None:
+    """By hand: 1 and 30 are hidden and wait for another month; alone a month is settled by its own counts."""
+    counts, small = [(1, 30), (9, 9)], [True, False]
+    assert [sum_is_told(counts, small, asked, least=5) for asked in ([0], [1], [0, 1])] == [True, True, False]
+    assert told_together([(9, 9), (9, 9)], [True, True], least=5) == [[0, 1]]  # a hidden one is never told alone
+
+
+def test_all_months_add_up_where_none_or_two_are_hidden_behind_enough() -> None:
+    assert months_add_up([(1, 9)], [True], least=5)  # one month is no sum
+    assert months_add_up([(6,), (7,)], [False, False], least=5)
+    assert not months_add_up([(1,), (7,)], [True, False], least=5)
+    assert months_add_up([(3,), (4,)], [True, True], least=5)
+    assert not months_add_up([(1,), (2,)], [True, True], least=5)
