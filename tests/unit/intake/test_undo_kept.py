@@ -44,7 +44,7 @@ def older(tmp_path):
 
 def test_steps_that_add_columns_leave_a_batch_that_can_be_taken_back_and_one_that_cannot(older, monkeypatch):
     monkeypatch.setattr(database, "_connect", database.really_connect)
-    with pytest.raises(UsageError, match="1 parts of its cases were changed since by something other"):
+    with pytest.raises(UsageError, match="1 part of its cases was changed since by something other"):
         undo(older, 2, spoken_of={})
     assert undo(older, 1, spoken_of={}).removed == 1
     with database.open_for_reading(older) as con:
