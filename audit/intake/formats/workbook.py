@@ -6,11 +6,13 @@ Cells are taken as the file holds them, not as they are shown: 7.1 shown as '7' 
 import json
 import subprocess
 import sys
+from dataclasses import replace
 
 from audit.intake.door.remarks import FileRefused
 from audit.intake.formats import workbook_apart
 from audit.intake.formats.parts import Part
 from audit.setting_tables.intake import ImportOptions
+from audit.words import number_of
 
 
 def sheets(data: bytes, options: ImportOptions) -> list[Part]:
@@ -30,7 +32,14 @@ def sheets(data: bytes, options: ImportOptions) -> list[Part]:
     answer = json.loads(done.stdout)
     if "refused" in answer:
         raise FileRefused(answer["refused"])
-    return [_part(**sheet) for sheet in answer["sheets"]]
+    first, *others = [_part(**sheet) for sheet in answer["sheets"]]
+    if answer["lost"]:
+        said = (
+            f"{number_of(answer['lost'], 'cell')} of the workbook with an error (such as #N/A) or a formula without a"
+            " result, taken as empty"
+        )
+        first = replace(first, said=(*first.said, said))
+    return [first, *others]
 
 
 def _part(number: int, first_row: int, csv: str) -> Part:

@@ -11,6 +11,8 @@ import json
 import math
 import re
 import sys
+import zipfile
+import zlib
 from datetime import date, datetime, time, timedelta
 from io import BytesIO
 from typing import Any
@@ -25,6 +27,14 @@ _TITLE_LINES = 10  # above the header at most, as in csv_file.py
 _SPACES = re.compile(r"\s+")
 # a length as ISO 8601 writes it and as an ods holds it: hours, minutes and seconds, with days where there are any
 _LENGTH = re.compile(r"P(?:(\d{1,4})D)?T(?:(\d{1,5})H)?(?:(\d{1,5})M)?(?:(\d{1,9}(?:[.,]\d{1,9})?)S)?")
+# cells that the library gives as empty: an error (#N/A), in an xlsx a formula that nobody worked out; one whose result
+# is no text at all (t="str") is empty by itself
+_LOST = re.compile(
+    rb'<c\b[^>]*\bt="e"|<c\b(?![^>]*\bt="str")[^>]*><f\b[^>]*(?:/>|>[^<]*</f>)\s*(?:<v\s*/>|<v>\s*</v>)?</c>'
+    rb'|calcext:value-type="error"'
+)
+_TABLES = re.compile(r"xl/worksheets/[^/]+\.xml|content\.xml")
+_BITE = 1 << 24
 
 
 class Refused(Exception):
@@ -45,6 +55,22 @@ def sheets(data: bytes, most_rows: int) -> list[dict[str, Any]]:
     if not parts:
         raise Refused("found no sheet with anything in it, expected a header row and rows of data")
     return parts
+
+
+def lost_cells(data: bytes) -> int:
+    """How many cells hold an error, or a formula without a result: the library gives them as empty."""
+    with zipfile.ZipFile(BytesIO(data)) as parts:
+        return sum(_lost_in(parts, name) for name in parts.namelist() if _TABLES.fullmatch(name))
+
+
+def _lost_in(parts: zipfile.ZipFile, name: str) -> int:
+    count, rest = 0, b""
+    with parts.open(name) as text:
+        while bite := text.read(_BITE):
+            whole, mark, rest = (rest + bite).rpartition(b"<c ")
+            count += len(_LOST.findall(whole))
+            rest = mark + rest
+    return count + len(_LOST.findall(rest))
 
 
 def _sheet(workbook: CalamineWorkbook, number: int, most_rows: int) -> dict[str, Any] | None:
@@ -144,7 +170,10 @@ def main() -> None:
     """Answer on standard output: the sheets, or why there are none."""
     _within_bounds()
     try:
-        answer: dict[str, Any] = {"sheets": sheets(sys.stdin.buffer.read(), int(sys.argv[1]))}
+        data = sys.stdin.buffer.read()
+        answer: dict[str, Any] = {"sheets": sheets(data, int(sys.argv[1])), "lost": lost_cells(data)}
+    except (zipfile.BadZipFile, NotImplementedError, RuntimeError, EOFError, zlib.error):
+        answer = {"refused": "the workbook is damaged; save the table as CSV UTF-8"}
     except Refused as refused:
         answer = {"refused": str(refused)}
     sys.stdout.write(json.dumps(answer))

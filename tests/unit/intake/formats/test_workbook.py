@@ -273,3 +273,17 @@ def test_assessments_and_months_of_a_workbook_are_those_of_the_same_files(tmp_pa
     assert stored["book"] == stored["files"]
     assert [len(rows) for rows in stored["book"]] == [2, 2]
     assert "2031-04" in repr(stored["book"][1])
+
+
+def test_cells_with_an_error_or_a_formula_that_nobody_worked_out_are_said(db, tmp_path):
+    """ECMA-376 part 1, 18.18.11: t="e" is an error; 18.3.1.96: a cell without v has no result; openpyxl writes none."""
+    rows = [["case_id", "period", "cord_artery_ph"], ["C1", "2031-03", "#N/A"], ["C2", "2031-03", "=1+1"]]
+    file = tmp_path / "cases.xlsx"
+    file.write_bytes(xlsx(cases=[*rows, ["C3", "2031-03", 7.21]]))
+    report = take(db, file)
+    assert "2 cells of the workbook with an error (such as #N/A)" in " ".join(report.lines())
+    with database.open_for_reading(db) as con:
+        assert con.execute("select cord_artery_ph from outcomes where case_id = 'C3'").fetchall() == [(7.21,)]
+    whole = tmp_path / "whole.xlsx"
+    whole.write_bytes(xlsx(cases=CASES))
+    assert "with an error" not in " ".join(take(db, whole).lines())
