@@ -31,7 +31,8 @@ def read(file: Path) -> dict[str, Any]:
 def _check(found: Any, key: str) -> None:
     if isinstance(found, Mapping):
         for lower, higher in _NOT_ABOVE:
-            if None not in (found.get(lower), found.get(higher)) and found[lower] > found[higher]:
+            low, high = found.get(lower), found.get(higher)
+            if isinstance(low, int | float) and isinstance(high, int | float) and low > high:
                 raise ValueError(lower)
         for name, value in found.items():
             if name not in _NOT_QUOTED:
