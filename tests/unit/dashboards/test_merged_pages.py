@@ -7,7 +7,8 @@ import pytest
 
 from audit.settings import load_settings
 from audit.store import database, published, summaries
-from tests.unit.questions.test_summary import SETTINGS, by_hand
+from tests.unit.questions.test_merged_by_hand import by_hand
+from tests.unit.questions.test_summary import SETTINGS
 
 pytestmark = pytest.mark.slow
 # of 10 windows with two reads each 6 agree under U1, of 10 under U2 all
