@@ -12,15 +12,9 @@ _SIGNIFICANT = 3
 def rounded(value: Any, digits: int | None = None, *, scale: int = 1) -> Figure | None:
     """A number as it is shown, halves away from zero on the shortest decimal that means the value.
 
-    Parameters
-    ----------
-    value : any real number.
-    digits : decimals that are kept, zeros too; None = three significant digits, whole numbers in full, no zeros.
-    scale : the value is multiplied by this first (100: a share as percent).
-
-    Returns
-    -------
-    None for what is no finite number.
+    `value`: any real number. `digits`: decimals that are kept, zeros too; None = three significant digits, whole
+    numbers in full, no zeros. `scale`: the value is multiplied by this first (100: a share as percent).
+    Gives none for what is no finite number.
     """
     if not math.isfinite(value):
         return None

@@ -49,12 +49,9 @@ def in_order(
 ) -> Iterator[Result]:
     """The result of each job, in the order of the jobs, while others are being worked on.
 
-    Parameters
-    ----------
-    work : a function of a module, or a `partial` of one. What it raises comes out here.
-    jobs : taken one by one, at most `ahead` of the result that is waited for.
-    workers : processes; 1 = work in this process.
-    lost : the result of a job whose worker was killed, twice: beside others, and in a process of its own.
+    `work`: a function of a module, or a `partial` of one. What it raises comes out here. `jobs`: taken one by one, at
+    most `ahead` of the result that is waited for. `workers`: processes; 1 = work in this process. `lost`: the result of
+    a job whose worker was killed, twice: beside others, and in a process of its own.
     """
     if workers <= 1:
         yield from map(work, jobs)
@@ -169,10 +166,8 @@ class Helper(Generic[Job, Part]):
     ) -> None:
         """Start it.
 
-        Parameters
-        ----------
-        work : a function of a module, or a `partial` of one: a job's parts. It is given what asks `answer` of this
-            process, which does so when it takes the parts that came before.
+        `work`: a function of a module, or a `partial` of one: a job's parts. It is given what asks `answer` of this
+        process, which does so when it takes the parts that came before.
         """
         self._answer = answer
         # not fork: a forked child would inherit DuckDB's threads half alive

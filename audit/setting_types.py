@@ -201,16 +201,9 @@ FileOf = Callable[[str], str]  # from a dotted key to the name of the file that 
 def build(kind: type[T], values: object, where: str, file_of: FileOf) -> T:
     """A table from the values of a file, checked key by key.
 
-    Parameters
-    ----------
-    kind : the record of the table.
-    values : what the file holds under `where`.
-    where : dotted name of the table, "" for the whole file.
-    file_of : which file a key comes from, for the message.
-
-    Raises
-    ------
-    SettingsError : names file, key, what was found and what was expected.
+    `kind`: the record of the table. `values`: what the file holds under `where`. `where`: dotted name of the table, ""
+    for the whole file. `file_of`: which file a key comes from, for the message.
+    Raises SettingsError: names file, key, what was found and what was expected.
     """
     if not isinstance(values, Mapping):
         raise _error(file_of, where, values, "a table")

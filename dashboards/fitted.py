@@ -35,13 +35,8 @@ def widths(found: Table, names: Sequence[str], room_px: int) -> dict[str, int]:
 
     The first column stays in sight, and would not grow by itself to what it says.
 
-    Parameters
-    ----------
-    found : the table. names : columns that are shown. room_px : what they may take together.
-
-    Returns
-    -------
-    widths : name -> px. Columns of text give way, the longest first, down to their headings.
+    `found`: the table. `names`: columns that are shown. `room_px`: what they may take together.
+    Gives widths: name -> px. Columns of text give way, the longest first, down to their headings.
     """
     wanted, least = {}, {}
     for column in found.columns:

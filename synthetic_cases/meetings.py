@@ -111,10 +111,8 @@ def _marks(con: Connection, case: dict[str, Any]) -> tuple[Mark, ...]:
 def marks_of(drawn: dict[str, Any], found: Sequence[dict[str, Any]]) -> tuple[Mark, ...]:
     """Falls found where none was drawn, struck out, and those drawn in full sight and not found, added.
 
-    Parameters
-    ----------
-    drawn : what is true of a fetus, as `Truth.as_document`. found : decelerations of its reading: `onset_s`, `end_s`,
-        `depth_bpm`.
+    `drawn`: what is true of a fetus, as `Truth.as_document`. `found`: decelerations of its reading: `onset_s`, `end_s`,
+    `depth_bpm`.
     """
 
     def apart(one: dict[str, Any], others: Sequence[dict[str, Any]]) -> bool:

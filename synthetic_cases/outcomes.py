@@ -48,12 +48,9 @@ _APGAR_5 = {0: (9.3, 0.6), 1: (8.9, 0.8), 2: (7.8, 1.0), 3: (5.0, 0.8)}
 def outcome(rng: Rng, severity: int, gestation_weeks: int, *, gases: bool = True, pair: str = "plausible") -> Outcome:
     """Draw an outcome.
 
-    Parameters
-    ----------
-    severity : 0 well, 1 a little low, 2 acidotic, 3 severely acidotic.
-    gestation_weeks : completed weeks; sets the weight.
-    gases : whether cord blood was taken.
-    pair : 'plausible', or planted faults 'near_identical' and 'swapped' (artery and vein).
+    `severity`: 0 well, 1 a little low, 2 acidotic, 3 severely acidotic. `gestation_weeks`: completed weeks; sets the
+    weight. `gases`: whether cord blood was taken. `pair`: 'plausible', or planted faults 'near_identical' and 'swapped'
+    (artery and vein).
     """
     mean, spread = _PH[severity]
     apgar_5 = int(np.clip(round(rng.normal(*_APGAR_5[severity])), 2, 10))

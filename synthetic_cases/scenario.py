@@ -139,10 +139,8 @@ def period(month: int) -> str:
 def unit(seed: int, months: int, per_month: int) -> list[CaseSpec]:
     """All cases of the unit, in order of month.
 
-    Parameters
-    ----------
-    seed : the story's chance; the planted cases are the same for every seed.
-    months, per_month : size. A month too small for its planted cases keeps the most important ones.
+    `seed`: the story's chance; the planted cases are the same for every seed. `months`, `per_month`: size. A month too
+    small for its planted cases keeps the most important ones.
     """
     rng = np.random.default_rng([seed, 1])
     specs: list[CaseSpec] = []

@@ -26,19 +26,10 @@ _RAMP = 0.25
 def edge(family: str, n: int) -> FloatArray:
     """One way out, from near 0 to near 1; the same array each time, which nobody may write to.
 
-    Parameters
-    ----------
-    family : 'cosine', 'gaussian' (half a bell), 'rounded' (straight flank with rounded corners), 'sigmoid' or
-        'exponential' (fast first, then slower).
-    n : number of samples; 0 gives an empty array.
-
-    Returns
-    -------
-    array, shape (n,), monotone, between 0 and 1.
-
-    Raises
-    ------
-    ValueError for an unknown family.
+    `family`: 'cosine', 'gaussian' (half a bell), 'rounded' (straight flank with rounded corners), 'sigmoid' or
+    'exponential' (fast first, then slower). `n`: number of samples; 0 gives an empty array.
+    Gives array, shape (n,), monotone, between 0 and 1.
+    Raises ValueError for an unknown family.
     """
     drawn = _drawn(family, (np.arange(n) + 0.5) / max(n, 1))
     drawn.flags.writeable = False

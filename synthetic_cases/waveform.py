@@ -29,15 +29,9 @@ class Recording:
 def draw(plan: CasePlan, rng: np.random.Generator) -> tuple[Recording, Truth]:
     """Draw a tracing.
 
-    Parameters
-    ----------
-    plan : what to draw; events beyond the end of the tracing are left out of the truth.
-    rng : the only source of chance; the same generator state gives the same samples.
-
-    Returns
-    -------
-    recording : the samples as a sensor would have stored them.
-    truth : what was drawn, before sensor and artefacts.
+    `plan`: what to draw; events beyond the end of the tracing are left out of the truth. `rng`: the only source of
+    chance; the same generator state gives the same samples.
+    Gives recording: the samples as a sensor would have stored them. truth: what was drawn, before sensor and artefacts.
     """
     toco, usable, contractions = draw_toco(plan, rng)
     baseline, changes = draw_baseline(plan, rng)

@@ -16,13 +16,8 @@ SMALLEST_DENOMINATOR = 1e-12
 def ratio(numerator: ArrayLike, denominator: ArrayLike) -> FloatArray:
     """Divide elementwise; NaN where the denominator is zero to within rounding.
 
-    Parameters
-    ----------
-    numerator, denominator : arrays of one broadcastable shape, any unit.
-
-    Returns
-    -------
-    quotient : array of the broadcast shape. NaN = not defined.
+    `numerator`, `denominator`: arrays of one broadcastable shape, any unit.
+    Gives quotient: array of the broadcast shape. NaN = not defined.
     """
     top, bottom = np.broadcast_arrays(np.asarray(numerator, float), np.asarray(denominator, float))
     quotient = np.full(top.shape, np.nan)

@@ -86,15 +86,9 @@ def _middle(counts: FloatArray) -> tuple[IntArray, IntArray]:
 def consensus_values(grid: ReadGrid, *, rule: ConsensusRule, ties: TieRule, readers_min: int) -> FloatArray:
     """The readers' joint answer per window of a grid.
 
-    Parameters
-    ----------
-    grid : the first reads.
-    rule, ties, readers_min : as in `consensus_codes`; numbers take the median whatever the rule. Answers without an
-        order have no more and no less severe, so a tie between them is no consensus.
-
-    Returns
-    -------
-    consensus : array, shape (n_windows,), codes or numbers as in `grid.values`; NaN = no consensus.
+    `grid`: the first reads. `rule`, `ties`, `readers_min`: as in `consensus_codes`; numbers take the median whatever
+    the rule. Answers without an order have no more and no less severe, so a tie between them is no consensus.
+    Gives an array of shape (n_windows,), codes or numbers as in `grid.values`; NaN = no consensus.
     """
     if grid.scale.kind == "number":
         seen = np.isfinite(grid.values).sum(axis=1)
@@ -113,16 +107,10 @@ def others_consensus(
 ) -> Iterator[tuple[IntArray, IntArray]]:
     """For each reader of a categorical grid in turn, the joint answer of all others where that reader answered.
 
-    Parameters
-    ----------
-    grid : the first reads.
-    rule, ties, readers_min : as in `consensus_values`.
-
-    Yields
-    ------
-    windows, consensus : arrays of one length, the windows that the reader answered and codes as in `consensus_codes`.
-        The others' counts are those of all less the reader's own, so that the work grows with the reads, not with
-        readers by readers.
+    `grid`: the first reads. `rule`, `ties`, `readers_min`: as in `consensus_values`.
+    Gives windows, consensus: arrays of one length, the windows that the reader answered and codes as in
+    `consensus_codes`. The others' counts are those of all less the reader's own, so that the work grows with the reads,
+    not with readers by readers.
     """
     rule, ties = _without_order(grid, rule, ties)
     counts = category_counts(grid.codes, len(grid.scale.categories) + 1)

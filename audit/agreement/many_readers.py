@@ -19,13 +19,8 @@ _WEIGHTS: tuple[WeightName, ...] = ("identity", "linear", "quadratic")
 def window_features(counts: ArrayLike) -> FloatArray:
     """One row of additive sums per window.
 
-    Parameters
-    ----------
-    counts : array, shape (n_windows, k): how many readers chose each category. A window without reads is all 0.
-
-    Returns
-    -------
-    features : array, shape (n_windows, n_features); sums over windows of these determine every figure below.
+    `counts`: shape (n_windows, k): how many readers chose each category. A window without reads is all 0.
+    Gives an array of shape (n_windows, n_features); sums over windows of these determine every figure below.
     """
     chosen = np.asarray(counts, float)
     reads = chosen.sum(axis=1, keepdims=True)
@@ -64,14 +59,8 @@ class CategoryTotals:
 def category_totals(sums: FloatArray, categories: int) -> CategoryTotals:
     """Name the parts of summed features.
 
-    Parameters
-    ----------
-    sums : array, shape (..., n_features), sums over windows of `window_features`.
-    categories : number of categories k.
-
-    Returns
-    -------
-    CategoryTotals with the leading axes of `sums`.
+    `sums`: shape (..., n_features), sums over windows of `window_features`. `categories`: number of categories k.
+    Gives CategoryTotals with the leading axes of `sums`.
     """
     k = categories
     edges = np.cumsum([1, k, k, 1, 1, k, len(_WEIGHTS)])
@@ -85,12 +74,8 @@ def category_totals(sums: FloatArray, categories: int) -> CategoryTotals:
 def proportion_of_agreement(totals: CategoryTotals) -> FloatArray:
     """Share of all pairs of reads of the same window that agree; pairs are pooled over windows.
 
-    Returns
-    -------
-    agreement : array, shape (...), 0 to 1; NaN without a window read twice.
+    Gives an array of shape (...), 0 to 1; NaN without a window read twice.
 
-    Notes
-    -----
     sum n_j (n_j - 1) / sum n (n - 1). Equals Fleiss' P when every window has the same number of reads.
     """
     return ratio(totals.agreeing.sum(axis=-1), totals.pairs)
@@ -99,12 +84,8 @@ def proportion_of_agreement(totals: CategoryTotals) -> FloatArray:
 def specific_agreement(totals: CategoryTotals) -> FloatArray:
     """Agreement on each category: if one reader chose it, how often a second reader of that window does too.
 
-    Returns
-    -------
-    agreement : array, shape (..., k), 0 to 1; NaN for a category that nobody used in a window read twice.
+    Gives an array of shape (..., k), 0 to 1; NaN for a category that nobody used in a window read twice.
 
-    Notes
-    -----
     sum n_j (n_j - 1) / sum n_j (n - 1). Two readers: Cicchetti & Feinstein, J Clin Epidemiol 1990;43:551-8.
     """
     return ratio(totals.agreeing, totals.possible)
@@ -113,12 +94,8 @@ def specific_agreement(totals: CategoryTotals) -> FloatArray:
 def jaccard_agreement(totals: CategoryTotals) -> FloatArray:
     """Of the pairs in which at least one reader chose the category, the share in which both did.
 
-    Returns
-    -------
-    agreement : array, shape (..., k), 0 to 1; NaN for a category that nobody used.
+    Gives an array of shape (..., k), 0 to 1; NaN for a category that nobody used.
 
-    Notes
-    -----
     S / (2 - S) with S the specific agreement. Grant, Lancet 1991;337:215-8 (definition from memory).
     """
     return ratio(totals.agreeing, 2.0 * totals.possible - totals.agreeing)
@@ -127,9 +104,7 @@ def jaccard_agreement(totals: CategoryTotals) -> FloatArray:
 def category_shares(totals: CategoryTotals) -> FloatArray:
     """Mean over windows of the share of reads in each category (every window counts alike).
 
-    Returns
-    -------
-    shares : array, shape (..., k), summing to 1; NaN without reads.
+    Gives an array of shape (..., k), summing to 1; NaN without reads.
     """
     return ratio(totals.shares, totals.windows[..., None])
 
@@ -137,9 +112,7 @@ def category_shares(totals: CategoryTotals) -> FloatArray:
 def window_agreement(totals: CategoryTotals, weights: WeightName = "identity") -> FloatArray:
     """Mean over windows of the (weighted) share of agreeing pairs; every window read twice counts alike.
 
-    Returns
-    -------
-    agreement : array, shape (...), 0 to 1; NaN without a window read twice.
+    Gives an array of shape (...), 0 to 1; NaN without a window read twice.
     """
     return ratio(totals.agreement[..., _WEIGHTS.index(weights)], totals.windows_paired)
 
@@ -147,12 +120,8 @@ def window_agreement(totals: CategoryTotals, weights: WeightName = "identity") -
 def fleiss_kappa(totals: CategoryTotals) -> FloatArray:
     """Fleiss' kappa, in the form that allows windows with different numbers of reads.
 
-    Returns
-    -------
-    kappa : array, shape (...); NaN when all reads are in one category.
+    Gives an array of shape (...); NaN when all reads are in one category.
 
-    Notes
-    -----
     Fleiss, Psychol Bull 1971;76:378-82; with missing reads as in Gwet's handbook (2014): windows with one read count
     for the category shares only.
     """
@@ -163,12 +132,8 @@ def fleiss_kappa(totals: CategoryTotals) -> FloatArray:
 def gwet_ac(totals: CategoryTotals, weights: WeightName = "identity") -> FloatArray:
     """Gwet's AC1 (identity weights) and AC2 (linear or quadratic weights).
 
-    Returns
-    -------
-    ac : array, shape (...); NaN without a window read twice, or for a scale of one category.
+    Gives an array of shape (...); NaN without a window read twice, or for a scale of one category.
 
-    Notes
-    -----
     pe = Tw / (k (k - 1)) * sum p (1 - p), Tw the sum of all weights, k the number of categories of the scale.
     Gwet, Br J Math Stat Psychol 2008;61:29-48, and his handbook (2014) for missing reads.
     """
@@ -182,12 +147,8 @@ def gwet_ac(totals: CategoryTotals, weights: WeightName = "identity") -> FloatAr
 def brennan_prediger(totals: CategoryTotals, weights: WeightName = "identity") -> FloatArray:
     """Agreement corrected for chance as if every category were equally likely (free-marginal kappa).
 
-    Returns
-    -------
-    kappa : array, shape (...); NaN without a window read twice.
+    Gives an array of shape (...); NaN without a window read twice.
 
-    Notes
-    -----
     pe = Tw / k^2, that is 1/k without weights. Brennan & Prediger 1981; Randolph 2005 (both from memory).
     """
     k = totals.categories
@@ -198,22 +159,11 @@ def brennan_prediger(totals: CategoryTotals, weights: WeightName = "identity") -
 def krippendorff_alpha(totals: CategoryTotals, level: str, values: ArrayLike | None = None) -> FloatArray:
     """Krippendorff's alpha for categories; windows with one read drop out by themselves.
 
-    Parameters
-    ----------
-    totals : sums over windows.
-    level : `nominal`, `ordinal`, `interval` or `ratio`.
-    values : array, shape (k,): the categories' numbers for interval and ratio; 1, 2, ... when None.
+    `totals`: sums over windows. `level`: `nominal`, `ordinal`, `interval` or `ratio`. `values`: shape (k,): the
+    categories' numbers for interval and ratio; 1, 2, ... when None.
+    Gives an array of shape (...); NaN when all reads are in one category or no window was read twice.
+    Raises ValueError: another level.
 
-    Returns
-    -------
-    alpha : array, shape (...); NaN when all reads are in one category or no window was read twice.
-
-    Raises
-    ------
-    ValueError : another level.
-
-    Notes
-    -----
     1 - Do / De from the coincidence matrix. Krippendorff, Computing Krippendorff's Alpha-Reliability, 2011. The
     ordinal distance is built from how often each category occurs, so it is not the interval distance of ranks.
     """

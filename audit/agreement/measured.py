@@ -15,15 +15,10 @@ from audit.agreement.arrays import FloatArray, IntArray, ratio
 def number_features(values: ArrayLike) -> sparse.csr_array:
     """One row of additive sums per window.
 
-    Parameters
-    ----------
-    values : array, shape (n_windows, n_readers), the item's unit; NaN = missing read.
-
-    Returns
-    -------
-    features : sparse array, shape (n_windows, 8 + 3 n_readers): of many readers most have not read a window, and
-        memory grows with the reads. Values are centred first, so that the sums of squares keep their precision; no
-        figure depends on the centre.
+    `values`: shape (n_windows, n_readers), the item's unit; NaN = missing read.
+    Gives features: sparse array, shape (n_windows, 8 + 3 n_readers): of many readers most have not read a window, and
+    memory grows with the reads. Values are centred first, so that the sums of squares keep their precision; no figure
+    depends on the centre.
     """
     table = np.asarray(values, float)
     windows, readers = table.shape
@@ -67,13 +62,8 @@ def _absolute_difference_parts(window: IntArray, x: FloatArray, reads: FloatArra
 def mean_absolute_difference(sums: FloatArray) -> FloatArray:
     """Mean absolute difference between two readers of the same window, pairs pooled over windows.
 
-    Parameters
-    ----------
-    sums : array, shape (..., n_features), sums over windows of `number_features`.
-
-    Returns
-    -------
-    difference : array, shape (...), the item's unit; NaN without a window read twice.
+    `sums`: shape (..., n_features), sums over windows of `number_features`.
+    Gives an array of shape (...), the item's unit; NaN without a window read twice.
     """
     return ratio(sums[..., 7], sums[..., 1])
 
@@ -81,16 +71,9 @@ def mean_absolute_difference(sums: FloatArray) -> FloatArray:
 def alpha_interval(sums: FloatArray) -> FloatArray:
     """Krippendorff's alpha for measured numbers (interval distance).
 
-    Parameters
-    ----------
-    sums : array, shape (..., n_features), sums over windows of `number_features`.
+    `sums`: shape (..., n_features), sums over windows of `number_features`.
+    Gives an array of shape (...); NaN when all reads are equal or no window was read twice.
 
-    Returns
-    -------
-    alpha : array, shape (...); NaN when all reads are equal or no window was read twice.
-
-    Notes
-    -----
     Krippendorff, Computing Krippendorff's Alpha-Reliability, 2011.
     """
     within, reads, total, squares = (sums[..., k] for k in (2, 3, 4, 5))
@@ -100,16 +83,9 @@ def alpha_interval(sums: FloatArray) -> FloatArray:
 def intraclass_correlation(sums: FloatArray) -> FloatArray:
     """ICC(2,1): absolute agreement of single reads, readers and windows both random; missing reads allowed.
 
-    Parameters
-    ----------
-    sums : array, shape (..., n_features), sums over windows of `number_features`.
+    `sums`: shape (..., n_features), sums over windows of `number_features`.
+    Gives an array of shape (...); NaN when all reads are equal, there is one reader, or no window was read twice.
 
-    Returns
-    -------
-    icc : array, shape (...); NaN when all reads are equal, there is one reader, or no window was read twice.
-
-    Notes
-    -----
     1 - within / total, where within is half the mean squared difference of two reads of one window (it estimates
     reader plus residual variance) and total is half that of two reads that share neither window nor reader (it
     estimates the whole variance). With every read present this is exactly ICC(2,1) of Shrout & Fleiss, Psychol Bull
@@ -144,18 +120,11 @@ class LimitsOfAgreement:
 def limits_of_agreement(first: ArrayLike, second: ArrayLike, *, multiplier: float, level: float) -> LimitsOfAgreement:
     """Bland and Altman's limits: where most differences between two readers lie.
 
-    Parameters
-    ----------
-    first, second : arrays, shape (n_windows,), one unit; windows with a NaN in either are left out.
-    multiplier : standard deviations each side; 1.96 covers 95 % of normal differences, the 1986 paper used 2.
-    level : level of the interval of the mean difference (t distribution).
+    `first`, `second`: shape (n_windows,), one unit; windows with a NaN in either are left out. `multiplier`: standard
+    deviations each side; 1.96 covers 95 % of normal differences, the 1986 paper used 2. `level`: level of the interval
+    of the mean difference (t distribution).
+    Gives LimitsOfAgreement; spread and limits are NaN with fewer than two windows.
 
-    Returns
-    -------
-    LimitsOfAgreement; spread and limits are NaN with fewer than two windows.
-
-    Notes
-    -----
     Bland & Altman, Lancet 1986;i:307-10; standard error of a limit sqrt(3 SD^2 / n).
     """
     difference = np.asarray(first, float) - np.asarray(second, float)
@@ -182,17 +151,10 @@ def limits_of_agreement(first: ArrayLike, second: ArrayLike, *, multiplier: floa
 def repeatability_coefficient(first: ArrayLike, second: ArrayLike, *, multiplier: float) -> float:
     """How far two reads of the same window by one reader may lie apart; the mean difference is taken as 0.
 
-    Parameters
-    ----------
-    first, second : arrays, shape (n_windows,), one unit; windows with a NaN in either are left out.
-    multiplier : standard deviations; the 1986 paper used 2.
+    `first`, `second`: shape (n_windows,), one unit; windows with a NaN in either are left out. `multiplier`: standard
+    deviations; the 1986 paper used 2.
+    Gives coefficient: the item's unit; NaN without a window read twice.
 
-    Returns
-    -------
-    coefficient : the item's unit; NaN without a window read twice.
-
-    Notes
-    -----
     multiplier * sqrt(sum d^2 / n). Bland & Altman, Lancet 1986;i:307-10.
     """
     difference = np.asarray(first, float) - np.asarray(second, float)

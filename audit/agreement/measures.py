@@ -40,18 +40,10 @@ CATEGORY_MEASURES = (
 def all_measures(grid: ReadGrid, options: AgreementOptions) -> list[NamedEstimate]:
     """Every agreement figure over all readers of a grid.
 
-    Parameters
-    ----------
-    grid : first reads of one item.
-    options : draws, seed, interval rule, weights of AC2.
+    `grid`: first reads of one item. `options`: draws, seed, interval rule, weights of AC2.
+    Gives measures: name, category (None but for figures by category) and Estimate; figures that do not apply are there
+    with a note.
 
-    Returns
-    -------
-    measures : name, category (None but for figures by category) and Estimate; figures that do not apply are there
-        with a note.
-
-    Notes
-    -----
     Nominal figures count 'not assessable' as a category of its own once a reader used it; ordinal and interval ones
     leave those reads out, because the answer has no place in the order.
     """

@@ -47,15 +47,10 @@ class PairAgreement:
 def pairs_in_common(answered: BoolArray, most: int = MOST_PAIRS) -> tuple[list[tuple[int, int]], int]:
     """The pairs of readers who answered at least one window both.
 
-    Parameters
-    ----------
-    answered : array, shape (n_windows, n_readers), whether the reader answered the window.
-    most : how many pairs to give at most: of more those with the most common windows, then by position.
-
-    Returns
-    -------
-    pairs : positions of the readers, the lower first, in order. Memory grows with the pairs found, not with all pairs.
-    found : how many pairs have a common window.
+    `answered`: shape (n_windows, n_readers), whether the reader answered the window. `most`: how many pairs to give at
+    most: of more those with the most common windows, then by position.
+    Gives pairs: positions of the readers, the lower first, in order. Memory grows with the pairs found, not with all
+    pairs. found: how many pairs have a common window.
     """
     seen = sparse.csr_matrix(answered, dtype=np.int64)
     both = sparse.triu(seen.T @ seen, k=1).tocoo()

@@ -45,19 +45,11 @@ def pair_counts(
 ) -> Counter[Pair]:
     """Count the pairs of categories that a table of reads holds.
 
-    Parameters
-    ----------
-    reads : people's reads of the category under the standard. computed : the computed reading by window.
-    options : how the consensus is made.
-
-    Returns
-    -------
-    counts : unordered pairs of reads of one window, by how many reads it has; and windows by consensus and computed
-        answer, where both are there. Empty without reads.
-
-    Raises
-    ------
-    UsageError : an unknown standard, or an answer that it does not have.
+    `reads`: people's reads of the category under the standard. `computed`: the computed reading by window. `options`:
+    how the consensus is made.
+    Gives counts: unordered pairs of reads of one window, by how many reads it has; and windows by consensus and
+    computed answer, where both are there. Empty without reads.
+    Raises UsageError: an unknown standard, or an answer that it does not have.
     """
     found: Counter[Pair] = Counter()
     for _, pair, count in _pairs(reads, computed, standard, options):
@@ -139,14 +131,9 @@ def _beside(
 def totals(counts: PairCounts, family: str, names: Sequence[str]) -> CategoryTotals:
     """The sums over windows from which every figure of many readers follows.
 
-    Parameters
-    ----------
-    counts : of any units. family : NOMINAL or ORDERED. names : categories from mildest to most severe.
-
-    Returns
-    -------
-    CategoryTotals of the windows behind the counts. In a window of n reads each read has n - 1 others beside it, so
-    the reads of a category are its ordered pairs over n - 1.
+    `counts`: of any units. `family`: NOMINAL or ORDERED. `names`: categories from mildest to most severe.
+    Gives CategoryTotals of the windows behind the counts. In a window of n reads each read has n - 1 others beside it,
+    so the reads of a category are its ordered pairs over n - 1.
     """
     place, k = {name: position for position, name in enumerate(names)}, len(names)
     tables: dict[int, FloatArray] = defaultdict(lambda: np.zeros((k, k)))
@@ -182,15 +169,10 @@ def totals(counts: PairCounts, family: str, names: Sequence[str]) -> CategoryTot
 def figures(counts: PairCounts, *, standard: str, options: AgreementOptions) -> dict[str, Any]:
     """The figures of agreement that counts of pairs hold.
 
-    Parameters
-    ----------
-    counts : of any units. standard : whose categories. options : weights of AC2.
-
-    Returns
-    -------
-    `windows` with a read, `measures` (name, category, estimate, low and high (None), n: windows read by two or more,
-        note) and `computed` (the consensus beside the computed reading: windows, agreement and the kappas, None where
-        not defined).
+    `counts`: of any units. `standard`: whose categories. `options`: weights of AC2.
+    Gives `windows` with a read, `measures` (name, category, estimate, low and high (None), n: windows read by two or
+    more, note) and `computed` (the consensus beside the computed reading: windows, agreement and the kappas, None where
+    not defined).
     """
     ordered = CATEGORIES[standard]
     used = any(NOT_ASSESSABLE in (pair.first, pair.second) for pair in counts if pair.family == NOMINAL)

@@ -33,18 +33,9 @@ class Leaning:
 def leanings(grid: ReadGrid, options: AgreementOptions) -> list[Leaning]:
     """Every reader beside the consensus of the other readers, so that nobody is compared with themselves.
 
-    Parameters
-    ----------
-    grid : first reads of a categorical item.
-    options : consensus rule, draws, seed and interval rule.
-
-    Returns
-    -------
-    leanings : one per reader, in the grid's order.
-
-    Raises
-    ------
-    ValueError : an item of measured numbers.
+    `grid`: first reads of a categorical item. `options`: consensus rule, draws, seed and interval rule.
+    Gives leanings: one per reader, in the grid's order.
+    Raises ValueError: an item of measured numbers.
     """
     if grid.scale.kind == "number":
         raise ValueError("leanings are for categories; for numbers use the limits of agreement")
@@ -103,16 +94,9 @@ class WindowDisagreement:
 def disagreements(grid: ReadGrid) -> list[WindowDisagreement]:
     """The windows read by two readers or more, those furthest apart first.
 
-    Parameters
-    ----------
-    grid : first reads of one item.
+    `grid`: first reads of one item.
+    Gives windows: sorted by falling score, then by window.
 
-    Returns
-    -------
-    windows : sorted by falling score, then by window.
-
-    Notes
-    -----
     The score is the mean over pairs of reads of the distance between their categories divided by the widest distance
     of the scale (1 for any difference without order, or against 'not assessable'). Our choice.
     """
@@ -202,22 +186,11 @@ class DisclosureShift:
 def disclosure_shift(hidden: ReadsTable, known: ReadsTable, *, item: str, standard: str) -> DisclosureShift:
     """Whether knowing the outcome moves the reads (hindsight).
 
-    Parameters
-    ----------
-    hidden : reads made without the outcome.
-    known : reads made knowing it.
-    item, standard : an item with ordered answers.
+    `hidden`: reads made without the outcome. `known`: reads made knowing it. `item`, `standard`: an item with ordered
+    answers.
+    Gives DisclosureShift over reads with a place in the order; 'not assessable' is left out.
+    Raises UsageError: as in `agreement_document`.
 
-    Returns
-    -------
-    DisclosureShift over reads with a place in the order; 'not assessable' is left out.
-
-    Raises
-    ------
-    UsageError : as in `agreement_document`.
-
-    Notes
-    -----
     Exact sign test, which treats reads as independent; several reads of one case are not, so its p is too small then.
     """
     scale = scale_for(item, standard, [*hidden.value, *known.value])

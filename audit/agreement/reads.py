@@ -83,19 +83,10 @@ class ReadGrid:
 def arrange(reads: ReadsTable, scale: Scale) -> ReadGrid:
     """Lay reads out as windows by readers.
 
-    Parameters
-    ----------
-    reads : the reads of one item and standard.
-    scale : the item's scale.
-
-    Returns
-    -------
-    ReadGrid. A reader's earliest occasion fills the grid and the next one is the repeat; windows and readers without
-    any answer are left out.
-
-    Raises
-    ------
-    UsageError : an answer that is not on the scale.
+    `reads`: the reads of one item and standard. `scale`: the item's scale.
+    Gives ReadGrid. A reader's earliest occasion fills the grid and the next one is the repeat; windows and readers
+    without any answer are left out.
+    Raises UsageError: an answer that is not on the scale.
     """
     answers: dict[tuple[WindowKey, str], dict[int, float]] = {}
     columns = (reads.case_id, reads.fetus, reads.start_s, reads.end_s, reads.reader, reads.occasion, reads.value)
@@ -155,14 +146,9 @@ def code_of(value: Any, scale: Scale) -> float | None:
 def category_counts(codes: IntArray, categories: int) -> FloatArray:
     """How many readers chose each category in each window.
 
-    Parameters
-    ----------
-    codes : array, shape (n_windows, n_readers); codes outside 0 to categories - 1 count as no read.
-    categories : number of categories.
-
-    Returns
-    -------
-    counts : array, shape (n_windows, categories).
+    `codes`: shape (n_windows, n_readers); codes outside 0 to categories - 1 count as no read. `categories`: number of
+    categories.
+    Gives an array of shape (n_windows, categories).
     """
     counts = np.zeros((len(codes), categories))
     for category in range(categories):

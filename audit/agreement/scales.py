@@ -35,19 +35,10 @@ class Scale:
 def scale_for(item: str, standard: str, answers: Iterable[Any]) -> Scale:
     """The scale of an item.
 
-    Parameters
-    ----------
-    item : one of ITEMS.
-    standard : one of CATEGORIES; only `category` depends on it.
-    answers : every answer that occurs, people's and computed; missing ones are passed over.
-
-    Returns
-    -------
-    Scale. An item with a published order is ordinal; answers outside every known order make it nominal.
-
-    Raises
-    ------
-    UsageError : an unknown item or standard, or a category that the standard does not have.
+    `item`: one of ITEMS. `standard`: one of CATEGORIES; only `category` depends on it. `answers`: every answer that
+    occurs, people's and computed; missing ones are passed over.
+    Gives Scale. An item with a published order is ordinal; answers outside every known order make it nominal.
+    Raises UsageError: an unknown item or standard, or a category that the standard does not have.
     """
     if item not in ITEMS:
         raise UsageError(f"item {item!r}: expected one of {', '.join(ITEMS)}")
@@ -88,21 +79,11 @@ WeightName = Literal["identity", "linear", "quadratic"]
 def agreement_weights(name: WeightName, categories: int) -> FloatArray:
     """The weight of each pair of categories.
 
-    Parameters
-    ----------
-    name : `identity` (1 on the diagonal, else 0), `linear` or `quadratic`.
-    categories : number of categories k of the scale, at least 1, in order.
+    `name`: `identity` (1 on the diagonal, else 0), `linear` or `quadratic`. `categories`: number of categories k of the
+    scale, at least 1, in order.
+    Gives an array of shape (k, k), 0 to 1.
+    Raises ValueError: another name.
 
-    Returns
-    -------
-    weights : array, shape (k, k), 0 to 1.
-
-    Raises
-    ------
-    ValueError : another name.
-
-    Notes
-    -----
     Linear 1 - |i-j|/(k-1), quadratic 1 - (i-j)^2/(k-1)^2. Source: Cicchetti & Allison 1971 (linear), Fleiss & Cohen
     1973 (quadratic), both from memory.
     """

@@ -19,14 +19,8 @@ def _proportions(table: ArrayLike) -> FloatArray:
 def observed_agreement(table: ArrayLike, weights: FloatArray | None = None) -> FloatArray:
     """The (weighted) share of cases on which both readers agree.
 
-    Parameters
-    ----------
-    table : array, shape (..., k, k), counts.
-    weights : array, shape (k, k), 0 to 1; None counts exact agreement only.
-
-    Returns
-    -------
-    agreement : array, shape (...), 0 to 1; NaN for an empty table.
+    `table`: shape (..., k, k), counts. `weights`: shape (k, k), 0 to 1; None counts exact agreement only.
+    Gives an array of shape (...), 0 to 1; NaN for an empty table.
     """
     shares = _proportions(table)
     if weights is None:
@@ -37,14 +31,8 @@ def observed_agreement(table: ArrayLike, weights: FloatArray | None = None) -> F
 def chance_agreement(table: ArrayLike, weights: FloatArray | None = None) -> FloatArray:
     """The (weighted) agreement expected from the two readers' margins alone.
 
-    Parameters
-    ----------
-    table : array, shape (..., k, k), counts.
-    weights : array, shape (k, k), 0 to 1; None counts exact agreement only.
-
-    Returns
-    -------
-    agreement : array, shape (...), 0 to 1; NaN for an empty table.
+    `table`: shape (..., k, k), counts. `weights`: shape (k, k), 0 to 1; None counts exact agreement only.
+    Gives an array of shape (...), 0 to 1; NaN for an empty table.
     """
     shares = _proportions(table)
     rows, columns = shares.sum(axis=-1), shares.sum(axis=-2)
@@ -56,17 +44,10 @@ def chance_agreement(table: ArrayLike, weights: FloatArray | None = None) -> Flo
 def cohen_kappa(table: ArrayLike, weights: FloatArray | None = None) -> FloatArray:
     """Cohen's kappa, weighted when weights are given.
 
-    Parameters
-    ----------
-    table : array, shape (..., k, k), counts.
-    weights : array, shape (k, k), agreement weights with 1 for full agreement; need not be symmetric.
+    `table`: shape (..., k, k), counts. `weights`: shape (k, k), agreement weights with 1 for full agreement; need not
+    be symmetric.
+    Gives an array of shape (...); NaN where chance agreement is 1 or the table is empty.
 
-    Returns
-    -------
-    kappa : array, shape (...); NaN where chance agreement is 1 or the table is empty.
-
-    Notes
-    -----
     (po - pe) / (1 - pe). Source: Cohen 1960; weighted, Cohen, Psychol Bull 1968;70:213-20.
     """
     chance = chance_agreement(table, weights)
@@ -76,17 +57,9 @@ def cohen_kappa(table: ArrayLike, weights: FloatArray | None = None) -> FloatArr
 def kappa_standard_error(table: ArrayLike, weights: FloatArray | None = None) -> FloatArray:
     """Large-sample standard error of kappa, treating the cases as independent.
 
-    Parameters
-    ----------
-    table : array, shape (..., k, k), counts.
-    weights : array, shape (k, k); None for plain kappa.
+    `table`: shape (..., k, k), counts. `weights`: shape (k, k); None for plain kappa.
+    Gives an array of shape (...); NaN where kappa is not defined.
 
-    Returns
-    -------
-    standard_error : array, shape (...); NaN where kappa is not defined.
-
-    Notes
-    -----
     Source: Fleiss, Cohen & Everitt, Psychol Bull 1969;72:323-7.
     """
     shares = _proportions(table)
@@ -106,16 +79,9 @@ def kappa_standard_error(table: ArrayLike, weights: FloatArray | None = None) ->
 def gwet_ac1_of_table(table: ArrayLike) -> FloatArray:
     """Gwet's AC1 for two readers.
 
-    Parameters
-    ----------
-    table : array, shape (..., k, k), counts; k is the number of categories of the scale.
+    `table`: shape (..., k, k), counts; k is the number of categories of the scale.
+    Gives an array of shape (...); NaN for an empty table or a scale of one category.
 
-    Returns
-    -------
-    ac1 : array, shape (...); NaN for an empty table or a scale of one category.
-
-    Notes
-    -----
     pe = sum p (1 - p) / (k - 1) with p the mean margin. Source: Gwet, Br J Math Stat Psychol 2008;61:29-48.
     """
     shares = _proportions(table)
@@ -127,16 +93,9 @@ def gwet_ac1_of_table(table: ArrayLike) -> FloatArray:
 def prevalence_adjusted_kappa(table: ArrayLike) -> FloatArray:
     """PABAK (two categories) and its Brennan-Prediger form for k categories.
 
-    Parameters
-    ----------
-    table : array, shape (..., k, k), counts.
+    `table`: shape (..., k, k), counts.
+    Gives an array of shape (...); 2 po - 1 for two categories; NaN for an empty table.
 
-    Returns
-    -------
-    kappa : array, shape (...); 2 po - 1 for two categories; NaN for an empty table.
-
-    Notes
-    -----
     (po - 1/k) / (1 - 1/k). Source: Byrt, Bishop & Carlin 1993; Brennan & Prediger 1981, both from memory.
     """
     chance = 1.0 / np.asarray(table).shape[-1]
@@ -146,16 +105,9 @@ def prevalence_adjusted_kappa(table: ArrayLike) -> FloatArray:
 def prevalence_index(table: ArrayLike) -> FloatArray:
     """How unevenly the categories are used: 0 when all are used alike, 1 when only one is.
 
-    Parameters
-    ----------
-    table : array, shape (..., k, k), counts.
+    `table`: shape (..., k, k), counts.
+    Gives an array of shape (...), 0 to 1; NaN for an empty table.
 
-    Returns
-    -------
-    index : array, shape (...), 0 to 1; NaN for an empty table.
-
-    Notes
-    -----
     For two categories |a - d| / n (Byrt, Bishop & Carlin 1993, from memory). For k categories our own extension that
     agrees with it at k = 2: sqrt((k sum p^2 - 1) / (k - 1)), p the mean margins.
     """
@@ -168,16 +120,9 @@ def prevalence_index(table: ArrayLike) -> FloatArray:
 def bias_index(table: ArrayLike) -> FloatArray:
     """How differently the two readers use the categories: 0 alike, 1 no category in common.
 
-    Parameters
-    ----------
-    table : array, shape (..., k, k), counts.
+    `table`: shape (..., k, k), counts.
+    Gives an array of shape (...), 0 to 1; NaN for an empty table.
 
-    Returns
-    -------
-    index : array, shape (...), 0 to 1; NaN for an empty table.
-
-    Notes
-    -----
     For two categories |b - c| / n (Byrt, Bishop & Carlin 1993, from memory). For k categories our own extension that
     agrees with it at k = 2: half the sum of the absolute differences of the margins.
     """

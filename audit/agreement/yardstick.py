@@ -119,17 +119,9 @@ _BANDS = (
 def landis_koch_band(kappa: float | None) -> str | None:
     """The word of Landis & Koch for a kappa; show it only with LANDIS_KOCH_SOURCE and LANDIS_KOCH_CAUTION.
 
-    Parameters
-    ----------
-    kappa : at most 1; None or NaN = not defined.
-
-    Returns
-    -------
-    word : None for an undefined kappa.
-
-    Raises
-    ------
-    ValueError : a value above 1, which no kappa can take.
+    `kappa`: at most 1; None or NaN = not defined.
+    Gives word: None for an undefined kappa.
+    Raises ValueError: a value above 1, which no kappa can take.
     """
     if kappa is None or kappa != kappa:
         return None

@@ -49,18 +49,10 @@ def clock_with_marks(
 ) -> ClockAgain:
     """Read the tracing, change its events as the meeting did, and run categories and clock again.
 
-    Parameters
-    ----------
-    tracing : one fetus's. marks : times in s on the case's clock.
-    facts : `period`, `gestation_weeks`, `birth_s`, `second_stage_s`, `mode_of_birth`.
-    events : `at_s`, `event`, `urgency`.
+    `tracing`: one fetus's. `marks`: times in s on the case's clock. `facts`: `period`, `gestation_weeks`, `birth_s`,
+    `second_stage_s`, `mode_of_birth`. `events`: `at_s`, `event`, `urgency`.
+    Gives clock, on the case's clock, without readers' clocks; added_falls, in the order of `marks`.
 
-    Returns
-    -------
-    clock, on the case's clock, without readers' clocks; added_falls, in the order of `marks`.
-
-    Notes
-    -----
     A stretch of the mother's rate is taken out before the reading, so baseline, variability and events are those of
     what is left. Struck-out and added events change the events alone: baseline, variability and the kinds of the others
     stay as they were read.

@@ -41,11 +41,9 @@ def case_clock(
 ) -> CaseClock:
     """Every concern episode, what answered it, and the clocks that readers' reads start.
 
-    Parameters
-    ----------
-    minutes : per standard, on the reading's clock. start_s : first sample on the case's clock; end_s : the last.
-    facts : `birth_s`, `second_stage_s`, `mode_of_birth`; events : `at_s`, `event`, `urgency`; reads : as stored.
-    name : of the labour: decides how its acts are shifted for the share by chance.
+    `minutes`: per standard, on the reading's clock. `start_s`: first sample on the case's clock; `end_s`: the last.
+    `facts`: `birth_s`, `second_stage_s`, `mode_of_birth`; `events`: `at_s`, `event`, `urgency`; `reads`: as stored.
+    `name`: of the labour: decides how its acts are shifted for the share by chance.
     """
     listed_series = [series for one in minutes.values() for series in one.triggers.values()]
     listed_series += _own_series(minutes, settings)

@@ -97,12 +97,9 @@ def analyse(
 ) -> JobSummary:
     """Read every tracing that is new or changed, or whose settings or program version changed.
 
-    Parameters
-    ----------
-    workers : worker processes; None = one per core. 1 reads in this process.
-    case_ids : only these; all when empty. Raises UsageError for one that has no tracing.
-    force : also read what is current.
-    cluster : read on the workers of a scheduler instead of on this machine.
+    `workers`: worker processes; None = one per core. 1 reads in this process. `case_ids`: only these; all when empty.
+    Raises UsageError for one that has no tracing. `force`: also read what is current. `cluster`: read on the workers of
+    a scheduler instead of on this machine.
     """
     if not db.is_file():
         raise AuditError(f"{db}: no database here; import files first, or name one with --db")

@@ -33,12 +33,9 @@ def in_order(
 ) -> Iterator[list[Result]]:
     """The results of each batch, in the order of the batches, while others are being read.
 
-    Parameters
-    ----------
-    address : of the scheduler, such as tcp://10.0.0.5:8786. folder : path or address that all workers reach.
-    run : names the run in that folder; what lies there of it is taken away at the end.
-
-    Raises UsageError when there is no such scheduler, no worker, or the extra is not installed.
+    `address`: of the scheduler, such as tcp://10.0.0.5:8786. `folder`: path or address that all workers reach. `run`:
+    names the run in that folder; what lies there of it is taken away at the end. Raises UsageError when there is no
+    such scheduler, no worker, or the extra is not installed.
     """
     client = _client(address)
     shared, under_way = SharedFolder(folder), deque[tuple[str, Sequence[Given], Any]]()

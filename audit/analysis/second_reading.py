@@ -43,11 +43,8 @@ def second_rows(
 ) -> SecondRows:
     """What a fitted reading makes of a tracing; nothing unless the unit switched one on.
 
-    Parameters
-    ----------
-    minutes : minute categories that are known already, by standard.
-    start_s : of the reading's first sample, on the case's clock.
-    read_spans : the windows that readers read, on the case's clock.
+    `minutes`: minute categories that are known already, by standard. `start_s`: of the reading's first sample, on the
+    case's clock. `read_spans`: the windows that readers read, on the case's clock.
     """
     found = SecondRows([], [], [])
     if fitted is None:

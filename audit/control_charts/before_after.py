@@ -32,18 +32,10 @@ class BeforeAfter:
 def before_after(points: Sequence[Mapping[str, Any]], from_period: str, *, level: float) -> BeforeAfter:
     """Compare the months from one on with those before it.
 
-    Parameters
-    ----------
-    points : of a measure of `trends`, in order of time: period (YYYY-MM), value (None = not shown), numerator and
-        denominator (None but for shares). from_period : first month after.
-    level : of the interval, for example 0.95.
+    `points`: of a measure of `trends`, in order of time: period (YYYY-MM), value (None = not shown), numerator and
+    denominator (None but for shares). `from_period`: first month after. `level`: of the interval, for example 0.95.
+    Gives BeforeAfter: shares are those of all births of the months together, other measures the mean of the months.
 
-    Returns
-    -------
-    BeforeAfter : shares are those of all births of the months together, other measures the mean of the months.
-
-    Notes
-    -----
     Shares: Newcombe's interval of a difference (method 10) from Wilson's interval of each side, or where it is wider
     from one that takes months as clusters (Cochran 1977), since months differ by more than chance in a month; months
     of one share throughout, all of them 100 % say, do not. Other measures: Welch's interval of a difference of means
@@ -61,16 +53,9 @@ def two_periods(
 ) -> BeforeAfter:
     """Compare the months of two periods, as `before_after` does.
 
-    Parameters
-    ----------
-    earlier, later : points of one measure, as there; those without a value are left out. level : of the interval.
+    `earlier`, `later`: points of one measure, as there; those without a value are left out. `level`: of the interval.
+    Gives BeforeAfter: only the numbers of months where a period has fewer than three.
 
-    Returns
-    -------
-    BeforeAfter : only the numbers of months where a period has fewer than three.
-
-    Notes
-    -----
     Sources as of `before_after`.
     """
     earlier, later = ([point for point in own if point["value"] is not None] for own in (earlier, later))

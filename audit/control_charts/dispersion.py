@@ -26,20 +26,10 @@ class Dispersion:
 def dispersion(standardised: FloatArray) -> Dispersion | None:
     """The multiplicative overdispersion of groups; None with fewer than FEWEST_GROUPS.
 
-    Parameters
-    ----------
-    standardised : shape (n_groups,), (share - target) / its standard error under chance. NaN is refused.
+    `standardised`: shape (n_groups,), (share - target) / its standard error under chance. NaN is refused.
+    Gives dispersion; `beyond_chance` when phi exceeds 1 by more than two of its standard errors.
+    Raises ValueError: a value that is not finite.
 
-    Returns
-    -------
-    Dispersion; `beyond_chance` when phi exceeds 1 by more than two of its standard errors.
-
-    Raises
-    ------
-    ValueError : a value that is not finite.
-
-    Notes
-    -----
     Spiegelhalter, Stat Med 2005;24:1185-202 (from memory): scores below the lower and above the upper tenth take the
     value there, so that a few outlying groups do not hide themselves; phi is the mean of their squares; without
     overdispersion its standard error is sqrt(2 / groups).
@@ -57,20 +47,10 @@ def dispersion(standardised: FloatArray) -> Dispersion | None:
 def widened_limits(target: float, total: int, *, tail: float, phi: float) -> FunnelLimits:
     """Limits of a share around the target when the variance of chance is multiplied by phi; cut at 0 and 1.
 
-    Parameters
-    ----------
-    target : 0 to 1 exclusive. total : number behind the share. tail : chance beyond each limit. phi : 1 or more.
+    `target`: 0 to 1 exclusive. `total`: number behind the share. `tail`: chance beyond each limit. `phi`: 1 or more.
+    Gives FunnelLimits; none for a total of 0.
+    Raises ValueError: a target, tail or phi outside its range, or a negative total.
 
-    Returns
-    -------
-    FunnelLimits; none for a total of 0.
-
-    Raises
-    ------
-    ValueError : a target, tail or phi outside its range, or a negative total.
-
-    Notes
-    -----
     target ± z sqrt(phi target (1 - target) / n): Spiegelhalter 2005 (from memory), approximate control limits.
     """
     if not 0.0 < target < 1.0 or not 0.0 < tail < 0.5 or total < 0 or not phi >= 1.0:

@@ -17,22 +17,11 @@ class FunnelLimits:
 def funnel_limits(target: float, total: int, *, tail: float) -> FunnelLimits:
     """Exact binomial limits, interpolated between counts so that the funnel is smooth.
 
-    Parameters
-    ----------
-    target : the share expected everywhere, 0 to 1 exclusive.
-    total : number of births.
-    tail : chance beyond each limit, 0.025 for 95 % and 0.001 for 99.8 %.
+    `target`: the share expected everywhere, 0 to 1 exclusive. `total`: number of births. `tail`: chance beyond each
+    limit, 0.025 for 95 % and 0.001 for 99.8 %.
+    Gives FunnelLimits, cut at 0 and 1; none for a total of 0.
+    Raises ValueError: a target or tail outside its range, or a negative total.
 
-    Returns
-    -------
-    FunnelLimits, cut at 0 and 1; none for a total of 0.
-
-    Raises
-    ------
-    ValueError : a target or tail outside its range, or a negative total.
-
-    Notes
-    -----
     Spiegelhalter, Stat Med 2005;24:1185-202 (formula from memory): r the smallest count with P(R <= r) >= p,
     a = (P(R <= r) - p) / P(R = r), limit (r - a) / n.
     """

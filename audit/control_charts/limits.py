@@ -69,21 +69,11 @@ def _side(values: FloatArray, middle: float) -> FloatArray:
 def p_chart(events: ArrayLike, totals: ArrayLike, baseline: BoolArray | None = None) -> ChartLimits:
     """Share of births with an event; limits follow each point's total.
 
-    Parameters
-    ----------
-    events, totals : arrays, shape (n_points,), counts; a point with a total of 0 is no point.
-    baseline : array of bool, shape (n_points,); None = all points.
+    `events`, `totals`: shape (n_points,), counts; a point with a total of 0 is no point. `baseline`: array of bool,
+    shape (n_points,); None = all points.
+    Gives ChartLimits in shares, cut at 0 and 1. Without or with nothing but events in the baseline there are no limits.
+    Raises ValueError: no point in the baseline.
 
-    Returns
-    -------
-    ChartLimits in shares, cut at 0 and 1. Without or with nothing but events in the baseline there are no limits.
-
-    Raises
-    ------
-    ValueError : no point in the baseline.
-
-    Notes
-    -----
     centre +/- 3 sqrt(centre (1 - centre) / n). NIST/SEMATECH e-Handbook 6.3.3.2.
     """
     n = np.asarray(totals, float)
@@ -104,22 +94,11 @@ def mean_moving_range(values: ArrayLike) -> float:
 def xmr_chart(values: ArrayLike, baseline: BoolArray | None = None, *, d2: float = D2) -> ChartLimits:
     """Single values with limits from the moving range.
 
-    Parameters
-    ----------
-    values : array, shape (n_points,), any unit.
-    baseline : array of bool, shape (n_points,); None = all points.
-    d2 : expected range of two points in standard deviations; printed tables use 1.128.
+    `values`: shape (n_points,), any unit. `baseline`: array of bool, shape (n_points,); None = all points. `d2`:
+    expected range of two points in standard deviations; printed tables use 1.128.
+    Gives ChartLimits in the values' unit.
+    Raises ValueError: no point in the baseline.
 
-    Returns
-    -------
-    ChartLimits in the values' unit.
-
-    Raises
-    ------
-    ValueError : no point in the baseline.
-
-    Notes
-    -----
     centre +/- 3 mean moving range / d2. NIST/SEMATECH e-Handbook 6.3.2.2. The standard deviation of all values is not
     used: a shift would widen its own limits.
     """
@@ -133,24 +112,13 @@ def xmr_chart(values: ArrayLike, baseline: BoolArray | None = None, *, d2: float
 def g_chart(gaps: ArrayLike, baseline: BoolArray | None = None, *, probability_limits: bool = True) -> ChartLimits:
     """Births without the event between one event and the next, for rare events. High is good.
 
-    Parameters
-    ----------
-    gaps : array, shape (n_points,), counts from 0.
-    baseline : array of bool, shape (n_points,); None = all points.
-    probability_limits : limits that a geometric count passes as rarely as a normal value passes three standard
-        deviations, centre the median; False = mean +/- three standard deviations, which a skewed count passes far
-        more often by chance.
+    `gaps`: shape (n_points,), counts from 0. `baseline`: array of bool, shape (n_points,); None = all points.
+    `probability_limits`: limits that a geometric count passes as rarely as a normal value passes three standard
+    deviations, centre the median; False = mean +/- three standard deviations, which a skewed count passes far more
+    often by chance.
+    Gives ChartLimits in births. `z` is not given: zones do not fit so skewed a count.
+    Raises ValueError: no point in the baseline.
 
-    Returns
-    -------
-    ChartLimits in births. `z` is not given: zones do not fit so skewed a count.
-
-    Raises
-    ------
-    ValueError : no point in the baseline.
-
-    Notes
-    -----
     Benneyan, Health Care Manag Sci 2001;4:305-18 (formulas from memory): mean +/- 3 sqrt(mean (mean + 1)), lower cut
     at 0. The quantiles are those of the geometric distribution with the same mean.
     """

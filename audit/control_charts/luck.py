@@ -35,17 +35,10 @@ class Luck:
 def luck_of_page(charts: Iterable[tuple[str, int]], rules: Sequence[str], options: TrendOptions) -> Luck:
     """The chance that at least one of several charts signals by luck alone.
 
-    Parameters
-    ----------
-    charts : kind and number of points of each chart on the page. rules : those in force for charts with limits.
-    options : how many points limits rest on.
+    `charts`: kind and number of points of each chart on the page. `rules`: those in force for charts with limits.
+    `options`: how many points limits rest on.
+    Gives Luck. Charts with too few points for a verdict cannot signal and are not counted.
 
-    Returns
-    -------
-    Luck. Charts with too few points for a verdict cannot signal and are not counted.
-
-    Notes
-    -----
     1 - product over charts of (1 - chance of the chart): the charts are taken as independent, which those that rest on
     the same labours are not quite. A chart's own chance is drawn, limits from the few points of its baseline included,
     because such limits signal more often than exact ones (Quesenberry, J Qual Technol 1993;25:237-47, from memory).

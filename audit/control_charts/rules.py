@@ -82,18 +82,10 @@ _RULES: dict[str, Callable[[ChartLimits], BoolArray]] = {
 def signals(chart: ChartLimits, rules: Sequence[str]) -> list[list[str]]:
     """The rules that each point completes.
 
-    Parameters
-    ----------
-    chart : points with their limits; missing points (NaN) are passed over, so a run may span them.
-    rules : names from RULE_TEXT.
-
-    Returns
-    -------
-    fired : one list of rule names per point, in the order of `rules`.
-
-    Raises
-    ------
-    ValueError : an unknown rule.
+    `chart`: points with their limits; missing points (NaN) are passed over, so a run may span them. `rules`: names from
+    RULE_TEXT.
+    Gives fired: one list of rule names per point, in the order of `rules`.
+    Raises ValueError: an unknown rule.
     """
     unknown = [rule for rule in rules if rule not in _RULES]
     if unknown:

@@ -30,16 +30,9 @@ class RunChart:
 def run_limits(useful_points: int) -> tuple[int, int] | None:
     """Fewest and most runs that chance allows.
 
-    Parameters
-    ----------
-    useful_points : points not on the median, split evenly above and below.
+    `useful_points`: points not on the median, split evenly above and below.
+    Gives fewest, most: None under ten points, where the published table does not begin.
 
-    Returns
-    -------
-    fewest, most : None under ten points, where the published table does not begin.
-
-    Notes
-    -----
     Exact distribution of runs (Swed & Eisenhart 1943), 2.5 % per tail. Printed tables differ by one run at some
     numbers of points; these are the computed ones.
     """
@@ -70,21 +63,10 @@ def _run_chances(above: int, below: int) -> np.ndarray:
 def run_chart(values: ArrayLike, median: float | None = None) -> RunChart:
     """Runs, shift and trend of a series.
 
-    Parameters
-    ----------
-    values : array, shape (n_points,), any unit; NaN = no point, passed over; infinite = beyond the scale.
-    median : the line to judge by (of a baseline); None = the median of the values.
+    `values`: shape (n_points,), any unit; NaN = no point, passed over; infinite = beyond the scale. `median`: the line
+    to judge by (of a baseline); None = the median of the values.
+    Raises ValueError: no value at all.
 
-    Returns
-    -------
-    RunChart.
-
-    Raises
-    ------
-    ValueError : no value at all.
-
-    Notes
-    -----
     Perla, Provost & Murray, BMJ Qual Saf 2011;20:46-51: a shift is 6 points or more on one side, points on the
     median neither counting nor breaking; a trend is 5 or more going one way, equal neighbours counted once. Anhoej &
     Olesen, PLoS ONE 2014;9:e113825, found the trend rule of almost no use.

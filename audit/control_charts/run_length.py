@@ -16,16 +16,9 @@ _COVERED = ("N1", "N2", "N5", "N6", "W4")
 def average_run_length(rules: Sequence[str]) -> float | None:
     """Mean number of points until a false signal, for independent normal points about the true centre.
 
-    Parameters
-    ----------
-    rules : names as in `rules.RULE_TEXT`.
+    `rules`: names as in `rules.RULE_TEXT`.
+    Gives points: None when a rule is among them that depends on more than zones and sides (N3, N4, N7, N8).
 
-    Returns
-    -------
-    points : None when a rule is among them that depends on more than zones and sides (N3, N4, N7, N8).
-
-    Notes
-    -----
     Exact Markov chain as Champ & Woodall, Technometrics 1987;29:393-9.
     """
     if not rules or any(rule not in _COVERED for rule in rules):

@@ -69,20 +69,12 @@ def burden_rows(
 ) -> list[BurdenRow]:
     """The burden of each span of a tracing.
 
-    Parameters
-    ----------
-    reading : the reading of the whole tracing.
-    birth_s : s from the tracing's first sample, None = unknown.
-    second_stage_s : s, start of the second stage, None = unknown (then there are no rows for the stages).
-    settings : the `[burden]` table.
+    `reading`: the reading of the whole tracing. `birth_s`: s from the tracing's first sample, None = unknown.
+    `second_stage_s`: s, start of the second stage, None = unknown (then there are no rows for the stages). `settings`:
+    the `[burden]` table.
+    Gives rows: `last_30_min`, `last_60_min`, `last_120_min`, `whole`, and with a known second stage `first_stage` and
+    `second_stage` where they have any length. Empty for a tracing without samples.
 
-    Returns
-    -------
-    rows : `last_30_min`, `last_60_min`, `last_120_min`, `whole`, and with a known second stage `first_stage` and
-        `second_stage` where they have any length. Empty for a tracing without samples.
-
-    Notes
-    -----
     Spans end at birth when it is known and falls inside the tracing or at most `birth_after_tracing_min` after it: the
     unrecorded minutes before birth then count as not seen. Otherwise they end with the tracing. They begin with the
     tracing at the earliest: time before monitoring is not signal loss.

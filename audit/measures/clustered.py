@@ -18,21 +18,11 @@ class ClusteredShare:
 def share_of_sums(parts: Sequence[float], wholes: Sequence[float], *, level: float) -> ClusteredShare:
     """The share of all, over clusters, with an interval that lets the parts of one cluster be alike.
 
-    Parameters
-    ----------
-    parts, wholes : shape (clusters,), of one unit; 0 <= part <= whole. Clusters with a whole of 0 are left out.
-    level : level of the interval.
+    `parts`, `wholes`: shape (clusters,), of one unit; 0 <= part <= whole. Clusters with a whole of 0 are left out.
+    `level`: level of the interval.
+    Gives ClusteredShare; with one cluster there is a share and no interval.
+    Raises ValueError: unequal lengths, or a part outside its whole.
 
-    Returns
-    -------
-    ClusteredShare; with one cluster there is a share and no interval.
-
-    Raises
-    ------
-    ValueError : unequal lengths, or a part outside its whole.
-
-    Notes
-    -----
     Ratio estimator and its linearised variance: Cochran, Sampling Techniques, 3rd ed. 1977, section 6.4 (from
     memory); interval: Wilson's on the effective number, share x (1 - share) / variance (Korn & Graubard 1998, from
     memory).

@@ -44,22 +44,11 @@ class CordGasLimits(Table, frozen=True):
 def base_deficit_ecf_mmol_l(ph: float, pco2_kpa: float, *, haemoglobin_third_mmol_l: float = 3.33) -> float:
     """Base deficit of the extracellular fluid, mmol/L; positive = deficit.
 
-    Parameters
-    ----------
-    ph : pH of the sample.
-    pco2_kpa : kPa.
-    haemoglobin_third_mmol_l : mmol/L, a third of the haemoglobin, the extracellular space's effective share.
+    `ph`: pH of the sample. `pco2_kpa`: kPa. `haemoglobin_third_mmol_l`: mmol/L, a third of the haemoglobin, the
+    extracellular space's effective share.
+    Gives base_deficit: mmol/L; NaN when pH or pCO2 is NaN.
+    Raises ValueError: when pCO2 is not positive.
 
-    Returns
-    -------
-    base_deficit : mmol/L; NaN when pH or pCO2 is NaN.
-
-    Raises
-    ------
-    ValueError : when pCO2 is not positive.
-
-    Notes
-    -----
     Siggaard-Andersen's equation: bicarbonate = 0.230 x pCO2 x 10^(pH - 6.095);
     deficit = -(1 - 0.023 h) x (bicarbonate - 24.4 + (2.3 h + 7.7) x (pH - 7.40)), h = 3.33 mmol/L. The figures are from
     memory, held against a published case (pH 6.86, pCO2 55 mmHg: 21.1 mmol/L) and against the stored values of the open
@@ -104,8 +93,6 @@ def pair_flags(
 ) -> tuple[str, ...]:
     """Why an artery-vein pair may not be what it says; empty when nothing speaks against it or one side is missing.
 
-    Notes
-    -----
     The artery's pH is lower by at least 0.02 and its pCO2 higher by at least 0.5 kPa (Westgate 1994, from memory).
     About a tenth of valid pairs are nearly identical, and most of those samples were arterial, so the flag asks for a
     look at the record and drops nothing (Thieme 2023). An artery above the vein suggests swapped samples.

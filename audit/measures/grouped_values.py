@@ -7,17 +7,10 @@ from collections.abc import Hashable, Sequence
 def in_groups(values: Sequence[float], of: Sequence[Hashable], *, least: int) -> list[float] | None:
     """Each value as the mean of the neighbours it is grouped with, so that none is a single one's.
 
-    Parameters
-    ----------
-    values : in any order. of : whose each is (labours). least : of how many different ones a group is at least; with 1
-        the values stay as they are.
+    `values`: in any order. `of`: whose each is (labours). `least`: of how many different ones a group is at least; with
+    1 the values stay as they are.
+    Gives values in the order given, with the same sum; None where all together are of too few.
 
-    Returns
-    -------
-    values in the order given, with the same sum; None where all together are of too few.
-
-    Notes
-    -----
     Micro-aggregation by the order of one variable: Defays & Nanopoulos 1993; Hundepool et al., Statistical Disclosure
     Control, 2012, ch. 3 (from memory); Glossary of Statistical Disclosure Control, UNECE/Eurostat, 2005.
     """

@@ -18,17 +18,10 @@ LOOK_BACK_S, LEFT_BY_BPM = 1800, 5.0
 def former_levels(reading: Reading, below_bpm: float) -> FloatArray:
     """The level before each fall of 10 minutes or more to a rate under `below_bpm`, for the seconds of the fall.
 
-    Parameters
-    ----------
-    reading : the reading of the whole tracing. Not modified.
-    below_bpm : bpm; under it a baseline is a bradycardia (110 in NICHD 2008, FIGO 2015 and NICE NG229).
+    `reading`: the reading of the whole tracing. `below_bpm`: bpm; under it a baseline is a bradycardia (110 in NICHD
+    2008, FIGO 2015 and NICE NG229).
+    Gives an array of shape (n_seconds,), NaN outside such falls.
 
-    Returns
-    -------
-    former_bpm : array, shape (n_seconds,), NaN outside such falls.
-
-    Notes
-    -----
     Changes of the level that the reading lists, and slow falls through which it drew a falling baseline. A tracing that
     was low from its beginning has no level before it, and no fall.
     """

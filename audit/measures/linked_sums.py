@@ -84,12 +84,8 @@ def told(
 ) -> list[Key]:
     """Which of some hidden counts can have one value only, no count being below 0: linear programs over the sums.
 
-    Parameters
-    ----------
-    counts, sums : as in `hide_with_sums`. gone : every hidden count. of : those that are asked for.
+    `counts`, `sums`: as in `hide_with_sums`. `gone`: every hidden count. `of`: those that are asked for.
 
-    Notes
-    -----
     Some drawn aims show that most counts can differ by one or more; the others are asked for one by one.
     """
     gone = set(gone)

@@ -19,21 +19,10 @@ def _z(level: float) -> float:
 def wilson_interval(events: int, total: int, level: float) -> Interval:
     """Wilson's score interval of a share.
 
-    Parameters
-    ----------
-    events, total : counts.
-    level : level of the interval, for example 0.95.
+    `events`, `total`: counts. `level`: level of the interval, for example 0.95.
+    Gives low, high: 0 to 1.
+    Raises ValueError: a total of 0, or events outside 0 to total.
 
-    Returns
-    -------
-    low, high : 0 to 1.
-
-    Raises
-    ------
-    ValueError : a total of 0, or events outside 0 to total.
-
-    Notes
-    -----
     Newcombe 1998, method 3.
     """
     _checked(events, total)
@@ -43,22 +32,11 @@ def wilson_interval(events: int, total: int, level: float) -> Interval:
 def wilson_of_share(share: float, size: float, level: float) -> Interval:
     """Wilson's interval of a share that is no count out of a total, from how many births it is worth.
 
-    Parameters
-    ----------
-    share : 0 to 1.
-    size : effective number, share x (1 - share) / variance; above 0, whole or not.
-    level : level of the interval, for example 0.95.
+    `share`: 0 to 1. `size`: effective number, share x (1 - share) / variance; above 0, whole or not. `level`: level of
+    the interval, for example 0.95.
+    Gives low, high: 0 to 1.
+    Raises ValueError: a share or size outside its range.
 
-    Returns
-    -------
-    low, high : 0 to 1.
-
-    Raises
-    ------
-    ValueError : a share or size outside its range.
-
-    Notes
-    -----
     Newcombe 1998, method 3; the effective number in place of the counted one as Korn & Graubard, Surv Methodol
     1998;24:193-201 (from memory).
     """
@@ -76,16 +54,9 @@ def wilson_of_share(share: float, size: float, level: float) -> Interval:
 def difference_interval(share_a: float, around_a: Interval, share_b: float, around_b: Interval) -> Interval:
     """Interval of share a less share b of two groups of different births, from the interval of each.
 
-    Parameters
-    ----------
-    share_a, share_b : 0 to 1. around_a, around_b : low and high of each, of one level.
+    `share_a`, `share_b`: 0 to 1. `around_a`, `around_b`: low and high of each, of one level.
+    Gives low, high: -1 to 1.
 
-    Returns
-    -------
-    low, high : -1 to 1.
-
-    Notes
-    -----
     With Wilson's intervals this is method 10 of Newcombe, Stat Med 1998;17:873-90; with other ones the method of
     variance estimates recovery (Zou & Donner, Stat Med 2008;27:1693-702, from memory).
     """

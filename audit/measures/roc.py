@@ -49,22 +49,11 @@ class RocArea:
 def roc_area(scores: ArrayLike, outcome: ArrayLike, *, level: float) -> RocArea:
     """Area under the ROC curve of one measure.
 
-    Parameters
-    ----------
-    scores : array, shape (n,), the measure, any unit; no NaN.
-    outcome : array of bool, shape (n,).
-    level : level of the interval.
+    `scores`: shape (n,), the measure, any unit; no NaN. `outcome`: array of bool, shape (n,). `level`: level of the
+    interval.
+    Gives RocArea. A standard error of 0 (complete separation) gives no interval.
+    Raises ValueError: unequal lengths, an unknown score, or only one kind of outcome.
 
-    Returns
-    -------
-    RocArea. A standard error of 0 (complete separation) gives no interval.
-
-    Raises
-    ------
-    ValueError : unequal lengths, an unknown score, or only one kind of outcome.
-
-    Notes
-    -----
     DeLong, DeLong & Clarke-Pearson, Biometrics 1988;44:837-45. The area is the Mann-Whitney statistic.
     """
     cases, others = _split(scores, outcome)

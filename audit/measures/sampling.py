@@ -15,17 +15,11 @@ from audit.measures.proportions import Interval
 def random_sample(case_ids: Collection[str], size: int, seed: int) -> dict[str, Any]:
     """A simple random sample of cases, with the probability that shares can be weighted back by.
 
-    Parameters
-    ----------
-    case_ids : to draw from, in any order, also more than once. size : how many; fewer cases are taken whole.
-    seed : of the draw.
+    `case_ids`: to draw from, in any order, also more than once. `size`: how many; fewer cases are taken whole. `seed`:
+    of the draw.
+    Gives document: size, of (cases to draw from), probability (of each case to be drawn), seed, cases (in the order
+    drawn).
 
-    Returns
-    -------
-    document : size, of (cases to draw from), probability (of each case to be drawn), seed, cases (in the order drawn).
-
-    Notes
-    -----
     Each case's place comes from a hash of seed and case, so the same month gives the same sample on any machine, and a
     larger one begins with the smaller. Weights are 1 / probability: Horvitz & Thompson, JASA 1952;47:663-85.
     """
@@ -47,21 +41,11 @@ class Drawn:
 def share_of_all(drawn: Sequence[Drawn], level: float) -> tuple[float, Interval]:
     """Share with a trait of all cases that were drawn from, with its interval.
 
-    Parameters
-    ----------
-    drawn : one per draw; cases that were taken for certain are drawn from themselves alone.
-    level : level of the interval, for example 0.95.
+    `drawn`: one per draw; cases that were taken for certain are drawn from themselves alone. `level`: level of the
+    interval, for example 0.95.
+    Gives share, (low, high): 0 to 1.
+    Raises ValueError: nothing drawn, no verdict in a draw, or more verdicts than cases.
 
-    Returns
-    -------
-    share, (low, high) : 0 to 1.
-
-    Raises
-    ------
-    ValueError : nothing drawn, no verdict in a draw, or more verdicts than cases.
-
-    Notes
-    -----
     Each verdict counts 1 / probability: Horvitz & Thompson, JASA 1952;47:663-85. Where some of the drawn ones have no
     verdict the others stand for them (Hajek's ratio, within each draw). The interval joins those of the draws
     (`share_of_finite`) by the method of variance estimates recovery: Zou & Donner, Stat Med 2008;27:1693-702 (from
@@ -83,16 +67,9 @@ def share_of_all(drawn: Sequence[Drawn], level: float) -> tuple[float, Interval]
 def share_of_finite(events: int, decided: int, every: int, level: float) -> Interval:
     """Exact interval of the share of a number of cases, from a simple random sample of them.
 
-    Parameters
-    ----------
-    events, decided : counts of the sample. every : cases that it was drawn from. level : for example 0.95.
+    `events`, `decided`: counts of the sample. `every`: cases that it was drawn from. `level`: for example 0.95.
+    Gives low, high: 0 to 1; the share itself where all were looked at.
 
-    Returns
-    -------
-    low, high : 0 to 1; the share itself where all were looked at.
-
-    Notes
-    -----
     The numbers of cases with the trait for which a sample like this, or one further out, is not rarer than half of
     what the level leaves on that side (hypergeometric; Buonaccorsi, Am Stat 1987;41:215-8, from memory).
     """

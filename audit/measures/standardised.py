@@ -32,21 +32,11 @@ class Standardised:
 def logistic_probabilities(columns: FloatArray, events: NDArray[np.bool_]) -> FloatArray:
     """Each row's probability of the event from a logistic regression on all rows.
 
-    Parameters
-    ----------
-    columns : shape (n, k), finite; an intercept is added. events : shape (n,).
+    `columns`: shape (n, k), finite; an intercept is added. `events`: shape (n,).
+    Gives an array of shape (n,), 0 to 1; their sum is the number of events.
+    Raises NotFitted: events none or all, columns that say the same, or no finite maximum; ValueError: unequal lengths,
+    values that are not finite.
 
-    Returns
-    -------
-    probabilities : shape (n,), 0 to 1; their sum is the number of events.
-
-    Raises
-    ------
-    NotFitted : events none or all, columns that say the same, or no finite maximum. ValueError : unequal lengths,
-        values that are not finite.
-
-    Notes
-    -----
     Maximum likelihood by iteratively reweighted least squares (McCullagh & Nelder, Generalized Linear Models, 1989,
     chapter 4; from memory).
     """
@@ -74,13 +64,8 @@ def logistic_probabilities(columns: FloatArray, events: NDArray[np.bool_]) -> Fl
 def standardised(observed: NDArray[np.bool_], probabilities: FloatArray) -> Standardised:
     """One group's count beside the count that the probabilities of its members give.
 
-    Parameters
-    ----------
-    observed, probabilities : shape (n,), of the group's members.
-
-    Raises
-    ------
-    ValueError : unequal lengths, or a probability outside 0 to 1.
+    `observed`, `probabilities`: shape (n,), of the group's members.
+    Raises ValueError: unequal lengths, or a probability outside 0 to 1.
     """
     p = _checked(probabilities)
     if len(p) != len(observed):
@@ -91,16 +76,9 @@ def standardised(observed: NDArray[np.bool_], probabilities: FloatArray) -> Stan
 def count_limits(probabilities: FloatArray, *, tail: float) -> tuple[int, int]:
     """The counts between which chance leaves a group, exactly: the smallest with P(R <= r) >= tail, and 1 - tail.
 
-    Parameters
-    ----------
-    probabilities : shape (n,), of single births. tail : chance beyond each limit, 0 to 0.5 exclusive.
+    `probabilities`: shape (n,), of single births. `tail`: chance beyond each limit, 0 to 0.5 exclusive.
+    Raises ValueError: a tail or a probability outside its range.
 
-    Raises
-    ------
-    ValueError : a tail or a probability outside its range.
-
-    Notes
-    -----
     The number of events of unlike births is Poisson-binomial; its distribution by convolving one birth after another
     (Wang, Statistica Sinica 1993;3:295-312; from memory).
     """

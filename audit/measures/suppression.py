@@ -39,18 +39,12 @@ def hides_share(numerator: Count, denominator: Count, *, least: int) -> bool:
 def hidden_rows(rows: Sequence[Sequence[int]], *, least: int, already: Collection[int] = ()) -> set[int]:
     """Which rows of a table are hidden whole, so that none can be worked out from the others and the table's sums.
 
-    Parameters
-    ----------
-    rows : counts of each row in the same columns, which add up to sums that may be known from elsewhere (in time, not
-        in time). least : as everywhere here. already : rows that are hidden for another reason, such as in a table of
-        the same births, from which they could be told again.
+    `rows`: counts of each row in the same columns, which add up to sums that may be known from elsewhere (in time, not
+    in time). `least`: as everywhere here. `already`: rows that are hidden for another reason, such as in a table of the
+    same births, from which they could be told again.
+    Gives places of the hidden rows: none, or at least two whose counts add up to `least` or more in each column, or
+    all.
 
-    Returns
-    -------
-    places of the hidden rows: none, or at least two whose counts add up to `least` or more in each column, or all.
-
-    Notes
-    -----
     Primary and complementary suppression as in Hundepool et al., Statistical Disclosure Control, 2012, ch. 4 (from
     memory); whole rows go, the smallest first.
     """
@@ -107,14 +101,9 @@ def months_add_up(counts: Sequence[Sequence[int]], small: Sequence[bool], *, lea
 def parts_of_months(months: Sequence[Sequence[int]], *, least: int) -> list[Count]:
     """The parts of one total, of a month or of several added up, with None where hidden.
 
-    Parameters
-    ----------
-    months : the parts in each month.
-
-    Returns
-    -------
-    parts : as `hide_parts` of one month; of several a part that any of them hides only where `months_add_up`. All
-        hidden where the total is small.
+    `months`: the parts in each month.
+    Gives parts: as `hide_parts` of one month; of several a part that any of them hides only where `months_add_up`. All
+    hidden where the total is small.
     """
     own = [hide_parts(month, least=least, already=_all_if_few(month, least)) for month in months]
     columns = list(zip(*months, strict=True))

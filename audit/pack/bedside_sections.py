@@ -34,10 +34,8 @@ def sections(
 ) -> list[Section]:
     """Waits in parts under the pack's standard, and the hourly audit; nothing for what was not recorded.
 
-    Parameters
-    ----------
-    wait_parts : by standard, of the document of `delays`. bedside : the document of `questions.bedside`.
-    untold : what is hidden outside the unit.
+    `wait_parts`: by standard, of the document of `delays`. `bedside`: the document of `questions.bedside`. `untold`:
+    what is hidden outside the unit.
     """
     found = []
     rows = list(wait_parts.get(options.standard, ()))

@@ -43,9 +43,7 @@ NOTHING = Untold()
 def untold(con: database.Connection, period: str, *, standard: str, names: Sequence[str], least: int) -> Untold:
     """What a report of some months hides.
 
-    Parameters
-    ----------
-    period : a month or a span of months. standard : whose concerns `pack/counts` counts. names : the counts shown.
+    `period`: a month or a span of months. `standard`: whose concerns `pack/counts` counts. `names`: the counts shown.
     """
     months = sorted({row["period"] for row in records(con, "month/months") if within(row["period"], period)})
     counts = [records(con, "pack/counts", {"period": month, "standard": standard})[0] for month in months]
@@ -68,9 +66,8 @@ def untold(con: database.Connection, period: str, *, standard: str, names: Seque
 def untold_labours(months: Sequence[Mapping[str, Any]], names: Sequence[str], least: int) -> set[str]:
     """Names of the counts of labours that are hidden, `cases` (their total) among them.
 
-    Parameters
-    ----------
-    months : rows of `pack/counts`, of each month that is added up. names : the counts that are shown beside the total.
+    `months`: rows of `pack/counts`, of each month that is added up. `names`: the counts that are shown beside the
+    total.
     """
     own = [_few_labours(month, names, least) for month in months]
     added = {name: sum(month[name] for month in months) for name in (TOTAL, *names)}
@@ -172,9 +169,7 @@ def _hidden(names: Sequence[str], counts: Mapping[str, int], already: set[str], 
 def untold_hours(months: Sequence[Mapping[str, Any]], least: int) -> set[str]:
     """Fields of the hourly audit that are hidden; `labours` stands for the whole row. Trends tell the shares too.
 
-    Parameters
-    ----------
-    months : the rows of all labours together of `bedside.hourly`, month by month.
+    `months`: the rows of all labours together of `bedside.hourly`, month by month.
     """
     few = [is_small(month["labours"], least) for month in months]
     columns: dict[str, _Columns] = {name: [(month[name],) for month in months] for name in ("labours", "without")}

@@ -74,18 +74,10 @@ def remove(db: Path, period: str, case_id: str, *, who: str) -> None:
 def draw(db: Path, period: str, case_ids: Collection[str], size: int, seed: int, *, who: str) -> dict[str, Any]:
     """Draw cases at random and put them at the end of the agenda, each with the probability of being drawn.
 
-    Parameters
-    ----------
-    case_ids : of the month, those on the agenda too; these are not drawn, and stand for themselves alone.
-    size, seed : as in `sampling.random_sample`.
-
-    Returns
-    -------
-    document : of `sampling.random_sample`, and `certain`: cases that were on the agenda and stand for themselves.
-
-    Raises
-    ------
-    UsageError : nothing left to draw from, or drawn ones stand on the agenda already.
+    `case_ids`: of the month, those on the agenda too; these are not drawn, and stand for themselves alone. `size`,
+    `seed`: as in `sampling.random_sample`.
+    Gives document: of `sampling.random_sample`, and `certain`: cases that were on the agenda and stand for themselves.
+    Raises UsageError: nothing left to draw from, or drawn ones stand on the agenda already.
     """
     key = {"period": months.checked_period(period)}
     with writing(db, who, Deed.KEEP_AGENDA) as con:

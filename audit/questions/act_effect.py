@@ -25,14 +25,9 @@ SOURCE = (
 def by_act(con: database.Connection, settings: Settings, *, period: str | None, standard: str) -> list[Record]:
     """Each kind of act that answers a concern.
 
-    Parameters
-    ----------
-    period : month of birth, YYYY-MM; None = all. standard : whose categories tell what looked bad.
-
-    Returns
-    -------
-    rows : act, measure (concern_share 0 to 1, area_bpm_s in 30 minutes, contractions_per_10_min) and the fields of
-        `Effect`. Acts that nothing can be said of have no row.
+    `period`: month of birth, YYYY-MM; None = all. `standard`: whose categories tell what looked bad.
+    Gives rows: act, measure (concern_share 0 to 1, area_bpm_s in 30 minutes, contractions_per_10_min) and the fields of
+    `Effect`. Acts that nothing can be said of have no row.
     """
     rows = records(con, "response/act_effect", {"period": period, "standard": standard})
     seen = {category for row in rows for category in row["categories"]}

@@ -33,19 +33,12 @@ def effects(
 ) -> list[dict[str, Any]]:
     """One row per action that names a measure.
 
-    Parameters
-    ----------
-    measures : of the document of `trends`. actions : rows of `people.actions.with_measure`.
-    period : month of the meeting, YYYY-MM; later months are left out. level : of the interval.
+    `measures`: of the document of `trends`. `actions`: rows of `people.actions.with_measure`. `period`: month of the
+    meeting, YYYY-MM; later months are left out. `level`: of the interval.
+    Gives rows: action_id, action, issue (what it follows from; None = names none), measure, direction, from_period,
+    state, unit, those of `BeforeAfter`, `verdict`, and `comes_back`: called done, and its measure did not move as
+    meant.
 
-    Returns
-    -------
-    rows : action_id, action, issue (what it follows from; None = names none), measure, direction, from_period, state,
-        unit, those of `BeforeAfter`, `verdict`, and
-        `comes_back`: called done, and its measure did not move as meant.
-
-    Notes
-    -----
     It moved as meant where the whole interval of the difference lies on the side meant. No change shown is not no
     change: few months show little.
     """

@@ -44,17 +44,12 @@ def document(
 ) -> Record:
     """What meetings agreed.
 
-    Parameters
-    ----------
-    db : the database's own path, for what people wrote. period : month of birth, YYYY-MM; None = all.
-    standard : None = all.
-
-    Returns
-    -------
-    document : `clocks`, a row per case, fetus and standard (`agreed_row`, and whether the case was `drawn` at random
-        for the agenda), and `figure`: decided, changed, cleared,
-        called_delayed, share changed, low, high (0 to 1, Wilson 95 %) and `sentence`; None where nothing was agreed;
-        `weighted`, the shares of all labours that a random sample on the agenda tells (`weighted_back.of_agreed`).
+    `db`: the database's own path, for what people wrote. `period`: month of birth, YYYY-MM; None = all. `standard`:
+    None = all.
+    Gives document: `clocks`, a row per case, fetus and standard (`agreed_row`, and whether the case was `drawn` at
+    random for the agenda), and `figure`: decided, changed, cleared, called_delayed, share changed, low, high (0 to 1,
+    Wilson 95 %) and `sentence`; None where nothing was agreed; `weighted`, the shares of all labours that a random
+    sample on the agenda tells (`weighted_back.of_agreed`).
     """
     kept = [
         row
@@ -72,11 +67,9 @@ def document(
 def agreed_row(con: database.Connection, settings: Settings, key: Record, agreed: Agreed) -> Record:
     """One agreed clock beside the computed one.
 
-    Returns
-    -------
-    row : period, case_id, fetus, standard, category, from_s, recognisable_s, status, response_s, response_event,
-        minutes_to_response, target_minutes, decided_by, reason, struck_out, added; computed_recognisable_s (the first),
-        computed_statuses, minutes_later (agreed recognisable minute less the computed one) and `change`.
+    Gives row: period, case_id, fetus, standard, category, from_s, recognisable_s, status, response_s, response_event,
+    minutes_to_response, target_minutes, decided_by, reason, struck_out, added; computed_recognisable_s (the first),
+    computed_statuses, minutes_later (agreed recognisable minute less the computed one) and `change`.
     """
     one = {**key, "agreed": agreed}
     return _beside_computed(con, settings, [one], standard=key["standard"], case_id=key["case_id"])[0]
@@ -177,11 +170,9 @@ def run_again(
 ) -> Record:
     """The computed clock without what was struck out and with what was added; nothing of it stored.
 
-    Returns
-    -------
-    document : `rows`, one per concern episode under the standard as the settings in force find it: standard, trigger,
-        pattern_start_s, recognisable_s, response_s, response_event, minutes_to_response, target_minutes, status; and
-        `told`, sentences: that the clock stayed as it was computed, and what each added fall is by the signal.
+    Gives document: `rows`, one per concern episode under the standard as the settings in force find it: standard,
+    trigger, pattern_start_s, recognisable_s, response_s, response_event, minutes_to_response, target_minutes, status;
+    and `told`, sentences: that the clock stayed as it was computed, and what each added fall is by the signal.
     """
     tracing = load_many(con, [(case_id, fetus)])[case_id, fetus]
     facts = case_facts(con, case_id)

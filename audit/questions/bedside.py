@@ -32,15 +32,10 @@ SOURCE = (
 def document(con: database.Connection, *, period: str | None, least: int, unit: str | None = None) -> Record:
     """The hourly audit and the comparison of categories, of a month of birth.
 
-    Parameters
-    ----------
-    period : YYYY-MM; None = all. least : counts from 1 to `least - 1` of labours or assessments are hidden.
-    unit : the one asked for, of a connection that sees all of them, as all less the others would tell it; None = all.
-
-    Returns
-    -------
-    document : `assessments`, `standards` (that staff applied),
-        `hours` (`hourly`), `calling` (`calling`); empty lists where nothing was recorded.
+    `period`: YYYY-MM; None = all. `least`: counts from 1 to `least - 1` of labours or assessments are hidden. `unit`:
+    the one asked for, of a connection that sees all of them, as all less the others would tell it; None = all.
+    Gives document: `assessments`, `standards` (that staff applied), `hours` (`hourly`), `calling` (`calling`); empty
+    lists where nothing was recorded.
     """
     # of every month and unit: what one may tell rests on the others and on all of them together
     noted = records(con, "bedside/categories", {"period": None})
@@ -60,17 +55,11 @@ def hourly(
 ) -> list[Record]:
     """Share of labour hours with an assessment, in all and by shift.
 
-    Parameters
-    ----------
-    labours : records of `bedside/hours` of every month and unit. period, least, unit : as in `document`.
-
-    Returns
-    -------
-    rows : group, labours (with at least one assessment), without (labours with none: not in any share, as their export
-        may lack them), hours, assessed, second_person, and for both share, low, high (0 to 1, 95 %; hours of one labour
-        are one cluster); longest_gap_min (of the group's labours), gap_over_hour (labours with a gap over an hour). A
-        group of few labours says `hidden` and nothing else, and so does what would tell it: another shift, month or
-        unit.
+    `labours`: records of `bedside/hours` of every month and unit. `period`, `least`, `unit`: as in `document`.
+    Gives rows: group, labours (with at least one assessment), without (labours with none: not in any share, as their
+    export may lack them), hours, assessed, second_person, and for both share, low, high (0 to 1, 95 %; hours of one
+    labour are one cluster); longest_gap_min (of the group's labours), gap_over_hour (labours with a gap over an hour).
+    A group of few labours says `hidden` and nothing else, and so does what would tell it: another shift, month or unit.
     """
     chosen = [row for row in labours if within(row["period"], period) and unit in (None, row.get("unit"))]
     shifts = sorted({_name(row["shift"]) for row in chosen}, key=lambda name: (name == NOT_GIVEN, name))
@@ -168,20 +157,13 @@ def _share(field: str, counts: Sequence[int], audits: Sequence[HourlyAudit]) -> 
 def calling(noted: Sequence[Record], *, period: str | None = None, least: int, unit: str | None = None) -> list[Record]:
     """How often a role's category was milder or worse than the computed one, and than that of blind reads.
 
-    Parameters
-    ----------
-    noted : records of `bedside/categories` of every month and unit. period, least, unit : as in `document`.
+    `noted`: records of `bedside/categories` of every month and unit. `period`, `least`, `unit`: as in `document`.
+    Gives rows: standard, assessor, against (computed, blind reads), assessments and labours that can be compared, under
+    (milder than it), alike, over (worse), share_under, low_under, high_under and the same of over (0 to 1, 95 %;
+    assessments of one labour are one cluster). A role with too few labours says `hidden` and nothing else; of the three
+    counts a small one is hidden with its share, and so is what would tell it: the next smallest, another role's, and
+    another month's or unit's, since these add up to all of them.
 
-    Returns
-    -------
-    rows : standard, assessor, against (computed, blind reads), assessments and labours that can be compared, under
-        (milder than it), alike, over (worse), share_under, low_under, high_under and the same of over (0 to 1, 95 %;
-        assessments of one labour are one cluster). A role with too few labours says `hidden` and nothing else; of the
-        three counts a small one is hidden with its share, and so is what would tell it: the next smallest, another
-        role's, and another month's or unit's, since these add up to all of them.
-
-    Notes
-    -----
     Blind reads: the median category of first reads of the window around it; where it lies between two, none. A bedside
     category is of the moment, a read of its whole window: the two can differ without anybody being wrong.
     """

@@ -22,14 +22,9 @@ def measures(
 ) -> list[dict[str, Any]]:
     """The measures of `trends` for which something was recorded.
 
-    Parameters
-    ----------
-    standard : whose concerns count. periods : months with cases, in order. db : the database's own path, for what
-        meetings agreed; None = not asked.
-
-    Returns
-    -------
-    measures : arguments of `control_charts.trend_measure`, with what each measures in words (`says`).
+    `standard`: whose concerns count. `periods`: months with cases, in order. `db`: the database's own path, for what
+    meetings agreed; None = not asked.
+    Gives measures: arguments of `control_charts.trend_measure`, with what each measures in words (`says`).
     """
     return [
         *_hours(con, periods),

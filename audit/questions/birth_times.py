@@ -41,13 +41,8 @@ def _told(row: Record) -> Record:
 def birth_times(events: Sequence[Record]) -> list[Record]:
     """Decision to incision and to birth, one record per labour with a noted decision.
 
-    Parameters
-    ----------
-    events : records of the query `response/birth_events`, rows of one labour together.
-
-    Returns
-    -------
-    records : case_id, period, shift, mode_of_birth and the fields of `BirthInterval` (s, minutes); None = unknown.
+    `events`: records of the query `response/birth_events`, rows of one labour together.
+    Gives records: case_id, period, shift, mode_of_birth and the fields of `BirthInterval` (s, minutes); None = unknown.
     """
     found = []
     for case_id, rows in groupby(events, key=lambda row: row["case_id"]):
@@ -63,18 +58,11 @@ def birth_times(events: Sequence[Record]) -> list[Record]:
 def shares_within(labours: Sequence[Record]) -> list[dict[str, Any]]:
     """Share born within 30 and within 75 minutes of the decision, by kind of birth and urgency, caesareans first.
 
-    Parameters
-    ----------
-    labours : records of `birth_times`.
+    `labours`: records of `birth_times`.
+    Gives rows: urgency, births, labours, known (birth interval known), unknown, and for each limit within_M, share_M,
+    low_M, high_M (0 to 1, of the known; Wilson 95 % interval; None where none is known). Caesareans of more than one
+    urgency have a row for all of them. Empty for no labours.
 
-    Returns
-    -------
-    rows : urgency, births, labours, known (birth interval known), unknown, and for each limit within_M, share_M,
-        low_M, high_M (0 to 1, of the known; Wilson 95 % interval; None where none is known). Caesareans of more than
-        one urgency have a row for all of them. Empty for no labours.
-
-    Notes
-    -----
     The published minutes are for caesarean births, so births of another kind are never counted with them.
     Source: NICE NG192, from memory. Wilson: Newcombe, Stat Med 1998;17:857-72.
     """

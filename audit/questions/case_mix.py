@@ -60,15 +60,10 @@ def _has(row: Mapping[str, Any], name: str, test: _Test) -> bool:
 def design(rows: Sequence[Record], events: NDArray[np.bool_]) -> tuple[list[str], NDArray[np.float64]]:
     """The columns that so many births can carry.
 
-    Parameters
-    ----------
-    rows : records of the query `units/labours`, or with `case_mix`: `properties` of a labour that a summary told of.
-    events : shape (n,).
-
-    Returns
-    -------
-    names, columns : shape (n, k) of 0 and 1. A column goes that fewer than FEWEST births have or lack, that parts the
-        events without a remainder (fewer than 1 event or other birth on a side), or that says what another one says.
+    `rows`: records of the query `units/labours`, or with `case_mix`: `properties` of a labour that a summary told of.
+    `events`: shape (n,).
+    Gives names, columns: shape (n, k) of 0 and 1. A column goes that fewer than FEWEST births have or lack, that parts
+    the events without a remainder (fewer than 1 event or other birth on a side), or that says what another one says.
     """
     names: list[str] = []
     kept: list[NDArray[np.float64]] = []

@@ -38,25 +38,16 @@ def document(
 ) -> Record:
     """The document of `find --json`; see the README for its fields.
 
-    Parameters
-    ----------
-    period : month of birth, YYYY-MM; None = all, `months.NO_MONTH` = the cases without one.
-    with_outcome : False = as for somebody who must not learn how any newborn was; no controls are named then, since
-        a control is known to be well.
-    out_of_date : the document of `stale` of that period, where it is known already.
-
-    Returns
-    -------
-    document : `weights`, the weighting in force; every case has its `risk_factors`, which weigh nothing; `cases`,
-        deaths, cooling and encephalopathy first, then by score, each once whatever the number of fetuses; `controls`,
-        drawn per month from `candidates`; `left_out`, cases that could not be judged by their tracing and why;
-        `others`, every further case with why it is not listed; `considered`, how many cases there were; `unremarkable`,
-        how many nothing was found of; `remarks`, what most of a month lacks; `without_month`, how many of the database
-        no month can find; `note`, or None.
-
-    Raises
-    ------
-    UsageError : a period that is no month.
+    `period`: month of birth, YYYY-MM; None = all, `months.NO_MONTH` = the cases without one. `with_outcome`: False = as
+    for somebody who must not learn how any newborn was; no controls are named then, since a control is known to be
+    well. `out_of_date`: the document of `stale` of that period, where it is known already.
+    Gives document: `weights`, the weighting in force; every case has its `risk_factors`, which weigh nothing; `cases`,
+    deaths, cooling and encephalopathy first, then by score, each once whatever the number of fetuses; `controls`, drawn
+    per month from `candidates`; `left_out`, cases that could not be judged by their tracing and why; `others`, every
+    further case with why it is not listed; `considered`, how many cases there were; `unremarkable`, how many nothing
+    was found of; `remarks`, what most of a month lacks; `without_month`, how many of the database no month can find;
+    `note`, or None.
+    Raises UsageError: a period that is no month.
     """
     months.checked_choice(period)
     rules = Rules(settings.find, settings.cord_gas)
@@ -90,14 +81,10 @@ def fetuses_of(con: database.Connection, options: FindOptions, period: str | Non
 def judge(fetuses: Sequence[Record], episodes: Sequence[Record], rules: Rules, *, with_outcome: bool = True) -> Record:
     """List, leave out or put among the others every case.
 
-    Parameters
-    ----------
-    fetuses : rows of the query `find/cases`. episodes : rows of the query `delays`, late ones first.
-    rules : limits and points. with_outcome : as in `document`.
-
-    Returns
-    -------
-    `cases`, `controls`, `candidates`, `left_out`, `others`, `considered`, `unremarkable`, `remarks`, as in `document`.
+    `fetuses`: rows of the query `find/cases`. `episodes`: rows of the query `delays`, late ones first. `rules`: limits
+    and points. `with_outcome`: as in `document`.
+    Gives `cases`, `controls`, `candidates`, `left_out`, `others`, `considered`, `unremarkable`, `remarks`, as in
+    `document`.
     """
     by_fetus: dict[tuple[str, str], list[Record]] = defaultdict(list)
     for episode in episodes:

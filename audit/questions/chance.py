@@ -21,10 +21,8 @@ def told(con: database.Connection, period: str | None, standard: str | None) -> 
 def document(episodes: Sequence[Row], merged: Sequence[Row] = ()) -> dict[str, Any]:
     """The part `chance` of `delays --json`: `share_in_time`, `share`, `low`, `high` of all episodes, and per trigger.
 
-    Parameters
-    ----------
-    episodes : rows of the query `response/delays`. One that was already there when the recording began is left out.
-    merged : rows of `told`.
+    `episodes`: rows of the query `response/delays`. One that was already there when the recording began is left out.
+    `merged`: rows of `told`.
     """
 
     def of_trigger(rows: Sequence[Row], key: tuple[str, str]) -> list[Row]:

@@ -12,9 +12,7 @@ from audit.setting_tables.find import FindOptions
 def hindrances(members: Sequence[Record], rules: Rules, *, with_outcome: bool) -> list[str]:
     """Why a labour without any reason is no control; empty for one that may be drawn.
 
-    Parameters
-    ----------
-    members : rows of `find/cases` of the labour's fetuses. with_outcome : False leaves the outcome out of it.
+    `members`: rows of `find/cases` of the labour's fetuses. `with_outcome`: False leaves the outcome out of it.
     """
     found: list[str] = []
     least = rules.find.control_seen_last_30_min_fraction

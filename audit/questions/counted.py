@@ -25,13 +25,8 @@ def of_cases(
 ) -> dict[str, list[str]]:
     """What each case is counted among.
 
-    Parameters
-    ----------
-    period : month of birth, YYYY-MM; None = all. standard : whose concerns count for oxytocin.
-
-    Returns
-    -------
-    counted : case id -> names, each once; a case that none of these figures counts is left out.
+    `period`: month of birth, YYYY-MM; None = all. `standard`: whose concerns count for oxytocin.
+    Gives counted: case id -> names, each once; a case that none of these figures counts is left out.
     """
     found: dict[str, dict[str, None]] = defaultdict(dict)
     for row in oxytocin.labours(con, settings, period=period, standard=standard):

@@ -29,16 +29,11 @@ HIDDEN = "hidden"
 def document(con: database.Connection, period: str | None, *, with_outcome: bool = True) -> Record:
     """What the unit counted, beside what was imported.
 
-    Parameters
-    ----------
-    period : month of birth, YYYY-MM; None = every month that the unit counted.
-    with_outcome : False leaves out what tells of outcomes.
-
-    Returns
-    -------
-    document : `months`, `births`, `sentence` (coverage; None where the unit counted nothing), `switched` (reason and
-        labours in which auscultation gave way to continuous monitoring; reason None = not given) and `shares`, rows of
-        what, count, births, share, low, high (0 to 1; Wilson 95 %, Newcombe 1998). What one month lacks has no row.
+    `period`: month of birth, YYYY-MM; None = every month that the unit counted. `with_outcome`: False leaves out what
+    tells of outcomes.
+    Gives document: `months`, `births`, `sentence` (coverage; None where the unit counted nothing), `switched` (reason
+    and labours in which auscultation gave way to continuous monitoring; reason None = not given) and `shares`, rows of
+    what, count, births, share, low, high (0 to 1; Wilson 95 %, Newcombe 1998). What one month lacks has no row.
     """
     rows = records(con, "month/coverage", {"period": period})
     names = [name for name in _PARTS if with_outcome or name not in ("neonatal_unit_admissions", "deaths")]

@@ -25,16 +25,10 @@ def order_of(apart: Sequence[WindowDisagreement], standard: str) -> list[str]:
 def beside(apart: Sequence[WindowDisagreement], order: Sequence[str]) -> list[dict[str, Any]]:
     """Which answer another reader gave to the same window, for each answer.
 
-    Parameters
-    ----------
-    apart : windows read by two or more, with named answers. order : of `order_of`.
+    `apart`: windows read by two or more, with named answers. `order`: of `order_of`.
+    Gives rows: one, other, pairs (each two readers of a window counted both ways), of (pairs of `one`), share (pairs /
+    of).
 
-    Returns
-    -------
-    rows : one, other, pairs (each two readers of a window counted both ways), of (pairs of `one`), share (pairs / of).
-
-    Notes
-    -----
     The share of an answer beside itself is the proportion of specific agreement over all pairs of readers (Fleiss,
     Levin & Paik, Statistical Methods for Rates and Proportions, 3rd ed, 18.1; from memory).
     """
@@ -53,9 +47,7 @@ def beside(apart: Sequence[WindowDisagreement], order: Sequence[str]) -> list[di
 def window_by_window(apart: Sequence[WindowDisagreement]) -> list[dict[str, Any]]:
     """Every answer to the windows that readers differ on, the furthest apart first, as many as a picture has room for.
 
-    Returns
-    -------
-    rows : place (1 = furthest apart), case_id, fetus, start_s, end_s, reader, answer.
+    Gives rows: place (1 = furthest apart), case_id, fetus, start_s, end_s, reader, answer.
     """
     rows = []
     differing = [window for window in apart if window.score > 0][:MOST_WINDOWS]

@@ -15,8 +15,6 @@ _EVIDENCE_UNIT_MIN = 10.0  # findings of so many minutes count once, three times
 def points_of(row: Row, find: FindOptions) -> float:
     """The points of one episode that was answered late or not at all.
 
-    Notes
-    -----
     Late or unanswered (fewer points where most of those who could be asked disagree), plus: a trigger that escalation
     answers; each doubling of the findings' length; nothing done at all, or measures without anybody called. So twenty
     minutes at 80 bpm with nobody called never tie with one deceleration of 90 s. Our choice.

@@ -59,17 +59,12 @@ def document(
 ) -> dict[str, Any] | None:
     """Every field of which a band is given, and each measure by its bands.
 
-    Parameters
-    ----------
-    period : month or span of months of birth, None = all. standard : whose triggers are a concern. with_outcome : False
-        leaves out what tells how newborns were. least : smallest cell shown, where it is above the unit's own.
-
-    Returns
-    -------
-    None unless the unit switched it on. `fields`: each `field`, `labours` (band, labours) and `measures` (`name`,
-        `says`, `of_outcome`, `reference`, `rows`: band, hidden, numerator, denominator, share, low, high,
-        half_answered_min, difference, difference_low, difference_high); `level`, `min_cell`. Figures of a hidden row
-        and those that cannot be given are None.
+    `period`: month or span of months of birth, None = all. `standard`: whose triggers are a concern. `with_outcome`:
+    False leaves out what tells how newborns were. `least`: smallest cell shown, where it is above the unit's own.
+    Gives none unless the unit switched it on. `fields`: each `field`, `labours` (band, labours) and `measures` (`name`,
+    `says`, `of_outcome`, `reference`, `rows`: band, hidden, numerator, denominator, share, low, high,
+    half_answered_min, difference, difference_low, difference_high); `level`, `min_cell`. Figures of a hidden row and
+    those that cannot be given are None.
     """
     options, trends = settings.equity, settings.trends
     if not options.compare:

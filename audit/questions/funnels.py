@@ -30,16 +30,11 @@ def document(
 ) -> dict[str, Any]:
     """Groups around the share of all, in the order given.
 
-    Parameters
-    ----------
-    by : what they are groups of. target : the share of all; None = there is none.
-    groups_min : with fewer groups `chart` is `table`: points with their intervals, and no limits.
-    clustered : what must be said of counts that are not independent.
-
-    Returns
-    -------
-    `by`, `chart` (`funnel` or `table`), `target`, `points`, `phi` (spread between groups over that of chance; None =
-        too few groups) and `note`. Limits are exact, or widened by phi where the groups spread beyond chance.
+    `by`: what they are groups of. `target`: the share of all; None = there is none. `groups_min`: with fewer groups
+    `chart` is `table`: points with their intervals, and no limits. `clustered`: what must be said of counts that are
+    not independent.
+    Gives `by`, `chart` (`funnel` or `table`), `target`, `points`, `phi` (spread between groups over that of chance;
+    None = too few groups) and `note`. Limits are exact, or widened by phi where the groups spread beyond chance.
     """
     shown = [group.share for group in groups if group.share is not None and group.denominator]
     drawn = target is not None and 0 < target < 1 and len(shown) >= groups_min

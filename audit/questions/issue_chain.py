@@ -19,15 +19,9 @@ _COUNTS = ("issues", "with_action", "actions", "done", "with_measure", "as_meant
 def rows(db: Path, period: str, effects: Sequence[Mapping[str, Any]], *, least: int) -> list[dict[str, Any]]:
     """One row per kind of issue that meetings of a span noted, the commonest first.
 
-    Parameters
-    ----------
-    period : a span of months. effects : rows of `action_effects.effects`. least : the smallest count shown.
-
-    Returns
-    -------
-    rows : `what`, `hidden`, and counts, None where hidden: `issues`, `with_action` (issues from which an action
-        follows), `actions`, `done`, `with_measure` (actions that name one) and `as_meant` (whose measure moved as
-        meant).
+    `period`: a span of months. `effects`: rows of `action_effects.effects`. `least`: the smallest count shown.
+    Gives rows: `what`, `hidden`, and counts, None where hidden: `issues`, `with_action` (issues from which an action
+    follows), `actions`, `done`, `with_measure` (actions that name one) and `as_meant` (whose measure moved as meant).
     """
     noted = [row for row in people_database.ask(db, "everything_issues") if months.within(row["period"], period)]
     following = [row for row in actions.everything(db) if row["issue_id"] is not None and row["state"] != "dropped"]

@@ -11,9 +11,7 @@ _SAME_S = 60.0  # a category that stays no longer than the minute it was found i
 def sentence(row: Mapping[str, Any]) -> str:
     """'findings of 6 min from 05:02; the category stays until 05:38 because its window looks back'.
 
-    Parameters
-    ----------
-    row : of the query `response/delays`; times in seconds from the first sample, shown as hours:minutes.
+    `row`: of the query `response/delays`; times in seconds from the first sample, shown as hours:minutes.
     """
     last_s, until_s = row["last_finding_s"], row["category_until_s"]
     if last_s is None or until_s is None:

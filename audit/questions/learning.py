@@ -29,14 +29,9 @@ def document(
 ) -> Record:
     """Good care, near misses (with outcomes only) and, where asked for, a random sample.
 
-    Parameters
-    ----------
-    waits : of `wait_parts.waits_in_parts` of that period. period : month of birth, YYYY-MM; None = all.
-    sample : how many cases to draw; 0 = none. seed : another one draws others.
-
-    Returns
-    -------
-    document : `good_care` and `near_miss`, rows of case_id and reasons; `sample`, or None.
+    `waits`: of `wait_parts.waits_in_parts` of that period. `period`: month of birth, YYYY-MM; None = all. `sample`: how
+    many cases to draw; 0 = none. `seed`: another one draws others.
+    Gives document: `good_care` and `near_miss`, rows of case_id and reasons; `sample`, or None.
     """
     episodes = records(con, "response/delays", {"period": period, "standard": None, "case_id": None})
     fetuses = fetuses_of(con, settings.find, period)
@@ -59,16 +54,10 @@ def _read(fetuses: Sequence[Record]) -> list[str]:
 def good_care(waits: Sequence[Record], episodes: Sequence[Record]) -> list[Record]:
     """Cases in which a concern was met early, by rule.
 
-    Parameters
-    ----------
-    waits : records of `wait_parts.waits_in_parts`. episodes : rows of the query `response/delays`.
+    `waits`: records of `wait_parts.waits_in_parts`. `episodes`: rows of the query `response/delays`.
+    Gives rows: case_id, reasons, by case. A case with any late or unanswered concern, under any standard, is none of
+    them.
 
-    Returns
-    -------
-    rows : case_id, reasons, by case. A case with any late or unanswered concern, under any standard, is none of them.
-
-    Notes
-    -----
     Recorded as such within 10 minutes of being recognisable; a senior called within 5 minutes of that, or before it had
     to be recognised; a decision for birth while the concern lasted and within its target. The minutes are our choice.
     """
@@ -100,18 +89,11 @@ def _good(wait: Record) -> list[str]:
 def near_misses(fetuses: Sequence[Record], episodes: Sequence[Record], options: FindOptions) -> list[Record]:
     """Cases that ended well and might not have.
 
-    Parameters
-    ----------
-    fetuses : rows of the query `find/cases`. episodes : rows of the query `response/delays`.
-    options : limits of pH and Apgar score.
+    `fetuses`: rows of the query `find/cases`. `episodes`: rows of the query `response/delays`. `options`: limits of pH
+    and Apgar score.
+    Gives rows: case_id, reasons: acidosis (arterial pH under the mildest tier) in a newborn that was well, after a
+    concern of an hour or more; or a good outcome after a late answer or none.
 
-    Returns
-    -------
-    rows : case_id, reasons: acidosis (arterial pH under the mildest tier) in a newborn that was well, after a concern
-        of an hour or more; or a good outcome after a late answer or none.
-
-    Notes
-    -----
     Well: alive, not admitted, cooled, transferred or with seizures, no encephalopathy, an Apgar score at 5 minutes that
         is not low. What is not known is not taken for well: at least the Apgar score must be given. Our definition.
     """

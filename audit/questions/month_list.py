@@ -46,16 +46,11 @@ def document(
 ) -> list[Record]:
     """Every case of a month with the list it is on, why, and what it can be found by.
 
-    Parameters
-    ----------
-    discussed : the document of `cases_to_discuss` of that period; asked without outcomes, the list has none either.
-    period : month of birth, YYYY-MM; None = all. standard : whose concerns and categories count. with_counted : whether
-        the figures that count a case are asked for, which takes a little longer.
-
-    Returns
-    -------
-    rows : case_id, period, list, reason, `facets` (name of OF_CASE, `outcome` or `counted` -> values in words) and
-        `concerns` (one per episode: name of OF_CONCERN -> values in words), by case id.
+    `discussed`: the document of `cases_to_discuss` of that period; asked without outcomes, the list has none either.
+    `period`: month of birth, YYYY-MM; None = all. `standard`: whose concerns and categories count. `with_counted`:
+    whether the figures that count a case are asked for, which takes a little longer.
+    Gives rows: case_id, period, list, reason, `facets` (name of OF_CASE, `outcome` or `counted` -> values in words) and
+    `concerns` (one per episode: name of OF_CONCERN -> values in words), by case id.
     """
     facts = records(con, "find/case_facts", {"period": period})
     episodes = records(con, "response/delays", {"period": period, "standard": standard, "case_id": None})
@@ -81,14 +76,9 @@ def entries(
 ) -> list[Record]:
     """The list of `document`.
 
-    Parameters
-    ----------
-    discussed : as there. facts : rows of `find/case_facts`. episodes : rows of `response/delays` of the standard.
-    outcomes : of `outcomes_of`; empty while they are hidden.
-
-    Returns
-    -------
-    rows : as of `document`.
+    `discussed`: as there. `facts`: rows of `find/case_facts`. `episodes`: rows of `response/delays` of the standard.
+    `outcomes`: of `outcomes_of`; empty while they are hidden.
+    Gives rows: as of `document`.
     """
     placed = _places(discussed)
     concerns: dict[str, list[Record]] = defaultdict(list)
@@ -160,13 +150,8 @@ def _risks(coded: str | None) -> list[str]:
 def outcomes_of(fetuses: Sequence[Record], rules: Rules) -> dict[str, list[str]]:
     """What became of the newborns of each case, in words.
 
-    Parameters
-    ----------
-    fetuses : rows of the query `find/cases`. rules : the limits of the settings.
-
-    Returns
-    -------
-    outcomes : case id -> kinds of `outcome_reasons` in words; `none of these`; `not recorded`.
+    `fetuses`: rows of the query `find/cases`. `rules`: the limits of the settings.
+    Gives outcomes: case id -> kinds of `outcome_reasons` in words; `none of these`; `not recorded`.
     """
     found: dict[str, dict[str, None]] = defaultdict(dict)
     for row in fetuses:

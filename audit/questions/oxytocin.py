@@ -25,13 +25,8 @@ _SUMS = ("labours", "hours", "hours_in_tachysystole", "increases_in_concern", "i
 def labours(con: database.Connection, settings: Settings, *, period: str | None, standard: str) -> list[Record]:
     """Each labour on oxytocin.
 
-    Parameters
-    ----------
-    period : month of birth, YYYY-MM; None = all. standard : whose concerns count.
-
-    Returns
-    -------
-    records : case_id, period, shift and the fields of `OxytocinUse`; `waits` as dictionaries.
+    `period`: month of birth, YYYY-MM; None = all. `standard`: whose concerns count.
+    Gives records: case_id, period, shift and the fields of `OxytocinUse`; `waits` as dictionaries.
     """
     found = []
     for row in records(con, "response/oxytocin", {"period": period, "standard": standard}):
@@ -79,18 +74,13 @@ def told(con: database.Connection, *, period: str | None, standard: str) -> list
 def by_month(used: Sequence[Record], merged: Sequence[Record] = ()) -> list[Record]:
     """Months in order, those without one last, and all of them first.
 
-    Parameters
-    ----------
-    used : records of `labours`. merged : records of `told`.
-
-    Returns
-    -------
-    rows : group, labours, hours, hours_in_tachysystole, share_tachysystole, low_tachysystole, high_tachysystole (0 to
-        1; labours are clusters, so that there is no interval with summaries, which do not tell them apart),
-        increases_in_concern (and labours with one: `increased_in`), and for both reasons, concern and tachysystole:
-        `R_waits`, `R_reduced`, `R_share`, `R_low`, `R_high` (0 to 1: reduced before it
-        ended, also before it had to be recognised; Wilson 95 %) and
-        `R_half_min` (minutes by which half were, had it gone on: Kaplan-Meier; None = not reached).
+    `used`: records of `labours`. `merged`: records of `told`.
+    Gives rows: group, labours, hours, hours_in_tachysystole, share_tachysystole, low_tachysystole, high_tachysystole (0
+    to 1; labours are clusters, so that there is no interval with summaries, which do not tell them apart),
+    increases_in_concern (and labours with one: `increased_in`), and for both reasons, concern and tachysystole:
+    `R_waits`, `R_reduced`, `R_share`, `R_low`, `R_high` (0 to 1: reduced before it ended, also before it had to be
+    recognised; Wilson 95 %) and `R_half_min` (minutes by which half were, had it gone on: Kaplan-Meier; None = not
+    reached).
     """
     names = sorted({_name(row) for row in (*used, *merged)}, key=lambda name: (name == NOT_GIVEN, name))
     groups = [(None, "all"), *((name, name) for name in names)]

@@ -37,14 +37,9 @@ def compared(
 ) -> list[dict[str, Any]]:
     """Each measure in both periods.
 
-    Parameters
-    ----------
-    measures : of the document of `trends`. earlier, later : first and last month of each, YYYY-MM.
-    level : of the intervals.
-
-    Returns
-    -------
-    rows : name, unit, the fields of `BeforeAfter` and `reason`, why there is no difference.
+    `measures`: of the document of `trends`. `earlier`, `later`: first and last month of each, YYYY-MM. `level`: of the
+    intervals.
+    Gives rows: name, unit, the fields of `BeforeAfter` and `reason`, why there is no difference.
     """
     rows = []
     for measure in measures:

@@ -29,14 +29,9 @@ def told(con: database.Connection, standard: str, period: str | None) -> dict[st
 def document(con: database.Connection, asked: Question, options: AgreementOptions) -> dict[str, Any] | None:
     """The figures of all units, without intervals; None where no summary told of this.
 
-    Parameters
-    ----------
-    asked : the category's; of other items no summary tells. options : how agreement is counted.
-
-    Returns
-    -------
-    `windows`, `measures`, `computed` as `audit.agreement.pooled.figures`, and `merged_pairs`: pairs of reads from
-        summaries.
+    `asked`: the category's; of other items no summary tells. `options`: how agreement is counted.
+    Gives `windows`, `measures`, `computed` as `audit.agreement.pooled.figures`, and `merged_pairs`: pairs of reads from
+    summaries.
     """
     if asked.item != pooled.ITEM:
         return None

@@ -11,13 +11,8 @@ _MOST = 6  # named; a month with more is listed in the document
 def sentence(rows: Iterable[Mapping[str, Any]], *, with_case: bool = False) -> str:
     """'Not found, and in no count: FIGO 2015 pathological, recognisable at 03:12 were the falls near 30 s all gradual.'
 
-    Parameters
-    ----------
-    rows : of the query `response/possible`. with_case : name the case of each.
-
-    Returns
-    -------
-    words : "" where there is none.
+    `rows`: of the query `response/possible`. `with_case`: name the case of each.
+    Gives words: "" where there is none.
     """
     told = []
     for row in rows:

@@ -19,18 +19,11 @@ def names_of(rules: Rules) -> list[str]:
 def side_by_side(fetuses: Sequence[Record], episodes: Sequence[Record], rules: Rules, *, with_outcome: bool) -> Record:
     """What each preset would list.
 
-    Parameters
-    ----------
-    fetuses, episodes, rules, with_outcome : as in `cases_to_discuss.judge`.
+    `fetuses`, `episodes`, `rules`, `with_outcome`: as in `cases_to_discuss.judge`.
+    Gives document: `in_force`, name of the weighting in force; `listed`, name to how many cases it lists; `cases`, one
+    row per case that any of them lists: case_id, `first` (listed first under each, for a death, cooling or
+    encephalopathy) and `places`, name to its place in that list from 1 or None, best place first.
 
-    Returns
-    -------
-    document : `in_force`, name of the weighting in force; `listed`, name to how many cases it lists; `cases`, one row
-        per case that any of them lists: case_id, `first` (listed first under each, for a death, cooling or
-        encephalopathy) and `places`, name to its place in that list from 1 or None, best place first.
-
-    Notes
-    -----
     The factors are our choice; a case listed first is so under every weighting, whatever its points.
     """
     lists = {

@@ -15,20 +15,12 @@ GAPS = frozenset({"care events", "outcome", "birth time"})
 def reasons_of(fetus: Record, episodes: Sequence[Record], rules: Rules) -> list[Reason]:
     """Every reason that one fetus's labour gives.
 
-    Parameters
-    ----------
-    fetus : a row of the query `find/cases`; None = unknown. `usually_recorded`, if given, says which of GAPS its
-        month usually has; a gap in the others is none of this case's.
-    episodes : the fetus's rows of the query `delays`, late ones first.
-    rules : limits and points.
+    `fetus`: a row of the query `find/cases`; None = unknown. `usually_recorded`, if given, says which of GAPS its month
+    usually has; a gap in the others is none of this case's. `episodes`: the fetus's rows of the query `delays`, late
+    ones first. `rules`: limits and points.
+    Gives reasons: in the order in which a reviewer would want them; empty for an unremarkable case. Times in min, areas
+    in bpm·s per hour; each reason's text names its unit.
 
-    Returns
-    -------
-    reasons : in the order in which a reviewer would want them; empty for an unremarkable case. Times in min, areas in
-        bpm·s per hour; each reason's text names its unit.
-
-    Notes
-    -----
     Limits and points are our choice, except where the settings name a source.
     """
     found = _response(episodes, rules) + _bradycardia(fetus, rules)

@@ -23,10 +23,8 @@ def document(
 ) -> Record:
     """What is not as it would be read now, of one month or of all; `found` where `stale_tracings` was asked already.
 
-    Returns
-    -------
-    `tracings` : of the month in all. `stale` : those whose reading is missing or out of date; `never_read` of them.
-    `reasons` : how many for which reason. `months` : `period, tracings, stale`, every month of the database.
+    Gives `tracings`: of the month in all. `stale`: those whose reading is missing or out of date; `never_read` of
+    them. `reasons`: how many for which reason. `months`: `period, tracings, stale`, every month of the database.
     `made_by` : `settings_sha256, version, editions, tracings` of the findings that stand, where they are out of date;
     `editions` are the texts of standards that were others than those in force. `note` : all this in a sentence; None
     when every reading is as it would be made now.

@@ -33,22 +33,14 @@ def document(
 ) -> dict[str, Any]:
     """What the unit tells of the months from `first` to `last`.
 
-    Parameters
-    ----------
-    con : a connection that sees the unit's rows only. unit : its code.
-    least : counts from 1 to `least - 1` are small; 1 hides nothing.
-
-    Returns
-    -------
-    `version`, `program_version`, `settings_sha256`, `unit`, `first_period`, `last_period`, `least`, `months` (a row
-        per month and standard), `waits` (how many concerns waited so long and how it ended), `chance` (the same under
-        shifts of the acts), `agreement` (counts of pairs of categories), `areas`, `oxytocin`, `oxytocin_waits`,
-        `births_decided`, `hours` (assessed), `case_mix` (counts by what labours brought with them) and `hidden`:
-        period, what. The columns are those of the tables in `queries/schema/023_more_of_summaries.sql`.
-
-    Raises
-    ------
-    UsageError : a month that is none, or a span that ends before it begins.
+    `con`: a connection that sees the unit's rows only. `unit`: its code. `least`: counts from 1 to `least - 1` are
+    small; 1 hides nothing.
+    Gives `version`, `program_version`, `settings_sha256`, `unit`, `first_period`, `last_period`, `least`, `months` (a
+    row per month and standard), `waits` (how many concerns waited so long and how it ended), `chance` (the same under
+    shifts of the acts), `agreement` (counts of pairs of categories), `areas`, `oxytocin`, `oxytocin_waits`,
+    `births_decided`, `hours` (assessed), `case_mix` (counts by what labours brought with them) and `hidden`: period,
+    what. The columns are those of the tables in `queries/schema/023_more_of_summaries.sql`.
+    Raises UsageError: a month that is none, or a span that ends before it begins.
     """
     months.checked_period(first)
     months.checked_period(last)

@@ -55,13 +55,9 @@ def areas(
 def waits_in_groups(concerns: Sequence[Record], least: int) -> list[Record] | None:
     """The waits of one month and standard with their times in groups; None where some of a class are of few labours.
 
-    Parameters
-    ----------
-    concerns : records of `response/times`. Their classes: in time, late, ended otherwise by the target, not followed to
-        it, no time.
+    `concerns`: records of `response/times`. Their classes: in time, late, ended otherwise by the target, not followed
+    to it, no time.
 
-    Notes
-    -----
     Neighbours are those that took a like share of the target of their trigger, so each stays on its side of it.
     """
     classes: dict[str | None, list[Record]] = defaultdict(list)
@@ -239,10 +235,8 @@ def by_case_mix(
 ) -> list[Record]:
     """Labours and events by case mix, all months together; what is too small by itself is one row without case mix.
 
-    Parameters
-    ----------
-    labours : records of `units/labours` of which the measure is known, of months whose own counts of it are told, so
-        that nothing follows from the difference. measure : its column.
+    `labours`: records of `units/labours` of which the measure is known, of months whose own counts of it are told, so
+    that nothing follows from the difference. `measure`: its column.
     """
     counted: dict[tuple[str, ...], list[int]] = defaultdict(lambda: [0, 0])
     for row in labours:

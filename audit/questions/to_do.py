@@ -11,10 +11,8 @@ from audit.words import words
 def waiting(db: Path, period: str | None, effects: Sequence[Mapping[str, Any]] = ()) -> list[dict[str, Any]]:
     """One row per thing that waits: what it is, how far it is, and on which page.
 
-    Parameters
-    ----------
-    period : the month of the meeting, YYYY-MM; None = no month is chosen, then only the batches are listed.
-    effects : rows of `action_effects.effects`; what comes back is listed.
+    `period`: the month of the meeting, YYYY-MM; None = no month is chosen, then only the batches are listed. `effects`:
+    rows of `action_effects.effects`; what comes back is listed.
     """
     rows = [
         _row(f"reading batch {batch['name']}", f"{batch['reads']} of {batch['reads_expected']} reads in", "Read strips")

@@ -49,21 +49,13 @@ def document(
 ) -> dict[str, Any]:
     """The document of `trends --json`.
 
-    Parameters
-    ----------
-    con : a connection for reading. db : the database's own path, for the changes of practice the lead entered; None =
-        no phases.
-    standard : whose triggers count as a concern; None = the one in the settings.
-    out_of_date : the document of `stale` of all months, where it is known already.
-
-    Returns
-    -------
-    `standard`, `measures` (each with `points`, `phases`, `rules`, `note` and in words what it measures), `funnel` over
-    shifts, `luck` (how often as many charts flag something by chance), and `note`, which says why there is nothing.
-
-    Raises
-    ------
-    UsageError : an unknown standard.
+    `con`: a connection for reading. `db`: the database's own path, for the changes of practice the lead entered; None =
+    no phases. `standard`: whose triggers count as a concern; None = the one in the settings. `out_of_date`: the
+    document of `stale` of all months, where it is known already.
+    Gives `standard`, `measures` (each with `points`, `phases`, `rules`, `note` and in words what it measures), `funnel`
+    over shifts, `luck` (how often as many charts flag something by chance), and `note`, which says why there is
+    nothing.
+    Raises UsageError: an unknown standard.
     """
     chosen = standard or settings.trends.standard
     known = sorted({rule.standard for rule in settings.response.rules.values()})
@@ -347,14 +339,9 @@ def _agreed(periods: list[str], values: list[float | None], windows: list[int]) 
 def funnel(rows: Sequence[Record], by: str, *, groups_min: int) -> dict[str, Any]:
     """The share answered by the target per group beside the whole unit's.
 
-    Parameters
-    ----------
-    rows : records of the query `response/times`. by : one of `waits.GROUPINGS`.
-    groups_min : with fewer groups `chart` is `table`: points with their intervals, and no limits.
-
-    Returns
-    -------
-    `by`, `chart` (`funnel` or `table`), `target` (the unit's share), `points` and `note`.
+    `rows`: records of the query `response/times`. `by`: one of `waits.GROUPINGS`. `groups_min`: with fewer groups
+    `chart` is `table`: points with their intervals, and no limits.
+    Gives `by`, `chart` (`funnel` or `table`), `target` (the unit's share), `points` and `note`.
     """
     every = waits.wait_groups(rows, None)[0] if rows else None
     groups = waits.wait_groups(rows, by)

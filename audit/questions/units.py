@@ -44,21 +44,12 @@ def document(
 ) -> dict[str, Any] | None:
     """Shares of every unit; None where fewer than two units have cases.
 
-    Parameters
-    ----------
-    con : a connection that sees every unit. unit : the one that is named; None = all are letters.
-    period : month of birth; None = all, which is what summaries tell of. with_outcome : False leaves out what tells
-        how newborns were.
-
-    Returns
-    -------
-    `units` (how many), `unit`, and `measures`: each `name`, `says`, `of_outcome`, `funnel` (as
-        `audit.questions.funnels`) and `adjusted` (None for episodes): `case_mix` (names of its columns), `points`
-        (group, observed, expected, births, share adjusted, and the limits of chance), `note`.
-
-    Raises
-    ------
-    UsageError : a unit that has no cases.
+    `con`: a connection that sees every unit. `unit`: the one that is named; None = all are letters. `period`: month of
+    birth; None = all, which is what summaries tell of. `with_outcome`: False leaves out what tells how newborns were.
+    Gives `units` (how many), `unit`, and `measures`: each `name`, `says`, `of_outcome`, `funnel` (as
+    `audit.questions.funnels`) and `adjusted` (None for episodes): `case_mix` (names of its columns), `points` (group,
+    observed, expected, births, share adjusted, and the limits of chance), `note`.
+    Raises UsageError: a unit that has no cases.
     """
     seen = {
         "least_seen_fraction": settings.trends.least_seen_fraction,

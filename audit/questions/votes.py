@@ -11,10 +11,8 @@ NOBODY = "not assessable: neither a standard nor a reader can say"
 def sentence(row: Mapping[str, Any]) -> str:
     """'late or unanswered under 2 of 5 clocks', with the spread of the waits where there are two or more.
 
-    Parameters
-    ----------
-    row : of the query `response/delays`. Its clocks are the standards that could be assessed at that time and the
-        readers who read it; one that finds nothing there counts among them and against.
+    `row`: of the query `response/delays`. Its clocks are the standards that could be assessed at that time and the
+    readers who read it; one that finds nothing there counts among them and against.
     """
     if not row["clocks"]:
         return NOBODY

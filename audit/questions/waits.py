@@ -57,21 +57,11 @@ class WaitGroup:
 def wait_groups(rows: Sequence[Record], by: str | None) -> list[WaitGroup]:
     """Groups in order of their name, those without one last.
 
-    Parameters
-    ----------
-    rows : records of the query `response/times` (`wait_minutes`, `ended_by`, `target_minutes` and the grouping fields).
-    by : one of GROUPINGS, or None for one group 'all'.
+    `rows`: records of the query `response/times` (`wait_minutes`, `ended_by`, `target_minutes` and the grouping
+    fields). `by`: one of GROUPINGS, or None for one group 'all'.
+    Gives one WaitGroup per value that occurs; a group where nothing can be assessed has no curve.
+    Raises ValueError: an unknown grouping.
 
-    Returns
-    -------
-    One WaitGroup per value that occurs; a group where nothing can be assessed has no curve.
-
-    Raises
-    ------
-    ValueError : an unknown grouping.
-
-    Notes
-    -----
     Curves: Aalen-Johansen with resolution and birth as competing ends (`audit.survival.cumulative_incidence`).
     Share within target: the same estimate at the target, each wait measured against the target of its own trigger.
     """
@@ -185,23 +175,13 @@ def answers(points: Sequence[dict[str, Any]]) -> list[dict[str, Any]]:
 def uninterrupted_rows(rows: Sequence[Record], by: str | None, *, longest_min: float) -> list[dict[str, Any]]:
     """Share that would be answered by each minute had every concern gone on, by group (1 - Kaplan-Meier).
 
-    Parameters
-    ----------
-    rows, by : as for `audit.questions.waits.wait_groups`; waits that cannot be assessed are left out.
-    longest_min : where the drawing ends.
+    `rows`, `by`: as for `audit.questions.waits.wait_groups`; waits that cannot be assessed are left out. `longest_min`:
+    where the drawing ends.
+    Gives points: group, minutes, share, low, high (0 to 1, 95 % interval; None = cannot be given), waiting (still
+    without a response just before the minute). A curve ends where nobody is followed any longer, and goes on to
+    `longest_min` only where all were answered: what lies beyond is not known.
+    Raises ValueError: an unknown grouping.
 
-    Returns
-    -------
-    points : group, minutes, share, low, high (0 to 1, 95 % interval; None = cannot be given), waiting (still without
-        a response just before the minute). A curve ends where nobody is followed any longer, and goes on to
-        `longest_min` only where all were answered: what lies beyond is not known.
-
-    Raises
-    ------
-    ValueError : an unknown grouping.
-
-    Notes
-    -----
     Kaplan & Meier, JASA 1958;53:457-81. Resolution, birth and the end of the tracing censor the wait, so the share is
     at least that of the competing-ends curve.
     """

@@ -18,18 +18,11 @@ SHARES = {"delayed": "delayed as the meeting agreed", "changed": "verdict change
 def of_agreed(clocks: Sequence[Record], agenda: Sequence[Mapping[str, Any]]) -> Record | None:
     """Shares of all labours from agreed clocks.
 
-    Parameters
-    ----------
-    clocks : rows of `agreed.agreed_row`. agenda : rows of `people.agenda.items`, of the same meetings.
+    `clocks`: rows of `agreed.agreed_row`. `agenda`: rows of `people.agenda.items`, of the same meetings.
+    Gives document: `labours` (that the cases stand for), `certain`, `drawn` and `drawn_from` (cases), `months`,
+    `shares` (measure, decided, events, share, low, high; 0 to 1, 95 %) and `sentence`. None where no case was drawn at
+    random. A month counts once some of its drawn cases are decided, and of those taken before the draw.
 
-    Returns
-    -------
-    document : `labours` (that the cases stand for), `certain`, `drawn` and `drawn_from` (cases), `months`, `shares`
-        (measure, decided, events, share, low, high; 0 to 1, 95 %) and `sentence`. None where no case was drawn at
-        random. A month counts once some of its drawn cases are decided, and of those taken before the draw.
-
-    Notes
-    -----
     A case is delayed where any of its clocks is, of those that the meeting decided; likewise the verdict is changed.
     Cases that were on the agenda before a draw stand for themselves, drawn ones for all others; those put on
     afterwards do not count, since why they were taken is known and how likely that was is not.

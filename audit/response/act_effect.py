@@ -45,15 +45,10 @@ class Effect:
 def changes(labour: LabourMinutes) -> FloatArray:
     """After less before at every minute, for each of MEASURES.
 
-    Parameters
-    ----------
-    labour : the labour.
-
-    Returns
-    -------
-    changes, shape (minutes, 3): share of minutes in any but the mildest category, area in 30 minutes (bpm·s),
-        contractions per 10 minutes (NaN where the toco was not usable for half of either side). The minute itself is on
-        neither side; NaN throughout where a side is not whole or too little of it has a category.
+    `labour`: the labour.
+    Gives changes, shape (minutes, 3): share of minutes in any but the mildest category, area in 30 minutes (bpm·s),
+    contractions per 10 minutes (NaN where the toco was not usable for half of either side). The minute itself is on
+    neither side; NaN throughout where a side is not whole or too little of it has a category.
     """
     size = len(labour.rank)
     seen, felt = labour.rank >= 0, np.isfinite(labour.contractions)
@@ -79,13 +74,8 @@ def changes(labour: LabourMinutes) -> FloatArray:
 def pools(labours: Sequence[LabourMinutes], every_act: Sequence[tuple[int, int]]) -> dict[int, FloatArray]:
     """The changes at every moment with no act within 30 minutes of it, by the category of its minute.
 
-    Parameters
-    ----------
-    labours : the unit's. every_act : (place in `labours`, minute) of all acts that answer.
-
-    Returns
-    -------
-    changes, shape (moments, 3), by rank.
+    `labours`: the unit's. `every_act`: (place in `labours`, minute) of all acts that answer.
+    Gives changes, shape (moments, 3), by rank.
     """
     found: dict[int, list[FloatArray]] = {}
     acts: dict[int, list[int]] = {}

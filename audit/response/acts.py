@@ -57,8 +57,6 @@ class Answers:
 def answers_of(episode: Episode, rule: TriggerRule, labour: Labour) -> Answers:
     """What the record holds for one episode, whatever came of it.
 
-    Notes
-    -----
     Acts count from the pattern's start on (`note_rounding_minutes` for notes rounded to the minute), also before the
     criterion was met, up to birth or a while after the pattern's end. A later decision of lower urgency than the last
     one before the pattern is none. An operative birth whose decision is not noted stands for it.

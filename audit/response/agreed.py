@@ -77,16 +77,9 @@ def agreed_clock(
 def change_of_verdict(agreed: AgreedStatus | None, computed: Sequence[str]) -> Change | None:
     """Whether the meeting turned 'delayed' round, and which way.
 
-    Parameters
-    ----------
-    agreed : of the agreed clock; None = left open. computed : statuses of the same fetus and standard.
+    `agreed`: of the agreed clock; None = left open. `computed`: statuses of the same fetus and standard.
+    Gives change; None where the meeting left it open, or where nothing computed can be judged.
 
-    Returns
-    -------
-    change; None where the meeting left it open, or where nothing computed can be judged.
-
-    Notes
-    -----
     Delayed = late or unanswered when the target passed, by any of the computed episodes.
     """
     if agreed is None or (computed and all(status == "not_assessable" for status in computed)):

@@ -29,16 +29,9 @@ class BirthInterval:
 def birth_interval(events: Sequence[CareEvent], *, birth_s: float | None) -> BirthInterval | None:
     """The decision's intervals, or None when no decision for birth is recorded.
 
-    Parameters
-    ----------
-    events : of one labour, any order. birth_s : s; None = unknown (a noted birth event is used instead).
+    `events`: of one labour, any order. `birth_s`: s; None = unknown (a noted birth event is used instead).
+    Gives interval: counted from the last decision before the birth; an earlier one is told in the note.
 
-    Returns
-    -------
-    interval : counted from the last decision before the birth; an earlier one is told in the note.
-
-    Notes
-    -----
     'Within' includes the minute itself: 30:00 is within 30. NICE NG192 (30 and 75 minutes to birth) and ACOG/AAP (30
     minutes to incision), from memory; stated there for units, not for judging the team in one case.
     """

@@ -148,13 +148,8 @@ class Tally:
 def tally_of(statuses: Sequence[str], shifted: Sequence[str | None]) -> Tally:
     """Count these episodes.
 
-    Parameters
-    ----------
-    statuses : as recorded. shifted : the letters of each, in the same order; None or empty = none drawn.
-
-    Returns
-    -------
-    tally : as many shifts as the shortest text has.
+    `statuses`: as recorded. `shifted`: the letters of each, in the same order; None or empty = none drawn.
+    Gives tally: as many shifts as the shortest text has.
     """
     counted = [LETTERS[status] for status in statuses if status in LETTERS and LETTERS[status] in _COUNTED]
     drawn = [text for text in shifted if text]
@@ -171,16 +166,9 @@ def tally_of(statuses: Sequence[str], shifted: Sequence[str | None]) -> Tally:
 def chance_of_tallies(tallies: Sequence[Tally]) -> Chance:
     """The share in time of the episodes behind these counts, beside what the shifts give.
 
-    Parameters
-    ----------
-    tallies : one or more; of those with shifts the first ones are added, as many as the shortest has.
+    `tallies`: one or more; of those with shifts the first ones are added, as many as the shortest has.
+    Gives chance: `share` over all shifts; `low` and `high` hold 95 % of the shifts.
 
-    Returns
-    -------
-    chance : `share` over all shifts; `low` and `high` hold 95 % of the shifts.
-
-    Notes
-    -----
     Of all episodes that can be assessed, those that resolved or were born first among them (the cumulative incidence of
     an answer at the target), without those that met a decision in force. Under a shift others may be among them than
     as recorded.

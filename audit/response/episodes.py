@@ -17,22 +17,12 @@ _STEP_BACK_S = 1e-3  # an episode ends before the next one begins
 def episodes(series: TriggerSeries, *, settings: ResponseSettings) -> list[Episode]:
     """Find the stretches in which the criteria held.
 
-    Parameters
-    ----------
-    series : at_s, met, unseen, pattern_start_s, each shape (n,), one value per judged minute. Not modified.
-    settings : clear time and gap between findings, min.
+    `series`: at_s, met, unseen, pattern_start_s, each shape (n,), one value per judged minute. `settings`: clear time
+    and gap between findings, min.
+    Gives episodes: in time order, not overlapping. Empty for an empty series and for a trigger that is not in use.
+    Raises ValueError: the arrays differ in length, or the times do not increase. Raises SettingsError: the settings
+    hold no entry for this trigger.
 
-    Returns
-    -------
-    episodes : in time order, not overlapping. Empty for an empty series and for a trigger that is not in use.
-
-    Raises
-    ------
-    ValueError : the arrays differ in length, or the times do not increase.
-    SettingsError : the settings hold no entry for this trigger.
-
-    Notes
-    -----
     An episode lasts as long as its findings do, not as long as the look-back of the category. It begins at the first
     seen minute with the criteria whose latest finding is no older than `finding_gap_minutes`; findings that come back
     within that many seen minutes are one episode. It ends when the last of them ended, plus
@@ -86,12 +76,8 @@ def recognised_otherwise(
 ) -> list[tuple[Otherwise, ...]]:
     """For each episode of a series how its recognition hangs on falls that could be abrupt or gradual.
 
-    Parameters
-    ----------
-    found : what `episodes` gives for the series.
+    `found`: what `episodes` gives for the series.
 
-    Notes
-    -----
     A time that is less than a minute off is none of its own. An episode that the other kind makes part of an earlier
     one is told with that one's time.
     """
@@ -132,19 +118,11 @@ def category_trigger(
 ) -> TriggerSeries:
     """A unit's own trigger: one of `rule.categories` without a break for `rule.for_minutes`.
 
-    Parameters
-    ----------
-    at_s : shape (n,), s. End of each judged minute.
-    categories : (n,) category at each minute under the rule's standard.
-    unseen : shape (n,). Minutes without usable signal keep the count where it is: they neither add nor break.
-    rule : a rule with `categories`.
+    `at_s`: shape (n,), s. End of each judged minute. `categories`: (n,) category at each minute under the rule's
+    standard. `unseen`: shape (n,). Minutes without usable signal keep the count where it is: they neither add nor
+    break. `rule`: a rule with `categories`.
+    Gives series: met from the minute at which the seen minutes in those categories reach `for_minutes`.
 
-    Returns
-    -------
-    series : met from the minute at which the seen minutes in those categories reach `for_minutes`.
-
-    Notes
-    -----
     The unit's definition; no published source. An empty input gives an empty series.
     """
     step_minutes = _steps_minutes(np.asarray(at_s, dtype=np.float64))

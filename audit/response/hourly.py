@@ -27,19 +27,11 @@ class HourlyAudit:
 def hourly_audit(times_s: Sequence[float], roles: Sequence[str], *, start_s: float, end_s: float) -> HourlyAudit:
     """The whole hours of a labour that have an assessment.
 
-    Parameters
-    ----------
-    times_s, roles : shape (assessments,), s and the coded role of each, any order; those outside the time are left out.
-    start_s, end_s : from the first sample to the end of monitoring or birth, whichever comes first.
-
-    Returns
-    -------
-    HourlyAudit. Hours are counted from `start_s`, half-open; a second person is the role of that name, or two different
-    roles within one hour. Several standards noted at one time are one assessment of each role.
-
-    Raises
-    ------
-    ValueError : unequal lengths.
+    `times_s`, `roles`: shape (assessments,), s and the coded role of each, any order; those outside the time are left
+    out. `start_s`, `end_s`: from the first sample to the end of monitoring or birth, whichever comes first.
+    Gives HourlyAudit. Hours are counted from `start_s`, half-open; a second person is the role of that name, or two
+    different roles within one hour. Several standards noted at one time are one assessment of each role.
+    Raises ValueError: unequal lengths.
     """
     if len(times_s) != len(roles):
         raise ValueError(f"{len(times_s)} times and {len(roles)} roles: expected as many")

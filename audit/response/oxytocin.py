@@ -43,18 +43,11 @@ def tachysystole_spans(
 ) -> list[Span]:
     """Half hours with too many contractions, from segments of 10 minutes.
 
-    Parameters
-    ----------
-    starts_s, rates : shape (segments,), s and contractions per 10 minutes; None = not to be told.
-    limit : of the mean rate. segment_s : length of a segment, s.
+    `starts_s`, `rates`: shape (segments,), s and contractions per 10 minutes; None = not to be told. `limit`: of the
+    mean rate. `segment_s`: length of a segment, s.
+    Gives spans: of each three successive segments whose mean meets the limit; they overlap where it lasts longer. A
+    half hour with a segment that cannot be told is in none.
 
-    Returns
-    -------
-    spans : of each three successive segments whose mean meets the limit; they overlap where it lasts longer. A half
-        hour with a segment that cannot be told is in none.
-
-    Notes
-    -----
     NICHD 2008 (Macones): more than five contractions in 10 minutes, averaged over 30 minutes.
     """
     found = []
@@ -69,13 +62,8 @@ def tachysystole_spans(
 def on_oxytocin(events: Sequence[CareEvent], end_s: float) -> list[Span]:
     """The spans in which oxytocin ran, half-open, s. An increase or reduction without a start begins one then.
 
-    Parameters
-    ----------
-    events : of one labour, any order. end_s : birth, or the end of what is known.
-
-    Returns
-    -------
-    spans : in order, not overlapping; the last one is open until `end_s`.
+    `events`: of one labour, any order. `end_s`: birth, or the end of what is known.
+    Gives spans: in order, not overlapping; the last one is open until `end_s`.
     """
     spans: list[Span] = []
     since: float | None = None

@@ -79,17 +79,10 @@ class Part:
 def points(wait: Wait, noted: Sequence[Noted]) -> tuple[Point, ...]:
     """When each step of one concern was reached: what a timeline draws.
 
-    Parameters
-    ----------
-    wait : the concern. noted : care events and assessments of its labour and fetus, s, any order.
+    `wait`: the concern. `noted`: care events and assessments of its labour and fetus, s, any order.
+    Gives points: one for each of STEPS in order; `recorded` is left out where staff wrote down nothing under the
+    concern's standard in this labour, so that nobody is said to have missed what no file tells of.
 
-    Returns
-    -------
-    points : one for each of STEPS in order; `recorded` is left out where staff wrote down nothing under the concern's
-        standard in this labour, so that nobody is said to have missed what no file tells of.
-
-    Notes
-    -----
     Recorded: the first assessment under the same standard, from the pattern's start on, in the worst category for a
     trigger of the worst, else in any but the mildest. Theatre: the first arrival from the decision on. An event noted
     outside the time in which an act answers this concern belongs to another one.
@@ -118,18 +111,11 @@ def points(wait: Wait, noted: Sequence[Noted]) -> tuple[Point, ...]:
 def parts(wait: Wait, found: Sequence[Point]) -> tuple[Part, ...]:
     """The wait cut at its steps, each part with what ended it; the parts follow each other without a gap.
 
-    Parameters
-    ----------
-    wait : the concern. found : its `points`.
+    `wait`: the concern. `found`: its `points`.
+    Gives parts: in order of time. A step that was there before the one it follows takes 0 minutes. Where a later step
+    came first, the one between was passed over: the time until then was spent waiting for it. Before a decision the
+    pattern's own end competes with the next step, after it birth alone; without birth the tracing's end censors.
 
-    Returns
-    -------
-    parts : in order of time. A step that was there before the one it follows takes 0 minutes. Where a later step came
-        first, the one between was passed over: the time until then was spent waiting for it. Before a decision the
-        pattern's own end competes with the next step, after it birth alone; without birth the tracing's end censors.
-
-    Notes
-    -----
     A chain of states with competing ends: Andersen & Keiding, Stat Methods Med Res 2002;11:91-115.
     """
     order = [point.step for point in found]

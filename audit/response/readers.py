@@ -20,19 +20,11 @@ def reader_clocks(
 ) -> list[ReaderClock]:
     """Start one clock per reader and standard, at the end of the first window that the reader found concerning.
 
-    Parameters
-    ----------
-    reads : of one fetus, any order, all readers. A read is concerning by its category or because the reader would
-        have acted. Repeat reads, and reads known to be made with the outcome open, start no clock.
-    The others as for `respond`.
+    `reads`: of one fetus, any order, all readers. A read is concerning by its category or because the reader would have
+    acted. Repeat reads, and reads known to be made with the outcome open, start no clock. The others as for `respond`.
+    Gives clocks: one per reader and standard that found something concerning, ordered by reader and standard. A reader
+    who found nothing concerning starts none: that is told apart in the list of reads.
 
-    Returns
-    -------
-    clocks : one per reader and standard that found something concerning, ordered by reader and standard. A reader
-        who found nothing concerning starts none: that is told apart in the list of reads.
-
-    Notes
-    -----
     The pattern counts as ended at the end of the reader's first later window that is not concerning; when there is
     none, as going on. The window's end is the earliest moment at which the whole of it could be seen. Our choice.
     """

@@ -40,18 +40,10 @@ def suspect_times(
 ) -> list[Suspect]:
     """Events whose times cannot be right beside the others.
 
-    Parameters
-    ----------
-    events : any order.
-    birth_s, second_stage_s : birth of this fetus and start of the second stage, s; None = unknown.
-    settings : which events cannot come after birth, and the tolerance for times noted to the whole minute.
+    `events`: any order. `birth_s`, `second_stage_s`: birth of this fetus and start of the second stage, s; None =
+    unknown. `settings`: which events cannot come after birth, and the tolerance for times noted to the whole minute.
+    Gives suspects: every event of a pair that contradicts itself, since nobody can say which of the two is wrong.
 
-    Returns
-    -------
-    suspects : every event of a pair that contradicts itself, since nobody can say which of the two is wrong.
-
-    Notes
-    -----
     Checked: incision or instrument before the first decision; an act of labour after birth; a noted birth that is not
     the case's; a birth before its second stage (then the birth time itself is returned as an event). With several
     births (twins) only acts after the last one are doubted. Our choice, no published source.

@@ -33,14 +33,9 @@ def middle_class(probabilities: FloatArray) -> IntArray:
 def calibrated(score: FloatArray, shares: FloatArray, weight: FloatArray) -> Calibration:
     """Fit the slope and both cuts.
 
-    Parameters
-    ----------
-    score : array, shape (n,), of windows that the score was not fitted on.
-    shares : array, shape (n, 3), share of the experts who gave each class; rows add up to 1.
-    weight : array, shape (n,), how much each window counts.
+    `score`: shape (n,), of windows that the score was not fitted on. `shares`: shape (n, 3), share of the experts who
+    gave each class; rows add up to 1. `weight`: shape (n,), how much each window counts.
 
-    Notes
-    -----
     Proportional odds model with one predictor (McCullagh 1980), maximum likelihood.
     """
 

@@ -48,16 +48,10 @@ def drawn_kernels(count: int, seed: int) -> Kernels:
 def answers(away_1hz: FloatArray, kernels: Kernels, at: IntArray | None = None) -> Answers:
     """The answer of each kernel at each second.
 
-    Parameters
-    ----------
-    away_1hz : array, shape (n_seconds,), rate minus baseline, bpm; NaN = not seen. Gaps are drawn across for the
-        product, beyond the ends the rate is taken to lie on the baseline. Not modified.
-    kernels : the kernels, centred on the second.
-    at : seconds wanted; None = all.
-
-    Returns
-    -------
-    answers : array, shape (n_kernels, n_wanted), bpm.
+    `away_1hz`: shape (n_seconds,), rate minus baseline, bpm; NaN = not seen. Gaps are drawn across for the product,
+    beyond the ends the rate is taken to lie on the baseline. `kernels`: the kernels, centred on the second. `at`:
+    seconds wanted; None = all.
+    Gives an array of shape (n_kernels, n_wanted), bpm.
     """
     wanted = np.arange(away_1hz.size) if at is None else at
     filled = fill_nearest(away_1hz) if np.isfinite(away_1hz).any() else np.zeros(away_1hz.size)
@@ -88,9 +82,7 @@ def shares_above(
 ) -> FloatArray:
     """Share of the seen seconds of each span at which a kernel's answer lies above its threshold.
 
-    Returns
-    -------
-    shares : array, shape (n_spans, n_kernels), 0 to 1; NaN for a span of which nothing was seen.
+    Gives an array of shape (n_spans, n_kernels), 0 to 1; NaN for a span of which nothing was seen.
     """
     seen = np.isfinite(away_1hz)
     above = (answers(away_1hz, kernels) > limits[:, None]) & seen

@@ -63,10 +63,7 @@ def numbers_of(labour: Labour, spans: Sequence[Span]) -> tuple[tuple[str, ...], 
 def described(labour: Labour, spans: Sequence[Span], kernels: Kernels, limits: FloatArray) -> Described:
     """The windows of one labour.
 
-    Parameters
-    ----------
-    spans : [start_s, end_s) of each window, s from the first sample.
-    kernels, limits : those of the fitted reading.
+    `spans`: [start_s, end_s) of each window, s from the first sample. `kernels`, `limits`: those of the fitted reading.
     """
     names, window, hour = numbers_of(labour, spans)
     shapes = shares_above(labour.away_1hz, kernels, limits, [hour_of(span) for span in spans])

@@ -21,10 +21,8 @@ _LEAST_PULL = 0.1
 def differing_numbers(fitted: FittedReading, found: Described, row: int, *, rules: int, category: int) -> list[str]:
     """Words for the numbers that speak most for the second reading's class against the rules'; none when they agree.
 
-    Parameters
-    ----------
-    found : the windows that were read; `row` is the one in question.
-    rules, category : class by rules and by the second reading, 0 = normal to 2 = pathological.
+    `found`: the windows that were read; `row` is the one in question. `rules`, `category`: class by rules and by the
+    second reading, 0 = normal to 2 = pathological.
     """
     if rules == category or not 0 <= rules < len(CLASS_NAMES):
         return []

@@ -52,18 +52,10 @@ def fit(
 ) -> tuple[FittedReading, CrossValidated]:
     """Fit the reading on all windows, and cross-validate it by recording.
 
-    Parameters
-    ----------
-    found : the windows. Not modified.
-    windows : whose they are, and the experts' votes. Every window has at least one.
-    kernels, limits : what the convolutions were counted with.
+    `found`: the windows. `windows`: whose they are, and the experts' votes. Every window has at least one. `kernels`,
+    `limits`: what the convolutions were counted with.
+    Raises ValueError: fewer than 20 windows, no two classes among them, or fewer recordings than folds.
 
-    Raises
-    ------
-    ValueError : fewer than 20 windows, no two classes among them, or fewer recordings than folds.
-
-    Notes
-    -----
     Target: the mean of the votes (0, 1, 2), with noise RIDGE times 9 over the number of votes. One solve (Rasmussen &
     Williams 2006, algorithm 2.1). The calibration is fitted on scores of windows whose recording was left out; to be
     told how good that is, each fold's calibration is fitted on the other folds' scores.

@@ -36,8 +36,6 @@ def scaling_of(numbers: FloatArray) -> Scaling:
 def likeness(left: FloatArray, right: FloatArray, width: float) -> FloatArray:
     """Radial basis function of the mean squared difference, shape (n_left, n_right), 0 to 1.
 
-    Notes
-    -----
     exp(-d / (2 width^2)) with d the mean over the numbers of the squared difference (Rasmussen & Williams 2006,
     equation 4.9, with the length scale width times the root of the number of numbers).
     """
@@ -50,8 +48,6 @@ def likeness(left: FloatArray, right: FloatArray, width: float) -> FloatArray:
 def solve(kernel: FloatArray, target: FloatArray, noise: FloatArray) -> FloatArray:
     """The weights of the fitted points, shape (n,): (K + diag(noise))^-1 target.
 
-    Notes
-    -----
     Rasmussen & Williams 2006, algorithm 2.1.
     """
     result: FloatArray = cho_solve(cho_factor(kernel + np.diag(noise), lower=True), target)

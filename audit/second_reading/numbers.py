@@ -11,13 +11,9 @@ from audit.second_reading.stretch import Labour, Stretch
 def window_numbers(labour: Labour, start_s: float, end_s: float) -> Numbers:
     """The numbers of the window [start_s, end_s) by name, always in the same order; NaN = cannot say.
 
-    Parameters
-    ----------
-    labour : the reading of the whole tracing; the half hour before the window enters some of the numbers.
-    start_s, end_s : s from the first sample.
+    `labour`: the reading of the whole tracing; the half hour before the window enters some of the numbers. `start_s`,
+    `end_s`: s from the first sample.
 
-    Notes
-    -----
     Where the window lies in the recording is none of them: the reading is of what the strip shows. Numbers that turn on
     a hair were left out (counts by length and depth, the category of one minute, shoulders): they gave nothing in
     cross-validation and turned classes when a little noise was added.

@@ -150,14 +150,9 @@ def run_minutes(state: IntArray, *, gap_min: int) -> FloatArray:
 
     One minute out of the state between at least two minutes in it and one more does not end the run.
 
-    Parameters
-    ----------
-    state : array, shape (n_minutes,): 1 in the state, 0 not, -1 unknown. Not modified.
-    gap_min : unknown minutes in a row that a run survives; they count as part of it.
-
-    Returns
-    -------
-    minutes : array, shape (n_minutes,), from the run's first minute to the end of each minute; 0 where no run goes on.
+    `state`: shape (n_minutes,): 1 in the state, 0 not, -1 unknown. `gap_min`: unknown minutes in a row that a run
+    survives; they count as part of it.
+    Gives an array of shape (n_minutes,), from the run's first minute to the end of each minute; 0 where no run goes on.
     A bridged minute itself has 0: at that time it was not yet known that the state would come back.
     """
     index = np.arange(state.size)

@@ -146,11 +146,8 @@ class Standard(Generic[S]):
     def minute_categories(self, reading: Reading, settings: S, *, seen: Seen | None = None) -> MinuteCategories:
         """The category at every minute of a tracing, as it stood on what had been seen by then.
 
-        Parameters
-        ----------
-        reading : the reading of the whole tracing.
-        settings : this standard's table of the settings, for the month of birth (`for_month`).
-        seen : the same reading prepared once, when several standards are run on it.
+        `reading`: the reading of the whole tracing. `settings`: this standard's table of the settings, for the month of
+        birth (`for_month`). `seen`: the same reading prepared once, when several standards are run on it.
         """
         at_s = marks_of(reading)
         settings = settings.for_month(None)

@@ -132,13 +132,9 @@ class Falls:
 def falls_of(reading: Reading, *, gradual_s: float = GRADUAL_S) -> Falls:
     """List the falls of a reading.
 
-    Parameters
-    ----------
-    reading : the reading of the whole tracing.
-    gradual_s : s from onset to nadir from which the reading calls a fall gradual.
+    `reading`: the reading of the whole tracing. `gradual_s`: s from onset to nadir from which the reading calls a fall
+    gradual.
 
-    Notes
-    -----
     'Abrupt' is under, 'gradual' is 30 s or more from onset to nadir (NICHD 2008): the only text with a side for every
     value. FIGO 2015 (within 30 s, more than 30 s) leaves exactly 30 open, NICE NG229 names no number. So this sentence
     decides for all three, on the time that the reading judged: that gave the kind of every deceleration but prolonged

@@ -153,15 +153,10 @@ def deceleration_kinds(
 ) -> IntArray:
     """Kind of each fall by shape first, then timing: index into `KINDS`.
 
-    Parameters
-    ----------
-    falls : the falls of a reading.
-    variability_bpm : array, shape (n_falls,), bpm around each fall, NaN = unknown (then no shallow one is counted).
-    accelerations : array, shape (n_falls,), number of accelerations in the 30 minutes before each fall.
-    table : the settings settings, for the limits and the choices named in this module's docstring.
+    `falls`: the falls of a reading. `variability_bpm`: shape (n_falls,), bpm around each fall, NaN = unknown (then no
+    shallow one is counted). `accelerations`: shape (n_falls,), number of accelerations in the 30 minutes before each
+    fall. `table`: the settings settings, for the limits and the choices named in this module's docstring.
 
-    Notes
-    -----
     Longer than 3 minutes is prolonged. Gradual and coincident with the contraction's peak is early; other gradual ones,
     or with reduced variability inside, are late; the rest are variable (FIGO 2015, definitions). Late ones start more
     than 20 s after the contraction's onset, with the nadir after its peak and the end after its end: where the toco is

@@ -216,15 +216,10 @@ def deceleration_kinds(
 ) -> IntArray:
     """Kind of each fall: index into `KINDS`.
 
-    Parameters
-    ----------
-    falls : the falls of a reading.
-    variability_bpm : array, shape (n_falls,), bpm around each fall, NaN = unknown (then no shallow one is counted).
-    accelerations : array, shape (n_falls,), number of accelerations in the 30 minutes before each fall.
-    settings : the limits and the choices named in this module's docstring.
+    `falls`: the falls of a reading. `variability_bpm`: shape (n_falls,), bpm around each fall, NaN = unknown (then no
+    shallow one is counted). `accelerations`: shape (n_falls,), number of accelerations in the 30 minutes before each
+    fall. `settings`: the limits and the choices named in this module's docstring.
 
-    Notes
-    -----
     Three minutes or more is prolonged. A gradual one is late with its nadir more than 20 s after the contraction's peak
     and its end after the contraction's; early when it begins before the peak and is back at the baseline by the
     contraction's end (NG229, definitions, from memory), where a nadir at the peak is given twice the tolerance at the

@@ -175,14 +175,9 @@ def unplaced(
 ) -> FloatArray:
     """How many decelerations could make a pattern that the toco does not allow to see; 0 where none could.
 
-    Parameters
-    ----------
-    pattern : how the same decelerations recur as far as the toco shows it.
-    here : array, shape (n_marks, n_falls), the chosen decelerations that each window shows.
-    limit, minimum : as in `recurrence`.
+    `pattern`: how the same decelerations recur as far as the toco shows it. `here`: shape (n_marks, n_falls), the
+    chosen decelerations that each window shows. `limit`, `minimum`: as in `recurrence`.
 
-    Notes
-    -----
     Where no share can be given, all of them; elsewhere those during which the toco could not be used, if each of them
     with a contraction of its own would bring the share to the limit.
     """

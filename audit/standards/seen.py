@@ -254,18 +254,11 @@ def ongoing_falls(
 ) -> tuple[BoolArray, FloatArray, tuple[float, ...]]:
     """Falls that have lasted long enough and have not come back by the minute before each mark.
 
-    Parameters
-    ----------
-    falls : every fall of the reading.
-    at_s : array, shape (n,), s.
-    limit : the length in s, with its operator.
-    counted : array, shape (n_falls,), which falls are deep enough to count.
-
-    Returns
-    -------
-    met : array, shape (n,). A fall that passed the limit between two marks and ended before the second is met there.
-    start_s : array, shape (n,), onset of the earliest such fall, NaN where not met.
-    exact_s : the second at which each fall passed the limit.
+    `falls`: every fall of the reading. `at_s`: shape (n,), s. `limit`: the length in s, with its operator. `counted`:
+    shape (n_falls,), which falls are deep enough to count.
+    Gives met: shape (n,). A fall that passed the limit between two marks and ended before the second is met there.
+    start_s: shape (n,), onset of the earliest such fall, NaN where not met. exact_s: the second at which each fall
+    passed the limit.
     """
     long_enough = counted & limit.met(falls.persists_until_s - falls.onset_s)
     met, start = np.zeros(at_s.size, dtype=bool), np.full(at_s.size, np.nan)

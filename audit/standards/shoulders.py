@@ -22,9 +22,7 @@ WITHIN_VARIABILITY = 0.5
 def shoulder_heights(reading: Reading, falls: Falls) -> FloatArray:
     """Highest mean of 10 s in the 30 s before and after each fall, above the baseline.
 
-    Returns
-    -------
-    heights : array, shape (n_falls, 2), bpm: before, after. NaN where no 10 s were seen throughout.
+    Gives an array of shape (n_falls, 2), bpm: before, after. NaN where no 10 s were seen throughout.
     """
     away = np.append(reading.fhr_1hz - reading.baseline_drawn_1hz, np.full(HUMP_S, np.nan))
     heights = np.full((falls.onset_s.size, 2), np.nan)
@@ -44,14 +42,9 @@ def shouldering_lost(
 ) -> BoolArray:
     """Which variable decelerations have no shoulder on either side though those before them had both.
 
-    Parameters
-    ----------
-    variable : array, shape (n_falls,), which falls are variable decelerations.
-    variability_bpm : array, shape (n_falls,), around each fall, NaN = unknown.
-    shoulder : the height of a shoulder, bpm.
+    `variable`: shape (n_falls,), which falls are variable decelerations. `variability_bpm`: shape (n_falls,), around
+    each fall, NaN = unknown. `shoulder`: the height of a shoulder, bpm.
 
-    Notes
-    -----
     A deceleration has shoulders when the mean of its two sides stands up. Of three variable decelerations in a row
     within the hour before, two must have had them.
     """

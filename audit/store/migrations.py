@@ -37,16 +37,10 @@ class Schema:
     ) -> None:
         """Take the steps that are missing, one transaction each.
 
-        Parameters
-        ----------
-        name : what a message calls the file.
-        version : the version found: 0 in an empty file, FOREIGN in one that is not ours.
-        transaction : all or nothing, and no other process writes meanwhile.
-        apply : run one step and write its number down.
-
-        Raises
-        ------
-        StoreVersionError for a newer or a foreign file, on which no step is taken.
+        `name`: what a message calls the file. `version`: the version found: 0 in an empty file, FOREIGN in one that is
+        not ours. `transaction`: all or nothing, and no other process writes meanwhile. `apply`: run one step and write
+        its number down.
+        Raises StoreVersionError for a newer or a foreign file, on which no step is taken.
         """
         found = version()
         if found < 0 or found > self.latest():

@@ -155,14 +155,9 @@ def merge(
 ) -> Merged:
     """Store summaries, all or none.
 
-    Parameters
-    ----------
-    settings_sha256 : of the settings in force for the regional database. expected : units that should have told.
-    other_settings : take summaries made under other settings too.
-
-    Raises
-    ------
-    AuditError : settings that differ, or two summaries of one unit that tell of the same month.
+    `settings_sha256`: of the settings in force for the regional database. `expected`: units that should have told.
+    `other_settings`: take summaries made under other settings too.
+    Raises AuditError: settings that differ, or two summaries of one unit that tell of the same month.
     """
     before = records(con, "summaries/made_under")
     kept = {row["sha256"] for row in before}

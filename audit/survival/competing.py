@@ -29,22 +29,11 @@ class CumulativeIncidence:
 def cumulative_incidence(times: ArrayLike, causes: ArrayLike, *, level: float) -> CumulativeIncidence:
     """The Aalen-Johansen estimate with competing ends.
 
-    Parameters
-    ----------
-    times : array, shape (n,), at least 0, one unit.
-    causes : array of int, shape (n,): 0 = censored, 1, 2, ... = kind of end.
-    level : level of the pointwise interval.
+    `times`: shape (n,), at least 0, one unit. `causes`: array of int, shape (n,): 0 = censored, 1, 2, ... = kind of
+    end. `level`: level of the pointwise interval.
+    Gives CumulativeIncidence, one row per kind that occurs; the rows and `free` add up to 1 at every time.
+    Raises ValueError: unequal lengths, a negative or unknown time, a negative code.
 
-    Returns
-    -------
-    CumulativeIncidence, one row per kind that occurs; the rows and `free` add up to 1 at every time.
-
-    Raises
-    ------
-    ValueError : unequal lengths, a negative or unknown time, a negative code.
-
-    Notes
-    -----
     Aalen & Johansen, Scand J Stat 1978;5:141-50; variance by the delta method (Dinse & Larson, Biometrika
     1986;73:379-86, from memory); interval on the log(-log) scale. Treating the other ends as censored instead would
     overstate each of them.

@@ -30,22 +30,11 @@ class SurvivalCurve:
 def survival_curve(times: ArrayLike, events: ArrayLike, *, level: float) -> SurvivalCurve:
     """The Kaplan-Meier estimate.
 
-    Parameters
-    ----------
-    times : array, shape (n,), at least 0, one unit.
-    events : array, shape (n,): true or 1 = the event happened then, false or 0 = censored then.
-    level : level of the pointwise interval, for example 0.95.
+    `times`: shape (n,), at least 0, one unit. `events`: shape (n,): true or 1 = the event happened then, false or 0 =
+    censored then. `level`: level of the pointwise interval, for example 0.95.
+    Gives SurvivalCurve; for no times at all, only the point at time 0 with nobody at risk.
+    Raises ValueError: unequal lengths, a negative or unknown time.
 
-    Returns
-    -------
-    SurvivalCurve; for no times at all, only the point at time 0 with nobody at risk.
-
-    Raises
-    ------
-    ValueError : unequal lengths, a negative or unknown time.
-
-    Notes
-    -----
     Kaplan & Meier, JASA 1958;53:457-81; variance by Greenwood; log-log interval as Kalbfleisch & Prentice (from
     memory). Events come before censored times that equal them.
     """

@@ -25,20 +25,10 @@ class LogRank:
 def log_rank(groups: Sequence[tuple[ArrayLike, ArrayLike]]) -> LogRank:
     """The log-rank test for two or more groups.
 
-    Parameters
-    ----------
-    groups : per group, times and events as in `survival_curve`.
+    `groups`: per group, times and events as in `survival_curve`.
+    Gives LogRank; without a variance (no events, or never two groups at risk together) there is a note and no test.
+    Raises ValueError: fewer than two groups, or times as in `survival_curve`.
 
-    Returns
-    -------
-    LogRank; without a variance (no events, or never two groups at risk together) there is a note and no test.
-
-    Raises
-    ------
-    ValueError : fewer than two groups, or times as in `survival_curve`.
-
-    Notes
-    -----
     Mantel 1966; hypergeometric variance. The rough sum of (O - E)^2 / E is another, smaller statistic.
     """
     if len(groups) < 2:

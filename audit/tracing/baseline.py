@@ -45,12 +45,8 @@ class Baseline:
 def find_baseline(fhr_1hz: FloatArray, settings: TracingSettings) -> Baseline:
     """The baseline of a tracing.
 
-    Parameters
-    ----------
-    fhr_1hz : array, shape (n_seconds,), bpm; NaN = not seen. Not modified.
+    `fhr_1hz`: shape (n_seconds,), bpm; NaN = not seen.
 
-    Notes
-    -----
     Baseline = mean FHR without accelerations and decelerations; a departure of >= 10 min is a baseline change;
     indeterminate where a 10-min window holds < 2 min of baseline (NICHD 2008).
     """

@@ -30,10 +30,8 @@ LEAST_VISITS, APART_S = 3, 10
 def doubtful_baselines(fhr_1hz: FloatArray, line: FloatArray, noise_bpm: FloatArray) -> tuple[Caution, ...]:
     """Stretches in which the baseline could be the other of two levels, in time order.
 
-    Parameters
-    ----------
-    fhr_1hz, line, noise_bpm : arrays, shape (n_seconds,), bpm: accepted FHR (NaN = not seen), the baseline as drawn and
-        the local size of the fluctuations. Not modified.
+    `fhr_1hz`, `line`, `noise_bpm`: shape (n_seconds,), bpm: accepted FHR (NaN = not seen), the baseline as drawn and
+    the local size of the fluctuations.
     """
     away = fhr_1hz - line
     seen = ~np.isnan(away)

@@ -27,15 +27,9 @@ TAKEN_OFF_S = 300
 def belt_slips(filled: FloatArray, known: BoolArray) -> tuple[FloatArray, BoolArray]:
     """What slips of the belt added to a toco, and the seconds in which they happened.
 
-    Parameters
-    ----------
-    filled : array, shape (n_seconds,), toco units, gaps drawn across. Not modified.
-    known : array, shape (n_seconds,), where it was seen.
-
-    Returns
-    -------
-    added : array, shape (n_seconds,), toco units: the sum of the slips so far, 0 before the first.
-    slipping : array, shape (n_seconds,), true while the level moves.
+    `filled`: shape (n_seconds,), toco units, gaps drawn across. `known`: shape (n_seconds,), where it was seen.
+    Gives added: shape (n_seconds,), toco units: the sum of the slips so far, 0 before the first. slipping: shape
+    (n_seconds,), true while the level moves.
     """
     added, slipping = np.zeros(filled.size), np.zeros(filled.size, dtype=bool)
     n_blocks = filled.size // BLOCK_S

@@ -46,15 +46,10 @@ def notes_of(
 ) -> tuple[str, ...]:
     """Sentences on what the reading could not see.
 
-    Parameters
-    ----------
-    tracing : what was read; its rates and sensors say what its numbers can mean.
-    exclusion : array, shape (n_samples,), Exclusion codes.
-    baseline_1hz : array, shape (n_seconds,), bpm, NaN = indeterminate.
-    toco_usable_1hz : array, shape (n_seconds,).
+    `tracing`: what was read; its rates and sensors say what its numbers can mean. `exclusion`: shape (n_samples,),
+    Exclusion codes. `baseline_1hz`: shape (n_seconds,), bpm, NaN = indeterminate. `toco_usable_1hz`: shape
+    (n_seconds,).
 
-    Notes
-    -----
     Sensors: FIGO 2015 (Ayres-de-Campos et al., consensus guidelines on cardiotocography, on external and internal
     monitoring; from memory); Spencer 1987 (variation by ultrasound equals that by scalp electrode with under 2 % of
     signal lost, and is lower with much loss). Rates below 4 Hz: common practice, no published limit is known to us.

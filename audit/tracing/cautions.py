@@ -9,9 +9,7 @@ WORTH_SAYING_S = 60.0
 def end_of_monitoring(monitored_until_s: float, duration_s: float) -> tuple[Caution, ...]:
     """That both transducers came off before the tracing ends; none where they stayed on.
 
-    Parameters
-    ----------
-    monitored_until_s, duration_s : s from the first sample.
+    `monitored_until_s`, `duration_s`: s from the first sample.
     """
     after_s = duration_s - monitored_until_s
     if after_s < WORTH_SAYING_S:
@@ -29,9 +27,7 @@ def sentences(
 ) -> tuple[str, ...]:
     """What a reader must know before trusting the reading, with the times on the case's clock.
 
-    Parameters
-    ----------
-    start_s : of the tracing's first sample on the case's clock; cautions count from that sample.
+    `start_s`: of the tracing's first sample on the case's clock; cautions count from that sample.
     """
     found = [f"{_hh_mm(start_s + c.start_s)} to {_hh_mm(start_s + c.end_s)}: {c.text}" for c in cautions]
     lost = [d.unseen_duration_s for d in decelerations if d.at_least]

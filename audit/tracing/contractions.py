@@ -43,12 +43,8 @@ class UterineActivity:
 def find_contractions(toco_1hz: FloatArray, settings: TracingSettings) -> UterineActivity:
     """Contractions of a toco channel.
 
-    Parameters
-    ----------
-    toco_1hz : array, shape (n_seconds,), arbitrary units; NaN = no signal. Not modified.
+    `toco_1hz`: shape (n_seconds,), arbitrary units; NaN = no signal.
 
-    Notes
-    -----
     Local resting tone, a threshold from the local range and noise, and a gate: a stretch without a contraction
     nearby is 'no usable toco', not 'no contractions' (our choice).
     """

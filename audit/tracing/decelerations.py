@@ -26,11 +26,8 @@ SHALLOW_OVER_NOISE = 3.0
 def find_falls(course: Course, lowest_1hz: FloatArray, line: FloatArray, settings: TracingSettings) -> Excursions:
     """Every fall of at least the shallow depth, however long.
 
-    Parameters
-    ----------
-    course : the prepared tracing.
-    lowest_1hz, line : arrays, shape (n_seconds,), bpm: the lowest sample of each second (NaN = not seen) and the
-        baseline. Not modified.
+    `course`: the prepared tracing. `lowest_1hz`, `line`: shape (n_seconds,), bpm: the lowest sample of each second (NaN
+    = not seen) and the baseline.
     """
     return find_excursions(
         course,
@@ -56,15 +53,9 @@ def describe_falls(
 ) -> tuple[Deceleration, ...]:
     """Decelerations of a tracing in time order, kinds as in NICHD 2008.
 
-    Parameters
-    ----------
-    falls : from `find_falls`; those of 10 minutes or more are left out, they are changes of the baseline.
-    course : the prepared tracing.
-    line : array, shape (n_seconds,), the baseline, bpm. Not modified.
-    toco_usable_1hz : array, shape (n_seconds,).
+    `falls`: from `find_falls`; those of 10 minutes or more are left out, they are changes of the baseline. `course`:
+    the prepared tracing. `line`: shape (n_seconds,), the baseline, bpm. `toco_usable_1hz`: shape (n_seconds,).
 
-    Notes
-    -----
     Depth >= 15 bpm and >= 15 s; gradual ones of 10 to 14 bpm that go with a contraction are listed as shallow, because
     the definitions of early and late name no least depth. Area counts accepted seconds only.
     """

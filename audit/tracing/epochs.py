@@ -28,8 +28,6 @@ def epochs_of(
 ) -> tuple[Epoch, ...]:
     """One row per 10 minutes; arrays of shape (n_seconds,) and (n_minutes,), NaN = not seen or indeterminate.
 
-    Notes
-    -----
     Baseline = mean FHR of the seconds that were seen outside events, rounded half up to 5 bpm; at least 2 minutes of
     them are needed (NICHD 2008).
     """

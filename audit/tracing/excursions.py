@@ -67,10 +67,8 @@ class Course:
 def course_of(fhr_1hz: FloatArray, line: FloatArray, noise_bpm: FloatArray, bridge_s: float) -> Course:
     """Prepare a tracing for the search of events.
 
-    Parameters
-    ----------
-    fhr_1hz, line, noise_bpm : arrays, shape (n_seconds,), bpm; NaN in `fhr_1hz` = not seen. Not modified.
-    bridge_s : gaps up to this long are bridged by a straight line to find edges; never for heights and areas.
+    `fhr_1hz`, `line`, `noise_bpm`: shape (n_seconds,), bpm; NaN in `fhr_1hz` = not seen. `bridge_s`: gaps up to this
+    long are bridged by a straight line to find edges; never for heights and areas.
     """
     away = fhr_1hz - line
     bridged = bridge_gaps(away, int(bridge_s))
@@ -265,11 +263,8 @@ def find_accelerations(
 ) -> tuple[Acceleration, ...]:
     """Every rise of >= 10 bpm for >= 10 s and < 10 min, in time order; the standards choose by gestation.
 
-    Parameters
-    ----------
-    course : the prepared tracing.
-    highest_1hz, line : arrays, shape (n_seconds,), bpm: the highest sample of each second (NaN = not seen) and the
-        baseline. Not modified.
+    `course`: the prepared tracing. `highest_1hz`, `line`: shape (n_seconds,), bpm: the highest sample of each second
+    (NaN = not seen) and the baseline.
     """
     found = find_excursions(
         course,

@@ -30,11 +30,8 @@ SMOOTH_MIN = 3
 def hold_levels(path: FloatArray, joined: FloatArray, seen_to: int, settings: TracingSettings) -> FloatArray:
     """Take out of the minute path the stretches that left their surroundings for less than 10 minutes.
 
-    Parameters
-    ----------
-    path : array, shape (n_minutes,), bpm.
-    joined : array, shape (n_seconds,), smoothed FHR without holes, bpm.
-    seen_to : the second after the last one that was seen; what is drawn after it proves nothing.
+    `path`: shape (n_minutes,), bpm. `joined`: shape (n_seconds,), smoothed FHR without holes, bpm. `seen_to`: the
+    second after the last one that was seen; what is drawn after it proves nothing.
     """
     path = path.copy()
     done = 0
@@ -193,10 +190,8 @@ def _departure(joined: FloatArray, middle: int, level: float, side: float, setti
 def is_passage(onset_s: float, end_s: float, extreme_bpm: float, line: FloatArray, settings: TracingSettings) -> bool:
     """Whether what looks like an event is the way from one level to another: it does not come back to where it began.
 
-    Parameters
-    ----------
-    onset_s, end_s : of the event. extreme_bpm : its lowest or highest rate.
-    line : array, shape (n_seconds,), the baseline, bpm; it steps where a level changes, the rate takes its time.
+    `onset_s`, `end_s`: of the event. `extreme_bpm`: its lowest or highest rate. `line`: shape (n_seconds,), the
+    baseline, bpm; it steps where a level changes, the rate takes its time.
     """
     before = float(line[max(int(onset_s) - PASSAGE_BESIDE_S, 0)])
     after = float(line[min(int(end_s) + PASSAGE_BESIDE_S, line.size - 1)])

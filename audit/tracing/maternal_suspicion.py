@@ -34,13 +34,9 @@ def maternal_suspicions(
 ) -> tuple[Caution, ...]:
     """Levels that began with a step down into the maternal range and look like a maternal rate, in time order.
 
-    Parameters
-    ----------
-    fhr_1hz : array, shape (n_seconds,), accepted FHR, bpm; NaN = not seen.
-    variability_1min : array, shape (n_minutes,), bpm; NaN = too little seen.
+    `fhr_1hz`: shape (n_seconds,), accepted FHR, bpm; NaN = not seen. `variability_1min`: shape (n_minutes,), bpm; NaN =
+    too little seen.
 
-    Notes
-    -----
     With three contractions or more these decide, by the rate rising with them; with fewer, variability does.
     """
     found = []

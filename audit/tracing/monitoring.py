@@ -22,12 +22,8 @@ PIECE_S, MOVES_SHARE = 60, 0.15
 def monitored_until(fhr_1hz: FloatArray, toco_1hz: FloatArray, uterus: UterineActivity) -> float:
     """The second at which monitoring ended; the end of the tracing where it went on to there.
 
-    Parameters
-    ----------
-    fhr_1hz, toco_1hz : arrays, shape (n_seconds,), accepted FHR in bpm and toco in its own units; NaN = not seen.
+    `fhr_1hz`, `toco_1hz`: shape (n_seconds,), accepted FHR in bpm and toco in its own units; NaN = not seen.
 
-    Notes
-    -----
     A tracing without any FHR was not monitored at any time: 0.
     """
     n_seconds = fhr_1hz.size

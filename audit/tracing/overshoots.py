@@ -12,12 +12,8 @@ def mark_overshoots(
 ) -> tuple[Acceleration, ...]:
     """The accelerations, those marked that begin as an abrupt deceleration ends.
 
-    Parameters
-    ----------
-    accelerations, decelerations : in time order. Not modified.
+    `accelerations`, `decelerations`: in time order.
 
-    Notes
-    -----
     NICHD 2008 lists 'overshoots' among the features of variable decelerations (category II), not among accelerations.
     How soon a rise must follow is our choice (`overshoot_within_s`). A prolonged one counts as its fall was: abrupt.
     """

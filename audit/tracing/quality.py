@@ -30,13 +30,8 @@ def exclusions(
 ) -> NDArray[np.uint8]:
     """The Exclusion code of every sample, shape (n_samples,).
 
-    Parameters
-    ----------
-    fhr_bpm, mhr_bpm : arrays, shape (n_samples,), beats per minute; NaN or 0 = no signal. Not modified.
-    sample_rate_hz : float, Hz.
+    `fhr_bpm`, `mhr_bpm`: shape (n_samples,), beats per minute; NaN or 0 = no signal. `sample_rate_hz`: float, Hz.
 
-    Notes
-    -----
     No sample is excluded for a steep slope alone: a spike, a halved or a doubled stretch has a jump at either end and
     flanks that agree, so that a steep deceleration stays. The maternal rule is |FHR - MHR| <= 5 bpm (Pinto 2015).
     """

@@ -35,22 +35,12 @@ UNKNOWN_NOISE_BPM = 3.0
 def read_tracing(tracing: Tracing, settings: TracingSettings) -> Reading:
     """Read one tracing.
 
-    Parameters
-    ----------
-    tracing : samples of the fetal heart rate and the toco at any rate from 0.5 Hz on, NaN = no signal. Not modified.
-    settings : the parameters, from the `[tracing]` table of the settings file.
+    `tracing`: samples of the fetal heart rate and the toco at any rate from 0.5 Hz on, NaN = no signal. `settings`: the
+    parameters, from the `[tracing]` table of the settings file.
+    Gives reading: per-sample reasons, per-second series, events, changes of level and 10-minute segments. Times are
+    seconds from the first sample. A tracing without any signal gives a reading without events.
+    Raises ValueError: when the channels differ in length or the sample rate is not positive.
 
-    Returns
-    -------
-    reading : per-sample reasons, per-second series, events, changes of level and 10-minute segments. Times are
-        seconds from the first sample. A tracing without any signal gives a reading without events.
-
-    Raises
-    ------
-    ValueError : when the channels differ in length or the sample rate is not positive.
-
-    Notes
-    -----
     Definitions: NICHD 2008 (2008 workshop report on electronic fetal monitoring). Parameters without a published
     value are 'our choice' in the settings file.
     """

@@ -22,14 +22,9 @@ FLANK_FOOT, FLANK_TOP, UNBROKEN_S, BESIDE_S = 0.4, 0.6, 3, 8
 def scraps_of(fhr_bpm: FloatArray, accepted: BoolArray, rate: float, settings: TracingSettings) -> BoolArray:
     """Samples in short pieces of signal between losses that are longer than the piece, shape (n_samples,).
 
-    Parameters
-    ----------
-    fhr_bpm : array, shape (n_samples,), bpm. Not modified.
-    accepted : array, shape (n_samples,), samples that nothing else speaks against. Not modified.
-    rate : Hz.
+    `fhr_bpm`: shape (n_samples,), bpm. `accepted`: shape (n_samples,), samples that nothing else speaks against.
+    `rate`: Hz.
 
-    Notes
-    -----
     A piece at the level of the longer ones near by is kept: it says nothing else than they do. So is a lone piece
     whose losses are short enough to be bridged: the rules of events decide of it.
     """

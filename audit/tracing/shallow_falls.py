@@ -19,12 +19,8 @@ SEEN_SHARE = 0.8  # of the seconds of a fall
 def shallow_abrupt_falls(reading: Reading) -> tuple[Deceleration, ...]:
     """Falls of at least 10 bpm for 15 s, abrupt, that are not among the reading's decelerations; in order of time.
 
-    Parameters
-    ----------
-    reading : the reading of the whole tracing. Not modified. Seconds without signal are no fall.
+    `reading`: the reading of the whole tracing. Seconds without signal are no fall.
 
-    Notes
-    -----
     Depth is that of a mean of 5 s, so that a single sample makes none. A reading without signal has none.
     """
     away = reading.fhr_1hz - reading.baseline_drawn_1hz

@@ -22,12 +22,8 @@ def find_sinusoidal(
 ) -> tuple[Sinusoidal, ...]:
     """Runs of at least `sinusoidal_shortest_s` with 3 to 5 smooth cycles a minute, in time order.
 
-    Parameters
-    ----------
-    fhr_1hz, line : arrays, shape (n_seconds,), bpm; NaN in `fhr_1hz` = not seen. Not modified.
+    `fhr_1hz`, `line`: shape (n_seconds,), bpm; NaN in `fhr_1hz` = not seen.
 
-    Notes
-    -----
     3 to 5 cycles per minute for >= 20 min (NICHD 2008); the standards apply their own least duration. Irregular
     noise spreads its power over many frequencies; a run with accelerations of 15 x 15 is not sinusoidal.
     """

@@ -16,8 +16,6 @@ def minute_variability(
 ) -> FloatArray:
     """Peak-to-trough of each minute, shape (ceil(n_seconds / 60),), bpm; NaN where too little is seen.
 
-    Notes
-    -----
     Variability is fluctuation of two cycles a minute or more (NICHD 1997, quoted with the 2008 terms; from memory), so
     each minute's own slow course, a quadratic, is taken out first: a drifting flat strip has no variability. Then the
     range between two outer percentiles, so that one wild second decides nothing. Interpolated samples are never used.

@@ -17,15 +17,10 @@ def window_items(
 ) -> dict[str, Any]:
     """Baseline, variability, accelerations, decelerations and contractions of the window [start_s, end_s).
 
-    Parameters
-    ----------
-    start_s, end_s : seconds from the reading's first sample.
-    gestation_weeks : completed or decimal weeks; None is taken as 32 or more.
-
-    Returns
-    -------
-    items : `baseline_bpm` (bpm, mean outside events), `variability` (NICHD 2008 class), `accelerations` (present or
-        absent), `decelerations` (the weightiest kind found, or none), `contractions_per_10_min`. None = cannot say.
+    `start_s`, `end_s`: seconds from the reading's first sample. `gestation_weeks`: completed or decimal weeks; None is
+    taken as 32 or more.
+    Gives items: `baseline_bpm` (bpm, mean outside events), `variability` (NICHD 2008 class), `accelerations` (present
+    or absent), `decelerations` (the weightiest kind found, or none), `contractions_per_10_min`. None = cannot say.
     """
     first, last = int(np.floor(start_s)), int(np.ceil(end_s))
     fhr = reading.fhr_1hz[first:last]

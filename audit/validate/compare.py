@@ -60,15 +60,10 @@ def consensus_of(codes: IntArray, settings: ValidateSettings) -> IntArray:
 def compare(codes: IntArray, consensus: IntArray, record: tuple[str, ...], settings: ValidateSettings) -> Comparison:
     """A reader's classes against a consensus.
 
-    Parameters
-    ----------
-    codes : array, shape (n,), 0 to 2, NOT_ASSESSABLE, or MISSING for windows that the reader did not see.
-    consensus : array, shape (n,), 0 to 2, MISSING = none.
-    record : n names; windows of one recording are resampled together.
-    settings : the `[validate]` table.
+    `codes`: shape (n,), 0 to 2, NOT_ASSESSABLE, or MISSING for windows that the reader did not see. `consensus`: shape
+    (n,), 0 to 2, MISSING = none. `record`: n names; windows of one recording are resampled together. `settings`: the
+    `[validate]` table.
 
-    Notes
-    -----
     Linear weighted kappa (Cohen 1968); percentile interval of a bootstrap over recordings.
     """
     wanted = (consensus >= 0) & (consensus < CLASSES) & (codes != MISSING)

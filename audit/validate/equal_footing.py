@@ -65,16 +65,11 @@ def on_equal_footing(
 ) -> EqualFooting | None:
     """The reading and each expert against the same panels; None with fewer than four experts.
 
-    Parameters
-    ----------
-    codes : array, shape (n,), the reading's classes, 0 to 2; anything else = the reading has none.
-    experts : the experts' classes of the same windows.
-    settings : the `[validate]` table: consensus, intervals.
-    panel : experts on a panel, of those that are left without the one in whose place the reading is put; None = all of
-        them. With fewer, every such panel is taken and the kappas of one chair are averaged.
+    `codes`: shape (n,), the reading's classes, 0 to 2; anything else = the reading has none. `experts`: the experts'
+    classes of the same windows. `settings`: the `[validate]` table: consensus, intervals. `panel`: experts on a panel,
+    of those that are left without the one in whose place the reading is put; None = all of them. With fewer, every such
+    panel is taken and the kappas of one chair are averaged.
 
-    Notes
-    -----
     Linear weighted kappa (Cohen 1968). Intervals: bootstrap over recordings, the same draws for every reader and panel,
     so differences are paired (Davison & Hinkley 1997, section 3.8, from memory).
     """

@@ -34,16 +34,11 @@ def strip_chart(
 ) -> alt.VConcatChart:
     """The strip of a window.
 
-    Parameters
-    ----------
-    rows : the layers' rows, already cut to the window and thinned (`audit.charts.strip.decimate`).
-    window : the stretch and the scale; the drawing is exactly `window.width_px` wide between its margins.
-    layers : which findings are drawn; the bare strip is `StripLayers()`.
-    other_fetus : letter of the other twin whose line is drawn too, for the legend text.
-
-    Returns
-    -------
-    An Altair chart with fixed pixel sizes; every pane shares the time axis.
+    `rows`: the layers' rows, already cut to the window and thinned (`audit.charts.strip.decimate`). `window`: the
+    stretch and the scale; the drawing is exactly `window.width_px` wide between its margins. `layers`: which findings
+    are drawn; the bare strip is `StripLayers()`. `other_fetus`: letter of the other twin whose line is drawn too, for
+    the legend text.
+    Gives an Altair chart with fixed pixel sizes; every pane shares the time axis.
     """
     panes: list[alt.Chart | alt.LayerChart] = []
     marks = bands.marks_of(rows, layers)

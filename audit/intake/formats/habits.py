@@ -133,10 +133,7 @@ def delimiter_of(first_row: str) -> str:
 def habits_of(text: bytes, columns: Sequence[str], delimiter: str, encoding: str) -> Habits:
     """How the whole file is written. Raises FileRefused where a number could be read in two ways.
 
-    Parameters
-    ----------
-    text : the file in UTF-8, header row first.
-    columns : its columns in lower case.
+    `text`: the file in UTF-8, header row first. `columns`: its columns in lower case.
     """
     numbers = {k: name for k, name in enumerate(columns) if name in NUMBER_COLUMNS}
     if not numbers or (delimiter == "," and b'"' not in text):

@@ -38,10 +38,7 @@ def events_part(
 ) -> Part | None:
     """The remarks of a recording that are care events, with how many others are left where they are; None if none is.
 
-    Parameters
-    ----------
-    events : time in s from the first sample, and what was written there.
-    what : what the format calls one.
+    `events`: time in s from the first sample, and what was written there. `what`: what the format calls one.
     """
     words = event_words(options)
     kept = [(at_s, text) for at_s, text in events if plain_word(text) in words]
