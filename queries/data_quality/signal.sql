@@ -19,7 +19,7 @@ select
     any_value(cases.period) as period,
     sum(tracings.samples / tracings.sample_rate_hz) / 3600 as hours,
     any_value(tracing_states.seen_fraction) as seen_fraction,
-    any_value(burden.signal_loss_fraction) as last_hour_lost_fraction,
+    any_value(last_hours.signal_loss_fraction) as last_hour_lost_fraction,
     any_value(whole.bedside_loss_fraction) as bedside_lost_fraction,
     any_value(whole.after_monitoring_minutes) as after_monitoring_minutes,
     sum(tracings.toco_seen_fraction * tracings.samples / tracings.sample_rate_hz)
@@ -29,8 +29,7 @@ select
 from tracings
 left join cases using (case_id)
 left join tracing_states using (case_id, fetus)
-left join burden
-    on burden.case_id = tracings.case_id and burden.fetus = tracings.fetus and burden.span = 'last_60_min'
+left join last_hours using (case_id, fetus)
 left join burden as whole
     on whole.case_id = tracings.case_id and whole.fetus = tracings.fetus and whole.span = 'whole'
 where in_month(cases.period, $period)

@@ -49,26 +49,14 @@
 -- column: pathological_minutes double[], of category III or pathological under each standard that has any, longest first
 -- column: pairs_apart_fraction double, most apart window: pairs of first reads at opposite ends, 0 to 1; NULL = no pair
 -- column: readers_apart_text varchar, how many read that window as what
-with last_hour as (
+with ranked as (
     select
-        b.case_id,
-        b.fetus,
-        b.area_per_seen_hour_bpm_s,
-        b.level_change_area_bpm_s,
-        b.span_minutes,
-        b.seen_minutes / nullif(b.span_minutes, 0) as seen_fraction
-    from burden as b
-    where b.span = 'last_60_min'
-),
-ranked as (
-    select
-        h.case_id,
-        h.fetus,
-        rank() over (partition by c.period order by h.area_per_seen_hour_bpm_s desc) as area_rank,
-        count(*) over (partition by c.period) as area_rank_of
-    from last_hour as h
-    inner join cases as c on c.case_id = h.case_id
-    where h.area_per_seen_hour_bpm_s is not null and h.seen_fraction >= $least_seen_fraction
+        case_id,
+        fetus,
+        rank() over (partition by period order by area_per_seen_hour_bpm_s desc) as area_rank,
+        count(*) over (partition by period) as area_rank_of
+    from last_hours
+    where area_per_seen_hour_bpm_s is not null and seen_fraction >= $least_seen_fraction
 ),
 last_half_hour as (
     select
@@ -253,7 +241,7 @@ select
 from fetuses as f
 inner join labours as n on n.case_id = f.case_id
 left join outcomes as o on o.case_id = f.case_id and o.fetus = f.fetus
-left join last_hour as h on h.case_id = f.case_id and h.fetus = f.fetus
+left join last_hours as h on h.case_id = f.case_id and h.fetus = f.fetus
 left join ranked as r on r.case_id = f.case_id and r.fetus = f.fetus
 left join last_half_hour as l on l.case_id = f.case_id and l.fetus = f.fetus
 left join concerns as k on k.case_id = f.case_id and k.fetus = f.fetus

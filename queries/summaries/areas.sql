@@ -5,12 +5,7 @@
 -- column: case_id varchar
 -- column: period varchar
 -- column: area_per_seen_hour_bpm_s double
-select cases.case_id, cases.period, burden.area_per_seen_hour_bpm_s
-from burden
-inner join cases using (case_id)
-where
-    burden.span = 'last_60_min'
-    and cases.period is not null
-    and burden.area_per_seen_hour_bpm_s is not null
-    and burden.seen_minutes >= $least_seen_fraction * burden.span_minutes
-order by cases.period, burden.area_per_seen_hour_bpm_s, cases.case_id
+select case_id, period, area_per_seen_hour_bpm_s
+from last_hours
+where period is not null and area_per_seen_hour_bpm_s is not null and seen_fraction >= $least_seen_fraction
+order by period, area_per_seen_hour_bpm_s, case_id

@@ -19,13 +19,9 @@
 -- column: units_hiding_cord_gases bigint, likewise: then it and newborns are 0
 -- column: units_hiding_complete bigint, likewise: then it and complete_of are 0
 with areas as (
-    select cases.period, burden.area_per_seen_hour_bpm_s
-    from burden
-    inner join cases using (case_id)
-    where
-        burden.span = 'last_60_min'
-        and cases.period is not null
-        and burden.seen_minutes >= $least_seen_fraction * burden.span_minutes
+    select period, area_per_seen_hour_bpm_s
+    from last_hours
+    where period is not null and seen_fraction >= $least_seen_fraction
     union all
     select period, area_per_seen_hour_bpm_s
     from (select *, unnest(range(tracings)) as each from summary_areas)

@@ -63,12 +63,13 @@ def test_every_view_and_macro_is_used_by_a_question():
 
 
 def test_what_a_view_states_is_stated_nowhere_else():
-    """Doubles that disagreed once: what an outcome, a birth time, a stage of labour or a chosen month is."""
+    """Doubles that disagreed once: what an outcome, a birth time, a stage, a last hour or a chosen month is."""
     marks = (
         "'second'",
         "event = 'birth'",
         "event <> 'birth'",
         "apgar_10 is not null",
+        "span = 'last_60_min'",
         "$period is null",
         "coalesce(c.period",
     )
