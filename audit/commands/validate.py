@@ -8,6 +8,7 @@ import click
 from audit.progress import bar
 from audit.second_reading import fitted_file
 from audit.settings import settings_for
+from audit.validate.readings import REPORTING, TUNING
 from audit.validate.run import run_validation
 
 
@@ -17,7 +18,8 @@ Examples:
   intrapartum-audit validate ctu-uhb/
   intrapartum-audit validate ctu-uhb/ --json
   intrapartum-audit validate ctu-uhb/ --html report.html
-  intrapartum-audit validate ctu-uhb/ --fit second_reading.zip"""
+  intrapartum-audit validate ctu-uhb/ --fit second_reading.zip
+  intrapartum-audit validate ctu-uhb/ --part tuning"""
 )
 @click.argument("folder", type=click.Path(exists=True, file_okay=False, path_type=Path))
 @click.option("--json", "as_json", is_flag=True, help="One JSON document on standard output.")
@@ -35,18 +37,32 @@ Examples:
     type=click.Path(dir_okay=False, path_type=Path),
     default=None,
     metavar="FILE",
-    help="Also fit a second reading on all recordings, judge it on recordings left out, and write it to FILE.",
+    help="Also fit a second reading on all recordings read, judge it on recordings left out, and write it to FILE.",
+)
+@click.option(
+    "--part",
+    type=click.Choice((REPORTING, TUNING)),
+    default=REPORTING,
+    show_default=True,
+    help="Recordings to report; with tuning, those on which settings were chosen, and no others are opened.",
 )
 @click.option("--workers", type=click.IntRange(1, 256), default=None, help="Worker processes [default: one per core].")
 @click.pass_context
 def command(
-    ctx: click.Context, folder: Path, as_json: bool, html_file: Path | None, fit_file: Path | None, workers: int | None
+    ctx: click.Context,
+    folder: Path,
+    as_json: bool,
+    html_file: Path | None,
+    fit_file: Path | None,
+    part: str,
+    workers: int | None,
 ) -> int:
     """Run the analysis on the open intrapartum database and report the computed reading beside the experts.
 
     FOLDER holds the WFDB records and expert_evaluations.csv. Only the part of the recordings that no setting was chosen
-    on is reported. A second reading that is fitted here, or that the unit's settings have switched on, is judged on
-    recordings that it was not fitted on. Nothing is stored.
+    on is reported, unless the tuning part is asked for: then no other recording is opened, and the figures flatter. A
+    second reading that is fitted here, or that the unit's settings have switched on, is judged on recordings that it
+    was not fitted on. Nothing is stored.
     """
     settings = settings_for(ctx.obj.db)
     fitted = None
@@ -54,7 +70,9 @@ def command(
         named = ctx.obj.db.resolve().parent / settings.second_reading.file
         fitted = fitted_file.kept(named, settings.second_reading.sha256)
     with bar("Reading recordings") as progress:
-        result = run_validation(folder, settings, progress, workers=workers, fit=fit_file is not None, fitted=fitted)
+        result = run_validation(
+            folder, settings, progress, workers=workers, fit=fit_file is not None, fitted=fitted, part=part
+        )
     if fit_file is not None and result.second is not None and result.second.fitted is not None:
         fitted_file.write(result.second.fitted, result.second.card, fit_file)
     if html_file is not None:

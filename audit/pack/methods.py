@@ -95,7 +95,8 @@ def accuracy_lines(db: Path) -> list[str]:
         areas = [_area(row) for row in found["auc"] if row["measure"] in _AREAS]
         footing = [_footing(row, found) for row in found.get("equal_footing", []) if _is_shown(row, found)]
         sorting = [" ".join([_SORTING, *(_sorting(row) for row in found.get("sorting", []))])] if areas else []
-        return [*_of_other_settings(found, settings_for(db)), _experts(found), *footing, *areas, *sorting]
+        aged = _of_other_settings(found, settings_for(db))
+        return [*aged, *_of_tuning_part(found), _experts(found), *footing, *areas, *sorting]
     except (OSError, ValueError, KeyError, TypeError, IndexError, AttributeError):
         return [f"{FILE_NAME} beside the database is not what `validate --json` writes; its figures are left out."]
 
@@ -106,12 +107,16 @@ def compared_with_experts(db: Path) -> str:
     try:
         found = validation_file.read(file)
         found["experts"][0]  # without an expert nothing was compared
-        aged = " (older settings)" if _of_other_settings(found, settings_for(db)) else ""
+        marks = [
+            *(["older settings"] if _of_other_settings(found, settings_for(db)) else []),
+            *(["recordings that settings were chosen on"] if _of_tuning_part(found) else []),
+        ]
+        marked = f" ({'; '.join(marks)})" if marks else ""
         classes = words.standard_name(found.get("standard", "classes not named"))
         return (
             f"Computed categories beside {len(found['experts'])} experts of the open database ({classes}):"
             f" linear weighted kappa {found['kappa_linear']:.2f} ({found['kappa_linear_low']:.2f} to"
-            f" {found['kappa_linear_high']:.2f}), the median expert {found['median_expert_kappa_linear']:.2f}{aged}."
+            f" {found['kappa_linear_high']:.2f}), the median expert {found['median_expert_kappa_linear']:.2f}{marked}."
         )
     except FileNotFoundError:
         return (
@@ -137,6 +142,12 @@ def _of_other_settings(found: Mapping[str, Any], settings: Settings) -> list[str
     ]
 
 
+def _of_tuning_part(found: Mapping[str, Any]) -> list[str]:
+    if found["part"] != "tuning":
+        return []
+    return ["These figures are of the recordings on which settings were chosen, so they flatter the computed reading."]
+
+
 def _experts(found: Mapping[str, Any]) -> str:
     kappas = sorted(row["kappa_linear"] for row in found["experts"] if row["kappa_linear"] is not None)
     return (
@@ -159,14 +170,27 @@ def _footing(row: Mapping[str, Any], found: Mapping[str, Any]) -> str:
         f" {_percent(one['experts_recall'])} and {_percent(one['experts_precision'])})"
         for one in row["classes"]
     )
-    median, best = row["median_expert"]["estimate"], row["best_expert"]["estimate"]
+    others = [_other_footing(one, one["stage"].capitalize()) for one in row.get("stages", [])]
+    if odd := row.get("odd_panels"):
+        others.append(_other_footing(odd, f"As a check, panels of {odd['panel']}"))
     who = "Second reading" if row["standard"] == "second reading" else "Computed reading"
     return (
         f"{who} on equal footing, in each expert's chair against the same panels of {row['panel']}:"
-        f" kappa {ours['estimate']:.2f}{_range(ours)}, the median expert {median:.2f}, the best {best:.2f}; computed"
-        f" minus median expert {over['estimate']:+.2f}{_range(over, '+')}."
+        f" kappa {_two(ours)}{_range(ours)}, the median expert {_two(row['median_expert'])}, the best"
+        f" {_two(row['best_expert'])}; computed minus median expert {_two(over, '+')}{_range(over, '+')}."
         f" Of each class, share found and share right: {classes}."
+        f"{''.join(others)}"
     )
+
+
+def _other_footing(row: Mapping[str, Any], name: str) -> str:
+    """The same comparison on the windows of a stage, or with other panels."""
+    ours, median, over = row["kappa_linear"], row["median_expert"], row["over_median_expert"]
+    return f" {name}: {_two(ours)}, the median expert {_two(median)}, difference {_two(over, '+')}{_range(over, '+')}."
+
+
+def _two(value: Mapping[str, Any], sign: str = "") -> str:
+    return "cannot say" if value["estimate"] is None else f"{value['estimate']:{sign}.2f}"
 
 
 def _percent(value: Mapping[str, Any]) -> str:

@@ -4,6 +4,7 @@ from typing import Any
 
 from audit.validate.compare import CLASSES
 from audit.validate.footing_words import CLASS_NAMES, estimate_json, footing_json
+from audit.validate.readings import REPORTING, TUNING
 from audit.validate.second import SecondOnFolder
 from audit.version import __version__
 
@@ -28,17 +29,18 @@ DATA = (
     "Recordings and expert_evaluations.csv of the folder given: the open intrapartum database (Chudacek et al. 2014)"
     " with the classes of obstetricians (Hruban et al. 2015) under the FIGO classes of 1986"
 )
+ALONE = "; recordings of the tuning part alone"
 
 
-def card_of(found: SecondOnFolder, settings_sha256: str) -> dict[str, Any]:
-    """The card of what was fitted on a folder, to be written into its file."""
+def card_of(found: SecondOnFolder, settings_sha256: str, part: str = REPORTING) -> dict[str, Any]:
+    """The card of what was fitted on a folder, or on its tuning part alone, to be written into its file."""
     votes = [int((found.experts.codes == code).sum()) for code in range(CLASSES)]
     return {
         "version": __version__,
         "purpose": PURPOSE,
         "must_not_be_used_for": list(NOT_FOR),
         "method": METHOD,
-        "data": DATA,
+        "data": DATA + (ALONE if part == TUNING else ""),
         "windows": found.fitted_on[0],
         "recordings": found.fitted_on[1],
         "experts": len(found.experts.experts),

@@ -51,7 +51,7 @@ def estimate_json(value: Estimate) -> dict[str, Any]:
 
 
 def footing_lines(found: EqualFooting, *, short: bool = False) -> list[str]:
-    """The same as text; `short` leaves out the single chairs and classes."""
+    """The same as text; `short` leaves out the single chairs."""
     lines = [
         _line(f"  against panels of {found.panel}, {found.windows} windows", found.reading),
         _line("  the experts in the same chairs, mean", found.experts),
@@ -61,9 +61,7 @@ def footing_lines(found: EqualFooting, *, short: bool = False) -> list[str]:
         _line("  computed minus median expert", found.over_median, signed=True),
         _line("  computed minus best expert", found.over_best, signed=True),
     ]
-    if short:
-        return lines
-    for name, chair in found.chairs.items():
+    for name, chair in () if short else found.chairs.items():
         words = f"    chair of {name} ({chair.windows} windows): expert {_words(chair.expert)}"
         lines.append(f"{words:<62}computed {_words(chair.reading)}, difference {_words(chair.difference, signed=True)}")
     for name, ours, theirs in zip(CLASS_NAMES, found.reading_classes, found.expert_classes, strict=True):

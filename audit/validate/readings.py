@@ -23,6 +23,7 @@ COMPARED: dict[str, Standard[Any]] = {
 }
 AREA_PER_HOUR = "deceleration area per seen hour, last 60 min"
 SHARE_LOST = "share of signal lost, last 60 min"
+REPORTING, TUNING = "reporting", "tuning"
 
 
 @dataclass(frozen=True)
@@ -53,7 +54,7 @@ class RecordReading:
 
 def part_of(name: str) -> str:
     """Which part a record is in: `reporting` when the SHA-256 of its name is odd, else `tuning`; blind to content."""
-    return "reporting" if hashlib.sha256(name.encode()).digest()[-1] % 2 else "tuning"
+    return REPORTING if hashlib.sha256(name.encode()).digest()[-1] % 2 else TUNING
 
 
 def read_one(folder: Path, name: str, settings: AnalysisSettings, *, second: bool = False) -> RecordReading:

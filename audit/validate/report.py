@@ -9,9 +9,9 @@ import pandas as pd
 import vl_convert
 
 from audit.agreement.resampling import Estimate
-from audit.validate.footing_words import CLASS_NAMES, footing_lines
+from audit.validate.footing_words import CLASS_NAMES
 from audit.validate.outcomes import PUBLISHED
-from audit.validate.result import ValidationResult, sorting_lines
+from audit.validate.result import ValidationResult, equal_lines, second_lines, sorting_lines
 
 _WIDTH = 460
 _ROW = 22
@@ -37,7 +37,8 @@ def html_of(result: ValidationResult) -> str:
             }
             for name, reading in result.readings.items()
         ],
-        footings=[(r.standard, "\n".join(footing_lines(r.equal))) for r in result.readings.values() if r.equal],
+        footings=[(r.standard, "\n".join(equal_lines(r, r.equal))) for r in result.readings.values() if r.equal],
+        second="\n".join(second_lines(result.second, result.part)).strip(),
         sorting=sorting_lines(result.sorting),
         readers_svg=_svg(_intervals(pd.DataFrame(_kappas(result)), "kappa (linear)", 0.0, [-0.1, 1.0])),
         areas_svg=_svg(_intervals(pd.DataFrame(_areas(result)), "area under the ROC curve", 0.5, [0.2, 1.0])),

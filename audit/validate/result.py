@@ -12,6 +12,7 @@ from audit.validate.compare import Comparison
 from audit.validate.equal_footing import EqualFooting
 from audit.validate.footing_words import CLASS_NAMES, footing_json, footing_lines
 from audit.validate.outcomes import PUBLISHED, OutcomeArea, Sorted
+from audit.validate.readings import TUNING
 from audit.validate.second import SecondOnFolder
 
 
@@ -29,7 +30,7 @@ class ReadingComparison:
 
 @dataclass(frozen=True)
 class ValidationResult:
-    """The computed reading beside the experts, on the reporting part of the folder's records."""
+    """The computed reading beside the experts, on one part of the folder's records."""
 
     part: str
     recordings: int
@@ -120,12 +121,8 @@ class ValidationResult:
             lines.append(f"{'median expert':<40}{self.median_expert:.2f}")
         for reading in self.readings.values():
             if reading.equal is not None:
-                lines += ["", f"Computed, {reading.standard}, on equal footing", *footing_lines(reading.equal)]
-                for stage, found in reading.equal_by_stage.items():
-                    lines += [f"  {stage}", *footing_lines(found, short=True)]
-                if reading.equal_of_seven is not None:
-                    lines += ["  check with panels of seven", *footing_lines(reading.equal_of_seven, short=True)]
-        lines += second_lines(self.second)
+                lines += ["", f"Computed, {reading.standard}, on equal footing", *equal_lines(reading, reading.equal)]
+        lines += second_lines(self.second, self.part)
         lines += ["", f"Computed ({self.headline}) in rows, consensus in columns: {', '.join(CLASS_NAMES)}"]
         for name, row in zip(CLASS_NAMES, self.readings[self.headline].whole.confusion, strict=True):
             lines.append(f"  {name:<14}" + "".join(f"{value:>6}" for value in row))
@@ -142,15 +139,25 @@ class ValidationResult:
         return "\n".join([*lines, "", *self.notes])
 
 
-def second_lines(second: SecondOnFolder | None) -> list[str]:
-    """The second reading on all windows that it had not seen, of both parts, with its calibration."""
+def equal_lines(reading: ReadingComparison, whole: EqualFooting) -> list[str]:
+    """One reading on equal footing as text: all windows, each stage, and the check with odd panels."""
+    lines = footing_lines(whole)
+    for stage, found in reading.equal_by_stage.items():
+        lines += [f"  {stage}", *footing_lines(found, short=True)]
+    if reading.equal_of_seven is not None:
+        lines += ["  check with panels of seven", *footing_lines(reading.equal_of_seven, short=True)]
+    return lines
+
+
+def second_lines(second: SecondOnFolder | None, part: str) -> list[str]:
+    """The second reading on all windows that it had not seen, with its calibration; the reporting part has both."""
     if second is None:
         return []
     lines = [
         "",
         f"Second reading, fitted on {second.fitted_on[0]} windows of {second.fitted_on[1]} recordings; {second.basis}.",
-        _line("  against all experts, both parts", second.against_all),
-        *([] if second.equal is None else footing_lines(second.equal)),
+        _line(f"  against all experts, {'tuning part' if part == TUNING else 'both parts'}", second.against_all),
+        *([] if second.equal is None or part == TUNING else footing_lines(second.equal)),
         f"  windows off by two classes: {second.off_by_two}",
         "  predicted / observed share of the experts, by fifths",
     ]

@@ -24,7 +24,7 @@ from audit.validate.compare import (
 )
 from audit.validate.equal_footing import by_stage, on_equal_footing
 from audit.validate.outcomes import outcome_areas, sorted_births
-from audit.validate.readings import COMPARED, RecordReading, read_one
+from audit.validate.readings import COMPARED, REPORTING, TUNING, RecordReading, part_of, read_one
 from audit.validate.records import ExpertClass, read_expert_classes, record_names
 from audit.validate.result import ReadingComparison, ValidationResult
 from audit.validate.second import SecondOnFolder, fit_on, read_with
@@ -37,6 +37,10 @@ QUALITY = (
 SECOND = "second reading"
 ODD_PANEL = 7  # experts: an odd panel that all have read is never tied
 STAGES = {"first stage": ("eval_step1", "eval_step2"), "second stage": ("eval_step3",)}
+_OF_PART = {
+    REPORTING: "figures are those of the reporting part.",
+    TUNING: "figures are those of that part, so they flatter the computed reading. The other was not opened.",
+}
 STEP_WORDS = {"eval_step1": "first window", "eval_step2": "second window", "eval_step3": "second stage"}
 
 
@@ -48,8 +52,9 @@ def run_validation(
     workers: int | None = None,
     fit: bool = False,
     fitted: FittedReading | None = None,
+    part: str = REPORTING,
 ) -> ValidationResult:
-    """Read every record of the folder and compare with the experts, on the reporting part only.
+    """Read the records of the folder and compare with the experts, on one part of them.
 
     Parameters
     ----------
@@ -57,15 +62,18 @@ def run_validation(
     settings : the analysis settings; `[validate]` says how the parts, the consensus and the intervals are made.
     progress : called with (done, total); with a second reading each recording counts twice: read, and counted.
     workers : worker processes; None = one per core, 1 = in this process. The result does not depend on it.
-    fit : also fit a second reading on all recordings (`second` of the result), judged by cross-validation by recording.
+    fit : also fit a second reading on all recordings read (`second` of the result), cross-validated by recording.
     fitted : a second reading to judge on the recordings that it was not fitted on, when none is fitted here.
+    part : `reporting`, on which no setting was chosen, or `tuning`. With `tuning` no other record is opened; a second
+        reading is then fitted and judged on that part alone.
 
     Raises
     ------
     UsageError : when the folder lacks records or the experts' settings, or one of them cannot be read.
     AuditError : when a second reading cannot be fitted on the folder, or the fitted one is of another version.
     """
-    names = record_names(folder)
+    every = record_names(folder)
+    names = [name for name in every if part == REPORTING or part_of(name) == part]
     classes = read_expert_classes(folder)
     twice = fit or fitted is not None
     report = progress or (lambda done, total: None)
@@ -80,11 +88,11 @@ def run_validation(
     second = None
     if fit:
         second = fit_on(readings, expert_table(classes, readings), settings.validate, counting, workers)
-        second = replace(second, card=card_of(second, settings.analysis_sha256))
+        second = replace(second, card=card_of(second, settings.analysis_sha256, part))
     elif fitted is not None:
         second = read_with(fitted, readings, expert_table(classes, readings), settings.validate, counting, workers)
-    found = summarise(readings, classes, settings.validate, part="reporting", second=second)
-    return replace(found, settings_sha256=settings.analysis_sha256)
+    found = summarise(readings, classes, settings.validate, part=part, second=second)
+    return replace(found, recordings_in_folder=len(every), settings_sha256=settings.analysis_sha256)
 
 
 def read_all(
@@ -158,7 +166,7 @@ def summarise(
         areas=outcome_areas(chosen, settings),
         sorting=sorted_births(chosen, settings),
         consensus=_rule_words(settings),
-        notes=_notes(settings),
+        notes=_notes(settings, part),
         second=second,
     )
 
@@ -189,12 +197,11 @@ def _rule_words(settings: ValidateSettings) -> str:
     return f"{settings.consensus_rule} of at least {settings.consensus_readers_min} experts, {ties}"
 
 
-def _notes(settings: ValidateSettings) -> list[str]:
+def _notes(settings: ValidateSettings, part: str) -> list[str]:
     return [
         "The experts were asked for the FIGO classes of their time (1986); the computed reading is given under "
         "those and under FIGO 2015.",
-        "Records are split by a hash of their name. Settings were chosen on the tuning part only; figures are those of "
-        "the reporting part.",
+        f"Records are split by a hash of their name. Settings were chosen on the tuning part only; {_OF_PART[part]}",
         "Windows as the database describes them: 30 minutes from at most 60 and at most 30 minutes before the second "
         "stage, and the second stage itself; without one they are counted back from the end.",
         "On equal footing the computed reading takes each expert's chair in turn: both are held against the same panel "

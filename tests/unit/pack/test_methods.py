@@ -66,6 +66,8 @@ def test_on_equal_footing_experts_and_reading_stand_in_the_same_chairs(tmp_path:
             for name in ("normal", "suspicious", "pathological")
         ],
     }
+    row["stages"] = [{**row, "stage": "second stage", "over_median_expert": figure(None)}]
+    row["odd_panels"] = {**row, "panel": 7}
     sorted_births = {
         "first": 35,
         "first_with_outcome": 6,
@@ -87,6 +89,8 @@ def test_on_equal_footing_experts_and_reading_stand_in_the_same_chairs(tmp_path:
     assert len([line for line in lines if "equal footing" in line]) == 1
     assert "median expert 0.52, the best 0.64; computed minus median expert +0.03 (-0.07 to +0.13)" in lines[1]
     assert "pathological 50% and 60% (experts cannot say and 70%)" in lines[1]
+    assert "Second stage: 0.55, the median expert 0.52, difference cannot say." in lines[1]
+    assert "As a check, panels of 7: 0.55, the median expert 0.52, difference +0.03 (-0.07 to +0.13)." in lines[1]
     assert "Of the 35 births" in lines[-1]
     assert "6 had pH <= 7.05 (17%, 8% to 33%); 5 of the 11" in lines[-1]
 
@@ -104,6 +108,12 @@ def test_figures_of_other_settings_or_of_another_version_say_so(tmp_path: Path, 
     first, *_ = accuracy_lines(tmp_path / "unit.duckdb")
     assert said in first
     assert "run `validate` again" in first
+
+
+def test_figures_of_the_part_that_settings_were_chosen_on_say_so(tmp_path: Path) -> None:
+    (tmp_path / "validation.json").write_text(json.dumps(FOUND | {"part": "tuning"}))
+    assert "on which settings were chosen, so they flatter" in accuracy_lines(tmp_path / "unit.duckdb")[0]
+    assert compared_with_experts(tmp_path / "unit.duckdb").endswith("(recordings that settings were chosen on).")
 
 
 def test_without_one_it_says_how_to_make_it(tmp_path: Path) -> None:

@@ -5,7 +5,10 @@ from pathlib import Path
 import pytest
 
 from audit.errors import UsageError
+from audit.settings import load_settings
+from audit.validate.readings import TUNING, part_of
 from audit.validate.records import EXPERTS_FILE, read_expert_classes, record_names
+from audit.validate.run import run_validation
 
 HEAD = "rec_id,expert_id,eval_step1,eval_step2,eval_step3,eval_step4\n"
 
@@ -49,3 +52,15 @@ def test_a_folder_without_the_experts_is_refused(tmp_path: Path) -> None:
     (tmp_path / "1001.hea").write_text("1001 2 4 0\n")
     with pytest.raises(UsageError, match=EXPERTS_FILE):
         record_names(tmp_path)
+
+
+def test_with_the_tuning_part_no_record_of_the_other_is_opened(tmp_path: Path) -> None:
+    # 1002 is of the reporting part (`sha256sum`, as in test_compare): its file would be refused if it were opened
+    folder = folder_with(tmp_path, HEAD + "1002,1,1,2,3,-1\n")
+    (folder / "1001.hea").rename(folder / "1002.hea")
+    assert part_of("1002") != TUNING
+    found = run_validation(folder, load_settings(), workers=1, part=TUNING).to_json()
+    assert (found["part"], found["recordings"], found["windows"]) == (TUNING, 0, 0)
+    assert any("flatter the computed reading" in note for note in found["notes"])
+    with pytest.raises(UsageError, match="1002"):
+        run_validation(folder, load_settings(), workers=1)
