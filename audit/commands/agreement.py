@@ -65,8 +65,9 @@ def _print(found: dict[str, Any]) -> None:
         f" {found['period'] or 'all months'}: {found['windows']} windows of {found['cases']} cases by"
         f" {found['readers']} readers."
     )
-    if found["few_windows"]:
-        out.print(found["few_windows"])
+    for said in (found["few_windows"], found["outcome_said"]):
+        if said:
+            out.print(said)
     pairs, more = agreement.first_pairs(found["pairs"])
     computed = [{"reader": "computed / consensus", **found["computed"]}]
     for table in (

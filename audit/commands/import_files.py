@@ -2,6 +2,7 @@
 
 import json
 from collections.abc import Mapping, Sequence
+from functools import partial
 from pathlib import Path
 
 import click
@@ -12,6 +13,7 @@ from audit.intake.importer import import_paths
 from audit.intake.keep_mapping import keep_mapping
 from audit.intake.looked_at import looked_into
 from audit.intake.proposal import Proposal
+from audit.people.disclosures import known_to_readers
 from audit.progress import bar
 from audit.settings import settings_for
 
@@ -89,6 +91,7 @@ def command(
             replace=replace,
             mapping=mappings,
             unit=unit,
+            knew=partial(known_to_readers, db),
             progress=progress,
         )
     lines = [json.dumps(report.document(), indent=2)] if as_json else report.lines()

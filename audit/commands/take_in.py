@@ -6,6 +6,7 @@ import os
 import shutil
 import sys
 import time
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -16,6 +17,7 @@ from audit.errors import AuditError
 from audit.intake.importer import import_paths
 from audit.people import take_in
 from audit.people.absorb import absorb_reads
+from audit.people.disclosures import known_to_readers
 from audit.people.take_in import State
 from audit.progress import Report
 from audit.settings import settings_for
@@ -56,6 +58,7 @@ def _work(db: Path, folder: Path, choices: dict[str, Any], now: State) -> None:
         dry_run=now.dry_run,
         replace=bool(choices["replace"]),
         mapping=list(choices["mappings"]),
+        knew=partial(known_to_readers, db),
         progress=_told(db, now),
     )
     now.report = report.document()

@@ -29,7 +29,7 @@ from audit.intake.writing.assessments import write_assessments
 from audit.intake.writing.cases import write_cases
 from audit.intake.writing.events import write_events
 from audit.intake.writing.journal import Journal
-from audit.intake.writing.ledger import KnownFile, Ledger, keep_clocks, load_ledger
+from audit.intake.writing.ledger import KnownFile, Ledger, OutcomesKnown, keep_clocks, load_ledger
 from audit.intake.writing.noted import note, noted_before
 from audit.intake.writing.reads import write_reads
 from audit.intake.writing.tracings import write_tracings
@@ -64,6 +64,7 @@ def import_paths(
     replace: bool = False,
     mapping: str | Sequence[str] | None = None,
     unit: str | None = None,
+    knew: OutcomesKnown = frozenset,
     progress: Report | None = None,
     helper: bool | None = None,
 ) -> ImportReport:
@@ -77,6 +78,8 @@ def import_paths(
     mapping : names of `[import.mapping.NAME]`, or one; files with the columns of one are read under it.
     unit : code of the unit whose files these are; a file of cases with a column of its own goes before it. None = one
         unit, or not given.
+    knew : asked, when a file brings reads, for reader and case wherever the reader was told the outcome in this program
+        before: such a read does not count as made without it, whatever the file says.
     progress : called with (files done, files in all); within a file of many tracings also with parts of one.
     helper : whether a second process reads what this one stores; None = where it is worth one.
 
@@ -100,7 +103,7 @@ def import_paths(
     ):
         found = folders.in_order(files, db, under)
         ledger = load_ledger(con)
-        ledger.unit = unit
+        ledger.unit, ledger.knew = unit, knew
         names = UnitNames(
             settings.import_.case_id_pattern,
             settings.import_.reader_pattern,

@@ -257,6 +257,7 @@ def agreement_section(document: Mapping[str, Any] | None, options: PackOptions, 
         paragraphs=(
             words,
             *([document["few_windows"]] if document["few_windows"] and counted else []),
+            *([document["outcome_said"]] if document["outcome_said"] and not options.for_outside else []),
             f"{_computed_words(computed, counted=counted)} Published figures stand at the end, among the sources.",
         ),
         tables=(

@@ -28,6 +28,11 @@ def of_case(db: Path, case_id: str) -> list[database.Row]:
     return database.ask(db, "disclosures_of_case", {"case_id": case_id})
 
 
+def known_to_readers(db: Path) -> frozenset[tuple[str, str]]:
+    """Reader and case wherever what was opened here until now told a reader of this unit the outcome."""
+    return frozenset((row["reader"], row["case_id"]) for row in database.ask(db, "known_to_readers"))
+
+
 def opened_in(db: Path, period: str) -> set[str]:
     """The cases whose outcome was opened in the meeting about this month."""
     return {row["case_id"] for row in database.ask(db, "disclosures_in_meeting", {"period": period})}

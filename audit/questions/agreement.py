@@ -1,7 +1,7 @@
 """From the stored reads and the computed windows to the agreement figures: one place for the command, page and pack."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import pandas as pd
@@ -62,8 +62,9 @@ def question(
 def document(con: database.Connection, asked: Question, options: AgreementOptions) -> dict[str, Any]:
     """The document of the `agreement` command; figures that cannot be estimated are None with a note.
 
-    `reads_outcome_not_stated` counts the reads for which nobody said whether the outcome was hidden; they are used,
-    those made with the outcome known are not.
+    `reads_outcome_not_stated` counts the reads for which nobody said whether the outcome was hidden, and
+    `reads_blind_as_file_says` those that a file alone calls blind; they are used, those made with the outcome known are
+    not. `outcome_said` says it.
     """
     rows = _reads(con, asked)
     found = agreement_document(
@@ -75,8 +76,18 @@ def document(con: database.Connection, asked: Question, options: AgreementOption
         computed=_computed(con, asked),
     )
     found["reads"] = len(rows)
-    found["reads_outcome_not_stated"] = int(rows["outcome_hidden"].isna().sum())
+    not_stated = rows["outcome_hidden"].isna()
+    found["reads_outcome_not_stated"] = int(not_stated.sum())
+    found["reads_blind_as_file_says"] = int((rows["by_file"].astype(bool) & ~not_stated).sum())
+    found["outcome_said"] = _outcome_said(found)
     return found
+
+
+def _outcome_said(found: Mapping[str, Any]) -> str | None:
+    by_file, not_stated = found["reads_blind_as_file_says"], found["reads_outcome_not_stated"]
+    parts = [f"{by_file} of {found['reads']} came by file and are blind as the file says"] if by_file else []
+    parts += [f"for {not_stated} nobody stated whether the outcome was hidden"] if not_stated else []
+    return f"Reads: {'; '.join(parts)}; they are used. Reads made with the outcome known are not." if parts else None
 
 
 def reads_and_computed(con: database.Connection, asked: Question) -> tuple[ReadsTable, Mapping[WindowKey, Any]]:
@@ -151,9 +162,18 @@ def by_month(con: database.Connection, asked: Question, options: AgreementOption
 
 
 def hindsight(con: database.Connection, asked: Question) -> DisclosureShift:
-    """Whether the same readers read the same windows otherwise once they knew the outcome."""
-    hidden, known = (_table(_reads(con, asked, outcome_known=value), asked.item) for value in (False, True))
-    return disclosure_shift(hidden, known, item=asked.item, standard=asked.standard)
+    """Whether the same readers read the same windows otherwise once they knew the outcome.
+
+    Of reads made in this program alone, which knows when an outcome was opened; a file only says so.
+    """
+    reads = [_reads(con, asked, outcome_known=value) for value in (False, True)]
+    hidden, known = (_table(rows[~rows["by_file"].astype(bool)], asked.item) for rows in reads)
+    shift = disclosure_shift(hidden, known, item=asked.item, standard=asked.standard)
+    left_out = int(reads[1]["by_file"].sum())
+    if not left_out or shift.pairs:
+        return shift
+    told = f"{left_out} that came by file are left out: when their readers knew it only the file says."
+    return replace(shift, note=f"{shift.note} {told}")
 
 
 def _reads(con: database.Connection, asked: Question, *, outcome_known: bool = False) -> pd.DataFrame:

@@ -101,11 +101,8 @@ def measures(found: dict[str, Any], asked: Question) -> None:
         cases_behind.links([("labours that were read", to)])
     if found["few_windows"]:
         st.warning(layout.plain(found["few_windows"]))
-    if found["reads_outcome_not_stated"]:
-        st.caption(
-            f"For {found['reads_outcome_not_stated']} reads nobody stated whether the outcome was hidden; they are"
-            " used. Reads made with the outcome known are not."
-        )
+    if found["outcome_said"]:
+        st.caption(layout.plain(found["outcome_said"]))
     if found["item"] not in NUMBER_UNITS and not charts.forest_rows(found["measures"]).empty:
         text = "Each figure of agreement with its 95 % interval; the table below has the same"
         for part in charts.forest(found["measures"]):
@@ -284,6 +281,7 @@ def months(asked: Question) -> None:
 def hindsight(asked: Question) -> None:
     """The same strips before and after the outcome was known."""
     st.header("Before and after the outcome was known", anchor=False)
+    st.caption("Of reads made in this program, which knows when an outcome was opened.")
     found = data.hindsight(asked)
     if not found.pairs:
         st.info(layout.plain(found.note or "No read was made both without and with the outcome."))

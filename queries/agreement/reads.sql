@@ -12,6 +12,7 @@
 -- column: occasion integer
 -- column: period varchar, month of birth; NULL = not given
 -- column: outcome_hidden boolean, NULL = not stated
+-- column: by_file boolean, came by a file, which alone says whether the outcome was hidden
 -- column: category varchar
 -- column: baseline_bpm double
 -- column: variability varchar
@@ -28,6 +29,7 @@ select
     r.occasion,
     c.period,
     r.outcome_hidden,
+    r.import_id is not null as by_file,
     r.category,
     r.baseline_bpm,
     r.variability,

@@ -38,9 +38,9 @@ def write_classed(
     stored = Stored()
     new: list[Row] = []
     gone: list[Row] = []
-    before = _before(con, table, rows)
+    stored_rows = before(con, table, rows)
     for row in rows:
-        known, content = before.get(row.key), row.content()
+        known, content = stored_rows.get(row.key), row.content()
         if known is not None and known != content and not replace:
             differ = ", ".join(f"{n} {known[n]} (file: {content[n]})" for n in content if known[n] != content[n])
             told = f"{stored_otherwise(row)}: {differ}; import with --replace to let this file take its place"
@@ -64,7 +64,8 @@ def write_classed(
     return stored
 
 
-def _before(con: database.Connection, table: str, rows: Sequence[Row]) -> dict[tuple[Any, ...], dict[str, Any]]:
+def before(con: database.Connection, table: str, rows: Sequence[Row]) -> dict[tuple[Any, ...], dict[str, Any]]:
+    """What is stored of the cases of these rows, by key, as a row's `content` gives it."""
     found = {}
     case_ids = sorted({row.case_id for row in rows})
     for known in database.records(con, f"intake/{table}_of", {"case_ids": case_ids}):

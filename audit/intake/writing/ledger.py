@@ -1,6 +1,6 @@
 """What the store holds, in short, kept in memory while an import runs: keys, spans and hashes, never samples."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from typing import Any
@@ -86,6 +86,10 @@ class KnownFile:
         return not kept_out and not self.superseded
 
 
+# readers and cases whose outcome they were told here before
+OutcomesKnown = Callable[[], frozenset[tuple[str, str]]]
+
+
 @dataclass
 class Ledger:
     """Known files by hash, cases by id, stretches by (case, fetus), and what this import has stored itself."""
@@ -100,6 +104,7 @@ class Ledger:
     event_keys: set[str] = field(default_factory=set)  # one of them that is a pseudonym, if there is one
     pieces: SharedPieces | None = None  # of all tracings, once an import brings one
     unit: str | None = None  # of the files of this import, unless they say otherwise
+    knew: OutcomesKnown = frozenset  # asked when a file of reads is stored
 
     def next_import_id(self) -> int:
         """The number of the next import; the process that writes is the only one that counts."""

@@ -1,9 +1,13 @@
 """Put checked reads into the store."""
 
+from collections.abc import Sequence
+from dataclasses import replace as replace_in
+
+from audit import words
 from audit.intake.checks.reads import ReadRow
 from audit.intake.door.remarks import Remarks
 from audit.intake.door.report import Stored
-from audit.intake.writing.classed import write_classed
+from audit.intake.writing.classed import before, write_classed
 from audit.intake.writing.ledger import Ledger
 from audit.setting_tables.intake import ImportOptions
 from audit.store import database
@@ -22,8 +26,9 @@ def write_reads(
     """Store the reads inside the caller's transaction. A window outside its tracing is rejected."""
     without_tracing: set[str] = set()
     inside = [row for row in rows if _inside_tracing(row, ledger, remarks, options, without_tracing)]
+    told = _as_it_became_known(con, ledger, inside, remarks)
     stored = write_classed(
-        con, ledger, "reads", inside, import_id, remarks, stored_otherwise=_stored_otherwise, replace=replace
+        con, ledger, "reads", told, import_id, remarks, stored_otherwise=_stored_otherwise, replace=replace
     )
     if without_tracing:
         count = len(without_tracing)
@@ -31,6 +36,29 @@ def write_reads(
             f"{count} case{'s have' if count > 1 else ' has'} no tracing yet, so its windows could not be checked"
         )
     return stored
+
+
+def _as_it_became_known(
+    con: database.Connection, ledger: Ledger, rows: Sequence[ReadRow], remarks: Remarks
+) -> list[ReadRow]:
+    """A new read by who was told the outcome here before the file came is no blind one, whatever the file says."""
+    knew = ledger.knew() if rows else frozenset()
+    if not knew:
+        return list(rows)
+    stored = before(con, "reads", rows)
+    changed = [
+        replace_in(row, outcome_hidden=False)
+        if (row.reader, row.case_id) in knew and stored.get(row.key) != row.content()
+        else row
+        for row in rows
+    ]
+    count = sum(new is not row and row.outcome_hidden is not False for new, row in zip(changed, rows, strict=True))
+    if count:
+        remarks.message(
+            f"{words.number_of(count, 'read')} of labours whose outcome was opened here to the reader before: taken as"
+            " made with the outcome known"
+        )
+    return changed
 
 
 def _stored_otherwise(row: ReadRow) -> str:

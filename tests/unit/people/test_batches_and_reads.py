@@ -2,16 +2,19 @@
 
 import math
 import sqlite3
+from functools import partial
 from pathlib import Path
 from unittest import mock
 
 import pytest
 
 from audit.errors import AuditError, UsageError
-from audit.people import absorb, batches, disclosures, log, permissions, reads
+from audit.intake.importer import import_paths
+from audit.people import absorb, accounts, batches, disclosures, log, permissions, reads
 from audit.people.batches import Plan, Window
 from audit.people.permissions import Deed
 from audit.people.reads import Read
+from audit.settings import load_settings
 from audit.store import database as store
 from audit.store import people_database as database
 
@@ -254,6 +257,26 @@ def test_who_knew_the_outcome_did_not_read_blind(db: Path, who: str, place: str,
     batches.close(db, batch_id, who="lead", incomplete=True)
     absorb.absorb_reads(db)
     assert stored_reads(db) == [("C-1", "R1", "normal", None, blind, 1)]
+
+
+def test_a_file_calls_no_read_blind_whose_reader_was_told_the_outcome_here(db: Path, tmp_path: Path) -> None:
+    """A reader with an account here: what was opened before the file came decides. Of others the file alone says it."""
+    for reader in ("R1", "R2"):
+        accounts.make(db, "reader", reader)
+    opened(db, "C1", "reader:R1")
+    opened(db, "C2", "chair", "meeting")
+    lines = [f"C{case},{reader},600,2400,figo-2015,normal,true" for case in (1, 2, 3) for reader in ("R1", "R2", "R3")]
+    file = tmp_path / "reads.csv"
+    file.write_text("case_id,reader,start_s,end_s,standard,category,outcome_hidden\n" + "\n".join(lines) + "\n")
+    knew = partial(disclosures.known_to_readers, db)
+    report = import_paths(db, [file], settings=load_settings(), knew=knew)
+    assert "3 reads of labours whose outcome was opened here" in report.files[0].message
+    assert {row[:2] for row in stored_reads(db) if row[4] is False} == {("C1", "R1"), ("C2", "R1"), ("C2", "R2")}
+    # what was taken as blind stays so when a longer list holds it again
+    opened(db, "C3", "reader:R1")
+    file.write_text(file.read_text() + "C4,R1,600,2400,figo-2015,normal,true\n")
+    import_paths(db, [file], settings=load_settings(), knew=knew)
+    assert ("C3", "R1", "normal", None, True, 1) in stored_reads(db)
 
 
 def test_a_read_corrected_after_the_outcome_was_opened_leaves_the_blind_one(db: Path, monkeypatch) -> None:

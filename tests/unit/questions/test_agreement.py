@@ -66,6 +66,7 @@ def test_figures_counted_by_hand(db: Path) -> None:
     assert found["standard"] == "figo-2015"  # the most used one
     assert (found["windows"], found["readers"], found["reads"]) == (8, 2, 16)
     assert found["reads_outcome_not_stated"] == 7
+    assert found["outcome_said"].startswith("Reads: 9 of 16 came by file and are blind as the file says; for 7 nobody")
     # 4 of the 7 windows read by both are alike; 2 x both / (first + second) for each category
     assert measure(found, "proportion_of_agreement")["estimate"] == pytest.approx(4 / 7)
     assert measure(found, "specific_agreement", "normal")["estimate"] == pytest.approx(2 * 2 / (4 + 2))
@@ -103,7 +104,14 @@ def test_windows_apart_reads_side_by_side_leaning_months_and_hindsight(db: Path)
     # with the least of two readers for a consensus lowered to the one other reader there is
     assert (leaning["R2"].more_severe, leaning["R2"].less_severe) == (3, 0)
     assert sorted({row.period for row in months}) == ["2031-01", "2031-02"]
-    # R2 read C-1 as normal, and as pathological once the outcome was known
+    # R2 read C-1 as normal, and as pathological once the outcome was known; but only a file says so
+    assert shift.pairs == 0
+    assert shift.note is not None
+    assert "1 that came by file" in shift.note
+    with database.open_for_writing(db) as con:
+        con.execute("update reads set import_id = null where case_id = 'C-1'")  # made here
+    with database.open_for_reading(db) as con:
+        shift = agreement.hindsight(con, asked)
     assert (shift.pairs, shift.more_severe) == (1, 1)
 
 
