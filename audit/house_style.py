@@ -68,9 +68,11 @@ class HouseStyle:
         dash, point = r"\\?-", r"\\?\."  # a page's own escapes may stand before them
         return re.compile(
             rf"(?P<kept>`[^`]*`|\]\([^)]*\)|\S*(?:://|@)\S*)"
-            rf"|(?<![\w.,/-])(?P<y>\d{{4}}){dash}(?P<m>0[1-9]|1[0-2])(?:{dash}(?P<d>[0-3]\d))?(?![\w/-])"
+            rf"|(?<![\w.,/-])(?<!\d:)(?P<y>(?:19|20|21)\d\d){dash}(?P<m>0[1-9]|1[0-2])(?:{dash}(?P<d>[0-3]\d))?(?![\w/-])"
             rf"|(?<![\w.,/])(?P<whole>\d{{1,3}}(?:,\d{{3}})+|\d+)(?:{point}(?P<part>\d+))?(?![\w]|{point}\d|,\d)"
             rf"|(?<!\w)category (?P<tier>III|II|I)(?!\w)"
+            rf"|(?<!\w)(?P<share>III|II|I)(?= \d+ ?%)"
+            rf"|(?<!\w)(?P<tiers>I II III)(?!\w)"
             rf"|(?<![\w`/.\"])(?P<word>{words})(?![\w`/])(?!\.\w)",
             re.IGNORECASE,
         )
@@ -114,10 +116,15 @@ class HouseStyle:
                 before = text[max(0, found.start() - 10) : found.start()]
                 return found[0] if _NAMES_A_PLACE.search(before) else self._figure(found["whole"], found["part"])
             if found["tier"]:
-                return f"{found[0][:9]}{self.words.get(found['tier'].upper(), found['tier'])}"
+                return f"{found[0][:9]}{self._tier(found['tier'])}"
+            if tiers := found["share"] or found["tiers"]:
+                return ", ".join(map(self._tier, tiers.split())) if " " in tiers else self._tier(tiers)
             return _as_large(found["word"], self._by_word[found["word"].lower()])
 
         return self._pattern.sub(put, text)
+
+    def _tier(self, tier: str) -> str:
+        return self.words.get(tier.upper(), tier)
 
     def figure(self, figure: str) -> str:
         """A number that is written with a point, and commas between its thousands, if any."""

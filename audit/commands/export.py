@@ -63,6 +63,7 @@ def command(
                 out,
                 kind,
                 style=house_style.of(settings.locale),
+                paper=settings.locale.paper,
             )
         if case_id is not None:
             case = load_case(con, case_id, fetus) if fetus else load_case(con, case_id)

@@ -26,6 +26,9 @@ BLIND = (
     " reads; some strips come twice. Outcomes are opened after the reads; the moment is kept in the log."
 )
 _RUNS_OUTSIDE = tables.RUNS.only("run_id", "version", "settings_sha256")
+# tables whose keys are the unit's own words or names: told as a whole
+_OF_OWN_KEYS = ("locale.events", "locale.roles", "locale.categories", "locale.words", "import.mapping",
+                "import.event_words", "import.assessor_words", "import.fhir_codes", "access.roles")  # fmt: skip
 _SOURCES_NOTE = "All months. Rows kept out are listed with their reasons on the page 'Data quality'."
 
 
@@ -44,7 +47,8 @@ def methods_section(
 
     `counts` false leaves out how many tracings and rows there are: less the months' own they would tell a hidden one.
     """
-    changed = f"changed by the unit: {', '.join(settings.overridden)}" if settings.overridden else "as packaged"
+    keys = dict.fromkeys(map(_table_of_many, settings.overridden))
+    changed = f"changed by the unit: {', '.join(keys)}" if keys else "as packaged"
     chain = [f"Hash of the newest entry of the log of what people wrote: {log_head}."] if log_head else []
     return Section(
         title="Methods and sources",
@@ -161,6 +165,10 @@ def _experts(found: Mapping[str, Any]) -> str:
 
 def _is_shown(row: Mapping[str, Any], found: Mapping[str, Any]) -> bool:
     return row["standard"] in (found.get("standard"), "second reading")
+
+
+def _table_of_many(key: str) -> str:
+    return next((table for table in _OF_OWN_KEYS if key.startswith(f"{table}.")), key)
 
 
 def _footing(row: Mapping[str, Any], found: Mapping[str, Any]) -> str:

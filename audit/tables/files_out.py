@@ -22,12 +22,15 @@ _DICTIONARY = "dictionary"
 _MOST_ROWS = 1_048_576
 # columns whose cells are names that somebody gave: never a date or a word of ours
 _NAMES = frozenset({"case_id", "fetus", "reader", "unit", "event_id"})
+_SENTENCES = frozenset({"reasons", "note", "meaning"})  # columns in words of ours, with figures in them
+_PAPER = {"us-letter": 1, "a4": 9}  # as a workbook names it (ECMA-376, 18.3.1.63, from memory)
 
 
-def write(out: Out, folder: Path, kind: str, *, style: HouseStyle = OURS) -> list[Path]:
+def write(out: Out, folder: Path, kind: str, *, style: HouseStyle = OURS, paper: str = "a4") -> list[Path]:
     """Write the tables and the dictionary; the files, whose owner alone may read them.
 
-    CSV and the workbook have the house's dates and words, CSV its decimal mark too; Parquet keeps what is stored.
+    CSV and the workbook have the house's dates and words, CSV its decimal mark too, the workbook's sheets its paper;
+    Parquet keeps what is stored.
 
     Raises AuditError where a file is there already, or a table is longer than a sheet may be.
     """
@@ -40,7 +43,7 @@ def write(out: Out, folder: Path, kind: str, *, style: HouseStyle = OURS) -> lis
     if there is not None:
         raise AuditError(f"{there}: there is a file of this name; give another folder")
     if kind == "xlsx":
-        _workbook(tables, rows, names[0])
+        _workbook(tables, rows, names[0], _PAPER[paper])
     for file, (name, table) in zip(names, tables.items(), strict=True) if kind != "xlsx" else ():
         if kind == "csv":
             text = csv_text(table.column_names, rows[name], decimal=style.decimal)
@@ -57,21 +60,24 @@ def _rows(table: pa.Table, style: HouseStyle) -> list[Sequence[Any]]:
     columns = []
     for name, column in zip(table.column_names, table.columns, strict=True):
         cells = column.to_pylist()
-        columns.append(cells if style.is_ours or name in _NAMES else [_as_house(cell, style) for cell in cells])
+        plain = style.is_ours or name in _NAMES
+        columns.append(cells if plain else [_as_house(cell, style, name in _SENTENCES) for cell in cells])
     return list(zip(*columns, strict=True)) if columns else []
 
 
-def _as_house(cell: Any, style: HouseStyle) -> Any:
+def _as_house(cell: Any, style: HouseStyle, sentence: bool) -> Any:
     if isinstance(cell, datetime):
         return style.cell(cell.isoformat(sep=" ", timespec="minutes"))
     if isinstance(cell, date):
         return style.cell(cell.isoformat())
     if isinstance(cell, list):
-        return [_as_house(each, style) for each in cell]
-    return style.cell(cell) if isinstance(cell, str) else cell
+        return [_as_house(each, style, sentence) for each in cell]
+    if not isinstance(cell, str):
+        return cell
+    return style.text(style.cell(cell)) if sentence else style.cell(cell)
 
 
-def _workbook(tables: Mapping[str, pa.Table], rows: Mapping[str, list[Sequence[Any]]], file: Path) -> None:
+def _workbook(tables: Mapping[str, pa.Table], rows: Mapping[str, list[Sequence[Any]]], file: Path, paper: int) -> None:
     long = next((name for name, table in tables.items() if len(table) >= _MOST_ROWS), None)
     if long is not None:
         raise AuditError(f"{long}: more rows than a sheet holds ({_MOST_ROWS:,}); take CSV or Parquet, or one month")
@@ -80,6 +86,7 @@ def _workbook(tables: Mapping[str, pa.Table], rows: Mapping[str, list[Sequence[A
     with xlsxwriter.Workbook(str(file), plain) as book:
         for name, table in tables.items():
             sheet = book.add_worksheet(name[:31])
+            sheet.set_paper(paper)
             for row, cells in enumerate([table.column_names, *rows[name]]):
                 for column, cell in enumerate(cells):
                     value = safe_cell(cell.isoformat(sep=" ") if isinstance(cell, datetime) else cell)

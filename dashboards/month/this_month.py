@@ -34,7 +34,10 @@ with left:
         st.info(layout.NO_ANALYSIS)
     else:
         layout.drawn(month.category_shares, categories, width_px=430, alt_text="Share of minutes in each category")
-        st.caption("From left: normal or I, suspicious or II, pathological or III; grey: not assessable.")
+        st.caption(
+            "From left: normal or category I, suspicious or category II, pathological or category III; grey: not"
+            " assessable."
+        )
         st.caption(hidden.of_month(data.rows("month/hidden", period=period)))
         with st.expander("The minutes behind the bars"):
             this_month_parts.minutes_behind(categories, period)

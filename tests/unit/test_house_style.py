@@ -44,6 +44,8 @@ def house():
         ("IV fluid bolus 5.5 min after senior called", "Infusion 5,5 min after Oberarzt gerufen"),
         ("Normal for 12 min", "Unauffällig for 12 min"),
         ("category II persistent", "category Stufe zwei persistent"),
+        ("II 27%", "Stufe zwei 27%"),  # a part of a bar
+        ("minute categories (I II III; N normal)", "minute categories (I, Stufe zwei, III; N unauffällig)"),
         ("late", "spät"),
         ("first act: birth", "first act: Geburt"),
         ("97.8%", "97,8%"),
@@ -65,6 +67,7 @@ def test_texts_are_written_as_the_house_does(ours, theirs):
         "birth weight, mode of birth in words of our own sentences",
         'locale.categories."normal"',
         "1, 2, 3 and 12:30",
+        "Journal 1999;106:1307-10 and 106: 1307-10",  # pages
         "3.",
     ],
 )

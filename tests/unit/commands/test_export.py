@@ -7,15 +7,19 @@ import re
 from pathlib import Path
 
 import openpyxl
+import pyarrow as pa
 import pyarrow.parquet as pq
 import pypdf
 import pytest
 from click.testing import CliRunner
 
+from audit import house_style
 from audit.cli import cli
 from audit.people import actions
-from audit.settings import UNIT_FILE_NAME
+from audit.questions.export import Out
+from audit.settings import UNIT_FILE_NAME, load_settings
 from audit.store import people_database
+from audit.tables.files_out import write
 from audit.vocabulary import EQUITY_FIELDS
 from tests import page_databases
 
@@ -82,7 +86,7 @@ def test_minutes_of_one_month_as_parquet(db, tmp_path):
 def test_csv_and_workbook_have_the_dates_marks_and_words_of_the_unit_and_parquet_what_is_stored(tmp_path):
     db = page_databases.small_database(tmp_path)
     (tmp_path / UNIT_FILE_NAME).write_text(
-        '[locale]\ndecimal = ","\nthousands = "."\ndate = "07.04.2031"\n'
+        '[locale]\ndecimal = ","\nthousands = "."\ndate = "07.04.2031"\npaper = "us-letter"\n'
         '[locale.events]\nposition_change = "Lageänderung"\n[locale.categories]\nnormal = "im Rahmen"\n'
         '[locale.words]\nspontaneous = "von selbst"\n',
         encoding="utf-8",
@@ -100,6 +104,7 @@ def test_csv_and_workbook_have_the_dates_marks_and_words_of_the_unit_and_parquet
             head, *rows = csv.reader(stream, delimiter=";")
         sheet = [[cell.value for cell in row] for row in book[name].iter_rows()]
         stored = pq.read_table(tmp_path / "parquet" / f"{name}.parquet")
+        assert int(book[name].page_setup.paperSize) == 1  # Letter, openpyxl's PAPERSIZE_LETTER
         assert head == sheet[0] == stored.column_names
         at = head.index("case_id")
         assert [row[at] for row in rows] == [row[at] for row in sheet[1:]] == stored["case_id"].to_pylist()
@@ -112,6 +117,11 @@ def test_csv_and_workbook_have_the_dates_marks_and_words_of_the_unit_and_parquet
     assert seen == {"Lageänderung", "im Rahmen", "04.2031"}
     assert "position_change" in pq.read_table(tmp_path / "parquet" / "care_events.parquet")["event"].to_pylist()
     assert "MM.YYYY" in (tmp_path / "csv" / "dictionary.csv").read_text(encoding="utf-8")
+    said = Out({"responses": pa.table({"note": ["2.4 min after position change"]})}, [])
+    (file, _) = write(
+        said, tmp_path / "said", "csv", style=house_style.of(load_settings(tmp_path / UNIT_FILE_NAME).locale)
+    )
+    assert "2,4 min after Lageänderung" in file.read_text(encoding="utf-8")
 
 
 def test_text_that_a_spreadsheet_would_run_stays_text(tmp_path):

@@ -174,9 +174,11 @@ def test_departures_from_the_published_tables_are_listed_and_their_absence_too(t
     plain = methods_section([], [], load_settings(), log_head=None, accuracy=())
     assert "Departures from the published tables of the standards: none." in plain.paragraphs
     unit = tmp_path / "unit_settings.toml"
-    unit.write_text('[nichd-2008]\ntachycardia = "> 170"\n', encoding="utf-8")
+    words = '[locale.events]\nsenior_called = "Consultant called"\n'
+    unit.write_text(f'[nichd-2008]\ntachycardia = "> 170"\n{words}', encoding="utf-8")
     own = methods_section([], [], load_settings(unit), log_head=None, accuracy=())
     # NICHD 2008 (Macones), table of definitions: tachycardia is a baseline above 160 bpm
     (line,) = [text for text in own.paragraphs if "published" in text and "in force" in text and "170" in text]
     assert "> 170 bpm in force, > 160 published (NICHD 2008 (Macones), table of definitions)" in line
     assert not any("none" in text and "Departures" in text for text in own.paragraphs)
+    assert any("changed by the unit: nichd-2008.tachycardia, locale.events." in text for text in own.paragraphs)
