@@ -291,6 +291,7 @@ def _cases(
             clocks.get(item.case_id, {}),
             [row for row in noted if row["case_id"] == item.case_id],
             [row for row in asked if row["case_id"] == item.case_id],
+            settings.response,
             settings.meeting.grade_words,
             settings.cord_gas,
             house_style.of(settings.locale),

@@ -14,6 +14,8 @@ from audit.pack.options import PackOptions
 from audit.people.agreed import Agreed
 from audit.people.findings import Finding
 from audit.questions.case_file import load_case, load_outcome
+from audit.questions.wait_parts import to_draw, waits_in_parts
+from audit.response.rules import ResponseSettings
 from audit.store import published
 from audit.store.published import Source
 
@@ -36,6 +38,7 @@ class CaseJob:
     agreed: Mapping[str, Agreed]  # by fetus: the clock of the last meeting that agreed on one
     issues: Sequence[Mapping[str, Any]]  # what the meeting noted, as `issues.in_period` gives it
     family: Sequence[Mapping[str, Any]]  # what the family asks, as `family_questions.in_period` gives it
+    response: ResponseSettings
     grade_words: Mapping[str, str]
     cord_gas: CordGasLimits
     style: HouseStyle
@@ -60,6 +63,7 @@ def draw_case(job: CaseJob) -> list[CasePages]:
     with house_style.written(job.style), published.open_for_reading(job.copy) as con:
         outcome = load_outcome(con, job.item.case_id) if options.outcome == "own_page" else None
         first = load_case(con, job.item.case_id)
+        waits = waits_in_parts(con, job.response, case_id=job.item.case_id)
         for fetus in first.fetuses if first else ():
             case = first if first and fetus == first.fetus else load_case(con, job.item.case_id, fetus)
             if case is None:
@@ -76,6 +80,7 @@ def draw_case(job: CaseJob) -> list[CasePages]:
                     agreed=job.agreed.get(fetus),
                     issues=job.issues,
                     family=job.family,
+                    wait=next(iter(to_draw(waits, case.frame("clock"), case.fetus, options.standard)), None),
                     grade_words=job.grade_words,
                     # twins share one page of outcomes, after both have been seen
                     outcome=outcome if fetus == case.fetuses[-1] else None,

@@ -43,13 +43,17 @@ def case_pages(
     agreed: Agreed | None,
     issues: Sequence[Mapping[str, Any]],
     family: Sequence[Mapping[str, Any]],
+    wait: Mapping[str, Any] | None,
     grade_words: Mapping[str, str],
     outcome: pd.DataFrame | None,
     outcome_reasons: Sequence[str],
     cord_gas: CordGasLimits,
     out_of_date: str | None = None,
 ) -> CasePages:
-    """Everything about one case. `outcome` None leaves it out; the strips and tables before it never hold it."""
+    """Everything about one case. `outcome` None leaves it out; the strips and tables before it never hold it.
+
+    `wait` : the wait that is drawn in parts, None without one.
+    """
     name = f"{case.case_id}-{case.fetus}"
     title = f"Case {position}: {case.case_id}" + (f", fetus {case.fetus}" if len(case.fetuses) > 1 else "")
     clock, reads = clock_table(case, name), reads_table(case, name)
@@ -64,7 +68,11 @@ def case_pages(
             *_burden_words(case),
             *_limits(case),
         ),
-        pictures=(strips.findings_strip(case, standard, paper, agreed), strips.overview(case, standard)),
+        pictures=(
+            strips.findings_strip(case, standard, paper, agreed),
+            *(() if wait is None else (strips.timeline(case, wait),)),
+            strips.overview(case, standard),
+        ),
     )
 
     def with_rows(of_clock: int, of_reads: int) -> Section:

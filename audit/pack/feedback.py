@@ -24,6 +24,7 @@ from audit.store import database, published
 from audit.store.database import records
 from audit.store.published import Source
 from audit.tables.bedside import SEEN_WHEN
+from audit.tables.definition import rows_of
 from audit.words import standard_name, words
 
 _TO_WHOM = (
@@ -101,14 +102,34 @@ def _seen(case: CaseFile, waits: Sequence[Mapping[str, Any]], options: PackOptio
         told = f"{words(wait['trigger']).capitalize()} under {name}; minutes are from when it could be recognised."
     else:
         wait, told = {"points": []}, f"No concern under {name}."
-    reached = [point for point in wait["points"] if point["at_s"] is not None]
-    table = SEEN_WHEN.filled(sorted(reached, key=lambda point: point["at_s"]))
+    table = SEEN_WHEN.filled(seen_when(wait, rows_of(case.frame("assessments"))))
     return Section(
         title=f"What was seen when{which}",
         paragraphs=(told,),
         pictures=(strips.findings_strip(case, options.standard, options),),
-        tables=(table,) if reached else (),
+        tables=(table,) if table.rows else (),
     )
+
+
+def seen_when(wait: Mapping[str, Any], written: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
+    """The steps that were reached, in order of time, and whatever staff wrote down from the pattern to the last part.
+
+    Parameters
+    ----------
+    wait : of `waits_in_parts`; without `parts` there was no concern. written : assessments of the same fetus.
+    """
+    found = [dict(point) for point in wait["points"] if point["at_s"] is not None]
+    if wait["points"]:
+        start_s, end_s = wait["parts"][0]["from_s"], wait["parts"][-1]["to_s"]
+        as_such = {point["at_s"] for point in found if point["step"] == "recorded"}
+        for row in written:
+            if start_s <= row["at_s"] <= end_s and not (row["at_s"] in as_such and row["standard"] == wait["standard"]):
+                minutes = (row["at_s"] - wait["recognisable_s"]) / 60.0
+                said = f"written down: {row['category']}"
+                if row["standard"] != wait["standard"]:
+                    said += f" ({standard_name(row['standard'])})"
+                found.append({"step": None, "said": said, "at_s": row["at_s"], "minutes": minutes})
+    return sorted(found, key=lambda row: row["at_s"])
 
 
 def learning(finding: Finding | None, noted: Sequence[Mapping[str, Any]]) -> list[str]:

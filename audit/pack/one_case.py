@@ -48,6 +48,7 @@ def case_pdf(db: Path, copy: Source, case_id: str, *, made_on: str | None = None
             people_agreed.by_case(db, options.standard).get(case_id, {}),
             [row for row in issues.in_period(db, period) if row["case_id"] == case_id] if period else [],
             family_questions.of_case(db, period, case_id),
+            settings.response,
             settings.meeting.grade_words,
             settings.cord_gas,
             house_style.of(settings.locale),

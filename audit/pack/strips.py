@@ -1,9 +1,12 @@
 """The strips of a case on paper: the whole labour at a glance, then true scale around the concern and before birth."""
 
 import math
+from collections.abc import Mapping
 from dataclasses import replace
+from typing import Any
 
 from audit import words
+from audit.charts import wait_parts
 from audit.charts.strip.agreed import agreed_rows
 from audit.charts.strip.drawn import strip_scene
 from audit.charts.strip.rows import strip_rows
@@ -21,6 +24,7 @@ from audit.pack.model import Picture
 from audit.pack.options import PackOptions
 from audit.people.agreed import Agreed
 from audit.questions.case_file import CaseFile
+from audit.tables import bedside
 from audit.words import hh_mm
 
 LAYERS = (
@@ -28,6 +32,7 @@ LAYERS = (
 )  # fmt: skip
 _OVERVIEW_LAYERS = ("baseline", "categories")
 _PAGE_PX = 590
+_ROW_PX = 14  # of a timeline
 # rows of a page: two at the full height of the scale, three flatter ones where the stretch needs them; our choice
 _MOST_ROWS = 3
 _FLAT_BPM_PER_CM, _FLAT_TOCO_CM = 40.0, 1.0
@@ -92,6 +97,17 @@ def overview(case: CaseFile, standard: str) -> Picture:
     window = fitted_window(case.start_s, case.end_s, _PAGE_PX)
     window = StripWindow(window.start_s, window.end_s, window.px_per_min, 64, 24)
     return _strip(case, standard, window, StripLayers.chosen(_OVERVIEW_LAYERS), "overview", to_scale=False)
+
+
+def timeline(case: CaseFile, wait: Mapping[str, Any]) -> Picture:
+    """The parts of one wait, each where it lay on the tracing's clock."""
+    rows = bedside.timeline_rows(wait)
+    return drawing.picture(
+        wait_parts.timeline(rows, width_px=_PAGE_PX, height_px=_ROW_PX * len(rows)),
+        name=f"{case.case_id}-{case.fetus}-timeline",
+        alt_text=bedside.timeline_words(wait),
+        caption=f"Where the time went: {bedside.timeline_title(wait)}; not to scale",
+    )
 
 
 def slide_strips(

@@ -5,6 +5,7 @@ from dataclasses import asdict
 from typing import Any
 
 import numpy as np
+import pandas as pd
 
 from audit.measures.clustered import share_of_sums
 from audit.questions.waits import LEVEL
@@ -13,6 +14,7 @@ from audit.response.rules import ResponseSettings
 from audit.store import database
 from audit.store.database import Record, records
 from audit.survival import CENSORED, cumulative_incidence, share_within_target
+from audit.vocabulary import STANDARDS
 
 REACHED = 1
 CODES: Mapping[str, int] = {"reached": REACHED, "passed_over": 2, "resolved": 3, "birth": 4, "end_of_tracing": CENSORED}
@@ -170,6 +172,25 @@ def curve_points(waits: Sequence[Record], step: str, by: str | None, *, longest_
 def has_recorded(waits: Sequence[Record]) -> bool:
     """Whether staff's own assessments stand behind any of them; without there is nothing to add to the clock."""
     return any(point["step"] == "recorded" for wait in waits for point in wait["points"])
+
+
+def to_draw(waits: Sequence[Record], clock: pd.DataFrame, fetus: str, standard: str) -> list[Record]:
+    """The waits of one fetus in the order of its clock, the concern that weighs most first.
+
+    Under the standard asked for, or where staff recorded nothing under it under one that they did record under; none
+    where they recorded nothing that goes with a concern.
+
+    Parameters
+    ----------
+    waits : of `waits_in_parts`, of its case. clock : rows of the query `response/delays`, of that fetus.
+    """
+    names = ["standard", "trigger", "recognisable_s"]
+    order = {key: place for place, key in enumerate(clock[names].itertuples(index=False, name=None))}
+    for name in (standard, *(other for other in STANDARDS if other != standard)):
+        own = [row for row in waits if row["fetus"] == fetus and row["standard"] == name]
+        if has_recorded(own):
+            return sorted(own, key=lambda row: order[tuple(row[name] for name in names)])
+    return []
 
 
 def _plain(value: float) -> float | None:

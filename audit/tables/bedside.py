@@ -1,8 +1,12 @@
 """Tables of what staff recorded at the time, and of the parts of a wait."""
 
+from collections.abc import Mapping
+from typing import Any
+
 from audit import words as words_
 from audit.tables.definition import Column, Kind, TableDefinition, numbers, shares, texts
 from audit.tables.episodes import STANDARD
+from audit.words import hh_mm
 
 STEP_WORDS = {
     "pattern": "pattern begins",
@@ -54,7 +58,7 @@ SEEN_WHEN = TableDefinition(
     "seen_when",
     (
         *texts(Kind.CLOCK, at_s="When"),
-        Column("step", "What", value=lambda row: STEP_WORDS[row["step"]]),
+        Column("step", "What", value=lambda row: STEP_WORDS[row["step"]] if row["step"] else row["said"]),
         *numbers(0, minutes="Minutes"),
     ),
     title="Step by step",
@@ -143,6 +147,44 @@ COVERAGE = TableDefinition(
     ),
     title="Of the unit's births",
 )
+
+
+def timeline_rows(wait: Mapping[str, Any]) -> list[dict[str, Any]]:
+    """The parts of one wait as rows of its timeline: from_s, to_s, label, reached, longest."""
+    came = [part["since"] for part in wait["parts"][1:]] + [None]
+    return [
+        {
+            "from_s": part["from_s"],
+            "to_s": part["to_s"],
+            "label": _part_words(part, next_step),
+            "reached": part["end"] == "reached",
+            "longest": part["until"] == wait["longest"],
+        }
+        for part, next_step in zip(wait["parts"], came, strict=True)
+    ]
+
+
+def timeline_title(wait: Mapping[str, Any]) -> str:
+    """What a timeline is of: the concern, when its pattern began, and which part after recognition was longest."""
+    start = hh_mm(wait["parts"][0]["from_s"])
+    longest = "" if wait["longest"] is None else f"; longest (dark): {STEP_WORDS[wait['longest']]}"
+    concern = f"{words_.words(wait['trigger'])} under {words_.standard_name(wait['standard'])}"
+    return f"{concern}, pattern from {start}{longest}"
+
+
+def timeline_words(wait: Mapping[str, Any]) -> str:
+    """A timeline for who does not see it."""
+    return f"{timeline_title(wait)}. Parts: " + "; ".join(row["label"] for row in timeline_rows(wait))
+
+
+def _part_words(part: Mapping[str, Any], next_step: str | None) -> str:
+    """How long was waited for a step, and what came instead of it."""
+    minutes = part["minutes"]
+    length = f"{minutes:.0f}" if minutes >= 9.95 else f"{minutes:.1f}"
+    if part["end"] == "reached":
+        return f"{STEP_WORDS[part['until']]}: {length} min"
+    instead = STEP_WORDS[next_step] if part["end"] == "passed_over" and next_step else END_WORDS[part["end"]]
+    return f"{STEP_WORDS[part['until']]}: not in {length} min ({instead})"
 
 
 def parts_of_case(waits: list[dict[str, object]]) -> list[dict[str, object]]:

@@ -11,7 +11,7 @@ from audit.tables import case as case_tables
 from dashboards import data, layout, session, unit_data
 from dashboards.keys import Key, ReviewKey
 from dashboards.meeting import family_parts
-from dashboards.month import case_parts, case_strip
+from dashboards.month import bedside_parts, case_parts, case_strip
 from dashboards.signed_in import database
 
 STRIP, CLOCK, READS, OUTCOME = "1 Strip", "2 Clock", "3 Reads", "4 Outcome"
@@ -163,6 +163,7 @@ def show(step: str, case: CaseFile, item: dict[str, Any], standard: str) -> None
         _beside_the_strip(case)
     elif step == CLOCK:
         case_parts.clock(case, standard)
+        bedside_parts.timelines(case, standard)
     elif step == READS:
         _reads(case)
     else:

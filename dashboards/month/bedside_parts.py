@@ -3,6 +3,7 @@
 import streamlit as st
 
 from audit import words
+from audit.charts import wait_parts as wait_parts_charts
 from audit.charts import waits as charts
 from audit.questions import act_effect as act_effect_question
 from audit.questions import bedside, counted, wait_parts
@@ -102,12 +103,36 @@ def _recorded(found: Record, period: str) -> None:
 
 
 def parts_of_case(case: CaseFile, standard: str) -> None:
-    """Oxytocin, and the parts of a case's waits under the chosen standard; nothing where neither was recorded."""
+    """Oxytocin, and the parts of a case's waits; nothing where neither was recorded."""
     used = bedside_data.oxytocin_of(case.case_id, case.facts.get("period"), standard)
     if used is not None:
         st.write(layout.plain(in_words(used)))
-    waits = [row for row in bedside_data.wait_parts_of(case.case_id) if row["fetus"] == case.fetus]
-    waits = [row for row in waits if row["standard"] == standard]
-    if wait_parts.has_recorded(waits):
-        with st.expander("Where the time went"):
+    waits = _waits_of(case, standard)
+    if waits:
+        st.header("Where the time went", anchor=False)
+        _timeline(waits[0])
+        with st.expander("Every part in a table" if len(waits) == 1 else "Every concern, and its parts in a table"):
+            for wait in waits[1:]:
+                _timeline(wait)
             layout.table(tables.PARTS_OF_CASE.filled(tables.parts_of_case(waits)))
+
+
+def timelines(case: CaseFile, standard: str) -> None:
+    """The parts of a case's waits as drawings alone, for the room."""
+    for wait in _waits_of(case, standard):
+        _timeline(wait)
+
+
+def _waits_of(case: CaseFile, standard: str) -> list[Record]:
+    """The waits of a case, that of the concern which weighs most first; none where staff recorded nothing."""
+    waits = bedside_data.wait_parts_of(case.case_id)
+    return wait_parts.to_draw(waits, case.frame("clock"), case.fetus, standard)
+
+
+def _timeline(wait: Record) -> None:
+    title = tables.timeline_title(wait)
+    st.caption(layout.plain(f"{title[0].upper()}{title[1:]}."))
+    rows = tables.timeline_rows(wait)
+    height_px = 24 * len(rows) + 44
+    said = tables.timeline_words(wait)
+    layout.drawn(wait_parts_charts.timeline, rows, width_px=900, height_px=height_px, alt_text=said)

@@ -7,11 +7,12 @@ import pytest
 from pypdf import PdfReader
 
 from audit.errors import AuditError
-from audit.pack.feedback import feedback_pdf, learning
+from audit.pack.feedback import feedback_pdf, learning, seen_when
 from audit.people import actions, disclosures, family_questions, findings, issues
 from audit.people.findings import Finding
 from audit.people.issues import Issue
 from audit.store import published
+from audit.tables.bedside import SEEN_WHEN
 from tests.page_databases import small_database
 
 PERIOD, DAY = "2031-04", "2031-05-10"
@@ -27,6 +28,28 @@ def test_learning_has_no_grade_and_no_avoidability() -> None:
         "Contributed: handover, oxytocin use",
     ]
     assert learning(None, []) == []
+
+
+def test_what_staff_wrote_down_stands_among_the_steps_also_where_it_did_not_fit() -> None:
+    """By hand: the pattern from 100 to 160 min, recognisable at 110, recorded as such at 130."""
+    points = [
+        {"step": step, "at_s": at and 60.0 * at, "minutes": at and at - 110.0}
+        for step, at in (("pattern", 100), ("recognisable", 110), ("recorded", 130), ("escalated", None))
+    ]
+    wait = {"standard": "nice-ng229", "recognisable_s": 6600.0, "points": points,
+            "parts": [{"from_s": 6000.0, "to_s": 6600.0}, {"from_s": 6600.0, "to_s": 9600.0}]}  # fmt: skip
+    written = [
+        {"at_s": 60.0 * at, "standard": standard, "category": category}
+        for at, standard, category in (
+            (90, "nice-ng229", "normal"), (105, "nice-ng229", "normal"), (130, "nice-ng229", "pathological"),
+            (140, "nichd-2008", "II"), (170, "nice-ng229", "normal"),
+        )
+    ]  # fmt: skip
+    table = SEEN_WHEN.filled(seen_when(wait, written))
+    assert table.shown() == [
+        ["01:40", "pattern begins", "-10"], ["01:45", "written down: normal", "-5"], ["01:50", "recognisable", "0"],
+        ["02:10", "recorded as such", "20"], ["02:20", "written down: II (NICHD 2008)", "30"],
+    ]  # fmt: skip
 
 
 @pytest.mark.slow

@@ -6,11 +6,15 @@ Hourly: NICE NG229 (2022, from memory). The parts of a wait: Andersen & Keiding 
 from collections import Counter
 
 import numpy as np
+import pandas as pd
 import pytest
 from scipy.optimize import Bounds, LinearConstraint, milp
 
+from audit.charts.wait_parts import timeline
 from audit.questions import bedside, bedside_measures, wait_parts
 from audit.settings import load_settings
+from audit.tables import bedside as tables
+from tests.chart_specs import spec_of
 
 SETTINGS = load_settings()
 STANDARD = "nice-ng229"
@@ -144,6 +148,28 @@ def test_parts_of_many_waits_and_which_is_longest(unit):
     assert [(point["minutes"], round(point["share"], 3)) for point in curve] == [
         (0, 0), (10, 0.333), (30, 0.667), (60, 0.667), (90, 0.667)
     ]  # fmt: skip
+
+
+def test_a_case_s_wait_is_drawn_under_the_standard_that_staff_recorded_under(unit):
+    """By hand: 5 min to recognition, called 40 min after it without a record of it, the pattern ends 20 min later."""
+    labour(unit, "c1")
+    unit.episode("c1", "late", 40.0, standard=STANDARD)  # pattern at 95 min, recognisable at 100, 60 min long
+    unit.episode("c1", "late", 40.0, standard="figo-2015")
+    noted(unit, "c1", 110, "normal")
+    unit.event("c1", 6000 + 40 * 60.0, "senior_called")
+    waits = wait_parts.waits_in_parts(unit.con, SETTINGS.response)
+    clock = pd.DataFrame(waits)
+    (wait,) = wait_parts.to_draw(waits, clock, "A", "figo-2015")
+    assert wait["standard"] == STANDARD
+    rows = tables.timeline_rows(wait)
+    assert [row["label"].partition(": ")[2] for row in rows[1:]] == [
+        "not in 40 min (senior called)", "not in 20 min (the pattern ended)"
+    ]  # fmt: skip
+    assert [(row["reached"], row["longest"]) for row in rows] == [(True, False), (False, True), (False, False)]
+    spec = spec_of(timeline(rows, width_px=600, height_px=60), checked=True)
+    drawn = [(row["start"], row["end"]) for each in spec["datasets"].values() for row in each]
+    assert drawn[1:] == [(100.0, 140.0), (140.0, 160.0)]
+    assert wait_parts.to_draw(waits, clock, "B", STANDARD) == []
 
 
 def test_what_was_decided_before_or_cannot_be_assessed_is_in_no_part(unit):
