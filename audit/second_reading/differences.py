@@ -4,17 +4,16 @@ A Gaussian process has no weights that could be read off. So each number is held
 experts gave the rules' class: what pulls the way the second reading went, times how far the window lies from them.
 """
 
-import re
-
 import numpy as np
 
 from audit.second_reading.described import Described
 from audit.second_reading.model import CLASS_NAMES, FittedReading
+from audit.second_reading.number_words import number_words, value_words
 from audit.standards.types import FloatArray
 
 NAMED = 3  # numbers named for a window
 # Numbers that no reviewer can look up on a strip are left to the arithmetic.
-_NOT_SHOWN = ("power_", "rectified_", "levelled_", "away_leaning", "window_minutes")
+NOT_SHOWN = ("power_", "rectified_", "levelled_", "away_leaning", "window_minutes")
 _LEAST_PULL = 0.1
 
 
@@ -42,39 +41,15 @@ def differing_numbers(fitted: FittedReading, found: Described, row: int, *, rule
         name = fitted.names[k]
         if speaks[k] <= 0 or len(named) == NAMED:
             break
-        if name.startswith(_NOT_SHOWN) or _group(name) in groups:
+        if name.startswith(NOT_SHOWN) or _group(name) in groups:
             continue
         groups.add(_group(name))
         usual = float(typical[k] * scaling.spread[k] + scaling.middle[k])
         named.append(
-            f"{number_words(name)} {value_words(name, float(found.window[row, k]))}"
+            f"{number_words(name)}: {value_words(name, float(found.window[row, k]))}"
             f" (about {value_words(name, usual)} in windows that experts called {CLASS_NAMES[rules]})"
         )
     return named
-
-
-def number_words(name: str) -> str:
-    """A number's name in words, without its unit."""
-    plain = re.sub(r"_(root_fraction|fraction|root_s|bpm_per_s|per_10_min|min|bpm|s|log)$", "", name)
-    plain = re.sub(r"percentile_(\d+)", r"percentile \1", plain).replace("figo-", "FIGO ").replace("nice-", "NICE ")
-    return plain.replace("nichd-", "NICHD ").replace("ng229", "NG229").replace("_", " ")
-
-
-def value_words(name: str, value: float) -> str:
-    """A number's value with its unit, on the scale that a reviewer knows."""
-    if name.endswith("_root_fraction"):
-        return f"{max(value, 0.0) ** 2:.0%} of the time"
-    if name.endswith("_fraction"):
-        return f"{min(max(value, 0.0), 1.0):.0%}"
-    if name.endswith("_root_s"):
-        return f"{max(value, 0.0) ** 2:.0f} s"
-    if name.endswith("_log") and "area" in name:
-        return f"{max(np.expm1(value), 0.0) * 1000:.0f} bpm·s per 10 seen min"
-    for ending, unit in (("_per_10_min", "per 10 min"), ("_bpm_per_s", "bpm/s"), ("_log_bpm", "(log)"),
-                         ("_bpm", "bpm"), ("_s", "s"), ("_min", "min")):  # fmt: skip
-        if name.endswith(ending):
-            return f"{value:.1f} {unit}" if abs(value) < 10 else f"{value:.0f} {unit}"
-    return f"{value:.1f}"
 
 
 def _group(name: str) -> str:
