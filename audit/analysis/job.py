@@ -31,8 +31,9 @@ from audit.store.tracings import load_many
 from audit.tracing.types import Tracing
 
 _log = logging.getLogger(__name__)
-BATCH = 24  # tracings read and stored together: large enough to feed the workers, small enough to lose little
-LIGHT = 10  # times as many of those whose samples need not be read again
+BATCH = 96  # tracings stored together: what a transaction costs is shared by many, and little is lost with one
+LOADED = 24  # tracings whose samples are loaded together, and a partition's: few enough to lie in memory
+LIGHT = 10  # times as many loaded together where samples need not be read again
 
 
 @dataclass
@@ -260,29 +261,35 @@ def _batches(
     run_id: str,
 ) -> Iterator[tuple[Sequence[Task], list[Result]]]:
     """Batches in order, each with its results in order; the next batch is being read while one is stored."""
-    whole = sum(stages.READING in task.due for task in tasks)
-    chunks = [
-        part[i : i + size]
-        for part, size in ((tasks[:whole], BATCH), (tasks[whole:], LIGHT * BATCH))
-        for i in range(0, len(part), size)
-    ]
+    loaded = min(BATCH, LOADED)
+    chunks, parts = _parted(tasks, BATCH, LIGHT * loaded), _parted(tasks, loaded, LIGHT * loaded)
     named = settings.second_reading
     second = (folder / named.file, named.sha256) if named.file else None
     if cluster is not None:
         run = f"{identity.of(con).database_id}-{run_id}"
-        given = (_inputs_of(con, chunk) for chunk in chunks)
+        given = (_inputs_of(con, part) for part in parts)
         found = on_scheduler.in_order(cluster.scheduler, cluster.shared, run, given, settings.analysis, second)
-        yield from zip(chunks, found, strict=True)
+        yield from zip(parts, found, strict=True)
         return
     results = processes.in_order(
         partial(guarded_read, settings=settings.analysis, second=second),
-        (case for chunk in chunks for case in _inputs_of(con, chunk)),
+        (case for part in parts for case in _inputs_of(con, part)),
         workers=processes.cores(workers, len(tasks)),
-        ahead=3 * BATCH,
+        ahead=3 * loaded,
         lost=lost,
     )
     for chunk in chunks:
         yield chunk, list(itertools.islice(results, len(chunk)))
+
+
+def _parted(tasks: Sequence[Task], whole: int, light: int) -> list[Sequence[Task]]:
+    """In order, so many tracings together that are read from their samples, then so many that are not."""
+    first = sum(stages.READING in task.due for task in tasks)
+    return [
+        part[k : k + size]
+        for part, size in ((tasks[:first], whole), (tasks[first:], light))
+        for k in range(0, len(part), size)
+    ]
 
 
 def _store(
