@@ -61,6 +61,7 @@ class Seen:
         self._basics: dict[tuple[Any, ...], Basics] = {}
         self._made: dict[tuple[Any, ...], Any] = {}
         self._variability_runs: dict[tuple[Limit, float, int, int], FloatArray] = {}
+        self._level_met_s: dict[tuple[Limit, float], FloatArray] = {}  # ends of the seconds that met a limit, ascending
         self._gradual_s = gradual_s
         self._taken_as_gradual: bool | None = None  # how falls that could be abrupt or gradual are; None = as judged
 
@@ -168,10 +169,12 @@ class Seen:
 
         The category looks back over 10 minutes of baseline; what was found ends with the level.
         """
-        met = limit.met(rounded(self.reading.baseline_1hz, round_to_bpm))
-        second = np.arange(met.size + 1.0)
-        last = np.maximum.accumulate(np.where(np.append(False, met), second, -np.inf))
-        until = last.take(basics.at_s.astype(np.int64), mode="clip")
+        key = (limit, round_to_bpm)
+        if key not in self._level_met_s:
+            met = limit.met(rounded(self.reading.baseline_1hz, round_to_bpm))
+            self._level_met_s[key] = np.append(-np.inf, np.flatnonzero(met) + 1.0)
+        ends = self._level_met_s[key]
+        until = ends[np.searchsorted(ends, np.floor(basics.at_s), side="right") - 1]
         until = np.where(until > basics.at_s - BASELINE_WINDOW_S, until, basics.at_s)
         return until, until
 

@@ -123,9 +123,10 @@ def _least_amplitude(
     """
     usual = float(np.percentile(spread[known], USUAL_RANGE_PERCENTILE))
     noise = ROBUST_SD * float(np.median(np.abs(ripple[known])))
-    low, middle, high = np.percentile(above[known], (5, 50, 95)).tolist()
-    if usual < CLEAR_OF_NOISE * noise and high - middle < CLEAR_OF_WAVES * (middle - low):
-        return np.full(spread.size, np.inf)
+    if usual < CLEAR_OF_NOISE * noise:
+        low, middle, high = np.percentile(above[known], (5, 50, 95)).tolist()
+        if high - middle < CLEAR_OF_WAVES * (middle - low):
+            return np.full(spread.size, np.inf)
     floor = max(
         settings.contraction_amplitude,
         settings.contraction_recording_fraction * usual,
