@@ -2,7 +2,6 @@
 
 import os
 import re
-import zlib
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -180,7 +179,8 @@ def _sight(candidate: Candidate, database: Path, headers: dict[Path, set[str]]) 
         return Sighted(candidate, "unknown")  # as above
     container = recognise.container(head)
     if container == "gzip":
-        head, container = _peek(head)
+        inner = recognise.peek(head)
+        head, container = (inner, recognise.container(inner)) if inner else (head, "foreign")
     if container == "wfdb":
         return Sighted(candidate, "wfdb")
     if container == "parquet":
@@ -210,14 +210,6 @@ def _sight_text(candidate: Candidate, head: bytes) -> Sighted:
     if recognise.ours([name.strip().casefold() for name in first]):
         return Sighted(candidate, "unknown")
     return Sighted(candidate, "unknown", NO_DATA)
-
-
-def _peek(head: bytes) -> tuple[bytes, recognise.Container]:
-    try:
-        inner = zlib.decompressobj(wbits=31).decompress(head, recognise.FIRST_BYTES)
-    except zlib.error:
-        return head, "foreign"
-    return inner, recognise.container(inner)
 
 
 def _parquet_kind(path: Path) -> str:

@@ -13,7 +13,16 @@ from pathlib import Path
 from audit.errors import AuditError
 from audit.intake.door.remarks import FileRefused
 from audit.intake.folders import Candidate, candidates
-from audit.intake.formats import archive, compressed, edf_file, fhir_file, recognise, wfdb_annotations, workbook
+from audit.intake.formats import (
+    archive,
+    compressed,
+    csv_file,
+    edf_file,
+    fhir_file,
+    recognise,
+    wfdb_annotations,
+    workbook,
+)
 from audit.intake.formats.parts import Part
 from audit.settings import Settings
 
@@ -36,6 +45,8 @@ def _apart(candidate: Candidate, room: Path, settings: Settings) -> list[Candida
     except OSError:
         return [candidate]  # told when it is taken
     try:
+        if head.startswith(recognise.GZIP) and _to_unpack(recognise.peek(head)):
+            return _of_gzip(candidate, room, settings)
         if archive.is_archive(head):
             return _of_archive(candidate, room, settings)
         if edf_file.is_edf(head):
@@ -57,6 +68,29 @@ def _apart(candidate: Candidate, room: Path, settings: Settings) -> list[Candida
         damaged = FileRefused(f"could not be read ({type(error).__name__}); is the file damaged?")
         return [_refused(candidate, damaged)]
     return [candidate]
+
+
+def _to_unpack(head: bytes) -> bool:
+    """Whether what a gzip file holds is taken as a file by itself: all but our own tables and what is refused."""
+    if not head:
+        return False
+    if archive.is_archive(head) or edf_file.is_edf(head) or fhir_file.is_fhir(head):
+        return True
+    if recognise.container(head) != "text":
+        return recognise.container(head) == "parquet"
+    try:
+        return not recognise.table_kind(csv_file.header_in(head))
+    except FileRefused:
+        return True
+
+
+def _of_gzip(candidate: Candidate, room: Path, settings: Settings) -> list[Candidate]:
+    options = settings.import_
+    data = compressed.read_bytes(candidate.path, options.max_file_mib)
+    plain = compressed.unpack_gzip(data, options.max_file_mib, options.max_gzip_ratio)
+    path = _new_folder(room) / (candidate.path.stem or "file")  # a recording is called by its file's name
+    path.write_bytes(plain)
+    return _apart(replace(candidate, path=path, outer=candidate.outer or candidate.path), room, settings)
 
 
 def _refused(candidate: Candidate, error: FileRefused) -> Candidate:

@@ -64,6 +64,11 @@ def is_edf(head: bytes) -> bool:
 def edf_parts(data: bytes, case_id: str, options: ImportOptions) -> list[Part]:
     """The tracing, and the annotations that are care events. Raises FileRefused with what was found and expected."""
     header = read_header(data)
+    if all(signal.label == ANNOTATIONS for signal in header.signals):
+        raise FileRefused(
+            "found annotations and no signal: their times count from this file's own start, which need not be the"
+            " tracing's; export them in one file with the recording, or as care events in CSV (case_id, at_s, event)"
+        )
     samples, annotations = read_data(data, header)
     starts = _starts(header, annotations)
     signals = []

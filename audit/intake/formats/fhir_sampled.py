@@ -51,6 +51,9 @@ def sampled(data: Any) -> Sampled:
         raise Unreadable("found a period that is none of a recording, expected milliseconds between two samples")
     if dimensions < 1 or dimensions != int(dimensions):
         raise Unreadable("found no dimensions, expected a whole number of 1 or more")
+    limits = [_number(data, name, 0.0) for name in ("lowerLimit", "upperLimit") if name in data]
+    if len(limits) == 2 and limits[0] > limits[1]:
+        raise Unreadable("found a lowerLimit above the upperLimit, expected the lower one first")
     text = str(data.get("data") or "")
     if len(text) > _MOST_CHARACTERS:
         raise Unreadable(f"found data of {len(text):,} characters, expected at most {_MOST_CHARACTERS:,}")

@@ -1,6 +1,7 @@
 """What kind of file this is, told by its content: first bytes, then the header's columns or the record line."""
 
 import re
+import zlib
 from collections.abc import Sequence
 from typing import Literal
 
@@ -24,6 +25,7 @@ _MAGIC: tuple[tuple[bytes, str], ...] = (
     (b"7z\xbc\xaf", "a 7z archive; unpack it first"),
     (b"0       ", "an EDF recording that is packed or damaged; unpack it, or export it again"),
 )
+GZIP = b"\x1f\x8b"
 _DUCKDB = b"DUCK"
 _CONTROL = bytes([*range(9), *range(14, 32)])
 MOST_CONTROL = 0.02  # share of control bytes in what still counts as text; our choice
@@ -33,13 +35,21 @@ def container(head: bytes) -> Container:
     """The outer format from a file's first bytes."""
     if head.startswith(b"PAR1"):
         return "parquet"
-    if head.startswith(b"\x1f\x8b"):
+    if head.startswith(GZIP):
         return "gzip"
     if foreign_format(head) is not None:
         return "foreign"
     if looks_like_record(head):
         return "wfdb"
     return "text" if _mostly_text(head) else "signal"
+
+
+def peek(head: bytes) -> bytes:
+    """The first bytes of what a gzip file holds; none where it cannot be told."""
+    try:
+        return zlib.decompressobj(wbits=31).decompress(head, FIRST_BYTES)
+    except zlib.error:
+        return b""
 
 
 def foreign_format(head: bytes) -> str | None:

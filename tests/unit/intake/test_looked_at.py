@@ -3,6 +3,7 @@
 The files are written by independent libraries: openpyxl and edfio.
 """
 
+import gzip
 from pathlib import Path
 
 import edfio
@@ -27,7 +28,7 @@ TRACING = [["Fall", "Sekunden", "FHR", "Toco"], *(["C1", k / 4, 130 + k % 9, 10 
 
 
 def test_each_sheet_is_told_and_those_with_other_columns_are_proposed_a_mapping():
-    data = xlsx(Quill=OURS, b=CASES, c=[["T. Quill", "x"], ["y", "z"]], d=TRACING)
+    data = gzip.compress(xlsx(Quill=OURS, b=CASES, c=[["T. Quill", "x"], ["y", "z"]], d=TRACING))
     found = looked_at("book.xlsx", data, load_settings())
     assert [(each.place, each.said, each.proposal is not None) for each in found] == [
         ("sheet 1", "care events, with our own columns", False),

@@ -1,5 +1,6 @@
 """EDF and EDF+ against an independent library (edfio writes, we read), and files made by hand at the format's edges."""
 
+import gzip
 from pathlib import Path
 
 import edfio
@@ -189,6 +190,7 @@ REFUSED = [
     (by_hand([(0, VALUES, b"")],
              signals=[("FHR", "bpm", 5, 5, 0, 9, 40), ("EDF Annotations", "", -1, 1, -9, 9, 60)]),
      "a range of nothing"),
+    (edfio.Edf([], annotations=[edfio.EdfAnnotation(30, None, "Epidural")]).to_bytes(), "annotations and no signal"),
 ]  # fmt: skip
 
 
@@ -198,10 +200,11 @@ def test_a_file_that_breaks_the_format_is_refused_with_what_was_found(offered):
         assert says in outcome.message
 
 
-def test_two_fetuses_in_one_file(db, tmp_path):
-    file = tmp_path / "C7.edf"
-    edfio.Edf(
+def test_two_fetuses_in_one_packed_file(db, tmp_path):
+    file = tmp_path / "C7.edf.gz"
+    edf = edfio.Edf(
         [signal(FHR, 4, "FHR1", "bpm", 300), signal(FHR + 5, 4, "FHR 2", "bpm", 300), signal(TOCO, 2, "toco", "", 100)]
-    ).write(file)
+    )
+    file.write_bytes(gzip.compress(edf.to_bytes()))
     assert take(db, file).exit_code == 0
     assert set(stored(db, "C7")) == {("C7", "A"), ("C7", "B")}

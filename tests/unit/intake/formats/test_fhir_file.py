@@ -1,6 +1,7 @@
 """HL7 FHIR R4 resources: written by hand from the published datatypes (FHIR 4.0.1: Bundle, Observation, SampledData,
 Procedure, MedicationAdministration; LOINC and UCUM as in audit/intake/formats/fhir_codes.py)."""
 
+import gzip
 import io
 import json
 
@@ -65,7 +66,8 @@ def replace_codes(codes):
 
 def take(db, folder, content, settings=SETTINGS, name="bundle.json"):
     file = folder / name
-    file.write_text(content if isinstance(content, str) else json.dumps(content), encoding="utf-8")
+    text = content if isinstance(content, str) else json.dumps(content)
+    file.write_bytes(gzip.compress(text.encode()) if file.suffix == ".gz" else text.encode())
     return import_paths(db, [file], settings=settings)
 
 
@@ -124,7 +126,7 @@ def test_lines_of_resources_and_twins_in_their_birth_order(db, tmp_path):
         samples("150 150 150 150", **about),
         observed("9274-2", 7, "{score}", **about),
     ]
-    report = take(db, tmp_path, "\n".join(map(json.dumps, lines)), name="labours.ndjson")
+    report = take(db, tmp_path, "\n".join(map(json.dumps, lines)), name="labours.ndjson.gz")
     assert report.exit_code == 0, report.lines()
     with database.open_for_reading(db) as con:
         held = load_stretches(con, ["L7"])
@@ -183,6 +185,10 @@ REFUSED = [
     (value(data="140 nan"), "neither numbers nor E, L or U"),
     (value(data=""), "found no data"),
     (value(factor="2"), "no number for factor"),
+    # lowerLimit and upperLimit are decimals (HL7 FHIR R4, SampledData)
+    (value(lowerLimit="50"), "no number for lowerLimit"),
+    (value(upperLimit={"value": 210}), "no number for upperLimit"),
+    (value(lowerLimit=210, upperLimit=50), "a lowerLimit above the upperLimit"),
     (value(origin={"value": 0, "code": "Hz"}), "in another unit than expected"),
     (changed(effectiveDateTime="2031-03-30"), "no time with its zone"),
     (changed(code=concept("8867-5")), "no code that is known"),
