@@ -114,7 +114,7 @@ def _plain(value: Any) -> Any:
     if isinstance(value, np.ndarray):
         # byte by byte of the numbers: the first bytes of neighbours are alike, which is what compression finds
         width = value.dtype.itemsize
-        return value.dtype.str, np.frombuffer(value.tobytes(), np.uint8).reshape(-1, width).T.tobytes()
+        return value.dtype.str, np.ascontiguousarray(value).view(np.uint8).reshape(-1, width).T.tobytes()
     if isinstance(value, np.generic):
         return value.item()
     raise NotImplementedError(type(value).__name__)

@@ -115,7 +115,7 @@ def _minutes(
     for name, standard in STANDARDS.items():
         if name in case.due:
             assert read is not None
-            table = settings.of_standards_for(stages.facts_for(name, case.facts).get("period"))[name]
+            table = settings.of_standards[name].for_month(stages.facts_for(name, case.facts).get("period"))
             judged = standard.minute_categories(read.reading, table, seen=seen())
             minutes[name] = KeptMinutes(read.start_s, read.reading.duration_s, judged)
             found.kept[name] = pack_minutes(minutes[name])

@@ -99,7 +99,10 @@ def burden_rows(
         split_s = min(max(second_stage_s, 0.0), end_s)
         spans += [("first_stage", 0.0, split_s), ("second_stage", split_s, end_s)]
     former_bpm = former_levels(reading, settings.bradycardia_below_bpm)
-    return [_row(reading, former_bpm, name, start, stop, settings) for name, start, stop in spans if stop > start]
+    unseen = _unseen_in_falls(reading, former_bpm)
+    return [
+        _row(reading, former_bpm, unseen, name, start, stop, settings) for name, start, stop in spans if stop > start
+    ]
 
 
 def _end(reading: Reading, birth_s: float | None, after_min: float) -> float:
@@ -109,7 +112,13 @@ def _end(reading: Reading, birth_s: float | None, after_min: float) -> float:
 
 
 def _row(
-    reading: Reading, former_bpm: FloatArray, name: str, start_s: float, end_s: float, settings: BurdenSettings
+    reading: Reading,
+    former_bpm: FloatArray,
+    unseen_in_falls: NDArray[np.bool_],
+    name: str,
+    start_s: float,
+    end_s: float,
+    settings: BurdenSettings,
 ) -> BurdenRow:
     first, last = round(start_s), round(end_s)
     seen_s = int(np.count_nonzero(np.isfinite(reading.fhr_1hz[first:last])))
@@ -143,7 +152,7 @@ def _row(
         decelerations_per_20_min=len(counted) * 20.0 * 60.0 / seen_s if anything else None,
         signal_loss_fraction=min(max(1.0 - seen_s / length_s, 0.0), 1.0),
         level_change_area_bpm_s=long_area if anything else None,
-        unseen_in_falls_minutes=_unseen_in_falls(reading, former_bpm, start_s, end_s) / 60.0,
+        unseen_in_falls_minutes=np.count_nonzero(unseen_in_falls[first:last]) / 60.0,
         after_monitoring_minutes=(length_s - monitored_s) / 60.0,
         bedside_loss_fraction=min(max(1.0 - seen_s / monitored_s, 0.0), 1.0) if monitored_s > 0 else None,
     )
@@ -178,8 +187,8 @@ def _monitored_until(reading: Reading) -> float:
     return reading.duration_s if np.isnan(reading.monitored_until_s) else reading.monitored_until_s
 
 
-def _unseen_in_falls(reading: Reading, former_bpm: FloatArray, start_s: float, end_s: float) -> float:
-    """Seconds of the span without accepted signal inside decelerations and falls of the level."""
+def _unseen_in_falls(reading: Reading, former_bpm: FloatArray) -> NDArray[np.bool_]:
+    """The seconds without accepted signal inside decelerations and falls of the level, shape (n_seconds,)."""
     mask = ~np.isnan(former_bpm)
     events = sorted(reading.decelerations, key=lambda event: event.onset_s)
     for event in events:
@@ -191,7 +200,7 @@ def _unseen_in_falls(reading: Reading, former_bpm: FloatArray, start_s: float, e
         if cut_off and unseen[min(low + EDGE_S, high) : max(high - EDGE_S, low)].all():
             mask[low:high] = True
     mask &= unseen
-    return float(np.count_nonzero(mask[round(start_s) : round(end_s)]))
+    return mask
 
 
 def _contractions(

@@ -101,14 +101,14 @@ def _tone_and_spread(wide: FloatArray, settings: TracingSettings) -> tuple[Float
         nodes = wide[:1]
     half = int(settings.toco_window_s // TONE_BLOCK_S)
     padded = np.pad(nodes, half, mode="reflect" if nodes.size > half else "edge")
-    windows = np.sort(np.lib.stride_tricks.sliding_window_view(padded, 2 * half + 1), axis=1)
-    width = 2 * half
-    tone = windows[:, width * TONE_PERCENTILE // 100]
-    spread = windows[:, width * 90 // 100] - windows[:, width * 10 // 100]
+    tone, low, high = (
+        ndimage.rank_filter(padded, 2 * half * percent // 100, 2 * half + 1, mode="nearest")[half : half + nodes.size]
+        for percent in (TONE_PERCENTILE, 10, 90)
+    )
     middle = TONE_BLOCK_S // 2 + TONE_BLOCK_S * np.arange(nodes.size)
     seconds = np.arange(wide.size)
     tone = ndimage.uniform_filter1d(tone, 7, mode="nearest")
-    return np.interp(seconds, middle, tone), np.interp(seconds, middle, spread)
+    return np.interp(seconds, middle, tone), np.interp(seconds, middle, high - low)
 
 
 def _least_amplitude(
