@@ -13,6 +13,8 @@ from audit.words import hh_mm
 from dashboards import data, layout
 from dashboards.keys import Key
 
+_WIDEST_CM = 21.0  # on a screen of 1,280 px, beside the menu
+
 
 def second_reading(case: CaseFile) -> None:
     """Windows that readers read, half hours, and the evidence of the one that is chosen."""
@@ -41,14 +43,17 @@ def second_reading(case: CaseFile) -> None:
 
 def _evidence(case: CaseFile, every: pd.DataFrame) -> None:
     spans = list(zip(every["start_s"].tolist(), every["end_s"].tolist(), strict=True))
+    differ = [case_tables.differing_words(row) for row in every.to_dict("records")]
     chosen = st.selectbox(
         "Evidence for the window",
         range(len(spans)),
+        index=next((k for k, words in enumerate(differ) if words.startswith("differ")), 0),
         key=Key.CASE_EVIDENCE,
         format_func=layout.own(lambda k: f"{hh_mm(spans[k][0])} – {hh_mm(spans[k][1])}"),
     )
     evidence = case.frame("second_reading_evidence")
     start_s, end_s = spans[chosen]
+    st.write(f"Rules and second reading of this window: {layout.plain(differ[chosen])}.")
     rows = evidence[(evidence["start_s"] == start_s) & (evidence["end_s"] == end_s)]
     if rows.empty:
         st.write("No fitted window of another recording is stored for this one.")
@@ -66,8 +71,9 @@ def _drawn(row: dict[Any, Any]) -> None:
         st.caption(f"{place}: not in this database, so it cannot be drawn here.")
         return
     with st.expander(f"{place}: the strip"):
-        st.caption("As the recording of that name in this database has it.")
-        tracing = data.signal(row["recording"], "A")
+        st.caption("As the recording of that name in this database has it, narrowed where the page is narrower.")
+        tracing, length_s = data.signal(row["recording"], "A"), row["recording_end_s"] - row["recording_start_s"]
         if tracing is not None:
-            chart = bare.bare_strip(tracing, row["recording_start_s"], row["recording_end_s"], SCALE_1)
+            scale = SCALE_1.narrowed(length_s, _WIDEST_CM)
+            chart = bare.bare_strip(tracing, row["recording_start_s"], row["recording_end_s"], scale)
             layout.chart(chart, alt_text=f"{place}: FHR above toco, time from the window's start", width="content")

@@ -43,6 +43,11 @@ class PaperScale:
             start_s, end_s, self.cm_per_min * CSS_PX_PER_CM, round(height_cm * CSS_PX_PER_CM), toco_height_px
         )
 
+    def narrowed(self, seconds: float, width_cm: float) -> "PaperScale":
+        """This scale, or the one on which so much time takes no more than the width; not a paper scale then."""
+        cm_per_min = 60.0 * width_cm / seconds
+        return self if cm_per_min >= self.cm_per_min else PaperScale("fitted", cm_per_min, self.bpm_per_cm)
+
 
 # Both pairs are in use: 1 cm/min with 20 bpm/cm, 3 cm/min with 30 bpm/cm. Common practice, no source.
 SCALE_1 = PaperScale("1 cm/min", 1.0, 20.0)

@@ -116,6 +116,7 @@ def test_the_evidence_of_a_second_reading_is_what_experts_said_of_the_windows_mo
     page = open_page("small", "case", case="C-001")
     evidence = next(table.value for table in page.dataframe if "likeness_fraction" in table.value)
     assert evidence.iloc[0].tolist() == ["C-002", "00:10 – 00:40", 88, 2, 6, 1]
+    assert "this window: differ by 1 class\\: lost 2%" in shown(page)  # the table cuts it off
     assert "Recording C\\-002, 00:10: the strip" in [one.label for one in page.expander]
     assert "elsewhere, 00:10: not in this database" in shown(page)
 

@@ -205,3 +205,10 @@ def test_the_meetings_clock_stands_in_a_lane_of_its_own_below_the_computed_categ
     assert [(box.x, box.width) for box in lane.inside if isinstance(box, Box)] == [pytest.approx((8 * CM, CM), abs=0.5)]
     assert scene(layers=("categories",), categories=computed, agreed=agreed_rows(agreed)).pane("agreed") is None
     assert scene(SCALE_1.window(7200, 7500), ("agreed",), agreed=agreed_rows(agreed)).pane("agreed") is None
+
+
+def test_a_scale_is_narrowed_where_the_strip_would_be_wider_than_its_room() -> None:
+    # counted by hand: 30 min at 1 cm/min take 30 cm, in 21 cm they have 0.7 cm a minute; 20 min take 20 cm as they are
+    assert SCALE_1.narrowed(1800.0, 21.0).cm_per_min == pytest.approx(0.7)
+    assert SCALE_1.narrowed(1800.0, 21.0).bpm_per_cm == SCALE_1.bpm_per_cm
+    assert SCALE_1.narrowed(1200.0, 21.0) is SCALE_1
