@@ -25,7 +25,7 @@ def consensus_codes(
     rule : `majority` = the most frequent answer; `median` = the middle one of the ordered answers (for an even
         number the tie rule decides between the two middle ones).
     ties : `more_severe`, `less_severe`, or `none` for no consensus on that window.
-    readers_min : fewer reads of a window give no consensus.
+    readers_min : fewer reads of a window give no consensus; at least 1.
 
     Returns
     -------
@@ -59,7 +59,6 @@ def _of_counts(counts: FloatArray, *, rule: ConsensusRule, ties: TieRule, reader
         chosen = np.where(low == high, low, MISSING)
     else:
         chosen = high if ties == "more_severe" else low
-    chosen = np.where(assessed > 0, chosen, MISSING)
     chosen = np.where(refused > assessed, categories, chosen)
     return np.where(assessed + refused >= readers_min, chosen, MISSING).astype(np.int64)
 
@@ -74,13 +73,12 @@ def _most_frequent(counts: FloatArray) -> tuple[IntArray, IntArray]:
 
 
 def _middle(counts: FloatArray) -> tuple[IntArray, IntArray]:
-    """The lower and the upper median category."""
+    """The lower and the upper median category; without any answer whatever stands there is not used."""
     below = np.cumsum(counts, axis=1)
     total = counts.sum(axis=1, keepdims=True)
     lower = (below < np.ceil(total / 2.0)).sum(axis=1)
     upper = (below < np.floor(total / 2.0) + 1.0).sum(axis=1)
-    last = max(counts.shape[1] - 1, 0)
-    return np.minimum(lower, last), np.minimum(upper, last)
+    return lower, upper
 
 
 def consensus_values(grid: ReadGrid, *, rule: ConsensusRule, ties: TieRule, readers_min: int) -> FloatArray:
@@ -93,9 +91,8 @@ def consensus_values(grid: ReadGrid, *, rule: ConsensusRule, ties: TieRule, read
     if grid.scale.kind == "number":
         seen = np.isfinite(grid.values).sum(axis=1)
         middle = np.full(len(grid.windows), np.nan)
-        enough = seen >= max(readers_min, 1)
-        if enough.any():
-            middle[enough] = np.nanmedian(grid.values[enough], axis=1)
+        enough = seen >= readers_min
+        middle[enough] = np.nanmedian(grid.values[enough], axis=1)
         return middle
     rule, ties = _without_order(grid, rule, ties)
     codes = consensus_codes(grid.codes, len(grid.scale.categories), rule=rule, ties=ties, readers_min=readers_min)

@@ -76,7 +76,7 @@ def _body(grid: ReadGrid, answers: FloatArray, options: AgreementOptions) -> dic
     scale = grid.scale
     is_number = scale.kind == "number"
     together, met = pairs_in_common(np.isfinite(grid.values))
-    common = int((np.isfinite(grid.values).sum(axis=1) > 1).sum()) if grid.windows else 0
+    common = int((np.isfinite(grid.values).sum(axis=1) > 1).sum())
     return {
         "windows": len(grid.windows),
         "windows_read_by_two": common,

@@ -24,16 +24,22 @@ def window_features(counts: ArrayLike) -> FloatArray:
     """
     chosen = np.asarray(counts, float)
     reads = chosen.sum(axis=1, keepdims=True)
-    read, paired = reads > 0, reads > 1
-    pairs = reads * (reads - 1.0)
-    parts = [pairs, chosen * (chosen - 1.0), chosen * (reads - 1.0), read.astype(float), paired.astype(float)]
-    parts.append(np.where(read, chosen / np.maximum(reads, 1.0), 0.0))
+    pairs = reads * (reads - 1.0)  # 0 of a window read once, as is all that is divided by it below
+    parts = [
+        pairs,
+        chosen * (chosen - 1.0),
+        chosen * (reads - 1.0),
+        (reads > 0).astype(float),
+        (reads > 1).astype(float),
+    ]
+    parts.append(chosen / np.maximum(reads, 1.0))
+    divisor = np.maximum(pairs, 1.0)
     for name in _WEIGHTS:
         near = chosen @ agreement_weights(name, chosen.shape[1])
-        parts.append(np.where(paired, (chosen * (near - 1.0)).sum(axis=1, keepdims=True) / np.maximum(pairs, 1.0), 0.0))
+        parts.append((chosen * (near - 1.0)).sum(axis=1, keepdims=True) / divisor)
     together = chosen[:, :, None] * (chosen[:, None, :] - np.eye(chosen.shape[1]))
     coincidences = together / np.maximum(reads - 1.0, 1.0)[:, :, None]
-    parts.append(np.where(paired, coincidences.reshape(len(chosen), chosen.shape[1] ** 2), 0.0))
+    parts.append(coincidences.reshape(len(chosen), chosen.shape[1] ** 2))
     return np.hstack(parts)
 
 

@@ -115,8 +115,6 @@ def _of_window(family: str, chosen: Sequence[int], names: Sequence[str]) -> list
 def _beside(
     grid: ReadGrid, computed: Mapping[WindowKey, Any], options: AgreementOptions
 ) -> list[tuple[WindowKey, int, int]]:
-    if not grid.windows:
-        return []
     consensus = consensus_values(
         grid, rule=options.consensus_rule, ties=options.consensus_ties, readers_min=options.consensus_readers_min
     )

@@ -46,7 +46,7 @@ def leanings(grid: ReadGrid, options: AgreementOptions) -> list[Leaning]:
     pairs = pair_agreements(columns, grid.scale, grid.case_index, len(grid.cases), options, with_not_assessable=refused)
     found = []
     for reader, (own, joint), pair in zip(grid.readers, again, pairs, strict=True):
-        ordered = (own >= 0) & (own < k) & (joint >= 0) & (joint < k) & (grid.scale.kind == "ordinal")
+        ordered = (own < k) & (joint < k) & (grid.scale.kind == "ordinal")  # what is MISSING is so in both
         found.append(
             Leaning(
                 reader=reader,
@@ -111,7 +111,7 @@ def disagreements(grid: ReadGrid) -> list[WindowDisagreement]:
         distance = np.abs(values[:, None] - values[None, :])
         if grid.scale.kind == "ordinal":
             refused = (values == k)[:, None] ^ (values == k)[None, :]
-            distance = np.where(refused, 1.0, distance / max(k - 1, 1))
+            distance = np.where(refused, 1.0, distance / (k - 1))
         elif grid.scale.kind == "nominal":
             distance = (distance > 0).astype(float)
         score = float(distance.sum() / (len(seen) * (len(seen) - 1)))

@@ -128,7 +128,7 @@ def estimate(value: float, drawn: FloatArray, *, n: int, cases: int, rule: Inter
     if cases < rule.cases_min:
         return Estimate(float(value), n=n, note=f"No interval: {cases} cases are fewer than {rule.cases_min}.")
     usable = drawn[np.isfinite(drawn)]
-    missing = 1.0 - len(usable) / max(len(drawn), 1)
+    missing = (len(drawn) - len(usable)) / max(len(drawn), 1)
     if not len(usable) or missing > rule.undefined_fraction_max:
         return Estimate(float(value), n=n, note=f"No interval: {missing:.0%} of the resamples give no value.")
     tail = expanded_tail(rule.level, cases)

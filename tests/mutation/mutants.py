@@ -50,6 +50,57 @@ EQUIVALENT = {
         "0 -> 1",
     ): "where there is no interval `estimate` answers before it looks at any draw",
     (
+        "audit.agreement.pairs",
+        "drawn = resample([sums], options.draws, options.seed, times)[0] if cases else np.zeros((0, shape[1]))",
+        "0 -> 1",
+    ): "without a case there is no figure, and `estimate` answers before it looks at any draw",
+    (
+        "audit.agreement.pairs",
+        "has_interval = np.isfinite(value) and cases >= options.interval.cases_min",
+        "np.isfinite(value) and cases >= options.interval.cases_min -> np.isfinite(value) or "
+        "cases >= options.interval.cases_min",
+    ): "`estimate` asks both again; here they only save work",
+    **{
+        ("audit.agreement.pairs", "size = max(1, _BLOCK_BYTES // (8 * options.draws * k * k))", change): (
+            "a block's size bounds memory alone: a pair's figures do not depend on the pairs beside it"
+        )
+        for change in (
+            "1 -> 2",
+            "8 -> 9",
+            "max(1, _BLOCK_BYTES // (8 * options.draws * k * k)) -> "
+            "min(1, _BLOCK_BYTES // (8 * options.draws * k * k))",
+        )
+    },
+    (
+        "audit.agreement.document",
+        "both = int(np.isfinite(grid.values[:, a] - grid.values[:, b]).sum())",
+        "grid.values[:, a] - grid.values[:, b] -> grid.values[:, a] + grid.values[:, b]",
+    ): "a sum of two is finite where their difference is",
+    (
+        "audit.agreement.many_readers",
+        "divisor = np.maximum(pairs, 1.0)",
+        "1.0 -> 2.0",
+    ): "two reads are two ordered pairs; of one read 0 is divided",
+    (
+        "audit.agreement.measured",
+        "x = x - (x.mean() if x.size else 0.0)",
+        "0.0 -> 1.0",
+    ): "there is nothing to take it from",
+    (
+        "audit.agreement.resampling",
+        "missing = (len(drawn) - len(usable)) / max(len(drawn), 1)",
+        "1 -> 2",
+    ): "without draws there are no usable ones either",
+    (
+        "audit.agreement.yardstick",
+        "if kappa <= top + 1e-12:",
+        "kappa <= top + 1e-12 -> kappa < top + 1e-12",
+    ): "what is added is for rounding; no kappa lies there exactly",
+    **{
+        ("audit.agreement.two_readers", text, "1 -> 2"): "a table has as many rows as columns"
+        for text in ("chance = 1.0 / np.asarray(table).shape[-1]", "categories = shares.shape[-1]")
+    },
+    (
         "audit.tracing.baseline_doubt",
         "counts = [running_total(~np.isnan(smooth)), "
         "*(running_total(side * smooth > AWAY_BPM) for side in (-1.0, 1.0))]",

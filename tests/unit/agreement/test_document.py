@@ -5,7 +5,8 @@ import json
 import numpy as np
 import pytest
 
-from audit.agreement.document import agreement_document
+from audit.agreement.document import NUMBERS_HAVE_LIMITS, agreement_document
+from audit.agreement.measures import FOR_CATEGORIES, FOR_NUMBERS, NO_ORDER
 from audit.agreement.reads import ReadsTable, arrange
 from audit.agreement.scales import scale_for
 from audit.errors import UsageError
@@ -65,6 +66,8 @@ def test_the_document_has_the_fields_of_the_contract():
     )
     assert (made["windows"], made["readers"], len(made["pairs"])) == (8, 3, 3)
     assert {row["name"] for row in made["measures"]} >= CONTRACT_MEASURES
+    # words of Landis and Koch 1977 stand beside kappas alone
+    assert [row["name"] for row in made["measures"] if "band" in row] == ["fleiss_kappa"]
     fields = {
         "reader_a",
         "reader_b",
@@ -87,11 +90,15 @@ def test_counts_by_hand():
     pair = document(MIXED)["pairs"][0]
     assert (pair["reader_a"], pair["reader_b"], pair["windows"]) == ("a", "b", 8)
     assert pair["agreement"] == pytest.approx(4 / 8)
+    assert pair["note"].startswith(
+        "Only 8 windows were read by both or by more readers, fewer than 10. agreement: Rough"
+    )
 
 
 def test_the_same_seed_gives_the_same_interval_and_another_seed_another():
     first, second = document(MIXED, seed=1), document(MIXED, seed=1)
     assert first == second
+    assert (first["method"]["draws"], first["method"]["seed"]) == (200, 1)
     assert measure(document(MIXED, seed=2), "gwet_ac1")["low"] != measure(first, "gwet_ac1")["low"]
 
 
@@ -139,6 +146,8 @@ def test_one_category_gives_agreement_but_no_figure_beyond_chance():
         assert "one category" in measure(made, name)["note"]
     assert made["pairs"][0]["kappa"] is None
     assert "one category" in made["pairs"][0]["note"]
+    with_single = document(grid_of([("normal", "normal")] * 9 + [("normal", None)]))
+    assert "one category" in measure(with_single, "fleiss_kappa")["note"]
     assert measure(made, "specific_agreement", "pathological")["estimate"] is None
     # every resample is the same: an interval of no width would claim certainty
     assert measure(made, "proportion_of_agreement")["low"] is None
@@ -192,6 +201,8 @@ def test_repeat_reads_compare_the_first_two_occasions():
     (row,) = document(reads(*entries))["repeat_reads"]
     assert (row["reader"], row["windows"]) == ("a", 5)
     assert row["agreement"] == pytest.approx(4 / 5)
+    # (po - 1/k) / (1 - 1/k) of three categories: Brennan and Prediger 1981 (from memory)
+    assert row["pabak"] == pytest.approx((4 / 5 - 1 / 3) / (2 / 3))
 
 
 def test_a_later_entry_corrects_an_earlier_one():
@@ -210,8 +221,84 @@ def test_numbers_have_intraclass_correlation_and_limits():
     limits = made["limits_of_agreement"][0]
     assert limits["mean_difference"] == pytest.approx(-2, abs=1.5)
     assert limits["high"] - limits["low"] == pytest.approx(2 * 1.96 * limits["standard_deviation"])
-    assert made["computed"]["windows"] == 1
-    assert document(grid_of([(140.0, 140.0)] * 6), item="baseline_bpm")["measures"][0]["estimate"] is None
+    assert (made["computed"]["windows"], made["computed"]["note"]) == (1, NUMBERS_HAVE_LIMITS)
+    assert [row["note"] for row in made["limits_of_agreement"]] == [None] * 3
+    equal = document(grid_of([(140.0, 140.0)] * 6), item="baseline_bpm")
+    assert equal["measures"][0]["estimate"] is None
+    assert equal["computed"]["note"] == "No computed reading of these windows."
+
+
+@pytest.mark.parametrize(("common", "told"), [(1, "Fewer than two windows"), (2, "None")])
+def test_the_spread_of_one_difference_is_unknown(common, told):
+    """Bland and Altman 1986: a standard deviation takes two differences. One window more is read by a alone."""
+    made = document(grid_of([*[(140.0, 142.0), (150.0, 156.0)][:common], (130.0, None)]), item="baseline_bpm")
+    (row,) = made["limits_of_agreement"]
+    assert (row["windows"], made["pairs"][0]["windows"]) == (common, common)
+    assert (row["standard_deviation"] is None) == (common == 1)
+    assert str(row["note"]).startswith(told)
+
+
+def test_repeat_reads_of_numbers_have_the_coefficient_of_repeatability():
+    """Bland and Altman, Lancet 1986;i:307-10, by hand: differences 4 and 0, so 1.96 times the root of 16 / 2."""
+    table = reads(*((case, "a", value, n) for n, pair in ((1, (130, 140)), (2, (134, 140)))
+                    for case, value in zip(("c1", "c2"), pair, strict=True)))  # fmt: skip
+    (row,) = document(table, item="baseline_bpm")["repeat_reads"]
+    assert (row["windows"], row["repeatability_coefficient"]) == (2, pytest.approx(1.96 * 8**0.5))
+
+
+def test_an_answer_without_occasion_is_the_first():
+    (row,) = document(reads(("c1", "a", "normal", 2), ("c1", "a", "normal", None)))["repeat_reads"]
+    assert row["windows"] == 1
+    (row,) = document(reads(*[("c1", "a", "normal", n) for n in (1, 2)],
+                            *[("c2", "a", ("normal", "not assessable")[n], n) for n in (0, 1)],
+                            *[("c1", "b", "normal", n) for n in (1, 2)]))["repeat_reads"][:1]  # fmt: skip
+    assert (row["windows"], row["agreement"]) == (2, 0.5)  # a category of its own once anybody chose it
+
+
+def test_not_assessable_of_the_computed_reading_alone_is_a_category_of_the_table():
+    ours = {(f"case{i:02d}", "A", 0.0, 1800.0): "normal" for i in range(7)}
+    made = document(MIXED, computed=ours | {("case07", "A", 0.0, 1800.0): "not assessable"})["computed"]
+    assert made["confusion"]["categories"][3:] == ["not assessable"]
+    assert (made["windows"], made["confusion"]["counts"][0]) == (8, [3, 0, 0, 1])
+
+
+@pytest.mark.parametrize(
+    ("item", "rule"),
+    [
+        ("category", "majority, ties: the more severe answer; at least 2 readers"),
+        ("baseline_bpm", "median of the reads; at least 2 readers"),
+        ("decelerations", "majority, ties: no consensus; at least 2 readers"),
+    ],
+)
+def test_without_any_read_nothing_is_said_but_how_it_would_be_counted(item, rule):
+    made = document(reads(), item=item)
+    assert {row["note"] for row in made["measures"]} <= {
+        "No reads of this item.",
+        NO_ORDER,
+        FOR_NUMBERS,
+        FOR_CATEGORIES,
+    }
+    assert made["method"]["consensus"] == rule
+    if item == "decelerations":
+        assert (made["computed"]["confusion"]["categories"], made["computed"]["confusion"]["counts"]) == ([], [])
+
+
+@pytest.mark.parametrize(
+    ("item", "answers"), [("category", ("normal", "suspicious")), ("baseline_bpm", (140.0, 150.0))]
+)
+@pytest.mark.parametrize(("common", "note"), [(9, "Rough interval"), (5, "Rough interval"), (4, "No interval")])
+def test_only_cases_that_two_read_count_for_an_interval(item, answers, common, note):
+    """One case more is read by one reader alone."""
+    one, other = answers
+    alike = ([(one, one), (other, other), (one, other)] * 3)[:common]
+    made = document(grid_of([*alike, (one, None)]), item=item)
+    row = measure(made, "proportion_of_agreement" if item == "category" else "mean_absolute_difference")
+    assert (row["note"].startswith(f"{note}: {common} cases"), row["n"]) == (True, common)
+    if item == "category":
+        assert (made["pairs"][0]["agreement_low"] is None) == (common == 4)
+        by_category = measure(made, "specific_agreement", other)
+        assert by_category["note"].startswith(f"{note}: {common} cases")
+        assert by_category["n"] == sum(other in row for row in alike)
 
 
 def test_yes_and_no_come_in_every_usual_spelling():
@@ -244,3 +331,7 @@ def test_columns_of_unequal_length_are_refused():
 def test_times_that_went_through_text_name_the_same_window():
     table = ReadsTable(["c"] * 2, ["A"] * 2, [0.1 + 0.2, 0.3], [600.0] * 2, ["a", "b"], [1, None], ["normal"] * 2)
     assert len(arrange(table, scale_for("category", "figo-2015", table.value)).windows) == 1
+    apart = ReadsTable(["c"] * 3, ["A"] * 3, [0.0, 0.0004, 0.001], [600.0] * 3, list("abc"), [1] * 3, ["normal"] * 3)
+    assert len(arrange(apart, scale_for("category", "figo-2015", apart.value)).windows) == 2  # a millisecond
+    ends = ReadsTable(["c"] * 3, ["A"] * 3, [0.0] * 3, [600.0, 600.0004, 600.001], list("abc"), [1] * 3, ["normal"] * 3)
+    assert len(arrange(ends, scale_for("category", "figo-2015", ends.value)).windows) == 2

@@ -12,7 +12,7 @@ from audit.agreement.many_readers import (
 )  # fmt: skip
 from audit.agreement.options import IntervalRule
 from audit.agreement.reads import category_counts
-from audit.agreement.resampling import estimate, resample, sums_by_case
+from audit.agreement.resampling import drawn_cases, estimate, expanded_tail, resample, sums_by_case
 from audit.settings import load_settings
 
 WINDOWS_PER_CASE, READERS = 4, 4
@@ -75,8 +75,27 @@ def test_an_interval_says_when_it_is_rough_or_withheld():
     assert made(cases=9).note == "Rough interval: 9 cases are fewer than 10."
     assert made(cases=9).low is not None
     assert made(cases=4).low is None
+    # as many as asked are enough; of 100 resamples 5 without a value are not more than 5 %
+    assert (made(cases=10).note, made(cases=5).low is None) == (None, False)
+    hundred = np.linspace(0.2, 0.8, 100)
+    assert [made(np.where(np.arange(100) < gone, np.nan, hundred)).low is None for gone in (5, 6)] == [False, True]
     holes = np.where(np.arange(1001) % 10 == 0, np.nan, drawn)
     assert made(holes).low is None
     assert made(holes).note == "No interval: 10% of the resamples give no value."
     assert made(value=float("nan")).note == "Why not."
     assert made(np.full(1001, 0.5)).note == "No interval: every resample gives the same value."
+
+
+def test_as_many_resamples_are_drawn_as_asked_and_nobody_changes_them():
+    times = drawn_cases(3, 300, 7)
+    assert sum(drawn.shape[1] for drawn in times) == 300
+    assert {int(total) for drawn in times for total in drawn.sum(axis=0)} == {3}  # as many cases as there are
+    assert not any(drawn.flags.writeable for drawn in times)
+
+
+@pytest.mark.parametrize(("cases", "student", "beyond"), [(10, 2.262, 0.0086), (20, 2.093, 0.0159)])
+def test_the_tails_of_few_cases_are_those_of_printed_tables(cases, student, beyond):
+    """Hesterberg, Am Stat 2015;69:371-86; t of 9 and 19 degrees of freedom and the normal tail from printed tables
+    (from memory): root of 10 / 9 times 2.262 is 2.384, root of 20 / 19 times 2.093 is 2.147."""
+    assert student * (cases / (cases - 1)) ** 0.5 == pytest.approx({10: 2.384, 20: 2.147}[cases], abs=1e-3)
+    assert expanded_tail(0.95, cases) == pytest.approx(beyond, abs=1e-4)

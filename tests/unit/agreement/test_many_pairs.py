@@ -11,7 +11,8 @@ from msgspec.structs import replace
 from audit.agreement import pairs
 from audit.agreement.consensus import consensus_values, others_consensus
 from audit.agreement.document import agreement_document
-from audit.agreement.measured import number_features
+from audit.agreement.many_readers import brennan_prediger, category_totals, fleiss_kappa, window_features
+from audit.agreement.measured import alpha_interval, number_features
 from audit.agreement.pairs import pair_agreements, pairs_in_common
 from audit.agreement.reads import ReadGrid, ReadsTable
 from audit.agreement.resampling import expanded_tail
@@ -62,7 +63,7 @@ def test_readers_without_a_common_window_get_no_row_and_are_counted(item):
     assert [(row["reader_a"], row["reader_b"], row["windows"]) for row in made["pairs"]] == [
         ("r000", "r001", 5), ("r002", "r003", 5), ("r004", "r005", 5)
     ]  # fmt: skip
-    assert made["pairs_without_common_window"] == 12
+    assert (made["pairs_without_common_window"], made["pairs_left_out"]) == (12, 0)
     assert len(made["limits_of_agreement"]) == (3 if item == "baseline_bpm" else 0)
     assert pairs_apart(made) == "12 pairs of readers read no window in common and have no row."
     assert pairs_apart({"pairs_without_common_window": 0, "pairs_left_out": 0}) is None
@@ -161,3 +162,21 @@ def test_sums_of_numbers_equal_a_count_pair_by_pair():
     assert sums[:, 7] == pytest.approx([sum(row) for row in pairs_of], abs=1e-6)
     assert sums[:, 8:14].tolist() == np.isfinite(values).tolist()
     assert number_features(np.full((2, 3), np.nan)).toarray().tolist() == [[0.0] * 17] * 2
+    far = alpha_interval(number_features(values + 1e8).sum(axis=0))  # no figure depends on where numbers begin
+    assert float(far) == pytest.approx(float(alpha_interval(number_features(values).sum(axis=0))), abs=1e-9)
+
+
+def test_a_window_that_nobody_read_and_a_scale_of_one_category_give_no_figure():
+    read = [[2, 0], [1, 1], [0, 1]]
+    with_empty, without = (category_totals(window_features(rows).sum(axis=0), 2) for rows in ([*read, [0, 0]], read))
+    assert float(fleiss_kappa(with_empty)) == pytest.approx(float(fleiss_kappa(without)))
+    assert np.isnan(brennan_prediger(category_totals(window_features([[2], [3]]).sum(axis=0), 1)))
+
+
+def test_an_answer_off_the_scale_is_no_answer_of_a_pair():
+    """The first window is refused by one; of the other two one agrees."""
+    first, second = np.array([3, 0, 1]), np.array([0, 0, 2])
+    for columns in ((first, second), (second, first)):
+        (pair,) = pair_agreements([columns], Scale("category", "ordinal", NAMES), np.arange(3), 3, OPTIONS,
+                                  with_not_assessable=False)  # fmt: skip
+        assert (pair.windows, pair.agreement.value) == (2, 0.5)

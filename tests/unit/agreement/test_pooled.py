@@ -64,6 +64,9 @@ def test_a_window_of_three_reads_and_one_of_a_single_read_by_hand():
         (Pair(NOMINAL, 1, MIDDLE, None), 1),
     }
     assert {(pair, n) for pair, n in counts.items() if pair.family == NOMINAL} == of_people
+    severe = ReadsTable(["a"] * 2, ["A"] * 2, [0.0] * 2, [9.0] * 2, ["R1", "R2"], [1] * 2, ["pathological"] * 2)
+    most = Counter({Pair(family, 2, "pathological", "pathological"): 1 for family in (NOMINAL, ORDERED)})
+    assert pooled.pair_counts(severe, {}, standard="figo-2015", options=OPTIONS) == most
     found, whole = figures(counts)
     assert whole["windows"] == 2
     assert found["proportion_of_agreement"] == pytest.approx(1 / 3)
@@ -90,7 +93,36 @@ def test_a_cell_counts_the_labours_behind_it():
     assert not any(BESIDE in pair.family for pair in counts)
 
 
+def test_one_category_gives_agreement_and_nothing_beyond_chance():
+    found = figures(pairs(2, {(MILD, MILD): 9}))[0]
+    assert found["proportion_of_agreement"] == 1.0
+    assert {found[name] for name in ("fleiss_kappa", "gwet_ac1", "brennan_prediger", "gwet_ac2", pooled.ALPHA)} == {
+        None
+    }
+
+
+def test_not_assessable_is_a_category_once_a_reader_chose_it():
+    """(po - 1/k) / (1 - 1/k), Brennan and Prediger 1981 (from memory): one pair of two agrees, of four categories and,
+    where the computed reading alone was refused, of three."""
+    refused = "not assessable"
+    found, whole = figures(Counter({Pair(NOMINAL, 2, MILD, MILD): 1, Pair(NOMINAL, 2, MILD, refused): 1}))
+    assert found["brennan_prediger"] == pytest.approx((1 / 2 - 1 / 4) / (3 / 4))
+    assert len([row for row in whole["measures"] if row["category"]]) == 4
+    of_ours = Counter({Pair(COMPUTED, 0, MILD, refused): 1})
+    found, _ = figures(pairs(2, {(MILD, MILD): 1, (MILD, MIDDLE): 1}), of_ours)
+    assert found["brennan_prediger"] == pytest.approx((1 / 2 - 1 / 3) / (2 / 3))
+
+
+def test_weighted_kappas_of_the_computed_reading_are_told_by_their_names():
+    """Cohen, Psychol Bull 1968;70:213-20, by hand: three agree, one is two steps apart."""
+    told = [(MILD, MILD), (MIDDLE, MIDDLE), ("pathological", "pathological"), (MILD, "pathological")]
+    found = figures(Counter(Pair(COMPUTED, 0, *answers) for answers in told))[0]["computed"]
+    assert found["weighted_kappa_linear"] == pytest.approx(1 / 2)
+    assert found["weighted_kappa_quadratic"] == pytest.approx(5 / 13)
+
+
 def test_nothing_read_has_no_figure():
+    assert pooled.pair_counts(ReadsTable(*[[]] * 7), {}, standard="figo-2015", options=OPTIONS) == {}
     found = pooled.figures({}, standard="figo-2015", options=OPTIONS)
     assert all(row["estimate"] is None for row in found["measures"])
     assert found["computed"]["kappa"] is None

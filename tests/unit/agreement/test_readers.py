@@ -23,6 +23,12 @@ def table(rows, occasion=1):
     return ReadsTable(case, ["A"] * n, [0.0] * n, [1800.0] * n, reader, [occasion] * n, value)
 
 
+def kinds(*answers):
+    """One window, read once by each of as many readers."""
+    n = len(answers)
+    return ReadsTable(["c"] * n, ["A"] * n, [0] * n, [9] * n, list("abc")[:n], [1] * n, answers)
+
+
 def grid(rows):
     reads = table(rows)
     return arrange(reads, scale_for("category", "figo-2015", reads.value))
@@ -85,6 +91,25 @@ def test_not_assessable_is_neither_more_nor_less_severe_than_a_category():
     assert c.shares["not assessable"] == 0.5
 
 
+def test_of_two_readers_the_other_is_all_and_of_three_one_other_is_too_few():
+    assert [row.windows for row in leanings(grid([(0, 1), (1, 1)]), OPTIONS)] == [2, 2]
+    assert [row.windows for row in leanings(grid([(0, 1, 1), (1, 1, None)]), OPTIONS)] == [1, 1, 1]
+
+
+def test_kinds_have_no_order_to_lean_in():
+    """Of the three reads late, late, variable one pair agrees and two do not."""
+    one = kinds("late", "late", "variable")
+    found = arrange(one, scale_for("decelerations", "figo-2015", one.value))
+    assert [w.score for w in disagreements(found)] == pytest.approx([2 / 3])
+    assert {(row.more_severe, row.less_severe) for row in leanings(found, OPTIONS)} == {(0, 0)}
+    alone = kinds("late", "late")
+    same = leanings(arrange(alone, scale_for("decelerations", "figo-2015", alone.value)), OPTIONS)
+    assert [row.shares for row in same] == [{"late": 1.0}] * 2
+    none = kinds("not assessable", "not assessable")
+    refused = arrange(none, scale_for("decelerations", "figo-2015", none.value))
+    assert consensus_values(refused, rule="majority", ties="none", readers_min=2).tolist() == [0.0]
+
+
 def test_a_single_reader_has_no_leaning():
     (only,) = leanings(grid([(0,), (1,)]), OPTIONS)
     assert (only.windows, only.shares, only.agreement.kappa.value) == (0, {}, None)
@@ -96,11 +121,16 @@ def test_windows_furthest_apart_come_first():
     # three pairs half a scale, half a scale and a whole scale apart
     assert [w.score for w in found] == pytest.approx([1.0, 1.0, 2 / 3, 0.0])
     assert found[1].answers == {"a": "normal", "b": "not assessable"}
+    numbers = kinds(130, 140)
+    (apart,) = disagreements(arrange(numbers, scale_for("baseline_bpm", "figo-2015", [])))
+    assert (apart.score, apart.answers) == (10.0, {"a": 130.0, "b": 140.0})
+    acts = kinds("yes", "no")
+    assert disagreements(arrange(acts, scale_for("would_act", "figo-2015", acts.value)))[0].score == 1.0
 
 
 def test_months_are_counted_apart():
-    rows = [(0, 0), (1, 1), (0, 1), (0, 0), (1, 0), (1, 0)]
-    months = {f"case{i:02d}": "2026-01" if i < 3 else "2026-02" for i in range(5)}
+    rows = [(0, 0), (1, 1), (0, 1), (0, 0), (1, 0), (1, 0), (None, None)]
+    months = {f"case{i:02d}": "2026-01" if i < 3 else "2026-02" for i in range(5)} | {"case06": "2026-03"}
     found = monthly_agreement(table(rows), months, item="category", standard="figo-2015", options=OPTIONS)
     agreement = {f.period: (f.windows, f.estimate.value) for f in found if f.name == "proportion_of_agreement"}
     assert agreement == {"2026-01": (3, pytest.approx(2 / 3)), "2026-02": (2, pytest.approx(1 / 2))}
@@ -108,7 +138,7 @@ def test_months_are_counted_apart():
 
 def test_disclosure_moves_reads_one_way():
     """Six reads of eight rise once the outcome is known: p = 2 / 2^6 by the sign test."""
-    hidden, known = table([(0, 0)] * 4), table([(1, 1), (1, 1), (2, 2), (0, 0)])
+    hidden, known = table([(1, 1)] * 4 + [(3, 0)]), table([(2, 2), (2, 2), (2, 2), (1, 1), (0, None)])
     found = disclosure_shift(hidden, known, item="category", standard="figo-2015")
     assert (found.pairs, found.windows, found.same, found.more_severe, found.less_severe) == (8, 4, 2, 6, 0)
     assert found.p_two_sided == pytest.approx(2 / 2**6)
@@ -116,6 +146,13 @@ def test_disclosure_moves_reads_one_way():
     counts = (nothing.pairs, nothing.windows, nothing.same, nothing.more_severe, nothing.less_severe)
     assert (counts, nothing.p_two_sided) == ((0,) * 5, None)
     assert nothing.note
+    assert found.note is None
+    alike = disclosure_shift(hidden, hidden, item="category", standard="figo-2015")
+    assert (alike.pairs, alike.p_two_sided, alike.note) == (9, None, "No read changed.")
+    both_ways = disclosure_shift(table([(1, 1)]), table([(2, 0)]), item="category", standard="figo-2015")
+    assert (both_ways.more_severe, both_ways.less_severe, both_ways.p_two_sided, both_ways.note) == (1, 1, 1.0, None)
+    no_order = disclosure_shift(*[kinds("late", "none")] * 2, item="decelerations", standard="figo-2015")
+    assert (no_order.pairs, no_order.note) == (0, "Not given: the answers have no order.")
 
 
 @pytest.mark.parametrize(
