@@ -92,6 +92,11 @@ EQUIVALENT = {
         "1 -> 2",
     ): "without draws there are no usable ones either",
     (
+        "audit.agreement.arrays",
+        "np.divide(top, bottom, out=quotient, where=np.abs(bottom) > SMALLEST_DENOMINATOR)",
+        "np.abs(bottom) > SMALLEST_DENOMINATOR -> np.abs(bottom) >= SMALLEST_DENOMINATOR",
+    ): "what lies below is rounding; no denominator is exactly that number",
+    (
         "audit.agreement.yardstick",
         "if kappa <= top + 1e-12:",
         "kappa <= top + 1e-12 -> kappa < top + 1e-12",

@@ -203,6 +203,8 @@ def test_repeat_reads_compare_the_first_two_occasions():
     assert row["agreement"] == pytest.approx(4 / 5)
     # (po - 1/k) / (1 - 1/k) of three categories: Brennan and Prediger 1981 (from memory)
     assert row["pabak"] == pytest.approx((4 / 5 - 1 / 3) / (2 / 3))
+    # shares 9/10 and 1/10, so by chance (9/100 + 9/100) / 2: Gwet 2008
+    assert row["gwet_ac1"] == pytest.approx((4 / 5 - 9 / 100) / (91 / 100))
 
 
 def test_a_later_entry_corrects_an_earlier_one():
