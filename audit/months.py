@@ -1,6 +1,7 @@
 """Months as the unit writes them, YYYY-MM."""
 
 import re
+from collections.abc import Sequence
 
 from audit.errors import UsageError
 
@@ -31,12 +32,24 @@ def checked_months(asked: str) -> str:
     return asked
 
 
-def twelve(start: str) -> str:
-    """The twelve months from one on, as `2031-04/2032-03`; of a year those of the calendar. Raises UsageError."""
-    first = f"{start}-01" if re.fullmatch(r"[0-9]{4}", start) else start
+def twelve(start: str, *, begins: int = 1) -> str:
+    """The twelve months from one on, as `2031-04/2032-03`; of a year those from the month on in which its reporting
+    year begins. Raises UsageError."""
+    first = f"{start}-{begins:02d}" if re.fullmatch(r"[0-9]{4}", start) else start
     if not _PERIOD.fullmatch(first):
         raise UsageError(f"year: found {start!r}, expected YYYY, or YYYY-MM for the twelve months from one on")
     return f"{first}/{next_period(first, 11)}"
+
+
+def whole_years(known: Sequence[str], *, begins: int) -> list[str]:
+    """Reporting years with cases that are over, newest first: none may still change by months to come.
+
+    known : months with cases. begins : the month in which a year begins.
+    """
+    newest = max(known, default="")
+    starts = {f"{int(period[:4]) - (int(period[5:7]) < begins)}" for period in known}
+    spans = [twelve(start, begins=begins) for start in sorted(starts, reverse=True)]
+    return [span for span in spans if last_of(span) <= newest]
 
 
 def is_span(asked: str | None) -> bool:

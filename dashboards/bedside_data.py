@@ -203,16 +203,19 @@ def _presets(found: Source, period: str | None, settings_sha256: str, with_outco
     return side_by_side(*rows, rules, with_outcome=with_outcome)
 
 
-def equity(standard: str, *, with_outcome: bool) -> Record | None:
-    """Waits and outcomes by band, all months together; None where the unit has not switched it on."""
+def equity(standard: str, year: str, *, with_outcome: bool) -> Record | None:
+    """Waits and outcomes by band of a reporting year, as its report has them; None where it is not switched on."""
     if not data.settings().equity.compare:
         return None
     if with_outcome:
         session.who(Deed.SEE_OUTCOMES)
-    return _equity(_there(), standard, data.settings().sha256, with_outcome)
+    return _equity(_there(), standard, year, data.settings().sha256, with_outcome)
 
 
 @st.cache_data(max_entries=8, show_spinner=False)
-def _equity(found: Source, standard: str, settings_sha256: str, with_outcome: bool) -> Record | None:
+def _equity(found: Source, standard: str, year: str, settings_sha256: str, with_outcome: bool) -> Record | None:
+    settings = data.settings()
     with published.open_for_question(found) as con:
-        return by_band.document(con, data.settings(), standard=standard, with_outcome=with_outcome)
+        return by_band.document(
+            con, settings, standard=standard, period=year, with_outcome=with_outcome, least=settings.pack.min_cell
+        )

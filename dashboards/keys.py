@@ -22,6 +22,7 @@ class Key(StrEnum):
     RESPONSE_CURVE = "response_curve"
     RESPONSE_STEP = "response_step"
     RESPONSE_EFFECT = "response_effect"
+    EQUITY_YEAR = "equity_year"
     DISCUSS_QUESTION = "discuss_question"
     DRAW_SIZE = "draw_size"
     DRAW_SEED = "draw_seed"

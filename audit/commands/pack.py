@@ -28,7 +28,7 @@ Examples:
 )
 @click.option("--period", metavar="YYYY-MM", help="Month of birth.")
 @click.option(
-    "--year", metavar="YYYY", help="Annual report instead: that year, or twelve months from YYYY-MM on; as for outside."
+    "--year", metavar="YYYY", help="Annual report instead, as for outside: the reporting year that begins in it."
 )
 @click.option(
     "--out", required=True, type=click.Path(file_okay=False, path_type=Path), metavar="FOLDER", help="Where it goes."
@@ -37,6 +37,9 @@ Examples:
 @click.option("--no-outcome", is_flag=True, help="Leave the outcome pages out, to open outcomes on the screen instead.")
 @click.option(
     "--for-outside", is_flag=True, help="For readers outside the unit: no case pages, no actions, small counts hidden."
+)
+@click.option(
+    "--overlapping", is_flag=True, help="Also a report that overlaps with others for outside: other months or units."
 )
 @click.option("--feedback", is_flag=True, help="Also a sheet for the team of each case: nobody named, no outcome.")
 @unit_option
@@ -49,6 +52,7 @@ def command(
     paper: str | None,
     no_outcome: bool,
     for_outside: bool,
+    overlapping: bool,
     feedback: bool,
     unit: str | None,
 ) -> None:
@@ -69,10 +73,11 @@ def command(
         paper=paper,
         outcome="left_out" if no_outcome else None,
         for_outside=for_outside or None,
+        overlapping=overlapping or None,
         feedback=feedback or None,
     )
     with bar("Drawing cases") as progress:
-        span = period or months.twelve(str(year))
+        span = period or months.twelve(str(year), begins=options.year_begins)
         written = write_pack(db, period=span, out=out, options=options, unit=unit, progress=progress)
     _log.info("pack: %d cases, %d files", written.cases, len(written.files))
     tell_stale({"note": written.out_of_date}, as_json=True)

@@ -11,7 +11,7 @@ from audit import house_style
 from audit import months as months_
 from audit.analysis.stale_tracings import stale_tracings
 from audit.errors import AuditError, UsageError
-from audit.pack import bedside_sections, equity_section, front, methods, trends_pages
+from audit.pack import bedside_sections, equity_section, front, methods, reach, trends_pages
 from audit.pack.agenda import AgendaCase, agenda_of, month_table
 from audit.pack.case_jobs import CaseJob, Report, draw_cases
 from audit.pack.feedback import feedback_pdf
@@ -30,7 +30,7 @@ from audit.people import agreed as people_agreed
 from audit.questions import agreed, agreement, bedside, coverage, delays, equity, hidden, issue_chain, stale, trends
 from audit.questions.action_effects import effects
 from audit.settings import Settings, settings_for
-from audit.store import database, published, seal
+from audit.store import database, one_unit, published, seal
 from audit.store.database import records
 from audit.store.published import Source
 from audit.tables.agreement import PUBLISHED
@@ -81,7 +81,8 @@ def write_pack(
 
     Raises
     ------
-    UsageError : a period that is no month, a unit without cases, or one unit's pack with a meeting in it.
+    UsageError : a period that is no month, a unit without cases, one unit's pack with a meeting in it, or a report for
+        outside that overlaps with others (`pack.reach`).
     AuditError : no database, or no case of that month.
     """
     months_.checked_months(period)
@@ -108,11 +109,14 @@ def _write_all(
     progress: Report | None,
 ) -> Written:
     whole = published.required(db, wait_s=published.GLANCE_S)
+    if options is not None:
+        with published.open_for_question(whole) as con:
+            reach.checked(period, unit, one_unit.units(con), options)
     copy = replace(whole, unit=unit)
     pack = gather(db, copy, period=period, options=options, made_on=made_on, workers=workers, progress=progress)
-    reach = "_outside" if options is not None and options.for_outside else ""
+    outside = "_outside" if options is not None and options.for_outside else ""
     name = "_".join([months_.words(period).replace(" ", "_"), *([unit] if unit else [])])
-    stem = f"pack_{name}{reach}"
+    stem = f"pack_{name}{outside}"
     files: dict[str, bytes] = {
         f"{stem}.pdf": pdf_bytes(pack),
         f"{stem}.html": html_text(pack).encode("utf-8"),
@@ -121,8 +125,8 @@ def _write_all(
     if options is not None and options.feedback and not options.for_outside:
         for case_id in dict.fromkeys(case.case_id for case in pack.cases):
             files[f"feedback_{name}/{case_id}.pdf"] = feedback_pdf(db, copy, case_id, made_on=made_on)
-    files |= {f"tables_{name}{reach}/{table}": content for table, content in csv_files(pack).items()}
-    files[f"anchor_{name}{reach}.json"] = _anchor(db, whole)
+    files |= {f"tables_{name}{outside}/{table}": content for table, content in csv_files(pack).items()}
+    files[f"anchor_{name}{outside}.json"] = _anchor(db, whole)
     return Written(out, put_in_place(out, files), len(pack.cases), copy.note, pack.out_of_date)
 
 
@@ -250,10 +254,11 @@ def _sections(
         if chain := issue_chain.rows(db, period, became, least=options.min_cell):
             found.append(front.chain_section(chain, options))
         told = options.outcome != "left_out"
-        compared = equity.document(
-            con, settings, period=period, standard=options.standard, with_outcome=told, least=options.min_cell
-        )
-        found += equity_section.sections(compared)
+        if not options.overlapping:
+            compared = equity.document(
+                con, settings, period=period, standard=options.standard, with_outcome=told, least=options.min_cell
+            )
+            found += equity_section.sections(compared)
     asked = agreement.question(con, period=period)
     read = agreement.document(con, asked, settings.agreement)
     if agreement.standards_read(con, None):

@@ -17,6 +17,7 @@ from audit.pack.agenda import AgendaCase
 from audit.pack.model import Picture, Section
 from audit.pack.options import PackOptions
 from audit.pack.outside import EPISODES, HIDDEN, NOTHING, TOTAL, Untold
+from audit.pack.reach import OVERLAPS
 from audit.questions import chance, coverage
 from audit.tables import agreement as agreement_tables
 from audit.tables import meeting
@@ -127,7 +128,8 @@ def rests_on(
 
 def _agenda_words(agenda: Sequence[AgendaCase], options: PackOptions, on_agenda: int) -> list[str]:
     if options.for_outside:
-        return ["Made for outside the unit: without case pages, actions and findings; small counts are hidden."]
+        made = "Made for outside the unit: without case pages, actions and findings; small counts are hidden."
+        return [made, *([OVERLAPS] if options.overlapping else [])]
     if not agenda:
         return ["No case is on the agenda, and none was found that asks for discussion."]
     if not agenda[0].from_agenda:

@@ -14,12 +14,14 @@ OUTCOMES = ("own_page", "left_out")
 
 
 class PackOptions(PackTable, frozen=True):
-    """`for_outside`: no case pages, nothing that names a case, and counts under `min_cell` hidden. `feedback`: a sheet
-    for the team of each case of the agenda, in files of their own."""
+    """`for_outside`: no case pages, nothing that names a case, and counts under `min_cell` hidden. `overlapping`: also
+    where it overlaps with other reports for outside (`pack.reach`). `feedback`: a sheet for the team of each case of
+    the agenda, in files of their own."""
 
     paper: Paper = "a4"
     outcome: str = "own_page"
     for_outside: bool = False
+    overlapping: bool = False
     feedback: bool = False
 
     @classmethod

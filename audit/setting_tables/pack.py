@@ -7,6 +7,7 @@ from msgspec import Meta
 from audit.setting_types import Count, Positive, Table
 
 Standard = Literal["nichd-2008", "figo-2015", "nice-ng229"]
+Month = Annotated[int, Meta(ge=1, le=12, extra={"unit": "month"})]
 Minutes = Annotated[float, Meta(ge=1, le=240, extra={"unit": "min"})]
 
 
@@ -24,3 +25,5 @@ class PackTable(Table, frozen=True):
     cases_most: Positive
     cases_without_agenda: Count
     min_cell: Positive
+    year_begins: Month
+    outside_units: Literal["each", "together"]

@@ -39,9 +39,8 @@ BANDS = TableDefinition(
 def hidden_words(least: int) -> str:
     """What is hidden, in a sentence."""
     return (
-        f"Figures that rest on fewer than {least} are hidden, and those from which they could be worked out. Do not lay"
-        " two such tables of overlapping months, or of one unit and of all, beside each other: their difference tells"
-        " small counts."
+        f"Figures that rest on fewer than {least} are hidden, and those from which they could be worked out. Whole"
+        " reporting years alone are compared, so that no two tables overlap."
     )
 
 

@@ -15,7 +15,7 @@ from audit.pack.own_process import folder_of, write_pack_apart
 from audit.people import agenda, log, packs
 from audit.people.permissions import Deed
 from audit.tables.meeting import AGENDA_ON_PAGE
-from dashboards import data, layout, outcomes_shown, session
+from dashboards import data, layout, outcomes_shown, session, unit_data
 from dashboards.keys import ReviewKey
 from dashboards.signed_in import database
 
@@ -52,7 +52,9 @@ def choose() -> list[str]:
         help="Without case pages, actions and findings; counts under 5 are hidden, and what would give them away.",
     )
     chosen = ["--paper", str(paper)]
-    return [*chosen, *(["--no-outcome"] if no_outcome else []), *(["--for-outside"] if outside else [])]
+    unit = unit_data.chosen() if outside else None  # what has a meeting in it is of all units
+    of_unit = [] if unit is None else ["--unit", unit]
+    return [*chosen, *(["--no-outcome"] if no_outcome else []), *(["--for-outside", *of_unit] if outside else [])]
 
 
 def make(period: str, choices: list[str]) -> None:

@@ -2,19 +2,47 @@
 
 import streamlit as st
 
+from audit import months
 from audit.questions.equity import CAUTION
 from audit.tables import equity as tables
 from audit.words import words
-from dashboards import bedside_data, layout
+from dashboards import addressed, bedside_data, data, layout, unit_data
+from dashboards.keys import Key
 
 
 def by_band(standard: str, *, with_outcome: bool) -> None:
-    """One table a field; nothing where it is off or no case has a band."""
-    found = bedside_data.equity(standard, with_outcome=with_outcome)
-    if found is None or not found["fields"]:
+    """One table a field, of a reporting year that is over; nothing where it is off or no case has a band."""
+    if not data.settings().equity.compare:
+        return
+    if instead := _of_other_units():
+        st.caption(instead)
+        return
+    known = [period for period in data.months() if period != data.NO_MONTH]
+    years = months.whole_years(known, begins=data.settings().pack.year_begins)
+    if not years:
+        st.caption("Waits and outcomes by band are compared once the first reporting year is over.")
         return
     st.header("Equity", anchor=False)
-    st.caption(layout.plain(f"{CAUTION} {tables.hidden_words(found['min_cell'])}"))
+    year = years[0]
+    if len(years) > 1:
+        led = addressed.led_by_address(Key.EQUITY_YEAR, years, years[0])
+        year = str(st.selectbox("Reporting year", years, format_func=layout.own(months.words), **led))
+    found = bedside_data.equity(standard, year, with_outcome=with_outcome)
+    if found is None or not found["fields"]:
+        st.caption(f"No case of {months.words(year)} has a band.")
+        return
+    st.caption(layout.plain(f"{months.words(year)}. {CAUTION} {tables.hidden_words(found['min_cell'])}"))
     for field in found["fields"]:
         with st.expander(words(field["field"]).capitalize()):
             layout.table(tables.of_field(field))
+
+
+def _of_other_units() -> str:
+    """Where to find the bands of a database of several units: they stand of each, or of all, as its reports do."""
+    if len(unit_data.known()) < 2:
+        return ""
+    together = data.settings().pack.outside_units == "together"
+    if together == (unit_data.chosen() is None):
+        return ""
+    where = "all units" if together else "one unit"
+    return f"Waits and outcomes by band are compared for {where}, as reports for outside: choose it beside the menu."

@@ -213,7 +213,9 @@ def test_bands_stand_on_trends_only_where_the_unit_switched_them_on(databases, o
         con.execute("update cases set age_band = 'under_20' where case_id = 'C-001'")
     monkeypatch.setitem(databases, "own", db)
     assert "Equity" not in [head.value for head in open_page("own", "trends").header]
-    (tmp_path / "unit_settings.toml").write_text("[equity]\ncompare = true\n", encoding="utf-8")
+    (tmp_path / "unit_settings.toml").write_text(
+        "[equity]\ncompare = true\n[pack]\nyear_begins = 5\n", encoding="utf-8"
+    )
     page = open_page("own", "trends")
     assert "Equity" in [head.value for head in page.header]
     bands = table_with(page, "half_answered_min")

@@ -31,6 +31,10 @@ def test_a_year_is_one_report_without_cases_and_small_counts(tmp_path: Path) -> 
     numbers = [row[1] for row in rows[1:]]
     assert not [count for count in numbers if count.isdigit() and 0 < int(count) < 5]
     assert run(db, tmp_path / "no", "--year", "2041") == 1
+    assert run(db, tmp_path / "no", "--year", "2031-02") == 2
+    assert run(db, tmp_path / "other", "--year", "2031-02", "--overlapping") == 0
+    (other,) = (tmp_path / "other").glob("*.html")
+    assert "This report overlaps with others" in other.read_text(encoding="utf-8")
 
 
 @pytest.mark.slow
