@@ -1,6 +1,6 @@
 """The month's agenda: which cases, in which order, with which question for the meeting, and how they came there."""
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 from pathlib import Path
 from sqlite3 import Connection
 from typing import Any
@@ -75,44 +75,79 @@ def draw(db: Path, period: str, case_ids: Collection[str], size: int, seed: int,
     """Draw cases at random and put them at the end of the agenda, each with the probability of being drawn.
 
     `case_ids`: of the month, those on the agenda too; these are not drawn, and stand for themselves alone. `size`,
-    `seed`: as in `sampling.random_sample`.
+    `seed`: as in `sampling.random_sample`. Where cases were drawn already, a larger size with their seed adds to them.
     Gives document: of `sampling.random_sample`, and `certain`: cases that were on the agenda and stand for themselves.
-    Raises UsageError: nothing left to draw from, or drawn ones stand on the agenda already.
+    Raises UsageError: nothing left to draw from, or drawn ones stand on the agenda that this sample does not begin
+    with: of another seed, as many, or of a month whose cases have changed since.
     """
     key = {"period": months.checked_period(period)}
     with writing(db, who, Deed.KEEP_AGENDA) as con:
         listed = database.rows(con, "agenda_items", key)
-        if before := [row["case_id"] for row in listed if row["drawn_from"] is not None]:
-            raise UsageError(
-                f"agenda of {period}: found {number_of(len(before), 'case')} drawn at random already, expected none;"
-                " take them off first (a larger sample of the same seed begins with the same cases)"
-            )
-        certain = sorted({row["case_id"] for row in listed} & set(case_ids))
+        there = [row["case_id"] for row in listed]
+        before = [row for row in listed if row["drawn_from"] is not None]
+        former = _certain(listed)
+        certain = former if before else sorted(set(there) & set(case_ids))
         found = random_sample(set(case_ids) - set(certain), size, seed)
+        if before and not _goes_on(before, found):
+            raise UsageError(
+                f"agenda of {period}: found {number_of(len(before), 'case')} of {before[0]['drawn_from']} drawn at"
+                f" random already (seed {before[0]['seed']}), expected more with the same seed and the same cases to"
+                " draw from; else take them off first"
+            )
         if not found["cases"]:
             raise UsageError(f"{period}: found no case that is not on the agenda, expected some to draw from")
         shared = {"probability": found["probability"], "seed": seed, "drawn_from": found["of"]}
-        former = _certain(listed)
         _weigh(con, period, former, certain)
         for case_id in found["cases"]:
             one = {**key, "case_id": case_id}
-            database.execute(con, "agenda_add", {**one, "question": None, "who": who, "at": log.utc_now()})
+            if case_id not in there:
+                database.execute(con, "agenda_add", {**one, "question": None, "who": who, "at": log.utc_now()})
             database.execute(con, "agenda_weigh", {**one, **shared})
-        new = {"drawn": found["cases"], "certain": certain, **shared}
-        log.append(con, who, "drawn", "agenda", key, old={"certain": former} if former else None, new=new)
+        kept = [{name: row[name] for name in ("case_id", *_CAME)} for row in before]
+        goes_on: dict[str, Any] = {"there": there} if before else {}
+        old = {"certain": former, **goes_on, **({"before": kept} if before else {})}
+        new = {"drawn": found["cases"], "certain": certain, **shared, **goes_on}
+        log.append(con, who, "drawn", "agenda", key, old=old if former or before else None, new=new)
     return {**found, "certain": certain}
 
 
-def take_back_draw(db: Path, period: str, certain: Collection[str], *, who: str) -> None:
-    """Take the drawn cases off again. `certain`: those that stood for themselves alone before, of an earlier draw."""
+def _goes_on(before: Sequence[database.Row], found: dict[str, Any]) -> bool:
+    """Whether a sample begins with the drawn ones on the agenda, from the same cases, and is larger."""
+    drawn = {row["case_id"] for row in before}
+    same = all((row["seed"], row["drawn_from"]) == (found["seed"], found["of"]) for row in before)
+    return same and drawn < set(found["cases"])
+
+
+def take_back_draw(
+    db: Path,
+    period: str,
+    certain: Collection[str],
+    *,
+    who: str,
+    before: Sequence[database.Row] = (),
+    there: Collection[str] = (),
+) -> None:
+    """Take the drawn cases off again.
+
+    `certain`: those that stood for themselves alone before, of an earlier draw. `before`, `there`: of a draw that went
+    on, the drawn ones until then as they stood, and all cases of the agenda then: these stay.
+    """
     key = {"period": months.checked_period(period)}
     with writing(db, who, Deed.KEEP_AGENDA) as con:
         listed = database.rows(con, "agenda_items", key)
         for row in listed:
             if row["drawn_from"] is not None:
-                database.execute(con, "agenda_remove", {**key, "case_id": row["case_id"]})
+                one = {**key, "case_id": row["case_id"]}
+                if row["case_id"] not in there:
+                    database.execute(con, "agenda_remove", one)
+                else:
+                    database.execute(con, "agenda_weigh", {**one, **dict.fromkeys(_CAME)})
+        for row in before:
+            came = {name: row[name] for name in _CAME}
+            database.execute(con, "agenda_weigh", {**key, "case_id": row["case_id"], **came})
         _weigh(con, period, _certain(listed), certain)
-        log.append(con, who, "draw taken back", "agenda", key, new={"certain": sorted(certain)})
+        goes_on = {"there": list(there), "before": list(before)} if before else {}
+        log.append(con, who, "draw taken back", "agenda", key, new={"certain": sorted(certain), **goes_on})
 
 
 def _certain(listed: Collection[database.Row]) -> list[str]:

@@ -93,7 +93,7 @@ def _agenda(db: Path, entry: Entry, key: Any, old: Any, who: str) -> None:
     elif entry["deed"] == "added":
         agenda.remove(db, key["period"], key["case_id"], who=who)
     elif entry["deed"] == "drawn":
-        agenda.take_back_draw(db, key["period"], old["certain"] if old else [], who=who)
+        agenda.take_back_draw(db, key["period"], **{"certain": [], **(old or {})}, who=who)
     else:
         agenda.add(db, key["period"], key["case_id"], who=who, question=old["question"], came=old)
     if entry["deed"] == "removed":

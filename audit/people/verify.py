@@ -167,18 +167,30 @@ def _replayed(entries: Sequence[database.Row]) -> tuple[Tables, list[dict[str, A
 
 
 def _draw(agenda: dict[Any, dict[str, Any]], period: str, new: Mapping[str, Any], written: Mapping[str, Any]) -> None:
-    """A draw puts its cases at the end, and one that is taken back takes them off; others stand for themselves."""
+    """A draw puts its cases at the end, and one that is taken back takes them off; others stand for themselves.
+
+    One that goes on, and its taking back, leave what was `there`; `before` are the drawn ones of the former.
+    """
     none = {"probability": None, "seed": None, "drawn_from": None}
+    there = new.get("there", ())
     for place in [place for place in agenda if place[0] == period]:
         if agenda[place].get("drawn_from") is not None:
-            del agenda[place]
+            if place[1] in there:
+                agenda[place] |= none
+            else:
+                del agenda[place]
         elif agenda[place].get("probability") is not None:
             agenda[place] |= none
     for case_id in new["certain"]:
         agenda.setdefault((period, case_id), {}).update(none, probability=1.0)
     last = max((row.get("position", 0) for (month, _), row in agenda.items() if month == period), default=0)
     drawn = {name: new[name] for name in none if name in new}
-    for position, case_id in enumerate(new.get("drawn", ()), start=last + 1):
+    for row in new.get("before", ()):
+        agenda[period, row["case_id"]] |= {name: row[name] for name in none}
+    for case_id in (case_id for case_id in new.get("drawn", ()) if case_id in there):
+        agenda[period, case_id] |= drawn
+    added = [case_id for case_id in new.get("drawn", ()) if case_id not in there]
+    for position, case_id in enumerate(added, start=last + 1):
         row = {"period": period, "case_id": case_id, "position": position, "question": None}
         agenda[period, case_id] = {**row, **drawn, **written}
 

@@ -15,6 +15,7 @@ from scipy import stats
 SPAN_MIN = 30
 LEAST_SEEN_MIN = 20  # of each half hour with a category, fewer = the moment is not judged; our choice
 MEASURES = ("concern_share", "area_bpm_s", "contractions_per_10_min")
+BOUNDED = "concern_share"  # a share's change lies between -1 and 1
 FloatArray = NDArray[np.float64]
 
 
@@ -35,7 +36,7 @@ class Effect:
     acts: int  # of twins those judged for the one with more of them
     labours: int
     change: float | None  # mean over labours of each one's mean, after less before
-    low: float | None  # 95 % interval, labours as clusters
+    low: float | None  # 95 % interval, labours as clusters; None where all changed alike and nothing bounds a change
     high: float | None
     random: float | None  # the same for random moments that looked as bad
     random_low: float | None  # 95 % of the draws
@@ -123,7 +124,9 @@ def effects(
         rng = np.random.default_rng(seed)
         picks = np.stack([by_chance[rank][rng.integers(0, len(by_chance[rank]), draws)] for rank in ranks])
         drawn = _mean(np.stack([_mean(picks[place == k]) for k in np.unique(place)]))
-    return {name: _effect(own[:, k], place, fetus, drawn[:, k]) for k, name in enumerate(MEASURES)}
+    return {
+        name: _effect(own[:, k], place, fetus, drawn[:, k], bounded=name == BOUNDED) for k, name in enumerate(MEASURES)
+    }
 
 
 def _mean(values: FloatArray) -> FloatArray:
@@ -132,14 +135,29 @@ def _mean(values: FloatArray) -> FloatArray:
     return np.where(count > 0, np.nansum(values, axis=0) / np.maximum(count, 1), np.nan)
 
 
-def _effect(changes: FloatArray, place: NDArray[np.int64], fetus: NDArray[np.int64], drawn: FloatArray) -> Effect:
+def _of_alike(change: float, labours: int) -> tuple[float, float]:
+    """Interval of a mean change between -1 and 1 where all labours changed alike: their scatter tells nothing.
+
+    Of all labours at most so many change otherwise, and by as much as a change can: the upper 97.5 % limit of a share
+    of which none was seen (Clopper & Pearson, Biometrika 1934;26:404-13; Hanley & Lippman-Hand, JAMA 1983;249:1743-5).
+    """
+    others = float(stats.beta.ppf(0.975, 1, labours))
+    return change - others * (1.0 + change), change + others * (1.0 - change)
+
+
+def _effect(
+    changes: FloatArray, place: NDArray[np.int64], fetus: NDArray[np.int64], drawn: FloatArray, *, bounded: bool
+) -> Effect:
     known = np.isfinite(changes)
     labours = np.unique(place[known])
     if not len(labours):
         return Effect(0, 0, None, None, None, None, None, None)
     means = np.array([changes[known & (place == k)].mean() for k in labours])
     low = high = None
-    if len(means) > 1:
+    if len(means) > 1 and np.ptp(means) == 0.0:
+        if bounded:
+            low, high = _of_alike(float(means[0]), len(means))
+    elif len(means) > 1:
         reach = float(stats.t.ppf(0.975, len(means) - 1)) * float(means.std(ddof=1)) / np.sqrt(len(means))
         low, high = float(means.mean() - reach), float(means.mean() + reach)
     draws = drawn[np.isfinite(drawn)]

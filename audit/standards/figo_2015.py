@@ -245,7 +245,7 @@ def _decelerations(work: _Pass, findings: Findings, window_min: float) -> tuple[
         2,
         pattern.met & long_enough,
         lambda m, k, n, limit: (
-            f"repetitive late or prolonged decelerations ({k:.0f} of {n:.0f} contractions) "
+            f"repetitive late or prolonged decelerations ({k:.0f} of {plural(n, 'contraction')}) "
             f"for {m:.0f} min; limit {limit:g} min"
         ),
         np.floor(minutes),
@@ -260,7 +260,8 @@ def _decelerations(work: _Pass, findings: Findings, window_min: float) -> tuple[
         1,
         any_kind.met & ~(pattern.met & long_enough),
         lambda k, n: (
-            f"repetitive decelerations: {k:.0f} of {n:.0f} contractions; limit {settings.repetitive.value * 100:g} %"
+            f"repetitive decelerations: {k:.0f} of {plural(n, 'contraction')};"
+            f" limit {settings.repetitive.value * 100:g} %"
         ),
         any_kind.accompanied,
         any_kind.contractions,

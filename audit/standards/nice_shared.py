@@ -4,7 +4,7 @@ import numpy as np
 
 from audit.setting_types import Limit
 from audit.standards.basics import at_minutes
-from audit.standards.evaluation import Findings
+from audit.standards.evaluation import Findings, plural
 from audit.standards.falls import Evidence
 from audit.standards.nice_ng229_pass import Pass
 from audit.standards.nice_ng229_table import AMBER, PROLONGED, RED, NiceNg229Settings
@@ -116,7 +116,7 @@ def by_minutes(
             level,
             met,
             lambda m, k, n, word=word: (
-                f"{word}: {words} ({k:.0f} of {n:.0f} contractions) for {m:.0f} min; limit {number} min"
+                f"{word}: {words} ({k:.0f} of {plural(n, 'contraction')}) for {m:.0f} min; limit {number} min"
             ),
             np.floor(pattern.minutes),
             pattern.accompanied,

@@ -134,7 +134,7 @@ def _category_iii(work: _Pass, findings: Findings, late: Recurrence, variable: R
             absent & pattern.met,
             lambda v, k, n, name=name: (
                 f"absent variability ({v:g} bpm) with recurrent {name} decelerations "
-                f"({k:.0f} of {n:.0f} contractions in 20 min; limit {work.settings.recurrent.value * 100:g} %)"
+                f"({k:.0f} of {plural(n, 'contraction')} in 20 min; limit {work.settings.recurrent.value * 100:g} %)"
             ),
             amplitude,
             pattern.accompanied,
@@ -220,7 +220,7 @@ def _decelerations(work: _Pass, findings: Findings, late: Recurrence, variable: 
             1,
             pattern.met,
             lambda k, n, name=name: (
-                f"recurrent {name} decelerations: {k:.0f} of {n:.0f} contractions in 20 min; "
+                f"recurrent {name} decelerations: {k:.0f} of {plural(n, 'contraction')} in 20 min; "
                 f"limit {work.settings.recurrent.value * 100:g} %"
             ),
             pattern.accompanied,

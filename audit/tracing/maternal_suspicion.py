@@ -112,7 +112,7 @@ def _caution(change: LevelChange, end_s: float, variability_bpm: float, rises: i
     if variability_bpm >= VARIABILITY_BPM:
         signs.append(f"variability stayed at {variability_bpm:.0f} bpm")
     if rises:
-        signs.append(f"the rate rises with {rises} of {of} contractions")
+        signs.append(f"the rate rises with {rises} of {of} contraction{'' if of == 1 else 's'}")
     return Caution(
         kind="maternal_rate_suspected",
         start_s=change.onset_s,

@@ -136,6 +136,8 @@ def random_sample(period: str) -> None:
             )
             if weighted := bedside_data.weighted_back(period):
                 st.write(layout.plain(weighted))
+            if session.may(Deed.KEEP_AGENDA) and len(drawn) < first["drawn_from"]:
+                _draw_more(period, len(drawn), first)
             st.caption(_HOW_DRAWN)
     elif session.may(Deed.KEEP_AGENDA):
         with st.popover("Draw cases at random for the agenda"):
@@ -150,6 +152,15 @@ def _draw_form(period: str) -> None:
     )
     st.button("Draw and put on the agenda", key=Key.DRAW, on_click=_draw, args=(period, int(size), int(number)))
     st.caption(_HOW_DRAWN)
+
+
+def _draw_more(period: str, there: int, first: dict[str, Any]) -> None:
+    """A larger sample begins with the drawn ones, so it only adds to them."""
+    most = int(first["drawn_from"])
+    size = st.number_input(
+        "Cases drawn in all", min_value=there + 1, max_value=most, value=there + 1, step=1, key=Key.DRAW_SIZE
+    )
+    st.button("Draw more", key=Key.DRAW, on_click=_draw, args=(period, int(size), int(first["seed"])))
 
 
 def _draw(period: str, size: int, seed: int) -> None:

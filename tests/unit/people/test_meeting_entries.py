@@ -223,9 +223,24 @@ def test_how_a_case_came_to_the_agenda_is_kept_until_the_draw_is_taken_back(mont
     came = {row["case_id"]: (row["probability"], row["drawn_from"]) for row in agenda.items(month, MONTH)}
     none, one = (None, None), (0.25, 8)
     assert came == {"C-1": (1.0, None), "C-2": none, "E-1": none, **dict.fromkeys(drawn, one)}
-    with pytest.raises(UsageError, match="found 2 cases drawn at random already"):
-        agenda.draw(month, MONTH, every, 3, 1, who="lead")
+    for other in ((every, 3, 2), (every, 2, 1), ([*every, "D-9"], 3, 1)):  # seed, as many, and other cases
+        with pytest.raises(UsageError, match="found 2 cases of 8 drawn at random already"):
+            agenda.draw(month, MONTH, *other, who="lead")
     before = held(month)
+    agenda.add(month, MONTH, "D-4", who="lead", question="Why?")
+    with_d4 = held(month)
+    whole = agenda.draw(month, MONTH, every, 8, 1, who="lead")
+    assert whole["cases"][:2] == drawn
+    assert whole["certain"] == ["C-1"]
+    came = {
+        row["case_id"]: (row["probability"], row["drawn_from"], row["question"]) for row in agenda.items(month, MONTH)
+    }
+    assert (came["D-4"], came[drawn[0]][:2], came["E-1"][0]) == ((1.0, 8, "Why?"), (1.0, 8), None)
+    assert verify.problems(month) == []
+    undo.undo(month, undo.newest(month), who="lead")
+    assert held(month) == with_d4
+    undo.undo(month, undo.newest(month), who="lead")
+    assert held(month) == before
     agenda.remove(month, MONTH, drawn[0], who="lead")
     undo.undo(month, undo.newest(month), who="lead")
     assert held(month) == before

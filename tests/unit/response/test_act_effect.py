@@ -5,6 +5,7 @@ Regression to the mean: Barnett et al., Int J Epidemiol 2005;34:215-20.
 
 import numpy as np
 import pytest
+from statsmodels.stats.proportion import proportion_confint
 
 from audit.response.act_effect import LabourMinutes, changes, effects, pools
 
@@ -70,6 +71,19 @@ def test_no_act_is_nothing_and_one_labour_has_no_interval():
     assert effects(labours, [], pools(labours, []), draws=5, seed=1)["area_bpm_s"].change is None
     found = effects(labours, [(0, 100)], pools(labours, [(0, 100)]), draws=5, seed=1)["concern_share"]
     assert (found.change, found.low) == (0.0, None)
+
+
+def test_where_all_labours_changed_alike_the_interval_is_not_nothing():
+    """No change in 6 labours: up to 1 - 0.025^(1/6) = 0.459 of all may change, by 1 at most (exact limit of Clopper and
+    Pearson 1934 for 0 of 6); an area has no bound, so no interval."""
+    labours = [labour(name, [1] * 200) for name in "abcdef"]
+    acts = [(k, 100) for k in range(6)]
+    found = effects(labours, acts, pools(labours, acts), draws=5, seed=1)
+    share = found["concern_share"]
+    upper = proportion_confint(0, 6, alpha=0.05, method="beta")[1]
+    assert upper == pytest.approx(1 - 0.025 ** (1 / 6))
+    assert (share.change, share.low, share.high) == (0.0, pytest.approx(-upper), pytest.approx(upper))
+    assert (found["area_bpm_s"].change, found["area_bpm_s"].low) == (0.0, None)
 
 
 def test_labours_count_alike_however_many_acts_they_had():
