@@ -20,8 +20,6 @@ CLEAR_OF_RIPPLE, SUDDEN_SHARE = 3.0, 0.5
 SUDDEN_S = 25
 SMOOTH_S = 4.0
 MOST_SLIPS = 40
-# A level that begins so shortly before the tracing ends may be that of a belt taken off, which ends monitoring.
-TAKEN_OFF_S = 300
 
 
 def belt_slips(filled: FloatArray, known: BoolArray) -> tuple[FloatArray, BoolArray]:
@@ -48,7 +46,7 @@ def belt_slips(filled: FloatArray, known: BoolArray) -> tuple[FloatArray, BoolAr
         by = float(moved[first + int(np.argmax(np.abs(moved[first:stop])))])
         start, end = _fastest(slope[span] * np.sign(by), known[span]) + span.start
         before, after = fine[max(start - 1, 0)], fine[min(end, filled.size - 1)]
-        if (after - before) / by < SUDDEN_SHARE or filled.size - start < TAKEN_OFF_S:
+        if (after - before) / by < SUDDEN_SHARE:
             continue
         added[end:] += by
         added[start:end] += by * (np.arange(end - start) + 1) / (end - start + 1)

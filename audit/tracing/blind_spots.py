@@ -44,7 +44,7 @@ TOCO_SENSORS = {
 def notes_of(
     tracing: Tracing, exclusion: NDArray[np.uint8], baseline_1hz: FloatArray, toco_usable_1hz: BoolArray
 ) -> tuple[str, ...]:
-    """Sentences on what the reading could not see.
+    """Sentences on what the reading could not see while it was monitored: the arrays end where monitoring did.
 
     `tracing`: what was read; its rates and sensors say what its numbers can mean. `exclusion`: shape (n_samples,),
     Exclusion codes. `baseline_1hz`: shape (n_seconds,), bpm, NaN = indeterminate. `toco_usable_1hz`: shape

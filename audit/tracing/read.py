@@ -63,11 +63,14 @@ def read_tracing(tracing: Tracing, settings: TracingSettings) -> Reading:
     other = None
     if doubtful:
         other, _, _ = _described(tracing, seconds, at_other_levels(fhr, base, doubtful, settings), settings)
+    # What is not there after monitoring ended was not lost; a tracing without any FHR is spoken of as a whole.
+    last_s = int(reading.monitored_until_s) or fhr.size
+    notes = notes_of(tracing, code[: round(last_s * rate)], base.baseline_1hz[:last_s], uterus.usable_1hz[:last_s])
     return replace(
         reading,
         cautions=cautions,
         notes=(
-            *notes_of(tracing, code, base.baseline_1hz, uterus.usable_1hz),
+            *notes,
             *sentences(cautions, reading.decelerations, tracing.start_s),
         ),
         at_other_level=other,

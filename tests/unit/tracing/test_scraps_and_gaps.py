@@ -148,15 +148,20 @@ def test_both_transducers_off_is_the_end_of_monitoring(off_min: float, left: str
     if left == "noise":
         rest += np.random.default_rng(1).normal(0, 0.5, rest.size)
     # A belt that is taken off in a contraction seems to end it.
-    assert read(fhr, toco).monitored_until_s == pytest.approx(off_s, abs=20)
+    found = read(fhr, toco)
+    assert found.monitored_until_s == pytest.approx(off_s, abs=20)
+    # nothing is said to be lost that was not there to be lost
+    assert [note for note in found.notes if "hold no signal" in note] == []
 
 
 @pytest.mark.parametrize("lost_min", [2.0, 8.0, 20.0])
 def test_heart_rate_lost_while_the_toco_goes_on_is_loss_at_the_bedside(lost_min: float) -> None:
     fhr, toco = drawn(40, 1), contractions(40)
     lose(fhr, END_S - 60 * lost_min, END_S)
-    found = read(fhr, toco).monitored_until_s
+    reading = read(fhr, toco)
+    found = reading.monitored_until_s
     assert found >= END_S - 200 if lost_min <= 4 else found == END_S
+    assert any("hold no signal" in note for note in reading.notes)
 
 
 def test_a_loss_within_monitoring_and_a_short_one_at_its_end_are_no_end() -> None:
