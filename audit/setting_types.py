@@ -45,10 +45,15 @@ Bpm = Annotated[float, _kind("bpm", 0, 200)]
 CyclesPerMin = Annotated[float, _kind("cycles per minute", 0, 60)]
 Seconds = Annotated[float, _kind("s", 0, 604_800)]
 Minutes = Annotated[float, _kind("min", 0, 1440)]
+# what nothing would be left of at 0, and rounding that leaves more than one step
+Step = Annotated[float, Meta(gt=0, le=200, extra={"unit": "bpm"})]
+Length = Annotated[float, Meta(gt=0, le=604_800, extra={"unit": "s"})]
+Share = Annotated[float, Meta(gt=0, le=1, extra={"unit": "fraction"})]
+RoundedTo = Annotated[float, _kind("bpm", 0, 20)]
 TargetMinutes = Annotated[float, Meta(gt=0, le=1440, extra={"unit": "min"})]
 WholeMinutes = Annotated[int, _kind("min", 0, 1440)]
 Hours = Annotated[float, _kind("h", 0, 168)]
-Weeks = Annotated[float, _kind("weeks", 20, 45)]
+Preterm = Annotated[float, _kind("weeks", 20, 37)]  # at 37 weeks a birth is at term, WHO
 Ph = Annotated[float, _kind("pH", 6, 8)]
 TocoUnits = Annotated[float, _kind("toco units", 0, 300)]
 # Shares and numbers.
@@ -153,10 +158,10 @@ class MinutesLimit(Limit):
 
 
 class WeeksLimit(Limit):
-    """A limit of a gestational age."""
+    """A limit of a gestational age before term."""
 
     __slots__ = ()
-    unit, low, high = "weeks", 20.0, 45.0
+    unit, low, high = "weeks", 20.0, 37.0
 
 
 class FractionLimit(Limit):

@@ -7,7 +7,7 @@ from msgspec import Meta
 
 from audit.agreement.consensus import ConsensusRule, TieRule
 from audit.agreement.scales import WeightName
-from audit.setting_types import Count, Fraction, Positive, Table
+from audit.setting_types import Count, Fraction, Positive, Table, Unfit
 
 
 @dataclass(frozen=True)
@@ -35,6 +35,11 @@ class AgreementOptions(Table, frozen=True):
     consensus_readers_min: Positive
     ac2_weights: WeightName
     limits_multiplier: Annotated[float, Meta(ge=0.1, le=10, extra={"unit": "standard deviations"})]
+
+    def __post_init__(self) -> None:
+        if self.interval_cases_min > self.interval_cases_firm:
+            most = f"at most interval_cases_firm ({self.interval_cases_firm})"
+            raise Unfit("interval_cases_min", self.interval_cases_min, most)
 
     @property
     def interval(self) -> IntervalRule:

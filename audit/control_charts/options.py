@@ -4,9 +4,11 @@ from typing import Annotated, Literal
 
 from msgspec import Meta
 
-from audit.setting_types import Fraction, Minutes, Name, Ph, Positive, Table, Unfit
+from audit.setting_types import Fraction, Minutes, Name, Positive, Table, Unfit
 
 Rule = Literal["N1", "N2", "N3", "N4", "N5", "N6", "N7", "N8", "W4"]
+# above 7.3 lies the middle of all newborns (from memory)
+LowPh = Annotated[float, Meta(ge=6, le=7.3, extra={"unit": "pH"})]
 Level = Annotated[float, Meta(ge=0.5, le=0.9999, extra={"unit": "level"})]
 
 
@@ -21,7 +23,7 @@ class TrendOptions(Table, frozen=True):
     expected_events_min: Annotated[float, Meta(ge=0, le=1000, extra={"unit": "events"})]
     interval_level: Level
     standard: Name
-    acidosis_ph_below: Ph
+    acidosis_ph_below: LowPh
     g_probability_limits: bool
     least_seen_fraction: Fraction
     least_seen_minutes: Minutes
@@ -33,3 +35,6 @@ class TrendOptions(Table, frozen=True):
         if self.baseline_points < self.baseline_points_min:
             least = f"at least baseline_points_min ({self.baseline_points_min})"
             raise Unfit("baseline_points", self.baseline_points, least)
+        if self.baseline_points_firm < self.baseline_points_min:
+            least = f"at least baseline_points_min ({self.baseline_points_min})"
+            raise Unfit("baseline_points_firm", self.baseline_points_firm, least)

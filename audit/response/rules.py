@@ -8,10 +8,12 @@ import msgspec
 
 from audit.errors import SettingsError
 from audit.response.types import Clock
-from audit.setting_types import Count, Fraction, Minutes, Name, Positive, Table, TargetMinutes, Unfit, dotted
+from audit.setting_types import Count, Minutes, Name, Positive, Share, Table, TargetMinutes, Unfit, dotted
 from audit.vocabulary import CATEGORIES, URGENCIES
 
 # The triggers that the standards deliver; any other needs the categories it is made of.
+# the end of the wait, and more of what may have caused the concern: never an answer to one
+NEVER_ANSWERS = ("birth", "oxytocin_started", "oxytocin_increased")
 BUILT_IN = frozenset(
     {
         ("nichd-2008", "prolonged_deceleration"),
@@ -47,6 +49,11 @@ class InForceMinutes(Table, frozen=True):
     urgency_3: Minutes
     urgency_4: Minutes
     not_given: Minutes
+
+    def __post_init__(self) -> None:
+        """Refuse a decision that waits the longer the more urgent it is. Raises Unfit."""
+        if self.urgency_1 > self.urgency_2:
+            raise Unfit("urgency_1", self.urgency_1, f"at most urgency_2 ({self.urgency_2:g} min)")
 
     def minutes(self, urgency: int | None) -> float:
         """The interval of one urgency, min."""
@@ -111,7 +118,7 @@ class ResponseSettings(Table, frozen=True, dict=True):
     after_end_minutes: Minutes
     tracing_end_grace_minutes: Minutes
     note_rounding_minutes: Minutes
-    assessed_from_fraction: Fraction
+    assessed_from_fraction: Share
     order_tolerance_minutes: Minutes
     operative_modes: tuple[Name, ...]
     never_after_birth: tuple[Name, ...]
@@ -125,7 +132,12 @@ class ResponseSettings(Table, frozen=True, dict=True):
         """Refuse classes, events, categories and triggers that mean nothing. Raises Unfit."""
         listed = [event for events in self.event_classes.values() for event in events]
         _all_of("never_after_birth", self.never_after_birth, listed, "an event listed in a class")
-        every = [category for categories in CATEGORIES.values() for category in categories]
+        for event in (*NEVER_ANSWERS, *self.events.never_counts):
+            for name, events in self.event_classes.items():
+                if event in events and name != "never_counts":
+                    raise Unfit(f"events.{name}", event, "events that may answer a concern")
+        # the first of each standard is normal, the last nothing that could be said
+        every = [category for categories in CATEGORIES.values() for category in categories[1:-1]]
         one = f"one of {', '.join(dict.fromkeys(every))}"
         if not self.readers.categories:
             raise Unfit("readers.categories", [], one)
@@ -139,7 +151,7 @@ class ResponseSettings(Table, frozen=True, dict=True):
         if not short or standard not in CATEGORIES:
             raise Unfit(where, name, 'a standard and a name, such as "nichd-2008/category_iii"')
         self._check_counts(where, trigger.counts)
-        known = CATEGORIES[standard]
+        known = CATEGORIES[standard][1:-1]
         _all_of(f"{where}.categories", trigger.categories, known, f"one of {', '.join(known)}")
         if (standard, short) not in BUILT_IN and not trigger.categories:
             raise Unfit(f"{where}.categories", [], "categories and for_minutes, since the trigger is the unit's own")
@@ -151,6 +163,8 @@ class ResponseSettings(Table, frozen=True, dict=True):
         if not counts:
             raise Unfit(f"{where}.counts", [], expected)
         _all_of(f"{where}.counts", counts, known, expected)
+        if never := self._events(counts) & {*NEVER_ANSWERS, *self.events.never_counts}:
+            raise Unfit(f"{where}.counts", min(never), "events that may answer a concern")
         if not self._events(counts):
             raise Unfit(f"{where}.counts", list(counts), "a class with at least one event: nothing could answer")
 

@@ -20,6 +20,8 @@ class AccessOptions(Table, frozen=True):
 
     def __post_init__(self) -> None:
         for value, role in self.roles.items():
+            if not value.strip():
+                raise Unfit(dotted("roles", value), role, "a key that is a group or role of the provider")
             if role not in vocabulary.ROLES:
                 raise Unfit(dotted("roles", value), role, f"one of {', '.join(vocabulary.ROLES)}")
         if self.idle_minutes > self.longest_hours * 60:

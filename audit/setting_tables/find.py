@@ -4,8 +4,11 @@ from typing import Annotated
 
 from msgspec import Meta
 
-from audit.setting_types import Count, Fraction, Minutes, Name, Ph, Positive, Rate, Table, Unfit
+from audit.setting_types import Count, Fraction, Minutes, Name, Ph, Positive, Share, Table, TargetMinutes, Unfit
+from audit.vocabulary import CATEGORIES
 
+# a baseline of 110 bpm is normal: NICHD 2008, FIGO 2015
+LowRate = Annotated[float, Meta(ge=30, le=110, extra={"unit": "bpm"})]
 Points = Annotated[float, Meta(ge=0, le=100, extra={"unit": "points"})]
 Lactate = Annotated[float, Meta(ge=0.1, le=40, extra={"unit": "mmol/L"})]
 Weight = Annotated[float, Meta(ge=0, le=10, extra={"unit": "factor"})]
@@ -81,14 +84,14 @@ class FindOptions(Table, frozen=True):
     control_seen_last_30_min_fraction: Fraction
     bad_outcome_ph_below: Ph
     good_outcome_ph_from: Ph
-    pathological_standards: Positive
+    pathological_standards: Annotated[int, Meta(ge=1, le=len(CATEGORIES), extra={"unit": "standards"})]
     pathological_minutes: Minutes
-    readers_apart_pairs_fraction: Fraction
+    readers_apart_pairs_fraction: Share
     gap_counts_from_fraction: Fraction
-    signal_loss_from: Fraction
+    signal_loss_from: Share
     tracing_stops_minutes: Minutes
-    bradycardia_below_bpm: Rate
-    bradycardia_minutes: Minutes
+    bradycardia_below_bpm: LowRate
+    bradycardia_minutes: TargetMinutes
     points: ReasonPoints
     presets: dict[str, Weights]
 

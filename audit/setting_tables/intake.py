@@ -12,9 +12,11 @@ from audit.vocabulary import ASSESSORS, CARE_EVENTS, CODED
 Range = tuple[float, float]
 CASE_ID_PATTERN = "([A-Za-z]{1,2}[0-9]{1,5}|[0-9]{1,4})[a-z]?"
 READER_PATTERN = "[A-Za-z]{1,2}[0-9]{1,3}|[A-Z]|[0-9]{1,3}|(reader|expert)[-_ ]?[0-9]{1,3}"
+_APGAR_MOST = 10  # Apgar 1953
 _STORED_WORD = re.compile(r"[a-z][a-z0-9_ ]{0,39}")
 # invented; a pattern of codes fits none of them
-_NEVER_A_CODE = ("", "Quill, Tessa", "Tessa Quill", "T. Quill", "tessa.quill", "14.03.2025", "quill@example.org")
+_NEVER_A_CODE = ("", "Quill, Tessa", "Tessa Quill", "T. Quill", "tessa.quill", "14.03.2025", "quill@example.org",
+                 "Quill", "QUILL", "quill", "quillt", "2025-03-14", "14/03/25")  # fmt: skip
 Mebibytes = Annotated[int, Meta(ge=1, le=1_048_576, extra={"unit": "MiB"})]
 Ratio = Annotated[float, Meta(ge=1, le=1_000_000, extra={"unit": "unpacked over packed"})]
 Hertz = Annotated[float, Meta(ge=0.01, le=1000, extra={"unit": "Hz"})]
@@ -120,6 +122,10 @@ class ImportOptions(Table, frozen=True):
         for key in ("case_id_pattern", "reader_pattern"):
             _check_pattern(key, getattr(self, key))
         check_range("source_rate_hz", self.source_rate_hz)
+        for name in ("apgar_1", "apgar_5", "apgar_10"):
+            low, high = getattr(self.ranges, name)
+            if low < 0 or high > _APGAR_MOST:
+                raise Unfit(f"ranges.{name}", [low, high], f"0 to {_APGAR_MOST}: the score has no others")
         for name in self.usual.__struct_fields__:
             kept, usual = self.ranges.of(name), getattr(self.usual, name)
             if kept is not None and not (usual[0] < kept[1] and kept[0] < usual[1]):
@@ -156,6 +162,8 @@ class ImportOptions(Table, frozen=True):
                 raise Unfit(key, name, f"one of {', '.join(CARE_EVENTS)}")
             if not plain_word(word):
                 raise Unfit(key, word, "a word for an event")
+            if (ours := "_".join(plain_word(word).split())) in CARE_EVENTS and ours != name:
+                raise Unfit(key, name, f"{ours}: it is our own word for that")
             if named.setdefault(plain_word(word), name) != name:
                 raise Unfit(key, name, f"{named[plain_word(word)]}, as the same word in another spelling says")
 

@@ -37,3 +37,7 @@ class LocaleTable(Table, frozen=True):
             for word in own:
                 if word not in known:
                     raise Unfit(dotted(table, word), own[word], f"a key that is one of {', '.join(known)}")
+                # what is shown for one must not read as another, or a page would say what was not found
+                shown = {other: own.get(other, other.replace("_", " ")).casefold() for other in known}
+                if any(shown[other] == shown[word] for other in known if other != word):
+                    raise Unfit(dotted(table, word), own[word], "a word that none of the others is shown as")

@@ -21,19 +21,22 @@ much hangs on each):
 Baseline is that of the whole window, rounded to 5 bpm, as read from a strip of paper.
 """
 
+from typing import Annotated
+
 import numpy as np
+from msgspec import Meta
 
 from audit.setting_types import (
     AreaLimit,
-    Bpm,
     BpmLimit,
     CountLimit,
-    Factor,
     FractionLimit,
     MinutesLimit,
     PerTenMinutesLimit,
     RateLimit,
+    RoundedTo,
     SecondsLimit,
+    Unfit,
     WholeMinutes,
 )
 from audit.standards.basics import at_minutes, rounded, within
@@ -86,7 +89,7 @@ _ASCENDING = (
 class Figo1986Settings(StandardSettings, frozen=True):
     """The table `[figo-1986]`; limits as `THRESHOLDS` lists them."""
 
-    round_baseline_to_bpm: Bpm
+    round_baseline_to_bpm: RoundedTo
     variability_gap_min: WholeMinutes
     baseline_low_suspicious: RateLimit
     baseline_low_pathological: RateLimit
@@ -100,7 +103,7 @@ class Figo1986Settings(StandardSettings, frozen=True):
     variability_increased: BpmLimit
     area_suspicious: AreaLimit
     area_pathological: AreaLimit
-    second_stage_area_factor: Factor
+    second_stage_area_factor: Annotated[float, Meta(gt=0, le=1000, extra={"unit": "factor"})]
     area_outweighed: AreaLimit
     accelerations: PerTenMinutesLimit
     acceleration_height: BpmLimit
@@ -117,6 +120,8 @@ class Figo1986Settings(StandardSettings, frozen=True):
     def __post_init__(self) -> None:
         """Refuse limits that contradict each other, or whose operator points the other way. Raises Unfit."""
         check_limits(self, THRESHOLDS, ascending=_ASCENDING)
+        if self.reduced_known_min > self.reduced_window_min:
+            raise Unfit("reduced_known_min", self.reduced_known_min, f"at most {self.reduced_window_min} min")
 
 
 def evaluate(seen: Seen, at_s: FloatArray, floor_s: float, settings: Figo1986Settings) -> Evaluation:

@@ -28,7 +28,6 @@ from typing import Literal
 import numpy as np
 
 from audit.setting_types import (
-    Bpm,
     BpmLimit,
     CyclesLimit,
     FractionLimit,
@@ -36,6 +35,7 @@ from audit.setting_types import (
     MinutesLimit,
     PerTenMinutesLimit,
     RateLimit,
+    RoundedTo,
     Seconds,
     SecondsLimit,
     WholeMinutes,
@@ -106,7 +106,7 @@ _NOT_ABOVE = (("repetitive_duration_reduced", "repetitive_duration"), ("shallow_
 class Figo2015Settings(RecurrenceSettings, frozen=True):
     """The table `[figo-2015]`; limits as `THRESHOLDS` lists them."""
 
-    round_baseline_to_bpm: Bpm
+    round_baseline_to_bpm: RoundedTo
     repetitive_window_min: Minutes
     early_tolerance_s: Seconds
     late_shape: Literal["or", "onset", "and"]

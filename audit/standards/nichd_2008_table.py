@@ -26,7 +26,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from audit.setting_types import (
-    Bpm,
     BpmLimit,
     CyclesLimit,
     FractionLimit,
@@ -34,7 +33,9 @@ from audit.setting_types import (
     MinutesLimit,
     PerTenMinutesLimit,
     RateLimit,
+    RoundedTo,
     SecondsLimit,
+    Unfit,
     WeeksLimit,
 )
 from audit.standards.basics import rounded
@@ -106,7 +107,7 @@ _NOT_ABOVE = (
 class Nichd2008Settings(RecurrenceSettings, frozen=True):
     """The table `[nichd-2008]`; limits as `THRESHOLDS` lists them."""
 
-    round_baseline_to_bpm: Bpm
+    round_baseline_to_bpm: RoundedTo
     recurrence_window_min: Minutes
     short_class_window_min: Minutes
     cannot_say: Literal["II", "not assessable"]
@@ -142,6 +143,8 @@ class Nichd2008Settings(RecurrenceSettings, frozen=True):
     def __post_init__(self) -> None:
         """Refuse limits that contradict each other, or whose operator points the other way. Raises Unfit."""
         check_limits(self, THRESHOLDS, ascending=_ASCENDING, not_above=_NOT_ABOVE)
+        if self.short_class_window_min > self.class_window_min:
+            raise Unfit("short_class_window_min", self.short_class_window_min, f"at most {self.class_window_min:g} min")
 
 
 def acceleration_counts(settings: Nichd2008Settings, gestation_weeks: float | None) -> Callable[[float, float], bool]:

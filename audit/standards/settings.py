@@ -5,10 +5,13 @@ from typing import Annotated, Any, Literal, Self
 
 from msgspec import Meta
 
-from audit.setting_types import Bpm, Fraction, Limit, Minutes, Name, Number, SecondsLimit, Table, Unfit, WholeMinutes
+from audit.setting_types import Fraction, Limit, Minutes, Name, RoundedTo, SecondsLimit, Table, Unfit, WholeMinutes
 from audit.standards.types import Threshold
 
 _VARIABILITY_OF_MIN = 10  # minutes of which variability is the median
+_WINDOW_OF_BASELINE_S = 600.0  # of which a baseline is identified; NICHD 2008
+# more than 30 contractions in a window of half an hour are none
+FewestContractions = Annotated[float, Meta(gt=0, le=30, extra={"unit": "count"})]
 Month = Annotated[str, Meta(pattern=r"^([0-9]{4}-(0[1-9]|1[0-2]))?$")]
 
 
@@ -38,7 +41,7 @@ class StandardSettings(Table, frozen=True):
     first_category_min: Minutes
     carry_min: Minutes
     variability_minimum_min: WholeMinutes
-    round_variability_to_bpm: Bpm
+    round_variability_to_bpm: RoundedTo
     contraction_rate_toco_usable: Fraction
     hidden_said_from: Fraction
     window_rule: Literal["worst", "final"]
@@ -66,7 +69,7 @@ class StandardSettings(Table, frozen=True):
 class RecurrenceSettings(StandardSettings, frozen=True):
     """Settings of a standard that counts decelerations against contractions."""
 
-    minimum_contractions: Number
+    minimum_contractions: FewestContractions
     recurrence_toco_usable: Fraction
 
 
@@ -79,8 +82,8 @@ class CommonSettings(Table, frozen=True):
     carry_min: Minutes
     variability_minimum_min: WholeMinutes
     variability_gap_min: WholeMinutes
-    round_variability_to_bpm: Bpm
-    minimum_contractions: Number
+    round_variability_to_bpm: RoundedTo
+    minimum_contractions: FewestContractions
     recurrence_toco_usable: Fraction
     contraction_rate_toco_usable: Fraction
     hidden_said_from: Fraction
@@ -103,8 +106,12 @@ def check_seen(settings: StandardSettings | CommonSettings) -> None:
     for name in ("class_window_min", "signal_seen_fraction"):
         if not getattr(settings, name) > 0:
             raise Unfit(name, getattr(settings, name), "more than 0")
-    if settings.variability_minimum_min > _VARIABILITY_OF_MIN:
-        raise Unfit("variability_minimum_min", settings.variability_minimum_min, f"at most {_VARIABILITY_OF_MIN}")
+    least = settings.variability_minimum_min
+    if not 1 <= least <= _VARIABILITY_OF_MIN:
+        raise Unfit("variability_minimum_min", least, f"at least 1, at most {_VARIABILITY_OF_MIN}")
+    if settings.baseline_identified.value > _WINDOW_OF_BASELINE_S:
+        found = str(settings.baseline_identified)
+        raise Unfit("baseline_identified", found, f"at most the {_WINDOW_OF_BASELINE_S:g} s of its window")
 
 
 def check_limits(
@@ -114,8 +121,8 @@ def check_limits(
     ascending: Sequence[tuple[str, str]],
     not_above: Sequence[tuple[str, str]] = (),
 ) -> None:
-    """Refuse a limit whose operator points the other way than the published one, pairs that are not ascending, and
-    limits above one that they may at most equal.
+    """Refuse a limit whose operator points the other way than the published one, one that everything meets, pairs that
+    are not ascending, and limits above one that they may at most equal.
 
     A tachycardia of '< 160' would call every normal baseline one. Raises Unfit.
     """
@@ -124,6 +131,8 @@ def check_limits(
         found, side = settings.limit(threshold.name), threshold.published[0]
         if found.symbol[0] != side:
             raise Unfit(threshold.name, str(found), f"{side} or {side}= and a number")
+        if str(found) == ">= 0" != threshold.published:
+            raise Unfit(threshold.name, str(found), "a limit that not everything meets")
     for lower, higher in ascending:
         if not settings.limit(lower).value < settings.limit(higher).value:
             raise Unfit(

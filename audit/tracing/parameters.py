@@ -1,19 +1,26 @@
 """The settings of the reading, as one record built from the `[tracing]` table."""
 
+from typing import Annotated
+
+from msgspec import Meta
+
 from audit.setting_types import (
     Bpm,
     Cost,
     CyclesPerMin,
     Factor,
     Fraction,
+    Length,
     Percentile,
+    Preterm,
     Rate,
+    RoundedTo,
     Seconds,
+    Share,
+    Step,
     Table,
     TocoUnits,
     Unfit,
-    Weeks,
-    WholeMinutes,
 )
 
 
@@ -23,7 +30,7 @@ class TracingSettings(Table, frozen=True):
     # quality
     fhr_lowest_bpm: Rate
     fhr_highest_bpm: Rate
-    spike_step_bpm: Bpm
+    spike_step_bpm: Step
     spike_longest_s: Seconds
     flank_agreement_bpm: Bpm
     half_double_tolerance_bpm: Bpm
@@ -34,12 +41,12 @@ class TracingSettings(Table, frozen=True):
     scrap_gap_s: Seconds
     maternal_gap_bpm: Bpm
     maternal_shortest_s: Seconds
-    stuck_shortest_s: Seconds
+    stuck_shortest_s: Length
     # baseline
     baseline_window_s: Seconds
     baseline_min_seen_s: Seconds
-    baseline_round_bpm: Bpm
-    baseline_capture_bpm: Bpm
+    baseline_round_bpm: RoundedTo
+    baseline_capture_bpm: Step
     baseline_refine_s: Seconds
     baseline_drift_cost: Cost
     baseline_jump_cost: Cost
@@ -48,7 +55,7 @@ class TracingSettings(Table, frozen=True):
     # events
     bridge_gap_s: Seconds
     deceleration_depth_bpm: Bpm
-    deceleration_duration_s: Seconds
+    deceleration_duration_s: Length
     event_edge_bpm: Bpm
     merge_recovery_s: Seconds
     event_seen_fraction: Fraction
@@ -60,11 +67,11 @@ class TracingSettings(Table, frozen=True):
     prolonged_s: Seconds
     timing_tolerance_s: Seconds
     shallow_depth_bpm: Bpm
-    acceleration_height_bpm: Bpm
-    acceleration_duration_s: Seconds
+    acceleration_height_bpm: Step
+    acceleration_duration_s: Length
     term_acceleration_height_bpm: Bpm
     term_acceleration_duration_s: Seconds
-    preterm_below_weeks: Weeks
+    preterm_below_weeks: Preterm
     # which contraction a deceleration goes with
     event_toco_fraction: Fraction
     event_toco_before_s: Seconds
@@ -72,7 +79,7 @@ class TracingSettings(Table, frozen=True):
     contraction_after_nadir_s: Seconds
     contraction_end_before_onset_s: Seconds
     # variability
-    variability_seen_s: Seconds
+    variability_seen_s: Annotated[float, Meta(gt=0, le=60, extra={"unit": "s of a minute"})]
     variability_low_percentile: Percentile
     variability_high_percentile: Percentile
     absent_below_bpm: Bpm
@@ -86,9 +93,9 @@ class TracingSettings(Table, frozen=True):
     sinusoidal_shortest_s: Seconds
     sinusoidal_seen_fraction: Fraction
     # contractions
-    toco_flat_s: Seconds
+    toco_flat_s: Length
     toco_bridge_gap_s: Seconds
-    toco_window_s: Seconds
+    toco_window_s: Length
     toco_seen_fraction: Fraction
     contraction_amplitude: TocoUnits
     contraction_range_fraction: Fraction
@@ -100,8 +107,8 @@ class TracingSettings(Table, frozen=True):
     contraction_split_fraction: Fraction
     # segments and windows
     rate_toco_fraction: Fraction
-    window_seen_fraction: Fraction
-    window_variability_min: WholeMinutes
+    window_seen_fraction: Share
+    window_variability_min: Annotated[int, Meta(ge=1, le=1440, extra={"unit": "min"})]
 
     def __post_init__(self) -> None:
         """Refuse values that contradict each other. Raises Unfit."""

@@ -65,6 +65,17 @@ REFUSED = [
     ('[access]\nrole_claim = ""', "access.role_claim: found ''", "text"),
     ('[access.roles]\nstaff = "owner"', "access.roles.staff: found 'owner'", "one of lead, chair, reader, viewer"),
     ("[pack]\ncm_per_min = 0.0", "pack.cm_per_min: found 0.0", "from 0.1 to 10 (cm/min)"),
+    ("[find]\npathological_standards = 9", "find.pathological_standards: found 9", "from 1 to 3 (standards)"),
+    ("[find]\nbradycardia_below_bpm = 200", "find.bradycardia_below_bpm: found 200", "from 30 to 110 (bpm)"),
+    ("[import.ranges]\napgar_5 = [0, 100]", "import.ranges.apgar_5: found [0.0, 100.0]", "0 to 10"),
+    ('[import.event_words]\n"birth" = "incision"', "import.event_words.birth: found 'incision'", "our own word"),
+    ('[import]\ncase_id_pattern = "[A-Z]{1,20}"', "import.case_id_pattern: found '[A-Z]{1,20}'", "must not fit a name"),
+    ("[agreement]\ninterval_cases_min = 20", "agreement.interval_cases_min: found 20", "interval_cases_firm (10)"),
+    ("[trends]\nbaseline_points_firm = 3", "trends.baseline_points_firm: found 3", "at least baseline_points_min (8)"),
+    ("[trends]\nacidosis_ph_below = 7.6", "trends.acidosis_ph_below: found 7.6", "from 6 to 7.3 (pH)"),
+    ('[locale.categories]\npathological = "Normal"', "locale.categories.pathological: found 'Normal'", "shown as"),
+    ('[locale.events]\nsenior_called = "birth"', "locale.events.senior_called: found 'birth'", "shown as"),
+    ('[access.roles]\n"" = "lead"', 'access.roles."": found \'lead\'', "group or role of the provider"),
     ("pack = 3", "pack: found 3", "a table"),
 ]  # fmt: skip
 
