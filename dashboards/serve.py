@@ -5,6 +5,7 @@ on the internet who it is when a foreign origin comes. None of that here: the or
 asked for (RFC 6454: scheme, host and port), the name must be one of `server.allowedHosts`, for plain requests too.
 """
 
+import os
 import sys
 from pathlib import Path
 from urllib.parse import urlparse
@@ -23,6 +24,8 @@ if str(_FOLDER.parent) not in sys.path:
 
 from dashboards import large_files, warmed  # noqa: E402 - the path above must be set first
 from dashboards.register import FIRST  # noqa: E402 - as above
+
+SCHEME_VARIABLE = "INTRAPARTUM_AUDIT_SCHEME"
 
 
 class FirstPageByName:
@@ -50,7 +53,12 @@ def own_origin(origin: str | None, host: str | None) -> bool:
         ports = (parsed.port, asked.port)
     except ValueError:
         return False
-    return parsed.scheme in ("http", "https") and parsed.hostname == asked.hostname and ports[0] == ports[1]
+    # behind TLS a page of the same name without it may be anybody's between here and the browser
+    return (
+        parsed.scheme == os.environ.get(SCHEME_VARIABLE, "http")
+        and parsed.hostname == asked.hostname
+        and ports[0] == ports[1]
+    )
 
 
 def apply() -> None:

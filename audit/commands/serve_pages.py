@@ -18,6 +18,7 @@ from audit.store import published
 
 DB_VARIABLE = "INTRAPARTUM_AUDIT_DB"
 PROVIDER_VARIABLE = "INTRAPARTUM_AUDIT_PROVIDER"
+SCHEME_VARIABLE = "INTRAPARTUM_AUDIT_SCHEME"
 ON_THIS_COMPUTER = Serving()
 
 # A configuration file in the working folder must not be able to change any of these, so each goes as a flag.
@@ -74,6 +75,7 @@ def environment(db: Path, serving: Serving = ON_THIS_COMPUTER) -> dict[str, str]
     package_parent = str(Path(__file__).resolve().parent.parent)
     found = [package_parent, kept.get("PYTHONPATH", "")]
     own = {DB_VARIABLE: str(db.resolve()), PROVIDER_VARIABLE: "1" if serving.provider else "0"}
+    own[SCHEME_VARIABLE] = "https" if serving.certificate or serving.behind_proxy else "http"
     return {**kept, **own, "PYTHONPATH": os.pathsep.join(filter(None, found))}
 
 

@@ -36,7 +36,8 @@ def test_pages_answer_their_own_page(small, name):
 @pytest.mark.parametrize(
     "origin",
     [None, "null", "http://reader.example.org", "http://127.0.0.1:{other}", "http://127.0.0.1", "http://0.0.0.0:{port}",
-     "http://localhost:{port}", "ftp://127.0.0.1:{port}", "http://127.0.0.1:{port}.example.org", "http://127.0.0.1:x"],
+     "http://localhost:{port}", "ftp://127.0.0.1:{port}", "https://127.0.0.1:{port}",
+     "http://127.0.0.1:{port}.example.org", "http://127.0.0.1:x"],
 )  # fmt: skip
 def test_a_connection_from_elsewhere_is_refused(small, origin):
     port = urlparse(small).port

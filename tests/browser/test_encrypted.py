@@ -151,5 +151,6 @@ def test_another_name_is_refused(port, certificate):
 def test_a_websocket_opens_from_the_pages_own_origin_and_no_other(port, certificate):
     assert handshake(port, certificate, Origin=f"https://{NAME}") == 101
     assert handshake(port, certificate, Origin="https://elsewhere.example") == 403
+    assert handshake(port, certificate, Origin=f"http://{NAME}") == 403  # RFC 6454: another scheme, another origin
     assert handshake(port, certificate, Origin=f"https://{HOST}") == 403
     assert handshake(port, certificate) == 403
