@@ -132,7 +132,7 @@ class ResponseSettings(Table, frozen=True, dict=True):
         """Refuse classes, events, categories and triggers that mean nothing. Raises Unfit."""
         listed = [event for events in self.event_classes.values() for event in events]
         _all_of("never_after_birth", self.never_after_birth, listed, "an event listed in a class")
-        for event in (*NEVER_ANSWERS, *self.events.never_counts):
+        for event in NEVER_ANSWERS:
             for name, events in self.event_classes.items():
                 if event in events and name != "never_counts":
                     raise Unfit(f"events.{name}", event, "events that may answer a concern")
@@ -163,7 +163,7 @@ class ResponseSettings(Table, frozen=True, dict=True):
         if not counts:
             raise Unfit(f"{where}.counts", [], expected)
         _all_of(f"{where}.counts", counts, known, expected)
-        if never := self._events(counts) & {*NEVER_ANSWERS, *self.events.never_counts}:
+        if never := self._events(counts) & {*NEVER_ANSWERS}:
             raise Unfit(f"{where}.counts", min(never), "events that may answer a concern")
         if not self._events(counts):
             raise Unfit(f"{where}.counts", list(counts), "a class with at least one event: nothing could answer")

@@ -33,7 +33,6 @@ from typing import Literal
 import numpy as np
 from msgspec import structs
 
-from audit.months import next_period
 from audit.setting_types import (
     BpmLimit,
     CyclesLimit,
@@ -190,9 +189,8 @@ class NiceNg229Settings(RecurrenceSettings, frozen=True):
             raise Unfit("editions", ", ".join(self.editions), f"the tables {', '.join(EDITIONS)}")
         for name, later in pairwise(EDITIONS):
             first, then = self.editions[name], self.editions[later]
-            if not first.last_month or next_period(first.last_month) != then.first_month:
-                # two texts for one month, or none
-                raise Unfit("editions", then.first_month, f"{later} from the month after {first.last_month or 'never'}")
+            if not first.last_month or first.last_month >= then.first_month:
+                raise Unfit("editions", then.first_month, f"{later} from a month after {first.last_month or 'never'}")
 
     def for_month(self, period: str | None) -> "NiceNg229Settings":
         """The settings with the text in force for a birth in that month; None is a birth without a month.

@@ -38,6 +38,7 @@ def became(period: str) -> None:
         return
     st.subheader("What became of them", anchor=False)
     st.caption(tables.EFFECT_CAUTION)
+    layout.out_of_date(None)
     layout.table(tables.EFFECTS.filled(rows))
     measures = data.trends(data.settings().trends.standard, with_outcome=False)["measures"]
     by_name = {measure["name"]: measure for measure in measures}

@@ -328,3 +328,5 @@ def test_actions_shows_what_became_of_a_measure_that_one_should_move_and_nothing
     assert not page.exception
     assert "What became of them" in [heading.value for heading in page.subheader]
     assert "too early to say" in str([frame.value.to_dict() for frame in page.dataframe])
+    # the measures rest on readings, so the page says how old these are
+    assert any("missing or out of date" in said.value for said in page.warning)
