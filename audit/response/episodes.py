@@ -184,18 +184,18 @@ def _runs(
     runs: list[_Run] = []
     first = last = -1
     last_s, clear = -np.inf, 0.0
-    for k in range(met.size):
-        if unseen[k]:
+    minutes = zip(met.tolist(), unseen.tolist(), at_s.tolist(), until_s.tolist(), step_minutes.tolist(), strict=True)
+    for k, (holds, dark, now_s, found_s, step) in enumerate(minutes):
+        if dark:
             continue
-        step_s = 60.0 * float(step_minutes[k])
-        fresh = bool(met[k]) and until_s[k] >= at_s[k] - step_s - 1e-6
-        recent = bool(met[k]) and until_s[k] > last_s and at_s[k] - until_s[k] <= 60.0 * gap_minutes + 1e-6
+        fresh = holds and found_s >= now_s - 60.0 * step - 1e-6
+        recent = holds and found_s > last_s and now_s - found_s <= 60.0 * gap_minutes + 1e-6
         if first < 0 and recent:
-            first, last, last_s, clear = k, k, float(until_s[k]), (at_s[k] - float(until_s[k])) / 60.0
+            first, last, last_s, clear = k, k, found_s, (now_s - found_s) / 60.0
         elif first >= 0 and fresh:
-            last, last_s, clear = k, float(until_s[k]), 0.0
+            last, last_s, clear = k, found_s, 0.0
         elif first >= 0:
-            clear += float(step_minutes[k])
+            clear += step
             if clear >= gap_minutes - 1e-9:
                 runs.append(_Run(first, last, last_s, False))
                 first, clear = -1, 0.0

@@ -123,17 +123,23 @@ class Falls:
         until = np.minimum(self.end_s[which], at_s)
         return np.where(found, self.onset_s[which], np.nan), np.where(found, until, np.nan)
 
+    def _returns(self) -> dict[tuple[float, float, float], tuple[float, float]]:
+        """`return_s` and `way_back_s` by onset, nadir and end of each deceleration, s."""
+        columns = (self.onset_s, self.nadir_s, self.end_s, self.return_s, self.way_back_s)
+        rows = zip(*(column[~self.from_level].tolist() for column in columns), strict=True)
+        return {(onset, nadir, end): (return_s, way_back_s) for onset, nadir, end, return_s, way_back_s in rows}
+
     def overlapping(self, start_s: FloatArray, end_s: FloatArray) -> BoolArray:
         """Whether any part of each fall lies in [start_s, end_s), shape (n_windows, n_falls)."""
         inside: BoolArray = (self.end_s[None, :] > start_s[:, None]) & (self.onset_s[None, :] < end_s[:, None])
         return inside
 
 
-def falls_of(reading: Reading, *, gradual_s: float = GRADUAL_S) -> Falls:
+def falls_of(reading: Reading, *, gradual_s: float = GRADUAL_S, known: Falls | None = None) -> Falls:
     """List the falls of a reading.
 
     `reading`: the reading of the whole tracing. `gradual_s`: s from onset to nadir from which the reading calls a fall
-    gradual.
+    gradual. `known`: falls of the same tracing listed before, whose returns need not be measured again.
 
     'Abrupt' is under, 'gradual' is 30 s or more from onset to nadir (NICHD 2008): the only text with a side for every
     value. FIGO 2015 (within 30 s, more than 30 s) leaves exactly 30 open, NICE NG229 names no number. So this sentence
@@ -152,16 +158,16 @@ def falls_of(reading: Reading, *, gradual_s: float = GRADUAL_S) -> Falls:
     unknown = [np.nan] * len(changes)
     end_of_change = [min(c.end_s, c.onset_s + BASELINE_CHANGE_S) for c in changes]
     until = [c.end_s if c.to_bpm < BRADYCARDIA_BPM else e for c, e in zip(changes, end_of_change, strict=True)]
-    returns = [_return_s(reading, d) for d in decelerations]
-    ways_back = [_way_back_s(reading, d, least_s) for d, least_s in zip(decelerations, returns, strict=True)]
+    before = {} if known is None else known._returns()
+    measured = [before.get((d.onset_s, d.nadir_s, d.end_s)) or _returns_s(reading, d) for d in decelerations]
     return Falls(
         onset_s=column([d.onset_s for d in decelerations], [c.onset_s for c in changes]),
         nadir_s=column([d.nadir_s for d in decelerations], [c.onset_s + 60.0 for c in changes]),
         end_s=column([d.end_s for d in decelerations], end_of_change),
         depth_bpm=column([d.depth_bpm for d in decelerations], [c.from_bpm - c.to_bpm for c in changes]),
         onset_to_nadir_s=column([d.onset_to_nadir_s for d in decelerations], unknown),
-        return_s=column([*returns], unknown),
-        way_back_s=column([*ways_back], unknown),
+        return_s=column([return_s for return_s, _ in measured], unknown),
+        way_back_s=column([way_back_s for _, way_back_s in measured], unknown),
         lag_s=column([d.lag_s for d in decelerations], unknown),
         onset_lag_s=column([d.onset_lag_s for d in decelerations], unknown),
         contraction_end_s=np.concatenate([ends[index], unknown]),
@@ -186,6 +192,12 @@ def _judged_fall_s(event: Deceleration) -> float:
 
 def _is_gradual(event: Deceleration, gradual_s: float) -> bool:
     return _judged_fall_s(event) >= gradual_s if event.kind == "prolonged" else event.kind != "variable"
+
+
+def _returns_s(reading: Reading, event: Deceleration) -> tuple[float, float]:
+    """`return_s` and `way_back_s` of a deceleration."""
+    return_s = _return_s(reading, event)
+    return return_s, _way_back_s(reading, event, return_s)
 
 
 def _return_s(reading: Reading, event: Deceleration) -> float:

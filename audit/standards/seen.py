@@ -206,7 +206,8 @@ class Seen:
         if not more:
             return None
         listed = sorted((*self.reading.decelerations, *more), key=lambda event: event.onset_s)
-        return falls_of(replace(self.reading, decelerations=tuple(listed)), gradual_s=self._gradual_s).lasting()
+        with_more = replace(self.reading, decelerations=tuple(listed))
+        return falls_of(with_more, gradual_s=self._gradual_s, known=self.falls).lasting()
 
     @cached_property
     def falls_with_shallow(self) -> tuple[Falls, BoolArray]:

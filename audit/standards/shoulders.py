@@ -26,13 +26,14 @@ def shoulder_heights(reading: Reading, falls: Falls) -> FloatArray:
     """
     away = np.append(reading.fhr_1hz - reading.baseline_drawn_1hz, np.full(HUMP_S, np.nan))
     heights = np.full((falls.onset_s.size, 2), np.nan)
-    means = np.lib.stride_tricks.sliding_window_view(away, HUMP_S).mean(axis=1)
+    windows = np.lib.stride_tricks.sliding_window_view(away, HUMP_S)
     place = np.arange(int(SIDE_S))
     for side, start in enumerate((falls.onset_s - SIDE_S, falls.end_s)):
         first = np.maximum(np.trunc(start).astype(np.int64), 0)
         stop = np.trunc(start + SIDE_S).astype(np.int64) - HUMP_S + 1
         index = first[:, None] + place[None, :]
-        values = np.where(index < stop[:, None], means.take(index, mode="clip"), np.nan)
+        means = windows[np.minimum(index, len(windows) - 1)].mean(axis=2)
+        values = np.where(index < stop[:, None], means, np.nan)
         heights[:, side] = np.fmax.reduce(values, axis=1)  # NaN only where all are
     return heights
 
