@@ -91,9 +91,12 @@ class Falls:
 
     def so_far_s(self, at_s: FloatArray) -> FloatArray:
         """Length seen by each mark, shape (n_marks, n_falls), s; 0 before the onset and for reclassified falls."""
-        length = np.minimum(self.end_s[None, :], at_s[:, None]) - self.onset_s[None, :]
-        over = self.from_level[None, :] & (at_s[:, None] >= self.end_s[None, :])
-        return np.where(over, 0.0, np.maximum(length, 0.0))
+        length = np.minimum(self.end_s[None, :], at_s[:, None])
+        length -= self.onset_s
+        np.maximum(length, 0.0, out=length)
+        for k in np.flatnonzero(self.from_level).tolist():
+            length[at_s >= self.end_s[k], k] = 0.0
+        return length
 
     def latest(self, at_s: FloatArray, chosen: BoolArray, known_s: FloatArray | None = None) -> "Evidence":
         """Onset and end so far of the chosen fall that reached latest by each mark; NaN before any.

@@ -71,6 +71,8 @@ class _Pass:
     def shown(self, chosen: BoolArray, window_min: float) -> BoolArray:
         """Which of the chosen falls each trailing window shows, of those recognised so far, (n, n_falls)."""
         at_s, falls = self.basics.at_s, self.seen.lasting_falls
+        if not chosen.any():
+            return np.zeros((at_s.size, chosen.size), dtype=bool)
         start = np.maximum(at_s - window_min * 60.0, self.basics.floor_s)
         here = falls.overlapping(start, at_s) & (self.known_s <= at_s[:, None]) & chosen
         here &= ~(falls.from_level & (at_s[:, None] >= falls.end_s))

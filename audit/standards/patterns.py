@@ -181,7 +181,9 @@ def unplaced(
     Where no share can be given, all of them; elsewhere those during which the toco could not be used, if each of them
     with a contraction of its own would bring the share to the limit.
     """
-    blind = np.where(np.isfinite(pattern.fraction)[:, None], here & ~falls.toco_usable, here)
+    if not here.any():
+        return np.zeros(len(here))
+    blind = here & (~np.isfinite(pattern.fraction)[:, None] | ~falls.toco_usable)
     number = blind.sum(axis=1).astype(np.float64)
     highest = (pattern.accompanied + number) / np.maximum(pattern.contractions + number, 1.0)
     possible = ~np.isfinite(pattern.fraction) | limit.met(highest)

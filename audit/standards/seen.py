@@ -156,6 +156,8 @@ class Seen:
 
         NaN where the finding is not met.
         """
+        if not met.any():
+            return np.full(met.size, np.nan)
         index = np.arange(met.size)
         first = np.minimum(np.maximum.accumulate(np.where(met, -1, index)) + 1, met.size - 1)
         start = np.maximum(basics.at_s[first] - BASELINE_WINDOW_S, 0.0)
