@@ -132,7 +132,7 @@ def _build(
     other = other_kind_of(length_s, judged, timing, usable, settings)
     # A gap at either edge, or the tracing's own start or end, hides where the event began or ended.
     open_start = sums.seen[onset + 1] == sums.seen[max(onset - 3, 0)]
-    open_end = end >= line.size or sums.seen[min(end + 3, line.size)] == sums.seen[end]
+    open_end = sums.seen[min(end + 3, line.size)] == sums.seen[end]
     return Deceleration(
         onset_s=float(onset),
         nadir_s=float(nadir),

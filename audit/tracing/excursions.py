@@ -141,8 +141,6 @@ def _heights(course: Course, side: int, farthest_bpm: FloatArray, runs: IntArray
     A single second stands for the extreme of a quiet tracing; in a noisy one it would measure the noise.
     """
     height = np.empty(len(runs))
-    if len(runs) == 0:
-        return height
     noise = course.noise_bpm[runs[:, 0]]
     wanted = np.clip((runs[:, 1] - runs[:, 0]) / 10, 3, 15) * np.minimum(noise / QUIET_BPM, 1.0)
     half = np.select([noise < SILENT_BPM, wanted < 2, wanted < 4, wanted < 7, wanted < 12], [-1, 0, 1, 2, 4], 7)
@@ -164,8 +162,6 @@ def _left_over(
     duration_s: float,
 ) -> IntArray:
     """Seconds at which to cut candidates that reach far beyond the event found in them, and high enough there."""
-    if len(runs) == 0:
-        return np.empty(0, dtype=np.int64)
     onset = np.clip(edges[0].astype(np.int64), runs[:, 0], runs[:, 1])
     end = np.clip(np.ceil(edges[3]).astype(np.int64), runs[:, 0], runs[:, 1])
     before = np.flatnonzero(onset - runs[:, 0] >= duration_s)
@@ -178,7 +174,7 @@ def _left_over(
 def _divide(runs: IntArray, wide: FloatArray, least_height: float, split_fraction: float, merge_s: float) -> IntArray:
     """Divide candidates in which the tracing nearly recovered between two extremes."""
     tops, found = signal.find_peaks(wide, height=least_height, prominence=(1 - split_fraction) * least_height)
-    if len(runs) == 0 or tops.size < 2:
+    if len(runs) == 0:
         return runs
     tops = tops[found["prominences"] >= (1 - split_fraction) * wide[tops]]
     owner = np.searchsorted(runs[:, 0], tops, side="right") - 1

@@ -86,7 +86,7 @@ def _is_step(fhr_1hz: FloatArray, change: LevelChange) -> bool:
     totals = np.concatenate(([0.0], np.cumsum(seen)))
     means = (totals[MEAN_S:] - totals[:-MEAN_S]) / MEAN_S
     drop = means[: -MEAN_S - WITHIN_S] - means[MEAN_S + WITHIN_S :]
-    return drop.size > 0 and bool(drop.max() >= STEP_SHARE * (change.from_bpm - change.to_bpm))
+    return bool(drop.max() >= STEP_SHARE * (change.from_bpm - change.to_bpm))
 
 
 def _rises(fhr_1hz: FloatArray, contractions: list[Contraction]) -> tuple[int, int]:

@@ -149,8 +149,8 @@ def _mark_islands(code: NDArray[np.uint8], rate: float, settings: TracingSetting
     runs = true_runs(accepted)
     if len(runs) == 0:
         return
-    gap_before = runs[:, 0] - np.concatenate(([-(10**9)], runs[:-1, 1]))
-    gap_after = np.concatenate((runs[1:, 0], [10**9])) - runs[:, 1]
+    gap_before = runs[:, 0] - np.concatenate(([-np.inf], runs[:-1, 1]))
+    gap_after = np.concatenate((runs[1:, 0], [np.inf])) - runs[:, 1]
     length = runs[:, 1] - runs[:, 0]
     lonely = (
         (length < settings.island_longest_s * rate)

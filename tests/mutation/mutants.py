@@ -176,6 +176,9 @@ def _within(node: ast.AST) -> Iterator[tuple[ast.AST, int]]:
         return
     if isinstance(node, ast.keyword) and node.arg == "strict":  # of `zip`: asserts that lengths are the same
         return
+    if isinstance(node, ast.Call) and getattr(node.func, "attr", "") == "reshape":
+        yield from (place for part in (node.func, *node.args) if not _open(part) for place in _within(part))
+        return
     if isinstance(node, ast.Compare):
         for k in range(len(node.ops)):
             yield node, k
@@ -189,6 +192,11 @@ def _within(node: ast.AST) -> Iterator[tuple[ast.AST, int]]:
         for one in child if isinstance(child, list) else [child]:
             if isinstance(one, ast.AST):
                 yield from _within(one)
+
+
+def _open(node: ast.AST) -> bool:
+    """The length that `reshape` finds by itself: NumPy takes any number below 0 for it."""
+    return isinstance(node, ast.UnaryOp) and isinstance(node.op, ast.USub)
 
 
 def _change(node: ast.AST, slot: int) -> str | None:

@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 from audit.settings import load_settings
+from audit.tracing.belt import _held, belt_slips
 from audit.tracing.contractions import _present, _usable, find_contractions
 from audit.tracing.types import Contraction
 
@@ -162,3 +163,19 @@ def test_a_toco_read_backwards_has_the_same_contractions_backwards():
     mirrored = [(3599 - c.end_s, 3599 - c.peak_s, 3599 - c.onset_s) for c in reversed(backwards)]
     assert [(c.onset_s, c.peak_s, c.end_s) for c in forwards] == mirrored
     assert len(forwards) == 4
+
+
+def test_a_gap_in_the_toco_is_held_from_either_side():
+    known = np.array([False, False, True, True, False, False, False, False, True, False])
+    held = _held(np.array([9.0, 9.0, 1.0, 1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 9.0]), known)
+    assert held.tolist() == [9.0, 9.0, 1.0, 1.0, 1.0, 1.0, 6.0, 6.0, 6.0, 9.0]  # ends stay as they are
+
+
+@pytest.mark.parametrize("takes_s", [1, 20])
+def test_what_a_slip_of_the_belt_added_is_known(takes_s):
+    """The truth is what was drawn."""
+    toco = np.interp(np.arange(3600.0), (1800, 1800 + takes_s), (10.0, 30.0))
+    added, slipping = belt_slips(toco, np.ones(3600, dtype=bool))
+    assert slipping[1790:1830].any()
+    assert added[:1760].tolist() == [0.0] * 1760
+    assert added[-1] == pytest.approx(20.0)

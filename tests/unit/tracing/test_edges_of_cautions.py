@@ -88,6 +88,18 @@ def test_decelerations_with_most_contractions_are_those_of_a_fetus(count, found)
     assert len(suspected(rises=(8.0, 8.0, 8.0), falls=alone)) == 1  # with no contraction, they tell nothing
 
 
+def test_one_deceleration_with_a_contraction_is_that_of_a_fetus_where_few_are_known():
+    fall = deceleration(2200.0, drop=20.0, length_s=60.0, nadir_after_s=30.0, lag_s=30.0)
+    assert suspected(falls=[fall]) == ()
+    assert len(suspected()) == 1
+
+
+@pytest.mark.parametrize("from_bpm", [85.0, 70.0])
+def test_a_level_that_is_no_lower_than_before_is_not_suspected(from_bpm):
+    change = LevelChange(1800.0, 3600.0, from_bpm, 85.0)
+    assert maternal_suspicions(np.full(3600, 85.0), np.full(60, 10.0), (change,), (), ()) == ()
+
+
 @pytest.mark.parametrize(
     ("to_bpm", "lost_s", "listed", "found"),
     [

@@ -5,7 +5,8 @@ import pytest
 from scipy.optimize import least_squares
 
 from audit.tracing import edges
-from audit.tracing.edges import HIGHEST, INDEPENDENT_S, LOWEST, STEP_S
+from audit.tracing.edges import HIGHEST, INDEPENDENT_S, LOWEST, STEP_S, fit_pulses
+from tests.accuracy.known_truth import draw_shape
 
 TIME_S = np.arange(100.0, 320.0, STEP_S)
 NOISE_BPM = 3.0
@@ -40,3 +41,51 @@ def test_no_pulse_near_by_fits_better(monkeypatch, fall_s, hold_s, back_s):
     best = least_squares(rest, fitted, bounds=(LOWEST, HIGHEST), x_scale=(5, 0.3, 5, 0.3, 0.1, 0.3, 0.3)).x
     assert np.sum(rest(fitted) ** 2) - np.sum(rest(best) ** 2) < 0.02
     np.testing.assert_allclose(fitted[:5], best[:5], atol=0.1)
+
+
+@pytest.mark.parametrize("lost", ["nothing", "every other second", "a flank"])
+@pytest.mark.parametrize(
+    ("fall_s", "hold_s", "back_s", "arrives_s"), [(29, 15, 28, 4.5), (35, 10, 45, 3), (20, 30, 40, 0)]
+)
+def test_a_pulse_is_found_where_it_was_drawn(fall_s, hold_s, back_s, arrives_s, lost):
+    """The truth is what was drawn with straight flanks; the first estimates are 3 s, and a fifth of the height, away.
+
+    Three tenths of a short hold belong to the fall, which is our choice."""
+    away, end = np.zeros(900), 300 + fall_s + hold_s + back_s
+    shape = 30 * draw_shape(fall_s, hold_s, back_s, "line", "line")[2::4]  # the middle of each second
+    away[300 : 300 + shape.size] = shape
+    away += np.random.default_rng(2).normal(0, 0.2, away.size)
+    away[{"nothing": slice(0), "every other second": slice(1, None, 2), "a flank": slice(305, 315)}[lost]] = np.nan
+    first = np.array([[303.0], [300.0 + fall_s], [300.0 + fall_s + hold_s], [end - 3.0]])
+    told = away, first, np.array([0]), np.array([900]), np.array([36.0]), np.array([0.5])
+    made = fit_pulses(*told, np.array([0]))
+    found = (made.onset_s[0], made.extreme_s[0], made.leaving_s[0], made.end_s[0])
+    assert found == pytest.approx((300, 300 + fall_s + arrives_s, end - back_s, end), abs=1.1)
+    assert made.height_bpm[0] == pytest.approx(30.0, abs=0.2)
+    assert np.isnan(fit_pulses(*told, np.array([], int)).onset_s[0])
+
+
+@pytest.mark.parametrize(
+    ("fall_s", "hold_s", "back_s", "share"),
+    [
+        (10.0, 0.0, 10.0 * np.exp(0.9), 0.0),
+        (10.0, 0.0, 10.0 * np.exp(1.15), 0.5),
+        (10.0 * np.exp(1.15), 0.0, 10.0, 0.5),
+        (10.0, 0.0, 10.0 * np.exp(1.5), 1.0),
+        (10.0, 16.0, 74.0, 0.0),  # a hold of 16 hundredths, of 12 and of 8
+        (10.0, 12.0, 78.0, 0.5),
+        (10.0, 8.0, 82.0, 1.0),
+    ],
+)
+def test_an_edge_is_sudden_between_two_ratios_of_its_flanks_and_two_shares_of_hold(fall_s, hold_s, back_s, share):
+    """The limits, our choice, are logarithms of 0.9 and 1.4 and holds of 0.16 and 0.08; half way is a half."""
+    fitted = np.array([[0.0, fall_s, hold_s, back_s, 30.0, 0.0, 0.0]])
+    assert edges._suddenness(fitted)[0] == pytest.approx(share, abs=1e-9)
+    usual, spread = edges._usual_of_sudden(edges_of(fall_s, back_s))
+    assert bool(usual[0, 1] < usual[0, 3]) is bool(fall_s < back_s)
+    assert usual[0, [2, 5, 6]].tolist() == [0.0] * 3
+    assert np.isinf(spread[0, [0, 4]]).all()
+
+
+def edges_of(fall_s, back_s):
+    return np.array([[0.0, np.log(fall_s), 0.0, np.log(back_s), np.log(30.0), 0.6, 0.6]])

@@ -4,9 +4,20 @@ import numpy as np
 import pytest
 
 from audit.settings import load_settings
-from audit.tracing.baseline import find_baseline
-from audit.tracing.level_changes import sharpen_jumps
+from audit.tracing.baseline import at_other_levels, find_baseline
+from audit.tracing.level_changes import (
+    _apart,
+    _excused_s,
+    _lasts,
+    follow_long_departures,
+    hold_levels,
+    is_passage,
+    sharpen_jumps,
+)
+from audit.tracing.types import Caution
 from tests.textbook import Dip, read, strip
+
+SETTINGS = load_settings().tracing
 
 
 @pytest.mark.parametrize("seed", range(1, 6))
@@ -44,3 +55,106 @@ def test_two_minutes_of_signal_are_a_baseline_for_three_minutes_on_either_side(s
     expected = np.full(3600, np.nan)
     expected[known] = 140.0
     np.testing.assert_allclose(find_baseline(fhr, load_settings().tracing).baseline_1hz, expected)
+
+
+@pytest.mark.parametrize(
+    ("extreme_bpm", "levels", "onset_s", "end_s", "passage"),
+    [
+        (115.0, (140.0, 120.0), 590, 610, True),  # 5 bpm past the levels
+        (114.9, (140.0, 120.0), 590, 610, False),
+        (145.0, (140.0, 120.0), 590, 610, True),
+        (145.1, (140.0, 120.0), 590, 610, False),
+        (130.0, (140.0, 125.0), 590, 610, True),
+        (130.0, (140.0, 125.1), 590, 610, False),
+        (110.0, (105.0, 120.0), 590, 610, True),
+        (140.0, (140.0, 140.0), 590, 610, False),
+        (130.0, (140.0, 120.0), 540, 660, True),
+        (130.0, (140.0, 120.0), 540, 661, False),  # longer than two minutes
+        (130.0, (140.0, 120.0), 604, 650, True),  # the line steps 4 s before it, and 5 s
+        (130.0, (140.0, 120.0), 605, 650, False),
+        (130.0, (140.0, 120.0), 550, 595, True),  # and 5 s after it, and 6 s
+        (130.0, (140.0, 120.0), 550, 594, False),
+        (130.0, (140.0, 120.0), 599, 690, True),  # five seconds after it the tracing was over
+    ],
+)
+def test_a_way_between_two_levels_stays_between_them(extreme_bpm, levels, onset_s, end_s, passage):
+    """A change of the baseline is one by 15 bpm, as a deceleration (NICHD 2008); the other limits are our choice."""
+    line = np.where(np.arange(692) < 600, *levels)
+    assert is_passage(float(onset_s), float(end_s), extreme_bpm, line, SETTINGS) is passage
+    back = (line.size - float(end_s), line.size - float(onset_s))
+    assert is_passage(*back, extreme_bpm, np.pad(line[::-1], (0, 1), mode="edge"), SETTINGS) in (passage, not passage)
+
+
+@pytest.mark.parametrize(("side", "size_bpm", "excused_s"), [(1, 40, 120), (-1, 30.0, 30), (-1, 30.1, 10)])
+def test_so_long_a_return_does_not_undo_a_change(side, size_bpm, excused_s):
+    """Our choice: two minutes of a deceleration after a rise, half a minute of an acceleration after a fall."""
+    assert _excused_s(side, size_bpm) == excused_s
+    change = (1000, 140.0, 140.0 + side * size_bpm)
+    for longer, lasts in ((0, True), (1, False)):
+        joined = np.where(np.arange(2000) < 1000, 140.0, change[2])
+        joined[1200 : 1200 + excused_s + longer] = 140.0
+        assert _lasts(change, joined, SETTINGS) is lasts
+
+
+@pytest.mark.parametrize(("away_s", "lasts"), [(540, True), (539, False)])
+def test_a_change_lasts_ten_minutes_but_for_half_a_minute_at_either_edge(away_s, lasts):
+    # NICHD 2008: 10 minutes; half a minute of settling is our choice
+    joined = np.full(2000, 140.0)
+    joined[1000 : 1000 + away_s] = 120.0
+    assert _lasts((1000, 140.0, 120.0), joined, SETTINGS) is lasts
+    assert not _lasts((1000, 140.0, 120.0), np.full(2000, 140.0), SETTINGS)
+
+
+def test_of_two_changes_closer_than_that_the_larger_is_kept():
+    small, large, far = (1000, 140.0, 120.0), (1539, 120.0, 150.0), (2079, 150.0, 130.0)
+    assert _apart([small, large, far], SETTINGS) == [large, far]
+    assert _apart([far, (1000, 140.0, 120.0), (1540, 120.0, 150.0)], SETTINGS)[:2] == [small, (1540, 120.0, 150.0)]
+    assert _apart([(1100, 140.0, 120.0), small], SETTINGS) == [small]  # of two alike the first
+
+
+@pytest.mark.parametrize("side", [-1.0, 1.0])
+@pytest.mark.parametrize(
+    ("away_s", "away_bpm", "moved"), [(600, 15.0, True), (599, 15.0, False), (600, 14.9, False), (900, 40.0, True)]
+)
+def test_the_line_follows_a_departure_of_ten_minutes_and_fifteen_bpm(side, away_s, away_bpm, moved):
+    # NICHD 2008: 10 minutes; 15 bpm is our choice, the depth of a deceleration
+    joined, line = np.full(2400, 140.0), np.full(2400, 140.0)
+    joined[1000 : 1000 + away_s] += side * away_bpm
+    followed, told = follow_long_departures(joined, line, 2400, SETTINGS)
+    assert told is moved
+    np.testing.assert_array_equal(followed, joined if moved else line)
+    assert not follow_long_departures(joined, line, 1599, SETTINGS)[1]  # what is drawn after the last sample is none
+
+
+@pytest.mark.parametrize(("steady_s", "moved"), [(600, True), (599, False)])
+def test_a_departure_is_a_level_where_six_tenths_of_it_lie_together(steady_s, moved):
+    joined = np.full(2400, 140.0)
+    joined[1000:2000] = 180.0 + 11.0 + np.arange(1000) % 30  # our choice: within 10 bpm of its own median
+    joined[1000 : 1000 + steady_s] = 180.0
+    assert follow_long_departures(joined, np.full(2400, 140.0), 2400, SETTINGS)[1] is moved
+
+
+@pytest.mark.parametrize(
+    ("from_s", "to_s", "held"),
+    [
+        (600, 1200, list(range(10, 20))),
+        (600, 1199, []),  # back within ten minutes
+        (719, 2400, list(range(10, 40))),
+        (720, 2400, list(range(11, 40))),  # the tracing left two minutes later than the path
+    ],
+)
+def test_the_path_keeps_a_level_that_was_left_for_ten_minutes(from_s, to_s, held):
+    path, joined = np.full(40, 140.0), np.full(2400, 140.0)
+    path[10 : -(-to_s // 60)] = 120.0
+    joined[from_s:to_s] = 120.0
+    kept = hold_levels(path, joined, 2400, SETTINGS)
+    assert np.flatnonzero(kept == 120.0).tolist() == held
+
+
+def test_a_stretch_that_two_cautions_name_is_moved_once():
+    fhr = np.full(1800, 120.0)
+    base = find_baseline(np.full(1800, 140.0), SETTINGS)
+    told = tuple(
+        Caution("baseline_doubtful", start, start + 1200.0, 140.0, 120.0, "Text.", "short") for start in (0.0, 600.0)
+    )
+    np.testing.assert_allclose(at_other_levels(fhr, base, told, SETTINGS).drawn_1hz, fhr)

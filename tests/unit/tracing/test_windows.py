@@ -89,7 +89,16 @@ def fallen(depth_bpm, length_s, fall_s=0):
 
 @pytest.mark.parametrize(
     ("depth_bpm", "length_s", "fall_s", "count"),
-    [(12.0, 40, 0, 1), (10.0, 40, 0, 1), (9.9, 40, 0, 0), (12.0, 12, 0, 0), (12.0, 130, 0, 0), (14.0, 90, 50, 0)],
+    [
+        (12.0, 40, 0, 1),
+        (10.0, 40, 0, 1),
+        (9.9, 40, 0, 0),
+        (12.0, 13, 0, 1),  # a mean of 5 s is 3 bpm low for a second more at either end: 15 s, and under 2 minutes
+        (12.0, 12, 0, 0),
+        (12.0, 117, 0, 1),
+        (12.0, 118, 0, 0),
+        (14.0, 90, 50, 0),
+    ],
 )
 def test_abrupt_falls_of_ten_bpm_for_a_quarter_of_a_minute_are_found_beside_the_listed_ones(
     depth_bpm, length_s, fall_s, count
@@ -102,6 +111,35 @@ def test_abrupt_falls_of_ten_bpm_for_a_quarter_of_a_minute_are_found_beside_the_
         assert fall.depth_bpm == pytest.approx(depth_bpm)
         assert fall.onset_lag_s == fall.onset_s - 575.0  # the contraction lasts from 575 to 635 s
         assert fall.lag_s == fall.nadir_s - 605.0
+        assert (fall.onset_to_nadir_s, fall.nadir_to_end_s) == (fall.nadir_s - fall.onset_s, fall.end_s - fall.nadir_s)
+        assert fall.area_bpm_s == pytest.approx(depth_bpm * length_s)
+        assert (fall.lowest_bpm, fall.baseline_bpm) == (pytest.approx(140.0 - depth_bpm), 140.0)
+        assert (fall.seen_fraction, fall.toco_usable, fall.shallow) == (1.0, True, True)
+
+
+def test_a_shallow_fall_is_seen_for_eight_tenths_and_goes_with_the_nearest_contraction():
+    # both are our choice
+    made = fallen(12.0, 38)  # 40 s of its mean are low
+    for lost_s, count in ((8, 1), (9, 0)):
+        fhr = made.fhr_1hz.copy()
+        fhr[100], fhr[610 : 610 + 2 * lost_s : 2] = NAN, NAN  # every other second, and one elsewhere
+        assert len(shallow_abrupt_falls(edited(made, {"fhr_1hz": fhr}))) == count
+    peaks = [contraction(580.0), contraction(640.0), contraction(800.0)]
+    (fall,) = shallow_abrupt_falls(edited(made, {"contractions": tuple(peaks)}))
+    assert fall.contraction_peak_s == 640.0
+    none = [contraction(569.0), contraction(669.0)]  # one ends where it begins, one begins where it ends
+    (fall,) = shallow_abrupt_falls(edited(made, {"contractions": tuple(none)}))
+    assert (fall.contraction_peak_s, fall.lag_s, fall.onset_lag_s) == (None, None, None)
+
+
+def test_what_peaks_at_the_end_of_a_window_belongs_to_the_next():
+    rises = [Acceleration(1790.0, 1800.0, 1830.0, 20.0)]
+    made = reading(60, contractions=[contraction(1800.0)], accelerations=rises, decelerations=[late_at(1770.0)])
+    assert made.decelerations[0].nadir_s == 1800.0
+    first, second = (window_items(made, start, start + 1800.0, 40, SETTINGS) for start in (0.0, 1800.0))
+    names = ("accelerations", "decelerations", "contractions_per_10_min")
+    assert [first[name] for name in names] == ["absent", "none", 0.0]
+    assert [second[name] for name in names] == ["present", "late", pytest.approx(1 / 3)]
 
 
 def test_a_fall_that_the_reading_lists_is_not_found_again():

@@ -1,0 +1,129 @@
+"""How candidates of events are measured, divided and judged, on shapes laid out by hand. The limits are our choice."""
+
+import numpy as np
+import pytest
+
+from audit.settings import load_settings
+from audit.tracing.excursions import Course, _divide, _heights, _left_over, course_of, find_excursions
+from audit.tracing.scraps import shows_itself
+
+SETTINGS = load_settings().tracing
+
+
+def course(away, noise_bpm=0.0):
+    return Course(away, away, away, 0.0, np.full(away.size, noise_bpm), np.isfinite(away))
+
+
+@pytest.mark.parametrize(
+    ("length_s", "noise_bpm", "reach_s"),
+    [
+        (20, 2.0, 1),  # a tenth of the length, but 3 s at least
+        (39, 2.0, 1),
+        (40, 2.0, 2),
+        (69, 2.0, 2),
+        (70, 3.0, 4),
+        (119, 2.0, 4),
+        (120, 2.0, 7),
+        (39, 1.0, 0),  # as much less as there is less noise than 2 bpm
+        (40, 1.0, 1),
+        (80, 0.9, 1),
+        (200, 1.55, 4),  # and 15 s at most
+        (200, 1.61, 7),
+        (200, 0.49, None),
+        (200, 0.5, 1),
+    ],
+)
+@pytest.mark.parametrize("side", [-1, 1])
+def test_a_height_is_a_mean_over_a_stretch_that_grows_with_length_and_noise(length_s, noise_bpm, reach_s, side):
+    """A mean over 2 r + 1 seconds at the top of a roof of 1 bpm a second lies r (r + 1) / (2 r + 1) under it."""
+    away = side * (40.0 - np.abs(np.arange(1200.0) - 600))
+    runs = np.array([[600 - length_s // 2, 600 - length_s // 2 + length_s]])
+    (found,) = _heights(course(away, noise_bpm), side, np.full(1200, side * 50.0), runs)
+    whole = 50.0 if reach_s is None else 40.0 - reach_s * (reach_s + 1) / (2 * reach_s + 1) - 0.6 * noise_bpm
+    assert found == pytest.approx(whole)
+    assert _heights(course(away, noise_bpm), side, away, runs[:0]).size == 0
+
+
+def roofs(*tops, valley_bpm=0.0, valley_s=0):
+    """Two heights of 30 s each with a valley between them, in a candidate that lasts from 100 s on."""
+    left, right = (np.full(30, float(top)) - 0.01 * np.abs(np.arange(30) - 15) for top in tops)
+    return np.concatenate((np.zeros(100), left, np.full(valley_s, valley_bpm), right, np.zeros(100)))
+
+
+@pytest.mark.parametrize(
+    ("tops", "valley_bpm", "valley_s", "divided"),
+    [
+        ((30, 30), 11.9, 10, True),  # less than 4 tenths of the lesser height for 10 s
+        ((30, 30), 12.0, 10, False),
+        ((30, 30), 11.9, 9, False),
+        ((40, 30), 11.9, 10, True),
+        ((30, 40), 12.1, 10, False),
+        ((40, 30), 12.1, 10, False),
+    ],
+)
+def test_a_candidate_is_divided_where_the_rate_nearly_recovered(tops, valley_bpm, valley_s, divided):
+    wide = roofs(*tops, valley_bpm=valley_bpm, valley_s=valley_s)
+    runs = np.array([[100, 160 + valley_s]])
+    parts = _divide(runs, wide, 7.5, 0.4, 10.0)
+    assert parts.tolist() == ([[100, 130], [130, 160 + valley_s]] if divided else runs.tolist())
+    assert _divide(runs[:0], wide, 7.5, 0.4, 10.0).size == 0
+    apart = np.array([[100, 131], [129 + valley_s, 160 + valley_s]])  # two candidates are two already
+    assert _divide(apart, wide, 7.5, 0.4, 10.0).tolist() == apart.tolist()
+
+
+@pytest.mark.parametrize(
+    ("onset_s", "end_s", "cuts"),
+    [(115, 200, [115]), (114, 200, []), (100, 185, [185]), (100, 186, []), (120, 180, [120, 180])],
+)
+def test_what_an_event_left_of_its_candidate_is_one_of_its_own(onset_s, end_s, cuts):
+    """From as long as an event lasts, 15 s, and eight tenths of its height on."""
+    edges = tuple(np.array([float(value)]) for value in (onset_s, 150, 150, end_s, 20))
+    for height_bpm, found in ((12.0, cuts), (11.9, [])):
+        wide = np.where((np.arange(300) >= 100) & (np.arange(300) < 200), height_bpm, 0.0)
+        assert _left_over(edges, np.array([[100, 200]]), wide, 15.0, 15.0).tolist() == found
+    assert _left_over(tuple(part[:0] for part in edges), np.empty((0, 2), int), wide, 15.0, 15.0).size == 0
+
+
+def dips(*spans, depth_bpm=20.0):
+    fhr = np.full(900, 140.0)
+    for start, stop in spans:
+        fhr[start:stop] -= depth_bpm
+    made = course_of(fhr, np.full(900, 140.0), np.zeros(900), 60.0)
+    found = find_excursions(
+        made, fhr - 140.0, side=-1, height_bpm=15.0, duration_s=15.0, edge_bpm=5.0, merge_s=10.0, split_fraction=0.4,
+        seen_fraction=0.5, pulses=True,
+    )  # fmt: skip
+    return list(zip(found.onset_s.tolist(), found.end_s.tolist(), strict=True))
+
+
+@pytest.mark.parametrize(("length_s", "count"), [(17, 1), (12, 0)])
+def test_a_fall_counts_from_fifteen_seconds_on(length_s, count):
+    # NICHD 2008; its edges are known to a second or two
+    assert len(dips((400, 400 + length_s))) == count
+
+
+def test_falls_apart_are_two_and_a_short_return_divides_none():
+    assert len(dips((300, 340), (400, 440))) == 2
+    assert len(dips((300, 340), (344, 384))) == 1
+
+
+@pytest.mark.parametrize(
+    ("seen", "shown"),
+    [
+        ([(112, 132)], True),  # half of it
+        ([(112, 131)], False),
+        ([(92, 110)], True),  # the whole fall in one piece
+        ([(92, 103), (107, 110)], False),  # a loss of 4 s breaks it, one of 3 s does not
+        ([(92, 103), (106, 110)], True),
+        ([(133, 148)], True),  # the return
+        ([(112, 128)], False),  # the bottom alone
+    ],
+)
+def test_an_event_was_seen_for_half_of_its_time_or_falls_or_returns_in_one_piece(seen, shown):
+    # a fall and a return of 10 s each, from below 4 tenths of the height to above 6 tenths
+    away = np.interp(np.arange(300.0), (100, 110, 130, 140), (0.0, 30.0, 30.0, 0.0))
+    known = np.zeros(300, dtype=bool)
+    for start, stop in seen:
+        known[start:stop] = True
+    told = np.where(known, away, np.nan), np.array([100.0]), np.array([140.0]), np.array([30.0]), 0.5
+    assert shows_itself(*told).tolist() == [shown]
