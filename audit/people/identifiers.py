@@ -71,7 +71,8 @@ _TRADE = """
     Variable Prolonged Deceleration Decelerations Acceleration Accelerations Contraction Contractions Baseline
     Variability Tachysystole Oxytocin Ephedrine Terbutaline Midwife Midwives Obstetrician Registrar Consultant Senior
     Junior Anaesthetist Anesthetist Paediatrician Neonatal Coordinator Team Lead Chair Meeting Birth Delivery Epidural
-    Scalp Sample Monday Tuesday Wednesday Thursday Friday Saturday Sunday January February March April May June July
+    Scalp Sample Monday Tuesday Wednesday Thursday Friday Saturday Sunday Mondays Tuesdays
+    Wednesdays Thursdays Fridays Saturdays Sundays Saving Babies Lives Each Baby Counts January February March April May June July
     August September October November December Christmas Easter English Review Good Poor No Not Yes None Normal
     Suspicious Pathological Decision Action Question Learning Point Fluid Bolus Called Given Started Stopped Reduced
     Increased Left Right Second First Third Maternal Fetal Intrauterine External Electrode Monitoring Tracing Signal
@@ -81,7 +82,16 @@ _TRADE = """
 _WORDS = frozenset(_TRADE.split())
 _CODED = DETAIL_WORDS.union(*CASE_WORDS.values())
 _CAPITALISED = re.compile(r"[^\W\d_][^\W\d_]*(?:['’-][^\W\d_]+)*")
-_STARTS = re.compile(r"(?:^|[.!?:;•\n]\s*|[-–(\"“]\s*)$")
+_STARTS = re.compile(r"(?:^|[.!?:;•\n]\s*|[-–\"“]\s*)$")
+_ROLE_BEFORE = re.compile(
+    r"(?i)\b(?:consultant|midwife|registrar|obstetrician|an(?:a)?esthetist|reader|lead|chair|student|doctor|nurse): ?$"
+)
+# what persons alone do, or are called: after a strange word that begins a sentence
+_OF_A_PERSON = re.compile(
+    r"['’]s\b|,? (?:and \w+ )?(?:thought|said|says|saw|told|asked|called|left|arrived|agreed|disagreed|wrote|noted|felt|came|went"
+    r"|reviewed|signed|answered|read|heard|knew|wanted|worried|suggested|recalled|explained|decided|apologised)\b"
+    r"|, (?:the|our|a|who) "
+)
 _APGAR = re.compile(r"(?i)apgars? ?(?:scores? )?(?:of |were |was )?\d|^\W*\d{1,2}/\d{1,2}/10\W*$")
 _SCORES = re.compile(r"(?<![\d/])(?:10|\d)(?:/(?:10|\d)){2}(?![\d/])")
 _RATES = re.compile(r"(?<!\d)\d{2,3}(?:[ ,-]+\d{2,3})*(?!\d)(?= ?(?:bpm|/min|kPa|mmHg))")
@@ -109,14 +119,17 @@ def _all_known(text: str) -> bool:
 
 
 def _names(text: str) -> bool:
-    """A capitalised word that is neither of the trade nor begins a sentence, or two such words side by side."""
+    """A capitalised word that is neither of the trade nor begins a sentence, two such words side by side, or one that
+    begins a sentence and does what persons do."""
     before_was_strange, end = False, 0
     for found in _CAPITALISED.finditer(text):
         word = found[0]
         strange = word[0].isupper() and len(word) > 1 and not word.isupper() and not _known(word)
         beside = before_was_strange and text[end : found.start()].strip(" ") in ("", ",", "-")
         begins = bool(_STARTS.search(text[: found.start()]))
-        if strange and (not begins or beside):
+        after = text[found.start() + len(word.removesuffix("'s").removesuffix("’s")) :]
+        person = _OF_A_PERSON.match(after) or _ROLE_BEFORE.search(text[: found.start()])
+        if strange and (not begins or beside or person):
             return True
         before_was_strange, end = strange, found.end()
     return False

@@ -34,6 +34,16 @@ def test_figures_of_the_trade_are_no_identifiers(text):
     assert looks_like(text) is None
 
 
+@pytest.mark.parametrize(
+    "text",
+    ["Tessa thought the toco had slipped", "Brenova's note is missing", "Registrar: Brenova",
+     "The student (Tessa) saw it", "Tessa, our newest midwife, was alone", "Tessa and Marl disagreed"],
+)  # fmt: skip
+def test_a_name_that_begins_a_sentence_is_told_by_what_persons_do(text):
+    assert looks_like(text) == "a name"
+    assert looks_like(text.replace("Tessa", "Nobody").replace("Brenova", "Nobody").replace("Marl", "others")) is None
+
+
 def test_the_same_text_given_again_is_confirmed(monkeypatch):
     warned: set[str] = set()
     monkeypatch.setattr(rules, "warned_of", lambda: warned)
