@@ -13,16 +13,23 @@ from pathlib import Path
 import numpy as np
 
 from audit.intake.checks.channels import EXTREME_BPM, PILE
-from audit.intake.door.headings import columns_of, event_of, mark_of_heart_rate, plain_heading
+from audit.intake.door.headings import columns_of, mark_of_heart_rate, plain_heading
 from audit.intake.door.remarks import FileRefused
 from audit.intake.formats import compressed, csv_file, table_shape
 from audit.intake.formats.conversions import in_grams
 from audit.intake.formats.habits import encoding_of, habits_of
 from audit.intake.formats.tables import NUMBER_COLUMNS, OPTIONAL, REQUIRED
 from audit.intake.guess_times import SAMPLES_AT, numbers_of, time_choices, unit_of_period, unit_of_time
+from audit.intake.guess_words import (
+    names_of_cases,
+    pattern_of,
+    without_markers,
+    without_pile,
+    without_texts,
+    words_of_events,
+)
 from audit.intake.proposal import ASKED, Choice, Proposal
-from audit.setting_tables.mapping import UNITS
-from audit.vocabulary import CARE_EVENTS
+from audit.setting_tables.mapping import CHANNELS, UNITS
 
 _LOOKED_AT = 5000  # rows; our choice
 _WEEKS_DAYS = re.compile(r"\d{2}\s*(?:\+\s*[0-6](?:/7)?|w\s*[0-6]d?|\s[0-6]/7)", re.IGNORECASE)
@@ -53,15 +60,19 @@ _ONLY_SAID = ("lb", "oz")  # units that a heading must name, because kilograms m
 _LARGEST_KPA = 13.0  # a toco that never goes higher may be in kPa, as in `checks/channels.py`
 
 
-def guess(path: Path, max_mib: int, answers: Mapping[str, str] | None = None) -> Proposal:
-    """Look at a file of text, with what a person has answered, by key. Raises FileRefused for what is none."""
+def guess(path: Path, max_mib: int, answers: Mapping[str, str] | None = None, name: str = "") -> Proposal:
+    """Look at a file of text, with what a person has answered, by key. Raises FileRefused for what is none.
+
+    `name`: of the file, where it lies under another meanwhile.
+    """
     data = compressed.read_bytes(path, max_mib)
     text = csv_file.checked_text(data)
     lines = [line for line in text.decode("utf-8").splitlines()[:_LOOKED_AT]]
     delimiter, header_at = table_shape.delimiter_of(lines)
     header_at = table_shape.header_line(lines, delimiter, header_at)
     rows = [row for row in csv.reader(lines[header_at:], delimiter=delimiter)]
-    header, body = rows[0], [row for row in rows[1:] if len(row) == len(rows[0])]
+    header, at = rows[0], [k for k, row in enumerate(rows) if k and len(row) == len(rows[0])]
+    body = [rows[k] for k in at]
     if not body:
         raise FileRefused("found no table: a header row and rows of as many values, expected both")
     found = Proposal(lines_before_header=header_at, rows=body[:3], answers=dict(answers or {}))
@@ -80,8 +91,10 @@ def guess(path: Path, max_mib: int, answers: Mapping[str, str] | None = None) ->
             found.ask(f"what column {k + 1} holds: its heading means {column}, which is none of a case's")
         elif column:
             _judge(k, column, header, cells[k], found)
+    if "event" in found.places:
+        words_of_events(cells[found.places["event"]], [header_at + k + 1 for k in at], found)
     _which_vessel(cells, found)
-    _finish(found, header)
+    _finish(found, header, name or path.name)
     return found
 
 
@@ -197,8 +210,6 @@ def _judge(k: int, column: str, header: Sequence[str], cells: list[str], found: 
         return
     if unit.startswith(SAMPLES_AT):
         unit, found.samples_per_s = "samples", float(unit.removeprefix(SAMPLES_AT))
-    if column == "event":
-        _words_of(given, found)
     found.columns[column], found.places[column] = header[k], k
     if unit not in _OURS:
         found.units[column] = unit
@@ -224,9 +235,14 @@ def _unit_of(column: str, given: list[str], heading: tuple[list[str], str | None
         return ""
     if column == "birth_weight_g" and all(isinstance(in_grams(cell), float) for cell in given):
         return "lb+oz" if all("lb" in cell.casefold() for cell in given) else None
+    if column in CHANNELS:
+        signal = without_texts(column, given, found)
+        if signal is None:
+            return ASKED
+        given = signal
     numbers = numbers_of(given, found.decimal)
-    if column in ("fhr_bpm", "mhr_bpm", "toco"):
-        numbers = _without_markers(column, numbers, found)
+    if column in CHANNELS and numbers is not None:
+        numbers = without_markers(column, numbers, found)
     if numbers is None or not len(numbers):
         return None
     if column in _WHOLE and not all(number == int(number) for number in numbers):
@@ -237,8 +253,11 @@ def _unit_of(column: str, given: list[str], heading: tuple[list[str], str | None
         return _base(numbers, heading[0])
     if column == "gestation_weeks" and (_weeks_or_days(numbers) or any(cell.endswith(".") for cell in given)):
         return None  # the 40th week is not 40 weeks
-    if column == "fhr_bpm" and _piled(numbers):
-        return None
+    if column == "fhr_bpm" and (pile := _piled(numbers)) is not None:
+        signal_alone = without_pile(column, numbers, pile, found)
+        if signal_alone is None:
+            return ASKED
+        numbers = signal_alone
     if column == "toco" and np.percentile(numbers, 99) > _UNITS["toco"][0][2]:
         return None
     middle, far = float(np.median(numbers)), (float(np.min(numbers)), float(np.max(numbers)))
@@ -308,39 +327,14 @@ def _weeks_or_days(numbers: np.ndarray) -> bool:
     )
 
 
-def _without_markers(column: str, numbers: np.ndarray | None, found: Proposal) -> np.ndarray | None:
-    """The numbers without 0 and what stands for no signal: one value outside the range that comes again."""
-    if numbers is None:
-        return None
-    outside = Counter(numbers[(numbers < -50) | (numbers > 300) | ((numbers < 0) & (column != "toco"))].tolist())
-    marker = [value for value, times in outside.items() if times > 1]
-    if len(outside) == 1 and marker:
-        found.no_signal = tuple(dict.fromkeys((*found.no_signal, f"{marker[0]:g}")))
-        numbers = numbers[numbers != marker[0]]
-    return numbers[numbers != 0] if column != "toco" else numbers
-
-
-def _piled(numbers: np.ndarray) -> bool:
-    """Whether the lowest or highest rate comes so often, and is so rare a rate, that it may stand for no signal."""
+def _piled(numbers: np.ndarray) -> float | None:
+    """The lowest or highest rate, where it comes so often, and is so rare a rate, that it may stand for no signal."""
     least = max(5.0, PILE * len(numbers))
-    ends = [end for end in (numbers.min(), numbers.max()) if not EXTREME_BPM[0] < end < EXTREME_BPM[1]]
-    return any(np.count_nonzero(numbers == end) >= least for end in ends)
+    ends = [float(end) for end in (numbers.min(), numbers.max()) if not EXTREME_BPM[0] < end < EXTREME_BPM[1]]
+    return next((end for end in ends if np.count_nonzero(numbers == end) >= least), None)
 
 
-def _words_of(given: list[str], found: Proposal) -> None:
-    known = {name.replace("_", " ") for name in CARE_EVENTS}
-    unknown = 0
-    for word in dict.fromkeys(given):
-        event = event_of(word)
-        if event is not None:
-            found.words[word] = event
-        elif word.casefold().replace("_", " ") not in known:
-            unknown += 1
-    if unknown:
-        found.ask(f"what {unknown} words for events mean, as words.event; rows with them are kept out")
-
-
-def _finish(found: Proposal, header: Sequence[str]) -> None:
+def _finish(found: Proposal, header: Sequence[str], file_name: str) -> None:
     needed = [name for name in REQUIRED.get(found.kind, ()) if name != "toco"]
     for name in needed:
         known = name in found.stored or name in found.asked_columns
@@ -349,7 +343,11 @@ def _finish(found: Proposal, header: Sequence[str]) -> None:
         hint = ", or case_id_from_file where each file is a case" if name == "case_id" else ""
         free = [k for k in range(len(header)) if k not in found.places.values() or k == found.places.get(name)]
         choices = [Choice(f"columns.{name}", str(k + 1), f"column {k + 1}") for k in free]
-        if found.ask(f"which column is {name}{hint}", choices) is None:
+        choices += names_of_cases(file_name, found) if name == "case_id" else []
+        said = found.ask(f"which column is {name}{hint}", choices)
+        if said is None:
             found.asked_columns.add(name)
+        elif name == "case_id" and (pattern := pattern_of(said)):
+            found.case_id_from_file = pattern
     if len({plain for plain in (" ".join(name.casefold().split()) for name in header)}) < len(header):
         found.ask("which is which: two columns have the same heading")

@@ -15,6 +15,7 @@ from audit.intake.proposal import Proposal, shown
 from audit.intake.unpacked import unpacked
 from audit.setting_tables.mapping import CHANNELS
 from audit.settings import Settings
+from audit.words import counted
 
 Answers = Callable[[int], Mapping[str, str]]  # place in a file -> key of the mapping -> value
 _LONGEST_NAME = 255  # bytes, of a name in a folder
@@ -86,7 +87,7 @@ def _look(candidate: folders.Candidate, several: bool, settings: Settings, answe
                 f"{mapping.kind.replace('_', ' ')}, as the mapping {mapped} says", place=place, mapping=mapped
             )
     try:
-        proposal = guess(candidate.path, settings.import_.max_file_mib, answers)
+        proposal = guess(candidate.path, settings.import_.max_file_mib, answers, candidate.own_name)
     except FileRefused as error:
         said = f"no table of text ({error}); try it to see what it is"
         return LookedAt(said, place=place, refused=sighted.left_alone is None)
@@ -114,4 +115,4 @@ def _channels_of_record(header: Path) -> list[str]:
         return []
     known = [found[0] for signal in signals if (found := signal_names.channel(signal.description)) is not None]
     left = len(signals) - len(known)
-    return [*known, *([f"{left} signals that are not stored"] if left else [])]
+    return [*known, *([f"{counted(left, 'signal', are=True)} not stored"] if left else [])]

@@ -10,6 +10,7 @@ from audit.intake.door.shape import shape
 from audit.intake.formats.conversions import SECONDS, value
 from audit.intake.formats.tables import REQUIRED
 
+_MANY: Final = 12  # answers, which are listed once
 ASKED: Final = "?"  # in place of a unit: a question stands for it
 
 
@@ -66,6 +67,7 @@ class Proposal:
     samples_per_s: float = 0.0
     zone_asked: bool = False
     time_zone: str = ""
+    case_id_from_file: str = ""  # pattern that finds the case id in the file's name
     asked_columns: set[str] = field(default_factory=set)
     rows: list[list[str]] = field(default_factory=list)
     decimal: str = "."
@@ -104,7 +106,8 @@ class Proposal:
     @property
     def stored(self) -> set[str]:
         """Our columns that are proposed; one that each fetus has a column for stands once."""
-        return {column.partition(".")[0] for column in self.columns}
+        of_name = {"case_id"} if self.case_id_from_file else set()
+        return {column.partition(".")[0] for column in self.columns} | of_name
 
     @property
     def ready(self) -> bool:
@@ -119,6 +122,8 @@ class Proposal:
             lines.append(f'date_order = "{self.date_order}"')
         if self.time_zone:
             lines.append(f"time_zone = {_quoted(self.time_zone)}")
+        if self.case_id_from_file:
+            lines.append(f"case_id_from_file = {_quoted(self.case_id_from_file)}")
         if self.lines_before_header:
             lines.append(f"lines_before_header = {self.lines_before_header}")
         if self.samples_per_s:
@@ -147,10 +152,16 @@ def shown(found: Proposal, *, asked: bool = True) -> list[str]:
     for number, row in enumerate(found.rows, start=1):
         cells = [f"{column}: {_told(column, row[k], found)}" for column, k in found.places.items()]
         lines.append(f"  row {number}: {'; '.join(cells)}")
+    if found.case_id_from_file:
+        lines.append("  case_id from the file's name")
+    told: set[tuple[str, ...]] = set()
     for question in found.open_questions if asked else ():
-        lines.append(
-            f"To be answered: {question}.{f' --answer one of {question.options()}' if question.choices else ''}"
-        )
+        values = tuple(choice.value for choice in question.choices)
+        how = f" --answer {question.choices[0].key}=..., one of those above" if values in told else ""
+        if values and not how:
+            how = f" --answer one of {question.options()}"
+            told |= {values} if len(values) > _MANY else set()
+        lines.append(f"To be answered: {question}.{how}")
     return lines
 
 

@@ -14,6 +14,7 @@ from audit.intake.door.shape import shape
 from audit.people import batches, permissions, reads
 from audit.people.permissions import MACHINE, Deed
 from audit.people.reads import Read
+from audit.words import counted
 
 COLUMNS = (
     "batch",
@@ -93,7 +94,8 @@ def _store(db: Path, batch_id: int, row: dict[str | None, Any], who: str) -> int
     cells = {name: (value or "").strip() for name, value in row.items() if name is not None}
     if None in row:
         raise AuditError(
-            f"found {len(row[None])} values more than columns, expected one for each (a decimal comma wants quotes)"
+            f"found {counted(len(row[None]), 'value')} more than columns, expected one for each (a decimal comma wants"
+            " quotes)"
         )
     if not cells["category"]:
         return 0

@@ -19,6 +19,7 @@ from audit.setting_tables.find import FindOptions
 from audit.settings import Settings
 from audit.store import database
 from audit.store.database import Record, records
+from audit.words import number_of
 
 CANDIDATE = "unremarkable"
 _NO_TRACING = {
@@ -237,5 +238,6 @@ def _note(period: str | None, considered: int, without_month: int) -> str | None
     if considered:
         return None
     when = months.where(period)
-    hint = f" {without_month} cases have no month of birth; leave out --period to see them." if without_month else ""
+    some = f"{number_of(without_month, 'case')} {'has' if without_month == 1 else 'have'} no month of birth"
+    hint = f" {some}; leave out --period to see them." if without_month else ""
     return f"There are no cases {when}.{hint}"

@@ -18,6 +18,7 @@ from audit.settings import Settings
 from audit.store import backup, database, identity, people_database, pseudonyms, published
 from audit.store.identity import Identity
 from audit.store.published import Record
+from audit.words import number_of
 
 
 @dataclass
@@ -39,13 +40,13 @@ class CheckReport:
     def lines(self, most: int = 50) -> list[str]:
         """The report as text; long lists are cut, with the total."""
         text = [f"schema version {self.version}", self.copy]
-        text += [f"{count} {name}" for name, count in self.counts.items()]
-        for title, found in (
-            ("problems", self.problems),
-            ("readings that are missing or out of date; run analyse", self.stale),
-            ("tracings that could not be read", self.failed),
+        text += [f"{count} {name.removesuffix('s') if count == 1 else name}" for name, count in self.counts.items()]
+        for thing, state, found in (
+            ("problem", "", self.problems),
+            ("reading", " missing or out of date; run analyse", self.stale),
+            ("tracing", " that could not be read", self.failed),
         ):
-            text.append(f"{len(found)} {title}")
+            text.append(f"{number_of(len(found), thing)}{state}")
             text += [f"  {item}" for item in found[:most]]
             if len(found) > most:
                 text.append(f"  and {len(found) - most} more")

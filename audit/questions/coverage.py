@@ -9,7 +9,7 @@ from audit.months import NO_MONTH, within
 from audit.questions.waits import LEVEL
 from audit.store import database
 from audit.store.database import Record, records
-from audit.words import words
+from audit.words import number_of, words
 
 _PARTS = {
     "continuously_monitored": "monitored continuously",
@@ -156,9 +156,9 @@ def _sentence(rows: Sequence[Record], *, traced: bool = True, monitored: bool = 
         return None
     births, imported = sum(row["births"] for row in rows), sum(row["with_tracing"] for row in rows)
     if not traced:
-        return f"{births} births in all."
+        return f"{number_of(births, 'birth')} in all."
     if monitored and all(row["continuously_monitored"] is not None for row in rows):
         counted = sum(row["continuously_monitored"] for row in rows)
         more = "; more than the unit counted, so one of the two is wrong" if imported > counted else ""
-        return f"{imported} of {counted} monitored labours imported, {births} births in all{more}."
-    return f"{imported} labours with a tracing imported, {births} births in all."
+        return f"{imported} of {counted} monitored labours imported, {number_of(births, 'birth')} in all{more}."
+    return f"{number_of(imported, 'labour')} with a tracing imported, {number_of(births, 'birth')} in all."

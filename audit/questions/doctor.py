@@ -14,6 +14,7 @@ from audit.errors import AuditError
 from audit.settings import settings_for
 from audit.store import database, identity, people_database, pseudonyms
 from audit.version import __version__
+from audit.words import counted
 
 _PACKAGES = ("duckdb", "pyarrow", "pandas", "numpy", "scipy", "streamlit", "altair", "typst", "vl-convert-python")
 _OLDEST_PYTHON = (3, 11)
@@ -77,7 +78,7 @@ def _folder(db: Path) -> Looked:
         own = [db, people_database.file_of(db), paths.beside(db, "key"), paths.beside(db, "log")]
         open_ones = sum(file.exists() and bool(file.stat().st_mode & 0o077) for file in own)
         if open_ones:
-            return Looked("permissions", False, f"{open_ones} files beside the database are open to others: chmod 600")
+            return Looked("permissions", False, f"{counted(open_ones, 'file', are=True)} open to others: chmod 600")
     return Looked("permissions", True, "the folder may be written, and the files are their owner's alone")
 
 

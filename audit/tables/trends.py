@@ -5,6 +5,7 @@ from typing import Any
 
 from audit.charts.control import measure_title, unit_words
 from audit.tables.definition import Column, Kind, Row, Table, TableDefinition, numbers, shares, texts
+from audit.words import counted
 
 
 def _figure(name: str, heading: str) -> Column:
@@ -39,7 +40,7 @@ POINTS = TableDefinition(
 
 def _remark(row: Row) -> str | None:
     """The signal, or why there is no figure; and how many of the month's readings are not as they would be now."""
-    stale = f"{row['stale']} readings missing or out of date" if row.get("stale") else None
+    stale = f"{counted(row['stale'], 'reading')} missing or out of date" if row.get("stale") else None
     return "; ".join(filter(None, [row.get("signal") or row.get("reason"), stale])) or None
 
 

@@ -78,7 +78,7 @@ RECORDS = {
     "rate_zero": record("", line("R1 2 4", "R1 2 0"), "samples a second, expected a number above 0", 1),
     "samples_word": record("", line("4 8", "4 eight"), "for the samples, expected a whole number", 1),
     "samples_negative": record("", line("4 8", "4 -8"), "for the samples, expected a whole number", 1),
-    "rate_250": record("", line("R1 2 4", "R1 2 250"), "found 250 samples a second, expected 0.5 to 10", 1, "t_s", rejected=8),
+    "rate_250": record("", line("R1 2 4", "R1 2 250"), "if they are seconds, export fewer samples a second", 1, "t_s", rejected=8),
     "no_heart_rate": record("", GOOD.replace(" FHR", " ECG"), "expected one called FHR"),
     "zero_byte": record("", GOOD + "\0", "a zero byte"),
     "comments_only": Hostile("R1.hea", b"# nothing here\n# at all\n", "none of the known kinds", 1),

@@ -99,9 +99,10 @@ def rate_out_of_bounds(t_s: FloatArray, rates_hz: tuple[float, float]) -> str | 
     if rates_hz[0] * 0.99 <= 1 / step_s <= rates_hz[1] * 1.01:
         return None
     per_second = f"{1 / step_s:.3g}" if 0.001 <= 1 / step_s < 100_000 else "other than that many"
+    fast = "; if they are seconds, export fewer samples a second" if 1 / step_s > rates_hz[1] else ""
     return (
         f"found {per_second} samples a second, expected {rates_hz[0]:g} to {rates_hz[1]:g}"
-        f"{unit_of(step_s, rates_hz)}; expected seconds from the case's first sample"
+        f"{unit_of(step_s, rates_hz)}; expected seconds from the case's first sample{fast}"
     )
 
 

@@ -20,6 +20,7 @@ from audit.intake.formats.recording_part import held
 from audit.intake.formats.signal_names import IN_KPA, channel, is_rate_unit, toco_factor
 from audit.intake.formats.wfdb_file import Header, SignalLine
 from audit.settings import Settings
+from audit.words import counted
 
 _SENSORS = {1: "ultrasound", 2: "scalp_electrode", 12: "both"}
 _BIRTHS = {1: "vaginal", 2: "caesarean"}
@@ -88,7 +89,8 @@ def _tracings(header: Header, signals: list[NDArray[np.float64]], remarks: Remar
             remarks.message(f"signal {k + 1} is not stored")
     if not fhr:
         raise FileRefused(
-            f"found {len(header.signals)} signals of other names, expected one called FHR (and UC for uterine activity)"
+            f"found {counted(len(header.signals), 'signal')} of other names, expected one called FHR (and UC for"
+            " uterine activity)"
         )
     if toco is None:
         remarks.message("the record has no uterine activity")

@@ -18,6 +18,7 @@ from audit.intake.formats.habits import OURS, Habits, as_utf8, delimiter_of, enc
 from audit.intake.formats.numbers_in_text import NONE_WORDS, parse, why_not_a_number
 from audit.intake.formats.recognise import foreign_format, ours, table_kind
 from audit.intake.formats.tables import COLUMNS, NUMBER_COLUMNS, SampleTable, SmallTable
+from audit.words import counted
 
 _BLOCK = 4 * 1024 * 1024
 _CODES = pa.dictionary(pa.int32(), pa.string())
@@ -334,7 +335,7 @@ def _refuse_open_quotes(text: bytes) -> None:
 def wrong_length(found: int, expected: int) -> str:
     """What is said of a row with another number of values than the header."""
     hint = " (a decimal comma makes two values of one)" if found > expected else ""
-    return f"found {found} values in the row, expected {expected} as in the header{hint}"
+    return f"found {counted(found, 'value')} in the row, expected {expected} as in the header{hint}"
 
 
 def _one(column: pa.ChunkedArray) -> pa.DictionaryArray:

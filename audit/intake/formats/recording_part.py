@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 from audit.intake.door.remarks import FileRefused
 from audit.intake.formats.parts import Part, table_part
 from audit.intake.formats.signal_names import Channel
+from audit.words import counted
 
 MOST_SAMPLES = 20_000_000  # of one signal: 7 days at 33 Hz; our choice, keeps memory under 2 GiB
 _SAME_TIME_S = 1e-6
@@ -34,7 +35,7 @@ def recording_part(case_id: str, signals: list[Signal], unknown: int) -> Part:
     rates = list({signal.fetus: signal for signal in reversed(signals) if signal.channel == "fhr_bpm"}.values())[::-1]
     if not rates:
         raise FileRefused(
-            f"found {unknown + len(signals)} signals, expected one called FHR (and UC for uterine activity)"
+            f"found {counted(unknown + len(signals), 'signal')}, expected one called FHR (and UC for uterine activity)"
         )
     toco = next((signal for signal in signals if signal.channel == "toco"), None)
     mhr = next((signal for signal in signals if signal.channel == "mhr_bpm"), None)

@@ -117,7 +117,7 @@ def test_a_decimal_comma_without_quotes_is_told(db: Path) -> None:
     text = filled(db, category="suspicious", baseline_bpm="142,5").replace('"', "")
     found = handout.take_back(db, 1, text, file_name="reads.csv")
     assert found.stored == 0
-    assert "1 values more than columns" in found.problems[0]
+    assert "1 value more than columns" in found.problems[0]
 
 
 @pytest.mark.parametrize("text", ['strip,reader,category\n1,R1,"nor\nmal', "x" * 2_000_000, "a\0b", '"' * 7])

@@ -352,7 +352,7 @@ def test_months(unit):
     assert found["without_month"] == 1
     empty = document(unit, period="2031-01")
     assert (empty["cases"], empty["considered"]) == ([], 0)
-    assert "There are no cases in 2031-01. 1 cases have no month of birth" in empty["note"]
+    assert "There are no cases in 2031-01. 1 case has no month of birth" in empty["note"]
     with pytest.raises(UsageError, match="expected YYYY-MM"):
         document(unit, period="2031-3")
 
