@@ -1,15 +1,15 @@
-"""The figures of the reading in one table: known truth, edges, variability, toco gain, robustness, experts, speed.
+"""The figures of the reading in one table: edges, variability, toco gain, robustness, experts.
 
     python -m tests.benchmarks.reading_figures [PART...] [--open FOLDER]
 
-PARTS: truth edges variability toco robust experts speed; all of them by default. `--open` names the folder of the open
-database; only its tuning part is looked at. Kinds 'outside the band' are those of falls that were not judged to last 25
-to 36 s: near 30 s abrupt and gradual (NICHD 2008) cannot be told apart.
+PARTS: edges variability toco robust experts; all of them by default. `--open` names the folder of the open database;
+only its tuning part is looked at. Known truth: `pytest -m accuracy -s`; speed: `tests.benchmarks.bench_reading`.
+Kinds 'outside the band' are those of falls that were not judged to last 25 to 36 s: near 30 s abrupt and gradual
+(NICHD 2008) cannot be told apart.
 """
 
 import argparse
 import os
-import time
 from collections.abc import Callable, Iterable
 from pathlib import Path
 
@@ -25,7 +25,7 @@ from audit.validate.run import read_all, summarise
 from tests.accuracy import disturbances
 from tests.accuracy.edges import EDGES, draw_falls
 from tests.accuracy.known_truth import Drawn, draw, fluctuation, match
-from tests.accuracy.test_known_truth import LABOURS, SHAPES, Tally, labours, shapes
+from tests.accuracy.test_known_truth import Tally
 from tests.simulate import simulate_labour
 
 SETTINGS = load_settings()
@@ -40,32 +40,6 @@ def say(*cells: object) -> None:
             word.ljust(w) if k == 0 else word.rjust(w) for k, (word, w) in enumerate(zip(words, widths, strict=True))
         )
     )
-
-
-def truth(_: Path | None) -> None:
-    """The accuracy suite."""
-    say(
-        "known truth",
-        "F1 .3",
-        "F1 .5",
-        "kinds",
-        "outside",
-        "in band",
-        "dur med",
-        "dur bias",
-        "dep med",
-        "dep bias",
-        "area",
-        "UC F1",
-    )
-    rows: list[Tally] = [shapes(name, range(900, 912), **how) for name, how, *_ in SHAPES]
-    rows += [labours(name, range(700, 712), **how) for name, how, *_ in LABOURS]
-    for tally in rows:
-        say(
-            tally.name, tally.f1("dec", ".3"), tally.f1("dec", ".5"), tally.kinds_right(), tally.kinds_outside(),
-            tally.share_in_band(), tally.median_error("duration"), tally.middle_error("duration"),
-            tally.median_error("depth"), tally.middle_error("depth"), tally.median_error("area"), tally.f1("uc", ".3"),
-        )  # fmt: skip
 
 
 def edges(_: Path | None) -> None:
@@ -229,23 +203,8 @@ def experts(folder: Path | None) -> None:
             say(f"  {area.measure}"[:50], area.estimate)
 
 
-def speed(_: Path | None) -> None:
-    """Processor time of one tracing-hour."""
-    say("speed", "ms/h best", "median")
-    for hours in (1.5, 8.0):
-        drawn = [simulate_labour(seed, artefact_level="moderate", hours=hours)[0] for seed in range(4)]
-        each = [Tracing(samples["fhr_bpm"], samples["toco"]) for samples in drawn]
-        spent = []
-        for _round in range(5):
-            start = time.process_time()
-            for one in each:
-                read_tracing(one, SETTINGS.tracing)
-            spent.append(1000 * (time.process_time() - start) / (hours * len(each)))
-        say(f"tracings of {hours:g} h", min(spent), float(np.median(spent)))
-
-
 PARTS: dict[str, Callable[[Path | None], None]] = {
-    part.__name__: part for part in (truth, edges, variability, toco, robust, experts, speed)
+    part.__name__: part for part in (edges, variability, toco, robust, experts)
 }
 
 
