@@ -17,6 +17,7 @@ from audit.intake.importer import import_paths
 from audit.settings import load_settings
 from audit.store import database
 from audit.store.tracings import load_many
+from tests.asking import ask
 
 RECORDS = 359
 
@@ -40,11 +41,6 @@ def header_facts(file: Path) -> dict[str, str]:
 def number(text: str) -> float | None:
     value = float(text)
     return None if np.isnan(value) else value
-
-
-def ask(db: Path, sql: str) -> list[tuple]:
-    with database.open_for_reading(db) as con:
-        return con.execute(sql).fetchall()
 
 
 def test_every_recording_is_stored_and_only_impossible_values_are_kept_out(imported):

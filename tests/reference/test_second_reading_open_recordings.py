@@ -18,6 +18,7 @@ from sklearn.metrics import cohen_kappa_score
 from audit.cli import main
 from audit.store import database
 from audit.validate.records import EXPERTS_FILE, record_names
+from tests.asking import ask
 
 FITTED_ON, READ = 30, 10  # recordings
 CLASSES = ("normal", "suspicious", "pathological")
@@ -76,12 +77,12 @@ def test_the_file_is_small_holds_no_code_and_says_what_it_is(unit: Path) -> None
 
 def test_recordings_it_has_not_seen_are_read_as_the_experts_read_them(unit: Path) -> None:
     """Windows stored by the analysis against the middle expert, recounted from the experts' file."""
-    with database.open_for_reading(unit / "unit.duckdb") as con:
-        grouped = con.execute(
-            "select s.case_id, s.start_s, any_value(s.category), list(r.category) from second_readings as s"
-            " join reads as r using (case_id, fetus, start_s)"
-            " where not s.fitted_on_this and r.occasion = 1 group by s.case_id, s.start_s order by 1, 2"
-        ).fetchall()
+    grouped = ask(
+        unit / "unit.duckdb",
+        "select s.case_id, s.start_s, any_value(s.category), list(r.category) from second_readings as s"
+        " join reads as r using (case_id, fetus, start_s)"
+        " where not s.fitted_on_this and r.occasion = 1 group by s.case_id, s.start_s order by 1, 2",
+    )
     said, middle = [], []
     for _, _, category, reads in grouped:
         value = median(CLASSES.index(read) for read in reads if read in CLASSES)

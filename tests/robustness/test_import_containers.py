@@ -21,7 +21,7 @@ from audit.intake.importer import import_paths
 from audit.intake.unpacked import unpacked
 from audit.intake.writing.ledger import Ledger
 from audit.settings import load_settings
-from audit.store import database
+from tests.asking import ask
 from tests.robustness.containers import cell, edf, fhr_signal, notes_signal, ods, sampled, wfdb_notes, xlsx, zipped
 
 SETTINGS = load_settings()
@@ -125,8 +125,7 @@ def test_beside_such_files_the_rest_of_a_folder_is_taken(tmp_path: Path) -> None
     refused = [file for file in report.files if file.outcome == "refused"]
     assert len(refused) == len(report.files) - 1
     assert not [line for line in report.lines() if "could not be read (" in line or "Traceback" in line]
-    with database.open_for_reading(tmp_path / "unit.duckdb") as con:
-        assert con.execute("select case_id from cases").fetchall() == [("C1",)]
+    assert ask(tmp_path / "unit.duckdb", "select case_id from cases") == [("C1",)]
 
 
 HEADER = b"R1 1 4 8\nR1.dat 16 100(0)/bpm 12 0 14000 0 0 FHR\n"

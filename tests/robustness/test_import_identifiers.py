@@ -21,6 +21,7 @@ from click.testing import CliRunner
 from audit.cli import cli
 from audit.settings import load_settings
 from audit.store import database
+from tests.asking import ask
 from tests.identifier_corpus import PER_KIND, found_in, harmless_texts, identifiers
 
 CELLS = [cell for _, cell in identifiers()]
@@ -140,8 +141,7 @@ def test_no_identifier_passes_through_a_column(kinds: tuple[str, ...], incoming:
     code, said = run(tmp_path, "import", str(incoming))
     assert code in (0, 3)
     check_nothing_left(tmp_path, said, CELLS, IN_A_LOG)
-    with database.open_for_reading(tmp_path / "unit.duckdb") as con:
-        ids = [row[0] for row in con.execute("select distinct case_id from cases").fetchall()]
+    ids = [row[0] for row in ask(tmp_path / "unit.duckdb", "select distinct case_id from cases")]
     if kinds == ("case_id",):
         assert len(ids) == len(CELLS)
         assert all(case_id.startswith("P-") for case_id in ids)
@@ -231,13 +231,11 @@ def test_a_pseudonym_stays_what_it_is_and_can_be_looked_up_with_the_key(incoming
     (incoming / "cases.csv").write_text("case_id,period\n2031-000417,2031-03\nK7,2031-03\n")
     assert run(tmp_path, "import", str(incoming))[0] == 0
     name = run(tmp_path, "pseudonym", "2031-000417")[1].strip()
-    with database.open_for_reading(tmp_path / "unit.duckdb") as con:
-        assert con.execute("select case_id from cases order by all").fetchall() == [("K7",), (name,)]
+    assert ask(tmp_path / "unit.duckdb", "select case_id from cases order by all") == [("K7",), (name,)]
     # it comes back in another file, as itself and as what it stands for
     (incoming / "more.csv").write_text(f"case_id,at_s,event\n{name},5,epidural\n2031-000417,9,birth\n")
     assert run(tmp_path, "import", str(incoming))[0] == 0
-    with database.open_for_reading(tmp_path / "unit.duckdb") as con:
-        assert con.execute("select distinct case_id from care_events").fetchall() == [(name,)]
+    assert ask(tmp_path / "unit.duckdb", "select distinct case_id from care_events") == [(name,)]
     (tmp_path / "list.txt").write_text("2031-000001\n2031-000417\n")
     assert run(tmp_path, "pseudonym", name, "--among", str(tmp_path / "list.txt"))[1].strip() == "line 2"
 
@@ -281,8 +279,7 @@ def test_a_unit_may_have_codes_and_words_of_its_own(incoming: Path, tmp_path: Pa
     (tmp_path / "unit_settings.toml").write_text(own)
     (incoming / "cases.csv").write_text("case_id,period,mode_of_birth\nLW-0417,2031-03,KIWI  cup\nK1,2031-03,\n")
     assert run(tmp_path, "import", str(incoming))[0] == 0
-    with database.open_for_reading(tmp_path / "unit.duckdb") as con:
-        found = con.execute("select case_id, mode_of_birth from cases order by case_id").fetchall()
+    found = ask(tmp_path / "unit.duckdb", "select case_id, mode_of_birth from cases order by case_id")
     assert found[0] == ("LW-0417", "instrumental")
     assert found[1][0].startswith("P-")
 

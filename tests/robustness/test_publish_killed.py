@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 
 from audit.store import database, published
+from tests.asking import ask
 from tests.robustness import kill_marks
 from tests.robustness.kill_marks import Mark
 
@@ -36,8 +37,7 @@ def seen(db: Path) -> list[str]:
     """The cases that a page sees."""
     copy = published.current(db)
     assert copy is not None
-    with database.open_for_reading(copy) as con:
-        return [row[0] for row in con.execute("select case_id from cases order by case_id").fetchall()]
+    return [row[0] for row in ask(copy, "select case_id from cases order by case_id")]
 
 
 def fresh(unit: Path, number: int) -> Path:

@@ -9,6 +9,7 @@ from audit.analysis.job import analyse
 from audit.intake.importer import import_paths
 from audit.settings import load_settings
 from audit.store import database
+from tests.asking import ask
 
 pytestmark = pytest.mark.slow
 
@@ -41,8 +42,7 @@ def test_damaged_tracings_fail_and_no_other(tmp_path: Path) -> None:
     assert (summary.read, [case_id for case_id, _, _ in summary.failed]) == (len(WHOLE), list(DAMAGES))
     assert summary.exit_code == 3
     assert all("the stored samples are damaged" in why for _, _, why in summary.failed)
-    with database.open_for_reading(db) as con:
-        states = dict(con.execute("select case_id, state from tracing_states").fetchall())
+    states = dict(ask(db, "select case_id, state from tracing_states"))
     assert states == dict.fromkeys(WHOLE, "read") | dict.fromkeys(DAMAGES, "failed")
     # the file offered again says so too, in place of a stack trace
     again = [tmp_path / f"{case_id}.csv" for case_id in DAMAGES]

@@ -18,6 +18,7 @@ from audit.second_reading import fitted_file
 from audit.settings import load_settings, settings_for
 from audit.store import database
 from audit.words import RECOGNISABLE_AT, hh_mm
+from tests.asking import ask
 from tests.fitted_by_hand import by_hand
 from tests.reading_builder import reading
 
@@ -209,8 +210,7 @@ def test_one_broken_tracing_does_not_stop_the_rest(unit, monkeypatch):
     assert summary.read == 2
     assert summary.failed == [("C1", "A", "ValueError: a deliberate failure")]
     assert summary.exit_code == 3
-    with database.open_for_reading(unit) as con:
-        states = con.execute("select case_id, state, reason from tracing_states order by case_id").fetchall()
+    states = ask(unit, "select case_id, state, reason from tracing_states order by case_id")
     assert states[1] == ("C1", "failed", "ValueError: a deliberate failure")
     assert [state for _, state, _ in states] == ["read", "failed", "read"]
 

@@ -15,6 +15,7 @@ from audit.questions import doctor
 from audit.setting_tables.locale import Paper
 from audit.settings import settings_for
 from audit.store import database, people_database, pseudonyms
+from tests.asking import ask
 
 pytestmark = pytest.mark.slow
 
@@ -95,8 +96,7 @@ def test_move_keeps_everything_and_leaves_nothing(db, tmp_path):
     moved = run("--db", str(db), "move", str(folder))
     assert moved.exit_code == 0, moved.output + str(moved.exception)
     target = folder / db.name
-    with database.open_for_reading(target) as con:
-        assert con.execute("select case_id from cases").fetchall() == [("C7",)]
+    assert ask(target, "select case_id from cases") == [("C7",)]
     assert [row["action"] for row in people_database.ask(target, "actions_all")] == ["Look at the forms"]
     assert pseudonyms.beside(target, make=False).of("Quill") == key
     assert settings_for(target).import_.event_words == {"FBS": "fetal_blood_sample"}

@@ -12,6 +12,7 @@ from audit.cli import cli
 from audit.people import actions
 from audit.store import database, published
 from tests import page_databases
+from tests.asking import ask
 
 pytestmark = pytest.mark.slow
 
@@ -34,8 +35,7 @@ def run(db: Path, *args: str):
 
 
 def ids(db: Path, unit: str) -> set[str]:
-    with database.open_for_reading(db) as con:
-        return {row[0] for row in con.execute("select case_id from cases where unit = ?", [unit]).fetchall()}
+    return {row[0] for row in ask(db, "select case_id from cases where unit = ?", [unit])}
 
 
 def test_export_takes_out_one_units_cases_and_their_actions(db, tmp_path):
@@ -69,8 +69,7 @@ def test_agreement_of_one_unit_is_that_of_its_reads_alone(db, tmp_path):
 
 
 def test_a_pack_of_one_unit_is_for_outside_and_says_whose_it_is(db, tmp_path):
-    with database.open_for_reading(db) as con:
-        [(period,)] = con.execute("select max(period) from cases where unit = 'U1'").fetchall()
+    [(period,)] = ask(db, "select max(period) from cases where unit = 'U1'")
     refused = run(db, "pack", "--period", period, "--unit", "U1", "--out", str(tmp_path))
     assert "expected one for outside" in str(refused.exception)
     made = run(db, "pack", "--period", period, "--unit", "U1", "--for-outside", "--out", str(tmp_path))

@@ -12,8 +12,8 @@ from audit.errors import SettingsError
 from audit.intake.door.report import ImportReport
 from audit.intake.importer import import_paths
 from audit.settings import load_settings
-from audit.store import database
 from audit.vocabulary import EQUITY_FIELDS
+from tests.asking import ask
 
 pytestmark = pytest.mark.slow
 
@@ -26,11 +26,6 @@ def take(db: Path, text: str, **options: bool) -> ImportReport:
     file = db.parent / "file.csv"
     file.write_text(text)
     return import_paths(db, [file], settings=SETTINGS, **options)
-
-
-def ask(db: Path, sql: str) -> list[tuple]:
-    with database.open_for_reading(db) as con:
-        return con.execute(sql).fetchall()
 
 
 def test_an_assessment_is_stored_with_what_it_says_and_offered_again_changes_nothing(db):

@@ -18,7 +18,7 @@ from audit.intake.formats.tables import SmallTable
 from audit.intake.importer import import_paths
 from audit.intake.undo import undo
 from audit.settings import load_settings
-from audit.store import database
+from tests.asking import ask
 
 pytestmark = pytest.mark.slow
 
@@ -33,8 +33,7 @@ def take(db: Path, folder: Path, text: str, name: str = "events.csv", **options:
 
 
 def events(db: Path, columns: str = "case_id, at_s, event") -> list[tuple]:
-    with database.open_for_reading(db) as con:
-        return con.execute(f"select {columns} from care_events order by case_id, at_s, event").fetchall()
+    return ask(db, f"select {columns} from care_events order by case_id, at_s, event")
 
 
 def test_a_corrected_time_takes_the_place_of_the_former_and_only_of_that(db, tmp_path):

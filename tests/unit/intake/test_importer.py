@@ -20,6 +20,7 @@ from audit.questions.check import stored_ranges
 from audit.settings import load_settings
 from audit.store import database
 from audit.store.tracings import load_stretches, load_tracing, minutes_table
+from tests.asking import ask
 
 SETTINGS = load_settings()
 HEADER = "case_id,t_s,fhr_bpm,toco\n"
@@ -44,11 +45,6 @@ def content(db: Path) -> dict[str, list[tuple]]:
             )
             for table in TABLES
         }
-
-
-def ask(db: Path, sql: str) -> list[tuple]:
-    with database.open_for_reading(db) as con:
-        return con.execute(sql).fetchall()
 
 
 def samples(case_id: str = "C1", *, rate_hz: float = 4.0, seconds: float = 200.0, seed: int = 1) -> pa.Table:

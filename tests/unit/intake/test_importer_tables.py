@@ -10,6 +10,7 @@ from audit.intake.importer import import_paths
 from audit.questions.check import stored_ranges
 from audit.settings import load_settings
 from audit.store import database
+from tests.asking import ask
 
 pytestmark = pytest.mark.slow
 
@@ -20,11 +21,6 @@ READS = "case_id,reader,start_s,end_s,standard,category\nC1,R1,0,180,figo-2015,n
 
 def take(db: Path, *paths: Path, **options: bool) -> ImportReport:
     return import_paths(db, list(paths), settings=SETTINGS, **options)
-
-
-def ask(db: Path, sql: str) -> list[tuple]:
-    with database.open_for_reading(db) as con:
-        return con.execute(sql).fetchall()
 
 
 def tracing(path: Path, *, seconds: int) -> Path:
@@ -170,10 +166,9 @@ def test_a_file_that_an_earlier_reader_took_is_read_again_and_its_new_column_sto
         con.execute("update care_events set urgency = null")
         con.execute("update imports set reader = null")
     assert take(tmp_path / "unit.duckdb", file).files[0].outcome == "replaced"
-    with database.open_for_reading(tmp_path / "unit.duckdb") as con:
-        assert con.execute("select at_s, event, urgency from care_events").fetchall() == [
-            (600.0, "decision_for_birth", 2)
-        ]
+    assert ask(tmp_path / "unit.duckdb", "select at_s, event, urgency from care_events") == [
+        (600.0, "decision_for_birth", 2)
+    ]
     # and once more it is known
     assert take(tmp_path / "unit.duckdb", file).files[0].message == "imported before, nothing changed"
 

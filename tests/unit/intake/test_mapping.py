@@ -15,6 +15,7 @@ from audit.intake.mapped import chosen
 from audit.intake.writing.ledger import Ledger
 from audit.settings import Settings, load_settings
 from audit.store import database
+from tests.asking import ask
 
 pytestmark = pytest.mark.slow
 
@@ -283,8 +284,7 @@ def test_a_second_piece_of_a_recording_follows_the_first(tmp_path: Path) -> None
     for name, start in pieces:
         (tmp_path / name).write_text("\n".join([HEADER, *clock_rows(start, 1200, step_s=2)]))
     assert import_paths(db, [tmp_path / "a.csv", tmp_path / "b.csv"], settings=settings, mapping="m").exit_code == 0
-    with database.open_for_reading(db) as con:
-        assert con.execute("select start_s from tracings order by start_s").fetchall() == [(0.0,), (3600.0,)]
+    assert ask(db, "select start_s from tracings order by start_s") == [(0.0,), (3600.0,)]
     refused = import_paths(db, [tmp_path / "c.csv"], settings=settings, mapping="m").files[0]
     assert refused.rows_accepted == 0
     assert "import the earlier one first" in refused.remarks[0].reason
@@ -342,8 +342,7 @@ def test_an_offset_between_two_clocks_is_kept_in_the_settings(tmp_path: Path) ->
     (tmp_path / "e.csv").write_text("Fall;Uhrzeit;Ereignis\nC1;10:35;PDA\n")
     import_paths(db, [tmp_path / "t.csv"], settings=settings, mapping="m")
     report = import_paths(db, [tmp_path / "e.csv"], settings=settings, mapping="e")
-    with database.open_for_reading(db) as con:
-        assert con.execute("select at_s from care_events").fetchall() == [(1800.0,)]
+    assert ask(db, "select at_s from care_events") == [(1800.0,)]
     assert "-300 s were added" in str(report.files[0].message)
 
 
@@ -374,11 +373,10 @@ def test_a_workbook_a_case_gives_its_own_name(tmp_path: Path) -> None:
     book.save(tmp_path / "C7_ctg.xlsx")
     report = import_paths(db, [tmp_path / "C7_ctg.xlsx"], settings=settings, mapping="m")
     assert [(file.rows_accepted, file.rows_rejected) for file in report.files] == [(600, 0)]
-    with database.open_for_reading(db) as con:
-        assert con.execute("select case_id, fetus from tracings order by fetus").fetchall() == [
-            ("C7", "A"),
-            ("C7", "B"),
-        ]
+    assert ask(db, "select case_id, fetus from tracings order by fetus") == [
+        ("C7", "A"),
+        ("C7", "B"),
+    ]
 
 
 @pytest.mark.parametrize(("typed", "stored"), [("NA", True), ("n/a", True), ("#N/A", False), ("--", False)])

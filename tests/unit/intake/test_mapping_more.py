@@ -18,7 +18,7 @@ from audit.intake.importer import import_paths
 from audit.intake.mapped import chosen
 from audit.intake.writing.ledger import Ledger
 from audit.settings import Settings, load_settings
-from audit.store import database
+from tests.asking import ask
 
 # 40 s at 4 samples a second; a heart rate of 999 is no signal
 FHR = np.where(np.arange(160) == 7, 999, 130 + np.arange(160) % 9)
@@ -242,6 +242,5 @@ def test_several_mappings_in_one_run_each_read_the_files_that_fit_them(tmp_path:
     assert "fits 2 of the mappings" in str(doubtful.files[0].message)
     report = import_paths(tmp_path / "u.duckdb", files, settings=settings, mapping=["ward", "list"])
     assert [(file.outcome, file.rows_accepted) for file in report.files] == [("stored", 1), ("stored", 1)]
-    with database.open_for_reading(tmp_path / "u.duckdb") as con:
-        rows = con.execute("select case_id, cord_artery_ph, apgar_5 from outcomes order by case_id").fetchall()
+    rows = ask(tmp_path / "u.duckdb", "select case_id, cord_artery_ph, apgar_5 from outcomes order by case_id")
     assert rows == [("C1", 7.21, None), ("C2", None, 9)]

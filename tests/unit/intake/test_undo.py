@@ -11,6 +11,7 @@ from audit.intake.importer import import_paths
 from audit.intake.undo import batches, undo
 from audit.settings import load_settings
 from audit.store import database
+from tests.asking import ask
 
 pytestmark = pytest.mark.slow
 SETTINGS = load_settings()
@@ -118,8 +119,7 @@ def test_files_that_bring_nothing_new_make_no_batch_and_stand_in_nobodys_way(mon
         newest, _ = batches(con)
     assert (newest["new_cases"], newest["changed_cases"]) == (1, 0)
     undo(month, 1, spoken_of={})
-    with database.open_for_reading(month) as con:
-        assert con.execute("select case_id from cases").fetchall() == [("C9",)]
+    assert ask(month, "select case_id from cases") == [("C9",)]
 
 
 def test_what_stands_in_the_way_is_told(month):

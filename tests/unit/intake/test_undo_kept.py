@@ -12,6 +12,7 @@ from audit.intake.importer import import_paths
 from audit.intake.undo import undo
 from audit.settings import load_settings
 from audit.store import before, database
+from tests.asking import ask
 
 pytestmark = pytest.mark.slow  # several imports each
 SETTINGS = load_settings()
@@ -58,8 +59,7 @@ def take(db, folder, name, text, *, replace=False):
 
 
 def history(db):
-    with database.open_for_reading(db) as con:
-        return con.execute("select case_id, kind, former_sha256, sha256 from content_history order by all").fetchall()
+    return ask(db, "select case_id, kind, former_sha256, sha256 from content_history order by all")
 
 
 def test_an_undo_leaves_the_history_of_earlier_batches_for_a_case_without_a_tracing(db, tmp_path):
@@ -98,8 +98,7 @@ def test_events_corrected_twice_go_back_step_by_step_and_not_out_of_order(db, tm
         undo(db, 2, spoken_of={})
 
     def now():
-        with database.open_for_reading(db) as con:
-            return con.execute("select at_s, event_id from care_events").fetchall()
+        return ask(db, "select at_s, event_id from care_events")
 
     undo(db, 3, spoken_of={})
     assert now() == [(130, "E1")]

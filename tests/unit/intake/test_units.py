@@ -5,7 +5,7 @@ import pytest
 from audit.errors import UsageError
 from audit.intake.importer import import_paths
 from audit.settings import load_settings
-from audit.store import database
+from tests.asking import ask
 
 pytestmark = pytest.mark.slow
 
@@ -18,8 +18,7 @@ def taken(db, file, text, **asked):
 
 
 def units(db):
-    with database.open_for_reading(db) as con:
-        return dict(con.execute("select case_id, unit from cases order by case_id").fetchall())
+    return dict(ask(db, "select case_id, unit from cases order by case_id"))
 
 
 def test_the_option_gives_a_unit_to_what_has_none_and_the_column_goes_before_it(tmp_path):

@@ -24,8 +24,9 @@ from audit.pack.one_case import case_pdf
 from audit.pack.options import PackOptions
 from audit.people import actions, agenda, disclosures, family_questions, findings
 from audit.settings import load_settings
-from audit.store import database, published
+from audit.store import published
 from audit.words import hh_mm
+from tests.asking import ask
 from tests.conftest import absent
 from tests.page_databases import odd_database, small_database
 from tests.slide_boxes import look_at_boxes
@@ -142,10 +143,9 @@ def test_a_case_takes_two_pages_the_bare_strip_and_then_what_was_found(written: 
 
 def test_the_stretch_of_the_concern_is_printed_first_and_whole(written: Written, db: Path) -> None:
     """The bounds that the page names hold the concern's, asked of the database itself."""
-    with database.open_for_reading(db) as con:
-        clock = con.execute(
-            "select pattern_start_s, end_s from episodes where case_id = 'C-001' and standard = ?", [OPTIONS.standard]
-        ).fetchall()
+    clock = ask(
+        db, "select pattern_start_s, end_s from episodes where case_id = 'C-001' and standard = ?", [OPTIONS.standard]
+    )
     page = " ".join(next(text for text in pages_of(written) if "Case 1: C-001" in text).split())
     named = re.search(
         r"(\d\d):(\d\d) to (\d\d):(\d\d): the concern under .*? which ran (\d\d:\d\d) to (\d\d:\d\d)", page

@@ -12,9 +12,9 @@ from audit.intake.looked_at import looked_at
 from audit.people import log, take_in
 from audit.people.take_in import State
 from audit.settings import load_settings
-from audit.store import database
 from audit.tables import files_in
 from tests import page_databases
+from tests.asking import ask
 
 CASES = b"case_id;period;cord_artery_ph\nT1;2031-09;7,12\nT2;2031-13;7,2\n"
 EVENTS = b"Nr;Wann;Ereignis\nT1;60;Geburt\n"
@@ -35,8 +35,7 @@ def start(db: Path, **options: bool) -> None:
 
 
 def stored(db: Path) -> list[tuple[str]]:
-    with database.open_for_reading(db) as con:
-        found: list[tuple[str]] = con.execute("select case_id from cases where period = '2031-09'").fetchall()
+    found = ask(db, "select case_id from cases where period = '2031-09'")
     return found
 
 

@@ -18,6 +18,7 @@ from audit.questions.trends import FEWEST_DRAWS
 from audit.settings import load_settings
 from audit.store import database, one_unit, summaries
 from audit.store.connection import records
+from tests.asking import ask
 from tests.unit.conftest import RUN, SmallUnit
 
 pytestmark = pytest.mark.slow  # six units are made, summed up and merged
@@ -310,8 +311,7 @@ def test_what_case_mix_hides_is_in_the_sum(region):
 def test_a_summary_names_no_case(region):
     text = json.dumps(told(region, "U3"))
     assert '"case_id' not in text
-    with database.open_for_reading(region) as con:
-        ids = [case_id for (case_id,) in con.execute("select case_id from cases").fetchall()]
+    ids = [case_id for (case_id,) in ask(region, "select case_id from cases")]
     assert not any(f'"{case_id}"' in text for case_id in ids)
 
 

@@ -15,6 +15,7 @@ from audit.questions.check import check
 from audit.questions.doctor import looked_over
 from audit.settings import load_settings
 from audit.store import backup, database, people_database, pseudonyms
+from tests.asking import ask
 
 pytestmark = pytest.mark.slow
 
@@ -46,8 +47,7 @@ def kept(made_once: Path, tmp_path: Path) -> Path:
 
 
 def everything(db: Path) -> tuple[object, ...]:
-    with database.open_for_reading(db) as con:
-        cases = con.execute("select case_id, period from cases").fetchall()
+    cases = ask(db, "select case_id, period from cases")
     settings = db.with_name("unit_settings.toml").read_text()
     return cases, findings.of_case(db, "2031-03", "C-1"), settings, verify.problems(db)
 

@@ -18,6 +18,7 @@ from audit.questions import birth_times, oxytocin, units
 from audit.response.types import Status
 from audit.store import database
 from audit.tracing.types import DecelerationKind
+from tests.asking import ask
 
 pytestmark = pytest.mark.slow
 
@@ -120,8 +121,7 @@ def test_a_database_of_schema_2_comes_forward_with_every_row_and_a_name_for_each
 
 
 def test_an_urgency_that_stood_in_a_detail_becomes_a_number_and_nothing_else_does(brought_forward):
-    with database.open_for_reading(brought_forward) as con:
-        found = con.execute("select detail, urgency from care_events where at_s > 5 order by at_s").fetchall()
+    found = ask(brought_forward, "select detail, urgency from care_events where at_s > 5 order by at_s")
     assert found == [("Cat. 2", 2), ("at 1 cm", None), ("3", None)]
 
 
@@ -153,8 +153,7 @@ def test_a_freshly_made_database_leaves_no_schema_in_its_log(tmp_path):
     with database.open_for_writing(db) as con:
         con.execute("insert into cases (case_id, birth_s) values ('C-1', 5)")
         without_log = shutil.copy(db, tmp_path / "copy.duckdb")
-    with database.open_for_reading(without_log) as con:
-        assert con.execute("select count(*) from labours").fetchall() == [(0,)]
+    assert ask(without_log, "select count(*) from labours") == [(0,)]
 
 
 NOT_ACCEPTED = [
@@ -197,10 +196,7 @@ def test_check_tells_of_an_answer_without_its_episode_and_of_an_episode_without_
 
 
 def test_the_schema_accepts_the_words_of_the_vocabulary(db):
-    with database.open_for_reading(db) as con:
-        found = con.execute(
-            "select table_name, expression from duckdb_constraints() where constraint_type = 'CHECK'"
-        ).fetchall()
+    found = ask(db, "select table_name, expression from duckdb_constraints() where constraint_type = 'CHECK'")
     lists = {}
     for table, text in found:
         column = re.match(r'\(+"?(\w+)"? IN ', text)
@@ -243,8 +239,7 @@ def test_the_schema_accepts_the_words_of_the_vocabulary(db):
 
 def test_falls_near_30_s_come_forward_marked_and_with_the_kind_on_the_other_side(brought_forward):
     # The division at 30 s is NICHD 2008; the band about it and the 10 s of timing are the packaged settings.
-    with database.open_for_reading(brought_forward) as con:
-        found = con.execute("select kind_certain, other_kind from decelerations order by onset_s").fetchall()
+    found = ask(brought_forward, "select kind_certain, other_kind from decelerations order by onset_s")
     assert found == [
         (False, "late"), (False, "early"), (False, "unclassified"), (False, "variable"),
         (True, None), (True, None), (True, None), (True, None),

@@ -16,6 +16,7 @@ from audit.intake.door.report import ImportReport
 from audit.intake.importer import import_paths
 from audit.settings import load_settings
 from audit.store import database
+from tests.asking import ask
 
 pytestmark = pytest.mark.slow
 
@@ -40,11 +41,6 @@ def offer(db: Path, *files: str, name: str = "file") -> ImportReport:
 
 def said(report: ImportReport) -> list[tuple[int | None, str | None, str]]:
     return [(remark.row_number, remark.column_name, remark.reason) for file in report.files for remark in file.remarks]
-
-
-def ask(db: Path, sql: str) -> list[tuple]:
-    with database.open_for_reading(db) as con:
-        return con.execute(sql).fetchall()
 
 
 def test_a_plain_tracing_is_taken_without_a_remark(db):

@@ -11,6 +11,7 @@ from audit.intake.importer import import_paths
 from audit.settings import load_settings
 from audit.store import database
 from audit.store.tracings import load_stretches, to_units
+from tests.asking import ask
 
 RNG = np.random.default_rng(7)
 FHR = np.round(140 + 20 * np.sin(np.arange(2400) / 50) + RNG.normal(0, 2, 2400), 2)
@@ -59,8 +60,7 @@ def test_a_file_of_another_library_gives_the_samples_within_its_resolution(db, t
     assert np.isnan(found[~seen]).all()
     # 2 Hz beside 4 Hz: each sample holds until the next
     assert np.abs(to_units(stretch.toco_hundredths) - np.repeat(TOCO, 2)).max() <= 100 / 65535 / 2 + 0.005
-    with database.open_for_reading(db) as con:
-        events = con.execute("select at_s, event from care_events order by at_s").fetchall()
+    events = ask(db, "select at_s, event from care_events order by at_s")
     assert events == [(30.0, "epidural"), (61.5, "senior_called")]
     said = "\n".join(report.lines())
     assert "1 signal is not stored" in said
@@ -111,8 +111,7 @@ def test_a_discontinuous_file_keeps_its_gaps_and_its_zero(db, tmp_path):
     expected[40:120] = np.nan
     expected[125] = np.nan
     np.testing.assert_array_equal(found, expected)
-    with database.open_for_reading(db) as con:
-        assert con.execute("select at_s, event from care_events").fetchall() == [(35.0, "epidural")]
+    assert ask(db, "select at_s, event from care_events") == [(35.0, "epidural")]
 
 
 def test_starts_printed_with_few_decimals_lie_where_the_records_do(db, tmp_path):
@@ -146,10 +145,9 @@ def test_a_start_may_be_told_with_a_remark_and_in_the_first_of_two_annotation_si
     (stretch,) = stored(db, "C8")[("C8", "A")]
     seen = np.flatnonzero(~np.isnan(to_units(stretch.fhr_cbpm)))
     assert seen.tolist() == [*range(40), *range(160, 200)]
-    with database.open_for_reading(db) as con:
-        assert con.execute("select at_s, event from care_events order by 1").fetchall() == [
-            (0.0, "epidural"), (42.5, "senior_called"),
-        ]  # fmt: skip
+    assert ask(db, "select at_s, event from care_events order by 1") == [
+        (0.0, "epidural"), (42.5, "senior_called"),
+    ]  # fmt: skip
 
 
 def test_a_file_that_was_never_closed_is_taken_as_far_as_it_goes(db, tmp_path):

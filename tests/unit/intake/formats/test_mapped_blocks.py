@@ -19,8 +19,8 @@ from audit.intake.importer import import_paths
 from audit.intake.mapped import chosen
 from audit.intake.writing.ledger import Ledger
 from audit.settings import load_settings
-from audit.store import database
 from audit.store.pseudonyms import Pseudonyms
+from tests.asking import ask
 
 ROWS = 300  # of a case
 LONG = """
@@ -214,7 +214,6 @@ def test_a_large_file_is_stored_with_its_clocks_and_known_again(db, tmp_path, mo
     file.write_text("\n".join([HEAD, *clock_rows("C1", 86_300), *clock_rows("C2", 10), ""]))
     outcomes = [import_paths(db, [file], settings=settings, mapping="m").files[0] for _ in range(2)]
     assert [(each.outcome, each.rows_accepted) for each in outcomes] == [("stored", 2 * ROWS), ("unchanged", 2 * ROWS)]
-    with database.open_for_reading(db) as con:
-        assert con.execute("select case_id, local_s from case_clocks order by 1").fetchall() == [
-            ("C1", 86_300.0), ("C2", 10.0),
-        ]  # fmt: skip
+    assert ask(db, "select case_id, local_s from case_clocks order by 1") == [
+        ("C1", 86_300.0), ("C2", 10.0),
+    ]  # fmt: skip

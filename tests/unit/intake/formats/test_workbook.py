@@ -19,6 +19,7 @@ from odf.text import P
 from audit.intake.importer import import_paths
 from audit.settings import load_settings
 from audit.store import database
+from tests.asking import ask
 
 pytestmark = pytest.mark.slow
 
@@ -76,8 +77,7 @@ def held(db: Path) -> list[list[tuple]]:
         "select case_id, at_s, event from care_events order by at_s",
         "select case_id, reader, category from reads",
     )
-    with database.open_for_reading(db) as con:
-        return [con.execute(sql).fetchall() for sql in asked]
+    return [ask(db, sql) for sql in asked]
 
 
 EXPECTED = [
@@ -282,8 +282,7 @@ def test_cells_with_an_error_or_a_formula_that_nobody_worked_out_are_said(db, tm
     file.write_bytes(xlsx(cases=[*rows, ["C3", "2031-03", 7.21]]))
     report = take(db, file)
     assert "2 cells of the workbook with an error (such as #N/A)" in " ".join(report.lines())
-    with database.open_for_reading(db) as con:
-        assert con.execute("select cord_artery_ph from outcomes where case_id = 'C3'").fetchall() == [(7.21,)]
+    assert ask(db, "select cord_artery_ph from outcomes where case_id = 'C3'") == [(7.21,)]
     whole = tmp_path / "whole.xlsx"
     whole.write_bytes(xlsx(cases=CASES))
     assert "with an error" not in " ".join(take(db, whole).lines())
