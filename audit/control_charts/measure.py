@@ -365,9 +365,11 @@ def _measure_note(chart: str, series: _Series, options: TrendOptions, clustered:
     centre = (series.values[shown] * series.totals[shown]).sum() / series.totals[shown].sum()
     expected = float(np.median(series.totals[shown])) * min(centre, 1.0 - centre)
     if expected < options.expected_events_min:
+        rare, other = "events", "; a chart of births between events suits rare events better"
+        if centre > 0.5:
+            rare, other = "without the event", ""
         return (
-            f"About {expected:.1f} events are expected per point, fewer than {options.expected_events_min:g}: limits "
-            "from the normal distribution are rough here; a chart of births between events suits rare events better."
-            f" {clustered}"
+            f"About {expected:.1f} {rare} are expected per point, fewer than {options.expected_events_min:g}: limits "
+            f"from the normal distribution are rough here{other}. {clustered}"
         )
     return clustered

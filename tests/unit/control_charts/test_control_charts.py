@@ -187,6 +187,10 @@ def test_a_month_without_data_breaks_neither_the_chart_nor_a_run():
 def test_rare_events_on_a_share_chart_are_called_rough():
     made = measure("p", 24, numerators=[0, 1] * 12, denominators=[40] * 24)
     assert "births between events" in made["note"]
+    # 49 of 50: 49 events are no few, it is the single one without that is
+    common = measure("p", 12, numerators=[49] * 12, denominators=[50] * 12)["note"]
+    assert common.startswith("About 1.0 without the event are expected per point, fewer than 5")
+    assert "births between events" not in common
 
 
 def test_a_run_chart_has_signals_without_limits():
