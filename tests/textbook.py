@@ -22,7 +22,6 @@ from audit.tracing.types import Reading, Tracing
 
 RATE_HZ = 4
 SETTINGS = load_settings()
-CONTRACTION_S = 80.0  # from onset to end
 STEP_S = 20.0  # in which a baseline or a variability goes from one value to the next
 SPREAD_S = 13.0  # of the bell, so that it is at its foot 40 s from the peak
 
@@ -67,6 +66,10 @@ def variable(peak_s: float, *, depth_bpm: float = 45.0, length_s: float = 40.0, 
 def every(minutes: float, start_min: float, end_min: float) -> list[float]:
     """Times of peaks, s, one every so many minutes."""
     return [60.0 * m for m in np.arange(start_min, end_min, minutes).tolist()]
+
+
+PEAKS = every(4, 3, 60)  # 3, 7, ... 59 min
+LAST_45 = [p for p in PEAKS if p > 14 * 60]
 
 
 def strip(
@@ -147,6 +150,14 @@ def judged(tracing: Tracing, *, month: str | None = None) -> dict[str, MinuteCat
     found = read(tracing)
     tables = SETTINGS.of_standards_for(month)
     return {name: one.minute_categories(found, tables[name]) for name, one in STANDARDS.items()}
+
+
+def ends(tracing: Tracing, month: str | None = None) -> tuple[list[str], list[str]]:
+    """Category and joined reasons at the end, of NICHD, FIGO and NICE."""
+    found = judged(tracing, month=month)
+    return [found[name].categories[-1] for name in STANDARDS], [
+        " | ".join(found[name].reasons[-1]) for name in STANDARDS
+    ]
 
 
 def clock(

@@ -13,21 +13,10 @@ import pytest
 
 from audit.tracing.types import Tracing
 from tests.reading_builder import minutes_of
-from tests.textbook import Dip, early, every, gradual, judged, late, read, strip, variable
+from tests.textbook import LAST_45, PEAKS, Dip, early, ends, every, gradual, judged, late, read, strip, variable
 
-PEAKS = every(4, 3, 60)  # 3, 7, ... 59 min
 LAST_25 = [p for p in PEAKS if p > 35 * 60]  # seven contractions, the first at 35 min
-LAST_45 = [p for p in PEAKS if p > 14 * 60]
-SECOND_HALF = [p for p in PEAKS if p > 30 * 60]
 STANDARDS = ("nichd-2008", "figo-2015", "nice-ng229")
-
-
-def ends(tracing: Tracing, month: str | None = None) -> tuple[list[str], list[str]]:
-    """Category and joined reasons at the end, in the order of `STANDARDS`."""
-    found = judged(tracing, month=month)
-    return [found[name].categories[-1] for name in STANDARDS], [
-        " | ".join(found[name].reasons[-1]) for name in STANDARDS
-    ]
 
 
 def slow_return(peak_s: float) -> Dip:

@@ -8,18 +8,7 @@ variability 12 bpm, a contraction every 4 minutes, the category at the end, NICE
 import pytest
 
 from audit.tracing.types import Tracing
-from tests.textbook import Dip, early, every, gradual, judged, late, strip, variable
-
-PEAKS = every(4, 3, 60)
-LAST_45 = [p for p in PEAKS if p > 14 * 60]
-STANDARDS = ("nichd-2008", "figo-2015", "nice-ng229")
-
-
-def ends(tracing: Tracing, month: str | None = None) -> tuple[list[str], list[str]]:
-    found = judged(tracing, month=month)
-    return [found[name].categories[-1] for name in STANDARDS], [
-        " | ".join(found[name].reasons[-1]) for name in STANDARDS
-    ]
+from tests.textbook import LAST_45, PEAKS, Dip, early, ends, every, gradual, judged, late, strip, variable
 
 
 def dense(minutes: float, every_min: float = 2.4) -> list[float]:

@@ -11,6 +11,7 @@ from audit.cli import main
 from audit.errors import SettingsError
 from audit.settings import load_settings
 from tests.page_databases import empty_database
+from tests.unit.settings.test_refused_review_values import REFUSED as OF_REVIEW
 
 LIMIT = "an operator (>, >=, <, <=) and a number from 30 to 250 bpm, as '>= 50'"
 # Each row: what the unit's file says, the key and the value that the message names, what it expected.
@@ -99,7 +100,12 @@ REFUSED = [
 ]  # fmt: skip
 
 
-@pytest.mark.parametrize(("text", "found", "expected"), REFUSED, ids=[row[0].split("\n")[-1] for row in REFUSED])
+EVERY_REFUSED = [*REFUSED, *OF_REVIEW]
+
+
+@pytest.mark.parametrize(
+    ("text", "found", "expected"), EVERY_REFUSED, ids=[row[0].split("\n")[-1] for row in EVERY_REFUSED]
+)
 def test_the_message_names_file_key_found_and_expected(tmp_path: Path, text: str, found: str, expected: str) -> None:
     unit = tmp_path / "unit_settings.toml"
     unit.write_text(f"{text}\n", encoding="utf-8")
@@ -115,29 +121,45 @@ def files_of(folder: Path) -> dict[Path, bytes]:
     return {file: file.read_bytes() for file in folder.rglob("*") if file.is_file() and ".log" not in file.suffixes}
 
 
+OF_READINGS = ('[nichd-2008]\ntachycardia = "160"\n', "nichd-2008.tachycardia: found '160'")
+OF_LISTS = ("[find.points]\nacidosis = [5.0]\n", "find.points.acidosis: found [5.0], expected as many as")
+
+
 @pytest.mark.parametrize(
-    "command",
+    ("mistake", "command"),
     [
-        ["analyse"],
-        ["delays"],
-        ["dashboard", "--no-browser"],
-        ["validate", "."],
-        ["demo", "--folder", "demo", "--no-dashboard"],
+        (OF_READINGS, ["analyse"]),
+        (OF_READINGS, ["delays"]),
+        (OF_READINGS, ["dashboard", "--no-browser"]),
+        (OF_READINGS, ["validate", "."]),
+        (OF_READINGS, ["demo", "--folder", "demo", "--no-dashboard"]),
+        (OF_LISTS, ["import", "cases.csv"]),
+        (OF_LISTS, ["find"]),
+        (OF_LISTS, ["agreement"]),
+        (OF_LISTS, ["trends"]),
+        (OF_LISTS, ["pack", "--period", "2031-04", "--out", "packs"]),
+        (OF_LISTS, ["check"]),
     ],
-    ids=lambda command: command[0],
+    ids=lambda given: given[0] if isinstance(given, list) else "",
 )
 def test_a_command_stops_before_it_touches_anything(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], command: list[str]
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+    mistake: tuple[str, str],
+    command: list[str],
 ) -> None:
-    """The mistake that once loaded silently, so that the next analysis deleted every finding of the unit."""
+    """The first mistake once loaded silently, so that the next analysis deleted every finding of the unit."""
     monkeypatch.chdir(tmp_path)
     db = empty_database(tmp_path)
-    (tmp_path / "unit_settings.toml").write_text('[nichd-2008]\ntachycardia = "160"\n', encoding="utf-8")
+    (tmp_path / "cases.csv").write_text("case_id,period\nC-1,2031-04\n", encoding="utf-8")
+    text, message = mistake
+    (tmp_path / "unit_settings.toml").write_text(text, encoding="utf-8")
     before = files_of(tmp_path)
     with pytest.raises(SystemExit) as ended:
         main(["--db", str(db), *command])
     assert ended.value.code == 2
-    assert "unit_settings.toml: nichd-2008.tachycardia: found '160'" in capsys.readouterr().err
+    assert f"unit_settings.toml: {message}" in capsys.readouterr().err
     assert files_of(tmp_path) == before
 
 

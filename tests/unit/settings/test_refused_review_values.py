@@ -1,6 +1,6 @@
 """Values of import, cord gas, find, agreement, trends, meeting, pack and access that are refused when loaded.
 
-The message names the file, the key, what was found and what was expected; the command ends with 2 and touches nothing.
+`test_refused_analysis_values.py` tries each of `REFUSED`.
 """
 
 import json
@@ -9,12 +9,10 @@ from pathlib import Path
 
 import pytest
 
-from audit.cli import main
 from audit.errors import SettingsError
 from audit.setting_tables.retired import RETIRED
 from audit.setting_types import plain
 from audit.settings import load_settings
-from tests.page_databases import empty_database
 
 # Each row: what the unit's file says, the key and the value that the message names, what it expected.
 REFUSED = [
@@ -78,48 +76,6 @@ REFUSED = [
     ('[access.roles]\n"" = "lead"', 'access.roles."": found \'lead\'', "group or role of the provider"),
     ("pack = 3", "pack: found 3", "a table"),
 ]  # fmt: skip
-
-
-@pytest.mark.parametrize(("text", "found", "expected"), REFUSED, ids=[row[1].split(": found")[0] for row in REFUSED])
-def test_the_message_names_file_key_found_and_expected(tmp_path: Path, text: str, found: str, expected: str) -> None:
-    unit = tmp_path / "unit_settings.toml"
-    unit.write_text(f"{text}\n", encoding="utf-8")
-    with pytest.raises(SettingsError) as error:
-        load_settings(unit)
-    assert str(error.value).startswith(f"unit_settings.toml: {found}")
-    assert expected in str(error.value)
-
-
-def files_of(folder: Path) -> dict[Path, bytes]:
-    """Every file with its content, but the log, which says that a command was asked for."""
-    return {file: file.read_bytes() for file in folder.rglob("*") if file.is_file() and ".log" not in file.suffixes}
-
-
-@pytest.mark.parametrize(
-    "command",
-    [
-        ["import", "cases.csv"],
-        ["find"],
-        ["agreement"],
-        ["trends"],
-        ["pack", "--period", "2031-04", "--out", "packs"],
-        ["check"],
-    ],
-    ids=lambda command: command[0],
-)
-def test_a_command_stops_before_it_touches_anything(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], command: list[str]
-) -> None:
-    monkeypatch.chdir(tmp_path)
-    db = empty_database(tmp_path)
-    (tmp_path / "cases.csv").write_text("case_id,period\nC-1,2031-04\n", encoding="utf-8")
-    (tmp_path / "unit_settings.toml").write_text("[find.points]\nacidosis = [5.0]\n", encoding="utf-8")
-    before = files_of(tmp_path)
-    with pytest.raises(SystemExit) as ended:
-        main(["--db", str(db), *command])
-    assert ended.value.code == 2
-    assert "unit_settings.toml: find.points.acidosis: found [5.0], expected as many as" in capsys.readouterr().err
-    assert files_of(tmp_path) == before
 
 
 def test_a_file_of_todays_layout_is_taken(tmp_path: Path) -> None:
