@@ -114,9 +114,7 @@ def _seen(case: CaseFile, waits: Sequence[Mapping[str, Any]], options: PackOptio
 def seen_when(wait: Mapping[str, Any], written: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
     """The steps that were reached, in order of time, and whatever staff wrote down from the pattern to the last part.
 
-    Parameters
-    ----------
-    wait : of `waits_in_parts`; without `parts` there was no concern. written : assessments of the same fetus.
+    `wait`: of `waits_in_parts`; without `parts` there was no concern. `written`: assessments of the same fetus.
     """
     found = [dict(point) for point in wait["points"] if point["at_s"] is not None]
     if wait["points"]:

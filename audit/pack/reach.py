@@ -21,9 +21,7 @@ OVERLAPS = (
 def checked(period: str, unit: str | None, units: Collection[str], options: PackOptions) -> None:
     """Raise UsageError for a report for outside that would overlap with those that the unit's settings name.
 
-    Parameters
-    ----------
-    period : a month, or a span of twelve. unit : whose cases are counted, None = all. units : those of the database.
+    `period`: a month, or a span of twelve. `unit`: whose cases are counted, None = all. `units`: those of the database.
     """
     if not options.for_outside or options.overlapping:
         return

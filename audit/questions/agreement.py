@@ -98,14 +98,9 @@ def reads_and_computed(con: database.Connection, asked: Question) -> tuple[Reads
 def first_pairs(rows: Sequence[Mapping[str, Any]]) -> tuple[list[Mapping[str, Any]], str | None]:
     """The rows of pairs that a page or terminal shows, and a sentence about the rest; None where all are shown.
 
-    Parameters
-    ----------
-    rows : `pairs` or `limits_of_agreement` of a document; each has `windows`.
-
-    Returns
-    -------
-    shown : all rows as they stand, or of more than MOST_PAIRS those with the most windows read by both, then by name.
-    sentence : how many more there are, and where.
+    `rows`: `pairs` or `limits_of_agreement` of a document; each has `windows`.
+    Gives shown: all rows as they stand, or of more than MOST_PAIRS those with the most windows read by both, then by
+    name. sentence: how many more there are, and where.
     """
     if len(rows) <= MOST_PAIRS:
         return list(rows), None

@@ -35,15 +35,10 @@ def waits_in_parts(
 ) -> list[Record]:
     """Every concern's wait with its points and parts.
 
-    Parameters
-    ----------
-    period : month of birth, YYYY-MM; None = all. standard, case_id : None = all.
-
-    Returns
-    -------
-    records : episode_id, case_id, fetus, period, shift, standard, trigger, recognisable_s; `points` (step, at_s,
-        minutes from recognition; None = not recorded or not reached), `parts` (until, since, from_s, to_s, minutes,
-        end) and `longest` (the step waited for longest, None = no wait).
+    `period`: month of birth, YYYY-MM; None = all. `standard`, `case_id`: None = all.
+    Gives records: episode_id, case_id, fetus, period, shift, standard, trigger, recognisable_s; `points` (step, at_s,
+    minutes from recognition; None = not recorded or not reached), `parts` (until, since, from_s, to_s, minutes, end)
+    and `longest` (the step waited for longest, None = no wait).
     """
     asked = {"period": period, "case_id": case_id}
     noted: dict[str, list[Record]] = {}
@@ -72,18 +67,12 @@ def waits_in_parts(
 def summary(waits: Sequence[Record]) -> list[Record]:
     """Each part over many concerns, in order of the steps.
 
-    Parameters
-    ----------
-    waits : records of `waits_in_parts` under one standard.
-
-    Returns
-    -------
-    rows : until, came (concerns that came to the step before), labours (of these), reached, passed_over, resolved,
-        birth, not_followed; share, low, high (0 to 1: went on to the step, other ends competing; at the last time
-        anybody was followed),
-        half_min (minutes by which half had; None = not reached); minutes (spent waiting for it), share_of_time,
-        time_low, time_high (of all minutes from recognition on; by labour), longest_in (concerns whose longest part
-        it was). Parts that nobody came to are left out.
+    `waits`: records of `waits_in_parts` under one standard.
+    Gives rows: until, came (concerns that came to the step before), labours (of these), reached, passed_over, resolved,
+    birth, not_followed; share, low, high (0 to 1: went on to the step, other ends competing; at the last time anybody
+    was followed), half_min (minutes by which half had; None = not reached); minutes (spent waiting for it),
+    share_of_time, time_low, time_high (of all minutes from recognition on; by labour), longest_in (concerns whose
+    longest part it was). Parts that nobody came to are left out.
     """
     every = [(wait, part) for wait in waits for part in wait["parts"]]
     rows = []
@@ -136,14 +125,9 @@ def _half(minutes: np.ndarray[Any, Any], ends: np.ndarray[Any, Any]) -> float | 
 def curve_points(waits: Sequence[Record], step: str, by: str | None, *, longest_min: float) -> list[Record]:
     """Share that went on to a step by each minute, one step curve for each group.
 
-    Parameters
-    ----------
-    waits : records of `waits_in_parts`. step : one of STEPS after the first. by : field to group by; None = all.
-    longest_min : where the drawing ends.
-
-    Returns
-    -------
-    points : group, minutes, share, low, high (0 to 1; None = cannot be given).
+    `waits`: records of `waits_in_parts`. `step`: one of STEPS after the first. `by`: field to group by; None = all.
+    `longest_min`: where the drawing ends.
+    Gives points: group, minutes, share, low, high (0 to 1; None = cannot be given).
     """
     groups: dict[str, list[Record]] = {}
     for wait in waits:
@@ -180,9 +164,7 @@ def to_draw(waits: Sequence[Record], clock: pd.DataFrame, fetus: str, standard: 
     Under the standard asked for, or where staff recorded nothing under it under one that they did record under; none
     where they recorded nothing that goes with a concern.
 
-    Parameters
-    ----------
-    waits : of `waits_in_parts`, of its case. clock : rows of the query `response/delays`, of that fetus.
+    `waits`: of `waits_in_parts`, of its case. `clock`: rows of the query `response/delays`, of that fetus.
     """
     names = ["standard", "trigger", "recognisable_s"]
     order = {key: place for place, key in enumerate(clock[names].itertuples(index=False, name=None))}
