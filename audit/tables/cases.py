@@ -37,7 +37,7 @@ def presets(names: Sequence[str]) -> TableDefinition:
         (
             CASE,
             *(Column(name, words(name).capitalize(), Kind.NUMBER, 0, value=partial(_place_in, name)) for name in names),
-            Column("first", "First under each", Kind.YES_NO, value=lambda row: row["first"] or None),
+            Column("first", "First for its outcome", Kind.YES_NO, value=lambda row: row["first"] or None),
         ),
         title="Place of each case under each weighting",
         empty="No weighting lists a case.",

@@ -8,6 +8,7 @@ import streamlit as st
 
 from audit import vocabulary, words
 from audit.charts.strip.rows import hh_mm_ss
+from audit.errors import UsageError
 from audit.people import agreed as people_agreed
 from audit.people import strip_marks
 from audit.people.agreed import Agreed
@@ -173,6 +174,10 @@ def _events(case: CaseFile, place: tuple[str, str, str, str], old: Agreed) -> No
     def with_marks() -> Agreed:
         new = [Mark("struck_out", *computed[name], reason=str(reason)) for name in struck]
         start_s, end_s = first_s(), last_s()
+        given = {"Or add": kind, "From minute": start_s, "To minute": end_s}
+        missing = [name for name, value in given.items() if value is None]
+        if 0 < len(missing) < len(given):
+            raise UsageError(f"an event to add: found nothing in {' and '.join(missing)}, expected all three")
         if kind is not None and start_s is not None and end_s is not None:
             new.append(Mark("added", str(kind), start_s, end_s, str(reason), fall if kind == "deceleration" else None))
         return replace(old, marks=tuple(dict.fromkeys((*old.marks, *new))))

@@ -112,6 +112,9 @@ def test_the_meetings_clock_takes_its_minute_from_a_mark_and_stands_on_the_strip
         lane = options_and_strip(viewer.proto.bytes)[0]["agreed"]
         assert [(row["minute"], row["role"], row["text"]) for row in lane] == [(47.5, "point", "recognisable")]
     page.selectbox(key=f"agreed_kind_{place}").set_value("deceleration")
+    page.button(key=f"agreed_mark_{place}").click().run()
+    assert "found nothing in From minute and To minute" in " ".join(each.value for each in page.error).replace("\\", "")
+    page.selectbox(key=f"agreed_kind_{place}").set_value("deceleration")
     page.text_input(key=f"agreed_mark_from_{place}").set_value("9000.0")  # the tracing ends long before
     page.text_input(key=f"agreed_mark_to_{place}").set_value("9005.0")
     page.button(key=f"agreed_mark_{place}").click().run()
