@@ -68,8 +68,6 @@ def agreed_clock(
         born_first = birth_s is not None and birth_s <= deadline_s
         return AgreedClock("born_first" if born_first else "none_recorded")
     minutes = (act[0] - recognisable_s) / 60.0
-    if act[0] > deadline_s and birth_s is not None and birth_s <= deadline_s:
-        return AgreedClock("born_first")
     status: AgreedStatus = "in_time" if act[0] <= deadline_s else "late"
     return AgreedClock(status, act[0], act[1], minutes)
 

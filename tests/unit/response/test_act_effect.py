@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from statsmodels.stats.proportion import proportion_confint
 
-from audit.response.act_effect import LabourMinutes, changes, effects, pools
+from audit.response.act_effect import LabourMinutes, _mean, changes, effects, pools
 
 
 def labour(name, ranks, area=0.0, contractions=0.4):
@@ -28,6 +28,19 @@ def test_too_little_seen_or_too_near_the_ends_is_not_judged():
     assert np.isfinite(changes(labour("a", [-1] * 10 + [1] * 51))[30]).all()
     unusable = labour("a", [1] * 61, contractions=np.nan)
     assert np.isfinite(changes(unusable)[30]).tolist() == [True, True, False]
+
+
+@pytest.mark.parametrize(("acts", "moments"), [([], 140), ([100], 79), ([10], 129), ([190], 130), ([100, 101], 78)])
+def test_a_random_moment_is_half_an_hour_from_every_act_and_has_half_an_hour_on_either_side(acts, moments):
+    """By hand: of minutes 30 to 169, without those from 30 before an act to 30 after it."""
+    found = pools([labour("a", [1] * 200), labour("b", [0] * 60)], [(0, minute) for minute in acts])
+    assert {rank: len(listed) for rank, listed in found.items()} == {0: 0, 1: moments, 2: 0}
+
+
+def test_of_what_is_known_a_mean_is_made():
+    assert _mean(np.array([[1.0, np.nan, 2.0], [np.nan, np.nan, 4.0]])).tolist() == pytest.approx(
+        [1, np.nan, 3], nan_ok=True
+    )
 
 
 def test_an_act_that_does_nothing_does_as_well_as_a_random_moment():

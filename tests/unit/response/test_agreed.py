@@ -22,6 +22,9 @@ def clock(**more):
         ({"escalation": None, "birth_s": 800.0}, "born_first", None), ({"birth_s": 800.0}, "born_first", None),
         ({"birth_s": 1000.0}, "none_recorded", None), ({"concern": False}, "no_concern", None),
         ({"recognisable_s": None}, None, None), ({"birth_s": None}, "late", 25.0),
+        ({"birth_s": 1500.0}, "late", 25.0), ({"birth_s": 1499.0}, "none_recorded", None),
+        ({"escalation": None, "birth_s": 900.0}, "born_first", None),
+        ({"escalation": None, "birth_s": 901.0}, "none_recorded", None),
     ],
 )  # fmt: skip
 def test_how_an_agreed_clock_ends(more, status, minutes):

@@ -50,6 +50,12 @@ def test_what_is_missing_or_out_of_order_gives_no_number():
     after = birth_interval([CareEvent(600.0, "decision_for_birth")], birth_s=300.0)
     assert (after.decision_to_birth_minutes, after.within_30) == (None, None)
     assert "after the birth" in after.note
+    at_once = birth_interval([CareEvent(600.0, name) for name in ("decision_for_birth", "incision")], birth_s=600.0)
+    minutes = (at_once.decision_to_incision_minutes, at_once.decision_to_birth_minutes, at_once.note)
+    assert minutes == (0.0, 0.0, None)
+    twice = [CareEvent(at_s, name) for name in ("incision", "birth") for at_s in (900.0, 1200.0)]
+    noted = birth_interval([CareEvent(600.0, "decision_for_birth"), *twice], birth_s=None)  # first incision, last birth
+    assert (noted.decision_to_incision_minutes, noted.decision_to_birth_minutes) == (5.0, 10.0)
     unknown = birth_interval([CareEvent(600.0, "decision_for_birth")], birth_s=None)
     assert (unknown.decision_to_birth_minutes, unknown.within_75) == (None, None)
 

@@ -15,6 +15,7 @@ from audit.standards.evaluation import Findings, persisting
 from audit.standards.falls import falls_of
 from audit.standards.figo_2015 import _Pass as Figo
 from audit.standards.nice_ng229_pass import Pass as Nice
+from audit.standards.nichd_2008 import _first_minus
 from audit.standards.nichd_2008 import _Pass as Nichd
 from audit.standards.registry import FORMER_STANDARDS
 from audit.standards.seen import Seen, ongoing_falls
@@ -186,6 +187,15 @@ def test_a_fall_has_the_contractions_whose_peaks_lie_in_it() -> None:
         reading(60, decelerations=[fall], contractions=[contraction(p) for p in (999.0, 1000.0, 1059.0, 1060.0)])
     )
     assert found.pairs[:, 0].tolist() == [False, True, True, False]
+
+
+def test_a_contraction_rate_began_half_an_hour_before_the_minute_that_first_met_it() -> None:
+    # NICHD 2008: contractions are averaged over 30 minutes
+    at_s = 1500.0 + 600.0 * np.arange(6)
+    met = np.array([True, True, False, False, True, True])
+    expected = [0.0, 0.0, np.nan, np.nan, 2100.0, 2100.0]
+    np.testing.assert_array_equal(_first_minus(met, at_s), expected)
+    np.testing.assert_array_equal(_first_minus(~met, at_s)[2:4], [900.0, 900.0])
 
 
 def test_no_contraction_rate_half_a_second_before_its_thirty_minutes() -> None:
