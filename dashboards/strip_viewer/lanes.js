@@ -5,12 +5,16 @@ const GAP_PX = 8;
 
 /** The lane (0 = lowest) of each label, and whether it stands left of its mark. */
 export function placeLabels(atPx, texts, widthPx) {
-  const spans = texts.map((text, k) => spanOf(atPx[k], text, widthPx));
-  const order = atPx.map((_, k) => k);
-  order.sort((a, b) => spans[a].left - spans[b].left || atPx[b] - atPx[a] || a - b);
+  const spans = sidesOf(atPx, texts.map((text) => [...text].length * PX_PER_CHARACTER + GAP_PX), widthPx);
+  const waiting = atPx.map((_, k) => k);
+  waiting.sort((a, b) => spans[a].left - spans[b].left || atPx[b] - atPx[a] || a - b);
   const done = [];
   const placed = [];
-  for (const k of order) {
+  while (waiting.length) {
+    // in an order in which each meets only lines that are placed already, and so can stand above them
+    const isFree = (k) => !waiting.some((j) => j !== k && holds(spans[k], atPx[j]));
+    const k = waiting.find(isFree) ?? waiting[0];
+    waiting.splice(waiting.indexOf(k), 1);
     const lane = bestLane(done, atPx[k], spans[k]);
     done.push({ lane, at: atPx[k], span: spans[k] });
     placed[k] = { lane, left: spans[k].left };
@@ -18,16 +22,30 @@ export function placeLabels(atPx, texts, widthPx) {
   return placed;
 }
 
-function spanOf(at, text, widthPx) {
-  const need = [...text].length * PX_PER_CHARACTER + GAP_PX;
-  if (at + need > widthPx && at - need >= 0) return { low: at - need, high: at - 1, left: true };
-  return { low: at + 1, high: at + need, left: false };
+const holds = (one, place) => one.low <= place && place <= one.high;
+
+function sidesOf(atPx, needs, widthPx) {
+  const spans = atPx.map((at, k) => spanOf(at, needs[k], at + needs[k] > widthPx && at - needs[k] >= 0));
+  const turned = atPx.map((_, k) => k).filter((k) => spans[k].left);
+  while (turned.length) {
+    const other = turned.pop();
+    atPx.forEach((at, k) => {
+      const isInTheWay = holds(spans[k], atPx[other]) && holds(spans[other], at);
+      if (spans[k].left || !isInTheWay || at - needs[k] < 0) return;
+      spans[k] = spanOf(at, needs[k], true);
+      turned.push(k);
+    });
+  }
+  return spans;
+}
+
+function spanOf(at, need, left) {
+  return left ? { low: at - need, high: at - 1, left } : { low: at + 1, high: at + need, left };
 }
 
 function bestLane(done, at, span) {
   const highest = 1 + done.reduce((top, label) => Math.max(top, label.lane), -1);
   const meets = (label) => span.low < label.span.high && label.span.low < span.high;
-  const holds = (one, place) => one.low <= place && place <= one.high;
   let best = null;
   for (let lane = 0; lane <= highest; lane += 1) {
     if (done.some((label) => label.lane === lane && meets(label))) continue;

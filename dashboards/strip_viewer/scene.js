@@ -115,7 +115,7 @@ function fhrPane(head, window, on, marks, other) {
   }
   const kinds = falls.map((row) => kindOf(head.look, row.kind)[0]);
   const middles = falls.map((row) => (Math.max(row.minute, window.start / 60) + Math.min(row.end_minute, window.end / 60)) / 2);
-  inside.push(...letters(middles, kinds, low + 12, ruler, head.look.ink));
+  inside.push(...letters(middles, kinds, low + 12, ruler, head.look.ink, marks.map((row) => ruler.x(row.minute))));
   return { name: "fhr", height: window.fhrHeight, inside, beside: labels, framed: true };
 }
 
@@ -196,9 +196,15 @@ function bar(ruler, row, low, high, colour, opacity = 1) {
   return box(start, ruler.y(high), ruler.x(row.end_minute) - start, ruler.y(low) - ruler.y(high), colour, opacity);
 }
 
-/** Letters inside the edges that do not touch the one before; the bars below are drawn all the same. */
-function letters(minutes, texts, level, ruler, colour) {
-  const at = minutes.map((minute) => Math.min(Math.max(ruler.x(minute), LETTER_PX / 2), ruler.width - LETTER_PX / 2));
+/** Letters inside the edges that do not touch the one before; the bars below are drawn all the same. One that would stand
+ *  in a line of a mark (`lines`, px) moves to the right of it. */
+function letters(minutes, texts, level, ruler, colour, lines = []) {
+  const beside = (x) => {
+    const crossed = lines.find((one) => Math.abs(one - x) < LETTER_PX / 2);
+    return crossed === undefined ? x : crossed + LETTER_PX / 2 + 1;
+  };
+  const edge = LETTER_PX / 2;
+  const at = minutes.map((minute) => beside(Math.min(Math.max(ruler.x(minute), edge), ruler.width - edge)));
   const room = spaced(at, LETTER_PX);
   return at
     .map((x, k) => word(x, ruler.y(level), texts[k], colour, { size: 12, anchor: "middle", bold: true }))
@@ -290,15 +296,15 @@ function notePane(head, window, notes) {
   return { name: "notes", height: Math.max(height, LANE_PX), inside, beside: [name], framed: false };
 }
 
-/** Flags with their texts in lanes below `top` px, their poles as high as all of it: the height, and the shapes. */
+/** Flags with their texts in lanes below `top` px, each with a pole from the strip down to it: the height, and the shapes. */
 function flagsOf(ruler, window, rows, top, ink) {
   const at = rows.map((row) => ruler.x(row.minute));
   const placed = placeLabels(at, rows.map((row) => row.text), window.columns);
   const height = top + LANE_PX * (1 + placed.reduce((most, label) => Math.max(most, label.lane), -1));
   const shapes = rows.flatMap((row, k) => {
-    const y = height - (placed[k].lane + 0.5) * LANE_PX;
+    const y = top + (placed[k].lane + 0.5) * LANE_PX;
     const [x, anchor] = placed[k].left ? [at[k] - 7, "end"] : [at[k] + 7, "start"];
-    return [line([[at[k], 0], [at[k], height]], ink, 1.4), shape(at[k], y, "up", 8, ink), word(x, y, row.text, ink, { anchor })];
+    return [line([[at[k], 0], [at[k], y]], ink, 1.4), shape(at[k], y, "up", 8, ink), word(x, y, row.text, ink, { anchor })];
   });
   return [height, shapes];
 }

@@ -132,7 +132,8 @@ def _fhr_pane(rows: StripRows, window: StripWindow, layers: StripLayers, marks: 
         seen_from = rows.decelerations["minute"].clip(lower=window.start_s / 60)
         seen_to = rows.decelerations["end_minute"].clip(upper=window.end_s / 60)
         middles = rows.decelerations.assign(at=(seen_from + seen_to) / 2)
-        inside += _letters(middles, "at", letters, FHR_LOWEST_BPM + 12, ruler, palette.INK)
+        lines = [] if marks.empty else [ruler.x(minute) for minute in marks["minute"]]
+        inside += _letters(middles, "at", letters, FHR_LOWEST_BPM + 12, ruler, palette.INK, lines)
     return Pane("fhr", 0, height, tuple(inside), tuple(labels), framed=True)
 
 
@@ -241,11 +242,21 @@ def _bar(ruler: Ruler, row: object, low: float, high: float, colour: str, opacit
 
 
 def _letters(
-    rows: pd.DataFrame, column: str, letters: Sequence[str], level: float, ruler: Ruler, colour: str
+    rows: pd.DataFrame,
+    column: str,
+    letters: Sequence[str],
+    level: float,
+    ruler: Ruler,
+    colour: str,
+    lines: Sequence[float] = (),
 ) -> list[Word]:
-    """Letters inside the edges that do not touch the one before; the bars below are drawn all the same."""
+    """Letters inside the edges that do not touch the one before; the bars below are drawn all the same.
+
+    One that would stand in a line of a mark (`lines`, px) moves to the right of it.
+    """
     last = ruler.width - LETTER_PX / 2
     at = [min(max(ruler.x(minute), LETTER_PX / 2), last) for minute in rows[column]] if len(rows) else []
+    at = [next((line + LETTER_PX / 2 + 1 for line in lines if abs(line - x) < LETTER_PX / 2), x) for x in at]
     return [
         Word(x, ruler.y(level), letter, colour, 12, "middle", bold=True)
         for x, letter, room in zip(at, letters, spaced(at, LETTER_PX), strict=True)
@@ -344,8 +355,8 @@ def _agreed_pane(rows: pd.DataFrame, window: StripWindow) -> Pane:
     placed = place_labels(at, points["text"].tolist(), width_px=float(window.width_px))
     height = float(top + LANE_PX * (1 + max((label.lane for label in placed), default=-1)))
     for x, row, label in zip(at, points.itertuples(), placed, strict=True):
-        y = height - (label.lane + 0.5) * LANE_PX
-        inside += [_upright(x, 0.0, height, palette.INK, 1.4, ()), Shape(x, y, "up", 8, palette.INK)]
+        y = top + (label.lane + 0.5) * LANE_PX  # each pole from the strip down to its label: none through another text
+        inside += [_upright(x, 0.0, y, palette.INK, 1.4, ()), Shape(x, y, "up", 8, palette.INK)]
         if label.left_of_mark:
             inside.append(Word(x - 7, y, row.text, palette.INK, anchor="end"))
         else:

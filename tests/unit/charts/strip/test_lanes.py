@@ -36,12 +36,20 @@ def test_a_label_at_the_right_edge_is_written_left_of_its_mark():
     ]
 
 
-def test_no_line_of_a_mark_runs_through_the_text_of_another():
-    at_px = [100.0, 105.0, 110.0, 200.0, 240.0, 400.0]
+@pytest.mark.parametrize(
+    "at_px",
+    [
+        (100.0, 105.0, 110.0, 200.0, 240.0, 400.0),
+        (600.0, 760.0, 780.0, 800.0, 850.0, 895.0),  # the right edge
+        (100.0, 760.0, 300.0, 810.0, 400.0, 500.0),  # where one at the edge and one before it stand in each other's way
+    ],
+)
+def test_no_line_of_a_mark_runs_through_the_text_of_another(at_px):
     texts = ["oxytocin increased", "senior called", "epidural", "position change", "birth", "incision"]
     placed = place_labels(at_px, texts, width_px=900.0)
     for k, label in enumerate(placed):
-        span = (at_px[k] + 1, at_px[k] + len(texts[k]) * PX_PER_CHARACTER)
+        need = len(texts[k]) * PX_PER_CHARACTER
+        span = (at_px[k] - need, at_px[k] - 1) if label.left_of_mark else (at_px[k] + 1, at_px[k] + need)
         for j, other in enumerate(placed):
             if j != k and other.lane >= label.lane:
                 assert not span[0] <= at_px[j] <= span[1], (texts[k], texts[j])
