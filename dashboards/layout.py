@@ -63,7 +63,7 @@ def begin(title: str, lead: str) -> None:
 
 
 def _caution(title: str, text: str) -> None:
-    """The line below a title, with the terms of the page beside it."""
+    """The line below a title, with the terms of the page beside it, above the caption's box, which reaches over it."""
     with st.container(key="caution_row", horizontal=True, vertical_alignment="center", gap="small"):
         st.caption(text, width="content")
         with st.popover("Terms", type="tertiary"):
@@ -364,7 +364,7 @@ _RULES = """
 .st-key-case_row h2 { padding: 0 !important; }
 .st-key-case_row p { font-size: 0.9rem; line-height: 1.3; }
 .st-key-caution_row { row-gap: 0; }
-.st-key-caution_row button { min-height: 1.3rem; padding: 0; }
+.st-key-caution_row button { min-height: 1.3rem; padding: 0; position: relative; z-index: 1; }
 .st-key-caution_row button p { color: #0072B2; text-decoration: underline; font-size: 0.9rem; }
 .st-key-first_row button kbd { display: none; }
 @media (min-width: 1200px) {
