@@ -12,6 +12,7 @@ class Key(StrEnum):
     CASE = "case"
     FETUS = "fetus"
     STRIP = "strip"
+    STRIP_GO_TO = "strip_go_to"
     CASE_EVIDENCE = "case_evidence"
     CASE_TAB = "case_tab"
     OUTCOME_OPEN = "outcome_open"

@@ -47,6 +47,7 @@ def strip(case: CaseFile, standard: str, page: str = "case") -> None:
         name=f"Strip of case {case.case_id}, fetus {case.fetus}",
         address=None if page == QUALITY else _address(case, page),
         open_at_s=opening_s(case, standard),
+        go_to_s=st.session_state.pop(Key.STRIP_GO_TO, None),
         room=page == MEETING,
         agreed=plain_rows(agreed_rows(agreed)),
         marks=[{"at_s": mark["at_s"], "text": mark["label"]} for mark in marks],
@@ -57,7 +58,7 @@ def strip(case: CaseFile, standard: str, page: str = "case") -> None:
         ),
     )
     if marks:
-        _marks(marks)
+        _marks(case, marks)
 
 
 def _address(case: CaseFile, page: str) -> dict[str, str]:
@@ -76,12 +77,20 @@ def _take_off(mark_id: int) -> None:
         strip_marks.remove(database(), mark_id, who=session.who(Deed.MARK_STRIPS))
 
 
-def _marks(marks: list[dict[str, Any]]) -> None:
-    """What people marked, with a way to take each off."""
+def _go_to(at_s: float) -> None:
+    st.session_state[Key.STRIP_GO_TO] = at_s
+
+
+def _marks(case: CaseFile, marks: list[dict[str, Any]]) -> None:
+    """What people marked, each with its place on the strip and a way to take it off."""
     with st.expander(f"Marks on this strip ({len(marks)})"):
         for mark in marks:
-            words, off = st.columns([8, 1], vertical_alignment="center")
-            words.markdown(f"**{hh_mm(mark['at_s'])}** {layout.plain(mark['label'])} ({mark['left_by']})")
+            place, words, off = st.columns([2, 6, 1], vertical_alignment="center")
+            there = f"{layout.plain(case.case_id)} at {hh_mm(mark['at_s'])}"
+            place.button(
+                there, type="tertiary", key=f"mark_at_{mark['mark_id']}", on_click=_go_to, args=(mark["at_s"],)
+            )
+            words.markdown(f"{layout.plain(mark['label'])} ({mark['left_by']})")
             if session.may(Deed.MARK_STRIPS):
                 off.button("Take off", key=f"mark_off_{mark['mark_id']}", on_click=_take_off, args=(mark["mark_id"],))
 

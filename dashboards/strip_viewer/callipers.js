@@ -26,9 +26,9 @@ function areaBelow(line, startS, endS, level) {
 
 export function measuredInWords(found) {
   const sign = found.bpm > 0 ? "+" : "";
-  const unseen = found.unseen >= 0.5 ? `, ${Math.round(found.unseen)} s of it without signal` : "";
+  const unseen = found.unseen >= 0.5 ? ` (${Math.round(found.unseen)} s unseen)` : "";
   return (
-    `From ${hhmmss(found.from)}: ${duration(found.seconds)}, ${sign}${Math.round(found.bpm)} bpm,` +
-    ` area below the first level ${Math.round(found.area)} bpm·s${unseen}`
+    `${hhmmss(found.from)}, ${duration(found.seconds)}${unseen}, ${sign}${Math.round(found.bpm)} bpm,` +
+    ` area below its level ${Math.round(found.area)} bpm·s`
   );
 }

@@ -61,6 +61,7 @@ def strip_viewer(
     name: str,
     address: dict[str, str] | None = None,
     open_at_s: float | None = None,
+    go_to_s: float | None = None,
     blind: bool = False,
     room: bool = False,
     legend: tuple[str, str] = ("", ""),
@@ -74,7 +75,8 @@ def strip_viewer(
     ----------
     payload : of `audit.charts.strip.payload`. key : names the strip; its place is kept under it. name : for readers of
         the screen. address : words of the page's address that name this strip; None = it has none.
-    open_at_s : the time that a link without a time opens at (s); None = the start. blind : no address, no places.
+    open_at_s : the time that a link without a time opens at (s); None = the start.
+    go_to_s : where a link on the page leads now (s), wherever the strip stood. blind : no address, no places.
     room : the full screen is that of the whole page, so that it outlives a strip.
     legend : what stands under the bare strip, and under the one with findings.
     marks : `at_s` and `text` of each. on_mark : stores a new mark, called with its time (s) and text; None = none.
@@ -86,6 +88,7 @@ def strip_viewer(
         "name": name,
         "address": address,
         "open_at_s": open_at_s,
+        "go_to_s": go_to_s,
         "blind": blind,
         "room": room,
         "marks": list(marks),

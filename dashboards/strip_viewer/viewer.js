@@ -68,6 +68,7 @@ export class Viewer {
     else this.view.head = head;
     this.build();
     this.measure();
+    if (typeof options.go_to_s === "number") { this.opening = null; this.centre(options.go_to_s); } // a link on the page
     this.draw();
   }
 

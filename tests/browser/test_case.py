@@ -166,7 +166,12 @@ def test_a_mark_is_kept_for_the_others_and_taken_off_again(visit, small):
     page.settle()
     other = visit().open(f"{small}/case?case=C-001")
     assert "second look" in other.tab.get_by_label("Go to", exact=True).inner_text()
+    press(other, "Home")
     other.tab.get_by_text("Marks on this strip (1)").click()
+    other.tab.get_by_role("button", name="C-001 at").click()
+    other.settle()
+    assert stretch(other) == pytest.approx(stretch(page), abs=60)
+    assert "at=" in other.tab.url
     other.tab.get_by_role("button", name="Take off").click()
     other.settle()
     assert other.tab.get_by_text("Marks on this strip").count() == 0
