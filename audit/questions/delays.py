@@ -108,4 +108,4 @@ def _note(
         return f"There are no cases {when}."
     if not analysed:
         return f"None of the {cases} cases {when} has been analysed; run `intrapartum-audit analyse`."
-    return f"No concern episode was found in the {analysed} analysed cases {when}."
+    return f"No concern episode was found in the {number_of(analysed, 'analysed case')} {when}."

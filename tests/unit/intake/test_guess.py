@@ -83,7 +83,7 @@ def test_most_are_right_and_none_is_wrong_without_a_word(held_out: bool, tmp_pat
     assert (found["wrong"], found["silent"]) == ([], [])
     # asking is right too, but of no use if it is all that is done; 8 and 9 hold times of events as bare numbers, whose
     # unit nothing tells
-    assert len(found["right"]) >= 0.8 * 48
+    assert len(found["right"]) >= (39 if held_out else 40)
 
 
 @pytest.mark.parametrize("name", NOT_SURE)

@@ -159,7 +159,7 @@ def test_why_there_is_nothing(unit):
     assert "None of the 1 cases in 2031-03 has been analysed" in document(unit, period="2031-03")["note"]
     unit.case("c2")
     unit.tracing("c2")
-    assert document(unit)["note"] == "No concern episode was found in the 1 analysed cases in the database."
+    assert document(unit)["note"] == "No concern episode was found in the 1 analysed case in the database."
     assert document(unit, period="2031-05")["note"] == "There are no cases in 2031-05."
     unit.episode("c2", "late", 20.0)
     assert document(unit)["note"] is None
