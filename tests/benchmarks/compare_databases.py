@@ -11,12 +11,14 @@ from pathlib import Path
 
 import duckdb
 
-NAMES_A_RUN = {"run_id", "import_id", "settings_sha256", "inputs_sha256", "version", "episode_id"}
+NAMES_A_RUN = {"run_id", "import_id", "settings_sha256", "inputs_sha256", "given_sha256", "version", "episode_id"}
 LEFT_OUT = {
     "analysis_runs",
     "schema_version",
     "database_state",
     "database_marks",
+    "database_seal",
+    "import_batches",
     "imports",
     "import_rejects",
     "content_history",
