@@ -106,7 +106,8 @@ def _note(tracings: int, reasons: Mapping[str, int], made_by: Sequence[Record], 
     made = []
     for row in made_by:
         editions = "".join(f", {name} as {text}" for name, text in row["editions"].items())
-        made.append(f"{row['tracings']} with settings {row['settings_sha256'][:8]}, version {row['version']}{editions}")
+        many = f"{row['tracings']} " if len(made_by) > 1 else ""
+        made.append(f"{many}with settings {row['settings_sha256'][:8]}, version {row['version']}{editions}")
     by = f" Their figures were made {' and '.join(made)}." if made else ""
     return (
         f"{sum(reasons.values())} of {tracings} readings {where} are missing or out of date ({why}); run"

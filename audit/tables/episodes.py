@@ -163,7 +163,7 @@ def half_words(group: WaitGroup) -> tuple[str, str]:
     """Minutes by which half were answered, and the interval, as text."""
     if group.half_answered_min is None:
         return "not reached", "fewer than half answered"
-    low, high = (
-        "not known" if bound is None else shown(bound, 0) for bound in (group.half_low_min, group.half_high_min)
-    )
-    return f"{shown(group.half_answered_min, 0)} min", f"95 % interval {low} to {high}"
+    bounds = (group.half_low_min, group.half_high_min)
+    low, high = ("not known" if bound is None else shown(bound, 0) for bound in bounds)
+    interval = "not known" if bounds == (None, None) else f"{low} to {high}"
+    return f"{shown(group.half_answered_min, 0)} min", f"95 % interval {interval}"

@@ -52,6 +52,9 @@ def test_half_answered_is_not_reached_when_birth_comes_first():
 def test_half_answered_without_competing_ends_is_the_median():
     every, = waits.wait_groups([row(m, "response") for m in (1.0, 2.0, 3.0, 10.0)], None)  # fmt: skip
     assert every.half_answered_min == 2.0
+    # fifty that waited alike tell nothing of how far others would differ
+    alike, = waits.wait_groups([row(34.0, "response")] * 50, None)  # fmt: skip
+    assert wait_tables.half_words(alike) == ("34 min", "95 % interval not known")
 
 
 def test_a_group_that_cannot_be_assessed_has_no_share_and_no_curve():
