@@ -1,4 +1,4 @@
-"""The wait of one concern as a timeline: its parts one below the other, each where it lay on the tracing's clock."""
+"""Timelines of a case, one lane below the other on the tracing's clock: a wait in its parts, and oxytocin."""
 
 from collections.abc import Mapping, Sequence
 from typing import Any
@@ -18,10 +18,11 @@ _STEPS_MIN = (1, 2, 5, 10, 15, 30, 60, 120, 240)
 
 
 def timeline(parts: Sequence[Mapping[str, Any]], *, width_px: int, height_px: int) -> alt.LayerChart:
-    """One row for each part with its length in words; a part that did not end with its step is drawn as a dashed frame.
+    """One lane for each label; a part that did not end with its step is drawn as a dashed frame, one without length as
+    a tick.
 
-    parts : from_s, to_s, label (what it waited for and how long), reached, longest (whether it is drawn dark); in
-        order of time. width_px : of all of it, words included.
+    parts : from_s, to_s, label (of its lane, in this order), reached, longest (whether it is drawn dark). width_px : of
+        all of it, words included.
     """
     rows = pd.DataFrame(
         {
@@ -45,16 +46,21 @@ def timeline(parts: Sequence[Mapping[str, Any]], *, width_px: int, height_px: in
     }
     names = {"labelLimit": _LEFT_PX - 10, "minExtent": _LEFT_PX - 10, "domain": False, "ticks": False}
     apart = {"paddingInner": 0.4, "paddingOuter": 0.2}
-    y = alt.Y("label:N", sort=list(rows["label"]), title=None, scale=apart, axis=names)
+    y = alt.Y("label:N", sort=list(dict.fromkeys(rows["label"])), title=None, scale=apart, axis=names)
     base = alt.Chart(rows)
     bars: list[alt.Chart] = []
     for reached, dash in ((True, [1, 0]), (False, [4, 3])):
         x = alt.X("start:Q", title=None, scale=scale, axis=axis)
         bars.append(
             base.transform_filter(alt.datum.reached == reached)
-            .mark_bar(stroke=palette.EDGE, strokeDash=dash, tooltip=False)
+            .mark_bar(stroke=palette.EDGE, strokeDash=dash, tooltip=False, aria=False)
             .encode(x=x, x2=alt.X2("end:Q"), y=y, color=alt.Color("colour:N", scale=None))
         )
+    bars.append(
+        base.transform_filter(alt.datum.start == alt.datum.end)
+        .mark_tick(thickness=2, color=palette.EDGE, opacity=1, tooltip=False, aria=False)
+        .encode(x=alt.X("start:Q"), y=y)
+    )
     return alt.LayerChart(layer=bars, width=plot_px, height=height_px, config=palette.CONFIG)
 
 

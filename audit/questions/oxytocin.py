@@ -2,11 +2,14 @@
 
 from collections.abc import Sequence
 
+import pandas as pd
+
 from audit.figures import shown
 from audit.measures.clustered import share_of_sums
 from audit.questions.waits import LEVEL, NOT_GIVEN
-from audit.response.oxytocin import OxytocinUse, oxytocin_use, tachysystole_spans
+from audit.response.oxytocin import OxytocinUse, joined, on_oxytocin, oxytocin_use, tachysystole_spans
 from audit.response.types import CareEvent
+from audit.setting_types import Limit
 from audit.settings import Settings
 from audit.store import database
 from audit.store.database import Record, records
@@ -59,6 +62,48 @@ def in_words(used: Record) -> str:
         end = "it was reduced or stopped" if wait["reduced"] else "that or labour ended, not reduced"
         text += f" From {which} at {hh_mm(wait['from_s'])}: {shown(wait['minutes'], 0)} min until {end}."
     return text
+
+
+def timeline(
+    events: pd.DataFrame, epochs: pd.DataFrame, concerns: pd.DataFrame, *, end_s: float, limit: Limit
+) -> list[Record]:
+    """When oxytocin ran in one labour, was changed, and what lasted beside it; none where it did not run.
+
+    Parameters
+    ----------
+    events : at_s, event. epochs : start_s, contractions_per_10_min. concerns : recognisable_s, end_s. end_s : birth, or
+        the end of the tracing. limit : of tachysystole.
+
+    Returns
+    -------
+    rows : label, from_s, to_s (the same of a change); lanes in order: on oxytocin, increased, reduced, in tachysystole,
+        concern.
+    """
+    noted = [CareEvent(at_s, event) for at_s, event in zip(events["at_s"], events["event"], strict=True)]
+    ran = on_oxytocin(noted, end_s)
+    if not ran:
+        return []
+    rates = [None if pd.isna(rate) else float(rate) for rate in epochs["contractions_per_10_min"]]
+    lanes: dict[str, list[tuple[float, float]]] = {"on oxytocin": ran}
+    for name, event in (("increased", "oxytocin_increased"), ("reduced", "oxytocin_reduced")):
+        lanes[name] = [(each.at_s, each.at_s) for each in noted if each.event == event and each.at_s <= end_s]
+    lanes["in tachysystole"] = joined(tachysystole_spans(list(epochs["start_s"]), rates, limit))
+    lanes["concern"] = joined(list(zip(concerns["recognisable_s"], concerns["end_s"], strict=True)))
+    return [
+        {"label": label, "from_s": float(from_s), "to_s": float(min(to_s, end_s))}
+        for label, spans in lanes.items()
+        for from_s, to_s in sorted(spans)
+        if from_s <= end_s
+    ]
+
+
+def in_words_of(rows: Sequence[Record]) -> str:
+    """Rows of `timeline` for who does not see them drawn."""
+    lanes: dict[str, list[str]] = {}
+    for row in rows:
+        when = hh_mm(row["from_s"]) + ("" if row["to_s"] == row["from_s"] else f" to {hh_mm(row['to_s'])}")
+        lanes.setdefault(row["label"], []).append(when)
+    return "Oxytocin. " + "; ".join(f"{label}: {', '.join(times)}" for label, times in lanes.items())
 
 
 def told(con: database.Connection, *, period: str | None, standard: str) -> list[Record]:

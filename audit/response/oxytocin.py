@@ -117,7 +117,7 @@ def oxytocin_use(
     waits += _waits("tachysystole", tachysystole, running, events, end_s, {})
     return OxytocinUse(
         hours=sum(b - a for a, b in running) / 3600.0,
-        hours_in_tachysystole=_overlap_s(running, _joined(tachysystole)) / 3600.0,
+        hours_in_tachysystole=_overlap_s(running, joined(tachysystole)) / 3600.0,
         increases_in_concern=sum(any(a <= at < b for a, b in concerns) for at in ups),
         waits=tuple(sorted(waits, key=lambda wait: (wait.from_s, wait.reason))),
     )
@@ -133,7 +133,7 @@ def _waits(
 ) -> list[OxytocinWait]:
     downs = sorted(event.at_s for event in events if event.event in (REDUCED, STOPPED))
     found = []
-    for first_s, last_s in _joined(spans):
+    for first_s, last_s in joined(spans):
         until_s = min(last_s, end_s)
         if first_s < until_s and _less_before(began_s.get(first_s, first_s), first_s, running, events):
             found.append(OxytocinWait(reason, first_s, 0.0, True))
@@ -156,7 +156,7 @@ def _less_before(start_s: float, known_s: float, running: Sequence[Span], events
     return last.event not in UP and any(a < last.at_s <= b for a, b in running)
 
 
-def _joined(spans: Sequence[Span]) -> list[Span]:
+def joined(spans: Sequence[Span]) -> list[Span]:
     """The same time as spans that do not overlap."""
     found: list[Span] = []
     for first_s, last_s in sorted(spans):

@@ -8,7 +8,8 @@ from audit.charts import waits as charts
 from audit.questions import act_effect as act_effect_question
 from audit.questions import bedside, counted, wait_parts
 from audit.questions.case_file import CaseFile
-from audit.questions.oxytocin import SOURCE, in_words
+from audit.questions.oxytocin import SOURCE, in_words, in_words_of
+from audit.questions.oxytocin import timeline as oxytocin_timeline
 from audit.questions.waits import NOT_GIVEN
 from audit.response.parts import STEPS
 from audit.store.database import Record
@@ -107,6 +108,7 @@ def parts_of_case(case: CaseFile, standard: str) -> None:
     used = bedside_data.oxytocin_of(case.case_id, case.facts.get("period"), standard)
     if used is not None:
         st.write(layout.plain(in_words(used)))
+        _oxytocin_timeline(case, standard)
     waits = _waits_of(case, standard)
     if waits:
         st.header("Where the time went", anchor=False)
@@ -115,6 +117,19 @@ def parts_of_case(case: CaseFile, standard: str) -> None:
             for wait in waits[1:]:
                 _timeline(wait)
             layout.table(tables.PARTS_OF_CASE.filled(tables.parts_of_case(waits)))
+
+
+def _oxytocin_timeline(case: CaseFile, standard: str) -> None:
+    clock, birth_s = case.frame("clock"), case.facts.get("birth_s")
+    rows = oxytocin_timeline(
+        case.frame("events"),
+        case.frame("epochs"),
+        clock[clock["standard"] == standard],
+        end_s=case.end_s if birth_s is None else birth_s,
+        limit=data.settings().nichd_2008.tachysystole,
+    )
+    if rows:
+        _draw([{**row, "reached": True, "longest": row["label"] == "concern"} for row in rows], in_words_of(rows))
 
 
 def timelines(case: CaseFile, standard: str) -> None:
@@ -132,7 +147,9 @@ def _waits_of(case: CaseFile, standard: str) -> list[Record]:
 def _timeline(wait: Record) -> None:
     title = tables.timeline_title(wait)
     st.caption(layout.plain(f"{title[0].upper()}{title[1:]}."))
-    rows = tables.timeline_rows(wait)
-    height_px = 24 * len(rows) + 44
-    said = tables.timeline_words(wait)
+    _draw(tables.timeline_rows(wait), tables.timeline_words(wait))
+
+
+def _draw(rows: list[Record], said: str) -> None:
+    height_px = 24 * len({row["label"] for row in rows}) + 44
     layout.drawn(wait_parts_charts.timeline, rows, width_px=900, height_px=height_px, alt_text=said)

@@ -1,5 +1,6 @@
 """Oxytocin over a few labours, counted by hand. What counts: NICE NG207 and ACOG PB 116, from memory."""
 
+import pandas as pd
 import pytest
 
 from audit.questions import oxytocin
@@ -42,3 +43,20 @@ def test_without_oxytocin_there_is_nothing(unit):
     unit.case("c1")
     unit.tracing("c1")
     assert oxytocin.by_month(oxytocin.labours(unit.con, SETTINGS, period=None, standard="figo-2015")) == []
+
+
+def test_a_labours_timeline_has_a_lane_for_oxytocin_its_changes_tachysystole_and_concerns():
+    """By hand: on from 60 to 200 min, raised at 80, less at 120; 6 in 10 from 90 to 120; born at 180 min."""
+    noted = [(60, "started"), (80, "increased"), (120, "reduced"), (200, "stopped"), (190, "increased")]
+    events = pd.DataFrame([{"at_s": 60.0 * at, "event": f"oxytocin_{what}"} for at, what in noted])
+    rates = {90: 6.0, 100: 6.0, 110: 6.0, 120: 2.0, 130: None}
+    epochs = pd.DataFrame([{"start_s": 60.0 * at, "contractions_per_10_min": rate} for at, rate in rates.items()])
+    concerns = pd.DataFrame([{"recognisable_s": 60.0 * 100, "end_s": 60.0 * 200}])
+    limit = load_settings().nichd_2008.tachysystole
+    rows = oxytocin.timeline(events, epochs, concerns, end_s=60.0 * 180, limit=limit)
+    assert [(row["label"], row["from_s"] / 60, row["to_s"] / 60) for row in rows] == [
+        ("on oxytocin", 60, 180), ("increased", 80, 80), ("reduced", 120, 120), ("in tachysystole", 90, 120),
+        ("concern", 100, 180),
+    ]  # fmt: skip
+    assert oxytocin.in_words_of(rows).startswith("Oxytocin. on oxytocin: 01:00 to 03:00; increased: 01:20;")
+    assert oxytocin.timeline(events.iloc[:0], epochs, concerns, end_s=60.0 * 180, limit=limit) == []
