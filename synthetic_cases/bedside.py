@@ -42,7 +42,7 @@ def assessments(case: DrawnCase, seed: int) -> list[Row]:
             later = at + (2 + 6 * draws[3]) * MINUTE
             rows.append((later, _category(case.responses, later), "second_person"))
     for planted in case.responses:
-        rows += _around(planted, end, rng)
+        rows += _around(planted, rng)
     kept: dict[tuple[float, str], str] = {}
     for at, category, assessor in sorted(rows):
         if at < end:
@@ -54,7 +54,7 @@ def assessments(case: DrawnCase, seed: int) -> list[Row]:
     ]  # fmt: skip
 
 
-def _around(planted: PlantedResponse, end: float, rng: Rng) -> list[tuple[float, str, str]]:
+def _around(planted: PlantedResponse, rng: Rng) -> list[tuple[float, str, str]]:
     """What was written down between a pattern and its answer."""
     known = _recognisable_s(planted)
     wait, before, seen_early = 3 + 4 * rng.random(), 1 + 2 * rng.random(), rng.random() < 0.5

@@ -44,7 +44,7 @@ def undo(db: Path, batch_id: int, *, spoken_of: Mapping[str, Container[str]]) ->
         changed = sorted({row["case_id"] for row in cases if not row["was_new"] and row["case_id"]})
         database.execute(con, "intake/unfinished", {"unfinished": True})
         with database.transaction(con):
-            _put_back(con, batch_id, cases, new, changed)
+            _put_back(con, batch_id, cases, new)
         # in a transaction of its own: a case goes only after what refers to it
         with database.transaction(con):
             before.remove(con, "cases", new)
@@ -58,9 +58,7 @@ def undo(db: Path, batch_id: int, *, spoken_of: Mapping[str, Container[str]]) ->
     return Undone(len(new), len(changed), any(row["part"] == "unit_months" for row in cases))
 
 
-def _put_back(
-    con: database.Connection, batch_id: int, cases: list[dict[str, Any]], new: list[str], changed: list[str]
-) -> None:
+def _put_back(con: database.Connection, batch_id: int, cases: list[dict[str, Any]], new: list[str]) -> None:
     found = before.found_tables(con)
     read = {row["case_id"] for row in cases if not row["was_new"]}
     for table in found:

@@ -97,7 +97,7 @@ def accuracy_lines(db: Path) -> list[str]:
     try:
         found = validation_file.read(file)
         areas = [_area(row) for row in found["auc"] if row["measure"] in _AREAS]
-        footing = [_footing(row, found) for row in found.get("equal_footing", []) if _is_shown(row, found)]
+        footing = [_footing(row) for row in found.get("equal_footing", []) if _is_shown(row, found)]
         sorting = [" ".join([_SORTING, *(_sorting(row) for row in found.get("sorting", []))])] if areas else []
         aged = _of_other_settings(found, settings_for(db))
         return [*aged, *_of_tuning_part(found), _experts(found), *footing, *areas, *sorting]
@@ -171,7 +171,7 @@ def _table_of_many(key: str) -> str:
     return next((table for table in _OF_OWN_KEYS if key.startswith(f"{table}.")), key)
 
 
-def _footing(row: Mapping[str, Any], found: Mapping[str, Any]) -> str:
+def _footing(row: Mapping[str, Any]) -> str:
     ours, over = row["kappa_linear"], row["over_median_expert"]
     classes = "; ".join(
         f"{one['category']} {_percent(one['recall'])} and {_percent(one['precision'])} (experts"

@@ -44,7 +44,7 @@ def episodes(series: TriggerSeries, *, settings: ResponseSettings) -> list[Episo
     runs = _runs(met, unseen, at_s, until_s, step_minutes, settings.finding_gap_minutes)
     found: list[Episode] = []
     for run in runs:
-        episode = _episode(series, at_s, from_s, run, settings)
+        episode = _episode(series, at_s, run, settings)
         if found and episode.pattern_start_s < found[-1].end_s:
             # what an earlier episode was about is no part of this one
             begun_s = max(float(from_s[run.first]), found[-1].last_finding_s or found[-1].end_s)
@@ -204,9 +204,7 @@ def _runs(
     return runs
 
 
-def _episode(
-    series: TriggerSeries, at_s: NDArray[np.float64], from_s: NDArray[np.float64], run: _Run, settings: ResponseSettings
-) -> Episode:
+def _episode(series: TriggerSeries, at_s: NDArray[np.float64], run: _Run, settings: ResponseSettings) -> Episode:
     start_s = float(series.pattern_start_s[run.first])
     recognisable_s = _recognised(series, at_s, run.first)
     end_s = max(run.last_finding_s + 60.0 * settings.end_after_clear_minutes, recognisable_s)

@@ -65,7 +65,7 @@ def _concerning(work: Pass, findings: Findings, window_min: float) -> None:
     last = work.falls.latest(work.basics.at_s, work.concerning, known_s)
     pattern = work.recurring(work.concerning, known_s)
     red = pattern.met & settings.former_long.met(pattern.minutes)
-    by_minutes(work, findings, pattern, red, last, f"repetitive {words}", settings.former_long.number)
+    by_minutes(findings, pattern, red, last, f"repetitive {words}", settings.former_long.number)
     minutes, since = _coming(work, work.concerning, known_s, window_min)
     findings.add(
         AMBER,
@@ -96,7 +96,7 @@ def _late(work: Pass, findings: Findings, window_min: float) -> None:
     pattern = work.recurring(late, work.known_s).only(~red)
     nowhere: BoolArray = np.zeros(red.size, dtype=bool)
     number = settings.former_long.number
-    by_minutes(work, findings, pattern, nowhere, last, "repetitive late decelerations", number)
+    by_minutes(findings, pattern, nowhere, last, "repetitive late decelerations", number)
 
 
 def _coming(work: Pass, chosen: BoolArray, known_s: FloatArray, window_min: float) -> tuple[FloatArray, FloatArray]:

@@ -104,11 +104,11 @@ def by_length(work: Pass, findings: Findings, pattern: Recurrence, last: Evidenc
     long_enough = settings.long_pattern.met(minutes)
     if settings.exactly_30_min == "red":
         long_enough = ~settings.short_pattern.met(minutes)
-    by_minutes(work, findings, pattern, pattern.met & long_enough, last, words, settings.long_pattern.number)
+    by_minutes(findings, pattern, pattern.met & long_enough, last, words, settings.long_pattern.number)
 
 
 def by_minutes(
-    work: Pass, findings: Findings, pattern: Recurrence, red: BoolArray, last: Evidence, words: str, number: str
+    findings: Findings, pattern: Recurrence, red: BoolArray, last: Evidence, words: str, number: str
 ) -> None:
     """A repetitive pattern, red where it has lasted long enough for that and amber elsewhere."""
     for level, word, met in ((RED, "red", red), (AMBER, "amber", pattern.met & ~red)):
