@@ -7,6 +7,7 @@ a change of baseline. How much loss a run survives and how far a step is looked 
 import numpy as np
 import pytest
 
+from audit.setting_types import changed
 from audit.settings import load_settings
 from audit.tracing.contractions import find_contractions
 from audit.tracing.level_changes import _best_cut, _departure
@@ -51,6 +52,13 @@ def test_a_loss_between_a_wave_and_none_belongs_to_neither():
 @pytest.mark.parametrize(("n_s", "expected"), [(600, [(0, 600)]), (599, []), (120, []), (119, []), (0, [])])
 def test_a_run_of_ten_minutes_is_listed_and_a_shorter_one_is_not(n_s, expected):
     assert runs(sine(n_s)) == expected
+
+
+@pytest.mark.parametrize(("n_s", "expected"), [(119, []), (120, [(0, 120)])])
+def test_a_unit_may_ask_for_one_window_of_two_minutes(n_s, expected):
+    brief = changed(SETTINGS, sinusoidal_shortest_s=120.0)
+    found = find_sinusoidal(sine(n_s), np.full(n_s, 140.0), (), brief)
+    assert [(run.start_s, run.end_s) for run in found] == expected
 
 
 @pytest.mark.parametrize(

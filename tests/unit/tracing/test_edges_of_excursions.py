@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 
 from audit.settings import load_settings
-from audit.tracing.excursions import Course, _divide, _heights, _left_over, course_of, find_excursions
+from audit.tracing.decelerations import _range_inside, _seen_depth, describe_falls
+from audit.tracing.excursions import Course, Excursions, _divide, _heights, _left_over, course_of, find_excursions
 from audit.tracing.scraps import shows_itself
 
 SETTINGS = load_settings().tracing
@@ -127,3 +128,35 @@ def test_an_event_was_seen_for_half_of_its_time_or_falls_or_returns_in_one_piece
         known[start:stop] = True
     told = np.where(known, away, np.nan), np.array([100.0]), np.array([140.0]), np.array([30.0]), 0.5
     assert shows_itself(*told).tolist() == [shown]
+
+
+@pytest.mark.parametrize(("seconds", "range_bpm"), [(29, None), (30, 26.0), (101, 90.0)])
+def test_variability_inside_an_event_is_the_range_of_nine_tenths_of_half_a_minute_seen(seconds, range_bpm):
+    """Of 0, 1, 2, ... the values at 5 and 95 hundredths of the way, whole places downwards; lost ones take no part."""
+    rest = np.concatenate((np.arange(float(seconds))[::-1], np.full(40, np.nan)))
+    assert _range_inside(rest) == (pytest.approx(range_bpm) if range_bpm else pytest.approx(np.nan, nan_ok=True))
+
+
+@pytest.mark.parametrize(
+    ("depth_bpm", "seen_bpm", "found"), [(30.0, 20.0, 20.0), (15.0, 20.0, 15.0), (30.0, -5.0, 30.0), (30.0, None, 30.0)]
+)
+def test_of_a_fall_with_losses_no_more_than_was_seen_is_deep(depth_bpm, seen_bpm, found):
+    away = np.full(100, np.nan)
+    if seen_bpm is not None:
+        away[20:40] = -seen_bpm
+    away[80:] = -50.0  # of another fall
+    assert _seen_depth(depth_bpm, course(away), 20, 60) == found
+
+
+def test_a_fall_beside_a_loss_is_open_at_that_end():
+    """Two minutes at 140 bpm with a fall of a minute, its onset and end laid down; 4 s lost at either of them."""
+    line, none = np.full(240, 140.0), np.zeros(240, dtype=bool)
+    fall = Excursions(*(np.array([value]) for value in (100.0, 120.0, 130.0, 160.0, 30.0)))
+    for lost, is_open in ((slice(0), False), (slice(97, 101), True), (slice(98, 101), False), (slice(160, 163), True)):
+        away = np.where((np.arange(240) >= 100) & (np.arange(240) < 160), -30.0, 0.0)
+        away[lost] = np.nan
+        (event,) = describe_falls(fall, course(away), line, (), none, SETTINGS)
+        assert event.open_end is is_open
+        assert (event.unseen_duration_s, event.at_least) == (1.0 * (lost.start in (97, 98)), False)
+    whole = Excursions(*(np.array([value]) for value in (0.0, 120.0, 130.0, 160.0, 30.0)))
+    assert describe_falls(whole, course(np.full(240, -30.0)), line, (), none, SETTINGS)[0].open_end
