@@ -326,6 +326,8 @@ def _unopened(db: Path, said: str) -> StoreVersionError:
         )
     if "Permission denied" in said:
         return StoreVersionError(f"{db.name}: may not be opened by this user ({why})")
+    if (told := disk.why(duckdb.Error(said), Path(db.name))) is not None:
+        return StoreVersionError(told)  # a full disk, or one that may only be read, is no damage
     if "not a valid DuckDB database" in said:
         return StoreVersionError(f"{db.name}: not a database this program can open ({why})")
     return StoreVersionError(

@@ -107,6 +107,21 @@ def test_a_file_that_is_no_database_is_refused(tmp_path, content):
     assert db.read_bytes() == content
 
 
+@pytest.mark.parametrize(
+    ("system", "told"),
+    [("Read-only file system", "may not be written"), ("No space left on device", "the disk is full")],
+)
+def test_what_the_disk_refuses_is_not_called_damage(tmp_path, monkeypatch, system, told):
+    def refused(*_, **__):
+        raise duckdb.IOException(f"IO Error: Cannot open file: {system}")
+
+    monkeypatch.setattr(database, "_connect", database.really_connect)
+    monkeypatch.setattr(duckdb, "connect", refused)
+    refusal = pytest.raises(StoreVersionError, match=f"unit.duckdb: {told}")
+    with refusal, database.open_for_writing(tmp_path / "unit.duckdb"):
+        pass
+
+
 def test_reading_without_a_database_says_what_to_do(tmp_path):
     with pytest.raises(AuditError, match="import files first"), database.open_for_reading(tmp_path / "none.duckdb"):
         pass
