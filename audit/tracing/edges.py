@@ -172,7 +172,7 @@ def fit_pulses(
     stop = np.minimum(end + BESIDE_S, high_limit[wanted])
     place = np.arange(0, int(np.max(stop - start)) + 1, STEP_S)
     seconds = np.floor(start)[:, None] + place[None, :]
-    index = np.clip(seconds.astype(np.int64), 0, away_bpm.size - 2)
+    index = np.minimum(seconds.astype(np.int64), away_bpm.size - 2)
     # Pairs of seconds; one of a pair may be lost.
     pair = np.stack((away_bpm[index], away_bpm[index + 1]))
     seen = ~np.isnan(pair)

@@ -114,7 +114,7 @@ def find_excursions(
     runs = merge_runs(true_runs(wide > edge_bpm), int(merge_s) - 1)
     runs = _divide(runs, wide, height_bpm / 2, split_fraction, merge_s)
     height = _heights(course, side, farthest_bpm, runs)
-    keep = np.floor(height + 0.5) >= height_bpm
+    keep = _high(height, height_bpm)
     runs, height = runs[keep], height[keep]
     edges = _edges(away, fine, course.fine_sigma_s, runs, height, noise_bpm, pulses)
     cuts = _left_over(edges, runs, wide, height_bpm, duration_s)
@@ -122,7 +122,7 @@ def find_excursions(
         # A second event hides in what the first left of its candidate.
         runs = np.sort(np.concatenate((runs.ravel(), cuts, cuts)), kind="stable").reshape(-1, 2)
         height = _heights(course, side, farthest_bpm, runs)
-        keep = np.floor(height + 0.5) >= height_bpm
+        keep = _high(height, height_bpm)
         runs, height = runs[keep], height[keep]
         edges = _edges(away, fine, course.fine_sigma_s, runs, height, noise_bpm, pulses)
     onset, extreme, leaving, end = (np.floor(edge + 0.5) for edge in edges[:4])
@@ -130,9 +130,14 @@ def find_excursions(
     meeting = np.flatnonzero(end[:-1] > onset[1:])
     end[meeting] = onset[meeting + 1] = np.floor((end[meeting] + onset[meeting + 1]) / 2)
     extreme = np.clip(extreme, onset, np.maximum(end - 1, onset))
-    keep = (end - onset >= duration_s) & (np.floor(height + 0.5) >= height_bpm)
+    keep = (end - onset >= duration_s) & _high(height, height_bpm)
     keep &= shows_itself(away, onset, end, height, seen_fraction)
     return Excursions(onset[keep], extreme[keep], leaving[keep], end[keep], height[keep])
+
+
+def _high(height: FloatArray, least_bpm: float) -> BoolArray:
+    """Whether heights, rounded half up to 1 bpm, are as high as asked."""
+    return np.asarray(np.floor(height + 0.5) >= least_bpm)
 
 
 def _heights(course: Course, side: int, farthest_bpm: FloatArray, runs: IntArray) -> FloatArray:

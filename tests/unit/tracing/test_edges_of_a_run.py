@@ -128,3 +128,4 @@ def test_a_change_begins_after_the_last_second_at_the_former_level(last_at_level
     assert _departure(joined, 1000, 140.0, -1.0, SETTINGS) == onset
     joined[: last_at_level + 1] = 134.0
     assert _departure(joined, 1000, 140.0, -1.0, SETTINGS) == 700
+    assert _departure(np.full(1800, 120.0), 200, 140.0, -1.0, SETTINGS) == 0

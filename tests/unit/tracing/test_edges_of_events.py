@@ -169,7 +169,8 @@ def test_contractions_of_a_segment_are_known_with_seven_tenths_of_toco_and_belon
 
 @pytest.mark.parametrize(("end_s", "marked"), [(300.0, True), (299.0, False)])
 def test_a_segment_is_sinusoidal_from_half_of_it_on(end_s, marked):
-    assert segments(600, waves=[Sinusoidal(-100.0, end_s, 4.0, 10.0)])[0].sinusoidal is marked
+    later = Sinusoidal(700.0, 900.0, 4.0, 10.0)
+    assert segments(600, waves=[Sinusoidal(-100.0, end_s, 4.0, 10.0), later])[0].sinusoidal is marked
 
 
 def uterus(*ends_s, n_s=3600):

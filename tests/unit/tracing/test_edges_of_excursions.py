@@ -67,6 +67,10 @@ def test_a_candidate_is_divided_where_the_rate_nearly_recovered(tops, valley_bpm
     runs = np.array([[100, 160 + valley_s]])
     parts = _divide(runs, wide, 7.5, 0.4, 10.0)
     assert parts.tolist() == ([[100, 130], [130, 160 + valley_s]] if divided else runs.tolist())
+    # 5 s under four tenths of the lesser height, 13 s under four tenths of the greater
+    steps = np.concatenate((np.full(4, 15.0), np.full(5, 11.9), np.full(4, 15.0)))
+    uneven = np.concatenate((roofs(40, 30)[:130], steps, roofs(40, 30)[130:]))
+    assert _divide(np.array([[100, 173]]), uneven, 7.5, 0.4, 10.0).tolist() == [[100, 173]]
     assert _divide(runs[:0], wide, 7.5, 0.4, 10.0).size == 0
     apart = np.array([[100, 131], [129 + valley_s, 160 + valley_s]])  # two candidates are two already
     assert _divide(apart, wide, 7.5, 0.4, 10.0).tolist() == apart.tolist()
@@ -160,3 +164,9 @@ def test_a_fall_beside_a_loss_is_open_at_that_end():
         assert (event.unseen_duration_s, event.at_least) == (1.0 * (lost.start in (97, 98)), False)
     whole = Excursions(*(np.array([value]) for value in (0.0, 120.0, 130.0, 160.0, 30.0)))
     assert describe_falls(whole, course(np.full(240, -30.0)), line, (), none, SETTINGS)[0].open_end
+
+
+@pytest.mark.parametrize(("noise_bpm", "sigma_s"), [(0.99, 0.0), (1.0, 1.5)])
+def test_edges_are_smoothed_from_a_noise_of_one_bpm_on(noise_bpm, sigma_s):
+    flat = np.full(100, 140.0)
+    assert course_of(flat, flat, np.full(100, noise_bpm), 60.0).fine_sigma_s == sigma_s

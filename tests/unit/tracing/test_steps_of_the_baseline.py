@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from audit.settings import load_settings
-from audit.tracing.baseline import at_other_levels, find_baseline
+from audit.tracing.baseline import at_other_levels, carry, find_baseline, rough_events
 from audit.tracing.level_changes import (
     _apart,
     _excused_s,
@@ -158,3 +158,30 @@ def test_a_stretch_that_two_cautions_name_is_moved_once():
         Caution("baseline_doubtful", start, start + 1200.0, 140.0, 120.0, "Text.", "short") for start in (0.0, 600.0)
     )
     np.testing.assert_allclose(at_other_levels(fhr, base, told, SETTINGS).drawn_1hz, fhr)
+
+
+@pytest.mark.parametrize("side", [-1, 1])
+@pytest.mark.parametrize(
+    ("beyond_bpm", "length_s", "peak_bpm", "left_out"),
+    [(4.1, 10, 10.0, True), (4.0, 10, 10.0, False), (4.1, 9, 10.0, False), (4.1, 10, 9.9, False)],
+)
+def test_what_is_left_out_of_a_baseline_is_ten_bpm_away_at_its_peak(side, beyond_bpm, length_s, peak_bpm, left_out):
+    """Ten seconds beyond 4 bpm, and 8 s on either side: our choice."""
+    away = np.zeros(100)
+    away[50 : 50 + length_s] = side * beyond_bpm
+    away[55] = side * peak_bpm
+    away[20] = np.nan
+    for margin_s, more in ((0, {"margin_s": 0}), (8, {})):
+        expected = list(range(50 - margin_s, 60 + margin_s)) if left_out else []
+        assert np.flatnonzero(rough_events(away, **more)).tolist() == expected
+
+
+def test_a_line_is_drawn_straight_where_nothing_near_it_was_seen():
+    """Seen near the line up to second 299 and from 600 on; it is kept for half a minute more on either side."""
+    second = np.arange(900)
+    fhr = np.select([second < 300, second < 600], [140.0, 60.0], 150.0)
+    line = np.select([second < 330, second < 570], [140.0, 90.0], 150.0)
+    none = np.zeros(900, dtype=bool)
+    expected = np.interp(second, (329, 570), (140.0, 150.0))
+    np.testing.assert_allclose(carry(fhr, line, none, SETTINGS), expected)
+    np.testing.assert_array_equal(carry(fhr, line, ~none, SETTINGS), line)
