@@ -32,7 +32,7 @@ def command(ctx: click.Context, wanted: str, paths: tuple[Path, ...]) -> int:
     with unpacked(folders.candidates(paths), settings) as files:
         for candidate in files:
             if wanted == str(candidate.number) or _has_tag(candidate.path, wanted, settings):
-                click.echo(f"{candidate.file}: {candidate.place}" if candidate.place else candidate.path)
+                click.echo(f"{candidate.file}: {candidate.place}" if candidate.place else candidate.file)
                 return 0
     raise UsageError("none of these files has this number or tag")
 

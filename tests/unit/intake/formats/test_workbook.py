@@ -4,6 +4,7 @@ The workbooks are written by independent libraries: openpyxl (xlsx) and odfpy (o
 """
 
 import csv
+import gzip
 import io
 import zipfile
 from datetime import date, timedelta
@@ -242,6 +243,10 @@ def test_which_names_the_sheet_and_the_file_in_an_archive(db, tmp_path):
     file.write_bytes(packed({"a/book.xlsx": xlsx(cases=CASES, events=EVENTS)}))
     said = CliRunner().invoke(cli, ["--db", str(db), "which", "2", str(file)])
     assert said.output.strip() == f"{file}: a/book.xlsx, sheet 2"
+    packed_table = tmp_path / "ward.csv.gz"
+    packed_table.write_bytes(gzip.compress(b"Fallnummer;Geburtsdatum\nC1;14.04.2031\n"))
+    said = CliRunner().invoke(cli, ["--db", str(db), "which", "1", str(packed_table)])
+    assert said.output.strip() == str(packed_table)
 
 
 ASSESSMENTS = [
