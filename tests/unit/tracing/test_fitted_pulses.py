@@ -89,3 +89,20 @@ def test_an_edge_is_sudden_between_two_ratios_of_its_flanks_and_two_shares_of_ho
 
 def edges_of(fall_s, back_s):
     return np.array([[0.0, np.log(fall_s), 0.0, np.log(back_s), np.log(30.0), 0.6, 0.6]])
+
+
+@pytest.mark.parametrize(
+    ("level_bpm", "reached_s", "left_s"), [(5.0, 102.5, 102.5), (4.0, 102.0, 102.0), (60.0, 129.0, 120.0)]
+)
+def test_a_height_is_reached_and_left_between_two_samples(level_bpm, reached_s, left_s):
+    """Of a way up by 2 bpm a second from the 100th sample on, looked at from there on and before the 120th."""
+    rise = np.maximum(np.arange(-100.0, 30.0), 0.0)[None, :] * 2
+    assert edges._first_reach(rise, np.array([level_bpm])).tolist() == [reached_s]
+    assert edges.last_below(rise, np.array([120.0]), np.array([level_bpm])).tolist() == [left_s]
+    # where the limit of the flank cuts it, the limit is the last place below
+    cut = np.where(np.arange(130) < 110, -np.inf, rise)
+    assert edges.last_below(cut, np.array([120.0]), np.array([5.0])).tolist() == [110.0]
+    # a second rise is the last one left; only the first is the first one reached
+    twice = np.where(np.arange(130) < 110, rise, rise - 20.0)
+    assert edges.last_below(twice, np.array([120.0]), np.array([5.0])).tolist() == [112.5]
+    assert edges._first_reach(twice, np.array([5.0])).tolist() == [102.5]
