@@ -4,6 +4,7 @@ import { PX_PER_CHARACTER } from "./lanes.js";
 import { box, line, rulerOf, word } from "./paper.js";
 
 const ROW_PX = 20;
+const LONGEST_NAME = 12; // characters
 const REPEAT_PX = 420;
 const SIDES_FROM_PX = 4;
 // a bar's height in its row, from and to, and the middle of its text, as shares from the top: the higher, the more severe
@@ -44,8 +45,16 @@ export function categoryPane(head, window) {
     }
     edges.push(line(points, head.look.edge, 1));
   });
-  const names = shown.map((lane, row) => word(-5, (row + 0.5) * ROW_PX, lane.name, head.look.ink, { size: 9, anchor: "end" }));
+  const names = shown.flatMap((lane, row) => nameOf(lane.name, row, head.look.ink));
   return { name: "categories", height: ROW_PX * shown.length, inside: [...bars, ...edges, ...texts], beside: names, framed: true };
+}
+
+/** The name of a lane beside it; one that has no room in a line takes one for each word. */
+function nameOf(name, row, ink) {
+  const lines = name.length > LONGEST_NAME ? name.split(" ") : [name];
+  return lines.map((part, k) =>
+    word(-5, (row + (k + 0.5) / lines.length) * ROW_PX, part, ink, { size: 9, anchor: "end" }),
+  );
 }
 
 /** Points of the edge of a bar, cut just outside the pane; null lifts the pen. Narrow bars have no sides. */

@@ -36,6 +36,7 @@ _UNSEEN_PX, _TIME_PX = 14.0, 12.0
 _TRACING_PX, _OFF_PAPER_INSET = 1.1, 2.0
 _TOCO_MAJOR = 20
 _LEVEL_PX = 11.0  # a line of figures beside the paper; the viewer's paper.js has the same
+_LONGEST_NAME = 12  # characters of a row's name in one line; the viewer's categories.js has the same
 
 
 class Ruler:
@@ -330,10 +331,17 @@ def _category_pane(rows: pd.DataFrame, window: StripWindow) -> Pane:
     for label in category_labels(rows.assign(row=rows["standard"]), window).itertuples():
         middle = place[label.row] + label.level * BAND_ROW_PX
         inside.append(Word(ruler.x(label.minute) + 3, middle, label.text, palette.INK, bold=True))
-    names = [
-        Word(-5, place[name] + BAND_ROW_PX / 2, words.standard_name(name), palette.INK, 9, "end") for name in order
-    ]
+    names = [word for name in order for word in _row_name(words.standard_name(name), place[name])]
     return Pane("categories", 0, float(BAND_ROW_PX * len(order)), tuple(inside), tuple(names), framed=True)
+
+
+def _row_name(name: str, top: float) -> list[Word]:
+    """The name beside its row; one that has no room in a line takes one for each word."""
+    lines = name.split(" ") if len(name) > _LONGEST_NAME else [name]
+    return [
+        Word(-5, top + (k + 0.5) / len(lines) * BAND_ROW_PX, part, palette.INK, 9, "end")
+        for k, part in enumerate(lines)
+    ]
 
 
 def _agreed_pane(rows: pd.DataFrame, window: StripWindow) -> Pane:
