@@ -51,7 +51,7 @@ def find_contractions(toco_1hz: FloatArray, settings: TracingSettings) -> Uterin
     n_seconds = toco_1hz.size
     nothing = UterineActivity((), np.zeros(n_seconds, dtype=bool), np.full(n_seconds, np.nan))
     present = _present(toco_1hz, settings)
-    if not present.any():
+    if np.count_nonzero(present) < settings.contraction_shortest_s:
         return nothing
     kept = bridge_gaps(np.where(present, toco_1hz, np.nan), int(settings.toco_bridge_gap_s))
     known = ~np.isnan(kept)

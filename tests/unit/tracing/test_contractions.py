@@ -179,3 +179,11 @@ def test_what_a_slip_of_the_belt_added_is_known(takes_s):
     assert slipping[1790:1830].any()
     assert added[:1760].tolist() == [0.0] * 1760
     assert added[-1] == pytest.approx(20.0)
+
+
+@pytest.mark.parametrize(("seconds", "count"), [(24, 0), (25, 1)])
+def test_so_few_seconds_of_toco_as_no_contraction_lasts_show_none_across_what_was_lost(seconds, count):
+    """A contraction lasts 25 s or more, our choice: of one drawn over two minutes every fifth second was seen."""
+    toco = np.full(600, np.nan)
+    toco[200 + 5 * np.arange(seconds)] = 10 + 40 * np.sin(np.pi * np.arange(seconds) / (seconds - 1))
+    assert len(find_contractions(toco, SETTINGS).contractions) == count
