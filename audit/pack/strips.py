@@ -8,7 +8,7 @@ from typing import Any
 from audit import words
 from audit.charts import wait_parts
 from audit.charts.strip.agreed import agreed_rows
-from audit.charts.strip.drawn import strip_scene
+from audit.charts.strip.drawn import EDGE_PX, LEFT_PX, RIGHT_PX, strip_scene
 from audit.charts.strip.rows import strip_rows
 from audit.charts.strip.to_svg import svg_text
 from audit.charts.strip.types import (
@@ -35,6 +35,7 @@ _PAGE_PX = 590
 _ROW_PX = 14  # of a timeline
 # rows of a page: two at the full height of the scale, three flatter ones where the stretch needs them; our choice
 _MOST_ROWS = 3
+_PAPER_MM = 190.0  # between the margins of the narrower paper
 _FLAT_BPM_PER_CM, _FLAT_TOCO_CM = 40.0, 1.0
 
 Span = tuple[float, float]
@@ -64,13 +65,20 @@ def span_to_print(case: CaseFile, standard: str, paper: PackOptions) -> Span:
     return max(low, case.start_s), min(high, case.end_s)
 
 
-def rows_of(span: Span, row_minutes: float) -> list[Span]:
+def row_minutes(paper: PackOptions) -> float:
+    """Minutes of tracing in a row: the unit's, but no more than stand between the margins at its scale."""
+    beside_cm = (EDGE_PX + LEFT_PX + RIGHT_PX) / CSS_PX_PER_CM
+    most = (_PAPER_MM / 10 - beside_cm) / paper.cm_per_min
+    return min(paper.row_minutes, math.floor(most) if most >= 1 else most)
+
+
+def rows_of(span: Span, minutes: float) -> list[Span]:
     """A span as rows of equal length on paper, on one page; the last one may be shorter.
 
     A span of more rows than a page holds is squeezed into as many as it does.
     """
-    count = max(1, math.ceil((span[1] - span[0]) / (60 * row_minutes) - 1e-9))
-    step = 60 * row_minutes if count <= _MOST_ROWS else (span[1] - span[0]) / _MOST_ROWS
+    count = max(1, math.ceil((span[1] - span[0]) / (60 * minutes) - 1e-9))
+    step = 60 * minutes if count <= _MOST_ROWS else (span[1] - span[0]) / _MOST_ROWS
     count = min(count, _MOST_ROWS)
     return [(span[0] + k * step, min(span[0] + (k + 1) * step, span[1])) for k in range(count)]
 
@@ -78,11 +86,12 @@ def rows_of(span: Span, row_minutes: float) -> list[Span]:
 def strip_pictures(case: CaseFile, standard: str, paper: PackOptions) -> list[Picture]:
     """The bare strip of the stretch under discussion, one picture per row of paper, all on one page."""
     span = span_to_print(case, standard, paper)
-    rows = rows_of(span, paper.row_minutes)
+    rows = rows_of(span, row_minutes(paper))
     scaled = _scale(rows, paper)
-    return [
+    drawn = [
         _strip(case, standard, _true_scale(row, scaled), StripLayers(), f"strip{k}") for k, row in enumerate(rows, 1)
     ]
+    return drawn if len(rows) > 1 else [*drawn, _glance(case, standard)]
 
 
 def findings_strip(case: CaseFile, standard: str, paper: PackOptions, agreed: Agreed | None = None) -> Picture:
@@ -90,6 +99,13 @@ def findings_strip(case: CaseFile, standard: str, paper: PackOptions, agreed: Ag
     window = fitted_window(*span_to_print(case, standard, paper), _PAGE_PX)
     window = StripWindow(window.start_s, window.end_s, window.px_per_min, 140, 44)
     return _strip(case, standard, window, StripLayers.chosen(LAYERS), "findings", to_scale=False, agreed=agreed)
+
+
+def _glance(case: CaseFile, standard: str) -> Picture:
+    """The whole tracing, bare, where one row leaves the page room for it."""
+    window = fitted_window(case.start_s, case.end_s, _PAGE_PX)
+    window = StripWindow(window.start_s, window.end_s, window.px_per_min, 96, 40)
+    return _strip(case, standard, window, StripLayers(), "glance", to_scale=False)
 
 
 def overview(case: CaseFile, standard: str) -> Picture:
@@ -132,14 +148,16 @@ def whole_strip(case: CaseFile, paper: PackOptions) -> Picture:
 def scale_words(case: CaseFile, standard: str, paper: PackOptions) -> str:
     """What is printed and at which scale, in words for the page."""
     low, high = span_to_print(case, standard, paper)
-    rows = rows_of((low, high), paper.row_minutes)
+    rows = rows_of((low, high), row_minutes(paper))
     scaled = _scale(rows, paper)
     concern = discussed(case, standard)
     what = "the end of the tracing, no concern under" if concern is None else "the concern under"
     bounds = "" if concern is None else f", which ran {hh_mm(concern[0])} to {hh_mm(concern[1])}"
+    below = "" if len(rows) > 1 else " Below it the whole tracing, not to scale."
     return (
         f"{hh_mm(low)} to {hh_mm(high)}: {what} {words.standard_name(standard)}{bounds}."
-        f" Scale {scaled.cm_per_min:.2g} cm/min, {scaled.bpm_per_cm:g} bpm/cm when printed at 100 %; toco not to scale."
+        f" Scale {scaled.cm_per_min:.2g} cm/min, {scaled.bpm_per_cm:g} bpm/cm when printed at 100 %; toco not to"
+        f" scale.{below}"
     )
 
 
@@ -151,7 +169,7 @@ LEGEND = (
 
 def _scale(rows: list[Span], paper: PackOptions) -> PackOptions:
     """The scale of these rows: the unit's own, flatter for three rows, squeezed where a row holds more minutes."""
-    squeezed = max(1.0, (rows[0][1] - rows[0][0]) / 60 / paper.row_minutes)
+    squeezed = max(1.0, (rows[0][1] - rows[0][0]) / 60 / row_minutes(paper))
     if len(rows) < _MOST_ROWS:
         return paper
     return paper.changed(

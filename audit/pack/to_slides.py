@@ -1,6 +1,7 @@
 """The pack as slides: the same figures, one case a few slides, the outcome on a slide of its own."""
 
 import io
+import math
 import zipfile
 from collections.abc import Sequence
 from datetime import datetime
@@ -33,6 +34,8 @@ _ON_SLIDE = (
     "target_minutes",
     "status",
 )
+
+_Place = tuple[Any, int]  # a slide, and where on it there is room (EMU)
 
 
 def pptx_bytes(pack: Pack) -> bytes:
@@ -72,8 +75,9 @@ class _Slides:
         for pair in _pairs(section.pictures):
             self._pictures(section.title, pair, lead)
             lead = ()
+        place = None
         for found in section.tables:
-            self._table(section.title, found, lead)
+            place = self._table(section.title, found, lead, place)
             lead = ()
 
     def case(self, case: CasePages) -> None:
@@ -129,17 +133,16 @@ class _Slides:
         return slide
 
     def _text(self, title: str, paragraphs: Sequence[str]) -> None:
-        """Paragraphs as large as they fit on a slide; on several where even small ones do not."""
+        """Paragraphs as large as they fit on a slide; on several, filled alike, where even small ones do not."""
         room = int(_FOOT - _TOP)
-        left = list(paragraphs)
-        if not left:
+        if not paragraphs:
             self._new(title)
-        while left:
-            whole = "\n".join(left)
-            size = next((size for size in _TEXT_SIZES if _text_height(whole, size) <= room), _TEXT_SIZES[-1])
-            here = [left.pop(0)]
-            while left and _text_height("\n".join([*here, left[0]]), size) <= room:
-                here.append(left.pop(0))
+            return
+        whole = "\n".join(paragraphs)
+        size = next((size for size in _TEXT_SIZES if _text_height(whole, size) <= room), _TEXT_SIZES[-1])
+        fewest = len(_shared(paragraphs, room, size))
+        tried = (_shared(paragraphs, room * tenths // 10, size) for tenths in range(1, 11))
+        for here in next(parts for parts in tried if len(parts) == fewest):
             text = cut("\n".join(here), room, size, space_after=10)
             box(self._new(title), text, top=_TOP, size=size, space_after=10)
 
@@ -164,15 +167,25 @@ class _Slides:
             shape = slide.shapes.add_picture(image, Emu(left), Emu(top + below), width=Emu(width))
             shape._element.nvPicPr.cNvPr.set("descr", found.alt)
 
-    def _table(self, title: str, found: Table, lead: Sequence[str]) -> None:
-        """A table over as many slides as its rows need, its note under the last of them."""
+    def _table(self, title: str, found: Table, lead: Sequence[str], place: _Place | None) -> _Place | None:
+        """A table over as many slides as its rows need, filled alike, its note under the last of them.
+
+        `place` is where the slide before has room left: a table that fits there whole stands there. The same of this
+        table's last slide is given back, None where it has none.
+        """
         rows = found.shown()
         if not rows:
             self._text(title, (*lead, found.title, found.empty))
-            return
+            return None
         across = shapes.widths(found, rows)
         note = box_height(found.note, 14) + int(_GAP) if found.note else 0
-        while rows:
+        if place is not None:
+            slide, top = place
+            room = int(_FOOT) - top - box_height(found.title, 15) - int(_GAP) - note
+            if room > 0 and _rows_that_fit(found, rows, across, room, least=0) == len(rows):
+                top = box(slide, found.title, top=top, size=15)
+                return slide, self._noted(slide, found, shapes.table(slide, found, rows, across, top) + int(_GAP))
+        while True:
             slide = self._new(title)
             top = box(slide, found.title, top=self._lead(slide, lead), size=15)
             lead = ()
@@ -180,12 +193,30 @@ class _Slides:
             kept = _rows_that_fit(found, rows, across, room)
             if kept == len(rows) and kept > 1:  # the last rows go with the note where both have no room here
                 kept = max(_rows_that_fit(found, rows, across, room - note), 1)
+            kept = math.ceil(len(rows) / math.ceil(len(rows) / kept))
+            kept = min(kept, _rows_that_fit(found, rows, across, room))
             bottom = shapes.table(slide, found, rows[:kept], across, top) + int(_GAP)
             rows = rows[kept:]
-            if found.note and not rows and bottom + note > _FOOT:
-                self._text(title, (found.note,))
-            elif found.note and not rows:
-                box(slide, found.note, top=bottom, size=14)
+            if rows:
+                continue
+            if bottom + note <= _FOOT:
+                return slide, self._noted(slide, found, bottom)
+            self._text(title, (found.note,))
+            return None
+
+    def _noted(self, slide: Any, found: Table, top: int) -> int:
+        return box(slide, found.note, top=top, size=14) + int(_GAP) if found.note else top
+
+
+def _shared(paragraphs: Sequence[str], room: int, size: int) -> list[list[str]]:
+    """Paragraphs as many to a part as have room in it; one at least."""
+    parts: list[list[str]] = []
+    for paragraph in paragraphs:
+        if parts and _text_height("\n".join([*parts[-1], paragraph]), size) <= room:
+            parts[-1].append(paragraph)
+        else:
+            parts.append([paragraph])
+    return parts
 
 
 def _lead_height(lead: Sequence[str]) -> int:
@@ -196,13 +227,15 @@ def _text_height(text: str, size: int) -> int:
     return box_height(text, size, space_after=10)
 
 
-def _rows_that_fit(found: Table, rows: Sequence[Sequence[str]], across: Sequence[int], room: int) -> int:
+def _rows_that_fit(
+    found: Table, rows: Sequence[Sequence[str]], across: Sequence[int], room: int, *, least: int = 1
+) -> int:
     """How many rows have room under the headings (EMU); one at least, so that no table is without end."""
     bottom = shapes.row_height(shapes.heads(found), across, bold=True)
     for kept, row in enumerate(rows):
         bottom += shapes.row_height(row, across)
         if bottom > room:
-            return max(kept, 1)
+            return max(kept, least)
     return len(rows)
 
 

@@ -153,7 +153,7 @@ RUNS = TableDefinition(
     (
         Column("run_id", "Run", width="small"),
         Column("version", "Version"),
-        Column("settings_sha256", "Settings SHA-256, first 16", value=lambda row: str(row["settings_sha256"])[:16]),
+        Column("settings_sha256", "Settings (first 16)", value=lambda row: str(row["settings_sha256"])[:16]),
         *numbers(tracings="Tracings", failed="Failed"),
     ),
     title="Analysis runs behind the findings",

@@ -112,17 +112,17 @@ def test_the_parts_stand_in_order_and_outcomes_on_pages_of_their_own(written: Wr
     # last, to be taken away, and what is no case flows from part to part: no page of it is left half empty
     assert outcome > starts["Methods and"]
     assert "The clock" not in pages[outcome]
-    before = "\n".join(pages[starts["Case 1: C-001"] : outcome])
+    before = " ".join("\n".join(pages[starts["Case 1: C-001"] : outcome]).split())
     assert "cord artery pH" not in before
     assert "mode of birth" not in before
     assert "sampled at 4 Hz" in before
-    assert "What the reading could not see or say: 3% of the samples" in before.replace("\n", " ")
+    assert "What the reading could not see or say: 3% of the samples" in before
     assert "cord artery pH" in pages[outcome]
     assert "Care grade 2" in before
     front = "\n".join(pages[: starts["Case 1: C-001"]])
     assert "Not yet answered: 1 of 2." in front
     assert "The family asks: Who saw the strip?" in pages[starts["Case 1: C-001"]]
-    assert "The family asked: Was a bed free? – Yes, from minute 20" in before.replace("\n", " ")
+    assert "The family asked: Was a bed free? – Yes, from minute 20" in before
 
 
 def test_a_case_takes_two_pages_the_bare_strip_and_then_what_was_found(written: Written) -> None:

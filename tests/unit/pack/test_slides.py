@@ -71,6 +71,18 @@ def test_a_long_table_goes_on_with_its_note_under_the_last_row_and_loses_no_row(
             assert len(found) == 1
 
 
+def test_slides_of_one_part_are_filled_alike_and_short_tables_share_one():
+    short = dynamic("short", ["what"]).filled([{"what": "row"}] * 3, title="Short")
+    long = dynamic("long", ["what"]).filled([{"what": "row"}] * 17, title="Long")
+    deck = deck_of(Section("Tables", tables=(long, short, short)))
+    look_at_boxes(deck)
+    tables = [[len(shape.table.rows) - 1 for shape in slide.shapes if shape.has_table] for slide in deck.slides]
+    assert [rows for rows in tables if rows] == [[9], [8, 3], [3]]
+    paragraphs = ("words of methods and sources " * 12,) * 9
+    texts = [max(map(len, texts_of(slide))) for slide in deck_of(Section("Text", paragraphs=paragraphs)).slides]
+    assert [round(length / len(paragraphs[0])) for length in texts if length > 300] == [5, 4]
+
+
 def test_words_wider_than_a_slide_are_broken_but_the_table_stays_on_it():
     headings = [f"heading{k}" for k in range(12)]
     row = {name: "unbroken" * 4 for name in headings}
