@@ -8,7 +8,7 @@ import pandas as pd
 
 from audit.charts import palette
 
-_LEFT_PX = 330  # the words before the bars
+_LEFT_PX = 330  # for the words before the bars, at most
 _LEAST_LABEL_PX = 60.0
 _HH_MM = (
     "(datum.value < 600 ? '0' : '') + floor(datum.value / 60) + ':'"
@@ -44,7 +44,7 @@ def timeline(parts: Sequence[Mapping[str, Any]], *, width_px: int, height_px: in
         "gridColor": palette.GRID_HEAVY,
         "domain": False,
     }
-    names = {"labelLimit": _LEFT_PX - 10, "minExtent": _LEFT_PX - 10, "domain": False, "ticks": False}
+    names = {"labelLimit": _LEFT_PX - 10, "domain": False, "ticks": False}
     apart = {"paddingInner": 0.4, "paddingOuter": 0.2}
     y = alt.Y("label:N", sort=list(dict.fromkeys(rows["label"])), title=None, scale=apart, axis=names)
     base = alt.Chart(rows)
