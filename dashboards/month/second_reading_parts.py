@@ -5,7 +5,6 @@ from typing import Any
 import pandas as pd
 import streamlit as st
 
-from audit import house_style
 from audit.charts.strip import bare
 from audit.charts.strip.types import SCALE_1
 from audit.questions.case_file import CaseFile
@@ -54,7 +53,7 @@ def _evidence(case: CaseFile, every: pd.DataFrame) -> None:
     )
     evidence = case.frame("second_reading_evidence")
     start_s, end_s = spans[chosen]
-    st.write(f"Rules and second reading of this window: {layout.plain(house_style.text(differ[chosen]))}.")
+    st.write(f"Rules and second reading of this window: {layout.plain(differ[chosen])}.")
     rows = evidence[(evidence["start_s"] == start_s) & (evidence["end_s"] == end_s)]
     if rows.empty:
         st.write("No fitted window of another recording is stored for this one.")
