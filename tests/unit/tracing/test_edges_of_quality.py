@@ -5,6 +5,7 @@ import pytest
 
 from audit.settings import load_settings
 from audit.tracing.quality import exclusions, mean_per_second, per_second
+from audit.tracing.scraps import scraps_of
 from audit.tracing.types import Exclusion
 
 SETTINGS = load_settings().tracing
@@ -99,3 +100,20 @@ def test_the_values_of_a_second_are_those_of_its_samples():
     many = np.arange(24.0)[::-1]  # 8 Hz: 23 to 16, 15 to 8, 7 to 0
     np.testing.assert_array_equal(np.array(per_second(many, many != 16.0, 8.0))[:, 0], [20.0, 17.0, 23.0])
     np.testing.assert_array_equal(mean_per_second(np.arange(4.0), 0.5), np.repeat(np.arange(4.0), 2))
+
+
+@pytest.mark.parametrize(
+    ("piece_s", "loss_s", "bpm", "scrap"),
+    [
+        (29.75, 60.25, 80.0, True),
+        (30.0, 60.25, 80.0, False),  # half a minute shows what it is
+        (29.75, 60.0, 80.0, False),  # a loss of a minute is bridged: the rules of events decide
+        (10.0, 60.25, 155.0, False),  # within 15 bpm it says what the longer ones say
+        (10.0, 60.25, 155.5, True),
+    ],
+)
+def test_a_scrap_is_shorter_than_half_a_minute_amid_losses_that_nothing_bridges(piece_s, loss_s, bpm, scrap):
+    parts = [(140.0, 200), (np.nan, loss_s), (bpm, piece_s), (np.nan, loss_s), (140.0, 200)]
+    fhr = np.concatenate([np.full(round(4 * s), level) for level, s in parts])
+    found = scraps_of(fhr, np.isfinite(fhr), 4.0, SETTINGS)
+    assert np.count_nonzero(found) == (round(4 * piece_s) if scrap else 0)
