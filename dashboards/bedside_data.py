@@ -203,8 +203,9 @@ def _presets(found: Source, period: str | None, settings_sha256: str, with_outco
     return side_by_side(*rows, rules, with_outcome=with_outcome)
 
 
-def equity(standard: str, year: str, *, with_outcome: bool) -> Record | None:
-    """Waits and outcomes by band of a reporting year, as its report has them; None where it is not switched on."""
+def equity(standard: str, year: str | None, *, with_outcome: bool) -> Record | None:
+    """Waits and outcomes by band of a reporting year, as its report has them, or of all months; None where it is not
+    switched on."""
     if not data.settings().equity.compare:
         return None
     if with_outcome:
@@ -213,7 +214,7 @@ def equity(standard: str, year: str, *, with_outcome: bool) -> Record | None:
 
 
 @st.cache_data(max_entries=8, show_spinner=False)
-def _equity(found: Source, standard: str, year: str, settings_sha256: str, with_outcome: bool) -> Record | None:
+def _equity(found: Source, standard: str, year: str | None, settings_sha256: str, with_outcome: bool) -> Record | None:
     settings = data.settings()
     with published.open_for_question(found) as con:
         return by_band.document(

@@ -36,12 +36,15 @@ BANDS = TableDefinition(
 )
 
 
-def hidden_words(least: int) -> str:
-    """What is hidden, in a sentence."""
-    return (
-        f"Figures that rest on fewer than {least} are hidden, and those from which they could be worked out. Whole"
-        " reporting years alone are compared, so that no two tables overlap."
+def hidden_words(least: int, *, whole_year: bool = True) -> str:
+    """What is hidden, and what another table of other months would tell of it, in sentences."""
+    told = (
+        "Whole reporting years alone are compared, so that no two tables overlap."
+        if whole_year
+        else "No reporting year is over, so these are all months so far, for the unit alone: who has them and the"
+        " year's report has their difference."
     )
+    return f"Figures that rest on fewer than {least} are hidden, and those from which they could be worked out. {told}"
 
 
 def of_field(found: Mapping[str, Any]) -> Table:

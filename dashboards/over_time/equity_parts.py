@@ -11,7 +11,7 @@ from dashboards.keys import Key
 
 
 def by_band(standard: str, *, with_outcome: bool) -> None:
-    """One table a field, of a reporting year that is over; nothing where it is off or no case has a band."""
+    """One table a field, of a reporting year that is over, before any is of all months; nothing where it is off."""
     if not data.settings().equity.compare:
         return
     if instead := _of_other_units():
@@ -19,19 +19,18 @@ def by_band(standard: str, *, with_outcome: bool) -> None:
         return
     known = [period for period in data.months() if period != data.NO_MONTH]
     years = months.whole_years(known, begins=data.settings().pack.year_begins)
-    if not years:
-        st.caption("Waits and outcomes by band are compared once the first reporting year is over.")
-        return
     st.header("Equity", anchor=False)
-    year = years[0]
+    year = years[0] if years else None
     if len(years) > 1:
         led = addressed.led_by_address(Key.EQUITY_YEAR, years, years[0])
         year = str(st.selectbox("Reporting year", years, format_func=layout.own(months.words), **led))
+    span = "All months" if year is None else months.words(year)
     found = bedside_data.equity(standard, year, with_outcome=with_outcome)
     if found is None or not found["fields"]:
-        st.caption(f"No case of {months.words(year)} has a band.")
+        st.caption(f"{span}: no case has a band.")
         return
-    st.caption(layout.plain(f"{months.words(year)}. {CAUTION} {tables.hidden_words(found['min_cell'])}"))
+    hidden = tables.hidden_words(found["min_cell"], whole_year=year is not None)
+    st.caption(layout.plain(f"{span}. {CAUTION} {hidden}"))
     for field in found["fields"]:
         with st.expander(words(field["field"]).capitalize()):
             layout.table(tables.of_field(field))
