@@ -29,6 +29,7 @@ from audit.settings import Settings
 from audit.store import database, identity
 from audit.store.tracings import load_many
 from audit.tracing.types import Tracing
+from audit.words import number_of
 
 _log = logging.getLogger(__name__)
 BATCH = 96  # tracings stored together: what a transaction costs is shared by many, and little is lost with one
@@ -56,7 +57,7 @@ class JobSummary:
         """The summary as text."""
         text = [f"{case_id} {fetus}: could not be read: {reason}" for case_id, fetus, reason in self.failed]
         kept = f", {self.from_kept} more from what was kept of their reading" if self.from_kept else ""
-        read = f"{self.read - self.from_kept} tracings read ({self.hours:.1f} h){kept}"
+        read = f"{number_of(self.read - self.from_kept, 'tracing')} read ({self.hours:.1f} h){kept}"
         done = f"{read}, {len(self.failed)} failed, {self.current} current."
         return [*text, done if self.run_id is None else f"{done} Run {self.run_id}."]
 
