@@ -5,6 +5,7 @@ from typing import Any
 
 import pandas as pd
 
+from audit import house_style
 from audit import words as words_
 from audit.charts.strip.rows import joined
 from audit.measures.cord_gas import CordGasLimits, acidosis_tier, base_deficit_ecf_mmol_l, pair_flags
@@ -72,9 +73,11 @@ def fact_words(facts: Mapping[str, Any], length_s: float, seen_fraction: float |
 
 
 def event_words(events: pd.DataFrame) -> list[str]:
-    """Care events in order of time: when, and what was recorded."""
+    """Care events in order of time: when, and what was recorded, each as the unit calls it: in a sentence some of their
+    words, such as birth, are taken for words of the language."""
     rows = sorted(rows_of(events), key=lambda row: row["at_s"])
-    return list(dict.fromkeys(f"{hh_mm(row['at_s'])} {words_.words(str(row['event']))}" for row in rows))
+    named = [(row["at_s"], house_style.text(words_.words(str(row["event"])))) for row in rows]
+    return list(dict.fromkeys(f"{hh_mm(at_s)} {name}" for at_s, name in named))
 
 
 def recorded_as(tracing: Tracing) -> list[str]:

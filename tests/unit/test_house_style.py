@@ -6,6 +6,7 @@ Marks and dates: CLDR and ISO 8601, from memory (German and Swiss figures, Frenc
 import csv
 import io
 
+import pandas as pd
 import pytest
 
 from audit import house_style
@@ -14,6 +15,7 @@ from audit.csv_cells import csv_text
 from audit.errors import SettingsError
 from audit.house_style import HouseStyle
 from audit.settings import load_settings
+from audit.tables.case import event_words
 from audit.tables.definition import Column, Kind, TableDefinition
 from audit.tables.renderers import as_shown, to_csv, to_page
 
@@ -146,3 +148,9 @@ def test_each_risk_factor_of_a_cell_is_in_the_units_words_and_other_cells_of_sev
     assert house.cell("meconium diabetes") == "Mekonium, diabetes"
     assert house.cell("hypertension diabetes") == "hypertension diabetes"
     assert house.cell("normal meconium") == "normal meconium"
+
+
+def test_a_listed_care_event_has_the_units_word_also_where_a_sentence_would_keep_ours(house):
+    events = pd.DataFrame({"at_s": [600.0, 60.0], "event": ["birth", "senior_called"]})
+    assert event_words(events) == ["00:01 Oberarzt gerufen", "00:10 Geburt"]
+    assert house_style.text("; ".join(event_words(events))) == "00:01 Oberarzt gerufen; 00:10 Geburt"
