@@ -40,7 +40,6 @@ from audit.tables.episodes import (
     TRIGGER,
 )
 from audit.tracing.types import Tracing
-from audit.words import hh_mm
 
 SPAN_WORDS = {
     "last_30_min": "last 30 min",
@@ -55,7 +54,7 @@ SPAN_WORDS = {
 def fact_words(facts: Mapping[str, Any], length_s: float, seen_fraction: float | None) -> list[str]:
     """What is known of a labour, without how it ended: one phrase each."""
     seen = "not known" if seen_fraction is None else f"{100 * seen_fraction:.0f} %"
-    found = [f"Tracing of {hh_mm(length_s)} (hours:minutes), {seen} of it seen"]
+    found = [f"Tracing of {words_.hh_mm(length_s)} (hours:minutes), {seen} of it seen"]
     for name, words in (
         ("gestation_weeks", "{:.0f} completed weeks"),
         ("parity", "parity {:.0f}"),
@@ -68,16 +67,14 @@ def fact_words(facts: Mapping[str, Any], length_s: float, seen_fraction: float |
             found.append(words.format(words_.words(whole) if isinstance(whole, str) else whole))
     for name, words in (("second_stage_s", "second stage from {}"), ("birth_s", "birth at {}")):
         if facts.get(name) is not None:
-            found.append(words.format(hh_mm(facts[name])))
+            found.append(words.format(words_.hh_mm(facts[name])))
     return found
 
 
 def event_words(events: pd.DataFrame) -> list[str]:
-    """Care events in order of time: when, and what was recorded, each as the unit calls it: in a sentence some of their
-    words, such as birth, are taken for words of the language."""
-    rows = sorted(rows_of(events), key=lambda row: row["at_s"])
-    named = [(row["at_s"], house_style.text(words_.words(str(row["event"])))) for row in rows]
-    return list(dict.fromkeys(f"{hh_mm(at_s)} {name}" for at_s, name in named))
+    """Care events in order of time: when, and what, in the unit's word (a sentence would keep ours for birth)."""
+    listed = events.sort_values("at_s", kind="stable")[["at_s", "event"]].itertuples(index=False)
+    return list(dict.fromkeys(f"{words_.hh_mm(s)} {house_style.text(words_.words(event))}" for s, event in listed))
 
 
 def recorded_as(tracing: Tracing) -> list[str]:
@@ -94,7 +91,7 @@ def recorded_as(tracing: Tracing) -> list[str]:
 
 def from_to(row: Row) -> str:
     """Where a stretch begins and ends."""
-    return f"{hh_mm(row['start_s'])} – {hh_mm(row['end_s'])}"
+    return f"{words_.hh_mm(row['start_s'])} – {words_.hh_mm(row['end_s'])}"
 
 
 CLOCK = TableDefinition(
@@ -312,7 +309,7 @@ SECOND_READING_LANE = TableDefinition("second_reading_lane", SECOND_READINGS.col
 
 
 def _span_words(row: Row) -> str:
-    return f"{hh_mm(row['recording_start_s'])} – {hh_mm(row['recording_end_s'])}"
+    return f"{words_.hh_mm(row['recording_start_s'])} – {words_.hh_mm(row['recording_end_s'])}"
 
 
 EVIDENCE = TableDefinition(
@@ -339,7 +336,7 @@ def facts_table(facts: Mapping[str, Any]) -> Table:
     return FACTS.filled(
         {
             "fact": words_.words(name.removesuffix("_s")) + (" at" if name in times else ""),
-            "value": hh_mm(value) if name in times else _fact_words(name, value),
+            "value": words_.hh_mm(value) if name in times else _fact_words(name, value),
         }
         for name, value in facts.items()
         if value is not None
