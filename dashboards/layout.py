@@ -41,6 +41,9 @@ LabelVisibility = Literal["visible", "hidden", "collapsed"]
 _ADDRESS = re.compile(r"://|www\.|@", re.IGNORECASE)
 _OF_A_CASE = frozenset({"case", "fetus", "step", "at", "scale", "minutes", "show"})  # words of an address
 _MARKDOWN = re.compile(r"([\\`*_{}\[\]()<>#+\-.!|~:$&])")
+_COMMAND = re.compile(  # escaped, as our own sentences name one
+    r"\\`(?:intrapartum\\-audit [a-z]|(?:analyse|check|import|imports|restore|validate)(?=[ \\]))(?:[a-z ]|\\-)*\\`"
+)
 
 
 # what somebody was warned of is remembered for as long as the browser is there; the same text again confirms it
@@ -48,10 +51,13 @@ rules.warned_of = lambda: st.session_state.setdefault(ReviewKey.WARNED_OF, set()
 
 
 def plain(text: Any) -> str:
-    """Imported text for a place that renders Markdown: every sign that could mean something is escaped."""
+    """Text for a place that renders Markdown: every sign that could mean something is escaped.
+
+    But for a command in backticks, as our own sentences name it: letters and hyphens alone, set as code.
+    """
     # addresses become links even where their signs are escaped, so an invisible joiner breaks them up
     broken = _ADDRESS.sub(lambda found: f"{found[0][0]}\u2060{found[0][1:]}", " ".join(str(text).split()))
-    return _MARKDOWN.sub(r"\\\1", broken)
+    return _COMMAND.sub(lambda found: found[0].replace("\\", ""), _MARKDOWN.sub(r"\\\1", broken))
 
 
 def begin(title: str, lead: str) -> None:

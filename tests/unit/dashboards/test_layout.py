@@ -25,6 +25,12 @@ def test_addresses_do_not_become_links(text):
     assert shown.replace("\u2060", "") == text
 
 
+def test_a_command_that_a_sentence_names_is_set_as_code_and_nothing_else_is():
+    assert plain("run `intrapartum-audit analyse`. So") == "run `intrapartum-audit analyse`\\. So"
+    assert plain("`restore --key`") == "`restore --key`"
+    assert "\\`" in plain("`check <b>`")
+
+
 def test_lines_are_joined():
     assert plain("a\n\n# b") == "a \\# b"
 
