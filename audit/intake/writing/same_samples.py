@@ -16,6 +16,7 @@ from audit.intake.writing.ledger import KnownStretch, Ledger
 from audit.intake.writing.shared_pieces import SharedPieces, marks
 from audit.store import database
 from audit.store.tracings import NO_SIGNAL, Stretch, load_stretches
+from audit.words import number_of
 
 Key = tuple[str, str]
 _LEAST_SEEN = 240  # samples, a minute at 4 Hz: shorter pieces agree by chance; our choice
@@ -36,36 +37,40 @@ class SameSamples:
                 self._alike.setdefault((known.samples, known.seen), []).append((key, known))
 
     def look(self, key: Key, new: Sequence[Stretch], first_row: int) -> None:
-        """Remark on stretches whose samples are stored under another case or fetus, and keep in mind the new ones."""
-        found: set[Key] = set()
-        pieces: set[Key] = set()
-        known_pieces = self._pieces() if new else SharedPieces()
-        kept = [marks(stretch) for stretch in new]
+        """Remark on stretches whose samples are stored under another case or fetus, and keep in mind the new ones.
+
+        A copy brings one remark, which names the tracing that it is a copy of: fifty copies bring fifty remarks.
+        """
+        whole: list[Key] = []
+        others: list[Stretch] = []  # a copy's pieces are those of the tracing that it was copied from
         for stretch in new:
             seen = int(np.count_nonzero(stretch.fhr_cbpm != NO_SIGNAL))
             if seen < _LEAST_SEEN or _flat(stretch):
+                others.append(stretch)
                 continue
             mine = _hash(stretch)
             alike = self._alike.setdefault((stretch.samples, seen), [])
-            found |= {
-                other
-                for other, known in alike[-_MOST_LOOKED_AT:]
-                if other != key and self._hash_of(other, known) == mine
-            }
-            known = KnownStretch(stretch.start_s, stretch.samples, "", stretch.sample_rate_hz, seen)
-            alike.append((key, known))
+            looked_at = (whose for whose, known in alike[-_MOST_LOOKED_AT:] if self._hash_of(whose, known) == mine)
+            first = next((whose for whose in looked_at if whose != key), None)
+            if first is None:
+                others.append(stretch)
+                alike.append((key, KnownStretch(stretch.start_s, stretch.samples, "", stretch.sample_rate_hz, seen)))
+            else:
+                whole.append(first)
             self._hashes[key, stretch.start_s] = mine
-        for one in kept:
-            pieces |= {other for other in known_pieces.like(one) if other in self._ledger.stretches}
+        known_pieces = self._pieces() if others else SharedPieces()
+        kept = [marks(stretch) for stretch in others]
+        pieces = {whose for one in kept for whose in known_pieces.like(one) if whose in self._ledger.stretches}
         known_pieces.add(key, kept)
-        for other, what in [*((o, "") for o in sorted(found)), *((o, "a piece of ") for o in sorted(pieces - found))]:
-            if other == key:
-                continue
-            reason = (
-                f"found {what}the heart rate of case {other[0]}, fetus {other[1]}, sample by sample, under case"
-                f" {key[0]}, fetus {key[1]}; expected each labour once"
-            )
-            self._remarks.flag(first_row, "fhr_bpm", None, reason)
+        for what, found in (("", sorted(set(whole))), ("a piece of ", sorted(pieces - {key, *whole}))):
+            if found:
+                case_id, fetus = found[0]
+                further = f", and of {number_of(len(found) - 1, 'other')}" if len(found) > 1 else ""
+                reason = (
+                    f"found {what}the heart rate of case {case_id}, fetus {fetus}{further}, sample by sample, under"
+                    f" case {key[0]}, fetus {key[1]}; expected each labour once"
+                )
+                self._remarks.flag(first_row, "fhr_bpm", None, reason)
 
     def _pieces(self) -> SharedPieces:
         """The pieces of all that is stored: worked out once for an import, when its first tracing comes."""

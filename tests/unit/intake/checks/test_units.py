@@ -118,16 +118,12 @@ def test_times_with_one_decimal_and_missing_rows_are_steady(db):
 
 def test_the_same_heart_rate_under_another_case_is_told(db):
     moved = {"C2": {}, "C3": {"t_s": T + 3}, "C4": {"toco": TOCO + 1}}
-    former = ["C1"]
     offer(db, text())
     first = offer(db, *(text(case=case_id, **given) for case_id, given in moved.items()), name="more")
     again = offer(db, text(case="C5"), name="later")
     for case_id, file in zip((*moved, "C5"), (*first.files, *again.files), strict=True):
-        reasons = [remark.reason for remark in file.remarks]
-        told = [f"case {other}, fetus A, sample by sample, under case {case_id}" for other in former]
-        assert len(reasons) == len(told)
-        assert all(words in reason for words, reason in zip(told, reasons, strict=True)), reasons
-        former.append(case_id)
+        [remark] = file.remarks  # one a copy, however many copies there are
+        assert f"case C1, fetus A, sample by sample, under case {case_id}" in remark.reason
 
 
 def test_the_same_heart_rate_again_under_its_own_case_is_no_matter(db):
