@@ -65,16 +65,16 @@ def _print(found: dict[str, Any]) -> None:
         f" {found['period'] or 'all months'}: {found['windows']} windows of {found['cases']} cases by"
         f" {found['readers']} readers."
     )
-    for said in (found["few_windows"], found["outcome_said"]):
+    for said in (found["few_windows"] if found["windows"] else None, found["outcome_said"]):
         if said:
             out.print(said)
     pairs, more = agreement.first_pairs(found["pairs"])
     computed = [{"reader": "computed / consensus", **found["computed"]}]
     for table in (
-        tables.MEASURES_ON_PAPER.filled(found["measures"]),
+        tables.MEASURES_ON_PAPER.filled(found["measures"] if found["windows"] else []),
         tables.PAIRS_ON_TERMINAL.filled(pairs),
         tables.REPEATS.filled(found["repeat_reads"]),
-        tables.COMPUTED.filled(computed),
+        tables.COMPUTED.filled(computed if found["windows"] else []),
     ):
         if table.rows:
             out.print(to_terminal(table))
@@ -86,4 +86,5 @@ def _print(found: dict[str, Any]) -> None:
         out.print(to_terminal(tables.MEASURES_ON_PAPER.filled(pooled["measures"])))
         beside = [{"reader": "computed / consensus", **pooled["computed"]}]
         out.print(to_terminal(tables.COMPUTED.filled(beside)))
-    out.print(f"Intervals: {found['method']['interval']}, {found['method']['draws']} draws.")
+    if found["windows"]:
+        out.print(f"Intervals: {found['method']['interval']}, {found['method']['draws']} draws.")

@@ -59,8 +59,10 @@ def command(
 
 def _print_agreed(found: dict[str, Any]) -> None:
     out = console(80)
-    out.print(to_terminal(AGREED_ON_TERMINAL.filled(found["clocks"]), out.width))
-    if found["clocks"]:
+    if not found["clocks"]:
+        out.print("No meeting has agreed on a clock of these.")
+    else:
+        out.print(to_terminal(AGREED_ON_TERMINAL.filled(found["clocks"]), out.width))
         out.print(ON_TERMINAL)
     if found["figure"] is not None:
         out.print(found["figure"]["sentence"])
@@ -76,6 +78,8 @@ def _print(found: dict[str, Any]) -> None:
     out.print(f"{every} concern episodes in {when}, {found['analysed']} analysed cases: {counts}.")
     out.print(f"By the deciding clock: {chance.sentence(chance.from_fields(found['chance']))}.")
     out.print("Editions in force: " + ", ".join(f"{name}: {text}" for name, text in found["editions"].items()) + ".")
+    if not found["episodes"]:
+        return
     out.print(to_terminal(EPISODES_ON_TERMINAL.filled(found["episodes"])))
     out.print(
         "From: recognisable, hh:mm from the first sample. After, Target, Birth: minutes from there. Late: clocks"

@@ -11,7 +11,7 @@ from audit.months import checked_period
 from audit.pack.options import PackOptions
 from audit.pack.strips import whole_strip
 from audit.paths import owner_only
-from audit.questions import stale
+from audit.questions import merged_labours, stale
 from audit.questions.case_file import load_case
 from audit.questions.export import TABLES, taken_out
 from audit.settings import settings_for
@@ -58,6 +58,8 @@ def command(
     with opened(db, unit) as con:
         tell_stale(stale.document(con, settings, period=month), as_json=True)
         if what:
+            if merged := merged_labours.sentence(con, month):
+                click.echo(merged, err=True)
             files += write(
                 taken_out(con, db, what, month, of_one_unit=unit is not None),
                 out,

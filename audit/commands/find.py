@@ -80,6 +80,8 @@ def command(
         found |= learning.document(con, settings, waits, period=period, with_outcome=True, **drawn)
         every = learning.to_draw_from(con, settings, period) if on_agenda else []
     if on_agenda and sample is not None and period is not None:
+        if not every and found["note"]:
+            raise UsageError(found["note"])
         found["sample"] = agenda.draw(db, period, every, sample, seed, who="unit")
     if risk_factor is not None:
         found = only_with(found, risk_factor)

@@ -27,7 +27,19 @@ from audit.pack.to_slides import pptx_bytes
 from audit.people import actions, family_questions, findings, issues, log, meetings, verify
 from audit.people import agenda as people_agenda
 from audit.people import agreed as people_agreed
-from audit.questions import agreed, agreement, bedside, coverage, delays, equity, hidden, issue_chain, stale, trends
+from audit.questions import (
+    agreed,
+    agreement,
+    bedside,
+    coverage,
+    delays,
+    equity,
+    hidden,
+    issue_chain,
+    merged_labours,
+    stale,
+    trends,
+)
 from audit.questions.action_effects import effects
 from audit.settings import Settings, settings_for
 from audit.store import database, one_unit, published, seal
@@ -154,7 +166,8 @@ def gather(
     with published.open_for_reading(copy) as con:
         counts = records(con, "pack/counts", {"period": period, "standard": chosen.standard})[0]
         if not counts["cases"]:
-            raise AuditError(f"period: there is no case of {months_.words(period)}; {_months_there(con)}")
+            why = merged_labours.sentence(con, period) or _months_there(con)
+            raise AuditError(f"period: there is no case of {months_.words(period)}; {why}")
         agenda = [] if chosen.for_outside else agenda_of(db, con, settings, period, chosen)
         out_of_date = stale.document(con, settings, period=period)
         counted = coverage.document(con, period)

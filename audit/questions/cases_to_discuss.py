@@ -10,7 +10,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict, replace
 
 from audit import months
-from audit.questions import risk_factors, stale
+from audit.questions import merged_labours, risk_factors, stale
 from audit.questions.controls import draw_controls, hindrances
 from audit.questions.outcome_reasons import ALWAYS_FIRST, first_rank, without_outcome
 from audit.questions.reason_types import Reason, Rules
@@ -62,7 +62,7 @@ def document(
         "weights": settings.find.weights,
         **found,
         "without_month": without,
-        "note": _note(period, found["considered"], without),
+        "note": _note(period, found["considered"], without, merged_labours.sentence(con, period)),
         "stale": out_of_date or stale.document(con, settings, period=period),
     }
 
@@ -234,9 +234,9 @@ def _failures(members: Sequence[Record]) -> list[str]:
     return sorted({str(row["failure"]) for row in members if row["failure"]})
 
 
-def _note(period: str | None, considered: int, without_month: int) -> str | None:
-    if considered:
-        return None
+def _note(period: str | None, considered: int, without_month: int, of_summaries: str) -> str | None:
+    if considered or of_summaries:
+        return of_summaries or None
     when = months.where(period)
     some = f"{number_of(without_month, 'case')} {'has' if without_month == 1 else 'have'} no month of birth"
     hint = f" {some}; leave out --period to see them." if without_month else ""

@@ -12,7 +12,7 @@ from typing import Any
 from audit import months
 from audit.errors import UsageError
 from audit.measures.suppression import hides_share, is_small
-from audit.questions import summary_parts, units
+from audit.questions import merged_labours, summary_parts, units
 from audit.settings import Settings
 from audit.store import database
 from audit.store.database import Record, records
@@ -40,12 +40,14 @@ def document(
     shifts of the acts), `agreement` (counts of pairs of categories), `areas`, `oxytocin`, `oxytocin_waits`,
     `births_decided`, `hours` (assessed), `case_mix` (counts by what labours brought with them) and `hidden`: period,
     what. The columns are those of the tables in `queries/schema/023_more_of_summaries.sql`.
-    Raises UsageError: a month that is none, or a span that ends before it begins.
+    Raises UsageError: a month that is none, a span that ends before it begins, or labours that a summary told of.
     """
     months.checked_period(first)
     months.checked_period(last)
     if last < first:
         raise UsageError(f"period: found {first} to {last}, expected the earlier month first")
+    if told_before := merged_labours.sentence(con, f"{first}/{last}"):
+        raise UsageError(f"unit {unit}: a summary tells of labours that are here; {told_before}")
     standards = sorted({rule.standard for rule in settings.response.rules.values()})
     seen = {
         "least_seen_fraction": settings.trends.least_seen_fraction,

@@ -16,4 +16,7 @@ union all
 select 'assessments', count(*) from assessments
 union all
 select 'readings', count(*) from tracing_states where state = 'read'
+union all
+select 'labours of merged summaries', sum(births)::bigint from (select distinct unit, period, births from summary_months)
+having count(*) > 0
 order by name

@@ -2,8 +2,10 @@
 
 import pytest
 
-from audit.errors import AuditError
-from audit.questions import counted, delays, oxytocin, summary, trends, units
+from audit.errors import AuditError, UsageError
+from audit.pack.build import write_pack
+from audit.questions import cases_to_discuss, counted, delays, oxytocin, summary, trends, units
+from audit.questions.check import check
 from audit.store import database, summaries
 from tests.unit.questions.test_summary import SETTINGS, merged, written
 
@@ -68,6 +70,25 @@ def test_months_that_hide_a_share_are_in_a_sum_or_none_is(concerns, told):
     rows = [{"period": p, "with_concern": n, "seen": 20} for p, n in zip("abc", concerns, strict=True)]
     own = [row | {"with_concern": None if 0 < row["with_concern"] < 5 else row["with_concern"]} for row in rows]
     assert summary.told_together(rows, own, "with_concern", "seen", 5) == told
+
+
+def test_single_cases_of_merged_labours_are_asked_of_their_unit(db, tmp_path):
+    """10 labours, of which nobody here has a case: that is said where cases are asked for, and not that none are."""
+    merged(db, [written(tmp_path, by_hand("U1", "2031-03", [100.0], [20.0], (1, 1, [1], [1])))])
+    asked = {"unit": "U1", "first": "2031-03", "last": "2031-03", "least": 1}
+    with database.open_for_reading(db) as con:
+        note = cases_to_discuss.document(con, SETTINGS, period="2031-03")["note"]
+        with pytest.raises(UsageError, match="10 labours in 2031-03 to 2031-03 are of merged summaries"):
+            summary.document(con, SETTINGS, **asked)
+    for said in (note, refused(write_pack, db, period="2031-03", out=tmp_path / "pack")):
+        assert "10 labours in 2031-03 are of merged summaries" in said, said
+    assert "10 labours of merged summaries" in check(db, SETTINGS).lines()
+
+
+def refused(do, *args, **named):
+    with pytest.raises(AuditError) as error:
+        do(*args, **named)
+    return str(error.value)
 
 
 def test_a_wait_that_nobody_tells_is_not_called_no_concern(db, tmp_path):
