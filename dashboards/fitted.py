@@ -4,6 +4,9 @@ A cell that is cut shows all of its text once it is chosen; figures, times and h
 """
 
 from collections.abc import Sequence
+from typing import Any
+
+import streamlit as st
 
 from audit import house_style
 from audit.tables.definition import Column, Kind, Table
@@ -53,3 +56,16 @@ def widths(found: Table, names: Sequence[str], room_px: int) -> dict[str, int]:
         taken = sum(max(least[name], min(wanted[name], most)) for name in wanted)
         low, high = (most, high) if taken <= room_px else (low, most)
     return {name: int(max(least[name], min(wanted[name], low))) for name in wanted}
+
+
+def as_drawn(column: Column, width: int | None, pinned: bool) -> Any:
+    """As the column is; what a row is about, its first cell, stays in sight when a narrow table is moved sideways."""
+    heading = house_style.text(column.heading)
+    if not column.is_number:
+        return st.column_config.TextColumn(heading, width=width, pinned=pinned)
+    if not house_style.in_force().is_ours:  # the values bring their own form
+        return st.column_config.NumberColumn(heading, width=width, pinned=pinned)
+    # cells are rounded already; the format keeps zeros at the end and 97.8 what it is, and marks a count's thousands
+    mark = "," if column.kind is Kind.COUNT else ""
+    shown = "%.9g" if column.digits is None else f"%{mark}.{column.digits}f"
+    return st.column_config.NumberColumn(heading, width=width, format=shown, pinned=pinned)

@@ -18,7 +18,7 @@ from audit.figures import NOT_KNOWN
 from audit.glossary import explained
 from audit.pack.methods import compared_with_experts
 from audit.people import rules
-from audit.tables.definition import Column, Kind, Table
+from audit.tables.definition import Table
 from audit.tables.renderers import as_shown, to_csv, to_page
 from dashboards import addressed, data, fitted, place, register, unit_data
 from dashboards.keys import Key, ReviewKey
@@ -42,7 +42,8 @@ _ADDRESS = re.compile(r"://|www\.|@", re.IGNORECASE)
 _OF_A_CASE = frozenset({"case", "fetus", "step", "at", "scale", "minutes", "show"})  # words of an address
 _MARKDOWN = re.compile(r"([\\`*_{}\[\]()<>#+\-.!|~:$&])")
 _COMMAND = re.compile(  # escaped, as our own sentences name one
-    r"\\`(?:intrapartum\\-audit [a-z]|(?:analyse|check|import|imports|restore|validate)(?=[ \\]))(?:[a-z ]|\\-)*\\`"
+    r"\\`(?:intrapartum\\-audit [a-z]|(?:agreement|analyse|check|delays|import|imports|restore|trends|validate)(?=[ \\]))"
+    r"(?:[a-z ]|\\-)*\\`"
 )
 
 
@@ -299,7 +300,7 @@ def table(
     result = st.dataframe(
         as_shown(found, to_page(shown)),
         hide_index=True,
-        column_config={c.name: _column_config(c, widths.get(c.name), c.name == names[0]) for c in found.columns},
+        column_config={c.name: fitted.as_drawn(c, widths.get(c.name), c.name == names[0]) for c in found.columns},
         column_order=names,
         height=height,
         placeholder=NOT_KNOWN,
@@ -313,19 +314,6 @@ def table(
                 f"All {len(found.columns)} columns", **addressed.switched_by_address(f"{ALL_COLUMNS}{found.name}")
             )
     return result
-
-
-def _column_config(column: Column, width: int | None, pinned: bool) -> Any:
-    """As the column is; what a row is about, its first cell, stays in sight when a narrow table is moved sideways."""
-    heading = house_style.text(column.heading)
-    if not column.is_number:
-        return st.column_config.TextColumn(heading, width=width, pinned=pinned)
-    if not house_style.in_force().is_ours:  # the values bring their own form
-        return st.column_config.NumberColumn(heading, width=width, pinned=pinned)
-    # cells are rounded already; the format keeps zeros at the end and 97.8 what it is, and marks a count's thousands
-    mark = "," if column.kind is Kind.COUNT else ""
-    shown = "%.9g" if column.digits is None else f"%{mark}.{column.digits}f"
-    return st.column_config.NumberColumn(heading, width=width, format=shown, pinned=pinned)
 
 
 def download(found: Table) -> None:
