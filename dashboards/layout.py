@@ -42,8 +42,8 @@ _ADDRESS = re.compile(r"://|www\.|@", re.IGNORECASE)
 _OF_A_CASE = frozenset({"case", "fetus", "step", "at", "scale", "minutes", "show"})  # words of an address
 _MARKDOWN = re.compile(r"([\\`*_{}\[\]()<>#+\-.!|~:$&])")
 _COMMAND = re.compile(  # escaped, as our own sentences name one
-    r"\\`(?:intrapartum\\-audit [a-z]|(?:agreement|analyse|check|delays|import|imports|restore|trends|validate)(?=[ \\]))"
-    r"(?:[a-z ]|\\-)*\\`"
+    r"\\`(?:intrapartum\\-audit [a-z]"
+    r"|(?:agreement|analyse|check|delays|import|imports|restore|trends|validate)(?=[ \\]))(?:[a-z ]|\\-)*\\`"
 )
 
 
