@@ -2,7 +2,7 @@
 
     python -m tests.mutation                                 # the sample of CI
     python -m tests.mutation --per-room 40 --seed 7 --rooms standards response
-    python -m tests.mutation --fail-under 0.85
+    python -m tests.mutation --fail-under 0.85 --fail-under-all 0.9
 
 Each fault runs in a child of its own that finds the changed text in place of the module's file; the files themselves
 are never touched. A first run without a fault tells which functions each file of tests calls and how long it takes: a
@@ -201,16 +201,17 @@ def _child(task: Callable[[], int]) -> int:
         os._exit(min(status, 255))
 
 
-def main() -> int:
-    """Print each room's score and what nobody noticed; 1 when a room lies under the wanted share."""
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Print each room's score and what nobody noticed; 1 when a room, or all of them, lie under the wanted share."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--per-room", type=int, default=6, help="faults in each room")
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--rooms", nargs="+", choices=sorted(TESTS), default=list(TESTS))
     parser.add_argument("--processes", type=int, default=os.cpu_count() or 1)
     parser.add_argument("--fail-under", type=float, default=0.0, help="least share noticed in every room, 0 to 1")
-    asked = parser.parse_args()
-    short, parts = False, parts_of(asked.rooms, asked.processes)
+    parser.add_argument("--fail-under-all", type=float, default=0.0, help="least share noticed in all rooms together")
+    asked = parser.parse_args(arguments)
+    short, tried, parts = False, list[bool](), parts_of(asked.rooms, asked.processes)
     for room in asked.rooms:
         if room not in parts:
             print(f"{room}: its tests fail without any fault")
@@ -220,15 +221,24 @@ def main() -> int:
         same = [mutant for mutant in mutants if mutant.no_difference]
         mutants = [mutant for mutant in mutants if not mutant.no_difference]
         seen = noticed(parts[room], mutants, asked.processes)
-        share = sum(seen) / max(1, len(seen))
-        short |= share < asked.fail_under
-        print(f"{room}: {sum(seen)} of {len(seen)} noticed ({share:.0%})", flush=True)
+        tried += seen
+        short |= _said_as_short(room, seen, asked.fail_under)
         for mutant in same:
             print(f"    left out: {mutant.module}:{mutant.line}  {mutant.change}: {mutant.no_difference}", flush=True)
         for mutant, was in zip(mutants, seen, strict=True):
             if not was:
                 print(f"    {mutant.module}:{mutant.line}  {mutant.change}", flush=True)
+    short |= _said_as_short("all", tried, asked.fail_under_all)
     return int(short)
+
+
+def _said_as_short(name: str, seen: Sequence[bool], wanted: float) -> bool:
+    """Print a score; whether it lies under the wanted share."""
+    share = sum(seen) / max(1, len(seen))
+    short = share < wanted
+    said = f", and at least {wanted:.0%} is wanted" if short else ""
+    print(f"{name}: {sum(seen)} of {len(seen)} noticed ({share:.0%}){said}", flush=True)
+    return short
 
 
 if __name__ == "__main__":

@@ -5,7 +5,8 @@ from pathlib import Path
 
 import pytest
 
-from tests.mutation.mutants import sample
+from tests.mutation import __main__ as mutation
+from tests.mutation.mutants import Mutant, sample
 
 ROOT = Path(__file__).resolve().parents[3]
 MODULE = '''
@@ -43,3 +44,22 @@ def test_the_same_seed_gives_the_same_faults() -> None:
     for one in first:
         original = ROOT.joinpath(*one.module.split(".")).with_suffix(".py").read_text(encoding="utf-8")
         assert ast.dump(ast.parse(one.source)) != ast.dump(ast.parse(original))
+
+
+@pytest.mark.parametrize(
+    ("wanted", "ended"),
+    [
+        ([], 0),
+        (["--fail-under", "0.5", "--fail-under-all", "0.75"], 0),
+        (["--fail-under", "0.51"], 1),  # one room alone
+        (["--fail-under-all", "0.76"], 1),
+    ],
+)
+def test_too_few_noticed_ends_in_an_error(monkeypatch: pytest.MonkeyPatch, wanted: list[str], ended: int) -> None:
+    """Of two rooms with four faults each, one room's tests notice all and the other's two: 6 of 8."""
+    monkeypatch.setattr(mutation, "parts_of", lambda rooms, processes: {room: room for room in rooms})
+    monkeypatch.setattr(mutation, "sample", lambda *asked: [Mutant("audit.one", 1, "0 -> 1", "")] * 4)
+    monkeypatch.setattr(
+        mutation, "noticed", lambda room, faults, processes: [room == "response" or k < 2 for k, _ in enumerate(faults)]
+    )
+    assert mutation.main(["--rooms", "standards", "response", *wanted]) == ended
