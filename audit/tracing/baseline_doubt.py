@@ -81,7 +81,7 @@ def _joined(windows: Iterator[tuple[int, int, float]]) -> list[tuple[int, int, f
     """Windows that touch and name a level on the same side as one stretch, with the mean distance."""
     groups: list[list[tuple[int, int, float]]] = []
     for window in windows:
-        last = next((g for g in reversed(groups) if g[-1][2] * window[2] > 0), None)
+        last = next((g for g in reversed(groups) if np.sign(g[-1][2]) == np.sign(window[2])), None)
         if last is not None and window[0] <= last[-1][1]:
             last.append(window)
         else:

@@ -34,23 +34,14 @@ def hold_levels(path: FloatArray, joined: FloatArray, seen_to: int, settings: Tr
     second after the last one that was seen; what is drawn after it proves nothing.
     """
     path = path.copy()
-    done = 0
-    for _ in range(2 * path.size):
-        jumps = np.flatnonzero(np.abs(np.diff(path[done:])) > JUMP_BPM) + 1 + done
-        if jumps.size == 0:
-            break
-        jump = int(jumps[0])
-        back = _return(path, jump, joined[:seen_to], settings)
-        if back is None:
-            done = jump
-        else:
-            path[jump:back] = path[jump - 1]
-            done = jump - 1
+    for minute in range(1, path.size):
+        if abs(path[minute] - path[minute - 1]) > JUMP_BPM:
+            path[minute : _return(path, minute, joined[:seen_to], settings)] = path[minute - 1]
     return path
 
 
-def _return(path: FloatArray, jump: int, joined: FloatArray, settings: TracingSettings) -> int | None:
-    """The minute at which the tracing was back at the level it left at a jump; None where it stayed away."""
+def _return(path: FloatArray, jump: int, joined: FloatArray, settings: TracingSettings) -> int:
+    """The minute at which the tracing was back at the level it left at a jump; the jump where it stayed away."""
     level, reference = float(path[jump]), float(path[jump - 1])
     side = 1.0 if level > reference else -1.0
     excused = _excused_s(side, abs(level - reference))
@@ -63,8 +54,8 @@ def _return(path: FloatArray, jump: int, joined: FloatArray, settings: TracingSe
         return jump + 1
     start, stop = int(runs[0, 0]), int(runs[0, 1])
     if stop - start >= settings.baseline_change_s:
-        return None
-    return min(path.size, max(jump + 1, -(-stop // BLOCK_S)))
+        return jump
+    return max(jump + 1, -(-stop // BLOCK_S))
 
 
 def _excused_s(side: float, size_bpm: float) -> int:

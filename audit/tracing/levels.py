@@ -20,7 +20,7 @@ from audit.tracing.types import FloatArray
 # a single one has no meaning that a unit could choose. The costs of drift and jump are settings.
 BLOCK_S = 60
 PIECE = 12
-LOWEST_LEVEL_BPM, HIGHEST_LEVEL_BPM, LEVEL_STEP_BPM = 60.0, 210.0, 2.0
+LEVELS_BPM = np.arange(60.0, 211.0, 2.0)
 LOWEST_BIN_BPM, N_BINS = 50, 181
 # Samples a second apart say nearly the same thing: this share of a second counts as an observation of its own.
 INDEPENDENT_SHARE = 0.125
@@ -31,26 +31,26 @@ NARROW_BPM, WIDE_BPM, WIDE_WEIGHT = 3.5, 8.0, 0.4
 
 
 @lru_cache(maxsize=1)
-def _tables() -> tuple[FloatArray, FloatArray]:
-    levels = np.arange(LOWEST_LEVEL_BPM, HIGHEST_LEVEL_BPM + 0.5, LEVEL_STEP_BPM)
+def _likelihood() -> FloatArray:
+    """Of each bin of 1 bpm under each level, shape (N_BINS, n_levels), as a logarithm."""
     bins = LOWEST_BIN_BPM + 0.5 + np.arange(N_BINS)
-    away = bins[:, None] - levels[None, :]
+    away = bins[:, None] - LEVELS_BPM
     near = (1 - WIDE_WEIGHT) * np.exp(-((away / NARROW_BPM) ** 2) / 2) / (NARROW_BPM * np.sqrt(2 * np.pi))
     near += WIDE_WEIGHT * np.exp(-((away / WIDE_BPM) ** 2) / 2) / (WIDE_BPM * np.sqrt(2 * np.pi))
     below = np.where(away < 0, 1 / DEEPEST_BPM, 0.0)
     above = np.where(away > 0, np.exp(-np.maximum(away, 0) / RISE_BPM) / RISE_BPM, 0.0)
     likelihood = np.log(BASELINE_SHARE * near + BELOW_SHARE * below + ABOVE_SHARE * above + 1e-5)
-    return levels, np.asarray(likelihood * INDEPENDENT_SHARE)
+    return np.asarray(likelihood * INDEPENDENT_SHARE)
 
 
 def level_path(fhr_1hz: FloatArray, settings: TracingSettings) -> FloatArray:
     """One level per minute, shape (ceil(n_seconds / 60),), bpm. `fhr_1hz` has NaN where nothing is seen."""
-    levels, likelihood = _tables()
+    likelihood = _likelihood()
     n_blocks = max(1, -(-fhr_1hz.size // BLOCK_S))
     counts = block_histogram(fhr_1hz, BLOCK_S, n_blocks)
     # In pieces too small for the linear algebra library to start threads: spinning ones cost more than they save.
     score = np.concatenate([counts[k : k + PIECE] @ likelihood for k in range(0, n_blocks, PIECE)])
-    return levels[_cheapest_path(score, settings.baseline_drift_cost * levels, settings.baseline_jump_cost)]
+    return LEVELS_BPM[_cheapest_path(score, settings.baseline_drift_cost * LEVELS_BPM, settings.baseline_jump_cost)]
 
 
 def _cheapest_path(score: FloatArray, ramp: FloatArray, jump_cost: float) -> NDArray[np.int64]:

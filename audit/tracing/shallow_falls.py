@@ -27,19 +27,18 @@ def shallow_abrupt_falls(reading: Reading) -> tuple[Deceleration, ...]:
     seen = np.isfinite(away)
     if not seen.any():
         return ()
-    smooth, count = moving_mean(np.where(seen, away, 0.0), seen, HALF_S)
-    smooth = np.where(count > HALF_S, smooth, np.nan)
+    smooth, count = moving_mean(away, seen, HALF_S)
+    smooth = np.where(count > HALF_S, smooth, 0.0)
     spans = [[int(d.onset_s), int(np.ceil(d.end_s))] for d in reading.decelerations]
     taken = fill_runs(np.array(spans, dtype=np.int64).reshape(-1, 2), away.size)
-    below = np.nan_to_num(smooth, nan=0.0) < -EDGE_BPM
-    runs = true_runs(below)
+    runs = true_runs(smooth < -EDGE_BPM)
     length = runs[:, 1] - runs[:, 0]
     found = []
     runs = runs[(length >= SHORTEST_S) & (length < LONGEST_S)]
-    deep = run_maxima(-np.nan_to_num(smooth, nan=0.0), runs) >= DEPTH_BPM
+    deep = run_maxima(-smooth, runs) >= DEPTH_BPM
     for start, stop in runs[deep].tolist():
         part = smooth[start:stop]
-        lowest = float(np.nanmin(part))
+        lowest = float(part.min())
         if taken[start:stop].any() or seen[start:stop].mean() < SEEN_SHARE:
             continue
         to_nadir = int(np.flatnonzero(part <= lowest + NEAR_BPM)[0])

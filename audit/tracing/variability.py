@@ -51,9 +51,10 @@ def without_slow_course(minutes: FloatArray) -> FloatArray:
 
 def _percentile(sorted_blocks: FloatArray, seen: FloatArray, share: float) -> FloatArray:
     """Linear percentile of the first `seen` values of each sorted row."""
-    place = share * np.maximum(seen - 1, 0)
+    last = seen - 1
+    place = share * last
     below = place.astype(np.int64)
-    above = np.minimum(below + 1, np.maximum(seen - 1, 0)).astype(np.int64)
+    above = np.minimum(below + 1, last)
     row = np.arange(len(sorted_blocks))
     return sorted_blocks[row, below] + (place - below) * (sorted_blocks[row, above] - sorted_blocks[row, below])
 

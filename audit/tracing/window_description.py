@@ -25,9 +25,7 @@ def window_items(
     first, last = int(np.floor(start_s)), int(np.ceil(end_s))
     fhr = reading.fhr_1hz[first:last]
     if fhr.size == 0 or np.isfinite(fhr).mean() < settings.window_seen_fraction:
-        return dict.fromkeys(
-            ("baseline_bpm", "variability", "accelerations", "decelerations", "contractions_per_10_min")
-        )
+        return dict.fromkeys(ITEMS)
     return {
         "baseline_bpm": _baseline(reading, first, last, settings),
         "variability": _variability(reading, start_s, end_s, settings),

@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 from audit.settings import load_settings
+from audit.tracing.blind_spots import notes_of
 from audit.tracing.read import read_tracing
 from audit.tracing.types import Tracing
 
@@ -49,3 +50,52 @@ def test_each_sensor_has_its_sentence_and_an_unknown_one_none():
     silent = notes()
     assert "FHR by" not in silent
     assert "External" not in silent
+
+
+def told(codes, *, indeterminate_s=0, usable=1.0, mhr=None, **how):
+    """What is said of samples with these codes, a minute of baseline and a toco usable for this share of 1000 s."""
+    fhr = np.full(len(codes), 140.0)
+    baseline = np.where(np.arange(600) < indeterminate_s, np.nan, 140.0)
+    toco_usable = np.arange(1000) < round(1000 * usable)
+    tracing = Tracing(fhr, fhr, mhr_bpm=mhr, **how)
+    return notes_of(tracing, np.array(codes, dtype=np.uint8), baseline, toco_usable)
+
+
+MOTHER = ("No maternal channel: a maternal rate recorded as the fetal one cannot be told apart.",)
+
+
+@pytest.mark.parametrize(
+    ("codes", "said"),
+    [
+        ([1] + [0] * 99, "1% of the samples hold no signal."),  # a hundredth is worth a sentence, our choice
+        ([1] + [0] * 100, None),
+        ([3] + [0] * 99, "1% of the samples were left out: spikes."),
+        ([3] + [0] * 100, None),
+        ([7] * 30 + [0] * 70, "30% of the samples were left out: at the maternal rate."),
+        ([8] * 4, "100% of the samples were left out: stuck at one value."),
+    ],
+)
+def test_what_was_left_out_is_said_from_a_hundredth_on(codes, said):
+    assert told(codes) == ((said,) if said else ()) + MOTHER
+
+
+def test_an_indeterminate_baseline_and_an_unusable_toco_are_said_with_their_share():
+    assert told([0], indeterminate_s=59) == told([0], usable=0.99) == MOTHER
+    assert told([0], indeterminate_s=60) == ("The baseline is indeterminate for 1 min.", *MOTHER)
+    assert told([0], indeterminate_s=120)[0] == "The baseline is indeterminate for 2 min."
+    assert told([0], usable=0.989)[0].startswith("The toco is usable for 99% of the time")
+    assert told([0], usable=0.0)[0].startswith("The toco is usable for 0% of the time")
+    assert told([]) == ("The tracing is empty.",)
+    assert told([0], mhr=np.array([80.0])) == ()
+    assert notes_of(Tracing(np.ones(1), np.ones(1)), np.zeros(1, np.uint8), np.ones(0), np.ones(0, bool))[0].startswith(
+        "The toco is usable for 0%"
+    )
+
+
+@pytest.mark.parametrize(
+    ("rate_hz", "said"), [(3.96, None), (3.95, "is hardly in it"), (1.01, "is hardly in it"), (1.0, "is not in it")]
+)
+def test_a_rate_within_a_hundredth_of_the_usual_one_needs_no_word(rate_hz, said):
+    found = told([0], source_rates_hz=(rate_hz,), mhr=np.array([80.0]))
+    assert len(found) == (said is not None)
+    assert all(said in sentence and ", in part" not in sentence for sentence in found)

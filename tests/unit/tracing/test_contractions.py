@@ -5,7 +5,7 @@ import pytest
 
 from audit.settings import load_settings
 from audit.tracing.belt import _held, belt_slips
-from audit.tracing.contractions import _present, _usable, find_contractions
+from audit.tracing.contractions import _least_amplitude, _present, _usable, find_contractions
 from audit.tracing.types import Contraction
 
 SETTINGS = load_settings().tracing
@@ -187,3 +187,43 @@ def test_so_few_seconds_of_toco_as_no_contraction_lasts_show_none_across_what_wa
     toco = np.full(600, np.nan)
     toco[200 + 5 * np.arange(seconds)] = 10 + 40 * np.sin(np.pi * np.arange(seconds) / (seconds - 1))
     assert len(find_contractions(toco, SETTINGS).contractions) == count
+
+
+@pytest.mark.parametrize(
+    ("range_units", "top", "waves"),
+    [
+        (8 * 1.4826, 19.9, False),  # a range of eight times the noise is clear of it
+        (8 * 1.4826 - 0.01, 19.9, True),
+        (8 * 1.4826 - 0.01, 20.0, False),  # twice as far up from the middle as down shows contractions
+    ],
+)
+def test_a_range_that_hardly_stands_out_of_the_noise_and_moves_both_ways_is_waves(range_units, top, waves):
+    """Of 101 values that of each hundredth is one of them: the 5th is 10 below the middle, the 95th the top.
+
+    The noise is 1.4826 times its median size, the standard deviation of normal noise (Hampel 1974). Limits: our choice.
+    """
+    above = np.repeat([-10.0, 0.0, 10.0, top, 90.0], [6, 45, 44, 1, 5])
+    lost, known = np.full(300, 500.0), np.arange(401) < 101
+    told = np.concatenate((np.ones(101), lost)), np.concatenate((above, lost))
+    spread = np.concatenate((np.full(101, range_units), lost))
+    least = _least_amplitude(*told, spread, known, SETTINGS)
+    assert np.isinf(least).all() == waves
+    if not waves:
+        assert least[:101] == pytest.approx(max(2 * 1.4826, range_units / 4))
+
+
+@pytest.mark.parametrize(
+    ("noise", "usual", "here", "least"),
+    [
+        (0.0, 4.0, 3.9, 1.0),  # two steps of a recorder
+        (0.0, 50.0, 4.0, 10.0),  # a fifth of the usual range
+        (10.0, 200.0, 0.0, 40.0),
+        (10.0, 140.0, 0.0, 29.652),  # two standard deviations of the noise
+        (0.0, 50.0, 80.0, 20.0),  # a quarter of the range near by
+    ],
+)
+def test_a_contraction_is_as_high_as_the_range_and_the_noise_ask_for(noise, usual, here, least):
+    """Our choice; the usual range is that of the upper quarter of what was seen."""
+    spread = np.repeat([usual, here], [76, 25]) if here < usual else np.repeat([0.0, usual, here], [60, 21, 20])
+    found = _least_amplitude(np.full(101, -noise), np.zeros(101), spread, np.ones(101, dtype=bool), SETTINGS)
+    assert found[-1] == pytest.approx(least)

@@ -78,6 +78,18 @@ def test_with_three_contractions_it_is_suspected_where_the_rate_rises_with_two_o
         assert f"the rate rises with {sum(r > 0 for r in rises)} of 3 contractions" in told[0].text
 
 
+def test_a_rise_is_that_of_the_middle_half_of_a_contraction_over_half_a_minute_on_either_side():
+    """Elsewhere the rate does as it likes; it is looked at in means of 11 s. Our choice."""
+    for offset in (0.0, -0.1):
+        fhr = np.where(np.arange(END_S) < STEP_S, 140.0, 85.0)
+        for peak in map(int, PEAKS):
+            fhr[peak - 110 : peak + 110] += 40.0
+            fhr[peak - 75 : peak + 75] = 85.0
+            fhr[peak - 34 : peak + 35] = 45.0
+            fhr[peak - 25 : peak + 26] = 89.0 + offset
+        assert len(suspected(fhr=fhr, peaks=PEAKS)) == (offset == 0.0)
+
+
 @pytest.mark.parametrize(("count", "found"), [(1, 1), (2, 0)])
 def test_decelerations_with_most_contractions_are_those_of_a_fetus(count, found):
     falls = [

@@ -209,6 +209,15 @@ def test_a_toco_that_moves_by_fifteen_hundredths_of_a_contraction_is_on_somebody
     assert monitored_until(fhr, toco, uterus(900)) == until_s
 
 
+@pytest.mark.parametrize(("by", "until_s"), [(59.0, 1800.0), (61.0, 2100.0), (-59.0, 1800.0), (-61.0, 2100.0)])
+def test_a_tenth_of_a_minute_moves_a_toco_by_a_tenth_of_what_it_jumped(by, until_s):
+    """Of 60 s 6 lie elsewhere: the 10th or 90th hundredth lies a tenth of the way there, 5.9 or 6.1, by hand."""
+    fhr = np.where(np.arange(3600) < 1800, 140.0, NAN)
+    toco = np.full(3600, 10.0)
+    toco[2040:2046] += by
+    assert monitored_until(fhr, toco, uterus(900)) == until_s
+
+
 @pytest.mark.parametrize("lost_s", [0, 7, 20, 29, 31])
 def test_seconds_lost_in_a_silent_toco_are_no_movement(lost_s):
     """What was not seen says neither that somebody was monitored nor that nobody was: lost seconds were once zeros."""
@@ -240,6 +249,15 @@ def test_a_rise_within_15_s_of_an_abrupt_fall_is_an_overshoot(onset_s, peak_s, k
     fall = replace(fall, judged_fall_s=20.0)
     (rise,) = mark_overshoots((Acceleration(onset_s, peak_s, onset_s + 40.0, 20.0),), (fall,), SETTINGS)
     assert rise.overshoot is marked
+
+
+@pytest.mark.parametrize(("fall_s", "marked"), [(29.9, True), (30.0, False)])
+def test_a_prolonged_fall_of_half_a_minute_is_gradual_and_no_rise_is_its_overshoot(fall_s, marked):
+    # NICHD 2008: abrupt is under 30 s. The last of several falls before the rise decides.
+    last = replace(deceleration(600.0, drop=30.0, length_s=130.0, nadir_after_s=20.0), judged_fall_s=fall_s)
+    first = replace(last, onset_s=300.0, end_s=400.0, judged_fall_s=20.0)
+    rises = tuple(Acceleration(onset, onset + 10.0, onset + 30.0, 20.0) for onset in (380.0, 405.0, 735.0))
+    assert [rise.overshoot for rise in mark_overshoots(rises, (first, last), SETTINGS)] == [False, True, marked]
 
 
 @pytest.mark.parametrize(

@@ -7,6 +7,7 @@ from audit.settings import load_settings
 from audit.tracing.decelerations import _range_inside, _seen_depth, describe_falls
 from audit.tracing.excursions import Course, Excursions, _divide, _heights, _left_over, course_of, find_excursions
 from audit.tracing.scraps import shows_itself
+from tests.accuracy.known_truth import draw_shape
 
 SETTINGS = load_settings().tracing
 
@@ -162,6 +163,11 @@ def test_a_fall_beside_a_loss_is_open_at_that_end():
         (event,) = describe_falls(fall, course(away), line, (), none, SETTINGS)
         assert event.open_end is is_open
         assert (event.unseen_duration_s, event.at_least) == (1.0 * (lost.start in (97, 98)), False)
+    early = Excursions(*(np.array([value]) for value in (2.0, 20.0, 30.0, 60.0, 30.0)))
+    for lost, is_open in ((slice(1, 3), False), (slice(0, 3), True)):
+        away = np.where((np.arange(240) >= 2) & (np.arange(240) < 60), -30.0, 0.0)
+        away[lost] = np.nan
+        assert describe_falls(early, course(away), line, (), none, SETTINGS)[0].open_end is is_open
     whole = Excursions(*(np.array([value]) for value in (0.0, 120.0, 130.0, 160.0, 30.0)))
     assert describe_falls(whole, course(np.full(240, -30.0)), line, (), none, SETTINGS)[0].open_end
 
@@ -170,3 +176,56 @@ def test_a_fall_beside_a_loss_is_open_at_that_end():
 def test_edges_are_smoothed_from_a_noise_of_one_bpm_on(noise_bpm, sigma_s):
     flat = np.full(100, 140.0)
     assert course_of(flat, flat, np.full(100, noise_bpm), 60.0).fine_sigma_s == sigma_s
+
+
+def drawn_rises(seed, noise_bpm):
+    """An hour of rises of all sizes in noise, with gaps, bpm from the baseline."""
+    rng = np.random.default_rng(seed)
+    bell = np.hanning(9) / np.sqrt(np.sum(np.hanning(9) ** 2))
+    away, at = noise_bpm * np.convolve(rng.normal(0, 1, 3608), bell, "valid"), 100
+    while at < 3200:
+        shape = draw_shape(*rng.uniform((3, 0, 3), 40), *rng.choice(["line", "cosine"], 2))[2::4] * rng.uniform(8, 45)
+        away[at : at + shape.size] += shape
+        at += int(shape.size + rng.uniform(-15, 100))
+    for start, length in zip(rng.integers(0, 3500, 12), rng.integers(1, 30, 12), strict=True):
+        away[start : start + length] = np.nan
+    return away
+
+
+def rises_of(away, noise_bpm, side=1):
+    line = np.full(away.size, 140.0)
+    made = course_of(line + side * away, line, np.full(away.size, noise_bpm), 60.0)
+    found = find_excursions(
+        made, side * away, side=side, height_bpm=10.0, duration_s=10.0, edge_bpm=5.0, merge_s=0.0, split_fraction=0.4,
+        seen_fraction=0.5, pulses=False,
+    )  # fmt: skip
+    return np.array([found.onset_s, found.extreme_s, found.leaving_s, found.end_s, found.height_bpm])
+
+
+@pytest.mark.parametrize("noise_bpm", [0.2, 1.5])
+def test_a_tracing_read_backwards_or_upside_down_has_the_same_events_backwards_and_upside_down(noise_bpm):
+    """No direction of time or of the rate is preferred: edges and heights are mirrored, to the second's rounding."""
+    found, mirrored = [], []
+    for seed in range(2):
+        away = drawn_rises(seed, noise_bpm)
+        forwards, backwards = rises_of(away, noise_bpm), rises_of(away[::-1], noise_bpm)
+        np.testing.assert_allclose(rises_of(away, noise_bpm, side=-1), forwards, rtol=1e-9)
+        assert forwards.shape == backwards.shape
+        found.append(forwards)
+        mirrored.append(np.vstack((away.size - backwards[[3, 2, 1, 0]], backwards[4]))[:, ::-1])
+    apart = np.abs(np.hstack(found) - np.hstack(mirrored))
+    assert apart.shape[1] > 40
+    assert apart.max() <= 1.0
+    assert np.mean(apart > 1e-9, axis=1).max() <= 0.1  # an edge half way between two seconds is rounded upwards
+
+
+@pytest.mark.parametrize(("onset_s", "unusable", "usable"), [(10, slice(1, 11), True), (10, slice(1, 12), False),
+                                                              (100, slice(70, 84), True), (100, slice(70, 85), False),
+                                                              (100, slice(0, 70), True)])  # fmt: skip
+def test_a_fall_has_a_usable_toco_for_eight_tenths_of_itself_and_the_half_minute_before(onset_s, unusable, usable):
+    """Our choice: of 50 s before the tracing's second 50 it is 40 s, of 70 s 56 s."""
+    fall = Excursions(*(np.array([onset_s + value]) for value in (0.0, 10.0, 20.0, 40.0)), np.array([30.0]))
+    toco = np.ones(240, dtype=bool)
+    toco[unusable] = False
+    away = np.where((np.arange(240) >= onset_s) & (np.arange(240) < onset_s + 40), -30.0, 0.0)
+    assert describe_falls(fall, course(away), np.full(240, 140.0), (), toco, SETTINGS)[0].toco_usable is usable

@@ -73,6 +73,7 @@ def test_a_window_names_its_weightiest_fall_and_says_nothing_when_half_of_it_was
     assert window_items(made, 0.0, 1800.0, 40, SETTINGS)["decelerations"] == "late"
     assert window_items(made, 0.0, 900.0, 40, SETTINGS)["decelerations"] == "variable"
     assert window_items(made, 0.0, 300.0, 40, SETTINGS)["decelerations"] == "none"
+    assert set(window_items(made, 1800.0, 3600.0, 40, SETTINGS).values()) == {None}  # after its end
     for lost_s, known in ((900.0, True), (901.0, False)):
         seen = window_items(reading(30, unseen=[(0.0, lost_s)]), 0.0, 1800.0, 40, SETTINGS)
         assert (seen["variability"] == "moderate") is known
