@@ -219,10 +219,14 @@ def stale(period: str = ALL_MONTHS) -> pd.DataFrame:
 
 
 def why_stale(case_id: str, fetus: str) -> str | None:
-    """Why the reading of one tracing is not what an analysis would find now; None where it is."""
+    """Why the reading of one tracing is not what an analysis would find now, and what made it; None where it is."""
     found = stale()
-    reasons = found[(found["case_id"] == case_id) & (found["fetus"] == fetus)]["reason"]
-    return str(reasons.iloc[0]) if len(reasons) else None
+    of_it = found[(found["case_id"] == case_id) & (found["fetus"] == fetus)]
+    if of_it.empty:
+        return None
+    with published.open_for_question(_there()) as con:
+        words = stale_figures.by_tracing(con, settings(), list(of_it.itertuples(index=False, name=None)))
+    return words[case_id][fetus]
 
 
 @st.cache_data(max_entries=4, show_spinner=False)

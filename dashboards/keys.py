@@ -8,6 +8,7 @@ class Key(StrEnum):
 
     PERIOD = "period"
     STANDARD = "standard"
+    OUT_OF_DATE = "out_of_date"
     UNIT = "unit"
     CASE = "case"
     FETUS = "fetus"

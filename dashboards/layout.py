@@ -64,6 +64,7 @@ def plain(text: Any) -> str:
 def begin(title: str, lead: str) -> None:
     """Title, one sentence on what the page is for, the caution; stops with a sentence when there is nothing yet."""
     st.title(title, anchor=False)
+    st.session_state[Key.OUT_OF_DATE] = None
     _caution(title, f"{lead} {CAUTION}")
     _stop_without_data(before_data=register.page_of(title).before_data)
     _of_all_units(title)
@@ -207,9 +208,7 @@ def own(words: Callable[[Any], str]) -> Callable[[Any], str]:
 
 def shown(period: str | None = None, standard: str | None = None) -> None:
     """The line that says which month, standard and analysis run the figures come from."""
-    parts = []
-    if period is not None:
-        parts.append(f"Month: **{month_words(period)}**")
+    parts = [] if period is None else [f"Month: **{month_words(period)}**"]
     if standard is not None:
         parts.append(f"standard: **{plain(data.standard_words(standard))}**")
     st.caption(" · ".join([*parts, run_words()]))
@@ -227,9 +226,14 @@ def beside_experts() -> None:
 
 def out_of_date(period: str | None) -> None:
     """Say beside the figures of a month, or of all (None), how far they are not what an analysis would find now."""
-    note = data.out_of_date(period)["note"]
-    if note:
-        st.warning(plain(note), icon=":material/update:")
+    if note := data.out_of_date(period)["note"]:
+        say_out_of_date(note)
+
+
+def say_out_of_date(note: str) -> None:
+    """Warn that figures of this page are out of date; what is taken away from it says so too."""
+    st.warning(plain(note), icon=":material/update:")
+    st.session_state[Key.OUT_OF_DATE] = note
 
 
 def run_words() -> str:
@@ -318,9 +322,10 @@ def table(
 
 def download(found: Table) -> None:
     """The table as CSV, every cell safe for a spreadsheet."""
+    note = house_style.text(st.session_state.get(Key.OUT_OF_DATE) or "") or None
     st.download_button(
         "Table as CSV",
-        data=lambda: to_csv([found]),
+        data=lambda: to_csv([found], out_of_date=note),
         file_name=f"{found.name}.csv",
         mime="text/csv",
         key=f"csv_{found.name}",

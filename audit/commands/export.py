@@ -56,12 +56,13 @@ def command(
     month = None if period is None else checked_period(period)
     files: list[Path] = []
     with opened(db, unit) as con:
-        tell_stale(stale.document(con, settings, period=month), as_json=True)
+        behind = stale.document(con, settings, period=month)
+        tell_stale(behind, as_json=True)
         if what:
             if merged := merged_labours.sentence(con, month):
                 click.echo(merged, err=True)
             files += write(
-                taken_out(con, db, what, month, of_one_unit=unit is not None),
+                taken_out(con, db, what, month, of_one_unit=unit is not None, out_of_date=behind["note"]),
                 out,
                 kind,
                 style=house_style.of(settings.locale),

@@ -1,7 +1,6 @@
 """Make a month's pack: gather, draw, and write PDF, HTML, slides and tables."""
 
 import json
-from collections import defaultdict
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
@@ -9,7 +8,6 @@ from typing import Any
 
 from audit import house_style
 from audit import months as months_
-from audit.analysis.stale_tracings import stale_tracings
 from audit.errors import AuditError, UsageError
 from audit.pack import bedside_sections, equity_section, front, methods, reach, trends_pages
 from audit.pack.agenda import AgendaCase, agenda_of, month_table
@@ -296,9 +294,7 @@ def _cases(
     found, noted = findings.in_period(db, period), issues.in_period(db, period)
     asked = family_questions.in_period(db, period)
     clocks = people_agreed.by_case(db, options.standard)
-    out_of_date: dict[str, dict[str, str]] = defaultdict(dict)
-    for case_id, fetus, why in stale_tracings(con, settings):
-        out_of_date[case_id][fetus] = why
+    out_of_date = stale.by_tracing(con, settings)
     return [
         CaseJob(
             copy,
@@ -343,4 +339,4 @@ def csv_files(pack: Pack) -> dict[str, bytes]:
     grouped: dict[str, list[Table]] = {}
     for found in pack.tables():
         grouped.setdefault(found.name, []).append(found)
-    return {f"{name}.csv": to_csv(tables) for name, tables in sorted(grouped.items())}
+    return {f"{name}.csv": to_csv(tables, out_of_date=pack.out_of_date) for name, tables in sorted(grouped.items())}

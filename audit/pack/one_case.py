@@ -1,11 +1,9 @@
 """One case on its two pages, printed from the page of the case; the outcome is left out."""
 
-from collections import defaultdict
 from datetime import UTC, datetime
 from pathlib import Path
 
 from audit import house_style
-from audit.analysis.stale_tracings import stale_tracings
 from audit.errors import AuditError
 from audit.pack import methods
 from audit.pack.agenda import AgendaCase
@@ -15,6 +13,7 @@ from audit.pack.options import PackOptions
 from audit.pack.to_pdf import pdf_bytes
 from audit.people import agenda, family_questions, findings, issues
 from audit.people import agreed as people_agreed
+from audit.questions import stale
 from audit.settings import settings_for
 from audit.store import published
 from audit.store.database import records
@@ -35,9 +34,6 @@ def case_pdf(db: Path, copy: Source, case_id: str, *, made_on: str | None = None
             raise AuditError(f"{case_id}: there is no such case")
         period = found[0]["period"]
         items = [row for row in agenda.items(db, period) if row["case_id"] == case_id] if period else []
-        out_of_date: dict[str, dict[str, str]] = defaultdict(dict)
-        for stale_id, fetus, why in stale_tracings(con, settings):
-            out_of_date[stale_id][fetus] = why
         runs = records(con, "data_quality/runs")
         job = CaseJob(
             copy,
@@ -52,7 +48,7 @@ def case_pdf(db: Path, copy: Source, case_id: str, *, made_on: str | None = None
             settings.meeting.grade_words,
             settings.cord_gas,
             house_style.of(settings.locale),
-            out_of_date[case_id],
+            stale.by_tracing(con, settings).get(case_id, {}),
         )
         cases = draw_case(job)
     if not cases:

@@ -70,6 +70,8 @@ def _until(measure: Mapping[str, Any], period: str, options: PackOptions, untold
     if options.for_outside and (measure["chart"] == "g" or measure.get("single_births")):
         points = []  # each point is one birth: the chart is a list of single cases
     if options.for_outside:
+        for point in points:
+            point["stale"] = bool(point.get("stale"))  # few old readings could point at a labour
         few = untold.few_assessed if measure["name"] in _OF_HOURS else ()
         small = [point["period"] in few or _is_hidden(point, options.min_cell) for point in points]
         for point in [] if _centre_told(points, small, options.min_cell) else points:

@@ -53,10 +53,12 @@ def taken_out(
     period: str | None = None,
     *,
     of_one_unit: bool = False,
+    out_of_date: str | None = None,
 ) -> Out:
     """The tables that are wanted, of one month's cases where one is given.
 
     `of_one_unit`: the connection sees one unit's cases, so that actions go with theirs; those of no case stay.
+    `out_of_date`: how far what was found is not what an analysis would find now, which the dictionary begins with.
     """
     names = list(dict.fromkeys(name for each in wanted for name in TABLES[each]))
     cases = con.table("cases").to_arrow_table()
@@ -84,7 +86,8 @@ def taken_out(
             rows = [row for row in rows if row["case_id"] in seen]
         found[ACTIONS] = pa.table({name: pa.array([row.get(name) for row in rows]) for name in _ACTION_WORDS})
         dictionary += [(ACTIONS, name, "text or number", meaning) for name, meaning in _ACTION_WORDS.items()]
-    return Out(found, dictionary)
+    said_first = [("", "", "", f"Out of date: {out_of_date}")] if out_of_date else []
+    return Out(found, said_first + dictionary)
 
 
 _ORDER = ("case_id", "fetus", "standard", "at_s", "onset_s", "start_s", "recognisable_s", "span", "trigger", "reader")

@@ -47,6 +47,16 @@ def document(
     }
 
 
+def by_tracing(con: database.Connection, settings: Settings, found: Stale | None = None) -> dict[str, dict[str, str]]:
+    """Why a reading is out of date and what made the findings that stand: case to fetus to words, of each such one."""
+    made = {(row["case_id"], row["fetus"]): row for row in records(con, "stale/tracings")}
+    words: dict[str, dict[str, str]] = {}
+    for case_id, fetus, why in _stale(con, settings, found):
+        by = _made_words(_made_by(con, settings, [made[case_id, fetus]]))
+        words.setdefault(case_id, {})[fetus] = f"{why}; what stands was made {by}" if by else why
+    return words
+
+
 def told(document: Record, period: str | None, *, counts: bool) -> str | None:
     """The note of `document`; without `counts` it says no number, since few old readings could point at a labour."""
     if counts or document["note"] is None:
@@ -101,14 +111,19 @@ def _other_editions(then: Mapping[str, Any], settings: Settings) -> dict[str, st
     return found
 
 
-def _note(tracings: int, reasons: Mapping[str, int], made_by: Sequence[Record], where: str) -> str:
-    why = "; ".join(f"{count}: {reason}" for reason, count in sorted(reasons.items()))
+def _made_words(made_by: Sequence[Record]) -> str:
     made = []
     for row in made_by:
         editions = "".join(f", {name} as {text}" for name, text in row["editions"].items())
         many = f"{row['tracings']} " if len(made_by) > 1 else ""
         made.append(f"{many}with settings {row['settings_sha256'][:8]}, version {row['version']}{editions}")
-    by = f" Their figures were made {' and '.join(made)}." if made else ""
+    return " and ".join(made)
+
+
+def _note(tracings: int, reasons: Mapping[str, int], made_by: Sequence[Record], where: str) -> str:
+    why = "; ".join(f"{count}: {reason}" for reason, count in sorted(reasons.items()))
+    made = _made_words(made_by)
+    by = f" Their figures were made {made}." if made else ""
     return (
         f"{sum(reasons.values())} of {tracings} readings {where} are missing or out of date ({why}); run"
         f" `intrapartum-audit analyse`.{by}"

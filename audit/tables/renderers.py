@@ -57,20 +57,23 @@ def _number(cell: Cell) -> float | None:
     return float(cell) if isinstance(cell, Decimal) else None
 
 
-def to_csv(tables: Sequence[Table]) -> bytes:
+def to_csv(tables: Sequence[Table], *, out_of_date: str | None = None) -> bytes:
     """Tables of one kind as one file: headings, then every cell as it is printed; what is not known is empty.
 
     Where the tables are about something each (a case), that stands in the first column. UTF-8 with a byte order mark,
-    so that spreadsheets read accents right; no cell is run as a formula.
+    so that spreadsheets read accents right; no cell is run as a formula. `out_of_date`: how far the figures are not
+    what an analysis would find now, in the words of the house: a last column, since a file leaves what says so.
     """
     headings = list(dict.fromkeys(column.heading for table in tables for column in table.columns))
     of = ["Case"] if any(table.of for table in tables) else []
+    said = [out_of_date] if out_of_date else []
     lines = []
     for table in tables:
         for row in table.rows:
             cells = {column.heading: _csv(column, cell) for column, cell in zip(table.columns, row, strict=True)}
-            lines.append([*([table.of] if of else []), *(cells.get(heading) for heading in headings)])
-    text = csv_text(house_style.everywhere([*of, *headings]), lines, decimal=house_style.in_force().decimal)
+            lines.append([*([table.of] if of else []), *(cells.get(heading) for heading in headings), *said])
+    last = ["Out of date"] if out_of_date else []
+    text = csv_text(house_style.everywhere([*of, *headings, *last]), lines, decimal=house_style.in_force().decimal)
     return text.encode("utf-8-sig")
 
 

@@ -39,8 +39,13 @@ POINTS = TableDefinition(
 
 
 def _remark(row: Row) -> str | None:
-    """The signal, or why there is no figure; and how many of the month's readings are not as they would be now."""
-    stale = f"{counted(row['stale'], 'reading')} missing or out of date" if row.get("stale") else None
+    """The signal, or why there is no figure; and how many of the month's readings are not as they would be now.
+
+    Where `stale` is no number but true (for outside) it says that some are.
+    """
+    many = row.get("stale")
+    said = "some readings" if many is True else counted(many, "reading") if many else None
+    stale = f"{said} missing or out of date" if said else None
     return "; ".join(filter(None, [row.get("signal") or row.get("reason"), stale])) or None
 
 

@@ -126,7 +126,7 @@ def heading(case: CaseFile, standard: str) -> None:
         )
     why = data.why_stale(case.case_id, case.fetus)
     if why and case.run is not None:
-        st.warning(f"Out of date: {layout.plain(why)}; run `intrapartum-audit analyse`.", icon=":material/update:")
+        layout.say_out_of_date(f"Out of date: {why}; run `intrapartum-audit analyse`.")
     if case.reading_note:
         st.info(layout.plain(case.reading_note))
 

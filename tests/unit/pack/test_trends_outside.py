@@ -38,13 +38,16 @@ def test_a_centre_is_drawn_when_the_hidden_months_add_up_to_enough(late: tuple[i
 def test_hours_of_few_labours_are_hidden_however_many_they_are() -> None:
     points = [
         {"period": f"2031-0{k}", "numerator": 12, "denominator": 24, "value": 0.5, "centre": 0.5, "low": 0.1,
-         "high": 0.9, "signal": None, "reason": None, "beyond_scale": False}
+         "high": 0.9, "signal": None, "reason": None, "beyond_scale": False, "stale": 2 - k}
         for k in (1, 2)
     ]  # fmt: skip
     untold = Untold(few_assessed=frozenset({"2031-02"}))
     found = _until({"name": "hours_assessed", "chart": "p", "points": points}, "2031-12", OUTSIDE, untold)["points"]
     # and the centre goes, which would tell it
     assert [(point["value"], point["centre"]) for point in found] == [(0.5, None), (None, None)]
+    # how many readings are old is a small number too
+    row = {"name": "hours_assessed", "unit": "share", "points": found}
+    assert _table([row], "2031-01").shown()[0][-1] == "some readings missing or out of date"
 
 
 def test_a_measure_of_which_nobody_recorded_anything_has_no_row() -> None:

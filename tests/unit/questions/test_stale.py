@@ -79,6 +79,15 @@ def test_after_a_change_of_settings_the_edition_that_made_the_figures_is_named(m
         assert by["editions"] == {"figo-2015": former.figo_2015.edition}
         assert now["settings_sha256"] == settings_for(made).analysis_sha256 != former.analysis_sha256
         assert former.figo_2015.edition in now["note"]
+        # the page and the sheet of one case say it too, as does a table that is taken away
+        with database.open_for_reading(made) as con:
+            of_each = stale.by_tracing(con, settings_for(made))
+        assert former.figo_2015.edition in of_each["K1"]["A"]
+        assert of_each["K2"] == {"A": "never read"}
+        out = made.with_name("taken_out")
+        done = CliRunner().invoke(cli, ["--db", str(made), "export", "cases", "--out", str(out)], standalone_mode=False)
+        assert done.exception is None, done.exc_info
+        assert former.figo_2015.edition in (out / "dictionary.csv").read_text(encoding="utf-8-sig").splitlines()[1]
     finally:
         file.unlink()
 

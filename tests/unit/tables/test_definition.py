@@ -123,6 +123,8 @@ def test_the_csv_has_the_same_headings_and_figures_and_empty_cells_for_what_is_n
 
 def test_tables_of_several_cases_become_one_file_with_the_case_first():
     narrow = EVERY_KIND.only("wait", "seen")
+    lines = to_csv([narrow.filled(ROWS[:2])], out_of_date="2 of 3 readings").decode("utf-8-sig").splitlines()
+    assert [line.rpartition(",")[2] for line in lines] == ["Out of date", "2 of 3 readings", "2 of 3 readings"]
     found = to_csv([narrow.filled(ROWS[:1], of="K1-A"), narrow.filled(ROWS[1:2], of="K2-A")]).decode("utf-8-sig")
     assert found == 'Case,"Waited, min","Seen, %"\r\nK1-A,2.3,13\r\nK2-A,0.0,57\r\n'
 
