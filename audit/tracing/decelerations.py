@@ -162,10 +162,10 @@ def _build(
 
 def _seen_depth(depth_bpm: float, course: Course, onset: int, end: int) -> float:
     """The depth, but no more than was seen: a shape that is drawn across a loss may be deeper than any sample."""
-    seen = course.seen[onset:end]
-    if not seen.any():
+    seen = onset + np.flatnonzero(course.seen[onset:end])
+    if seen.size == 0:
         return depth_bpm
-    deepest = float(-course.mean_bpm(SEEN_HALF_S)[onset:end][seen].min())
+    deepest = float(-course.mean_bpm(SEEN_HALF_S, seen).min())
     return min(depth_bpm, deepest) if deepest > 0 else depth_bpm
 
 

@@ -37,6 +37,7 @@ def measure_flanks(
     limit: IntArray,
     top_bpm: FloatArray,
     noise_bpm: FloatArray,
+    track: IntArray | int = 0,
 ) -> Flanks:
     """Rising flanks of events whose candidates begin at `start` and have their extreme at `extreme`.
 
@@ -46,12 +47,13 @@ def measure_flanks(
         `smoothing_s`.
     start, extreme, limit : arrays, shape (n_events,), sample index; a flank does not begin before its limit.
     top_bpm, noise_bpm : arrays, shape (n_events,), height of the event and local size of the fluctuations.
+    track : array, shape (n_events,), where the tracing that an event is counted in begins in `fine_bpm`.
     """
     longest = int(np.max(extreme - start)) + 1
     place = np.arange(-WALK_S, longest)
     index = start[:, None] + place[None, :]
     inside = (index >= limit[:, None]) & (index <= extreme[:, None])
-    index = np.clip(index, 0, fine_bpm.size - 1)
+    index = np.clip(index + np.reshape(track, (-1, 1)), 0, fine_bpm.size - 1)
     values = np.where(inside, fine_bpm[index], -np.inf)
     share = np.clip(NOISE_SHARE * noise_bpm / top_bpm, LEAST_SHARE, MOST_SHARE)
     high = _first_reach(values, (1 - share) * top_bpm)

@@ -1,13 +1,15 @@
 """Departures from the baseline: where they begin, reach their extreme and end. Shared by both directions."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy import ndimage, signal
 
 from audit.tracing.edges import LONGEST_S, fit_pulses, measure_flanks
 from audit.tracing.parameters import TracingSettings
-from audit.tracing.runs import IntArray, bridge_gaps, fill_runs, merge_runs, moving_sum, run_maxima, true_runs
+from audit.tracing.runs import IntArray, bridge_gaps, inside_runs, merge_runs, running_total, true_runs
 from audit.tracing.scraps import shows_itself
 from audit.tracing.types import Acceleration, BoolArray, FloatArray
 
@@ -29,8 +31,8 @@ SILENT_BPM = 0.5
 NOISE_IN_HEIGHT = 0.6
 
 
-# Onset, first arrival at the extreme, last time at it, end (seconds) and height (bpm), each of shape (n_events,).
-_Edges = tuple[FloatArray, FloatArray, FloatArray, FloatArray, FloatArray]
+# A height is a mean over at most this much on either side of a second.
+LONGEST_REACH_S = 7
 
 
 @dataclass(frozen=True)
@@ -54,14 +56,19 @@ class Course:
     fine_sigma_s: float  # standard deviation of the bell that smoothed it
     noise_bpm: FloatArray  # local size of the fluctuations
     seen: BoolArray
-    _means: dict[int, FloatArray] = field(default_factory=dict)
 
-    def mean_bpm(self, reach_s: int) -> FloatArray:
-        """Mean distance of the seen seconds within the reach of each second; made once for both directions."""
-        if reach_s not in self._means:
-            total = moving_sum(np.where(self.seen, self.away_bpm, 0.0), reach_s)
-            self._means[reach_s] = total / np.maximum(moving_sum(self.seen, reach_s), 1)
-        return self._means[reach_s]
+    @cached_property
+    def _totals(self) -> tuple[FloatArray, NDArray[np.int32]]:
+        """Running totals of the distance and of the seen seconds, drawn out by the longest reach at either end."""
+        known = np.where(self.seen, self.away_bpm, 0.0)
+        totals = (running_total(known), running_total(self.seen))
+        return np.pad(totals[0], LONGEST_REACH_S, mode="edge"), np.pad(totals[1], LONGEST_REACH_S, mode="edge")
+
+    def mean_bpm(self, reach_s: int | IntArray, at: IntArray) -> FloatArray:
+        """Mean distance of the seen seconds within the reach (at most `LONGEST_REACH_S`) of the given seconds."""
+        low, high = at + LONGEST_REACH_S - reach_s, at + LONGEST_REACH_S + reach_s + 1
+        total, count = self._totals
+        return np.asarray((total[high] - total[low]) / np.maximum(count[high] - count[low], 1))
 
 
 def course_of(fhr_1hz: FloatArray, line: FloatArray, noise_bpm: FloatArray, bridge_s: float) -> Course:
@@ -114,17 +121,19 @@ def find_excursions(
     runs = merge_runs(true_runs(wide > edge_bpm), int(merge_s) - 1)
     runs = _divide(runs, wide, height_bpm / 2, split_fraction, merge_s)
     height = _heights(course, side, farthest_bpm, runs)
-    keep = _high(height, height_bpm)
-    runs, height = runs[keep], height[keep]
-    edges = _edges(away, fine, course.fine_sigma_s, runs, height, noise_bpm, pulses)
+    runs, height = _high_ones(runs, height, height_bpm)
+    bounds = _bounds(runs, wide.size)
+    edges = _edges(away, fine, course.fine_sigma_s, bounds, height, noise_bpm, pulses)
     cuts = _left_over(edges, runs, wide, height_bpm, duration_s)
     if cuts.size:
-        # A second event hides in what the first left of its candidate.
+        # A second event hides in what the first left of its candidate. The others stay as they are.
         runs = np.sort(np.concatenate((runs.ravel(), cuts, cuts)), kind="stable").reshape(-1, 2)
-        height = _heights(course, side, farthest_bpm, runs)
-        keep = _high(height, height_bpm)
-        runs, height = runs[keep], height[keep]
-        edges = _edges(away, fine, course.fine_sigma_s, runs, height, noise_bpm, pulses)
+        runs, height = _high_ones(runs, _heights(course, side, farthest_bpm, runs), height_bpm)
+        before, bounds = {tuple(row): k for k, row in enumerate(bounds.tolist())}, _bounds(runs, wide.size)
+        place = np.array([before.get(tuple(row), -1) for row in bounds.tolist()])
+        new = np.flatnonzero(place < 0)
+        edges = edges[:, place]
+        edges[:, new] = _edges(away, fine, course.fine_sigma_s, bounds[new], height[new], noise_bpm, pulses)
     onset, extreme, leaving, end = (np.floor(edge + 0.5) for edge in edges[:4])
     height = edges[4]
     meeting = np.flatnonzero(end[:-1] > onset[1:])
@@ -133,6 +142,17 @@ def find_excursions(
     keep = (end - onset >= duration_s) & _high(height, height_bpm)
     keep &= shows_itself(away, onset, end, height, seen_fraction)
     return Excursions(onset[keep], extreme[keep], leaving[keep], end[keep], height[keep])
+
+
+def _high_ones(runs: IntArray, height: FloatArray, least_bpm: float) -> tuple[IntArray, FloatArray]:
+    keep = _high(height, least_bpm)
+    return runs[keep], height[keep]
+
+
+def _bounds(runs: IntArray, n_seconds: int) -> IntArray:
+    """End of the candidate before, start and end of each one, start of the next; shape (n_events, 4)."""
+    edges = np.concatenate(([0], runs.ravel(), [n_seconds]))
+    return np.column_stack((edges[:-2:2], runs, edges[3::2]))
 
 
 def _high(height: FloatArray, least_bpm: float) -> BoolArray:
@@ -145,22 +165,23 @@ def _heights(course: Course, side: int, farthest_bpm: FloatArray, runs: IntArray
 
     A single second stands for the extreme of a quiet tracing; in a noisy one it would measure the noise.
     """
-    height = np.empty(len(runs))
+    if len(runs) == 0:
+        return np.empty(0)
     noise = course.noise_bpm[runs[:, 0]]
-    wanted = np.clip((runs[:, 1] - runs[:, 0]) / 10, 3, 15) * np.minimum(noise / QUIET_BPM, 1.0)
-    half = np.select([noise < SILENT_BPM, wanted < 2, wanted < 4, wanted < 7, wanted < 12], [-1, 0, 1, 2, 4], 7)
-    for reach in set(half.tolist()):
-        if reach > 0:
-            mean = course.mean_bpm(reach)
-        else:
-            mean = farthest_bpm if reach < 0 else course.away_bpm
-        chosen = half == reach
-        height[chosen] = run_maxima(np.where(course.seen, side * mean, -np.inf), runs[chosen])
+    length = runs[:, 1] - runs[:, 0]
+    wanted = np.clip(length / 10, 3, 15) * np.minimum(noise / QUIET_BPM, 1.0)
+    reaches, longer = (noise < SILENT_BPM, wanted < 2, wanted < 4, wanted < 7, wanted < 12), (-1, 0, 1, 2, 4)
+    half = np.select(reaches, longer, LONGEST_REACH_S)
+    at, begins = inside_runs(runs)
+    half_at = np.repeat(half, length)
+    mean = course.mean_bpm(np.maximum(half_at, 0), at)
+    distance = side * np.select([half_at < 0, half_at == 0], [farthest_bpm[at], course.away_bpm[at]], mean)
+    height = np.maximum.reduceat(np.where(course.seen[at], distance, -np.inf), begins)
     return height - NOISE_IN_HEIGHT * np.where(noise < SILENT_BPM, 0.0, noise)
 
 
 def _left_over(
-    edges: _Edges,
+    edges: FloatArray,
     runs: IntArray,
     wide: FloatArray,
     height_bpm: float,
@@ -205,35 +226,36 @@ def _edges(
     away: FloatArray,
     fine: FloatArray,
     sigma_s: float,
-    runs: IntArray,
+    bounds: IntArray,
     height: FloatArray,
     noise_bpm: FloatArray,
     pulses: bool,
-) -> _Edges:
-    """Onset, arrival at the extreme, leaving it, end, height; ends are onsets of the tracing read backwards."""
-    if len(runs) == 0:
-        return np.empty(0), np.empty(0), np.empty(0), np.empty(0), np.empty(0)
+) -> FloatArray:
+    """Onset, arrival at the extreme, leaving it, end, height, shape (5, n_events); `bounds` are those of `_bounds`.
+
+    Ends are onsets of the tracing read backwards, which stands behind the tracing so that both are measured at once.
+    """
+    if len(bounds) == 0:
+        return np.empty((5, 0))
     n = fine.size
-    top = run_maxima(fine, runs)
-    first_top, last_top = _extremes(fine, runs, top)
-    noise = noise_bpm[runs[:, 0]]
+    low, start, stop, high = bounds.T
+    top, first_top, last_top = _extremes(fine, bounds[:, 1:3])
+    noise = noise_bpm[start]
     top = np.where(noise < SILENT_BPM, np.maximum(top, height), top)
-    limit = np.concatenate(([0], runs[:-1, 1]))
-    fall = measure_flanks(fine, sigma_s, runs[:, 0], first_top, limit, top, noise)
-    limit = n - np.concatenate((runs[1:, 0], [n]))
-    back = measure_flanks(
-        fine[::-1],
+    flanks = measure_flanks(
+        np.concatenate((fine, fine[::-1])),
         sigma_s,
-        (n - runs[:, 1])[::-1],
-        (n - 1 - last_top)[::-1],
-        limit[::-1],
-        top[::-1],
-        noise[::-1],
+        np.concatenate((start, n - stop)),
+        np.concatenate((first_top, n - 1 - last_top)),
+        np.concatenate((low, n - high)),
+        np.tile(top, 2),
+        np.tile(noise, 2),
+        np.repeat([0, n], start.size),
     )
-    back_foot, leaving = n - 1 - back.foot_s[::-1], n - 1 - back.arrival_s[::-1]
-    edges = np.stack((fall.foot_s, fall.arrival_s, leaving, back_foot)) + 0.5  # index k is the middle of its second
+    (foot, back_foot), (arrival, back_arrival) = flanks.foot_s.reshape(2, -1), flanks.arrival_s.reshape(2, -1)
+    # index k is the middle of its second
+    edges = np.stack((foot, arrival, n - 1 - back_arrival, n - 1 - back_foot)) + 0.5
     if pulses:
-        low, high = np.concatenate(([0], runs[:-1, 1])), np.concatenate((runs[1:, 0], [n]))
         relative = noise / top
         trust = np.clip((relative - TIMED_TO) / (FITTED_FROM - TIMED_TO), 0.0, 1.0)
         trust[edges[3] - edges[0] > LONGEST_S] = 0.0
@@ -243,20 +265,18 @@ def _edges(
         edges = np.where(sane, edges + trust * (np.nan_to_num(fitted) - edges), edges)
         height = np.where(sane, height + trust * (np.nan_to_num(fit.height_bpm) - height), height)
         edges[0], edges[3] = np.maximum(edges[0], low), np.minimum(edges[3], high)
-    return edges[0], edges[1], edges[2], edges[3], height
+    return np.vstack((edges, height))
 
 
-def _extremes(fine: FloatArray, runs: IntArray, top: FloatArray) -> tuple[IntArray, IntArray]:
-    """First and last index of each run at which it is within 1 bpm of its top."""
-    number = np.zeros(fine.size + 1, dtype=np.int64)
-    number[runs[:, 0]] = 1
-    run_of = np.cumsum(number[:-1]) - 1
-    inside = fill_runs(runs, fine.size)
-    near = np.flatnonzero(inside & (fine >= top[np.maximum(run_of, 0)] - NEAR_TOP_BPM))
-    owner = run_of[near]
-    first = near[np.searchsorted(owner, np.arange(len(runs)), side="left")]
-    last = near[np.searchsorted(owner, np.arange(len(runs)), side="right") - 1]
-    return first, last
+def _extremes(fine: FloatArray, runs: IntArray) -> tuple[FloatArray, IntArray, IntArray]:
+    """The top of each run, and the first and last second at which it is within `NEAR_TOP_BPM` of it."""
+    at, begins = inside_runs(runs)
+    values = fine[at]
+    top = np.maximum.reduceat(values, begins)
+    near = np.flatnonzero(values >= np.repeat(top, runs[:, 1] - runs[:, 0]) - NEAR_TOP_BPM)
+    first = np.searchsorted(near, begins)
+    last = np.append(first[1:], near.size) - 1
+    return top, at[near[first]], at[near[last]]
 
 
 def find_accelerations(

@@ -35,12 +35,19 @@ def merge_runs(runs: IntArray, max_gap: int) -> IntArray:
     return np.column_stack((starts, stops))
 
 
+def inside_runs(runs: IntArray) -> tuple[IntArray, IntArray]:
+    """The indices of all samples inside runs, one run after the other, and where each run begins among them."""
+    length = runs[:, 1] - runs[:, 0]
+    begins = np.cumsum(length) - length
+    return np.arange(int(length.sum())) + np.repeat(runs[:, 0] - begins, length), begins
+
+
 def run_maxima(values: FloatArray, runs: IntArray) -> FloatArray:
-    """The largest value inside each run, shape (n_runs,). Runs are in time order and do not overlap."""
+    """The largest value inside each run, shape (n_runs,); no run is empty."""
     if len(runs) == 0:
         return np.empty(0)
-    padded = np.append(values, -np.inf)
-    return np.maximum.reduceat(padded, runs.ravel())[::2]
+    at, begins = inside_runs(runs)
+    return np.maximum.reduceat(values[at], begins)
 
 
 def moving_sum(values: FloatArray | BoolArray, half: int) -> NDArray[Any]:
