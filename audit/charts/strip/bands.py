@@ -1,6 +1,6 @@
-"""What stands above and below a strip on the same time axis: labelled marks, signal not used, minute categories."""
+"""What stands above and below a strip on the same time axis: marks, signal not used, minute categories."""
 
-from typing import Any, Literal
+from typing import Any
 
 import altair as alt
 import pandas as pd
@@ -8,8 +8,8 @@ import pandas as pd
 from audit import vocabulary, words
 from audit.charts import palette
 from audit.charts.strip import axes
-from audit.charts.strip.findings import dash_by, tooltips
-from audit.charts.strip.lanes import PX_PER_CHARACTER, place_labels
+from audit.charts.strip.findings import tooltips
+from audit.charts.strip.lanes import PX_PER_CHARACTER
 from audit.charts.strip.rows import merged
 from audit.charts.strip.types import StripLayers, StripRows, StripWindow
 
@@ -41,37 +41,6 @@ def marks_of(rows: StripRows, layers: StripLayers) -> pd.DataFrame:
     return pd.concat(parts, ignore_index=True) if parts else pd.DataFrame()
 
 
-def mark_lanes(marks: pd.DataFrame, window: StripWindow) -> alt.LayerChart:
-    """The labels of the marks, in as many lanes as they need."""
-    at_px = ((marks["minute"] * 60 - window.start_s) / 60 * window.px_per_min).tolist()
-    placed = place_labels(at_px, marks["text"].tolist(), width_px=float(window.width_px))
-    lanes = 1 + max(label.lane for label in placed)
-    height = lanes * LANE_PX
-    rows = looks(marks).assign(
-        lane_px=[height - (label.lane + 0.5) * LANE_PX for label in placed],
-        foot_px=float(height),
-        left_of_mark=[label.left_of_mark for label in placed],
-    )
-    tips = tooltips({"what": "mark", "at": "at"}, rows)
-    y = alt.Y("lane_px:Q", scale=dict(domain=[0, height], range=[0, height], nice=False), axis=None)
-    layers: list[alt.Chart] = [_rule(rows, window, bare=True).encode(y=y, y2=alt.Y2("foot_px:Q"))]
-    sides: tuple[tuple[bool, Literal["left", "right"], int], ...] = ((False, "left", 4), (True, "right", -4))
-    for left, align, dx in sides:
-        side = rows[rows["left_of_mark"] == left]
-        if not side.empty:
-            text = alt.Chart(side).mark_text(align=align, dx=dx, baseline="middle")
-            ink = alt.Color("ink:N", scale=None)
-            layers.append(
-                text.encode(x=axes.time_x(window, bare=True), y=y, text=alt.Text("text:N"), color=ink, tooltip=tips)
-            )
-    return alt.LayerChart(layer=layers, width=window.width_px, height=height, view={"stroke": None})
-
-
-def mark_rules(marks: pd.DataFrame, window: StripWindow) -> alt.Chart:
-    """The marks as lines through a pane from top to bottom."""
-    return _rule(looks(marks), window)
-
-
 def looks(marks: pd.DataFrame) -> pd.DataFrame:
     """Marks with colour, dash, width and ink of their role."""
     roles = [palette.ROLES.get(str(role), palette.ROLES["event"]) for role in marks["role"]]
@@ -79,20 +48,6 @@ def looks(marks: pd.DataFrame) -> pd.DataFrame:
         colour=[colour for colour, _ in roles],
         thick=[1.0 if role == "event" else 1.8 for role in marks["role"]],
         ink=palette.INK,
-    )
-
-
-def _rule(rows: pd.DataFrame, window: StripWindow, *, bare: bool = False) -> alt.Chart:
-    return (
-        alt.Chart(rows)
-        .mark_rule(clip=True)
-        .encode(
-            x=axes.time_x(window, bare=bare),
-            color=alt.Color("colour:N", scale=None),
-            strokeDash=dash_by("role"),
-            strokeWidth=alt.StrokeWidth("thick:Q", scale=None),
-            tooltip=tooltips({"what": "mark", "at": "at"}, rows),
-        )
     )
 
 

@@ -12,8 +12,6 @@ from audit.charts.strip.findings import (
     baseline_layer,
     contraction_layers,
     deceleration_layers,
-    excluded_layers,
-    span_layers,
 )
 from audit.charts.strip.types import (
     FHR_HIGHEST_BPM,
@@ -29,26 +27,21 @@ _OFF_PAPER_INSET = 2.0
 NO_SCROLL_PX = 1300  # up to this width the left margin stays in sight
 
 
-def strip_chart(
-    rows: StripRows, window: StripWindow, layers: StripLayers, *, other_fetus: str = ""
-) -> alt.VConcatChart:
-    """The strip of a window.
+def strip_chart(rows: StripRows, window: StripWindow, layers: StripLayers) -> alt.VConcatChart:
+    """The strip of a window, for a screen; `drawn.strip_scene` prints one, with events, clock and all other layers.
 
     `rows`: the layers' rows, already cut to the window and thinned (`audit.charts.strip.decimate`). `window`: the
     stretch and the scale; the drawing is exactly `window.width_px` wide between its margins. `layers`: which findings
-    are drawn; the bare strip is `StripLayers()`. `other_fetus`: letter of the other twin whose line is drawn too, for
-    the legend text.
+    are drawn (decelerations, accelerations, contractions, baseline, signal not used, categories); the bare strip is
+    `StripLayers()`.
     Gives an Altair chart with fixed pixel sizes; every pane shares the time axis.
     """
     panes: list[alt.Chart | alt.LayerChart] = []
-    marks = bands.marks_of(rows, layers)
-    if not marks.empty:
-        panes.append(bands.mark_lanes(marks, window))
-    panes.append(_fhr_pane(rows, window, layers, marks, other_fetus))
+    panes.append(_fhr_pane(rows, window, layers))
     if layers.excluded and not rows.unseen.empty:
         panes.append(bands.unseen_band(rows.unseen, window))
     panes.append(bands.time_row(window))
-    panes.append(_toco_pane(rows, window, layers, marks))
+    panes.append(_toco_pane(rows, window, layers))
     if layers.categories and not rows.categories.empty:
         panes.append(bands.category_band(rows.categories, window))
     # everything in one constructor: each method of a finished chart would copy the whole of it once more
@@ -57,43 +50,28 @@ def strip_chart(
     )
 
 
-def _fhr_pane(
-    rows: StripRows, window: StripWindow, layers: StripLayers, marks: pd.DataFrame, other_fetus: str
-) -> alt.LayerChart:
+def _fhr_pane(rows: StripRows, window: StripWindow, layers: StripLayers) -> alt.LayerChart:
     parts: list[alt.Chart] = [_paper(window, axes.fhr_y()), *_repeated_levels(window)]
-    if not marks.empty:
-        parts.append(bands.mark_rules(marks, window))
     if layers.decelerations:
         parts += deceleration_layers(rows.decelerations, window)
-    if layers.spans:
-        parts += span_layers(rows.spans, window)
-    if layers.maternal and not rows.mhr.empty:
-        parts.append(_line(rows.mhr, window, axes.fhr_y(axis=False), palette.OTHER_HEART, dash=[2, 2]))
-    if not rows.other_fhr.empty:
-        parts.append(_line(rows.other_fhr, window, axes.fhr_y(axis=False), palette.OTHER_HEART, dash=[5, 2]))
-        parts.append(_note(window, f"dashed: fetus {other_fetus}" if other_fetus else "dashed: other fetus"))
     if not rows.fhr.empty:
-        parts.append(_line(rows.fhr, window, axes.fhr_y(axis=False), palette.INK))
+        parts.append(_line(rows.fhr, window, axes.fhr_y(axis=False)))
         parts += _off_paper(rows.fhr, window, FHR_LOWEST_BPM, FHR_HIGHEST_BPM, "bpm")
     else:
         parts.append(_nothing(window, "No fetal heart rate in this stretch", 130, "bpm"))
     if layers.baseline:
         parts += baseline_layer(rows.baseline, window)
-    if layers.excluded:
-        parts += excluded_layers(rows.excluded, window)
     if layers.accelerations:
         parts += acceleration_layers(rows.accelerations, window)
     return alt.LayerChart(layer=parts, width=window.width_px, height=window.fhr_height_px)
 
 
-def _toco_pane(rows: StripRows, window: StripWindow, layers: StripLayers, marks: pd.DataFrame) -> alt.LayerChart:
+def _toco_pane(rows: StripRows, window: StripWindow, layers: StripLayers) -> alt.LayerChart:
     parts: list[alt.Chart] = [_paper(window, axes.toco_y(), field="toco")]
-    if not marks.empty:
-        parts.append(bands.mark_rules(marks, window))
     if rows.toco.empty:
         parts.append(_nothing(window, "No toco in this stretch", 50, "toco"))
     else:
-        parts.append(_line(rows.toco, window, axes.toco_y(axis=False), palette.INK))
+        parts.append(_line(rows.toco, window, axes.toco_y(axis=False)))
         parts += _off_paper(rows.toco, window, -1.0, TOCO_HIGHEST, "toco")
     if layers.contractions:
         parts += contraction_layers(rows.contractions, window)
@@ -105,20 +83,12 @@ def _paper(window: StripWindow, y: alt.Y, *, field: str = "bpm") -> alt.Chart:
     return alt.Chart(corners).mark_point(opacity=0, clip=True, tooltip=False).encode(x=axes.time_grid(window), y=y)
 
 
-def _line(rows: pd.DataFrame, window: StripWindow, y: alt.Y, colour: str, dash: list[int] | None = None) -> alt.Chart:
-    mark: dict[str, Any] = {
-        "strokeWidth": 1.1,
-        "strokeCap": "round",
-        "strokeJoin": "round",
-        "clip": True,
-        "tooltip": False,
-    }
-    if dash:
-        mark["strokeDash"] = dash
+def _line(rows: pd.DataFrame, window: StripWindow, y: alt.Y) -> alt.Chart:
+    mark: dict[str, Any] = {"color": palette.INK, "strokeWidth": 1.1, "strokeCap": "round", "strokeJoin": "round"}
     # invalid values must break the line, never be bridged
     return (
         alt.Chart(rows)
-        .mark_line(color=colour, invalid="break-paths-show-domains", interpolate="linear", **mark)
+        .mark_line(invalid="break-paths-show-domains", interpolate="linear", clip=True, tooltip=False, **mark)
         .encode(x=axes.time_x(window), y=y, order=alt.Order("minute:Q"))
     )
 
@@ -155,15 +125,6 @@ def _repeated_levels(window: StripWindow) -> list[alt.Chart]:
         .mark_text(color=palette.QUIET_INK, dy=-5, fontSize=10, clip=True, tooltip=False)
         .encode(x=axes.time_x(window), y=axes.fhr_y(axis=False), text=alt.Text("bpm:Q", format=".0f"))
     ]
-
-
-def _note(window: StripWindow, text: str) -> alt.Chart:
-    row = pd.DataFrame({"minute": [window.start_s / 60], "bpm": [204.0], "text": [text]})
-    return (
-        alt.Chart(row)
-        .mark_text(align="left", dx=6, color=palette.OTHER_HEART, tooltip=False)
-        .encode(x=axes.time_x(window), y=axes.fhr_y(axis=False), text=alt.Text("text:N"))
-    )
 
 
 def _nothing(window: StripWindow, text: str, level: float, column: str) -> alt.Chart:

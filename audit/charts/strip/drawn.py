@@ -109,9 +109,6 @@ def _fhr_pane(rows: StripRows, window: StripWindow, layers: StripLayers, marks: 
         inside += _deceleration_spans(rows.decelerations, ruler)
     if layers.maternal and not rows.mhr.empty:
         inside.append(ruler.line(rows.mhr, "bpm", palette.OTHER_HEART, _TRACING_PX, (2, 2)))
-    if not rows.other_fhr.empty:
-        inside.append(ruler.line(rows.other_fhr, "bpm", palette.OTHER_HEART, _TRACING_PX, (5, 2)))
-        inside.append(Word(6, ruler.y(204), "dashed: other fetus", palette.OTHER_HEART))
     inside += _tracing(rows.fhr, "bpm", ruler, window, "No fetal heart rate in this stretch")
     if layers.baseline and not rows.baseline.empty:
         inside += _baseline(rows.baseline, ruler)

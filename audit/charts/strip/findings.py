@@ -109,37 +109,6 @@ def baseline_layer(rows: pd.DataFrame, window: StripWindow) -> list[alt.Chart]:
     return layers
 
 
-def excluded_layers(rows: pd.DataFrame, window: StripWindow) -> list[alt.Chart]:
-    """A small cross on every sample that was not used, with the reason."""
-    if rows.empty:
-        return []
-    return [
-        alt.Chart(rows)
-        .mark_point(shape="cross", angle=45, size=44, color=palette.UNUSED, opacity=1, filled=True, clip=True)
-        .encode(
-            x=axes.time_x(window),
-            y=_level("bpm"),
-            tooltip=[alt.Tooltip("why:N", title="not used"), alt.Tooltip("bpm:Q", format=".0f", title="bpm")],
-        )
-    ]
-
-
-def span_layers(rows: pd.DataFrame, window: StripWindow) -> list[alt.Chart]:
-    """A bracket with its name: sinusoidal runs and level changes of 10 minutes or more."""
-    if rows.empty:
-        return []
-    top = rows.assign(low=190.0, high=193.0, at=186.0)
-    tips = tooltips({"text": "finding", "from_to": "from – to"}, rows)
-    bar = alt.Chart(top).mark_rect(color=palette.QUIET_INK, clip=True)
-    name = alt.Chart(top).mark_text(align="left", dx=2, color=palette.INK, fontStyle="italic", clip=True)
-    return [
-        bar.encode(
-            x=axes.time_x(window), x2=alt.X2("end_minute:Q"), y=_level("low"), y2=alt.Y2("high:Q"), tooltip=tips
-        ),
-        name.encode(x=axes.time_x(window), y=_level("at"), text=alt.Text("text:N"), tooltip=tips),
-    ]
-
-
 def contraction_layers(rows: pd.DataFrame, window: StripWindow) -> list[alt.Chart]:
     """A bar under each contraction from onset to end and a triangle at its peak."""
     if rows.empty:

@@ -33,29 +33,20 @@ SECOND_READING = "second reading"
 LANE_STEP_S = 600.0  # from one half hour of its lane to the next
 
 
-def strip_rows(
-    case: CaseFile,
-    window: StripWindow,
-    *,
-    standard: str,
-    other_fetus: str | None = None,
-    agreed: pd.DataFrame | None = None,
-) -> StripRows:
+def strip_rows(case: CaseFile, window: StripWindow, *, standard: str, agreed: pd.DataFrame | None = None) -> StripRows:
     """The rows of every layer of a window.
 
     Parameters
     ----------
     case : the case file. window : stretch and scale; lines are thinned to its pixel columns.
-    standard : whose clock is drawn. other_fetus : twin whose line is drawn too, or None.
+    standard : whose clock is drawn.
     agreed : what the meeting agreed (`audit.charts.strip.agreed`).
     """
     tracing = case.tracing
     mhr = pd.DataFrame() if tracing.mhr_bpm is None else line_rows(tracing, tracing.mhr_bpm, window, "bpm")
-    other = case.others.get(other_fetus) if other_fetus else None
     reading, start = case.reading, tracing.start_s
     return StripRows(
         fhr=line_rows(tracing, tracing.fhr_bpm, window, "bpm"),
-        other_fhr=pd.DataFrame() if other is None else line_rows(other, other.fhr_bpm, window, "bpm"),
         mhr=mhr,
         toco=line_rows(tracing, tracing.toco, window, "toco"),
         baseline=pd.DataFrame() if reading is None else baseline_rows(reading, start, window),

@@ -1,6 +1,6 @@
 """What a drawing of a strip needs: the window, the rows of each layer, and which layers are on."""
 
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass, field
 
 import pandas as pd
 
@@ -67,7 +67,7 @@ def _no_rows() -> pd.DataFrame:
 class StripRows:
     """The rows of each layer; an empty frame is a layer with nothing in it. `minute` counts from the case's zero.
 
-    fhr, other_fhr, mhr : minute, bpm (NaN breaks the line). toco : minute, toco.
+    fhr, mhr : minute, bpm (NaN breaks the line). toco : minute, toco.
     baseline : minute, bpm, stated (False = drawn through an indeterminate stretch).
     decelerations : minute, end_minute, nadir_minute, lowest_bpm, kind, letter and the columns named in
         `strip_rows.DECELERATION_TOOLTIP`. accelerations : minute, end_minute, peak_minute, height.
@@ -78,7 +78,6 @@ class StripRows:
     """
 
     fhr: pd.DataFrame = field(default_factory=_no_rows)
-    other_fhr: pd.DataFrame = field(default_factory=_no_rows)
     mhr: pd.DataFrame = field(default_factory=_no_rows)
     toco: pd.DataFrame = field(default_factory=_no_rows)
     baseline: pd.DataFrame = field(default_factory=_no_rows)
@@ -114,8 +113,3 @@ class StripLayers:
     def chosen(cls, names: "list[str] | tuple[str, ...]") -> "StripLayers":
         """Layers by name; an unknown name is an error."""
         return cls(**dict.fromkeys(names, True))
-
-    @classmethod
-    def every(cls) -> "StripLayers":
-        """All layers on."""
-        return cls(**{item.name: True for item in fields(cls)})
