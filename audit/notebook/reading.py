@@ -127,13 +127,11 @@ class Reading:
             raise UsageError(f"cm_per_min: found {cm_per_min!r}, expected 1 or 3")
         window = SCALES[cm_per_min].window(begin_s, stop_s)
         rows = self._rows(window, standard)
-        if not findings:
-            return strip_chart(rows, window, StripLayers())
         layers = StripLayers(
-            decelerations=True, accelerations=True, contractions=True, baseline=True, excluded=True,
-            categories=standard is not None,
+            decelerations=findings, accelerations=findings, contractions=findings, baseline=findings, excluded=findings,
+            categories=findings and standard is not None,
         )  # fmt: skip
-        return strip_chart(rows, window, layers)
+        return _with_values(strip_chart(rows, window, layers))
 
     def _rows(self, window: StripWindow, standard: str | None) -> StripRows:
         made, start_s = self.tracing, self.tracing.start_s
@@ -148,6 +146,15 @@ class Reading:
             unseen=unseen_rows(self.findings, start_s, window),
             categories=pd.DataFrame() if minutes is None else category_rows(minutes, window),
         )
+
+
+def _with_values(chart: alt.VConcatChart) -> alt.VConcatChart:
+    """The chart with its rows as values: of a frame the library takes 5,000 rows, a labour's strip has more."""
+    for pane in chart.vconcat:
+        for part in (pane, *getattr(pane, "layer", ())):
+            if isinstance(part.data, pd.DataFrame):
+                part.data = alt.InlineData(values=alt.to_values(part.data)["values"])
+    return chart
 
 
 _KINDS: dict[str, type] = {

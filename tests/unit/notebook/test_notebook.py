@@ -129,6 +129,7 @@ def test_the_strip_is_a_chart_of_its_true_width(reading):
     assert widths == {round(10 * 96 / 2.54)}  # 10 min at 1 cm/min; CSS defines 96 px to the inch
     bare = reading.plot(8000, 8600, findings=False).to_dict()
     assert len(bare["vconcat"]) < len(chart.to_dict()["vconcat"])
+    assert max(map(len, reading.plot().to_dict()["datasets"].values())) > 5000  # of a frame the library takes no more
 
 
 @pytest.mark.parametrize(
