@@ -3,6 +3,7 @@
 import os
 import shutil
 import subprocess
+from contextlib import contextmanager
 from pathlib import Path
 from urllib.parse import urlparse
 
@@ -179,6 +180,15 @@ class Visit:
             self.tab.get_by_test_id("stSidebarCollapseButton").locator("button").click(force=True)
             self.pause(500)
 
+    def turn_to(self, title):
+        """Go to a page by the menu: who signed in stays so, which an address typed anew would end."""
+        self.open_menu()
+        self.tab.get_by_test_id("stSidebarNav").get_by_role("link", name=title, exact=True).click()
+        self.settle()
+        self.close_menu()
+        self.tab.locator("h1").get_by_text(title, exact=True).wait_for()
+        return self
+
     def sign_in(self, role, code=""):
         """Fill in the form that the page shows; in the unit of one person, the one for acting in a role."""
         self.open_menu()
@@ -240,9 +250,8 @@ class Visit:
         assert self.tab.locator("[data-testid=stException]").count() == 0
 
 
-@pytest.fixture
-def visit(chromium):
-    """Open a tab of a width: `visit(1400)`. Pictures are taken where PAGE_PICTURES names a folder for them."""
+@contextmanager
+def _visits(chromium):
     pictures = Path(os.environ["PAGE_PICTURES"]) if "PAGE_PICTURES" in os.environ else None
     if pictures is not None:
         pictures.mkdir(parents=True, exist_ok=True)
@@ -256,3 +265,17 @@ def visit(chromium):
     yield opened
     for tab in tabs:
         tab.close()
+
+
+@pytest.fixture
+def visit(chromium):
+    """Open a tab of a width: `visit(1400)`. Pictures are taken where PAGE_PICTURES names a folder for them."""
+    with _visits(chromium) as opened:
+        yield opened
+
+
+@pytest.fixture(scope="module")
+def visit_once(chromium):
+    """The same for a tab that several tests of a file look at: opening a page costs some 4 s of processor time."""
+    with _visits(chromium) as opened:
+        yield opened
