@@ -14,7 +14,6 @@ import resource
 import threading
 import tomllib
 from collections.abc import Callable
-from datetime import timedelta
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
@@ -44,7 +43,9 @@ from tests.robustness import container_files
 from tests.robustness.container_files import damaged
 
 IN_ALL_S = float(os.environ.get("INTRAPARTUM_AUDIT_FUZZ_S", "20"))
-LONGEST_S = 10.0
+LONGEST_S = (
+    10.0  # of processor time: what waits on a busy machine is no hang, and what never ends is ended by the runner
+)
 MOST_MIB = 400
 A_ROUND = 20  # examples between two looks at the clock
 SETTINGS = load_settings()
@@ -307,6 +308,11 @@ PARSERS: dict[str, tuple[st.SearchStrategy[bytes], Callable[[bytes, Path], None]
 }
 
 
+def processor_s() -> float:
+    """Of this process and of those that it started and waited for."""
+    return sum(os.times()[:4])
+
+
 @pytest.mark.parametrize("parser", PARSERS)
 def test_no_file_ends_in_an_error_of_the_program(parser: str) -> None:
     files, read = PARSERS[parser]
@@ -322,14 +328,16 @@ def test_no_file_ends_in_an_error_of_the_program(parser: str) -> None:
             @seed(rounds)
             @settings(
                 max_examples=A_ROUND,
-                deadline=timedelta(seconds=LONGEST_S),
+                deadline=None,
                 database=None,
                 phases=[Phase.generate],
                 suppress_health_check=list(HealthCheck),
             )
             @given(data=files)
             def one_round(data: bytes) -> None:
+                before_s = processor_s()
                 read(data, Path(folder))
+                assert processor_s() - before_s < LONGEST_S
 
             one_round()
             rounds += 1
