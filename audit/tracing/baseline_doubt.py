@@ -22,7 +22,7 @@ NEAREST_BPM, FARTHEST_BPM = 12.0, 32.0
 AWAY_BPM, LEAST_BELOW, LEAST_ABOVE = 9.0, 0.25, 0.35
 # And the share of that time within so many bpm of it (more where the fluctuation is larger).
 NARROW_SHARE, NARROW_BPM, NARROW_NOISE = 0.75, 6.0, 1.3
-SMOOTH_HALF_S, BIN_BPM = 2, 2.0
+SMOOTH_HALF_S, BIN_BPM, N_BINS = 2, 2.0, 35
 # One or two long decelerations with a flat bottom are no second baseline: the rate must go there so often.
 LEAST_VISITS, APART_S = 3, 10
 
@@ -55,25 +55,25 @@ def _windows(smooth: FloatArray, noise_bpm: FloatArray) -> Iterator[tuple[int, i
             continue
         piece = smooth[start:stop]
         known = piece[~np.isnan(piece)]
-        width = max(NARROW_BPM, NARROW_NOISE * float(np.median(noise_bpm[start : start + WINDOW_S])))
         for side, least in ((-1.0, LEAST_BELOW), (1.0, LEAST_ABOVE)):
-            other = _other_level(side * known, least, width)
+            other = _other_level(side * known, least, noise_bpm[start:stop])
             if other is not None:
                 yield start, stop, side * other
 
 
-def _other_level(known: FloatArray, least_share: float, width_bpm: float) -> float | None:
-    beyond = known[known > AWAY_BPM]
-    if beyond.size < least_share * known.size:
+def _other_level(known: FloatArray, least_share: float, noise_bpm: FloatArray) -> float | None:
+    beyond = known > AWAY_BPM
+    away = known[beyond]
+    if away.size < least_share * known.size or len(merge_runs(true_runs(beyond), APART_S)) < LEAST_VISITS:
         return None
-    counts, edges = np.histogram(beyond, bins=np.arange(AWAY_BPM, 80.0, BIN_BPM))
+    width_bpm = max(NARROW_BPM, NARROW_NOISE * float(np.median(noise_bpm)))
+    counts = np.bincount(((away - AWAY_BPM) / BIN_BPM).astype(np.int64), minlength=N_BINS)[:N_BINS]
     near = np.convolve(counts, np.ones(3), mode="same")
-    mode = float(edges[int(near.argmax())] + BIN_BPM / 2)
+    mode = AWAY_BPM + BIN_BPM * (int(near.argmax()) + 0.5)
     inside: BoolArray = np.abs(known - mode) <= width_bpm
     inside &= known > AWAY_BPM - width_bpm / 2
-    narrow = np.count_nonzero(inside) >= NARROW_SHARE * beyond.size
-    narrow &= len(merge_runs(true_runs(known > AWAY_BPM), APART_S)) >= LEAST_VISITS
-    level = float(np.median(known[inside])) if inside.any() else mode
+    narrow = np.count_nonzero(inside) >= NARROW_SHARE * away.size
+    level = float(np.median(known[inside])) if narrow else mode
     return level if narrow and NEAREST_BPM <= level <= FARTHEST_BPM else None
 
 

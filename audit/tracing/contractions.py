@@ -1,7 +1,6 @@
 """Contractions on the toco channel, its resting tone, and where it can be read at all."""
 
 from dataclasses import dataclass
-from itertools import pairwise
 
 import numpy as np
 from scipy import ndimage, signal
@@ -160,9 +159,8 @@ def _measure(
 ) -> tuple[Contraction, ...]:
     """Peak, height, onset and end of each contraction, between its neighbours and inside what was seen."""
     n_seconds = above.size
-    valleys = [int(left + np.argmin(above[left:right])) for left, right in pairwise(tops)]
-    left = np.array([0, *valleys])
-    right = np.array([*valleys, n_seconds])
+    valleys = _lowest_between(above, tops)
+    left, right = np.append(0, valleys), np.append(valleys, n_seconds)
     unknown = np.flatnonzero(~known)
     if unknown.size:
         place = np.searchsorted(unknown, tops)
@@ -176,8 +174,8 @@ def _measure(
     peaks = tops - PEAK_REACH_S + values.argmax(axis=1)  # a top itself is always inside
     height = values.max(axis=1)
     share = settings.contraction_edge_fraction
-    onset = _foot(above, tops, left, share)
-    end = n_seconds - 1 - _foot(above[::-1], n_seconds - 1 - tops, n_seconds - right, share)
+    onset, back = _feet(above, tops, left, right, share)
+    end = n_seconds - 1 - back
     length = end - onset
     good = (length >= settings.contraction_shortest_s) & (length <= settings.contraction_longest_s)
     good &= height >= least[tops]
@@ -193,16 +191,36 @@ def _measure(
     return tuple(Contraction(*row) for row in rows)
 
 
-def _foot(above: FloatArray, tops: IntArray, limit: IntArray, share: float) -> FloatArray:
-    """Where the rise to each peak begins: its steep part drawn out to the resting tone, not past its last low point."""
-    index = tops[:, None] + np.arange(-FOOT_REACH_S, 1)[None, :]
-    values = np.where(index >= limit[:, None], above[np.maximum(index, 0)], -np.inf)
-    height = above[tops]
-    high = last_below(values, np.full(tops.size, FOOT_REACH_S + 1.0), 0.75 * height)
+def _lowest_between(above: FloatArray, tops: IntArray) -> IntArray:
+    """The first of the lowest seconds between each peak and the next, shape (n_peaks - 1,)."""
+    if tops.size < 2:
+        return np.empty(0, dtype=np.int64)
+    between = above[tops[0] : tops[-1]]
+    begins = tops[:-1] - tops[0]
+    lowest = np.repeat(np.minimum.reduceat(between, begins), np.diff(tops))
+    at = np.flatnonzero(between == lowest)
+    valleys: IntArray = tops[0] + at[np.searchsorted(at, begins)]
+    return valleys
+
+
+def _feet(above: FloatArray, tops: IntArray, left: IntArray, right: IntArray, share: float) -> FloatArray:
+    """Where the rise to each peak begins, and where that of the signal read backwards does; shape (2, n_peaks).
+
+    The steep part is drawn out to the resting tone, not past its last low point.
+    """
+    n = above.size
+    both, limit = np.stack((tops, n - 1 - tops)), np.stack((left, n - right))
+    index = both[:, :, None] + np.arange(-FOOT_REACH_S, 1)
+    inside = index >= limit[:, :, None]
+    # Second k of the signal read backwards is second n - 1 - k.
+    seconds = np.stack((np.maximum(index[0], 0), n - 1 - np.maximum(index[1], 0)))
+    values = np.where(inside, above[seconds], -np.inf).reshape(2 * tops.size, -1)
+    height = np.tile(above[tops], 2)
+    high = last_below(values, np.full(height.size, FOOT_REACH_S + 1.0), 0.75 * height)
     low = last_below(values, high, 0.25 * height)
     lowest = last_below(values, low, share * height)
     foot = np.minimum(np.maximum(low - FOOT_DRAWN * (high - low), np.minimum(lowest, low)), low)
-    return np.maximum(tops - FOOT_REACH_S + foot, limit)
+    return np.maximum(both - FOOT_REACH_S + foot.reshape(2, -1), limit)
 
 
 def _usable(known: BoolArray, contractions: tuple[Contraction, ...], settings: TracingSettings) -> BoolArray:

@@ -9,6 +9,7 @@ common to the published baseline methods.
 """
 
 from functools import lru_cache
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -67,19 +68,22 @@ def _cheapest_path(score: FloatArray, ramp: FloatArray, jump_cost: float) -> NDA
     both[:, 0] = score[:half]
     both[: n_blocks - half, 1] = score[half:][::-1]
     best = both.copy()
-    # Steps up and steps down, the latter with the levels in reverse, so that both are running maxima; in place.
-    slope = np.stack((ramp, -ramp[::-1]))[:, None, :]
-    reached = np.empty((2, 2, n_levels))
-    for block in range(1, half):
-        before = best[block - 1]
-        reached[0], reached[1] = before, before[:, ::-1]
-        reached += slope
-        np.maximum.accumulate(reached, axis=2, out=reached)
-        reached -= slope
-        up, down = reached[0], reached[1, :, ::-1]
+    slopes = np.tile(ramp, (2, 1))
+    up, down, top = np.empty((2, n_levels)), np.empty((2, n_levels)), np.empty((2, 1))
+    downwards = down[:, ::-1]
+    for before, now in pairwise(best):
+        # Steps up and steps down are running maxima; from the best of all a level is reached by a jump.
+        np.add(before, slopes, out=up)
+        np.maximum.accumulate(up, axis=1, out=up)
+        np.subtract(up, slopes, out=up)
+        np.subtract(before, slopes, out=down)
+        np.maximum.accumulate(downwards, axis=1, out=downwards)
+        np.add(down, slopes, out=down)
+        np.maximum.reduce(before, axis=1, out=top, keepdims=True)
+        np.subtract(top, jump_cost, out=top)
         np.maximum(up, down, out=up)
-        np.maximum(up, before.max(axis=1, keepdims=True) - jump_cost, out=up)
-        best[block] += up
+        np.maximum(up, top, out=up)
+        np.add(now, up, out=now)
     path = np.empty(n_blocks, dtype=np.int64)
     if n_blocks == 1:
         path[0] = best[0, 0].argmax()

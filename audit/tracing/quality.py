@@ -166,43 +166,50 @@ def per_second(values: FloatArray, used: BoolArray, sample_rate_hz: float) -> tu
     NaN where none is used. Below 1 Hz a sample stands for the seconds until the next one is due. A last second that is
     not whole is dropped.
     """
-    block = _sorted_rows(_by_second(np.where(used, values, np.nan), sample_rate_hz))
-    n_seconds, rate = block.shape
-    seen = _sum_of_columns(~np.isnan(block), np.int64)
-    row = np.arange(n_seconds)
+    ordered = _sorted_columns(_by_second(np.where(used, values, np.nan), sample_rate_hz))
+    rate = len(ordered)
+    middle, highest = (ordered[(rate - 1) // 2] + ordered[rate // 2]) / 2, ordered[-1].copy()
+    # Where samples are missing they stand last, and the middle lies further forward.
+    short = np.flatnonzero(np.isnan(highest))
+    seen = np.count_nonzero(~np.isnan(ordered[:, short]), axis=0)
     last = np.maximum(seen - 1, 0)
-    middle = (block[row, last // 2] + block[row, np.minimum(seen // 2, rate - 1)]) / 2
-    return np.asarray(middle), block[:, 0], block[row, last]
+    middle[short] = (ordered[last // 2, short] + ordered[np.minimum(seen // 2, rate - 1), short]) / 2
+    highest[short] = ordered[last, short]
+    return np.asarray(middle), ordered[0], highest
 
 
-def _sorted_rows(block: FloatArray) -> FloatArray:
-    """Each row in ascending order, NaN last. Few columns are put in order column against column, all rows at once."""
+def _sorted_columns(block: FloatArray) -> FloatArray:
+    """The samples of each row of `block` in ascending order down a column, NaN last.
+
+    Few samples are put in order row against row, all columns at once.
+    """
     if block.shape[1] > FEW_COLUMNS:
-        return np.sort(block, axis=1)
-    columns = [np.where(np.isnan(column), np.inf, column) for column in block.T]
-    for turn in range(len(columns)):
-        for left in range(turn % 2, len(columns) - 1, 2):
-            pair = columns[left], columns[left + 1]
-            columns[left], columns[left + 1] = np.minimum(*pair), np.maximum(*pair)
-    ordered = np.column_stack(columns) if columns else block.copy()
+        return np.ascontiguousarray(np.sort(block, axis=1).T)
+    ordered = np.ascontiguousarray(block.T)
+    ordered[np.isnan(ordered)] = np.inf
+    lower = np.empty(len(block))
+    for turn in range(len(ordered)):
+        for left in range(turn % 2, len(ordered) - 1, 2):
+            np.minimum(ordered[left], ordered[left + 1], out=lower)
+            np.maximum(ordered[left], ordered[left + 1], out=ordered[left + 1])
+            ordered[left] = lower
     ordered[ordered == np.inf] = np.nan
     return ordered
 
 
-def _sum_of_columns(block: NDArray[Any], kind: type) -> NDArray[Any]:
-    """Sum of each row: with few columns and many rows faster than adding along the rows."""
-    total: NDArray[Any] = np.zeros(len(block), dtype=kind)
-    for column in block.T:
-        total += column
+def _sum_of_rows(block: NDArray[Any], kind: type) -> NDArray[Any]:
+    """Sum of each column, row upon row in turn."""
+    total: NDArray[Any] = np.zeros(block.shape[1], dtype=kind)
+    for row in block:
+        total += row
     return total
 
 
 def mean_per_second(values: FloatArray, sample_rate_hz: float) -> FloatArray:
     """Mean of the samples of each whole second, shape (n_seconds,); NaN where none is there."""
-    block = _by_second(values, sample_rate_hz)
+    block = np.ascontiguousarray(_by_second(values, sample_rate_hz).T)
     seen = ~np.isnan(block)
-    count = _sum_of_columns(seen, np.int64)
-    total = _sum_of_columns(np.where(seen, block, 0.0), np.float64)
+    count, total = _sum_of_rows(seen, np.int64), _sum_of_rows(np.where(seen, block, 0.0), np.float64)
     return np.where(count > 0, total / np.maximum(count, 1), np.nan)
 
 

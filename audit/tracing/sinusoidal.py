@@ -68,17 +68,19 @@ def _spectrum(windows: FloatArray, settings: TracingSettings) -> tuple[FloatArra
     """Share of the power in the strongest line of the band, its cycles per minute and peak-to-trough amplitude."""
     taper = np.hanning(WINDOW_S + 2)[1:-1]
     centred = windows - windows.mean(axis=1, keepdims=True)
-    power = np.abs(np.fft.rfft(centred * taper, PADDED_S, axis=1)) ** 2
+    centred *= taper
+    lines = np.fft.rfft(centred, PADDED_S, axis=1)
+    power = lines.real**2 + lines.imag**2
     per_min = np.arange(power.shape[1]) * 60.0 / PADDED_S
     band = np.flatnonzero(
         (per_min >= settings.sinusoidal_lowest_per_min - 0.01) & (per_min <= settings.sinusoidal_highest_per_min + 0.01)
     )
     best = band[np.argmax(power[:, band], axis=1)]
-    total = np.concatenate((np.zeros((len(power), 1)), np.cumsum(power, axis=1)), axis=1)
     row = np.arange(len(power))
-    width = 2 * SIDE_LINES
-    inside = total[row, np.minimum(best + width + 1, power.shape[1])] - total[row, np.maximum(best - width, 0)]
-    everything = total[:, -1] - total[:, 3]
+    near = best[:, None] + np.arange(-2 * SIDE_LINES, 2 * SIDE_LINES + 1)
+    on_line = np.where((near >= 0) & (near < power.shape[1]), power[row[:, None], near % power.shape[1]], 0.0)
+    inside = on_line.sum(axis=1)
+    everything = power[:, 3:].sum(axis=1)
     # A faster or slower wave reaches into the band, but is strongest outside it.
     beside = np.maximum(power[row, np.maximum(best - 1, 0)], power[row, np.minimum(best + 1, power.shape[1] - 1)])
     share = np.where(power[row, best] >= beside, inside / np.maximum(everything, 1e-9), 0.0)
