@@ -1,4 +1,6 @@
-"""Slips of the toco's belt: the level at rest moves within seconds and stays there, which is no contraction.
+"""Slips of the toco's belt: the level at rest moves once and stays there, which is no contraction.
+
+Mostly within seconds; a belt that loosens in one go over some minutes leaves the same, and is taken likewise.
 
 The zero of an external toco is arbitrary (FIGO 2015), so what a slip adds says nothing of the uterus. What is found
 here decides only whether a toco rests; contractions are read on the channel as it was recorded.
@@ -15,7 +17,7 @@ from audit.tracing.types import BoolArray, FloatArray
 BLOCK_S, SIDE_BLOCKS, LEAST_BLOCKS = 10, 24, 12
 REST_PERCENTILE = 15
 # A slip moves the level by more than the channel ranges on its quieter side, and by this many times what smoothing
-# takes away; this much of it comes within seconds.
+# takes away; this much of it comes in one go.
 CLEAR_OF_RIPPLE, SUDDEN_SHARE = 3.0, 0.5
 SUDDEN_S = 25
 SMOOTH_S = 4.0

@@ -99,7 +99,7 @@ CASES = [
     cases("deficit_against_gas", "case_id,period,cord_artery_ph,cord_artery_pco2_kpa,cord_artery_base_deficit_mmol_l\nC1,2025-03,7.30,6.0,19\n", "expected about", 2, "cord_artery_base_deficit_mmol_l", accepted=1, severity=FLAG),
     cases("vessels_swapped", "case_id,period,cord_artery_ph,cord_vein_ph\nC1,2025-03,7.30,7.20\n", "the samples may be swapped", 2, "cord_artery_ph", accepted=1, severity=FLAG),
     cases("vessels_same", "case_id,period,cord_artery_ph,cord_vein_ph\nC1,2025-03,7.30,7.31\n", "both may be from one vessel", 2, "cord_artery_ph", accepted=1, severity=FLAG),
-    cases("excess_column", "case_id,period,cord_artery_base_deficit_mmol_l\n" + "".join(f"C{k},2025-03,-{k}.5\n" for k in range(5)), "a column of mostly negative numbers", 2, "cord_artery_base_deficit_mmol_l", accepted=5),
+    cases("excess_column", "case_id,period,cord_artery_base_deficit_mmol_l\n" + "".join(f"C{k},2025-03,-{k}.5\n" for k in range(3)), "a column of mostly negative numbers", 2, "cord_artery_base_deficit_mmol_l", accepted=3),
     cases("apgar_falls", "case_id,period,apgar_1,apgar_5\nC1,2025-03,9,2\n", "found 2 after 9 at one minute", 2, "apgar_5", accepted=1, severity=FLAG),
 ]  # fmt: skip
 EVENTS = [

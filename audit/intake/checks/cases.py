@@ -270,7 +270,7 @@ def _differing(a: CaseRow, b: CaseRow) -> list[str]:
 
 
 def _drop_base_excess_column(table: SmallTable, remarks: Remarks) -> None:
-    """A column in which most numbers are negative holds base excess: none of it is stored."""
+    """A column in which most of five numbers or more, or all of a few, are negative holds base excess: stored is none."""
     name = "cord_artery_base_deficit_mmol_l"
     numbers = []
     for value in table.columns.get(name, []):
@@ -279,7 +279,8 @@ def _drop_base_excess_column(table: SmallTable, remarks: Remarks) -> None:
         except BadValue:
             numbers.append(None)
     given = [number for number in numbers if number is not None]
-    if len(given) < 5 or 2 * sum(number < 0 for number in given) <= len(given):
+    negative = sum(number < 0 for number in given)
+    if negative < 2 or (negative < len(given) and (len(given) < 5 or 2 * negative <= len(given))):
         return
     for k, (number, row) in enumerate(zip(numbers, table.row_numbers, strict=True)):
         if number is not None:

@@ -18,6 +18,7 @@ _LEAST_VALUES = 3  # different values from which a column can be in another unit
 _LEAST_SAMPLES = 240  # a minute at 4 Hz: with fewer nothing is said of a channel's look; our choice
 # An end of the scale that so large a share of the samples lies on, among rates that are rare in labour; our choice
 PILE, EXTREME_BPM = 0.02, (60.0, 220.0)
+_COPIED = 0.99  # so large a share of samples alike is one channel under two names; our choice
 _LARGEST_SHARE = 1.5  # a toco that stays at or below this is a share of something
 # Intrauterine pressure: contractions of 40 to 80 mmHg over a tone of 10 (textbooks, from memory) are 7 to 12 kPa.
 _LARGEST_KPA = 13.0
@@ -50,6 +51,8 @@ def channels_of(rows: Rows, remarks: Remarks, options: ImportOptions) -> Channel
     assert toco is not None
     _remark_on_rate(fhr, rows, remarks, options)
     _remark_on_toco(toco, rows, remarks, options)
+    for name in ("toco", "mhr_bpm"):
+        _remark_on_copy(name, found[name], fhr, rows, remarks)
     return found
 
 
@@ -126,6 +129,17 @@ def _remark_on_toco(toco: FloatArray, rows: Rows, remarks: Remarks, options: Imp
     reason = _odd_toco(signal)
     if reason is not None:
         remarks.flag(int(rows.row_numbers[0]), "toco", float(signal.max()), reason)
+
+
+def _remark_on_copy(name: str, values: FloatArray | None, fhr_bpm: FloatArray, rows: Rows, remarks: Remarks) -> None:
+    """A channel that an export wrote twice would be read as what it is not."""
+    if values is None:
+        return
+    both = ~np.isnan(values) & ~np.isnan(fhr_bpm)
+    here = fhr_bpm[both]
+    if len(here) >= _LEAST_SAMPLES and here.min() < here.max() and np.mean(here == values[both]) >= _COPIED:
+        reason = f"found the values of fhr_bpm again in {len(here):,} samples, expected a channel of its own"
+        remarks.flag(int(rows.row_numbers[0]), name, None, reason)
 
 
 def _odd_toco(signal: FloatArray) -> str | None:

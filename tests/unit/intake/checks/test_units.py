@@ -78,6 +78,7 @@ ODD = [
     ({"fhr": np.where(np.arange(ROWS) % 9 == 0, 255, FHR)}, "fhr_bpm", "stand for no signal"),
     ({"toco": TOCO * 0}, "toco", "found 0 in each"),
     ({"toco": TOCO / 100}, "toco", "a share"),
+    ({"toco": FHR}, "toco", "the values of fhr_bpm again"),
     ({"toco": TOCO * 0.133}, "toco", "kPa"),
     ({"toco": np.round(TOCO * 0.133)}, "toco", "kPa"),
     ({"t_s": np.arange(ROWS) + 85_300.0 * (np.arange(ROWS) > 9)}, "t_s", "sample numbers"),
