@@ -270,7 +270,7 @@ def _differing(a: CaseRow, b: CaseRow) -> list[str]:
 
 
 def _drop_base_excess_column(table: SmallTable, remarks: Remarks) -> None:
-    """A column in which most of five numbers or more, or all of a few, are negative holds base excess: stored is none."""
+    """A column in which most of five numbers or all of a few are negative holds base excess: none of it is stored."""
     name = "cord_artery_base_deficit_mmol_l"
     numbers = []
     for value in table.columns.get(name, []):
