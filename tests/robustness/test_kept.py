@@ -85,7 +85,7 @@ def _as_others_may() -> None:
 
 
 def ended(process: subprocess.Popen) -> tuple[int, str, str]:
-    said, errors = process.communicate(timeout=240)
+    said, errors = process.communicate()
     assert "Traceback" not in errors, errors
     assert "not your mistake" not in errors, errors
     return process.returncode, said, errors

@@ -113,11 +113,7 @@ def test_a_process_that_was_ended_is_told(db: Path) -> None:
 @pytest.mark.slow
 def test_the_process_outlives_who_started_it(db: Path) -> None:
     take_in.start(db, {"cases.csv": CASES}, who="lead")
-    for _ in range(1200):
-        found = take_in.state(db)
-        assert found is not None
-        if found.stage in ("done", "failed"):
-            break
+    while (found := take_in.state(db)) is None or found.stage not in ("done", "failed"):
         time.sleep(0.1)
     assert (found.stage, found.error) == ("done", "")
     assert stored(db) == [("T1",)]
