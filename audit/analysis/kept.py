@@ -1,4 +1,4 @@
-"""What a stage leaves for the stages after it, as bytes: exactly the numbers it had, about a third of their size.
+"""What a stage leaves for the stages after it, as bytes: exactly the numbers that these stages are given.
 
 MessagePack with arrays as raw bytes, compressed. Nothing in it is ever executed: a database may come from elsewhere.
 """
@@ -17,6 +17,9 @@ from audit.tracing.types import Reading
 
 _DAMAGED = "what an earlier analysis kept is damaged; run `intrapartum-audit analyse --force`"
 _CODEC, _LENGTH_BYTES, _LONGEST = "zstd", 8, 2**31
+# The baseline in steps of a tenth of what a sample is stored in: the digits behind them are the smoothing's, took three
+# quarters of what is kept of a reading, and no text resolves them.
+STEPS_A_BPM = 1024.0
 Kept = TypeVar("Kept")
 
 
@@ -42,6 +45,8 @@ def for_later_stages(reading: Reading) -> Reading:
     other = reading.at_other_level
     return replace(
         reading,
+        baseline_1hz=np.rint(reading.baseline_1hz * STEPS_A_BPM) / STEPS_A_BPM,
+        baseline_drawn_1hz=np.rint(reading.baseline_drawn_1hz * STEPS_A_BPM) / STEPS_A_BPM,
         exclusion=np.zeros(0, np.uint8),
         toco_tone_1hz=np.zeros(0),
         at_other_level=None if other is None else for_later_stages(other),
