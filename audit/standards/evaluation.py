@@ -29,6 +29,7 @@ TRIGGER_UNSEEN_BELOW = 0.2  # share of the last minute with signal under which a
 
 S = TypeVar("S", bound=StandardSettings)
 Reasons = Callable[[Sequence[int]], list[tuple[str, ...]]]  # for the marks asked for, by index
+Later = Callable[[], Evidence]  # worked out once a trigger asks for it: most criteria are met nowhere
 
 
 @dataclass(frozen=True)
@@ -40,7 +41,7 @@ class Criterion:
     text: Callable[..., str]
     values: tuple[FloatArray, ...]  # (n,) each, rounded to what is printed
     start_s: FloatArray | None  # (n,) NaN = unknown
-    evidence: Evidence | None  # what was found last; None = it is there at the mark itself
+    evidence: Later | None  # what was found last; None = it is there at the mark itself
     feature: str
 
 
@@ -58,7 +59,7 @@ class Findings:
         text: Callable[..., str],
         *values: FloatArray,
         start_s: FloatArray | None = None,
-        evidence: Evidence | None = None,
+        evidence: Later | None = None,
         feature: str = "",
     ) -> None:
         """Add a criterion; `text` is called with the values, in order, once per distinct set of them."""
@@ -98,7 +99,7 @@ class Findings:
         for criterion in self.criteria:
             if criterion.level < level:
                 continue
-            first, last = (at_s, at_s) if criterion.evidence is None else criterion.evidence
+            first, last = (at_s, at_s) if criterion.evidence is None else criterion.evidence()
             later = criterion.met & (np.where(np.isfinite(last), last, at_s) > until)
             begun = np.where(later, np.where(np.isfinite(last), first, at_s), begun)
             until = np.where(later, np.where(np.isfinite(last), last, at_s), until)

@@ -1,5 +1,7 @@
 """FIGO 2015: the class at each mark. Limits and choices: `figo_2015_table`."""
 
+from functools import partial
+
 import numpy as np
 
 from audit.setting_types import Limit
@@ -143,7 +145,7 @@ def _baseline(work: _Pass, findings: Findings) -> None:
             lambda b, name=name, words=words: f"{words} {b:g} bpm; limit {work.settings.number(name)} bpm",
             printed(value, work.settings.limit(name)),
             start_s=work.seen.level_start_s(work.basics, met),
-            evidence=work.seen.level_evidence(work.basics, work.settings.limit(name), step),
+            evidence=partial(work.seen.level_evidence, work.basics, work.settings.limit(name), step),
         )
     findings.add(1, ~np.isfinite(value), lambda: "baseline cannot be determined")
 
@@ -184,7 +186,7 @@ def _variability(work: _Pass, findings: Findings, window_min: float) -> None:
         ),
         np.floor(longest / 6.0) / 10.0,
         start_s=start,
-        evidence=work.latest(flat & (falls.end_s - falls.onset_s > settings.reduced_inside_duration.value)),
+        evidence=partial(work.latest, flat & (falls.end_s - falls.onset_s > settings.reduced_inside_duration.value)),
     )
     minutes, start = work.seen.sinusoidal_at(basics, lambda run: _is_sinusoidal(run, settings))
     findings.add(
@@ -193,7 +195,7 @@ def _variability(work: _Pass, findings: Findings, window_min: float) -> None:
         lambda m: f"sinusoidal pattern for {m:.0f} min; limit {settings.sinusoidal_duration.number} min",
         np.floor(minutes),
         start_s=start,
-        evidence=work.seen.sinusoidal_evidence(basics, lambda run: _is_sinusoidal(run, settings)),
+        evidence=partial(work.seen.sinusoidal_evidence, basics, lambda run: _is_sinusoidal(run, settings)),
     )
 
 
@@ -233,7 +235,7 @@ def _decelerations(work: _Pass, findings: Findings, window_min: float) -> tuple[
         lambda m: f"one deceleration of {m:g} min; limit {settings.single_deceleration.value / 60:g} min",
         np.floor(longest / 6.0) / 10.0,
         start_s=start,
-        evidence=work.latest(work.kind == PROLONGED),
+        evidence=partial(work.latest, work.kind == PROLONGED),
     )
     serious = (work.kind == LATE) | (work.kind == PROLONGED)
     pattern = work.recurring(serious)
@@ -255,7 +257,7 @@ def _decelerations(work: _Pass, findings: Findings, window_min: float) -> tuple[
         pattern.contractions,
         applies,
         start_s=pattern.start_s,
-        evidence=work.latest(serious),
+        evidence=partial(work.latest, serious),
     )
     any_kind = work.recurring(work.kind != NONE)
     findings.add(
@@ -268,9 +270,9 @@ def _decelerations(work: _Pass, findings: Findings, window_min: float) -> tuple[
         any_kind.accompanied,
         any_kind.contractions,
         start_s=any_kind.start_s,
-        evidence=work.latest(work.kind != NONE),
+        evidence=partial(work.latest, work.kind != NONE),
     )
-    unsaid = _cannot_say(work, findings, serious, any_kind)
+    unsaid = _cannot_say(work, findings, (serious, pattern), any_kind)
     single = settings.prolonged.met(longest) & ~over
     suspicious = settings.single_prolonged == "suspicious"
     findings.add(
@@ -282,15 +284,17 @@ def _decelerations(work: _Pass, findings: Findings, window_min: float) -> tuple[
         ),
         np.floor(longest / 6.0) / 10.0,
         start_s=start,
-        evidence=work.latest(work.kind == PROLONGED),
+        evidence=partial(work.latest, work.kind == PROLONGED),
     )
     return any_kind, unsaid
 
 
-def _cannot_say(work: _Pass, findings: Findings, serious: BoolArray, any_kind: Recurrence) -> BoolArray:
+def _cannot_say(
+    work: _Pass, findings: Findings, serious: tuple[BoolArray, Recurrence], any_kind: Recurrence
+) -> BoolArray:
     """Decelerations in number that may be repetitive, as far as the toco shows: never normal."""
     number = work.unplaced(work.kind != NONE, any_kind)
-    late = work.unplaced(serious, work.recurring(serious))
+    late = work.unplaced(*serious)
     suspicious = work.settings.cannot_say == "suspicious"
     findings.add(
         1 if suspicious else 0,
@@ -302,7 +306,7 @@ def _cannot_say(work: _Pass, findings: Findings, serious: BoolArray, any_kind: R
         ),
         number,
         late,
-        evidence=work.latest(work.kind != NONE),
+        evidence=partial(work.latest, work.kind != NONE),
     )
     return (number > 0) & (not suspicious)
 

@@ -6,6 +6,8 @@ asks sooner 'with risk factors', no risk is assumed: the records hold none. That
 abnormal make a tracing pathological is from memory, as under NG229.
 """
 
+from functools import partial
+
 import numpy as np
 
 from audit.standards.basics import printed
@@ -31,7 +33,7 @@ def former_features(work: Pass, findings: Findings, window_min: float) -> None:
         lambda m: f"amber: variable decelerations for {m:.0f} min; limit {settings.former_plain_variable.number} min",
         np.floor(minutes),
         start_s=since,
-        evidence=work.falls.latest(work.basics.at_s, work.kind == VARIABLE, work.known_s),
+        evidence=partial(work.falls.latest, work.basics.at_s, work.kind == VARIABLE, work.known_s),
         feature="decelerations",
     )
 
@@ -53,7 +55,7 @@ def _baseline(work: Pass, findings: Findings) -> None:
             lambda b, word=word, limit=limit: f"{word}: baseline {b:g} bpm; limit {limit.number} bpm",
             printed(value, limit),
             start_s=work.seen.level_start_s(basics, met),
-            evidence=work.seen.level_evidence(basics, limit),
+            evidence=partial(work.seen.level_evidence, basics, limit),
             feature="baseline",
         )
 
@@ -62,7 +64,7 @@ def _concerning(work: Pass, findings: Findings, window_min: float) -> None:
     """With over half of the contractions amber, red from 30 minutes on; with fewer amber from 30 minutes on."""
     settings, known_s = work.settings, work.concerning_known_s
     words = "variable decelerations with concerning characteristics"
-    last = work.falls.latest(work.basics.at_s, work.concerning, known_s)
+    last = partial(work.falls.latest, work.basics.at_s, work.concerning, known_s)
     pattern = work.recurring(work.concerning, known_s)
     red = pattern.met & settings.former_long.met(pattern.minutes)
     by_minutes(findings, pattern, red, last, f"repetitive {words}", settings.former_long.number)
@@ -81,7 +83,7 @@ def _concerning(work: Pass, findings: Findings, window_min: float) -> None:
 def _late(work: Pass, findings: Findings, window_min: float) -> None:
     """Late for 30 minutes red, before that amber with over half of the contractions."""
     settings, late = work.settings, work.kind == LATE
-    last = work.falls.latest(work.basics.at_s, late, work.known_s)
+    last = partial(work.falls.latest, work.basics.at_s, late, work.known_s)
     minutes, since = _coming(work, late, work.known_s, window_min)
     red = settings.former_long.met(minutes)
     findings.add(

@@ -1,5 +1,7 @@
 """NICE NG229: the category at each mark. Limits and choices: `nice_ng229_table`."""
 
+from functools import partial
+
 import numpy as np
 
 from audit.standards.basics import at_minutes, marks_of, printed
@@ -99,7 +101,7 @@ def _baseline(work: Pass, findings: Findings) -> None:
             lambda b, name=name: f"red: baseline {b:g} bpm; limit {settings.number(name)} bpm",
             printed(value, settings.limit(name)),
             start_s=work.seen.level_start_s(basics, met),
-            evidence=work.seen.level_evidence(basics, settings.limit(name)),
+            evidence=partial(work.seen.level_evidence, basics, settings.limit(name)),
             feature="baseline",
         )
     low = settings.baseline_amber_low.met(value) & ~settings.baseline_red_low.met(value)
@@ -114,7 +116,7 @@ def _baseline(work: Pass, findings: Findings) -> None:
         printed(value, settings.baseline_amber_low),
         settled.astype(np.float64),
         start_s=work.seen.level_start_s(basics, low),
-        evidence=work.seen.level_evidence(basics, settings.baseline_amber_low),
+        evidence=partial(work.seen.level_evidence, basics, settings.baseline_amber_low),
         feature="baseline",
     )
     risen = settings.baseline_rise.met(change) & ~settings.baseline_red_high.met(value)
@@ -166,11 +168,11 @@ def _decelerations(work: Pass, findings: Findings, window_min: float) -> None:
             lambda k: f"red: late decelerations, {k:.0f} in the last {window_min:g} min; limit any",
             shown.sum(axis=1).astype(np.float64),
             start_s=np.where(np.isfinite(first), first, np.nan),
-            evidence=falls.latest(at_s, shown),
+            evidence=partial(falls.latest, at_s, shown),
             feature="decelerations",
         )
     else:
-        last = falls.latest(at_s, late, work.known_s)
+        last = partial(falls.latest, at_s, late, work.known_s)
         by_length(work, findings, work.recurring(late, work.known_s), last, "repetitive late decelerations")
 
 
@@ -182,7 +184,7 @@ def _concerning_variable(work: Pass, findings: Findings, window_min: float) -> N
     if work.settings.repetitive_concerning == "variable":
         by_contraction, known = work.kind == VARIABLE, work.known_s
     pattern = work.recurring(by_contraction, known).only(np.asarray(shown.any(axis=1)))
-    last = work.falls.latest(at_s, work.concerning, work.concerning_known_s)
+    last = partial(work.falls.latest, at_s, work.concerning, work.concerning_known_s)
     by_length(work, findings, pattern, last, "repetitive variable decelerations with concerning characteristics")
     # Not repetitive: amber once they have been coming for more than 30 minutes and are still coming.
     index = np.flatnonzero(work.concerning)
@@ -221,8 +223,9 @@ def _cannot_say(work: Pass, findings: Findings, window_min: float) -> BoolArray:
         open_kind: BoolArray = np.asarray(shown.any(axis=1))
     else:
         could_be = untyped | (work.kind == LATE)
-        open_kind = work.recurring(could_be, work.known_s).met & ~work.recurring(work.kind == LATE, work.known_s).met
-        open_kind |= work.unplaced(could_be, work.known_s) > 0
+        pattern = work.recurring(could_be, work.known_s)
+        open_kind = pattern.met & ~work.recurring(work.kind == LATE, work.known_s).met
+        open_kind |= work.unplaced(could_be, work.known_s, pattern) > 0
         open_kind &= shown.any(axis=1)
     between = falls.toco_usable & np.isfinite(falls.lag_s)
     findings.add(
@@ -232,7 +235,8 @@ def _cannot_say(work: Pass, findings: Findings, window_min: float) -> BoolArray:
         (shown & ~between).sum(axis=1).astype(np.float64),
         (shown & between).sum(axis=1).astype(np.float64),
     )
-    number = work.unplaced(work.concerning, work.concerning_known_s)
+    of_concerning = work.recurring(work.concerning, work.concerning_known_s)
+    number = work.unplaced(work.concerning, work.concerning_known_s, of_concerning)
     findings.add(
         0,
         number > 0,

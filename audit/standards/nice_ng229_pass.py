@@ -79,10 +79,10 @@ class Pass:
         here &= ~(falls.from_level & (at_s[:, None] >= falls.end_s))
         return here
 
-    def unplaced(self, chosen: BoolArray, known_s: FloatArray) -> FloatArray:
-        """How many of the chosen falls could be repetitive for all that the toco shows."""
+    def unplaced(self, chosen: BoolArray, known_s: FloatArray, pattern: Recurrence) -> FloatArray:
+        """How many of the chosen falls could be repetitive for all that the toco shows; `pattern`: how they recur."""
         return unplaced(
-            self.recurring(chosen, known_s),
+            pattern,
             self.falls,
             self.in_window(chosen, known_s, self.settings.repetitive_window_min),
             limit=self.settings.repetitive,

@@ -1,11 +1,12 @@
 """What NICE NG229 and the text before it have in common: variability, a long deceleration, patterns by their length."""
 
+from functools import partial
+
 import numpy as np
 
 from audit.setting_types import Limit
 from audit.standards.basics import at_minutes
-from audit.standards.evaluation import Findings, plural
-from audit.standards.falls import Evidence
+from audit.standards.evaluation import Findings, Later, plural
 from audit.standards.nice_ng229_pass import Pass
 from audit.standards.nice_ng229_table import AMBER, PROLONGED, RED, NiceNg229Settings
 from audit.standards.patterns import Recurrence
@@ -51,7 +52,7 @@ def variability(work: Pass, findings: Findings, high_amber: Limit, high_red: Lim
         lambda m: f"red: sinusoidal pattern for {m:.0f} min",
         np.floor(minutes),
         start_s=start,
-        evidence=work.seen.sinusoidal_evidence(basics, lambda run: _is_sinusoidal(run, settings)),
+        evidence=partial(work.seen.sinusoidal_evidence, basics, lambda run: _is_sinusoidal(run, settings)),
         feature="variability",
     )
 
@@ -76,7 +77,7 @@ def prolonged(work: Pass, findings: Findings, window_min: float) -> None:
         lambda m: f"red: one prolonged deceleration of {m:g} min; limit {settings.prolonged.value / 60:g} min",
         np.floor(longest / 6.0) / 10.0,
         start_s=np.where(np.isfinite(first), first, np.nan),
-        evidence=falls.latest(at_s, here),
+        evidence=partial(falls.latest, at_s, here),
         feature="decelerations",
     )
 
@@ -97,7 +98,7 @@ def coming(
     return np.nan_to_num((until - since) / 60.0), since
 
 
-def by_length(work: Pass, findings: Findings, pattern: Recurrence, last: Evidence, words: str) -> None:
+def by_length(work: Pass, findings: Findings, pattern: Recurrence, last: Later, words: str) -> None:
     """Amber under, red over 30 minutes; exactly 30 is in neither text (setting `exactly_30_min`)."""
     settings = work.settings
     minutes = pattern.minutes
@@ -107,9 +108,7 @@ def by_length(work: Pass, findings: Findings, pattern: Recurrence, last: Evidenc
     by_minutes(findings, pattern, pattern.met & long_enough, last, words, settings.long_pattern.number)
 
 
-def by_minutes(
-    findings: Findings, pattern: Recurrence, red: BoolArray, last: Evidence, words: str, number: str
-) -> None:
+def by_minutes(findings: Findings, pattern: Recurrence, red: BoolArray, last: Later, words: str, number: str) -> None:
     """A repetitive pattern, red where it has lasted long enough for that and amber elsewhere."""
     for level, word, met in ((RED, "red", red), (AMBER, "amber", pattern.met & ~red)):
         findings.add(

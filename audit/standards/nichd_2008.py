@@ -1,5 +1,7 @@
 """NICHD 2008: the category at each mark. Limits and choices: `nichd_2008_table`."""
 
+from functools import partial
+
 import numpy as np
 
 from audit.setting_types import Limit
@@ -140,7 +142,7 @@ def _category_iii(work: _Pass, findings: Findings, late: Recurrence, variable: R
             pattern.accompanied,
             pattern.contractions,
             start_s=pattern.start_s,
-            evidence=work.latest(chosen),
+            evidence=partial(work.latest, chosen),
         )
     open_question = np.maximum(
         work.unplaced(work.late | work.unclassified, late), work.unplaced(work.variable, variable)
@@ -165,7 +167,9 @@ def _category_iii(work: _Pass, findings: Findings, late: Recurrence, variable: R
         amplitude,
         work.baseline,
         start_s=work.seen.level_start_s(work.basics, slow),
-        evidence=work.seen.level_evidence(work.basics, work.settings.bradycardia, work.settings.round_baseline_to_bpm),
+        evidence=partial(
+            work.seen.level_evidence, work.basics, work.settings.bradycardia, work.settings.round_baseline_to_bpm
+        ),
     )
     minutes, start = work.seen.sinusoidal_at(work.basics, lambda run: _is_sinusoidal(run, work.settings))
     findings.add(
@@ -174,7 +178,7 @@ def _category_iii(work: _Pass, findings: Findings, late: Recurrence, variable: R
         lambda m: f"sinusoidal pattern for {m:.0f} min; limit {work.settings.sinusoidal_duration.number} min",
         np.floor(minutes),
         start_s=start,
-        evidence=work.seen.sinusoidal_evidence(work.basics, lambda run: _is_sinusoidal(run, work.settings)),
+        evidence=partial(work.seen.sinusoidal_evidence, work.basics, lambda run: _is_sinusoidal(run, work.settings)),
     )
 
 
@@ -226,7 +230,7 @@ def _decelerations(work: _Pass, findings: Findings, late: Recurrence, variable: 
             pattern.accompanied,
             pattern.contractions,
             start_s=pattern.start_s,
-            evidence=work.latest(chosen),
+            evidence=partial(work.latest, chosen),
         )
         number = work.count_in_window(chosen, window_min)
         findings.add(
@@ -234,7 +238,7 @@ def _decelerations(work: _Pass, findings: Findings, late: Recurrence, variable: 
             (number > 0) & ~pattern.met,
             lambda k, name=name: f"{name} decelerations: {k:.0f} in the last {window_min:g} min; category I has none",
             number,
-            evidence=work.latest(chosen),
+            evidence=partial(work.latest, chosen),
         )
     at_s, falls = work.basics.at_s, work.seen.falls
     start = np.maximum(at_s - window_min * 60.0, work.basics.floor_s)
@@ -246,7 +250,7 @@ def _decelerations(work: _Pass, findings: Findings, late: Recurrence, variable: 
         np.asarray(long_enough.any(axis=1), dtype=np.bool_),
         lambda s: f"prolonged deceleration of {s:.0f} s; limit {work.settings.prolonged_duration.number} s",
         np.floor(longest),
-        evidence=falls.latest(at_s, work.prolonged),
+        evidence=partial(falls.latest, at_s, work.prolonged),
     )
     number = work.count_in_window(work.unclassified, window_min)
     findings.add(
@@ -257,7 +261,7 @@ def _decelerations(work: _Pass, findings: Findings, late: Recurrence, variable: 
             f"in the last {window_min:g} min; category I has no late ones"
         ),
         number,
-        evidence=work.latest(work.unclassified),
+        evidence=partial(work.latest, work.unclassified),
     )
 
 

@@ -54,8 +54,8 @@ def test_the_latest_finding_behind_a_level_is_the_one_that_reached_latest() -> N
     at_s = np.array([600.0, 660.0, 720.0])
     found = Findings(3)
     last = (np.array([500.0, NAN, 500.0]), np.array([550.0, NAN, 700.0]))
-    found.add(2, np.array([True, False, True]), _words, evidence=last)
-    found.add(1, np.array([True, True, True]), _words, evidence=(np.full(3, 400.0), np.array([590.0, 600.0, 650.0])))
+    found.add(2, np.array([True, False, True]), _words, evidence=lambda: last)
+    found.add(1, np.ones(3, bool), _words, evidence=lambda: (np.full(3, 400.0), np.array([590.0, 600.0, 650.0])))
     assert [each.tolist() for each in found.evidence(1, at_s)] == [[400.0, 400.0, 500.0], [590.0, 600.0, 700.0]]
     assert [each.tolist() for each in found.evidence(2, at_s)] == [[500.0, 660.0, 500.0], [550.0, 660.0, 700.0]]
     found.add(1, np.array([False, True, False]), _words)  # a state is there at the mark itself
