@@ -97,8 +97,9 @@ def restore(
     """Put a backup in place; its manifest, and where what was there before was put aside.
 
     Nothing is touched before every file of the backup has been read and has the hash that the manifest gives. `key`:
-    the key's own file, put back as well. Raises AuditError for a backup that is damaged or no backup, for a file that
-    holds no key or another one than the backup's, and for a database that is there already unless `replace`.
+    the key's own file, put back as well. Raises AuditError for a backup that is damaged, none, or a newer program's,
+    for a file that holds no key or another one than the backup's, and for a database that is there already unless
+    `replace`.
     """
     if db.exists() and not replace:
         raise AuditError(f"{db}: there is a database; give --replace to put it aside, or another --db")
@@ -202,6 +203,7 @@ def _unpacked(source: Path, beside: Path) -> Iterator[tuple[Path, dict[str, Any]
         try:
             with zipfile.ZipFile(source) as held:
                 manifest = json.loads(held.read(_MANIFEST))
+                made_with, known = int(manifest["schema"]), database.SCHEMA.latest()
                 for file in manifest["files"]:
                     if file != Path(file).name:
                         raise ValueError("a name that leads elsewhere")
@@ -212,6 +214,11 @@ def _unpacked(source: Path, beside: Path) -> Iterator[tuple[Path, dict[str, Any]
             raise AuditError(f"{source}: no such file") from error
         except (zipfile.BadZipFile, KeyError, ValueError, TypeError, EOFError, zlib.error) as error:
             raise AuditError(f"{source}: damaged, or not a backup of this program; nothing was changed") from error
+        if made_with > known:
+            raise AuditError(
+                f"{source}: holds schema version {made_with}, expected {known} or older: written by a newer program;"
+                " nothing was changed"
+            )
         for file, said in manifest["files"].items():
             if _sha256(folder / file) != said["sha256"]:
                 raise AuditError(f"{source}: damaged: {file} is not what was backed up; nothing was changed")

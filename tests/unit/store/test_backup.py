@@ -96,7 +96,16 @@ def test_what_was_there_is_put_aside_and_only_when_asked(db, kept):
     assert all(file.exists() for file in aside)
 
 
-@pytest.mark.parametrize("harm", [cut, scramble])
+def of_a_newer_program(file: Path) -> None:
+    latest = database.SCHEMA.latest()
+    with zipfile.ZipFile(file) as held:
+        parts = {name: held.read(name) for name in held.namelist()}
+    with zipfile.ZipFile(file, "w") as made:
+        for name, content in parts.items():
+            made.writestr(name, content.replace(f'"schema": {latest}'.encode(), f'"schema": {latest + 1}'.encode()))
+
+
+@pytest.mark.parametrize("harm", [cut, scramble, of_a_newer_program])
 def test_a_damaged_backup_changes_nothing(db, kept, harm):
     before = everything(db)
     harm(kept)
