@@ -62,11 +62,11 @@ def to_csv(tables: Sequence[Table], *, out_of_date: str | None = None) -> bytes:
 
     Where the tables are about something each (a case), that stands in the first column. UTF-8 with a byte order mark,
     so that spreadsheets read accents right; no cell is run as a formula. `out_of_date`: how far the figures are not
-    what an analysis would find now, in the words of the house: a last column, since a file leaves what says so.
+    what an analysis would find now: a last column, since a file leaves what says so.
     """
     headings = list(dict.fromkeys(column.heading for table in tables for column in table.columns))
     of = ["Case"] if any(table.of for table in tables) else []
-    said = [out_of_date] if out_of_date else []
+    said = [house_style.text(out_of_date)] if out_of_date else []
     lines = []
     for table in tables:
         for row in table.rows:
