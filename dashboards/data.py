@@ -169,20 +169,20 @@ def _discuss(found: Source, period: str | None, settings_sha256: str, with_outco
         return cases_to_discuss.document(con, settings(), period=period, with_outcome=with_outcome, out_of_date=known)
 
 
-def month_list(period: str, standard: str, *, with_outcome: bool, with_counted: bool = False) -> list[Record]:
+def month_list(period: str, standard: str, *, with_outcome: bool, figures: tuple[str, ...] = ()) -> list[Record]:
     """Every case of a month with why it is on its list; without outcomes nothing tells of them."""
     if with_outcome:
         session.who(Deed.SEE_OUTCOMES)
-    return _month_list(_there(), _asked(period), standard, settings().sha256, with_outcome, with_counted)
+    return _month_list(_there(), _asked(period), standard, settings().sha256, with_outcome, figures)
 
 
 @st.cache_data(max_entries=24, show_spinner=False)
 def _month_list(
-    found: Source, period: str | None, standard: str, settings_sha256: str, with_outcome: bool, counted: bool
+    found: Source, period: str | None, standard: str, settings_sha256: str, with_outcome: bool, figures: tuple[str, ...]
 ) -> list[Record]:
     discussed = _discuss(found, period, settings_sha256, with_outcome)
     with published.open_for_question(found) as con:
-        return every_case.document(con, settings(), discussed, period=period, standard=standard, with_counted=counted)
+        return every_case.document(con, settings(), discussed, period=period, standard=standard, figures=figures)
 
 
 def delays(period: str, standard: str | None) -> list[Record]:
@@ -330,6 +330,21 @@ def apart(asked: Question) -> list[WindowDisagreement]:
     """Windows by disagreement."""
     found: list[WindowDisagreement] = _answer("apart", asked)
     return found
+
+
+def windows_behind(asked: Question, figure: str, readers: tuple[str, ...]) -> list[Record]:
+    """The windows that a figure rests on, as rows of a table, with where each begins."""
+    session.who(Deed.SEE_EVERY_READ)
+    found, options = copy(), settings().agreement
+    assert found is not None
+    with published.open_for_question(found) as con:
+        rows = agreement.windows_behind(con, asked, options, figure, readers)
+    names = ("case_id", "fetus", "start_s", "end_s")
+    return [
+        {**dict(zip(names, row.window, strict=True)), "first": row.first, "second": row.second,
+         "same": row.first == row.second}
+        for row in rows
+    ]  # fmt: skip
 
 
 def by_month(asked: Question) -> list[MonthlyAgreement]:

@@ -100,6 +100,7 @@ class ReviewKey(StrEnum):
     AGREEMENT_STANDARD = "agreement_standard"
     AGREEMENT_WINDOW = "agreement_window"
     AGREEMENT_PAIRS = "agreement_pairs"
+    AGREEMENT_BEHIND = "agreement_behind"
     AGREEMENT_READER = "agreement_reader"
     MEETING_CASE = "meeting_case"
     MEETING_STEP = "meeting_step"

@@ -4,8 +4,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
+import numpy as np
 import pandas as pd
 
+from audit.agreement import behind
+from audit.agreement.behind import TwoAnswers
 from audit.agreement.document import agreement_document
 from audit.agreement.options import AgreementOptions
 from audit.agreement.pairs import MOST_PAIRS as MOST_WORKED_OUT
@@ -19,7 +22,7 @@ from audit.agreement.readers import (
     leanings,
     monthly_agreement,
 )
-from audit.agreement.reads import ReadsTable, WindowKey, arrange, window_key
+from audit.agreement.reads import ReadsTable, WindowKey, arrange, code_of, window_key
 from audit.agreement.scales import CATEGORIES, ITEMS, NUMBER_UNITS, scale_for
 from audit.errors import UsageError
 from audit.store import database
@@ -134,6 +137,27 @@ def windows_apart(con: database.Connection, asked: Question) -> list[WindowDisag
     """The windows on which readers differ, those furthest apart first."""
     table = _table(_reads(con, asked), asked.item)
     return disagreements(arrange(table, scale_for(asked.item, asked.standard, table.value)))
+
+
+def windows_behind(
+    con: database.Connection, asked: Question, options: AgreementOptions, figure: str, readers: Sequence[str] = ()
+) -> list[TwoAnswers]:
+    """The windows that a figure of the document rests on, each with its two answers, those that differ most first.
+
+    `figure`: `pair` of two readers, `repeats` of one, `reader` beside the consensus of the others, or `computed`
+    beside that of all. `readers`: their codes. Of a reader who read nothing there is none.
+    """
+    reads, ours = reads_and_computed(con, asked)
+    grid = arrange(reads, scale_for(asked.item, asked.standard, [*reads.value, *ours.values()]))
+    if figure == "computed":
+        answers = [code_of(ours.get(window), grid.scale) for window in grid.windows]
+        return behind.of_computed(grid, np.array(answers, dtype=np.float64), options)
+    if not set(readers) <= set(grid.repeats if figure == "repeats" else grid.readers):
+        return []
+    if figure == "pair":
+        return behind.of_pair(grid, *readers)
+    [reader] = readers
+    return behind.of_repeats(grid, reader) if figure == "repeats" else behind.of_reader(grid, reader, options)
 
 
 def reads_of_window(con: database.Connection, asked: Question, window: WindowKey) -> pd.DataFrame:

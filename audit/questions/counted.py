@@ -7,7 +7,8 @@ so a list and its figure cannot be of different cases.
 from collections import defaultdict
 from collections.abc import Iterator
 
-from audit.questions import birth_times, oxytocin
+from audit import words
+from audit.questions import act_effect, birth_times, oxytocin, wait_parts
 from audit.response.hourly import hourly_audit
 from audit.settings import Settings
 from audit.store import database
@@ -18,6 +19,12 @@ INCREASED, NOT_REDUCED = "oxytocin increased in a concern", "oxytocin not reduce
 ASSESSED, OVER_AN_HOUR, NOT_ASSESSED = "assessed at the time", "over an hour between assessments", "not assessed"
 READ = "read by a reader"
 SIGNAL_STEP = 0.1
+Concern = tuple[str, str, str, str, float]  # case, fetus, standard, trigger, when it was recognisable
+_LONGEST = "longest"
+_HOW = {
+    "": "all that came to it", "reached": "went on", "passed_over": "passed over", "resolved": "pattern ended first",
+    "birth": "born first", "end_of_tracing": "not followed", _LONGEST: "longest part of the wait",
+}  # fmt: skip
 
 
 def of_cases(
@@ -45,6 +52,46 @@ def of_cases(
         if "reads by a reader" not in (row["lacks"] or []):
             found[row["case_id"]] |= {READ: None}
     return {case_id: list(names) for case_id, names in found.items() if names}
+
+
+def steps_of(
+    con: database.Connection, settings: Settings, *, period: str | None, standard: str
+) -> dict[Concern, list[str]]:
+    """Which rows of the parts of waits count each concern: `concern` -> names, as `came_to` gives them."""
+    waits = wait_parts.waits_in_parts(con, settings.response, period=period, standard=standard)
+    return {concern(wait): _steps(wait) for wait in waits}
+
+
+def concern(row: Record) -> Concern:
+    """Which concern a row is about, of any list of concerns."""
+    return row["case_id"], row["fetus"], row["standard"], row["trigger"], row["recognisable_s"]
+
+
+def _steps(wait: Record) -> list[str]:
+    found = [name for part in wait["parts"] for name in (came_to(part["until"]), came_to(part["until"], part["end"]))]
+    return found + ([] if wait["longest"] is None else [came_to(wait["longest"], _LONGEST)])
+
+
+def came_to(step: str, how: str = "") -> str:
+    """The name of the concerns of a row of `wait_parts.summary`, or of those of one of its counts.
+
+    `how`: an end of `wait_parts.CODES`, or `longest`; "" for all that came to it.
+    """
+    return f"{wait_parts.STEP_WORDS[step]}: {_HOW[how]}"
+
+
+def acts_of(con: database.Connection, settings: Settings, *, period: str | None, standard: str) -> dict[str, list[str]]:
+    """Which rows of the effect of acts count each labour: case id -> names, as `judged` gives them."""
+    found: dict[str, list[str]] = defaultdict(list)
+    for (act, measure), labours in act_effect.labours_judged(con, settings, period=period, standard=standard).items():
+        for case_id in labours:
+            found[case_id].append(judged(act, measure))
+    return dict(found)
+
+
+def judged(act: str, measure: str) -> str:
+    """The name of the labours of a row of `act_effect.by_act`."""
+    return f"{words.words(act)}: {act_effect.MEASURE_WORDS[measure]}"
 
 
 def _oxytocin(row: Record) -> Iterator[str]:

@@ -5,7 +5,7 @@ in the order of the case ids, and its facets hold none.
 """
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 
 from audit import words
 from audit.questions import counted
@@ -29,7 +29,9 @@ OF_CASE = {
 }
 OF_CONCERN = {"trigger": "Concern", "answer": "How it was answered", "stage": "Stage of labour"}
 OUTCOME = {"outcome": "Outcome"}
-COUNTED = {"counted": "Counted among"}  # of `counted.of_cases`, where a figure led here
+# where a figure led here: of `counted`
+COUNTED = {"counted": "Counted among", "step": "Step of the wait", "act": "Act judged"}
+_OF_ONE = (*OF_CONCERN, "step")  # what must hold for one and the same concern
 ANY, NO_CONCERN, NOT_GIVEN, NONE = "any concern", "no concern", "not given", "none"
 DELAYED_WORDS = "late or no response"
 NOT_RECORDED, NOTHING_OF_IT = "not recorded", "none of these"
@@ -42,15 +44,15 @@ def document(
     *,
     period: str | None,
     standard: str,
-    with_counted: bool = False,
+    figures: Collection[str] = (),
 ) -> list[Record]:
     """Every case of a month with the list it is on, why, and what it can be found by.
 
     `discussed`: the document of `cases_to_discuss` of that period; asked without outcomes, the list has none either.
-    `period`: month of birth, YYYY-MM; None = all. `standard`: whose concerns and categories count. `with_counted`:
-    whether the figures that count a case are asked for, which takes a little longer.
-    Gives rows: case_id, period, list, reason, `facets` (name of OF_CASE, `outcome` or `counted` -> values in words) and
-    `concerns` (one per episode: name of OF_CONCERN -> values in words), by case id.
+    `period`: month of birth, YYYY-MM; None = all. `standard`: whose concerns and categories count. `figures`: names of
+    COUNTED that are asked for, each of which takes a little longer.
+    Gives rows: case_id, period, list, reason, `facets` (name of OF_CASE, OUTCOME or COUNTED -> values in words) and
+    `concerns` (one per episode: name of OF_CONCERN, or `step` -> values in words), by case id.
     """
     facts = records(con, "find/case_facts", {"period": period})
     episodes = records(con, "response/delays", {"period": period, "standard": standard, "case_id": None})
@@ -58,11 +60,15 @@ def document(
     if discussed["with_outcome"]:
         rules = Rules(settings.find, settings.cord_gas)
         outcomes = outcomes_of(fetuses_of(con, settings.find, period), rules)
+    if "step" in figures:
+        steps = counted.steps_of(con, settings, period=period, standard=standard)
+        episodes = [{**row, "steps": steps.get(counted.concern(row), [])} for row in episodes]
     found = entries(discussed, facts, episodes, standard=standard, outcomes=outcomes)
-    if with_counted:
-        among = counted.of_cases(con, settings, period=period, standard=standard)
-        for row in found:
-            row["facets"]["counted"] = among.get(row["case_id"], [NONE])
+    for name, of in (("counted", counted.of_cases), ("act", counted.acts_of)):
+        if name in figures:
+            among = of(con, settings, period=period, standard=standard)
+            for row in found:
+                row["facets"][name] = among.get(row["case_id"], [NONE])
     return found
 
 
@@ -99,7 +105,7 @@ def entries(
         }
         if outcomes:
             facets["outcome"] = list(outcomes.get(case_id, [NOT_RECORDED]))
-        none = {name: [NO_CONCERN] for name in OF_CONCERN}
+        none = {name: [NO_CONCERN] for name in (*OF_CONCERN, "step")}
         found.append(
             {
                 "case_id": case_id,
@@ -134,6 +140,7 @@ def _concern(row: Record) -> Record:
         "trigger": [words.words(row["trigger"]), ANY],
         "answer": answer,
         "stage": [words.words(row["stage"] or NOT_GIVEN)],
+        **({"step": row["steps"]} if "steps" in row else {}),
     }
 
 
@@ -163,18 +170,28 @@ def outcomes_of(fetuses: Sequence[Record], rules: Rules) -> dict[str, list[str]]
 
 def options(listed: Sequence[Record], name: str) -> list[str]:
     """The values that a list can be narrowed to by a name, in order."""
-    if name in OF_CONCERN:
-        return sorted({value for row in listed for concern in row["concerns"] for value in concern[name]})
+    if name in _OF_ONE:
+        return sorted({value for row in listed for concern in row["concerns"] for value in concern.get(name, [])})
     return sorted({value for row in listed for value in row["facets"].get(name, [])})
+
+
+def born(listed: Sequence[Record], first: str | None, last: str | None) -> list[Record]:
+    """The cases of a span of months, both included; None leaves an end open, and without a month is in no span."""
+    if first is None and last is None:
+        return list(listed)
+    return [row for row in listed if row["period"] and (first or "") <= row["period"] <= (last or row["period"])]
 
 
 def chosen(listed: Sequence[Record], wanted: Mapping[str, str]) -> list[Record]:
     """The cases that have every wanted value; what is asked of a concern must hold for one and the same."""
-    of_concern = {name: value for name, value in wanted.items() if name in OF_CONCERN}
-    of_case = {name: value for name, value in wanted.items() if name not in OF_CONCERN}
+    of_concern = {name: value for name, value in wanted.items() if name in _OF_ONE}
+    of_case = {name: value for name, value in wanted.items() if name not in _OF_ONE}
     return [
         row
         for row in listed
-        if all(value in row["facets"].get(name, []) for name, value in of_case.items())
-        and any(all(value in concern[name] for name, value in of_concern.items()) for concern in row["concerns"])
+        if _has(row["facets"], of_case) and any(_has(concern, of_concern) for concern in row["concerns"])
     ]
+
+
+def _has(values: Mapping[str, Sequence[str]], wanted: Mapping[str, str]) -> bool:
+    return all(value in values.get(name, ()) for name, value in wanted.items())

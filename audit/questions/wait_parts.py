@@ -18,6 +18,16 @@ from audit.vocabulary import STANDARDS
 
 REACHED = 1
 CODES: Mapping[str, int] = {"reached": REACHED, "passed_over": 2, "resolved": 3, "birth": 4, "end_of_tracing": CENSORED}
+STEP_WORDS = {
+    "pattern": "pattern begins",
+    "recognisable": "recognisable",
+    "recorded": "recorded as such",
+    "escalated": "senior called",
+    "senior_there": "senior there",
+    "decision": "decision for birth",
+    "theatre": "in theatre",
+    "birth": "birth",
+}
 SOURCE = (
     "A chain of states with competing ends (Andersen & Keiding 2002; Aalen & Johansen 1978): of those who came to a"
     " step, the share that went on to the next, beside those who passed it over, whose pattern ended, or who were"

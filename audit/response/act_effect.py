@@ -112,9 +112,7 @@ def effects(
     effects by MEASURES. A random moment is a minute with the same category as the act's own minute, in any labour;
         the moments of one labour's acts are averaged first, as its acts are, so that both figures weigh labours alike.
     """
-    known = {k: changes(labours[k]) for k in {k for k, _ in acts}}
-    found = [(k, minute) for k, minute in acts if np.isfinite(known[k][minute, 0]) and labours[k].rank[minute] >= 0]
-    own = np.array([known[k][minute] for k, minute in found]).reshape(-1, len(MEASURES))
+    found, own = _judged(labours, acts)
     name_of = {labour.labour: k for k, labour in reversed(list(enumerate(labours)))}
     place = np.array([name_of[labours[k].labour] for k, _ in found], int)
     fetus = np.array([k for k, _ in found], int)
@@ -127,6 +125,25 @@ def effects(
     return {
         name: _effect(own[:, k], place, fetus, drawn[:, k], bounded=name == BOUNDED) for k, name in enumerate(MEASURES)
     }
+
+
+def judged_in(labours: Sequence[LabourMinutes], acts: Sequence[tuple[int, int]]) -> dict[str, list[str]]:
+    """The labours that `effects` judges, by MEASURES; arguments as there."""
+    found, own = _judged(labours, acts)
+    return {
+        name: sorted({labours[k].labour for (k, _), change in zip(found, own[:, place], strict=True)
+                      if np.isfinite(change)})
+        for place, name in enumerate(MEASURES)
+    }  # fmt: skip
+
+
+def _judged(
+    labours: Sequence[LabourMinutes], acts: Sequence[tuple[int, int]]
+) -> tuple[list[tuple[int, int]], FloatArray]:
+    """The acts with half an hour on both sides and a category in their own minute, and what changed after each."""
+    known = {k: changes(labours[k]) for k in {k for k, _ in acts}}
+    found = [(k, minute) for k, minute in acts if np.isfinite(known[k][minute, 0]) and labours[k].rank[minute] >= 0]
+    return found, np.array([known[k][minute] for k, minute in found]).reshape(-1, len(MEASURES))
 
 
 def _mean(values: FloatArray) -> FloatArray:

@@ -6,7 +6,7 @@ from typing import Any
 from audit.charts.agreement import PAIR_MEASURES
 from audit.tables.case import READS, from_to
 from audit.tables.definition import Column, Kind, Table, TableDefinition, numbers, shares, texts
-from audit.tables.episodes import CASE
+from audit.tables.episodes import CASE, FETUS
 
 _INTERVAL = numbers(2, low="95 % from", high="95 % to")
 _REMARK = Column("note", "Remark")
@@ -86,6 +86,20 @@ APART = TableDefinition(
         Column("answers", "Answers"),
     ),
 )  # fmt: skip
+
+
+def two_answers(first: str, second: str) -> TableDefinition:
+    """The windows behind a figure of two columns of answers; `first` and `second` are whose they are."""
+    return TableDefinition(
+        "windows_behind",
+        (
+            CASE, FETUS, Column("window", "Window", value=from_to), Column("first", first), Column("second", second),
+            Column("same", "Same", Kind.YES_NO),
+        ),
+        empty="No window.",
+    )  # fmt: skip
+
+
 READS_OF_WINDOW = READS.only(
     "reader", "category", "baseline_bpm", "variability", "accelerations", "decelerations", "contractions_per_10_min",
     "would_act", name="reads_of_window",

@@ -4,20 +4,12 @@ from collections.abc import Mapping
 from typing import Any
 
 from audit import words as words_
+from audit.questions.act_effect import MEASURE_WORDS
+from audit.questions.wait_parts import STEP_WORDS
 from audit.tables.definition import Column, Kind, TableDefinition, numbers, shares, texts
 from audit.tables.episodes import STANDARD
 from audit.words import hh_mm
 
-STEP_WORDS = {
-    "pattern": "pattern begins",
-    "recognisable": "recognisable",
-    "recorded": "recorded as such",
-    "escalated": "senior called",
-    "senior_there": "senior there",
-    "decision": "decision for birth",
-    "theatre": "in theatre",
-    "birth": "birth",
-}
 END_WORDS = {
     "reached": "",
     "passed_over": "passed over",
@@ -121,22 +113,18 @@ OXYTOCIN = TableDefinition(
     first_columns=("group", "labours", "share_tachysystole", "increases_in_concern", "concern_waits", "concern_share"),
 )
 LEARNING = TableDefinition("learning", (Column("case_id", "Case", width="small"), Column("reasons", "Why")))
-EFFECT_WORDS = {
-    "concern_share": "minutes of concern, share",
-    "area_bpm_s": "deceleration area in 30 min, bpm·s",
-    "contractions_per_10_min": "contractions per 10 min",
-}
 ACT_EFFECT = TableDefinition(
     "act_effect",
     (
         Column("act", "Act", Kind.CODE),
-        Column("measure", "What", value=lambda row: EFFECT_WORDS[row["measure"]]),
+        Column("measure", "What", value=lambda row: MEASURE_WORDS[row["measure"]]),
         *numbers(acts="Acts", labours="Labours"),
         *numbers(None, change="After less before", low="From", high="To", random="At random moments",
                  random_low="Random from", random_high="Random to"),
     ),
     title="Did the act help?",
     empty="No act with half an hour of tracing on both sides.",
+    first_columns=("act", "measure", "labours", "change", "low", "high", "random"),
 )  # fmt: skip
 COVERAGE = TableDefinition(
     "shares_of_births",

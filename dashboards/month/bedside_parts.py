@@ -8,6 +8,7 @@ from audit.charts import waits as charts
 from audit.questions import act_effect as act_effect_question
 from audit.questions import bedside, counted, wait_parts
 from audit.questions.case_file import CaseFile
+from audit.questions.month_list import ANY
 from audit.questions.oxytocin import SOURCE, in_words, in_words_of
 from audit.questions.oxytocin import timeline as oxytocin_timeline
 from audit.questions.waits import NOT_GIVEN
@@ -31,7 +32,7 @@ def section(period: str, standard: str, trigger: str | None, shift: str | None, 
             " waiting for a step are counted whatever ended the wait; concerns of one labour are taken together for the"
             " intervals."
         )
-        layout.table(tables.PARTS.filled(wait_parts.summary(waits)))
+        _parts(waits, cases_behind.address(period, standard, trigger=trigger or ANY, shift=shift))
         _curve(waits, group)
     found = bedside_data.bedside(period)
     if found["assessments"] and not wait_parts.has_recorded(waits):
@@ -41,11 +42,25 @@ def section(period: str, standard: str, trigger: str | None, shift: str | None, 
         _recorded(found, period)
 
 
+def _parts(waits: list[Record], narrowed: dict[str, str]) -> None:
+    rows = wait_parts.summary(waits)
+    to = [narrowed | {"step": counted.came_to(row["until"])} for row in rows]
+    st.caption("Choose a row to see the cases that came to the step, and there which of them went on.")
+    cases_behind.table(tables.PARTS.filled(rows), to)
+    longest = [(f"{row['longest_in']}: {wait_parts.STEP_WORDS[row['until']]}", counted.came_to(row["until"], "longest"))
+               for row in rows if row["longest_in"]]  # fmt: skip
+    found = [(label, narrowed | {"step": step}) for label, step in longest]
+    cases_behind.links(found, lead="Longest part of the wait in:")
+
+
 def act_effect(period: str, standard: str) -> None:
     """The half hour after each kind of act against that before; worked out only when it is opened."""
     if st.toggle("Did the act help?", **addressed.switched_by_address(Key.RESPONSE_EFFECT)):
         st.caption(act_effect_question.SOURCE)
-        layout.table(tables.ACT_EFFECT.filled(bedside_data.act_effect(period, standard)))
+        rows = bedside_data.act_effect(period, standard)
+        st.caption("Choose a row to see the labours judged.")
+        to = [cases_behind.address(period, standard, act=counted.judged(row["act"], row["measure"])) for row in rows]
+        cases_behind.table(tables.ACT_EFFECT.filled(rows), to)
 
 
 def oxytocin(period: str, standard: str) -> None:
@@ -69,7 +84,7 @@ def _oxytocin_of(row: Record, period: str, standard: str) -> dict[str, str]:
 def _curve(waits: list[Record], group: str | None) -> None:
     offered = [str(step) for step in STEPS[2:] if any(part["until"] == step for row in waits for part in row["parts"])]
     step = st.selectbox(
-        "Until", offered, format_func=layout.own(lambda name: tables.STEP_WORDS[name]),
+        "Until", offered, format_func=layout.own(lambda name: wait_parts.STEP_WORDS[name]),
         **addressed.led_by_address(Key.RESPONSE_STEP, offered, next(iter(offered), None)),
     )  # fmt: skip
     by = group if group in ("period", "shift", "trigger") else None
@@ -83,7 +98,7 @@ def _curve(waits: list[Record], group: str | None) -> None:
         data.frame([point for point in points if point["group"] in names]),
         targets_min=[], longest_min=120.0, width_px=520, share_title=title, from_words="minutes since the step before",
     )  # fmt: skip
-    layout.chart(drawing, alt_text=f"Share that went on to: {tables.STEP_WORDS[str(step)]}")
+    layout.chart(drawing, alt_text=f"Share that went on to: {wait_parts.STEP_WORDS[str(step)]}")
 
 
 def _recorded(found: Record, period: str) -> None:
@@ -97,8 +112,8 @@ def _recorded(found: Record, period: str) -> None:
     cases_behind.links([(name, cases_behind.address(period, counted=name)) for name in named])
     if found["calling"]:
         st.caption(
-            "By role, never by person; roles in few labours are hidden. A bedside category is of the moment and knows"
-            " what the tracing does not show."
+            "By role, never by person; roles in few labours are hidden: none leads to its labours. A bedside category"
+            " is of the moment and knows what the tracing does not show."
         )
         layout.table(tables.CALLING.filled(found["calling"]))
 

@@ -10,6 +10,7 @@ from dashboards.keys import Key
 
 TO_DISCUSS, EVERY_CASE = "To discuss", "All cases"
 OPEN = "*"
+SPAN = {"from": "Born from", "to": "Born to"}  # where all months are chosen; names of an address
 _IN_A_ROW = 5
 
 
@@ -32,13 +33,19 @@ def _follow_view() -> None:
 
 def every_case(period: str, standard: str, *, with_outcome: bool) -> None:
     """The choices, how many cases they leave of how many, and the cases with why each is on its list."""
-    with_counted = "counted" in st.query_params  # a figure led here
-    listed = data.month_list(period, standard, with_outcome=with_outcome, with_counted=with_counted)
-    names = month_list.OF_CASE | month_list.OF_CONCERN | (month_list.OUTCOME if with_outcome else {})
-    names |= month_list.COUNTED if with_counted else {}
-    wanted = {name: value for name, value in _choices(listed, names).items() if value != OPEN}
-    rows = month_list.chosen(listed, wanted)
-    which = "; ".join(f"{names[name].lower()}: {layout.plain(value)}" for name, value in wanted.items()) or "no filter"
+    led_here = {name: label for name, label in month_list.COUNTED.items() if name in st.query_params}
+    listed = data.month_list(period, standard, with_outcome=with_outcome, figures=tuple(led_here))
+    names = month_list.OF_CASE | month_list.OF_CONCERN | (month_list.OUTCOME if with_outcome else {}) | led_here
+    months = sorted({row["period"] for row in listed if row["period"]})
+    spans = SPAN if period == data.ALL_MONTHS else {}
+    chosen = _choices(listed, {**names, **spans}, months)
+    wanted = {name: value for name, value in chosen.items() if value != OPEN}
+    first, last = (wanted.get(name) for name in SPAN)
+    rows = month_list.chosen(
+        month_list.born(listed, first, last), {name: value for name, value in wanted.items() if name in names}
+    )
+    labels = names | spans
+    which = "; ".join(f"{labels[name].lower()}: {layout.plain(value)}" for name, value in wanted.items()) or "no filter"
     st.write(f"**{len(rows)}** of {len(listed)} cases ({which}), by case id. Choose a row to open the case.")
     if not rows:
         st.info("No case for this choice.")
@@ -55,11 +62,11 @@ def every_case(period: str, standard: str, *, with_outcome: bool) -> None:
         st.switch_page(register.CASE.file, query_params={"case": rows[found.selection.rows[0]]["case_id"]})
 
 
-def _choices(listed: list[Record], names: dict[str, str]) -> dict[str, str]:
+def _choices(listed: list[Record], names: dict[str, str], months: list[str]) -> dict[str, str]:
     chosen: dict[str, str] = {}
     places = [place for _ in range(-(-len(names) // _IN_A_ROW)) for place in st.columns(_IN_A_ROW)]
     for place, (name, label) in zip(places, names.items(), strict=False):
-        values = [OPEN, *month_list.options(listed, name)]
+        values = [OPEN, *(months if name in SPAN else month_list.options(listed, name))]
         asked = st.query_params.get(name, OPEN)
         key = f"{Key.DISCUSS_FILTER}_{name}"
         if asked not in values:  # the address asks for what no case of this month has: then no case is listed

@@ -94,6 +94,7 @@ def coverage(found: dict[str, Any], period: str) -> None:
     cases_behind.links([("the labours imported", cases_behind.address(period))])
     if found["shares"]:
         with st.expander("Shares of the unit's births"):
+            st.caption("The unit's own counts: of a birth that was not imported there is no case to open.")
             layout.table(COVERAGE.filled(found["shares"]))
 
 

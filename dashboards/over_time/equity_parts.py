@@ -9,6 +9,8 @@ from audit.words import words
 from dashboards import addressed, bedside_data, data, layout, unit_data
 from dashboards.keys import Key
 
+OF_GROUPS = "No row leads to its cases: who is in which band is shown nowhere."
+
 
 def by_band(standard: str, *, with_outcome: bool) -> None:
     """One table a field, of a reporting year that is over, before any is of all months; nothing where it is off."""
@@ -30,7 +32,9 @@ def by_band(standard: str, *, with_outcome: bool) -> None:
         st.caption(f"{span}: no case has a band.")
         return
     hidden = tables.hidden_words(found["min_cell"], whole_year=year is not None)
-    st.caption(layout.plain(f"{span}. {CAUTION} {hidden}"))
+    st.caption(
+        layout.plain(f"{span}. {CAUTION} {hidden} No row leads to its cases: who is in a band is shown nowhere.")
+    )
     for field in found["fields"]:
         with st.expander(words(field["field"]).capitalize()):
             layout.table(tables.of_field(field))

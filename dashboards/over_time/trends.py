@@ -19,7 +19,7 @@ if found["note"]:
 done = action_data.actions_taking_effect(standard)
 trends_parts.measures(found, done, standard)
 trends_parts.actions(done)
-trends_parts.periods(found["measures"], level=data.settings().trends.interval_level)
+trends_parts.periods(found["measures"], standard, level=data.settings().trends.interval_level)
 trends_parts.shifts(found["funnel"], standard)
 units_parts.between(standard, with_outcome=with_outcome)
 equity_parts.by_band(standard, with_outcome=with_outcome)

@@ -79,7 +79,7 @@ def _rules(measure: dict[str, Any]) -> str:
     )
 
 
-def periods(measures: list[dict[str, Any]], *, level: float) -> None:
+def periods(measures: list[dict[str, Any]], standard: str, *, level: float) -> None:
     """Two periods side by side: before and since the newest change of practice to begin with."""
     begin = periods_compared.to_begin_with(measures)
     if begin is None:
@@ -101,7 +101,18 @@ def periods(measures: list[dict[str, Any]], *, level: float) -> None:
         return
     first, second = (bounds[0], bounds[1]), (bounds[2], bounds[3])
     rows = periods_compared.compared(measures, first, second, level=level)
-    layout.table(tables.COMPARED.filled(rows))
+    st.caption("Choose a row to see the cases of both periods.")
+    chosen = layout.table(tables.COMPARED.filled(rows), on_select="rerun", selection_mode="single-row", key="compared")
+    if chosen is not None and chosen.selection.rows:
+        narrowed = trend_groups.behind(rows[chosen.selection.rows[0]]["name"])
+        lists = [
+            (
+                f"{low} to {high}",
+                cases_behind.address(data.ALL_MONTHS, standard, **{"from": low, "to": high}, **narrowed),
+            )
+            for low, high in (first, second)
+        ]
+        cases_behind.links(lists)
     st.caption(tables.COMPARED_SOURCES)
 
 

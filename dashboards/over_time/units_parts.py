@@ -14,7 +14,11 @@ def between(standard: str, *, with_outcome: bool) -> None:
         return
     st.header("Between units", anchor=False)
     named = "Each unit has a letter" if found["unit"] is None else f"{found['unit']} is named, the others have letters"
-    st.caption(layout.plain(f"{named}; they stand in the order of their size. {found['units']} units."))
+    st.caption(
+        layout.plain(
+            f"{named}; they stand in the order of their size. {found['units']} units, none of which leads to its cases."
+        )
+    )
     for measure in found["measures"]:
         title, funnel, adjusted = measure_title(measure["name"]), measure["funnel"], measure["adjusted"]
         st.markdown(f"**{title}**")

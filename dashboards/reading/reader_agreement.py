@@ -16,9 +16,9 @@ reader_agreement_parts.measures(found, asked)
 reader_agreement_parts.picture(asked)
 reader_agreement_parts.figures(found)
 if session.may(Deed.SEE_EVERY_READ):
-    reader_agreement_parts.pairs(found)
-reader_agreement_parts.repeats(found)
-reader_agreement_parts.computed(found)
+    reader_agreement_parts.pairs(found, asked)
+reader_agreement_parts.repeats(found, asked)
+reader_agreement_parts.computed(found, asked)
 if session.may(Deed.SEE_EVERY_READ):
     reader_agreement_parts.windows(asked)
 reader_agreement_parts.leaning(asked)

@@ -1,5 +1,6 @@
 """Parts of the page on reader agreement."""
 
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import streamlit as st
@@ -16,6 +17,8 @@ from audit.tables.case import from_to
 from dashboards import addressed, bedside_data, cases_behind, data, layout, register, session
 from dashboards.keys import ReviewKey
 from dashboards.month import this_month_parts
+from dashboards.reading import windows_behind
+from dashboards.reading.windows_behind import Figure
 
 
 def choose() -> Question:
@@ -117,7 +120,7 @@ def figures(found: dict[str, Any]) -> None:
     st.caption(f"Words after {method['bands_source']}: {method['bands_caution']}")
 
 
-def pairs(found: dict[str, Any]) -> None:
+def pairs(found: dict[str, Any], asked: Question) -> None:
     """The matrix and its table; prevalence and bias stand beside kappa."""
     st.header("Pair by pair", anchor=False)
     if not found["pairs"]:
@@ -130,7 +133,7 @@ def pairs(found: dict[str, Any]) -> None:
             st.caption(layout.plain(sentence))
     if is_number:
         st.caption("Limits of agreement (Bland and Altman 1986) between readers, first reader less second.")
-        layout.table(tables.LIMITS.filled(rows))
+        windows_behind.table(tables.LIMITS.filled(rows), _of_pairs(rows), asked)
         return
     measure = st.segmented_control(
         "Shown in the matrix",
@@ -143,21 +146,27 @@ def pairs(found: dict[str, Any]) -> None:
     )
     chart = charts.pair_matrix(rows, str(measure))
     layout.chart(chart, alt_text="Agreement of each pair of readers; the table below has the same", width="content")
-    layout.table(tables.PAIRS.filled(rows))
+    windows_behind.table(tables.PAIRS.filled(rows), _of_pairs(rows), asked)
     st.caption(
         "A prevalence index far from 0 means one category rules: kappa is then low although readers mostly agree. A"
         " bias index far from 0 means one reader chooses a category more often than the other."
     )
 
 
-def repeats(found: dict[str, Any]) -> None:
+def _of_pairs(rows: Sequence[Mapping[str, Any]]) -> list[Figure]:
+    names = [(row["reader_a"], row["reader_b"]) for row in rows]
+    return [Figure("pair", (a, b), a, b) for a, b in names]
+
+
+def repeats(found: dict[str, Any], asked: Question) -> None:
     """The same reader twice."""
     st.header("The same reader, the same strip, twice", anchor=False)
     rows = [row for row in found["repeat_reads"] if session.may(Deed.SEE_EVERY_READ) or _is_own(row["reader"])]
-    layout.table(tables.REPEATS.filled(rows))
+    behind = [Figure("repeats", (row["reader"],), f"{row['reader']} first", "Again") for row in rows]
+    windows_behind.table(tables.REPEATS.filled(rows), behind, asked)
 
 
-def computed(found: dict[str, Any]) -> None:
+def computed(found: dict[str, Any], asked: Question) -> None:
     """The computed reading apart from the people."""
     st.header("The computed reading, apart", anchor=False)
     row = found["computed"]
@@ -174,7 +183,8 @@ def computed(found: dict[str, Any]) -> None:
     )
     confusion = row.get("confusion")
     if confusion:
-        layout.table(tables.confusion_table(confusion))
+        behind = [Figure("computed", first="Consensus", second="Computed", of=name) for name in confusion["categories"]]
+        windows_behind.table(tables.confusion_table(confusion), behind, asked)
 
 
 def windows(asked: Question) -> None:
@@ -187,6 +197,7 @@ def windows(asked: Question) -> None:
     rows = [
         {
             "case_id": found.window[0],
+            "fetus": found.window[1],
             "start_s": found.window[2],
             "end_s": found.window[3],
             "reads": found.reads,
@@ -195,8 +206,10 @@ def windows(asked: Question) -> None:
         }
         for found in apart
     ]
-    layout.table(tables.APART.filled(rows))
-    st.caption("Apart: 0 all alike, 1 as far apart as the answers allow; for numbers the mean difference.")
+    windows_behind.strips(tables.APART.filled(rows), rows)
+    st.caption(
+        "Choose a row to open the strip. Apart: 0 all alike, 1 as far as answers allow; of numbers the mean difference."
+    )
     places = {".".join(map(str, found.window)): k for k, found in enumerate(apart)}
     chosen = st.selectbox(
         "Reads side by side",
@@ -241,7 +254,8 @@ def leaning(asked: Question) -> None:
         alt_text="Share of each category, this reader and the others",
         width="content",
     )
-    layout.table(tables.LEANING.filled(shares))
+    behind = Figure("reader", (row.reader,), row.reader, "Consensus of the others")
+    windows_behind.table(tables.LEANING.filled(shares), [behind] * len(shares), asked)
 
 
 def _is_own(reader: str) -> bool:
@@ -275,7 +289,13 @@ def months(asked: Question) -> None:
     frame = data.frame(rows)
     title = words_.words(name)
     layout.chart(charts.months(frame, title), alt_text=f"{title} month by month with 95 % intervals")
-    layout.table(tables.months_definition(title).filled(rows))
+    st.caption("Choose a row to open that month.")
+    table = tables.months_definition(title).filled(rows)
+    chosen = layout.table(table, on_select="rerun", selection_mode="single-row", key="agreement_month")
+    if chosen is not None and chosen.selection.rows:
+        to = {"period": rows[chosen.selection.rows[0]]["period"], ReviewKey.AGREEMENT_STANDARD.value: asked.standard,
+              ReviewKey.AGREEMENT_ITEM.value: asked.item}  # fmt: skip
+        st.switch_page(register.READER_AGREEMENT.file, query_params=to)
 
 
 def hindsight(asked: Question) -> None:

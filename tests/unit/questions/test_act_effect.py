@@ -29,6 +29,8 @@ def test_one_act_with_its_half_hours(unit):
     assert rows["concern_share"]["change"] == pytest.approx(-1.0)
     assert rows["area_bpm_s"]["change"] == pytest.approx(50 - 500)
     assert (rows["area_bpm_s"]["acts"], rows["area_bpm_s"]["act"]) == (1, "position_change")
+    judged = act_effect.labours_judged(unit.con, load_settings(), period="2031-03", standard="figo-2015")
+    assert judged == {("position_change", name): ["c1"] for name in rows}
 
 
 def test_nothing_noted_is_nothing(unit):

@@ -12,7 +12,7 @@ pytestmark = pytest.mark.slow
 APRIL = "2031-04"
 
 
-def listed(db, *, with_outcome=False, period=APRIL, change=None, with_counted=False):
+def listed(db, *, with_outcome=False, period=APRIL, change=None, figures=()):
     if change:
         with database.open_for_writing(db) as con:
             con.execute(change)
@@ -21,9 +21,7 @@ def listed(db, *, with_outcome=False, period=APRIL, change=None, with_counted=Fa
     settings = load_settings()
     with published.open_for_reading(found) as con:
         discussed = cases_to_discuss.document(con, settings, period=period, with_outcome=with_outcome)
-        return month_list.document(
-            con, settings, discussed, period=period, standard="figo-2015", with_counted=with_counted
-        )
+        return month_list.document(con, settings, discussed, period=period, standard="figo-2015", figures=figures)
 
 
 @pytest.fixture
@@ -88,11 +86,27 @@ def test_a_figure_leads_to_the_cases_that_it_counts(everything_counted, name, ca
 
 @pytest.fixture(scope="module")
 def everything_counted(tmp_path_factory):
-    return listed(page_databases.small_database(tmp_path_factory.mktemp("unit")), period=None, with_counted=True)
+    return listed(
+        page_databases.small_database(tmp_path_factory.mktemp("unit")), period=None, figures=month_list.COUNTED
+    )
+
+
+def test_a_step_of_the_wait_leads_to_the_labours_that_came_to_it(everything_counted):
+    """By hand in page_databases: two labours have a concern, and each concern's first part is until recognition."""
+    found = month_list.chosen(everything_counted, {"step": counted.came_to("recognisable"), "trigger": month_list.ANY})
+    assert [row["case_id"] for row in found] == ["C-001", "C-002"]
+
+
+def test_a_span_of_months_has_the_cases_born_in_it_and_none_without_a_month():
+    rows = [{"case_id": k, "period": period} for k, period in enumerate(["2031-03", "2031-04", "2031-05", None])]
+    assert [row["case_id"] for row in month_list.born(rows, "2031-04", "2031-05")] == [1, 2]
+    assert [row["case_id"] for row in month_list.born(rows, None, "2031-04")] == [0, 1]
+    assert len(month_list.born(rows, None, None)) == 4
 
 
 def test_figures_are_asked_for_only_where_one_led_to_the_list(db):
-    assert not any("counted" in row["facets"] for row in listed(db))
+    rows = listed(db)
+    assert not any(name in row["facets"] for row in rows for name in month_list.COUNTED)
 
 
 @pytest.mark.parametrize(("share", "step"), [(0.0, 0), (0.1, 1), (0.2999, 2), (0.3, 3), (0.7, 7), (1.0, 9)])
