@@ -36,4 +36,14 @@ def table(found: Table, to: Sequence[Mapping[str, str]], **options: Any) -> None
     """A table whose rows lead to their cases: choosing a row opens the list."""
     chosen = layout.table(found, on_select="rerun", selection_mode="single-row", key=f"behind_{found.name}", **options)
     if chosen is not None and chosen.selection.rows:
-        st.switch_page(register.CASES_TO_DISCUSS.file, query_params=dict(to[chosen.selection.rows[0]]))
+        turn_to(register.CASES_TO_DISCUSS, to[chosen.selection.rows[0]])
+
+
+def turn_to(page: register.Page, to: Mapping[str, str]) -> None:
+    """Open another page where a row was chosen.
+
+    The words of this page's address stay beside those of the other: the browser's history gets an entry of this page
+    with the words given, and going back must show it as it was left.
+    """
+    left = {name: value for name, value in st.query_params.items() if name not in layout.OF_A_CASE}
+    st.switch_page(page.file, query_params={**left, **to})

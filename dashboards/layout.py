@@ -39,7 +39,7 @@ NO_ANALYSIS = "Nothing was analysed yet. Run `intrapartum-audit analyse`, then r
 ALL_COLUMNS = "all_"  # with the name of a table, in an address: that it shows every column
 LabelVisibility = Literal["visible", "hidden", "collapsed"]
 _ADDRESS = re.compile(r"://|www\.|@", re.IGNORECASE)
-_OF_A_CASE = frozenset({"case", "fetus", "step", "at", "scale", "minutes", "show"})  # words of an address
+OF_A_CASE = frozenset({"case", "fetus", "step", "at", "scale", "minutes", "show"})  # words of an address
 _MARKDOWN = re.compile(r"([\\`*_{}\[\]()<>#+\-.!|~:$&])")
 _COMMAND = re.compile(  # escaped, as our own sentences name one
     r"\\`(?:intrapartum\\-audit [a-z]"
@@ -187,7 +187,7 @@ def _kept_choice(
         st.session_state[kept] = st.session_state[key]
         # a month's case is none of another month's; in one step, because each is one for the browser's back button
         is_left = key is Key.PERIOD and st.query_params.get("case") == st.session_state.get(ReviewKey.MEETING_SHOWN)
-        gone = _OF_A_CASE if is_left else frozenset()
+        gone = OF_A_CASE if is_left else frozenset()
         words = {name: value for name, value in st.query_params.items() if name not in gone}
         st.query_params.from_dict({**words, key.value: st.session_state[key]})
 

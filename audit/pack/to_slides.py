@@ -5,6 +5,7 @@ import math
 import zipfile
 from collections.abc import Sequence
 from datetime import datetime
+from itertools import groupby
 from typing import Any
 
 from pptx import Presentation
@@ -67,13 +68,13 @@ class _Slides:
         self._count = 0
 
     def section(self, section: Section) -> None:
-        """One slide per drawing pair and per table part; short text stands above the first of them."""
+        """One slide per four small drawings and per table part; short text stands above the first of them."""
         lead = section.paragraphs
         if _lead_height(lead) > _LEAD_MOST or not (section.pictures or section.tables):
             self._text(section.title, lead)
             lead = ()
-        for pair in _pairs(section.pictures):
-            self._pictures(section.title, pair, lead)
+        for some in _to_a_slide(section.pictures):
+            self._pictures(section.title, some, lead)
             lead = ()
         place = None
         for found in section.tables:
@@ -153,11 +154,20 @@ class _Slides:
         return box(slide, cut("\n".join(lead), _LEAD_MOST, 14, space_after=3), top=_TOP, size=14, space_after=3)
 
     def _pictures(self, title: str, pictures: Sequence[Picture], lead: Sequence[str]) -> None:
+        """One drawing over the slide, or several two to a row; each row as high as the others."""
         slide = self._new(title)
         top = self._lead(slide, lead)
-        room_width = (ROOM - Inches(0.3) * (len(pictures) - 1)) // len(pictures)
+        rows = [pictures[k : k + 2] for k in range(0, len(pictures), 2)]
+        across = min(len(pictures), 2)
+        width = (ROOM - Inches(0.3) * (across - 1)) // across
+        height = (int(_FOOT) - top) // len(rows)
+        for row in rows:
+            self._row(slide, row, top, width, height)
+            top += height
+
+    def _row(self, slide: Any, pictures: Sequence[Picture], top: int, room_width: int, height: int) -> None:
         below = max([box_height(found.caption, 14, width=room_width) for found in pictures if found.caption] or [0])
-        room_height = _FOOT - top - below - _GAP
+        room_height = height - below - _GAP
         for index, found in enumerate(pictures):
             left = MARGIN + index * (room_width + Inches(0.3))
             if found.caption:
@@ -175,8 +185,7 @@ class _Slides:
         """
         rows = found.shown()
         if not rows:
-            self._text(title, (*lead, found.title, found.empty))
-            return None
+            return self._empty(title, found, lead, place)
         across = shapes.widths(found, rows)
         note = box_height(found.note, 14) + int(_GAP) if found.note else 0
         if place is not None:
@@ -203,6 +212,16 @@ class _Slides:
                 return slide, self._noted(slide, found, bottom)
             self._text(title, (found.note,))
             return None
+
+    def _empty(self, title: str, found: Table, lead: Sequence[str], place: _Place | None) -> _Place:
+        """That a table has no rows, where the slide before has room or on one that goes on."""
+        needed = box_height(found.title, 15) + box_height(found.empty, 14)
+        if place is None or place[1] + needed > int(_FOOT):
+            slide = self._new(title)
+            place = slide, self._lead(slide, lead)
+        slide, top = place
+        top = box(slide, found.title, top=top, size=15)
+        return slide, box(slide, found.empty, top=top, size=14) + int(_GAP)
 
     def _noted(self, slide: Any, found: Table, top: int) -> int:
         return box(slide, found.note, top=top, size=14) + int(_GAP) if found.note else top
@@ -239,15 +258,14 @@ def _rows_that_fit(
     return len(rows)
 
 
-def _pairs(pictures: Sequence[Picture]) -> list[list[Picture]]:
-    """Two narrow drawings to a slide, a wide one alone."""
+def _to_a_slide(pictures: Sequence[Picture]) -> list[list[Picture]]:
+    """Four narrow drawings to a slide, in order, a wide one alone; those of one kind are shared out alike."""
     found: list[list[Picture]] = []
-    for one in pictures:
-        narrow = one.width_mm < 100
-        if narrow and found and len(found[-1]) == 1 and found[-1][0].width_mm < 100:
-            found[-1].append(one)
-        else:
-            found.append([one])
+    for narrow, run in groupby(pictures, lambda one: one.width_mm < 100):
+        own = list(run)
+        slides = math.ceil(len(own) / 4) if narrow else len(own)
+        each = math.ceil(len(own) / slides)
+        found += [own[k : k + each] for k in range(0, len(own), each)]
     return found
 
 

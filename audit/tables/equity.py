@@ -33,6 +33,7 @@ BANDS = TableDefinition(
         Column("reach", "Its interval", value=lambda row: _between(row, "difference_low", "difference_high")),
     ),
     empty="No band is large enough to be shown.",
+    first_columns=("measure", "band", "numerator", "denominator", "share", "interval", "difference"),
 )
 
 

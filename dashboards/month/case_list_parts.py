@@ -59,7 +59,7 @@ def every_case(period: str, standard: str, *, with_outcome: bool) -> None:
         row_height=70,
     )
     if found is not None and found.selection.rows:
-        st.switch_page(register.CASE.file, query_params={"case": rows[found.selection.rows[0]]["case_id"]})
+        cases_behind.turn_to(register.CASE, {"case": rows[found.selection.rows[0]]["case_id"]})
 
 
 def _choices(listed: list[Record], names: dict[str, str], months: list[str]) -> dict[str, str]:

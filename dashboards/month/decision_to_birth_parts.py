@@ -44,4 +44,4 @@ def section(labours: list[Record], period: str, shift: str | None) -> None:
     st.caption("The labours, the longest interval first. Choose a row to open the case.")
     chosen = layout.table(LABOURS.filled(rows), on_select="rerun", selection_mode="single-row", key="birth_times")
     if chosen is not None and chosen.selection.rows:
-        st.switch_page(register.CASE.file, query_params={"case": rows[chosen.selection.rows[0]]["case_id"]})
+        cases_behind.turn_to(register.CASE, {"case": rows[chosen.selection.rows[0]]["case_id"]})

@@ -182,4 +182,4 @@ def episodes(rows: list[dict[str, Any]]) -> None:
     )  # fmt: skip
     if chosen is not None and chosen.selection.rows:
         row = rows[chosen.selection.rows[0]]
-        st.switch_page(register.CASE.file, query_params={"case": row["case_id"], "fetus": row["fetus"]})
+        cases_behind.turn_to(register.CASE, {"case": row["case_id"], "fetus": row["fetus"]})

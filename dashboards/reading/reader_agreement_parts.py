@@ -20,6 +20,8 @@ from dashboards.month import this_month_parts
 from dashboards.reading import windows_behind
 from dashboards.reading.windows_behind import Figure
 
+_MONTHS = "agreement_month"
+
 
 def choose() -> Question:
     """Month, standard and item; stops with a sentence when nothing was read."""
@@ -291,11 +293,12 @@ def months(asked: Question) -> None:
     layout.chart(charts.months(frame, title), alt_text=f"{title} month by month with 95 % intervals")
     st.caption("Choose a row to open that month.")
     table = tables.months_definition(title).filled(rows)
-    chosen = layout.table(table, on_select="rerun", selection_mode="single-row", key="agreement_month")
-    if chosen is not None and chosen.selection.rows:
-        to = {"period": rows[chosen.selection.rows[0]]["period"], ReviewKey.AGREEMENT_STANDARD.value: asked.standard,
-              ReviewKey.AGREEMENT_ITEM.value: asked.item}  # fmt: skip
-        st.switch_page(register.READER_AGREEMENT.file, query_params=to)
+    layout.table(table, on_select=lambda: _open_month(rows), selection_mode="single-row", key=_MONTHS)
+
+
+def _open_month(rows: list[dict[str, Any]]) -> None:
+    for k in st.session_state[_MONTHS].selection.rows:
+        st.query_params["period"] = rows[k]["period"]
 
 
 def hindsight(asked: Question) -> None:

@@ -12,7 +12,7 @@ from audit.questions.agreement import Question
 from audit.tables import agreement as tables
 from audit.tables.definition import Table
 from audit.words import hh_mm
-from dashboards import data, layout, register, session
+from dashboards import cases_behind, data, layout, register, session
 from dashboards.keys import ReviewKey
 
 
@@ -65,7 +65,7 @@ def strips(found: Table, rows: Sequence[Mapping[str, Any]]) -> None:
     if chosen is not None and chosen.selection.rows:
         row = rows[chosen.selection.rows[0]]
         to = {"case": row["case_id"], "fetus": row["fetus"], "at": hh_mm(row["start_s"])}
-        st.switch_page(register.CASE.file, query_params=to)
+        cases_behind.turn_to(register.CASE, to)
 
 
 def _follow(key: str, behind: Sequence[Figure]) -> None:
