@@ -30,3 +30,8 @@ def shown(value: Any, digits: int | None = None, *, scale: int = 1) -> str:
     """A number as text, for a sentence or a chart; a dash for what is not known."""
     found = None if value is None else rounded(value, digits, scale=scale)
     return NOT_KNOWN if found is None else f"{found:f}"
+
+
+def number_or_none(value: Any) -> float | None:
+    """A plain finite float, or None: what a JSON document may hold."""
+    return float(value) if value is not None and math.isfinite(value) else None

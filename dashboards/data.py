@@ -31,6 +31,7 @@ from audit.store import database as store
 from audit.store import published
 from audit.store.database import Record
 from audit.store.published import Source
+from audit.store.tracings import load_tracing
 from audit.tracing.types import Tracing
 from dashboards import place, session, unit_data
 from dashboards.place import database
@@ -278,7 +279,7 @@ def plain_facts(records: list[dict[Any, Any]]) -> dict[str, Any]:
 @st.cache_resource(max_entries=24, show_spinner=False)
 def _signal(found: Source, case_id: str, fetus: str) -> Tracing:
     with published.open_for_question(found) as con:
-        return strips_to_read.load_signal(con, case_id, fetus)
+        return load_tracing(con, case_id, fetus)
 
 
 def signal(case_id: str, fetus: str) -> Tracing | None:

@@ -122,7 +122,6 @@ def reading(
         variability_1min=spread,
         in_event_1hz=event,
         toco_usable_1hz=np.full(seconds, toco),
-        toco_tone_1hz=np.full(seconds, 10.0 if toco else np.nan),
         contractions=tuple(sorted(contractions, key=lambda c: c.peak_s)),
         decelerations=tuple(sorted(decelerations, key=lambda d: d.onset_s)),
         accelerations=tuple(accelerations),

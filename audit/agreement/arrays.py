@@ -1,7 +1,5 @@
 """The array types and the one division that the agreement figures share."""
 
-from typing import Any
-
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
@@ -23,8 +21,3 @@ def ratio(numerator: ArrayLike, denominator: ArrayLike) -> FloatArray:
     quotient = np.full(top.shape, np.nan)
     np.divide(top, bottom, out=quotient, where=np.abs(bottom) > SMALLEST_DENOMINATOR)
     return quotient
-
-
-def number_or_none(value: Any) -> float | None:
-    """A plain finite float, or None: what a JSON document may hold."""
-    return float(value) if value is not None and np.isfinite(value) else None

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 from msgspec.structs import replace
 
-from audit.agreement.arrays import FloatArray, IntArray, number_or_none
+from audit.agreement.arrays import FloatArray, IntArray
 from audit.agreement.consensus import consensus_values
 from audit.agreement.measured import limits_of_agreement, repeatability_coefficient
 from audit.agreement.measures import all_measures
@@ -19,6 +19,7 @@ from audit.agreement.reads import MISSING, ReadGrid, ReadsTable, WindowKey, arra
 from audit.agreement.resampling import Estimate
 from audit.agreement.scales import Scale, scale_for
 from audit.agreement.yardstick import LANDIS_KOCH_CAUTION, LANDIS_KOCH_SOURCE, landis_koch_band, published_agreement
+from audit.figures import number_or_none
 from audit.vocabulary import NOT_ASSESSABLE
 from audit.words import words
 

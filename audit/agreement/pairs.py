@@ -10,10 +10,11 @@ from numpy.typing import NDArray
 from scipy import sparse
 
 from audit.agreement import two_readers
-from audit.agreement.arrays import BoolArray, FloatArray, IntArray, number_or_none
+from audit.agreement.arrays import BoolArray, FloatArray, IntArray
 from audit.agreement.options import AgreementOptions
 from audit.agreement.resampling import Estimate, drawn_cases, estimate, resample
 from audit.agreement.scales import Scale, agreement_weights
+from audit.figures import number_or_none
 
 KAPPA_UNDEFINED = "Not defined: both used one category only, so agreement beyond chance cannot be judged."
 NO_COMMON_WINDOW = "No window was read by both."

@@ -12,12 +12,13 @@ from typing import Any
 import numpy as np
 
 from audit.agreement import many_readers, two_readers
-from audit.agreement.arrays import FloatArray, number_or_none
+from audit.agreement.arrays import FloatArray
 from audit.agreement.consensus import consensus_values
 from audit.agreement.many_readers import CategoryTotals
 from audit.agreement.options import AgreementOptions
 from audit.agreement.reads import ReadGrid, ReadsTable, WindowKey, arrange, category_counts, code_of
 from audit.agreement.scales import CATEGORIES, agreement_weights, scale_for
+from audit.figures import number_or_none
 from audit.vocabulary import NOT_ASSESSABLE
 
 ITEM = "category"

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy import stats
 
-from audit.agreement.arrays import FloatArray, IntArray, number_or_none
+from audit.agreement.arrays import FloatArray, IntArray
 from audit.agreement.consensus import others_consensus
 from audit.agreement.measures import all_measures
 from audit.agreement.options import AgreementOptions
@@ -14,6 +14,7 @@ from audit.agreement.pairs import PairAgreement, pair_agreements
 from audit.agreement.reads import MISSING, ReadGrid, ReadsTable, WindowKey, arrange
 from audit.agreement.resampling import Estimate
 from audit.agreement.scales import scale_for
+from audit.figures import number_or_none
 from audit.vocabulary import NOT_ASSESSABLE
 
 

@@ -9,8 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import sparse, stats
 
-from audit.agreement.arrays import FloatArray, IntArray, number_or_none
+from audit.agreement.arrays import FloatArray, IntArray
 from audit.agreement.options import IntervalRule
+from audit.figures import number_or_none
 
 Table = TypeVar("Table", FloatArray, sparse.csr_array)
 

@@ -48,7 +48,6 @@ def for_later_stages(reading: Reading) -> Reading:
         baseline_1hz=np.rint(reading.baseline_1hz * STEPS_A_BPM) / STEPS_A_BPM,
         baseline_drawn_1hz=np.rint(reading.baseline_drawn_1hz * STEPS_A_BPM) / STEPS_A_BPM,
         exclusion=np.zeros(0, np.uint8),
-        toco_tone_1hz=np.zeros(0),
         at_other_level=None if other is None else for_later_stages(other),
     )
 

@@ -16,7 +16,6 @@ def answer_curves(
     *,
     targets_min: list[float],
     longest_min: float,
-    width_px: int,
     share_title: str = "share answered",
     from_words: str = "minutes since the concern was recognisable",
 ) -> alt.LayerChart:
@@ -64,7 +63,7 @@ def answer_curves(
         _targets(targets_min, longest_min),
         *_names(drawn, longest_min, x, y),
     ]
-    return alt.LayerChart(layer=layers, width=width_px, height=320, config=palette.CONFIG)
+    return alt.LayerChart(layer=layers, width=520, height=320, config=palette.CONFIG)
 
 
 def _targets(targets_min: list[float], longest_min: float) -> alt.Chart:

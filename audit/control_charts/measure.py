@@ -13,6 +13,7 @@ from audit.control_charts.options import TrendOptions
 from audit.control_charts.rules import RULE_TEXT, ZONE_RULES, signals
 from audit.control_charts.run_chart import RUN_CHART_SOURCE, run_chart
 from audit.control_charts.run_length import average_run_length
+from audit.figures import number_or_none
 from audit.measures.proportions import wilson_interval
 
 FloatArray = NDArray[np.float64]
@@ -324,17 +325,14 @@ def _intervals(
 def _interval(around: tuple[FloatArray, FloatArray], i: int, row: dict[str, Any]) -> dict[str, float | None]:
     shown = row["value"] is not None
     return {
-        name: _plain(side[i]) if shown else None for name, side in zip(("value_low", "value_high"), around, strict=True)
+        name: number_or_none(side[i]) if shown else None
+        for name, side in zip(("value_low", "value_high"), around, strict=True)
     }
-
-
-def _plain(value: float) -> float | None:
-    return float(value) if np.isfinite(value) else None
 
 
 def _count(value: float) -> int | float | None:
     """A count as a whole number; an exposure may be a fraction."""
-    return int(value) if np.isfinite(value) and float(value).is_integer() else _plain(value)
+    return int(value) if np.isfinite(value) and float(value).is_integer() else number_or_none(value)
 
 
 def _point(
@@ -342,12 +340,12 @@ def _point(
 ) -> dict[str, Any]:
     value, event, total = series.values[i], series.events[i], series.totals[i]
     return {
-        "value": _plain(value),
+        "value": number_or_none(value),
         "numerator": _count(event),
         "denominator": _count(total),
-        "centre": _plain(limits[0]),
-        "low": _plain(limits[1]),
-        "high": _plain(limits[2]),
+        "centre": number_or_none(limits[0]),
+        "low": number_or_none(limits[1]),
+        "high": number_or_none(limits[2]),
         "signal": "; ".join(fired) or None,
         "judged": judged and bool(series.shown[i]),
         "beyond_scale": bool(np.isinf(value)),

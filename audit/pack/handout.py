@@ -10,10 +10,10 @@ from audit.pack import drawing
 from audit.pack.model import Picture
 from audit.pack.to_html import strips_html
 from audit.people import batches, handout
-from audit.questions import strips_to_read
 from audit.settings import settings_for
 from audit.store import database, published
 from audit.store.published import Source
+from audit.store.tracings import load_tracing
 
 _EARLIEST = (1980, 1, 1, 0, 0, 0)
 
@@ -44,7 +44,7 @@ def _form(db: Path, batch_id: int, reader: str) -> str:
 
 
 def _strip(con: database.Connection, number: int, row: dict[str, object]) -> Picture:
-    tracing = strips_to_read.load_signal(con, str(row["case_id"]), str(row["fetus"]))
+    tracing = load_tracing(con, str(row["case_id"]), str(row["fetus"]))
     start_s, end_s = float(str(row["start_s"])), float(str(row["end_s"]))
     chart = bare.bare_strip(tracing, start_s, end_s, SCALE_1)
     return drawing.picture(chart, name=f"strip-{number}", alt_text=f"Strip {number}", caption=f"Strip {number}")

@@ -34,8 +34,8 @@ class Absorbed:
     queued: int = 0
 
 
-def absorb_reads(db: Path, *, wait_s: float = SHORT_WAIT_S, con: store.Connection | None = None) -> Absorbed:
-    """Move the reads of closed batches into `reads`; with `con`, over the caller's own connection.
+def absorb_reads(db: Path) -> Absorbed:
+    """Move the reads of closed batches into `reads`.
 
     `occasion` counts a reader's reads of the same window with the outcome hidden (or shown) over all batches, so the
     second batch that shows a window is a repeat read.
@@ -44,16 +44,13 @@ def absorb_reads(db: Path, *, wait_s: float = SHORT_WAIT_S, con: store.Connectio
     if not batch_ids:
         return Absorbed()
     found = reads.of_closed_batches(db)
-    if con is not None:
-        _move(con, found)
-    elif not db.is_file():
+    if not db.is_file():
         return Absorbed(queued=len(batch_ids))
-    else:
-        try:
-            with store.open_for_writing(db, wait_s=wait_s) as own:
-                _move(own, found)
-        except StoreBusyError:
-            return Absorbed(queued=len(batch_ids))
+    try:
+        with store.open_for_writing(db, wait_s=SHORT_WAIT_S) as con:
+            _move(con, found)
+    except StoreBusyError:
+        return Absorbed(queued=len(batch_ids))
     _mark(db, batch_ids)
     moved = Absorbed(len(batch_ids), sum(row["batch_id"] in batch_ids for row in found))
     _log.info("%d reads of %d closed batches moved into the database", moved.reads, moved.batches)

@@ -10,8 +10,6 @@ from audit.questions.chosen_windows import ChosenWindow
 from audit.settings import Settings
 from audit.store import database
 from audit.store.database import records
-from audit.store.tracings import load_many
-from audit.tracing.types import Tracing
 from audit.words import hh_mm
 
 AROUND_CONCERN, BEFORE_END = "around the concern", "the last stretch"
@@ -131,8 +129,3 @@ def _controls(
     known = {row["case_id"] for row in tracings}
     drawn = [case_id for case_id in found["controls"] if case_id in known]
     return [*drawn, *(case_id for case_id in found["candidates"] if case_id in known - set(drawn))]
-
-
-def load_signal(con: database.Connection, case_id: str, fetus: str) -> Tracing:
-    """The samples of one tracing."""
-    return load_many(con, [(case_id, fetus)])[case_id, fetus]

@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from audit.figures import number_or_none
 from audit.measures.clustered import share_of_sums
 from audit.questions.waits import LEVEL
 from audit.response.parts import STEPS, Noted, Part, Point, Wait, longest, parts, points
@@ -153,7 +154,13 @@ def curve_points(waits: Sequence[Record], step: str, by: str | None, *, longest_
         )
         row = curve.causes.index(REACHED)
         drawn = [
-            {"group": name, "minutes": float(t), "share": float(share), "low": _plain(low), "high": _plain(high)}
+            {
+                "group": name,
+                "minutes": float(t),
+                "share": float(share),
+                "low": number_or_none(low),
+                "high": number_or_none(high),
+            }
             for t, share, low, high in zip(
                 curve.time, curve.incidence[row], curve.low[row], curve.high[row], strict=True
             )
@@ -183,10 +190,6 @@ def to_draw(waits: Sequence[Record], clock: pd.DataFrame, fetus: str, standard: 
         if has_recorded(own):
             return sorted(own, key=lambda row: order[tuple(row[name] for name in names)])
     return []
-
-
-def _plain(value: float) -> float | None:
-    return None if np.isnan(value) else float(value)
 
 
 def _wait(row: Record, settings: ResponseSettings) -> Wait:

@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from audit.figures import number_or_none
 from audit.store.database import Record
 from audit.survival import (
     CENSORED,
@@ -155,16 +156,12 @@ def curve_rows(groups: Sequence[WaitGroup], *, longest_min: float) -> list[dict[
             )
             own = [
                 {"group": group.name, "end": ENDS.get(cause, "other"), "minutes": float(t), "share": float(share),
-                 "low": _plain(low), "high": _plain(high)}
+                 "low": number_or_none(low), "high": number_or_none(high)}
                 for t, share, low, high in points
                 if t <= longest_min
             ]  # fmt: skip
             found += [*own, {**own[-1], "minutes": longest_min}]
     return found
-
-
-def _plain(value: float) -> float | None:
-    return None if np.isnan(value) else float(value)
 
 
 def answers(points: Sequence[dict[str, Any]]) -> list[dict[str, Any]]:
@@ -193,8 +190,8 @@ def uninterrupted_rows(rows: Sequence[Record], by: str | None, *, longest_min: f
         curve = survival_curve(times, answered, level=LEVEL)
         points = zip(curve.time, curve.survival, curve.low, curve.high, curve.at_risk, strict=True)
         drawn = [
-            {"group": name, "minutes": float(t), "share": 1.0 - float(waiting), "low": _plain(1.0 - high),
-             "high": _plain(1.0 - low), "waiting": int(at_risk)}
+            {"group": name, "minutes": float(t), "share": 1.0 - float(waiting), "low": number_or_none(1.0 - high),
+             "high": number_or_none(1.0 - low), "waiting": int(at_risk)}
             for t, waiting, low, high, at_risk in points
             if t <= longest_min
         ]  # fmt: skip

@@ -132,7 +132,6 @@ def _described(
         variability_1min=variability,
         in_event_1hz=in_event,
         toco_usable_1hz=uterus.usable_1hz,
-        toco_tone_1hz=uterus.tone_1hz,
         contractions=uterus.contractions,
         decelerations=decelerations,
         accelerations=accelerations,

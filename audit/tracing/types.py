@@ -172,7 +172,6 @@ class Reading:
     variability_1min: FloatArray  # (n_minutes,) bpm peak-to-trough outside events, NaN = too little seen
     in_event_1hz: BoolArray  # (n_seconds,) inside an acceleration or deceleration
     toco_usable_1hz: BoolArray  # (n_seconds,)
-    toco_tone_1hz: FloatArray  # (n_seconds,) resting tone, NaN = not usable
     contractions: tuple[Contraction, ...] = ()
     decelerations: tuple[Deceleration, ...] = ()
     accelerations: tuple[Acceleration, ...] = ()

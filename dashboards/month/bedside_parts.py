@@ -96,7 +96,7 @@ def _curve(waits: list[Record], group: str | None) -> None:
     title = "share that went on"
     drawing = charts.answer_curves(
         data.frame([point for point in points if point["group"] in names]),
-        targets_min=[], longest_min=120.0, width_px=520, share_title=title, from_words="minutes since the step before",
+        targets_min=[], longest_min=120.0, share_title=title, from_words="minutes since the step before",
     )  # fmt: skip
     layout.chart(drawing, alt_text=f"Share that went on to: {wait_parts.STEP_WORDS[str(step)]}")
 

@@ -162,7 +162,6 @@ def _curves(rows: list[dict[str, Any]], group: str | None, names: list[str]) -> 
             points,
             targets_min=month.values_of(rows, "target_minutes"),
             longest_min=horizon_min,
-            width_px=520,
             share_title=SHARE_TITLES[curve],
         )
         layout.chart(

@@ -5,12 +5,11 @@
 -- column: settings_sha256 varchar
 -- column: version varchar
 -- column: started_at timestamp
--- column: finished_at timestamp
 -- column: tracings bigint
 -- column: failed bigint
 select
     analysis_runs.run_id, analysis_runs.settings_sha256, analysis_runs.version, analysis_runs.started_at,
-    analysis_runs.finished_at, count(*) as tracings, count(*) filter (where tracing_states.state = 'failed') as failed
+    count(*) as tracings, count(*) filter (where tracing_states.state = 'failed') as failed
 from tracing_states
 inner join analysis_runs using (run_id)
 group by all

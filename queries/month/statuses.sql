@@ -4,15 +4,13 @@
 -- param: period varchar, month of birth, YYYY-MM; NULL = every month, none = cases without one
 -- column: standard varchar
 -- column: status varchar
--- column: episodes bigint, the numerator
+-- column: episodes bigint
 -- column: cases bigint, labours with at least one such episode
--- column: standard_episodes bigint, the denominator: every episode under that standard
 select
     standard,
     status,
     count(*) as episodes,
-    count(distinct case_id) as cases,
-    sum(count(*)) over (partition by standard)::bigint as standard_episodes
+    count(distinct case_id) as cases
 from episodes
 where in_month(period, $period)
 group by standard, status

@@ -20,6 +20,7 @@ from audit.words import hh_mm
 LEFT_MARGIN_PX = 62
 _ALL = 10_000  # no axis may thin the grid of the paper
 _LABEL_EVERY_PX = 70
+_LEVELS_EVERY_PX = 640
 _STEPS_MIN = (1.0, 2.0, 5.0, 10.0, 15.0, 30.0, 60.0, 120.0, 180.0, 240.0)
 
 
@@ -97,11 +98,11 @@ def toco_y(*, axis: bool = True, field: str = "toco") -> alt.Y:
     return alt.Y(f"{field}:Q", scale=scale, axis=_level_axis("Toco", TOCO_LOWEST, TOCO_HIGHEST, 20))
 
 
-def level_labels(window: StripWindow, every_px: int = 640) -> list[float]:
+def level_labels(window: StripWindow) -> list[float]:
     """Minutes at which the bpm figures are repeated inside a long strip, as on paper."""
-    step = max(every_px / window.px_per_min, 1e-6)
+    step = max(_LEVELS_EVERY_PX / window.px_per_min, 1e-6)
     count = int((window.end_s - window.start_s) / 60 / step + 0.2)
-    return [window.start_s / 60 + step * k for k in range(1, count + 1) if window.width_px - k * every_px > 60]
+    return [window.start_s / 60 + step * k for k in range(1, count + 1) if window.width_px - k * _LEVELS_EVERY_PX > 60]
 
 
 def _level_axis(title: str, lowest: int, highest: int, heavy: int) -> dict[str, Any]:

@@ -62,16 +62,15 @@ class Channel:
     zero: float = 0.0
 
 
-def case_payload(case: CaseFile, standard: str, *, findings: bool = True) -> bytes:
-    """One fetus's labour, with what was found on it unless `findings` is off; `standard` : whose clock is told."""
+def case_payload(case: CaseFile, standard: str) -> bytes:
+    """One fetus's labour, with what was found on it; `standard` : whose clock is told."""
     tracing = case.tracing
     channels = [*_lines(tracing, tracing.start_s), *_lines_of_others(case)]
     head = {**_head(case.start_s, case.end_s), "others": list(case.others)}
     head["look"] |= _look_of_findings()
-    if findings:
-        head["findings"] = _findings(case, standard)
-        if case.reading is not None:
-            channels += _reading_channels(case.reading, tracing.start_s)
+    head["findings"] = _findings(case, standard)
+    if case.reading is not None:
+        channels += _reading_channels(case.reading, tracing.start_s)
     return packed(head, channels)
 
 

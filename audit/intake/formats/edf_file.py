@@ -88,7 +88,7 @@ def edf_parts(data: bytes, case_id: str, options: ImportOptions) -> list[Part]:
     remarks = [
         (round(at_s - starts_at(annotations), 3), text) for record in annotations for at_s, text in record if text
     ]
-    events = events_part("annotations", case_id, remarks, options, "annotation")
+    events = events_part(case_id, remarks, options, "annotation")
     return [recording, *([] if events is None else [events])]
 
 

@@ -33,9 +33,7 @@ def event_words(options: ImportOptions) -> frozenset[str]:
     return frozenset(plain_word(word) for word in (*CARE_EVENTS, *options.event_words))
 
 
-def events_part(
-    place: str, case_id: str, events: list[tuple[float, str]], options: ImportOptions, what: str
-) -> Part | None:
+def events_part(case_id: str, events: list[tuple[float, str]], options: ImportOptions, what: str) -> Part | None:
     """The remarks of a recording that are care events, with how many others are left where they are; None if none is.
 
     `events`: time in s from the first sample, and what was written there. `what`: what the format calls one.
@@ -51,4 +49,4 @@ def events_part(
         "at_s": [at_s for at_s, _ in kept],
         "event": [text for _, text in kept],
     }
-    return table_part(place, dict(columns), said)
+    return table_part("annotations", dict(columns), said)

@@ -34,7 +34,7 @@ def annotation_part(data: bytes, header: bytes, case_id: str, options: ImportOpt
         if text.startswith(_RESOLUTION):
             rate_hz = _resolution(text)
     events = [(at / rate_hz, text) for at, text in notes if not text.startswith("## ")]
-    return events_part("annotations", case_id, events, options, "note")
+    return events_part(case_id, events, options, "note")
 
 
 def read_notes(data: bytes) -> list[tuple[int, str]]:

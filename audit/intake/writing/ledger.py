@@ -127,9 +127,9 @@ class Ledger:
         known = self.stretches.get((case_id, fetus))
         return (known[0].start_s, max(stretch.end_s for stretch in known)) if known else None
 
-    def case_span_s(self, case_id: str, fetuses: Sequence[str] = FETUSES) -> tuple[float, float] | None:
+    def case_span_s(self, case_id: str) -> tuple[float, float] | None:
         """Start and end over the case's fetuses, or None."""
-        spans = [span for fetus in fetuses if (span := self.span_s(case_id, fetus)) is not None]
+        spans = [span for fetus in FETUSES if (span := self.span_s(case_id, fetus)) is not None]
         return (min(a for a, _ in spans), max(b for _, b in spans)) if spans else None
 
 

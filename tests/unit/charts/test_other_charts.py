@@ -73,7 +73,7 @@ def row(minutes, ended_by, shift):
 def test_curves_have_a_dash_and_a_name_beside_their_colour():
     rows = [row(m, "response", shift) for shift in ("day", "night") for m in (1.0, 9.0, 20.0)]
     points = pd.DataFrame(waits.answers(waits.curve_rows(waits.wait_groups(rows, "shift"), longest_min=30.0)))
-    spec = spec_of(wait_charts.answer_curves(points, targets_min=[15.0], longest_min=30.0, width_px=400), checked=True)
+    spec = spec_of(wait_charts.answer_curves(points, targets_min=[15.0], longest_min=30.0), checked=True)
     dashes = next(layer["encoding"]["strokeDash"] for layer in spec["layer"] if "strokeDash" in layer["encoding"])
     assert dashes["scale"]["domain"] == ["day", "night"]
     assert dashes["scale"]["range"][0] != dashes["scale"]["range"][1]
@@ -85,7 +85,7 @@ def test_a_curve_that_stops_early_is_not_drawn_on_and_keeps_its_name_in_the_pict
     rows = [row(2.0, "response", "day"), row(4.0, "birth", "day"), row(9.0, "response", "night")]
     points = pd.DataFrame(waits.uninterrupted_rows(rows, "shift", longest_min=30.0))
     drawing = wait_charts.answer_curves(
-        points, targets_min=[15.0], longest_min=30.0, width_px=400, share_title="share that would be answered"
+        points, targets_min=[15.0], longest_min=30.0, share_title="share that would be answered"
     )
     spec = spec_of(drawing, checked=True)
     line = next(layer for layer in spec["layer"] if layer["mark"]["type"] == "line")
