@@ -54,9 +54,9 @@ def changes(labour: LabourMinutes) -> FloatArray:
     size = len(labour.rank)
     seen, felt = labour.rank >= 0, np.isfinite(labour.contractions)
     before, after = [], []
+    place = np.arange(size)
     for values in (seen, labour.rank >= 1, labour.area_bpm_s, felt, np.where(felt, labour.contractions, 0.0)):
         total = np.concatenate([[0.0], np.cumsum(values, dtype=np.float64)])
-        place = np.arange(size)
         before.append(total[place] - total[place - SPAN_MIN])
         after.append(total[np.minimum(place + 1 + SPAN_MIN, size)] - total[place + 1])
     sides = []
@@ -67,8 +67,7 @@ def changes(labour: LabourMinutes) -> FloatArray:
             side[judged < LEAST_SEEN_MIN] = np.nan
             sides.append(side)
     found = np.asarray(sides[1] - sides[0], dtype=np.float64)
-    found[:SPAN_MIN] = np.nan
-    found[max(size - SPAN_MIN, 0) :] = np.nan
+    found[(place < SPAN_MIN) | (place >= size - SPAN_MIN)] = np.nan
     return found
 
 
@@ -84,9 +83,9 @@ def pools(labours: Sequence[LabourMinutes], every_act: Sequence[tuple[int, int]]
         acts.setdefault(k, []).append(minute)
     for k, labour in enumerate(labours):
         own = changes(labour)
-        far = np.isfinite(own[:, 0])
+        far, place = np.isfinite(own).any(axis=1), np.arange(len(own))
         for minute in acts.get(k, ()):
-            far[max(0, minute - SPAN_MIN) : minute + SPAN_MIN + 1] = False
+            far &= np.abs(place - minute) > SPAN_MIN
         for rank in (0, 1, 2):
             found.setdefault(rank, []).append(own[far & (labour.rank == rank)])
     return {rank: np.concatenate(listed) for rank, listed in found.items()}
@@ -120,7 +119,7 @@ def effects(
     ranks = [int(labours[k].rank[minute]) for k, minute in found]
     if found and all(len(by_chance.get(rank, ())) for rank in ranks):
         rng = np.random.default_rng(seed)
-        picks = np.stack([by_chance[rank][rng.integers(0, len(by_chance[rank]), draws)] for rank in ranks])
+        picks = np.stack([by_chance[rank][rng.integers(len(by_chance[rank]), size=draws)] for rank in ranks])
         drawn = _mean(np.stack([_mean(picks[place == k]) for k in np.unique(place)]))
     return {
         name: _effect(own[:, k], place, fetus, drawn[:, k], bounded=name == BOUNDED) for k, name in enumerate(MEASURES)
@@ -142,7 +141,7 @@ def _judged(
 ) -> tuple[list[tuple[int, int]], FloatArray]:
     """The acts with half an hour on both sides and a category in their own minute, and what changed after each."""
     known = {k: changes(labours[k]) for k in {k for k, _ in acts}}
-    found = [(k, minute) for k, minute in acts if np.isfinite(known[k][minute, 0]) and labours[k].rank[minute] >= 0]
+    found = [(k, minute) for k, minute in acts if np.isfinite(known[k][minute]).any() and labours[k].rank[minute] >= 0]
     return found, np.array([known[k][minute] for k, minute in found]).reshape(-1, len(MEASURES))
 
 
@@ -173,7 +172,7 @@ def _effect(
     low = high = None
     if len(means) > 1 and np.ptp(means) == 0.0:
         if bounded:
-            low, high = _of_alike(float(means[0]), len(means))
+            low, high = _of_alike(float(means.mean()), len(means))
     elif len(means) > 1:
         reach = float(stats.t.ppf(0.975, len(means) - 1)) * float(means.std(ddof=1)) / np.sqrt(len(means))
         low, high = float(means.mean() - reach), float(means.mean() + reach)

@@ -148,7 +148,7 @@ def _operative_birth(episode: Episode, rule: TriggerRule, labour: Labour) -> Act
     born_s = labour.birth_s
     if born_s is None or not labour.operative or not labour.settings.events_of("decision") & rule.counts:
         return None
-    if not episode.recognisable_s < born_s <= last_moment(episode, rule, labour):
+    if born_s > last_moment(episode, rule, labour):
         return None
     soon = born_s <= episode.recognisable_s + 60.0 * rule.target_minutes + SLACK_S
     if not soon and _last_decision(episode, labour) is None:

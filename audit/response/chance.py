@@ -86,7 +86,7 @@ class _Drawn:
             found[same] = LETTERS[status_of(episode, self._under(int(np.argmax(same))))]
         return "".join(found.tolist())
 
-    def _alike(self, episode: Episode) -> NDArray[np.int64]:
+    def _alike(self, episode: Episode) -> NDArray[np.uint8]:
         """By shift, a number for all of the acts that a status can depend on, shape (n_shifts,).
 
         Is there a decision before the pattern; is it in force for long enough; does an act on the clock that decides
@@ -107,14 +107,14 @@ class _Drawn:
                 inside[:, k] &= ~(urgency < event.urgency)
         earliest_s = np.where(inside, self.at_s, np.inf).min(axis=1, initial=np.inf)
         by_target = earliest_s <= deadline_s(episode, rule)
-        alike: NDArray[np.int64] = np.isfinite(before_s) + 2 * binds + 4 * np.isfinite(earliest_s) + 8 * by_target
-        return alike
+        told = np.stack([np.isfinite(before_s), binds, np.isfinite(earliest_s), by_target])
+        return np.packbits(told, axis=0)[0]
 
     def _last_decision(self, first_s: float) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
         """Of the last decision before a moment: its time (-inf = none), its urgency (NaN = not given), its force, s."""
-        ranked = sorted(
-            (k for k, act in enumerate(self.acts) if act.event == DECISION), key=lambda k: -self._urgency(k)
-        )
+        # of two at one time the last in order is the last
+        decisions = (k for k, act in enumerate(self.acts) if act.event == DECISION)
+        ranked = sorted(decisions, key=lambda k: in_order(self.acts[k]), reverse=True)
         shifts = len(self.at_s)
         if not ranked:
             return np.full(shifts, -np.inf), np.full(shifts, np.nan), np.zeros(shifts)
@@ -125,9 +125,6 @@ class _Drawn:
         in_force = self.labour.settings.decision_in_force
         lasts_s = np.array([60.0 * in_force.minutes(self.acts[k].urgency) for k in ranked])
         return before_s, np.where(np.isfinite(before_s), given[last], np.nan), lasts_s[last]
-
-    def _urgency(self, k: int) -> int:
-        return self.acts[k].urgency or 0
 
     def _under(self, shift: int) -> Labour:
         at_s = self.at_s[shift].tolist()

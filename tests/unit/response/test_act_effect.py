@@ -81,7 +81,8 @@ def test_twins_are_one_labour_and_their_act_is_one():
 
 def test_no_act_is_nothing_and_one_labour_has_no_interval():
     labours = [labour("a", [1] * 200)]
-    assert effects(labours, [], pools(labours, []), draws=5, seed=1)["area_bpm_s"].change is None
+    nothing = effects(labours, [], pools(labours, []), draws=5, seed=1)["area_bpm_s"]
+    assert (nothing.acts, nothing.labours, nothing.change) == (0, 0, None)
     found = effects(labours, [(0, 100)], pools(labours, [(0, 100)]), draws=5, seed=1)["concern_share"]
     assert (found.change, found.low) == (0.0, None)
 
@@ -116,3 +117,24 @@ def test_random_moments_are_weighed_as_the_acts_are():
     by_chance = {0: np.zeros((0, 3)), 1: np.full((4, 3), -1.0), 2: np.zeros((4, 3))}
     found = effects(labours, acts, by_chance, draws=5, seed=1)["concern_share"]
     assert (found.random, found.random_low, found.random_high) == (-0.5, -0.5, -0.5)
+
+
+def test_an_act_without_a_usable_toco_tells_of_the_rest():
+    labours = [labour("a", [1] * 31 + [0] * 30, contractions=np.nan)]
+    found = effects(labours, [(0, 30)], pools(labours, []), draws=5, seed=1)
+    assert (found["concern_share"].acts, found["concern_share"].change) == (1, -1.0)
+    assert (found["contractions_per_10_min"].acts, found["contractions_per_10_min"].change) == (0, None)
+    assert found["concern_share"].random == -1.0  # its own minute is the only moment there is
+
+
+def test_where_all_labours_improved_alike_none_can_have_improved_more():
+    """By hand: a change of -1 in 6 labours is the most there is; up to 0.459 of all may change by 2 more."""
+    labours = [labour(name, [1] * 31 + [0] * 30) for name in "abcdef"]
+    found = effects(labours, [(k, 30) for k in range(6)], pools(labours, []), draws=5, seed=1)["concern_share"]
+    assert (found.low, found.high) == (pytest.approx(-1.0), pytest.approx(-1.0 + 2 * (1 - 0.025 ** (1 / 6))))
+
+
+def test_where_a_category_has_no_other_moments_nothing_is_said_of_chance():
+    labours = [labour("a", [1] * 200), labour("b", [2] * 200)]
+    found = effects(labours, [(0, 100), (1, 100)], {1: np.zeros((4, 3)), 2: np.zeros((0, 3))}, draws=5, seed=1)
+    assert (found["concern_share"].acts, found["concern_share"].random) == (2, None)

@@ -44,3 +44,22 @@ def test_how_an_agreed_clock_ends(more, status, minutes):
 )  # fmt: skip
 def test_which_way_the_meeting_turned_the_verdict(agreed, computed, change):
     assert change_of_verdict(agreed, computed) == change
+
+
+@pytest.mark.parametrize(("second", "in_time"), [(1e-6, True), (2e-6, False)])
+def test_a_millionth_of_a_second_is_rounding_and_two_are_not(second, in_time):
+    """Fifteen minutes after second -900 is second 0; the millionth is our choice."""
+    early = {"recognisable_s": -900.0, "escalation": (second, "senior_called")}
+    found = clock(**early)
+    assert (found.status, found.response_s, found.response_event) == (
+        "in_time" if in_time else "late", second, "senior_called",
+    )  # fmt: skip
+    assert (clock(**early, birth_s=0.0).response_s == second) is in_time
+    assert clock(**(early | {"escalation": None}), birth_s=second).status == (
+        "born_first" if in_time else "none_recorded"
+    )
+
+
+def test_one_episode_that_can_be_judged_is_enough_for_a_verdict():
+    assert change_of_verdict("late", ["not_assessable", "late"]) == "unchanged"
+    assert change_of_verdict("late", ["not_assessable", "in_time"]) == "called_delayed"

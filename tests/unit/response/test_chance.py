@@ -74,7 +74,7 @@ def test_shifts_that_are_alike_get_what_each_would_get_alone(seed):
     acts, concerns = [], []
     for name in rng.choice(sorted({event for rule in SETTINGS.rules.values() for event in rule.counts}), 5).tolist():
         acts.append(CareEvent(float(rng.integers(-600, born_s)), name))
-    for urgency in (None, 1, 2, 4):
+    for urgency in (None, 1, 2, 2, 4):
         acts.append(CareEvent(float(rng.integers(0, born_s)), "decision_for_birth", urgency))
     for _ in range(6):
         (standard, trigger), begun = rules[rng.integers(len(rules))], float(rng.uniform(0, 9)) * HOUR
@@ -102,6 +102,7 @@ def test_shares_by_hand():
     # under the first shift 2 of 4, under the second 1 of 3
     assert (found.low, found.high) == (pytest.approx(1 / 3 + 0.025 / 6), pytest.approx(1 / 2 - 0.025 / 6))
     assert chance_of_tallies([tally_of([], [])]).in_time is None
+    assert tally_of(["late", "late"], ["iii", "n-"]).shifts_counted.tolist() == [2, 1]  # as many as both have
     assert chance_of_tallies([tally_of(["late"], [None])]).share is None
     assert set(LETTERS) == set(STATUSES)
     assert len(set(LETTERS.values())) == len(LETTERS)
@@ -120,3 +121,31 @@ def test_a_labour_without_length_has_no_other_times_for_its_acts(length_s, drawn
     concern = Episode("figo-2015", "pathological", -HOUR, -HOUR, length_s)
     (found,) = letters([concern], [CareEvent(length_s / 2, "senior_called")], shifts=20, born_s=length_s)
     assert len(found) == drawn
+
+
+def test_an_act_after_the_span_stays_where_it_is():
+    """It answers three minutes after recognition, and nothing within the two hours in which the other act moves."""
+    early = Episode("figo-2015", "pathological", 0.5 * HOUR, HOUR, 1.9 * HOUR)
+    concern = Episode("figo-2015", "pathological", 4.8 * HOUR, 4.9 * HOUR, 8 * HOUR)
+    labour = labour_of(
+        [CareEvent(HOUR, "epidural"), CareEvent(4.95 * HOUR, "senior_called")], birth_s=10 * HOUR, second_stage_s=None,
+        mode_of_birth=None, tracing_end_s=10 * HOUR, events_recorded=True, settings=SETTINGS,
+    )  # fmt: skip
+    found = shifted_statuses([early, concern], labour, name="c1", start_s=0.0, end_s=2 * HOUR, shifts=20, seed=1)
+    assert found == ["n" * 20, "i" * 20]
+
+
+@pytest.mark.parametrize("by_s", [-4096.0, 8192.0])
+def test_a_clock_that_reads_otherwise_changes_nothing(by_s):
+    concern = Episode("figo-2015", "pathological", 4 * HOUR, 5 * HOUR, 8 * HOUR)
+    acts = [CareEvent(at_s, "senior_called") for at_s in (HOUR, 5.1 * HOUR)]
+
+    def read(by_s):
+        labour = labour_of(
+            [replace(act, at_s=act.at_s + by_s) for act in acts], birth_s=10 * HOUR + by_s, second_stage_s=None,
+            mode_of_birth=None, tracing_end_s=10 * HOUR + by_s, events_recorded=True, settings=SETTINGS,
+        )  # fmt: skip
+        span = {"start_s": by_s, "end_s": 10 * HOUR + by_s}
+        return shifted_statuses([concern.moved(by_s)], labour, name="c1", **span, shifts=100, seed=1)
+
+    assert read(by_s) == read(0.0)

@@ -375,3 +375,28 @@ def test_random_moments_keep_thirty_minutes_from_every_act_and_from_the_ends():
     assert len(pools([one], [(0, 100)])[1]) == 140 - 61
     assert len(pools([one], [(0, 10)])[1]) == 140 - 11  # minutes 30 to 40
     assert len(pools([one], [])[0]) == 0
+
+
+def test_a_decision_that_ends_a_millionth_of_a_second_early_is_in_force_for_that_is_rounding():
+    # NICE NG192, category 1: within 30 minutes (from memory); the millionth is our choice
+    for begun_s, told in ((1e-6, True), (2e-6, False)):
+        (response,) = respond(
+            [Episode("figo-2015", "pathological", begun_s, 60.0, 3600.0)],
+            [CareEvent(-1800.0, "decision_for_birth", 1)],
+            birth_s=None, second_stage_s=None, mode_of_birth=None, tracing_end_s=7200.0, events_recorded=True,
+            settings=SETTINGS,
+        )  # fmt: skip
+        assert (response.standing_decision_s is not None) is told
+
+
+@pytest.mark.parametrize(
+    ("rounding_min", "at_s", "answers"),
+    [(0.0, 0.0, True), (0.0, -0.1, False), (2.0, -119.9, True), (2.0, -120.1, False)],
+)
+def test_an_act_answers_from_the_patterns_start_on_less_the_rounding_of_notes(rounding_min, at_s, answers):
+    (response,) = respond(
+        [Episode("figo-2015", "pathological", 1e-6, 60.0, 3600.0)], [CareEvent(at_s, "decision_for_birth", 1)],
+        birth_s=None, second_stage_s=None, mode_of_birth=None, tracing_end_s=7200.0, events_recorded=True,
+        settings=changed(SETTINGS, note_rounding_minutes=rounding_min),
+    )  # fmt: skip
+    assert (response.first_act_s == at_s, response.standing_decision_s == at_s) == (answers, not answers)
