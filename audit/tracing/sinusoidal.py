@@ -10,9 +10,12 @@ from audit.tracing.types import Acceleration, FloatArray, Sinusoidal
 WINDOW_S, STEP_S = 120, 40
 # Windows with too little signal neither start nor end a run, up to so many in a row.
 UNSEEN_BRIDGED = 8
-# Lines of the spectrum beside the strongest that still belong to it (the taper spreads a sine over them).
-SIDE_LINES = 2
+# Lines of the spectrum beside the strongest that still belong to it (the taper spreads a sine over them), and the first
+# that counts: what is slower is drift.
+SIDE_LINES, FIRST_LINE = 4, 3
 PADDED_S = 240
+# A gap up to so long is drawn across.
+BRIDGED_S = 10
 # Neighbouring windows of one run differ by at most this.
 FREQUENCY_STEP_PER_MIN = 0.75
 
@@ -30,19 +33,19 @@ def find_sinusoidal(
     n_windows = (fhr_1hz.size - WINDOW_S) // STEP_S + 1
     if n_windows < 1:
         return ()
-    away = bridge_gaps(fhr_1hz - line, 10)
+    away = bridge_gaps(fhr_1hz - line, BRIDGED_S)
     views = np.lib.stride_tricks.sliding_window_view(away, WINDOW_S)[::STEP_S]
     seen_s = running_total(~np.isnan(away))
     seen = (seen_s[WINDOW_S::STEP_S] - seen_s[:-WINDOW_S:STEP_S]) / WINDOW_S
-    good = np.flatnonzero(seen >= settings.sinusoidal_seen_fraction)
-    if good.size == 0:
+    good = seen >= settings.sinusoidal_seen_fraction
+    if not good.any():
         return ()
     share, cycles, amplitude = (np.zeros(n_windows) for _ in range(3))
     share[good], cycles[good], amplitude[good] = _spectrum(zero_unknown(views[good]), settings)
     steady = np.ones(n_windows, dtype=bool)
-    steady[good] = np.abs(np.diff(cycles[good], prepend=cycles[good[0]])) <= FREQUENCY_STEP_PER_MIN
+    steady[good] = np.abs(np.diff(cycles[good], prepend=cycles[good][0])) <= FREQUENCY_STEP_PER_MIN
     like = (share >= settings.sinusoidal_power_share) & (amplitude >= settings.sinusoidal_amplitude_bpm) & steady
-    unseen = seen < settings.sinusoidal_seen_fraction
+    unseen = ~good
     height_bpm, duration_s = settings.least_acceleration(None)
     for rise in accelerations:
         if rise.height_bpm >= height_bpm and rise.end_s - rise.onset_s >= duration_s:
@@ -73,14 +76,13 @@ def _spectrum(windows: FloatArray, settings: TracingSettings) -> tuple[FloatArra
     power = lines.real**2 + lines.imag**2
     per_min = np.arange(power.shape[1]) * 60.0 / PADDED_S
     band = np.flatnonzero(
-        (per_min >= settings.sinusoidal_lowest_per_min - 0.01) & (per_min <= settings.sinusoidal_highest_per_min + 0.01)
+        (per_min >= settings.sinusoidal_lowest_per_min) & (per_min <= settings.sinusoidal_highest_per_min)
     )
     best = band[np.argmax(power[:, band], axis=1)]
     row = np.arange(len(power))
-    near = best[:, None] + np.arange(-2 * SIDE_LINES, 2 * SIDE_LINES + 1)
-    on_line = np.where((near >= 0) & (near < power.shape[1]), power[row[:, None], near % power.shape[1]], 0.0)
-    inside = on_line.sum(axis=1)
-    everything = power[:, 3:].sum(axis=1)
+    near = np.abs(np.arange(power.shape[1]) - best[:, None]) <= SIDE_LINES
+    inside = np.where(near, power, 0.0).sum(axis=1)
+    everything = power[:, FIRST_LINE:].sum(axis=1)
     # A faster or slower wave reaches into the band, but is strongest outside it.
     beside = np.maximum(power[row, np.maximum(best - 1, 0)], power[row, np.minimum(best + 1, power.shape[1] - 1)])
     share = np.where(power[row, best] >= beside, inside / np.maximum(everything, 1e-9), 0.0)

@@ -34,6 +34,8 @@ def runs(fhr, accelerations=()):
         ((0, 240), [(240, 2400)]),
         ((2160, 2400), [(0, 2160)]),
         ((1000, 1012), [(0, 2400)]),
+        ((120, 200), [(0, 2400)]),  # after the first window and before the last
+        ((2200, 2280), [(0, 2400)]),
     ],
 )
 def test_a_run_reaches_across_eight_windows_without_signal_and_never_beyond_what_was_seen(lost, expected):
@@ -54,6 +56,42 @@ def test_a_run_of_ten_minutes_is_listed_and_a_shorter_one_is_not(n_s, expected):
     assert runs(sine(n_s)) == expected
 
 
+def test_a_run_has_its_own_rate_and_width_wherever_it_lies():
+    fhr = sine(2400, per_min=5.0)
+    fhr[:1080] = sine(1080, per_min=3.0, width_bpm=20.0)
+    fhr[900:1320] = 140.0
+    first, second = find_sinusoidal(fhr, np.full(2400, 130.0), (), SETTINGS)  # the line may lie beside the wave
+    assert (first.cycles_per_min, second.cycles_per_min) == (3.0, 5.0)
+    assert (first.amplitude_bpm, second.amplitude_bpm) == (pytest.approx(20, rel=0.02), pytest.approx(10, rel=0.02))
+    lost = sine(680)
+    lost[200:440] = np.nan  # more windows are lost than seen: they say nothing of its rate
+    (run,) = find_sinusoidal(lost, np.full(680, 140.0), (), SETTINGS)
+    assert (run.start_s, run.end_s, run.cycles_per_min) == (0, 680, 4.0)
+    assert run.amplitude_bpm == pytest.approx(10, rel=0.02)
+
+
+def test_a_wave_of_under_ten_minutes_late_in_a_tracing_is_none():
+    fhr = np.full(2400, 140.0)
+    fhr[1600:2000] = sine(400)
+    assert runs(fhr) == []
+
+
+@pytest.mark.parametrize(("gap_s", "expected"), [(10, [(0, 1200)]), (11, [])])
+def test_losses_of_ten_seconds_are_drawn_across_and_longer_ones_are_lost(gap_s, expected):
+    fhr = sine(1200)
+    for start in range(20, 1200, 60):
+        fhr[start : start + gap_s] = np.nan  # 22 s of each two minutes are more than a tenth
+    assert runs(fhr) == expected
+
+
+@pytest.mark.parametrize(("width_bpm", "found"), [(3.9, 0), (4.1, 1)])
+@pytest.mark.parametrize(("beside", "alone"), [(0.48, True), (0.52, False)])
+def test_a_wave_is_four_bpm_wide_and_holds_four_fifths_of_the_power(width_bpm, found, beside, alone):
+    """Of two waves the second has the square of its share of the first's width: 0.5 leaves four fifths. Our choice."""
+    other = sine(1200, 9.0, beside * width_bpm) - 140.0
+    assert len(runs(sine(1200, 4.0, width_bpm) + other)) == (found if alone else 0)
+
+
 @pytest.mark.parametrize(("n_s", "expected"), [(119, []), (120, [(0, 120)])])
 def test_a_unit_may_ask_for_one_window_of_two_minutes(n_s, expected):
     brief = changed(SETTINGS, sinusoidal_shortest_s=120.0)
@@ -71,6 +109,15 @@ def test_a_unit_may_ask_for_one_window_of_two_minutes(n_s, expected):
 )
 def test_an_acceleration_of_15_by_15_breaks_a_run_and_a_smaller_one_does_not(height_bpm, length_s, expected):
     assert runs(sine(), [Acceleration(1190.0, 1195.0, 1190.0 + length_s, height_bpm)]) == expected
+
+
+def test_a_run_goes_on_from_the_window_after_an_acceleration():
+    rise = Acceleration(1200.0, 1205.0, 1215.0, 15.0)  # at the end of one window and the start of another
+    assert runs(sine(), [rise]) == [(0, 1200), (1240, 2400)]
+    brief = changed(SETTINGS, sinusoidal_shortest_s=120.0)
+    at_once = Acceleration(0.0, 5.0, 15.0, 15.0)
+    (run,) = find_sinusoidal(sine(600), np.full(600, 140.0), (at_once,), brief)
+    assert run.start_s == 40
 
 
 @pytest.mark.parametrize("per_min", [3.0, 4.0, 5.0])
