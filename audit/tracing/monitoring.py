@@ -38,8 +38,8 @@ def monitored_until(fhr_1hz: FloatArray, toco_1hz: FloatArray, uterus: UterineAc
 
 
 def _toco_until(toco_1hz: FloatArray, uterus: UterineActivity, after_s: int) -> int:
-    """The last second after a time at which the toco showed a contraction, or moved as it does on a patient."""
-    until = max((int(c.end_s) for c in uterus.contractions if c.end_s > after_s), default=0)
+    """The last second at which the toco showed a contraction, or moved, after a time, as it does on a patient."""
+    until = max((int(c.end_s) for c in uterus.contractions), default=0)
     if not uterus.contractions:
         return until
     usual = float(np.median([c.amplitude for c in uterus.contractions]))

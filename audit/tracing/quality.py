@@ -56,7 +56,7 @@ def _stuck(fhr_bpm: FloatArray, valid: BoolArray, rate: float, settings: Tracing
     both = valid[1:] & valid[:-1]
     same[1:] = (step == 0) & both
     moved = step[both & (step > 0)]
-    coarse = (float(moved.min()) if moved.size else 0.0) / FINE_STEP_BPM
+    coarse = float(moved.min(initial=LONGEST_RUN_FACTOR * FINE_STEP_BPM)) / FINE_STEP_BPM
     factor = min(max(coarse, 1.0) * max(USUAL_RATE_HZ / rate, 1.0), LONGEST_RUN_FACTOR)
     runs = true_runs(same)
     runs[:, 0] -= 1
@@ -219,7 +219,7 @@ def _by_second(values: FloatArray, sample_rate_hz: float) -> FloatArray:
         # Sampling that does not divide a second: each quarter second takes the sample in force.
         n_quarters = 4 * int(values.size / sample_rate_hz)
         source = np.floor(np.arange(n_quarters) / 4 * sample_rate_hz + 1e-9).astype(np.int64)
-        values, sample_rate_hz = values[np.minimum(source, max(values.size - 1, 0))], 4.0
+        values, sample_rate_hz = values[np.minimum(source, values.size - 1)], 4.0
     rate = int(sample_rate_hz)
     n_seconds = values.size // rate
     return values[: n_seconds * rate].reshape(n_seconds, rate)

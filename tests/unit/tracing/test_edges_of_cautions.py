@@ -127,6 +127,41 @@ def test_a_fall_across_a_loss_of_ten_minutes_is_looked_at_too(to_bpm, lost_s, li
     assert [(c.start_s, c.end_s, c.other_bpm, c.level_bpm) for c in told] == found
 
 
+@pytest.mark.parametrize(("listed_s", "found"), [(1739.0, 1), (1740.0, 0), (2400.0, 0)])
+def test_a_change_that_is_listed_within_a_minute_of_a_loss_is_that_of_the_loss(listed_s, found):
+    fhr = np.where(np.arange(END_S) < STEP_S, 140.0, 115.0)
+    fhr[STEP_S : STEP_S + 600] = NAN
+    rise = LevelChange(listed_s, 3600.0, 115.0, 140.0)  # no fall, so not suspected itself
+    assert len(maternal_suspicions(fhr, np.full(60, 10.0), (rise,), (), ())) == found
+
+
+@pytest.mark.parametrize(("half_way_bpm", "found"), [(101.5, 1), (102.0, 0)])
+def test_seven_tenths_of_a_fall_at_once_are_a_step(half_way_bpm, found):
+    """Of 55 bpm 38.5, and the rest a minute later. Our choice."""
+    fhr = np.where(np.arange(END_S) < STEP_S, 140.0, 85.0)
+    fhr[STEP_S : STEP_S + 80] = half_way_bpm
+    assert len(suspected(fhr=fhr)) == found
+
+
+@pytest.mark.parametrize(("seen_of_11", "found"), [(5, 1), (4, 0)])
+def test_a_rise_is_told_where_five_of_eleven_seconds_were_seen(seen_of_11, found):
+    fhr = np.where(np.arange(END_S) < STEP_S, 140.0, 85.0)
+    for peak in map(int, PEAKS):
+        fhr[peak - 30 : peak + 30] += 8.0
+        here = np.arange(peak - 100, peak + 100)
+        fhr[here[here % 11 >= seen_of_11]] = NAN
+    assert len(suspected(fhr=fhr, peaks=PEAKS, bpm=2.0)) == found
+
+
+def test_a_contraction_beside_which_most_was_lost_tells_nothing():
+    fhr = np.where(np.arange(END_S) < STEP_S, 140.0, 85.0)
+    for peak in map(int, PEAKS):
+        fhr[peak - 30 : peak + 30] += 8.0
+    assert len(suspected(fhr=fhr.copy(), peaks=PEAKS, bpm=2.0)) == 1
+    fhr[2100 - 80 : 2100 - 38] = fhr[2100 + 60 : 2100 + 80] = NAN  # of one of three
+    assert suspected(fhr=fhr, peaks=PEAKS, bpm=2.0) == ()
+
+
 @pytest.mark.parametrize(("before_bpm", "found"), [(130.0, 1), (129.0, 0)])
 def test_a_fall_across_a_loss_is_one_of_fifteen_bpm_between_what_was_mostly_seen(before_bpm, found):
     fhr = np.where(np.arange(END_S) < STEP_S, before_bpm, 115.0)

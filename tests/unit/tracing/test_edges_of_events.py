@@ -320,6 +320,9 @@ def two_levels(up_bpm, *, share, visits, n_s=1200):
         (20.0, 0.3, 4, False),  # of levels above, more of the time is needed ...
         (-20.0, 0.3, 4, True),  # ... than of levels below
         (-20.0, 0.2, 4, False),
+        (-20.0, 0.25, 4, True),  # a quarter of the time below, 35 hundredths above
+        (20.0, 0.35, 4, True),
+        (20.0, 0.34, 4, False),
         (12.0, 0.5, 4, True),
         (11.0, 0.5, 4, False),
         (32.0, 0.5, 4, True),
@@ -359,6 +362,46 @@ def test_a_rise_of_nine_and_a_half_is_one_of_ten(rise_bpm, found):
     line, still = np.full(600, 140.0), np.zeros(600)
     course = course_of(high, line, still, SETTINGS.bridge_gap_s)
     assert len(find_accelerations(course, high, line, SETTINGS)) == found
+
+
+def test_a_second_level_on_one_side_is_one_doubt_however_long_and_on_either_side_two():
+    assert two_levels(20.0, share=0.5, visits=10, n_s=3000) == [(130.0, 150.0)]
+    fhr = np.full(3600, 130.0)
+    for k in range(6):
+        fhr[200 * k : 200 * k + 100] += 20.0
+        fhr[2400 + 200 * k : 2500 + 200 * k] -= 20.0
+    found = doubtful_baselines(fhr, np.full(3600, 130.0), np.ones(3600))
+    assert [c.other_bpm for c in found] == [150.0, 110.0]
+    assert found[0].start_s == 0.0
+    assert found[1].end_s == 3600.0
+
+
+@pytest.mark.parametrize(("constant", "stuck"), [(60, 60), (59, 0)])
+def test_a_quarter_of_a_minute_is_stuck_where_the_finest_step_is_a_quarter_of_a_bpm(constant, stuck):
+    fhr = 140 + (np.arange(960) % 2) * 0.25 + (np.arange(960) // 100 % 2) * 3.0
+    fhr[200 : 200 + constant] = 147.0
+    assert np.count_nonzero(exclusions(fhr, None, 4.0, SETTINGS) == Exclusion.STUCK) == stuck
+
+
+@pytest.mark.parametrize(
+    ("rate_hz", "step_bpm", "seconds"), [(1, 1.0, 60), (1, 0.25, 60), (2, 0.25, 30), (4, 0.5, 30), (4, 2.0, 60)]
+)
+def test_coarse_steps_and_few_samples_make_a_stuck_run_longer_up_to_four_times(rate_hz, step_bpm, seconds):
+    """15 s at 4 Hz in steps of a quarter, as the settings say: longer by the step and by the rate."""
+    constant = seconds * rate_hz
+    for length, stuck in ((constant, constant), (constant - 1, 0)):
+        fhr = 140 + (np.arange(960) % 2) * step_bpm
+        fhr[200 : 200 + length] = 144.0 + step_bpm / 2
+        assert np.count_nonzero(exclusions(fhr, None, float(rate_hz), SETTINGS) == Exclusion.STUCK) == stuck
+
+
+@pytest.mark.parametrize(("apart", "left_out"), [(8, 48), (9, 0)])
+def test_what_comes_near_the_mother_again_within_two_seconds_is_one_stretch(apart, left_out):
+    fhr = 140 + (np.arange(960) % 2) * 0.25
+    mhr = np.full(960, 80.0)
+    for start in (400, 420 + apart):
+        mhr[start : start + 20] = fhr[start : start + 20]
+    assert np.count_nonzero(exclusions(fhr, mhr, 4.0, SETTINGS) == Exclusion.MATERNAL_RATE) == left_out
 
 
 @pytest.mark.parametrize(("constant", "stuck"), [(480, 480), (482, 0)])

@@ -114,6 +114,20 @@ def test_the_values_of_a_second_are_those_of_its_samples():
 )
 def test_a_scrap_is_shorter_than_half_a_minute_amid_losses_that_nothing_bridges(piece_s, loss_s, bpm, scrap):
     parts = [(140.0, 200), (np.nan, loss_s), (bpm, piece_s), (np.nan, loss_s), (140.0, 200)]
+    assert scrapped(*parts) == (round(4 * piece_s) if scrap else 0)
+
+
+def scrapped(*parts):
     fhr = np.concatenate([np.full(round(4 * s), level) for level, s in parts])
-    found = scraps_of(fhr, np.isfinite(fhr), 4.0, SETTINGS)
-    assert np.count_nonzero(found) == (round(4 * piece_s) if scrap else 0)
+    return np.count_nonzero(scraps_of(fhr, np.isfinite(fhr), 4.0, SETTINGS))
+
+
+@pytest.mark.parametrize(
+    ("piece_s", "loss_s", "scrap"), [(20, 19.75, False), (20, 20, True), (5, 14.75, False), (5, 15, True)]
+)
+def test_losses_on_both_sides_are_as_long_as_a_scrap_and_a_quarter_of_a_minute(piece_s, loss_s, scrap):
+    piece = (np.nan, loss_s), (80.0, piece_s), (np.nan, 61.0)
+    assert scrapped((140.0, 200), *piece, (140.0, 200)) == 4 * piece_s * scrap
+    assert scrapped((140.0, 200), *piece[::-1], (140.0, 200)) == 4 * piece_s * scrap
+    assert scrapped((140.0, 200), *piece) == 4 * piece_s * scrap  # what lies after the last sample is no signal either
+    assert scrapped((80.0, piece_s)) == 0

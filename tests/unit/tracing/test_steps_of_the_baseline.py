@@ -12,8 +12,10 @@ from audit.tracing.level_changes import (
     follow_long_departures,
     hold_levels,
     is_passage,
+    list_changes,
     sharpen_jumps,
 )
+from audit.tracing.levels import level_path
 from audit.tracing.types import Caution
 from tests.textbook import Dip, read, strip
 
@@ -149,6 +151,32 @@ def test_the_path_keeps_a_level_that_was_left_for_ten_minutes(from_s, to_s, held
     joined[from_s:to_s] = 120.0
     kept = hold_levels(path, joined, 2400, SETTINGS)
     assert np.flatnonzero(kept == 120.0).tolist() == held
+
+
+@pytest.mark.parametrize("side", [-1.0, 1.0])
+@pytest.mark.parametrize(("back_bpm", "held"), [(5.0, False), (5.1, True)])
+def test_the_path_leaves_a_level_that_was_there_for_less_than_ten_minutes(side, back_bpm, held):
+    """Back is within 5 bpm of the former level, the edge of an event, however it went there. Our choice."""
+    path, joined = np.full(40, 140.0), np.full(2400, 140.0)
+    path[10:], joined[600:] = 140.0 + 20.0 * side, 140.0 + back_bpm * side
+    joined[600:900] = 140.0 + 20.0 * side
+    kept = hold_levels(path, joined, 2400, SETTINGS)
+    assert np.flatnonzero(kept != 140.0).tolist() == (list(range(10, 40)) if held else [])
+
+
+def test_a_slow_change_begins_where_the_rate_leaves_the_former_level():
+    """20 bpm in 200 s: 5 bpm, the edge of an event, after 50 s. By hand."""
+    line = np.interp(np.arange(3000), (1000, 1200), (140.0, 160.0))
+    (change,) = list_changes(line, line, 3000, SETTINGS)
+    assert (change.onset_s, change.end_s) == (1051.0, 3000.0)
+    assert (change.from_bpm, change.to_bpm) == (140.0, 160.0)
+
+
+def test_the_baseline_of_the_last_minutes_is_known_from_the_last_ten():
+    # NICHD 2008: 2 minutes of baseline in 10; here 400 s, of which 100 in the last five minutes
+    fhr = np.where((np.arange(1800) < 1500) | ((np.arange(1800) >= 1600) & (np.arange(1800) < 1700)), 140.0, np.nan)
+    assert find_baseline(fhr, SETTINGS).baseline_1hz[1799] == 140.0
+    assert level_path(fhr, SETTINGS).tolist() == [140.0] * 30
 
 
 def test_a_stretch_that_two_cautions_name_is_moved_once():

@@ -99,6 +99,8 @@ def fallen(depth_bpm, length_s, fall_s=0):
         (12.0, 117, 0, 1),
         (12.0, 118, 0, 0),
         (14.0, 90, 50, 0),
+        (12.0, 90, 49, 1),  # by hand: 29 s from 3 bpm to within 2 bpm of the bottom
+        (12.0, 90, 50, 0),  # 30 s
     ],
 )
 def test_abrupt_falls_of_ten_bpm_for_a_quarter_of_a_minute_are_found_beside_the_listed_ones(
@@ -107,8 +109,10 @@ def test_abrupt_falls_of_ten_bpm_for_a_quarter_of_a_minute_are_found_beside_the_
     # NICE NG229 counts shallow variable decelerations; abrupt is under 30 s, prolonged from 2 minutes on (NICHD 2008).
     found = shallow_abrupt_falls(fallen(depth_bpm, length_s, fall_s))
     assert len(found) == count
-    for fall in found:
+    for fall in found if fall_s == 0 else ():
         assert (fall.onset_s, fall.end_s) == pytest.approx((600.0, 600.0 + length_s), abs=2.0)
+        # a mean of 5 s falls by a fifth each second from 598 on: 2 bpm are a fifth of 10 and less than one of 12
+        assert fall.nadir_s == (601.0 if depth_bpm == 10.0 else 602.0)
         assert fall.depth_bpm == pytest.approx(depth_bpm)
         assert fall.onset_lag_s == fall.onset_s - 575.0  # the contraction lasts from 575 to 635 s
         assert fall.lag_s == fall.nadir_s - 605.0
@@ -145,5 +149,8 @@ def test_what_peaks_at_the_end_of_a_window_belongs_to_the_next():
 
 def test_a_fall_that_the_reading_lists_is_not_found_again():
     made = fallen(12.0, 40)
-    listed = edited(made, {"decelerations": (deceleration(595.0, drop=15.0, length_s=50.0, nadir_after_s=10.0),)})
-    assert shallow_abrupt_falls(listed) == ()
+    for onset_s in (595.0, 630.0):  # as a whole or in part
+        fall = deceleration(onset_s, drop=15.0, length_s=50.0, nadir_after_s=10.0)
+        assert shallow_abrupt_falls(edited(made, {"decelerations": (fall,)})) == ()
+    partly = edited(made, {"toco_usable_1hz": np.arange(1200) < 620})
+    assert [fall.toco_usable for fall in shallow_abrupt_falls(partly)] == [False]
