@@ -108,7 +108,8 @@ class _Drawn:
         earliest_s = np.where(inside, self.at_s, np.inf).min(axis=1, initial=np.inf)
         by_target = earliest_s <= deadline_s(episode, rule)
         told = np.stack([np.isfinite(before_s), binds, np.isfinite(earliest_s), by_target])
-        return np.packbits(told, axis=0)[0]
+        alike: NDArray[np.uint8] = np.packbits(told, axis=0)[0]
+        return alike
 
     def _last_decision(self, first_s: float) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
         """Of the last decision before a moment: its time (-inf = none), its urgency (NaN = not given), its force, s."""

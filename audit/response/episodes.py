@@ -43,11 +43,11 @@ def episodes(series: TriggerSeries, *, settings: ResponseSettings) -> list[Episo
     from_s, until_s = _findings(series, at_s)
     runs = _runs(met, unseen, at_s, until_s, step_minutes, settings.finding_gap_minutes)
     found: list[Episode] = []
-    for run in runs:
+    for number, run in enumerate(runs):
         episode = _episode(series, at_s, run, settings)
         if found and episode.pattern_start_s < found[-1].end_s:
             # what an earlier episode was about is no part of this one
-            begun_s = max(float(from_s[run.first]), found[-1].last_finding_s or found[-1].end_s)
+            begun_s = max(float(from_s[run.first]), runs[number - 1].last_finding_s)
             episode = _begun(episode, min(begun_s, episode.recognisable_s), series, settings)
         if found and episode.recognisable_s <= found[-1].end_s:
             found[-1] = replace(found[-1], end_s=episode.recognisable_s - _STEP_BACK_S)
@@ -183,7 +183,7 @@ def _runs(
 ) -> list[_Run]:
     runs: list[_Run] = []
     first = last = -1
-    last_s, clear = -np.inf, 0.0
+    last_s = clear = -np.inf
     minutes = zip(met.tolist(), unseen.tolist(), at_s.tolist(), until_s.tolist(), step_minutes.tolist(), strict=True)
     for k, (holds, dark, now_s, found_s, step) in enumerate(minutes):
         if dark:
@@ -198,7 +198,7 @@ def _runs(
             clear += step
             if clear >= gap_minutes - 1e-9:
                 runs.append(_Run(first, last, last_s, False))
-                first, clear = -1, 0.0
+                first = -1
     if first >= 0:
         runs.append(_Run(first, last, last_s, True))
     return runs

@@ -117,7 +117,17 @@ EQUIVALENT = {
         "1.0 -> 2.0",
     ): "asked where a share is given, so with four contractions and more; without any it only keeps 0 from dividing 0",
     ("audit.response.episodes", "first = last = -1", "1 -> 2"): "any place below 0 says that no run goes on",
-    ("audit.response.episodes", "first, clear = -1, 0.0", "1 -> 2"): "any place below 0 says that no run goes on",
+    ("audit.response.episodes", "first = -1", "1 -> 2"): "any place below 0 says that no run goes on",
+    (
+        "audit.response.chance",
+        "width = min((len(tally.shifts_counted) for tally in drawn), default=0)",
+        "0 -> 1",
+    ): "without a draw nothing is counted, however wide",
+    (
+        "audit.response.chance",
+        "by_target = earliest_s <= deadline_s(episode, rule)",
+        "earliest_s <= deadline_s(episode, rule) -> earliest_s < deadline_s(episode, rule)",
+    ): "an act that moves never falls on the very moment, and one that stays is there under every shift",
     (
         "audit.standards.seen",
         "state = np.where(np.isfinite(values), limit.met(values), -1).astype(np.int64)",

@@ -61,6 +61,8 @@ def test_a_tracing_that_ended_before_the_target_says_after_how_many_minutes():
     cut = clock(end=9.0, open_end=True, tracing_end=9.0, birth=None)
     assert cut.status == "not_assessable"
     assert "ended 9 min after recognition, before the target of 15 min" in (cut.note or "")
+    assert "the time of birth is unknown" in (cut.note or "")
+    assert "unknown" not in (clock(end=9.0, open_end=True, tracing_end=9.0).note or "")
 
 
 def test_oxytocin_after_birth_is_not_told():
@@ -112,12 +114,17 @@ def test_a_pattern_that_was_there_at_the_start_is_told_as_such_where_a_clock_run
     assert "already there" not in (clock((3, "senior_called"), at_start=True, birth=0.0).note or "")
 
 
-@pytest.mark.parametrize(("urgency", "said"), [(1, "urgency 1"), (None, "urgency not given")])
-def test_a_decision_in_force_is_told_with_its_age_and_urgency(urgency, said):
+@pytest.mark.parametrize(
+    ("urgency", "before", "said"), [(1, 5, "urgency 1"), (None, 5, "urgency not given"), (2, 50, "urgency 2")]
+)
+def test_a_decision_in_force_is_told_with_its_age_and_urgency(urgency, before, said):
     # NICE NG192, category 1: within 30 minutes; without an urgency the 30 of ACOG/AAP. Both from memory.
-    response = clock((-25.0, "decision_for_birth", urgency), end=5.0)
+    response = clock((-20.0 - before, "decision_for_birth", urgency), end=5.0)
     assert response.status == "under_way"
-    assert response.note == (f"birth was decided 5 min before the pattern began ({said}) and the decision was in force")
+    assert (
+        response.note
+        == f"birth was decided {before} min before the pattern began ({said}) and the decision was in force"
+    )
 
 
 @pytest.mark.parametrize(("before", "told"), [(30.0, True), (30.1, False)])
@@ -191,7 +198,7 @@ def found_at(start_minute: int, begun_minute: float, unseen: int = 0) -> bool:
     return episode.at_start
 
 
-@pytest.mark.parametrize(("begun", "at_start"), [(0.0, True), (5.0, True), (5.1, False), (10.0, False)])
+@pytest.mark.parametrize(("begun", "at_start"), [(0.0, True), (5.0, True), (5.05, False), (10.0, False)])
 def test_a_pattern_of_the_first_five_minutes_was_there_at_the_start(begun, at_start):
     assert found_at(20, begun) is at_start
 
@@ -400,3 +407,28 @@ def test_an_act_answers_from_the_patterns_start_on_less_the_rounding_of_notes(ro
         settings=changed(SETTINGS, note_rounding_minutes=rounding_min),
     )  # fmt: skip
     assert (response.first_act_s == at_s, response.standing_decision_s == at_s) == (answers, not answers)
+
+
+def test_of_two_decisions_at_one_moment_the_less_urgent_is_the_last_in_whichever_order_they_are_listed():
+    both = (-25.0, "decision_for_birth", 1), (-25.0, "decision_for_birth", 2)
+    assert [clock(*listed).standing_decision_urgency for listed in (both, both[::-1])] == [2, 2]
+
+
+@pytest.mark.parametrize(("minute", "status"), [(129.9, "not_assessable"), (130.5, "none_recorded")])
+def test_times_out_of_order_matter_for_as_long_as_a_decision_is_in_force(minute, status):
+    # 15 min after the pattern's end at minute 40, and the 75 min of NICE NG192 (from memory)
+    found = clock((minute, "theatre_arrival"), (minute, "incision"), (150.0, "decision_for_birth"), end=40.0)
+    assert found.status == status
+
+
+def test_a_doubtful_time_of_what_answers_nothing_leaves_the_verdict():
+    assert clock((185.0, "scalp_stimulation")).status == "none_recorded"  # noted after birth
+    assert clock((185.0, "decision_for_birth")).status == "not_assessable"
+
+
+def test_half_of_a_short_pattern_without_signal_is_told():
+    (response,) = respond(
+        [Episode("figo-2015", "pathological", 0.0, 60.0, 180.0, True, unseen_minutes=1.0)], [], birth_s=None,
+        second_stage_s=None, mode_of_birth=None, tracing_end_s=9000.0, events_recorded=True, settings=SETTINGS,
+    )  # fmt: skip
+    assert response.note == "no usable signal for 1 of its 2 min"

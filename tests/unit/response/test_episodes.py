@@ -1,6 +1,7 @@
 """From minutes to episodes: hysteresis, flicker, unseen minutes, exact recognition, a unit's own trigger."""
 
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -8,6 +9,7 @@ import pytest
 from audit.errors import SettingsError
 from audit.response.episodes import Otherwise, category_trigger, episodes, only_otherwise, recognised_otherwise
 from audit.response.rules import TriggerRule
+from audit.setting_types import changed
 from audit.settings import load_settings
 from audit.standards.types import TriggerSeries
 
@@ -96,6 +98,43 @@ def test_findings_far_apart_are_two_concerns_though_the_category_never_cleared()
     assert (found[0].at_start, found[1].at_start) == (True, False)
 
 
+def test_an_episode_ends_before_the_next_and_begins_no_earlier_than_the_last_finding_of_the_one_before():
+    """Findings of a quarter of an hour each at minutes 5, 15 and 25; a clear time of 20 min, a gap of 5. By hand."""
+    slow = changed(SETTINGS, end_after_clear_minutes=20.0, finding_gap_minutes=5.0)
+    given = series("".join("M" if k in (5, 15, 25) else "." for k in range(1, 51)))
+    given = replace(given, finding_from_s=given.at_s - 900.0, finding_until_s=given.at_s)
+    found = episodes(given, settings=slow)
+    assert [(e.pattern_start_s / 60, e.recognisable_s / 60) for e in found] == [(-15, 5), (5, 15), (15, 25)]
+    assert [e.end_s for e in found] == pytest.approx([899.999, 1499.999, 2700.0], abs=1e-6)
+    assert all(a.end_s < b.recognisable_s for a, b in pairwise(found))
+    (short,) = episodes(series("M....."), settings=slow)  # five clear minutes: it had ended when the tracing did
+    assert (short.end_s / 60, short.open_end) == (21, False)
+
+
+@pytest.mark.parametrize(("met_from", "count"), [(18, 1), (19, 0)])
+def test_a_finding_of_a_quarter_of_an_hour_ago_still_starts_a_concern(met_from, count):
+    marks = (met_from - 1) * "." + 3 * "M" + 10 * "."
+    assert len(episodes(with_findings(marks, (1.0, 3.0)), settings=SETTINGS)) == count
+
+
+def test_a_finding_that_ended_over_a_minute_ago_is_not_of_this_minute():
+    # minute 2 has the second finding, so that minutes 3 to 17 are the fifteen clear ones before the third
+    spans_min = (0.0, 1.0), (1.2, 1.99), (17.1, 17.9)
+    assert len(episodes(with_findings(40 * "M", *spans_min), settings=SETTINGS)) == 2
+
+
+def test_the_criteria_held_until_the_first_seen_minute_without_them():
+    (episode,) = episodes(with_findings("M.MMM" + 20 * ".", (0.0, 1.0)), settings=SETTINGS)
+    assert episode.category_until_s == 60.0
+
+
+def test_a_series_that_tells_no_beginning_of_its_findings_is_taken_by_its_minutes():
+    given = series("..MM" + 20 * ".")
+    assert episodes(replace(given, finding_until_s=np.zeros(24)), settings=SETTINGS) == episodes(
+        given, settings=SETTINGS
+    )
+
+
 def test_unseen_minutes_within_an_episode_are_counted():
     (episode,) = episodes(series("..MMM???MMM!MM....?"), settings=SETTINGS)
     assert episode.unseen_minutes == 4
@@ -128,6 +167,7 @@ def test_a_shift_of_all_times_shifts_episodes_and_nothing_else(shift_s):
     for a, b in zip(here, there, strict=True):
         assert (b.recognisable_s - shift_s, b.end_s - shift_s) == pytest.approx((a.recognisable_s, a.end_s))
         assert (b.open_end, b.unseen_minutes, b.reasons) == (a.open_end, a.unseen_minutes, a.reasons)
+        assert b.at_start is a.at_start
 
 
 def test_the_input_is_left_alone_and_bad_input_is_refused():
@@ -176,6 +216,8 @@ def test_a_units_own_trigger_is_met_when_the_categories_lasted():
 
 def test_a_units_own_trigger_on_nothing_or_on_one_minute():
     assert category_trigger(np.array([]), [], np.array([], dtype=bool), rule=own_rule(5)).met.tolist() == []
+    halves = category_trigger(np.array([30.0, 60.0]), ["II", "II"], np.zeros(2, dtype=bool), rule=own_rule(1))
+    assert halves.met.tolist() == [False, True]
     one = category_trigger(np.array([60.0]), ["II"], np.array([False]), rule=own_rule(1))
     assert one.met.tolist() == [True]
     assert one.pattern_start_s.tolist() == [0.0]
