@@ -82,10 +82,11 @@ def _draw_out(
 
 
 def _first_reach(values: FloatArray, level: FloatArray) -> FloatArray:
-    """The first crossing upwards of each row's level in its candidate, between samples."""
+    """The first crossing upwards of each row's level in its candidate, between samples; its last sample without one."""
     row = np.arange(len(values))
     reached = values[:, WALK_S:] >= level[:, None]
-    index = np.where(reached.any(axis=1), WALK_S + reached.argmax(axis=1), values.shape[1] - 1)
+    last = values.shape[1] - 1 - np.isfinite(values)[:, ::-1].argmax(axis=1)
+    index = np.where(reached.any(axis=1), WALK_S + reached.argmax(axis=1), last)
     before, at = values[row, index - 1], values[row, index]
     cross = np.isfinite(before) & np.isfinite(at) & (before < level) & (at >= level)
     with np.errstate(invalid="ignore", divide="ignore"):

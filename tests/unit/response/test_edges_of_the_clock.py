@@ -1,6 +1,7 @@
 """Both sides of every limit of the clock and of what is counted beside it, each case counted by hand.
 
 The limits are the unit's settings and our choice unless a source stands beside the case; times in minutes.
+Over 400 lines: all of them are asked of patterns that one function makes.
 """
 
 from dataclasses import replace

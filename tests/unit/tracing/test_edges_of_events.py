@@ -376,34 +376,6 @@ def test_a_second_level_on_one_side_is_one_doubt_however_long_and_on_either_side
     assert found[1].end_s == 3600.0
 
 
-@pytest.mark.parametrize(("constant", "stuck"), [(60, 60), (59, 0)])
-def test_a_quarter_of_a_minute_is_stuck_where_the_finest_step_is_a_quarter_of_a_bpm(constant, stuck):
-    fhr = 140 + (np.arange(960) % 2) * 0.25 + (np.arange(960) // 100 % 2) * 3.0
-    fhr[200 : 200 + constant] = 147.0
-    assert np.count_nonzero(exclusions(fhr, None, 4.0, SETTINGS) == Exclusion.STUCK) == stuck
-
-
-@pytest.mark.parametrize(
-    ("rate_hz", "step_bpm", "seconds"), [(1, 1.0, 60), (1, 0.25, 60), (2, 0.25, 30), (4, 0.5, 30), (4, 2.0, 60)]
-)
-def test_coarse_steps_and_few_samples_make_a_stuck_run_longer_up_to_four_times(rate_hz, step_bpm, seconds):
-    """15 s at 4 Hz in steps of a quarter, as the settings say: longer by the step and by the rate."""
-    constant = seconds * rate_hz
-    for length, stuck in ((constant, constant), (constant - 1, 0)):
-        fhr = 140 + (np.arange(960) % 2) * step_bpm
-        fhr[200 : 200 + length] = 144.0 + step_bpm / 2
-        assert np.count_nonzero(exclusions(fhr, None, float(rate_hz), SETTINGS) == Exclusion.STUCK) == stuck
-
-
-@pytest.mark.parametrize(("apart", "left_out"), [(8, 48), (9, 0)])
-def test_what_comes_near_the_mother_again_within_two_seconds_is_one_stretch(apart, left_out):
-    fhr = 140 + (np.arange(960) % 2) * 0.25
-    mhr = np.full(960, 80.0)
-    for start in (400, 420 + apart):
-        mhr[start : start + 20] = fhr[start : start + 20]
-    assert np.count_nonzero(exclusions(fhr, mhr, 4.0, SETTINGS) == Exclusion.MATERNAL_RATE) == left_out
-
-
 @pytest.mark.parametrize(("constant", "stuck"), [(480, 480), (482, 0)])
 def test_a_rate_that_is_constant_for_most_of_the_time_is_drawn_and_for_half_of_it_stuck(constant, stuck):
     fhr = 140 + (np.arange(960) % 2) * 0.25

@@ -131,3 +131,31 @@ def test_losses_on_both_sides_are_as_long_as_a_scrap_and_a_quarter_of_a_minute(p
     assert scrapped((140.0, 200), *piece[::-1], (140.0, 200)) == 4 * piece_s * scrap
     assert scrapped((140.0, 200), *piece) == 4 * piece_s * scrap  # what lies after the last sample is no signal either
     assert scrapped((80.0, piece_s)) == 0
+
+
+@pytest.mark.parametrize(("constant", "stuck"), [(60, 60), (59, 0)])
+def test_a_quarter_of_a_minute_is_stuck_where_the_finest_step_is_a_quarter_of_a_bpm(constant, stuck):
+    fhr = 140 + (np.arange(960) % 2) * 0.25 + (np.arange(960) // 100 % 2) * 3.0
+    fhr[200 : 200 + constant] = 147.0
+    assert np.count_nonzero(exclusions(fhr, None, 4.0, SETTINGS) == Exclusion.STUCK) == stuck
+
+
+@pytest.mark.parametrize(
+    ("rate_hz", "step_bpm", "seconds"), [(1, 1.0, 60), (1, 0.25, 60), (2, 0.25, 30), (4, 0.5, 30), (4, 2.0, 60)]
+)
+def test_coarse_steps_and_few_samples_make_a_stuck_run_longer_up_to_four_times(rate_hz, step_bpm, seconds):
+    """15 s at 4 Hz in steps of a quarter, as the settings say: longer by the step and by the rate."""
+    constant = seconds * rate_hz
+    for length, stuck in ((constant, constant), (constant - 1, 0)):
+        fhr = 140 + (np.arange(960) % 2) * step_bpm
+        fhr[200 : 200 + length] = 144.0 + step_bpm / 2
+        assert np.count_nonzero(exclusions(fhr, None, float(rate_hz), SETTINGS) == Exclusion.STUCK) == stuck
+
+
+@pytest.mark.parametrize(("apart", "left_out"), [(8, 48), (9, 0)])
+def test_what_comes_near_the_mother_again_within_two_seconds_is_one_stretch(apart, left_out):
+    fhr = 140 + (np.arange(960) % 2) * 0.25
+    mhr = np.full(960, 80.0)
+    for start in (400, 420 + apart):
+        mhr[start : start + 20] = fhr[start : start + 20]
+    assert np.count_nonzero(exclusions(fhr, mhr, 4.0, SETTINGS) == Exclusion.MATERNAL_RATE) == left_out

@@ -87,6 +87,18 @@ def test_an_edge_is_sudden_between_two_ratios_of_its_flanks_and_two_shares_of_ho
     assert np.isinf(spread[0, [0, 4]]).all()
 
 
+def test_a_flank_is_measured_alike_whatever_others_are_measured_with_it():
+    """The short one comes near its extreme without reaching 95 hundredths of the height, the long one is longer."""
+    away = np.zeros(900)
+    away[200:206], away[206:220] = np.linspace(3.0, 18.0, 6), np.linspace(18.4, 0.0, 14)
+    away[500:620] = 30 * draw_shape(100, 20, 0, "line", "line")[2::4]
+    told = [np.array(pair) for pair in ((200, 500), (205, 600), (0, 300), (19.7, 30.0), (0.0, 0.0))]
+    both = edges.measure_flanks(away, 0.0, *told)
+    for k in range(2):
+        one = edges.measure_flanks(away, 0.0, *(pair[k : k + 1] for pair in told))
+        assert (both.foot_s[k], both.arrival_s[k]) == (one.foot_s[0], one.arrival_s[0])
+
+
 def edges_of(fall_s, back_s):
     return np.array([[0.0, np.log(fall_s), 0.0, np.log(back_s), np.log(30.0), 0.6, 0.6]])
 
