@@ -4,6 +4,7 @@ Caches are keyed by the state that was copied, which every import or analysis ch
 from before the last one.
 """
 
+from dataclasses import replace
 from typing import Any
 
 import pandas as pd
@@ -45,19 +46,25 @@ ALL_MONTHS = "*"
 def copy() -> Source | None:
     """What the pages answer from, as `published.source` finds it, of the unit chosen; None with no database yet."""
     db = database()
-    found = published.source(db) if db is not None else None
+    found = published.source(db, held_s=place.HELD_S) if db is not None else None
     return None if found is None else unit_data.of_one(found)
 
 
-def _there() -> Source:
+def answering() -> Source | None:
+    """As `copy`, without what must be said beside it: what was worked out stays good while somebody writes."""
     found = copy()
+    return None if found is None else replace(found, note=None)
+
+
+def _there() -> Source:
+    found = answering()
     assert found is not None
     return found
 
 
 def rows(name: str, **params: Any) -> pd.DataFrame:
     """The answer of a named query on the copy in force."""
-    found = copy()
+    found = answering()
     asked = {key: _asked(value) if key == "period" else value for key, value in params.items()}
     return pd.DataFrame() if found is None else _rows(found, name, tuple(sorted(asked.items())))
 
@@ -75,7 +82,7 @@ def _rows(found: Source, name: str, params: tuple[tuple[str, Any], ...]) -> pd.D
 
 def case_file(case_id: str, fetus: str | None) -> CaseFile | None:
     """One fetus's labour, without the outcome."""
-    found = copy()
+    found = answering()
     return None if found is None else _case_file(found, case_id, fetus)
 
 
@@ -88,7 +95,7 @@ def _case_file(found: Source, case_id: str, fetus: str | None) -> CaseFile | Non
 
 def strip_payload(case_id: str, fetus: str, standard: str) -> bytes:
     """One fetus's strip with its findings, as the browser draws it; b"" without a database."""
-    found = copy()
+    found = answering()
     style = repr(house_style.in_force())
     return b"" if found is None else _strip_payload(found, case_id, fetus, standard, style)
 
@@ -115,7 +122,7 @@ def outcome_of_strip(batch_id: int, strip_number: int) -> pd.DataFrame:
 
 
 def _outcome(case_id: str) -> pd.DataFrame:
-    found = copy()
+    found = answering()
     if found is None:
         return pd.DataFrame()
     with published.open_for_question(found) as con:
@@ -284,13 +291,13 @@ def _signal(found: Source, case_id: str, fetus: str) -> Tracing:
 
 def signal(case_id: str, fetus: str) -> Tracing | None:
     """The samples of one tracing; None without a database."""
-    found = copy()
+    found = answering()
     return None if found is None else _signal(found, case_id, fetus)
 
 
 def proposal(**asked: Any) -> strips_to_read.Proposal:
     """Windows for a batch, cut from the copy in force."""
-    found, db = copy(), database()
+    found, db = answering(), database()
     assert found is not None
     assert db is not None
     with published.open_for_question(found) as con:
@@ -362,14 +369,14 @@ def hindsight(asked: Question) -> DisclosureShift:
 
 def reads_of_window(asked: Question, window: WindowKey) -> pd.DataFrame:
     """All reads of one window side by side."""
-    found = copy()
+    found = answering()
     assert found is not None
     with published.open_for_question(found) as con:
         return agreement.reads_of_window(con, asked, window)
 
 
 def _answer(what: str, asked: Question) -> Any:
-    found, db = copy(), database()
+    found, db = answering(), database()
     assert found is not None
     assert db is not None
     return _cached(found, place.settings(db).sha256, what, asked.standard, asked.item, asked.period)

@@ -7,6 +7,8 @@ from audit.settings import UNIT_FILE_NAME, Settings, settings_for
 from audit.store import published
 
 DB_VARIABLE = "INTRAPARTUM_AUDIT_DB"
+# a page asks many times which copy is in force; a database that somebody writes to is tried at most this often (s)
+HELD_S = 0.5
 _Stamp = tuple[int, int, int] | None
 # read again only when one of the files is another one: a page asks many times, and reading takes some 50 ms
 _KNOWN: dict[Path, tuple[_Stamp, _Stamp, Settings]] = {}

@@ -58,5 +58,7 @@ def _beside(
 
 
 def _whole() -> Source | None:
+    """The copy in force, of all units, without what must be said beside it."""
     db = place.database()
-    return None if db is None else published.source(db)
+    found = None if db is None else published.source(db, held_s=place.HELD_S)
+    return None if found is None else replace(found, note=None)

@@ -32,6 +32,8 @@ GLANCE_S = 0.5
 _log = logging.getLogger(__name__)
 # threads of one process that find an old copy make it once
 _ONE_AT_A_TIME = threading.Lock()
+# databases that were found held while their copy was an older one: which copy, and when (s, monotonic clock)
+_HELD: dict[Path, tuple["Record", float]] = {}
 # the copy that this process keeps open
 _KEPT: dict[Path, database.Connection] = {}
 _KEPT_LOCK = threading.Lock()
@@ -81,8 +83,10 @@ def current(db: Path) -> Path | None:
     return None if record is None else folder_of(db) / record.copy
 
 
-def source(db: Path, *, wait_s: float = 0.0) -> Source | None:
+def source(db: Path, *, wait_s: float = 0.0, held_s: float = 0.0) -> Source | None:
     """What a reader reads; None without a database.
+
+    `held_s` : who asks again and again takes a database that was found held for held for so long; to try costs 8 ms.
 
     A copy of another state is made again first. While another process writes for longer than `wait_s` the older copy
     answers, and the note says so; where no copy can be made beside the database (a folder that may only be read), the
@@ -93,19 +97,27 @@ def source(db: Path, *, wait_s: float = 0.0) -> Source | None:
     with _ONE_AT_A_TIME:
         record = record_of(db)
         if record is None or record.database_is != _fingerprint(db):
+            copy, found_s = _HELD.get(db, (None, 0.0))
+            if record is not None and record == copy and time.monotonic() - found_s < held_s:
+                return _older(db, record)
             try:
                 record = _publish(db, wait_s=wait_s if record else database.LONGEST_WAIT_S)
             except StoreBusyError:
                 if record is None:
                     raise
-                note = f"figures are from the copy published at {record.published_at}; the database has changed since"
-                return Source(folder_of(db) / record.copy, record.change_mark, "; ".join([note, *record.remarks(db)]))
+                _HELD[db] = record, time.monotonic()
+                return _older(db, record)
             except OSError as error:
                 note = f"figures are from the database itself: no copy can be made beside it ({error.strerror})"
                 with database.open_for_reading(db) as con:
                     more = identity.remarks(db, identity.of(con))
                 return Source(db, str(_fingerprint(db)), "; ".join([note, *more]), is_copy=False)
         return Source(folder_of(db) / record.copy, record.change_mark, "; ".join(record.remarks(db)) or None)
+
+
+def _older(db: Path, record: Record) -> Source:
+    note = f"figures are from the copy published at {record.published_at}; the database has changed since"
+    return Source(folder_of(db) / record.copy, record.change_mark, "; ".join([note, *record.remarks(db)]))
 
 
 @contextmanager

@@ -105,6 +105,15 @@ def test_what_a_command_wrote_and_did_not_publish_is_seen_by_the_next_reader(db)
     assert seen(db) == ["C-1", "C-2"]
 
 
+def test_who_asks_again_and_again_takes_a_held_database_for_held_until_there_is_a_newer_copy(db):
+    with Writer(db, "C-2") as writer:
+        older = published.required(db)
+        writer.finish()
+    assert published.source(db, held_s=3600) == older
+    assert seen(db) == ["C-1", "C-2"]
+    assert published.source(db, held_s=3600).note is None
+
+
 def test_what_a_killed_command_had_stored_is_seen_by_the_next_reader(db):
     with Writer(db, "C-2") as writer:
         writer.kill()
