@@ -34,7 +34,7 @@ from audit.standards.registry import FORMER_STANDARDS, STANDARDS
 from audit.standards.seen import Seen
 from audit.store.finding_tables import minute_table, packed, table_of, unpacked
 from audit.tracing.read import TracingSettings, read_tracing
-from audit.tracing.types import Reading, Tracing
+from audit.tracing.types import Reading, Tracing, on_case_clock
 from audit.tracing.window_description import window_items
 
 
@@ -99,7 +99,7 @@ def _reading(case: CaseInput, settings: AnalysisSettings, found: Found) -> KeptR
     read = KeptReading(case.tracing.start_s, for_later_stages(reading))
     weeks = stages.facts_for(stages.READING, case.facts).get("gestation_weeks")
     found.tables |= _events(case, reading, read.start_s, weeks, settings.tracing)
-    epochs = [on_case_clock(dict(vars(epoch)), read.start_s) for epoch in reading.epochs]
+    epochs = [on_case_clock(epoch, read.start_s) for epoch in reading.epochs]
     found.tables["epochs"] = table_of("epochs", epochs, case.key)
     found.kept[stages.READING] = pack_reading(read)
     (found.state,) = table_of("tracing_states", [_state(read)], case.key).to_pylist()
@@ -237,19 +237,9 @@ def _events(
         "level_changes": reading.level_changes,
     }
     return {
-        name: table_of(name, [on_case_clock(dict(vars(event)), start_s) for event in events], case.key)
+        name: table_of(name, [on_case_clock(event, start_s) for event in events], case.key)
         for name, events in listed.items()
     }
-
-
-_CLOCK_TIMES = ("onset_s", "nadir_s", "peak_s", "end_s", "start_s", "contraction_peak_s")
-
-
-def on_case_clock(row: dict[str, Any], start_s: float) -> dict[str, Any]:
-    for name in _CLOCK_TIMES:
-        if row.get(name) is not None:
-            row[name] += start_s
-    return row
 
 
 def _windows(

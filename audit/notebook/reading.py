@@ -7,7 +7,6 @@ from functools import cached_property
 import altair as alt
 import pandas as pd
 
-from audit.analysis.one_tracing import on_case_clock
 from audit.charts.strip.chart import strip_chart
 from audit.charts.strip.rows import (
     acceleration_rows,
@@ -27,7 +26,7 @@ from audit.standards.registry import FORMER_STANDARDS, STANDARDS
 from audit.standards.seen import Seen
 from audit.tracing import types
 from audit.tracing.read import read_tracing
-from audit.tracing.types import Tracing
+from audit.tracing.types import Tracing, on_case_clock
 
 FRAMES = ("decelerations", "accelerations", "contractions", "level_changes", "sinusoidal", "epochs")
 
@@ -74,7 +73,7 @@ class Reading:
         if name not in FRAMES:
             raise UsageError(f"frame {name!r}: expected one of {', '.join(FRAMES)}")
         kind = _KINDS[name]
-        rows = [on_case_clock(dict(vars(event)), self.tracing.start_s) for event in getattr(self.findings, name)]
+        rows = [on_case_clock(event, self.tracing.start_s) for event in getattr(self.findings, name)]
         return pd.DataFrame(rows, columns=[field.name for field in dataclasses.fields(kind)])
 
     @cached_property

@@ -7,7 +7,7 @@ the tracing's own start. Arrays named `*_1hz` hold one value per whole second: i
 
 from dataclasses import dataclass, field
 from enum import IntEnum
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -182,3 +182,15 @@ class Reading:
     cautions: tuple[Caution, ...] = ()
     notes: tuple[str, ...] = field(default=())  # things a reviewer should know of this reading
     at_other_level: "Reading | None" = None  # the same under the other levels of doubtful baselines; None = no doubt
+
+
+_CLOCK_TIMES = ("onset_s", "nadir_s", "peak_s", "end_s", "start_s", "contraction_peak_s")
+
+
+def on_case_clock(event: object, start_s: float) -> dict[str, Any]:
+    """The fields of an event, its times moved to the clock of the case, on which its tracing starts at `start_s`."""
+    row = dict(vars(event))
+    for name in _CLOCK_TIMES:
+        if row.get(name) is not None:
+            row[name] += start_s
+    return row
