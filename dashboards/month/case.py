@@ -4,12 +4,13 @@ import streamlit as st
 
 from dashboards import data, layout
 from dashboards.meeting import family_parts
-from dashboards.month import bedside_parts, case_parts, case_print_parts
+from dashboards.month import bedside_parts, case_parts, case_print_parts, this_month_parts
 
 left, middle, right = layout.begin_in_a_row("Case", [3, 2, 2])
 cases = data.rows("case/list")
 if cases.empty:
-    st.info(layout.NO_CASES)
+    if not this_month_parts.merged(data.rows("month/counts", period=data.ALL_MONTHS).iloc[0]):
+        st.info(layout.NO_CASES)
     st.stop()
 with left:
     case_id = case_parts.choose_case(cases)

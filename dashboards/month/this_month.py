@@ -21,7 +21,8 @@ counts = data.rows("month/counts", period=period).iloc[0]
 found = data.discuss(period, with_outcome=False)
 statuses = data.rows("month/statuses", period=period)
 own = statuses[statuses["standard"] == standard]
-this_month_parts.merged(counts)
+if this_month_parts.merged(counts):
+    st.stop()
 this_month_parts.figures(counts, found, own)
 this_month_parts.behind(counts, period, standard)
 this_month_parts.coverage(bedside_data.unit_counts(period), period)

@@ -42,13 +42,14 @@ def figures(counts: Any, found: dict[str, Any], own: pd.DataFrame) -> None:
     boxes[4].metric("Cases to discuss", f"{len(found['cases'])} of {found['considered']}")
 
 
-def merged(counts: Any) -> None:
-    """Where the labours of merged summaries are, which nobody can open here."""
+def merged(counts: Any) -> bool:
+    """Say where the labours of merged summaries are, which nobody can open here; whether there are no others."""
     if counts["merged_labours"]:
         st.info(
             f"{counts['merged_labours']:.0f} labours of merged summaries are in none of these figures: Response times,"
             " Reader agreement and Trends show them, without a case to open."
         )
+    return bool(counts["merged_labours"]) and not counts["labours"]
 
 
 def behind(counts: Any, period: str, standard: str) -> None:
