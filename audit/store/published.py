@@ -21,6 +21,7 @@ from dataclasses import asdict, dataclass
 from datetime import UTC, datetime
 from functools import cache
 from pathlib import Path
+from typing import BinaryIO
 
 from audit import paths
 from audit.errors import AuditError, StoreBusyError
@@ -29,6 +30,7 @@ from audit.store import database, identity, one_unit, views
 KEEP = 2
 # readers that meet look at the database for milliseconds; a command that writes is not waited for
 GLANCE_S = 0.5
+_PIECE = 1 << 22
 _log = logging.getLogger(__name__)
 # threads of one process that find an old copy make it once
 _ONE_AT_A_TIME = threading.Lock()
@@ -174,7 +176,9 @@ def _publish(db: Path, *, wait_s: float) -> Record:
         if not os.access(place, os.W_OK):
             raise PermissionError(errno.EACCES, os.strerror(errno.EACCES))
     begun = time.monotonic()
-    with database.open_for_writing(db, wait_s=wait_s, changes=False) as con:
+    with contextlib.ExitStack() as after, database.open_for_writing(db, wait_s=wait_s, changes=False) as con:
+        # closed after the connection: a process that closes a file lets go of its lock on it, DuckDB's too
+        content = after.enter_context(db.open("rb"))
         folder.mkdir(mode=0o700, exist_ok=True)
         identity.meet_people(con, db)
         con.execute("checkpoint")
@@ -183,7 +187,7 @@ def _publish(db: Path, *, wait_s: float) -> Record:
         if former is not None and former.change_mark == mark:
             copy, published_at = folder / former.copy, former.published_at
         else:
-            copy = _copied(db, folder, mark)
+            copy = _copied(content, folder, mark)
             published_at = datetime.now(UTC).isoformat(sep=" ", timespec="seconds")
         known = asdict(identity.of(con))
         record = Record(copy.name, published_at, mark, _schema(), _size_and_time(copy), _fingerprint(db), **known)
@@ -194,13 +198,14 @@ def _publish(db: Path, *, wait_s: float) -> Record:
     return record
 
 
-def _copied(db: Path, folder: Path, mark: str) -> Path:
+def _copied(content: BinaryIO, folder: Path, mark: str) -> Path:
     number = 1 + max((_number(file) for file in folder.glob("[0-9]*.duckdb")), default=0)
     # with the mark in its name no later copy can be taken for this one by who remembers names
     target = folder / f"{number:06d}-{mark[:8]}.duckdb"
     partial = target.with_suffix(".partial")
     try:
-        shutil.copyfile(db, partial)
+        with partial.open("wb") as written:
+            shutil.copyfileobj(content, written, _PIECE)
         paths.owner_only(partial)
         _sync(partial)
         os.replace(partial, target)

@@ -18,7 +18,7 @@ from audit.store import published
 kill_marks.arm(sys.argv[1])
 published.required(Path(sys.argv[2]))
 """
-STEPS = ["shutil:copyfile", "os:fsync", "os:replace"]
+STEPS = ["shutil:copyfileobj", "os:fsync", "os:replace"]
 
 
 @pytest.fixture

@@ -8,6 +8,7 @@ import subprocess
 import sys
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
+from typing import BinaryIO
 
 import pytest
 
@@ -238,16 +239,31 @@ def test_a_folder_that_may_only_be_read(db, monkeypatch):
 
 
 def test_a_full_disk_leaves_no_half_copy(db, monkeypatch):
-    def full(_from: object, to: Path) -> None:
-        Path(to).write_bytes(b"half")
+    def full(_from: object, to: BinaryIO, _piece: int) -> None:
+        to.write(b"half")
         raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
 
     put(db, "C-2")
-    monkeypatch.setattr(shutil, "copyfile", full)
+    monkeypatch.setattr(shutil, "copyfileobj", full)
     source = published.required(db)
     assert cases(source) == ["C-1", "C-2"]
     assert os.strerror(errno.ENOSPC) in source.note
     assert list(published.folder_of(db).glob("*.partial")) == []
+
+
+def test_nobody_else_opens_the_database_before_its_copy_is_in_force(db, monkeypatch):
+    # two that publish at once wrote to one file: a process that closes a file loses its lock on it
+    tried = []
+
+    def elsewhere(_: Path) -> None:
+        opened = [sys.executable, "-c", "import duckdb, sys; duckdb.connect(sys.argv[1])", str(db)]
+        tried.append(subprocess.run(opened, capture_output=True, text=True, check=False).stderr)
+
+    put(db, "C-2")
+    monkeypatch.setattr(published, "_sync", elsewhere)
+    assert seen(db) == ["C-1", "C-2"]
+    assert len(tried) == 2  # copy and record
+    assert all("lock" in said for said in tried)
 
 
 def test_only_the_newest_copies_are_kept_but_none_is_taken_from_its_reader(db):
