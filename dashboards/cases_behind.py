@@ -39,6 +39,17 @@ def table(found: Table, to: Sequence[Mapping[str, str]], **options: Any) -> None
         turn_to(register.CASES_TO_DISCUSS, to[chosen.selection.rows[0]])
 
 
+def cases(found: Table, rows: Sequence[Mapping[str, Any]]) -> None:
+    """A table of cases, in the order of `rows`: choosing one opens it."""
+    chosen = layout.table(found, on_select="rerun", selection_mode="single-row", key=f"case_of_{found.name}")
+    if chosen is not None and chosen.selection.rows:
+        row = rows[chosen.selection.rows[0]]
+        turn_to(
+            register.CASE,
+            {"case": row["case_id"], **({"fetus": row["fetus"]} if isinstance(row.get("fetus"), str) else {})},
+        )
+
+
 def turn_to(page: register.Page, to: Mapping[str, str]) -> None:
     """Open another page where a row was chosen.
 

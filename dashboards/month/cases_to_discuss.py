@@ -36,6 +36,7 @@ cases_to_discuss_parts.cases(found, period, kinds)
 cases_to_discuss_parts.also_to_learn_from(bedside_data.also_to_learn_from(period, with_outcome=with_outcome))
 cases_to_discuss_parts.random_sample(period)
 with st.expander("Every reason with its points, as a table"):
-    layout.table(REASONS.filled(month.reason_rows(found)))
+    reasons = month.reason_rows(found)
+    cases_behind.cases(REASONS.filled(reasons), reasons)
 st.header("Controls", anchor=False)
 cases_to_discuss_parts.controls(found, period)

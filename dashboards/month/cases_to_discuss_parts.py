@@ -199,4 +199,4 @@ def also_to_learn_from(found: dict[str, Any]) -> None:
         if found[name]:
             with st.expander(f"{title}: {len(found[name])}"):
                 st.caption(rule)
-                layout.table(LEARNING.filled(found[name], name=name))
+                cases_behind.cases(LEARNING.filled(found[name], name=name), found[name])

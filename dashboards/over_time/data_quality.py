@@ -4,7 +4,7 @@ import streamlit as st
 
 from audit.charts import quality
 from audit.tables import cases as tables
-from dashboards import addressed, data, layout
+from dashboards import addressed, cases_behind, data, layout
 from dashboards.keys import Key
 from dashboards.month import this_month_parts
 from dashboards.over_time import data_quality_parts
@@ -25,7 +25,8 @@ with rejects:
 with missing:
     st.caption("A labour without recorded events cannot be told from one without a response: complete the record.")
     this_month_parts.missing(data.rows("data_quality/missing_counts", period=period).iloc[0].to_dict(), period)
-    layout.table(tables.MISSING_BY_CASE.filled(data.rows("data_quality/missing", period=period)))
+    lacking = data.rows("data_quality/missing", period=period)
+    cases_behind.cases(tables.MISSING_BY_CASE.filled(lacking), lacking.to_dict("records"))
 with signal:
     tracings = data.rows("data_quality/signal", period=period)
     if tracings.empty:
@@ -33,7 +34,7 @@ with signal:
     else:
         layout.drawn(quality.signal_seen, tracings, width_px=860, alt_text="Tracings by share of signal used")
         data_quality_parts.signal_behind(tracings, period)
-        layout.table(tables.SIGNAL.filled(tracings))
+        cases_behind.cases(tables.SIGNAL.filled(tracings), tracings.to_dict("records"))
         data_quality_parts.strip_of_a_tracing(tracings)
 with stale:
     data_quality_parts.failed(data.rows("data_quality/signal", period=period), data.stale(period))

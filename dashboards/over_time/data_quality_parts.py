@@ -77,9 +77,9 @@ def failed(tracings: pd.DataFrame, stale: pd.DataFrame) -> None:
     st.header("Failed readings", anchor=False)
     st.caption("What an earlier analysis found of such a tracing stays and is shown, with the run that found it.")
     broken = tracings[tracings["state"] == "failed"] if not tracings.empty else tracings
-    layout.table(tables.FAILED.filled(broken))
+    cases_behind.cases(tables.FAILED.filled(broken), broken.to_dict("records"))
     st.header("Missing or out of date", anchor=False)
     st.caption(
         "Run `intrapartum-audit analyse` to read these again. Figures on other pages still show the old reading."
     )
-    layout.table(tables.STALE.filled(stale))
+    cases_behind.cases(tables.STALE.filled(stale), stale.to_dict("records"))

@@ -5,7 +5,7 @@ import streamlit as st
 from audit.settings import UNIT_FILE_NAME, Settings
 from audit.tables.cases import presets
 from audit.words import words
-from dashboards import bedside_data, data, layout
+from dashboards import bedside_data, cases_behind, data, layout
 from dashboards.month import cases_to_discuss_parts
 
 HOW_TO_CHANGE = (
@@ -30,7 +30,7 @@ def weightings() -> None:
         f"A case's place in the list under each weighting of `[find.presets]`. Listed: {counts}. In force:"
         f" {words(found['in_force'])}, chosen as `weights` in `[find]`."
     )
-    layout.table(presets(list(found["listed"])).filled(found["cases"]))
+    cases_behind.cases(presets(list(found["listed"])).filled(found["cases"]), found["cases"])
 
 
 def hashes(settings: Settings) -> None:
