@@ -346,6 +346,16 @@ def test_a_flank_without_noise_begins_and_arrives_where_it_was_drawn(shape, leng
     assert flank.arrival_s[0] == pytest.approx(150.0 + length_s, abs=1.0)
 
 
+def test_a_flank_is_timed_alike_beside_a_longer_event():
+    """Also where one value a second does not reach the height of its farthest sample. By definition, no source."""
+    drawn = 18.0 * np.clip((np.arange(900) - 150) / 10, 0.0, 1.0)
+    start, extreme, none, top_bpm = np.array([152, 500]), np.array([160, 850]), np.zeros(2, int), np.array([20.0, 18.0])
+    both = measure_flanks(drawn, 0.0, start, extreme, none, top_bpm, np.zeros(2))
+    alone = measure_flanks(drawn, 0.0, start[:1], extreme[:1], none[:1], top_bpm[:1], np.zeros(1))
+    assert both.arrival_s[0] == alone.arrival_s[0] <= 160.5
+    assert both.foot_s[0] == alone.foot_s[0] == pytest.approx(150.0, abs=1.0)
+
+
 @pytest.mark.parametrize(("noise_bpm", "whole"), [(0.49, True), (0.5, False)])
 def test_under_half_a_bpm_there_is_no_noise_to_take_off_a_height(noise_bpm, whole):
     away = np.where((np.arange(600) >= 300) & (np.arange(600) < 340), -20.0, 0.0)
