@@ -1,4 +1,4 @@
-"""Every page of the register in a real browser, signed in and not, in a wide and a narrow window, under axe-core.
+"""Every page of the register in a real browser, in a wide and a narrow window, under axe-core.
 
 The pages are taken from the register: a new one is opened here without being named. Drawn without an error, without an
 outside request, no wider than the window, and what was imported or typed in stays text. A page is opened once, and its
@@ -13,9 +13,10 @@ from audit.pack.own_process import folder_of
 from audit.people import agenda, batches
 from audit.people.batches import Plan, Window
 from audit.people.permissions import ROLES, may
-from dashboards.register import CASE, CASES_TO_DISCUSS, FIRST, PAGES, READ_STRIPS
+from dashboards.register import CASE, CASES_TO_DISCUSS, FIRST, MEETING, PAGES, READ_STRIPS
 from tests import page_databases
 from tests.browser.axe import findings
+from tests.browser.conftest import HEIGHT
 
 
 def path_of(page):
@@ -46,16 +47,6 @@ def looked_at(page, entry, name):
     assert page.tab.locator("a[href*='example.org']").count() == 0
 
 
-def turned_to(page, entry):
-    """By the menu: who signed in stays so, which an address typed anew would end."""
-    page.open_menu()
-    page.tab.get_by_test_id("stSidebarNav").get_by_role("link", name=entry.title, exact=True).click()
-    page.settle()
-    page.close_menu()
-    page.tab.locator("h1").get_by_text(entry.title, exact=True).wait_for()
-    return page
-
-
 def looked_at_alone(visit, address, kind, *, by_address=False):
     """Each page for the one person of a unit, who sees what the lead sees.
 
@@ -63,22 +54,29 @@ def looked_at_alone(visit, address, kind, *, by_address=False):
     """
     alone = visit().open(address)
     for entry in PAGES:
-        page = alone.open(f"{address}/{path_of(entry)}") if by_address else turned_to(alone, entry)
-        looked_at_wide_and_narrow(page, entry, f"{kind}_{Path(entry.file).stem}", also_narrow=by_address)
+        name = f"{kind}_{Path(entry.file).stem}"
         if by_address:
-            page.resize(1280)
+            alone.tab.set_viewport_size({"width": 1400, "height": HEIGHT})
+            page = alone.open(f"{address}/{path_of(entry)}")
             assert findings(page) == [], entry.title
             page.tab.get_by_role("button", name="Terms").click(trial=True)  # nothing lies over it
-            page.resize(1400)
+            looked_at(page, entry, name)
+            page.resize(640)
+        else:
+            page = alone.turn_to(entry.title)
+        looked_at(page, entry, name)
     return alone
 
 
-def looked_at_in_every_other_role(visit, address, roles, kind, *, narrow):
-    """Each page in one session a role, by the menu; those in `narrow` at 640 pixels too."""
+def looked_at_in_every_other_role(visit, address, roles, kind):
+    """The pages that look otherwise in another role, wide and narrow, in one session a role.
+
+    All pages in every role, and whom a page is not for: without a browser (`tests/unit/dashboards/test_every_page.py`),
+    and as the server sends them (`test_roles_by_socket.py`).
+    """
     assert len(roles) == len(ROLES)
     for role, words in zip(ROLES, roles, strict=True):
-        seen = [entry for entry in PAGES if may_see(role, entry)]
-        # whom a page is not for is tried without a browser
+        seen = [entry for entry in (FIRST, READ_STRIPS, MEETING) if may_see(role, entry)]
         if role == "lead" or not seen:
             continue
         signed = visit().open(address)
@@ -86,15 +84,10 @@ def looked_at_in_every_other_role(visit, address, roles, kind, *, narrow):
         assert signed.roles_on_offer() == [], role
         for entry in seen:
             name = f"{kind}_{Path(entry.file).stem}_{role}"
-            looked_at_wide_and_narrow(turned_to(signed, entry), entry, name, also_narrow=entry in narrow)
-
-
-def looked_at_wide_and_narrow(page, entry, name, *, also_narrow):
-    looked_at(page, entry, name)
-    if also_narrow:
-        page.resize(640)
-        looked_at(page, entry, name)
-        page.resize(1400)
+            looked_at(signed.turn_to(entry.title), entry, name)
+            signed.resize(640)
+            looked_at(signed, entry, name)
+            signed.resize(1400)
 
 
 def may_see(role, entry):
@@ -103,8 +96,7 @@ def may_see(role, entry):
 
 def test_the_pages_are_drawn_without_error_or_outside_request_and_stand_in_nobodys_way(visit, written):
     alone = looked_at_alone(visit, written, "small", by_address=True)
-    # narrow, of the roles only the page that looks otherwise in another role
-    looked_at_in_every_other_role(visit, written, alone.roles_on_offer(), "small", narrow=(READ_STRIPS,))
+    looked_at_in_every_other_role(visit, written, alone.roles_on_offer(), "small")
 
 
 @pytest.mark.parametrize("kind", ["odd", "empty"])
