@@ -176,7 +176,10 @@ def _heights(course: Course, side: int, farthest_bpm: FloatArray, runs: IntArray
     half_at = np.repeat(half, length)
     mean = course.mean_bpm(np.maximum(half_at, 0), at)
     distance = side * np.select([half_at < 0, half_at == 0], [farthest_bpm[at], course.away_bpm[at]], mean)
-    height = np.maximum.reduceat(np.where(course.seen[at], distance, -np.inf), begins)
+    height = np.full(len(runs), -np.inf)  # what a cut at its very edge left of a candidate is none
+    some = length > 0
+    if some.any():
+        height[some] = np.maximum.reduceat(np.where(course.seen[at], distance, -np.inf), begins[some])
     return height - NOISE_IN_HEIGHT * np.where(noise < SILENT_BPM, 0.0, noise)
 
 

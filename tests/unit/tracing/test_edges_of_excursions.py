@@ -44,6 +44,13 @@ def test_a_height_is_a_mean_over_a_stretch_that_grows_with_length_and_noise(leng
     whole = 50.0 if reach_s is None else 40.0 - reach_s * (reach_s + 1) / (2 * reach_s + 1) - 0.6 * noise_bpm
     assert found == pytest.approx(whole)
     assert _heights(course(away, noise_bpm), side, away, runs[:0]).size == 0
+    # what a cut at its edge leaves of a candidate, also at the tracing's end, has no height and takes none of another's
+    odd = np.array([[1, 1], runs[0], [1200, 1200]])
+    assert _heights(course(np.append(away, 0.0), noise_bpm), side, np.full(1201, side * 50.0), odd).tolist() == [
+        -np.inf,
+        pytest.approx(whole),
+        -np.inf,
+    ]
 
 
 def roofs(*tops, valley_bpm=0.0, valley_s=0):
