@@ -293,7 +293,7 @@ def test_for_outside_no_case_is_named_and_no_small_count_stands(db: Path, tmp_pa
         assert "Was a bed free" not in text
     cover = (tmp_path / f"tables_{PERIOD}_outside" / "cover.csv").read_text(encoding="utf-8-sig").splitlines()
     # three labours in the month: the total is small, and so is every part of it
-    assert cover[1] == "labours of the month,hidden,"
+    assert cover[1].split(",")[:3] == ["labours of the month", "hidden", ""]  # the last column: what is out of date
     numbers = {line.split(",")[1] for line in cover[2:]}
     assert numbers <= {"hidden", "0"}
 
