@@ -2,7 +2,8 @@
 
 A table of the settings is a record (`Table`); the type of each field says the unit and the range of plausible values,
 so that the check, its message and the code that uses the value all rest on one line. The ranges are wide on purpose:
-they stop slips (a dot too few, seconds for minutes), not a unit's own choices. Ranges are our choice.
+they stop slips (a dot too few, seconds for minutes) and what no clinician could mean (a fall of more than 100 bpm, an
+answer within a working day), not a unit's own choices. Ranges are our choice.
 """
 
 import difflib
@@ -50,7 +51,7 @@ Step = Annotated[float, Meta(gt=0, le=200, extra={"unit": "bpm"})]
 Length = Annotated[float, Meta(gt=0, le=604_800, extra={"unit": "s"})]
 Share = Annotated[float, Meta(gt=0, le=1, extra={"unit": "fraction"})]
 RoundedTo = Annotated[float, _kind("bpm", 0, 20)]
-TargetMinutes = Annotated[float, Meta(gt=0, le=1440, extra={"unit": "min"})]
+TargetMinutes = Annotated[float, Meta(gt=0, le=240, extra={"unit": "min"})]
 WholeMinutes = Annotated[int, _kind("min", 0, 1440)]
 Hours = Annotated[float, _kind("h", 0, 168)]
 Preterm = Annotated[float, _kind("weeks", 20, 37)]  # at 37 weeks a birth is at term, WHO
@@ -58,7 +59,8 @@ Ph = Annotated[float, _kind("pH", 6, 8)]
 TocoUnits = Annotated[float, _kind("toco units", 0, 300)]
 # Shares and numbers.
 Fraction = Annotated[float, _kind("fraction", 0, 1)]
-Percentile = Annotated[float, _kind("percentile", 0, 100)]
+LowPercentile = Annotated[float, _kind("percentile", 0, 50)]
+HighPercentile = Annotated[float, _kind("percentile", 50, 100)]
 Count = Annotated[int, _kind("count", 0, 1_000_000_000)]
 Positive = Annotated[int, _kind("count", 1, 1_000_000_000)]
 Number = Annotated[float, _kind("count", 0, 1_000_000)]
@@ -140,21 +142,21 @@ class BpmLimit(Limit):
     """A limit of a depth, a height, a step or an amplitude."""
 
     __slots__ = ()
-    unit, low, high = "bpm", 0.0, 200.0
+    unit, low, high = "bpm", 0.0, 100.0
 
 
 class SecondsLimit(Limit):
     """A limit of a length in seconds."""
 
     __slots__ = ()
-    unit, low, high = "s", 0.0, 7200.0
+    unit, low, high = "s", 5.0, 1200.0
 
 
 class MinutesLimit(Limit):
     """A limit of a length in minutes."""
 
     __slots__ = ()
-    unit, low, high = "min", 0.0, 1440.0
+    unit, low, high = "min", 1.0, 240.0
 
 
 class WeeksLimit(Limit):
@@ -175,14 +177,14 @@ class CyclesLimit(Limit):
     """A limit of the rate of a wave."""
 
     __slots__ = ()
-    unit, low, high = "cycles/min", 0.0, 60.0
+    unit, low, high = "cycles/min", 1.0, 15.0
 
 
 class PerTenMinutesLimit(Limit):
     """A limit of how many there are in 10 minutes."""
 
     __slots__ = ()
-    unit, low, high = "per 10 min", 0.0, 30.0
+    unit, low, high = "per 10 min", 1.0, 20.0
 
 
 class CountLimit(Limit):

@@ -7,7 +7,7 @@ from msgspec import Meta
 from audit.setting_types import Fraction, Positive, Share, Table, Unfit
 
 FigoStandard = Literal["figo-1986", "figo-2015"]
-Level = Annotated[float, Meta(gt=0, lt=1, extra={"unit": "level of an interval"})]
+Level = Annotated[float, Meta(ge=0.5, lt=1, extra={"unit": "level of an interval"})]
 
 
 class ValidateSettings(Table, frozen=True):

@@ -10,8 +10,9 @@ from audit.setting_types import (
     CyclesPerMin,
     Factor,
     Fraction,
+    HighPercentile,
     Length,
-    Percentile,
+    LowPercentile,
     Preterm,
     Rate,
     RoundedTo,
@@ -80,8 +81,8 @@ class TracingSettings(Table, frozen=True):
     contraction_end_before_onset_s: Seconds
     # variability
     variability_seen_s: Annotated[float, Meta(gt=0, le=60, extra={"unit": "s of a minute"})]
-    variability_low_percentile: Percentile
-    variability_high_percentile: Percentile
+    variability_low_percentile: LowPercentile
+    variability_high_percentile: HighPercentile
     absent_below_bpm: Bpm
     minimal_to_bpm: Bpm
     moderate_to_bpm: Bpm
