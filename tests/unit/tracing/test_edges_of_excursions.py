@@ -7,6 +7,7 @@ from audit.settings import load_settings
 from audit.tracing.decelerations import _range_inside, _seen_depth, describe_falls
 from audit.tracing.excursions import Course, Excursions, _divide, _heights, _left_over, course_of, find_excursions
 from audit.tracing.scraps import shows_itself
+from audit.tracing.types import Contraction
 from tests.accuracy.known_truth import draw_shape
 
 SETTINGS = load_settings().tracing
@@ -142,7 +143,7 @@ def test_an_event_was_seen_for_half_of_its_time_or_falls_or_returns_in_one_piece
     assert shows_itself(*told).tolist() == [shown]
 
 
-@pytest.mark.parametrize(("seconds", "range_bpm"), [(29, None), (30, 26.0), (101, 90.0)])
+@pytest.mark.parametrize(("seconds", "range_bpm"), [(29, None), (30, 26.0), (40, 36.0), (101, 90.0)])
 def test_variability_inside_an_event_is_the_range_of_nine_tenths_of_half_a_minute_seen(seconds, range_bpm):
     """Of 0, 1, 2, ... the values at 5 and 95 hundredths of the way, whole places downwards; lost ones take no part."""
     rest = np.concatenate((np.arange(float(seconds))[::-1], np.full(40, np.nan)))
@@ -236,3 +237,29 @@ def test_a_fall_has_a_usable_toco_for_eight_tenths_of_itself_and_the_half_minute
     toco[unusable] = False
     away = np.where((np.arange(240) >= onset_s) & (np.arange(240) < onset_s + 40), -30.0, 0.0)
     assert describe_falls(fall, course(away), np.full(240, 140.0), (), toco, SETTINGS)[0].toco_usable is usable
+
+
+def described(length_s=60, lost_s=0, *contractions):
+    """A fall of 30 bpm from second 100 on with its nadir at 140, with so many seconds lost in it."""
+    fall = Excursions(*(np.array([value]) for value in (100.0, 140.0, 145.0, 100.0 + length_s, 40.0)))
+    away = np.where((np.arange(900) >= 100) & (np.arange(900) < 100 + length_s), -30.0, 0.0)
+    away[110 : 110 + lost_s] = np.nan
+    usable = np.ones(900, dtype=bool)
+    return describe_falls(fall, course(away), np.full(900, 140.0), contractions, usable, SETTINGS)
+
+
+@pytest.mark.parametrize(("length_s", "listed"), [(599, 1), (600, 0)])
+def test_ten_minutes_below_are_a_change_of_the_baseline_and_no_fall(length_s, listed):
+    assert len(described(length_s)) == listed  # NICHD 2008
+
+
+@pytest.mark.parametrize("peak_s", [40.0, 90.0, 140.0, 170.0])
+def test_a_fall_is_described_with_its_contraction(peak_s):
+    (fall,) = described(60, 0, Contraction(peak_s - 30.0, peak_s, peak_s + 30.0, 40.0))
+    assert (fall.contraction_peak_s, fall.lag_s, fall.kind_certain) == (peak_s, 140.0 - peak_s, True)
+
+
+@pytest.mark.parametrize(("lost_s", "at_least", "depth_bpm"), [(2, False, 40.0), (3, True, 30.0)])
+def test_three_lost_seconds_make_a_depth_one_of_at_least_what_was_seen(lost_s, at_least, depth_bpm):
+    (fall,) = described(60, lost_s)
+    assert (fall.at_least, fall.depth_bpm, fall.unseen_duration_s) == (at_least, depth_bpm, lost_s)

@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from audit.settings import load_settings
+from audit.tracing.epochs import epochs_of
 from audit.tracing.read import read_tracing
 from audit.tracing.shallow_falls import shallow_abrupt_falls
 from audit.tracing.types import Acceleration, Tracing
@@ -154,3 +155,12 @@ def test_a_fall_that_the_reading_lists_is_not_found_again():
         assert shallow_abrupt_falls(edited(made, {"decelerations": (fall,)})) == ()
     partly = edited(made, {"toco_usable_1hz": np.arange(1200) < 620})
     assert [fall.toco_usable for fall in shallow_abrupt_falls(partly)] == [False]
+
+
+@pytest.mark.parametrize(("minutes", "known"), [(2, True), (1, False)])
+def test_a_segment_needs_two_minutes_of_variability(minutes, known):
+    # our choice
+    fhr, none = np.full(600, 140.0), np.zeros(600, dtype=bool)
+    variability = np.where(np.arange(10) < minutes, 10.0, NAN)
+    (found,) = epochs_of(fhr, fhr, none, variability, (), none, (), SETTINGS)
+    assert found.variability == ("moderate" if known else None)
