@@ -102,7 +102,8 @@ def strip_payload(case_id: str, fetus: str, standard: str) -> bytes:
 
 @st.cache_resource(max_entries=12, show_spinner=False)
 def _strip_payload(found: Source, case_id: str, fetus: str, standard: str, style: str) -> bytes:
-    case = _case_file(found, case_id, fetus)
+    first = _case_file(found, case_id, None)
+    case = first if first is None or first.fetus == fetus else _case_file(found, case_id, fetus)
     return b"" if case is None else payload.case_payload(case, standard)
 
 

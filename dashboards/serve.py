@@ -82,4 +82,7 @@ def apply() -> None:
 if __name__ == "__main__":
     apply()
     warmed.begin()
-    cli.main()
+    try:
+        cli.main()
+    finally:
+        warmed.end()

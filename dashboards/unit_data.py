@@ -4,6 +4,7 @@ from dataclasses import replace
 from typing import Any
 
 import streamlit as st
+from streamlit.runtime.scriptrunner import get_script_run_ctx
 
 from audit.questions import units
 from audit.settings import Settings
@@ -17,7 +18,9 @@ KEPT = f"kept_{Key.UNIT}"
 
 
 def chosen() -> str | None:
-    """The unit that was chosen; None = all of them, or there are not several."""
+    """The unit that was chosen; None = all of them, or there are not several, or no session asks."""
+    if get_script_run_ctx(suppress_warning=True) is None:
+        return None
     unit = st.session_state.get(KEPT, ALL_UNITS)
     return None if unit == ALL_UNITS else str(unit)
 

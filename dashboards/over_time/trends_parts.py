@@ -45,12 +45,17 @@ def measures(found: dict[str, Any], actions: list[tuple[str, str]], standard: st
 def _measure(measure: dict[str, Any], actions: list[tuple[str, str]], standard: str) -> None:
     title = measure_title(measure["name"])
     st.markdown(f"**{title}**, {unit_words(measure['unit'])}", help=measure["says"])
-    if not layout.drawn(control_chart, measure, actions, alt_text=title):
+    if not chart_of(measure, actions):
         st.info("No month has enough behind it for a point yet.")
     for point in measure["points"]:
         if point["signal"]:
             st.write(f"Signal in {point['period']}: {point['signal']}.")
     (_figures_of_outcome if measure["of_outcome"] else _figures_of_month)(measure, standard)
+
+
+def chart_of(measure: dict[str, Any], actions: list[tuple[str, str]]) -> bool:
+    """The chart of one measure; False: it has none."""
+    return layout.drawn(control_chart, measure, actions, alt_text=measure_title(measure["name"]))
 
 
 def _figures(measure: dict[str, Any], standard: str) -> None:
