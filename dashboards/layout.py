@@ -263,7 +263,7 @@ def chart(
 
 
 def drawn(make: Callable[..., Any], *given: Any, alt_text: str, **options: Any) -> bool:
-    """As `chart`, of what `make` makes of `given`: once for all sessions, as long as what is given stays the same.
+    """As `chart`, of what `make` makes of `given`, one or several: once for all sessions, while that stays the same.
 
     Nobody can choose in such a chart, and it has no key: what was sent once is sent again. False: there is no chart.
     """
@@ -277,8 +277,8 @@ def _drawn(
 ) -> bool:
     with unchecked():  # the library checks parts of a chart also while it is put together
         made = _make(*given, **options)
-    if made is not None:
-        chart(made, alt_text=alt_text)
+    for part in made if isinstance(made, list) else [] if made is None else [made]:
+        chart(part, alt_text=alt_text)
     return made is not None
 
 

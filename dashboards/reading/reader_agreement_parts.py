@@ -110,8 +110,7 @@ def measures(found: dict[str, Any], asked: Question) -> None:
         st.caption(layout.plain(found["outcome_said"]))
     if found["item"] not in NUMBER_UNITS and not charts.forest_rows(found["measures"]).empty:
         text = "Each figure of agreement with its 95 % interval; the table below has the same"
-        for part in charts.forest(found["measures"]):
-            layout.chart(part, alt_text=text)
+        layout.drawn(charts.forest, found["measures"], alt_text=text)
 
 
 def figures(found: dict[str, Any]) -> None:
@@ -290,7 +289,7 @@ def months(asked: Question) -> None:
         return
     frame = data.frame(rows)
     title = words_.words(name)
-    layout.chart(charts.months(frame, title), alt_text=f"{title} month by month with 95 % intervals")
+    layout.drawn(charts.months, frame, title, alt_text=f"{title} month by month with 95 % intervals")
     st.caption("Choose a row to open that month.")
     table = tables.months_definition(title).filled(rows)
     layout.table(table, on_select=lambda: _open_month(rows), selection_mode="single-row", key=_MONTHS)
