@@ -155,7 +155,8 @@ def copy_file(db: Path, target: Path) -> None:
     Raises what `open_for_reading` raises.
     """
     with open_for_reading(db):
-        for ending in ("", ".wal"):
+        # the log first: a process that closes a file lets go of its lock on it, DuckDB's too
+        for ending in (".wal", ""):
             source = db.with_name(db.name + ending)
             if source.is_file():
                 shutil.copyfile(source, target.with_name(target.name + ending))
