@@ -56,5 +56,5 @@ def turn_to(page: register.Page, to: Mapping[str, str]) -> None:
     The words of this page's address stay beside those of the other: the browser's history gets an entry of this page
     with the words given, and going back must show it as it was left.
     """
-    left = {name: value for name, value in st.query_params.items() if name not in layout.OF_A_CASE}
-    st.switch_page(page.file, query_params={**left, **to})
+    left = {name: value for name, value in st.query_params.items() if name not in {*to, *layout.OF_A_CASE}}
+    st.switch_page(page.file, query_params={**to, **left})
