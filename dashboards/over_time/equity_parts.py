@@ -9,8 +9,6 @@ from audit.words import words
 from dashboards import addressed, bedside_data, data, layout, unit_data
 from dashboards.keys import Key
 
-OF_GROUPS = "No row leads to its cases: who is in which band is shown nowhere."
-
 
 def by_band(standard: str, *, with_outcome: bool) -> None:
     """One table a field, of a reporting year that is over, before any is of all months; nothing where it is off."""
