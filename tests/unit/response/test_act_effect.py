@@ -138,3 +138,13 @@ def test_where_a_category_has_no_other_moments_nothing_is_said_of_chance():
     labours = [labour("a", [1] * 200), labour("b", [2] * 200)]
     found = effects(labours, [(0, 100), (1, 100)], {1: np.zeros((4, 3)), 2: np.zeros((0, 3))}, draws=5, seed=1)
     assert (found["concern_share"].acts, found["concern_share"].random) == (2, None)
+
+
+@pytest.mark.parametrize(("usable", "known"), [(15, True), (14, False)])
+def test_contractions_are_compared_where_half_of_either_side_was_usable(usable, known):
+    for before in (True, False):
+        one = labour("a", [1] * 61)
+        one.contractions[slice(0, 30 - usable) if before else slice(31 + usable, None)] = np.nan
+        change = changes(one)[30]
+        assert np.isfinite(change[2]) == known
+        assert not known or change[2] == pytest.approx(0.0)

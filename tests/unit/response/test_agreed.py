@@ -25,6 +25,8 @@ def clock(**more):
         ({"birth_s": 1500.0}, "late", 25.0), ({"birth_s": 1499.0}, "none_recorded", None),
         ({"escalation": None, "birth_s": 900.0}, "born_first", None),
         ({"escalation": None, "birth_s": 901.0}, "none_recorded", None),
+        ({"escalation": (906.0, "senior_called")}, "late", 15.1),
+        ({"escalation": (600.0, "senior_called"), "birth_s": 600.0}, "in_time", 10.0),
     ],
 )  # fmt: skip
 def test_how_an_agreed_clock_ends(more, status, minutes):

@@ -63,3 +63,12 @@ def test_what_is_missing_or_out_of_order_gives_no_number():
 def test_extreme_intervals_are_kept():
     # Soweto 2022: mean 411 minutes from decision to birth; extreme values are real.
     assert birth_interval([CareEvent(0.0, "decision_for_birth")], birth_s=60 * 900.0).decision_to_birth_minutes == 900
+
+
+def test_a_decision_at_the_moment_of_birth_is_one_before_it():
+    events = [CareEvent(0.0, "decision_for_birth"), CareEvent(600.0, "decision_for_birth")]
+    found = birth_interval(events, birth_s=600.0)
+    assert (found.decision_s, found.decision_to_birth_minutes) == (600.0, 0.0)
+    assert birth_interval(events, birth_s=599.0).decision_s == 0.0
+    at_once = birth_interval([CareEvent(0.0, "decision_for_birth"), CareEvent(0.0, "incision")], birth_s=600.0)
+    assert at_once.decision_to_incision_minutes == 0.0

@@ -1,26 +1,16 @@
-"""Both sides of every limit of the clock and of what is counted beside it, each case counted by hand.
+"""Both sides of every limit of the clock, each case counted by hand.
 
 The limits are the unit's settings and our choice unless a source stands beside the case; times in minutes.
-Over 400 lines: all of them are asked of patterns that one function makes.
 """
-
-from dataclasses import replace
 
 import numpy as np
 import pytest
 
-from audit.response.act_effect import LabourMinutes, changes, pools
 from audit.response.acts import is_operative
-from audit.response.agreed import agreed_clock
-from audit.response.birth_intervals import birth_interval
 from audit.response.episodes import episodes
-from audit.response.hourly import hourly_audit
-from audit.response.oxytocin import OxytocinWait, on_oxytocin, oxytocin_use, tachysystole_spans
-from audit.response.parts import Noted, Wait, longest, parts, points
-from audit.response.readers import reader_clocks
 from audit.response.record import births_by_fetus, suspect_times
 from audit.response.responses import respond
-from audit.response.types import CareEvent, Episode, Read, Response
+from audit.response.types import CareEvent, Episode, Response
 from audit.setting_types import changed, plain
 from audit.settings import load_settings
 from audit.standards.types import TriggerSeries
@@ -207,182 +197,6 @@ def test_a_pattern_of_the_first_five_minutes_was_there_at_the_start(begun, at_st
 def test_a_state_from_the_first_minute_that_could_be_judged_was_there_at_the_start():
     assert found_at(13, 12.0, unseen=12)
     assert not found_at(14, 13.0, unseen=12)
-
-
-H = 3600.0
-
-
-def oxytocin(*pairs):
-    return [CareEvent(at, f"oxytocin_{what}") for at, what in pairs]
-
-
-def test_oxytocin_at_the_moment_of_birth_is_none_and_a_reduction_begins_a_span():
-    assert on_oxytocin(oxytocin((H, "started")), H) == []
-    assert on_oxytocin(oxytocin((H - 1, "started")), H) == [(H - 1, H)]
-    assert on_oxytocin(oxytocin((H, "reduced")), 2 * H) == [(H, 2 * H)]
-    assert on_oxytocin(oxytocin((H, "started"), (2 * H, "stopped"), (2 * H, "started")), 3 * H) == [
-        (H, 2 * H),
-        (2 * H, 3 * H),
-    ]
-
-
-def test_an_increase_counts_from_the_concerns_first_moment_and_not_at_its_last():
-    own = oxytocin((0.0, "started"), (H, "increased"), (2 * H, "increased"))
-    assert oxytocin_use(own, [(H, 2 * H)], [], end_s=4 * H).increases_in_concern == 1
-    assert oxytocin_use(own, [(H - 1, 2 * H + 1)], [], end_s=4 * H).increases_in_concern == 2
-
-
-def test_a_reduction_at_either_end_of_a_concern_ends_its_wait():
-    for at_s, minutes, reduced in ((H, 0.0, True), (2 * H, 60.0, True), (2 * H + 1, 60.0, False)):
-        found = oxytocin_use(oxytocin((0.0, "started"), (at_s, "reduced")), [(H, 2 * H)], [], end_s=4 * H)
-        assert found.waits == (OxytocinWait("concern", H, minutes, reduced),)
-
-
-def test_oxytocin_that_stopped_as_a_concern_began_or_began_as_it_ended_is_not_counted():
-    assert oxytocin_use(oxytocin((0.0, "started"), (H, "stopped")), [(H, 2 * H)], [], end_s=4 * H).waits == ()
-    assert oxytocin_use(oxytocin((2 * H, "started")), [(H, 2 * H)], [], end_s=4 * H).waits == ()
-
-
-def test_concerns_that_touch_are_one_wait_and_those_apart_are_two():
-    own = oxytocin((0.0, "started"))
-    for gap_s, count in ((0.0, 1), (1.0, 2)):
-        spans = [(H, 2 * H), (2 * H + gap_s, 3 * H)]
-        assert len(oxytocin_use(own, spans, [], end_s=4 * H).waits) == count
-
-
-def test_half_hours_of_segments_that_follow_each_other_to_the_second():
-    limit = load_settings().nichd_2008.tachysystole  # NICHD 2008: more than 5 in 10 minutes, over 30
-    assert tachysystole_spans([0.0, 600.0, 1201.0], [6.0] * 3, limit) == [(0.0, 1801.0)]
-    assert tachysystole_spans([0.0, 600.0, 1201.5], [6.0] * 3, limit) == []
-    assert tachysystole_spans([0.0, 600.0], [9.0] * 2, limit) == []
-
-
-STANDARD = "nice-ng229"
-WAIT = Wait(STANDARD, "pathological", 0.0, 600.0, 7200.0, -60.0, 8100.0, 10800.0, 10200.0)
-
-
-def steps(*noted, wait=WAIT):
-    return {point.step: point.at_s for point in points(wait, noted)}
-
-
-@pytest.mark.parametrize(("at_s", "counts"), [(-61.0, False), (-60.0, True), (8100.0, True), (8101.0, False)])
-def test_a_call_answers_from_the_first_to_the_last_moment_both_included(at_s, counts):
-    assert (steps(Noted(at_s, "senior_called"))["escalated"] is not None) is counts
-
-
-@pytest.mark.parametrize(("at_s", "theatre_s"), [(2999.0, None), (3000.0, 3000.0), (9000.0, 9000.0)])
-def test_the_theatre_is_reached_from_the_decision_on(at_s, theatre_s):
-    assert steps(Noted(3000.0, "decision_for_birth"), Noted(at_s, "theatre_arrival"))["theatre"] == theatre_s
-    assert steps(Noted(at_s, "theatre_arrival"))["theatre"] is None
-
-
-def test_of_two_calls_and_two_arrivals_the_first_counts():
-    noted = [Noted(at_s, what) for what in ("senior_called", "theatre_arrival") for at_s in (4000.0, 3500.0)]
-    found = steps(*noted, Noted(3000.0, "decision_for_birth"))
-    assert (found["escalated"], found["theatre"]) == (3500.0, 3500.0)
-
-
-@pytest.mark.parametrize(
-    ("category", "worst_s", "any_s"),
-    [
-        ("normal", None, None),
-        ("suspicious", None, 900.0),
-        ("pathological", 900.0, 900.0),
-        ("not assessable", None, None),
-    ],
-)
-def test_recorded_as_such_by_tier(category, worst_s, any_s):
-    seen = Noted(900.0, "assessment", STANDARD, category)
-    assert steps(seen)["recorded"] == worst_s
-    assert steps(seen, wait=replace(WAIT, trigger="suspicious_persistent"))["recorded"] == any_s
-
-
-def test_a_pattern_that_ends_with_the_call_was_resolved_only_without_it():
-    wait = replace(WAIT, resolved_s=1800.0)
-    assert parts(wait, points(wait, []))[-1].end == "resolved"
-    called = parts(wait, points(wait, [Noted(1800.0, "senior_called")]))
-    assert [(part.until, part.end) for part in called[1:]] == [("escalated", "reached"), ("senior_there", "resolved")]
-    assert longest(called).until == "escalated"
-
-
-def read(start: float, end: float, category: str, **more: object) -> Read:
-    fields: dict[str, object] = {"standard": "figo-2015", "outcome_hidden": True, **more}
-    return Read(reader="r1", start_s=start * M, end_s=end * M, category=category, **fields)
-
-
-def test_of_two_concerning_windows_the_one_that_ends_first_starts_the_clock_and_one_begun_before_ends_nothing():
-    found = reader_clocks(
-        [read(0, 60, "pathological"), read(10, 40, "pathological"), read(5, 50, "normal"), read(40, 44, "normal")],
-        [CareEvent(-60 * M, "epidural")],
-        birth_s=300 * M, second_stage_s=None, mode_of_birth=None, tracing_end_s=300 * M, events_recorded=True,
-        settings=SETTINGS,
-    )  # fmt: skip
-    assert [(clock.recognisable_s, clock.status) for clock in found] == [(40 * M, "resolved")]
-    earlier_only = reader_clocks(
-        [read(10, 40, "pathological"), read(5, 50, "normal")],
-        [CareEvent(-60 * M, "epidural")],
-        birth_s=300 * M, second_stage_s=None, mode_of_birth=None, tracing_end_s=300 * M, events_recorded=True,
-        settings=SETTINGS,
-    )  # fmt: skip
-    assert [clock.status for clock in earlier_only] == ["none_recorded"]
-
-
-# NICE NG229 (from memory): an assessment at least every hour; hours are half-open, counted from the first sample
-@pytest.mark.parametrize(("end_s", "hours"), [(3599.0, 0), (3600.0, 1), (7199.9, 1), (7200.0, 2)])
-def test_an_hour_is_judged_once_it_is_whole(end_s, hours):
-    assert hourly_audit([0.0], ["midwife"], start_s=0.0, end_s=end_s).hours == hours
-
-
-def test_assessments_at_the_first_and_at_the_last_moment_count_and_others_do_not():
-    found = hourly_audit([99.0, 100.0, 7300.0, 7301.0], ["midwife"] * 4, start_s=100.0, end_s=7300.0)
-    assert (found.hours, found.assessed, found.assessments, found.longest_gap_minutes) == (2, 1, 2, 120.0)
-
-
-def test_a_decision_at_the_moment_of_birth_is_one_before_it():
-    events = [CareEvent(0.0, "decision_for_birth"), CareEvent(600.0, "decision_for_birth")]
-    found = birth_interval(events, birth_s=600.0)
-    assert (found.decision_s, found.decision_to_birth_minutes) == (600.0, 0.0)
-    assert birth_interval(events, birth_s=599.0).decision_s == 0.0
-    at_once = birth_interval([CareEvent(0.0, "decision_for_birth"), CareEvent(0.0, "incision")], birth_s=600.0)
-    assert at_once.decision_to_incision_minutes == 0.0
-
-
-def agreed(act_minute: float | None, birth_minute: float | None):
-    act = None if act_minute is None else (act_minute * M, "senior_called")
-    return agreed_clock(
-        concern=True, recognisable_s=0.0, first_act=None, escalation=act, decided_by="escalation", target_minutes=15.0,
-        birth_s=None if birth_minute is None else birth_minute * M,
-    ).status  # fmt: skip
-
-
-def test_what_a_meeting_agreed_at_the_target_and_at_birth():
-    assert [agreed(minute, None) for minute in (15.0, 15.1)] == ["in_time", "late"]
-    assert [agreed(None, minute) for minute in (15.0, 15.1)] == ["born_first", "none_recorded"]
-    assert [agreed(20.0, minute) for minute in (15.0, 20.0, 19.9)] == ["born_first", "late", "none_recorded"]
-    assert agreed(10.0, 10.0) == "in_time"
-
-
-def labour(ranks, contractions):
-    return LabourMinutes("a", np.array(ranks), np.zeros(len(ranks)), np.array(contractions, float))
-
-
-@pytest.mark.parametrize(("usable", "known"), [(15, True), (14, False)])
-def test_contractions_are_compared_where_half_of_either_side_was_usable(usable, known):
-    for before in (True, False):
-        felt = np.full(61, 0.4)
-        (felt[: 30 - usable] if before else felt[31 + usable :])[:] = np.nan
-        change = changes(labour([1] * 61, felt))[30]
-        assert np.isfinite(change[2]) == known
-        assert not known or change[2] == pytest.approx(0.0)
-
-
-def test_random_moments_keep_thirty_minutes_from_every_act_and_from_the_ends():
-    one = labour([1] * 200, [0.4] * 200)
-    # minutes 30 to 169 have two whole sides; 70 to 130 lie within 30 minutes of the act
-    assert len(pools([one], [])[1]) == 140
-    assert len(pools([one], [(0, 100)])[1]) == 140 - 61
-    assert len(pools([one], [(0, 10)])[1]) == 140 - 11  # minutes 30 to 40
-    assert len(pools([one], [])[0]) == 0
 
 
 def test_a_decision_that_ends_a_millionth_of_a_second_early_is_in_force_for_that_is_rounding():

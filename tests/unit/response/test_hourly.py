@@ -35,3 +35,13 @@ def test_nobody_assessed_anything_and_nothing_was_monitored():
 def test_one_role_for_each_time():
     with pytest.raises(ValueError, match="1 times and 0 roles"):
         hourly_audit([1.0], [], start_s=0, end_s=10)
+
+
+@pytest.mark.parametrize(("end_s", "hours"), [(3599.0, 0), (3600.0, 1), (7199.9, 1), (7200.0, 2)])
+def test_an_hour_is_judged_once_it_is_whole(end_s, hours):
+    assert hourly_audit([0.0], ["midwife"], start_s=0.0, end_s=end_s).hours == hours
+
+
+def test_assessments_at_the_first_and_at_the_last_moment_count_and_others_do_not():
+    found = hourly_audit([99.0, 100.0, 7300.0, 7301.0], ["midwife"] * 4, start_s=100.0, end_s=7300.0)
+    assert (found.hours, found.assessed, found.assessments, found.longest_gap_minutes) == (2, 1, 2, 120.0)

@@ -90,3 +90,44 @@ def test_tachysystole_is_a_mean_over_half_an_hour_and_more_than_five():
     assert tachysystole_spans(starts, [4.0, 6.0, 6.0, 3.0, None, 9.0], limit) == [(0.0, 1800.0)]
     assert tachysystole_spans(starts, [5.0] * 6, limit) == []
     assert tachysystole_spans([0.0, 600.0, 1800.0], [7.0] * 3, limit) == []  # a segment is missing between
+
+
+def test_oxytocin_at_the_moment_of_birth_is_none_and_a_reduction_begins_a_span():
+    assert on_oxytocin(events((H, "started")), H) == []
+    assert on_oxytocin(events((H - 1, "started")), H) == [(H - 1, H)]
+    assert on_oxytocin(events((H, "reduced")), 2 * H) == [(H, 2 * H)]
+    assert on_oxytocin(events((H, "started"), (2 * H, "stopped"), (2 * H, "started")), 3 * H) == [
+        (H, 2 * H),
+        (2 * H, 3 * H),
+    ]
+
+
+def test_an_increase_counts_from_the_concerns_first_moment_and_not_at_its_last():
+    own = events((0.0, "started"), (H, "increased"), (2 * H, "increased"))
+    assert oxytocin_use(own, [(H, 2 * H)], [], end_s=4 * H).increases_in_concern == 1
+    assert oxytocin_use(own, [(H - 1, 2 * H + 1)], [], end_s=4 * H).increases_in_concern == 2
+
+
+def test_a_reduction_at_either_end_of_a_concern_ends_its_wait():
+    for at_s, minutes, reduced in ((H, 0.0, True), (2 * H, 60.0, True), (2 * H + 1, 60.0, False)):
+        found = oxytocin_use(events((0.0, "started"), (at_s, "reduced")), [(H, 2 * H)], [], end_s=4 * H)
+        assert found.waits == (OxytocinWait("concern", H, minutes, reduced),)
+
+
+def test_oxytocin_that_stopped_as_a_concern_began_or_began_as_it_ended_is_not_counted():
+    assert oxytocin_use(events((0.0, "started"), (H, "stopped")), [(H, 2 * H)], [], end_s=4 * H).waits == ()
+    assert oxytocin_use(events((2 * H, "started")), [(H, 2 * H)], [], end_s=4 * H).waits == ()
+
+
+def test_concerns_that_touch_are_one_wait_and_those_apart_are_two():
+    own = events((0.0, "started"))
+    for gap_s, count in ((0.0, 1), (1.0, 2)):
+        spans = [(H, 2 * H), (2 * H + gap_s, 3 * H)]
+        assert len(oxytocin_use(own, spans, [], end_s=4 * H).waits) == count
+
+
+def test_half_hours_of_segments_that_follow_each_other_to_the_second():
+    limit = load_settings().nichd_2008.tachysystole  # NICHD 2008: more than 5 in 10 minutes, over 30
+    assert tachysystole_spans([0.0, 600.0, 1201.0], [6.0] * 3, limit) == [(0.0, 1801.0)]
+    assert tachysystole_spans([0.0, 600.0, 1201.5], [6.0] * 3, limit) == []
+    assert tachysystole_spans([0.0, 600.0], [9.0] * 2, limit) == []

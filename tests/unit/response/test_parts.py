@@ -3,6 +3,8 @@
 The chain of states: Andersen & Keiding, Stat Methods Med Res 2002;11:91-115. Times are drawn by hand in minutes.
 """
 
+from dataclasses import replace
+
 import pytest
 
 from audit.response.parts import Noted, Wait, longest, parts, points
@@ -98,3 +100,50 @@ def test_the_longest_part_is_that_after_recognition_and_the_first_of_equals():
     assert longest(found).until == "decision"  # 110 minutes until birth, nobody decided
     of = wait(end=10)
     assert longest(parts(of, points(of, []))) is None
+
+
+WAIT = Wait(STANDARD, "pathological", 0.0, 600.0, 7200.0, -60.0, 8100.0, 10800.0, 10200.0)
+
+
+def steps(*events, of=WAIT):
+    return {point.step: point.at_s for point in points(of, events)}
+
+
+@pytest.mark.parametrize(("at_s", "counts"), [(-61.0, False), (-60.0, True), (8100.0, True), (8101.0, False)])
+def test_a_call_answers_from_the_first_to_the_last_moment_both_included(at_s, counts):
+    assert (steps(Noted(at_s, "senior_called"))["escalated"] is not None) is counts
+
+
+@pytest.mark.parametrize(("at_s", "theatre_s"), [(2999.0, None), (3000.0, 3000.0), (9000.0, 9000.0)])
+def test_the_theatre_is_reached_from_the_decision_on(at_s, theatre_s):
+    assert steps(Noted(3000.0, "decision_for_birth"), Noted(at_s, "theatre_arrival"))["theatre"] == theatre_s
+    assert steps(Noted(at_s, "theatre_arrival"))["theatre"] is None
+
+
+def test_of_two_calls_and_two_arrivals_the_first_counts():
+    both = [Noted(at_s, what) for what in ("senior_called", "theatre_arrival") for at_s in (4000.0, 3500.0)]
+    found = steps(*both, Noted(3000.0, "decision_for_birth"))
+    assert (found["escalated"], found["theatre"]) == (3500.0, 3500.0)
+
+
+@pytest.mark.parametrize(
+    ("category", "worst_s", "any_s"),
+    [
+        ("normal", None, None),
+        ("suspicious", None, 900.0),
+        ("pathological", 900.0, 900.0),
+        ("not assessable", None, None),
+    ],
+)
+def test_recorded_as_such_by_tier(category, worst_s, any_s):
+    seen = Noted(900.0, "assessment", STANDARD, category)
+    assert steps(seen)["recorded"] == worst_s
+    assert steps(seen, of=replace(WAIT, trigger="suspicious_persistent"))["recorded"] == any_s
+
+
+def test_a_pattern_that_ends_with_the_call_was_resolved_only_without_it():
+    ended = replace(WAIT, resolved_s=1800.0)
+    assert parts(ended, points(ended, []))[-1].end == "resolved"
+    called = parts(ended, points(ended, [Noted(1800.0, "senior_called")]))
+    assert [(part.until, part.end) for part in called[1:]] == [("escalated", "reached"), ("senior_there", "resolved")]
+    assert longest(called).until == "escalated"

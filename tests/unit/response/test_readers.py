@@ -90,3 +90,14 @@ def test_one_clock_per_reader_and_standard_in_order():
     found = [(clock.reader, clock.standard, clock.recognisable_s / 1800) for clock in clocks(reads)]
     assert found == [("r1", "figo-2015", 3), ("r1", "nichd-2008", 2), ("r2", "figo-2015", 2)]
     assert clocks([]) == []
+
+
+def test_of_two_concerning_windows_the_one_that_ends_first_starts_the_clock_and_one_begun_before_ends_nothing():
+    def part(start: float, end: float, category: str) -> Read:
+        return replace(read(1, category), start_s=60 * start, end_s=60 * end)
+
+    reads = [part(0, 60, "pathological"), part(10, 40, "pathological"), part(5, 50, "normal"), part(40, 44, "normal")]
+    (clock,) = clocks(reads, (-60.0, "epidural"))
+    assert (clock.recognisable_s, clock.status) == (60 * 40, "resolved")
+    (earlier_only,) = clocks(reads[1:3], (-60.0, "epidural"))
+    assert earlier_only.status == "none_recorded"
