@@ -12,9 +12,11 @@ from dashboards.over_time import data_quality_parts
 layout.begin("Data quality", "What came in, what was kept out and why, what is missing, and what could not be read.")
 period = layout.choose_month_or_all(data.rows("data_quality/imports", period=data.ALL_MONTHS))
 layout.shown(period)
+files = data.rows("data_quality/imports", period=period)
+if this_month_parts.merged(data.rows("month/counts", period=period).iloc[0]) and files.empty:
+    st.stop()
 tabs = ["Imports", "Rejects and remarks", "Missing", "Signal", "Failed and stale readings"]
 imports, rejects, missing, signal, stale = st.tabs(tabs, **addressed.led_by_address(Key.QUALITY_TAB, tabs, tabs[0]))
-files = data.rows("data_quality/imports", period=period)
 with imports:
     data_quality_parts.which_files(period)
     layout.table(tables.IMPORTS.filled(files))
