@@ -41,22 +41,22 @@ class CordGasLimits(Table, frozen=True):
                 raise Unfit(low, getattr(self, low), f"less than {high} ({getattr(self, high):g})")
 
 
-def base_deficit_ecf_mmol_l(ph: float, pco2_kpa: float, *, haemoglobin_third_mmol_l: float = 3.33) -> float:
+def base_deficit_ecf_mmol_l(ph: float, pco2_kpa: float) -> float:
     """Base deficit of the extracellular fluid, mmol/L; positive = deficit.
 
-    `ph`: pH of the sample. `pco2_kpa`: kPa. `haemoglobin_third_mmol_l`: mmol/L, a third of the haemoglobin, the
-    extracellular space's effective share.
+    `ph`: pH of the sample. `pco2_kpa`: kPa.
     Gives base_deficit: mmol/L; NaN when pH or pCO2 is NaN.
     Raises ValueError: when pCO2 is not positive.
 
     Siggaard-Andersen's equation: bicarbonate = 0.230 x pCO2 x 10^(pH - 6.095);
-    deficit = -(1 - 0.023 h) x (bicarbonate - 24.4 + (2.3 h + 7.7) x (pH - 7.40)), h = 3.33 mmol/L. The figures are from
-    memory, held against a published case (pH 6.86, pCO2 55 mmHg: 21.1 mmol/L) and against the stored values of the open
-    intrapartum database (Chudacek 2014). Other equations give other answers for the same gas, up to 3 mmol/L apart.
+    deficit = -(1 - 0.023 h) x (bicarbonate - 24.4 + (2.3 h + 7.7) x (pH - 7.40)), h = 3.33 mmol/L, a third of the
+    haemoglobin for the extracellular space's effective share. The figures are from memory, held against a published
+    case (pH 6.86, pCO2 55 mmHg: 21.1 mmol/L) and against the stored values of the open intrapartum database (Chudacek
+    2014). Other equations give other answers for the same gas, up to 3 mmol/L apart.
     """
     if pco2_kpa <= 0:
         raise ValueError(f"pco2_kpa: found {pco2_kpa}, expected a positive number")
-    h = haemoglobin_third_mmol_l
+    h = 3.33
     bicarbonate = 0.230 * pco2_kpa * math.pow(10.0, ph - 6.095)
     return -(1.0 - 0.023 * h) * (bicarbonate - 24.4 + (2.3 * h + 7.7) * (ph - 7.40))
 

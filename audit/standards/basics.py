@@ -6,13 +6,14 @@ What a reading knows only afterwards is taken back where it would change a findi
 a rise) until its 10 minutes are over, and its level as the baseline only from then on.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 
 from audit.setting_types import Limit
 from audit.standards.types import BoolArray, FloatArray, IntArray
-from audit.tracing.types import Reading
+from audit.tracing.types import Reading, Sinusoidal
 
 BASELINE_WINDOW_S = 600.0  # NICHD 2008 and FIGO 2015: the baseline is that of a 10-minute window
 BASELINE_CHANGE_S = 600.0  # NICHD 2008: a departure of 10 minutes or more is a baseline change
@@ -198,6 +199,16 @@ def printed(values: FloatArray, limit: Limit) -> FloatArray:
     away = np.floor if limit.symbol.startswith("<") else np.ceil
     result: FloatArray = np.where(hidden, away(np.round(values * 10.0, 6)) / 10.0, whole)
     return result
+
+
+def acceleration_of(height: Limit, duration: Limit) -> Callable[[float, float], bool]:
+    """Whether a rise of so many bpm and seconds is an acceleration."""
+    return lambda height_bpm, length_s: height.met_by(height_bpm) and duration.met_by(length_s)
+
+
+def sinusoidal_of(slowest: Limit, fastest: Limit) -> Callable[[Sinusoidal], bool]:
+    """Whether a run has the rate of a sinusoidal pattern."""
+    return lambda run: slowest.met_by(run.cycles_per_min) and fastest.met_by(run.cycles_per_min)
 
 
 def _cumulated(per_second: FloatArray | BoolArray) -> FloatArray:

@@ -39,7 +39,7 @@ from audit.setting_types import (
     Unfit,
     WholeMinutes,
 )
-from audit.standards.basics import at_minutes, rounded, within
+from audit.standards.basics import acceleration_of, at_minutes, rounded, within
 from audit.standards.evaluation import Evaluation, Findings, Standard, Unremarkable, assemble, in_bpm
 from audit.standards.seen import Seen
 from audit.standards.settings import StandardSettings, check_limits
@@ -275,10 +275,8 @@ def _outweighed(
 ) -> BoolArray:
     """Where accelerations outweigh the area."""
     minutes = (at_s - start_s) / 60.0
-    height, length = settings.acceleration_height, settings.acceleration_duration
-    rises = seen.accelerations_before(
-        at_s, float(minutes.max(initial=0.0)), lambda high, long: height.met_by(high) and length.met_by(long)
-    )
+    counts = acceleration_of(settings.acceleration_height, settings.acceleration_duration)
+    rises = seen.accelerations_before(at_s, float(minutes.max(initial=0.0)), counts)
     often = settings.accelerations.met(rises * 10.0 / np.maximum(minutes, 1.0))
     result: BoolArray = settings.area_outweighed.met(area) & often
     return result

@@ -5,7 +5,7 @@ from functools import partial
 import numpy as np
 
 from audit.setting_types import Limit
-from audit.standards.basics import Basics, at_minutes, printed, rounded
+from audit.standards.basics import Basics, acceleration_of, at_minutes, printed, rounded, sinusoidal_of
 from audit.standards.evaluation import (
     Evaluation,
     Findings,
@@ -38,7 +38,8 @@ class _Pass:
     def _kinds(self) -> tuple[IntArray, FloatArray]:
         """Kind of each fall, and when it could be recognised as one, s."""
         falls = self.seen.lasting_falls
-        before = self.seen.accelerations_before(falls.onset_s, 30.0, self._counts_as_acceleration)
+        counts = acceleration_of(self.settings.acceleration_height, self.settings.acceleration_duration)
+        before = self.seen.accelerations_before(falls.onset_s, 30.0, counts)
         around = self.seen.variability_before(falls.nadir_s, self.settings.variability_minimum_min)
         kind = deceleration_kinds(falls, around, before, self.settings)
         peak_s = falls.nadir_s - np.nan_to_num(falls.lag_s)
@@ -48,10 +49,6 @@ class _Pass:
         known = np.where(kind == LATE, late_known, known)
         known = np.maximum(known, falls.onset_s + self.settings.deceleration_duration.value)
         return kind, np.where(kind == PROLONGED, falls.onset_s + self.settings.prolonged.value, known)
-
-    def _counts_as_acceleration(self, height_bpm: float, length_s: float) -> bool:
-        tall = self.settings.acceleration_height.met_by(height_bpm)
-        return tall and self.settings.acceleration_duration.met_by(length_s)
 
     def latest(self, chosen: BoolArray) -> Evidence:
         """The chosen fall that reached latest by each mark."""
@@ -188,25 +185,22 @@ def _variability(work: _Pass, findings: Findings, window_min: float) -> None:
         start_s=start,
         evidence=partial(work.latest, flat & (falls.end_s - falls.onset_s > settings.reduced_inside_duration.value)),
     )
-    minutes, start = work.seen.sinusoidal_at(basics, lambda run: _is_sinusoidal(run, settings))
+    counts = partial(_is_sinusoidal, settings)
+    minutes, start = work.seen.sinusoidal_at(basics, counts)
     findings.add(
         2,
         settings.sinusoidal_duration.met(minutes),
         lambda m: f"sinusoidal pattern for {m:.0f} min; limit {settings.sinusoidal_duration.number} min",
         np.floor(minutes),
         start_s=start,
-        evidence=partial(work.seen.sinusoidal_evidence, basics, lambda run: _is_sinusoidal(run, settings)),
+        evidence=partial(work.seen.sinusoidal_evidence, basics, counts),
     )
 
 
-def _is_sinusoidal(run: Sinusoidal, settings: Figo2015Settings) -> bool:
-    rate = settings.sinusoidal_slowest.met_by(run.cycles_per_min) and settings.sinusoidal_fastest.met_by(
-        run.cycles_per_min
-    )
-    size = settings.sinusoidal_smallest.met_by(run.amplitude_bpm) and settings.sinusoidal_largest.met_by(
-        run.amplitude_bpm
-    )
-    return rate and size
+def _is_sinusoidal(settings: Figo2015Settings, run: Sinusoidal) -> bool:
+    small, large = settings.sinusoidal_smallest, settings.sinusoidal_largest
+    of_rate = sinusoidal_of(settings.sinusoidal_slowest, settings.sinusoidal_fastest)
+    return of_rate(run) and small.met_by(run.amplitude_bpm) and large.met_by(run.amplitude_bpm)
 
 
 def _shown_so_far(work: _Pass, window_min: float) -> FloatArray:

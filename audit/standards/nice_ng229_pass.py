@@ -3,7 +3,7 @@
 import numpy as np
 
 from audit.setting_types import Limit
-from audit.standards.basics import rounded
+from audit.standards.basics import acceleration_of, rounded
 from audit.standards.nice_ng229_table import (
     FORMER,
     LATE,
@@ -33,7 +33,8 @@ class Pass:
     def _kinds(self) -> tuple[IntArray, BoolArray, FloatArray, FloatArray]:
         """Kind of each fall, whether it is concerning, and when either could be recognised, s."""
         falls, settings = self.falls, self.settings
-        before = self.seen.accelerations_before(falls.onset_s, 30.0, self._counts_as_acceleration)
+        counts = acceleration_of(settings.acceleration_height, settings.acceleration_duration)
+        before = self.seen.accelerations_before(falls.onset_s, 30.0, counts)
         around = self.seen.variability_before(falls.nadir_s, settings.variability_minimum_min)
         kind = deceleration_kinds(falls, around, before, settings)
         peak_s = falls.nadir_s - np.nan_to_num(falls.lag_s)
@@ -53,10 +54,6 @@ class Pass:
         """Contractions per 10 minutes at each mark; NaN = toco not usable."""
         averaged = self.settings.contractions_averaged_min == 30.0
         return self.basics.contractions_per_10_min if averaged else self.basics.contractions_in_10_min[:, 0]
-
-    def _counts_as_acceleration(self, height_bpm: float, length_s: float) -> bool:
-        tall = self.settings.acceleration_height.met_by(height_bpm)
-        return tall and self.settings.acceleration_duration.met_by(length_s)
 
     def recurring(self, chosen: BoolArray, known_s: FloatArray) -> Recurrence:
         """Whether the chosen falls are repetitive at each mark."""

@@ -5,13 +5,12 @@ from functools import partial
 import numpy as np
 
 from audit.setting_types import Limit
-from audit.standards.basics import at_minutes
+from audit.standards.basics import at_minutes, sinusoidal_of
 from audit.standards.evaluation import Findings, Later, plural
 from audit.standards.nice_ng229_pass import Pass
-from audit.standards.nice_ng229_table import AMBER, PROLONGED, RED, NiceNg229Settings
+from audit.standards.nice_ng229_table import AMBER, PROLONGED, RED
 from audit.standards.patterns import Recurrence
 from audit.standards.types import BoolArray, FloatArray
-from audit.tracing.types import Sinusoidal
 
 
 def variability(work: Pass, findings: Findings, high_amber: Limit, high_red: Limit) -> None:
@@ -45,21 +44,17 @@ def variability(work: Pass, findings: Findings, high_amber: Limit, high_red: Lim
         high,
         feature="variability",
     )
-    minutes, start = work.seen.sinusoidal_at(basics, lambda run: _is_sinusoidal(run, settings))
+    counts = sinusoidal_of(settings.sinusoidal_slowest, settings.sinusoidal_fastest)
+    minutes, start = work.seen.sinusoidal_at(basics, counts)
     findings.add(
         RED,
         settings.sinusoidal_duration.met(minutes),
         lambda m: f"red: sinusoidal pattern for {m:.0f} min",
         np.floor(minutes),
         start_s=start,
-        evidence=partial(work.seen.sinusoidal_evidence, basics, lambda run: _is_sinusoidal(run, settings)),
+        evidence=partial(work.seen.sinusoidal_evidence, basics, counts),
         feature="variability",
     )
-
-
-def _is_sinusoidal(run: Sinusoidal, settings: NiceNg229Settings) -> bool:
-    slow, fast = settings.sinusoidal_slowest, settings.sinusoidal_fastest
-    return slow.met_by(run.cycles_per_min) and fast.met_by(run.cycles_per_min)
 
 
 def prolonged(work: Pass, findings: Findings, window_min: float) -> None:

@@ -5,7 +5,7 @@ from functools import partial
 import numpy as np
 
 from audit.setting_types import Limit
-from audit.standards.basics import rounded, share
+from audit.standards.basics import rounded, share, sinusoidal_of
 from audit.standards.evaluation import (
     Evaluation,
     Findings,
@@ -30,7 +30,6 @@ from audit.standards.nichd_2008_table import (
 from audit.standards.patterns import Recurrence, accompanied_by, recurrence, unplaced
 from audit.standards.seen import Seen, ongoing_falls
 from audit.standards.types import BoolArray, FloatArray, IntArray, TriggerSeries
-from audit.tracing.types import Sinusoidal
 
 
 class _Pass:
@@ -41,6 +40,7 @@ class _Pass:
         self.basics = seen.basics(at_s, floor_s, settings)
         self.baseline = rounded(self.basics.baseline_bpm, settings.round_baseline_to_bpm)
         self.variability = variability_class(self.basics.variability_bpm, settings)
+        self.sinusoidal = sinusoidal_of(settings.sinusoidal_slowest, settings.sinusoidal_fastest)
         self._shown: dict[float, BoolArray] = {}  # falls that a window of so many minutes shows, (n, n_falls)
         chosen, self.known_s = seen.once(NAME, settings, self._kinds)
         self.late, self.variable, self.unclassified, self.prolonged = chosen
@@ -171,20 +171,15 @@ def _category_iii(work: _Pass, findings: Findings, late: Recurrence, variable: R
             work.seen.level_evidence, work.basics, work.settings.bradycardia, work.settings.round_baseline_to_bpm
         ),
     )
-    minutes, start = work.seen.sinusoidal_at(work.basics, lambda run: _is_sinusoidal(run, work.settings))
+    minutes, start = work.seen.sinusoidal_at(work.basics, work.sinusoidal)
     findings.add(
         2,
         work.settings.sinusoidal_duration.met(minutes),
         lambda m: f"sinusoidal pattern for {m:.0f} min; limit {work.settings.sinusoidal_duration.number} min",
         np.floor(minutes),
         start_s=start,
-        evidence=partial(work.seen.sinusoidal_evidence, work.basics, lambda run: _is_sinusoidal(run, work.settings)),
+        evidence=partial(work.seen.sinusoidal_evidence, work.basics, work.sinusoidal),
     )
-
-
-def _is_sinusoidal(run: Sinusoidal, settings: Nichd2008Settings) -> bool:
-    slow, fast = settings.sinusoidal_slowest, settings.sinusoidal_fastest
-    return slow.met_by(run.cycles_per_min) and fast.met_by(run.cycles_per_min)
 
 
 def _baseline_and_variability(work: _Pass, findings: Findings) -> None:
@@ -208,7 +203,7 @@ def _baseline_and_variability(work: _Pass, findings: Findings) -> None:
         findings.add(
             1, work.variability == code, text, np.rint(amplitude * 10.0) / 10.0 if code == 0 else np.rint(amplitude)
         )
-    minutes, _ = work.seen.sinusoidal_at(work.basics, lambda run: _is_sinusoidal(run, work.settings))
+    minutes, _ = work.seen.sinusoidal_at(work.basics, work.sinusoidal)
     findings.add(
         1,
         (minutes > 0) & ~work.settings.sinusoidal_duration.met(minutes),

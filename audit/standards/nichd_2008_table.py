@@ -38,7 +38,7 @@ from audit.setting_types import (
     Unfit,
     WeeksLimit,
 )
-from audit.standards.basics import rounded
+from audit.standards.basics import acceleration_of, rounded
 from audit.standards.falls import Falls
 from audit.standards.settings import RecurrenceSettings, check_limits
 from audit.standards.types import BoolArray, FloatArray, IntArray, Threshold
@@ -154,8 +154,7 @@ def acceleration_counts(settings: Nichd2008Settings, gestation_weeks: float | No
     """
     preterm = gestation_weeks is not None and settings.preterm.met_by(gestation_weeks)
     prefix = "preterm_" if preterm else ""
-    height, length = (settings.limit(f"{prefix}acceleration_{of}") for of in ("height", "duration"))
-    return lambda height_bpm, length_s: height.met_by(height_bpm) and length.met_by(length_s)
+    return acceleration_of(*(settings.limit(f"{prefix}acceleration_{of}") for of in ("height", "duration")))
 
 
 def deceleration_kinds(falls: Falls, settings: Nichd2008Settings) -> NDArray[np.str_]:

@@ -32,11 +32,10 @@ FOOT_DRAWN = 0.5
 
 @dataclass(frozen=True)
 class UterineActivity:
-    """What the toco channel showed; arrays of shape (n_seconds,)."""
+    """What the toco channel showed."""
 
     contractions: tuple[Contraction, ...]
-    usable_1hz: BoolArray
-    tone_1hz: FloatArray  # NaN where not usable
+    usable_1hz: BoolArray  # (n_seconds,)
 
 
 def find_contractions(toco_1hz: FloatArray, settings: TracingSettings) -> UterineActivity:
@@ -47,8 +46,7 @@ def find_contractions(toco_1hz: FloatArray, settings: TracingSettings) -> Uterin
     Local resting tone, a threshold from the local range and noise, and a gate: a stretch without a contraction
     nearby is 'no usable toco', not 'no contractions' (our choice).
     """
-    n_seconds = toco_1hz.size
-    nothing = UterineActivity((), np.zeros(n_seconds, dtype=bool), np.full(n_seconds, np.nan))
+    nothing = UterineActivity((), np.zeros(toco_1hz.size, dtype=bool))
     present = _present(toco_1hz, settings)
     if np.count_nonzero(present) < settings.contraction_shortest_s:
         return nothing
@@ -60,7 +58,7 @@ def find_contractions(toco_1hz: FloatArray, settings: TracingSettings) -> Uterin
     wide, fine, tone, least = _courses(filled, known, settings)
     contractions = _peaks(wide, fine, tone, least, known, settings)
     usable = _usable(known, contractions, settings)
-    return UterineActivity(contractions, usable, np.where(usable, tone, np.nan))
+    return UterineActivity(contractions, usable)
 
 
 def _courses(

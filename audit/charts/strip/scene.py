@@ -86,7 +86,3 @@ class Scene:
     width: float
     height: float
     panes: tuple[Pane, ...]
-
-    def pane(self, name: str) -> Pane | None:
-        """The pane of that name, or None."""
-        return next((pane for pane in self.panes if pane.name == name), None)

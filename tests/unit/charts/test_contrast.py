@@ -51,7 +51,7 @@ def lane(rows: pd.DataFrame, minutes_shown: float):
     scene = strip_scene(
         StripRows(categories=rows), SCALE_1.window(0, 60 * minutes_shown), StripLayers.chosen(["categories"])
     )
-    return scene.pane("categories").inside
+    return next(pane for pane in scene.panes if pane.name == "categories").inside
 
 
 def test_ratios_are_those_of_the_definition() -> None:

@@ -60,7 +60,6 @@ def test_a_channel_without_contractions_is_not_usable_rather_than_quiet(toco):
     found = find_contractions(toco, SETTINGS)
     assert found.contractions == ()
     assert not found.usable_1hz.any()
-    assert np.isnan(found.tone_1hz).all()
 
 
 def test_what_was_not_recorded_is_not_usable():
@@ -150,11 +149,10 @@ def test_waves_of_a_resting_toco_stay_waves_when_the_belt_slips(moved_by, over_s
     assert peaks_of(toco) == []
 
 
-def test_contractions_and_tone_are_read_as_recorded_when_the_belt_slips():
+def test_contractions_are_read_as_recorded_when_the_belt_slips():
     true = np.arange(150, 3500, 200)
     found = find_contractions(train(true) + np.where(np.arange(3600) > 1650, 60, 0), SETTINGS)
     np.testing.assert_allclose([c.peak_s for c in found.contractions], true, atol=5)
-    assert np.nanmean(found.tone_1hz[2000:]) - np.nanmean(found.tone_1hz[:1500]) == pytest.approx(60, abs=3)
 
 
 def test_a_toco_read_backwards_has_the_same_contractions_backwards():

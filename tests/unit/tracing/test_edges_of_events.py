@@ -175,7 +175,7 @@ def test_a_segment_is_sinusoidal_from_half_of_it_on(end_s, marked):
 
 def uterus(*ends_s, n_s=3600):
     contractions = tuple(Contraction(end - 60.0, end - 30.0, float(end), 40.0, 10.0) for end in ends_s)
-    return UterineActivity(contractions, np.ones(n_s, dtype=bool), np.full(n_s, 10.0))
+    return UterineActivity(contractions, np.ones(n_s, dtype=bool))
 
 
 @pytest.mark.parametrize(
