@@ -182,19 +182,19 @@ def gather(
         jobs = _cases(db, con, copy, settings, period, chosen, agenda)
         cases = draw_cases(jobs, workers=workers, progress=progress)
     outside = ", for outside the unit" if chosen.for_outside else ""
-    of_unit = "" if copy.unit is None else f", unit {copy.unit}"
+    of = months_.words(period) if copy.unit is None else f"{months_.words(period)}, unit {copy.unit}"
     kind = "Annual report" if months_.is_span(period) else "Review"
     date = made_on or datetime.now(UTC).date().isoformat()
     return Pack(
         period=period,
-        title=f"{kind} of labours of {months_.words(period)}{of_unit}{outside}",
+        title=f"{kind} of labours of {of}{outside}",
         made_on=date,
         paper=chosen.paper,
-        footer=_footer(period, date, runs, chosen, out_of_date),
+        footer=_footer(of, date, runs, chosen, out_of_date),
         out_of_date=stale.told(out_of_date, period, counts=not chosen.for_outside),
         caution=methods.CAUTION,
         cover=front.cover(
-            period,
+            of,
             chosen,
             agenda,
             on_agenda=0 if chosen.for_outside else len(people_agenda.items(db, period)),
@@ -206,6 +206,7 @@ def gather(
             ),
             out_of_date=stale.told(out_of_date, period, counts=not chosen.for_outside),
             held="" if chosen.for_outside else _held(db, settings, period),
+            annual=months_.is_span(period),
         ),
         sections=(
             front.rests_on(
@@ -315,15 +316,12 @@ def _cases(
     ]
 
 
-def _footer(
-    period: str, date: str, runs: list[dict[str, Any]], options: PackOptions, out_of_date: dict[str, Any]
-) -> str:
+def _footer(of: str, date: str, runs: list[dict[str, Any]], options: PackOptions, out_of_date: dict[str, Any]) -> str:
     run = runs[0]["run_id"] if runs else "none"
     version = runs[0]["version"] if runs else "–"
     shared = "for outside the unit" if options.for_outside else "for the unit's own meeting"
     many = "some" if options.for_outside else f"{out_of_date['stale']} of {out_of_date['tracings']}"
     state = f" · {many} readings missing or out of date" if out_of_date["stale"] else ""
-    of = months_.words(period)
     return f"Labours of {of} · run {run}, version {version}{state} · de-identified, {shared} · made {date}"
 
 

@@ -49,7 +49,7 @@ _ASSESSED = ("in_time", "late", "none_recorded", "resolved", "born_first")
 
 
 def cover(
-    period: str,
+    of: str,
     options: PackOptions,
     agenda: Sequence[AgendaCase],
     *,
@@ -58,15 +58,17 @@ def cover(
     summary: Table | None = None,
     out_of_date: str | None = None,
     held: str = "",
+    annual: bool = False,
 ) -> Section:
     """The meeting in one page.
 
-    `on_agenda` counts the agenda's cases, also those beyond what one pack holds; `drawn` are the cases with pages;
-    `summary` is the agenda with what was decided; `out_of_date` says how far the figures are not what an analysis
-    would find now; `held` when the meeting was and who was there.
+    `of` says which months, and of which unit where it is one of several; `annual`: of a year. `on_agenda` counts
+    the agenda's cases, also those beyond what one pack holds; `drawn` are the cases with pages; `summary` is
+    the agenda with what was decided; `out_of_date` says how far the figures are not what an analysis would find now;
+    `held` when the meeting was and who was there.
     """
     return Section(
-        title=f"{'Annual report on' if months.is_span(period) else 'Review of'} {months.words(period)}",
+        title=f"{'Annual report on' if annual else 'Review of'} {of}",
         paragraphs=(
             *([f"Out of date: {out_of_date}"] if out_of_date else []),
             *([held] if held else []),

@@ -5,6 +5,7 @@ import shutil
 from pathlib import Path
 
 import pyarrow.parquet as pq
+import pypdf
 import pytest
 from click.testing import CliRunner
 
@@ -76,4 +77,10 @@ def test_a_pack_of_one_unit_is_for_outside_and_says_whose_it_is(db, tmp_path):
     assert made.exit_code == 0, made.output
     (page,) = tmp_path.glob("*.html")
     assert page.stem.endswith("_U1_outside")
-    assert ", unit U1, for outside the unit" in page.read_text(encoding="utf-8")
+    text = page.read_text(encoding="utf-8")
+    assert ", unit U1, for outside the unit" in text
+    (paper,) = tmp_path.glob("*.pdf")
+    printed = [each.extract_text() for each in pypdf.PdfReader(paper).pages]
+    assert f"Review of {period}, unit U1" in " ".join(printed[0].split())
+    assert all(f"Labours of {period}, unit U1" in " ".join(each.split()) for each in printed)
+    assert not any("U2" in each for each in [text, *printed])
