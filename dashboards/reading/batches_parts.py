@@ -1,5 +1,6 @@
 """Parts of the lead's side of blind reading: making a batch, following it, handing it out as files, closing it."""
 
+from dataclasses import dataclass
 from typing import Any
 
 import streamlit as st
@@ -21,6 +22,24 @@ from dashboards.signed_in import database
 MOST_CONTROLS = 60
 
 
+@dataclass(frozen=True)
+class _Chosen:
+    """What the lead chose in the form of a new batch."""
+
+    name: str
+    standard: str
+    readers: str
+    minutes: int
+    place: str
+    controls: int
+    repeats: int  # share shown twice, %
+    gestation: bool
+    stage: bool
+    informed: bool
+    cases: list[str]
+    own: str
+
+
 def make_batch() -> None:
     """The form for a new batch, from the month's agenda with controls mixed in."""
     st.header("Make a batch", anchor=False)
@@ -40,15 +59,14 @@ def make_batch() -> None:
         _make(period, chosen)
 
 
-def _batch_form(period: str, cases: list[str], meeting: MeetingOptions) -> dict[str, Any] | None:
+def _batch_form(period: str, cases: list[str], meeting: MeetingOptions) -> _Chosen | None:
     """The lead's choices once the button is pressed, else None."""
-    found: dict[str, Any] = {}
     _start_anew(period, cases, meeting)
     with st.form("make_batch", border=True):
         left, middle, right = st.columns(3)
         with left:
-            found["name"] = st.text_input("Name of the batch", key=ReviewKey.BATCH_NAME, max_chars=60)
-            found["standard"] = st.selectbox(
+            name = st.text_input("Name of the batch", key=ReviewKey.BATCH_NAME, max_chars=60)
+            standard = st.selectbox(
                 "Standard",
                 vocabulary.STANDARDS,
                 index=1,
@@ -56,9 +74,9 @@ def _batch_form(period: str, cases: list[str], meeting: MeetingOptions) -> dict[
                 format_func=layout.own(words.standard_name),
             )
             known = " ".join(accounts.known_readers(database()))
-            found["readers"] = st.text_input("Reader codes, with spaces between", known, key=ReviewKey.BATCH_READERS)
+            readers = st.text_input("Reader codes, with spaces between", known, key=ReviewKey.BATCH_READERS)
         with middle:
-            found["minutes"] = st.selectbox(
+            minutes = st.selectbox(
                 "Length of a strip, min",
                 sorted({*LENGTHS, meeting.window_minutes}),
                 index=sorted({*LENGTHS, meeting.window_minutes}).index(meeting.window_minutes),
@@ -66,39 +84,41 @@ def _batch_form(period: str, cases: list[str], meeting: MeetingOptions) -> dict[
                 format_func=layout.own(str),
                 help="What a standard asks of 50 minutes, such as a run of reduced variability, needs strips of 60.",
             )
-            found["place"] = st.selectbox(
-                "Where each is cut", PLACES, key=ReviewKey.BATCH_PLACE, format_func=layout.own(str)
-            )
-            found["controls"] = st.number_input(
+            place = st.selectbox("Where each is cut", PLACES, key=ReviewKey.BATCH_PLACE, format_func=layout.own(str))
+            controls = st.number_input(
                 "Unremarkable controls among them",
                 min_value=0,
                 max_value=MOST_CONTROLS,
                 key=ReviewKey.BATCH_CONTROLS,
             )
-            repeats = round(100 * meeting.repeat_fraction)
-            found["repeats"] = st.slider("Share shown twice, %", 0, 50, repeats, 5, key=ReviewKey.BATCH_REPEATS)
+            usual = round(100 * meeting.repeat_fraction)
+            repeats = st.slider("Share shown twice, %", 0, 50, usual, 5, key=ReviewKey.BATCH_REPEATS)
         with right:
-            found["gestation"] = st.checkbox("Readers may know the gestation", key=ReviewKey.BATCH_GESTATION)
-            found["stage"] = st.checkbox("Readers may know the stage of labour", key=ReviewKey.BATCH_STAGE)
-            found["informed"] = st.checkbox(
+            gestation = st.checkbox("Readers may know the gestation", key=ReviewKey.BATCH_GESTATION)
+            stage = st.checkbox("Readers may know the stage of labour", key=ReviewKey.BATCH_STAGE)
+            informed = st.checkbox(
                 "Second read with the outcome shown",
                 key=ReviewKey.BATCH_INFORMED,
                 help="For the hindsight comparison only: these reads never count as blind ones.",
             )
-        found["cases"] = st.multiselect(
+        chosen = st.multiselect(
             "Cases, one strip of each fetus",
             data.case_ids(period),
             key=ReviewKey.BATCH_CASES,
             placeholder="controls and own windows alone",
         )
-        found["own"] = st.text_area(
+        own = st.text_area(
             "Own windows, one a line: the case, the fetus of twins, where the strip begins",
             key=ReviewKey.BATCH_OWN,
             placeholder="C-001 03:26",
             height=80,
         )
         made = st.form_submit_button("Make the batch", type="primary", key=ReviewKey.BATCH_MAKE)
-    return found if made else None
+    if not made:
+        return None
+    return _Chosen(
+        name, standard, readers, minutes, place, int(controls), repeats, gestation, stage, informed, chosen, own or ""
+    )
 
 
 def _start_anew(period: str, cases: list[str], meeting: MeetingOptions) -> None:
@@ -114,27 +134,27 @@ def _start_anew(period: str, cases: list[str], meeting: MeetingOptions) -> None:
     state[ReviewKey.BATCH_CASES] = [case_id for case_id in cases if case_id in there]
 
 
-def _make(period: str, chosen: dict[str, Any]) -> None:
+def _make(period: str, chosen: _Chosen) -> None:
     try:
         proposal = data.proposal(
             period=period,
-            case_ids=chosen["cases"],
-            minutes=chosen["minutes"],
-            chosen=chosen_windows(chosen["own"] or ""),
-            standard=chosen["standard"],
-            place=chosen["place"],
-            controls=int(chosen["controls"]),
+            case_ids=chosen.cases,
+            minutes=chosen.minutes,
+            chosen=chosen_windows(chosen.own),
+            standard=chosen.standard,
+            place=chosen.place,
+            controls=chosen.controls,
         )
         plan = Plan(
-            name=chosen["name"],
-            standard=chosen["standard"],
+            name=chosen.name,
+            standard=chosen.standard,
             windows=proposal.windows,
-            readers=tuple(dict.fromkeys(chosen["readers"].split())),
+            readers=tuple(dict.fromkeys(chosen.readers.split())),
             period=period,
-            repeat_fraction=chosen["repeats"] / 100,
-            show_gestation=chosen["gestation"],
-            show_stage=chosen["stage"],
-            outcome_shown=chosen["informed"],
+            repeat_fraction=chosen.repeats / 100,
+            show_gestation=chosen.gestation,
+            show_stage=chosen.stage,
+            outcome_shown=chosen.informed,
         )
         unknown = [] if session.alone() else accounts.unknown_readers(database(), plan.readers)
         number = batches.make(database(), plan, who=session.who(Deed.KEEP_BATCHES))
