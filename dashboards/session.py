@@ -7,6 +7,7 @@ in: whatever writes or shows asks here when it does so.
 
 import time
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -113,7 +114,9 @@ def forget() -> None:
     if isinstance(found, Presence):
         found.ended = True
     for key in list(st.session_state.keys()):
-        del st.session_state[key]
+        # one that a box of another page left behind is listed by the library, and is not there when it is asked for
+        with suppress(KeyError):
+            del st.session_state[key]
 
 
 def may(deed: Deed) -> bool:

@@ -210,6 +210,19 @@ def test_signing_out_leaves_nothing_behind(signed, unit):
     assert ReviewKey.ACCOUNT not in page.session_state
 
 
+def test_signing_out_goes_on_past_a_key_that_the_library_lists_and_does_not_have(monkeypatch):
+    class LeftBehind(dict):
+        def __delitem__(self, key):
+            if key == "period":
+                raise KeyError(key)
+            super().__delitem__(key)
+
+    state = LeftBehind(period="2031-04", outcome="open")
+    monkeypatch.setattr(session.st, "session_state", state)
+    session.forget()
+    assert "outcome" not in state
+
+
 def test_a_download_is_given_while_the_session_lasts(signed, unit, monkeypatch):
     page = signed("meeting_pack", "lead")
     found = page.session_state[ReviewKey.ACCOUNT]
