@@ -266,19 +266,20 @@ def _batches(
     chunks, parts = _parted(tasks, BATCH, LIGHT * loaded), _parted(tasks, loaded, LIGHT * loaded)
     named = settings.second_reading
     second = (folder / named.file, named.sha256) if named.file else None
+    results: Iterator[Result]
     if cluster is not None:
         run = f"{identity.of(con).database_id}-{run_id}"
         given = (_inputs_of(con, part) for part in parts)
-        found = on_scheduler.in_order(cluster.scheduler, cluster.shared, run, given, settings.analysis, second)
-        yield from zip(parts, found, strict=True)
-        return
-    results = processes.in_order(
-        partial(guarded_read, settings=settings.analysis, second=second),
-        (case for part in parts for case in _inputs_of(con, part)),
-        workers=processes.cores(workers, len(tasks)),
-        ahead=3 * loaded,
-        lost=lost,
-    )
+        parted = on_scheduler.in_order(cluster.scheduler, cluster.shared, run, given, settings.analysis, second)
+        results = itertools.chain.from_iterable(parted)
+    else:
+        results = processes.in_order(
+            partial(guarded_read, settings=settings.analysis, second=second),
+            (case for part in parts for case in _inputs_of(con, part)),
+            workers=processes.cores(workers, len(tasks)),
+            ahead=3 * loaded,
+            lost=lost,
+        )
     for chunk in chunks:
         yield chunk, list(itertools.islice(results, len(chunk)))
 
