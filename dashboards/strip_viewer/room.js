@@ -6,6 +6,7 @@ const SCALES_BPM_PER_CM = [30, 40];
 const TOCO_CM = 4;
 const LEAST_TOCO_CM = 1.6;
 const LEAST_FITTED_PX = 225;
+const FULL_EDGE_PX = 12; // as in viewer.css
 
 /** Heights (px) of both and the scale (bpm/cm; null = fitted). `rooms` : px for both together, from the one that leaves
  *  room for all that stands below the strip to the one that leaves none. */
@@ -32,8 +33,16 @@ export function scaleInWords(paper, bpmPerCm) {
   return paper ? `${paper.name}, ${bpmPerCm} bpm/cm; toco not to scale.` : "Fitted to the width, not a scale of paper.";
 }
 
+/** What of the window is not the element's own (px): what stands above it, or its edges where it fills the screen. */
+export function takenAround(element) {
+  if (element.matches(":fullscreen")) return 2 * FULL_EDGE_PX;
+  const top = topOf(element);
+  // a strip that begins low on its page is scrolled to, and then has the window for itself
+  return top > globalThis.innerHeight / 2 ? 60 : top;
+}
+
 /** Where an element begins below the top of its page (px), however far that was scrolled. */
-export function topOf(element) {
+function topOf(element) {
   let top = element.getBoundingClientRect().top + (globalThis.scrollY || 0);
   for (let at = element; at; at = at.parentNode ?? at.host) top += at.scrollTop || 0;
   return top;

@@ -6,7 +6,7 @@ import { SHOWN_AT_FIRST, controlsOf, keysDialog, markDialog } from "./controls.j
 import { asked, keep, keptOf, write } from "./address.js";
 import { calibrated, calibrationDialog } from "./calibration.js";
 import { measured, measuredInWords } from "./callipers.js";
-import { scaleInWords, topOf } from "./room.js";
+import { scaleInWords, takenAround } from "./room.js";
 import { readingAt, viewInWords } from "./readings.js";
 import { timelineInWords, timelineScene } from "./timeline.js";
 import { Pointer } from "./pointer.js";
@@ -145,11 +145,8 @@ export class Viewer {
 
   /** Width of the pane and what is left of the window below the controls; true when one of them changed. */
   measure() {
-    const width = Math.floor(this.frameElement.clientWidth);
-    const top = topOf(this.frameElement);
-    // a strip that begins low on its page is scrolled to, and then has the window for itself
-    const taken = (top > globalThis.innerHeight / 2 ? 60 : top) + this.controls.element.offsetHeight + 2;
-    const space = Math.floor(globalThis.innerHeight - taken);
+    const width = Math.floor(this.stage.clientWidth); // without the frame's own edge in the full screen
+    const space = Math.floor(globalThis.innerHeight - takenAround(this.frameElement) - this.controls.element.offsetHeight - 2);
     if (width <= 0 || (width === this.view.width && Math.abs(space - this.space) < 8)) return false;
     this.view.width = width;
     this.space = space;

@@ -60,6 +60,13 @@ def test_the_strip_its_readings_and_the_clock_are_on_the_first_screen(projector,
         box = page.tab.locator(".overview").bounding_box()
         assert box["height"] > 30
         assert box["y"] + box["height"] <= HEIGHT
+    else:  # whose full screen is that of the strip alone
+        page.tab.locator(".stage").press("f")
+        page.pause(600)
+        assert max(feet(page).values()) <= HEIGHT
+        box = page.tab.locator(".stage canvas").first.bounding_box()
+        assert 1200 < box["width"] <= 1280 - box["x"]
+        page.tab.locator(".stage").press("f")
     page.check()
 
 
