@@ -129,6 +129,7 @@ class ReviewKey(StrEnum):
     MEETING_HELD = "meeting_held"
     MEETING_HELD_ON = "meeting_held_on"
     MEETING_ROLE = "meeting_role"
+    TAKEN_BACK = "entries_taken_back"
     PHASE_FROM = "phase_from"
     PHASE_LABEL = "phase_label"
     PHASE_ADD = "phase_add"

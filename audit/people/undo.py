@@ -51,7 +51,7 @@ def words(entry: Entry) -> str:
     said = {**new, **key} if isinstance(new, dict) else {**key, "order": ", ".join(new)}
     if entry["deed"] == "drawn":
         said["drawn"] = f"at random: {', '.join(new['drawn'])}"
-    shown = ("case_id", "order", "drawn", "question", "what", "action", "state", "label", "care_grade",
+    shown = ("case_id", "order", "drawn", "question", "what", "action", "state", "label", "note", "care_grade",
              "learning_point", "went_well", "held_on", "answer")  # fmt: skip
     return "; ".join(str(said[name]) for name in shown if said.get(name))
 
@@ -71,10 +71,13 @@ def undo(db: Path, entry_number: int, *, who: str) -> None:
     if any((row["subject"], _place(row)) == place for row in standing if row["entry"] > entry_number):
         raise UsageError(f"entry {entry_number}: it was changed since; take the later one back first")
     key, old = json.loads(entry["subject_key"]), json.loads(entry["old"]) if entry["old"] else None
+    before = log.entries(db)[-1]["entry"]
     UNDONE[entry["subject"]](db, entry, key, old, who)
+    did = [row["entry"] for row in log.entries(db) if row["entry"] > before and row["subject"] == entry["subject"]]
+    # a case that comes back to the agenda is added and then put in its place: neither may be taken back by itself
+    by = {"by" if number == did[-1] else f"by_{number}": number for number in did}
     with writing(db, who, Deed.HOLD_MEETING) as con:
-        by = database.rows(con, "log_head")[0]["entry"]
-        log.append(con, who, "taken back", "entry", {"entry": entry_number, "by": by})
+        log.append(con, who, "taken back", "entry", {"entry": entry_number, **by})
 
 
 def _standing(db: Path) -> list[database.Row]:

@@ -9,6 +9,7 @@ from audit.people.permissions import Deed
 from audit.tables.meeting import FAMILY_QUESTIONS
 from dashboards import data, layout, session
 from dashboards.keys import ReviewKey
+from dashboards.meeting import made_anew
 from dashboards.signed_in import database
 
 
@@ -83,7 +84,7 @@ def _answer(rows: list[dict[str, Any]]) -> None:
     with st.form(f"family_answer_{number}", border=True):
         text = st.text_input(
             "Answer, as the family may read it; left empty = not yet answered", by_number[number]["answer"] or "",
-            key=f"{ReviewKey.FAMILY_ANSWER}_{number}", max_chars=rules.LONGEST_TEXT,
+            key=f"{ReviewKey.FAMILY_ANSWER}_{made_anew.place(str(number))}", max_chars=rules.LONGEST_TEXT,
         )  # fmt: skip
         saved = st.form_submit_button("Save the answer", key=f"{ReviewKey.FAMILY_SAVE}_{number}")
     if saved and layout.stored(

@@ -15,9 +15,13 @@ with second:
     item = meeting_parts.choose_case(period)
 case = meeting_parts.choose_fetus(item)
 step = meeting_parts.name_case(item)
-family_parts.beside_the_case(item)
-meeting_parts.show(step, case, item, standard)
-layout.shown(period, standard)
-if step in (meeting_parts.STRIP, meeting_parts.CLOCK):
-    meeting_agreed_parts.of_case(case, item, standard)
+# each in a place of its own: when one grows by a line, the forms below stay, and the tab that is open
+with st.container():
+    family_parts.beside_the_case(item)
+with st.container():
+    meeting_parts.show(step, case, item, standard)
+    layout.shown(period, standard)
+with st.container():
+    if step in (meeting_parts.STRIP, meeting_parts.CLOCK):
+        meeting_agreed_parts.of_case(case, item, standard)
 meeting_entries.of_case(item)

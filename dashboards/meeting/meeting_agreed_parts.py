@@ -20,6 +20,7 @@ from audit.store import published
 from audit.tables.agreed import AGREED, RUN_AGAIN
 from dashboards import data, decimals, layout, session
 from dashboards.keys import ReviewKey
+from dashboards.meeting import made_anew
 from dashboards.signed_in import database
 
 OPEN = "left open"
@@ -73,7 +74,7 @@ def _beside(place: tuple[str, str, str, str], old: Agreed) -> None:
 def _from_the_strip(place: tuple[str, str, str, str]) -> None:
     """Put the minute of a mark on the strip into the form below; nothing where the strip has no mark."""
     marks = strip_marks.of_strip(database(), place[1], place[2])
-    key = "_".join(place)
+    key = made_anew.place("_".join(place))
     if not marks:
         st.caption("A place marked on the strip (Mark, or the key Enter) can be taken for a minute here.")
         return
@@ -93,7 +94,7 @@ def _take(widget: str, at_s: float) -> None:
 
 
 def _clock_form(place: tuple[str, str, str, str], old: Agreed, standard: str) -> None:
-    key = "_".join(place)
+    key = made_anew.place("_".join(place))
     with st.form(f"agreed_{key}", border=False):
         concern = st.radio("Was there a concern?", list(CONCERN), index=list(CONCERN).index(old.concern),
                            format_func=layout.own(CONCERN.__getitem__), horizontal=True,
@@ -147,7 +148,7 @@ def _act(column: Any, label: str, event: str | None, key: str) -> str | None:
 
 def _events(case: CaseFile, place: tuple[str, str, str, str], old: Agreed) -> None:
     """Computed events to strike out, a form for one more, and those marked so far to take back."""
-    key = "_".join(place)
+    key = made_anew.place("_".join(place))
     for number, mark in enumerate(old.marks):
         told, off = st.columns([6, 1], vertical_alignment="center")
         told.write(layout.plain(_mark_words(mark)))

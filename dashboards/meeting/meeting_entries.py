@@ -14,7 +14,7 @@ from audit.questions.action_effects import MOVABLE
 from audit.tables.meeting import ACTIONS_AGREED, ISSUES
 from dashboards import data, layout, session
 from dashboards.keys import ReviewKey
-from dashboards.meeting import family_parts
+from dashboards.meeting import family_parts, made_anew
 from dashboards.signed_in import database
 
 NOT_DECIDED = "not decided"
@@ -24,6 +24,7 @@ _SUBJECTS = {
     "meeting": "date and attendance",
     "phase": "change of practice",
     "family_question": "question of the family",
+    "agreed": "the meeting's own clock of",
 }
 
 
@@ -53,7 +54,7 @@ def findings_form(item: dict[str, Any]) -> None:
     old = findings.of_case(database(), period, case_id) or Finding()
     opened = case_id in disclosures.opened_in(database(), period)
     with st.form(f"finding_{period}_{case_id}", border=True):
-        found = _finding_inputs(old, f"{period}_{case_id}", opened=opened)
+        found = _finding_inputs(old, made_anew.place(f"{period}_{case_id}"), opened=opened)
         saved = st.form_submit_button("Save the finding", key=f"{ReviewKey.FINDING_SAVE}_{case_id}", type="primary")
     st.caption("A grade is this meeting's view of the care, not a finding of fault, and not derived from the outcome.")
     if saved and layout.stored(
@@ -105,7 +106,7 @@ def case_issues(item: dict[str, Any]) -> None:
     case_id, period = item["case_id"], item["period"]
     rows = [row for row in issues.in_period(database(), period) if row["case_id"] == case_id]
     layout.table(ISSUES.filled(rows, name="case_issues", empty="No issue was noted in this case."))
-    place = f"{period}_{case_id}"
+    place = made_anew.place(f"{period}_{case_id}")
     numbers = {row["issue_id"]: row for row in rows}
     chosen = None
     if numbers:
@@ -184,7 +185,7 @@ def edit_action(rows: list[dict[str, Any]], period: str, place: str) -> None:
     """The words, owner and due month of one action that is on the page; the log keeps what it said."""
     if not rows:
         return
-    by_number = {row["action_id"]: row for row in rows}
+    by_number, place = {row["action_id"]: row for row in rows}, made_anew.place(place)
     with st.expander("Change the words, owner or due month of an action"):
         number = st.selectbox(
             "Action", list(by_number),
@@ -287,3 +288,4 @@ def take_back(period: str) -> None:
 def _undo(entry: int) -> None:
     with layout.told():
         undo.undo(database(), entry, who=session.who(Deed.HOLD_MEETING))
+        made_anew.all_forms()

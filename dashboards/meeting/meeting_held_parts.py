@@ -10,6 +10,7 @@ from audit.people.meetings import Meeting
 from audit.people.permissions import Deed
 from dashboards import data, layout, session
 from dashboards.keys import ReviewKey
+from dashboards.meeting import made_anew
 from dashboards.signed_in import database
 
 
@@ -19,13 +20,14 @@ def held(period: str) -> None:
         return
     options, old = data.settings().meeting, meetings.of(database(), period)
     st.caption(quorum_words(old))
+    place = made_anew.place(period)
     with st.form(f"held_{period}", border=True):
         columns = st.columns(len(options.attending_roles) + 1)
         with columns[0]:
             on = st.date_input(
                 "Held on",
                 date.fromisoformat(old.held_on) if old.held_on else None,
-                key=f"{ReviewKey.MEETING_HELD_ON}_{period}",
+                key=f"{ReviewKey.MEETING_HELD_ON}_{place}",
                 format=house_style.in_force().date_letters,
             )
         attendance = {}
@@ -36,7 +38,7 @@ def held(period: str) -> None:
                     0,
                     99,
                     old.attendance.get(role, 0),
-                    key=f"{ReviewKey.MEETING_ROLE}_{role}_{period}",
+                    key=f"{ReviewKey.MEETING_ROLE}_{role}_{place}",
                 )
             )
         saved = st.form_submit_button("Note date and attendance", key=f"{ReviewKey.MEETING_HELD}_{period}")

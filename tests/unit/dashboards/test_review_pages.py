@@ -319,6 +319,9 @@ def test_the_meeting_notes_who_was_there_issues_and_a_grade_and_takes_them_back(
     assert findings.in_period(own, "2031-04")["C-001"].care_grade is None
     assert issues.in_period(own, "2031-04") == []
     assert meetings.of(own, "2031-04").attendance == {}
+    # the forms show what stands again, not what was typed
+    assert [box.value for box in page.radio if box.label.startswith("Care grade")] == ["not decided"]
+    assert [box.value for box in page.number_input if box.label == "Midwife"] == [0]
 
 
 def test_actions_shows_what_became_of_a_measure_that_one_should_move_and_nothing_before(open_page, own):

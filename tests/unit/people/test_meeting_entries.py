@@ -207,11 +207,12 @@ def month(db: Path) -> Path:
 
 @pytest.mark.parametrize("deed", DEEDS)
 def test_every_entry_can_be_taken_back(month: Path, deed: str) -> None:
-    before = held(month)
+    before, newest = held(month), undo.newest(month)
     DEEDS[deed](month)
     assert held(month) != before
     undo.undo(month, undo.newest(month), who="lead")
     assert held(month) == before
+    assert undo.newest(month) == newest  # what took it back is no entry to be taken back itself
     assert verify.problems(month) == []
 
 
