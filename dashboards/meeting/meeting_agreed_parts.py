@@ -115,12 +115,12 @@ def _clock_form(place: tuple[str, str, str, str], old: Agreed, standard: str) ->
         escalation_event = _act(left, "Escalation", old.escalation_event, f"escalation_{key}")
         escalation_s = _minute(right, _MINUTES["escalation_at"], old.escalation_s, f"escalation_at_{key}")
         saved = st.form_submit_button("Save the meeting's clock", key=f"{_KEY}_save_{key}")
-    if saved:
-        _save(place, lambda: replace(
-            old, concern=concern, category=category, from_s=from_s(), recognisable_s=recognisable_s(),
-            first_act_s=first_s(), first_act_event=first_event, escalation_s=escalation_s(),
-            escalation_event=escalation_event, reason=reason,
-        ))  # fmt: skip
+    if saved and _save(place, lambda: replace(
+        old, concern=concern, category=category, from_s=from_s(), recognisable_s=recognisable_s(),
+        first_act_s=first_s(), first_act_event=first_event, escalation_s=escalation_s(),
+        escalation_event=escalation_event, reason=reason,
+    )):  # fmt: skip
+        st.rerun()  # the table above and the strip show what was agreed now
 
 
 def _place_of(value: str | None, words_of: Sequence[str]) -> int:

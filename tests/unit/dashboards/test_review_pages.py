@@ -107,7 +107,7 @@ def test_the_meetings_clock_takes_its_minute_from_a_mark_and_stands_on_the_strip
     page.button(key=f"agreed_save_{place}").click().run()
     assert not page.exception
     assert agreed.by_case(own, "figo-2015")["C-001"]["A"].recognisable_s == 2850.0
-    for shown in (page.run(), open_page("own", "case", case="C-001")):
+    for shown in (page, open_page("own", "case", case="C-001")):  # at once, with no further run
         (viewer,) = shown.get("bidi_component")
         lane = options_and_strip(viewer.proto.bytes)[0]["agreed"]
         assert [(row["minute"], row["role"], row["text"]) for row in lane] == [(47.5, "point", "recognisable")]
