@@ -125,6 +125,8 @@ LOWEST = np.array([-np.inf, np.log(SHORTEST_FITTED_S), 0.0, np.log(SHORTEST_FITT
 HIGHEST = np.array([np.inf, np.log(LONGEST_FITTED_S), LONGEST_S, np.log(LONGEST_FITTED_S), np.log(300.0), 1.0, 1.0])
 LARGEST_STEP = np.array([6.0, 0.4, 8.0, 0.4, 0.2, 0.4, 0.4])
 LONG_AGO_S = -1e9
+# A sample this near the corner of a flank, as a share of it, lies on the corner.
+CORNER = 1e-6
 FIRST_FLANK_SHARE = 0.9
 # Part of a short hold belongs to the fall, because a rounded bottom looks like one (measured on drawn events).
 HOLD_SHARE, HOLD_MOST_S = 0.3, 15.0
@@ -262,9 +264,9 @@ def _gauss_newton(
         x2 = np.minimum(np.maximum((onset + f + hold + b - time) / b, 0.0), 1.0)
         bend1, bend2 = x1 * (1 - x1) * (2 * x1 - 1), x2 * (1 - x2) * (2 * x2 - 1)
         c1, c2 = x1 + r1 * bend1, x2 + r2 * bend2
-        # The slopes vanish outside the flanks.
-        s1 = a * c2 * (1 + r1 * (6 * x1 * (1 - x1) - 1)) * ((x1 > 0) & (x1 < 1))
-        s2 = a * c1 * (1 + r2 * (6 * x2 * (1 - x2) - 1)) * ((x2 > 0) & (x2 < 1))
+        # The slopes vanish outside the flanks, and on their corners, so that no last bit decides.
+        s1 = a * c2 * (1 + r1 * (6 * x1 * (1 - x1) - 1)) * ((x1 > CORNER) & (x1 < 1 - CORNER))
+        s2 = a * c1 * (1 + r2 * (6 * x2 * (1 - x2) - 1)) * ((x2 > CORNER) & (x2 < 1 - CORNER))
         by_end = s2 / b
         columns[:, 0] = by_end - s1 / f
         columns[:, 1] = by_end * f - s1 * x1
