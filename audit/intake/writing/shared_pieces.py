@@ -24,6 +24,10 @@ _LEAST_CHANGES = 10  # within a window, or a flat minute would be like every oth
 _LEAST_GIVEN = 30  # seconds of a window with a heart rate; our choice
 _LEAST_SHARED = 3  # numbers in common; one alone already is 60 equal samples; our choice
 _BASE, _MIX = 0x9E3779B97F4A7C15, np.uint64(0xD6E8FEB86659FD93)
+# a mark and whose it is lie in one number, so that those of a year take half the memory: the upper bits of a number
+# choose it, the lower ones are the mark
+_CHOSEN_BY, _WHOSE = np.uint64(40), np.uint64(24)
+_MARK, _OWNER = np.uint64(2**40 - 1), np.uint64(2**24 - 1)
 
 
 def marks(stretch: Stretch) -> Marks:
@@ -42,8 +46,8 @@ def marks(stretch: Stretch) -> Marks:
     numbers *= _MIX
     changes = _sums(np.diff(series, axis=1, prepend=series[:, :1]) != 0)
     given = _sums(series != NO_SIGNAL)
-    kept = ((numbers >> np.uint64(40)) % _ONE_IN == 0) & (changes >= _LEAST_CHANGES) & (given >= _LEAST_GIVEN)
-    found: Marks = np.unique(numbers[kept])
+    kept = ((numbers >> _CHOSEN_BY) % _ONE_IN == 0) & (changes >= _LEAST_CHANGES) & (given >= _LEAST_GIVEN)
+    found: Marks = np.unique(numbers[kept] & _MARK)
     return found
 
 
@@ -61,27 +65,26 @@ class SharedPieces:
     def __init__(self) -> None:
         self._keys: list[Key] = []
         self._number: dict[Key, int] = {}
-        self._parts: list[tuple[Marks, NDArray[np.int32]]] = []  # each sorted by its marks, the larger ones first
+        self._parts: list[Marks] = []  # marks with whose they are, each part sorted, the larger ones first
 
     def add(self, key: Key, found: Iterable[Marks]) -> None:
         """Keep a tracing's marks in mind."""
         number = self._number.setdefault(key, len(self._keys))
         if number == len(self._keys):
             self._keys.append(key)
-        for new in found:
-            if len(new):
-                self._parts.append((new, np.full(len(new), number, np.int32)))
-        while len(self._parts) > 1 and len(self._parts[-2][0]) < 2 * len(self._parts[-1][0]):
-            (one, whose), (other, whose_other) = self._parts.pop(), self._parts.pop()
-            together, owners = np.concatenate([one, other]), np.concatenate([whose, whose_other])
-            order = np.argsort(together, kind="stable")
-            self._parts.append((together[order], owners[order]))
+        self._parts.extend((new << _WHOSE) | np.uint64(number) for new in found if len(new))
+        while len(self._parts) > 1 and len(self._parts[-2]) < 2 * len(self._parts[-1]):
+            together = np.concatenate([self._parts.pop(), self._parts.pop()])
+            together.sort(kind="stable")  # two rising runs: this kind merges them
+            self._parts.append(together)
 
     def like(self, found: Marks) -> list[Key]:
         """Whose tracings share a piece with these marks."""
         shared: Counter[int] = Counter()
-        for known, owners in self._parts:
-            left, right = np.searchsorted(known, found, "left"), np.searchsorted(known, found, "right")
-            for a, b in zip(left[right > left].tolist(), right[right > left].tolist(), strict=True):
-                shared.update(set(owners[a:b].tolist()))
+        for known in self._parts:
+            at = np.searchsorted(known, found << _WHOSE)
+            there = found[known[np.minimum(at, len(known) - 1)] >> _WHOSE == found] << _WHOSE
+            ends = np.searchsorted(known, there), np.searchsorted(known, there | _OWNER, "right")
+            for first, end in zip(*(each.tolist() for each in ends), strict=True):
+                shared.update(set((known[first:end] & _OWNER).tolist()))
         return [self._keys[number] for number, count in shared.items() if count >= _LEAST_SHARED]
