@@ -117,12 +117,15 @@ def test_force_and_case_choose_what_is_read(read_unit):
         assert con.execute("select count(*) from minute_categories").fetchone() == (3 * MINUTES * 3,)
 
 
-def test_changed_settings_make_everything_be_read_again(read_unit, tmp_path):
+@pytest.mark.parametrize(
+    ("changed", "read"), [("[tracing]\nprolonged_s = 150.0\n", 3), ("[trends]\nacidosis_ph_below = 7.0\n", 0)]
+)
+def test_changed_settings_make_everything_be_read_again_that_depends_on_them(read_unit, tmp_path, changed, read):
     change = tmp_path / "unit_settings.toml"
-    change.write_text("[tracing]\nprolonged_s = 150.0\n", encoding="utf-8")
+    change.write_text(changed, encoding="utf-8")
     other = load_settings(change)
     assert other.sha256 != SETTINGS.sha256
-    assert job.analyse(read_unit, settings=other, workers=1).read == 3
+    assert job.analyse(read_unit, settings=other, workers=1).read == read
 
 
 @pytest.mark.slow
@@ -171,14 +174,6 @@ def test_a_kept_stage_that_is_damaged_fails_its_tracing_alone(read_unit, tmp_pat
     assert job.analyse(read_unit, settings=other, workers=1, force=True).failed == []
 
 
-def test_settings_that_no_reading_depends_on_make_nothing_stale(read_unit, tmp_path):
-    change = tmp_path / "unit_settings.toml"
-    change.write_text("[trends]\nacidosis_ph_below = 7.0\n", encoding="utf-8")
-    other = load_settings(change)
-    assert other.sha256 != SETTINGS.sha256
-    assert job.analyse(read_unit, settings=other, workers=1).read == 0
-
-
 def test_only_a_changed_case_is_read_again(read_unit, tmp_path):
     events = tmp_path / "care_events.csv"
     events.write_text("case_id,at_s,event\nC1,1800,senior_called\n", encoding="utf-8")
@@ -197,15 +192,21 @@ def test_two_workers_find_what_one_finds(unit, tmp_path):
         pd.testing.assert_frame_equal(frame, together[table], check_exact=True)
 
 
-def test_one_broken_tracing_does_not_stop_the_rest(unit, monkeypatch):
+def break_one(monkeypatch):
+    """Let the reading of C1 fail; gives the reading that does not."""
     real = guarded.read_case
 
-    def break_one(case, tables):
+    def broken(case, settings):
         if case.case_id == "C1":
             raise ValueError("a deliberate failure")
-        return real(case, tables)
+        return real(case, settings)
 
-    monkeypatch.setattr(guarded, "read_case", break_one)
+    monkeypatch.setattr(guarded, "read_case", broken)
+    return real
+
+
+def test_one_broken_tracing_does_not_stop_the_rest(unit, monkeypatch):
+    break_one(monkeypatch)
     summary = job.analyse(unit, settings=SETTINGS, workers=1)
     assert summary.read == 2
     assert summary.failed == [("C1", "A", "ValueError: a deliberate failure")]
@@ -221,14 +222,7 @@ def test_a_reading_that_fails_keeps_the_former_findings_beside_its_reason(three_
     before = {name: frame[frame["case_id"] == "C1"] for name, frame in findings(read_unit).items()}
     assert len(before["minute_categories"]) > 0
     assert len(before["contractions"]) > 0
-    real = guarded.read_case
-
-    def break_one(case, settings):
-        if case.case_id == "C1":
-            raise ValueError("a deliberate failure")
-        return real(case, settings)
-
-    monkeypatch.setattr(guarded, "read_case", break_one)
+    real = break_one(monkeypatch)
     change = tmp_path / "unit_settings.toml"
     change.write_text("[burden]\ntoco_usable_fraction = 0.6\n", encoding="utf-8")
     other = load_settings(change)
