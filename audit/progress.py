@@ -12,9 +12,9 @@ Report = Callable[[float, int], None]
 
 
 @contextmanager
-def bar(label: str, *, show: bool = True) -> Iterator[Report]:
+def bar(label: str) -> Iterator[Report]:
     """A bar that a long task feeds with (done, total). Draws nothing when standard error is not a terminal."""
-    if not show or not sys.stderr.isatty():
+    if not sys.stderr.isatty():
         yield lambda done, total: None
         return
     columns = (

@@ -249,7 +249,6 @@ def run_words() -> str:
 def chart(
     drawing: alt.Chart | alt.LayerChart | alt.FacetChart | alt.HConcatChart | alt.VConcatChart,
     *,
-    key: str | None = None,
     alt_text: str,
     **options: Any,
 ) -> Any:
@@ -257,9 +256,9 @@ def chart(
     alt_text = house_style.text(alt_text)
     with unchecked():
         if house_style.in_force().is_ours:
-            return st.altair_chart(drawing, theme=None, key=key, alt=alt_text, **options)
+            return st.altair_chart(drawing, theme=None, alt=alt_text, **options)
         spec = as_house(drawing.to_dict(validate=False))
-        return st.vega_lite_chart(spec=spec, theme=None, key=key, alt=alt_text, **options)
+        return st.vega_lite_chart(spec=spec, theme=None, alt=alt_text, **options)
 
 
 def drawn(make: Callable[..., Any], *given: Any, alt_text: str, **options: Any) -> bool:

@@ -33,11 +33,9 @@ def _apply_level_change(baseline: FloatArray, change: LevelChangePlan, rng: np.r
     n_out = min(samples(change.descent_s), last - first)
     weight[first : first + n_out] = edge("rounded", n_out)
     weight[first + n_out : last] = 1
-    n_back = min(samples(change.recovery_s), n - last)
-    weight[last : last + n_back] = 1 - edge("cosine", n_back)
     from_bpm = float(baseline[max(first - 1, 0)])
     baseline += weight * (change.to_bpm + 2.5 * slow(rng, n, period_s=240) - baseline)
-    return TrueLevelChange(change.onset_s, (last + n_back) / SAMPLE_RATE_HZ, from_bpm, change.to_bpm)
+    return TrueLevelChange(change.onset_s, last / SAMPLE_RATE_HZ, from_bpm, change.to_bpm)
 
 
 def _draw_fall(line: FloatArray, event: DecelerationPlan, rng: np.random.Generator) -> TrueDeceleration | None:

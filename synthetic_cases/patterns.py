@@ -19,6 +19,7 @@ _RISES, _RETURNS = (
 )
 RECOVERIES = ("cosine", "rounded", "exponential", "gaussian")
 _GRADUAL_S = (36.0, 48.0)  # visible onset to nadir of gradual decelerations: a fifth over the 30 s of NICHD 2008
+_MARGIN_S = 14.0  # between two events
 _LONGEST_GRADUAL_S = 116.0  # under the 2 minutes of a prolonged one
 
 
@@ -31,9 +32,9 @@ class Builder:
     accelerations: list[AccelerationPlan] = field(default_factory=list)
     taken: list[tuple[float, float]] = field(default_factory=list)
 
-    def is_free(self, start_s: float, end_s: float, margin_s: float = 14.0) -> bool:
+    def is_free(self, start_s: float, end_s: float) -> bool:
         """Nothing drawn within the span or its margin."""
-        return start_s >= 20 and all(end_s + margin_s <= a or start_s - margin_s >= b for a, b in self.taken)
+        return start_s >= 20 and all(end_s + _MARGIN_S <= a or start_s - _MARGIN_S >= b for a, b in self.taken)
 
     def add_deceleration(self, event: DecelerationPlan) -> bool:
         """Take the event if there is room for it."""
@@ -61,7 +62,6 @@ def contraction_train(
     *,
     amplitude: float = 42.0,
     pushing_from_s: float | None = None,
-    duration_s: tuple[float, float] = (56.0, 86.0),
 ) -> list[ContractionPlan]:
     """Contractions to the end of the tracing at the asked rate, irregular by about an eighth.
 
@@ -72,7 +72,7 @@ def contraction_train(
     while at < until_s - 30:
         rate = per_10_min(at)
         interval = 600 / rate * float(np.clip(1 + 0.13 * rng.standard_normal(), 0.7, 1.35))
-        length = min(float(rng.uniform(*duration_s)), 0.78 * interval)
+        length = min(float(rng.uniform(56.0, 86.0)), 0.78 * interval)
         share = float(rng.uniform(0.36, 0.54))
         pushes = int(rng.integers(3, 6)) if pushing_from_s is not None and at >= pushing_from_s else 0
         found.append(

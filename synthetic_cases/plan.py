@@ -89,7 +89,6 @@ class LevelChangePlan:
     descent_s: float
     end_s: float
     to_bpm: float
-    recovery_s: float = 0.0
 
 
 @dataclass(frozen=True)

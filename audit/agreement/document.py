@@ -7,7 +7,6 @@ from math import comb
 from typing import Any
 
 import numpy as np
-from msgspec.structs import replace
 
 from audit.agreement.arrays import FloatArray, IntArray
 from audit.agreement.consensus import consensus_values
@@ -36,8 +35,6 @@ def agreement_document(
     period: str | None,
     options: AgreementOptions,
     computed: Mapping[WindowKey, Any] | None = None,
-    draws: int | None = None,
-    seed: int | None = None,
 ) -> dict[str, Any]:
     """Everything the `agreement` command says about one item.
 
@@ -51,7 +48,6 @@ def agreement_document(
     options : how agreement is counted.
     computed : the computed reading of the same item by window (case_id, fetus, start_s, end_s); it is compared with
         the readers' consensus and with each reader, and enters no other figure.
-    draws, seed : instead of those in `options`.
 
     Returns
     -------
@@ -61,10 +57,6 @@ def agreement_document(
     ------
     UsageError : an unknown item or standard, or an answer that is not on the scale.
     """
-    if draws is not None:
-        options = replace(options, draws=draws)
-    if seed is not None:
-        options = replace(options, seed=seed)
     ours = {} if computed is None else {window_key(*key): value for key, value in computed.items()}
     scale = scale_for(item, standard, [*reads.value, *ours.values()])
     grid = arrange(reads, scale)

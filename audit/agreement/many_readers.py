@@ -162,11 +162,10 @@ def brennan_prediger(totals: CategoryTotals, weights: WeightName = "identity") -
     return ratio(window_agreement(totals, weights) - chance, 1.0 - chance)
 
 
-def krippendorff_alpha(totals: CategoryTotals, level: str, values: ArrayLike | None = None) -> FloatArray:
+def krippendorff_alpha(totals: CategoryTotals, level: str) -> FloatArray:
     """Krippendorff's alpha for categories; windows with one read drop out by themselves.
 
-    `totals`: sums over windows. `level`: `nominal`, `ordinal`, `interval` or `ratio`. `values`: shape (k,): the
-    categories' numbers for interval and ratio; 1, 2, ... when None.
+    `totals`: sums over windows. `level`: `nominal`, `ordinal` or `interval`, which takes the categories as 1, 2, ...
     Gives an array of shape (...); NaN when all reads are in one category or no window was read twice.
     Raises ValueError: another level.
 
@@ -176,23 +175,20 @@ def krippendorff_alpha(totals: CategoryTotals, level: str, values: ArrayLike | N
     together = totals.coincidences
     margins = together.sum(axis=-1)
     reads = margins.sum(axis=-1)
-    distance = _squared_distance(level, margins, values)
+    distance = _squared_distance(level, margins)
     seen = (together * distance).sum(axis=(-2, -1))
     expected = (margins[..., :, None] * margins[..., None, :] * distance).sum(axis=(-2, -1))
     return 1.0 - ratio((reads - 1.0) * seen, expected)
 
 
-def _squared_distance(level: str, margins: FloatArray, values: ArrayLike | None) -> FloatArray:
-    k = margins.shape[-1]
-    numbers = np.arange(1.0, k + 1.0) if values is None else np.asarray(values, float)
+def _squared_distance(level: str, margins: FloatArray) -> FloatArray:
+    numbers = np.arange(1.0, margins.shape[-1] + 1.0)
     if level == "nominal":
-        return 1.0 - np.eye(k)
+        return 1.0 - np.eye(numbers.size)
     if level == "interval":
         return np.asarray(np.subtract.outer(numbers, numbers) ** 2)
-    if level == "ratio":
-        return np.nan_to_num(ratio(np.subtract.outer(numbers, numbers), np.add.outer(numbers, numbers))) ** 2
     if level == "ordinal":
         # ranks between two categories: all reads up to the one, less all up to the other, half of each end
         middle = np.cumsum(margins, axis=-1) - margins / 2.0
         return np.asarray((middle[..., :, None] - middle[..., None, :]) ** 2)
-    raise ValueError(f"level {level!r}: expected nominal, ordinal, interval or ratio")
+    raise ValueError(f"level {level!r}: expected nominal, ordinal or interval")

@@ -8,6 +8,7 @@ import pandas as pd
 from audit.charts import palette
 from audit.words import hh_mm
 
+_WIDTH_PX = 860
 _CELL_PX = (104, 40)
 _ROOM_PX = 40
 
@@ -33,7 +34,7 @@ def beside(rows: pd.DataFrame, order: Sequence[str]) -> alt.LayerChart:
     return alt.LayerChart(layer=[cells, text], width=width, height=height, config=palette.CONFIG)
 
 
-def window_by_window(rows: pd.DataFrame, order: Sequence[str], *, width_px: int = 860) -> alt.LayerChart:
+def window_by_window(rows: pd.DataFrame, order: Sequence[str]) -> alt.LayerChart:
     """A column per window, the furthest apart first, a row per reader; colour and letter say the answer.
 
     rows : place, case_id, fetus, start_s, end_s, reader, answer.
@@ -62,4 +63,4 @@ def window_by_window(rows: pd.DataFrame, order: Sequence[str], *, width_px: int 
     cells = base.mark_rect(stroke=palette.EDGE).encode(x=x, y=y, color=colour, tooltip=tips)
     text = base.mark_text(color=palette.INK).encode(x=x, y=y, text=alt.Text("letter:N"), tooltip=tips)
     height = 26 * rows["reader"].nunique() + 2 * _ROOM_PX  # axis and key are inside it on a page
-    return alt.LayerChart(layer=[cells, text], width=width_px, height=height, config=palette.CONFIG)
+    return alt.LayerChart(layer=[cells, text], width=_WIDTH_PX, height=height, config=palette.CONFIG)

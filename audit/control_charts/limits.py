@@ -91,21 +91,20 @@ def mean_moving_range(values: ArrayLike) -> float:
     return float(np.abs(np.diff(x)).mean()) if len(x) > 1 else float("nan")
 
 
-def xmr_chart(values: ArrayLike, baseline: BoolArray | None = None, *, d2: float = D2) -> ChartLimits:
+def xmr_chart(values: ArrayLike, baseline: BoolArray | None = None) -> ChartLimits:
     """Single values with limits from the moving range.
 
-    `values`: shape (n_points,), any unit. `baseline`: array of bool, shape (n_points,); None = all points. `d2`:
-    expected range of two points in standard deviations; printed tables use 1.128.
+    `values`: shape (n_points,), any unit. `baseline`: array of bool, shape (n_points,); None = all points.
     Gives ChartLimits in the values' unit.
     Raises ValueError: no point in the baseline.
 
-    centre +/- 3 mean moving range / d2. NIST/SEMATECH e-Handbook 6.3.2.2. The standard deviation of all values is not
-    used: a shift would widen its own limits.
+    centre +/- 3 mean moving range / d2, the expected range of two points in standard deviations. NIST/SEMATECH
+    e-Handbook 6.3.2.2. The standard deviation of all values is not used: a shift would widen its own limits.
     """
     x = np.asarray(values, float)
     marked = _marked(x, baseline)
     centre = float(x[marked].mean())
-    sigma = mean_moving_range(x[marked]) / d2
+    sigma = mean_moving_range(x[marked]) / D2
     return _normal(x, centre, np.full(len(x), sigma), -np.inf, np.inf)
 
 

@@ -33,10 +33,10 @@ def box_height(text: str, size: int, *, width: int = ROOM, bold: bool = False, s
     return int(high * _EMU_PER_PT + _BOX_ENDS)
 
 
-def cut(text: str, height: int, size: int, *, width: int = ROOM, space_after: int = 0) -> str:
+def cut(text: str, height: int, size: int, *, space_after: int = 0) -> str:
     """As much of a text as fits into a box so high (EMU)."""
     most_pt = (height - _BOX_ENDS) / _EMU_PER_PT
-    return text_size.fitting(text, text_room_pt(width), most_pt, size, after_pt=space_after)
+    return text_size.fitting(text, text_room_pt(ROOM), most_pt, size, after_pt=space_after)
 
 
 def box(

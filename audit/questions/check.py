@@ -20,6 +20,8 @@ from audit.store.identity import Identity
 from audit.store.published import Record
 from audit.words import number_of
 
+_MOST_LINES = 50  # of one kind
+
 
 @dataclass
 class CheckReport:
@@ -37,7 +39,7 @@ class CheckReport:
         """0 when nothing was found, 1 otherwise."""
         return 1 if self.problems or self.stale or self.failed else 0
 
-    def lines(self, most: int = 50) -> list[str]:
+    def lines(self) -> list[str]:
         """The report as text; long lists are cut, with the total."""
         text = [f"schema version {self.version}", self.copy]
         text += [f"{count} {name.removesuffix('s') if count == 1 else name}" for name, count in self.counts.items()]
@@ -47,9 +49,9 @@ class CheckReport:
             ("tracing", " that could not be read", self.failed),
         ):
             text.append(f"{number_of(len(found), thing)}{state}")
-            text += [f"  {item}" for item in found[:most]]
-            if len(found) > most:
-                text.append(f"  and {len(found) - most} more")
+            text += [f"  {item}" for item in found[:_MOST_LINES]]
+            if len(found) > _MOST_LINES:
+                text.append(f"  and {len(found) - _MOST_LINES} more")
         return text
 
 

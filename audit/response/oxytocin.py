@@ -13,6 +13,7 @@ from audit.setting_types import Limit
 STARTED, STOPPED, REDUCED = "oxytocin_started", "oxytocin_stopped", "oxytocin_reduced"
 UP = (STARTED, "oxytocin_increased")
 Span = tuple[float, float]
+SEGMENT_S = 600.0  # of which rates are told
 
 
 @dataclass(frozen=True)
@@ -38,13 +39,11 @@ class OxytocinWait:
     reduced: bool  # False: it ended, or birth came, before oxytocin was reduced or stopped
 
 
-def tachysystole_spans(
-    starts_s: Sequence[float], rates: Sequence[float | None], limit: Limit, *, segment_s: float = 600.0
-) -> list[Span]:
+def tachysystole_spans(starts_s: Sequence[float], rates: Sequence[float | None], limit: Limit) -> list[Span]:
     """Half hours with too many contractions, from segments of 10 minutes.
 
     `starts_s`, `rates`: shape (segments,), s and contractions per 10 minutes; None = not to be told. `limit`: of the
-    mean rate. `segment_s`: length of a segment, s.
+    mean rate.
     Gives spans: of each three successive segments whose mean meets the limit; they overlap where it lasts longer. A
     half hour with a segment that cannot be told is in none.
 
@@ -53,9 +52,9 @@ def tachysystole_spans(
     found = []
     for k in range(len(starts_s) - 2):
         three = [rate for rate in rates[k : k + 3] if rate is not None]
-        follow = starts_s[k + 2] - starts_s[k] <= 2 * segment_s + 1.0
+        follow = starts_s[k + 2] - starts_s[k] <= 2 * SEGMENT_S + 1.0
         if follow and len(three) == 3 and limit.met_by(sum(three) / 3):
-            found.append((starts_s[k], starts_s[k + 2] + segment_s))
+            found.append((starts_s[k], starts_s[k + 2] + SEGMENT_S))
     return found
 
 

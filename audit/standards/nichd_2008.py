@@ -314,11 +314,11 @@ def _triggers(
     }
 
 
-def _first_minus(met: BoolArray, at_s: FloatArray, back_s: float = 1800.0) -> FloatArray:
+def _first_minus(met: BoolArray, at_s: FloatArray) -> FloatArray:
     """Start of the 30-minute window that first met a contraction rate."""
     index = np.arange(met.size)
     first = np.minimum(np.maximum.accumulate(np.where(met, -1, index)) + 1, met.size - 1)
-    return np.where(met, np.maximum(at_s[first] - back_s, 0.0), np.nan)
+    return np.where(met, np.maximum(at_s[first] - 1800.0, 0.0), np.nan)
 
 
 def _persistent_category_ii(work: _Pass, levels: IntArray, codes: IntArray) -> tuple[BoolArray, FloatArray, Evidence]:

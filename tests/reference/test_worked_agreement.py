@@ -189,9 +189,7 @@ def fleiss_10x5(folder: Path, _name: str) -> Figures:
 def krippendorff_2011(folder: Path, _name: str) -> Figures:
     totals = _totals(_counts(_columns(folder, "krippendorff_4x12.csv"), 1, 5))
     ac1, pa = float(many.gwet_ac(totals)), float(many.window_agreement(totals))
-    alphas = {
-        f"alpha_{x}": float(many.krippendorff_alpha(totals, x)) for x in ("nominal", "ordinal", "interval", "ratio")
-    }
+    alphas = {f"alpha_{x}": float(many.krippendorff_alpha(totals, x)) for x in ("nominal", "ordinal", "interval")}
     return alphas | {
         "gwet_ac1_missing_data": ac1,
         "gwet_ac1_pa": pa,
@@ -258,10 +256,10 @@ EXAMPLES: dict[str, Callable[[Path, str], Figures]] = {
 }
 
 
-# what the program does not give: errors under chance and older ones, kappa of one category, other intraclass
-# coefficients than ICC(2,1) and their F intervals (ours are resampled), single reads from means of two
+# what the program does not give: errors under chance and older ones, kappa of one category, alpha of ratios, other
+# intraclass coefficients than ICC(2,1) and their F intervals (ours are resampled), single reads from means of two
 NOT_GIVEN = re.compile(
-    "under_H0|Cohen1960|n_for_kappa|^kappa_category_|^icc_(?!2_1$)|^[BWJE]MS$|^sd_difference_of_means_corrected$"
+    "under_H0|Cohen1960|n_for_kappa|^kappa_category_|^alpha_ratio$|^icc_(?!2_1$)|^[BWJE]MS$|^sd_difference_of_means_corrected$"
 )
 
 

@@ -34,13 +34,13 @@ def _outside(chart: ChartLimits) -> list[int]:
 
 def flow_rate(folder: Path) -> Figures:
     values = np.array(_series(folder, "B1_flowrate")["values"])
-    printed, exact = limits.xmr_chart(values, d2=PRINTED_D2), limits.xmr_chart(values)
-    mean_range = limits.mean_moving_range(values)
+    exact, mean_range = limits.xmr_chart(values), limits.mean_moving_range(values)
+    centre, as_printed = exact.centre[0], limits.D2 / PRINTED_D2
     return {
-        "centre": printed.centre[0],
+        "centre": centre,
         "mr_bar": mean_range,
-        "ucl_x": printed.high[0],
-        "lcl_x": printed.low[0],
+        "ucl_x": centre + (exact.high[0] - centre) * as_printed,
+        "lcl_x": centre + (exact.low[0] - centre) * as_printed,
         "ucl_x_exact_d2": exact.high[0],
     }
 

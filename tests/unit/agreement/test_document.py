@@ -4,6 +4,7 @@ import json
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from audit.agreement.document import NUMBERS_HAVE_LIMITS, agreement_document
 from audit.agreement.measures import FOR_CATEGORIES, FOR_NUMBERS, NO_ORDER
@@ -27,10 +28,9 @@ def reads(*entries):
     return ReadsTable(case, ["A"] * n, [0.0] * n, [1800.0] * n, reader, occasion, value)
 
 
-def document(table, item="category", standard="figo-2015", **more):
-    made = agreement_document(
-        table, item=item, standard=standard, period=None, options=OPTIONS, **{"draws": 200} | more
-    )
+def document(table, item="category", standard="figo-2015", *, seed=OPTIONS.seed, **more):
+    options = replace(OPTIONS, draws=200, seed=seed)
+    made = agreement_document(table, item=item, standard=standard, period=None, options=options, **more)
     json.dumps(made, allow_nan=False)
     return made
 

@@ -35,7 +35,9 @@ def in_groups(readers: int, size: int, cases: int, answer) -> ReadsTable:
 
 
 def document(table: ReadsTable, item: str = "category", draws: int = 100):
-    return agreement_document(table, item=item, standard="figo-2015", period=None, options=OPTIONS, draws=draws)
+    return agreement_document(
+        table, item=item, standard="figo-2015", period=None, options=replace(OPTIONS, draws=draws)
+    )
 
 
 def test_pairs_with_a_window_that_both_answered():
