@@ -23,7 +23,7 @@ from audit.analysis import made_by, on_scheduler, stages, storing
 from audit.analysis.guarded import Failed, Given, Result, guarded_read, lost
 from audit.analysis.one_tracing import CaseInput
 from audit.analysis.stale_tracings import inputs_sha256, why_stale
-from audit.errors import EXIT_DONE, EXIT_REJECTS, AuditError, UsageError
+from audit.errors import EXIT_DONE, EXIT_REJECTS, UsageError
 from audit.progress import Report
 from audit.settings import Settings
 from audit.store import database, identity
@@ -103,8 +103,7 @@ def analyse(
     Raises UsageError for one that has no tracing. `force`: also read what is current. `cluster`: read on the workers of
     a scheduler instead of on this machine.
     """
-    if not db.is_file():
-        raise AuditError(f"{db}: no database here; import files first, or name one with --db")
+    database.required(db)
     report = progress or (lambda done, total: None)
     with database.open_for_writing(db) as con:
         database.execute(con, "store/in_little_memory")

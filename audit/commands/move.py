@@ -32,8 +32,7 @@ def command(ctx: click.Context, folder: Path) -> int:
     """
     db: Path = ctx.obj.db
     target = folder / db.name
-    if not db.is_file():
-        raise AuditError(f"{db}: no database here; import files first, or name one with --db")
+    database.required(db)
     if folder.exists() and any(folder.iterdir()):
         raise UsageError(f"{folder}: found files in it, expected an empty or a new folder")
     if database.is_held(db):

@@ -5,9 +5,9 @@ from pathlib import Path
 import click
 
 from audit.commands.reading import renew_copy
-from audit.errors import AuditError
 from audit.intake.undo import Undone, undo
 from audit.people.spoken_of import cases_by_place
+from audit.store import database
 from audit.words import counted
 
 
@@ -27,8 +27,7 @@ def command(ctx: click.Context, batch: int) -> None:
     something else changed them since. `imports` lists the batches.
     """
     db: Path = ctx.obj.db
-    if not db.is_file():
-        raise AuditError(f"{db}: no database here; import files first, or name one with --db")
+    database.required(db)
     done = undo(db, batch, spoken_of=cases_by_place(db))
     click.echo(f"Batch {batch} is taken back: {_words(done)}.")
     renew_copy(db)

@@ -20,7 +20,7 @@ from itertools import chain, count
 from pathlib import Path
 from typing import Any
 
-from audit.errors import AuditError
+from audit.errors import AuditError, UsageError
 from audit.settings import FIGURES_FILE_NAME, UNIT_FILE_NAME
 from audit.store import database, identity, people_database, pseudonyms, seal
 from audit.version import __version__
@@ -54,8 +54,7 @@ def back_up(db: Path, target: Path, *, key_target: Path | None = None) -> dict[s
     for file in (target, key_target):
         if file is not None and (file.exists() or target == key_target):
             raise AuditError(f"{file}: there is a file of this name; give another one")
-    if not db.is_file():
-        raise AuditError(f"{db}: no database here; import files first, or name one with --db")
+    database.required(db)
     if key_target is not None and key_is_needed(db) is None:
         raise AuditError(f"{pseudonyms.key_file(db).name}: there is no key; leave --key out")
     partial = target.with_name(f".{target.name}.partial")
@@ -106,7 +105,7 @@ def restore(
     if db.exists() and database.is_held(db):
         raise AuditError(f"{db}: somebody has the database open; try again when nobody has")
     if not db.resolve().parent.is_dir():
-        raise AuditError(f"{db}: the folder does not exist; make it first, or give another --db")
+        raise UsageError(f"{db}: the folder does not exist; make it first, or give another --db")
     if key is not None:
         pseudonyms.checked_key(key)
     with _unpacked(source, db.resolve().parent) as (folder, manifest):
