@@ -9,7 +9,7 @@ from audit.setting_types import Limit
 from audit.standards.basics import BASELINE_CHANGE_S
 from audit.standards.types import BoolArray, FloatArray, IntArray
 from audit.tracing.runs import moving_mean
-from audit.tracing.types import Deceleration, Reading
+from audit.tracing.types import Deceleration, LevelChange, Reading
 
 NEAR_NADIR_BPM = 5.0  # the return begins where the rate was last this near its lowest; our choice
 GRADUAL_S = 30.0  # NICHD 2008; the packaged `[tracing] gradual_s`
@@ -57,8 +57,11 @@ class Falls:
         return self.end_s - self.onset_s
 
     def lasting(self) -> "Falls":
-        """The same falls for a guideline without a 10-minute rule: a fall to a bradycardia goes on until it ends."""
-        stays = self.from_level & (self.persists_until_s > self.end_s)
+        """The same falls for a guideline without a 10-minute rule: a fall to a bradycardia goes on until it ends.
+
+        It stays a fall afterwards, as any that has ended.
+        """
+        stays = self.from_level & (self.lowest_bpm < BRADYCARDIA_BPM)
         return replace(self, end_s=self.persists_until_s, from_level=self.from_level & ~stays)
 
     @property
@@ -160,7 +163,7 @@ def falls_of(reading: Reading, *, gradual_s: float = GRADUAL_S, known: Falls | N
 
     unknown = [np.nan] * len(changes)
     end_of_change = [min(c.end_s, c.onset_s + BASELINE_CHANGE_S) for c in changes]
-    until = [c.end_s if c.to_bpm < BRADYCARDIA_BPM else e for c, e in zip(changes, end_of_change, strict=True)]
+    until = [max(_low_until_s(reading, c), e) for c, e in zip(changes, end_of_change, strict=True)]
     before = {} if known is None else known._returns()
     measured = [before.get((d.onset_s, d.nadir_s, d.end_s)) or _returns_s(reading, d) for d in decelerations]
     return Falls(
@@ -187,6 +190,14 @@ def falls_of(reading: Reading, *, gradual_s: float = GRADUAL_S, known: Falls | N
         judged_fall_s=column([_judged_fall_s(d) for d in decelerations], unknown),
         other_kind=tuple([d.other_kind for d in decelerations] + [None] * len(changes)),
     )
+
+
+def _low_until_s(reading: Reading, change: LevelChange) -> float:
+    """The end of the bradycardia that a fall of the level led to, s; 0 where it led to none."""
+    if change.to_bpm >= BRADYCARDIA_BPM:
+        return 0.0
+    low = np.flatnonzero(reading.baseline_drawn_1hz[: round(change.end_s)] < BRADYCARDIA_BPM)
+    return float(low[-1]) + 1.0 if low.size else 0.0
 
 
 def _judged_fall_s(event: Deceleration) -> float:

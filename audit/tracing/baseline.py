@@ -57,13 +57,12 @@ def find_baseline(fhr_1hz: FloatArray, settings: TracingSettings) -> Baseline:
         return Baseline(empty, empty.copy(), seen, ())
     smooth = smooth_signal(fhr_1hz, settings)
     joined = fill_nearest(smooth)
-    seen_to = int(np.flatnonzero(seen)[-1]) + 1
-    path = hold_levels(level_path(fhr_1hz, settings), joined, seen_to, settings)
+    path = hold_levels(level_path(fhr_1hz, settings), joined, seen, settings)
     line = sharpen_jumps(path, joined, n_seconds)
     line = refine(fhr_1hz, line, np.zeros(n_seconds, dtype=bool), settings)
     for _ in range(2):
         line = refine(fhr_1hz, line, rough_events(smooth - line), settings)
-    line, moved = follow_long_departures(joined, line, seen_to, settings)
+    line, moved = follow_long_departures(joined, line, seen, settings)
     if moved:
         for _ in range(2):
             line = refine(fhr_1hz, line, rough_events(smooth - line), settings)
@@ -100,7 +99,6 @@ def _finish(fhr_1hz: FloatArray, smooth: FloatArray, line: FloatArray, settings:
     """Say where the line is a baseline and where it is only drawn, and list its changes."""
     n_seconds = fhr_1hz.size
     seen = ~np.isnan(fhr_1hz)
-    seen_to = int(np.flatnonzero(seen)[-1]) + 1
     out = rough_events(smooth - line)
     line = carry(fhr_1hz, line, out, settings)
     counted = seen & ~rough_events(smooth - line, 0) & (np.abs(fhr_1hz - line) <= 2 * settings.baseline_capture_bpm)
@@ -110,7 +108,7 @@ def _finish(fhr_1hz: FloatArray, smooth: FloatArray, line: FloatArray, settings:
     enough = total[np.minimum(low + 2 * half, n_seconds)] - total[low] >= settings.baseline_min_seen_s
     enough &= moving_sum(counted, FARTHEST_S) > 0
     return Baseline(
-        line, np.where(enough, line, np.nan), counted, list_changes(line, fill_nearest(smooth), seen_to, settings)
+        line, np.where(enough, line, np.nan), counted, list_changes(line, fill_nearest(smooth), seen, settings)
     )
 
 

@@ -1,13 +1,14 @@
 """Ten minutes decide: a shorter departure is an event, a longer one is a new baseline."""
 
 from itertools import pairwise
+from typing import NamedTuple
 
 import numpy as np
 
 from audit.tracing.levels import BLOCK_S
 from audit.tracing.parameters import TracingSettings
 from audit.tracing.runs import merge_runs, run_maxima, true_runs
-from audit.tracing.types import FloatArray, LevelChange
+from audit.tracing.types import BoolArray, FloatArray, LevelChange
 
 # Of the method, not of a unit: how the edges of a level are found. What counts as a change is a setting.
 # A step of the minute path above this is a jump, below it a drift.
@@ -25,37 +26,56 @@ LEVEL_SHARE, LEVEL_WIDTH_BPM = 0.6, 10.0
 PASSAGE_BESIDE_S, LONGEST_PASSAGE_S, PAST_BPM = 5, 120, 5.0
 # The drift inside a stretch without jumps is smoothed over this many minutes on either side.
 SMOOTH_MIN = 3
+# A level has been left once the line has come back by this share of the change.
+LEFT_SHARE = 0.5
 
 
-def hold_levels(path: FloatArray, joined: FloatArray, seen_to: int, settings: TracingSettings) -> FloatArray:
+def hold_levels(path: FloatArray, joined: FloatArray, seen: BoolArray, settings: TracingSettings) -> FloatArray:
     """Take out of the minute path the stretches that left their surroundings for less than 10 minutes.
 
-    `path`: shape (n_minutes,), bpm. `joined`: shape (n_seconds,), smoothed FHR without holes, bpm. `seen_to`: the
-    second after the last one that was seen; what is drawn after it proves nothing.
+    `path`: shape (n_minutes,), bpm. `joined`: shape (n_seconds,), smoothed FHR without holes, bpm. `seen`: shape
+    (n_seconds,); what is drawn after the last second that was seen proves nothing, and neither does a level of which
+    little was seen.
     """
     path = path.copy()
     for minute in range(1, path.size):
         if abs(path[minute] - path[minute - 1]) > JUMP_BPM:
-            path[minute : _return(path, minute, joined[:seen_to], settings)] = path[minute - 1]
+            path[minute : _return(path, minute, joined, seen, settings)] = path[minute - 1]
     return path
 
 
-def _return(path: FloatArray, jump: int, joined: FloatArray, settings: TracingSettings) -> int:
+def _return(path: FloatArray, jump: int, joined: FloatArray, seen: BoolArray, settings: TracingSettings) -> int:
     """The minute at which the tracing was back at the level it left at a jump; the jump where it stayed away."""
     level, reference = float(path[jump]), float(path[jump - 1])
     side = 1.0 if level > reference else -1.0
     excused = _excused_s(side, abs(level - reference))
+    joined = joined[: _seen_to(seen)]
     low = max(0, (jump - 2) * BLOCK_S)
     high = min(joined.size, jump * BLOCK_S + int(settings.baseline_change_s) + 2 * BLOCK_S)
-    away = side * (joined[low:high] - reference) > settings.event_edge_bpm
-    runs = merge_runs(true_runs(away), excused) + low
+    away = side * (joined[low:] - reference) > settings.event_edge_bpm
+    runs = merge_runs(true_runs(away[: high - low]), excused) + low
     runs = runs[runs[:, 1] > jump * BLOCK_S]
     if len(runs) == 0 or runs[0, 0] >= (jump + 2) * BLOCK_S:
         return jump + 1
     start, stop = int(runs[0, 0]), int(runs[0, 1])
     if stop - start >= settings.baseline_change_s:
-        return jump
+        if _seen_for_s(away[start - low :], seen[start:], excused) >= settings.baseline_min_seen_s:
+            return jump
+        stop = start + int(merge_runs(true_runs(away[start - low :]), excused)[0, 1])
     return max(jump + 1, -(-stop // BLOCK_S))
+
+
+def _seen_to(seen: BoolArray) -> int:
+    return int(np.flatnonzero(seen)[-1]) + 1
+
+
+def _seen_for_s(away: BoolArray, seen: BoolArray, excused_s: int) -> int:
+    """How long a level was seen before it was seen to be left, s: a baseline needs two minutes (NICHD 2008).
+
+    `away`: shape (n_seconds,), from the first second of the level on, however far it is drawn.
+    """
+    runs = merge_runs(true_runs(away[seen[: away.size]]), excused_s)
+    return int(runs[0, 1] - runs[0, 0]) if len(runs) else 0
 
 
 def _excused_s(side: float, size_bpm: float) -> int:
@@ -94,19 +114,21 @@ def _best_cut(near_s: int, before: float, after: float, joined: FloatArray) -> i
 
 
 def follow_long_departures(
-    joined: FloatArray, line: FloatArray, seen_to: int, settings: TracingSettings
+    joined: FloatArray, line: FloatArray, seen: BoolArray, settings: TracingSettings
 ) -> tuple[FloatArray, bool]:
     """Lay the line into departures of >= 10 minutes that hold a level of their own; say whether any was found."""
     moved = False
     line = line.copy()
     for side in (-1.0, 1.0):
-        away = side * (joined - line)[:seen_to]
+        away = side * (joined - line)[: _seen_to(seen)]
         runs = true_runs(away > settings.event_edge_bpm)
         runs = runs[runs[:, 1] - runs[:, 0] >= settings.baseline_change_s]
         for start, stop in runs[run_maxima(away, runs) >= settings.baseline_change_bpm]:
             inside = joined[start:stop]
             level = float(np.median(inside))
             share = np.mean(np.abs(inside - level) <= LEVEL_WIDTH_BPM)
+            if np.count_nonzero(seen[start:stop]) < settings.baseline_min_seen_s:
+                continue
             if share >= LEVEL_SHARE and side * (level - float(np.median(line[start:stop]))) > settings.event_edge_bpm:
                 line[start:stop] = level
                 moved = True
@@ -114,30 +136,65 @@ def follow_long_departures(
 
 
 def list_changes(
-    line: FloatArray, joined: FloatArray, seen_to: int, settings: TracingSettings
+    line: FloatArray, joined: FloatArray, seen: BoolArray, settings: TracingSettings
 ) -> tuple[LevelChange, ...]:
-    """Every change of the baseline by at least `baseline_change_bpm` within five minutes that lasted."""
+    """Every change of the baseline by at least `baseline_change_bpm` within five minutes that lasted and was seen.
+
+    `line`, `joined`: shape (n_seconds,), bpm: the baseline as drawn, and the smoothed FHR without holes. `seen`: shape
+    (n_seconds,). A level ends with the next change, or where the line has come back.
+    """
     n_seconds = line.size
     if n_seconds < settings.baseline_change_s:
         return ()
+    joined = joined[: _seen_to(seen)]
     index = np.arange(n_seconds)
     before = line[np.maximum(index - REACH_S, 0)]
     after = line[np.minimum(index + REACH_S, n_seconds - 1)]
-    found: list[tuple[int, float, float]] = []
+    found: list[LevelOfLine] = []
     for side in (-1.0, 1.0):
         rise = side * (after - before)
         for start, stop in true_runs(rise >= settings.baseline_change_bpm):
             best = _middle(line, rise, int(start), int(stop), side)
             onset = _departure(joined, best, float(before[best]), side, settings)
-            change = (onset, float(before[best]), float(after[best]))
-            if _lasts(change, joined[:seen_to], settings):
+            there = max(best + REACH_S, onset + int(settings.baseline_change_s))
+            change = LevelOfLine(onset, float(before[best]), float(after[best]), there)
+            if _lasts(change, joined, seen, settings):
                 found.append(change)
     kept = _apart(found, settings)
-    ends = [onset for onset, _, _ in kept[1:]] + [n_seconds] * bool(kept)
+    nexts = [change.onset_s for change in kept[1:]] + [n_seconds] * bool(kept)
     return tuple(
-        LevelChange(onset_s=float(onset), end_s=float(end), from_bpm=level, to_bpm=to)
-        for (onset, level, to), end in zip(kept, ends, strict=True)
+        LevelChange(
+            onset_s=float(change.onset_s),
+            end_s=float(min(upto, _left(change, line, settings))),
+            from_bpm=change.from_bpm,
+            to_bpm=change.to_bpm,
+        )
+        for change, upto in zip(kept, nexts, strict=True)
     )
+
+
+class LevelOfLine(NamedTuple):
+    """A change of the line: its onset, both levels, and when it has lasted and the second one is reached."""
+
+    onset_s: int
+    from_bpm: float
+    to_bpm: float
+    there_s: int = 0
+
+    @property
+    def side(self) -> float:
+        return 1.0 if self.to_bpm > self.from_bpm else -1.0
+
+
+def _left(change: LevelOfLine, line: FloatArray, settings: TracingSettings) -> int:
+    """The second at which the line has come back from a level without a change that is listed, slowly or unseen."""
+    away = change.side * (line[change.there_s :] - change.from_bpm)
+    halfway = np.flatnonzero(away < (1 - LEFT_SHARE) * abs(change.to_bpm - change.from_bpm))
+    if halfway.size == 0:
+        return line.size
+    first = int(halfway[0])
+    back = np.flatnonzero(away[first : first + int(settings.baseline_change_s)] <= settings.event_edge_bpm)
+    return change.there_s + first + (int(back[0]) if back.size else 0)
 
 
 def _middle(line: FloatArray, rise: FloatArray, start: int, stop: int, side: float) -> int:
@@ -152,21 +209,22 @@ def _middle(line: FloatArray, rise: FloatArray, start: int, stop: int, side: flo
     return start + int(np.median(np.flatnonzero(rise[start:stop] >= rise[start:stop].max() - 0.5)))
 
 
-def _lasts(change: tuple[int, float, float], joined: FloatArray, settings: TracingSettings) -> bool:
-    """Whether the tracing itself stayed away from the former level for 10 minutes, as seen."""
-    onset, level, to = change
-    side = 1.0 if to > level else -1.0
-    away = side * (joined[onset : onset + int(settings.baseline_change_s)] - level) > settings.event_edge_bpm
-    runs = merge_runs(true_runs(away), _excused_s(side, abs(to - level)))
-    return len(runs) > 0 and bool(runs[0, 1] - runs[0, 0] >= settings.baseline_change_s - 2 * SETTLING_S)
+def _lasts(change: LevelOfLine, joined: FloatArray, seen: BoolArray, settings: TracingSettings) -> bool:
+    """Whether the tracing itself stayed away from the former level for 10 minutes, two of them seen."""
+    away = change.side * (joined[change.onset_s :] - change.from_bpm) > settings.event_edge_bpm
+    excused = _excused_s(change.side, abs(change.to_bpm - change.from_bpm))
+    runs = merge_runs(true_runs(away[: int(settings.baseline_change_s)]), excused)
+    if len(runs) == 0 or runs[0, 1] - runs[0, 0] < settings.baseline_change_s - 2 * SETTLING_S:
+        return False
+    return _seen_for_s(away, seen[change.onset_s :], excused) >= settings.baseline_min_seen_s
 
 
-def _apart(found: list[tuple[int, float, float]], settings: TracingSettings) -> list[tuple[int, float, float]]:
+def _apart(found: list[LevelOfLine], settings: TracingSettings) -> list[LevelOfLine]:
     """The largest changes first; one that blurs into a larger one is left out."""
     lasting = settings.baseline_change_s - 2.0 * SETTLING_S
-    kept: list[tuple[int, float, float]] = []
-    for change in sorted(found, key=lambda item: (-abs(item[2] - item[1]), item[0])):
-        if all(abs(change[0] - other[0]) >= lasting for other in kept):
+    kept: list[LevelOfLine] = []
+    for change in sorted(found, key=lambda item: (-abs(item.to_bpm - item.from_bpm), item.onset_s)):
+        if all(abs(change.onset_s - other.onset_s) >= lasting for other in kept):
             kept.append(change)
     return sorted(kept)
 

@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from audit.settings import load_settings
+from audit.standards.registry import STANDARDS
 from audit.tracing.read import read_tracing
 from audit.tracing.types import Exclusion, Reading, Tracing
 from tests.accuracy.known_truth import RATE, draw_shape, fluctuation
@@ -70,6 +71,34 @@ def test_one_scrap_between_two_losses_is_no_event(lost_s: int, scrap_s: int) -> 
     assert [d for d in read(fhr).decelerations if d.end_s > 880 and d.onset_s < 1100] == []
 
 
+def test_scraps_that_drift_from_the_baseline_are_no_fall_that_lasts() -> None:
+    # A tenth of a loss of 15 minutes was seen, 40 bpm a quarter of an hour lower and lower: no prolonged deceleration
+    # (NICHD 2008: visually apparent), no new baseline (two identifiable minutes in ten).
+    fhr = drawn(45, 3)
+    lose(fhr, 900, 1800)
+    for at in range(920, 1760, 40):
+        scrap = LEVEL_BPM - (at - 900) / 15 + np.random.default_rng(at).normal(0, 2, 12 * RATE)
+        fhr[at * RATE : (at + 12) * RATE] = scrap
+    reading = read(fhr, contractions(45))
+    assert (reading.level_changes, reading.decelerations) == ((), ())
+
+
+def test_a_bradycardia_that_recovers_slowly_or_unseen_is_over_when_it_is() -> None:
+    # FIGO 2015, NICE NG229: a bradycardia is a rate under 110 bpm; drawn: 95 bpm for 15 min, 110 at 37 min, 140 at 53.
+    t = np.arange(95 * 60 * RATE) / RATE
+    course = np.interp(t, [1200, 1230, 2000, 2800, 3200], [140, 95, 95, 130, 140])
+    for lost in (False, True):
+        fhr = drawn(95, 1, 8.0) - LEVEL_BPM + course
+        if lost:
+            lose(fhr, 1990, 3190)
+        reading = read(fhr, contractions(95))
+        for name, trigger in (("figo-2015", "prolonged_deceleration"), ("nice-ng229", "urgent_review")):
+            minutes = STANDARDS[name].minute_categories(reading, load_settings().of_standards[name])
+            found = minutes.triggers[trigger]
+            assert found.at_s[found.met][-1] < 2600
+            assert minutes.categories[-1] != "pathological"  # NG229: amber, 20 bpm over an hour ago
+
+
 @pytest.mark.parametrize("lost_s", [4, 8])
 @pytest.mark.parametrize("bottom_s", [30, 60])
 def test_a_fall_with_lost_flanks_stays_one(lost_s: int, bottom_s: int) -> None:
@@ -123,6 +152,16 @@ def test_an_overshoot_is_no_acceleration_that_reassures(range_bpm: float) -> Non
 
     assert marked(over) == [True] * 9
     assert marked(alone) == [False] * 9
+
+
+@pytest.mark.parametrize(("pause_s", "marked"), [(3, [True, True]), (20, [True, False])])
+def test_a_second_hump_belongs_to_the_overshoot(pause_s: int, marked: list[bool]) -> None:
+    # A recovery of under 10 s does not divide an event (`merge_recovery_s`, our choice).
+    fhr, hump = drawn(30, 2, 3.0), 20 * draw_shape(6, 10, 8, "cosine", "cosine")
+    put(fhr, 900, -45 * draw_shape(10, 20, 10, "line", "line"))
+    put(fhr, 940, hump)
+    put(fhr, 964 + pause_s, hump)
+    assert [a.overshoot for a in read(fhr).accelerations if a.height_bpm > 15] == marked
 
 
 def test_a_rise_after_a_gradual_fall_is_no_overshoot() -> None:

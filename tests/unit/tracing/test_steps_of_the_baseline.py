@@ -6,6 +6,7 @@ import pytest
 from audit.settings import load_settings
 from audit.tracing.baseline import at_other_levels, carry, find_baseline, rough_events
 from audit.tracing.level_changes import (
+    LevelOfLine,
     _apart,
     _excused_s,
     _lasts,
@@ -20,6 +21,7 @@ from audit.tracing.types import Caution
 from tests.textbook import Dip, read, strip
 
 SETTINGS = load_settings().tracing
+SEEN = np.ones(6000, dtype=bool)
 
 
 @pytest.mark.parametrize("seed", range(1, 6))
@@ -91,11 +93,11 @@ def test_a_way_between_two_levels_stays_between_them(extreme_bpm, levels, onset_
 def test_so_long_a_return_does_not_undo_a_change(side, size_bpm, excused_s):
     """Our choice: two minutes of a deceleration after a rise, half a minute of an acceleration after a fall."""
     assert _excused_s(side, size_bpm) == excused_s
-    change = (1000, 140.0, 140.0 + side * size_bpm)
+    change = LevelOfLine(1000, 140.0, 140.0 + side * size_bpm)
     for longer, lasts in ((0, True), (1, False)):
-        joined = np.where(np.arange(2000) < 1000, 140.0, change[2])
+        joined = np.where(np.arange(2000) < 1000, 140.0, change.to_bpm)
         joined[1200 : 1200 + excused_s + longer] = 140.0
-        assert _lasts(change, joined, SETTINGS) is lasts
+        assert _lasts(change, joined, SEEN[:2000], SETTINGS) is lasts
 
 
 @pytest.mark.parametrize(("away_s", "lasts"), [(540, True), (539, False)])
@@ -103,15 +105,16 @@ def test_a_change_lasts_ten_minutes_but_for_half_a_minute_at_either_edge(away_s,
     # NICHD 2008: 10 minutes; half a minute of settling is our choice
     joined = np.full(2000, 140.0)
     joined[1000 : 1000 + away_s] = 120.0
-    assert _lasts((1000, 140.0, 120.0), joined, SETTINGS) is lasts
-    assert not _lasts((1000, 140.0, 120.0), np.full(2000, 140.0), SETTINGS)
+    assert _lasts(LevelOfLine(1000, 140.0, 120.0), joined, SEEN[:2000], SETTINGS) is lasts
+    assert not _lasts(LevelOfLine(1000, 140.0, 120.0), np.full(2000, 140.0), SEEN[:2000], SETTINGS)
 
 
 def test_of_two_changes_closer_than_that_the_larger_is_kept():
-    small, large, far = (1000, 140.0, 120.0), (1539, 120.0, 150.0), (2079, 150.0, 130.0)
+    small, large = LevelOfLine(1000, 140.0, 120.0), LevelOfLine(1539, 120.0, 150.0)
+    far, apart = LevelOfLine(2079, 150.0, 130.0), LevelOfLine(1540, 120.0, 150.0)
     assert _apart([small, large, far], SETTINGS) == [large, far]
-    assert _apart([far, (1000, 140.0, 120.0), (1540, 120.0, 150.0)], SETTINGS)[:2] == [small, (1540, 120.0, 150.0)]
-    assert _apart([(1100, 140.0, 120.0), small], SETTINGS) == [small]  # of two alike the first
+    assert _apart([far, small, apart], SETTINGS)[:2] == [small, apart]
+    assert _apart([LevelOfLine(1100, 140.0, 120.0), small], SETTINGS) == [small]  # of two alike the first
 
 
 @pytest.mark.parametrize("side", [-1.0, 1.0])
@@ -122,10 +125,12 @@ def test_the_line_follows_a_departure_of_ten_minutes_and_fifteen_bpm(side, away_
     # NICHD 2008: 10 minutes; 15 bpm is our choice, the depth of a deceleration
     joined, line = np.full(2400, 140.0), np.full(2400, 140.0)
     joined[1000 : 1000 + away_s] += side * away_bpm
-    followed, told = follow_long_departures(joined, line, 2400, SETTINGS)
+    followed, told = follow_long_departures(joined, line, SEEN[:2400], SETTINGS)
     assert told is moved
     np.testing.assert_array_equal(followed, joined if moved else line)
-    assert not follow_long_departures(joined, line, 1599, SETTINGS)[1]  # what is drawn after the last sample is none
+    assert not follow_long_departures(joined, line, SEEN[:1599], SETTINGS)[
+        1
+    ]  # what is drawn after the last sample is none
 
 
 @pytest.mark.parametrize(("steady_s", "moved"), [(600, True), (599, False)])
@@ -133,7 +138,7 @@ def test_a_departure_is_a_level_where_six_tenths_of_it_lie_together(steady_s, mo
     joined = np.full(2400, 140.0)
     joined[1000:2000] = 180.0 + 11.0 + np.arange(1000) % 30  # our choice: within 10 bpm of its own median
     joined[1000 : 1000 + steady_s] = 180.0
-    assert follow_long_departures(joined, np.full(2400, 140.0), 2400, SETTINGS)[1] is moved
+    assert follow_long_departures(joined, np.full(2400, 140.0), SEEN[:2400], SETTINGS)[1] is moved
 
 
 @pytest.mark.parametrize(
@@ -149,7 +154,7 @@ def test_the_path_keeps_a_level_that_was_left_for_ten_minutes(from_s, to_s, held
     path, joined = np.full(40, 140.0), np.full(2400, 140.0)
     path[10 : -(-to_s // 60)] = 120.0
     joined[from_s:to_s] = 120.0
-    kept = hold_levels(path, joined, 2400, SETTINGS)
+    kept = hold_levels(path, joined, SEEN[:2400], SETTINGS)
     assert np.flatnonzero(kept == 120.0).tolist() == held
 
 
@@ -160,16 +165,48 @@ def test_the_path_leaves_a_level_that_was_there_for_less_than_ten_minutes(side, 
     path, joined = np.full(40, 140.0), np.full(2400, 140.0)
     path[10:], joined[600:] = 140.0 + 20.0 * side, 140.0 + back_bpm * side
     joined[600:900] = 140.0 + 20.0 * side
-    kept = hold_levels(path, joined, 2400, SETTINGS)
+    kept = hold_levels(path, joined, SEEN[:2400], SETTINGS)
     assert np.flatnonzero(kept != 140.0).tolist() == (list(range(10, 40)) if held else [])
 
 
 def test_a_slow_change_begins_where_the_rate_leaves_the_former_level():
     """20 bpm in 200 s: 5 bpm, the edge of an event, after 50 s. By hand."""
     line = np.interp(np.arange(3000), (1000, 1200), (140.0, 160.0))
-    (change,) = list_changes(line, line, 3000, SETTINGS)
+    (change,) = list_changes(line, line, SEEN[: line.size], SETTINGS)
     assert (change.onset_s, change.end_s) == (1051.0, 3000.0)
     assert (change.from_bpm, change.to_bpm) == (140.0, 160.0)
+
+
+@pytest.mark.parametrize(
+    ("back_to_bpm", "back_s", "end_s"),
+    [
+        (140.0, 1600.0, 2500 + 1600 * 30 / 35),  # back within 5 bpm of where it was, the edge of an event
+        (140.0, 2600.0, 2500 + 2600 * 17.5 / 35),  # half-way, where the rest takes more than another ten minutes
+        (125.0, 2000.0, 2500 + 2000 * 17.5 / 20),  # half-way of a return that goes no further
+        (120.0, 2000.0, 6000.0),  # less than half-way is the level still
+    ],
+)
+def test_a_level_ends_where_the_rate_has_come_back_however_slowly(back_to_bpm, back_s, end_s):
+    """Our choice: a level has been left once the line has come back half of the way. By hand."""
+    line = np.interp(np.arange(6000), (1000, 1030, 2500, 2500 + back_s), (140.0, 105.0, 105.0, back_to_bpm))
+    (change,) = list_changes(line, line, SEEN[: line.size], SETTINGS)
+    assert change.end_s == pytest.approx(end_s, abs=1.5)
+
+
+@pytest.mark.parametrize(("seen_s", "level"), [(120, True), (119, False)])
+def test_two_minutes_of_a_level_must_be_seen_before_it_is_seen_to_be_left(seen_s, level):
+    """NICHD 2008: a baseline needs 2 identifiable minutes. A rise to 170 bpm, then 20 minutes without signal."""
+    joined, seen = np.full(3600, 140.0), SEEN[:3600].copy()
+    joined[1000:2400] = 170.0
+    seen[1000 + seen_s : 2400] = False
+    line = np.where(np.arange(3600) < 1000, 140.0, 170.0)
+    assert len(list_changes(line, joined, seen, SETTINGS)) == level
+    flat = np.full(3600, 140.0)
+    assert follow_long_departures(joined, flat, seen, SETTINGS)[1] is level
+    path = np.where(np.arange(60) < 17, 140.0, np.where(np.arange(60) < 40, 170.0, 140.0))
+    assert (hold_levels(path, joined, seen, SETTINGS) == 170.0).any() == level
+    seen[2400:] = False  # nothing was seen after it
+    assert len(list_changes(line, joined, seen, SETTINGS)) == 0
 
 
 def test_the_baseline_of_the_last_minutes_is_known_from_the_last_ten():
