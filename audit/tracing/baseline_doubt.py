@@ -21,7 +21,7 @@ NEAREST_BPM, FARTHEST_BPM = 12.0, 32.0
 # The share of the seen time beyond AWAY_BPM that the other level must hold below, and above, the line.
 AWAY_BPM, LEAST_BELOW, LEAST_ABOVE = 9.0, 0.25, 0.35
 # And the share of that time within so many bpm of it (more where the fluctuation is larger).
-NARROW_SHARE, NARROW_BPM, NARROW_NOISE = 0.75, 6.0, 1.3
+NARROW_SHARE, NARROW_BPM, NARROW_NOISE = 0.7, 6.0, 1.3
 SMOOTH_HALF_S, BIN_BPM, N_BINS = 2, 2.0, 35
 # One or two long decelerations with a flat bottom are no second baseline: the rate must go there so often.
 LEAST_VISITS, APART_S = 3, 10
