@@ -155,11 +155,12 @@ def list_changes(
         rise = side * (after - before)
         for start, stop in true_runs(rise >= settings.baseline_change_bpm):
             best = _middle(line, rise, int(start), int(stop), side)
-            onset = _departure(joined, best, float(before[best]), side, settings)
-            there = max(best + REACH_S, onset + int(settings.baseline_change_s))
-            change = LevelOfLine(onset, float(before[best]), float(after[best]), there)
-            if _lasts(change, joined, seen, settings):
-                found.append(change)
+            departure = _departure(joined, best, float(before[best]), side, settings)
+            change = LevelOfLine(departure, float(before[best]), float(after[best]))
+            onset = _lasting_onset(change, joined, seen, settings)
+            if onset is not None:
+                there = max(best + REACH_S, onset + int(settings.baseline_change_s))
+                found.append(change._replace(onset_s=onset, there_s=there))
     kept = _apart(found, settings)
     nexts = [change.onset_s for change in kept[1:]] + [n_seconds] * bool(kept)
     return tuple(
@@ -209,14 +210,21 @@ def _middle(line: FloatArray, rise: FloatArray, start: int, stop: int, side: flo
     return start + int(np.median(np.flatnonzero(rise[start:stop] >= rise[start:stop].max() - 0.5)))
 
 
-def _lasts(change: LevelOfLine, joined: FloatArray, seen: BoolArray, settings: TracingSettings) -> bool:
-    """Whether the tracing itself stayed away from the former level for 10 minutes, two of them seen."""
+def _lasting_onset(change: LevelOfLine, joined: FloatArray, seen: BoolArray, settings: TracingSettings) -> int | None:
+    """The second from which the tracing itself stayed away from the former level for 10 minutes, two of them seen.
+
+    That of the change, or soon after it, where it came back at first: a deceleration just before a fall that lasts.
+    """
     away = change.side * (joined[change.onset_s :] - change.from_bpm) > settings.event_edge_bpm
     excused = _excused_s(change.side, abs(change.to_bpm - change.from_bpm))
-    runs = merge_runs(true_runs(away[: int(settings.baseline_change_s)]), excused)
-    if len(runs) == 0 or runs[0, 1] - runs[0, 0] < settings.baseline_change_s - 2 * SETTLING_S:
-        return False
-    return _seen_for_s(away, seen[change.onset_s :], excused) >= settings.baseline_min_seen_s
+    for number, (start, stop) in enumerate(merge_runs(true_runs(away), excused).tolist()):
+        if start > REACH_S:
+            break
+        lasts = stop - start >= settings.baseline_change_s - 2 * SETTLING_S
+        of_it = _seen_for_s(away[start:], seen[change.onset_s + start :], excused)
+        if lasts and of_it >= settings.baseline_min_seen_s:
+            return change.onset_s + int(start) * bool(number)
+    return None
 
 
 def _apart(found: list[LevelOfLine], settings: TracingSettings) -> list[LevelOfLine]:

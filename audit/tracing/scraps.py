@@ -14,6 +14,8 @@ from audit.tracing.types import BoolArray, FloatArray
 
 # Of the method: how far a piece of signal may lie from the longer ones whose level it is held against.
 NEAR_S = 300
+# Of the method: the seconds beside a loss that a piece across it is held against; a loss of so many pieces at most.
+BESIDE_LOSS_S, LONGEST_LOSS = 5, 2
 # Of the method: how near the baseline, and how far from it, a flank must be seen in one piece (shares of the height),
 # losses that do not break a piece, and how far beyond the edges of an event its flanks are looked for.
 FLANK_FOOT, FLANK_TOP, UNBROKEN_S, BESIDE_S = 0.4, 0.6, 3, 8
@@ -26,7 +28,9 @@ def scraps_of(fhr_bpm: FloatArray, accepted: BoolArray, rate: float, settings: T
     `rate`: Hz.
 
     A piece at the level of the longer ones near by is kept: it says nothing else than they do. So is a lone piece
-    whose losses are short enough to be bridged: the rules of events decide of it.
+    whose losses are short enough to be bridged: the rules of events decide of it. And so is one that goes on across a
+    short loss from where the signal was when it was lost, or leads to where it came back: a fall that was seen to begin
+    is not over because its signal comes and goes.
     """
     runs = merge_runs(true_runs(accepted), int(settings.island_gap_s * rate))
     result = np.zeros(accepted.size, dtype=bool)
@@ -51,7 +55,35 @@ def scraps_of(fhr_bpm: FloatArray, accepted: BoolArray, rate: float, settings: T
         ]
         own = np.median(fhr_bpm[start:stop][accepted[start:stop]])
         result[start:stop] = not levels or min(abs(own - level) for level in levels) > settings.flank_agreement_bpm
+    for order, step in ((range(1, len(runs)), -1), (range(len(runs) - 2, -1, -1), 1)):
+        for k in order:
+            (start, stop), (low, high) = runs[k], runs[k + step]
+            if result[start]:
+                kept = accepted[low:high] & ~result[low:high]
+                result[start:stop] = not _goes_on(fhr_bpm, kept, runs[k], runs[k + step], rate, settings)
     return result & accepted
+
+
+def _goes_on(
+    fhr_bpm: FloatArray,
+    kept: BoolArray,
+    piece: NDArray[np.int64],
+    other: NDArray[np.int64],
+    rate: float,
+    settings: TracingSettings,
+) -> bool:
+    """Whether a piece lies where the one beside it was lost or came back, across a loss that is short for the piece.
+
+    `kept`: shape (n_samples of the other,), what is left of it.
+    """
+    (start, stop), (low, high) = piece.tolist(), other.tolist()
+    loss, beside = max(start - high, low - stop), int(BESIDE_LOSS_S * rate)
+    if not kept.any() or loss > min(settings.bridge_gap_s * rate, LONGEST_LOSS * (stop - start)):
+        return False
+    near = fhr_bpm[low:high][kept]
+    near = near[-beside:] if high <= start else near[:beside]
+    own = fhr_bpm[start:stop]
+    return bool(abs(np.median(own[~np.isnan(own)]) - np.median(near)) <= settings.flank_agreement_bpm)
 
 
 def shows_itself(

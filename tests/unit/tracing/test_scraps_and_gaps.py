@@ -72,8 +72,8 @@ def test_one_scrap_between_two_losses_is_no_event(lost_s: int, scrap_s: int) -> 
 
 
 def test_scraps_that_drift_from_the_baseline_are_no_fall_that_lasts() -> None:
-    # A tenth of a loss of 15 minutes was seen, 40 bpm a quarter of an hour lower and lower: no prolonged deceleration
-    # (NICHD 2008: visually apparent), no new baseline (two identifiable minutes in ten).
+    # Of a loss of 15 minutes a minute was seen near the baseline, lower and lower: no prolonged deceleration (NICHD
+    # 2008: visually apparent), no new baseline (two identifiable minutes in ten).
     fhr = drawn(45, 3)
     lose(fhr, 900, 1800)
     for at in range(920, 1760, 40):
@@ -81,6 +81,21 @@ def test_scraps_that_drift_from_the_baseline_are_no_fall_that_lasts() -> None:
         fhr[at * RATE : (at + 12) * RATE] = scrap
     reading = read(fhr, contractions(45))
     assert (reading.level_changes, reading.decelerations) == ((), ())
+
+
+@pytest.mark.parametrize(("seen_s", "found"), [(24, True), (9, False)])
+def test_a_fall_that_was_seen_to_begin_goes_on_where_its_signal_comes_and_goes(seen_s: int, found: bool) -> None:
+    # FIGO 2015: one deceleration of more than 5 minutes is pathological. Drawn: 140 to 75 bpm within 10 s, then so many
+    # seconds of each minute for the last 12. Nine are scraps: nobody can say.
+    t = np.arange(60 * 60 * RATE) / RATE
+    fhr = drawn(60, 1, 8.0) - LEVEL_BPM + np.interp(t, [2880, 2890], [140, 75])
+    for at in range(2900, 3600, 60):
+        lose(fhr, at, at + 60 - seen_s)
+    minutes = STANDARDS["figo-2015"].minute_categories(
+        read(fhr, contractions(60)), load_settings().of_standards["figo-2015"]
+    )
+    assert bool(minutes.triggers["prolonged_deceleration"].met.any()) == found
+    assert (minutes.categories[-1] == "pathological") == found
 
 
 def test_a_bradycardia_that_recovers_slowly_or_unseen_is_over_when_it_is() -> None:

@@ -9,7 +9,7 @@ from audit.tracing.level_changes import (
     LevelOfLine,
     _apart,
     _excused_s,
-    _lasts,
+    _lasting_onset,
     follow_long_departures,
     hold_levels,
     is_passage,
@@ -97,7 +97,7 @@ def test_so_long_a_return_does_not_undo_a_change(side, size_bpm, excused_s):
     for longer, lasts in ((0, True), (1, False)):
         joined = np.where(np.arange(2000) < 1000, 140.0, change.to_bpm)
         joined[1200 : 1200 + excused_s + longer] = 140.0
-        assert _lasts(change, joined, SEEN[:2000], SETTINGS) is lasts
+        assert (_lasting_onset(change, joined, SEEN[:2000], SETTINGS) is not None) is lasts
 
 
 @pytest.mark.parametrize(("away_s", "lasts"), [(540, True), (539, False)])
@@ -105,8 +105,16 @@ def test_a_change_lasts_ten_minutes_but_for_half_a_minute_at_either_edge(away_s,
     # NICHD 2008: 10 minutes; half a minute of settling is our choice
     joined = np.full(2000, 140.0)
     joined[1000 : 1000 + away_s] = 120.0
-    assert _lasts(LevelOfLine(1000, 140.0, 120.0), joined, SEEN[:2000], SETTINGS) is lasts
-    assert not _lasts(LevelOfLine(1000, 140.0, 120.0), np.full(2000, 140.0), SEEN[:2000], SETTINGS)
+    assert (_lasting_onset(LevelOfLine(1000, 140.0, 120.0), joined, SEEN[:2000], SETTINGS) is not None) is lasts
+    assert _lasting_onset(LevelOfLine(1000, 140.0, 120.0), np.full(2000, 140.0), SEEN[:2000], SETTINGS) is None
+
+
+@pytest.mark.parametrize(("again_s", "onset_s"), [(100, 1100), (150, 1150), (151, None)])
+def test_a_level_begins_after_a_deceleration_that_came_back(again_s, onset_s):
+    """By hand; so soon after it is our choice."""
+    joined = np.where(np.arange(3000) < 1000, 140.0, 105.0)
+    joined[1050 : 1000 + again_s] = 140.0
+    assert _lasting_onset(LevelOfLine(1000, 140.0, 105.0), joined, SEEN[:3000], SETTINGS) == onset_s
 
 
 def test_of_two_changes_closer_than_that_the_larger_is_kept():
