@@ -374,11 +374,11 @@ _RULES = """
 .st-key-first_row h1 { font-size: 1.5rem !important; padding: 0 !important; }
 [data-testid="stMainBlockContainer"] { padding-top: 0.6rem; padding-bottom: 3rem;
   padding-left: 2rem; padding-right: 2rem; max-width: 1560px; }
-[data-testid="stMetricValue"] { font-size: 1.7rem; }
+[data-testid="stMetricValue"] { font-size: 1.7rem; } [data-testid="stMetricLabel"] p { white-space: normal; }
 [data-testid="stMetricValue"] * { white-space: normal !important; overflow: visible !important; }
 [data-testid="stMain"] [data-testid="stPageLink-NavLink"] p { color: #0072B2; text-decoration: underline; }
 [data-testid="stDownloadButton"] button p { color: #0072B2; text-decoration: underline; font-size: 0.9rem; }
-[data-testid="stMetricLabel"] p { white-space: normal; }
+a:focus-visible, summary:focus-visible { outline: 2px solid #0072B2 !important; outline-offset: -2px; }
 @media (max-width: 768px) { [data-testid="stMainBlockContainer"] { padding-top: 3.6rem; padding-left: 0.8rem;
   padding-right: 0.8rem; } .st-key-first_row { padding-right: 0; }
 .st-key-first_row [data-testid="stColumn"]:nth-child(-n+2) { min-width: 30% !important; flex: 1 1 30% !important; }

@@ -15,9 +15,10 @@ from dashboards.signed_in import database
 
 def beside_the_case(item: dict[str, Any]) -> None:
     """On the meeting's screen what the family asks, and whether it is answered; nothing where nobody asked."""
-    for row in family_questions.of_case(database(), item["period"], item["case_id"]):
-        said = layout.plain(row["answer"] or "not yet answered")
-        st.markdown(f"**The family asks:** {layout.plain(row['question'])} – {said}")
+    asked = family_questions.of_case(database(), item["period"], item["case_id"])
+    lines = [f"{layout.plain(row['question'])} – {layout.plain(row['answer'] or 'not yet answered')}" for row in asked]
+    if lines:  # close together: the strip stands below them
+        st.markdown("  \n".join(f"**The family asks:** {line}" for line in lines))
 
 
 def beside_the_agenda(period: str, on_agenda: set[str]) -> None:

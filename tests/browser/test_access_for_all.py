@@ -31,6 +31,13 @@ def test_nothing_weighty_is_found_once_the_findings_are_laid_over_a_strip_and_it
     assert findings(page) == []
     viewer.get_by_role("button", name="Keys").click()
     assert findings(page) == []
+    # where the keyboard stands shows in the menu too (WCAG 2.1, 2.4.7): the library draws no more than a shade of grey
+    page.tab.keyboard.press("Escape")
+    link = page.tab.get_by_test_id("stSidebarNav").get_by_role("link").first
+    link.focus()
+    page.tab.keyboard.press("Tab")
+    page.tab.keyboard.press("Shift+Tab")
+    assert link.evaluate("one => getComputedStyle(one).outlineStyle") == "solid"
 
 
 def test_nor_for_a_reader_who_reads_blind(visit, address):
