@@ -64,8 +64,9 @@ def quorum(meeting: Meeting, *, persons: int, roles: tuple[str, ...]) -> str:
 def words(meeting: Meeting) -> str:
     """Date and attendance as one line; empty when nothing is noted."""
     held = f"Held on {meeting.held_on}" if meeting.held_on else ""
-    there = ", ".join(f"{count} {role}" for role, count in meeting.attendance.items())
-    return "; ".join(part for part in (held, f"present: {there}" if there else "") if part)
+    there = ", ".join(f"{role} {count}" for role, count in meeting.attendance.items())
+    present = f"{'present' if held else 'Present'}: {there}" if there else ""
+    return "; ".join(part for part in (held, present) if part)
 
 
 def _wanted(persons: int, roles: tuple[str, ...]) -> str:

@@ -359,7 +359,7 @@ def outcome_table(rows: pd.DataFrame, cord_gas: CordGasLimits, **words: str) -> 
     definition = dynamic("outcome", ["Measure", *newborns], title="How it ended", empty="No outcome was imported.")
     found: dict[str, dict[str, str]] = {}
     for newborn, row in zip(newborns, rows_of(rows), strict=True):
-        given = {_measure_words(str(name)): _given(value) for name, value in row.items() if name != "fetus"}
+        given = {_measure_words(str(name)): _given(value, str(name)) for name, value in row.items() if name != "fetus"}
         for measure, value in (given | _cord_gas(row, cord_gas)).items():
             found.setdefault(measure, {"Measure": measure})[newborn] = value
     return definition.filled(found.values(), **words)
@@ -392,9 +392,13 @@ def _measure_words(name: str) -> str:
     return words_.words(name).replace(" ph", " pH")
 
 
-def _given(value: Any) -> str:
+def _given(value: Any, name: str) -> str:
     if is_unknown(value):
         return "not given"
     if isinstance(value, bool) or str(type(value).__name__) == "bool":
         return "yes" if value else "no"
-    return f"{value:g}" if isinstance(value, int | float) else words_.words(str(value))
+    if not isinstance(value, int | float):
+        return words_.words(str(value))
+    text = f"{value:g}"
+    # a pH is written 7.00, as its limits are; one that was given more finely keeps its digits
+    return f"{value:.2f}" if name.endswith("_ph") and len(text.partition(".")[2]) < 2 else text

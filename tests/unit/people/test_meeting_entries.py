@@ -64,7 +64,7 @@ def test_date_and_attendance_come_back_and_the_former_ones_stay_in_the_log(db: P
     meetings.save(db, MONTH, Meeting("2031-04-02", {"midwife": 3}), who="chair")
     meetings.save(db, MONTH, Meeting("2031-04-09", {"midwife": 4}), who="chair")
     assert meetings.of(db, MONTH) == Meeting("2031-04-09", {"midwife": 4})
-    assert meetings.words(meetings.of(db, MONTH)) == "Held on 2031-04-09; present: 4 midwife"
+    assert meetings.words(meetings.of(db, MONTH)) == "Held on 2031-04-09; present: midwife 4"
     assert [row["deed"] for row in log.entries(db)] == ["added", "changed"]
     assert "2031-04-02" in log.entries(db)[1]["old"]
 

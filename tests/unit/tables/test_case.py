@@ -38,6 +38,9 @@ def test_the_base_deficit_is_recomputed_beside_the_one_that_was_given():
 def test_a_pair_that_cannot_be_right_is_remarked_on():
     found = table(cord_artery_ph=7.30, cord_vein_ph=7.21)
     assert "swapped" in found["artery and vein as a pair"]
+    # two decimals, as ACOG's Task Force on Neonatal Encephalopathy (2014) writes its limit, 7.00; finer ones stay
+    assert (found["cord artery pH"], table(cord_artery_ph=7.0)["cord artery pH"]) == ("7.30", "7.00")
+    assert table(cord_vein_ph=7.125)["cord vein pH"] == "7.125"
     assert table(cord_artery_ph=7.21, cord_vein_ph=7.30)["artery and vein as a pair"] == "nothing against it"
 
 
