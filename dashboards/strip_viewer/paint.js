@@ -64,10 +64,16 @@ function drawBox(pen, { x, y, width, height, colour, opacity }) {
   pen.globalAlpha = 1;
 }
 
-function drawWord(pen, { x, y, text, colour, size, anchor, bold, italic }, font) {
+function drawWord(pen, { x, y, text, colour, size, anchor, bold, italic, halo }, font) {
   pen.font = `${italic ? "italic " : ""}${bold ? "bold " : ""}${size}px ${font}`;
   pen.textAlign = { start: "left", middle: "center", end: "right" }[anchor];
   pen.textBaseline = "alphabetic";
+  if (halo) {
+    pen.strokeStyle = "#FFFFFF";
+    pen.lineWidth = 4;
+    pen.lineJoin = "round";
+    pen.strokeText(text, x, y + 0.35 * size);
+  }
   pen.fillStyle = colour;
   pen.fillText(text, x, y + 0.35 * size);
 }

@@ -86,8 +86,8 @@ export function timeLabels(window) {
   return found;
 }
 
-export function word(x, y, text, colour, { size = 11, anchor = "start", bold = false, italic = false } = {}) {
-  return { kind: "word", x, y, text, colour, size, anchor, bold, italic };
+export function word(x, y, text, colour, { size = 11, anchor = "start", bold = false, italic = false, halo = false } = {}) {
+  return { kind: "word", x, y, text, colour, size, anchor, bold, italic, halo };
 }
 
 export function box(x, y, width, height, colour, opacity = 1) {

@@ -64,15 +64,16 @@ function markPane(head, window, marks) {
   const at = marks.map((row) => ruler.x(row.minute));
   const placed = placeLabels(at, marks.map((row) => row.text), window.columns);
   const height = (1 + Math.max(...placed.map((label) => label.lane))) * LANE_PX;
-  const inside = [];
+  const lines = [];
+  const labels = []; // over the lines of all marks
   marks.forEach((row, k) => {
     const y = height - (placed[k].lane + 0.5) * LANE_PX;
     const look = looksOf(head.look, row.role);
-    inside.push(line([[at[k], y], [at[k], height]], look.colour, look.thick, look.dash));
+    lines.push(line([[at[k], y], [at[k], height]], look.colour, look.thick, look.dash));
     const [x, anchor] = placed[k].left ? [at[k] - 4, "end"] : [at[k] + 4, "start"];
-    inside.push(word(x, y, row.text, head.look.ink, { anchor }));
+    labels.push(word(x, y, row.text, head.look.ink, { anchor, halo: true }));
   });
-  return { name: "marks", height, inside, beside: [], framed: false };
+  return { name: "marks", height, inside: [...lines, ...labels], beside: [], framed: false };
 }
 
 function markLines(head, marks, ruler) {

@@ -66,7 +66,7 @@ def on_paper(item):
     if isinstance(item, Box):
         return ("box", item.fill, round(item.opacity, 2)), (item.x, item.y, item.width, item.height)
     if isinstance(item, Word):
-        return ("word", item.text, item.colour, item.anchor, item.bold), (item.x, item.y, item.size_px)
+        return ("word", item.text, item.colour, item.anchor, item.bold, item.halo), (item.x, item.y, item.size_px)
     assert isinstance(item, Shape)
     return ("shape", item.kind, item.colour), (item.x, item.y, item.size_px)
 
@@ -75,7 +75,7 @@ def drawn(item):
     if item["kind"] == "box":
         return ("box", item["colour"], round(item["opacity"], 2)), tuple(item[k] for k in ("x", "y", "width", "height"))
     if item["kind"] == "word":
-        look = tuple(item[k] for k in ("text", "colour", "anchor", "bold"))
+        look = tuple(item[k] for k in ("text", "colour", "anchor", "bold", "halo"))
         return ("word", *look), (item["x"], item["y"], item["size"])
     return ("shape", item["form"], item["colour"]), (item["x"], item["y"], item["size"])
 

@@ -281,16 +281,17 @@ def _mark_pane(marks: pd.DataFrame, window: StripWindow) -> Pane:
     at = [ruler.x(minute) for minute in rows["minute"]]
     placed = place_labels(at, rows["text"].tolist(), width_px=float(window.width_px))
     height = float((1 + max(label.lane for label in placed)) * LANE_PX)
-    inside: list[Item] = []
+    lines: list[Item] = []
+    labels: list[Item] = []  # over the lines of all marks
     for x, row, label in zip(at, rows.itertuples(), placed, strict=True):
         y = height - (label.lane + 0.5) * LANE_PX
         dash = palette.DASHES[str(row.role)]
-        inside.append(_upright(x, y, height, row.colour, row.thick, dash))
+        lines.append(_upright(x, y, height, row.colour, row.thick, dash))
         if label.left_of_mark:
-            inside.append(Word(x - 4, y, row.text, row.ink, anchor="end"))
+            labels.append(Word(x - 4, y, row.text, row.ink, anchor="end", halo=True))
         else:
-            inside.append(Word(x + 4, y, row.text, row.ink))
-    return Pane("marks", 0, height, tuple(inside))
+            labels.append(Word(x + 4, y, row.text, row.ink, halo=True))
+    return Pane("marks", 0, height, (*lines, *labels))
 
 
 def _unseen_pane(rows: pd.DataFrame, window: StripWindow) -> Pane:

@@ -39,7 +39,7 @@ class Box:
 
 @dataclass(frozen=True)
 class Word:
-    """A text; `y` is its middle."""
+    """A text; `y` is its middle. `halo` : white around its letters, where a line of another mark may cross it."""
 
     x: float
     y: float
@@ -49,6 +49,7 @@ class Word:
     anchor: Anchor = "start"
     bold: bool = False
     italic: bool = False
+    halo: bool = False
 
 
 @dataclass(frozen=True)

@@ -9,6 +9,7 @@ from audit.charts import palette
 from audit.charts.strip.scene import Box, Item, Line, Pane, Scene, Shape, Word
 
 _ANCHOR_SHIFT_EM = 0.35  # from a text's middle to its base line
+_HALO = ' stroke="#FFFFFF" stroke-width="4" stroke-linejoin="round" paint-order="stroke"'
 
 
 def svg_text(scene: Scene, *, face: str) -> str:
@@ -68,6 +69,7 @@ def _line(line: Line) -> str:
 
 def _word(word: Word) -> str:
     look = (' font-weight="bold"' if word.bold else "") + (' font-style="italic"' if word.italic else "")
+    look += _HALO if word.halo else ""
     base = word.y + _ANCHOR_SHIFT_EM * word.size_px
     return (
         f'<text x="{_n(word.x)}" y="{_n(base)}" fill="{word.colour}" font-size="{word.size_px:g}px"'
