@@ -20,6 +20,7 @@ from audit.questions.votes import otherwise, sentence
 from audit.tables import case as tables
 from audit.tables.definition import Table, rows_of
 from audit.tables.meeting import ISSUES
+from audit.tables.outcome import outcome_table
 
 # rows that leave a case on two pages; the rest is in the tables of the pack; our choice
 _ROWS_OF_CLOCK, _ROWS_OF_READS = 3, 3
@@ -215,5 +216,5 @@ def outcome_section(case_id: str, outcome: pd.DataFrame, cord_gas: CordGasLimits
     return Section(
         title=f"Outcome of {case_id}",
         paragraphs=("Also found, with the outcome known: " + "; ".join(reasons) + ".",) if reasons else (),
-        tables=(tables.outcome_table(outcome, cord_gas, note=note, of=case_id),),
+        tables=(outcome_table(outcome, cord_gas, note=note, of=case_id),),
     )

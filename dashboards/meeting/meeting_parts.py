@@ -8,6 +8,7 @@ from audit.people import agenda, disclosures, log
 from audit.people.permissions import Deed
 from audit.questions.case_file import CaseFile
 from audit.tables import case as case_tables
+from audit.tables.outcome import outcome_table
 from dashboards import data, layout, session, unit_data
 from dashboards.keys import Key, ReviewKey
 from dashboards.meeting import family_parts
@@ -199,7 +200,7 @@ def _outcome(item: dict[str, Any]) -> None:
         return
     opened = [row for row in disclosures.of_case(database(), case_id) if row["period"] == period]
     st.caption(f"Opened {log.readable(opened[0]['opened_at'])} by the {opened[0]['opened_by']}.")
-    layout.table(case_tables.outcome_table(data.outcome(case_id), data.settings().cord_gas))
+    layout.table(outcome_table(data.outcome(case_id), data.settings().cord_gas))
 
 
 def _open(case_id: str, period: str) -> None:

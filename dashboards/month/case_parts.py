@@ -10,6 +10,7 @@ from audit.questions import hidden, possible
 from audit.questions.case_file import CaseFile
 from audit.questions.votes import otherwise, sentence
 from audit.tables import case as case_tables
+from audit.tables.outcome import outcome_table
 from audit.words import hh_mm
 from dashboards import addressed, data, layout, session
 from dashboards.keys import Key
@@ -211,7 +212,7 @@ def outcome(case_id: str) -> None:
         st.write("Hidden, so that it does not colour the reading of the strip.")
         st.button("Open the outcome", key=Key.OUTCOME_BUTTON, on_click=_open_outcome, args=(case_id,))
         return
-    found = case_tables.outcome_table(data.outcome(case_id), data.settings().cord_gas)
+    found = outcome_table(data.outcome(case_id), data.settings().cord_gas)
     layout.table(found, height="content")
 
 

@@ -3,7 +3,7 @@
 import pandas as pd
 
 from audit.settings import load_settings
-from audit.tables.case import outcome_table
+from audit.tables.outcome import outcome_table
 
 COLUMNS = [
     *(f"cord_artery_{name}" for name in ("ph", "base_deficit_mmol_l", "pco2_kpa")),
