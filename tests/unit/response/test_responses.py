@@ -19,7 +19,6 @@ SUSPICIOUS = ("figo-2015", "suspicious_persistent")  # target 30 min, the first 
 PROLONGED = ("nichd-2008", "prolonged_deceleration")  # target 6 min, escalation decides
 BEGUN = -20.0  # minutes: the pattern's start
 AT_S = 7261.25  # recognition, on no whole minute
-NEVER = 1e4
 
 
 def clock(
