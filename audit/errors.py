@@ -1,5 +1,7 @@
 """Errors a user can act on, each tied to one exit code of the command line."""
 
+from collections.abc import Iterable
+
 EXIT_DONE = 0
 EXIT_OTHER = 1
 EXIT_USAGE = 2
@@ -34,3 +36,10 @@ class StoreBusyError(AuditError):
 
 class StoreVersionError(AuditError):
     """The database was written by a newer version of the program, or is not one of ours."""
+
+
+def one_of(what: str, value: str | None, allowed: Iterable[str]) -> None:
+    """Raise UsageError for a word that is none of those allowed; None is no word."""
+    known = list(allowed)
+    if value is not None and value not in known:
+        raise UsageError(f"{what}: found {value!r}, expected one of {', '.join(known)}")

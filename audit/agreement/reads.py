@@ -8,7 +8,7 @@ import numpy as np
 
 from audit.agreement.arrays import FloatArray, IntArray
 from audit.agreement.scales import Scale, answer_text
-from audit.errors import UsageError
+from audit.errors import UsageError, one_of
 from audit.vocabulary import NOT_ASSESSABLE
 
 WindowKey = tuple[str, str, float, float]  # case_id, fetus, start_s, end_s
@@ -138,8 +138,7 @@ def code_of(value: Any, scale: Scale) -> float | None:
         return None
     if text == NOT_ASSESSABLE:
         return float(len(scale.categories))
-    if text not in scale.categories:
-        raise UsageError(f"{scale.item}: found {value!r}, expected one of {', '.join(scale.categories)}")
+    one_of(scale.item, text, scale.categories)
     return float(scale.categories.index(text))
 
 

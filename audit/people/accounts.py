@@ -17,7 +17,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
-from audit.errors import AuditError, NotAllowedError, UsageError
+from audit.errors import AuditError, NotAllowedError, UsageError, one_of
 from audit.people import log, permissions, rules, verify
 from audit.people.permissions import MACHINE, READER, VIEWER, Deed
 from audit.people.writing import writing
@@ -50,8 +50,7 @@ class Account:
 
 def named(role: str, code: str = "") -> Account:
     """The account of a role or reader code. Raises UsageError for an impossible one."""
-    if role not in ROLES:
-        raise UsageError(f"role: found {role!r}, expected one of {', '.join(ROLES)}")
+    one_of("role", role, ROLES)
     if role != READER:
         return Account(role, role)
     if rules.checked_code(code) in (*ROLES, MACHINE):

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from audit import months
-from audit.errors import UsageError
+from audit.errors import UsageError, one_of
 from audit.people import log
 from audit.people.permissions import Deed
 from audit.people.writing import writing
@@ -90,17 +90,16 @@ def as_agreed(row: Mapping[str, Any]) -> Agreed:
 
 
 def _key(period: str, case_id: str, fetus: str, standard: str) -> dict[str, str]:
-    if standard not in CATEGORIES:
-        raise UsageError(f"standard: found {standard!r}, expected one of {', '.join(CATEGORIES)}")
+    one_of("standard", standard, CATEGORIES)
     return {"period": months.checked_period(period), "case_id": case_id, "fetus": fetus, "standard": standard}
 
 
 def _checked(standard: str, agreed: Agreed) -> dict[str, Any]:
-    _one_of("category", agreed.category, CATEGORIES[standard])
-    _one_of("reason", agreed.reason, AGREED_REASONS)
+    one_of("category", agreed.category, CATEGORIES[standard])
+    one_of("reason", agreed.reason, AGREED_REASONS)
     for name in ("first_act", "escalation"):
         event, at_s = getattr(agreed, f"{name}_event"), getattr(agreed, f"{name}_s")
-        _one_of(f"{name}_event", event, CARE_EVENTS)
+        one_of(f"{name}_event", event, CARE_EVENTS)
         if (event is None) != (at_s is None):
             raise UsageError(f"{name}: found only one of what was done and when, expected both or neither")
     if agreed.recognisable_s is not None and agreed.category is None:
@@ -108,18 +107,13 @@ def _checked(standard: str, agreed: Agreed) -> dict[str, Any]:
     if None not in (agreed.from_s, agreed.recognisable_s) and agreed.recognisable_s < agreed.from_s:  # type: ignore[operator]
         raise UsageError("recognisable: found it before the minute from which the category holds, expected it later")
     for mark in agreed.marks:
-        _one_of("what was done with the event", mark.deed, MARK_DEEDS)
-        _one_of("event", mark.kind, MARK_KINDS)
-        _one_of("reason", mark.reason, AGREED_REASONS)
-        _one_of("kind of deceleration", mark.deceleration, DECELERATION_KINDS)
+        one_of("what was done with the event", mark.deed, MARK_DEEDS)
+        one_of("event", mark.kind, MARK_KINDS)
+        one_of("reason", mark.reason, AGREED_REASONS)
+        one_of("kind of deceleration", mark.deceleration, DECELERATION_KINDS)
         if mark.end_s <= mark.start_s:
             raise UsageError(f"event: found its end at {mark.end_s:g} s and its start at {mark.start_s:g} s")
     marks = sorted((asdict(mark) for mark in agreed.marks), key=lambda mark: (mark["start_s"], str(mark)))
     row = {name: value for name, value in asdict(agreed).items() if name not in ("concern", "marks")}
     row |= {name: float(row[name]) for name in _TIMES if row[name] is not None}
     return {**row, "concern": None if agreed.concern is None else int(agreed.concern), "marks": json.dumps(marks)}
-
-
-def _one_of(what: str, value: str | None, allowed: tuple[str, ...]) -> None:
-    if value is not None and value not in allowed:
-        raise UsageError(f"{what}: found {value!r}, expected one of {', '.join(allowed)}")

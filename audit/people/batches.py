@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from audit import months, vocabulary
-from audit.errors import AuditError, UsageError
+from audit.errors import AuditError, UsageError, one_of
 from audit.people import log, rules, verify
 from audit.people.permissions import Deed
 from audit.people.writing import writing
@@ -189,8 +189,7 @@ def windows(db: Path, batch_id: int) -> list[database.Row]:
 
 
 def _check(plan: Plan) -> None:
-    if plan.standard not in vocabulary.CATEGORIES:
-        raise UsageError(f"standard: found {plan.standard!r}, expected one of {', '.join(vocabulary.CATEGORIES)}")
+    one_of("standard", plan.standard, vocabulary.CATEGORIES)
     if not plan.windows:
         raise UsageError("batch: no strip to read; put cases on the agenda or add controls first")
     if len(set(plan.windows)) != len(plan.windows):

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from audit import vocabulary, words
-from audit.errors import AuditError, UsageError
+from audit.errors import AuditError, UsageError, one_of
 from audit.people import log, permissions, rules
 from audit.people.permissions import Deed
 from audit.people.writing import writing
@@ -105,11 +105,11 @@ def as_read(row: database.Row) -> Read:
 
 def checked(read: Read, standard: str, *, notes_allowed: bool = False) -> None:
     """Raise UsageError, naming the field, for a value that cannot be stored."""
-    _one_of("category", read.category, vocabulary.CATEGORIES[standard])
-    _one_of("variability", read.variability, vocabulary.VARIABILITY)
-    _one_of("accelerations", read.accelerations, vocabulary.ACCELERATIONS)
+    one_of("category", read.category, vocabulary.CATEGORIES[standard])
+    one_of("variability", read.variability, vocabulary.VARIABILITY)
+    one_of("accelerations", read.accelerations, vocabulary.ACCELERATIONS)
     for kind in read.decelerations:
-        _one_of("decelerations", kind, vocabulary.DECELERATIONS)
+        one_of("decelerations", kind, vocabulary.DECELERATIONS)
     if "none" in read.decelerations and len(read.decelerations) > 1:
         raise UsageError("decelerations: found none together with a kind, expected one or the other")
     _within("baseline_bpm", read.baseline_bpm, vocabulary.BASELINE_RANGE_BPM)
@@ -119,11 +119,6 @@ def checked(read: Read, standard: str, *, notes_allowed: bool = False) -> None:
     if read.note and not notes_allowed:
         raise UsageError("note: notes are off in this unit's settings; leave it empty")
     rules.checked_text("note", read.note)
-
-
-def _one_of(field: str, value: str | None, allowed: tuple[str, ...]) -> None:
-    if value is not None and value not in allowed:
-        raise UsageError(f"{field}: found {value!r}, expected one of {', '.join(allowed)}")
 
 
 def _within(field: str, value: float | None, allowed: tuple[float, float]) -> None:

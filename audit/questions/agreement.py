@@ -24,7 +24,7 @@ from audit.agreement.readers import (
 )
 from audit.agreement.reads import ReadsTable, WindowKey, arrange, code_of, window_key
 from audit.agreement.scales import CATEGORIES, ITEMS, NUMBER_UNITS, scale_for
-from audit.errors import UsageError
+from audit.errors import one_of
 from audit.store import database
 
 DEFAULT_STANDARD = "figo-2015"
@@ -54,10 +54,8 @@ def question(
 
     Raises UsageError for a standard or item that does not exist.
     """
-    if standard is not None and standard not in CATEGORIES:
-        raise UsageError(f"standard: found {standard!r}, expected one of {', '.join(CATEGORIES)}")
-    if item is not None and item not in ITEMS:
-        raise UsageError(f"item: found {item!r}, expected one of {', '.join(ITEMS)}")
+    one_of("standard", standard, CATEGORIES)
+    one_of("item", item, ITEMS)
     used = [] if standard else standards_read(con, period)
     return Question(standard or next(iter(used), DEFAULT_STANDARD), item or DEFAULT_ITEM, period)
 

@@ -1,7 +1,7 @@
 """The response clock of a month as one document: every concern episode, late ones first, and who agrees."""
 
 from audit import months
-from audit.errors import UsageError
+from audit.errors import one_of
 from audit.questions import chance, stale, wait_parts
 from audit.response.responses import NOTHING_RECORDED
 from audit.settings import Settings, editions
@@ -28,8 +28,7 @@ def document(
     """
     months.checked_choice(period)
     known = sorted({rule.standard for rule in settings.response.rules.values()})
-    if standard is not None and standard not in known:
-        raise UsageError(f"standard: found {standard!r}, expected one of {', '.join(known)}")
+    one_of("standard", standard, known)
     asked = {"period": period, "standard": standard}
     episodes = records(con, "response/delays", {**asked, "case_id": None})
     waits = wait_parts.waits_in_parts(con, settings.response, period=period, standard=standard)

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 
-from audit.errors import UsageError
+from audit.errors import one_of
 from audit.store import database
 from audit.store.database import Record, records
 from audit.vocabulary import RISK_FACTORS
@@ -31,8 +31,7 @@ def only_with(found: Record, factor: str) -> Record:
 
     Raises UsageError for a word that is none of them.
     """
-    if factor not in CHOICES:
-        raise UsageError(f"risk factor: found {factor!r}, expected one of {', '.join(CHOICES)}")
+    one_of("risk factor", factor, CHOICES)
     kept = {name: [row for row in found[name] if has(row["risk_factors"], factor)] for name in LISTS}
     return {**found, **kept, "risk_factor": factor}
 

@@ -15,7 +15,7 @@ from msgspec.structs import replace
 from audit.control_charts.luck import luck_of_page
 from audit.control_charts.measure import Phase, trend_measure
 from audit.control_charts.options import TrendOptions
-from audit.errors import UsageError
+from audit.errors import one_of
 from audit.people import phases as people_phases
 from audit.questions import bedside_measures, chance, funnels, pooled_agreement, stale, waits
 from audit.questions.agreement import Question, by_month
@@ -59,8 +59,7 @@ def document(
     """
     chosen = standard or settings.trends.standard
     known = sorted({rule.standard for rule in settings.response.rules.values()})
-    if chosen not in known:
-        raise UsageError(f"standard: found {chosen!r}, expected one of {', '.join(known)}")
+    one_of("standard", chosen, known)
     options = settings.trends
     seen = {"least_seen_fraction": options.least_seen_fraction, "least_seen_minutes": options.least_seen_minutes}
     months = records(con, "trends/months", {"standard": chosen, **seen})

@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from audit.errors import UsageError
+from audit.errors import one_of
 from audit.measures.proportions import wilson_interval
 from audit.measures.standardised import NotFitted, count_limits, logistic_probabilities, standardised
 from audit.questions import case_mix, funnels, waits
@@ -77,8 +77,7 @@ def document(
 
 def _names(sizes: dict[str, int], own: str | None) -> dict[str, str]:
     """What each unit is called, the largest first; only the one that asks by its code."""
-    if own is not None and own not in sizes:
-        raise UsageError(f"unit: found {own!r}, expected one of {', '.join(sorted(sizes))}")
+    one_of("unit", own, sorted(sizes))
     ordered = sorted(sizes, key=lambda name: (-sizes[name], name))
     return {name: name if name == own else f"unit {_letters(k)}" for k, name in enumerate(ordered)}
 
