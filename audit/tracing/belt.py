@@ -38,11 +38,14 @@ def belt_slips(filled: FloatArray, known: BoolArray) -> tuple[FloatArray, BoolAr
     seconds = slice(0, n_blocks * BLOCK_S)
     blocks = filled[seconds].reshape(-1, BLOCK_S).mean(axis=1)
     blocks[~known[seconds].reshape(-1, BLOCK_S).all(axis=1)] = np.nan
+    moved, spread = _moved(blocks)
+    if not (np.abs(moved) > np.nan_to_num(spread)).any():
+        return added, slipping
     held = _held(filled, known)
     fine = ndimage.gaussian_filter1d(held, SMOOTH_S, mode="nearest", truncate=3)
     slope = np.gradient(fine)
     ripple = float(np.median(np.abs(held - fine)[known]))
-    moved, need = _moved(blocks, CLEAR_OF_RIPPLE * ripple)
+    need = np.maximum(CLEAR_OF_RIPPLE * ripple, spread)
     for first, stop in true_runs(np.abs(moved) > need).tolist()[:MOST_SLIPS]:
         span = slice(max(first * BLOCK_S - SUDDEN_S, 0), min(stop * BLOCK_S + SUDDEN_S, filled.size))
         by = float(moved[first + int(np.argmax(np.abs(moved[first:stop])))])
@@ -66,8 +69,8 @@ def _held(filled: FloatArray, known: BoolArray) -> FloatArray:
     return held
 
 
-def _moved(blocks: FloatArray, least: float) -> tuple[FloatArray, FloatArray]:
-    """By how much the level at rest differs after and before each border of blocks, and how much is a slip."""
+def _moved(blocks: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """By how much the level at rest differs after and before each border of blocks, and its lesser range."""
     padded = np.concatenate((np.full(SIDE_BLOCKS, np.nan), blocks, np.full(SIDE_BLOCKS, np.nan)))
     sides = np.sort(np.lib.stride_tricks.sliding_window_view(padded, SIDE_BLOCKS), axis=1)  # NaN last
     count = np.count_nonzero(~np.isnan(sides), axis=1)
@@ -80,9 +83,7 @@ def _moved(blocks: FloatArray, least: float) -> tuple[FloatArray, FloatArray]:
     rest = np.where(count >= LEAST_BLOCKS, rank(REST_PERCENTILE), np.nan)
     spread = rank(90) - rank(10)
     before, after = slice(0, blocks.size), slice(SIDE_BLOCKS, SIDE_BLOCKS + blocks.size)
-    moved = rest[after] - rest[before]
-    need = np.maximum(least, np.fmin(spread[after], spread[before]))
-    return np.nan_to_num(moved), need
+    return np.nan_to_num(rest[after] - rest[before]), np.fmin(spread[after], spread[before])
 
 
 def _fastest(way: FloatArray, known: BoolArray) -> IntArray:

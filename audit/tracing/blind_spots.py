@@ -57,7 +57,8 @@ def notes_of(
     if exclusion.size == 0:
         return ("The tracing is empty.",)
     found = []
-    shares = {code: int(np.count_nonzero(exclusion == code)) / exclusion.size for code in Exclusion}
+    # Compared with plain numbers: against a member of an enumeration every byte is made eight.
+    shares = {code: int(np.count_nonzero(exclusion == int(code))) / exclusion.size for code in Exclusion}
     lost = shares[Exclusion.NO_SIGNAL]
     if lost >= WORTH_SAYING:
         found.append(f"{lost:.0%} of the samples hold no signal.")

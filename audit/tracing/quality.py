@@ -45,7 +45,7 @@ def exclusions(
         code[_maternal(fhr_bpm, mhr_bpm, code == 0, sample_rate_hz, settings)] = Exclusion.MATERNAL_RATE
     _mark_jump_blocks(fhr_bpm, code, sample_rate_hz, settings)
     _mark_islands(code, sample_rate_hz, settings)
-    code[scraps_of(fhr_bpm, code == Exclusion.ACCEPTED, sample_rate_hz, settings)] = Exclusion.ISLAND
+    code[scraps_of(fhr_bpm, code == 0, sample_rate_hz, settings)] = Exclusion.ISLAND
     return code
 
 
@@ -55,15 +55,18 @@ def _stuck(fhr_bpm: FloatArray, valid: BoolArray, rate: float, settings: Tracing
     step = np.abs(fhr_bpm[1:] - fhr_bpm[:-1])
     both = valid[1:] & valid[:-1]
     same[1:] = (step == 0) & both
-    moved = step[both & (step > 0)]
-    coarse = float(moved.min(initial=LONGEST_RUN_FACTOR * FINE_STEP_BPM)) / FINE_STEP_BPM
-    factor = min(max(coarse, 1.0) * max(USUAL_RATE_HZ / rate, 1.0), LONGEST_RUN_FACTOR)
     runs = true_runs(same)
     runs[:, 0] -= 1
-    runs = runs[(runs[:, 1] - runs[:, 0]) >= factor * settings.stuck_shortest_s * rate]
-    if 2 * int(np.sum(runs[:, 1] - runs[:, 0])) > np.count_nonzero(valid):
-        return np.zeros(fhr_bpm.size, dtype=bool)
-    return fill_runs(runs, fhr_bpm.size)
+    length = runs[:, 1] - runs[:, 0]
+    least = settings.stuck_shortest_s * rate
+    if (length >= least).any():
+        moved = np.where(both & (step > 0), step, np.inf)
+        coarse = float(moved.min(initial=LONGEST_RUN_FACTOR * FINE_STEP_BPM)) / FINE_STEP_BPM
+        least *= min(max(coarse, 1.0) * max(USUAL_RATE_HZ / rate, 1.0), LONGEST_RUN_FACTOR)
+    stuck = runs[length >= least]
+    if 2 * int(np.sum(stuck[:, 1] - stuck[:, 0])) > np.count_nonzero(valid):
+        stuck = stuck[:0]
+    return fill_runs(stuck, fhr_bpm.size)
 
 
 def _maternal(
@@ -80,7 +83,7 @@ def _mark_jump_blocks(fhr_bpm: FloatArray, code: NDArray[np.uint8], rate: float,
     """Mark short blocks between two jumps as spikes, and blocks at half or twice their flanks as halved or doubled."""
     for _ in range(ROUNDS):
         # A halved deceleration may lie under the lowest rate: what is out of range still shows where blocks end.
-        index = np.flatnonzero((code == Exclusion.ACCEPTED) | (code == Exclusion.OUT_OF_RANGE))
+        index = np.flatnonzero((code == 0) | (code == int(Exclusion.OUT_OF_RANGE)))
         if index.size < 3:
             return
         values = fhr_bpm[index]
@@ -145,8 +148,7 @@ def _judge_blocks(
 
 
 def _mark_islands(code: NDArray[np.uint8], rate: float, settings: TracingSettings) -> None:
-    accepted = code == Exclusion.ACCEPTED
-    runs = true_runs(accepted)
+    runs = true_runs(code == 0)
     if len(runs) == 0:
         return
     gap_before = runs[:, 0] - np.concatenate(([-np.inf], runs[:-1, 1]))

@@ -21,7 +21,7 @@ from audit.tracing.parameters import TracingSettings
 from audit.tracing.quality import exclusions, mean_per_second, per_second
 from audit.tracing.runs import fill_runs, moving_mean
 from audit.tracing.sinusoidal import find_sinusoidal
-from audit.tracing.types import Acceleration, BoolArray, Deceleration, Exclusion, FloatArray, Reading, Tracing
+from audit.tracing.types import Acceleration, BoolArray, Deceleration, FloatArray, Reading, Tracing
 from audit.tracing.variability import minute_variability
 
 __all__ = ["TracingSettings", "read_tracing"]
@@ -47,7 +47,7 @@ def read_tracing(tracing: Tracing, settings: TracingSettings) -> Reading:
     _check(tracing)
     rate = tracing.sample_rate_hz
     code = exclusions(tracing.fhr_bpm, tracing.mhr_bpm, rate, settings)
-    fhr, lowest, highest = per_second(tracing.fhr_bpm, code == Exclusion.ACCEPTED, rate)
+    fhr, lowest, highest = per_second(tracing.fhr_bpm, code == 0, rate)
     toco = mean_per_second(tracing.toco, rate)
     uterus = find_contractions(toco, settings)
     base = find_baseline(fhr, settings)

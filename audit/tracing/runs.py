@@ -14,7 +14,7 @@ def true_runs(mask: BoolArray) -> IntArray:
     """Half-open [start, stop) sample indices of the runs of true values, shape (n_runs, 2), in time order."""
     padded = np.zeros(mask.size + 2, dtype=bool)
     padded[1:-1] = mask
-    return np.flatnonzero(padded[1:] != padded[:-1]).reshape(-1, 2)
+    return (padded[1:] != padded[:-1]).nonzero()[0].reshape(-1, 2)
 
 
 def fill_runs(runs: IntArray, n_samples: int) -> BoolArray:
@@ -82,8 +82,8 @@ def moving_mean(values: FloatArray, used: BoolArray, half: int) -> tuple[FloatAr
     """Mean of the used samples in the centred window (NaN where none), and how many were used."""
     count = moving_sum(used, half)
     total = moving_sum(np.where(used, values, 0.0), half)
-    mean = np.full(values.size, np.nan)
-    np.divide(total, count, out=mean, where=count > 0)
+    mean = total / np.maximum(count, 1)
+    mean[count == 0] = np.nan
     return mean, count
 
 
