@@ -3,7 +3,6 @@
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.optimize import minimize
 from scipy.special import expit
 
 from audit.standards.types import FloatArray, IntArray
@@ -38,6 +37,8 @@ def calibrated(score: FloatArray, shares: FloatArray, weight: FloatArray) -> Cal
 
     Proportional odds model with one predictor (McCullagh 1980), maximum likelihood.
     """
+
+    from scipy.optimize import minimize  # large, and a worker that reads fits nothing
 
     def loss(point: FloatArray) -> float:
         slope, low, step = point

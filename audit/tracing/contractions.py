@@ -3,11 +3,12 @@
 from dataclasses import dataclass
 
 import numpy as np
-from scipy import ndimage, signal
+from scipy import ndimage
 
 from audit.tracing.belt import belt_slips
 from audit.tracing.edges import last_below
 from audit.tracing.parameters import TracingSettings
+from audit.tracing.peaks import high_peaks
 from audit.tracing.runs import IntArray, bridge_gaps, fill_nearest, fill_runs, moving_sum, true_runs
 from audit.tracing.types import BoolArray, Contraction, FloatArray
 
@@ -136,11 +137,9 @@ def _peaks(
     wide: FloatArray, fine: FloatArray, tone: FloatArray, least: FloatArray, known: BoolArray, settings: TracingSettings
 ) -> tuple[Contraction, ...]:
     above = wide - tone
-    tops, found = signal.find_peaks(above, prominence=least / 2)
-    if tops.size == 0:
-        return ()
+    tops, prominence = high_peaks(above, 0.7 * float(least.min()))
     need = np.maximum(0.7 * least[tops], settings.contraction_split_fraction * above[tops])
-    tops = tops[(found["prominences"] >= need) & (above[tops] >= 0.7 * least[tops]) & known[tops]]
+    tops = tops[(prominence >= need) & (above[tops] >= 0.7 * least[tops]) & known[tops]]
     if tops.size == 0:
         return ()
     return _measure(tops, above, fine - tone, tone, least, known, settings)

@@ -5,10 +5,11 @@ from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import ndimage, signal
+from scipy import ndimage
 
 from audit.tracing.edges import LONGEST_S, fit_pulses, measure_flanks
 from audit.tracing.parameters import TracingSettings
+from audit.tracing.peaks import high_peaks
 from audit.tracing.runs import IntArray, bridge_gaps, inside_runs, merge_runs, running_total, true_runs
 from audit.tracing.scraps import shows_itself
 from audit.tracing.types import Acceleration, BoolArray, FloatArray
@@ -202,10 +203,10 @@ def _left_over(
 
 def _divide(runs: IntArray, wide: FloatArray, least_height: float, split_fraction: float, merge_s: float) -> IntArray:
     """Divide candidates in which the tracing nearly recovered between two extremes."""
-    tops, found = signal.find_peaks(wide, height=least_height, prominence=(1 - split_fraction) * least_height)
     if len(runs) == 0:
         return runs
-    tops = tops[found["prominences"] >= (1 - split_fraction) * wide[tops]]
+    tops, prominence = high_peaks(wide, least_height)
+    tops = tops[prominence >= (1 - split_fraction) * wide[tops]]
     owner = np.searchsorted(runs[:, 0], tops, side="right") - 1
     cuts = []
     for left, right in zip(tops[:-1][owner[1:] == owner[:-1]], tops[1:][owner[1:] == owner[:-1]], strict=True):

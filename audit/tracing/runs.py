@@ -14,7 +14,7 @@ def true_runs(mask: BoolArray) -> IntArray:
     """Half-open [start, stop) sample indices of the runs of true values, shape (n_runs, 2), in time order."""
     padded = np.zeros(mask.size + 2, dtype=bool)
     padded[1:-1] = mask
-    return (padded[1:] != padded[:-1]).nonzero()[0].reshape(-1, 2)
+    return np.flatnonzero(padded[1:] != padded[:-1]).reshape(-1, 2)
 
 
 def fill_runs(runs: IntArray, n_samples: int) -> BoolArray:

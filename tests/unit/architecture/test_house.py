@@ -165,5 +165,5 @@ def test_commands_that_make_no_figure_do_not_wait_for_the_libraries_of_figures()
 
 
 @pytest.mark.slow
-def test_the_check_and_the_list_of_cases_do_not_wait_for_what_reads_tracings():
-    assert "scipy.signal" not in _loaded_with("check find")
+def test_what_reads_tracings_does_not_wait_for_the_libraries_of_statistics():
+    assert _loaded_with("analyse") == {"pandas"}
