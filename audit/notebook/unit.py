@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pandas as pd
 
-from audit.errors import UsageError
+from audit.errors import AuditError, UsageError
 from audit.months import checked_period
 from audit.notebook.reading import Reading, read
 from audit.settings import settings_for
@@ -166,5 +166,5 @@ def open_unit(db: str | Path) -> Unit:
     """
     path = Path(db)
     if not path.is_file():
-        raise UsageError(f"{path.name}: no database here; import files first")
+        raise AuditError(f"{path.name}: no database here; import files first")
     return Unit(path)

@@ -20,7 +20,7 @@ from itertools import chain, count
 from pathlib import Path
 from typing import Any
 
-from audit.errors import AuditError, UsageError
+from audit.errors import AuditError
 from audit.settings import FIGURES_FILE_NAME, UNIT_FILE_NAME
 from audit.store import database, identity, people_database, pseudonyms, seal
 from audit.version import __version__
@@ -105,7 +105,7 @@ def restore(
     if db.exists() and database.is_held(db):
         raise AuditError(f"{db}: somebody has the database open; try again when nobody has")
     if not db.resolve().parent.is_dir():
-        raise UsageError(f"{db}: the folder does not exist; make it first, or give another --db")
+        raise AuditError(f"{db}: the folder does not exist; make it first, or give another --db")
     if key is not None:
         pseudonyms.checked_key(key)
     with _unpacked(source, db.resolve().parent) as (folder, manifest):

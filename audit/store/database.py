@@ -19,7 +19,7 @@ from typing import Any
 import duckdb
 
 from audit import paths
-from audit.errors import AuditError, StoreBusyError, StoreVersionError, UsageError
+from audit.errors import AuditError, StoreBusyError, StoreVersionError
 from audit.store import before as before_
 from audit.store import disk, identity, views
 from audit.store.connection import Connection, Record, execute, records, rows, transaction
@@ -61,7 +61,7 @@ def open_for_writing(db: Path, *, wait_s: float = LONGEST_WAIT_S, changes: bool 
     not ours or newer than this program.
     """
     if not db.resolve().parent.is_dir():
-        raise UsageError(f"{db}: the folder does not exist; make it first, or give another --db")
+        raise AuditError(f"{db}: the folder does not exist; make it first, or give another --db")
     writer = _WRITERS[db.resolve()]
     if not writer.acquire(timeout=wait_s):
         raise _busy(db, wait_s)
@@ -112,9 +112,9 @@ def one_question(con: Connection, db: Path) -> Iterator[Connection]:
 
 
 def required(db: Path) -> None:
-    """Raise UsageError where there is no database."""
+    """Raise AuditError where there is no database."""
     if not db.is_file():
-        raise UsageError(f"{db}: no database here; import files first, or name one with --db")
+        raise AuditError(f"{db}: no database here; import files first, or name one with --db")
 
 
 def opened(db: Path, *, wait_s: float = LONGEST_WAIT_S) -> Connection:

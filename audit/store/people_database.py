@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from audit import paths
-from audit.errors import AuditError, StoreBusyError, StoreVersionError, UsageError
+from audit.errors import AuditError, StoreBusyError, StoreVersionError
 from audit.store.migrations import FOREIGN, Schema
 from audit.store.queries import query_text
 
@@ -102,7 +102,7 @@ def writing(db: Path) -> Iterator[sqlite3.Connection]:
 def _open(db: Path) -> sqlite3.Connection:
     file = file_of(db)
     if not file.parent.is_dir():
-        raise UsageError(f"{file}: the folder does not exist; make it first, or give another --db")
+        raise AuditError(f"{file}: the folder does not exist; make it first, or give another --db")
     if not is_there(db):
         try:  # born readable by its owner alone
             os.close(os.open(file, os.O_CREAT | os.O_RDWR, 0o600))

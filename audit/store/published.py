@@ -24,7 +24,7 @@ from pathlib import Path
 from typing import BinaryIO
 
 from audit import paths
-from audit.errors import StoreBusyError, UsageError
+from audit.errors import AuditError, StoreBusyError
 from audit.store import database, identity, one_unit, views
 
 KEEP = 2
@@ -158,10 +158,10 @@ def open_for_question(found: Source) -> Iterator[database.Connection]:
 
 
 def required(db: Path, *, wait_s: float = 0.0) -> Source:
-    """As `source`. Raises UsageError when there is no database."""
+    """As `source`. Raises AuditError when there is no database."""
     found = source(db, wait_s=wait_s)
     if found is None:
-        raise UsageError(f"{db}: no database here; import files first, or name one with --db")
+        raise AuditError(f"{db}: no database here; import files first, or name one with --db")
     return found
 
 

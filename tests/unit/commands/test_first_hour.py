@@ -107,6 +107,6 @@ def test_move_keeps_everything_and_leaves_nothing(db, tmp_path):
 def test_move_refuses_a_folder_with_files_and_says_where_there_is_no_database(db, tmp_path):
     with pytest.raises(UsageError):
         raise run("--db", str(db), "move", str(db.parent)).exception
-    with pytest.raises(UsageError, match="no database here"):
+    with pytest.raises(AuditError, match="no database here"):
         raise run("--db", str(tmp_path / "none.duckdb"), "move", str(tmp_path / "x")).exception
     assert db.is_file()

@@ -161,7 +161,7 @@ def test_a_newer_or_foreign_file_is_refused(db: Path) -> None:
 
 
 def test_a_missing_folder_is_named(tmp_path: Path) -> None:
-    with pytest.raises(UsageError, match="folder does not exist"):
+    with pytest.raises(AuditError, match="folder does not exist"):
         agenda.add(tmp_path / "nowhere" / "unit.duckdb", "2031-03", "C-1", who="lead")
 
 
