@@ -13,6 +13,8 @@ from dashboards.keys import ReviewKey
 from dashboards.meeting import made_anew
 from dashboards.signed_in import database
 
+_IN_A_ROW = 3  # roles, so that none is broken in the middle of its word
+
 
 def held(period: str) -> None:
     """Date and attendance, with the words whether that is a quorum."""
@@ -22,25 +24,22 @@ def held(period: str) -> None:
     st.caption(quorum_words(old))
     place = made_anew.place(period)
     with st.form(f"held_{period}", border=True):
-        columns = st.columns(len(options.attending_roles) + 1)
-        with columns[0]:
-            on = st.date_input(
-                "Held on",
-                date.fromisoformat(old.held_on) if old.held_on else None,
-                key=f"{ReviewKey.MEETING_HELD_ON}_{place}",
-                format=house_style.in_force().date_letters,
-            )
+        on = st.date_input(
+            "Held on",
+            date.fromisoformat(old.held_on) if old.held_on else None,
+            key=f"{ReviewKey.MEETING_HELD_ON}_{place}",
+            format=house_style.in_force().date_letters,
+        )
         attendance = {}
-        for column, role in zip(columns[1:], options.attending_roles, strict=True):
-            attendance[role] = int(
-                column.number_input(
-                    role.capitalize(),
-                    0,
-                    99,
-                    old.attendance.get(role, 0),
-                    key=f"{ReviewKey.MEETING_ROLE}_{role}_{place}",
-                )
-            )
+        roles = options.attending_roles
+        for first in range(0, len(roles), _IN_A_ROW):
+            for column, role in zip(st.columns(_IN_A_ROW), roles[first : first + _IN_A_ROW], strict=False):
+                attendance[role] = int(
+                    column.number_input(
+                        role.capitalize(), 0, 99, old.attendance.get(role, 0),
+                        key=f"{ReviewKey.MEETING_ROLE}_{role}_{place}",
+                    )
+                )  # fmt: skip
         saved = st.form_submit_button("Note date and attendance", key=f"{ReviewKey.MEETING_HELD}_{period}")
 
     def save() -> None:

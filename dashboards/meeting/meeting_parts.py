@@ -79,7 +79,7 @@ def agenda_order(period: str) -> None:
     items = agenda.items(database(), period) if period != data.NO_MONTH else []
     family_parts.beside_the_agenda(period, {row["case_id"] for row in items})
     for place, row in enumerate(items):
-        words, up, down, off = st.columns([8, 1, 1, 2], vertical_alignment="center")
+        words, up, down, off = st.columns([7, 1.4, 1.8, 2.2], vertical_alignment="center")
         question = f": {layout.plain(row['question'])}" if row["question"] else ""
         drawn = " (drawn at random)" * (row["drawn_from"] is not None)
         words.markdown(f"{place + 1}. **{layout.plain(row['case_id'])}**{drawn}{question}")
