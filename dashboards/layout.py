@@ -376,7 +376,8 @@ _RULES = """
   padding-left: 2rem; padding-right: 2rem; max-width: 1560px; }
 [data-testid="stMetricValue"] { font-size: 1.7rem; } [data-testid="stMetricLabel"] p { white-space: normal; }
 [data-testid="stMetricValue"] * { white-space: normal !important; overflow: visible !important; }
-[data-testid="stMain"] [data-testid="stPageLink-NavLink"] p { color: #0072B2; text-decoration: underline; }
+[data-testid="stMain"] :is([data-testid="stPageLink-NavLink"], [data-testid="stBaseButton-tertiary"]) p {
+  color: #0072B2; text-decoration: underline; }
 [data-testid="stDownloadButton"] button p { color: #0072B2; text-decoration: underline; font-size: 0.9rem; }
 a:focus-visible, summary:focus-visible { outline: 2px solid #0072B2 !important; outline-offset: -2px; }
 @media (max-width: 768px) { [data-testid="stMainBlockContainer"] { padding-top: 3.6rem; padding-left: 0.8rem;
