@@ -74,4 +74,4 @@ def _agreement(month: str) -> None:
 def _charts(standard: str) -> None:
     done = action_data.actions_taking_effect(standard)
     for measure in data.trends(standard, with_outcome=False)["measures"]:
-        trends_parts.chart_of(dict(measure), done)
+        trends_parts.pictures_of(dict(measure), done)

@@ -6,13 +6,13 @@ from contextlib import contextmanager
 from dataclasses import replace
 from typing import Any, Literal
 
-import altair as alt
 import pandas as pd
 import streamlit as st
 
 from audit import house_style, vocabulary
 from audit import words as words_
-from audit.charts.unchecked import as_house, unchecked
+from audit.charts import vector
+from audit.charts.unchecked import unchecked
 from audit.errors import AuditError
 from audit.figures import NOT_KNOWN
 from audit.glossary import explained
@@ -20,7 +20,7 @@ from audit.pack.methods import compared_with_experts
 from audit.people import rules
 from audit.tables.definition import Table
 from audit.tables.renderers import as_shown, to_csv, to_page
-from dashboards import addressed, data, fitted, place, register, unit_data
+from dashboards import addressed, data, drawings, fitted, place, register, unit_data
 from dashboards.keys import Key, ReviewKey
 
 CAUTION = (
@@ -246,39 +246,31 @@ def run_words() -> str:
     return text if len(runs) == 1 else f"{text}, and {len(runs) - 1} earlier runs for tracings not read again"
 
 
-def chart(
-    drawing: alt.Chart | alt.LayerChart | alt.FacetChart | alt.HConcatChart | alt.VConcatChart,
-    *,
-    alt_text: str,
-    **options: Any,
-) -> Any:
-    """Draw a chart as it is made, with a text alternative."""
-    alt_text = house_style.text(alt_text)
-    with unchecked():
-        if house_style.in_force().is_ours:
-            return st.altair_chart(drawing, theme=None, alt=alt_text, **options)
-        spec = as_house(drawing.to_dict(validate=False))
-        return st.vega_lite_chart(spec=spec, theme=None, alt=alt_text, **options)
-
-
 def drawn(make: Callable[..., Any], *given: Any, alt_text: str, **options: Any) -> bool:
-    """As `chart`, of what `make` makes of `given`, one or several: once for all sessions, while that stays the same.
+    """Draw the chart that `make` makes of `given`, or several: once for all sessions, while that stays the same.
 
-    Nobody can choose in such a chart, and it has no key: what was sent once is sent again. False: there is no chart.
+    `alt_text` stands for it to whoever does not see it. False: there is no chart.
     """
+    found = pictures(make, *given, alt_text=alt_text, **options)
+    for svg in found:
+        drawings.show(svg)
+    return bool(found)
+
+
+def pictures(make: Callable[..., Any], *given: Any, alt_text: str, **options: Any) -> list[str]:
+    """What `drawn` shows, kept for whoever asks next."""
     name = f"{make.__module__}.{make.__qualname__}"
-    return _drawn(name, make, given, alt_text, options, repr(house_style.in_force()))
+    return _pictures(name, make, given, alt_text, options, repr(house_style.in_force()))
 
 
 @st.cache_data(max_entries=200, show_spinner=False)
-def _drawn(
+def _pictures(
     name: str, _make: Callable[..., Any], given: tuple[Any, ...], alt_text: str, options: dict[str, Any], style: str
-) -> bool:
+) -> list[str]:
     with unchecked():  # the library checks parts of a chart also while it is put together
         made = _make(*given, **options)
-    for part in made if isinstance(made, list) else [] if made is None else [made]:
-        chart(part, alt_text=alt_text)
-    return made is not None
+    parts = made if isinstance(made, list) else [] if made is None else [made]
+    return [vector.for_page(part, alt_text=house_style.text(alt_text)) for part in parts]
 
 
 def table(

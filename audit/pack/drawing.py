@@ -5,28 +5,22 @@ import re
 import altair as alt
 import vl_convert
 
-from audit.charts.unchecked import as_house, unchecked
+from audit.charts import vector
+from audit.charts.vector import FACE, FACES_IN_HTML
 from audit.pack.model import Picture
 
-# vl-convert carries this face, which has the widths of Arial; a browser without it takes one of the others
-FACE = "Liberation Sans"
-_FACES_IN_HTML = "'Liberation Sans', Arial, Helvetica, sans-serif"
 _PX_PER_MM = 96 / 25.4
 _POINTS_PER_PX = 72 / 96
 _PNG_SCALE = 2.0
 _SIZE = re.compile(r'<svg[^>]*?\bwidth="([0-9.]+)" height="([0-9.]+)"')
-_FONT_FAMILY = re.compile(r'font-family="[^"]*"')
 _PLAIN = re.compile(r"[^A-Za-z0-9-]")  # a case id may hold anything
-_ID = re.compile(r'\bid="([^"]+)"')
-_USE_OF_ID = re.compile(r'(\bid="|url\(#|xlink:href="#|\bhref="#)([^")]+)')
 
 
 def picture(chart: alt.TopLevelMixin, *, name: str, alt_text: str, caption: str = "") -> Picture:
     """A chart at 96 pixels to the inch, so that one drawn to a paper scale keeps it."""
-    with unchecked():
-        spec = as_house(chart.to_dict(validate=False))
-    spec.setdefault("config", {})["font"] = FACE
-    return of_svg(vl_convert.vegalite_to_svg(spec), name=name, alt_text=alt_text, caption=caption)
+    return of_svg(
+        vl_convert.vegalite_to_svg(vector.specification(chart)), name=name, alt_text=alt_text, caption=caption
+    )
 
 
 def of_svg(svg: str, *, name: str, alt_text: str, caption: str = "") -> Picture:
@@ -38,7 +32,7 @@ def of_svg(svg: str, *, name: str, alt_text: str, caption: str = "") -> Picture:
     width, height = (float(size) / _PX_PER_MM for size in found.groups())
     return Picture(
         name=name,
-        svg=_for_html(svg, name),
+        svg=vector.for_html(svg, name),
         pdf=vl_convert.svg_to_pdf(_in_points(svg, found)),
         width_mm=round(width, 3),
         height_mm=round(height, 3),
@@ -55,15 +49,4 @@ def _in_points(svg: str, size: re.Match[str]) -> str:
 
 def png(drawing: Picture) -> bytes:
     """The drawing as pixels, for slides; twice as fine as the screen."""
-    return drawing.png or vl_convert.svg_to_png(drawing.svg.replace(_FACES_IN_HTML, FACE), scale=_PNG_SCALE)
-
-
-def _for_html(svg: str, name: str) -> str:
-    """Fonts a browser may have, and ids of this drawing alone: the converter numbers them through all its drawings."""
-    svg = _FONT_FAMILY.sub(f'font-family="{_FACES_IN_HTML}"', svg)
-    own = {old: f"{name}-{k}" for k, old in enumerate(dict.fromkeys(_ID.findall(svg)), start=1)}
-
-    def renamed(found: re.Match[str]) -> str:
-        return f"{found.group(1)}{own.get(found.group(2), found.group(2))}"
-
-    return _USE_OF_ID.sub(renamed, svg)
+    return drawing.png or vl_convert.svg_to_png(drawing.svg.replace(FACES_IN_HTML, FACE), scale=_PNG_SCALE)

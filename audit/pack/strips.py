@@ -19,6 +19,7 @@ from audit.charts.strip.types import (
     StripWindow,
     fitted_window,
 )
+from audit.charts.vector import FACE
 from audit.pack import drawing
 from audit.pack.model import Picture
 from audit.pack.options import PackOptions
@@ -202,7 +203,7 @@ def _strip(
 ) -> Picture:
     rows = strip_rows(case, window, standard=standard, agreed=agreed_rows(agreed))
     rows = replace(rows, categories=rows.categories[rows.categories["standard"] == standard])
-    svg = svg_text(strip_scene(rows, window, layers), face=drawing.FACE)
+    svg = svg_text(strip_scene(rows, window, layers), face=FACE)
     span = f"{hh_mm(window.start_s)} to {hh_mm(window.end_s)}"
     scale = "" if to_scale else ", not to scale"
     return drawing.of_svg(

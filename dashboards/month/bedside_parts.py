@@ -93,12 +93,11 @@ def _curve(waits: list[Record], group: str | None) -> None:
     if not points:
         st.info("Nobody went on to this step, so there is no curve.")
         return
-    title = "share that went on"
-    drawing = charts.answer_curves(
-        data.frame([point for point in points if point["group"] in names]),
-        targets_min=[], longest_min=120.0, share_title=title, from_words="minutes since the step before",
+    layout.drawn(
+        charts.answer_curves, data.frame([point for point in points if point["group"] in names]),
+        targets_min=[], longest_min=120.0, share_title="share that went on", from_words="minutes since the step before",
+        alt_text=f"Share that went on to: {wait_parts.STEP_WORDS[str(step)]}",
     )  # fmt: skip
-    layout.chart(drawing, alt_text=f"Share that went on to: {wait_parts.STEP_WORDS[str(step)]}")
 
 
 def _recorded(found: Record, period: str) -> None:

@@ -158,14 +158,13 @@ def _curves(rows: list[dict[str, Any]], group: str | None, names: list[str]) -> 
     if not any(row["ended_by"] == "response" for row in rows):
         st.info("No answer was recorded for any of these episodes, so there is no curve.")
     else:
-        drawing = charts.answer_curves(
+        layout.drawn(
+            charts.answer_curves,
             points,
             targets_min=month.values_of(rows, "target_minutes"),
             longest_min=horizon_min,
             share_title=SHARE_TITLES[curve],
-        )
-        layout.chart(
-            drawing, alt_text=f"{SHARE_TITLES[curve].capitalize()} by each minute since concerns were recognisable"
+            alt_text=f"{SHARE_TITLES[curve].capitalize()} by each minute since concerns were recognisable",
         )
     if len(names) > charts.MOST_GROUPS:
         st.caption(f"The last {charts.MOST_GROUPS} of {len(names)} groups are drawn; the table has them all.")

@@ -2,12 +2,14 @@
 
 from typing import Any
 
+import altair as alt
 import pandas as pd
 import streamlit as st
 
 from audit.charts.strip import bare
 from audit.charts.strip.types import SCALE_1
 from audit.questions.case_file import CaseFile
+from audit.store.published import Source
 from audit.tables import case as case_tables
 from audit.words import hh_mm
 from dashboards import data, layout
@@ -72,8 +74,13 @@ def _drawn(row: dict[Any, Any]) -> None:
         return
     with st.expander(f"{place}: the strip"):
         st.caption("As the recording of that name in this database has it, narrowed where the page is narrower.")
-        tracing, length_s = data.signal(row["recording"], "A"), row["recording_end_s"] - row["recording_start_s"]
-        if tracing is not None:
-            scale = SCALE_1.narrowed(length_s, _WIDEST_CM)
-            chart = bare.bare_strip(tracing, row["recording_start_s"], row["recording_end_s"], scale)
-            layout.chart(chart, alt_text=f"{place}: FHR above toco, time from the window's start", width="content")
+        text = f"{place}: FHR above toco, time from the window's start"
+        where = (row["recording"], row["recording_start_s"], row["recording_end_s"])
+        layout.drawn(_strip, data.answering(), *where, alt_text=text)
+
+
+def _strip(copy: Source | None, recording: str, start_s: float, end_s: float) -> alt.VConcatChart | None:
+    tracing = None if copy is None else data.signal(recording, "A")
+    if tracing is None:
+        return None
+    return bare.bare_strip(tracing, start_s, end_s, SCALE_1.narrowed(end_s - start_s, _WIDEST_CM))

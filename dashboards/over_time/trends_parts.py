@@ -10,7 +10,7 @@ from audit.people.permissions import Deed
 from audit.questions import periods_compared, trend_groups
 from audit.questions.month_list import ANY
 from audit.tables import trends as tables
-from dashboards import addressed, cases_behind, data, layout, register, session
+from dashboards import addressed, cases_behind, data, drawings, layout, register, session
 from dashboards.keys import Key
 
 HALF_PX = 380  # what half a page leaves of itself to a table in a box
@@ -45,17 +45,23 @@ def measures(found: dict[str, Any], actions: list[tuple[str, str]], standard: st
 def _measure(measure: dict[str, Any], actions: list[tuple[str, str]], standard: str) -> None:
     title = measure_title(measure["name"])
     st.markdown(f"**{title}**, {unit_words(measure['unit'])}", help=measure["says"])
-    if not chart_of(measure, actions):
+    found = pictures_of(measure, actions)
+    for svg in found:
+        drawings.show(svg)
+    if not found:
         st.info("No month has enough behind it for a point yet.")
+    months: dict[str, dict[str, None]] = {}
     for point in measure["points"]:
         if point["signal"]:
-            st.write(f"Signal in {point['period']}: {point['signal']}.")
+            months.setdefault(point["signal"], {})[point["period"]] = None
+    for signal, found_in in months.items():
+        st.write(f"Signal in {', '.join(found_in)}: {signal}.")
     (_figures_of_outcome if measure["of_outcome"] else _figures_of_month)(measure, standard)
 
 
-def chart_of(measure: dict[str, Any], actions: list[tuple[str, str]]) -> bool:
-    """The chart of one measure; False: it has none."""
-    return layout.drawn(control_chart, measure, actions, alt_text=measure_title(measure["name"]))
+def pictures_of(measure: dict[str, Any], actions: list[tuple[str, str]]) -> list[str]:
+    """The chart of one measure, none where there is no point."""
+    return layout.pictures(control_chart, measure, actions, alt_text=measure_title(measure["name"]))
 
 
 def _figures(measure: dict[str, Any], standard: str) -> None:

@@ -145,8 +145,8 @@ def pairs(found: dict[str, Any], asked: Question) -> None:
             ReviewKey.AGREEMENT_PAIRS, list(charts.PAIR_MEASURES), next(iter(charts.PAIR_MEASURES))
         ),
     )
-    chart = charts.pair_matrix(rows, str(measure))
-    layout.chart(chart, alt_text="Agreement of each pair of readers; the table below has the same", width="content")
+    text = "Agreement of each pair of readers; the table below has the same"
+    layout.drawn(charts.pair_matrix, rows, str(measure), alt_text=text)
     windows_behind.table(tables.PAIRS.filled(rows), _of_pairs(rows), asked)
     st.caption(
         "A prevalence index far from 0 means one category rules: kappa is then low although readers mostly agree. A"
@@ -250,11 +250,8 @@ def leaning(asked: Question) -> None:
         for category, share in found.items()
     ]
     frame = data.frame(shares)
-    layout.chart(
-        charts.leaning(frame, list(row.shares)),
-        alt_text="Share of each category, this reader and the others",
-        width="content",
-    )
+    text = "Share of each category, this reader and the others"
+    layout.drawn(charts.leaning, frame, list(row.shares), alt_text=text)
     behind = Figure("reader", (row.reader,), row.reader, "Consensus of the others")
     windows_behind.table(tables.LEANING.filled(shares), [behind] * len(shares), asked)
 

@@ -8,6 +8,7 @@ from audit.charts.strip.types import fitted_window
 from audit.people import disclosures
 from audit.store import database, published
 from dashboards.keys import Key
+from tests.chart_specs import strip_bytes
 from tests.strip_bytes import options_and_strip
 
 pytestmark = pytest.mark.slow  # a page run by run; that each page opens is in the quick part
@@ -15,8 +16,7 @@ pytestmark = pytest.mark.slow  # a page run by run; that each page opens is in t
 
 def strip_of(page):
     """The options, the head and the channels of the strip that the page sends."""
-    (viewer,) = page.get("bidi_component")
-    return options_and_strip(viewer.proto.bytes)
+    return options_and_strip(strip_bytes(page))
 
 
 def shown(page):

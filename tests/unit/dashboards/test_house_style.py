@@ -60,7 +60,7 @@ _NOT_READ = {
     "min",
     "max",
 }
-_NO_TEXT = {"html", "vega_lite_chart", "bidi_component"}
+_NO_TEXT = {"html", "bidi_component"}
 
 
 @pytest.fixture

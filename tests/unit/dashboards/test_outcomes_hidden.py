@@ -15,6 +15,7 @@ from audit.store import database, published
 from dashboards.keys import Key, ReviewKey
 from dashboards.register import PAGES
 from tests import page_databases
+from tests.chart_specs import drawings
 from tests.signing_in import sign_in
 
 pytestmark = pytest.mark.slow  # every page twice
@@ -60,7 +61,7 @@ def everything(page):
     words += [(item.label, item.value) for item in page.metric]
     words += [(box.label, tuple(box.options)) for box in (*page.selectbox, *page.multiselect)]
     words += [item.value.to_csv() for item in page.dataframe]
-    words += [item.proto.spec for item in page.get("vega_lite_chart")]
+    words += drawings(page)
     return [CHANCE.sub("", str(item)) for item in words]
 
 

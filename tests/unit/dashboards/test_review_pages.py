@@ -27,6 +27,7 @@ from audit.store import database
 from dashboards.keys import ReviewKey
 from dashboards.register import READER_AGREEMENT
 from tests import page_databases
+from tests.chart_specs import strip_bytes
 from tests.signing_in import sign_in
 from tests.strip_bytes import options_and_strip
 
@@ -90,8 +91,7 @@ def test_the_agenda_is_put_in_order_and_the_case_comes_up_at_its_concern(open_pa
         (recognisable_s,) = con.execute(
             "select min(recognisable_s) from responses where case_id = 'C-001' and standard = 'figo-2015'"
         ).fetchone()
-    (viewer,) = page.get("bidi_component")
-    assert options_and_strip(viewer.proto.bytes)[0]["open_at_s"] == recognisable_s
+    assert options_and_strip(strip_bytes(page))[0]["open_at_s"] == recognisable_s
 
 
 def test_the_meetings_clock_takes_its_minute_from_a_mark_and_stands_on_the_strip_of_both_pages(open_page, own):
@@ -108,8 +108,7 @@ def test_the_meetings_clock_takes_its_minute_from_a_mark_and_stands_on_the_strip
     assert not page.exception
     assert agreed.by_case(own, "figo-2015")["C-001"]["A"].recognisable_s == 2850.0
     for shown in (page, open_page("own", "case", case="C-001")):  # at once, with no further run
-        (viewer,) = shown.get("bidi_component")
-        lane = options_and_strip(viewer.proto.bytes)[0]["agreed"]
+        lane = options_and_strip(strip_bytes(shown))[0]["agreed"]
         assert [(row["minute"], row["role"], row["text"]) for row in lane] == [(47.5, "point", "recognisable")]
     page.selectbox(key=f"agreed_kind_{place}").set_value("deceleration")
     page.button(key=f"agreed_mark_{place}").click().run()
