@@ -89,4 +89,7 @@ def _lines(signal: str) -> Iterator[str]:
 
 def _titled(found: re.Match[str]) -> str:
     name, label, rest, closed = found.groups()
-    return f"<{name}{rest}><title>{label}</title>" + (f"</{name}>" if closed else "")
+    said = "&#xA;".join(
+        line for line in label.split("&#xA;") if not line.endswith(": ")
+    )  # what is not known is left out
+    return f"<{name}{rest}><title>{said}</title>" + (f"</{name}>" if closed else "")
