@@ -1,9 +1,8 @@
 """What a setting may be: a record per table, kinds of values with unit and range, and the check that reads them.
 
-A table of the settings is a record (`Table`); the type of each field says the unit and the range of plausible values,
-so that the check, its message and the code that uses the value all rest on one line. The ranges are wide on purpose:
-they stop slips (a dot too few, seconds for minutes) and what no clinician could mean (a fall of more than 100 bpm, an
-answer within a working day), not a unit's own choices. Ranges are our choice.
+A table of the settings is a record (`Table`); the type of each field says the unit and the range of possible values, so
+that the check, its message and the code that uses the value all rest on one line. The ranges are wide, for what nothing
+could work with; how far a unit may go from a packaged number is in `setting_spans.py`. Ranges are our choice.
 """
 
 import difflib
@@ -51,7 +50,7 @@ Step = Annotated[float, Meta(gt=0, le=200, extra={"unit": "bpm"})]
 Length = Annotated[float, Meta(gt=0, le=604_800, extra={"unit": "s"})]
 Share = Annotated[float, Meta(gt=0, le=1, extra={"unit": "fraction"})]
 RoundedTo = Annotated[float, _kind("bpm", 0, 20)]
-TargetMinutes = Annotated[float, Meta(gt=0, le=240, extra={"unit": "min"})]
+TargetMinutes = Annotated[float, Meta(ge=1, le=120, extra={"unit": "min"})]
 WholeMinutes = Annotated[int, _kind("min", 0, 1440)]
 Hours = Annotated[float, _kind("h", 0, 168)]
 Preterm = Annotated[float, _kind("weeks", 20, 37)]  # at 37 weeks a birth is at term, WHO

@@ -18,6 +18,7 @@ from audit.measures.burden import BurdenSettings
 from audit.measures.cord_gas import CordGasLimits
 from audit.response.rules import ResponseSettings
 from audit.second_reading.card import read_card
+from audit.setting_spans import check_spans
 from audit.setting_tables.access import AccessOptions
 from audit.setting_tables.equity import EquityOptions
 from audit.setting_tables.find import FindOptions
@@ -164,7 +165,10 @@ def load_settings(unit_file: Path | None = None) -> Settings:
     build(StandardsSettings, tables["standards"], "standards", file_of)
     for name, kind in _STANDARDS.items():
         tables[name] = with_common(kind, tables[name], tables["standards"]["common"])
-    return msgspec.structs.replace(build(Settings, tables, "", file_of), overridden=tuple(overridden))
+    settings = msgspec.structs.replace(build(Settings, tables, "", file_of), overridden=tuple(overridden))
+    if overridden:
+        check_spans(Settings, tables, _packaged_in_full(), file_of)
+    return settings
 
 
 def settings_for(db: Path) -> Settings:
@@ -196,6 +200,15 @@ def _with_second_reading(settings: Settings, folder: Path) -> Settings:
 def _packaged() -> dict[str, Any]:
     """The packaged file, which does not change while a process runs: half of the time that settings take."""
     return _read(PACKAGED_FILE)
+
+
+@cache
+def _packaged_in_full() -> dict[str, Any]:
+    """The packaged file with the common values in each standard's table."""
+    tables = copy.deepcopy(_packaged())
+    for name, kind in _STANDARDS.items():
+        tables[name] = with_common(kind, tables[name], tables["standards"]["common"])
+    return tables
 
 
 def _read(file: Path) -> dict[str, Any]:

@@ -46,15 +46,27 @@ def tracings() -> tuple[Tracing, ...]:
     for first in range(0, toco.size, 170 * 4):
         toco[first : first + int(4 * (40 + first // 680 * 37 % 75))] = np.nan
     made.append(Tracing(samples["fhr_bpm"], toco))  # type: ignore[arg-type]
-    return (*made, _waves(), _late_and_double())
+    return (*made, _waves(), _late_and_double(), _faint_contractions())
+
+
+def _faint_contractions() -> Tracing:
+    """Contractions of few units, every other one much lower, in noise; a toco that stands still for some minutes."""
+    t, rng = np.arange(40 * 60 * 4) / 4, np.random.default_rng(7)
+    height = np.where((t // 150) % 2 == 0, 6.4, 1.4)
+    toco = 10 + height * np.exp(-(((t % 150) - 75) ** 2) / (2 * 15.0**2)) + rng.normal(0, 0.8, t.size)
+    toco[(t > 1800) & (t < 2020)] = 10.0
+    return Tracing(140 + rng.normal(0, 2, t.size), toco)
 
 
 def _waves() -> Tracing:
-    """25 minutes of a sine with a gap, then a steady rate."""
+    """25 minutes of a sine with a gap, then a steady rate: higher by 20 bpm, for a while at 230, and stuck."""
     t, rng = np.arange(40 * 60 * 4) / 4, np.random.default_rng(5)
     toco = 10 + 40 * np.exp(-(((t % 180) - 90) ** 2) / (2 * 20.0**2)) + rng.normal(0, 0.4, t.size)
     fhr = 140 + np.where(t < 1500, 8.0, 0.5) * np.sin(2 * np.pi * 4.6 * t / 60) + rng.normal(0, 0.3, t.size)
     fhr[(t > 900) & (t < 915)] = np.nan
+    fhr[t > 1650] += 20.0
+    fhr[(t > 2000) & (t < 2090)] += 70.0
+    fhr[(t > 2200) & (t < 2220)] = 160.0
     return Tracing(fhr, toco)
 
 

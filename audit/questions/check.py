@@ -13,9 +13,9 @@ from audit.analysis.stale_tracings import stale_tracings
 from audit.errors import AuditError, StoreBusyError
 from audit.intake.formats.tables import OUTCOME_FIELDS
 from audit.people import verify
-from audit.questions.check_content import against, seal_problems, stretch_problems
+from audit.questions.check_content import against, object_problems, seal_problems, stretch_problems
 from audit.settings import Settings
-from audit.store import backup, database, identity, people_database, pseudonyms, published
+from audit.store import backup, database, identity, objects, people_database, pseudonyms, published
 from audit.store.identity import Identity
 from audit.store.published import Record
 from audit.words import number_of
@@ -79,8 +79,16 @@ def check(db: Path, settings: Settings, *, anchors: Sequence[Path] = ()) -> Chec
             f"another process is writing to the database: this is what the copy published at {copy.published_at} holds"
         )
     # first what touches all of it: a long list of rows would hide a wrong key or a changed log
-    report.problems = [*different, *verify.problems(db), *report.problems]
+    report.problems = [*different, *verify.problems(db), *_of_people(db), *report.problems]
     return report
+
+
+def _of_people(db: Path) -> list[str]:
+    """What somebody else changed of the people's store itself; one that cannot be read is told by `verify.problems`."""
+    with suppress(AuditError):
+        if people_database.is_there(db):
+            return object_problems(objects.in_people(db), "people's store")
+    return []
 
 
 def _against(db: Path, con: database.Connection, file: Path) -> list[str]:
@@ -129,6 +137,7 @@ def _look(con: database.Connection, settings: Settings, report: CheckReport) -> 
         for row in found.itertuples():
             where = row.case_id if row.fetus is None or row.fetus != row.fetus else f"{row.case_id} {row.fetus}"
             report.problems.append(f"{where}: {row.problem}")
+    report.problems += object_problems(objects.in_database(con), "the file")
     report.problems += [*stretch_problems(con), *seal_problems(con)]
     # the samples were read when their stretches were compared
     database.read_to_the_end(con, but={"tracing_minutes"})

@@ -3,7 +3,8 @@
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from audit.store import database, seal
+from audit.intake.door.shape import shape
+from audit.store import database, objects, seal
 from audit.store.database import Record, records
 from audit.store.tracings import load_stretches
 
@@ -40,6 +41,14 @@ def _other_samples(
         for part in parts:
             if part.content_sha256() != known[case_id][fetus, part.start_s]:
                 yield f"{case_id} {fetus}: the samples of the stretch at {part.start_s:g} s are not those stored"
+
+
+def object_problems(found: objects.Differences, where: str) -> list[str]:
+    """What somebody else put into a store, took out of it or made anew; a name that is not ours is not shown."""
+    said = [f"{where}: holds a {kind} that no version of this program makes, named {shape(name)}"
+            for kind, name in found.foreign]  # fmt: skip
+    said += [f"{where}: the {kind} {name} is missing" for kind, name in found.missing]
+    return said + [f"{where}: the {kind} {name} is not as this program makes it" for kind, name in found.other]
 
 
 def against(con: database.Connection, kept: Mapping[str, Any], where: str) -> list[str]:

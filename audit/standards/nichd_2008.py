@@ -349,7 +349,7 @@ def _persistent_category_ii(work: _Pass, levels: IntArray, codes: IntArray) -> t
     going_on = falls.so_far_s(basics.at_s) >= settings.prolonged_duration.value
     halted = (going_on & (falls.end_s > basics.at_s[:, None]) & work.prolonged).any(axis=1)
     for k in np.flatnonzero(met & halted).tolist():
-        met[k] = k > 0 and bool(met[k - 1])
+        met[k] = met[k - 1]  # nothing is met at the first minute
     # without significant decelerations it is the state that goes on
     first, last = falls.latest(basics.at_s, work.late | significant | work.prolonged, known)
     state = observed | ~np.isfinite(last)

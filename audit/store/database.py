@@ -140,6 +140,14 @@ def opened(db: Path, *, wait_s: float = LONGEST_WAIT_S) -> Connection:
 
 
 @contextmanager
+def in_memory() -> Iterator[Connection]:
+    """An empty database of this program's schema that is no file: what one of ours consists of."""
+    with duckdb.connect(":memory:", config=dict(_LOCKED_DOWN)) as con:
+        _migrate(con, None)
+        yield con
+
+
+@contextmanager
 def _truly_told(db: Path) -> Iterator[None]:
     """Say in a sentence what no code can mend: a damaged file, a full disk."""
     try:
@@ -216,10 +224,10 @@ def _refuse_truncated(con: Connection, db: Path) -> None:
         )
 
 
-def _migrate(con: Connection, db: Path) -> bool:
+def _migrate(con: Connection, db: Path | None) -> bool:
     """Take the missing steps and make the views anew; nothing of either is left in the write-ahead log.
 
-    Returns whether there was anything to do.
+    `db` None: one in memory. Returns whether there was anything to do.
     """
     before = schema_version(con)
 
@@ -234,7 +242,7 @@ def _migrate(con: Connection, db: Path) -> bool:
             con.execute(text)
         except duckdb.Error as error:
             why = f"{db}: cannot be brought forward by {step.name}: {first_line(error)}"
-            raise AuditError(f"{why}; nothing was changed") from error
+            raise AuditError(f"{why}; nothing that it holds was changed") from error
         if said:
             _say_again(con, said)
         before_.note_again(con, noted)
@@ -246,7 +254,7 @@ def _migrate(con: Connection, db: Path) -> bool:
     if before != SCHEMA.latest() or not views.are_made(con):
         with transaction(con):
             views.make(con, SCHEMA.latest())
-            if not before:
+            if not before and db is not None:
                 identity.inherit(con, db)
         con.execute("checkpoint")
         return True

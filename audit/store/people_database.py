@@ -9,7 +9,7 @@ import random
 import sqlite3
 import time
 from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -97,6 +97,15 @@ def writing(db: Path) -> Iterator[sqlite3.Connection]:
         raise _explained(error, file_of(db)) from error
     finally:
         con.close()
+
+
+@contextmanager
+def in_memory() -> Iterator[sqlite3.Connection]:
+    """An empty store of this program's schema that is no file: what one of ours consists of."""
+    with closing(sqlite3.connect(":memory:", isolation_level=None)) as con:
+        con.row_factory = sqlite3.Row
+        _migrate(con, Path(":memory:"))
+        yield con
 
 
 def _open(db: Path) -> sqlite3.Connection:

@@ -40,6 +40,11 @@ EQUIVALENT = {
         "places of falls are 0 or more: the first differs from any number below"
     ),
     (
+        "audit.standards.patterns",
+        "changes = np.append(0, np.cumsum(accompanied.another))",
+        "0 -> 1",
+    ): "looked at by itself alone, where nothing accompanies anything",
+    (
         "audit.agreement.measured",
         'reach = float(stats.t.ppf(1.0 - (1.0 - level) / 2.0, n - 1)) * error if n > 1 else float("nan")',
         "n > 1 -> n >= 1",

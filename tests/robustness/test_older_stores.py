@@ -14,7 +14,7 @@ import duckdb
 import pytest
 
 from audit.errors import AuditError, StoreVersionError
-from audit.store import database, people_database
+from audit.store import database, objects, people_database
 
 STEPS = [number for number, _ in database.SCHEMA.steps()]
 PEOPLE_STEPS = [number for number, _ in people_database._SCHEMA.steps()]
@@ -162,6 +162,7 @@ def test_everything_that_a_former_schema_holds_comes_forward(tmp_path: Path, lat
     with database.open_for_reading(db) as con:
         for name in database.tables(con):
             con.execute(f"select * from {name}").fetchall()  # views too
+        assert objects.in_database(con) == NONE  # `check` takes nothing of a former program for somebody else's
 
 
 @pytest.mark.parametrize("latest", STEPS[:-1])
@@ -204,6 +205,7 @@ PEOPLE_WORDS: dict[str, tuple[Any, Any]] = {
 PEOPLE_TYPES: dict[str, tuple[Any, Any]] = {
     "TEXT": ("one", "two"), "INTEGER": (1, 0), "REAL": (0.125, 1 / 3), "BLOB": (b"\x00\xff", b"x"),
 }  # fmt: skip
+NONE = objects.Differences((), (), ())
 OF_ONE_ROW = ("access",)
 NUMBERED = ("_id", "entry", "position", "strip_number", "occasion", "seed")
 
@@ -258,6 +260,7 @@ def test_everything_that_people_wrote_comes_forward(tmp_path: Path, latest: int)
             assert all(value is None for row in after[table] for value in row[len(rows[0]) :]), table
         assert con.execute("pragma user_version").fetchone()[0] == PEOPLE_STEPS[-1]
     assert people_database.damage(db) == []
+    assert objects.in_people(db) == NONE
 
 
 def test_people_stores_of_newer_programs_are_refused_untouched(tmp_path: Path) -> None:

@@ -134,8 +134,8 @@ def test_stages_that_are_kept_leave_what_a_whole_analysis_leaves(three_read, rea
     assert three_read[1].from_kept == 0
     change = tmp_path / "unit_settings.toml"
     change.write_text(
-        '[response.triggers."nichd-2008/category_ii_persistent"]\ntarget_minutes = 3.0\n'
-        '[figo-2015]\ntachysystole = "> 2"\n',
+        '[response.triggers."nichd-2008/category_ii_persistent"]\ntarget_minutes = 10.0\n'
+        '[figo-2015]\ntachysystole = "> 3"\n',
         encoding="utf-8",
     )
     other = load_settings(change)

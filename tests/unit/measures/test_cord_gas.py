@@ -4,7 +4,9 @@ import math
 
 import pytest
 
+from audit.errors import SettingsError
 from audit.measures.cord_gas import acidosis_tier, metabolic_acidosis, pair_flags
+from audit.setting_types import changed
 from tests.reading_builder import SETTINGS
 
 TABLE = SETTINGS.cord_gas
@@ -47,3 +49,10 @@ def test_missing_values_give_no_remark() -> None:
 )
 def test_metabolic_acidosis_needs_both(ph: float | None, deficit: float | None, expected: bool | None) -> None:
     assert metabolic_acidosis(ph, deficit) is expected
+
+
+@pytest.mark.parametrize(("low", "high"), [("ph_lowest", "ph_highest"), ("pco2_lowest_kpa", "pco2_highest_kpa")])
+def test_limits_with_nothing_between_them_are_refused(low: str, high: str) -> None:
+    with pytest.raises(SettingsError, match=f"{low}: found 7.0, expected less than {high}"):
+        changed(TABLE, **{low: 7.0, high: 7.0})
+    changed(TABLE, **{low: 7.0, high: 7.1})

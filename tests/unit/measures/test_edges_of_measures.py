@@ -150,6 +150,13 @@ def test_of_two_falls_over_a_second_the_higher_former_level_counts() -> None:
     assert fallen(drawn, changes) == [(1200, 2400, 150.0)]
 
 
+def test_seconds_above_the_former_level_take_nothing_from_a_falls_area_and_add_nothing() -> None:
+    """By hand: 40 bpm for 10 minutes; 5 minutes at 145 lie above the 140 that the rate fell from."""
+    drawn = [140.0] * 20 + [100.0] * 10 + [145.0] * 5 + [100.0] * 5
+    made = reading(40, baseline=drawn, level_changes=[LevelChange(1200.0, 2100.0, 140.0, 100.0)])
+    assert rows(made)["whole"].level_change_area_bpm_s == 40.0 * 600
+
+
 @pytest.mark.parametrize(
     ("artery", "vein", "flags"),
     [

@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from audit.measures.grouped_values import in_groups
-from audit.measures.linked_sums import hide_with_sums, told
+from audit.measures.linked_sums import _nearest, hide_with_sums, told
 from audit.measures.suppression import (
     hide_parts,
     hides_share,
@@ -78,6 +78,14 @@ def test_two_of_each_sum_may_still_be_told_by_all_sums_together() -> None:
     counts = {"a": 3, "b": 4, "c": 4, "d": 9, "e": 20}
     sums = [{"a": 1, "b": 1, "d": 1}, {"b": 1, "c": 1}, {"a": 1, "c": 1, "e": 1}]
     assert hide_with_sums(counts, sums, hidden=["a", "b", "c"], least=5) >= {"a", "b", "c", "d"}
+
+
+def test_what_is_hidden_last_goes_where_no_other_would_do() -> None:
+    """By hand: beside a only b is left, which is a sum of all months and so the last to go; and then nothing is."""
+    counts, sums = {"a": 3, "b": 9, "c": 7}, [{"a": 1, "b": 1}, {"b": 1, "c": 1}]
+    assert _nearest(counts, sums, {"a"}, "a", last=["b", "c"]) == {"c"}
+    assert _nearest(counts, sums[:1], {"a"}, "a", last=["b"]) == {"b"}
+    assert _nearest(counts, sums[:1], {"a", "b"}, "a", last=["b"]) == set()
 
 
 def test_a_count_that_can_be_one_more_or_less_is_not_told() -> None:

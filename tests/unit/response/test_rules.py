@@ -75,7 +75,7 @@ def test_a_unit_can_change_and_add_triggers(tmp_path):
         ('[response.triggers."figo-2015/pathological"]\ncounts = ["chat"]', "found 'chat'"),
         (
             '[response.triggers."figo-2015/pathological"]\ntarget_minutes = -1',
-            "found -1, expected a number above 0",
+            "found -1, expected a number from 1",
         ),
         (
             '[response.triggers."figo-2015/mine"]\ntarget_minutes = 5\ncounts = ["decision"]',

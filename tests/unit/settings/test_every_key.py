@@ -46,6 +46,9 @@ WITH: dict[Key, Callable[[str], str]] = {
     ("nice-ng229", "short_pattern"): lambda value: f'long_pattern = "{value.replace("<", ">")}"',
 }
 TRY: dict[Key, list[Any]] = {
+    ("nichd-2008", "preterm"): ["< 34"],
+    ("nichd-2008", "late_minimum_depth"): [">= 12"],
+    ("validate", "interval_level"): [0.9],
     ("nice-ng229", "contractions_averaged_min"): [10.0],
     ("nice-ng229", "editions", "cg190-2017", "first_month"): ["2017-04"],
     ("nice-ng229", "editions", "cg190-2017", "last_month"): ["2022-10"],

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from audit.setting_types import Limit
-from audit.standards.basics import marks_of, share
+from audit.standards.basics import acceleration_of, marks_of, share
 from audit.standards.cautioned import caution_notes
 from audit.standards.evaluation import TRIGGER_UNSEEN_BELOW
 from audit.standards.falls import _middle_of_return_s, falls_of
@@ -62,6 +62,14 @@ def test_a_prolonged_fall_is_told_when_it_has_lasted_as_long(name: str, after_s:
     # NICHD 2008: 2 minutes or more; FIGO 2015: more than 3
     event = deceleration(1800.0, drop=30.0, length_s=300.0, nadir_after_s=20.0)
     assert known_s(name, event) == [1800.0 + after_s]
+
+
+@pytest.mark.parametrize(("height_bpm", "length_s", "counts"), [(16, 16, True), (16, 15, False), (15, 16, False)])
+def test_figo_counts_an_acceleration_that_is_both_high_and_long(height_bpm, length_s, counts) -> None:
+    # FIGO 2015, definitions: of more than 15 bpm in amplitude and lasting more than 15 s
+    limits = table("figo-2015")
+    found = acceleration_of(limits.limit("acceleration_height"), limits.limit("acceleration_duration"))
+    assert found(height_bpm, length_s) is counts
 
 
 @pytest.mark.parametrize(("return_s", "after_s"), [(20.0, 55.0), (35.0, 65.0)])

@@ -48,6 +48,7 @@ def test_a_level_change_is_a_fall_until_its_ten_minutes_are_over() -> None:
     assert found.baseline_bpm[29:39].tolist() == [140.0] * 10  # minutes 30 to 39
     assert found.baseline_bpm[39] == 90.0  # minute 40: its ten minutes are over
     so_far = falls_of(made).so_far_s(found.at_s)[:, 0]
+    assert so_far[:30].tolist() == [0.0] * 30  # nothing of it before its onset
     assert so_far[32] == 180.0
     assert so_far[38] == 540.0
     assert so_far[39] == 0.0

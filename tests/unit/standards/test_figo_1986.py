@@ -6,17 +6,22 @@ import pytest
 
 from audit.standards.registry import FORMER_STANDARDS, STANDARDS
 from audit.standards.seen import Seen
+from audit.standards.types import WindowCategory
 from audit.tracing.types import Acceleration, Deceleration, Reading, Sinusoidal
 from tests.reading_builder import SETTINGS, deceleration, reading
 
 STANDARD = FORMER_STANDARDS["figo-1986"]
 
 
-def window_class(
+def window(
     made: Reading, start_s: float = 1800.0, end_s: float = 3600.0, second_stage_s: float | None = None
-) -> str:
+) -> WindowCategory:
     seen = Seen(made, second_stage_s=second_stage_s)
-    return STANDARD.window_category(made, start_s, end_s, SETTINGS.of_standards["figo-1986"], seen=seen).category
+    return STANDARD.window_category(made, start_s, end_s, SETTINGS.of_standards["figo-1986"], seen=seen)
+
+
+def window_class(made: Reading, *span: float, second_stage_s: float | None = None) -> str:
+    return window(made, *span, second_stage_s=second_stage_s).category
 
 
 def with_area(
@@ -80,6 +85,7 @@ def test_variability(variability: float, minutes: int, expected: str) -> None:
         (18, 2500.0, "pathological"),
         (18, 2499.0, "suspicious"),
         (17, 2500.0, "suspicious"),
+        (39, 2500.0, "pathological"),
     ],
 )
 def test_reduced_variability_with_more_than_mild_decelerations(
@@ -87,7 +93,11 @@ def test_reduced_variability_with_more_than_mild_decelerations(
 ) -> None:
     variability = [12.0] * (60 - reduced_min) + [4.0] * reduced_min
     made = reading(60, variability=variability, decelerations=[with_area(3.0 * per_10_min)])
-    assert window_class(made) == expected
+    found = window(made)
+    assert found.category == expected
+    if expected == "pathological":  # the share of the last 40 minutes is printed beside its limit
+        assert f"variability reduced in {reduced_min * 100 // 40} % of the last minutes" in str(found.reasons)
+        assert "limit 45 %" in str(found.reasons)
 
 
 @pytest.mark.parametrize(
@@ -185,6 +195,13 @@ def test_reduced_variability_inside_a_deceleration(inside_bpm: float, expected: 
 def test_sinusoidal_pattern(seconds: float, expected: str) -> None:
     run = Sinusoidal(3600.0 - seconds, 3600.0, 4.0, 10.0)
     assert window_class(reading(60, sinusoidal=[run])) == expected
+
+
+@pytest.mark.parametrize(("end_s", "expected"), [(2940.0, "normal"), (3000.0, "pathological")])
+def test_a_sinusoidal_pattern_that_goes_on_counts_what_was_seen_of_it(end_s: float, expected: str) -> None:
+    # NICHD 2008: 20 minutes or more
+    made = reading(60, sinusoidal=[Sinusoidal(1800.0, 3600.0, 4.0, 10.0)])
+    assert window_class(made, 1200.0, end_s) == expected
 
 
 @pytest.mark.parametrize(("seen_s", "expected"), [(900.0, "normal"), (899.0, "not assessable")])

@@ -3,9 +3,17 @@
 import numpy as np
 import pytest
 
+from audit.setting_types import changed
 from audit.settings import load_settings
 from audit.tracing.belt import _held, belt_slips
-from audit.tracing.contractions import _least_amplitude, _present, _usable, find_contractions
+from audit.tracing.contractions import (
+    _feet,
+    _least_amplitude,
+    _present,
+    _tone_and_spread,
+    _usable,
+    find_contractions,
+)
 from audit.tracing.types import Contraction
 
 SETTINGS = load_settings().tracing
@@ -225,3 +233,20 @@ def test_a_contraction_is_as_high_as_the_range_and_the_noise_ask_for(noise, usua
     spread = np.repeat([usual, here], [76, 25]) if here < usual else np.repeat([0.0, usual, here], [60, 21, 20])
     found = _least_amplitude(np.full(101, -noise), np.zeros(101), spread, np.ones(101, dtype=bool), SETTINGS)
     assert found[-1] == pytest.approx(least)
+
+
+@pytest.mark.parametrize("window_s", [240.0, 500.0])
+def test_the_local_range_is_that_of_the_tenth_to_the_ninetieth_percentile(window_s):
+    """Percentiles as NumPy's `lower` ones; at the middle of each block of 10 s."""
+    blocks, half = np.random.default_rng(1).normal(20, 5, 160), int(window_s / 10)
+    _, spread = _tone_and_spread(np.repeat(blocks, 10), changed(SETTINGS, toco_window_s=window_s))
+    for k in (60, 80, 99):
+        low, high = np.percentile(blocks[k - half : k + half + 1], (10, 90), method="lower")
+        assert spread[5 + 10 * k] == pytest.approx(high - low)
+
+
+def test_a_contraction_begins_at_its_last_low_point_where_the_steep_part_points_before_it():
+    """By hand: the steep part, 10 to 30 units in 40 s, points to 20 s before it; 2 % of 40 were left 5 s before it."""
+    above = np.interp(np.arange(600), (0, 235, 240, 280, 300, 340, 599), (0.5, 0.5, 10.0, 30.0, 40.0, 0.0, 0.0))
+    (begun,), _ = _feet(above, np.array([300]), np.array([100]), np.array([500]), 0.02)
+    assert begun == pytest.approx(235.0, abs=0.5)

@@ -5,7 +5,16 @@ import pytest
 
 from audit.settings import load_settings
 from audit.tracing.decelerations import _range_inside, _seen_depth, describe_falls
-from audit.tracing.excursions import Course, Excursions, _divide, _heights, _left_over, course_of, find_excursions
+from audit.tracing.excursions import (
+    Course,
+    Excursions,
+    _divide,
+    _edges,
+    _heights,
+    _left_over,
+    course_of,
+    find_excursions,
+)
 from audit.tracing.scraps import shows_itself
 from audit.tracing.types import Contraction
 from tests.accuracy.known_truth import draw_shape
@@ -263,3 +272,13 @@ def test_a_fall_is_described_with_its_contraction(peak_s):
 def test_three_lost_seconds_make_a_depth_one_of_at_least_what_was_seen(lost_s, at_least, depth_bpm):
     (fall,) = described(60, lost_s)
     assert (fall.at_least, fall.depth_bpm, fall.unseen_duration_s) == (at_least, depth_bpm, lost_s)
+
+
+@pytest.mark.parametrize(("length_s", "fitted"), [(100, True), (300, False)])
+def test_no_pulse_is_fitted_to_what_lasts_longer_than_four_minutes(length_s, fitted):
+    # our choice: the longest contraction of the settings; a longer fall is timed by its flanks, however noisy
+    t = np.arange(1200)
+    away = 40.0 * ((t >= 400) & (t < 400 + length_s)) + np.random.default_rng(2).normal(0, 3, t.size)
+    bounds, noise = np.array([[380, 400, 400 + length_s, 420 + length_s]]), np.full(t.size, 6.0)
+    with_pulses, without = (_edges(away, away, 1.0, bounds, np.array([40.0]), noise, each) for each in (True, False))
+    assert bool(np.any(with_pulses != without)) is fitted

@@ -217,6 +217,13 @@ def test_two_minutes_of_a_level_must_be_seen_before_it_is_seen_to_be_left(seen_s
     assert len(list_changes(line, joined, seen, SETTINGS)) == 0
 
 
+@pytest.mark.parametrize(("n_s", "listed"), [(599, 0), (600, 1)])
+def test_a_tracing_of_under_ten_minutes_holds_no_change(n_s, listed):
+    # NICHD 2008: a change of the baseline lasts for 10 minutes or more
+    line = np.where(np.arange(n_s) < 20, 140.0, 100.0)
+    assert len(list_changes(line, line, SEEN[:n_s], SETTINGS)) == listed
+
+
 def test_the_baseline_of_the_last_minutes_is_known_from_the_last_ten():
     # NICHD 2008: 2 minutes of baseline in 10; here 400 s, of which 100 in the last five minutes
     fhr = np.where((np.arange(1800) < 1500) | ((np.arange(1800) >= 1600) & (np.arange(1800) < 1700)), 140.0, np.nan)
