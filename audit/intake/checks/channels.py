@@ -16,6 +16,13 @@ Channels = dict[str, FloatArray | None]
 _RATE_UNITS = (("hundredths of bpm", 100.0), ("tenths of bpm", 10.0), ("thousandths of bpm", 1000.0))
 _LEAST_VALUES = 3  # different values from which a column can be in another unit; one alone is a code for no signal
 _LEAST_SAMPLES = 240  # a minute at 4 Hz: with fewer nothing is said of a channel's look; our choice
+_LEAST_OF_VALUES = (
+    2400  # ten minutes at 4 Hz, the window of a baseline: samples from which few values are odd; our choice
+)
+_LOOKED_AT = 4000  # samples in which a rate's values are looked for first; our choice
+_COARSE_BPM = (
+    3.0  # absent variability is less than 3 bpm here; a rate in such steps shows none, or too much; our choice
+)
 # An end of the scale that so large a share of the samples lies on, among rates that are rare in labour; our choice
 PILE, EXTREME_BPM = 0.02, (60.0, 220.0)
 _COPIED = 0.99  # so large a share of samples alike is one channel under two names; our choice
@@ -89,8 +96,9 @@ def _unit_hint(median: float, low: float, high: float) -> str:
             return name
     if low <= median * 60 <= high:
         return "beats per second"
-    if median > 0 and low <= 60_000 / median <= high:
-        return "milliseconds between beats"
+    for name, per_minute in (("milliseconds", 60_000.0), ("seconds", 60.0)):
+        if median > 0 and low <= per_minute / median <= high:
+            return f"{name} between beats"
     return ""
 
 
@@ -110,9 +118,32 @@ def _remark_on_rate(fhr_bpm: FloatArray, rows: Rows, remarks: Remarks, options: 
         if len(signal) >= _LEAST_SAMPLES and share >= PILE and not EXTREME_BPM[0] < end < EXTREME_BPM[1]:
             reason = f"found {end:g} in {share:.0%} of the samples: does it stand for no signal? Name it as no_signal"
             remarks.flag(first, "fhr_bpm", end, f"{reason} of a mapping")
-    if len(signal) >= _LEAST_SAMPLES and signal.min() == signal.max():
-        reason = f"found {median:.4g} in each of {len(signal):,} samples, expected a rate that changes"
-        remarks.flag(first, "fhr_bpm", median, reason)
+    few = _too_few_values(signal)
+    if few is not None:
+        remarks.flag(first, "fhr_bpm", median, few)
+
+
+def _too_few_values(signal: FloatArray) -> str | None:
+    """What is odd about a rate that takes one or two values, or moves in large steps alone; None when it does not."""
+    if len(signal) < _LEAST_SAMPLES:
+        return None
+    if signal.min() == signal.max():
+        return f"found {signal[0]:.4g} in each of {len(signal):,} samples, expected a rate that changes"
+    if len(signal) < _LEAST_OF_VALUES:
+        return None
+    some = np.unique(signal[:: max(1, len(signal) // _LOOKED_AT)])
+    if len(some) > 2 and np.diff(some).min() < _COARSE_BPM:
+        return None  # most tracings: all samples need not be sorted
+    values = np.unique(signal)
+    if len(values) == 2:
+        return (
+            f"found only {values[0]:.4g} and {values[1]:.4g} in {len(signal):,} samples, expected a rate that changes:"
+            " is the channel stuck, or a code?"
+        )
+    step = float(np.diff(values).min())
+    if step < _COARSE_BPM:
+        return None
+    return f"found a rate in steps of {step:.3g} bpm, expected 1 bpm or less: variability cannot be measured in it"
 
 
 def _remark_on_toco(toco: FloatArray, rows: Rows, remarks: Remarks, options: ImportOptions) -> None:

@@ -53,6 +53,8 @@ OTHER_UNITS = [
     ({"fhr": FHR * 10}, "fhr_bpm", "tenths of bpm"),
     ({"fhr": np.round(60_000 / FHR)}, "fhr_bpm", "milliseconds between beats"),
     ({"fhr": np.round(FHR / 60, 3)}, "fhr_bpm", "beats per second"),
+    ({"fhr": np.round(60 / FHR, 3)}, "fhr_bpm", "seconds between beats"),
+    ({"fhr": np.round(FHR / 255, 3)}, "fhr_bpm", "is the column in another unit?"),
     ({"t_s": T * 1000}, "t_s", "milliseconds"),
     ({"t_s": T / 60}, "t_s", "minutes"),
     ({"t_s": T / 3600}, "t_s", "hours"),
@@ -76,6 +78,8 @@ ODD = [
     ({"fhr": FHR * 0}, "fhr_bpm", "no heart rate in any"),
     ({"fhr": FHR * 0 + 140}, "fhr_bpm", "found 140 in each"),
     ({"fhr": np.where(np.arange(ROWS) % 9 == 0, 255, FHR)}, "fhr_bpm", "stand for no signal"),
+    ({"fhr": np.round(FHR / 2)}, "fhr_bpm", "expected 80 to 200"),  # every other beat counted
+    ({"fhr": np.round(FHR * 1.5)}, "fhr_bpm", "expected 80 to 200"),
     ({"toco": TOCO * 0}, "toco", "found 0 in each"),
     ({"toco": TOCO / 100}, "toco", "a share"),
     ({"toco": FHR}, "toco", "the values of fhr_bpm again"),
@@ -238,6 +242,17 @@ def test_many_short_cases_are_stored_in_one_go(db, monkeypatch):
 LONG_S = np.arange(7200) / 4.0  # 30 min
 LONG = np.round(140 + np.cumsum(np.random.default_rng(8).normal(0, 0.4, 7200)).clip(-40, 40), 1)
 HELD = np.repeat(LONG[::4], 4)  # as a recorder of 1 Hz gives it
+
+
+def test_a_rate_of_two_values_or_in_large_steps_is_told_and_one_of_whole_bpm_is_plain(db):
+    # no source: a stuck or coded channel; and no variability of under 3 bpm can be seen in steps of 5
+    given = (140 + 20.0 * (np.arange(7200) % 50 < 9), np.round(LONG / 5) * 5, np.round(LONG))
+    toco = np.round(40 + 10 * np.sin(np.arange(7200) / 200), 1)  # as high in mmHg, in hPa or without a unit
+    report = offer(db, *(text(LONG_S, fhr, toco, case=f"C{k}") for k, fhr in enumerate(given)))
+    found = [[remark.reason for remark in file.remarks] for file in report.files]
+    assert "found only 140 and 160 in 7,200 samples" in found[0][0]
+    assert "in steps of 5 bpm" in found[1][0]
+    assert (report.exit_code, [len(reasons) for reasons in found]) == (0, [1, 1, 0])
 
 
 @pytest.mark.parametrize(
