@@ -36,7 +36,6 @@ PLACES = {
     "meeting": "meeting?period={month}",
     "trends": "trends",
 }
-_COLOURS = 48
 _READY = """() => document.querySelector('[data-testid=stApp]')?.dataset.testScriptState === 'notRunning'
     && document.querySelector('h1') && !document.querySelector('[data-testid=stSkeleton], [data-stale=true]')"""
 _WORDS = """() => [...document.querySelectorAll('h1, h2, [data-testid=stMain] [data-testid=stWidgetLabel]')]
@@ -92,7 +91,9 @@ def take(db: Path, browser: str) -> None:
     for name, words, picture in _taken(db, browser):
         told = PngImagePlugin.PngInfo()
         told.add_itxt("words", json.dumps(words, ensure_ascii=False))
-        small = Image.open(BytesIO(picture)).convert("RGB").quantize(_COLOURS, dither=Image.Dither.NONE)
+        taken = Image.open(BytesIO(picture)).convert("RGB")
+        # no colour is far from its own: those chosen by how often they occur turned small marks grey
+        small = taken.quantize(method=Image.Quantize.MAXCOVERAGE, dither=Image.Dither.NONE)
         small.save(FOLDER / f"{name}.png", optimize=True, pnginfo=told)
 
 

@@ -11,7 +11,7 @@ from audit.figures import shown
 
 Size = Literal["small", "medium"]
 # plot without axes, px: small is half a column of paper, medium a box on the screen
-_SIZES_PX: Final[dict[Size, tuple[int, int]]] = {"small": (262, 110), "medium": (368, 160)}
+_SIZES_PX: Final[dict[Size, tuple[int, int]]] = {"small": (262, 110), "medium": (378, 160)}
 _FUNNEL_HEIGHT_PX = 170
 _ROOM_PX = 46  # a month's label needs this much
 
