@@ -176,15 +176,19 @@ def _set_pin(con: sqlite3.Connection, who: str, code: str, pin: str, deed: str) 
 
 
 def _wait_s(con: sqlite3.Connection, code: str) -> float:
-    """Seconds until another try: none after a few wrong ones, then doubled with each, up to a quarter of an hour."""
+    """Seconds until another try: none after a few wrong ones, then doubled with each, up to a quarter of an hour.
+
+    Tries that lie ahead, since the clock was set back, keep nobody waiting until their day comes.
+    """
     now = datetime.now(UTC)
     since = (now - timedelta(seconds=LONGEST_WAIT_S)).isoformat(timespec="milliseconds")
     key = json.dumps({"code": code}, separators=(",", ":"), ensure_ascii=False)
     wrong = database.rows(con, "wrong_pins", {"key": key, "since": since})
-    if len(wrong) < FREE_TRIES:
+    ago_s = [(now - datetime.fromisoformat(row["at"])).total_seconds() for row in wrong]
+    ago_s = [ago for ago in ago_s if ago >= 0]
+    if len(ago_s) < FREE_TRIES:
         return 0.0
-    wait_s = min(LONGEST_WAIT_S, FIRST_WAIT_S * 2.0 ** (len(wrong) - FREE_TRIES))
-    return wait_s - (now - datetime.fromisoformat(wrong[-1]["at"])).total_seconds()
+    return min(LONGEST_WAIT_S, FIRST_WAIT_S * 2.0 ** (len(ago_s) - FREE_TRIES)) - min(ago_s)
 
 
 def _drawn() -> str:

@@ -46,6 +46,9 @@ def test_the_wait_doubles_with_each_wrong_pin_up_to_a_quarter_of_an_hour(db, mon
     earlier = (datetime.now(UTC) - timedelta(seconds=waits_s + 1)).isoformat(timespec="milliseconds")
     monkeypatch.setattr(accounts.database, "rows", lambda *_: [{"at": earlier}] * wrong)
     assert accounts._wait_s(db, "R1") <= 0
+    ahead = (datetime.now(UTC) + timedelta(days=1)).isoformat(timespec="milliseconds")  # the clock was set back since
+    monkeypatch.setattr(accounts.database, "rows", lambda *_: [{"at": ahead}] * wrong)
+    assert accounts._wait_s(db, "R1") <= 0
 
 
 def test_a_forgotten_pin_is_given_anew_and_the_log_says_so(db):
