@@ -207,3 +207,8 @@ def test_a_sinusoidal_pattern_that_goes_on_counts_what_was_seen_of_it(end_s: flo
 @pytest.mark.parametrize(("seen_s", "expected"), [(900.0, "normal"), (899.0, "not assessable")])
 def test_half_of_the_window_must_be_seen(seen_s: float, expected: str) -> None:
     assert window_class(reading(60, unseen=[(1800.0 + seen_s, 3600.0)])) == expected
+
+
+def test_the_area_is_printed_in_whole_hundreds_beside_its_limit() -> None:
+    found = window(reading(60, decelerations=[with_area(3.0 * 2540.0)]))
+    assert "deceleration area 2500 bpm·s per 10 seen min; limit 2500" in str(found.reasons)
