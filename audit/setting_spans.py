@@ -159,7 +159,7 @@ def _own(name: str) -> Span | None:
 
 
 def _words(span: Span, unit: str) -> str:
-    return f"from {span[0]:.4g} to {span[1]:.4g} ({unit}), as near to what standards and units use"
+    return f"from {span[0]:.4g} to {span[1]:.4g} ({unit}), near what is published"
 
 
 def _meta(hint: Any) -> Meta:
