@@ -4,11 +4,13 @@ RFC 9112 section 3.2 (400 for a host that is not served), RFC 9110 (101, 403), R
 websocket, its origin), RFC 8446 (TLS). The certificate is one of this test, for a name that nobody has (RFC 2606).
 """
 
+import asyncio
 import datetime
 import secrets
 import socket
 import ssl
 import threading
+from contextlib import contextmanager
 
 import pytest
 from cryptography import x509
@@ -60,35 +62,47 @@ def unit(tmp_path_factory):
     return db, file
 
 
+@contextmanager
 def relay(port, certificate, to):
-    """A server in front: takes TLS off and passes on every byte, the host name and websockets among them."""
+    """A server in front: takes TLS off and passes on every byte, the host name and websockets among them.
+
+    In one thread: two that read and write one TLS connection at once spoil its records.
+    """
     context = ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER)
     context.load_cert_chain(*certificate)
 
-    def passed(one, other):
+    async def passed(reading, writing):
         try:
-            while part := one.recv(65536):
-                other.sendall(part)
+            while part := await reading.read(65536):
+                writing.write(part)
+                await writing.drain()
         except OSError:
             pass
         finally:
-            other.close()
+            writing.close()
 
-    def serve(listening):
-        while True:
-            try:
-                inner = context.wrap_socket(listening.accept()[0], server_side=True)
-            except ssl.SSLError:
-                continue
-            except OSError:
-                return
-            outer = socket.create_connection((HOST, to))
-            for pair in ((inner, outer), (outer, inner)):
-                threading.Thread(target=passed, args=pair, daemon=True).start()
+    async def both_ways(reading, writing):
+        reading_inner, writing_inner = await asyncio.open_connection(HOST, to)
+        await asyncio.gather(passed(reading, writing_inner), passed(reading_inner, writing))
 
-    listening = socket.create_server((HOST, port))
-    threading.Thread(target=serve, args=(listening,), daemon=True).start()
-    return listening
+    async def end():
+        listening.close()
+        left = asyncio.all_tasks() - {asyncio.current_task()}
+        for task in left:
+            task.cancel()
+        await asyncio.gather(*left, return_exceptions=True)
+
+    loop = asyncio.new_event_loop()
+    listening = loop.run_until_complete(asyncio.start_server(both_ways, HOST, port, ssl=context))
+    serving = threading.Thread(target=loop.run_forever, daemon=True)
+    serving.start()
+    try:
+        yield
+    finally:
+        asyncio.run_coroutine_threadsafe(end(), loop).result()
+        loop.call_soon_threadsafe(loop.stop)
+        serving.join()
+        loop.close()
 
 
 @pytest.fixture(scope="module", params=["certificate", "in front"])
