@@ -110,6 +110,7 @@ def compared_with_experts(db: Path) -> str:
     file = db.resolve().parent / FILE_NAME
     try:
         found = validation_file.read(file)
+        equal = next((row for row in found.get("equal_footing", []) if row["standard"] == found["standard"]), None)
         found["experts"][0]  # without an expert nothing was compared
         marks = [
             *(["older settings"] if _of_other_settings(found, settings_for(db)) else []),
@@ -117,10 +118,17 @@ def compared_with_experts(db: Path) -> str:
         ]
         marked = f" ({'; '.join(marks)})" if marks else ""
         classes = words.standard_name(found.get("standard", "classes not named"))
+        against = f"{len(found['experts'])} experts of the open database ({classes})"
+        if equal is None:  # no expert was put beside it fairly: too few, or a document of an older program
+            return (
+                f"Computed categories against the consensus of {against}: linear weighted kappa"
+                f" {found['kappa_linear']:.2f} ({found['kappa_linear_low']:.2f} to"
+                f" {found['kappa_linear_high']:.2f}){marked}."
+            )
+        ours, median, over = equal["kappa_linear"], equal["median_expert"], equal["over_median_expert"]
         return (
-            f"Computed categories beside {len(found['experts'])} experts of the open database ({classes}):"
-            f" linear weighted kappa {found['kappa_linear']:.2f} ({found['kappa_linear_low']:.2f} to"
-            f" {found['kappa_linear_high']:.2f}), the median expert {found['median_expert_kappa_linear']:.2f}{marked}."
+            f"Computed categories beside {against}, on equal footing: linear weighted kappa {_two(ours)}{_range(ours)},"
+            f" the median expert {_two(median)}, difference {_two(over, '+')}{_range(over, '+')}{marked}."
         )
     except FileNotFoundError:
         return (
@@ -153,13 +161,12 @@ def _of_tuning_part(found: Mapping[str, Any]) -> list[str]:
 
 
 def _experts(found: Mapping[str, Any]) -> str:
-    kappas = sorted(row["kappa_linear"] for row in found["experts"] if row["kappa_linear"] is not None)
+    if not found["experts"]:
+        raise ValueError("experts")
     return (
         f"Computed reading against the consensus of {len(found['experts'])} experts, {found['windows']} windows of the"
         f" open database's {found['part']} part: linear weighted kappa {found['kappa_linear']:.2f}"
         f" ({found['kappa_linear_low']:.2f} to {found['kappa_linear_high']:.2f}), same answer {found['agreement']:.2f}."
-        f" The experts, each against the others: {kappas[0]:.2f} to {kappas[-1]:.2f}, median"
-        f" {found['median_expert_kappa_linear']:.2f}."
     )
 
 

@@ -40,7 +40,7 @@ def html_of(result: ValidationResult) -> str:
         footings=[(r.standard, "\n".join(equal_lines(r, r.equal))) for r in result.readings.values() if r.equal],
         second="\n".join(second_lines(result.second, result.part)).strip(),
         sorting=sorting_lines(result.sorting),
-        readers_svg=_svg(_intervals(pd.DataFrame(_kappas(result)), "kappa (linear)", 0.0, [-0.1, 1.0])),
+        chairs_svg=_svg(_intervals(pd.DataFrame(_chairs(result)), "kappa (linear)", 0.0, [-0.1, 1.0])),
         areas_svg=_svg(_intervals(pd.DataFrame(_areas(result)), "area under the ROC curve", 0.5, [0.2, 1.0])),
         published=PUBLISHED,
     )
@@ -51,7 +51,6 @@ def _rows(result: ValidationResult) -> list[dict[str, Any]]:
     for reading in result.readings.values():
         named.append((f"computed, {reading.standard}", reading.whole))
         named += [(f"– {group}", found) for group, found in reading.by_group.items()]
-    named += [(f"expert {name}", found) for name, found in result.experts.items()]
     return [
         {
             "name": name,
@@ -70,13 +69,14 @@ def _words(value: Estimate) -> str:
     return f"{value.value:.2f}" if value.low is None else f"{value.value:.2f} ({value.low:.2f} to {value.high:.2f})"
 
 
-def _kappas(result: ValidationResult) -> list[dict[str, Any]]:
-    named = [(f"computed, {r.standard}", "computed", r.whole) for r in result.readings.values()]
-    named += [(f"expert {name}", "expert", found) for name, found in result.experts.items()]
+def _chairs(result: ValidationResult) -> list[dict[str, Any]]:
+    """Each expert, and the computed reading in that expert's place, against the same panel of the others."""
+    equal = result.readings[result.headline].equal
     return [
-        {"name": name, "group": group, "value": k.value, "low": k.low, "high": k.high}
-        for name, group, found in named
-        if (k := found.kappa_linear).value is not None
+        {"name": f"chair of expert {name}", "group": group, "value": k.value, "low": k.low, "high": k.high}
+        for name, chair in (equal.chairs.items() if equal else ())
+        for group, k in (("computed", chair.reading), ("expert", chair.expert))
+        if k.value is not None
     ]
 
 

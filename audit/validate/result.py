@@ -111,14 +111,11 @@ class ValidationResult:
             f"{self.recordings} of {self.recordings_in_folder} recordings ({self.part} part), {self.windows} windows "
             f"with a consensus of the experts ({self.consensus}).",
             "",
-            "Against the consensus                   kappa (linear), 95 % interval   agreement   windows",
+            "Against the consensus of all experts    kappa (linear), 95 % interval   agreement   windows",
         ]
         for reading in self.readings.values():
             lines.append(_line(f"computed, {reading.standard}", reading.whole))
             lines += [_line(f"  {group}", found) for group, found in reading.by_group.items()]
-        lines += [_line(f"expert {name} against the others", found) for name, found in self.experts.items()]
-        if self.median_expert is not None:
-            lines.append(f"{'median expert':<40}{self.median_expert:.2f}")
         for reading in self.readings.values():
             if reading.equal is not None:
                 lines += ["", f"Computed, {reading.standard}, on equal footing", *equal_lines(reading, reading.equal)]

@@ -73,9 +73,10 @@ def run_validation(
     AuditError : when a second reading cannot be fitted on the folder, or the fitted one is of another version.
     """
     every = record_names(folder)
-    names = [name for name in every if part == REPORTING or part_of(name) == part]
-    classes = read_expert_classes(folder)
     twice = fit or fitted is not None
+    # a second reading of the reporting part is fitted, or judged, on the other part's recordings too
+    names = [name for name in every if part_of(name) == part or (twice and part == REPORTING)]
+    classes = read_expert_classes(folder)
     report = progress or (lambda done, total: None)
 
     def reading_report(done: float, total: int) -> None:
