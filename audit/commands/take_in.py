@@ -21,6 +21,7 @@ from audit.people.disclosures import known_to_readers
 from audit.people.take_in import State
 from audit.progress import Report
 from audit.settings import settings_for
+from audit.store import disk
 
 _log = logging.getLogger(__name__)
 _EVERY_S = 0.5  # how often progress is written down at most
@@ -38,11 +39,11 @@ def run(db: Path) -> State:
     except AuditError as error:
         now.stage, now.error = "failed", str(error)
     except Exception as error:
-        _log.error("import from the pages: something unforeseen", exc_info=error)
-        now.stage, now.error = (
-            "failed",
-            f"something unforeseen ({type(error).__name__}); see the log beside the database",
-        )
+        told = disk.why(error, Path(db.name))
+        if told is None:
+            _log.error("import from the pages: something unforeseen", exc_info=error)
+            told = f"something unforeseen ({type(error).__name__}); see the log beside the database"
+        now.stage, now.error = "failed", told
     finally:
         shutil.rmtree(folder / take_in.FILES, ignore_errors=True)
         take_in.write_state(db, now)

@@ -22,6 +22,7 @@ from audit.intake.keep_mapping import keep_mapping
 from audit.people import log
 from audit.people.permissions import Deed
 from audit.people.writing import writing
+from audit.store import disk
 
 STATE, FILES, CHOICES = "state.json", "files", "choices.json"
 _STARTED: list[subprocess.Popen[bytes]] = []  # by this process, asked whether they have ended
@@ -75,19 +76,22 @@ def start(
 ) -> None:
     """Keep the files apart and start the process. `run` starts a command and gives its process id.
 
-    Raises NotAllowedError where the role may not, UsageError while another one is at work.
+    Raises NotAllowedError where the role may not, UsageError while another one is at work or
+    where the disk has no room for the files.
     """
     with writing(db, who, Deed.TAKE_IN) as con:
         folder = folder_of(db)
         before = state(db)
         if before is not None and before.running:
             raise UsageError("files are being taken in already; wait until that has ended")
-        shutil.rmtree(folder, ignore_errors=True)
-        (folder / FILES).mkdir(mode=0o700, parents=True)
-        for number, (name, data) in enumerate(files.items(), start=1):
-            (folder / FILES / looked_at.plain_name(name, number)).write_bytes(data)
         choices = {"mappings": list(mappings), "dry_run": dry_run, "replace": replace}
-        (folder / CHOICES).write_text(json.dumps(choices), encoding="utf-8")
+        try:
+            _hand_over(folder, files, choices)
+        except OSError as error:
+            shutil.rmtree(folder, ignore_errors=True)
+            if (told := disk.why(error, Path(folder.name))) is None:
+                raise
+            raise UsageError(told) from error
         log.append(con, who, "tried" if dry_run else "started", "import", {"files": len(files)}, new=choices)
         write_state(db, State(pid=os.getpid(), dry_run=dry_run))
     command = [sys.executable, "-P", "-m", "audit.commands.take_in", str(db.resolve())]
@@ -95,6 +99,14 @@ def start(
     found = state(db)
     if found is not None and found.stage == "waiting":
         write_state(db, State(pid=pid, dry_run=dry_run))
+
+
+def _hand_over(folder: Path, files: Mapping[str, bytes], choices: Mapping[str, object]) -> None:
+    shutil.rmtree(folder, ignore_errors=True)
+    (folder / FILES).mkdir(mode=0o700, parents=True)
+    for number, (name, data) in enumerate(files.items(), start=1):
+        (folder / FILES / looked_at.plain_name(name, number)).write_bytes(data)
+    (folder / CHOICES).write_text(json.dumps(choices), encoding="utf-8")
 
 
 def keep(db: Path, name: str, toml: str, *, who: str) -> None:

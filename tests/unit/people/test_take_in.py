@@ -1,5 +1,7 @@
 """Files handed over on the pages: tried, taken in and read by a process of its own, and gone after it."""
 
+import errno
+import os
 import shutil
 import time
 from pathlib import Path
@@ -71,6 +73,28 @@ def test_files_are_taken_in_and_gone_from_the_folder_and_no_name_stays(db: Path)
     assert not [file for file in left if b"Quill" in file.read_bytes()]
     assert "Quill" not in repr(log.entries(db))
     assert log.entries(db)[-1]["subject"] == "import"
+
+
+def no_room(*_: object, **__: object) -> None:
+    raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+
+def test_a_full_disk_is_told_while_files_are_handed_over_and_none_stays(
+    db: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(Path, "write_bytes", no_room)
+    with pytest.raises(UsageError, match="the disk is full"):
+        start(db)
+    assert not take_in.folder_of(db).exists()
+    assert take_in.state(db) is None
+
+
+def test_a_disk_that_is_full_while_files_are_taken_in_is_told(db: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    start(db)
+    monkeypatch.setattr(process, "import_paths", no_room)
+    found = process.run(db)
+    assert "the disk is full" in take_in.words(found, 0)
+    assert not (take_in.folder_of(db) / take_in.FILES).exists()
 
 
 def test_a_mapping_that_is_not_there_fails_with_a_sentence(db: Path) -> None:
