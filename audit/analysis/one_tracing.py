@@ -37,6 +37,8 @@ from audit.tracing.read import TracingSettings, read_tracing
 from audit.tracing.types import Reading, Tracing, on_case_clock
 from audit.tracing.window_description import window_items
 
+_EVERY_STANDARD = {**STANDARDS, **FORMER_STANDARDS}
+
 
 @dataclass(frozen=True)
 class CaseInput:
@@ -143,10 +145,11 @@ def _beside(
     found: Found,
 ) -> None:
     """The readers' windows, the second reading and the burden."""
-    if stages.WINDOWS in case.due:
-        rows = _windows(case, read, settings, seen)
+    under = [name for name, stage in stages.WINDOWS.items() if stage in case.due]
+    if under:
+        rows = _windows(case, read, settings, seen, under)
         found.tables["window_categories"] = table_of("window_categories", rows, case.key)
-        found.kept[stages.WINDOWS] = None
+        found.kept |= {stages.WINDOWS[name]: None for name in under}
     if stages.SECOND_READING in case.due:
         second = second_rows(
             fitted,
@@ -243,23 +246,26 @@ def _events(
 
 
 def _windows(
-    case: CaseInput, read: KeptReading, settings: AnalysisSettings, seen: Callable[[], Seen]
+    case: CaseInput,
+    read: KeptReading,
+    settings: AnalysisSettings,
+    seen: Callable[[], Seen],
+    under: Sequence[str],
 ) -> list[dict[str, Any]]:
-    facts = stages.facts_for(stages.WINDOWS, case.facts)
+    """What the standards named make of the readers' windows."""
+    spans = {name: set(stages.spans_under(name, case.windows)) for name in under}
+    facts = stages.of_every_standard(case.facts)
     rows, tables = [], settings.of_standards_for(facts.get("period"))
     reading, start_s = read.reading, read.start_s
-    for first_s, last_s in sorted({_span(row) for row in case.windows}):
+    for first_s, last_s in sorted(set().union(*spans.values())):
         begin, end = max(first_s - start_s, 0.0), min(last_s - start_s, reading.duration_s)
         if end <= begin:
             continue
         items = window_items(reading, begin, end, facts.get("gestation_weeks"), settings.tracing)
-        former = {
-            name: FORMER_STANDARDS[name]
-            for name in sorted({row["standard"] for row in case.windows if _span(row) == (first_s, last_s)})
-            if name in FORMER_STANDARDS
-        }
-        for name, standard in {**STANDARDS, **former}.items():
-            result = standard.window_category(reading, begin, end, tables[name], seen=seen())
+        for name in under:
+            if (first_s, last_s) not in spans[name]:
+                continue
+            result = _EVERY_STANDARD[name].window_category(reading, begin, end, tables[name], seen=seen())
             rows.append(
                 {
                     "start_s": first_s,

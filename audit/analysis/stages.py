@@ -8,7 +8,7 @@ is kept.
 
 import hashlib
 import json
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from functools import cache
 from typing import Any
 
@@ -16,16 +16,18 @@ from audit.analysis.kept import layout
 from audit.analysis.made_by import code_sha256
 from audit.setting_types import plain
 from audit.settings import AnalysisSettings
-from audit.standards.registry import STANDARDS
+from audit.standards.registry import FORMER_STANDARDS, STANDARDS
 
-READING, WINDOWS, SECOND_READING, BURDEN, CLOCK = "reading", "windows", "second_reading", "burden", "clock"
+READING, SECOND_READING, BURDEN, CLOCK = "reading", "second_reading", "burden", "clock"
 OF_STANDARDS = tuple(STANDARDS)
-EVERY = (READING, *OF_STANDARDS, WINDOWS, SECOND_READING, BURDEN, CLOCK)
+# readers' windows under each standard, by its name; under a former one, those that were read by it
+WINDOWS = {name: f"windows {name}" for name in (*STANDARDS, *FORMER_STANDARDS)}
+EVERY = (READING, *OF_STANDARDS, *WINDOWS.values(), SECOND_READING, BURDEN, CLOCK)
 # what a stage is built on: those it needs are read from what they kept, where they are not due themselves
 NEEDS: dict[str, tuple[str, ...]] = {
     READING: (),
     **dict.fromkeys(OF_STANDARDS, (READING,)),
-    WINDOWS: (READING,),
+    **dict.fromkeys(WINDOWS.values(), (READING,)),
     SECOND_READING: (READING, *OF_STANDARDS),
     BURDEN: (READING,),
     CLOCK: OF_STANDARDS,
@@ -35,7 +37,7 @@ _OF_STANDARD = ("gestation_weeks", "second_stage_s", "period")
 FACTS: dict[str, tuple[str, ...] | None] = {
     READING: ("gestation_weeks", "fhr_sensor", "toco_sensor"),
     **dict.fromkeys(OF_STANDARDS, _OF_STANDARD),
-    WINDOWS: _OF_STANDARD,
+    **dict.fromkeys(WINDOWS.values(), _OF_STANDARD),
     SECOND_READING: _OF_STANDARD,
     BURDEN: ("birth_s", "second_stage_s", "fetuses"),
     CLOCK: None,
@@ -43,7 +45,7 @@ FACTS: dict[str, tuple[str, ...] | None] = {
 TABLES: dict[str, tuple[str, ...]] = {
     READING: ("contractions", "decelerations", "accelerations", "level_changes", "epochs"),
     **dict.fromkeys(OF_STANDARDS, ("minute_categories",)),
-    WINDOWS: ("window_categories",),
+    **dict.fromkeys(WINDOWS.values(), ("window_categories",)),
     SECOND_READING: ("second_readings", "second_reading_lane", "second_reading_evidence"),
     BURDEN: ("burden",),
     CLOCK: ("concern_episodes", "responses", "reader_clocks", "possible_concerns"),
@@ -51,7 +53,7 @@ TABLES: dict[str, tuple[str, ...]] = {
 # The room whose code makes what a stage finds; that of the stages it is built on goes into its hash with theirs.
 CODE: dict[str, str] = {
     READING: "tracing",
-    **dict.fromkeys((*OF_STANDARDS, WINDOWS), "standards"),
+    **dict.fromkeys((*OF_STANDARDS, *WINDOWS.values()), "standards"),
     SECOND_READING: "second_reading",
     BURDEN: "measures",
     CLOCK: "response",
@@ -68,6 +70,16 @@ def facts_for(stage: str, facts: Mapping[str, Any]) -> dict[str, Any]:
 def of_every_standard(facts: Mapping[str, Any]) -> dict[str, Any]:
     """The facts that each standard, the readers' windows and the second reading may see: the same for all."""
     return {name: value for name, value in facts.items() if name in _OF_STANDARD}
+
+
+def spans_under(standard: str, reads: Iterable[Mapping[str, Any]]) -> list[tuple[float, float]]:
+    """The windows that are judged under a standard, by start and end, s: every one that was read by anybody.
+
+    Under a former standard those alone that were read by it.
+    """
+    former = standard in FORMER_STANDARDS
+    spans = {(float(row["start_s"]), float(row["end_s"])) for row in reads if not former or row["standard"] == standard}
+    return sorted(spans)
 
 
 class Given:
@@ -91,7 +103,7 @@ class Given:
         births = [event["at_s"] for event in events if event["event"] == "birth"]
         of_case: dict[str, Any] = {
             READING: (stretches, leads),
-            WINDOWS: [(row["start_s"], row["end_s"], row["standard"]) for row in windows],
+            **{stage: spans_under(name, windows) for name, stage in WINDOWS.items()},
             SECOND_READING: [case_id, *((row["start_s"], row["end_s"]) for row in windows)],
             BURDEN: births,
             CLOCK: (case_id, events, windows),
@@ -116,11 +128,11 @@ class Given:
         of_month = settings.of_standards_for(period)
         tables: dict[str, Any] = {
             READING: [settings.tracing],
-            WINDOWS: list(of_month.values()),
             SECOND_READING: [settings.validate, settings.second_reading, *settings.of_standards.values()],
             BURDEN: [settings.burden],
             CLOCK: [settings.response],
             **{name: [of_month[name]] for name in OF_STANDARDS},
+            **{stage: [of_month[name]] for name, stage in WINDOWS.items()},
         }
         return _hash_of(code_sha256(CODE[stage]), layout(), [plain(table) for table in tables[stage]])
 

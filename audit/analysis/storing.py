@@ -32,7 +32,7 @@ _STATES = pa.schema(
 _FORGET = {
     stages.READING: "analysis/forget_reading",
     **dict.fromkeys(stages.OF_STANDARDS, "analysis/forget_minutes"),
-    stages.WINDOWS: "analysis/forget_windows",
+    **dict.fromkeys(stages.WINDOWS.values(), "analysis/forget_windows"),
     stages.SECOND_READING: "analysis/forget_second_reading",
     stages.BURDEN: "analysis/forget_burden",
     stages.CLOCK: "analysis/forget_clock",

@@ -49,6 +49,7 @@ READS = [
     READ | {"reader": "R1", "standard": "figo-1986", "category": "pathological"},
     READ | {"reader": "R2", "standard": "figo-2015", "category": "suspicious"},
 ]
+WINDOWS = set(stages.WINDOWS.values())
 
 
 @cache
@@ -85,11 +86,13 @@ def staged(one: CaseInput, settings: Settings) -> dict[str, list[dict]]:
     samples = one.tracing if stages.READING in due else None
     found = read_case(replace(one, due=due, kept=have, tracing=samples), settings.analysis)
     rows = {name: table.to_pylist() for name, table in former().tables.items()}
-    stay = [row for row in rows["minute_categories"] if row["standard"] not in due]
+    again = {
+        "minute_categories": due,
+        "window_categories": {name for name in stages.WINDOWS if stages.WINDOWS[name] in due},
+    }
+    stay = {name: [row for row in rows[name] if row["standard"] not in under] for name, under in again.items()}
     rows |= {name: table.to_pylist() for name, table in found.tables.items()}
-    if "minute_categories" in found.tables:
-        rows["minute_categories"] += stay
-    return rows
+    return rows | {name: [*rows[name], *stay[name]] for name in stay if name in found.tables}
 
 
 def assert_as_whole(one: CaseInput, settings: Settings, *, anew: frozenset[str] = frozenset(stages.EVERY)) -> None:
@@ -99,7 +102,7 @@ def assert_as_whole(one: CaseInput, settings: Settings, *, anew: frozenset[str] 
     assert set(parts) == set(stages.DERIVED)
     assert set(whole.tables) == {table for stage in anew for table in stages.TABLES[stage]}
     for name, table in whole.tables.items():
-        order = sorted if name == "minute_categories" else list
+        order = sorted if name in ("minute_categories", "window_categories") else list
         assert order(map(str, parts[name])) == order(map(str, table.to_pylist())), name
 
 
@@ -121,7 +124,7 @@ def of_table(*names: str) -> list[Key]:
     [
         ("response", {stages.CLOCK}),
         ("measures", {stages.BURDEN}),
-        ("standards", {*STANDARDS, stages.WINDOWS, stages.CLOCK}),
+        ("standards", {*STANDARDS, *WINDOWS, stages.CLOCK}),
         ("tracing", {*stages.EVERY} - {stages.SECOND_READING}),  # which is not switched on
     ],
 )
@@ -153,14 +156,15 @@ def test_a_target_runs_the_clock_again_and_nothing_else(tmp_path):
 )
 def test_a_limit_runs_its_standard_again_and_the_clock(name, limit, tmp_path):
     other = other_value((name, limit), tmp_path)
-    assert due_after(case(), other) == {name, stages.WINDOWS, stages.CLOCK}
+    assert due_after(case(), other) == {name, stages.WINDOWS[name], stages.CLOCK}
     assert_as_whole(case(), other)
 
 
 def test_a_former_standard_judges_the_readers_windows_alone(tmp_path):
     keys = of_table("figo-1986")
     other = other_value(keys[0], tmp_path)
-    assert due_after(case(), other) == {stages.WINDOWS}
+    assert due_after(case(), other) == {stages.WINDOWS["figo-1986"]}
+    assert_as_whole(case(), other)
 
 
 def test_what_no_stage_is_given_makes_none_due(tmp_path):
@@ -171,8 +175,8 @@ def test_what_no_stage_is_given_makes_none_due(tmp_path):
     ("fact", "value", "expected"),
     [
         ("gestation_weeks", 31.0, set(stages.EVERY) - {stages.SECOND_READING}),
-        ("period", "2022-01", {*STANDARDS, stages.WINDOWS, stages.CLOCK}),
-        ("second_stage_s", 2000.0, {*STANDARDS, stages.WINDOWS, stages.BURDEN, stages.CLOCK}),
+        ("period", "2022-01", {*STANDARDS, *WINDOWS, stages.CLOCK}),
+        ("second_stage_s", 2000.0, {*STANDARDS, *WINDOWS, stages.BURDEN, stages.CLOCK}),
         ("birth_s", 6100.0, {stages.BURDEN, stages.CLOCK}),
         ("mode_of_birth", "caesarean", {stages.CLOCK}),
     ],
@@ -185,8 +189,12 @@ def test_a_changed_fact_runs_what_may_see_it(fact, value, expected):
 
 def test_an_act_runs_the_clock_and_a_read_the_windows_too():
     assert due_after(replace(case(), events=EVENTS[1:]), SETTINGS) == {stages.CLOCK}
-    fewer = replace(case(), windows=READS[:1])
-    assert due_after(fewer, SETTINGS) == {stages.WINDOWS, stages.CLOCK}
+    elsewhere = replace(case(), windows=[*READS, READS[1] | {"start_s": 600.0}])
+    assert due_after(elsewhere, SETTINGS) == {*WINDOWS, stages.CLOCK} - {stages.WINDOWS["figo-1986"]}
+    assert_as_whole(elsewhere, SETTINGS)
+    # the other reader read the same window, but not by the former standard
+    fewer = replace(case(), windows=READS[1:])
+    assert due_after(fewer, SETTINGS) == {stages.WINDOWS["figo-1986"], stages.CLOCK}
     assert_as_whole(fewer, SETTINGS)
 
 
