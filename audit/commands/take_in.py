@@ -19,7 +19,7 @@ from audit.people import take_in
 from audit.people.absorb import absorb_reads
 from audit.people.disclosures import known_to_readers
 from audit.people.take_in import State
-from audit.progress import Report
+from audit.progress import Bar
 from audit.settings import settings_for
 from audit.store import disk
 
@@ -65,7 +65,7 @@ def _work(db: Path, folder: Path, choices: dict[str, Any], now: State) -> None:
     now.report = report.document()
     if now.dry_run:
         return
-    now.stage, now.began, now.done, now.total = "analysing", take_in.clock(), 0.0, 0
+    now.stage, now.began, now.done, now.total, now.of_work = "analysing", take_in.clock(), 0.0, 0, None
     take_in.write_state(db, now)
     absorb_reads(db)
     summary = analyse(db, settings=settings, progress=_told(db, now))
@@ -73,12 +73,12 @@ def _work(db: Path, folder: Path, choices: dict[str, Any], now: State) -> None:
     renew_copy(db)
 
 
-def _told(db: Path, now: State) -> Report:
+def _told(db: Path, now: State) -> Bar:
     last = 0.0
 
-    def progress(done: float, total: int) -> None:
+    def progress(done: float, total: int, share: float | None = None, /) -> None:
         nonlocal last
-        now.done, now.total = done, total
+        now.done, now.total, now.of_work = done, total, share
         if time.monotonic() - last > _EVERY_S:
             last = time.monotonic()
             take_in.write_state(db, now)

@@ -6,7 +6,7 @@ content is stored already changes nothing, and neither does the same content in 
 
 import logging
 import tempfile
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import closing, contextmanager, nullcontext
 from dataclasses import replace as replace_in
 from itertools import islice
@@ -16,13 +16,13 @@ from typing import Any
 from audit.errors import UsageError
 from audit.intake import folders, mapped, of_unit, resumed
 from audit.intake.checks.codes import is_unit
-from audit.intake.checks.tracings import TracingContent
 from audit.intake.checks.wfdb_record import COMMENT_FIELDS
 from audit.intake.contents import Content
 from audit.intake.door.names import UnitNames
 from audit.intake.door.remarks import FileRefused, Remark, Remarks
 from audit.intake.door.report import FileOutcome, ImportReport, Kind, Outcome, Stored
 from audit.intake.formats.tables import COLUMNS
+from audit.intake.how_far import HowFar
 from audit.intake.read_ahead import ReadFile, reading_ahead
 from audit.intake.unpacked import unpacked
 from audit.intake.writing.assessments import write_assessments
@@ -34,7 +34,7 @@ from audit.intake.writing.noted import note, noted_before
 from audit.intake.writing.reads import write_reads
 from audit.intake.writing.tracings import write_tracings
 from audit.intake.writing.unit_months import write_unit_months
-from audit.progress import Report
+from audit.progress import ReportByShare
 from audit.setting_tables.intake import ImportOptions
 from audit.settings import Settings
 from audit.store import database, identity, pseudonyms
@@ -52,7 +52,6 @@ _REPORTED: dict[str, Kind] = {
     "expert_readings": "reads",
 }
 _NAMED = {*COLUMNS, *COMMENT_FIELDS, "record"}
-_STEPS = 100  # in which the progress of one file is told
 
 
 def import_paths(
@@ -65,7 +64,7 @@ def import_paths(
     mapping: str | Sequence[str] | None = None,
     unit: str | None = None,
     knew: OutcomesKnown = frozenset,
-    progress: Report | None = None,
+    progress: ReportByShare | None = None,
     helper: bool | None = None,
 ) -> ImportReport:
     """Take files and folders into the database, which is made when there is none.
@@ -80,7 +79,8 @@ def import_paths(
         unit, or not given.
     knew : asked, when a file brings reads, for reader and case wherever the reader was told the outcome in this program
         before: such a read does not count as made without it, whatever the file says.
-    progress : called with (files done, files in all); within a file of many tracings also with parts of one.
+    progress : called with (files done, files in all, share of their bytes done); within a file of many tracings also
+        with parts of one.
     helper : whether a second process reads what this one stores; None = where it is worth one.
 
     Raises
@@ -115,38 +115,21 @@ def import_paths(
         if not replace:
             outcomes += [_passed(each) for each in resumed.passed_over(con, asked, found, ledger, settings)]
         journal = Journal(con, ledger, asked)
+        how_far = None if progress is None else HowFar(progress, len(outcomes), found[len(outcomes) :])
         with closing(reading_ahead(found[len(outcomes) :], ledger, settings, names, helper)) as files_read:
             for done, (sighted, read) in enumerate(files_read, start=len(outcomes)):
-                if progress is not None:
-                    progress(done, len(found))
-                    _tell_within(read.found, done, len(found), progress)
+                if how_far is not None:
+                    how_far.begun(done, read.found)
                 outcome = _take(con, ledger, journal, sighted, read, settings.import_, replace=replace)
                 outcomes.append(outcome)
                 # without its name, which may say whose it is
                 became = (outcome.kind, outcome.outcome, outcome.rows_accepted, outcome.rows_rejected)
                 _log.info("file %d of %d: %s %s, %d rows stored, %d kept out", done + 1, len(found), *became)
         journal.finish()
-        if progress is not None:
-            progress(len(found), len(found))
+        if how_far is not None:
+            how_far.ended()
     taken = tuple(outcome for outcome in outcomes if outcome.message != folders.BELONGS)
     return ImportReport(taken, dry_run)
-
-
-def _tell_within(found: object, done: int, total: int, progress: Report) -> None:
-    """Let a file's content tell how much of it is stored, while it is being stored."""
-    if isinstance(found, Content) and found.tracings is not None:
-        found.tracings = _counted(found.tracings, found.rows, lambda share: progress(done + share, total))
-
-
-def _counted(tracings: Iterable[TracingContent], rows: int, tell: Callable[[float], None]) -> Iterator[TracingContent]:
-    stored, told = 0, 0
-    for tracing in tracings:
-        yield tracing
-        stored += tracing.rows
-        step = min(_STEPS - 1, _STEPS * stored // max(rows, 1))
-        if step > told:
-            told = step
-            tell(step / _STEPS)
 
 
 @contextmanager

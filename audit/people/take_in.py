@@ -35,6 +35,7 @@ class State:
     stage: str = "waiting"  # waiting, importing, analysing, done, failed
     done: float = 0.0
     total: int = 0
+    of_work: float | None = None  # share that is done, where one may cost many times what another does
     began: float = 0.0
     pid: int = 0
     dry_run: bool = False
@@ -55,13 +56,15 @@ class State:
     @property
     def share(self) -> float:
         """What is done of this stage, 0 to 1."""
+        if self.of_work is not None:
+            return self.of_work
         return min(1.0, self.done / self.total) if self.total else 0.0
 
     def left_s(self, now: float) -> float | None:
         """Seconds that this stage is likely to take yet, as fast as until now; None before that can be told."""
-        if not self.done or not self.total or now <= self.began:
+        if not self.share or now <= self.began:
             return None
-        return (now - self.began) * (self.total - self.done) / self.done
+        return (now - self.began) * (1.0 - self.share) / self.share
 
 
 def start(

@@ -25,7 +25,7 @@ from audit.intake.importer import import_paths
 from audit.settings import load_settings
 kill_marks.arm(sys.argv[1])
 import_paths(Path(sys.argv[2]), [Path(sys.argv[3])], settings=load_settings(),
-             progress=lambda done, total: print(done, flush=True))
+             progress=lambda done, *_: print(done, flush=True))
 """
 TRANSACTION, QUERY = "audit.store.database:transaction", "audit.store.database:execute"
 

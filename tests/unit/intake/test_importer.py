@@ -405,8 +405,18 @@ def test_an_empty_folder_is_no_error(db, tmp_path):
 
 
 def test_progress_counts_files(db, tmp_path):
-    seen: list[tuple[int, int]] = []
+    seen: list[tuple[float, int, float]] = []
     folder = folder_of_all(tmp_path / "march")
-    import_paths(db, [folder], settings=SETTINGS, progress=lambda done, total: seen.append((done, total)))
-    assert seen[0][0] == 0
-    assert seen[-1] == (6, 6)
+    import_paths(db, [folder], settings=SETTINGS, progress=lambda *now: seen.append(now))
+    assert seen[0] == (0, 6, 0)
+    assert seen[-1] == (6, 6, 1)
+
+
+def test_progress_tells_what_share_of_the_bytes_is_done(db, tmp_path):
+    seen: list[tuple[float, int, float]] = []
+    small, large = tmp_path / "a.csv", tmp_path / "b.csv"
+    small.write_text("case_id,t_s,fhr_bpm,toco\nC2,0,140,10\n")
+    large.write_text("case_id,t_s,fhr_bpm,toco\n" + "".join(f"C1,{k},140,10\n" for k in range(600)))
+    import_paths(db, [small, large], settings=SETTINGS, progress=lambda *now: seen.append(now))
+    part = small.stat().st_size / (small.stat().st_size + large.stat().st_size)
+    assert [share for done, _, share in seen if done == 1] == [pytest.approx(part, abs=1e-3)]

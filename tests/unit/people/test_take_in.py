@@ -124,6 +124,8 @@ def test_time_left_is_as_fast_as_until_now() -> None:
     assert now.left_s(160) == 180.0  # 10 took 60 s, 30 are left
     assert State(stage="importing", total=40, began=100).left_s(160) is None
     assert "10 of 40, about 3 min left" in take_in.words(now, 160)
+    now.of_work = 0.5  # the ten were the larger files
+    assert now.left_s(160) == 60.0
 
 
 def test_a_process_that_was_ended_is_told(db: Path) -> None:

@@ -228,15 +228,15 @@ def test_many_short_cases_are_stored_in_one_go(db, monkeypatch):
     asked: list[str] = []
     execute = database.execute
     monkeypatch.setattr(database, "execute", lambda con, name, *rest: asked.append(name) or execute(con, name, *rest))
-    told: list[tuple[float, int]] = []
+    told: list[tuple[float, int, float]] = []
     rows = "case_id,t_s,fhr_bpm,toco\n" + "".join(f"C{k},0,140,10\n" for k in range(300))
     (db.parent / "many.csv").write_text(rows)
     (db.parent / "events.csv").write_text(EVENTS + "".join(f"C{k + 500},10,epidural\n" for k in range(300)))
     paths = [db.parent / "many.csv", db.parent / "events.csv"]
     import_paths(db, paths, settings=load_settings(), progress=lambda *now: told.append(now))
     assert len(asked) < 40  # it was one for each case
-    assert len([done for done, _ in told if 0 < done < 1]) == 99
-    assert told[-1] == (2, 2)
+    assert len([done for done, _, _ in told if 0 < done < 1]) == 99
+    assert told[-1] == (2, 2, 1)
 
 
 LONG_S = np.arange(7200) / 4.0  # 30 min
