@@ -25,6 +25,11 @@ ITEM = "category"
 NOMINAL, ORDERED, COMPUTED = "nominal", "ordered", "computed"
 BESIDE = "beside not assessable"
 ALPHA = "krippendorff_alpha_ordinal"
+_BY_CATEGORY = {
+    "specific_agreement": many_readers.specific_agreement,
+    "jaccard_agreement": many_readers.jaccard_agreement,
+    "category_share": many_readers.category_shares,
+}
 NO_INTERVAL = "Counts of pairs of several units: no interval, which would need the cases."
 
 
@@ -184,18 +189,20 @@ def figures(counts: PairCounts, *, standard: str, options: AgreementOptions) -> 
         ("gwet_ac1", nominal, many_readers.gwet_ac),
         ("brennan_prediger", nominal, many_readers.brennan_prediger),
         (ALPHA, ordinal, partial(many_readers.krippendorff_alpha, level="ordinal")),
+        ("krippendorff_alpha_interval", ordinal, partial(many_readers.krippendorff_alpha, level="interval")),
         ("gwet_ac2", ordinal, partial(many_readers.gwet_ac, weights=options.ac2_weights)),
     ]
     measures = [_row(name, None, formula(family), family) for name, family, formula in of]
-    agreed = many_readers.specific_agreement(nominal)
-    measures += [_row("specific_agreement", name, agreed[k], nominal) for k, name in enumerate(nominal_names)]
+    for name, by_category in _BY_CATEGORY.items():
+        values = by_category(nominal)
+        measures += [_row(name, category, values[k], nominal) for k, category in enumerate(nominal_names)]
     windows = round(float(nominal.windows))
     return {"windows": windows, "measures": measures, "computed": _computed(counts, ordered)}
 
 
 def _row(name: str, category: str | None, value: Any, of: CategoryTotals) -> dict[str, Any]:
     # chance-corrected figures are not defined where all reads are in one category
-    corrected = name not in ("proportion_of_agreement", "specific_agreement")
+    corrected = name not in ("proportion_of_agreement", *_BY_CATEGORY)
     one_category = int((of.shares > 0).sum()) < 2
     return {
         "name": name, "category": category,

@@ -31,8 +31,9 @@ def test_alpha_of_ten_binary_windows_split_between_two_units():
     second = pairs(2, {(MILD, MILD): 2, (MILD, MIDDLE): 3})
     found, whole = figures(first, second)
     assert found["krippendorff_alpha_nominal"] == pytest.approx(1 - 19 * 4 / (14 * 6))
-    # with two categories the order adds nothing
+    # with two categories neither order nor distance adds anything
     assert found["krippendorff_alpha_ordinal"] == pytest.approx(0.095, abs=5e-4)
+    assert found["krippendorff_alpha_interval"] == pytest.approx(0.095, abs=5e-4)
     assert whole["windows"] == 10
     assert {row["n"] for row in whole["measures"]} == {10}
     assert all(row["low"] is None and row["high"] is None for row in whole["measures"])
@@ -70,6 +71,11 @@ def test_a_window_of_three_reads_and_one_of_a_single_read_by_hand():
     found, whole = figures(counts)
     assert whole["windows"] == 2
     assert found["proportion_of_agreement"] == pytest.approx(1 / 3)
+    # of the pairs with a mild or a middle read one agrees in three, and none in two; each window's shares count alike
+    by_category = {(row["name"], row["category"]): row["estimate"] for row in whole["measures"]}
+    assert by_category["jaccard_agreement", MILD] == pytest.approx(1 / 3)
+    assert by_category["jaccard_agreement", MIDDLE] == 0
+    assert by_category["category_share", MILD] == pytest.approx(1 / 3)
     assert found["fleiss_kappa"] == pytest.approx(-0.5)
     # the window of one read has too few readers for a consensus
     assert {(pair, n) for pair, n in counts.items() if pair.family == COMPUTED} == {
@@ -107,7 +113,7 @@ def test_not_assessable_is_a_category_once_a_reader_chose_it():
     refused = "not assessable"
     found, whole = figures(Counter({Pair(NOMINAL, 2, MILD, MILD): 1, Pair(NOMINAL, 2, MILD, refused): 1}))
     assert found["brennan_prediger"] == pytest.approx((1 / 2 - 1 / 4) / (3 / 4))
-    assert len([row for row in whole["measures"] if row["category"]]) == 4
+    assert len({row["category"] for row in whole["measures"] if row["category"]}) == 4
     of_ours = Counter({Pair(COMPUTED, 0, MILD, refused): 1})
     found, _ = figures(pairs(2, {(MILD, MILD): 1, (MILD, MIDDLE): 1}), of_ours)
     assert found["brennan_prediger"] == pytest.approx((1 / 2 - 1 / 3) / (2 / 3))
