@@ -27,8 +27,7 @@ from audit.errors import EXIT_DONE, EXIT_REJECTS, UsageError
 from audit.progress import Report
 from audit.settings import Settings
 from audit.store import database, identity
-from audit.store.tracings import load_many
-from audit.tracing.types import Tracing
+from audit.store.tracings import Stored, load_stored
 from audit.words import number_of
 
 _log = logging.getLogger(__name__)
@@ -208,7 +207,7 @@ def _inputs_of(con: database.Connection, batch: Sequence[Task]) -> list[Given]:
     whole = [(task.case_id, task.fetus) for task in batch if stages.READING in task.due]
     kept = _contents(con, batch)
     try:
-        stored = load_many(con, whole) if whole else {}
+        stored = load_stored(con, whole) if whole else {}
     except LookupError:
         return [_alone(con, task, kept) for task in batch]
     return [_input(task, stored.get((task.case_id, task.fetus)), kept) for task in batch]
@@ -231,12 +230,12 @@ def _contents(con: database.Connection, batch: Sequence[Task]) -> Contents:
 def _alone(con: database.Connection, task: Task, kept: Contents) -> Given:
     key = task.case_id, task.fetus
     try:
-        return _input(task, load_many(con, [key])[key] if stages.READING in task.due else None, kept)
+        return _input(task, load_stored(con, [key])[key] if stages.READING in task.due else None, kept)
     except LookupError as error:
         return Failed(f"the stored samples are damaged ({error}); put back a backup, see `check`")
 
 
-def _input(task: Task, tracing: Tracing | None, kept: Contents) -> CaseInput:
+def _input(task: Task, tracing: Stored | None, kept: Contents) -> CaseInput:
     needed = stages.needed(task.due)
     return CaseInput(
         case_id=task.case_id,

@@ -33,6 +33,7 @@ from audit.settings import AnalysisSettings
 from audit.standards.registry import FORMER_STANDARDS, STANDARDS
 from audit.standards.seen import Seen
 from audit.store.finding_tables import minute_table, packed, table_of, unpacked
+from audit.store.tracings import Stored
 from audit.tracing.read import TracingSettings, read_tracing
 from audit.tracing.types import Reading, Tracing, on_case_clock
 from audit.tracing.window_description import window_items
@@ -47,12 +48,16 @@ class CaseInput:
     case_id: str
     fetus: str
     leads: bool  # the case's first fetus: its toco stands for the labour
-    tracing: Tracing | None  # None where the stage of the reading is not due
+    tracing: Tracing | Stored | None  # None where the stage of the reading is not due
     facts: dict[str, Any]
     events: list[dict[str, Any]]
     windows: list[dict[str, Any]]
     due: frozenset[str] = frozenset(stages.EVERY)
     kept: Mapping[str, bytes] = field(default_factory=dict)  # of the stages that those due need, and that are not due
+
+    def whole(self) -> Tracing | None:
+        """The tracing, put together if it comes as it was stored."""
+        return self.tracing.tracing() if isinstance(self.tracing, Stored) else self.tracing
 
     @property
     def key(self) -> dict[str, str]:
@@ -96,9 +101,10 @@ def _reading(case: CaseInput, settings: AnalysisSettings, found: Found) -> KeptR
     """Samples to a reading; or the reading as it was kept."""
     if stages.READING not in case.due:
         return unpack_reading(case.kept[stages.READING])
-    assert case.tracing is not None
-    reading = read_tracing(case.tracing, settings.tracing)
-    read = KeptReading(case.tracing.start_s, for_later_stages(reading))
+    tracing = case.whole()
+    assert tracing is not None
+    reading = read_tracing(tracing, settings.tracing)
+    read = KeptReading(tracing.start_s, for_later_stages(reading))
     weeks = stages.facts_for(stages.READING, case.facts).get("gestation_weeks")
     found.tables |= _events(case, reading, read.start_s, weeks, settings.tracing)
     epochs = [on_case_clock(epoch, read.start_s) for epoch in reading.epochs]

@@ -91,7 +91,7 @@ def put_given(shared: SharedFolder, run: str, part: str, cases: Sequence[CaseInp
     """Write what the readings of one partition are given."""
     rows: list[dict[str, Any]] = []
     for case in cases:
-        tracing = case.tracing
+        tracing = case.whole()
         told = {
             "case_id": case.case_id,
             "fetus": case.fetus,

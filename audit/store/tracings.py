@@ -105,11 +105,29 @@ def load_tracing(con: database.Connection, case_id: str, fetus: str = "A") -> Tr
     return load_many(con, [(case_id, fetus)])[case_id, fetus]
 
 
+@dataclass(frozen=True)
+class Stored:
+    """A tracing as it is stored: a quarter of its bytes, for whoever hands it on before it is read."""
+
+    stretches: list[Stretch]
+    fhr_sensor: str | None = None
+    toco_sensor: str | None = None
+
+    def tracing(self) -> Tracing:
+        """In one piece; NaN also between stretches."""
+        return put_together(self.stretches, self.fhr_sensor, self.toco_sensor)
+
+
 def load_many(con: database.Connection, keys: Sequence[tuple[str, str]]) -> dict[tuple[str, str], Tracing]:
     """The stored tracings of several (case_id, fetus), in one pass over the table; NaN also between stretches.
 
     Raises LookupError naming the first one that is not stored.
     """
+    return {key: stored.tracing() for key, stored in load_stored(con, keys).items()}
+
+
+def load_stored(con: database.Connection, keys: Sequence[tuple[str, str]]) -> dict[tuple[str, str], Stored]:
+    """The same, not yet put together. Raises LookupError likewise."""
     case_ids = sorted({case_id for case_id, _ in keys})
     stretches = load_stretches(con, case_ids)
     missing = [key for key in keys if key not in stretches]
@@ -117,7 +135,7 @@ def load_many(con: database.Connection, keys: Sequence[tuple[str, str]]) -> dict
         raise LookupError(f"{missing[0][0]}, fetus {missing[0][1]}: no tracing is stored")
     rows = database.execute(con, "intake/sensors_of", {"case_ids": case_ids}).fetchall()
     sensors = {case_id: (fhr_sensor, toco_sensor) for case_id, fhr_sensor, toco_sensor in rows}
-    return {key: put_together(stretches[key], *sensors.get(key[0], (None, None))) for key in keys}
+    return {key: Stored(stretches[key], *sensors.get(key[0], (None, None))) for key in keys}
 
 
 def load_stretches(con: database.Connection, case_ids: Sequence[str]) -> dict[tuple[str, str], list[Stretch]]:
