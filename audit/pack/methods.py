@@ -81,8 +81,8 @@ _AREAS = (
     "area per seen hour and share lost together, last 60 min",
 )
 _SORTING = (
-    "These measures sort the births of a month for review; none of them predicts a newborn's pH, and of one newborn"
-    " they say little."
+    "Deceleration area and share of signal lost, alone or together, sort the births of a month for review; none of them"
+    " predicts a newborn's pH, and of one newborn they say little."
 )
 
 
@@ -92,17 +92,21 @@ def accuracy_lines(db: Path) -> list[str]:
     if not file.is_file():
         return [
             "How the computed reading compares with the experts of the open database is not known to this pack: run"
-            f" '{_MAKE}' in the database's folder, and it stands here."
+            f" '{_MAKE}' in the database's folder, and it stands here.",
+            _SORTING,
         ]
     try:
         found = validation_file.read(file)
         areas = [_area(row) for row in found["auc"] if row["measure"] in _AREAS]
         footing = [_footing(row) for row in found.get("equal_footing", []) if _is_shown(row, found)]
-        sorting = [" ".join([_SORTING, *(_sorting(row) for row in found.get("sorting", []))])] if areas else []
+        sorting = " ".join([_SORTING, *(_sorting(row) for row in found.get("sorting", []))])
         aged = _of_other_settings(found, settings_for(db))
-        return [*aged, *_of_tuning_part(found), _experts(found), *footing, *areas, *sorting]
+        return [*aged, *_of_tuning_part(found), _experts(found), *footing, *areas, sorting]
     except (OSError, ValueError, KeyError, TypeError, IndexError, AttributeError):
-        return [f"{FILE_NAME} beside the database is not what `validate --json` writes; its figures are left out."]
+        return [
+            f"{FILE_NAME} beside the database is not what `validate --json` writes; its figures are left out.",
+            _SORTING,
+        ]
 
 
 def compared_with_experts(db: Path) -> str:
