@@ -85,6 +85,9 @@ def relay(port, certificate, to):
         reading_inner, writing_inner = await asyncio.open_connection(HOST, to)
         await asyncio.gather(passed(reading, writing_inner), passed(reading_inner, writing))
 
+    async def begin():
+        return await asyncio.start_server(both_ways, HOST, port, ssl=context)
+
     async def end():
         listening.close()
         left = asyncio.all_tasks() - {asyncio.current_task()}
@@ -93,9 +96,10 @@ def relay(port, certificate, to):
         await asyncio.gather(*left, return_exceptions=True)
 
     loop = asyncio.new_event_loop()
-    listening = loop.run_until_complete(asyncio.start_server(both_ways, HOST, port, ssl=context))
     serving = threading.Thread(target=loop.run_forever, daemon=True)
     serving.start()
+    # never in the thread of the tests, where the browser's own loop may run
+    listening = asyncio.run_coroutine_threadsafe(begin(), loop).result()
     try:
         yield
     finally:
