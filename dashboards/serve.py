@@ -12,11 +12,11 @@ from urllib.parse import urlparse
 
 from starlette.middleware import Middleware
 from starlette.middleware.trustedhost import TrustedHostMiddleware
-from starlette.responses import RedirectResponse
+from starlette.responses import PlainTextResponse, RedirectResponse
 from starlette.types import ASGIApp, Receive, Scope, Send
 from streamlit import config, net_util
 from streamlit.web import cli
-from streamlit.web.server.starlette import starlette_app, starlette_websocket
+from streamlit.web.server.starlette import starlette_app, starlette_routes, starlette_websocket
 
 _FOLDER = Path(__file__).resolve().parent
 if str(_FOLDER.parent) not in sys.path:
@@ -28,17 +28,23 @@ from dashboards.register import FIRST  # noqa: E402 - as above
 SCHEME_VARIABLE = "INTRAPARTUM_AUDIT_SCHEME"
 
 
-class FirstPageByName:
-    """The first page is at the address without a name; who writes its name, as for any other page, is led there."""
+class Addresses:
+    """The first page is at the address without a name; who writes its name, as for any other page, is led there.
+
+    The library counts its sessions and measures the memory of each for whoever asks: nobody is told.
+    """
 
     def __init__(self, app: ASGIApp) -> None:
         self._app = app
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Answer a request for the first page's name with its address, all else as before."""
-        if scope["type"] == "http" and scope["path"].rstrip("/") == f"/{Path(FIRST.file).stem}":
+        path = scope["path"].rstrip("/") if scope["type"] == "http" else None
+        if path == f"/{Path(FIRST.file).stem}":
             asked = scope["query_string"].decode("latin-1")
             await RedirectResponse(f"/?{asked}" if asked else "/")(scope, receive, send)
+        elif path == f"/{starlette_routes.ROUTE_METRICS}":
+            await PlainTextResponse("Not found", 404)(scope, receive, send)
         else:
             await self._app(scope, receive, send)
 
@@ -69,7 +75,7 @@ def apply() -> None:
         names = list(config.get_option("server.allowedHosts"))
         own = [
             Middleware(TrustedHostMiddleware, allowed_hosts=names, www_redirect=False),
-            Middleware(FirstPageByName),
+            Middleware(Addresses),
             Middleware(large_files.LargeFiles),
         ]
         return [*own, *middleware()]

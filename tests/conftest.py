@@ -3,6 +3,7 @@
 import os
 import re
 import sys
+import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -95,6 +96,19 @@ def pytest_runtest_protocol(item: pytest.Item) -> None:
     elif not due and told in os.environ:
         os.environ[kept] = os.environ.pop(told)
         counting.stop()
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _nothing_stays_behind(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    """What lies in the system's temporary folder goes with the run: of browsers, kernels, killed processes too.
+
+    Not below the folders of the tests: a socket's path may have a hundred characters or so.
+    """
+    tmp_path_factory.getbasetemp()  # chosen before the other changes
+    with tempfile.TemporaryDirectory(ignore_cleanup_errors=True) as room, pytest.MonkeyPatch.context() as patch:
+        patch.setenv("TMPDIR", room)
+        patch.setattr(tempfile, "tempdir", room)
+        yield
 
 
 @pytest.fixture(autouse=True)

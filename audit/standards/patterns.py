@@ -85,8 +85,8 @@ def accompanied_by(
     inside = pairs & chosen
     index = np.flatnonzero(inside.any(axis=1))
     if index.size == 0:
-        empty = np.zeros(0)
-        return Accompanied(contractions.end_s, index, empty, empty, empty, np.zeros(0, dtype=bool))
+        none = known_s[index]
+        return Accompanied(contractions.end_s, index, none, none, none, chosen[index])
     first = np.argmin(np.where(inside[index], known_s, np.inf), axis=1)
     known = np.maximum(known_s[first], contractions.end_s[index])
     another = np.diff(first, prepend=-1) != 0

@@ -47,11 +47,11 @@ def belt_slips(filled: FloatArray, known: BoolArray) -> tuple[FloatArray, BoolAr
     ripple = float(np.median(np.abs(held - fine)[known]))
     need = np.maximum(CLEAR_OF_RIPPLE * ripple, spread)
     for first, stop in true_runs(np.abs(moved) > need).tolist()[:MOST_SLIPS]:
-        span = slice(max(first * BLOCK_S - SUDDEN_S, 0), min(stop * BLOCK_S + SUDDEN_S, filled.size))
+        # on either side of a border that moved lie `LEAST_BLOCKS`, which are longer
+        span = slice(first * BLOCK_S - SUDDEN_S, stop * BLOCK_S + SUDDEN_S)
         by = float(moved[first + int(np.argmax(np.abs(moved[first:stop])))])
         start, end = _fastest(slope[span] * np.sign(by), known[span]) + span.start
-        before, after = fine[max(start - 1, 0)], fine[min(end, filled.size - 1)]
-        if (after - before) / by < SUDDEN_SHARE:
+        if (fine[end] - fine[start - 1]) / by < SUDDEN_SHARE:
             continue
         added[end:] += by
         added[start:end] += by * (np.arange(end - start) + 1) / (end - start + 1)

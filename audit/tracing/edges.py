@@ -76,7 +76,8 @@ def _draw_out(
     weight = np.clip((weight - DEAD_ZONE) / (1 - 2 * DEAD_ZONE), 0.0, 1.0)
     width = span * ((1 - weight) / straight + weight / curved)
     # A bell of s seconds widens a ramp of T to sqrt(T^2 + 12 s^2), by the variance of either.
-    width = np.sqrt(np.maximum(width**2 - 12 * smoothing_s**2, SHORTEST_FLANK_S**2))
+    squared = width**2 - 12 * smoothing_s**2
+    width = np.sqrt(np.maximum(squared, SHORTEST_FLANK_S**2))
     middle = (low + high) / 2
     return middle - width / 2, middle + width / 2
 

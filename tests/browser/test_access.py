@@ -58,6 +58,12 @@ def test_plain_requests_are_answered_under_the_own_name(small):
     assert " 200 " in status(small, f"GET / HTTP/1.1\r\nHost: {own}\r\nConnection: close\r\n\r\n")
 
 
+@pytest.mark.parametrize("path", ["/_stcore/metrics", "/_stcore/metrics/", "/_stcore/%6detrics"])
+def test_nobody_is_told_how_many_sessions_there_are_and_what_they_hold(small, path):
+    own = f"{HOST}:{urlparse(small).port}"
+    assert " 404 " in status(small, f"GET {path} HTTP/1.1\r\nHost: {own}\r\nConnection: close\r\n\r\n")
+
+
 def test_the_first_page_too_is_found_by_its_name(small):
     asked = f"Host: {HOST}:{urlparse(small).port}\r\nConnection: close\r\n\r\n"
     with socket.create_connection((HOST, urlparse(small).port)) as connection:

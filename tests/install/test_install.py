@@ -7,6 +7,7 @@ import signal
 import subprocess
 import time
 import urllib.request
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -30,8 +31,8 @@ def _outside_environment() -> dict[str, str]:
 
 
 @pytest.fixture(scope="module")
-def clean_checkout(tmp_path_factory) -> Path:
-    """The committed and the changed files, without anything git ignores."""
+def clean_checkout(tmp_path_factory) -> Iterator[Path]:
+    """The committed and the changed files, without anything git ignores; gone with what was installed there."""
     target = tmp_path_factory.mktemp("checkout") / "intrapartum-audit"
     listed = _run("git", "ls-files", "--cached", "--others", "--exclude-standard", cwd=ROOT).stdout.splitlines()
     for name in listed:
@@ -39,7 +40,8 @@ def clean_checkout(tmp_path_factory) -> Path:
         if source.is_file():
             (target / name).parent.mkdir(parents=True, exist_ok=True)
             (target / name).write_bytes(source.read_bytes())
-    return target
+    yield target
+    shutil.rmtree(target)
 
 
 def test_the_readmes_first_line_ends_in_a_dashboard_and_its_program_needs_no_checkout(clean_checkout, tmp_path):

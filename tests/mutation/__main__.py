@@ -20,6 +20,7 @@ import io
 import os
 import pickle
 import resource
+import shutil
 import sys
 import tempfile
 import threading
@@ -178,23 +179,26 @@ def _tests(paths: Sequence[str], marks: str, *plugins: object) -> int:
 
 
 def _each(tasks: Sequence[Callable[[], int]], processes: int) -> list[int]:
-    """How each task ended, each in a child of its own."""
+    """How each task ended, each in a child of its own; what its tests left goes with it."""
     ended = [1] * len(tasks)
-    waiting, running = list(range(len(tasks)))[::-1], dict[int, int]()
+    waiting, running = list(range(len(tasks)))[::-1], dict[int, tuple[int, str]]()
     while waiting or running:
         while waiting and len(running) < processes:
-            k = waiting.pop()
-            running[_child(tasks[k])] = k
+            k, room = waiting.pop(), tempfile.mkdtemp()
+            running[_child(tasks[k], room)] = (k, room)
         pid, status = os.wait()
-        ended[running.pop(pid)] = os.waitstatus_to_exitcode(status)
+        k, room = running.pop(pid)
+        ended[k] = os.waitstatus_to_exitcode(status)
+        shutil.rmtree(room, ignore_errors=True)
     return ended
 
 
-def _child(task: Callable[[], int]) -> int:
+def _child(task: Callable[[], int], room: str) -> int:
     pid = os.fork()
     if pid:
         return pid
     status = 1
+    os.environ["TMPDIR"] = tempfile.tempdir = room
     try:
         status = task()
     finally:

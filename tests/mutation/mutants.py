@@ -106,6 +106,18 @@ EQUIVALENT = {
         "if kappa <= top + 1e-12:",
         "kappa <= top + 1e-12 -> kappa < top + 1e-12",
     ): "what is added is for rounding; no kappa lies there exactly",
+    ("audit.tracing.edges", "width = np.sqrt(np.maximum(squared, SHORTEST_FLANK_S**2))", "2 -> 3"): (
+        "the shortest flank is one second: squared or cubed it is one"
+    ),
+    (
+        "audit.measures.standardised",
+        "if np.abs(step).max() < _CLOSE:",
+        "np.abs(step).max() < _CLOSE -> np.abs(step).max() <= _CLOSE",
+    ): "no step is exactly that long",
+    **{
+        ("audit.standards.seen", text, "0.0 -> 1.0"): "no marks at all are told from others by their number"
+        for text in ("float(at_s[0]) if at_s.size else 0.0,", "float(at_s[-1]) if at_s.size else 0.0,")
+    },
     **{
         ("audit.agreement.two_readers", text, "1 -> 2"): "a table has as many rows as columns"
         for text in ("chance = 1.0 / np.asarray(table).shape[-1]", "categories = shares.shape[-1]")

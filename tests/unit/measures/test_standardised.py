@@ -38,6 +38,14 @@ def test_one_column_gives_the_share_of_each_side():
     assert group.ratio == pytest.approx(20 / 15)
 
 
+def test_a_column_that_says_nothing_leaves_each_side_its_share():
+    """Both sides of the second column hold the same events: the shares are those of the first (by hand)."""
+    column = np.tile(np.repeat([0.0, 1.0], [40, 60]), 2)
+    events = np.tile(np.r_[np.arange(40) < 4, np.arange(60) < 54], 2)
+    found = logistic_probabilities(np.column_stack([column, np.repeat([0.0, 1.0], 100)]), events)
+    np.testing.assert_allclose(found, np.where(column == 1, 0.9, 0.1))
+
+
 @pytest.mark.parametrize("events", [[False] * 6, [True] * 6, [False] * 3 + [True] * 3])
 def test_what_has_no_maximum_is_said(events):
     with pytest.raises(NotFitted):

@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import pytest
 
+from audit.setting_types import changed
 from audit.standards.registry import FORMER_STANDARDS, STANDARDS
 from audit.standards.seen import Seen
 from audit.standards.types import WindowCategory
@@ -212,3 +213,34 @@ def test_half_of_the_window_must_be_seen(seen_s: float, expected: str) -> None:
 def test_the_area_is_printed_in_whole_hundreds_beside_its_limit() -> None:
     found = window(reading(60, decelerations=[with_area(3.0 * 2540.0)]))
     assert "deceleration area 2500 bpm·s per 10 seen min; limit 2500" in str(found.reasons)
+
+
+def test_a_window_knows_neither_the_variability_after_it_nor_the_run_that_was_over_before_it() -> None:
+    # over 25 bpm is suspicious, from memory; 20 minutes of a sinusoidal pattern are pathological (NICHD 2008)
+    assert window_class(reading(60, variability=[12.0] * 20 + [30.0] * 40), 0.0, 1800.0) == "normal"
+    assert window_class(reading(60, variability=[30.0] * 40 + [12.0] * 20), 1800.0, 3600.0) == "normal"
+    assert window_class(reading(60, sinusoidal=[Sinusoidal(0.0, 1500.0, 4.0, 10.0)]), 900.0, 2700.0) == "normal"
+
+
+def test_what_is_printed_of_a_window_is_in_whole_numbers() -> None:
+    # our choice
+    high = window(reading(60, variability=26.6)).reasons
+    assert "variability 27 bpm; limit 25 bpm" in high
+    low = window(reading(60, variability=4.0)).reasons
+    assert "variability 4 bpm for 60 min; limit 40 min" in low
+    assert "variability reduced in 100 % of the last minutes; limit 45 %" in low
+    run = window(reading(60, sinusoidal=[Sinusoidal(1800.0, 3030.0, 4.0, 10.0)])).reasons
+    assert "sinusoidal pattern for 20 min" in run
+    events = [with_area(100.0, drop=55.0, length_s=60.0, onset_s=1900.0 + 200.0 * k) for k in range(4)]
+    assert "4 severe decelerations; limit 4" in window(reading(60, decelerations=events)).reasons
+    flat = replace(with_area(100.0), variability_inside_bpm=4.0)
+    assert "1 decelerations with reduced variability inside" in window(reading(60, decelerations=[flat])).reasons
+    assert "baseline 175 bpm; limit 170 bpm" in window(reading(60, baseline=174.0)).reasons
+    assert "baseline 105 bpm; limit 110 bpm" in window(reading(60, baseline=106.0)).reasons
+
+
+def test_accelerations_are_counted_per_ten_minutes_of_a_minute_too() -> None:
+    made = reading(60, decelerations=[with_area(300.0)], accelerations=[Acceleration(2405.0, 2412.0, 2425.0, 20.0)])
+    settings = changed(SETTINGS.of_standards["figo-1986"], accelerations=">= 10")
+    for end_s, expected in ((2460.0, "normal"), (2461.0, "suspicious")):
+        assert STANDARD.window_category(made, 2400.0, end_s, settings).category == expected

@@ -11,6 +11,7 @@ from audit.setting_types import changed
 from audit.settings import load_settings
 from audit.tracing.contractions import find_contractions
 from audit.tracing.level_changes import _best_cut, _departure
+from audit.tracing.runs import running_total, zero_unknown
 from audit.tracing.sinusoidal import find_sinusoidal
 from audit.tracing.types import Acceleration
 
@@ -176,3 +177,9 @@ def test_a_change_begins_after_the_last_second_at_the_former_level(last_at_level
     joined[: last_at_level + 1] = 134.0
     assert _departure(joined, 1000, 140.0, -1.0, SETTINGS) == 700
     assert _departure(np.full(1800, 120.0), 200, 140.0, -1.0, SETTINGS) == 0
+
+
+def test_sums_of_what_is_unknown_and_of_what_is_true():
+    assert zero_unknown(np.array([np.nan, 1.0, np.nan])).tolist() == [0.0, 1.0, 0.0]
+    assert running_total(np.array([1.0, 2.0, 4.0])).tolist() == [0.0, 1.0, 3.0, 7.0]
+    assert running_total(np.array([True, False, True])).tolist() == [0, 1, 1, 2]

@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from scipy.ndimage import gaussian_filter1d
 from scipy.optimize import least_squares
 
 from audit.tracing import edges
@@ -132,3 +133,13 @@ def test_a_height_is_reached_and_left_between_two_samples(level_bpm, reached_s, 
     twice = np.where(np.arange(130) < 110, rise, rise - 20.0)
     assert edges.last_below(twice, np.array([120.0]), np.array([5.0])).tolist() == [112.5]
     assert edges._first_reach(twice, np.array([5.0])).tolist() == [102.5]
+
+
+@pytest.mark.parametrize(("length_s", "smoothing_s"), [(20, 2.0), (40, 4.0), (60, 3.0)])
+def test_what_smoothing_adds_to_a_flank_is_taken_off(length_s, smoothing_s):
+    """The truth is what was drawn, a half cosine; the bell is SciPy's, and the variances of the two add up."""
+    drawn = 40.0 * (1 - np.cos(np.pi * np.clip((np.arange(500) - 150) / length_s, 0.0, 1.0))) / 2
+    smooth, one = gaussian_filter1d(drawn, smoothing_s), np.array([1])
+    flank = edges.measure_flanks(smooth, smoothing_s, 140 * one, 400 * one, 0 * one, 40.0 * one, 8.0 * one)
+    assert flank.arrival_s[0] - flank.foot_s[0] == pytest.approx(length_s, abs=0.1)
+    assert (flank.arrival_s[0] + flank.foot_s[0]) / 2 == pytest.approx(150 + length_s / 2, abs=0.1)
