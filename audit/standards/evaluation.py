@@ -66,11 +66,12 @@ class Findings:
         if met.any():
             self.criteria.append(Criterion(level, met, text, values, start_s, evidence, feature))
 
-    def worst(self) -> IntArray:
-        """The highest level met at each mark, 0 where none is."""
+    def worst(self, *, besides: str | None = None) -> IntArray:
+        """The highest level met at each mark, 0 where none is; without the criteria of the feature `besides`."""
         result = np.zeros(self.count, dtype=np.int64)
         for criterion in self.criteria:
-            np.maximum(result, criterion.level * criterion.met, out=result)
+            if besides is None or criterion.feature != besides:
+                np.maximum(result, criterion.level * criterion.met, out=result)
         return result
 
     def features_at(self, level: int) -> IntArray:
@@ -133,6 +134,7 @@ class Evaluation:
     codes: IntArray  # (n,) the same, -1 where too little was seen for a category
     reasons: Reasons
     triggers: Callable[[], Mapping[str, TriggerSeries]] = dict  # made when asked for: a window needs none
+    by_one: Callable[[], Mapping[int, str]] = dict  # by mark, what one deceleration more or fewer would make of it
 
 
 @dataclass(frozen=True)
@@ -158,6 +160,8 @@ class Standard(Generic[S]):
         reasons = result.reasons(range(at_s.size))
         for mark, hinges in self._hinges(result, otherwise, *of_all).items():
             reasons[mark] = (*reasons[mark], *hinges)
+        for mark, hinge in result.by_one().items():
+            reasons[mark] = (*reasons[mark], hinge)
         back_s, words = settings.class_window_min * 60.0, (*self.levels, NOT_ASSESSABLE)
         other = self._at_other_level(*of_all)
         for mark, notes in caution_notes(reading, at_s, result.codes, back_s, other, words).items():
@@ -214,6 +218,8 @@ class Standard(Generic[S]):
             reasons = (*reasons, f"the window {place}: {words[codes[other]]}")
         otherwise = self._otherwise(seen, at_s, start_s, of_window)
         reasons = (*reasons, *self._hinges(result, otherwise, seen, at_s, start_s, of_window).get(chosen, ()))
+        by_one = result.by_one()
+        reasons = (*reasons, by_one[chosen]) if chosen in by_one else reasons
         instead = self._at_other_level(seen, at_s, start_s, of_window)
         instead = None if instead is None else instead[[chosen]]
         cautions = caution_notes(reading, at_s[[chosen]], codes[[chosen]], end_s - start_s, instead, words)

@@ -24,6 +24,8 @@ from audit.standards.seen import Seen, ongoing_falls
 from audit.standards.types import BoolArray, FloatArray, IntArray, TriggerSeries
 from audit.tracing.types import Sinusoidal
 
+REPETITIVE = "repetitive"  # the criterion that counts decelerations of any kind
+
 
 class _Pass:
     """One pass of the guideline over the marks of one reading."""
@@ -104,7 +106,33 @@ def evaluate(seen: Seen, at_s: FloatArray, floor_s: float, settings: Figo2015Set
     )
     levels = findings.worst()
     codes, reasons = assemble(findings, levels, work.basics, seen, settings, _unremarkable(work, any_kind), unsaid)
-    return Evaluation(work.basics, levels, codes, reasons, lambda: _triggers(work, findings, levels, codes))
+    return Evaluation(
+        work.basics,
+        levels,
+        codes,
+        reasons,
+        lambda: _triggers(work, findings, levels, codes),
+        lambda: _by_one(settings, any_kind, codes, findings.worst(besides=REPETITIVE)),
+    )
+
+
+def _by_one(settings: Figo2015Settings, any_kind: Recurrence, codes: IntArray, besides: IntArray) -> dict[int, str]:
+    """What the class would be with one deceleration more, or fewer, where that alone decides; by mark.
+
+    `besides`: shape (n,), the class without repetitive decelerations. More than half of the contractions is a count:
+    where one event decides, any way of finding events decides.
+    """
+    with_one, number = any_kind.accompanied, np.maximum(any_kind.contractions, 1.0)
+    share = settings.repetitive
+    counted = np.isfinite(any_kind.fraction) & (besides == 0)
+    more = counted & ~any_kind.met & (with_one > 0) & share.met((with_one + 1.0) / number) & (codes == 0)
+    fewer = counted & any_kind.met & ~share.met((with_one - 1.0) / number) & (codes == 1)
+    said = {}
+    for here, word, level in ((more, "more", 1), (fewer, "fewer", 0)):
+        for k in np.flatnonzero(here).tolist():
+            of = f"{with_one[k]:.0f} of {plural(number[k], 'contraction')} have one"
+            said[k] = f"hinges on one deceleration ({of}), with one {word}: {LEVELS[level]}"
+    return said
 
 
 def _unremarkable(work: _Pass, any_kind: Recurrence) -> Unremarkable:
@@ -265,6 +293,7 @@ def _decelerations(work: _Pass, findings: Findings, window_min: float) -> tuple[
         any_kind.contractions,
         start_s=any_kind.start_s,
         evidence=partial(work.latest, work.kind != NONE),
+        feature=REPETITIVE,
     )
     unsaid = _cannot_say(work, findings, (serious, pattern), any_kind)
     single = settings.prolonged.met(longest) & ~over

@@ -1,14 +1,16 @@
 """The same labour sampled or measured otherwise: what of its reading stays the same, minute by minute."""
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from audit.settings import load_settings
 from audit.standards.registry import STANDARDS
+from audit.standards.types import MinuteCategories
 from audit.tracing.read import read_tracing
 from audit.tracing.types import Tracing
+from audit.vocabulary import NOT_ASSESSABLE
 
 SETTINGS = load_settings()
 Change = Callable[[Tracing], Tracing]
@@ -74,33 +76,56 @@ CHANGES: dict[str, Change] = {
 }
 
 
-def categories(tracing: Tracing) -> dict[str, list[str]]:
-    """The category of each minute by standard."""
+Minutes = dict[str, MinuteCategories]
+Read = tuple[Tracing, Minutes]
+
+
+@dataclass(frozen=True)
+class Kept:
+    """Shares of the minutes of one standard."""
+
+    same: float  # with the same category after a change
+    told: float  # with the same one, or with one that the reasons named beforehand as what it could be
+
+
+def minutes(tracing: Tracing) -> Minutes:
+    """The category of each minute by standard, with its reasons."""
     reading = read_tracing(tracing, SETTINGS.tracing)
-    return {
-        name: list(one.minute_categories(reading, SETTINGS.of_standards[name]).categories)
-        for name, one in STANDARDS.items()
-    }
-
-
-Read = tuple[Tracing, dict[str, list[str]]]
+    return {name: one.minute_categories(reading, SETTINGS.of_standards[name]) for name, one in STANDARDS.items()}
 
 
 def as_they_are(tracings: Iterable[Tracing]) -> list[Read]:
     """Each tracing with its categories, read once for all changes."""
-    return [(tracing, categories(tracing)) for tracing in tracings]
+    return [(tracing, minutes(tracing)) for tracing in tracings]
 
 
-def same_minutes(tracings: Sequence[Read], change: Change) -> dict[str, float]:
-    """By standard, the share of minutes whose category a change leaves as it is."""
-    same = dict.fromkeys(STANDARDS, 0)
+def kept_minutes(tracings: Sequence[Read], change: Change) -> dict[str, Kept]:
+    """By standard, what share of the minutes a change leaves as they are, or moves to a category that was named."""
+    same, told = dict.fromkeys(STANDARDS, 0), dict.fromkeys(STANDARDS, 0)
     total = 0
     for tracing, before in tracings:
         changed = change(tracing)
         late = round((changed.start_s - tracing.start_s) / 60)
-        after = categories(changed)
+        after = minutes(changed)
         for name in STANDARDS:
-            pairs = list(zip(before[name][late:], after[name], strict=False))
-            same[name] += sum(a == b for a, b in pairs)
-        total += len(pairs)
-    return {name: count / total for name, count in same.items()}
+            was, now = before[name], after[name].categories
+            rows = list(zip(was.categories[late:], was.reasons[late:], now, strict=False))
+            same[name] += sum(a == b for a, _, b in rows)
+            told[name] += sum(a == b or _names(reasons, b) for a, reasons, b in rows)
+        total += len(rows)
+    return {name: Kept(same[name] / total, told[name] / total) for name in STANDARDS}
+
+
+def named_elsewhere(tracings: Sequence[Read]) -> dict[str, float]:
+    """By standard, the share of minutes whose reasons name another category that they could have."""
+    result = {}
+    for name, one in STANDARDS.items():
+        said = [reasons for _, found in tracings for reasons in found[name].reasons]
+        others = (*one.levels, NOT_ASSESSABLE)
+        result[name] = sum(any(_names(reasons, other) for other in others) for reasons in said) / len(said)
+    return result
+
+
+def _names(reasons: Sequence[str], category: str) -> bool:
+    """Whether the reasons of a minute end with another category that it could have."""
+    return any(reason.endswith((f": {category}", f": then {category}")) for reason in reasons)

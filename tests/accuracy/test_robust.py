@@ -11,7 +11,7 @@ import functools
 import pytest
 
 from audit.tracing.types import Tracing
-from tests.accuracy.disturbances import CHANGES, Read, as_they_are, same_minutes
+from tests.accuracy.disturbances import CHANGES, Read, as_they_are, kept_minutes
 from tests.simulate import simulate_labour
 
 LEAST, LEAST_WITH_LATE_TOCO = 0.97, 0.90
@@ -30,5 +30,5 @@ def labours() -> list[Read]:
 @pytest.mark.parametrize("change", CHANGES)
 def test_drawn_labours_keep_their_categories(change: str) -> None:
     least = LEAST_WITH_LATE_TOCO if change == "toco 20 s late" else LEAST
-    shares = same_minutes(labours(), CHANGES[change])
-    assert {name: share for name, share in shares.items() if share < least} == {}
+    shares = kept_minutes(labours(), CHANGES[change])
+    assert {name: share for name, share in shares.items() if share.same < least} == {}

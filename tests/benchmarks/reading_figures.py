@@ -178,11 +178,12 @@ def robust(folder: Path | None) -> None:
         say(f"{source}, same minutes", *STANDARDS)
         say(
             "  as is, kinds of categories",
-            *[len(set().union(*(set(words[name]) for _, words in each))) for name in STANDARDS],
+            *[len(set().union(*(set(found[name].categories) for _, found in each))) for name in STANDARDS],
         )
         for name, change in disturbances.CHANGES.items():
-            shares = disturbances.same_minutes(each, change)
-            say(f"  {name}", *[shares[standard] for standard in STANDARDS])
+            kept = disturbances.kept_minutes(each, change)
+            say(f"  {name}", *[kept[standard].same for standard in STANDARDS])
+            say("    same, or named beforehand", *[kept[standard].told for standard in STANDARDS])
 
 
 def experts(folder: Path | None) -> None:

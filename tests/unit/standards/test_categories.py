@@ -5,6 +5,7 @@ import pytest
 
 from audit.standards.registry import STANDARDS
 from audit.standards.seen import Seen
+from audit.tracing.types import Reading
 from tests.reading_builder import (
     category_at_end,
     contraction,
@@ -136,6 +137,33 @@ def test_one_deceleration_over_several_contractions_is_no_pattern(length_s: floa
         events.append(deceleration(2680.0, drop=30.0, length_s=50.0, nadir_after_s=20.0))
     made = reading(60, decelerations=events, contractions=[contraction(p, length_s=80.0) for p in peaks])
     assert ("repetitive decelerations: 3 of 4 contractions" in reasons_at_end("figo-2015", made)) is said
+
+
+@pytest.mark.parametrize(
+    ("number", "baseline", "said"),
+    [
+        (4, 140.0, None),
+        (5, 140.0, "5 of 10 contractions have one), with one more: suspicious"),
+        (6, 140.0, "6 of 10 contractions have one), with one fewer: normal"),
+        (7, 140.0, None),
+        (5, 165.0, None),
+        (6, 165.0, None),
+    ],
+)
+def test_figo_tells_where_one_deceleration_decides(number: int, baseline: float, said: str | None) -> None:
+    # FIGO 2015: repetitive are those that go with more than half of the contractions; a tachycardia decides by itself.
+    peaks = [1890.0 + 180.0 * k for k in range(10)]
+
+    def made(so_many: int) -> Reading:
+        events = [variable_at(peak) for peak in peaks[10 - so_many :]]
+        return reading(60, baseline=baseline, decelerations=events, contractions=[contraction(p) for p in peaks])
+
+    words = reasons_at_end("figo-2015", made(number))
+    assert ("hinges" in words) is (said is not None)
+    if said:
+        assert words.endswith(f"hinges on one deceleration ({said}")
+        assert words.endswith(category_at_end("figo-2015", made(number + (1 if "more" in said else -1))))
+        assert window_of("figo-2015", made(number), 1800.0, 3600.0, window_rule="final").reasons[-1] in words
 
 
 def test_figo_tells_a_prolonged_deceleration_and_leaves_the_class() -> None:
