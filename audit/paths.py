@@ -2,11 +2,17 @@
 
 import contextlib
 import os
+import shutil
 import sys
+import tempfile
+import time
+from collections.abc import Iterator
 from pathlib import Path
 
 _PACKAGE = Path(__file__).resolve().parent
 _BUNDLED = _PACKAGE / "_bundled"
+# A folder for a while that is as old is in nobody's use any more: the longest import took minutes; our choice
+_LEFT_S = 86_400.0
 
 
 def home() -> Path:
@@ -48,6 +54,21 @@ def owner_only(path: Path) -> None:
 def files_for_owner_only() -> None:
     """Whatever this process makes from now on is its owner's alone."""
     os.umask(0o077)
+
+
+@contextlib.contextmanager
+def for_a_while(purpose: str) -> Iterator[Path]:
+    """A folder of its owner's alone in the system's temporary one, gone at the end.
+
+    A process that is killed cannot do that: what it left goes a day later, when the next such folder is made.
+    """
+    beginning = f"intrapartum-audit-{purpose}-"
+    for left in Path(tempfile.gettempdir()).glob(f"{beginning}*"):
+        with contextlib.suppress(OSError):
+            if time.time() - left.lstat().st_mtime > _LEFT_S:
+                shutil.rmtree(left)
+    with tempfile.TemporaryDirectory(prefix=beginning) as folder:
+        yield Path(folder)
 
 
 def make_importable() -> None:

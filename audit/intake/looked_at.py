@@ -1,12 +1,12 @@
 """What a file that was handed over is: one of ours, or one that needs a mapping, with a proposal."""
 
-import tempfile
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 import pyarrow.parquet as pq
 
+from audit import paths
 from audit.intake import folders
 from audit.intake.door.remarks import FileRefused
 from audit.intake.formats import signal_names, wfdb_file
@@ -50,8 +50,8 @@ def _nobody(_: int) -> Mapping[str, str]:
 
 def looked_at(name: str, data: bytes, settings: Settings, answers: Answers = _nobody) -> list[LookedAt]:
     """Look at one file, which lies in a folder of its own meanwhile."""
-    with tempfile.TemporaryDirectory(prefix="looked-at-") as room:
-        file = Path(room) / plain_name(name, 1)
+    with paths.for_a_while("looked-at") as room:
+        file = room / plain_name(name, 1)
         file.write_bytes(data)
         return looked_into(file, settings, answers)
 

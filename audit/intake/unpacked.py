@@ -10,6 +10,7 @@ from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 
+from audit import paths
 from audit.errors import AuditError
 from audit.intake.door.remarks import FileRefused
 from audit.intake.folders import Candidate, candidates
@@ -30,8 +31,7 @@ from audit.settings import Settings
 @contextmanager
 def unpacked(found: Iterable[Candidate], settings: Settings) -> Iterator[list[Candidate]]:
     """The files to take, each with its number; those of archives, workbooks and recordings in place of these."""
-    with tempfile.TemporaryDirectory(prefix="taken-apart-") as folder:
-        room = Path(folder)
+    with paths.for_a_while("taken-apart") as room:
         files = [each for candidate in found for each in _apart(candidate, room, settings)]
         yield [replace(file, number=number) for number, file in enumerate(files, start=1)]
 

@@ -2,14 +2,13 @@
 
 import json
 import shutil
-import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import typst
 
-from audit import house_style
+from audit import house_style, paths
 from audit.figures import NOT_KNOWN
 from audit.pack.model import Pack, Picture, Section
 from audit.pack.strips import LEGEND
@@ -23,8 +22,7 @@ _TEMPLATE = Path(__file__).with_name("templates") / "pack.typ"
 def pdf_bytes(pack: Pack) -> bytes:
     """Typeset the pack; text is selectable, drawings are vectors, tables repeat their head on every page."""
     pack = pack.in_house_style()
-    with tempfile.TemporaryDirectory(prefix="pack-") as name:
-        folder = Path(name)
+    with paths.for_a_while("pack") as folder:
         shutil.copyfile(_TEMPLATE, folder / "pack.typ")
         # by what is drawn: a drawing stands in more than one section, as one object or as equal copies
         files = {drawing: f"{k}.pdf" for k, drawing in enumerate(dict.fromkeys(_pictures(pack)))}

@@ -1,4 +1,4 @@
--- question: Which rows speak of a fetus, a tracing or an episode that is not there?
+-- question: Which rows speak of a fetus, a tracing, a minute or an episode that is not there?
 -- row: one case, fetus and table
 -- excludes: rows that have their counterpart; what the keys of the schema rule out
 -- column: case_id varchar
@@ -16,6 +16,15 @@ union all
 select m.case_id, m.fetus, 'stored minutes without a tracing'
 from tracing_minutes as m
 where not exists (from tracings as t where t.case_id = m.case_id and t.fetus = m.fetus and t.start_s = m.start_s)
+group by m.case_id, m.fetus
+union all
+select m.case_id, m.fetus, 'stored minutes that are not numbered from the first'
+from (
+    select case_id, fetus, min(minute) as lowest, max(minute) - count(*) as beyond
+    from tracing_minutes
+    group by case_id, fetus, start_s
+) as m
+where m.lowest <> 0 or m.beyond <> -1
 group by m.case_id, m.fetus
 union all
 select d.case_id, d.fetus, 'findings without a reading'

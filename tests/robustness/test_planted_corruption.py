@@ -88,6 +88,7 @@ PLANTED = [
     "delete from tracing_minutes where case_id = 'K1' and minute = 7",
     "insert into tracing_minutes select * replace (60 as minute) from tracing_minutes"
     " where case_id = 'K1' and minute = 7",
+    "update tracing_minutes set minute = minute + 1000 where case_id = 'K1'",
     "update tracings set content_sha256 = sha256('x') where case_id = 'K1'",
     "update tracings set source_rate_hz = 2 where case_id = 'K1'",
     # what the clock found
