@@ -171,11 +171,17 @@ def load_settings(unit_file: Path | None = None) -> Settings:
     return settings
 
 
-def settings_for(db: Path) -> Settings:
-    """The settings in force for a database: the packaged ones and `unit_settings.toml` beside it, if there."""
+def settings_for(db: Path, *, second_reading: bool = True) -> Settings:
+    """The settings in force for a database: the packaged ones and `unit_settings.toml` beside it, if there.
+
+    `second_reading`: False where one is about to be fitted, so that the file named there may be one of another version.
+    """
     folder = db.resolve().parent
     unit_file = folder / UNIT_FILE_NAME
-    return _with_second_reading(load_settings(unit_file if unit_file.is_file() else None), folder)
+    settings = load_settings(unit_file if unit_file.is_file() else None)
+    if not second_reading:
+        return msgspec.structs.replace(settings, second_reading=SecondReadingSettings(file=""))
+    return _with_second_reading(settings, folder)
 
 
 def _with_second_reading(settings: Settings, folder: Path) -> Settings:

@@ -15,7 +15,7 @@ from tests.reading_builder import SETTINGS
 def by_hand(reading: Reading) -> FittedReading:
     """Three fitted windows of two recordings; any reading gives the names of the numbers."""
     labour = labour_of(reading, SETTINGS.of_standards, seen=Seen(reading))
-    names, _, _ = numbers_of(labour, [(0.0, 1800.0)])
+    names, _, _ = numbers_of([labour], [(0.0, 1800.0)])
     count, kernels = len(names), 5
     return FittedReading(
         names=names,

@@ -218,7 +218,7 @@ def _folder(count: int) -> tuple[list[RecordReading], list[ExpertClass]]:
         ph = float(7.3 - 0.1 * truth + rng.normal(0, 0.05))
         names = tuple(f"number {k}" for k in range(5))
         away = rng.normal(0, 1 + 5 * truth, 1800)
-        found.append(RecordReading(f"r{number}", part, ph, tuple(windows), measures, names, away))
+        found.append(RecordReading(f"r{number}", part, ph, tuple(windows), measures, names, (away,)))
     return found, classes
 
 

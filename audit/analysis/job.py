@@ -84,6 +84,7 @@ class Task:
     windows: list[dict[str, Any]]
     given: dict[str, str]  # by stage, the hash of what it is given
     due: frozenset[str]  # stages
+    from_samples: bool  # one of these reads the samples
 
 
 def analyse(
@@ -178,10 +179,11 @@ def _tasks(
                 events=events,
                 windows=windows,
                 given=given,
-                due=stages.due(given, former),
+                due=(due := stages.due(given, former)),
+                from_samples=stages.from_samples(due, settings.analysis),
             )
         )
-    tasks.sort(key=lambda task: stages.READING not in task.due)
+    tasks.sort(key=lambda task: not task.from_samples)
     return tasks, current
 
 
@@ -204,7 +206,7 @@ def _begin_run(con: database.Connection, settings: Settings) -> str:
 
 def _inputs_of(con: database.Connection, batch: Sequence[Task]) -> list[Given]:
     """What each reading is given; why not, where the stored samples of a tracing do not fit together."""
-    whole = [(task.case_id, task.fetus) for task in batch if stages.READING in task.due]
+    whole = [(task.case_id, task.fetus) for task in batch if task.from_samples]
     kept = _contents(con, batch)
     try:
         stored = load_stored(con, whole) if whole else {}
@@ -230,7 +232,7 @@ def _contents(con: database.Connection, batch: Sequence[Task]) -> Contents:
 def _alone(con: database.Connection, task: Task, kept: Contents) -> Given:
     key = task.case_id, task.fetus
     try:
-        return _input(task, load_stored(con, [key])[key] if stages.READING in task.due else None, kept)
+        return _input(task, load_stored(con, [key])[key] if task.from_samples else None, kept)
     except LookupError as error:
         return Failed(f"the stored samples are damaged ({error}); put back a backup, see `check`")
 
@@ -284,7 +286,7 @@ def _batches(
 
 def _parted(tasks: Sequence[Task], whole: int, light: int) -> list[Sequence[Task]]:
     """In order, so many tracings together that are read from their samples, then so many that are not."""
-    first = sum(stages.READING in task.due for task in tasks)
+    first = sum(task.from_samples for task in tasks)
     return [
         part[k : k + size]
         for part, size in ((tasks[:first], whole), (tasks[first:], light))

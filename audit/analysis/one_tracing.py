@@ -48,7 +48,7 @@ class CaseInput:
     case_id: str
     fetus: str
     leads: bool  # the case's first fetus: its toco stands for the labour
-    tracing: Tracing | Stored | None  # None where the stage of the reading is not due
+    tracing: Tracing | Stored | None  # None where no stage that reads the samples is due
     facts: dict[str, Any]
     events: list[dict[str, Any]]
     windows: list[dict[str, Any]]
@@ -91,7 +91,7 @@ def read_case(case: CaseInput, settings: AnalysisSettings, fitted: FittedReading
     seen = cache(lambda: _seen(case, settings, read))
     minutes = _minutes(case, settings, read, seen, found)
     if read is not None:
-        _beside(case, settings, read, seen, minutes, fitted, found)
+        _beside(case, settings, read, seen, fitted, found)
     if stages.CLOCK in case.due:
         _clock(case, settings, minutes, found)
     return found
@@ -146,7 +146,6 @@ def _beside(
     settings: AnalysisSettings,
     read: KeptReading,
     seen: Callable[[], Seen],
-    minutes: Mapping[str, KeptMinutes],
     fitted: FittedReading | None,
     found: Found,
 ) -> None:
@@ -159,9 +158,8 @@ def _beside(
     if stages.SECOND_READING in case.due:
         second = second_rows(
             fitted,
-            read.reading,
+            None if fitted is None else case.whole(),
             seen(),
-            {name: one.minutes for name, one in minutes.items()},
             settings,
             case_id=case.case_id,
             start_s=read.start_s,

@@ -6,15 +6,13 @@ from typing import Any
 
 import numpy as np
 
-from audit.second_reading.convolutions import shares_above
-from audit.second_reading.described import Described, Span, hour_of, labour_of, numbers_of
+from audit.second_reading.described import Described, Span, labours_of, numbers_of, shapes_of
 from audit.second_reading.differences import differing_numbers
 from audit.second_reading.model import CLASS_NAMES, FittedReading
 from audit.settings import AnalysisSettings
 from audit.standards.registry import FORMER_STANDARDS, STANDARDS
 from audit.standards.seen import Seen
-from audit.standards.types import MinuteCategories
-from audit.tracing.types import Reading
+from audit.tracing.types import Reading, Tracing
 
 LANE_STEP_S, LANE_LENGTH_S = 600.0, 1800.0  # the experts' windows were half hours; other lengths are no such reading
 ALIKE = 3  # fitted windows shown as evidence
@@ -32,9 +30,8 @@ class SecondRows:
 
 def second_rows(
     fitted: FittedReading | None,
-    reading: Reading,
+    tracing: Tracing | None,
     seen: Seen,
-    minutes: Mapping[str, MinuteCategories],
     settings: AnalysisSettings,
     *,
     case_id: str,
@@ -43,12 +40,14 @@ def second_rows(
 ) -> SecondRows:
     """What a fitted reading makes of a tracing; nothing unless the unit switched one on.
 
-    `minutes`: minute categories that are known already, by standard. `start_s`: of the reading's first sample, on the
-    case's clock. `read_spans`: the windows that readers read, on the case's clock.
+    `tracing`: the samples, which are read again by phases; None where none is switched on. `seen`: their reading by
+    rules. `start_s`: of the first sample, on the case's clock. `read_spans`: the windows that readers read, on the
+    case's clock.
     """
     found = SecondRows([], [], [])
-    if fitted is None:
+    if fitted is None or tracing is None:
         return found
+    reading = seen.reading
     # by (start, end) on the case's clock: the same on the reading's, which may be cut where the tracing ends
     wanted: dict[Span, Span] = {}
     for first_s, last_s in sorted(set(read_spans)):
@@ -62,7 +61,7 @@ def second_rows(
     spans = {key: span for key, span in wanted.items() if span[1] > span[0] and _seen_fraction(reading, span) >= least}
     if not spans:
         return found
-    rows = _read(fitted, reading, seen, minutes, settings, spans, case_id, found.evidence)
+    rows = _read(fitted, tracing, seen, settings, spans, case_id, found.evidence)
     found.windows.extend(rows[span] for span in sorted(set(read_spans)) if span in rows)
     found.lane.extend(rows[span] for span in of_lane if span in rows)
     return found
@@ -70,27 +69,25 @@ def second_rows(
 
 def _read(
     fitted: FittedReading,
-    reading: Reading,
+    tracing: Tracing,
     seen: Seen,
-    minutes: Mapping[str, MinuteCategories],
     settings: AnalysisSettings,
     spans: Mapping[Span, Span],
     case_id: str,
     evidence: list[dict[str, Any]],
 ) -> dict[Span, dict[str, Any]]:
     """A row for each window by its span on the case's clock; the evidence is added to the list."""
-    labour = labour_of(reading, settings.of_standards, seen=seen, minutes=minutes)
+    labours = labours_of(tracing, settings.tracing, settings.of_standards, like=seen)
     inner = list(spans.values())
-    names, window, hour = numbers_of(labour, inner)
-    shapes = shares_above(labour.away_1hz, fitted.kernels, fitted.limits, [hour_of(span) for span in inner])
-    described = Described(names, window, hour, shapes)
+    shapes = shapes_of([one.away_1hz for one in labours], inner, fitted.kernels, fitted.limits)
+    described = Described(*numbers_of(labours, inner), shapes)
     alike = fitted.likeness(described)
     chances, classes = fitted.probabilities(alike), fitted.classes(alike)
     standard = settings.validate.headline_standard
     by_rules = {**STANDARDS, **FORMER_STANDARDS}[standard]
     rows = {}
     for row, ((first_s, last_s), span) in enumerate(spans.items()):
-        said = by_rules.window_category(reading, *span, settings.of_standards[standard], seen=seen).category
+        said = by_rules.window_category(seen.reading, *span, settings.of_standards[standard], seen=seen).category
         rules = CLASS_NAMES.index(said) if said in CLASS_NAMES else -1
         category = int(classes[row])
         rows[first_s, last_s] = {

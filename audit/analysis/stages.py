@@ -28,7 +28,7 @@ NEEDS: dict[str, tuple[str, ...]] = {
     READING: (),
     **dict.fromkeys(OF_STANDARDS, (READING,)),
     **dict.fromkeys(WINDOWS.values(), (READING,)),
-    SECOND_READING: (READING, *OF_STANDARDS),
+    SECOND_READING: (READING,),
     BURDEN: (READING,),
     CLOCK: OF_STANDARDS,
 }
@@ -50,13 +50,13 @@ TABLES: dict[str, tuple[str, ...]] = {
     BURDEN: ("burden",),
     CLOCK: ("concern_episodes", "responses", "reader_clocks", "possible_concerns"),
 }
-# The room whose code makes what a stage finds; that of the stages it is built on goes into its hash with theirs.
-CODE: dict[str, str] = {
-    READING: "tracing",
-    **dict.fromkeys((*OF_STANDARDS, *WINDOWS.values()), "standards"),
-    SECOND_READING: "second_reading",
-    BURDEN: "measures",
-    CLOCK: "response",
+# The rooms whose code makes what a stage finds; that of the stages it is built on goes into its hash with theirs.
+CODE: dict[str, tuple[str, ...]] = {
+    READING: ("tracing",),
+    **dict.fromkeys((*OF_STANDARDS, *WINDOWS.values()), ("standards",)),
+    SECOND_READING: ("standards", "second_reading"),
+    BURDEN: ("measures",),
+    CLOCK: ("response",),
 }
 DERIVED = tuple(dict.fromkeys(table for stage in EVERY for table in TABLES[stage]))
 
@@ -134,7 +134,7 @@ class Given:
             **{name: [of_month[name]] for name in OF_STANDARDS},
             **{stage: [of_month[name]] for name, stage in WINDOWS.items()},
         }
-        return _hash_of(code_sha256(CODE[stage]), layout(), [plain(table) for table in tables[stage]])
+        return _hash_of(code_sha256(*CODE[stage]), layout(), [plain(table) for table in tables[stage]])
 
 
 def due(given: Mapping[str, str], kept: Mapping[str, str]) -> frozenset[str]:
@@ -145,6 +145,11 @@ def due(given: Mapping[str, str], kept: Mapping[str, str]) -> frozenset[str]:
 def needed(stages: frozenset[str]) -> frozenset[str]:
     """The stages of which those due need what was kept."""
     return frozenset(name for stage in stages for name in NEEDS[stage]) - stages
+
+
+def from_samples(stages: frozenset[str], settings: AnalysisSettings) -> bool:
+    """Whether these stages are given the samples themselves: a second reading reads them again, by phases."""
+    return READING in stages or (SECOND_READING in stages and bool(settings.second_reading.file))
 
 
 def _hash_of(*parts: Any) -> str:

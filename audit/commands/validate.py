@@ -64,9 +64,9 @@ def command(
     second reading that is fitted here, or that the unit's settings have switched on, is judged on recordings that it
     was not fitted on. Nothing is stored.
     """
-    settings = settings_for(ctx.obj.db)
+    settings = settings_for(ctx.obj.db, second_reading=fit_file is None)
     fitted = None
-    if fit_file is None and settings.second_reading.file:
+    if settings.second_reading.file:
         named = ctx.obj.db.resolve().parent / settings.second_reading.file
         fitted = fitted_file.kept(named, settings.second_reading.sha256)
     with bar("Reading recordings") as progress:

@@ -5,7 +5,7 @@ import zipfile
 from pathlib import Path
 from typing import Any
 
-FORMAT = "intrapartum-audit second reading 3"
+FORMAT = "intrapartum-audit second reading 4"
 CARD = "card.json"
 
 
@@ -22,5 +22,5 @@ def card_in(archive: zipfile.ZipFile) -> dict[str, Any]:
     """The model card in an open archive. Raises ValueError for one of another version, KeyError where there is none."""
     card = json.loads(archive.read(CARD).decode("utf-8"))
     if not isinstance(card, dict) or card.get("format") != FORMAT:
-        raise ValueError("fitted by another version; fit it again")
+        raise ValueError("fitted by another version; fit it anew with `validate FOLDER --fit FILE`")
     return card

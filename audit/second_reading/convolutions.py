@@ -85,12 +85,18 @@ def shares_above(
     Gives an array of shape (n_spans, n_kernels), 0 to 1; NaN for a span of which nothing was seen.
     """
     seen = np.isfinite(away_1hz)
-    above = (answers(away_1hz, kernels) > limits[:, None]) & seen
-    count = np.concatenate(([0], np.cumsum(seen)))
-    total = np.concatenate((np.zeros((kernels.size, 1), np.int32), np.cumsum(above, axis=1, dtype=np.int32)), axis=1)
     found = np.full((len(spans_s), kernels.size), np.nan)
-    for row, (start_s, end_s) in enumerate(spans_s):
-        first, last = (min(max(int(second), 0), seen.size) for second in (start_s, end_s))
-        if count[last] > count[first]:
-            found[row] = (total[:, last] - total[:, first]) / (count[last] - count[first])
+    seconds = np.clip(np.array(spans_s, dtype=np.float64).reshape(-1, 2).astype(np.int64), 0, seen.size)
+    # between neighbouring edges everything is counted once, however many spans hold it
+    edges, place = np.unique(seconds, return_inverse=True)
+    if edges.size < 2:
+        return found
+    inside = slice(edges[0], edges[-1])
+    above = (answers(away_1hz, kernels, np.arange(edges[0], edges[-1])) > limits[:, None]) & seen[inside]
+    pieces = np.add.reduceat(np.vstack([above, seen[inside]]), edges[:-1] - edges[0], axis=1, dtype=np.int64)
+    total = np.concatenate((np.zeros((kernels.size + 1, 1), np.int64), pieces.cumsum(axis=1)), axis=1)
+    for row, (first, last) in enumerate(place.reshape(-1, 2).tolist()):
+        *counts, of = (total[:, last] - total[:, first]).tolist()
+        if of:
+            found[row] = np.array(counts) / of
     return found

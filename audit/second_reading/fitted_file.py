@@ -61,7 +61,7 @@ def read(path: Path) -> FittedReading:
                 if name.endswith(".npy")
             }
         if card.get("content_sha256") != _hash(arrays):
-            raise ValueError("its content is not what was written; fit it again")
+            raise ValueError("its content is not what was written; fit it anew")
         return _reading(arrays, card)
     except (zipfile.BadZipFile, KeyError, EOFError) as error:
         raise ValueError("not a fitted reading") from error

@@ -87,7 +87,7 @@ def percentiles(values: FloatArray, name: str, percents: tuple[int, ...]) -> Num
 
 
 def share_of(mask: np.ndarray) -> float:
-    return float(mask.mean()) if mask.size else 0.0
+    return np.count_nonzero(mask) / mask.size if mask.size else 0.0
 
 
 def _leaning(values: FloatArray) -> float:

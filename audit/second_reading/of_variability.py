@@ -3,14 +3,13 @@
 import numpy as np
 
 from audit.second_reading.of_rate import Numbers, known, percentiles, share_of
-from audit.second_reading.stretch import Stretch
+from audit.second_reading.stretch import SEGMENT_S, Stretch
 from audit.tracing.types import FloatArray
 
 PERCENTILES = (10, 25, 50, 75, 90)
 LOW_BPM = (3.0, 5.0, 8.0)
 HIGH_BPM = (15.0, 20.0, 25.0)
 BANDS_HZ = {"slow": (0.008, 0.03), "middle": (0.03, 0.08), "fast": (0.08, 0.2), "fastest": (0.2, 0.5)}
-SEGMENT_S = 120
 
 
 def of_variability(window: Stretch) -> Numbers:
@@ -34,7 +33,7 @@ def of_variability(window: Stretch) -> Numbers:
 
 
 def _unless_none(mask: np.ndarray) -> float:
-    return float(mask.mean()) if mask.size else np.nan
+    return np.count_nonzero(mask) / mask.size if mask.size else np.nan
 
 
 def _longest_low_run(hour: Stretch) -> int:
@@ -69,16 +68,9 @@ def _log_mean(values: FloatArray) -> float:
 
 def _spectrum(window: Stretch) -> Numbers:
     """Log power of the distance from the baseline by band, mean of two-minute segments with 80 % seen."""
-    powers = []
-    taper = np.hanning(SEGMENT_S)
-    for first in range(0, window.away.size - SEGMENT_S + 1, SEGMENT_S // 2):
-        part = window.away[first : first + SEGMENT_S]
-        seen = np.isfinite(part)
-        if seen.mean() < 0.8:
-            continue
-        place = np.arange(SEGMENT_S)
-        filled = np.interp(place, place[seen], part[seen])
-        powers.append(np.abs(np.fft.rfft((filled - filled.mean()) * taper)) ** 2 / (taper**2).sum())
+    first_s = window.seconds.start
+    starts_s = range(first_s, first_s + window.away.size - SEGMENT_S + 1, SEGMENT_S // 2)
+    powers = [power for start_s in starts_s if (power := window.labour.power_from(start_s)) is not None]
     at_hz = np.fft.rfftfreq(SEGMENT_S, 1.0)
     if not powers:
         return {f"power_{name}_log": np.nan for name in (*BANDS_HZ, "middle_to_slow")}

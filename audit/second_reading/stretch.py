@@ -1,7 +1,7 @@
 """One stretch of a reading, cut out once for everything that is counted in it."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
@@ -11,6 +11,7 @@ from audit.tracing.types import Acceleration, BoolArray, Contraction, Decelerati
 
 BEFORE_S = 1800.0  # how far back of a window a reader looks as well
 SEEN_IN_MINUTE_S = 30  # calm seconds, fewer say nothing of a minute
+SEGMENT_S = 120  # of the spectrum
 
 
 @dataclass(frozen=True)
@@ -20,6 +21,16 @@ class Labour:
     reading: Reading
     minutes: Mapping[str, MinuteCategories]  # by standard
     second_stage_s: float | None = None  # from the first sample; None = unknown or none
+    _powers: dict[int, FloatArray | None] = field(default_factory=dict, repr=False, compare=False)
+
+    def power_from(self, start_s: int) -> FloatArray | None:
+        """Power of the distance from the baseline in the two minutes from a second on, bpm², one value a frequency.
+
+        None where less than 80 % of them were seen. Windows overlap, so each is worked out once.
+        """
+        if start_s not in self._powers:
+            self._powers[start_s] = _power(self.away_1hz[start_s : start_s + SEGMENT_S])
+        return self._powers[start_s]
 
     @cached_property
     def away_1hz(self) -> FloatArray:
@@ -39,7 +50,13 @@ class Labour:
         clock = np.linspace(-1.0, 1.0, 60)
         design = np.column_stack([np.ones(60), clock, clock**2])
         rate = np.where(reading.in_event_1hz, np.nan, reading.fhr_1hz)[: minutes * 60].reshape(minutes, 60)
-        for minute in np.flatnonzero(np.isfinite(rate).sum(axis=1) >= SEEN_IN_MINUTE_S).tolist():
+        known = np.isfinite(rate).sum(axis=1)
+        whole = known == 60  # these have one design, so they are solved together
+        if whole.any():
+            left = rate[whole] - rate[whole] @ np.linalg.pinv(design).T @ design.T
+            low, high = np.percentile(left, [5, 95], axis=1)
+            found[whole] = high - low
+        for minute in np.flatnonzero((known >= SEEN_IN_MINUTE_S) & ~whole).tolist():
             calm = np.isfinite(rate[minute])
             values, slow = rate[minute][calm], design[calm]
             left = values - slow @ np.linalg.lstsq(slow, values, rcond=None)[0]
@@ -128,3 +145,13 @@ class Stretch:
     def before(self) -> "Stretch":
         """The half hour before it, as far as there is one."""
         return Stretch(self.labour, max(self.start_s - BEFORE_S, 0.0), self.start_s)
+
+
+def _power(part: FloatArray) -> FloatArray | None:
+    seen = np.isfinite(part)
+    if seen.mean() < 0.8:
+        return None
+    place, taper = np.arange(SEGMENT_S), np.hanning(SEGMENT_S)
+    filled = np.interp(place, place[seen], part[seen])
+    result: FloatArray = np.abs(np.fft.rfft((filled - filled.mean()) * taper)) ** 2 / (taper**2).sum()
+    return result

@@ -154,7 +154,8 @@ def _median_of(series: FloatArray, start: FloatArray, end: FloatArray) -> FloatA
         part = series[first:last]
         part = part[np.isfinite(part)]
         if part.size:
-            found[k] = np.median(part)
+            part.sort()
+            found[k] = (part[(part.size - 1) // 2] + part[part.size // 2]) / 2.0
     return found
 
 

@@ -303,8 +303,12 @@ SECOND_READINGS = TableDefinition(
                 pathological_fraction="Pathological, %"),
         *numbers(fitted_on_windows="Fitted on windows"),
     ),
+    first_columns=("window", "category", "rules_category", "differs", "normal_fraction", "suspicious_fraction",
+                   "pathological_fraction"),
 )  # fmt: skip
-SECOND_READING_LANE = TableDefinition("second_reading_lane", SECOND_READINGS.columns)
+SECOND_READING_LANE = TableDefinition(
+    "second_reading_lane", SECOND_READINGS.columns, first_columns=SECOND_READINGS.first_columns
+)
 
 
 def _span_words(row: Row) -> str:

@@ -22,7 +22,8 @@ NOT_FOR = (
 )
 METHOD = (
     "Gaussian process regression of the mean of the experts' classes (0 normal, 1 suspicious, 2 pathological) on"
-    " numbers of the window, numbers of the hour that ends with it and fixed random convolutions of that hour;"
+    " numbers of the window, numbers of the hour that ends with it and fixed random convolutions of that hour, each the"
+    " mean over the readings of the tracing's phases at 1 Hz (four of 4 Hz);"
     " cumulative-logit calibration on out-of-fold scores; the class is the middle expert's."
 )
 DATA = (

@@ -1,20 +1,20 @@
 """What the computed reading makes of one record: a class for each window, and the measures held against the outcome."""
 
 import hashlib
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
 from audit.measures.burden import burden_rows
-from audit.second_reading.described import labour_of, numbers_of
+from audit.second_reading.described import labours_of, numbers_of
 from audit.settings import AnalysisSettings
 from audit.standards.evaluation import Standard
 from audit.standards.registry import FORMER_STANDARDS, STANDARDS
 from audit.standards.seen import Seen
 from audit.tracing.read import read_tracing
-from audit.tracing.types import FloatArray, Reading
+from audit.tracing.types import FloatArray, Reading, Tracing
 from audit.validate.records import DatabaseRecord, read_database_record
 
 COMPARED: dict[str, Standard[Any]] = {
@@ -49,7 +49,7 @@ class RecordReading:
     windows: tuple[WindowReading, ...]
     measures: dict[str, float | None]
     names: tuple[str, ...] = ()  # of the numbers
-    away_1hz: FloatArray = field(default_factory=lambda: np.zeros(0))  # what the second reading's convolutions see
+    aways_1hz: tuple[FloatArray, ...] = ()  # of each phase, what the second reading's convolutions see
 
 
 def part_of(name: str) -> str:
@@ -78,18 +78,18 @@ def read_record(record: DatabaseRecord, settings: AnalysisSettings, *, second: b
         if end_s > start_s
     )
     found = RecordReading(name, part_of(name), record.ph, windows, _measures(record, reading, settings))
-    return _described(found, reading, seen, settings) if second else found
+    return _described(found, record.tracing, seen, settings) if second else found
 
 
-def _described(found: RecordReading, reading: Reading, seen: Seen, settings: AnalysisSettings) -> RecordReading:
+def _described(found: RecordReading, tracing: Tracing, seen: Seen, settings: AnalysisSettings) -> RecordReading:
     """The same with the second reading's numbers of its windows."""
-    labour = labour_of(reading, settings.of_standards, seen=seen)
-    names, window, hour = numbers_of(labour, [(w.start_s, w.end_s) for w in found.windows])
+    labours = labours_of(tracing, settings.tracing, settings.of_standards, like=seen)
+    names, window, hour = numbers_of(labours, [(w.start_s, w.end_s) for w in found.windows])
     windows = tuple(
         replace(one, numbers=tuple(a), hour_numbers=tuple(b))
         for one, a, b in zip(found.windows, window.tolist(), hour.tolist(), strict=True)
     )
-    return replace(found, windows=windows, names=names, away_1hz=labour.away_1hz)
+    return replace(found, windows=windows, names=names, aways_1hz=tuple(one.away_1hz for one in labours))
 
 
 def _window(

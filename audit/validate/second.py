@@ -10,8 +10,8 @@ import numpy as np
 from audit import processes
 from audit.errors import AuditError
 from audit.progress import Report
-from audit.second_reading.convolutions import Kernels, shares_above
-from audit.second_reading.described import Described, hour_of
+from audit.second_reading.convolutions import Kernels
+from audit.second_reading.described import Described, hour_of, shapes_of
 from audit.second_reading.fitting import fit, kernels_for
 from audit.second_reading.model import FittedReading, FittedWindows
 from audit.setting_tables.validate import ValidateSettings
@@ -114,7 +114,9 @@ def read_with(
     try:
         alike = fitted.likeness(found)
     except ValueError as error:
-        raise AuditError("the fitted file was made by another version; fit it again") from error
+        raise AuditError(
+            "the fitted file was made by another version; fit it anew with `validate FOLDER --fit FILE`"
+        ) from error
     counts = len(fitted.windows.recording), len(known)
     return _judged(
         experts,
@@ -186,10 +188,10 @@ def _windows_of(readings: Sequence[RecordReading], experts: ExpertTable) -> list
 
 
 def _looked_at(reading: RecordReading) -> FloatArray:
-    """The stretch of a recording that its windows and the half hours before them cover."""
+    """The stretch of a recording's first phase that its windows and the half hours before them cover."""
     spans = [hour_of((w.start_s, w.end_s)) for w in reading.windows]
     first, last = min(a for a, _ in spans), max(b for _, b in spans)
-    return reading.away_1hz[int(first) : int(last)]
+    return reading.aways_1hz[0][int(first) : int(last)]
 
 
 def _fitted_windows(
@@ -234,4 +236,4 @@ def _described(
 
 
 def _shapes(reading: RecordReading, kernels: Kernels, limits: FloatArray) -> FloatArray:
-    return shares_above(reading.away_1hz, kernels, limits, [hour_of((w.start_s, w.end_s)) for w in reading.windows])
+    return shapes_of(reading.aways_1hz, [(w.start_s, w.end_s) for w in reading.windows], kernels, limits)

@@ -27,7 +27,8 @@ def second_reading(case: CaseFile) -> None:
     st.caption(
         "No person's read and under no standard, beside the reading by rules and never instead of it: what the experts"
         " whose reads it was fitted on would most likely have said, as a class and as the share of them that would give"
-        f" each class; fitted on {fitted_on} windows. It knows opinions of strips, not outcomes."
+        f" each class; fitted on {fitted_on} windows. It knows opinions of strips, not outcomes. Its numbers are means"
+        " over readings of one sample a second, so they may lie a little beside those of the strip."
     )
     if (every["fitted_on_this"] == True).any():  # noqa: E712 - unknown is neither
         st.info(

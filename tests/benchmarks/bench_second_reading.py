@@ -41,9 +41,9 @@ def _steps(tracing: Tracing, seed: int) -> Tracing:
     return replace(tracing, fhr_bpm=np.round(tracing.fhr_bpm))
 
 
-def _one_hertz(tracing: Tracing, seed: int) -> Tracing:
+def _one_hertz(tracing: Tracing, seed: int, first: int = 0) -> Tracing:
     step = int(tracing.sample_rate_hz)
-    return Tracing(tracing.fhr_bpm[::step].copy(), tracing.toco[::step].copy(), sample_rate_hz=1.0)
+    return Tracing(tracing.fhr_bpm[first::step].copy(), tracing.toco[first::step].copy(), sample_rate_hz=1.0)
 
 
 def _no_toco(tracing: Tracing, seed: int) -> Tracing:
@@ -54,6 +54,7 @@ CHANGES: dict[str, Callable[[Tracing, int], Tracing]] = {
     "noise of 0.5 bpm": _noise,
     "steps of 1 bpm": _steps,
     "1 Hz": _one_hertz,
+    "1 Hz, sampled half a second later": partial(_one_hertz, first=2),
     "no toco": _no_toco,
 }
 

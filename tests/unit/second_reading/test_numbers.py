@@ -68,10 +68,10 @@ def test_the_hour_is_the_half_hour_before_and_the_window(
 
 
 def test_a_window_at_the_start_has_nothing_before_it_and_is_not_refused() -> None:
-    names, window, hour = numbers_of(labour(reading(40)), [(0.0, 1800.0)])
+    names, window, hour = numbers_of([labour(reading(40))], [(0.0, 1800.0)])
     assert window.shape == hour.shape == (1, len(names))
     np.testing.assert_array_equal(window, hour)
-    assert numbers_of(labour(reading(40)), [])[0] == ()
+    assert numbers_of([labour(reading(40))], [])[0] == ()
 
 
 def test_a_hair_on_a_limit_moves_no_number_far() -> None:

@@ -1,9 +1,11 @@
 """The database's folder: what is read from it, and what is said when it is not what was expected."""
 
+import zipfile
 from pathlib import Path
 
 import pytest
 
+from audit.cli import main
 from audit.errors import UsageError
 from audit.settings import load_settings
 from audit.validate.readings import TUNING, part_of
@@ -64,3 +66,16 @@ def test_with_the_tuning_part_no_record_of_the_other_is_opened(tmp_path: Path) -
     assert any("flatter the computed reading" in note for note in found["notes"])
     with pytest.raises(UsageError, match="1002"):
         run_validation(folder, load_settings(), workers=1)
+
+
+def test_a_file_of_another_version_does_not_stop_the_fit_that_replaces_it(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "unit_settings.toml").write_text('[second_reading]\nfile = "second.zip"\n')
+    with zipfile.ZipFile(tmp_path / "second.zip", "w") as archive:
+        archive.writestr("card.json", '{"format": "intrapartum-audit second reading 3"}')
+    refused = "second.zip: fitted by another version; fit it anew"
+    for more, said in ((), refused), (("--fit", "new.zip"), "no WFDB header"):
+        with pytest.raises(SystemExit):
+            main(["--db", str(tmp_path / "unit.duckdb"), "validate", str(tmp_path), *more])
+        assert said in capsys.readouterr().err
