@@ -4,6 +4,7 @@ MessagePack with arrays as raw bytes, compressed. Nothing in it is ever executed
 """
 
 from dataclasses import dataclass, fields, is_dataclass, replace
+from functools import cache
 from typing import Any, TypeGuard, TypeVar, get_origin
 
 import msgspec
@@ -87,6 +88,7 @@ def unpack_minutes(content: bytes) -> KeptMinutes:
     return replace(kept, minutes=replace(one, triggers=triggers))
 
 
+@cache
 def layout() -> str:
     """What is kept, field by field: another text once a field is added, so that older bytes are not taken for newer."""
     kinds = [kind for room in (tracing_types, standard_types) for kind in vars(room).values() if _is_kept(kind)]

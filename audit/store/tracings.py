@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import pyarrow as pa
+import pyarrow.compute as pc
 from numpy.typing import NDArray
 
 from audit.store import database
@@ -18,6 +19,8 @@ STORED_RATE_HZ = 4.0
 HUNDREDTHS = 100.0
 # Marks 'no signal' in arrays of hundredths in memory; the store holds NULL.
 NO_SIGNAL = np.int16(-32768)
+
+_PLACE = ("case_id", "fetus", "start_s", "minute")
 
 # Starts of slower files are kept to the millisecond.
 _EPSILON = 0.005
@@ -145,23 +148,19 @@ def load_stretches(con: database.Connection, case_ids: Sequence[str]) -> dict[tu
     if not heads:
         return {}
     minutes = con.sql(query_text("intake/minutes_of"), params=params).to_arrow_table()
-    channels = [_flat(minutes, name) for name in ("fhr_cbpm", "toco_hundredths", "mhr_cbpm")]
-    at = [0, 0, 0]
+    order = pc.sort_indices(minutes, [(name, "ascending") for name in _PLACE]).to_numpy()
+    channels = [_Minutes(minutes, name) for name in ("fhr_cbpm", "toco_hundredths", "mhr_cbpm")]
+    at = 0
     found: dict[tuple[str, str], list[Stretch]] = {}
     for case_id, fetus, start_s, samples, rate_hz, source_rate_hz, has_mhr in heads:
-        parts: list[Hundredths | None] = []
-        for k, channel in enumerate(channels):
-            if k == 2 and not has_mhr:
-                parts.append(None)
-                continue
-            parts.append(channel[at[k] : at[k] + samples])
-            at[k] += samples
-        fhr, toco, mhr = parts
-        if any(part is not None and len(part) != samples for part in parts) or fhr is None or toco is None:
+        rows = order[at : at + -(-samples // round(60 * rate_hz))]
+        at += rows.size
+        fhr, toco, mhr = (channel.of(rows) for channel in channels)
+        if (fhr.size, toco.size, mhr.size) != (samples, samples, samples if has_mhr else 0):
             raise LookupError(f"{case_id}, fetus {fetus}: {samples} samples are announced, others are stored")
-        stretch = Stretch(case_id, fetus, start_s, fhr, toco, mhr, source_rate_hz, rate_hz)
+        stretch = Stretch(case_id, fetus, start_s, fhr, toco, mhr if has_mhr else None, source_rate_hz, rate_hz)
         found.setdefault((case_id, fetus), []).append(stretch)
-    if any(end != len(channel) for end, channel in zip(at, channels, strict=True)):
+    if at != order.size:
         raise LookupError(f"{', '.join(sorted({head[0] for head in heads}))}: more samples are stored than announced")
     return found
 
@@ -195,7 +194,7 @@ def to_hundredths(values: FloatArray) -> Hundredths:
 def to_units(hundredths: Hundredths) -> FloatArray:
     """Hundredths as float64, NO_SIGNAL as NaN."""
     values = hundredths / HUNDREDTHS
-    values[hundredths == NO_SIGNAL] = np.nan
+    np.copyto(values, np.nan, where=hundredths == NO_SIGNAL)
     return values
 
 
@@ -208,17 +207,24 @@ def put_together(stretches: list[Stretch], fhr_sensor: str | None = None, toco_s
         places = [stretch.first - stretches[0].first for stretch in stretches]
     rate_hz = stretches[0].sample_rate_hz
     length = max(at + stretch.samples for at, stretch in zip(places, stretches, strict=True))
-    fhr, toco = np.full(length, np.nan), np.full(length, np.nan)
-    mhr = np.full(length, np.nan) if any(stretch.mhr_cbpm is not None for stretch in stretches) else None
-    for at, stretch in zip(places, stretches, strict=True):
-        here = slice(at, at + stretch.samples)
-        fhr[here] = to_units(stretch.fhr_cbpm)
-        toco[here] = to_units(stretch.toco_hundredths)
-        if mhr is not None and stretch.mhr_cbpm is not None:
-            mhr[here] = to_units(stretch.mhr_cbpm)
+    fhr = _laid_out([stretch.fhr_cbpm for stretch in stretches], places, length)
+    toco = _laid_out([stretch.toco_hundredths for stretch in stretches], places, length)
+    maternal = [stretch.mhr_cbpm for stretch in stretches]
+    mhr = None if all(part is None for part in maternal) else _laid_out(maternal, places, length)
     rates = {stretch.source_rate_hz for stretch in stretches}
     in_order = tuple(sorted(rates, key=lambda rate: (rate is None, rate or 0.0)))
     return Tracing(fhr, toco, rate_hz, mhr, stretches[0].start_s, in_order, fhr_sensor, toco_sensor)
+
+
+def _laid_out(parts: Sequence[Hundredths | None], places: Sequence[int], length: int) -> FloatArray:
+    """One channel's parts from their places on, in the channel's unit, NaN between them."""
+    if len(parts) == 1 and parts[0] is not None:
+        return to_units(parts[0])
+    laid = np.full(length, np.nan)
+    for at, part in zip(places, parts, strict=True):
+        if part is not None:
+            laid[at : at + part.size] = to_units(part)
+    return laid
 
 
 def _on_one_grid(stretches: list[Stretch]) -> list[int] | None:
@@ -231,13 +237,25 @@ def _on_one_grid(stretches: list[Stretch]) -> list[int] | None:
     return [round(at) for at in exact]
 
 
-def _flat(minutes: pa.Table, name: str) -> Hundredths:
-    column = minutes[name].combine_chunks()
-    if isinstance(column, pa.ChunkedArray):  # an empty column stays chunked in some versions
-        column = pa.concat_arrays(column.chunks) if column.num_chunks else pa.array([], minutes[name].type)
-    values = column.flatten()
-    flat: Hundredths = values.fill_null(int(NO_SIGNAL)).to_numpy(zero_copy_only=False)
-    return flat
+class _Minutes:
+    """A channel's minutes as they came from the database, which would move all samples to sort them."""
+
+    def __init__(self, minutes: pa.Table, name: str) -> None:
+        column = minutes[name].combine_chunks()
+        if isinstance(column, pa.ChunkedArray):  # an empty column stays chunked in some versions
+            column = pa.concat_arrays(column.chunks) if column.num_chunks else pa.array([], minutes[name].type)
+        values = column.flatten()
+        self._flat: Hundredths = values.fill_null(int(NO_SIGNAL)).to_numpy(zero_copy_only=False)
+        self._ends: NDArray[np.int64] = np.append(0, np.cumsum(column.value_lengths().fill_null(0).to_numpy()))
+
+    def of(self, rows: NDArray[np.int64]) -> Hundredths:
+        """The samples of these minutes, in their order."""
+        if not rows.size:
+            return self._flat[:0]
+        first, last = rows[0], rows[-1] + 1
+        if last - first == rows.size and (rows[1:] > rows[:-1]).all():  # as they were stored
+            return self._flat[self._ends[first] : self._ends[last]]
+        return np.concatenate([self._flat[self._ends[row] : self._ends[row + 1]] for row in rows])
 
 
 def _repeated(names: list[str], counts: list[int]) -> pa.DictionaryArray:

@@ -1,5 +1,5 @@
 -- question: What samples are stored for these cases?
--- row: one minute of a stored stretch
+-- row: one minute of a stored stretch, in whatever order: who asks sorts the keys alone
 -- excludes: cases without a tracing
 -- param: case_ids varchar[]
 -- column: case_id varchar
@@ -12,4 +12,3 @@
 select case_id, fetus, start_s, minute, fhr_cbpm, toco_hundredths, mhr_cbpm
 from tracing_minutes
 where case_id in (select unnest($case_ids))
-order by case_id, fetus, start_s, minute

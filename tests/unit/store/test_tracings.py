@@ -59,6 +59,17 @@ def test_a_stretch_comes_back_sample_for_sample_at_its_rate(con):
         np.testing.assert_array_equal(back.mhr_bpm, tracings.to_units(stretch.mhr_cbpm))
 
 
+def test_minutes_come_back_in_order_however_they_lie(con):
+    stretches = [made(f"C-{k}", 1000, seed=k) for k in range(2)]
+    put(con, *stretches)
+    con.execute("create temp table former as from tracing_minutes")
+    con.execute("delete from tracing_minutes")
+    con.execute("insert into tracing_minutes from former order by minute % 3, case_id desc, minute desc")
+    found = tracings.load_many(con, [(s.case_id, s.fetus) for s in stretches])
+    for s in stretches:
+        np.testing.assert_array_equal(found[s.case_id, "A"].toco, tracings.to_units(s.toco_hundredths))
+
+
 def test_between_stretches_there_is_no_signal(con):
     first, second = made("C-1", 500), made("C-1", 300, start_s=400.0, mhr=True, seed=2)
     put(con, second, first)
