@@ -148,7 +148,7 @@ def load_stretches(con: database.Connection, case_ids: Sequence[str]) -> dict[tu
     if not heads:
         return {}
     minutes = con.sql(query_text("intake/minutes_of"), params=params).to_arrow_table()
-    order = pc.sort_indices(minutes, [(name, "ascending") for name in _PLACE]).to_numpy()
+    order = pc.sort_indices(minutes, [(name, "ascending") for name in _PLACE]).to_numpy().astype(np.int64)
     channels = [_Minutes(minutes, name) for name in ("fhr_cbpm", "toco_hundredths", "mhr_cbpm")]
     at = 0
     found: dict[tuple[str, str], list[Stretch]] = {}
