@@ -5,8 +5,9 @@ from typing import Any
 
 import streamlit as st
 
+from audit.questions import trend_groups
 from audit.tables.definition import Table
-from dashboards import layout, register
+from dashboards import data, layout, register
 
 EVERY_CASE = "all"
 
@@ -30,6 +31,17 @@ def links(found: Sequence[tuple[str, Mapping[str, str]]], *, lead: str = "The ca
         st.caption(lead, width="content")
         for label, to in found:
             link(label, to)
+
+
+def of_spans(spans: Sequence[tuple[str, str]], standard: str, measure: str) -> None:
+    """The births behind a monthly measure of some spans of months, each with its list."""
+    narrowed = trend_groups.behind(measure)
+    links(
+        [
+            (f"{low} to {high}", address(data.ALL_MONTHS, standard, **{"from": low, "to": high}, **narrowed))
+            for low, high in spans
+        ]
+    )
 
 
 def table(found: Table, to: Sequence[Mapping[str, str]], **options: Any) -> None:

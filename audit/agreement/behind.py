@@ -8,6 +8,7 @@ import numpy as np
 from audit.agreement.arrays import FloatArray
 from audit.agreement.consensus import consensus_values, others_consensus
 from audit.agreement.options import AgreementOptions
+from audit.agreement.readers import by_place
 from audit.agreement.reads import MISSING, ReadGrid, WindowKey
 from audit.vocabulary import NOT_ASSESSABLE
 
@@ -58,6 +59,14 @@ def of_reader(grid: ReadGrid, reader: str, options: AgreementOptions) -> list[Tw
     others = np.full(len(grid.windows), np.nan)
     others[windows] = np.where(joint == MISSING, np.nan, joint)
     return _both(grid, grid.values[:, place], others)
+
+
+def of_disclosure(hidden: ReadGrid, known: ReadGrid) -> list[TwoAnswers]:
+    """The reads made both ways, one row per window and reader, the answer without the outcome first."""
+    before, after = by_place(hidden), by_place(known)
+    both = sorted(before.keys() & after.keys(), key=lambda place: (-abs(before[place] - after[place]), place))
+    names, kind = hidden.scale.categories, hidden.scale.kind
+    return [TwoAnswers(place[0], *_words((before[place], after[place]), names, kind)) for place in both]
 
 
 def _both(grid: ReadGrid, first: FloatArray, second: FloatArray) -> list[TwoAnswers]:

@@ -198,7 +198,7 @@ def disclosure_shift(hidden: ReadsTable, known: ReadsTable, *, item: str, standa
     nothing = DisclosureShift(0, 0, 0, 0, 0, None, "No read was made both without and with the outcome.")
     if scale.kind != "ordinal":
         return replace(nothing, note="Not given: the answers have no order.")
-    before, after = _by_place(arrange(hidden, scale)), _by_place(arrange(known, scale))
+    before, after = by_place(arrange(hidden, scale)), by_place(arrange(known, scale))
     both = sorted(before.keys() & after.keys())
     if not both:
         return nothing
@@ -210,7 +210,8 @@ def disclosure_shift(hidden: ReadsTable, known: ReadsTable, *, item: str, standa
     return DisclosureShift(len(both), windows, int((change == 0).sum()), more, less, p, note)
 
 
-def _by_place(grid: ReadGrid) -> dict[tuple[WindowKey, str], float]:
+def by_place(grid: ReadGrid) -> dict[tuple[WindowKey, str], float]:
+    """The answers that have a place in the order, by window and reader; 'not assessable' has none."""
     values: FloatArray = grid.values
     return {
         (window, reader): float(values[w, r])

@@ -42,10 +42,16 @@ def before_after(points: Sequence[Mapping[str, Any]], from_period: str, *, level
     over months (Biometrika 1947;34:28-35). Months of one unit follow each other, and what else changed at the time
     moves the measure too: this is no proof of a cause.
     """
+    return two_periods(*months_compared(points, from_period), level=level)
+
+
+def months_compared(
+    points: Sequence[Mapping[str, Any]], from_period: str
+) -> tuple[list[Mapping[str, Any]], list[Mapping[str, Any]]]:
+    """The points with a figure that `before_after` compares: before the month, and from it on."""
     shown = [point for point in points if point["value"] is not None]
     earlier = [point for point in shown if point["period"] < from_period][-MOST_MONTHS_BEFORE:]
-    later = [point for point in shown if point["period"] >= from_period]
-    return two_periods(earlier, later, level=level)
+    return earlier, [point for point in shown if point["period"] >= from_period]
 
 
 def two_periods(

@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import asdict
 from typing import Any
 
-from audit.control_charts.before_after import before_after
+from audit.control_charts.before_after import before_after, months_compared
 
 AS_MEANT, OTHER_WAY = "moved as meant", "moved the other way"
 NO_CHANGE, TOO_EARLY = "no change shown", "too early to say"
@@ -46,7 +46,7 @@ def effects(
     rows = []
     for action in actions:
         measure = by_name.get(action["measure"], {"points": [], "unit": ""})
-        points = [point for point in measure["points"] if point["period"] <= period]
+        points = _until(measure, period)
         found = asdict(before_after(points, action["from_period"], level=level))
         verdict = _verdict(found, rise=action["direction"] == "rise")
         named = ("action_id", "action", "issue", "measure", "direction", "from_period", "state")
@@ -79,5 +79,14 @@ def _verdict(found: Mapping[str, Any], *, rise: bool) -> str:
 def marked(measure: Mapping[str, Any], action: Mapping[str, Any], period: str) -> dict[str, Any]:
     """The measure up to the meeting's month with a line where the action was to work, for its chart."""
     line = {"from": action["from_period"], "label": f"action no. {action['action_id']}"}
-    points = [point for point in measure["points"] if point["period"] <= period]
-    return {**measure, "points": points, "phases": [*measure["phases"], line]}
+    return {**measure, "points": _until(measure, period), "phases": [*measure["phases"], line]}
+
+
+def spans(measure: Mapping[str, Any], action: Mapping[str, Any], period: str) -> list[tuple[str, str]]:
+    """First and last month of what the row of an action compares: before, and after; a side without months has none."""
+    sides = months_compared(_until(measure, period), action["from_period"])
+    return [(side[0]["period"], side[-1]["period"]) for side in sides if side]
+
+
+def _until(measure: Mapping[str, Any], period: str) -> list[Mapping[str, Any]]:
+    return [point for point in measure["points"] if point["period"] <= period]

@@ -142,9 +142,13 @@ def windows_behind(
 ) -> list[TwoAnswers]:
     """The windows that a figure of the document rests on, each with its two answers, those that differ most first.
 
-    `figure`: `pair` of two readers, `repeats` of one, `reader` beside the consensus of the others, or `computed`
-    beside that of all. `readers`: their codes. Of a reader who read nothing there is none.
+    `figure`: `pair` of two readers, `repeats` of one, `reader` beside the consensus of the others, `computed` beside
+    that of all, or `hindsight`. `readers`: their codes. Of a reader who read nothing there is none.
     """
+    if figure == "hindsight":
+        both_ways = _both_ways(con, asked)
+        scale = scale_for(asked.item, asked.standard, [answer for table in both_ways for answer in table.value])
+        return behind.of_disclosure(*(arrange(table, scale) for table in both_ways))
     reads, ours = reads_and_computed(con, asked)
     grid = arrange(reads, scale_for(asked.item, asked.standard, [*reads.value, *ours.values()]))
     if figure == "computed":
@@ -183,14 +187,19 @@ def hindsight(con: database.Connection, asked: Question) -> DisclosureShift:
 
     Of reads made in this program alone, which knows when an outcome was opened; a file only says so.
     """
-    reads = [_reads(con, asked, outcome_known=value) for value in (False, True)]
-    hidden, known = (_table(rows[~rows["by_file"].astype(bool)], asked.item) for rows in reads)
-    shift = disclosure_shift(hidden, known, item=asked.item, standard=asked.standard)
-    left_out = int(reads[1]["by_file"].sum())
+    shift = disclosure_shift(*_both_ways(con, asked), item=asked.item, standard=asked.standard)
+    left_out = int(_reads(con, asked, outcome_known=True)["by_file"].sum())
     if not left_out or shift.pairs:
         return shift
     told = f"{left_out} that came by file are left out: when their readers knew it only the file says."
     return replace(shift, note=f"{shift.note} {told}")
+
+
+def _both_ways(con: database.Connection, asked: Question) -> tuple[ReadsTable, ReadsTable]:
+    """The reads made in this program without the outcome, and those made knowing it."""
+    reads = [_reads(con, asked, outcome_known=value) for value in (False, True)]
+    hidden, known = (_table(rows[~rows["by_file"].astype(bool)], asked.item) for rows in reads)
+    return hidden, known
 
 
 def _reads(con: database.Connection, asked: Question, *, outcome_known: bool = False) -> pd.DataFrame:

@@ -18,6 +18,9 @@ ON_OXYTOCIN, IN_TACHYSYSTOLE = "on oxytocin", "oxytocin in tachysystole"
 INCREASED, NOT_REDUCED = "oxytocin increased in a concern", "oxytocin not reduced in a concern"
 ASSESSED, OVER_AN_HOUR, NOT_ASSESSED = "assessed at the time", "over an hour between assessments", "not assessed"
 READ = "read by a reader"
+OF_CASES = "files of cases"
+AUSCULTATED = "auscultation gave way to monitoring"
+HALF_HIDDEN = "half or more of the last 30 min without a category"
 SIGNAL_STEP = 0.1
 Concern = tuple[str, str, str, str, float]  # case, fetus, standard, trigger, when it was recognisable
 _LONGEST = "longest"
@@ -32,7 +35,7 @@ def of_cases(
 ) -> dict[str, list[str]]:
     """What each case is counted among.
 
-    `period`: month of birth, YYYY-MM; None = all. `standard`: whose concerns count for oxytocin.
+    `period`: month of birth, YYYY-MM; None = all. `standard`: whose concerns and categories count.
     Gives counted: case id -> names, each once; a case that none of these figures counts is left out.
     """
     found: dict[str, dict[str, None]] = defaultdict(dict)
@@ -51,6 +54,10 @@ def of_cases(
     for row in records(con, "find/case_facts", {"period": period}):
         if "reads by a reader" not in (row["lacks"] or []):
             found[row["case_id"]] |= {READ: None}
+        if row["auscultated"]:
+            found[row["case_id"]] |= dict.fromkeys([AUSCULTATED, auscultated(row["monitored_because"])])
+    for row in records(con, "find/half_hidden", {"period": period, "standard": standard}):
+        found[row["case_id"]] |= {HALF_HIDDEN: None}
     return {case_id: list(names) for case_id, names in found.items() if names}
 
 
@@ -89,6 +96,24 @@ def acts_of(con: database.Connection, settings: Settings, *, period: str | None,
     return dict(found)
 
 
+def files_of(
+    con: database.Connection, settings: Settings, *, period: str | None, standard: str
+) -> dict[str, list[str]]:
+    """Which files brought something of each case: case id -> names, as `file_words` gives them."""
+    found: dict[str, list[str]] = defaultdict(list)
+    for row in records(con, "find/case_facts", {"period": period}):
+        if "row in the cases file" not in (row["lacks"] or []):
+            found[row["case_id"]].append(OF_CASES)
+    for row in records(con, "find/files_of_cases", {"period": period}):
+        found[row["case_id"]].append(row["source"])
+    return dict(found)
+
+
+def file_words(source: str, kind: str | None) -> str:
+    """The name of the cases of a file; files of cases have one together, since a later one may replace rows."""
+    return OF_CASES if kind == "cases" else source
+
+
 def judged(act: str, measure: str) -> str:
     """The name of the labours of a row of `act_effect.by_act`."""
     return f"{words.words(act)}: {act_effect.MEASURE_WORDS[measure]}"
@@ -112,6 +137,11 @@ def _hours(row: Record) -> Iterator[str]:
     audit = hourly_audit(row["times_s"], row["roles"], start_s=row["start_s"], end_s=row["end_s"])
     if audit.longest_gap_minutes is not None and audit.longest_gap_minutes > 60.0:
         yield OVER_AN_HOUR
+
+
+def auscultated(reason: str | None) -> str:
+    """The name of the labours in which auscultation gave way to continuous monitoring for a coded reason."""
+    return f"{AUSCULTATED}: {'no reason given' if reason is None else words.words(reason)}"
 
 
 def decided(births: str, urgency: str) -> str:

@@ -30,10 +30,11 @@ OF_CASE = {
 OF_CONCERN = {"trigger": "Concern", "answer": "How it was answered", "stage": "Stage of labour"}
 OUTCOME = {"outcome": "Outcome"}
 # where a figure led here: of `counted`
-COUNTED = {"counted": "Counted among", "step": "Step of the wait", "act": "Act judged"}
+COUNTED = {"counted": "Counted among", "step": "Step of the wait", "act": "Act judged", "file": "Came from"}
 _OF_ONE = (*OF_CONCERN, "step")  # what must hold for one and the same concern
 ANY, NO_CONCERN, NOT_GIVEN, NONE = "any concern", "no concern", "not given", "none"
 DELAYED_WORDS = "late or no response"
+AT_START = "already there when the recording began"
 NOT_RECORDED, NOTHING_OF_IT = "not recorded", "none of these"
 
 
@@ -64,7 +65,7 @@ def document(
         steps = counted.steps_of(con, settings, period=period, standard=standard)
         episodes = [{**row, "steps": steps.get(counted.concern(row), [])} for row in episodes]
     found = entries(discussed, facts, episodes, standard=standard, outcomes=outcomes)
-    for name, of in (("counted", counted.of_cases), ("act", counted.acts_of)):
+    for name, of in (("counted", counted.of_cases), ("act", counted.acts_of), ("file", counted.files_of)):
         if name in figures:
             among = of(con, settings, period=period, standard=standard)
             for row in found:
@@ -136,6 +137,8 @@ def _concern(row: Record) -> Record:
     answer = [words.status_words(row["status"])]
     if row["status"] in DELAYED:
         answer.append(DELAYED_WORDS)
+    if row["at_start"]:
+        answer.append(AT_START)
     return {
         "trigger": [words.words(row["trigger"]), ANY],
         "answer": answer,

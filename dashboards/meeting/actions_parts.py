@@ -7,10 +7,10 @@ import streamlit as st
 from audit.charts.control import control_chart, measure_title
 from audit.people import actions, log, phases
 from audit.people.permissions import Deed
-from audit.questions.action_effects import marked
+from audit.questions.action_effects import marked, spans
 from audit.tables import meeting as tables
 from audit.tables.trends import CHANGES
-from dashboards import action_data, data, layout, session
+from dashboards import action_data, cases_behind, data, layout, session
 from dashboards.keys import ReviewKey
 from dashboards.meeting import meeting_entries
 from dashboards.signed_in import database
@@ -39,9 +39,16 @@ def became(period: str) -> None:
     st.subheader("What became of them", anchor=False)
     st.caption(tables.EFFECT_CAUTION)
     layout.out_of_date(None)
-    layout.table(tables.EFFECTS.filled(rows))
-    measures = data.trends(data.settings().trends.standard, with_outcome=False)["measures"]
-    by_name = {measure["name"]: measure for measure in measures}
+    standard = data.settings().trends.standard
+    by_name = {measure["name"]: measure for measure in data.trends(standard, with_outcome=False)["measures"]}
+    st.caption("Choose a row to see the cases before and after.")
+    chosen = layout.table(
+        tables.EFFECTS.filled(rows), on_select="rerun", selection_mode="single-row", key="action_effects"
+    )
+    if chosen is not None and chosen.selection.rows:
+        row = rows[chosen.selection.rows[0]]
+        if row["measure"] in by_name:
+            cases_behind.of_spans(spans(by_name[row["measure"]], row, period), standard, row["measure"])
     listed = {row["action_id"] for row in actions.for_meeting(database(), period)}
     for row in rows:
         if row["comes_back"] and row["action_id"] not in listed:

@@ -26,7 +26,7 @@ if rows:
     episodes = month.chosen(data.delays(period, standard), trigger=trigger, shift=shift)
     merged = month.chosen(bedside_data.chance_told(period, standard), trigger=trigger, shift=shift)
     response_times_parts.waits_of(rows, episodes, merged, group, behind)
-    response_times_parts.by_chance(episodes, merged, period)
+    response_times_parts.by_chance(episodes, merged, behind)
     bedside_parts.section(period, standard, trigger, shift, group)
     response_times_parts.episodes(episodes)
 elif not untold:

@@ -82,18 +82,21 @@ def figures(every: WaitGroup, by_chance: Chance | None) -> None:
     boxes[2].caption(f"By chance, %: {chance.words(by_chance)}")
 
 
-def by_chance(rows: list[dict[str, Any]], merged: list[dict[str, Any]], period: str) -> None:
+def by_chance(rows: list[dict[str, Any]], merged: list[dict[str, Any]], chosen: dict[str, str | None]) -> None:
     """Shares in time by the deciding clock, each beside the share that chance gives; with what summaries told."""
     st.header("In time, and by chance", anchor=False)
     found = chance.document(rows, merged)["triggers"]
     st.write(f"By the deciding clock: **{chance.sentence(chance.of(rows, merged))}**. Choose a row to see its cases.")
-    to = [cases_behind.address(period, row["standard"], trigger=words.words(row["trigger"])) for row in found]
+    to = [cases_behind.address(**(chosen | {"trigger": words.words(row["trigger"])})) for row in found]
     cases_behind.table(wait_tables.CHANCE.filled(found), to)
+    at_start = sum(row["at_start"] for row in rows)
     st.caption(
         "By chance: the same clock with each labour's acts moved in time inside the labour, 95 % of the shifts beside"
         " it. A share no better than that says nothing of how fast concerns are answered. Concerns already there when"
-        f" the recording began are judged apart and are not counted here: {sum(row['at_start'] for row in rows)}."
+        f" the recording began are judged apart and are not counted here: {at_start}."
     )
+    if at_start:
+        cases_behind.links([(month_list.AT_START, cases_behind.address(**chosen, answer=month_list.AT_START))])
 
 
 def chosen_in_words(period: str, standard: str, trigger: str | None, shift: str | None) -> dict[str, str | None]:

@@ -4,7 +4,6 @@ import streamlit as st
 
 from audit.charts import month, waits
 from audit.people.permissions import Deed
-from audit.questions import hidden
 from audit.tables import cases as tables
 from audit.tables.episodes import ANSWERS
 from dashboards import action_data, bedside_data, data, layout, session
@@ -39,7 +38,7 @@ with left:
             "From left: normal or category I, suspicious or category II, pathological or category III; grey: not"
             " assessable."
         )
-        st.caption(hidden.of_month(data.rows("month/hidden", period=period)))
+        this_month_parts.hidden_behind(data.rows("month/hidden", period=period), period, standard)
         with st.expander("The minutes behind the bars"):
             this_month_parts.minutes_behind(categories, period)
 with right:

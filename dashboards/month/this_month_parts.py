@@ -7,8 +7,9 @@ import streamlit as st
 
 from audit import words
 from audit.people.permissions import Deed
-from audit.questions import chance, month, month_list
+from audit.questions import chance, counted, month, month_list
 from audit.questions.coverage import switched_words
+from audit.questions.hidden import of_month
 from audit.tables.bedside import COVERAGE
 from audit.tables.cases import CATEGORIES, MISSING
 from dashboards import cases_behind, layout, register, session
@@ -68,6 +69,13 @@ def answers_behind(own: pd.DataFrame, period: str, standard: str) -> None:
     cases_behind.links([(status, cases_behind.address(period, standard, answer=status)) for status in statuses])
 
 
+def hidden_behind(hidden: pd.DataFrame, period: str, standard: str) -> None:
+    """What is hidden of the month's tracings, and under the standard chosen the cases behind it."""
+    st.caption(of_month(hidden))
+    if (hidden[hidden["standard"] == standard]["tracings_half_hidden"] > 0).any():
+        cases_behind.links([(counted.HALF_HIDDEN, cases_behind.address(period, standard, counted=counted.HALF_HIDDEN))])
+
+
 def minutes_behind(categories: pd.DataFrame, period: str) -> None:
     """The minutes in each category; a row leads to the cases with any such minute."""
     st.caption("Choose a row to see the cases with any such minute.")
@@ -89,6 +97,9 @@ def coverage(found: dict[str, Any], period: str) -> None:
     """How much of the unit's births was imported, their shares, and where auscultation ended; of what there is."""
     if (switched := switched_words(found)) is not None:
         st.caption(layout.plain(switched))
+        reasons = [counted.auscultated(row["reason"]) for row in found["switched"]]
+        named = [("all of them", counted.AUSCULTATED), *((name.split(": ")[1], name) for name in reasons)]
+        cases_behind.links([(label, cases_behind.address(period, counted=name)) for label, name in named])
     if found["sentence"] is None:
         return
     st.caption(f"Of the unit's own counts: {found['sentence']}")

@@ -19,11 +19,11 @@ tabs = ["Imports", "Rejects and remarks", "Missing", "Signal", "Failed and stale
 imports, rejects, missing, signal, stale = st.tabs(tabs, **addressed.led_by_address(Key.QUALITY_TAB, tabs, tabs[0]))
 with imports:
     data_quality_parts.which_files(period)
-    layout.table(tables.IMPORTS.filled(files))
+    data_quality_parts.of_files(tables.IMPORTS.filled(files), files.to_dict("records"), period)
 with rejects:
     with_outcome = data_quality_parts.choose_outcome()
     data_quality_parts.which_files(period)
-    data_quality_parts.rejects(*data.rejects(files, with_outcome=with_outcome))
+    data_quality_parts.rejects(*data.rejects(files, with_outcome=with_outcome), files, period)
 with missing:
     st.caption("A labour without recorded events cannot be told from one without a response: complete the record.")
     this_month_parts.missing(data.rows("data_quality/missing_counts", period=period).iloc[0].to_dict(), period)

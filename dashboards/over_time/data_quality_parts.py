@@ -1,11 +1,15 @@
 """Parts of the Data quality page."""
 
+from collections.abc import Mapping, Sequence
+from typing import Any
+
 import pandas as pd
 import streamlit as st
 
 from audit.people.permissions import Deed
 from audit.questions import counted
 from audit.tables import cases as tables
+from audit.tables.definition import Table
 from dashboards import addressed, cases_behind, data, layout, session
 from dashboards.keys import Key
 from dashboards.month import case_strip
@@ -30,12 +34,29 @@ def which_files(period: str) -> None:
         )
 
 
-def rejects(reasons: pd.DataFrame, rows: pd.DataFrame) -> None:
-    """Which columns bring most rejects, and every reject with its reason."""
+def of_files(found: Table, files: Sequence[Mapping[Any, Any]], period: str) -> None:
+    """A table of files, in the order of `files`; a row leads to the cases of which it brought something."""
+    if files:
+        st.caption("Choose a row to see the cases of which a file brought something; of a file of cases, those of all.")
+    cases_behind.table(found, [_cases_of(row["source"], row["kind"], period) for row in files])
+
+
+def _cases_of(source: str, kind: str | None, period: str) -> dict[str, str]:
+    return cases_behind.address(period, file=counted.file_words(source, kind))
+
+
+def rejects(reasons: pd.DataFrame, rows: pd.DataFrame, files: pd.DataFrame, period: str) -> None:
+    """Which columns bring most rejects, which leads to these, and every reject, which leads to its file's cases."""
     if rows.empty:
         st.info("No row was kept out and none was stored with a remark.")
         return
-    layout.table(tables.REJECT_REASONS.filled(reasons))
+    st.caption("Choose rows to list their remarks below, and one of those to see the cases that its file brought.")
+    picked = layout.table(
+        tables.REJECT_REASONS.filled(reasons), on_select="rerun", selection_mode="multi-row", key="reject_reasons"
+    )
+    if picked is not None and picked.selection.rows:
+        these = reasons.iloc[picked.selection.rows][["severity", "column_name"]]
+        rows = rows.merge(these, on=["severity", "column_name"])
     sources = [EVERY_FILE, *sorted(rows["source"].unique())]
     source = st.selectbox(
         "File", sources, format_func=lambda name: "all files" if name == EVERY_FILE else name,
@@ -44,7 +65,9 @@ def rejects(reasons: pd.DataFrame, rows: pd.DataFrame) -> None:
     chosen = rows if source == EVERY_FILE else rows[rows["source"] == source]
     if len(chosen) > MOST_ROWS:
         st.caption(f"The first {MOST_ROWS:,} of {len(chosen):,} are listed; the download has them all.")
-    layout.table(tables.REJECTS.filled(chosen), most=MOST_ROWS)
+    kinds = dict(zip(files["source"], files["kind"], strict=True))
+    to = [_cases_of(source, kinds.get(source), period) for source in chosen["source"]]
+    cases_behind.table(tables.REJECTS.filled(chosen), to, most=MOST_ROWS)
 
 
 def signal_behind(tracings: pd.DataFrame, period: str) -> None:

@@ -13,6 +13,7 @@ from audit.people.permissions import Deed
 from audit.tables import files_in
 from dashboards import data, large_files, layout, session
 from dashboards.keys import Key
+from dashboards.over_time import data_quality_parts
 from dashboards.signed_in import database
 
 _LOOK_EVERY_S = 2.0
@@ -33,7 +34,11 @@ def progress() -> None:
     if found.running:
         st.progress(found.share)
         return
-    layout.table(files_in.TAKEN.filled(files_in.taken(found.report)))
+    taken = files_in.taken(found.report)
+    if found.dry_run:
+        layout.table(files_in.TAKEN.filled(taken))
+    else:
+        data_quality_parts.of_files(files_in.TAKEN.filled(taken), taken, data.ALL_MONTHS)
     layout.table(files_in.KEPT_OUT.filled(files_in.kept_out(found.report)), most=500)
     for line in found.lines:
         st.write(layout.plain(line))

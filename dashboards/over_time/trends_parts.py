@@ -115,15 +115,7 @@ def periods(measures: list[dict[str, Any]], standard: str, *, level: float) -> N
     st.caption("Choose a row to see the cases of both periods.")
     chosen = layout.table(tables.COMPARED.filled(rows), on_select="rerun", selection_mode="single-row", key="compared")
     if chosen is not None and chosen.selection.rows:
-        narrowed = trend_groups.behind(rows[chosen.selection.rows[0]]["name"])
-        lists = [
-            (
-                f"{low} to {high}",
-                cases_behind.address(data.ALL_MONTHS, standard, **{"from": low, "to": high}, **narrowed),
-            )
-            for low, high in (first, second)
-        ]
-        cases_behind.links(lists)
+        cases_behind.of_spans((first, second), standard, rows[chosen.selection.rows[0]]["name"])
     st.caption(tables.COMPARED_SOURCES)
 
 

@@ -310,6 +310,12 @@ def hindsight(asked: Question) -> None:
         f"{found.pairs} reads of {found.windows} windows were made both ways: the same on **{found.same}**, more severe"
         f" with the outcome known on **{found.more_severe}**, less severe on **{found.less_severe}**{p}."
     )
+    if session.may(Deed.SEE_EVERY_READ):
+        rows = data.windows_behind(asked, "hindsight", ())
+        windows_behind.strips(
+            tables.two_answers("Outcome hidden", "Outcome known").filled(rows, name="hindsight"), rows
+        )
+        st.caption("A row is one read made both ways; choose it to open the strip.")
 
 
 def published(found: dict[str, Any]) -> None:

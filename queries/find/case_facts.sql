@@ -9,6 +9,8 @@
 -- column: risk_factors varchar, coded, separated by blanks; empty = none
 -- column: worst varchar[], standard and weightiest category of any minute, as 'figo-2015 pathological'
 -- column: seen varchar[], standard and category of any minute
+-- column: auscultated boolean, auscultation gave way to continuous monitoring
+-- column: monitored_because varchar, coded; NULL = not given
 -- column: lacks varchar[], what is not there yet, in words
 with seen as (
     select case_id, list(distinct standard || ' ' || category order by standard || ' ' || category) as seen
@@ -35,6 +37,8 @@ select
     c.risk_factors,
     coalesce(w.worst, []) as worst,
     coalesce(s.seen, []) as seen,
+    (c.auscultated_until_s is not null or c.monitored_because is not null) as auscultated,
+    c.monitored_because,
     list_filter(
         [
             case when not n.has_case_row then 'row in the cases file' end,

@@ -46,6 +46,14 @@ def test_each_figure_has_its_windows_those_that_differ_most_first():
     answers = np.array([1.0, np.nan, np.nan, 0.0])
     assert told(behind.of_computed(grid(), answers, OPTIONS)) == [("k1", "normal", "suspicious")]
 
+    # a again, knowing the outcome: 'not assessable' has no place in the order
+    again = ["normal", "pathological", "normal"]
+    known = ReadsTable(["k1", "k2", "k3"], ["A"] * 3, [0.0] * 3, [9.0] * 3, ["a"] * 3, [1] * 3, again)
+    assert told(behind.of_disclosure(grid(), arrange(known, grid().scale))) == [
+        ("k2", "suspicious", "pathological"),
+        ("k1", "normal", "normal"),
+    ]
+
 
 def test_as_many_windows_stand_behind_a_figure_as_it_counts():
     found = agreement_document(

@@ -112,7 +112,9 @@ def test_windows_apart_reads_side_by_side_leaning_months_and_hindsight(db: Path)
         con.execute("update reads set import_id = null where case_id = 'C-1'")  # made here
     with database.open_for_reading(db) as con:
         shift = agreement.hindsight(con, asked)
+        rows = agreement.windows_behind(con, asked, load_settings().agreement, "hindsight")
     assert (shift.pairs, shift.more_severe) == (1, 1)
+    assert [(row.window[0], row.first, row.second) for row in rows] == [("C-1", "normal", "pathological")]
 
 
 def test_the_command_prints_one_document_without_nan(db: Path) -> None:

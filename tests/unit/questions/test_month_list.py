@@ -77,6 +77,11 @@ def test_what_is_behind_a_point_can_be_asked_of_the_list(db, name):
         (counted.signal_words(0.97), ["C-001", "C-002", "C-003", "C-004"]),
         (counted.signal_words(None), ["C-005"]),
         (counted.READ, ["C-001"]),
+        # by the changes of `everything_counted`: 15 of C-002's last 30 minutes, and 14 of C-003's, have no category
+        (counted.HALF_HIDDEN, ["C-002"]),
+        (counted.AUSCULTATED, ["C-003", "C-004"]),
+        (counted.auscultated("epidural"), ["C-004"]),
+        (counted.auscultated(None), ["C-003"]),
     ],
 )
 def test_a_figure_leads_to_the_cases_that_it_counts(everything_counted, name, cases):
@@ -86,9 +91,24 @@ def test_a_figure_leads_to_the_cases_that_it_counts(everything_counted, name, ca
 
 @pytest.fixture(scope="module")
 def everything_counted(tmp_path_factory):
-    return listed(
-        page_databases.small_database(tmp_path_factory.mktemp("unit")), period=None, figures=month_list.COUNTED
-    )
+    change = """
+        update minute_categories set category = 'not assessable'
+        where (case_id = 'C-002' and at_s > 75 * 60) or (case_id = 'C-003' and at_s > 76 * 60);
+        update cases set monitored_because = 'epidural' where case_id = 'C-004';
+        update cases set auscultated_until_s = -60 where case_id = 'C-003';
+    """
+    db = page_databases.small_database(tmp_path_factory.mktemp("unit"))
+    return listed(db, period=None, figures=month_list.COUNTED, change=change)
+
+
+def test_a_file_leads_to_the_cases_of_which_it_brought_something(everything_counted):
+    """By page_databases: one file of tracings, of all five labours; files of cases stand together."""
+    brought = {
+        name: month_list.chosen(everything_counted, {"file": name}) for name in ("tracings.csv", counted.OF_CASES)
+    }
+    assert [len(rows) for rows in brought.values()] == [5, 5]
+    assert counted.file_words("cases.csv", "cases") == counted.OF_CASES
+    assert month_list.chosen(everything_counted, {"file": "names.csv"}) == []  # refused: nothing of it is stored
 
 
 def test_a_step_of_the_wait_leads_to_the_labours_that_came_to_it(everything_counted):
