@@ -25,12 +25,13 @@ class Picture:
 
 @dataclass(frozen=True)
 class Section:
-    """A heading with text, drawings and tables, in this order."""
+    """A heading with text, drawings and tables, in this order; `on_slides` stand on slides in place of the tables."""
 
     title: str
     paragraphs: tuple[str, ...] = ()
     pictures: tuple[Picture, ...] = ()
     tables: tuple[Table, ...] = ()
+    on_slides: tuple[Table, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -4,6 +4,7 @@ import io
 import math
 import zipfile
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import datetime
 from itertools import groupby
 from typing import Any
@@ -20,6 +21,7 @@ from audit.tables.definition import Table
 _TOP = Inches(1.1)
 _FOOT = Inches(6.95)
 _TITLE_TOP, _TITLE_SIZES = Inches(0.35), (26, 22, 18)
+_PART_SIZE = 20  # of the heading of a part that stands below another
 _TEXT_SIZES = (20, 14)
 _LEAD_MOST = Inches(1.1)
 _GAP = Inches(0.08)
@@ -66,23 +68,53 @@ class _Slides:
         self._deck = deck
         self._pack = pack
         self._count = 0
+        self._place: _Place | None = None  # where the part before left room
 
     def section(self, section: Section) -> None:
-        """One slide per four small drawings and per table part; short text stands above the first of them."""
+        """One slide per four small drawings and per table part; short text stands above the first of them.
+
+        A short part goes below the part before it, where it has room there.
+        """
         lead = section.paragraphs
-        if _lead_height(lead) > _LEAD_MOST or not (section.pictures or section.tables):
+        # a heading above a part is not said again above its table
+        tables = [replace(t, title="") if t.title == section.title else t for t in section.on_slides or section.tables]
+        if not section.pictures and self._below(section.title, lead, tables):
+            return
+        if _lead_height(lead) > _LEAD_MOST or not (section.pictures or tables):
             self._text(section.title, lead)
             lead = ()
         for some in _to_a_slide(section.pictures):
             self._pictures(section.title, some, lead)
             lead = ()
         place = None
-        for found in section.tables:
+        for found in tables:
             place = self._table(section.title, found, lead, place)
             lead = ()
+        self._place = place
+
+    def _below(self, title: str, lead: Sequence[str], tables: Sequence[Table]) -> bool:
+        """A part with a heading of its own on the slide of the part before, if it fits there whole; whether it does."""
+        if self._place is None or not tables:
+            return False
+        slide, top = self._place
+        top += int(_GAP)
+        needed = box_height(title, _PART_SIZE, bold=True) + (_lead_height(lead) if lead else 0)
+        for found in tables:
+            rows = found.shown()
+            needed += _part_height(found, rows, shapes.widths(found, rows) if rows else [])
+        if top + needed > int(_FOOT) or _lead_height(lead) > _LEAD_MOST:
+            return False
+        top = box(slide, title, top=top, size=_PART_SIZE, bold=True)
+        if lead:
+            top = box(slide, "\n".join(lead), top=top, size=14, space_after=3)
+        self._place = slide, top
+        for found in tables:
+            self._place = self._table(title, found, (), self._place)
+        return True
 
     def case(self, case: CasePages) -> None:
         """The bare strip, the strip with what was found, the clock with what was decided; the outcome last."""
+        self._place = None
         first = case.first.paragraphs
         if case.slides:
             self._pictures(case.title, case.slides[:1], (cut(" ".join(first), _LEAD_MOST, 14, space_after=3),))
@@ -190,13 +222,12 @@ class _Slides:
         note = box_height(found.note, 14) + int(_GAP) if found.note else 0
         if place is not None:
             slide, top = place
-            room = int(_FOOT) - top - box_height(found.title, 15) - int(_GAP) - note
-            if room > 0 and _rows_that_fit(found, rows, across, room, least=0) == len(rows):
-                top = box(slide, found.title, top=top, size=15)
+            if top + _part_height(found, rows, across) <= int(_FOOT):
+                top = _titled(slide, found, top)
                 return slide, self._noted(slide, found, shapes.table(slide, found, rows, across, top) + int(_GAP))
         while True:
             slide = self._new(title)
-            top = box(slide, found.title, top=self._lead(slide, lead), size=15)
+            top = _titled(slide, found, self._lead(slide, lead))
             lead = ()
             room = int(_FOOT) - top
             kept = _rows_that_fit(found, rows, across, room)
@@ -215,16 +246,29 @@ class _Slides:
 
     def _empty(self, title: str, found: Table, lead: Sequence[str], place: _Place | None) -> _Place:
         """That a table has no rows, where the slide before has room or on one that goes on."""
-        needed = box_height(found.title, 15) + box_height(found.empty, 14)
-        if place is None or place[1] + needed > int(_FOOT):
+        if place is None or place[1] + _part_height(found, [], []) > int(_FOOT):
             slide = self._new(title)
             place = slide, self._lead(slide, lead)
         slide, top = place
-        top = box(slide, found.title, top=top, size=15)
+        top = _titled(slide, found, top)
         return slide, box(slide, found.empty, top=top, size=14) + int(_GAP)
 
     def _noted(self, slide: Any, found: Table, top: int) -> int:
         return box(slide, found.note, top=top, size=14) + int(_GAP) if found.note else top
+
+
+def _titled(slide: Any, found: Table, top: int) -> int:
+    return box(slide, found.title, top=top, size=15) if found.title else top
+
+
+def _part_height(found: Table, rows: Sequence[Sequence[str]], across: Sequence[int]) -> int:
+    """Height of a table under its title, with its note (EMU)."""
+    title = box_height(found.title, 15) if found.title else 0
+    if not rows:
+        return title + box_height(found.empty, 14) + int(_GAP)
+    high = shapes.row_height(shapes.heads(found), across, bold=True)
+    high += sum(shapes.row_height(row, across) for row in rows)
+    return title + high + int(_GAP) + (box_height(found.note, 14) + int(_GAP) if found.note else 0)
 
 
 def _shared(paragraphs: Sequence[str], room: int, size: int) -> list[list[str]]:
@@ -246,15 +290,13 @@ def _text_height(text: str, size: int) -> int:
     return box_height(text, size, space_after=10)
 
 
-def _rows_that_fit(
-    found: Table, rows: Sequence[Sequence[str]], across: Sequence[int], room: int, *, least: int = 1
-) -> int:
+def _rows_that_fit(found: Table, rows: Sequence[Sequence[str]], across: Sequence[int], room: int) -> int:
     """How many rows have room under the headings (EMU); one at least, so that no table is without end."""
     bottom = shapes.row_height(shapes.heads(found), across, bold=True)
     for kept, row in enumerate(rows):
         bottom += shapes.row_height(row, across)
         if bottom > room:
-            return max(kept, least)
+            return max(kept, 1)
     return len(rows)
 
 

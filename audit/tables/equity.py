@@ -37,6 +37,29 @@ BANDS = TableDefinition(
 )
 
 
+def short_of_field(found: Mapping[str, Any]) -> Table:
+    """A field in one row a band: labours, then each share with its interval, as a slide has room for."""
+    measures = found["measures"]
+    columns = [
+        Column("band", "Band", Kind.CODE),
+        Column("labours", "Labours", value=lambda row: HIDDEN if row["hidden"] else str(row["labours"])),
+        *(_short_column(measure) for measure in measures),
+    ]
+    title = f"{words(found['field']).capitalize()}: % of those known, in brackets the interval"
+    return TableDefinition(f"equity_short_{found['field']}", tuple(columns), title).filled(found["labours"])
+
+
+def _short_column(measure: Mapping[str, Any]) -> Column:
+    of = {row["band"]: row for row in measure["rows"]}
+
+    def cell(labours: Row) -> str | None:
+        row = of[labours["band"]]
+        between = _between(row, "low", "high")
+        return HIDDEN if row["hidden"] else between and f"{shown(row['share'], 0, scale=100)} ({between})"
+
+    return Column(measure["name"], measure_title(measure["name"]), value=cell)
+
+
 def hidden_words(least: int, *, whole_year: bool = True) -> str:
     """What is hidden, and what another table of other months would tell of it, in sentences."""
     told = (
