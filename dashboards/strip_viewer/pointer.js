@@ -10,6 +10,7 @@ export class Pointer {
     this.grab = null;
     this.hover = null;
     const { stage, overview } = viewer;
+    for (const left of ["pointerleave", "blur"]) stage.addEventListener(left, () => viewer.readout.unfold(false));
     stage.addEventListener("pointerdown", (event) => this.grabbed(event));
     stage.addEventListener("pointermove", (event) => this.moved(event));
     stage.addEventListener("pointerup", () => { this.grab = null; });
@@ -51,6 +52,7 @@ export class Pointer {
     if (!place.isInside) return;
     this.hover = place;
     this.viewer.view.at = Math.min(Math.max(place.at, this.viewer.head.start_s), this.viewer.head.end_s);
+    this.viewer.readout.isOpen = true;
     this.viewer.drawGlass();
   }
 

@@ -27,9 +27,9 @@ export function readingAt(head, seconds, found) {
     const width = valueAt(variability, seconds);
     out.push(["variability", Number.isNaN(width) ? "not known" : `${Math.round(width)} bpm`]);
   }
-  for (const row of spansAt(head, seconds)) out.push(["", row]);
-  for (const event of nearest(head, seconds)) out.push(["event", event]);
   for (const one of categoriesAt(head, seconds / 60)) out.push([one.name, `${one.category}: ${one.reasons}`]);
+  for (const event of nearest(head, seconds)) out.push(["event", event]);
+  for (const row of spansAt(head, seconds)) out.push(["", row]);
   for (const row of agreedIn(head, { start: seconds - AGREED_S, end: seconds + AGREED_S })) out.push(["meeting", `${row.what}, ${row.at}`]);
   return out;
 }

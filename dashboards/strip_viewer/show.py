@@ -22,7 +22,8 @@ _FOLDER = Path(__file__).resolve().parent
 # each after those whose names it uses
 SCRIPTS = (
     "times", "payload", "thinning", "lanes", "paper", "categories", "calibration", "scene", "paint", "readings",
-    "callipers", "room", "view", "overview", "timeline", "address", "keys", "controls", "pointer", "viewer", "main",
+    "callipers", "room", "view", "overview", "timeline", "address", "keys", "controls", "pointer", "readout", "viewer",
+    "main",
 )  # fmt: skip
 HINT = "Point at the strip or use the arrow keys to read it; drag to move; ? lists the keys."
 

@@ -13,6 +13,7 @@ import { Pointer } from "./pointer.js";
 import { deedOf } from "./keys.js";
 import { overviewScene } from "./overview.js";
 import { paint } from "./paint.js";
+import { Readout } from "./readout.js";
 import { sceneOf } from "./scene.js";
 import { unpack, valueAt } from "./payload.js";
 
@@ -110,13 +111,13 @@ export class Viewer {
     this.stage.append(this.strip, this.glass);
     this.words = Object.assign(document.createElement("div"), { className: "unseen", id: "words" });
     this.words.setAttribute("aria-live", "polite");
-    this.readout = Object.assign(document.createElement("div"), { className: "readout", tabIndex: 0 }); // it may scroll
+    this.readout = new Readout();
     this.legend = Object.assign(document.createElement("div"), { className: "legend" });
     this.overview = Object.assign(document.createElement("canvas"), { className: "overview" });
     this.timeline = Object.assign(document.createElement("canvas"), { className: "timeline" });
     for (const canvas of [this.strip, this.glass, this.overview, this.timeline]) canvas.setAttribute("aria-hidden", "true");
     this.frameElement = Object.assign(document.createElement("div"), { className: "viewer" });
-    this.frameElement.append(this.controls.element, this.stage, this.readout, this.timeline, this.overview, this.legend, this.words, this.keysDialog, this.markDialog, this.calibrationDialog);
+    this.frameElement.append(this.controls.element, this.stage, this.readout.element, this.timeline, this.overview, this.legend, this.words, this.keysDialog, this.markDialog, this.calibrationDialog);
     this.root.querySelector(".viewer")?.remove();
     this.root.append(this.frameElement);
     this.listen();
@@ -246,12 +247,7 @@ export class Viewer {
     if (this.callipers.length === 1) parts.push(["callipers", "choose the second point"]);
     if (this.view.at !== null) parts.push(...readingAt(this.head, this.view.at, this.view.found));
     if (!parts.length) parts.push(["", this.options.hint]);
-    this.readout.replaceChildren(...parts.map(([name, text]) => {
-      const part = document.createElement("span");
-      if (name) part.append(Object.assign(document.createElement("strong"), { textContent: `${name} ` }));
-      part.append(text);
-      return part;
-    }));
+    this.readout.fill(parts, this.view.found);
   }
 
   /** Which parts of the strip were in sight; told once, when the last has been. */
@@ -296,9 +292,11 @@ export class Viewer {
     if (to === undefined) { this.say(`No further ${name} that way.`); return; }
     if (name === "concern") this.concern = this.head.findings.concerns.findIndex((one) => one.minute === to);
     this.centre(to * 60);
+    this.readout.isOpen = name === "finding";
   }
 
   centre(seconds) {
+    this.readout.isOpen = false;
     this.leaveStep();
     this.view.centre(seconds);
     this.draw();
@@ -342,6 +340,7 @@ export class Viewer {
   moveCross(by) {
     const from = this.view.place;
     this.view.point(from + by);
+    this.readout.isOpen = true;
     const words = readingAt(this.head, this.view.at, this.view.found).map(([name, text]) => `${name} ${text}`.trim());
     this.drawNow();
     clearTimeout(this.writing);
@@ -357,6 +356,7 @@ export class Viewer {
     if (this.callipers.length === 2) { this.callipers = []; this.drawGlass(); return; }
     const at = this.view.place;
     this.view.at = at;
+    this.readout.isOpen = true;
     const value = this.pointer.hover?.level ?? valueAt(this.head.lines.fhr, at);
     this.callipers.push({ at, level: Number.isNaN(value) ? 120 : Math.round(value) });
     this.drawGlass();
