@@ -16,7 +16,7 @@ from dashboards import warmed  # noqa: E402 - the path above must be set first
 warmed.wait()
 from audit import house_style, logs, paths  # noqa: E402 - as above
 from audit.errors import AuditError, NotAllowedError  # noqa: E402 - as above
-from dashboards import data, place, settled, signed_in  # noqa: E402 - as above
+from dashboards import data, narrow, place, settled, signed_in  # noqa: E402 - as above
 from dashboards import house_style as pages_style  # noqa: E402 - as above
 from dashboards.layout import apply, plain  # noqa: E402 - as above
 from dashboards.register import FIRST, PAGES, SECTIONS, Page  # noqa: E402 - as above
@@ -39,6 +39,7 @@ def main() -> None:
         expanded=True,  # every page of the menu, also above who is signed in
     )
     signed_in.admit(next(page for page in PAGES if page.title == chosen.title))
+    narrow.watch()
     try:
         chosen.run()
     except NotAllowedError as error:

@@ -4,6 +4,7 @@ A cell that is cut shows all of its text once it is chosen; figures, times and h
 """
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any
 
 import streamlit as st
@@ -17,6 +18,8 @@ _CHARACTER_PX = 7.2  # of the tables' font, the wider letters; measured in Chrom
 _HEADING_PX = 7.6  # headings are a little bolder
 _AROUND_PX = 22
 MOST_PINNED_PX = 200  # of a first column that stays in sight
+NARROW_PX = 540  # what a window of 640 px leaves of itself, less the same
+STACK, MOST_LINES, _LINE_PX = "stack", 10, 21
 NO_LIMIT_PX = 1_000_000  # room of a table that may be moved sideways
 
 
@@ -56,6 +59,36 @@ def widths(found: Table, names: Sequence[str], room_px: int) -> dict[str, int]:
         taken = sum(max(least[name], min(wanted[name], most)) for name in wanted)
         low, high = (most, high) if taken <= room_px else (low, most)
     return {name: int(max(least[name], min(wanted[name], low))) for name in wanted}
+
+
+def stacks(found: Table, names: Sequence[str]) -> bool:
+    """Whether a narrow window has no room for these columns beside each other."""
+    return len(names) > 2 and sum(wanted_px(found, name) for name in names) > NARROW_PX
+
+
+def stacked(found: Table, names: Sequence[str]) -> Table:
+    """The same rows with their first column and one more, in which each other column stands with its heading."""
+    places = [[column.name for column in found.columns].index(name) for name in names]
+    first, rest = found.columns[places[0]], [(found.columns[place], place) for place in places[1:]]
+    rows = tuple(
+        (
+            first.shown(row[places[0]]),
+            "; ".join(
+                f"{column.heading}: {column.shown(row[place])}" for column, place in rest if row[place] is not None
+            ),
+        )
+        for row in found.rows
+    )
+    columns = (Column(first.name, first.heading), Column(STACK, "All else"))
+    return replace(found, columns=columns, rows=rows, first_columns=())
+
+
+def stack_height(found: Table) -> int:
+    """Height of the rows of such a table (px), so that none of it is cut; of long ones as much as a window has."""
+    first = int(min(wanted_px(found, found.columns[0].name), MOST_PINNED_PX))
+    across = (NARROW_PX - first - _AROUND_PX) / _CHARACTER_PX
+    longest = max((len(str(row[1])) for row in found.rows), default=0)
+    return _AROUND_PX + _LINE_PX * min(MOST_LINES, 1 + int(longest / across))
 
 
 def as_drawn(column: Column, width: int | None, pinned: bool) -> Any:

@@ -52,6 +52,7 @@ class Key(StrEnum):
     IMPORT_START = "import_start"
     UNIT_STANDARD = "unit_standard"
     UNIT_TAB = "unit_tab"
+    NARROW = "narrow_window"
 
 
 class ReviewKey(StrEnum):

@@ -20,7 +20,7 @@ from audit.pack.methods import compared_with_experts
 from audit.people import rules
 from audit.tables.definition import Table
 from audit.tables.renderers import as_shown, to_csv, to_page
-from dashboards import addressed, data, drawings, fitted, place, register, unit_data
+from dashboards import addressed, data, drawings, fitted, narrow, place, register, unit_data
 from dashboards.keys import Key, ReviewKey
 
 CAUTION = (
@@ -292,11 +292,16 @@ def table(
     every = not found.first_columns or addressed.is_on(f"{ALL_COLUMNS}{found.name}")
     names = [column.name for column in found.columns] if every else list(found.first_columns)
     shown = found if most is None else replace(found, rows=found.rows[:most])
+    if narrow.is_narrow() and not (found.first_columns and every) and fitted.stacks(shown, names):
+        shown = fitted.stacked(shown, names)
+        names = [column.name for column in shown.columns]
+        options["row_height"] = fitted.stack_height(shown)
+        room_px = fitted.NARROW_PX
     widths = fitted.widths(shown, names, fitted.NO_LIMIT_PX if found.first_columns and every else room_px)
     result = st.dataframe(
-        as_shown(found, to_page(shown)),
+        as_shown(shown, to_page(shown)),
         hide_index=True,
-        column_config={c.name: fitted.as_drawn(c, widths.get(c.name), c.name == names[0]) for c in found.columns},
+        column_config={c.name: fitted.as_drawn(c, widths.get(c.name), c.name == names[0]) for c in shown.columns},
         column_order=names,
         height=height,
         placeholder=NOT_KNOWN,
@@ -350,7 +355,7 @@ _RULES = """
 [data-testid="stHeader"] { background: transparent; }
 [data-testid="stHeader"], [data-testid="stHeader"] * { pointer-events: none; }
 [data-testid="stHeader"] button, [data-testid="stHeader"] button * { pointer-events: auto; }
-.st-key-first_row { padding-right: 2rem; }
+.st-key-first_row { padding-right: 2rem; } .st-key-narrow_window { position: absolute; }
 .st-key-first_row, .st-key-case_row { margin-bottom: -0.7rem; }
 .st-key-case_row h2 { padding: 0 !important; }
 .st-key-case_row p { font-size: 0.9rem; line-height: 1.3; }

@@ -49,6 +49,24 @@ def test_text_gives_way_and_figures_do_not():
     assert widths["figure"] == fitted.widths(long, definition.names, 300)["figure"]
 
 
+def test_a_narrow_window_has_every_column_of_a_row_below_each_other():
+    definition = TableDefinition(
+        "x", (Column("case", "Case"), Column("note", "Note"), Column("figure", "Minutes to birth", Kind.NUMBER, 1))
+    )
+    rows = [{"case": "K1", "note": "many words " * 20, "figure": 12.5}, {"case": "K2", "note": "few", "figure": None}]
+    found = definition.filled(rows)
+    assert fitted.stacks(found, definition.names)
+    assert not fitted.stacks(definition.filled(rows[1:]), definition.names)
+    stacked = fitted.stacked(found, definition.names)
+    assert [row[0] for row in stacked.rows] == ["K1", "K2"]  # in the same order: a row that is chosen stays the same
+    assert stacked.rows[0][1].endswith("Minutes to birth: 12.5")
+    assert stacked.rows[1][1] == "Note: few"
+    widths = fitted.widths(stacked, ["case", fitted.STACK], fitted.NARROW_PX)
+    assert sum(widths.values()) <= fitted.NARROW_PX
+    lines = (fitted.stack_height(stacked) - 22) / 21
+    assert lines * widths[fitted.STACK] / 7.2 >= len(stacked.rows[0][1])
+
+
 def test_the_time_of_an_import_is_never_cut():
     row = {"imported_at": "2031-05-04 10:20", "source": "0123456789.parquet", "kind": "assessments",
            "outcome": "stored", "rows_accepted": 3_855_600, "rows_rejected": 0, "rows_flagged": 6,
