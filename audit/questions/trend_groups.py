@@ -24,6 +24,15 @@ def behind(name: str) -> Mapping[str, str]:
     return _BEHIND.get(name, {})
 
 
+def signals(points: Sequence[Mapping[str, Any]]) -> list[str]:
+    """Each signal of a measure's points once, with the months in which it was seen."""
+    months: dict[str, dict[str, None]] = {}
+    for point in points:
+        if point["signal"]:
+            months.setdefault(point["signal"], {})[point["period"]] = None
+    return [f"Signal in {', '.join(found_in)}: {signal}." for signal, found_in in months.items()]
+
+
 def by_question(measures: Sequence[Mapping[str, Any]]) -> list[tuple[str, list[Mapping[str, Any]]]]:
     """The measures under their questions, in the order of these; questions without a measure are left out."""
     known = {name for names in QUESTIONS.values() for name in names}

@@ -50,12 +50,8 @@ def _measure(measure: dict[str, Any], actions: list[tuple[str, str]], standard: 
         drawings.show(svg)
     if not found:
         st.info("No month has enough behind it for a point yet.")
-    months: dict[str, dict[str, None]] = {}
-    for point in measure["points"]:
-        if point["signal"]:
-            months.setdefault(point["signal"], {})[point["period"]] = None
-    for signal, found_in in months.items():
-        st.write(f"Signal in {', '.join(found_in)}: {signal}.")
+    for line in trend_groups.signals(measure["points"]):
+        st.write(line)
     (_figures_of_outcome if measure["of_outcome"] else _figures_of_month)(measure, standard)
 
 

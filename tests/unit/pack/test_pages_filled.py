@@ -14,7 +14,7 @@ from audit.pack.model import Pack, Section
 from audit.pack.one_case import case_pdf
 from audit.pack.to_pdf import pdf_bytes
 from audit.people import family_questions, findings, issues
-from audit.store import published
+from audit.store import database, published
 from audit.tables.definition import Column, TableDefinition
 from tests.page_databases import small_database
 
@@ -64,8 +64,10 @@ def test_a_table_under_a_heading_of_the_same_words_has_no_second_one() -> None:
     assert page.extract_text().count("Twice") == 1
 
 
-def test_a_case_of_which_much_was_said_stays_on_two_pages(tmp_path: Path) -> None:
+def test_a_case_of_which_much_was_said_stays_on_two_pages_also_where_its_reading_is_an_old_one(tmp_path: Path) -> None:
     db = small_database(tmp_path)
+    with database.open_for_writing(db) as con:
+        con.execute("update tracing_states set version = '0.0.9' where case_id = 'C-001'")
     words = "Call when the pattern is seen, and say aloud what was seen, since when and what is expected of whom. "
     findings.save(db, PERIOD, "C-001", findings.Finding(learning_point=words * 2, went_well=words), who="chair")
     for _ in range(3):
@@ -73,4 +75,5 @@ def test_a_case_of_which_much_was_said_stays_on_two_pages(tmp_path: Path) -> Non
     family_questions.add(db, PERIOD, "C-001", "Who saw the strip?", answer=words * 2, who="lead")
     pages = PdfReader(io.BytesIO(case_pdf(db, published.required(db), "C-001", made_on="2031-05-10"))).pages
     assert len(pages) == 2
+    assert "Out of date" in pages[0].extract_text()
     assert "more in the tables of the pack" in " ".join(pages[1].extract_text().split())

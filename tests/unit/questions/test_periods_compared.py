@@ -60,3 +60,13 @@ def test_every_measure_stands_under_one_question_and_an_unknown_one_is_not_lost(
     assert set(MOVABLE) <= set(named)
     found = trend_groups.by_question([{"name": "something_new"}, {"name": "births_reviewed"}])
     assert [question for question, _ in found] == ["How much is there to review?", trend_groups.OTHER]
+
+
+def test_a_signal_seen_in_several_months_is_said_once_with_all_of_them():
+    seen = ("beyond a limit", None, "8 on one side", "beyond a limit", "beyond a limit")
+    points = [{"period": f"2031-0{month}", "signal": signal} for month, signal in enumerate(seen, start=1)]
+    assert trend_groups.signals(points) == [
+        "Signal in 2031-01, 2031-04, 2031-05: beyond a limit.",
+        "Signal in 2031-03: 8 on one side.",
+    ]
+    assert trend_groups.signals(points[1:2]) == []
