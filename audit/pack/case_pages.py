@@ -80,12 +80,14 @@ def case_pages(
         tables_of_page = (*noted, clock.only(*_CLOCK_ON_PAGE).first(of_clock), reads.first(of_reads))
         return replace(after, tables=tables_of_page)
 
+    opening = tuple(_opening(case, question, family, reasons, out_of_date))
+    bare = strips.paper_of_strips(case, standard, paper, opening)
     return CasePages(
         case_id=case.case_id,
         title=title,
-        first=Section(title=title, paragraphs=tuple(_opening(case, question, family, reasons, out_of_date))),
-        strips=tuple(strips.strip_pictures(case, standard, paper)),
-        strips_note=strips.scale_words(case, standard, paper),
+        first=Section(title=title, paragraphs=opening),
+        strips=tuple(strips.strip_pictures(case, standard, bare)),
+        strips_note=strips.scale_words(case, standard, bare),
         after=with_rows(_ROWS_OF_CLOCK, _ROWS_OF_READS),
         outcome=None if outcome is None else outcome_section(case.case_id, outcome, cord_gas, outcome_reasons),
         slides=strips.slide_strips(case, standard, paper, agreed),

@@ -1,7 +1,7 @@
 """The strips of a case on paper: the whole labour at a glance, then true scale around the concern and before birth."""
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -38,6 +38,10 @@ _ROW_PX = 14  # of a timeline
 _MOST_ROWS = 3
 _PAPER_MM = 190.0  # between the margins of the narrower paper
 _FLAT_BPM_PER_CM, _FLAT_TOCO_CM = 40.0, 1.0
+# what a page has between its margins (ISO 216; ANSI Y14.1), and what stands on it besides rate and toco, in cm
+_PAGE_CM = {"a4": 29.7 - 3.6, "us-letter": 27.94 - 3.6}
+_AROUND_ROW_CM, _HEADING_CM, _NOTE_CM, _LINE_CM, _BETWEEN_CM = 1.6, 1.2, 0.9, 0.45, 0.28
+_LETTERS_A_LINE = 105
 
 Span = tuple[float, float]
 
@@ -82,6 +86,26 @@ def rows_of(span: Span, minutes: float) -> list[Span]:
     step = 60 * minutes if count <= _MOST_ROWS else (span[1] - span[0]) / _MOST_ROWS
     count = min(count, _MOST_ROWS)
     return [(span[0] + k * step, min(span[0] + (k + 1) * step, span[1])) for k in range(count)]
+
+
+def with_room(rows: int, paper: PackOptions, said: Sequence[str]) -> PackOptions:
+    """The paper, its heart rate on a flatter scale where rows at its own leave no room for what is said above them."""
+    lines = sum(math.ceil(len(text) / _LETTERS_A_LINE) for text in said)
+    text_cm = _HEADING_CM + lines * _LINE_CM + len(said) * _BETWEEN_CM + _NOTE_CM
+    room_cm = (_PAGE_CM[paper.paper] - text_cm) / rows - _AROUND_ROW_CM - paper.toco_cm
+    scales = [scale for scale in (30.0, _FLAT_BPM_PER_CM) if scale > paper.bpm_per_cm]
+    fitting = (scale for scale in (paper.bpm_per_cm, *scales) if _fhr_cm(scale) <= room_cm)
+    return paper.changed(bpm_per_cm=next(fitting, max(paper.bpm_per_cm, _FLAT_BPM_PER_CM)))
+
+
+def _fhr_cm(bpm_per_cm: float) -> float:
+    return (FHR_HIGHEST_BPM - FHR_LOWEST_BPM) / bpm_per_cm
+
+
+def paper_of_strips(case: CaseFile, standard: str, paper: PackOptions, said: Sequence[str]) -> PackOptions:
+    """The paper on which the bare strips of a case stand on one page with what is said above them."""
+    rows = rows_of(span_to_print(case, standard, paper), row_minutes(paper))
+    return with_room(len(rows), paper, said) if len(rows) == _MOST_ROWS - 1 else paper
 
 
 def strip_pictures(case: CaseFile, standard: str, paper: PackOptions) -> list[Picture]:
@@ -181,12 +205,11 @@ def _scale(rows: list[Span], paper: PackOptions) -> PackOptions:
 
 
 def _true_scale(span: Span, paper: PackOptions) -> StripWindow:
-    fhr_cm = (FHR_HIGHEST_BPM - FHR_LOWEST_BPM) / paper.bpm_per_cm
     return StripWindow(
         span[0],
         span[1],
         paper.cm_per_min * CSS_PX_PER_CM,
-        round(fhr_cm * CSS_PX_PER_CM),
+        round(_fhr_cm(paper.bpm_per_cm) * CSS_PX_PER_CM),
         round(paper.toco_cm * CSS_PX_PER_CM),
     )
 

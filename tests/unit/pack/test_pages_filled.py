@@ -70,7 +70,7 @@ def test_a_case_of_which_much_was_said_stays_on_two_pages_also_where_its_reading
         con.execute("update tracing_states set version = '0.0.9' where case_id = 'C-001'")
     words = "Call when the pattern is seen, and say aloud what was seen, since when and what is expected of whom. "
     findings.save(db, PERIOD, "C-001", findings.Finding(learning_point=words * 2, went_well=words), who="chair")
-    for _ in range(3):
+    for _ in range(6):
         issues.add(db, PERIOD, "C-001", issues.Issue("escalated late", note=words), who="chair")
     family_questions.add(db, PERIOD, "C-001", "Who saw the strip?", answer=words * 2, who="lead")
     pages = PdfReader(io.BytesIO(case_pdf(db, published.required(db), "C-001", made_on="2031-05-10"))).pages

@@ -99,3 +99,14 @@ def test_a_minute_is_a_centimetre_and_20_bpm_are_one_too(tmp_path: Path) -> None
     assert outer is not None
     assert first.width_mm == pytest.approx(float(outer.group(1)) * 25.4 / 96, abs=0.01)
     assert first.width_mm <= 190
+
+
+@pytest.mark.parametrize(
+    ("paper", "words", "bpm_per_cm"),
+    # 60 to 210 bpm are 7.5 cm at 20 bpm/cm and 5 cm at 30; A4 is 29.7 cm high (ISO 216), letter 27.94 cm (ANSI Y14.1)
+    [("a4", 1, 20.0), ("a4", 5, 30.0), ("us-letter", 2, 30.0), ("us-letter", 30, 40.0)],
+)
+def test_two_rows_are_drawn_flatter_where_much_is_said_above_them(paper: Any, words: int, bpm_per_cm: float) -> None:
+    said = ["Why it is here: " + "the deceleration area ranks high in its month; " * 3] * words
+    found = strips.with_room(2, PAPER.changed(paper=paper, bpm_per_cm=20.0, toco_cm=1.5), said)
+    assert found.bpm_per_cm == bpm_per_cm
