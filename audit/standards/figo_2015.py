@@ -200,11 +200,10 @@ def _variability(work: _Pass, findings: Findings, window_min: float) -> None:
     falls = work.seen.lasting_falls
     so_far = _shown_so_far(work, window_min)
     flat = settings.variability_reduced.met(falls.variability_inside_bpm) & (work.kind != NONE)
-    inside = (settings.reduced_inside_duration.met(so_far) & flat) * so_far
-    longest, start = _longest(inside, falls.onset_s)
+    longest, start = _longest(flat * so_far, falls.onset_s)
     findings.add(
         2,
-        longest > 0,
+        settings.reduced_inside_duration.met(longest),
         lambda m: (
             f"variability reduced inside a deceleration of {m:g} min; "
             f"limit {settings.reduced_inside_duration.value / 60:g} min"

@@ -57,6 +57,15 @@ def test_limits_that_leave_nothing_between_them_are_refused() -> None:
     assert table("nichd-2008", bradycardia="< 159")
 
 
+@pytest.mark.parametrize("minutes", [0, 11])
+def test_of_ten_minutes_of_variability_at_least_one_is_asked_for_and_at_most_all(minutes: int) -> None:
+    # the ten minutes of a baseline (NICHD 2008)
+    for least in (1, 10):
+        assert table("nichd-2008", variability_minimum_min=least).variability_minimum_min == least
+    with pytest.raises(SettingsError, match="at least 1, at most 10"):
+        table("nichd-2008", variability_minimum_min=minutes)
+
+
 def test_limits_compare_arrays() -> None:
     assert Limit(">=", 2.0).met(np.array([1.9, 2.0, np.nan])).tolist() == [False, True, False]
 

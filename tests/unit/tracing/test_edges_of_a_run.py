@@ -9,11 +9,12 @@ import pytest
 
 from audit.setting_types import changed
 from audit.settings import load_settings
-from audit.tracing.contractions import find_contractions
+from audit.tracing.contractions import UterineActivity, find_contractions
 from audit.tracing.level_changes import _best_cut, _departure
+from audit.tracing.monitoring import _toco_until
 from audit.tracing.runs import running_total, zero_unknown
 from audit.tracing.sinusoidal import find_sinusoidal
-from audit.tracing.types import Acceleration
+from audit.tracing.types import Acceleration, Contraction
 
 SETTINGS = load_settings().tracing
 
@@ -183,3 +184,24 @@ def test_sums_of_what_is_unknown_and_of_what_is_true():
     assert zero_unknown(np.array([np.nan, 1.0, np.nan])).tolist() == [0.0, 1.0, 0.0]
     assert running_total(np.array([1.0, 2.0, 4.0])).tolist() == [0.0, 1.0, 3.0, 7.0]
     assert running_total(np.array([True, False, True])).tolist() == [0, 1, 1, 2]
+
+
+@pytest.mark.parametrize(
+    ("known_s", "range_units", "ends_s", "until_s"),
+    [
+        (31, 6.0, 60.0, 720),  # more than half of its minute was seen, and it moved by 15 % of a contraction
+        (30, 6.0, 60.0, 60),
+        (60, 5.9, 60.0, 60),
+        (60, 6.0, 719.0, 720),
+        (60, 6.0, 721.0, 721),
+    ],
+)
+def test_a_toco_shows_a_patient_for_as_long_as_it_moves(known_s, range_units, ends_s, until_s):
+    # our choice
+    toco = np.full(800, 10.0)
+    toco[660:720:2] += range_units
+    toco[660 + known_s : 720] = np.nan
+    uterus = UterineActivity((Contraction(ends_s - 60.0, ends_s - 30.0, ends_s, 40.0, 10.0),), np.ones(800, dtype=bool))
+    assert _toco_until(toco, uterus, 600) == until_s
+    assert _toco_until(toco[:659], uterus, 600) == int(ends_s)
+    assert _toco_until(toco, UterineActivity((), np.ones(800, dtype=bool)), 600) == 0
