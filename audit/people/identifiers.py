@@ -15,6 +15,7 @@ _MONTHS = (
     "jan(?:uary)?|feb(?:ruary)?|mar(?:ch)?|apr(?:il)?|may|june?|july?|aug(?:ust)?|sept?(?:ember)?|oct(?:ober)?"
     "|nov(?:ember)?|dec(?:ember)?|januar|februar|m[äa]rz|mai|juni|juli|oktober|dezember|janvier|f[ée]vrier|mars|avril"
     "|juin|juillet|ao[uû]t|septembre|octobre|novembre|d[ée]cembre|enero|febrero|marzo|abril|mayo|junio|julio|agosto"
+    "|septiembre|octubre|noviembre|diciembre|gennaio|febbraio|aprile|maggio|giugno|luglio|settembre|ottobre|dicembre"
 )
 _DAY = r"(?:0?[1-9]|[12]\d|3[01])"
 _TITLES = (
@@ -30,6 +31,7 @@ _PATTERNS: tuple[tuple[str, str], ...] = (
     ("a calendar date", rf"(?<![\d.]){_DAY}([-/.]) ?{_DAY}\1 ?(?:(?:19|20)\d\d|\d\d)(?![\d])"),
     ("a calendar date", rf"(?i)\b{_DAY}(?:st|nd|rd|th|\.)?[ -]?(?:of |de |den )?(?:{_MONTHS})\b\.?(?!\w)"),
     ("a calendar date", rf"(?i)\b(?:{_MONTHS})\.? {_DAY}(?:st|nd|rd|th)?\b(?! ?(?:at|bpm|min|%|labours|births|cases|ml|units))"),
+    ("a calendar date", r"(?:19|20)\d\d ?年 ?\d{1,2} ?月|\d{1,2} ?月 ?\d{1,2} ?日|(?:19|20)\d\d ?년 ?\d{1,2} ?월"),
     ("a calendar date", r"(?i)\b(?:mon|tues|wednes|thurs|fri|satur|sun)day (?:the )?\d"),
     # 03:26 alone, or 'at 03:26', is a time of the tracing, counted from its first sample; these are of a clock on the wall
     ("a time of day", r"(?i)(?:\btime of birth|\bborn|\buhr|\bkl\.?)(?: at| um)? (?:[01]?\d|2[0-3])[:.h][0-5]\d\b"),
@@ -40,7 +42,8 @@ _PATTERNS: tuple[tuple[str, str], ...] = (
     ("a telephone number", r"(?<![\w.])\(\d{3}\) ?\d{3}[ .-]?\d{4}\b|(?<![\w.])\d{3}[.-]\d{3}[.-]\d{4}\b"),
     ("a telephone number", r"(?<![\w.])\d{2}(?:[ .-]\d{2}){3,4}(?![\w.])"),
     ("a telephone number", r"(?i)\b(?:bleep|pager|ext|extension|phone|tel|mobile|fax|call)\.?:? ?(?:no\.? )?\d{3,}\b"),
-    ("a national number", r"(?<![\w.])[3-9]\d\d \d{3} \d{4}(?!\d)"),
+    ("a national number", r"(?<![\w.])[3-9]\d\d \d{3} \d{4}(?!\d)|(?<![\w.])\d{4} \d{4} \d{4}(?!\d)"),
+    ("a national number", r"(?<![\w.])\d{3}\.\d{3}\.\d{3}-\d{2}(?!\d)|(?<![\w.])\d{7}[A-Z]{2}(?!\w)"),
     ("a national number", r"(?<![\w.])\d{3}-\d{2}-\d{4}(?![\w.])|(?<![\w.])\d{6}[-+A ]\d{3,4}[A-Z]?(?![\w.])"),
     ("a national number", r"(?<![\w.])[A-Z]{2} ?\d{2} ?\d{2} ?\d{2} ?[A-D](?!\w)|(?<![\w.])\d{2}\.\d{2}\.\d{2}-\d{3}\.\d{2}\b"),
     ("a national number", r"(?<![\w.])[12] ?\d{2} ?\d{2} ?\d[\dAB] ?\d{3} ?\d{3}(?: ?\d{2})?(?!\d)"),
@@ -49,17 +52,18 @@ _PATTERNS: tuple[tuple[str, str], ...] = (
     ("a record number", r"(?i)\b(?:mrn|nhs|hosp\w*|record|chart|file|account|policy|insurance|passport|licen[cs]e|case ?note|patient|csn|encounter|visit)s?(?: (?:no|number|id|nr))?[ .:#-]*[a-z]{0,3}[- ]?\d{3,}"),
     ("a record number", r"(?<![\w.-])[A-Z]{0,3}[-/]?\d{6,}(?:[-/]\d+)?[A-Z]?(?![\w-])"),
     ("a record number", r"\b[A-Z]{2}\d{2}(?: ?[A-Z0-9]{4}){2,7}(?: ?[A-Z0-9]{1,3})?\b"),
-    ("a record number", r"\b[A-Z]{1,3}\d{2,4}[A-Z]{1,3}\d*\b|\b[A-Z]{1,3}[- ]\d{1,4}[- ][A-Z]{1,3}\b|\b[A-Z]\d{7,}\b"),
+    ("a record number", r"\b[A-Z]{1,3}\d{2,4}[A-Z]{1,3}\d*\b|\b[A-Z]{1,3}[- ]\d{1,4}[- ][A-Z]{1,3}\b|\b[A-Z]\d{7,}\b|\b[A-Z]{1,3}-[A-Z]{2}[- ]?\d{3,4}\b"),
     ("a place", r"\b[A-Z]{1,2}\d[A-Z\d]? \d[A-Z]{2}\b|\b[A-Z]\d[A-Z] ?\d[A-Z]\d\b|\b\d{4} [A-Z]{2}\b"),
     ("a place", r"(?i)\b\d{1,4}[a-z]?,? (?:[a-zäöüßéø'’-]+ ){1,3}(?:street|st|road|rd|avenue|ave|lane|drive|close|way|court|crescent|square|terrace)\b"),
     ("a place", r"(?i)\b(?:[a-zäöüßéø-]+(?:stra(?:ß|ss)e|str\.|gade|gatan|vej|straat|weg|gata|laan|allee|platz))\.? ?\d{1,4}\b|\b(?:rue|via|calle|avenida|boulevard|piazza|plaza|avenue) (?:de |la |del |des |du )*[a-zéèáíóúñ'’-]+"),
+    ("a place", r"(?<![\w.])-?\d{1,2}\.\d{4,}[,; ] ?-?\d{1,3}\.\d{4,}(?!\d)"),
     ("a place", r"(?i)\b(?:lives (?:in|at|near)|from the village of|home address|post ?code|zip)\b:? ?\w+"),
     ("a name", rf"\b(?:{_TITLES})\.? (?:[A-Z]\. ?)*(?:van |von |de |der |den |la |al-)*[A-ZÀ-Ý][\w'’-]+"),
     ("a name", r"(?i:\b(?:named|called|name is|known as|surname|forename|initials|husband|partner|mother|baby|daughter|son))(?:[:,]? (?:is )?)[A-ZÀ-Ý][\w'’-]+"),
-    ("a name", r"(?<![\w.])(?:[A-ZÀ-Ý]\. ?){1,3}(?:van |von |de |der |den )*[A-ZÀ-Ý][a-zà-ÿ'’-]+"),
-    ("a name", r"\b[A-ZÀ-Ý][a-zà-ÿ'’-]+,? [A-ZÀ-Ý]\.(?!\w)"),
-    ("a name", r"^\s*[A-ZÀ-Ý][\w'’-]+, ?[A-ZÀ-Ý][\w'’-]+|\b[A-ZÀ-Ý]{3,}, ?[A-ZÀ-Ý][\w'’-]+"),
-    ("a name", r"\b(?:O['’]|Mc|Mac)[A-Z][a-z]+|\b[a-zà-ÿ]{3,}[._][a-zà-ÿ]{3,}\b(?!\.)"),
+    ("a name", r"(?<![\w.])(?:[A-ZÀ-Ý]\. ?){1,3}(?:van |von |de |der |den )*[A-ZÀ-Ý][a-zà-ÿā-ž'’-]+"),
+    ("a name", r"\b[A-ZÀ-Ý][a-zà-ÿā-ž'’-]+,? [A-ZÀ-Ý]\.(?!\w)"),
+    ("a name", r"^\s*[A-ZÀ-Ý](?:[^\W\d]|['’-])+, ?[A-ZÀ-Ý](?:[^\W\d]|['’-])+|\b[A-ZÀ-Ý]{3,}, ?[A-ZÀ-Ý][\w'’-]+"),
+    ("a name", r"\b(?:O['’]|Mc|Mac)[A-Z][a-z]+|\b[a-zà-ÿā-ž]{3,}[._][a-zà-ÿā-ž]{3,}\b(?!\.)"),
 )  # fmt: skip
 _CONTENT = tuple((kind, re.compile(pattern)) for kind, pattern in _PATTERNS)
 

@@ -28,10 +28,22 @@ def test_at_most_3_in_100_harmless_texts_bring_a_warning():
 @pytest.mark.parametrize(
     "text",
     ["3 decelerations 60 bpm", "dec 60 at 40", "Apgar 5/6/10", "5/6/10", "second stage 1:45", "Position Change",
-     "oxytocin 10 units", "row 1042"],
+     "oxytocin 10 units", "row 1042", "G3P1, BMI 41"],
 )  # fmt: skip
 def test_figures_of_the_trade_are_no_identifiers(text):
     assert looks_like(text) is None
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["509.409.120-83", "9146 4070 4492", "2529527OP", "TU-ME 5941", "42.29623, 7.52480", "1985年3月23日",
+     "28 de octubre de 1974", "zdeňka_kastrović"],
+)  # fmt: skip
+def test_numbers_and_dates_of_farther_countries_are_seen_too(text):
+    """National numbers of eleven and twelve figures, a number plate, a place on the map, dates; forms from memory."""
+    assert looks_like(f"Shown at the meeting: {text}, called late") is not None
+    figures = "FHR-A 145, NICE NG229 amber twice, pH 7.2512, 140 150 160 bpm, 2 of 10, from 1400 to 1520 s"
+    assert looks_like(figures) is None
 
 
 @pytest.mark.parametrize(
