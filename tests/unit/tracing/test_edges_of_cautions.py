@@ -78,6 +78,21 @@ def test_with_three_contractions_it_is_suspected_where_the_rate_rises_with_two_o
         assert f"the rate rises with {sum(r > 0 for r in rises)} of 3 contractions" in told[0].text
 
 
+@pytest.mark.parametrize(
+    ("peaks", "found"),
+    [
+        (
+            (1860.0, 2400.0, 3560.0),
+            0,
+        ),  # from 20 s after the step to the level's end: with none it rises
+        ((1859.0, 2400.0, 3560.0), 1),  # two do not decide
+        ((1860.0, 2400.0, 3561.0), 1),
+    ],
+)
+def test_only_contractions_within_the_level_decide(peaks, found):
+    assert len(suspected(rises=(0.0, 0.0, 0.0), peaks=peaks)) == found
+
+
 def test_a_rise_is_that_of_the_middle_half_of_a_contraction_over_half_a_minute_on_either_side():
     """Elsewhere the rate does as it likes; it is looked at in means of 11 s. Our choice."""
     for offset in (0.0, -0.1):
