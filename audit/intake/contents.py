@@ -1,9 +1,9 @@
 """One file to its content: read, recognised, parsed and checked by the module of its format and kind."""
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Literal
+from typing import Any, Literal, cast
 
 import numpy as np
 import pyarrow as pa
@@ -11,14 +11,14 @@ from numpy.typing import NDArray
 
 from audit.errors import AuditError
 from audit.intake import mapped
-from audit.intake.checks.assessments import AssessmentRow, read_assessments
-from audit.intake.checks.care_events import EventRow, read_events
-from audit.intake.checks.cases import CaseRow, read_cases
+from audit.intake.checks.assessments import read_assessments
+from audit.intake.checks.care_events import read_events
+from audit.intake.checks.cases import read_cases
 from audit.intake.checks.clocks import CaseClock
 from audit.intake.checks.expert_readings import RecordingTimes, read_expert_readings
-from audit.intake.checks.reads import ReadRow, read_reads
+from audit.intake.checks.reads import read_reads
 from audit.intake.checks.tracings import TracingContent, checked, tracings_in
-from audit.intake.checks.unit_months import UnitMonthRow, read_unit_months
+from audit.intake.checks.unit_months import read_unit_months
 from audit.intake.checks.wfdb_record import read_record
 from audit.intake.door.remarks import FileRefused, Remarks
 from audit.intake.formats import compressed, csv_file, recognise, streamed, wfdb_file, wfdb_segments
@@ -30,8 +30,13 @@ from audit.setting_tables.mapping import Mapping
 from audit.settings import Settings
 
 Kind = Literal["tracing", "wfdb", "cases", "care_events", "reads", "assessments", "unit_months"]
-
-
+_CHECKS: dict[str, Callable[[SmallTable, Remarks, Settings], Sequence[Any]]] = {
+    "cases": read_cases,
+    "care_events": read_events,
+    "reads": read_reads,
+    "assessments": read_assessments,
+    "unit_months": read_unit_months,
+}
 _MIB = 1024 * 1024
 Signals = tuple[wfdb_file.Header, list[NDArray[np.float64]]]
 
@@ -42,11 +47,7 @@ class Content:
 
     kind: Kind
     sha256: str
-    cases: list[CaseRow] = field(default_factory=list)
-    events: list[EventRow] = field(default_factory=list)
-    reads: list[ReadRow] = field(default_factory=list)
-    assessments: list[AssessmentRow] = field(default_factory=list)
-    unit_months: list[UnitMonthRow] = field(default_factory=list)
+    table: Sequence[Any] = ()  # checked rows of its kind; of a WFDB record those of its labour
     tracings: Iterable[TracingContent] | None = None
     rows_taken: int | None = None  # rows of the file, where a row brings several reads
     rows_rejected_before: int = 0
@@ -260,23 +261,15 @@ def _tracing(table: SampleTable, sha256: str, remarks: Remarks, settings: Settin
 
 
 def _small(kind: str, table: SmallTable, sha256: str, ledger: Ledger, remarks: Remarks, settings: Settings) -> Content:
-    if kind == "cases":
-        return Content("cases", sha256, cases=read_cases(table, remarks, settings))
-    if kind == "care_events":
-        return Content("care_events", sha256, events=read_events(table, remarks, settings.import_))
-    if kind == "reads":
-        return Content("reads", sha256, reads=read_reads(table, remarks, settings.import_))
-    if kind == "assessments":
-        return Content("assessments", sha256, assessments=read_assessments(table, remarks, settings.import_))
-    if kind == "unit_months":
-        return Content("unit_months", sha256, unit_months=read_unit_months(table, remarks, settings.import_))
+    if kind != "expert_readings":
+        return Content(cast(Kind, kind), sha256, _CHECKS[kind](table, remarks, settings))
     times = {
         case_id: RecordingTimes(ledger.span_s(case_id, fetus)[1], ledger.cases[case_id].second_stage_s)  # type: ignore[index]
         for case_id, fetus in ledger.stretches
         if fetus == "A" and case_id in ledger.cases
     }
     reads, taken = read_expert_readings(table, times, remarks, settings.import_)
-    return Content("reads", sha256, reads=reads, rows_taken=taken, rows_rejected_before=remarks.rows_rejected)
+    return Content("reads", sha256, reads, rows_taken=taken, rows_rejected_before=remarks.rows_rejected)
 
 
 def _record(path: Path, data: bytes, ledger: Ledger, remarks: Remarks, settings: Settings) -> Content | KnownFile:
@@ -292,12 +285,8 @@ def _record(path: Path, data: bytes, ledger: Ledger, remarks: Remarks, settings:
     except FileRefused as error:
         error.sha256 = sha256
         raise
-    return Content(
-        "wfdb",
-        sha256,
-        cases=[] if record.case is None else [record.case],
-        tracings=[tracing for tracing in tracings if tracing is not None],
-    )
+    labour = [] if record.case is None else [record.case]
+    return Content("wfdb", sha256, labour, [tracing for tracing in tracings if tracing is not None])
 
 
 def file_sha256(path: Path, settings: Settings, mapping: Mapping | None = None) -> str:

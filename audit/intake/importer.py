@@ -8,6 +8,7 @@ import logging
 import tempfile
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import closing, contextmanager, nullcontext
+from dataclasses import dataclass
 from dataclasses import replace as replace_in
 from itertools import islice
 from pathlib import Path
@@ -20,7 +21,7 @@ from audit.intake.checks.wfdb_record import COMMENT_FIELDS
 from audit.intake.contents import Content
 from audit.intake.door.names import UnitNames
 from audit.intake.door.remarks import FileRefused, Remark, Remarks
-from audit.intake.door.report import FileOutcome, ImportReport, Kind, Outcome, Stored
+from audit.intake.door.report import FileOutcome, ImportReport, Kind, Outcome, Stored, became
 from audit.intake.formats.tables import COLUMNS
 from audit.intake.how_far import HowFar
 from audit.intake.read_ahead import ReadFile, reading_ahead
@@ -29,7 +30,7 @@ from audit.intake.writing.assessments import write_assessments
 from audit.intake.writing.cases import write_cases
 from audit.intake.writing.events import write_events
 from audit.intake.writing.journal import Journal
-from audit.intake.writing.ledger import KnownFile, Ledger, OutcomesKnown, keep_clocks, load_ledger
+from audit.intake.writing.ledger import Into, KnownFile, Ledger, OutcomesKnown, load_ledger
 from audit.intake.writing.noted import note, noted_before
 from audit.intake.writing.reads import write_reads
 from audit.intake.writing.tracings import write_tracings
@@ -51,7 +52,16 @@ _REPORTED: dict[str, Kind] = {
     "unit_months": "unit_months",
     "expert_readings": "reads",
 }
+_WRITERS: dict[str, Callable[[Sequence[Any], Into], Stored]] = {
+    "cases": write_cases,
+    "care_events": write_events,
+    "reads": write_reads,
+    "assessments": write_assessments,
+    "unit_months": write_unit_months,
+}
 _NAMED = {*COLUMNS, *COMMENT_FIELDS, "record"}
+_BEFORE = "imported before, nothing changed"
+_TAKEN = "taken before the import was stopped, not read again"
 
 
 def import_paths(
@@ -113,18 +123,21 @@ def import_paths(
         )
         asked = resumed.asked(settings, mappings, unit, replace=replace)
         if not replace:
-            outcomes += [_passed(each) for each in resumed.passed_over(con, asked, found, ledger, settings)]
+            for over in resumed.passed_over(con, asked, found, ledger, settings):
+                said = _TAKEN if over.taken else _BEFORE
+                outcomes.append(_known(over.sighted.candidate, over.known, said, over.remarks))
         journal = Journal(con, ledger, asked)
+        running = _Import(con, ledger, journal, settings.import_, replace)
         how_far = None if progress is None else HowFar(progress, len(outcomes), found[len(outcomes) :])
         with closing(reading_ahead(found[len(outcomes) :], ledger, settings, names, helper)) as files_read:
             for done, (sighted, read) in enumerate(files_read, start=len(outcomes)):
                 if how_far is not None:
                     how_far.begun(done, read.found)
-                outcome = _take(con, ledger, journal, sighted, read, settings.import_, replace=replace)
+                outcome = running.take(sighted, read)
                 outcomes.append(outcome)
                 # without its name, which may say whose it is
-                became = (outcome.kind, outcome.outcome, outcome.rows_accepted, outcome.rows_rejected)
-                _log.info("file %d of %d: %s %s, %d rows stored, %d kept out", done + 1, len(found), *became)
+                told = (outcome.kind, outcome.outcome, outcome.rows_accepted, outcome.rows_rejected)
+                _log.info("file %d of %d: %s %s, %d rows stored, %d kept out", done + 1, len(found), *told)
         journal.finish()
         if how_far is not None:
             how_far.ended()
@@ -163,50 +176,90 @@ def _key_of(db: Path, ledger: Ledger, *, make: bool) -> pseudonyms.Pseudonyms:
     return pseudonyms.beside(db, make=make, in_use=in_use) or pseudonyms.for_nobody()
 
 
-def _take(
-    con: database.Connection,
-    ledger: Ledger,
-    journal: Journal,
-    sighted: folders.Sighted,
-    read: ReadFile,
-    options: ImportOptions,
-    *,
-    replace: bool,
-) -> FileOutcome:
-    file, found = sighted.candidate, read.found
-    if sighted.left_alone is not None or found is None:
-        return _outcome(file, "unknown", "left_alone", message=sighted.left_alone)
-    if isinstance(found, FileRefused):
-        return _noted(con, ledger, _refused(file, _REPORTED.get(sighted.kind, "unknown"), found))
-    if isinstance(found, KnownFile):
-        return _outcome(
-            file,
-            _REPORTED.get(found.kind, "unknown"),
-            "unchanged",
-            sha256=found.sha256,
-            rows_accepted=found.rows_accepted,
-            rows_flagged=found.rows_flagged,
-            message="imported before, nothing changed",
-        )
-    return _stored(con, ledger, journal, found, file, read.remarks, options, replace=replace)
+@dataclass(frozen=True)
+class _Import:
+    """One import while it runs: takes a file after the other, each in a transaction of its own."""
+
+    con: database.Connection
+    ledger: Ledger
+    journal: Journal
+    options: ImportOptions
+    replace: bool
+
+    def take(self, sighted: folders.Sighted, read: ReadFile) -> FileOutcome:
+        file, found = sighted.candidate, read.found
+        if sighted.left_alone is not None or found is None:
+            return _outcome(file, "unknown", "left_alone", message=sighted.left_alone)
+        if isinstance(found, FileRefused):
+            return self._noted(_refused(file, _REPORTED.get(sighted.kind, "unknown"), found))
+        if isinstance(found, KnownFile):
+            return _known(file, found, _BEFORE)
+        saved = self.ledger.saved() if found.streamed or self.ledger.unit is not None else None
+        try:
+            return self._stored(found, file, read.remarks)
+        except FileRefused as error:
+            if saved is None:
+                raise
+            self.ledger.restore(saved)
+            error.sha256 = found.sha256
+            return self._noted(_refused(file, found.kind, error))
+
+    def _stored(self, content: Content, file: folders.Candidate, remarks: Remarks) -> FileOutcome:
+        with self.journal.of_one_file(), database.transaction(self.con):
+            import_id, before = self.ledger.next_import_id(), len(self.ledger.cases)
+            into = Into(self.con, self.ledger, import_id, content.sha256, remarks, self.options, self.replace)
+            written = self._written(content, into)
+            _tell_dropped_zeros(self.ledger, len(self.ledger.cases) - before, remarks)
+            outcome = _outcome(
+                file,
+                content.kind,
+                written.outcome(remarks.rows_rejected),
+                sha256=content.sha256,
+                rows_accepted=written.accepted,
+                rows_rejected=remarks.rows_rejected,
+                values_rejected=remarks.values_rejected,
+                rows_flagged=remarks.flagged,
+                message="; ".join(remarks.messages) or None,
+                remarks=_listed(remarks.all()),
+                pseudonyms=frozenset(remarks.pseudonyms),
+            )
+            if written.new or written.replaced or not noted_before(self.ledger, outcome):
+                note(self.con, self.ledger, outcome, import_id)
+        return outcome
+
+    def _written(self, content: Content, into: Into) -> Stored:
+        written, remarks = Stored(), into.remarks
+        of_unit.give(self.ledger, content, replace=self.replace)
+        if content.table:
+            part = "cases" if content.kind == "wfdb" else content.kind
+            self.journal.touching(part, (getattr(row, "case_id", "") for row in content.table))
+            written = _WRITERS[part](content.table, into)
+        if content.kind == "wfdb":  # a record's rows are its samples
+            kept_out = len(content.table) - written.accepted
+            remarks.rows_rejected -= kept_out
+            remarks.values_rejected += kept_out
+        if content.tracings is not None:
+            samples = write_tracings(self.journal.following(content.tracings), into)
+            written = Stored(samples.accepted, written.new + samples.new, written.replaced + samples.replaced)
+            into.keep_clocks(content.clocks)
+        if content.rows_taken is not None and content.table:
+            written.accepted = content.rows_taken - max(0, remarks.rows_rejected - content.rows_rejected_before)
+        return written
+
+    def _noted(self, outcome: FileOutcome) -> FileOutcome:
+        """Note a refused file, once."""
+        if not noted_before(self.ledger, outcome):
+            with database.transaction(self.con):
+                note(self.con, self.ledger, outcome, self.ledger.next_import_id())
+        return outcome
 
 
-def _passed(over: resumed.PassedOver) -> FileOutcome:
-    """A file that the stopped import took, with what was said of it then."""
-    known, refused = over.known, over.known.outcome == "refused"
-    said = "taken before the import was stopped, not read again" if over.taken else "imported before, nothing changed"
-    return _outcome(
-        over.sighted.candidate,
-        _REPORTED.get(known.kind, "unknown"),
-        "refused" if refused else "unchanged",
-        sha256=known.sha256,
-        rows_accepted=known.rows_accepted,
-        rows_rejected=known.rows_rejected,
-        values_rejected=known.values_rejected,
-        rows_flagged=known.rows_flagged,
-        message=known.message if refused else said,
-        remarks=over.remarks,
-    )
+def _known(file: folders.Candidate, known: KnownFile, said: str, remarks: tuple[Remark, ...] = ()) -> FileOutcome:
+    """A file that is known, with what was said of it then if it was refused."""
+    told = became(known) | {"kind": _REPORTED.get(known.kind, "unknown")}
+    if known.outcome != "refused":
+        told |= {"outcome": "unchanged", "message": said}
+    return _outcome(file, **told, remarks=remarks)
 
 
 def _outcome(file: folders.Candidate, kind: Kind, outcome: Outcome, *, sha256: str = "", **told: Any) -> FileOutcome:
@@ -224,113 +277,6 @@ def _listed(remarks: Iterable[Remark]) -> tuple[Remark, ...]:
     return tuple(remark if remark.column_name in _NAMED else replace_in(remark, column_name=None) for remark in remarks)
 
 
-def _stored(
-    con: database.Connection,
-    ledger: Ledger,
-    journal: Journal,
-    content: Content,
-    file: folders.Candidate,
-    remarks: Remarks,
-    options: ImportOptions,
-    *,
-    replace: bool,
-) -> FileOutcome:
-    saved = ledger.saved() if content.streamed or ledger.unit is not None else None
-    try:
-        return _in_one_transaction(con, ledger, journal, content, file, remarks, options, replace=replace)
-    except FileRefused as error:
-        if saved is None:
-            raise
-        ledger.restore(saved)
-        error.sha256 = content.sha256
-        return _noted(con, ledger, _refused(file, content.kind, error))
-
-
-def _in_one_transaction(
-    con: database.Connection,
-    ledger: Ledger,
-    journal: Journal,
-    content: Content,
-    file: folders.Candidate,
-    remarks: Remarks,
-    options: ImportOptions,
-    *,
-    replace: bool,
-) -> FileOutcome:
-    with journal.of_one_file(), database.transaction(con):
-        import_id, before = ledger.next_import_id(), len(ledger.cases)
-        written = _write(con, ledger, journal, content, import_id, remarks, options, replace=replace)
-        _tell_dropped_zeros(ledger, len(ledger.cases) - before, remarks)
-        outcome = _outcome(
-            file,
-            content.kind,
-            written.outcome(remarks.rows_rejected),
-            sha256=content.sha256,
-            rows_accepted=written.accepted,
-            rows_rejected=remarks.rows_rejected,
-            values_rejected=remarks.values_rejected,
-            rows_flagged=remarks.flagged,
-            message="; ".join(remarks.messages) or None,
-            remarks=_listed(remarks.all()),
-            pseudonyms=frozenset(remarks.pseudonyms),
-        )
-        if written.new or written.replaced or not noted_before(ledger, outcome):
-            note(con, ledger, outcome, import_id)
-    return outcome
-
-
-def _write(
-    con: database.Connection,
-    ledger: Ledger,
-    journal: Journal,
-    content: Content,
-    import_id: int,
-    remarks: Remarks,
-    options: ImportOptions,
-    *,
-    replace: bool,
-) -> Stored:
-    written = Stored()
-    of_unit.give(ledger, content, replace=replace)
-    for part, rows in (
-        ("cases", content.cases),
-        ("care_events", content.events),
-        ("reads", content.reads),
-        ("assessments", content.assessments),
-    ):
-        journal.touching(part, (row.case_id for row in rows))
-    if content.cases:
-        cases = write_cases(con, ledger, content.cases, remarks, options, replace=replace)
-        if content.kind == "wfdb":  # a record's rows are its samples
-            written = Stored(0, cases.new, cases.replaced)
-            remarks.rows_rejected -= len(content.cases) - cases.accepted
-            remarks.values_rejected += len(content.cases) - cases.accepted
-        else:
-            written = cases
-    if content.events:
-        known = ledger.files.get(content.sha256)
-        offered = known is not None and known.rows_accepted > 0
-        written = write_events(
-            con, ledger, content.events, import_id, remarks, options, replace=replace, offered_before=offered
-        )
-    if content.reads:
-        written = write_reads(con, ledger, content.reads, import_id, remarks, options, replace=replace)
-    if content.assessments:
-        written = write_assessments(con, ledger, content.assessments, import_id, remarks, options, replace=replace)
-    if content.unit_months:
-        journal.touching("unit_months", [""])
-        written = write_unit_months(con, content.unit_months, import_id, remarks, replace=replace)
-    if content.tracings is not None:
-        samples = write_tracings(
-            con, ledger, journal.following(content.tracings), import_id, remarks, options, replace=replace
-        )
-        written = Stored(samples.accepted, written.new + samples.new, written.replaced + samples.replaced)
-        keep_clocks(con, ledger, content.clocks, import_id)
-    if content.rows_taken is not None and content.reads:
-        written.accepted = content.rows_taken - _rows_lost(content, remarks)
-    return written
-
-
 def _tell_dropped_zeros(ledger: Ledger, new: int, remarks: Remarks) -> None:
     """Say where a new case differs from another by leading zeros alone, which spreadsheets drop."""
     fresh = [case_id for case_id in islice(reversed(ledger.cases), max(0, new)) if case_id.isdecimal()]
@@ -341,16 +287,3 @@ def _tell_dropped_zeros(ledger: Ledger, new: int, remarks: Remarks) -> None:
             f"{len(told)} case id{'s differ' if len(told) > 1 else ' differs'} from another by leading zeros alone, as"
             " 007 and 7: a spreadsheet may have dropped them, and what belongs to one case lies apart"
         )
-
-
-def _rows_lost(content: Content, remarks: Remarks) -> int:
-    return max(0, remarks.rows_rejected - content.rows_rejected_before)
-
-
-def _noted(con: database.Connection, ledger: Ledger, outcome: FileOutcome) -> FileOutcome:
-    """Note a refused file, once."""
-    if not noted_before(ledger, outcome):
-        with database.transaction(con):
-            import_id = ledger.next_import_id()
-            note(con, ledger, outcome, import_id)
-    return outcome

@@ -16,14 +16,13 @@ def give(ledger: Ledger, content: Content, *, replace: bool) -> None:
     """
     if ledger.unit is None:
         return
-    for case in content.cases:
-        if case.facts.get("unit") is None:
-            case.facts["unit"] = ledger.unit
+    for row in content.table if content.kind in ("cases", "wfdb") else ():
+        if row.facts.get("unit") is None:
+            row.facts["unit"] = ledger.unit
     if replace:
         return
-    for rows in (content.events, content.reads, content.assessments):
-        for row in rows:
-            _check(ledger, row.case_id)
+    for row in content.table if content.kind in ("care_events", "reads", "assessments") else ():
+        _check(ledger, row.case_id)
     if content.tracings is not None:
         content.tracings = _checked(ledger, content.tracings)
 

@@ -122,7 +122,7 @@ def test_an_unforeseen_error_is_one_sentence_and_its_places_are_in_the_log(db, m
 
 
 def test_an_unforeseen_error_in_the_import_transaction_says_nothing_of_the_row(db, monkeypatch, tmp_path, capsys):
-    monkeypatch.setattr(importer, "write_cases", poisoned)
+    monkeypatch.setitem(importer._WRITERS, "cases", poisoned)
     (tmp_path / "cases.csv").write_text(f"case_id,period\nC{7},2031-03\n", encoding="utf-8")
     assert run(db, "import", str(tmp_path / "cases.csv")) == 1
     assert POISON not in log_of(db) + capsys.readouterr().err

@@ -11,6 +11,7 @@ from audit.intake.door.remarks import Remarks
 from audit.intake.door.shape import shape
 from audit.intake.formats.tables import SmallTable
 from audit.setting_tables.intake import ImportOptions, plain_word
+from audit.settings import Settings
 from audit.vocabulary import RISK_FACTORS
 
 
@@ -32,8 +33,9 @@ class AssessmentRow(ClassedRow):
     risk: str | None = None
 
 
-def read_assessments(table: SmallTable, remarks: Remarks, options: ImportOptions) -> list[AssessmentRow]:
+def read_assessments(table: SmallTable, remarks: Remarks, settings: Settings) -> list[AssessmentRow]:
     """The rows that can be stored, each assessment once."""
+    options = settings.import_
     refuse_calendar_times(table, options.calendar_from_s)
     rows = checked_rows(table, remarks, lambda values, number: _row(values, number, remarks, options))
     return once(rows, remarks, "at_s", _told)

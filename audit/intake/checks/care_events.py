@@ -12,6 +12,7 @@ from audit.intake.door.remarks import Remarks
 from audit.intake.door.shape import shape
 from audit.intake.formats.tables import SmallTable
 from audit.setting_tables.intake import ImportOptions, plain_word
+from audit.settings import Settings
 from audit.vocabulary import CARE_EVENTS
 
 EventKey = tuple[float, str, str, int]  # time, event, detail or "", urgency or 0
@@ -36,8 +37,9 @@ class EventRow:
         return self.at_s, self.event, self.detail or "", self.urgency or 0
 
 
-def read_events(table: SmallTable, remarks: Remarks, options: ImportOptions) -> list[EventRow]:
+def read_events(table: SmallTable, remarks: Remarks, settings: Settings) -> list[EventRow]:
     """The rows that can be stored, each event once."""
+    options = settings.import_
     refuse_calendar_times(table, options.calendar_from_s)
     named = {**{name: name for name in CARE_EVENTS}, **options.event_words}
     words = {plain_word(word): name for word, name in named.items()}

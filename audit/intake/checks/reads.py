@@ -11,6 +11,7 @@ from audit.intake.checks.rows import BadRow, case_of, checked_rows, fetus_of, ke
 from audit.intake.door.remarks import Remarks
 from audit.intake.formats.tables import SmallTable
 from audit.setting_tables.intake import ImportOptions
+from audit.settings import Settings
 
 OCCASIONS = (1, 9)
 
@@ -36,8 +37,9 @@ class ReadRow(ClassedRow):
     occasion: int = 1
 
 
-def read_reads(table: SmallTable, remarks: Remarks, options: ImportOptions) -> list[ReadRow]:
+def read_reads(table: SmallTable, remarks: Remarks, settings: Settings) -> list[ReadRow]:
     """The rows that can be stored, each read once."""
+    options = settings.import_
     refuse_calendar_times(table, options.calendar_from_s)
     rows = checked_rows(table, remarks, lambda values, number: _read_row(values, number, remarks, options))
     return each_read_once(rows, remarks)

@@ -13,6 +13,7 @@ from audit.intake.door.remarks import Remarks
 from audit.intake.door.shape import shape
 from audit.intake.formats.tables import UNIT_COUNTS, SmallTable
 from audit.setting_tables.intake import ImportOptions
+from audit.settings import Settings
 
 MOST_BIRTHS = 5000  # of one unit in a month; more is a slip. Our choice.
 
@@ -36,8 +37,9 @@ class UnitMonthRow:
         return self.counts
 
 
-def read_unit_months(table: SmallTable, remarks: Remarks, options: ImportOptions) -> list[UnitMonthRow]:
+def read_unit_months(table: SmallTable, remarks: Remarks, settings: Settings) -> list[UnitMonthRow]:
     """The rows that can be stored, each month of a unit once."""
+    options = settings.import_
     rows = checked_rows(table, remarks, lambda values, number: _row(values, number, remarks, options))
     return once(rows, remarks, "period", _told)
 

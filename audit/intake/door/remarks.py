@@ -117,15 +117,17 @@ class Remarks:
         self.values_rejected += len(rows)
         self._list_many(rows, column, values, reasons)
 
-    def flag(self, row: int | None, column: str | None, value: object, reason: str) -> None:
-        """Store it, with a remark."""
+    def flag(self, row: int | None, column: str | None, value: object, reason: str | None) -> None:
+        """Store it, with a remark; without one where there is no reason for it."""
+        if reason is None:
+            return
         self.flagged += 1
         number = isinstance(value, int | float) and not isinstance(value, bool)
         self._list(Remark(row, column, f"{value:g}" if number else _shown(value), reason, "flagged"))
 
-    def message(self, sentence: str) -> None:
-        """Say something about the file once."""
-        if sentence not in self.messages:
+    def message(self, sentence: str | None) -> None:
+        """Say something about the file once, if there is something to say."""
+        if sentence is not None and sentence not in self.messages:
             self.messages.append(sentence)
 
     def absorb(self, other: "Remarks", lines_before: int) -> None:

@@ -97,6 +97,12 @@ class FileOutcome:
         return ", ".join(counts)
 
 
+def became(file: Any) -> dict[str, Any]:
+    """What is kept, and told, of a file that was offered: of an outcome, or of what is known of one."""
+    counts = ("rows_accepted", "rows_rejected", "values_rejected", "rows_flagged")
+    return {name: getattr(file, name) for name in ("sha256", "kind", "outcome", *counts, "message")}
+
+
 @dataclass(frozen=True)
 class ImportReport:
     """What one import did, file by file in the order they were taken."""

@@ -3,58 +3,30 @@
 import hashlib
 import json
 import math
+from collections.abc import Sequence
 from typing import Any
-
-import pyarrow as pa
 
 from audit.intake.checks.cases import CaseRow
 from audit.intake.door.remarks import Remarks
 from audit.intake.door.report import Stored
 from audit.intake.formats.tables import CASE_FIELDS, OUTCOME_FIELDS
-from audit.intake.writing.ledger import KnownCase, Ledger, add_history, put
+from audit.intake.writing.ledger import Into, KnownCase
 from audit.intake.writing.tracings import birth_against_tracing
-from audit.setting_tables.intake import ImportOptions
 from audit.store import database
-from audit.vocabulary import EQUITY_FIELDS
 
 Row = dict[str, Any]
-_TEXT = {
-    "period",
-    "onset_of_labour",
-    "mode_of_birth",
-    "shift",
-    "fhr_sensor",
-    "toco_sensor",
-    "died",
-    "risk_factors",
-    "monitored_because",
-    "unit",
-    *EQUITY_FIELDS,
-}
-_TRUTHS = {"neonatal_unit_admission", "cooled", "seizures", "transferred"}
-_WHOLE = {"parity", "plurality", "apgar_1", "apgar_5", "apgar_10", "encephalopathy_grade"}
 
 
-def write_cases(
-    con: database.Connection,
-    ledger: Ledger,
-    rows: list[CaseRow],
-    remarks: Remarks,
-    options: ImportOptions,
-    *,
-    replace: bool,
-) -> Stored:
-    """Store the rows inside the caller's transaction.
+def write_cases(rows: Sequence[CaseRow], into: Into) -> Stored:
+    """Store the rows. One that contradicts what is stored is rejected unless it replaces it.
 
-    A row that contradicts what is stored is rejected unless `replace`. Columns that the file does not have keep what
-    is stored.
+    Columns that the file does not have keep what is stored.
     """
-    stored = Stored()
-    params = {"case_ids": sorted({row.case_id for row in rows if row.case_id in ledger.cases})}
-    known = bool(params["case_ids"])
-    cases = {row["case_id"]: row for row in _dicts(con, "intake/cases_of", params)} if known else {}
-    found = _dicts(con, "intake/outcomes_of", params) if known else []
-    outcomes = {(row["case_id"], row["fetus"]): row for row in found}
+    stored, remarks, replace = Stored(), into.remarks, into.replace
+    params = {"case_ids": sorted({row.case_id for row in rows if row.case_id in into.ledger.cases})}
+    found = [database.records(into.con, f"intake/{name}_of", params) for name in ("cases", "outcomes")]
+    cases = {row["case_id"]: row for row in found[0]}
+    outcomes = {(row["case_id"], row["fetus"]): row for row in found[1]}
     put_cases: dict[str, Row] = {}
     put_outcomes: list[Row] = []
     for row in rows:
@@ -77,22 +49,21 @@ def write_cases(
         if facts is not None and (not given or differ):
             merged = _merged(row.case_id, None, case, facts, CASE_FIELDS)
             if differ and case is not None:
-                add_history(con, row.case_id, "A", "cases", case["content_sha256"], merged["content_sha256"])
+                into.add_history(row.case_id, "A", "cases", case["content_sha256"], merged["content_sha256"])
             put_cases[row.case_id] = merged
         if new_outcome or differ_outcome:
             merged = _merged(row.case_id, row.fetus, outcome, row.outcome, OUTCOME_FIELDS)
             if differ_outcome and outcome is not None:
-                add_history(con, row.case_id, row.fetus, "cases", outcome["content_sha256"], merged["content_sha256"])
+                into.add_history(row.case_id, row.fetus, "cases", outcome["content_sha256"], merged["content_sha256"])
             put_outcomes.append(merged)
         stored.replaced += changed
         stored.new += not changed and (not given or new_outcome)
-    put(con, "intake/put_cases", _table(list(put_cases.values()), ("case_id", *CASE_FIELDS, "content_sha256")))
-    put(con, "intake/put_outcomes", _table(put_outcomes, ("case_id", "fetus", *OUTCOME_FIELDS, "content_sha256")))
+    into.put("intake/put_cases", list(put_cases.values()))
+    into.put("intake/put_outcomes", put_outcomes)
     for case_id, merged in put_cases.items():
-        ledger.cases[case_id] = KnownCase(
-            True, merged["birth_s"], merged["second_stage_s"], merged["plurality"], merged["unit"]
-        )
-    _check_births(ledger, rows, put_cases, remarks, options)
+        known = {name: merged[name] for name in ("birth_s", "second_stage_s", "plurality", "unit")}
+        into.ledger.cases[case_id] = KnownCase(True, **known)
+    _check_births(rows, put_cases, into)
     return stored
 
 
@@ -132,12 +103,8 @@ def _reject(
 def _flag_twin(row: CaseRow, case: Row | None, differ: list[str], remarks: Remarks) -> None:
     for name in differ:
         if case is not None and row.facts[name] is not None:
-            remarks.flag(
-                row.row_number,
-                name,
-                row.facts[name],
-                f"found {row.facts[name]} for fetus {row.fetus}; a case has one value, {_shown(case[name])} stays",
-            )
+            reason = f"found {row.facts[name]} for fetus {row.fetus}; a case has one value, {_shown(case[name])} stays"
+            remarks.flag(row.row_number, name, row.facts[name], reason)
 
 
 def _merged(case_id: str, fetus: str | None, stored: Row | None, given: Row, names: tuple[str, ...]) -> Row:
@@ -147,34 +114,12 @@ def _merged(case_id: str, fetus: str | None, stored: Row | None, given: Row, nam
     return {**key, **values, "content_sha256": hashlib.sha256(text.encode()).hexdigest()}
 
 
-def _check_births(
-    ledger: Ledger, rows: list[CaseRow], written: dict[str, Row], remarks: Remarks, options: ImportOptions
-) -> None:
+def _check_births(rows: Sequence[CaseRow], written: dict[str, Row], into: Into) -> None:
     for row in rows:
-        merged, span = written.get(row.case_id), ledger.case_span_s(row.case_id)
-        if merged is None or merged["birth_s"] is None or span is None:
-            continue
-        sentence = birth_against_tracing(merged["birth_s"], span, options)
-        if sentence is not None:
-            remarks.flag(row.row_number, "birth_s", merged["birth_s"], sentence)
-
-
-def _dicts(con: database.Connection, query: str, params: dict[str, Any]) -> list[Row]:
-    cursor = database.execute(con, query, params)
-    names = [column[0] for column in cursor.description]
-    return [dict(zip(names, row, strict=True)) for row in cursor.fetchall()]
-
-
-def _table(rows: list[Row], names: tuple[str, ...]) -> pa.Table:
-    return pa.table({name: pa.array([row[name] for row in rows], _type(name)) for name in names})
-
-
-def _type(name: str) -> pa.DataType:
-    if name in _TEXT or name in ("case_id", "fetus", "content_sha256"):
-        return pa.string()
-    if name in _WHOLE:
-        return pa.int32()
-    return pa.bool_() if name in _TRUTHS else pa.float64()
+        merged, span = written.get(row.case_id), into.ledger.case_span_s(row.case_id)
+        if merged is not None and merged["birth_s"] is not None and span is not None:
+            odd = birth_against_tracing(merged["birth_s"], span, into.options)
+            into.remarks.flag(row.row_number, "birth_s", merged["birth_s"], odd)
 
 
 def _shown(value: Any) -> str:

@@ -3,8 +3,6 @@
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 
-import pyarrow as pa
-
 from audit.intake.checks.tracings import TracingContent
 from audit.intake.writing.ledger import Ledger, now, put
 from audit.store import before, database
@@ -67,14 +65,12 @@ class Journal:
             self._note("tracing", new, {})
 
     def _note(self, part: str, case_ids: Sequence[str], digests: Mapping[str, str]) -> None:
-        noted = {
-            "batch_id": [self.batch_id] * len(case_ids),
-            "case_id": case_ids,
-            "part": [part] * len(case_ids),
-            "was_new": [case_id in self._new for case_id in case_ids],
-            "digest_before": pa.array([digests.get(case_id) for case_id in case_ids], pa.string()),
-        }
-        put(self._con, "intake/note_batch_cases", pa.table(noted))
+        of_batch = {"batch_id": self.batch_id, "part": part}
+        noted = [
+            {**of_batch, "case_id": each, "was_new": each in self._new, "digest_before": digests.get(each)}
+            for each in case_ids
+        ]
+        put(self._con, "intake/note_batch_cases", noted)
 
     def finish(self) -> None:
         """Keep of the batch what it changed; a batch that changed and noted nothing leaves no trace."""
@@ -84,13 +80,9 @@ class Journal:
         with database.transaction(self._con):
             for part, case_ids in parts.items():
                 after = before.digests(self._con, part, case_ids)
-                rows = {
-                    "case_id": case_ids,
-                    "part": [part] * len(case_ids),
-                    "batch_id": [self.batch_id] * len(case_ids),
-                }
-                digest = pa.array([after.get(case_id) for case_id in case_ids], pa.string())
-                put(self._con, "intake/finish_batch_cases", pa.table({**rows, "digest_after": digest}))
+                of_batch = {"batch_id": self.batch_id, "part": part}
+                rows = [{**of_batch, "case_id": each, "digest_after": after.get(each)} for each in case_ids]
+                put(self._con, "intake/finish_batch_cases", rows)
             ended = {"batch_id": self.batch_id, "last_import_id": self._ledger.last_import_id}
             database.execute(self._con, "intake/finish_batch", ended)
             database.execute(self._con, "intake/forget_empty_batches")

@@ -1,14 +1,16 @@
 """What the store holds, in short, kept in memory while an import runs: keys, spans and hashes, never samples."""
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, fields
 from datetime import UTC, datetime
 from typing import Any
 
 import pyarrow as pa
 
 from audit.intake.checks.clocks import CaseClock
+from audit.intake.door.remarks import Remarks
 from audit.intake.writing.shared_pieces import SharedPieces
+from audit.setting_tables.intake import ImportOptions
 from audit.store import database
 from audit.store.tracings import STORED_RATE_HZ, quarter_of
 
@@ -136,12 +138,9 @@ class Ledger:
 def load_ledger(con: database.Connection) -> Ledger:
     """Read what the store holds."""
     ledger = Ledger()
-    for row in database.execute(con, "intake/known_files").fetchall():
-        import_id, _, sha256, kind, accepted, rejected, flagged, outcome, message, values, reader, superseded = row
-        ledger.last_import_id = max(ledger.last_import_id, import_id)
-        ledger.files[sha256] = KnownFile(
-            sha256, kind, accepted, rejected, values, flagged, outcome, message, superseded, reader
-        )
+    for file in database.records(con, "intake/known_files"):
+        ledger.last_import_id = max(ledger.last_import_id, file["import_id"])
+        ledger.files[file["sha256"]] = KnownFile(**{each.name: file[each.name] for each in fields(KnownFile)})
     for case_id, *known in database.execute(con, "intake/known_cases").fetchall():
         ledger.cases[case_id] = KnownCase(*known)
     for row in database.execute(con, "intake/known_tracings").fetchall():
@@ -160,53 +159,54 @@ def now() -> datetime:
     return datetime.now(UTC).replace(tzinfo=None)
 
 
-def put(con: database.Connection, query: str, table: pa.Table) -> None:
-    """Run a query that takes its rows from the registered table `incoming`."""
-    if not len(table):
+def put(con: database.Connection, query: str, rows: Sequence[Mapping[str, Any]] | pa.Table) -> None:
+    """Run a query that takes its rows, which have the same columns each, from the registered table `incoming`."""
+    if not len(rows):
         return
-    con.register("incoming", table)
+    con.register("incoming", rows if isinstance(rows, pa.Table) else pa.Table.from_pylist(list(rows)))
     try:
         database.execute(con, query)
     finally:
         con.unregister("incoming")
 
 
-def add_stubs(con: database.Connection, ledger: Ledger, case_ids: Sequence[str]) -> list[str]:
-    """Make rows for cases that no file has told of yet; returns the new ones."""
-    new = sorted({case_id for case_id in case_ids if case_id not in ledger.cases})
-    columns = {"case_id": pa.array(new, pa.string()), "unit": pa.array([ledger.unit] * len(new), pa.string())}
-    put(con, "intake/add_stubs", pa.table(columns))
-    for case_id in new:
-        ledger.cases[case_id] = KnownCase(given=False, unit=ledger.unit)
-    return new
+@dataclass(frozen=True)
+class Into:
+    """Where one file's rows go, inside the transaction that is open, and how the unit wants them stored.
 
+    `replace`: content that contradicts what is stored takes its place.
+    """
 
-def add_history(con: database.Connection, case_id: str, fetus: str, kind: str, former: str, sha256: str) -> None:
-    """Keep the hash of replaced content."""
-    params: Mapping[str, Any] = {
-        "case_id": case_id,
-        "fetus": fetus,
-        "kind": kind,
-        "former_sha256": former,
-        "sha256": sha256,
-        "now": now(),
-    }
-    database.execute(con, "intake/add_history", params)
+    con: database.Connection
+    ledger: Ledger
+    import_id: int
+    sha256: str  # of the file
+    remarks: Remarks
+    options: ImportOptions
+    replace: bool
 
+    def put(self, query: str, rows: Sequence[Mapping[str, Any]] | pa.Table) -> None:
+        """Run a query that takes its rows from the table `incoming`."""
+        put(self.con, query, rows)
 
-def keep_clocks(con: database.Connection, ledger: Ledger, clocks: Mapping[str, CaseClock], import_id: int) -> None:
-    """Keep what the clock showed at the first sample of the cases that a file brought."""
-    stored = {case_id: clock for case_id, clock in clocks.items() if ledger.case_span_s(case_id) is not None}
-    put(
-        con,
-        "intake/put_case_clocks",
-        pa.table(
-            {
-                "case_id": pa.array(list(stored), pa.string()),
-                "local_s": pa.array([clock.local_s for clock in stored.values()], pa.float64()),
-                "utc_offset_s": pa.array([clock.utc_offset_s for clock in stored.values()], pa.float64()),
-                "import_id": pa.array([import_id] * len(stored), pa.int64()),
-            }
-        ),
-    )
-    ledger.clocks.update(stored)
+    def add_stubs(self, case_ids: Iterable[str]) -> list[str]:
+        """Make rows for cases that no file has told of yet; returns the new ones."""
+        known, unit = self.ledger.cases, self.ledger.unit
+        new = sorted({case_id for case_id in case_ids if case_id not in known})
+        self.put("intake/add_stubs", [{"case_id": case_id, "unit": unit} for case_id in new])
+        known.update(dict.fromkeys(new, KnownCase(given=False, unit=unit)))
+        return new
+
+    def add_history(self, case_id: str, fetus: str, kind: str, former: str, sha256: str) -> None:
+        """Keep the hash of replaced content."""
+        key = {"case_id": case_id, "fetus": fetus, "kind": kind}
+        database.execute(
+            self.con, "intake/add_history", {**key, "former_sha256": former, "sha256": sha256, "now": now()}
+        )
+
+    def keep_clocks(self, clocks: Mapping[str, CaseClock]) -> None:
+        """Keep what the clock showed at the first sample of the cases that a file brought."""
+        stored = {each: clock for each, clock in clocks.items() if self.ledger.case_span_s(each) is not None}
+        rows = [{"case_id": each, **vars(clock), "import_id": self.import_id} for each, clock in stored.items()]
+        self.put("intake/put_case_clocks", rows)
+        self.ledger.clocks.update(stored)

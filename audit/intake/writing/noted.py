@@ -1,8 +1,6 @@
 """What became of a file is written down, once: its hash, its counts, and what was said of it."""
 
-import pyarrow as pa
-
-from audit.intake.door.report import FileOutcome
+from audit.intake.door.report import FileOutcome, became
 from audit.intake.writing.ledger import KnownFile, Ledger, now, put, reader_of
 from audit.store import database
 
@@ -19,49 +17,8 @@ def noted_before(ledger: Ledger, outcome: FileOutcome) -> bool:
 
 def note(con: database.Connection, ledger: Ledger, outcome: FileOutcome, import_id: int) -> None:
     """Write down what became of a file, with the remarks on it."""
-    database.execute(
-        con,
-        "intake/add_import",
-        {
-            "import_id": import_id,
-            "source": outcome.source,
-            "sha256": outcome.sha256,
-            "kind": outcome.kind,
-            "rows_accepted": outcome.rows_accepted,
-            "rows_rejected": outcome.rows_rejected,
-            "values_rejected": outcome.values_rejected,
-            "rows_flagged": outcome.rows_flagged,
-            "outcome": outcome.outcome,
-            "message": outcome.message,
-            "reader": reader_of(outcome.kind),
-            "now": now(),
-        },
-    )
-    remarks = outcome.remarks
-    put(
-        con,
-        "intake/add_rejects",
-        pa.table(
-            {
-                "import_id": pa.array([import_id] * len(remarks), pa.int64()),
-                "source": pa.array([outcome.source] * len(remarks), pa.string()),
-                "row_number": pa.array([r.row_number for r in remarks], pa.int64()),
-                "column_name": pa.array([r.column_name for r in remarks], pa.string()),
-                "value": pa.array([r.value for r in remarks], pa.string()),
-                "reason": pa.array([r.reason for r in remarks], pa.string()),
-                "severity": pa.array([r.severity for r in remarks], pa.string()),
-            }
-        ),
-    )
-    ledger.files[outcome.sha256] = KnownFile(
-        outcome.sha256,
-        outcome.kind,
-        outcome.rows_accepted,
-        outcome.rows_rejected,
-        outcome.values_rejected,
-        outcome.rows_flagged,
-        outcome.outcome,
-        outcome.message,
-        superseded=False,
-        reader=reader_of(outcome.kind),
-    )
+    of_file = {"import_id": import_id, "source": outcome.source}
+    kept, reader = became(outcome), reader_of(outcome.kind)
+    database.execute(con, "intake/add_import", {**of_file, **kept, "reader": reader, "now": now()})
+    put(con, "intake/add_rejects", [{**of_file, **vars(remark)} for remark in outcome.remarks])
+    ledger.files[outcome.sha256] = KnownFile(**kept, superseded=False, reader=reader)

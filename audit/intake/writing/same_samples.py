@@ -11,10 +11,8 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from audit.intake.door.remarks import Remarks
-from audit.intake.writing.ledger import KnownStretch, Ledger
+from audit.intake.writing.ledger import Into, KnownStretch
 from audit.intake.writing.shared_pieces import SharedPieces, marks
-from audit.store import database
 from audit.store.tracings import NO_SIGNAL, Stretch, load_stretches
 from audit.words import number_of
 
@@ -27,12 +25,12 @@ _MOST_LOOKED_AT = 50  # stored stretches of the same length and share of signal 
 class SameSamples:
     """Compares new stretches with those that the ledger knows and with those of the same import."""
 
-    def __init__(self, con: database.Connection, ledger: Ledger, remarks: Remarks) -> None:
-        self._con, self._ledger, self._remarks = con, ledger, remarks
-        self._stored = list(dict.fromkeys(case_id for case_id, _ in ledger.stretches))
+    def __init__(self, into: Into) -> None:
+        self._con, self._ledger, self._remarks = into.con, into.ledger, into.remarks
+        self._stored = list(dict.fromkeys(case_id for case_id, _ in into.ledger.stretches))
         self._alike: dict[tuple[int, int], list[tuple[Key, KnownStretch]]] = {}
         self._hashes: dict[tuple[Key, float], str] = {}
-        for key, stretches in ledger.stretches.items():
+        for key, stretches in into.ledger.stretches.items():
             for known in stretches:
                 self._alike.setdefault((known.samples, known.seen), []).append((key, known))
 

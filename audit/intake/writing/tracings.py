@@ -3,18 +3,16 @@
 import hashlib
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
-import pyarrow as pa
 
 from audit.intake.checks.times import about_birth, about_start
 from audit.intake.checks.tracings import TracingContent
-from audit.intake.door.remarks import Remarks
 from audit.intake.door.report import Stored
-from audit.intake.writing.ledger import FETUSES, KnownStretch, Ledger, add_history, add_stubs, put
+from audit.intake.writing.ledger import FETUSES, Into, KnownStretch, Ledger
 from audit.intake.writing.same_samples import SameSamples
 from audit.setting_tables.intake import ImportOptions
-from audit.store import database
 from audit.store.tracings import (
     NO_SIGNAL,
     STORED_RATE_HZ,
@@ -38,39 +36,30 @@ class Placement:
     conflict: str | None = None
 
 
-def write_tracings(
-    con: database.Connection,
-    ledger: Ledger,
-    contents: Iterable[TracingContent],
-    import_id: int,
-    remarks: Remarks,
-    options: ImportOptions,
-    *,
-    replace: bool,
-) -> Stored:
-    """Store the contents inside the caller's transaction. Contradictions are rejected unless `replace`."""
-    stored = Stored()
+def write_tracings(contents: Iterable[TracingContent], into: Into) -> Stored:
+    """Store the contents. Contradictions are rejected unless they replace what is stored."""
+    stored, ledger, remarks = Stored(), into.ledger, into.remarks
     known_from_samples: list[str] = []
     new: list[Stretch] = []
     brought: set[str] = set()
     waiting = 0
-    same = SameSamples(con, ledger, remarks)
+    same = SameSamples(into)
 
     def store() -> None:
-        known_from_samples.extend(add_stubs(con, ledger, list(brought)))
-        _insert(con, new, import_id)
+        known_from_samples.extend(into.add_stubs(brought))
+        _insert(new, into)
         new.clear()
         brought.clear()
 
     for content in contents:
         key = (content.case_id, content.fetus)
-        placement = place(con, ledger, content, replace=replace)
+        placement = _place(content, into)
         if placement.conflict is not None:
             remarks.reject_block(content.rows, content.first_row, "fhr_bpm", content.case_id, placement.conflict)
             continue
         stored.accepted += content.rows
         if placement.remove:
-            _remove(con, ledger, key, placement)
+            _remove(key, placement, into)
             stored.replaced += 1
         elif placement.new:
             stored.new += 1
@@ -87,18 +76,18 @@ def write_tracings(
         known.sort(key=lambda stretch: stretch.start_s)
         ledger.fresh |= {("tracing", *key, stretch.start_s) for stretch in added}
         if added:
-            _check_start(ledger, content, remarks)
-            _check_fetus(ledger, content, remarks)
-        _check_birth(ledger, content, remarks, options)
+            _check_start(content, into)
+            _check_fetus(content, into)
+        _check_birth(content, into)
     store()
     if known_from_samples:
         remarks.message(f"{_cases(known_from_samples)} not in any cases file yet")
     return stored
 
 
-def place(con: database.Connection, ledger: Ledger, content: TracingContent, *, replace: bool) -> Placement:
+def _place(content: TracingContent, into: Into) -> Placement:
     """Compare content with what is stored for the same fetus, sample by sample where the two overlap in time."""
-    key = (content.case_id, content.fetus)
+    key, ledger = (content.case_id, content.fetus), into.ledger
     known = ledger.stretches.get(key, [])
     if not known:
         return Placement(new=list(content.stretches))
@@ -108,18 +97,17 @@ def place(con: database.Connection, ledger: Ledger, content: TracingContent, *, 
         return _confirmed(ledger, key, content, known)
     touched = [k for k in known if any(s.first < k.last and k.first < s.last for s in left)]
     try:
-        samples = {s.start_s: s for s in load_stretches(con, [content.case_id]).get(key, [])} if touched else {}
+        samples = {s.start_s: s for s in load_stretches(into.con, [content.case_id]).get(key, [])} if touched else {}
     except LookupError as error:
-        if replace:
+        if into.replace:
             return _replacement(ledger, key, content, known)
-        return Placement(
-            conflict=f"what is stored is damaged ({error}); import with --replace to put this in its place"
-        )
+        damaged = f"what is stored is damaged ({error}); import with --replace to put this in its place"
+        return Placement(conflict=damaged)
     new: list[Stretch] = []
     for stretch in left:
         parts = _new_parts(stretch, [samples[k.start_s] for k in touched])
         if isinstance(parts, str):
-            if not replace:
+            if not into.replace:
                 return Placement(conflict=f"{parts}; import with --replace to let this file take its place")
             return _replacement(ledger, key, content, known)
         new += parts
@@ -193,40 +181,30 @@ def _without_known_gaps(parts: list[Stretch], known: list[KnownStretch]) -> list
     return [part for part in parts if not (first <= part.first < last and empty(part))]
 
 
-def _remove(con: database.Connection, ledger: Ledger, key: Key, placement: Placement) -> None:
+def _remove(key: Key, placement: Placement, into: Into) -> None:
     former = _together(stretch.sha256 for stretch in placement.remove)
-    add_history(con, *key, "tracing", former, _together(s.content_sha256() for s in placement.new))
-    count = len(placement.remove)
-    table = pa.table(
-        {
-            "case_id": [key[0]] * count,
-            "fetus": [key[1]] * count,
-            "start_s": [stretch.start_s for stretch in placement.remove],
-        }
-    )
-    put(con, "intake/remove_stretches", table)
-    gone = set(placement.remove)
-    ledger.stretches[key] = [stretch for stretch in ledger.stretches[key] if stretch not in gone]
+    into.add_history(*key, "tracing", former, _together(s.content_sha256() for s in placement.new))
+    named = {"case_id": key[0], "fetus": key[1]}
+    into.put("intake/remove_stretches", [{**named, "start_s": stretch.start_s} for stretch in placement.remove])
+    gone, there = set(placement.remove), into.ledger.stretches
+    there[key] = [stretch for stretch in there[key] if stretch not in gone]
 
 
-def _insert(con: database.Connection, stretches: list[Stretch], import_id: int) -> None:
-    if not stretches:
-        return
-    rows = {
-        "case_id": [s.case_id for s in stretches],
-        "fetus": [s.fetus for s in stretches],
-        "start_s": [s.start_s for s in stretches],
-        "samples": [s.samples for s in stretches],
-        "sample_rate_hz": [s.sample_rate_hz for s in stretches],
-        "source_rate_hz": pa.array([s.source_rate_hz for s in stretches], pa.float64()),
-        "fhr_seen_fraction": [float(np.mean(s.fhr_cbpm != NO_SIGNAL)) for s in stretches],
-        "toco_seen_fraction": [float(np.mean(s.toco_hundredths != NO_SIGNAL)) for s in stretches],
-        "has_mhr": [s.mhr_cbpm is not None for s in stretches],
-        "content_sha256": [s.content_sha256() for s in stretches],
-        "import_id": [import_id] * len(stretches),
+def _insert(stretches: list[Stretch], into: Into) -> None:
+    if stretches:
+        into.put("intake/add_tracings", [_row(each) | {"import_id": into.import_id} for each in stretches])
+        into.put("intake/add_minutes", minutes_table(stretches))
+
+
+def _row(stretch: Stretch) -> dict[str, Any]:
+    names = ("case_id", "fetus", "start_s", "samples", "sample_rate_hz", "source_rate_hz")
+    return {
+        **{name: getattr(stretch, name) for name in names},
+        "fhr_seen_fraction": float(np.mean(stretch.fhr_cbpm != NO_SIGNAL)),
+        "toco_seen_fraction": float(np.mean(stretch.toco_hundredths != NO_SIGNAL)),
+        "has_mhr": stretch.mhr_cbpm is not None,
+        "content_sha256": stretch.content_sha256(),
     }
-    put(con, "intake/add_tracings", pa.table(rows))
-    put(con, "intake/add_minutes", minutes_table(stretches))
 
 
 def _known(stretch: Stretch) -> KnownStretch:
@@ -234,28 +212,27 @@ def _known(stretch: Stretch) -> KnownStretch:
     return KnownStretch(stretch.start_s, stretch.samples, stretch.content_sha256(), stretch.sample_rate_hz, seen)
 
 
-def _check_start(ledger: Ledger, content: TracingContent, remarks: Remarks) -> None:
-    span = ledger.case_span_s(content.case_id)
-    sentence = None if span is None else about_start(span[0])
-    if sentence is not None and span is not None:
-        remarks.flag(content.first_row, "t_s", span[0], sentence)
+def _check_start(content: TracingContent, into: Into) -> None:
+    span = into.ledger.case_span_s(content.case_id)
+    if span is not None:
+        into.remarks.flag(content.first_row, "t_s", span[0], about_start(span[0]))
 
 
-def _check_fetus(ledger: Ledger, content: TracingContent, remarks: Remarks) -> None:
+def _check_fetus(content: TracingContent, into: Into) -> None:
     """Letters and figures for the fetuses of one case: the same ones may be stored twice."""
     others = [fetus for fetus in FETUSES if fetus.isdigit() != content.fetus.isdigit()]
-    found = [fetus for fetus in others if (content.case_id, fetus) in ledger.stretches]
+    found = [fetus for fetus in others if (content.case_id, fetus) in into.ledger.stretches]
     if found:
         reason = f"found the fetus {content.fetus} beside {' and '.join(found)}, expected letters or figures, not both"
-        remarks.flag(content.first_row, "fetus", None, reason)
+        into.remarks.flag(content.first_row, "fetus", None, reason)
 
 
-def _check_birth(ledger: Ledger, content: TracingContent, remarks: Remarks, options: ImportOptions) -> None:
-    case, span = ledger.cases.get(content.case_id), ledger.span_s(content.case_id, content.fetus)
+def _check_birth(content: TracingContent, into: Into) -> None:
+    case, span = into.ledger.cases.get(content.case_id), into.ledger.span_s(content.case_id, content.fetus)
     if case is not None and case.birth_s is not None and span is not None:
-        sentence = birth_against_tracing(case.birth_s, span, options)
+        sentence = birth_against_tracing(case.birth_s, span, into.options)
         if sentence is not None:
-            remarks.flag(content.first_row, "t_s", content.case_id, f"case {content.case_id}: {sentence}")
+            into.remarks.flag(content.first_row, "t_s", content.case_id, f"case {content.case_id}: {sentence}")
 
 
 def birth_against_tracing(birth_s: float, span_s: tuple[float, float], options: ImportOptions) -> str | None:

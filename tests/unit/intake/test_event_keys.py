@@ -93,7 +93,7 @@ def test_events_that_came_without_keys_take_them_and_what_is_left_out_stays(db, 
 def test_a_key_twice_in_a_file_is_kept_out_and_one_of_two_lines_is_not_stored():
     columns = {"case_id": ["C1"] * 3, "at_s": ["100", "120", "130"], "event": ["epidural", "epidural", "incision"]}
     remarks = Remarks(9)
-    rows = read_events(SmallTable({**columns, "event_id": ["E1", "E1", "a\nb"]}, [2, 3, 4]), remarks, SETTINGS.import_)
+    rows = read_events(SmallTable({**columns, "event_id": ["E1", "E1", "a\nb"]}, [2, 3, 4]), remarks, SETTINGS)
     assert [(remark.row_number, remark.column_name) for remark in remarks.all()] == [(3, "event_id"), (4, "event_id")]
     assert [(row.at_s, row.event_id) for row in rows] == [(100, "E1"), (130, None)]
 

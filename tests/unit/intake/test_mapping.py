@@ -63,7 +63,7 @@ def test_units_words_and_dates_become_ours(tmp_path: Path) -> None:
     text = "Fallnummer;Geburtsdatum;SSW;NA-pH;BE;pCO2;Laktat;Gewicht;Verlegung;Name\n"
     text += "C1;14.04.2031;39+4;7,12;-8,5;60;36,03;3,45;Ja;Tessa Quill\nC2;2031-05-02;40.1;7,3;2;;;3,1;nein;x\n"
     content, remarks = read(text.encode("cp1252"), tmp_path, CASES)
-    one, two = content.cases
+    one, two = content.table
     assert one.facts == {"period": "2031-04", "gestation_weeks": 39.5714}
     # 1 kPa = 7.50062 mmHg (SI: 1 mmHg = 133.322 Pa); lactic acid 90.08 g/mol, so 36.03 mg/dL are 4.0 mmol/L
     assert one.outcome == {
@@ -95,7 +95,7 @@ def test_a_decimal_that_is_no_day_is_not_taken_for_weeks_in_a_column_of_days(
     content, remarks = read(
         f"Fallnummer;Geburtsdatum;SSW;NA-pH;BE;pCO2;Laktat;Gewicht;Verlegung\n{rows}", tmp_path, CASES
     )
-    assert [case.facts["gestation_weeks"] for case in content.cases] == weeks
+    assert [case.facts["gestation_weeks"] for case in content.table] == weeks
     assert sum("is it 39.4 weeks or 39+4" in remark.reason for remark in remarks.listed) == weeks.count(None)
 
 
@@ -384,5 +384,5 @@ def test_what_programs_write_for_no_case_is_told_or_kept_out(typed: str, stored:
     header = "Fallnummer;Geburtsdatum;SSW;NA-pH;BE;pCO2;Laktat;Gewicht;Verlegung"
     text = f"{header}\n{typed};2031-04-01;39+4;7.2;1;60;36;3;ja\n"
     content, remarks = read(text, tmp_path, CASES)
-    assert (len(content.cases), remarks.rows_rejected) == ((1, 0) if stored else (0, 1))
+    assert (len(content.table), remarks.rows_rejected) == ((1, 0) if stored else (0, 1))
     assert any("as a case id, which many programs write where there is none" in m for m in remarks.messages) == stored

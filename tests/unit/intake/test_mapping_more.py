@@ -124,7 +124,7 @@ def test_types_of_parquet_are_read_as_their_text(tmp_path, decimal):
         tmp_path,
         CASES.replace("[import.mapping.m]", f'[import.mapping.m]\ndecimal = "{decimal}"'),
     )
-    [case] = content.cases
+    [case] = content.table
     assert (case.case_id, case.facts["period"]) == ("12", "2031-04")
     assert (case.outcome["cord_artery_ph"], case.outcome["birth_weight_g"]) == (7.1, 3450)
     assert [remark.row_number for remark in remarks.listed] == [3]  # no month
@@ -199,7 +199,7 @@ Fieber = "fever_or_sepsis"
 keine = "none"
 """
     content, remarks = read(written(tmp_path, f"Fall|Monat|Risiken\nC1|2031-04|{typed}\n"), tmp_path, toml)
-    assert [case.facts["risk_factors"] for case in content.cases] == [stored]
+    assert [case.facts["risk_factors"] for case in content.table] == [stored]
     assert remarks.values_rejected == (stored is None)
 
 
@@ -219,7 +219,7 @@ units = {period = "date"}
 """
     rows = "".join(f"C{k},{date}\n" for k, date in enumerate(dates))
     content, remarks = read(written(tmp_path, f"Case,Born\n{rows}"), tmp_path, toml)
-    assert [(case.case_id, case.facts["period"]) for case in content.cases] == stored
+    assert [(case.case_id, case.facts["period"]) for case in content.table] == stored
     assert any("date_order (dmy)" in said for said in remarks.messages) == (len(stored) == 1)
 
 

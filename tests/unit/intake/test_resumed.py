@@ -39,7 +39,7 @@ class Stopped(Exception):
 
 def stopped_at(db: Path, files: list[Path], count: int, monkeypatch: pytest.MonkeyPatch, **asked) -> None:
     """An import that ends before its file of that number, as one that is killed there: nothing is closed in order."""
-    take, seen = importer._take, []
+    take, seen = importer._Import.take, []
 
     def counted(*args, **named):
         seen.append(args)
@@ -49,7 +49,7 @@ def stopped_at(db: Path, files: list[Path], count: int, monkeypatch: pytest.Monk
 
     asked.setdefault("settings", load_settings())
     with monkeypatch.context() as patch:
-        patch.setattr(importer, "_take", counted)
+        patch.setattr(importer._Import, "take", counted)
         with pytest.raises(Stopped):
             import_paths(db, files, **asked)
 

@@ -211,17 +211,17 @@ def test_part_of_an_import_is_not_taken_for_all_of_it(db, tmp_path, monkeypatch,
     incoming.mkdir()
     for k in range(4):
         (incoming / f"{k}.csv").write_text(f"case_id,period\nD{k},2031-03\n")
-    taken = importer._take
+    taken = importer._Import.take
 
-    def stopped_at_the_third(con, ledger, journal, sighted, *args, **kwargs):
+    def stopped_at_the_third(running, sighted, read):
         if sighted.candidate.number == 3:
             raise KeyboardInterrupt
-        return taken(con, ledger, journal, sighted, *args, **kwargs)
+        return taken(running, sighted, read)
 
-    monkeypatch.setattr(importer, "_take", stopped_at_the_third)
+    monkeypatch.setattr(importer._Import, "take", stopped_at_the_third)
     with pytest.raises(KeyboardInterrupt):
         importer.import_paths(db, [incoming], settings=load_settings())
-    monkeypatch.setattr(importer, "_take", taken)
+    monkeypatch.setattr(importer._Import, "take", taken)
     if copies == "deleted":
         shutil.rmtree(published.folder_of(db))
     found = published.required(db)

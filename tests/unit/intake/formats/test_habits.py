@@ -57,7 +57,7 @@ def held(content: Content) -> str:
         (t.case_id, t.rows, [(s.start_s, s.fhr_cbpm.tolist(), s.toco_hundredths.tolist()) for s in t.stretches])
         for t in content.tracings or ()
     ]
-    return repr((content.kind, content.cases, content.events, content.reads, tracings))
+    return repr((content.kind, content.table, tracings))
 
 
 @pytest.mark.parametrize("kind", TABLES)
@@ -86,7 +86,7 @@ def test_titles_above_our_columns_are_passed_over_and_rows_keep_their_numbers(
     rows = "case_id;at_s;event\r\nC1;5,5;epidural\r\nC1;soon;birth\r\nC1;7\r\n"
     content, remarks = read((titles + rows).encode(encoding), tmp_path)
     above = titles.count("\n")
-    assert [(event.at_s, event.row_number) for event in content.events] == [(5.5, above + 2)]
+    assert [(event.at_s, event.row_number) for event in content.table] == [(5.5, above + 2)]
     assert sorted(remark.row_number for remark in remarks.listed) == [above + 3, above + 4]
     assert f"the header stands in row {above + 1}; what stands above it is not stored" in remarks.messages
 
@@ -100,7 +100,7 @@ def test_a_tracing_below_a_title_is_that_without(tmp_path: Path) -> None:
 def test_letters_beyond_ascii_are_the_same_in_every_encoding(encoding: str, tmp_path: Path) -> None:
     data = "case_id;at_s;event;Bemerkung\r\nC1;5,5;epidural;Prüfung Größe\r\n".encode(encoding)
     content, remarks = read(data, tmp_path)
-    assert [(event.at_s, event.event) for event in content.events] == [(5.5, "epidural")]
+    assert [(event.at_s, event.event) for event in content.table] == [(5.5, "epidural")]
     assert not remarks.rows_rejected
 
 
@@ -108,7 +108,7 @@ def test_letters_beyond_ascii_are_the_same_in_every_encoding(encoding: str, tmp_
 @pytest.mark.parametrize("typed", ["39+4", " 39 + 4", "39+4/7", "39 4/7", "39w4d", "39 weeks 4 days", "39W 4D"])
 def test_weeks_and_days_are_sevenths(typed: str, tmp_path: Path) -> None:
     content, remarks = read(f"case_id;period;gestation_weeks\nC1;2031-04;{typed}\n".encode(), tmp_path)
-    assert content.cases[0].facts["gestation_weeks"] == pytest.approx(39 + 4 / 7, abs=5e-5)
+    assert content.table[0].facts["gestation_weeks"] == pytest.approx(39 + 4 / 7, abs=5e-5)
     assert not remarks.values_rejected
 
 
@@ -116,14 +116,14 @@ def test_weeks_with_decimals_beside_weeks_and_days_are_kept_out(tmp_path: Path) 
     content, remarks = read(
         b"case_id;period;gestation_weeks\nC1;2031-04;39+4\nC2;2031-04;39,4\nC3;2031-04;40\n", tmp_path
     )
-    assert [case.facts["gestation_weeks"] for case in content.cases] == [pytest.approx(39.5714), None, 40]
+    assert [case.facts["gestation_weeks"] for case in content.table] == [pytest.approx(39.5714), None, 40]
     assert "39.4 weeks or 39+4" in remarks.listed[0].reason
 
 
 @pytest.mark.parametrize("typed", ["39+7", "39-4", "39+", "+4", "3+9", "39+10", "39/40"])
 def test_what_is_no_weeks_and_days_is_kept_out(typed: str, tmp_path: Path) -> None:
     content, remarks = read(f"case_id,period,gestation_weeks\nC1,2031-04,{typed}\n".encode(), tmp_path)
-    assert content.cases[0].facts["gestation_weeks"] is None
+    assert content.table[0].facts["gestation_weeks"] is None
     assert remarks.values_rejected == 1
 
 
@@ -140,7 +140,7 @@ def test_what_is_no_weeks_and_days_is_kept_out(typed: str, tmp_path: Path) -> No
 )
 def test_the_rest_of_the_file_says_what_a_comma_is(rows: list[str], expected: float, tmp_path: Path) -> None:
     content, _ = read("\n".join(["case_id;period;cord_artery_ph;birth_s", *rows]).encode(), tmp_path)
-    assert content.cases[0].facts["birth_s"] == expected
+    assert content.table[0].facts["birth_s"] == expected
 
 
 def test_what_could_be_two_numbers_is_refused_with_its_place(tmp_path: Path) -> None:
