@@ -1,6 +1,7 @@
 """One file to its content: read, recognised, parsed and checked by the module of its format and kind."""
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, Literal, cast
@@ -23,7 +24,7 @@ from audit.intake.checks.wfdb_record import read_record
 from audit.intake.door.remarks import FileRefused, Remarks
 from audit.intake.formats import compressed, csv_file, recognise, streamed, wfdb_file, wfdb_segments
 from audit.intake.formats.mapped_blocks import APART, looked_through
-from audit.intake.formats.parquet_file import ParquetTable, parquet_rows, parquet_values
+from audit.intake.formats.parquet_file import ParquetTable, rows_and_values
 from audit.intake.formats.tables import SampleTable, SmallTable
 from audit.intake.writing.ledger import KnownFile, Ledger
 from audit.setting_tables.mapping import Mapping
@@ -69,50 +70,68 @@ def read_content(
         raise FileRefused("does not exist, expected a CSV, Parquet or WFDB file")
     if not path.is_file():
         raise FileRefused("not a regular file, expected a CSV, Parquet or WFDB file")
-    if mapping is None:
-        large = _large_tracing(path, ledger, remarks, settings)
-    else:
-        large = _large_mapped(path, own_name or path.name, mapping, ledger, remarks, settings)
-    if large is not None:
-        return large
+    container, size = _too_large_for_memory(path, mapping)
+    if container and size <= settings.import_.max_tracing_file_mib * _MIB:
+        if mapping is None:
+            in_blocks = _large_tracing(path, container, size, ledger, remarks, settings)
+        else:
+            in_blocks = _large_mapped(path, size, own_name or path.name, mapping, ledger, remarks, settings)
+        if in_blocks is not None:
+            return in_blocks
     data = compressed.read_bytes(path, settings.import_.max_file_mib)
     container = recognise.container(data[: recognise.FIRST_BYTES])
     sha256 = compressed.sha256(data, mapped.signature(mapping))
-    try:
+    with _of_file(sha256):
         if container == "wfdb":
             return _guarded(lambda: _record(path, data, ledger, remarks, settings))
-        known = ledger.files.get(sha256)
-        if known is not None and known.settled:
+        if known := ledger.settled(sha256):
             return known
         if mapping is not None:
             return _guarded(lambda: _mapped(own_name or path.name, data, sha256, mapping, ledger, remarks, settings))
         return _guarded(lambda: _table(container, data, sha256, ledger, remarks, settings))
+
+
+@contextmanager
+def _of_file(sha256: str) -> Iterator[None]:
+    """A refusal carries the hash of its file."""
+    try:
+        yield
     except FileRefused as error:
         error.sha256 = error.sha256 or sha256
         raise
 
 
-def _large_tracing(path: Path, ledger: Ledger, remarks: Remarks, settings: Settings) -> Content | KnownFile | None:
-    """A tracing file that is read in blocks while it is stored; None for every other file."""
+def _too_large_for_memory(path: Path, mapping: Mapping | None) -> tuple[str, int]:
+    """Whether a file is 'text' or 'parquet' and not to be in memory whole, else ''; and how many bytes it has."""
     try:
         with path.open("rb") as stream:
             container = recognise.container(stream.read(recognise.FIRST_BYTES))
         size = path.stat().st_size
     except OSError:
-        return None  # told where the whole file is read
-    if container == "parquet" and (size > streamed.LARGE_BYTES or parquet_rows(path) > streamed.LARGE_ROWS):
+        return "", 0  # told where the whole file is read
+    large = size > streamed.LARGE_BYTES
+    if container == "parquet" and not large:
+        rows, values = rows_and_values(path)
+        large = (rows if mapping is None else values) > streamed.LARGE_ROWS
+    return (container if large and container in ("text", "parquet") else ""), size
+
+
+def _large_tracing(
+    path: Path, container: str, size: int, ledger: Ledger, remarks: Remarks, settings: Settings
+) -> Content | KnownFile | None:
+    """A tracing file that is read in blocks while it is stored; None for every other file."""
+    if container == "parquet":
         parquet = ParquetTable(pa.memory_map(str(path)), settings.import_.max_tracing_file_mib)
         columns, tables, rows = parquet.columns, streamed.parquet_tables(parquet, remarks), parquet.rows
-    elif container == "text" and size > streamed.LARGE_BYTES and not streamed.read_at_once(path):
+    elif streamed.read_at_once(path):
+        return None
+    else:
         columns = streamed.csv_columns(path)
         tables, rows = streamed.csv_tables(path, columns, remarks), streamed.csv_rows(path, size)
-    else:
-        return None
-    if size > settings.import_.max_tracing_file_mib * _MIB or recognise.table_kind(columns) != "tracing":
+    if recognise.table_kind(columns) != "tracing":
         return None
     sha256 = compressed.sha256_of(path)
-    known = ledger.files.get(sha256)
-    if known is not None and known.settled:
+    if known := ledger.settled(sha256):
         return known
     _kind(columns, remarks)
     whole = _in_blocks(streamed.whole_cases(tables), remarks, settings)
@@ -120,46 +139,24 @@ def _large_tracing(path: Path, ledger: Ledger, remarks: Remarks, settings: Setti
 
 
 def _large_mapped(
-    path: Path, name: str, mapping: Mapping, ledger: Ledger, remarks: Remarks, settings: Settings
+    path: Path, size: int, name: str, mapping: Mapping, ledger: Ledger, remarks: Remarks, settings: Settings
 ) -> Content | KnownFile | None:
     """The same of a tracing file under a mapping. One whose cases lie apart is read at once while it may be."""
-    if mapping.kind != "tracing" or not _is_large(path):
+    if mapping.kind != "tracing":
         return None
-    options, size = settings.import_, path.stat().st_size
-    if size > options.max_tracing_file_mib * _MIB:
-        return None
-    sha256 = compressed.sha256_of(path, mapped.signature(mapping))
-    known = ledger.files.get(sha256)
-    if known is not None and known.settled:
+    options, sha256 = settings.import_, compressed.sha256_of(path, mapped.signature(mapping))
+    if known := ledger.settled(sha256):
         return known
-    try:
+    with _of_file(sha256):
         found = looked_through(path, mapping, options.max_tracing_file_mib)
-        if found is None:
+        if found is None or (found.apart is not None and size <= options.max_file_mib * _MIB):
             return None
         if found.apart is not None:
-            if size <= options.max_file_mib * _MIB:
-                return None
             raise FileRefused(APART, row=found.apart, column="case_id")
-    except FileRefused as error:
-        error.sha256 = sha256
-        raise
     content = Content("tracing", sha256, rows=found.rows, streamed=True)
     tables = mapped.in_blocks(found, name, ledger, remarks, content.clocks)
     content.tracings = _in_blocks(tables, remarks, settings)
     return content
-
-
-def _is_large(path: Path) -> bool:
-    """A text or Parquet file that is not to be in memory whole."""
-    try:
-        with path.open("rb") as stream:
-            container = recognise.container(stream.read(recognise.FIRST_BYTES))
-        large = path.stat().st_size > streamed.LARGE_BYTES
-    except OSError:
-        return False  # told where the whole file is read
-    return (container == "text" and large) or (
-        container == "parquet" and (large or parquet_values(path) > streamed.LARGE_ROWS)
-    )
 
 
 def _guarded(read: Callable[[], Content | KnownFile]) -> Content | KnownFile:
@@ -183,14 +180,9 @@ def _table(container: str, data: bytes, sha256: str, ledger: Ledger, remarks: Re
         kind = _kind(parquet.columns, remarks)
         if kind == "tracing":
             return _tracing(parquet.read_samples(remarks), sha256, remarks, settings)
-        return _small(
-            kind,
-            parquet.read_small(remarks, settings.import_.max_table_rows, settings.import_.max_field_characters),
-            sha256,
-            ledger,
-            remarks,
-            settings,
-        )
+        options = settings.import_
+        table = parquet.read_small(remarks, options.max_table_rows, options.max_field_characters)
+        return _small(kind, table, sha256, ledger, remarks, settings)
     if container == "foreign":
         raise FileRefused(f"found {recognise.foreign_format(data[:64])}")
     if container == "signal" and b"," not in data[:4096]:
@@ -210,8 +202,7 @@ def _own_text(data: bytes, sha256: str, ledger: Ledger, remarks: Remarks, settin
         columns = csv_file.header_of(text)
         kind = _kind(columns, mine)
         written = csv_file.habits_in(data, text, columns)
-        if written.sentence():
-            mine.message(str(written.sentence()))
+        mine.message(written.sentence())
         if kind == "tracing":
             samples = csv_file.read_samples(text, columns, mine, written)
             remarks.absorb(mine, lines)
@@ -220,8 +211,7 @@ def _own_text(data: bytes, sha256: str, ledger: Ledger, remarks: Remarks, settin
         most = options.max_table_rows, options.max_field_characters
         table = csv_file.read_small(text, columns, mine, *most, written)
     except FileRefused as error:
-        row = error.remark.row_number
-        error.remark = replace(error.remark, row_number=None if row is None else row + lines)
+        error.move(lines)
         raise
     remarks.absorb(mine, lines)
     table = replace(table, row_numbers=[row + lines for row in table.row_numbers])
@@ -274,17 +264,13 @@ def _small(kind: str, table: SmallTable, sha256: str, ledger: Ledger, remarks: R
 
 def _record(path: Path, data: bytes, ledger: Ledger, remarks: Remarks, settings: Settings) -> Content | KnownFile:
     header, read, sha256 = _signals(path, data, settings)
-    known = ledger.files.get(sha256)
-    if known is not None and known.settled:
+    if known := ledger.settled(sha256):
         return known
-    try:
+    with _of_file(sha256):
         if header != path.stem:
             remarks.flag(1, "record", header, "found another record name than the file's")
         record = read_record(*read(), remarks, settings)
         tracings = [checked(rows, remarks, settings.import_) for rows in record.tracings]
-    except FileRefused as error:
-        error.sha256 = sha256
-        raise
     labour = [] if record.case is None else [record.case]
     return Content("wfdb", sha256, labour, [tracing for tracing in tracings if tracing is not None])
 

@@ -214,7 +214,7 @@ def _sight_text(candidate: Candidate, head: bytes) -> Sighted:
 
 def _parquet_kind(path: Path) -> str:
     try:
-        return recognise.table_kind(column_names(path))
+        return recognise.table_kind([name.strip().casefold() for name in column_names(path)])
     except FileRefused:
         return "unknown"
 

@@ -6,7 +6,7 @@ content is stored already changes nothing, and neither does the same content in 
 
 import logging
 import tempfile
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import closing, contextmanager, nullcontext
 from dataclasses import dataclass
 from dataclasses import replace as replace_in

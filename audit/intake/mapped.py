@@ -22,7 +22,7 @@ from audit.intake.formats.clock_text import ClockTimes, months, months_in_doubt,
 from audit.intake.formats.mapped import MappedTable, check_mapping, read_mapped
 from audit.intake.formats.mapped_blocks import LargeFile
 from audit.intake.formats.numbers_in_text import unclear
-from audit.intake.formats.tables import NUMBER_COLUMNS, SampleTable, SmallTable
+from audit.intake.formats.tables import NUMBER_COLUMNS, SampleTable, SmallTable, some_of
 from audit.intake.writing.ledger import Ledger
 from audit.measures.cord_gas import MMHG_PER_KPA
 from audit.setting_tables.mapping import CHANNELS, CLOCK_COLUMNS, EXTRA_COLUMNS, Mapping
@@ -145,16 +145,8 @@ def _samples(found: MappedTable, mapping: Mapping, ledger: Ledger, remarks: Rema
         t_s = np.asarray(np.round(t_s[rows] + within, 6), dtype=np.float64)
         lines, case_id = lines[rows], case_id.take(pa.array(rows))
         fetus = None if fetus is None else fetus.take(pa.array(rows))
-    table = SampleTable(
-        case_id.dictionary_encode(),
-        None if fetus is None else fetus.dictionary_encode(),
-        t_s,
-        numbers["fhr_bpm"],
-        numbers["toco"],
-        numbers.get("mhr_bpm"),
-        lines,
-    )
-    return Mapped(table, brought)
+    fetus = None if fetus is None else fetus.dictionary_encode()
+    return Mapped(SampleTable.of(case_id.dictionary_encode(), fetus, {**numbers, "t_s": t_s}, lines), brought)
 
 
 def _axis(
@@ -168,7 +160,7 @@ def _axis(
     for case_id, rows in _by_case(found.columns["case_id"], remarks).items():
         seconds, reasons = np.full(len(times.wall_s), np.nan), dict[int, str]()
         for part in _parts(rows, fetuses):
-            true = clocks.of_rows_that_follow(_taken(times, part), zone)
+            true = clocks.of_rows_that_follow(some_of(times, part), zone)
             seconds[part] = true.seconds
             reasons |= {int(part[k]): reason for k, reason in true.reasons.items()}
             for sentence in true.said:
@@ -210,7 +202,7 @@ def _placed(name: str, found: MappedTable, mapping: Mapping, ledger: Ledger, rem
         rows = every[given[every]]
         if not len(rows):
             continue
-        here = _taken(times, rows)
+        here = some_of(times, rows)
         true: TrueSeconds = clocks.of_single_rows(here, zone)
         known, span = ledger.clocks.get(case_id), ledger.case_span_s(case_id)
         if known is None or span is None:
@@ -233,10 +225,6 @@ def _times(name: str, found: MappedTable, mapping: Mapping) -> ClockTimes:
     times = parse_clock(found.columns[name], mapping.date_order, dates)
     wall = times.wall_s + mapping.clock_offset_s
     return replace(times, wall_s=wall if times.dated else wall % _DAY_S)
-
-
-def _taken(times: ClockTimes, rows: NDArray[np.int64]) -> ClockTimes:
-    return ClockTimes(times.wall_s[rows], times.explicit_s[rows], times.dated)
 
 
 def _by_case(column: pa.Array, remarks: Remarks) -> Map[str, NDArray[np.int64]]:

@@ -194,8 +194,7 @@ def _received(sighted: Sighted, told: _Following, ledger: Ledger, settings: Sett
     first = next(iter(told))
     found = first.what
     sha256 = found.sha256 if isinstance(found, Content | KnownFile) else ""
-    known = ledger.files.get(sha256)
-    if known is not None and known.settled:  # now, if not when the helper looked
+    if known := ledger.settled(sha256):  # now, if not when the helper looked
         return ReadFile(known, remarks)
     remarks.absorb(first.remarks, 0)
     assert isinstance(found, Content | FileRefused)

@@ -14,7 +14,7 @@ from audit.intake.checks.codes import bad_case_id, bad_fetus, first_missing
 from audit.intake.checks.fields import CALENDAR
 from audit.intake.door.remarks import FileRefused, Remarks
 from audit.intake.door.shape import shape
-from audit.intake.formats.tables import SampleTable
+from audit.intake.formats.tables import SampleTable, some_of
 from audit.setting_tables.intake import ImportOptions
 from audit.store.tracings import NO_SIGNAL, Hundredths, Stretch, to_hundredths
 
@@ -33,13 +33,6 @@ class TracingRows:
     toco: FloatArray
     mhr_bpm: FloatArray | None
     row_numbers: NDArray[np.int64]
-
-    def taken(self, rows: NDArray[Any] | slice) -> "TracingRows":
-        """Some of the rows."""
-        mhr = None if self.mhr_bpm is None else self.mhr_bpm[rows]
-        return TracingRows(
-            self.case_id, self.fetus, self.t_s[rows], self.fhr_bpm[rows], self.toco[rows], mhr, self.row_numbers[rows]
-        )
 
 
 @dataclass(frozen=True)
@@ -101,7 +94,7 @@ def by_fetus(table: SampleTable, remarks: Remarks) -> Iterator[TracingRows]:
             table.row_numbers[at],
         )
         if not case_id:
-            rows = rows.taken(~(np.isnan(rows.t_s) & np.isnan(rows.fhr_bpm) & np.isnan(rows.toco)))
+            rows = some_of(rows, ~(np.isnan(rows.t_s) & np.isnan(rows.fhr_bpm) & np.isnan(rows.toco)))
         bad, column, value = bad_case_id(case_id), "case_id", case_id
         if bad is None:
             bad, column, value = bad_fetus(fetus), "fetus", fetus
@@ -162,7 +155,7 @@ def _with_usable_times(rows: TracingRows, remarks: Remarks, latest_s: float) -> 
         (f"found {shape(t)}, expected 0 to {latest_s:g} s from the first sample" for t in t_s[outside].tolist()),
     )
     bad = told | missing | outside
-    return rows.taken(~bad) if bad.any() else rows
+    return some_of(rows, ~bad) if bad.any() else rows
 
 
 def _in_order(rows: TracingRows, remarks: Remarks) -> TracingRows:
@@ -172,11 +165,11 @@ def _in_order(rows: TracingRows, remarks: Remarks) -> TracingRows:
     doubled_times = times.mostly_doubled(rows.t_s)
     if doubled_times is not None and _contradicting(rows) > 0.5:
         remarks.reject_block(len(rows.t_s), int(rows.row_numbers[0]), "t_s", None, doubled_times)
-        return rows.taken(slice(0, 0))
+        return some_of(rows, slice(0, 0))
     backwards = np.flatnonzero(np.diff(rows.t_s) < 0)
     # ties are put in order of their values, so that the outcome does not depend on the order of the file
     order = np.lexsort((rows.row_numbers, rows.t_s))
-    ordered = rows.taken(order)
+    ordered = some_of(rows, order)
     same = np.flatnonzero(np.diff(ordered.t_s) == 0)
     if len(backwards):
         at = int(backwards[0])
@@ -215,7 +208,7 @@ def _in_order(rows: TracingRows, remarks: Remarks) -> TracingRows:
             for t in t_s[against]
         ),
     )
-    return ordered.taken(~(again | against))
+    return some_of(ordered, ~(again | against))
 
 
 def _on_the_step(rows: TracingRows, step_s: float, remarks: Remarks) -> TracingRows:
@@ -241,7 +234,7 @@ def _on_the_step(rows: TracingRows, step_s: float, remarks: Remarks) -> TracingR
             for t in rows.t_s[out]
         ),
     )
-    return rows.taken(kept)
+    return some_of(rows, kept)
 
 
 def _content(

@@ -29,6 +29,11 @@ class FileRefused(Exception):
         self.sha256 = ""  # of the file, once it could be read
         self.remark = Remark(row, column, _shown(value), reason, "rejected")
 
+    def move(self, rows: int) -> None:
+        """Say it of a row that stands so many rows further down than was told."""
+        if self.remark.row_number is not None:
+            self.remark = replace(self.remark, row_number=self.remark.row_number + rows)
+
 
 @dataclass(frozen=True)
 class Remark:

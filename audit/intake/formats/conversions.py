@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from audit.intake.door.remarks import Remarks
 from audit.intake.door.shape import shape
 from audit.intake.formats.habits import with_point
-from audit.intake.formats.numbers_in_text import Unclear, parse, unclear, why_not_a_number
+from audit.intake.formats.numbers_in_text import Unclear, numbers_told, unclear
 from audit.intake.formats.workbook_apart import length_s
 from audit.measures.cord_gas import MMHG_PER_KPA
 
@@ -117,15 +117,8 @@ def channel(
     text = pc.utf8_trim_whitespace(column)
     if no_signal and name != "t_s":
         text = pc.if_else(pc.is_in(text, value_set=pa.array(no_signal)), "", text)
-    found = parse(text, decimal)
-    numbers = found.numbers
+    numbers = numbers_told(text, name, decimal, lines, remarks)
     for marker in no_signal if name != "t_s" else ():
         if _NUMBER.fullmatch(marker):
             numbers[numbers == float(marker)] = np.nan
-    for k, typed in zip(found.bad_at, found.bad_text, strict=True):
-        if name == "t_s":
-            numbers[k] = -np.inf
-            remarks.reject_row(int(lines[k]), why_not_a_number(typed, decimal), name, typed)
-        else:
-            remarks.reject_value(int(lines[k]), name, typed, why_not_a_number(typed, decimal))
     return numbers

@@ -12,20 +12,21 @@ from typing import Any
 import numpy as np
 import pyarrow as pa
 import pyarrow.csv as pacsv
+from numpy.typing import NDArray
 
 from audit.intake.door.remarks import FileRefused, Remarks
 from audit.intake.formats.habits import OURS, Habits, as_utf8, delimiter_of, encoding_of, habits_of, with_point
-from audit.intake.formats.numbers_in_text import NONE_WORDS, parse, why_not_a_number
+from audit.intake.formats.numbers_in_text import NONE_WORDS, numbers_told, parse, why_not_a_number
 from audit.intake.formats.recognise import foreign_format, ours, table_kind
-from audit.intake.formats.tables import COLUMNS, NUMBER_COLUMNS, SampleTable, SmallTable
+from audit.intake.formats.tables import CODES, COLUMNS, NUMBER_COLUMNS, SampleTable, SmallTable, in_one_piece
 from audit.words import counted
 
 _BLOCK = 4 * 1024 * 1024
-_CODES = pa.dictionary(pa.int32(), pa.string())
-_NUMBERS = ("t_s", "fhr_bpm", "toco", "mhr_bpm")
-_SAMPLE_COLUMNS = ("case_id", "fetus", *_NUMBERS)
+NUMBERS = ("t_s", "fhr_bpm", "toco", "mhr_bpm")
+_SAMPLE_COLUMNS = ("case_id", "fetus", *NUMBERS)
 HEADER_CHARACTERS = 20_000
 _TITLE_LINES = 10  # above the header at most; our choice
+_NO_ROWS = "found a header and no rows, expected at least one row of data"
 _EMPTY = "the file is empty, expected a header row and at least one row of data"
 
 
@@ -61,8 +62,7 @@ def header_in(head: bytes) -> list[str]:
         table_kind(columns)
         return columns
     except FileRefused as error:
-        if head.startswith((b"\xff\xfe", b"\xfe\xff")):
-            head = head[: len(head) // 2 * 2].decode("utf-16", "replace").encode("utf-8")
+        head = in_narrow_letters(head)
         text = checked_text(head[: head.rfind(b"\n") + 1] or head)
         lines = lines_before_header(text)
         if not lines:
@@ -70,10 +70,16 @@ def header_in(head: bytes) -> list[str]:
         return header_of(below_titles(text, lines))
 
 
+def in_narrow_letters(head: bytes) -> bytes:
+    """The first bytes of a file in UTF-8, where it has two bytes a letter."""
+    if not head.startswith((b"\xff\xfe", b"\xfe\xff")):
+        return head
+    return head[: len(head) // 2 * 2].decode("utf-16", "replace").encode("utf-8")
+
+
 def first_line(head: bytes) -> bytes:
     """The first row of a file of which only the first bytes are at hand. Raises FileRefused as `checked_text`."""
-    if head.startswith((b"\xff\xfe", b"\xfe\xff")):
-        head = head[: len(head) // 2 * 2].decode("utf-16", "replace").encode("utf-8")
+    head = in_narrow_letters(head)
     text = head[3:] if head.startswith(b"\xef\xbb\xbf") else head
     cut_off = text[: text.find(b"\n") + 1] if b"\n" in text else text[: text.find(b"\r") + 1] if b"\r" in text else text
     return checked_text(cut_off)
@@ -142,6 +148,13 @@ def twice(names: Sequence[str], at: int) -> FileRefused:
     return FileRefused(reason, row=1, column=name)
 
 
+def refuse_long(value: str, most: int, row: int, column: str) -> None:
+    """Raise FileRefused for a value of more characters than that."""
+    if len(value) > most:
+        reason = f"found a value of {len(value):,} characters, expected at most {most:,}"
+        raise FileRefused(reason, row=row, column=column)
+
+
 def read_small(
     text: bytes,
     columns: Sequence[str],
@@ -169,10 +182,7 @@ def read_small(
                 remarks.reject_row(here, wrong_length(len(row), len(columns)))
                 continue
             long = max(row, key=len)
-            if len(long) > max_characters:
-                column = columns[row.index(long)]
-                reason = f"found a value of {len(long):,} characters, expected at most {max_characters:,}"
-                raise FileRefused(reason, row=here, column=column)
+            refuse_long(long, max_characters, here, columns[row.index(long)])
             if len(rows) >= max_rows:
                 raise FileRefused(f"found more than {max_rows:,} rows, expected fewer: split the file")
             rows.append(row)
@@ -180,7 +190,7 @@ def read_small(
     except csv.Error as error:
         raise FileRefused("not well-formed CSV, expected closed quotes and one row a line", row=at) from error
     if not rows and not remarks.rows_rejected:
-        raise FileRefused("found a header and no rows, expected at least one row of data")
+        raise FileRefused(_NO_ROWS)
     # what is in columns that are not ours goes no further
     found: dict[str, list[Any]] = {name: [row[k] for row in rows] for k, name in enumerate(columns) if name in COLUMNS}
     for name in NUMBER_COLUMNS.intersection(found) if written.decimal != "." else ():
@@ -193,110 +203,95 @@ def read_samples(text: bytes, columns: Sequence[str], remarks: Remarks, written:
     if b'"' in text:
         _refuse_open_quotes(text)
     if len(text.rstrip()) == len(text[: text.find(b"\n")].rstrip()) or b"\n" not in text:
-        raise FileRefused("found a header and no rows, expected at least one row of data")
+        raise FileRefused(_NO_ROWS)
+    wanted = [name for name in _SAMPLE_COLUMNS if name in columns]
     try:
-        table = pacsv.read_csv(pa.BufferReader(_body(text)), **_options(columns, written, bulk=True))
+        table = pacsv.read_csv(
+            pa.BufferReader(_body(text)),
+            read_options=pacsv.ReadOptions(column_names=list(columns), block_size=_BLOCK),
+            parse_options=pacsv.ParseOptions(delimiter=written.delimiter, ignore_empty_lines=False),
+            convert_options=pacsv.ConvertOptions(
+                column_types={name: pa.float64() if name in NUMBERS else CODES for name in wanted},
+                include_columns=wanted,
+                null_values=list(NONE_WORDS),
+                strings_can_be_null=False,
+                check_utf8=False,
+                decimal_point=written.decimal,
+            ),
+        )
     except pa.ArrowInvalid:
-        return _read_samples_as_text(text, columns, remarks, written)
-    return SampleTable(
-        case_id=_one(table["case_id"]),
-        fetus=_one(table["fetus"]) if "fetus" in columns else None,
-        t_s=_floats(table["t_s"]),
-        fhr_bpm=_floats(table["fhr_bpm"]),
-        toco=_floats(table["toco"]),
-        mhr_bpm=_floats(table["mhr_bpm"]) if "mhr_bpm" in columns else None,
-        row_numbers=np.arange(2, len(table) + 2, dtype=np.int64),
-    )
+        return _read_samples_as_text(text, columns, wanted, remarks, written)
+    numbers = {name: np.asarray(table[name].to_numpy(), np.float64) for name in wanted if name in NUMBERS}
+    codes = {name: in_one_piece(table[name]) for name in wanted if name not in NUMBERS}
+    return SampleTable.of(codes["case_id"], codes.get("fetus"), numbers, np.arange(2, len(table) + 2, dtype=np.int64))
 
 
-def _read_samples_as_text(text: bytes, columns: Sequence[str], remarks: Remarks, written: Habits) -> SampleTable:
-    ragged: list[tuple[int, int, bool]] = []
+def _read_samples_as_text(
+    text: bytes, columns: Sequence[str], wanted: Sequence[str], remarks: Remarks, written: Habits
+) -> SampleTable:
+    table, lines = rows_as_text(text, columns, written.delimiter, remarks, wanted)
+    parsed = {name: parse(table[name], written.decimal) for name in wanted if name in NUMBERS}
+    without_time = set(parsed["t_s"].bad_at.tolist())
+    for name, found in parsed.items():
+        if name != "t_s":  # a row without a readable time is told of below, and its other values are not
+            bad = [(k, cell) for k, cell in zip(found.bad_at, found.bad_text, strict=True) if k not in without_time]
+            rows, cells = [int(lines[k]) for k, _ in bad], [cell for _, cell in bad]
+            remarks.reject_values(rows, name, cells, (why_not_a_number(cell, written.decimal) for cell in cells))
+    numbers = {name: found.numbers for name, found in parsed.items()}
+    numbers["t_s"] = numbers_told(table["t_s"], "t_s", written.decimal, lines, remarks)
+    codes = {name: table[name].dictionary_encode() for name in wanted if name not in NUMBERS}
+    return SampleTable.of(codes["case_id"], codes.get("fetus"), numbers, lines)
+
+
+def rows_as_text(
+    text: bytes,
+    columns: Sequence[str],
+    delimiter: str,
+    remarks: Remarks,
+    wanted: Sequence[str],
+    *,
+    before: int = 0,
+    blank: str | None = None,
+) -> tuple[dict[str, pa.Array], NDArray[np.int64]]:
+    """The rows below a header, the wanted columns as text, and the line of each; a row of another length is rejected.
+
+    `before`: lines above the header. `blank`: what a row that is passed over consists of; None = white space. Raises
+    FileRefused where there are none, or an open quote.
+    """
+    ragged: list[int] = []
 
     def on_ragged(row: pacsv.InvalidRow) -> str:
-        ragged.append((row.number + 1, row.actual_columns, not row.text.strip()))  # counted from 1 below the header
+        number = row.number + 1 + before  # counted from 1 below the header
+        ragged.append(number)
+        if row.text.strip(blank):
+            remarks.reject_row(number, wrong_length(row.actual_columns, len(columns)))
         return "skip"
 
-    parts: dict[str, list[pa.Array]] = {name: [] for name in _SAMPLE_COLUMNS if name in columns}
-    parsed: dict[str, list[np.ndarray]] = {name: [] for name in columns if name in _NUMBERS}
-    bad: dict[str, list[tuple[int, str]]] = {name: [] for name in columns if name in _NUMBERS}
-    rows = 0
+    body = _body(text) if b"\n" in text else memoryview(b"")
+    if not len(body):
+        raise FileRefused(_NO_ROWS)
+    places = {name: f"c{columns.index(name)}" for name in wanted}
     try:
-        with pacsv.open_csv(
-            pa.BufferReader(_body(text)), **_options(columns, written, bulk=False, on_ragged=on_ragged)
-        ) as stream:
-            for batch in stream:
-                for name in parts:
-                    if name in parsed:
-                        found = parse(batch.column(name), written.decimal)
-                        parsed[name].append(found.numbers)
-                        bad[name] += [(rows + int(k), t) for k, t in zip(found.bad_at, found.bad_text, strict=True)]
-                    else:
-                        parts[name].append(batch.column(name).dictionary_encode())
-                rows += len(batch)
+        found = pacsv.read_csv(
+            pa.BufferReader(body),
+            read_options=pacsv.ReadOptions(
+                column_names=[f"c{k}" for k in range(len(columns))], block_size=_BLOCK, use_threads=False
+            ),
+            parse_options=pacsv.ParseOptions(
+                delimiter=delimiter, ignore_empty_lines=False, invalid_row_handler=on_ragged
+            ),
+            convert_options=pacsv.ConvertOptions(
+                column_types=dict.fromkeys(places.values(), pa.string()),
+                include_columns=list(places.values()),
+                strings_can_be_null=False,
+            ),
+        )
     except pa.ArrowInvalid as error:
-        raise FileRefused("not well-formed CSV, expected one row a line of less than 4 MiB") from error
-    lines = _line_numbers(rows, [number for number, _, _ in ragged])
-    for number, count, blank in ragged:
-        if not blank:
-            remarks.reject_row(number, wrong_length(count, len(columns)))
-    _say_bad_numbers(bad, parsed, lines, remarks, written.decimal)
-    return _assembled(parts, parsed, lines)
-
-
-def _say_bad_numbers(
-    bad: dict[str, list[tuple[int, str]]],
-    parsed: dict[str, list[np.ndarray]],
-    lines: np.ndarray,
-    remarks: Remarks,
-    decimal: str,
-) -> None:
-    without_time = {k for k, _ in bad["t_s"]}
-    for name, found in bad.items():
-        if name != "t_s":
-            left = [(int(lines[k]), text) for k, text in found if k not in without_time]
-            rows, texts = [row for row, _ in left], [text for _, text in left]
-            remarks.reject_values(rows, name, texts, (why_not_a_number(text, decimal) for text in texts))
-    # A row without a readable time is rejected with it, here, where its text is known: the time is marked infinite.
-    times = parsed["t_s"]
-    starts = np.cumsum([0, *(len(part) for part in times)])
-    for k, text in bad["t_s"]:
-        piece = int(np.searchsorted(starts, k, side="right")) - 1
-        times[piece][k - starts[piece]] = -np.inf
-        remarks.reject_row(int(lines[k]), why_not_a_number(text, decimal), "t_s", text)
-
-
-def _assembled(parts: dict[str, list[pa.Array]], parsed: dict[str, list[np.ndarray]], lines: np.ndarray) -> SampleTable:
-    codes = {name: pa.chunked_array(found, _CODES) for name, found in parts.items() if name not in parsed}
-    numbers = {name: np.concatenate(found) if found else np.empty(0) for name, found in parsed.items()}
-    return SampleTable(
-        case_id=_one(codes["case_id"]),
-        fetus=_one(codes["fetus"]) if "fetus" in codes else None,
-        t_s=numbers["t_s"],
-        fhr_bpm=numbers["fhr_bpm"],
-        toco=numbers["toco"],
-        mhr_bpm=numbers.get("mhr_bpm"),
-        row_numbers=lines,
-    )
-
-
-def _options(columns: Sequence[str], written: Habits, *, bulk: bool, on_ragged: object = None) -> dict[str, object]:
-    numbers = pa.float64() if bulk else pa.string()
-    codes = _CODES if bulk else pa.string()
-    types = {name: numbers if name in _NUMBERS else codes for name in _SAMPLE_COLUMNS if name in columns}
-    return {
-        "read_options": pacsv.ReadOptions(column_names=list(columns), block_size=_BLOCK, use_threads=bulk),
-        "parse_options": pacsv.ParseOptions(
-            delimiter=written.delimiter, ignore_empty_lines=False, invalid_row_handler=on_ragged
-        ),
-        "convert_options": pacsv.ConvertOptions(
-            column_types=types,
-            include_columns=list(types),
-            null_values=list(NONE_WORDS),
-            strings_can_be_null=False,
-            check_utf8=False,
-            decimal_point=written.decimal,
-        ),
-    }
+        reason = "not well-formed CSV, expected closed quotes and one row a line of less than 4 MiB"
+        raise FileRefused(reason) from error
+    every = np.arange(2 + before, len(found) + len(ragged) + 2 + before, dtype=np.int64)
+    lines = every[~np.isin(every, ragged)]
+    return {name: found[place].combine_chunks() for name, place in places.items()}, lines
 
 
 def _body(text: bytes) -> memoryview:
@@ -312,12 +307,6 @@ def end_of_rows(text: bytes) -> int:
     line_end = text.find(b"\n", end)
     end = len(text) if line_end < 0 else line_end
     return end - (text[end - 1 : end] == b"\r")
-
-
-def _line_numbers(rows: int, skipped: list[int]) -> np.ndarray:
-    """Lines of the rows that were kept; `skipped` are lines of the rows that were not."""
-    every = np.arange(2, rows + len(skipped) + 2, dtype=np.int64)
-    return every[~np.isin(every, np.array(skipped, dtype=np.int64))] if skipped else every
 
 
 def _refuse_open_quotes(text: bytes) -> None:
@@ -336,15 +325,6 @@ def wrong_length(found: int, expected: int) -> str:
     """What is said of a row with another number of values than the header."""
     hint = " (a decimal comma makes two values of one)" if found > expected else ""
     return f"found {counted(found, 'value')} in the row, expected {expected} as in the header{hint}"
-
-
-def _one(column: pa.ChunkedArray) -> pa.DictionaryArray:
-    joined = column.unify_dictionaries().combine_chunks() if column.num_chunks else pa.array([], _CODES)
-    return joined.chunk(0) if isinstance(joined, pa.ChunkedArray) else joined
-
-
-def _floats(column: pa.ChunkedArray) -> np.ndarray:
-    return np.asarray(column.to_numpy(), dtype=np.float64)
 
 
 def _row(text: bytes, at: int) -> int:

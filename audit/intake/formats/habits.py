@@ -7,7 +7,7 @@ read, and the report says how; what could mean two things is refused with both.
 import csv
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from audit.intake.door.remarks import FileRefused
 from audit.intake.formats.numbers_in_text import Unclear
@@ -92,7 +92,7 @@ class EncodingOfBlocks:
         try:
             found = encoding_of(block)
         except FileRefused as error:
-            error.remark = replace(error.remark, row_number=(error.remark.row_number or 1) + rows_before)
+            error.move(rows_before)
             raise
         self._letters |= found == "UTF-8" or block.startswith(_UTF8_MARK)
         if found == "Windows-1252" and self._other is None:

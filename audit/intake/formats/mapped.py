@@ -10,12 +10,11 @@ from typing import Any
 import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
-import pyarrow.csv as pacsv
 from numpy.typing import NDArray
 
 from audit.errors import SettingsError
 from audit.intake.door.remarks import FileRefused, Remarks
-from audit.intake.formats import csv_file, mapped_parquet
+from audit.intake.formats import csv_file, mapped_parquet, parquet_file
 from audit.intake.formats.habits import DELIMITERS, Habits, encoding_of, habits_of
 from audit.intake.formats.tables import BETWEEN_SEVERAL, OPTIONAL, REQUIRED, SEVERAL_COLUMNS
 from audit.setting_tables.mapping import CHANNELS, EXTRA_COLUMNS, Mapping
@@ -74,8 +73,7 @@ def check_mapping(name: str, mapping: Mapping, file: str) -> None:
 
 def fits(first_row: bytes, mapping: Mapping) -> bool:
     """Whether a file's header row has the columns of a mapping."""
-    if first_row.startswith((b"\xff\xfe", b"\xfe\xff")):
-        first_row = first_row[: len(first_row) // 2 * 2].decode("utf-16", "ignore").encode("utf-8")
+    first_row = csv_file.in_narrow_letters(first_row)
     try:
         theirs = header_of(_decoded(first_row[: first_row.rfind(b"\n") + 1] or first_row, mapping), mapping)[0]
     except (FileRefused, UnicodeError):
@@ -86,7 +84,7 @@ def fits(first_row: bytes, mapping: Mapping) -> bool:
 def fits_parquet(source: pa.NativeFile, mapping: Mapping) -> bool:
     """Whether a Parquet file has the columns of a mapping."""
     try:
-        theirs = [plain(name) for name in mapped_parquet.column_names(source)]
+        theirs = [plain(name) for name in parquet_file.column_names(source)]
     except FileRefused:
         return False
     return not [name for name in needed(mapping) if name not in theirs]
@@ -94,27 +92,24 @@ def fits_parquet(source: pa.NativeFile, mapping: Mapping) -> bool:
 
 def read_mapped(data: bytes, file_name: str, mapping: Mapping, remarks: Remarks, max_mib: int) -> MappedTable:
     """Read a whole file. Rows with too many or too few values go to `remarks`. Raises FileRefused."""
-    parquet = data.startswith(mapped_parquet.MAGIC)
-    text, delimiter = b"", ","
-    if parquet:
-        named = mapped_parquet.column_names(pa.BufferReader(data))
+    wanted = needed(mapping)
+    if data.startswith(mapped_parquet.MAGIC):
+        named = parquet_file.column_names(pa.BufferReader(data))
         theirs = [plain(name) for name in named]
+        refuse_lacking(theirs, mapping)
+        say_unread(theirs, mapping, remarks)
+        written = Habits(decimal="," if mapping.decimal == "," else ".")
+        places = [named[theirs.index(name)] for name in wanted]
+        texts = mapped_parquet.text_columns(data, places, written.decimal, mapping.samples_between, max_mib)
+        table, lines = dict(zip(wanted, texts, strict=True)), np.arange(2, len(texts[0]) + 2, dtype=np.int64)
     else:
         text = _decoded(data, mapping)
         theirs, delimiter = header_of(text, mapping)
-    refuse_lacking(theirs, mapping)
-    say_unread(theirs, mapping, remarks)
-    if parquet:
-        wanted, mark = needed(mapping), "," if mapping.decimal == "," else "."
-        places = [named[theirs.index(name)] for name in wanted]
-        texts = mapped_parquet.text_columns(data, places, mark, mapping.samples_between, max_mib)
-        table, lines = dict(zip(wanted, texts, strict=True)), np.arange(2, len(texts[0]) + 2, dtype=np.int64)
-        written = Habits(decimal=mark)
-    else:
-        table, lines = rows_in(text, theirs, delimiter, mapping, remarks)
+        refuse_lacking(theirs, mapping)
+        say_unread(theirs, mapping, remarks)
+        table, lines = rows_in(text, theirs, delimiter, mapping, remarks, wanted)
         written = _habits(text, theirs, delimiter, mapping, data)
-    if not parquet and written.sentence():
-        remarks.message(str(written.sentence()))
+        remarks.message(written.sentence())
     return under_our_names(table, lines, file_name, mapping, written)
 
 
@@ -161,14 +156,11 @@ def _decoded(data: bytes, mapping: Mapping) -> bytes:
             text = data.decode(_CODECS[mapping.encoding]).encode("utf-8")
         except UnicodeError as error:
             raise FileRefused(f"not {mapping.encoding}, as the mapping says", row=1) from error
-    for _ in range(mapping.lines_before_header):
-        cut = text.find(b"\n") + 1
-        if not cut:
-            raise FileRefused(
-                f"found fewer than the {mapping.lines_before_header} lines before the header that the mapping names"
-            )
-        text = text[cut:]
-    return text
+    if text.count(b"\n") < mapping.lines_before_header:
+        raise FileRefused(
+            f"found fewer than the {mapping.lines_before_header} lines before the header that the mapping names"
+        )
+    return csv_file.below_titles(text, mapping.lines_before_header)
 
 
 def header_of(text: bytes, mapping: Mapping) -> tuple[list[str], str]:
@@ -210,49 +202,11 @@ def needed(mapping: Mapping) -> list[str]:
 
 
 def rows_in(
-    text: bytes,
-    theirs: list[str],
-    delimiter: str,
-    mapping: Mapping,
-    remarks: Remarks,
-    wanted: Sequence[str] | None = None,
+    text: bytes, theirs: list[str], delimiter: str, mapping: Mapping, remarks: Remarks, wanted: Sequence[str]
 ) -> tuple[dict[str, pa.Array], NDArray[np.int64]]:
-    """The rows below a header, by their names, each cell as text, with the line of each; `wanted`: of these columns.
-
-    Raises FileRefused where there are none, or an open quote.
-    """
-    ragged: list[int] = []
-    before = mapping.lines_before_header
-
-    def on_ragged(row: pacsv.InvalidRow) -> str:
-        number = row.number + 1 + before
-        ragged.append(number)
-        if row.text.strip(f"{delimiter} \r\n"):
-            remarks.reject_row(number, csv_file.wrong_length(row.actual_columns, len(theirs)))
-        return "skip"
-
-    body = text[text.find(b"\n") + 1 : csv_file.end_of_rows(text)] if b"\n" in text else b""
-    if not body:
-        raise FileRefused("found a header and no rows, expected at least one row of data")
-    places = {name: f"c{theirs.index(name)}" for name in (needed(mapping) if wanted is None else wanted)}
-    try:
-        found = pacsv.read_csv(
-            pa.BufferReader(body),
-            read_options=pacsv.ReadOptions(column_names=[f"c{k}" for k in range(len(theirs))], use_threads=False),
-            parse_options=pacsv.ParseOptions(
-                delimiter=delimiter, ignore_empty_lines=False, invalid_row_handler=on_ragged
-            ),
-            convert_options=pacsv.ConvertOptions(
-                column_types=dict.fromkeys(places.values(), pa.string()),
-                include_columns=list(places.values()),
-                strings_can_be_null=False,
-            ),
-        )
-    except pa.ArrowInvalid as error:
-        raise FileRefused("not well-formed CSV, expected closed quotes and one row a line") from error
-    every = np.arange(2 + before, len(found) + len(ragged) + 2 + before, dtype=np.int64)
-    lines = every[~np.isin(every, ragged)]
-    return {name: found[place].combine_chunks() for name, place in places.items()}, lines
+    """The rows below a header, by their names, each cell as text, with the line of each. Raises FileRefused."""
+    blank, before = f"{delimiter} \r\n", mapping.lines_before_header
+    return csv_file.rows_as_text(text, theirs, delimiter, remarks, wanted, before=before, blank=blank)
 
 
 def _habits(text: bytes, theirs: list[str], delimiter: str, mapping: Mapping, data: bytes) -> Habits:
@@ -262,7 +216,7 @@ def _habits(text: bytes, theirs: list[str], delimiter: str, mapping: Mapping, da
     try:
         return habits_of(text, with_a_mark(theirs, mapping), delimiter, encoding)
     except FileRefused as error:
-        error.remark = replace(error.remark, row_number=(error.remark.row_number or 0) + mapping.lines_before_header)
+        error.move(mapping.lines_before_header)
         raise
 
 

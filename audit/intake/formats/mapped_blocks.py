@@ -13,7 +13,7 @@ import pyarrow as pa
 from numpy.typing import NDArray
 
 from audit.intake.door.remarks import FileRefused, Remarks
-from audit.intake.formats import csv_file, mapped, mapped_parquet, streamed
+from audit.intake.formats import csv_file, mapped, mapped_parquet, parquet_file, streamed
 from audit.intake.formats.habits import EncodingOfBlocks, Habits, MarkOfBlocks
 from audit.intake.formats.several import counts_in_cells
 from audit.setting_tables.mapping import CHANNELS, Mapping
@@ -51,8 +51,7 @@ class LargeFile:
     def tables(self, file_name: str, remarks: Remarks) -> Iterator[mapped.MappedTable]:
         """The rows under our names, whole cases at a time. Raises FileRefused, also between two of them."""
         mapped.say_unread(self.theirs, self.mapping, remarks)
-        if not self.parquet and self.written.sentence():
-            remarks.message(str(self.written.sentence()))
+        remarks.message(None if self.parquet else self.written.sentence())
         for columns, lines in whole_cases(_blocks(self, remarks, None), _case_column(self.mapping)):
             found = mapped.under_our_names(columns, lines, file_name, self.mapping, self.written)
             yield replace(found, in_a_cell=self.in_a_cell)
@@ -98,14 +97,11 @@ def whole_cases(blocks: Iterator[Block], column: str | None) -> Iterator[Block]:
 
 
 def _parquet_file(path: Path, mapping: Mapping, max_mib: int) -> LargeFile:
-    names = mapped_parquet.column_names(pa.memory_map(str(path)))
+    names = parquet_file.column_names(pa.memory_map(str(path)))
     theirs = [mapped.plain(name) for name in names]
     mapped.refuse_lacking(theirs, mapping)
-    return LargeFile(path, mapping, max_mib, True, names, theirs, b"", _of_parquet(mapping))
-
-
-def _of_parquet(mapping: Mapping) -> Habits:
-    return Habits(decimal="," if mapping.decimal == "," else ".")
+    written = Habits(decimal="," if mapping.decimal == "," else ".")
+    return LargeFile(path, mapping, max_mib, True, names, theirs, b"", written)
 
 
 def _text_file(path: Path, first: bytes, mapping: Mapping, max_mib: int) -> LargeFile:
@@ -203,24 +199,8 @@ def _blocks(found: LargeFile, remarks: Remarks, wanted: list[str] | None) -> Ite
 def _text_blocks(found: LargeFile) -> Iterator[tuple[bytes, int]]:
     """What stands before the rows, then blocks of whole rows; each with the number of lines before it."""
     yield found.head, 0
-    before, rest = found.head.count(b"\n"), b""
-    with found.path.open("rb") as stream:
-        stream.seek(len(found.head))
-        while True:
-            data = stream.read(_BLOCK_BYTES)
-            block = rest + data
-            cut = block.rfind(b"\n") + 1 if data else len(block)
-            if data and not cut:
-                if len(block) > 4 * _BLOCK_BYTES:
-                    raise FileRefused("found a row of more than 32 MiB, expected one row a line", row=before + 1)
-                rest = block
-                continue
-            block, rest = block[:cut], block[cut:]
-            if block:
-                yield block, before
-            before += block.count(b"\n")
-            if not data:
-                return
+    lines = found.head.count(b"\n")
+    yield from streamed.line_blocks(found.path, len(found.head), lines, _BLOCK_BYTES, 4 * _BLOCK_BYTES)
 
 
 def _header(found: LargeFile) -> bytes:

@@ -5,20 +5,11 @@ from pathlib import Path
 
 import pyarrow as pa
 import pyarrow.compute as pc
-import pyarrow.parquet as pq
 
 from audit.intake.door.remarks import FileRefused
+from audit.intake.formats.parquet_file import opened, refused_if_damaged
 
 MAGIC = b"PAR1"
-_MIB = 1024 * 1024
-
-
-def column_names(data: pa.NativeFile) -> list[str]:
-    """The columns as the file has them. Raises FileRefused when it is damaged."""
-    try:
-        return [str(name) for name in pq.read_schema(data).names]
-    except (pa.ArrowException, OSError, UnicodeDecodeError) as error:
-        raise FileRefused(f"not a whole Parquet file ({type(error).__name__})") from error
 
 
 def text_columns(data: bytes, names: list[str], decimal: str, between: str, max_mib: int) -> list[pa.Array]:
@@ -27,39 +18,22 @@ def text_columns(data: bytes, names: list[str], decimal: str, between: str, max_
     Raises FileRefused for a damaged file, one that unpacks to more than `max_mib`, one without rows, and for types that
     no text stands for.
     """
-    try:
-        table = _opened(pa.BufferReader(data), max_mib).read(columns=names)
+    with refused_if_damaged():
+        table = opened(pa.BufferReader(data), max_mib).read(columns=names)
         return [_as_text(table[name].combine_chunks(), decimal, between) for name in names]
-    except (pa.ArrowException, OSError, UnicodeDecodeError) as error:
-        raise _damaged(error) from error
 
 
 def text_blocks(
     path: Path, names: list[str], decimal: str, between: str, max_mib: int, values: int
 ) -> Iterator[list[pa.Array]]:
     """The same of a large file, some rows at a time, about as many as hold `values`. Raises as `text_columns`."""
-    try:
-        file = _opened(pa.memory_map(str(path)), max_mib)
+    with refused_if_damaged():
+        file = opened(pa.memory_map(str(path)), max_mib)
         groups = [file.metadata.row_group(k) for k in range(file.num_row_groups)]
         most = max(group.column(k).num_values for group in groups for k in range(group.num_columns))
         in_a_row = max(1, most // max(1, max(group.num_rows for group in groups)))
         for batch in file.iter_batches(batch_size=max(1, values // in_a_row), columns=names):
             yield [_as_text(batch.column(name), decimal, between) for name in names]
-    except (pa.ArrowException, OSError, UnicodeDecodeError) as error:
-        raise _damaged(error) from error
-
-
-def _opened(source: pa.NativeFile, max_mib: int) -> pq.ParquetFile:
-    file = pq.ParquetFile(source)
-    if sum(file.metadata.row_group(k).total_byte_size for k in range(file.num_row_groups)) > max_mib * _MIB:
-        raise FileRefused(f"unpacks to more than {max_mib:,} MiB, expected less: split it by case")
-    if file.metadata.num_rows == 0:
-        raise FileRefused("found no rows, expected at least one row of data")
-    return file
-
-
-def _damaged(error: Exception) -> FileRefused:
-    return FileRefused(f"not a whole Parquet file ({type(error).__name__}); export or copy it again")
 
 
 def _as_text(column: pa.Array, decimal: str, between: str) -> pa.Array:

@@ -8,6 +8,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 from numpy.typing import NDArray
 
+from audit.intake.door.remarks import Remarks
 from audit.intake.door.shape import shape
 
 # Texts that stand for 'no value' in any column.
@@ -57,6 +58,20 @@ def parse(column: pa.Array | pa.ChunkedArray, decimal: str = ".") -> Parsed:
         bad_at,
         pc.filter(typed, bad).to_pylist() if len(bad_at) else [],
     )
+
+
+def numbers_told(
+    column: pa.Array | pa.ChunkedArray, name: str, decimal: str, lines: NDArray[np.int64], remarks: Remarks
+) -> NDArray[np.float64]:
+    """A channel's numbers, NaN for none; what is no number is told. A time that is none is -inf, its row rejected."""
+    found = parse(column, decimal)
+    for k, text in zip(found.bad_at, found.bad_text, strict=True):
+        if name == "t_s":
+            found.numbers[k] = -np.inf
+            remarks.reject_row(int(lines[k]), why_not_a_number(text, decimal), name, text)
+        else:
+            remarks.reject_value(int(lines[k]), name, text, why_not_a_number(text, decimal))
+    return found.numbers
 
 
 def why_not_a_number(text: str, decimal: str = ".") -> str:

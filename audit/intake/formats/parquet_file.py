@@ -1,6 +1,7 @@
 """Parquet files: the same columns as CSV, with types. Calendar types, nested and binary columns are refused."""
 
 from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -10,39 +11,52 @@ import pyarrow.compute as pc
 import pyarrow.parquet as pq
 
 from audit.intake.door.remarks import FileRefused, Remarks
-from audit.intake.formats.csv_file import twice
-from audit.intake.formats.numbers_in_text import parse, why_not_a_number
-from audit.intake.formats.tables import COLUMNS, SampleTable, SmallTable
+from audit.intake.formats.csv_file import NUMBERS, refuse_long, twice
+from audit.intake.formats.numbers_in_text import numbers_told
+from audit.intake.formats.tables import CODES, COLUMNS, SampleTable, SmallTable, in_one_piece
 
-_CODES = pa.dictionary(pa.int32(), pa.string())
-_NUMBERS = ("t_s", "fhr_bpm", "toco", "mhr_bpm")
 _MIB = 1024 * 1024
 
 
-def column_names(path: Path) -> list[str]:
-    """The columns of a Parquet file in lower case. Raises FileRefused when it is damaged."""
+@contextmanager
+def refused_if_damaged() -> Iterator[None]:
+    """Raise FileRefused for what no whole Parquet file leads to."""
     try:
-        return [str(name).strip().casefold() for name in pq.read_schema(path).names]
+        yield
     except (pa.ArrowException, OSError, UnicodeDecodeError) as error:
-        raise FileRefused(f"not a whole Parquet file ({type(error).__name__})") from error
+        raise FileRefused(f"not a whole Parquet file ({type(error).__name__}); export or copy it again") from error
 
 
-def parquet_rows(path: Path) -> int:
-    """Rows of a Parquet file, 0 when it is damaged (which is told when it is read)."""
-    try:
-        return int(pq.read_metadata(path).num_rows)
-    except (pa.ArrowException, OSError):
-        return 0
+def column_names(source: Path | pa.NativeFile) -> list[str]:
+    """The columns as the file has them. Raises FileRefused when it is damaged."""
+    with refused_if_damaged():
+        return [str(name) for name in pq.read_schema(source).names]
 
 
-def parquet_values(path: Path) -> int:
-    """Values of its fullest column, more than rows where a cell holds several; 0 when it is damaged."""
+def rows_and_values(path: Path) -> tuple[int, int]:
+    """Rows of a file, and values of its fullest column, which are more where a cell holds several.
+
+    0 when it is damaged, which is told when it is read.
+    """
     try:
         file = pq.read_metadata(path)
     except (pa.ArrowException, OSError):
-        return 0
+        return 0, 0
     groups = [file.row_group(k) for k in range(file.num_row_groups)]
-    return max((int(sum(group.column(k).num_values for group in groups)) for k in range(file.num_columns)), default=0)
+    values = (int(sum(group.column(k).num_values for group in groups)) for k in range(file.num_columns))
+    return int(file.num_rows), max(values, default=0)
+
+
+def opened(source: pa.NativeFile, max_mib: int) -> pq.ParquetFile:
+    """An open file. Raises FileRefused for one that is damaged, without rows or too large once unpacked."""
+    with refused_if_damaged():
+        file = pq.ParquetFile(source)
+        groups = [file.metadata.row_group(k) for k in range(file.num_row_groups)]
+    if sum(group.total_byte_size for group in groups) > max_mib * _MIB:
+        raise FileRefused(f"unpacks to more than {max_mib:,} MiB, expected less: split it by case")
+    if file.metadata.num_rows == 0:
+        raise FileRefused("found no rows, expected at least one row of data")
+    return file
 
 
 class ParquetTable:
@@ -50,14 +64,9 @@ class ParquetTable:
 
     def __init__(self, source: pa.NativeFile, max_mib: int) -> None:
         """Raises FileRefused for what is damaged, too large once unpacked, or has columns that cannot be ours."""
-        try:
-            self._file = pq.ParquetFile(source)
+        self._file = opened(source, max_mib)
+        with refused_if_damaged():
             schema = self._file.schema_arrow
-            groups = [self._file.metadata.row_group(k) for k in range(self._file.num_row_groups)]
-        except (pa.ArrowException, OSError, UnicodeDecodeError) as error:
-            raise FileRefused(f"not a whole Parquet file ({type(error).__name__}); export or copy it again") from error
-        if sum(group.total_byte_size for group in groups) > max_mib * _MIB:
-            raise FileRefused(f"unpacks to more than {max_mib:,} MiB, expected less: split it by case")
         self.columns = [str(name).strip().casefold() for name in schema.names]
         self._ours = {name: found for found, name in zip(schema.names, self.columns, strict=True) if name in COLUMNS}
         for k, name in enumerate(self.columns):
@@ -66,8 +75,6 @@ class ParquetTable:
         for field, name in zip(schema, self.columns, strict=True):
             if name in COLUMNS:
                 _refuse_type(name, field.type)
-        if self._file.metadata.num_rows == 0:
-            raise FileRefused("found no rows, expected at least one row of data")
 
     def read_small(self, remarks: Remarks, max_rows: int, max_characters: int) -> SmallTable:
         """All rows as Python values."""
@@ -78,12 +85,8 @@ class ParquetTable:
         for name, column in zip(table.column_names, table.columns, strict=True):
             columns[name] = _values(column)
             for k, value in enumerate(columns[name]):
-                if isinstance(value, str) and len(value) > max_characters:
-                    raise FileRefused(
-                        f"found a value of {len(value):,} characters, expected at most {max_characters:,}",
-                        row=k + 2,
-                        column=name,
-                    )
+                if isinstance(value, str):
+                    refuse_long(value, max_characters, k + 2, name)
         return SmallTable(columns, list(range(2, len(table) + 2)))
 
     def read_samples(self, remarks: Remarks) -> SampleTable:
@@ -93,12 +96,10 @@ class ParquetTable:
     def sample_blocks(self, remarks: Remarks, rows: int) -> Iterator[SampleTable]:
         """The samples of a tracing file, at most `rows` at a time."""
         before = 0
-        try:
+        with refused_if_damaged():
             for batch in self._file.iter_batches(batch_size=rows, columns=list(self._ours.values())):
                 yield self._samples(self._named(pa.Table.from_batches([batch])), before, remarks)
                 before += len(batch)
-        except (pa.ArrowException, OSError, UnicodeDecodeError) as error:
-            raise FileRefused(f"not a whole Parquet file ({type(error).__name__}); export or copy it again") from error
 
     @property
     def rows(self) -> int:
@@ -107,19 +108,15 @@ class ParquetTable:
 
     def _samples(self, table: pa.Table, before: int, remarks: Remarks) -> SampleTable:
         lines = np.arange(before + 2, before + len(table) + 2, dtype=np.int64)
-        numbers = {name: _numbers(name, table[name], lines, remarks) for name in _NUMBERS if name in self._ours}
+        numbers = {name: _numbers(name, table[name], lines, remarks) for name in NUMBERS if name in self._ours}
         case_id, fetus = (_codes(table[name]) if name in self._ours else None for name in ("case_id", "fetus"))
         assert case_id is not None
-        return SampleTable(
-            case_id, fetus, numbers["t_s"], numbers["fhr_bpm"], numbers["toco"], numbers.get("mhr_bpm"), lines
-        )
+        return SampleTable.of(case_id, fetus, numbers, lines)
 
     def _read(self) -> pa.Table:
         """The columns that are ours; no other one is looked at."""
-        try:
+        with refused_if_damaged():
             return self._named(self._file.read(columns=list(self._ours.values())))
-        except (pa.ArrowException, OSError, UnicodeDecodeError) as error:
-            raise FileRefused(f"not a whole Parquet file ({type(error).__name__}); export or copy it again") from error
 
     def _named(self, table: pa.Table) -> pa.Table:
         names = {found: name for name, found in self._ours.items()}
@@ -135,18 +132,14 @@ def _values(column: pa.ChunkedArray) -> list[Any]:
 
 
 def _codes(column: pa.ChunkedArray) -> pa.DictionaryArray:
-    text = column.cast(pa.string()) if not pa.types.is_dictionary(column.type) else column.cast(_CODES)
-    joined = pc.fill_null(text.cast(pa.string()), "").dictionary_encode().unify_dictionaries().combine_chunks()
-    return joined.chunk(0) if isinstance(joined, pa.ChunkedArray) else joined
+    text = column.cast(pa.string()) if not pa.types.is_dictionary(column.type) else column.cast(CODES)
+    return in_one_piece(pc.fill_null(text.cast(pa.string()), "").dictionary_encode())
 
 
 def _refuse_type(name: str, kind: pa.DataType) -> None:
     if pa.types.is_temporal(kind):
-        raise FileRefused(
-            "found the type of a calendar, expected seconds from the case's first sample as a number",
-            row=1,
-            column=name,
-        )
+        found = "found the type of a calendar, expected seconds from the case's first sample as a number"
+        raise FileRefused(found, row=1, column=name)
     if pa.types.is_binary(kind) or pa.types.is_large_binary(kind) or pa.types.is_fixed_size_binary(kind):
         raise FileRefused("found bytes, expected text or numbers", row=1, column=name)
     if pa.types.is_nested(kind):
@@ -162,11 +155,4 @@ def _numbers(name: str, column: pa.ChunkedArray, lines: np.ndarray, remarks: Rem
         kind = kind.value_type
     if not (pa.types.is_string(kind) or pa.types.is_large_string(kind) or pa.types.is_string_view(kind)):
         return np.array(column.cast(pa.float64(), safe=False).to_numpy(), dtype=np.float64)
-    found = parse(column)
-    for k, text in zip(found.bad_at, found.bad_text, strict=True):
-        if name == "t_s":
-            found.numbers[k] = -np.inf
-            remarks.reject_row(int(lines[k]), why_not_a_number(text), name, text)
-        else:
-            remarks.reject_value(int(lines[k]), name, text, why_not_a_number(text))
-    return found.numbers
+    return numbers_told(column, name, ".", lines, remarks)

@@ -5,7 +5,7 @@ together in a large file; in a smaller one, which is read at once, they may be i
 """
 
 from collections.abc import Iterator
-from dataclasses import replace
+from dataclasses import fields, replace
 from pathlib import Path
 from typing import Any
 
@@ -16,7 +16,7 @@ from audit.intake.door.remarks import FileRefused, Remarks
 from audit.intake.formats import csv_file
 from audit.intake.formats.habits import Habits
 from audit.intake.formats.parquet_file import ParquetTable
-from audit.intake.formats.tables import SampleTable
+from audit.intake.formats.tables import CODES, SampleTable, in_one_piece, some_of
 
 _MIB = 1024 * 1024
 LARGE_BYTES = 64 * _MIB  # a larger file is read in blocks; our choice
@@ -24,7 +24,6 @@ LARGE_ROWS = 4_000_000  # rows of a Parquet file; our choice
 _BLOCK_BYTES = 32 * _MIB
 _BLOCK_ROWS = 1_000_000
 MOST_ROWS_OF_A_CASE = 8_000_000  # 7 days at 10 Hz and more
-_CODES = pa.dictionary(pa.int32(), pa.string())
 
 
 def csv_columns(path: Path) -> list[str]:
@@ -64,23 +63,34 @@ def csv_rows(path: Path, size: int) -> int:
 def csv_tables(path: Path, columns: list[str], remarks: Remarks) -> Iterator[SampleTable]:
     """The samples of a large CSV file, block by block, with the file's own line numbers."""
     written = csv_habits(path, columns)
-    if written.sentence():
-        remarks.message(str(written.sentence()))
+    remarks.message(written.sentence())
     with path.open("rb") as stream:
-        header = _header(stream.readline(2 * csv_file.HEADER_CHARACTERS))
-        rest, lines_before = b"", 0
-        while True:
-            data = stream.read(_BLOCK_BYTES)
+        line = stream.readline(2 * csv_file.HEADER_CHARACTERS)
+    header = _header(line)
+    for block, before in line_blocks(path, len(line), 1, _BLOCK_BYTES, _BLOCK_BYTES):
+        if block.strip():
+            yield _csv_block(header + block, columns, remarks, before - 1, written)
+
+
+def line_blocks(path: Path, start: int, lines: int, block_bytes: int, longest: int) -> Iterator[tuple[bytes, int]]:
+    """Blocks of whole rows from a place in a file on, each with the number of lines before it.
+
+    `lines`: before that place. Raises FileRefused for a row of so many bytes.
+    """
+    rest = b""
+    with path.open("rb") as stream:
+        stream.seek(start)
+        while data := stream.read(block_bytes):
             block = rest + data
-            cut = block.rfind(b"\n") + 1 if data else len(block)
-            if data and cut == 0:
-                raise FileRefused("found a row of more than 32 MiB, expected one row a line", row=lines_before + 2)
-            block, rest = block[:cut], block[cut:]
-            if block.strip():
-                yield _csv_block(header + block, columns, remarks, lines_before, written)
-            lines_before += block.count(b"\n")
-            if not data:
-                return
+            cut = block.rfind(b"\n") + 1
+            if not cut and len(block) >= longest:
+                raise FileRefused("found a row of more than 32 MiB, expected one row a line", row=lines + 1)
+            if cut:
+                yield block[:cut], lines
+            lines += block.count(b"\n", 0, cut)
+            rest = block[cut:]
+    if rest:
+        yield rest, lines
 
 
 def parquet_tables(parquet: ParquetTable, remarks: Remarks) -> Iterator[SampleTable]:
@@ -106,7 +116,7 @@ def whole_cases(tables: Iterator[SampleTable]) -> Iterator[SampleTable]:
                 row=int(here.row_numbers[start]),
                 column="case_id",
             )
-        done, carried = _part(here, 0, start), _part(here, start, len(here))
+        done, carried = some_of(here, slice(0, start)), some_of(here, slice(start, len(here)))
         if len(done):
             _close(done, closed)
             yield done
@@ -126,9 +136,7 @@ def _csv_block(text: bytes, columns: list[str], remarks: Remarks, lines_before: 
     try:
         table = csv_file.read_samples(csv_file.checked_text(text), columns, mine, written)
     except FileRefused as error:
-        row = error.remark.row_number
-        if row is not None and row > 1:
-            error.remark = replace(error.remark, row_number=row + lines_before)
+        error.move(0 if error.remark.row_number == 1 else lines_before)
         raise
     remarks.absorb(mine, lines_before)
     return replace(table, row_numbers=table.row_numbers + lines_before)
@@ -168,49 +176,16 @@ def _without_nameless(table: SampleTable) -> tuple[SampleTable, SampleTable | No
     nameless = np.isin(table.case_id.indices.to_numpy(zero_copy_only=False), blank)
     if not nameless.any():
         return table, None
-    return _chosen(table, ~nameless), _chosen(table, nameless)
-
-
-def _chosen(table: SampleTable, rows: np.ndarray) -> SampleTable:
-    mask = pa.array(rows)
-    return SampleTable(
-        table.case_id.filter(mask),
-        None if table.fetus is None else table.fetus.filter(mask),
-        table.t_s[rows],
-        table.fhr_bpm[rows],
-        table.toco[rows],
-        None if table.mhr_bpm is None else table.mhr_bpm[rows],
-        table.row_numbers[rows],
-    )
-
-
-def _part(table: SampleTable, first: int, last: int) -> SampleTable:
-    return SampleTable(
-        table.case_id.slice(first, last - first),
-        None if table.fetus is None else table.fetus.slice(first, last - first),
-        table.t_s[first:last],
-        table.fhr_bpm[first:last],
-        table.toco[first:last],
-        None if table.mhr_bpm is None else table.mhr_bpm[first:last],
-        table.row_numbers[first:last],
-    )
+    return some_of(table, np.flatnonzero(~nameless)), some_of(table, np.flatnonzero(nameless))
 
 
 def _joined(a: SampleTable, b: SampleTable) -> SampleTable:
-    def numbers(x: np.ndarray | None, y: np.ndarray | None) -> Any:
-        return None if x is None or y is None else np.concatenate([x, y])
+    def both(name: str) -> Any:
+        one, other = getattr(a, name), getattr(b, name)
+        if one is None or other is None:
+            return None
+        if isinstance(one, np.ndarray):
+            return np.concatenate([one, other])
+        return in_one_piece(pa.chunked_array([one, other], CODES))
 
-    return SampleTable(
-        _codes(a.case_id, b.case_id),
-        None if a.fetus is None or b.fetus is None else _codes(a.fetus, b.fetus),
-        numbers(a.t_s, b.t_s),
-        numbers(a.fhr_bpm, b.fhr_bpm),
-        numbers(a.toco, b.toco),
-        numbers(a.mhr_bpm, b.mhr_bpm),
-        numbers(a.row_numbers, b.row_numbers),
-    )
-
-
-def _codes(a: pa.DictionaryArray, b: pa.DictionaryArray) -> pa.DictionaryArray:
-    joined = pa.chunked_array([a, b], _CODES).unify_dictionaries().combine_chunks()
-    return joined.chunk(0) if isinstance(joined, pa.ChunkedArray) else joined
+    return SampleTable(*(both(each.name) for each in fields(SampleTable)))

@@ -1,7 +1,8 @@
 """What the format readers hand on: the columns of a table in memory, with the line each row came from."""
 
-from dataclasses import dataclass
-from typing import Any
+from collections.abc import Mapping
+from dataclasses import dataclass, fields, replace
+from typing import Any, TypeVar
 
 import numpy as np
 import pyarrow as pa
@@ -11,6 +12,8 @@ from audit.vocabulary import EQUITY_FIELDS
 
 FloatArray = NDArray[np.float64]
 RowNumbers = NDArray[np.int64]
+Record = TypeVar("Record")
+CODES = pa.dictionary(pa.int32(), pa.string())
 
 
 @dataclass(frozen=True)
@@ -38,6 +41,33 @@ class SampleTable:
 
     def __len__(self) -> int:
         return len(self.row_numbers)
+
+    @classmethod
+    def of(
+        cls, case_id: pa.DictionaryArray, fetus: pa.DictionaryArray | None, numbers: Mapping[str, FloatArray], rows: Any
+    ) -> "SampleTable":
+        """From the numbers by column, and the row that each sample came from."""
+        mhr_bpm = numbers.get("mhr_bpm")
+        return cls(case_id, fetus, numbers["t_s"], numbers["fhr_bpm"], numbers["toco"], mhr_bpm, rows)
+
+
+def in_one_piece(column: pa.ChunkedArray) -> pa.DictionaryArray:
+    """A column of codes as one array."""
+    joined = column.unify_dictionaries().combine_chunks() if column.num_chunks else pa.array([], CODES)
+    return joined.chunk(0) if isinstance(joined, pa.ChunkedArray) else joined
+
+
+def some_of(record: Record, rows: NDArray[Any] | slice) -> Record:
+    """A record of columns, all of as many rows, with some of its rows: a slice of them, or those of these indices."""
+
+    def of(column: Any) -> Any:
+        if isinstance(column, np.ndarray) or isinstance(rows, slice):
+            return column[rows]
+        return column.take(pa.array(rows))
+
+    columns = {each.name: getattr(record, each.name) for each in fields(record)}  # type: ignore[arg-type]
+    arrays = {name: of(column) for name, column in columns.items() if isinstance(column, np.ndarray | pa.Array)}
+    return replace(record, **arrays)  # type: ignore[type-var]
 
 
 # The columns of each kind: what it needs, then what it may have.

@@ -108,6 +108,11 @@ class Ledger:
     unit: str | None = None  # of the files of this import, unless they say otherwise
     knew: OutcomesKnown = frozenset  # asked when a file of reads is stored
 
+    def settled(self, sha256: str) -> KnownFile | None:
+        """What is known of a file of this hash, if that is all there is to say of it."""
+        known = self.files.get(sha256)
+        return known if known is not None and known.settled else None
+
     def next_import_id(self) -> int:
         """The number of the next import; the process that writes is the only one that counts."""
         self.last_import_id += 1
