@@ -13,214 +13,82 @@ import pyarrow as pa
 from numpy.typing import NDArray
 
 TEXT, NUMBER, COUNT, TRUTH, TEXTS = pa.string(), pa.float64(), pa.int64(), pa.bool_(), pa.list_(pa.string())
-_KEY = {"case_id": TEXT, "fetus": TEXT}
-_EVENT_REASONS = {"reasons": TEXTS}
-_SECOND_READING = {
-    "start_s": NUMBER,
-    "end_s": NUMBER,
-    "category": TEXT,
-    "normal_fraction": NUMBER,
-    "suspicious_fraction": NUMBER,
-    "pathological_fraction": NUMBER,
-    "rules_category": TEXT,
-    "differs_by": TEXTS,
-    "fitted_on_this": TRUTH,
-    "fitted_on_windows": COUNT,
+
+
+def _named(names: str, kind: pa.DataType) -> dict[str, pa.DataType]:
+    return dict.fromkeys(names.split(), kind)
+
+
+# A column of one name is of one kind in every table but where the table says otherwise; one not named here is a number.
+_KINDS = {
+    **_named("case_id fetus recording reader episode_id standard trigger span status chance_statuses note", TEXT),
+    **_named("category rules_category kind other_kind falls_taken_as variability accelerations decelerations", TEXT),
+    **_named("first_act_event escalation_event response_event decided_by oxytocin_event", TEXT),
+    **_named("normal suspicious pathological place fitted_on_windows baseline_rounded_bpm contractions", COUNT),
+    **_named("contractions_with_deceleration early late variable prolonged unclassified", COUNT),
+    **_named("standing_decision_urgency", COUNT),
+    **_named("at_least at_start open_end shallow overshoot sinusoidal kind_certain toco_usable fitted_on_this", TRUTH),
+    **_named("notes reasons differs_by assessed_under", TEXTS),
+}
+_SECOND_READING = """
+    case_id fetus start_s end_s category normal_fraction suspicious_fraction pathological_fraction rules_category
+    differs_by fitted_on_this fitted_on_windows
+"""
+_DEFINED = {
+    "tracing_states": "case_id fetus start_s duration_s seen_fraction monitored_until_s notes",
+    "contractions": "case_id onset_s peak_s end_s amplitude resting_tone",
+    "decelerations": """
+        case_id fetus onset_s nadir_s end_s depth_bpm area_bpm_s kind contraction_peak_s onset_to_nadir_s
+        judged_fall_s kind_certain other_kind nadir_to_end_s lag_s onset_lag_s toco_usable seen_fraction lowest_bpm
+        baseline_bpm variability_inside_bpm shallow open_end unseen_duration_s at_least
+    """,
+    "accelerations": "case_id fetus onset_s peak_s end_s height_bpm overshoot",
+    "level_changes": "case_id fetus onset_s end_s from_bpm to_bpm",
+    "epochs": """
+        case_id fetus start_s end_s baseline_bpm baseline_rounded_bpm variability_bpm variability
+        signal_loss_fraction contractions_per_10_min sinusoidal
+    """,
+    "minute_categories": "case_id fetus at_s standard category reasons",
+    "window_categories": """
+        case_id fetus start_s end_s standard category reasons baseline_bpm variability contractions_per_10_min
+        accelerations decelerations
+    """,
+    "second_readings": _SECOND_READING,
+    "second_reading_lane": _SECOND_READING,
+    "second_reading_evidence": """
+        case_id fetus start_s end_s place recording recording_start_s recording_end_s likeness_fraction normal
+        suspicious pathological
+    """,
+    "burden": """
+        case_id fetus span span_minutes seen_minutes decelerations early late variable prolonged unclassified
+        area_bpm_s triangle_area_bpm_s area_per_seen_hour_bpm_s minutes_in_deceleration contractions
+        contractions_with_deceleration deepest_bpm longest_s decelerations_per_20_min signal_loss_fraction
+        level_change_area_bpm_s unseen_in_falls_minutes after_monitoring_minutes bedside_loss_fraction
+    """,
+    "concern_episodes": """
+        episode_id case_id fetus standard trigger pattern_start_s recognisable_s end_s last_finding_s
+        category_until_s evidence_minutes assessed_under at_start open_end unseen_minutes reasons
+    """,
+    "responses": """
+        episode_id case_id fetus standard trigger pattern_start_s recognisable_s end_s first_act_s first_act_event
+        minutes_to_first_act escalation_s escalation_event minutes_to_escalation decided_by response_s
+        response_event minutes_to_response minutes_to_birth target_minutes status standing_decision_s
+        standing_decision_urgency oxytocin_s oxytocin_event chance_statuses note
+    """,
+    "reader_clocks": """
+        case_id fetus reader standard recognisable_s first_act_s first_act_event escalation_s escalation_event
+        decided_by response_s response_event minutes_to_response target_minutes note status
+    """,
+    "possible_concerns": "case_id fetus standard trigger falls_taken_as recognisable_s end_s",
 }
 
-SCHEMAS: dict[str, pa.Schema] = {
-    name: pa.schema(columns)
-    for name, columns in {
-        "tracing_states": {
-            **_KEY,
-            "start_s": NUMBER,
-            "duration_s": NUMBER,
-            "seen_fraction": NUMBER,
-            "monitored_until_s": NUMBER,
-            "notes": TEXTS,
-        },
-        "contractions": {
-            "case_id": TEXT,
-            "onset_s": NUMBER,
-            "peak_s": NUMBER,
-            "end_s": NUMBER,
-            "amplitude": NUMBER,
-            "resting_tone": NUMBER,
-        },
-        "decelerations": {
-            **_KEY,
-            "onset_s": NUMBER,
-            "nadir_s": NUMBER,
-            "end_s": NUMBER,
-            "depth_bpm": NUMBER,
-            "area_bpm_s": NUMBER,
-            "kind": TEXT,
-            "contraction_peak_s": NUMBER,
-            "onset_to_nadir_s": NUMBER,
-            "judged_fall_s": NUMBER,
-            "kind_certain": TRUTH,
-            "other_kind": TEXT,
-            "nadir_to_end_s": NUMBER,
-            "lag_s": NUMBER,
-            "onset_lag_s": NUMBER,
-            "toco_usable": TRUTH,
-            "seen_fraction": NUMBER,
-            "lowest_bpm": NUMBER,
-            "baseline_bpm": NUMBER,
-            "variability_inside_bpm": NUMBER,
-            "shallow": TRUTH,
-            "open_end": TRUTH,
-            "unseen_duration_s": NUMBER,
-            "at_least": TRUTH,
-        },
-        "accelerations": {
-            **_KEY,
-            "onset_s": NUMBER,
-            "peak_s": NUMBER,
-            "end_s": NUMBER,
-            "height_bpm": NUMBER,
-            "overshoot": TRUTH,
-        },
-        "level_changes": {**_KEY, "onset_s": NUMBER, "end_s": NUMBER, "from_bpm": NUMBER, "to_bpm": NUMBER},
-        "epochs": {
-            **_KEY,
-            "start_s": NUMBER,
-            "end_s": NUMBER,
-            "baseline_bpm": NUMBER,
-            "baseline_rounded_bpm": COUNT,
-            "variability_bpm": NUMBER,
-            "variability": TEXT,
-            "signal_loss_fraction": NUMBER,
-            "contractions_per_10_min": NUMBER,
-            "sinusoidal": TRUTH,
-        },
-        "minute_categories": {**_KEY, "at_s": NUMBER, "standard": TEXT, "category": TEXT, **_EVENT_REASONS},
-        "window_categories": {
-            **_KEY,
-            "start_s": NUMBER,
-            "end_s": NUMBER,
-            "standard": TEXT,
-            "category": TEXT,
-            **_EVENT_REASONS,
-            "baseline_bpm": NUMBER,
-            "variability": TEXT,
-            "contractions_per_10_min": NUMBER,
-            "accelerations": TEXT,
-            "decelerations": TEXT,
-        },
-        "second_readings": {**_KEY, **_SECOND_READING},
-        "second_reading_lane": {**_KEY, **_SECOND_READING},
-        "second_reading_evidence": {
-            **_KEY,
-            "start_s": NUMBER,
-            "end_s": NUMBER,
-            "place": COUNT,
-            "recording": TEXT,
-            "recording_start_s": NUMBER,
-            "recording_end_s": NUMBER,
-            "likeness_fraction": NUMBER,
-            "normal": COUNT,
-            "suspicious": COUNT,
-            "pathological": COUNT,
-        },
-        "burden": {
-            **_KEY,
-            "span": TEXT,
-            "span_minutes": NUMBER,
-            "seen_minutes": NUMBER,
-            "decelerations": COUNT,
-            "early": COUNT,
-            "late": COUNT,
-            "variable": COUNT,
-            "prolonged": COUNT,
-            "unclassified": COUNT,
-            "area_bpm_s": NUMBER,
-            "triangle_area_bpm_s": NUMBER,
-            "area_per_seen_hour_bpm_s": NUMBER,
-            "minutes_in_deceleration": NUMBER,
-            "contractions": COUNT,
-            "contractions_with_deceleration": COUNT,
-            "deepest_bpm": NUMBER,
-            "longest_s": NUMBER,
-            "decelerations_per_20_min": NUMBER,
-            "signal_loss_fraction": NUMBER,
-            "level_change_area_bpm_s": NUMBER,
-            "unseen_in_falls_minutes": NUMBER,
-            "after_monitoring_minutes": NUMBER,
-            "bedside_loss_fraction": NUMBER,
-        },
-        "concern_episodes": {
-            "episode_id": TEXT,
-            **_KEY,
-            "standard": TEXT,
-            "trigger": TEXT,
-            "pattern_start_s": NUMBER,
-            "recognisable_s": NUMBER,
-            "end_s": NUMBER,
-            "last_finding_s": NUMBER,
-            "category_until_s": NUMBER,
-            "evidence_minutes": NUMBER,
-            "assessed_under": TEXTS,
-            "at_start": TRUTH,
-            "open_end": TRUTH,
-            "unseen_minutes": NUMBER,
-            **_EVENT_REASONS,
-        },
-        "responses": {
-            "episode_id": TEXT,
-            **_KEY,
-            "standard": TEXT,
-            "trigger": TEXT,
-            "pattern_start_s": NUMBER,
-            "recognisable_s": NUMBER,
-            "end_s": NUMBER,
-            "first_act_s": NUMBER,
-            "first_act_event": TEXT,
-            "minutes_to_first_act": NUMBER,
-            "escalation_s": NUMBER,
-            "escalation_event": TEXT,
-            "minutes_to_escalation": NUMBER,
-            "decided_by": TEXT,
-            "response_s": NUMBER,
-            "response_event": TEXT,
-            "minutes_to_response": NUMBER,
-            "minutes_to_birth": NUMBER,
-            "target_minutes": NUMBER,
-            "status": TEXT,
-            "standing_decision_s": NUMBER,
-            "standing_decision_urgency": COUNT,
-            "oxytocin_s": NUMBER,
-            "oxytocin_event": TEXT,
-            "chance_statuses": TEXT,
-            "note": TEXT,
-        },
-        "reader_clocks": {
-            **_KEY,
-            "reader": TEXT,
-            "standard": TEXT,
-            "recognisable_s": NUMBER,
-            "first_act_s": NUMBER,
-            "first_act_event": TEXT,
-            "escalation_s": NUMBER,
-            "escalation_event": TEXT,
-            "decided_by": TEXT,
-            "response_s": NUMBER,
-            "response_event": TEXT,
-            "minutes_to_response": NUMBER,
-            "target_minutes": NUMBER,
-            "note": TEXT,
-            "status": TEXT,
-        },
-        "possible_concerns": {
-            **_KEY,
-            "standard": TEXT,
-            "trigger": TEXT,
-            "falls_taken_as": TEXT,
-            "recognisable_s": NUMBER,
-            "end_s": NUMBER,
-        },
-    }.items()
-}
+
+def _schema(table: str, columns: str) -> pa.Schema:
+    own = {"decelerations": COUNT} if table == "burden" else {}  # how many; elsewhere which
+    return pa.schema([(name, own.get(name, _KINDS.get(name, NUMBER))) for name in columns.split()])
+
+
+SCHEMAS: dict[str, pa.Schema] = {table: _schema(table, columns) for table, columns in _DEFINED.items()}
 # made once: most tables of a tracing have few rows or none
 _COLUMNS = {name: [(column.name, column.type) for column in schema] for name, schema in SCHEMAS.items()}
 _EMPTY = {name: schema.empty_table() for name, schema in SCHEMAS.items()}
