@@ -23,6 +23,7 @@ _log = logging.getLogger(__name__)
 # Pages call this after closing a batch and must answer soon; a command that holds the file is not waited for.
 SHORT_WAIT_S = 1.0
 _WINDOW_KEY = ("case_id", "fetus", "reader", "start_s", "end_s", "standard")
+_AS_READ = ("category", "baseline_bpm", "variability", "accelerations", "contractions_per_10_min")
 
 
 @dataclass(frozen=True)
@@ -78,28 +79,16 @@ def reads_rows(found: Sequence[database.Row]) -> list[database.Row]:
     rows = []
     for row in sorted(found, key=lambda row: (row["batch_id"], row["reader"], row["occasion"], row["strip_number"])):
         hidden = not row["informed"]
-        place = (row["case_id"], row["fetus"], row["reader"], row["start_s"], row["end_s"], row["standard"])
+        place = tuple(row[name] for name in _WINDOW_KEY)
         seen[(*place, hidden)] += 1
         kinds = tuple(json.loads(row["decelerations"])) if row["decelerations"] else ()
-        rows.append(
-            {
-                "case_id": row["case_id"],
-                "fetus": row["fetus"],
-                "reader": row["reader"],
-                "start_s": row["start_s"],
-                "end_s": row["end_s"],
-                "standard": row["standard"],
-                "category": row["category"],
-                "baseline_bpm": row["baseline_bpm"],
-                "variability": row["variability"],
-                "accelerations": row["accelerations"],
-                "decelerations": vocabulary.weightiest(kinds),
-                "contractions_per_10_min": row["contractions_per_10_min"],
-                "would_act": None if row["would_act"] is None else bool(row["would_act"]),
-                "outcome_hidden": hidden,
-                "occasion": seen[(*place, hidden)],
-            }
-        )
+        coded = {
+            "decelerations": vocabulary.weightiest(kinds),
+            "would_act": None if row["would_act"] is None else bool(row["would_act"]),
+            "outcome_hidden": hidden,
+            "occasion": seen[(*place, hidden)],
+        }
+        rows.append({name: row[name] for name in (*_WINDOW_KEY, *_AS_READ)} | coded)
     return rows
 
 

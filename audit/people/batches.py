@@ -3,7 +3,7 @@
 import random
 import secrets
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from pathlib import Path
 
 from audit import months, vocabulary
@@ -209,13 +209,7 @@ def _check(plan: Plan) -> None:
 
 
 def _window_row(window: Window) -> database.Row:
-    return {
-        "case_id": window.case_id,
-        "fetus": window.fetus,
-        "start_s": window.start_s,
-        "end_s": window.end_s,
-        "control": int(window.control),
-    }
+    return {**asdict(window), "control": int(window.control)}
 
 
 def _partners(numbered: Sequence[tuple[Window, int]]) -> dict[int, int]:

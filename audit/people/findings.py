@@ -1,7 +1,7 @@
 """What the meeting found in a case: care grade, contributory factors, learning point, what went well."""
 
 import json
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from pathlib import Path
 
 from audit import months
@@ -64,10 +64,5 @@ def in_period(db: Path, period: str) -> dict[str, Finding]:
 
 
 def _as_finding(row: database.Row) -> Finding:
-    return Finding(
-        care_grade=row["care_grade"],
-        care_scale=row["care_scale"],
-        factors=tuple(json.loads(row["factors"])),
-        learning_point=row["learning_point"],
-        went_well=row["went_well"],
-    )
+    told = {each.name: row[each.name] for each in fields(Finding)}
+    return Finding(**told | {"factors": tuple(json.loads(row["factors"]))})

@@ -2,7 +2,7 @@
 
 import json
 import sqlite3
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass, fields
 from pathlib import Path
 
 from audit import vocabulary, words
@@ -14,6 +14,7 @@ from audit.store import people_database as database
 
 # the last samples of a strip may lie beyond the last point that a screen draws; our choice
 _ROUNDED_S = 5.0
+_TRUTHS = ("recurrent", "would_act")
 
 
 @dataclass(frozen=True)
@@ -89,18 +90,9 @@ def of_closed_batches(db: Path) -> list[database.Row]:
 
 def as_read(row: database.Row) -> Read:
     """A stored row as a read."""
-    return Read(
-        category=row["category"],
-        baseline_bpm=row["baseline_bpm"],
-        variability=row["variability"],
-        accelerations=row["accelerations"],
-        decelerations=tuple(json.loads(row["decelerations"])) if row["decelerations"] else (),
-        recurrent=None if row["recurrent"] is None else bool(row["recurrent"]),
-        contractions_per_10_min=row["contractions_per_10_min"],
-        would_act=None if row["would_act"] is None else bool(row["would_act"]),
-        confidence=row["confidence"],
-        note=row["note"],
-    )
+    told = {each.name: row[each.name] for each in fields(Read)}
+    told |= {name: None if row[name] is None else bool(row[name]) for name in _TRUTHS}
+    return Read(**told | {"decelerations": tuple(json.loads(row["decelerations"] or "[]"))})
 
 
 def checked(read: Read, standard: str, *, notes_allowed: bool = False) -> None:
@@ -128,20 +120,10 @@ def _within(field: str, value: float | None, allowed: tuple[float, float]) -> No
 
 
 def _row(read: Read, seconds_spent: float | None, source: str) -> database.Row:
-    return {
-        "category": read.category,
-        "baseline_bpm": read.baseline_bpm,
-        "variability": read.variability,
-        "accelerations": read.accelerations,
-        "decelerations": json.dumps(sorted(read.decelerations)) if read.decelerations else None,
-        "recurrent": None if read.recurrent is None else int(read.recurrent),
-        "contractions_per_10_min": read.contractions_per_10_min,
-        "would_act": None if read.would_act is None else int(read.would_act),
-        "confidence": read.confidence,
-        "note": rules.checked_text("note", read.note),
-        "seconds_spent": seconds_spent,
-        "source": source,
-    }
+    told = asdict(read)
+    told |= {name: None if told[name] is None else int(told[name]) for name in _TRUTHS}
+    told["decelerations"] = json.dumps(sorted(read.decelerations)) if read.decelerations else None
+    return told | {"note": rules.checked_text("note", read.note), "seconds_spent": seconds_spent, "source": source}
 
 
 def _shown_to_its_end(con: sqlite3.Connection, batch_id: int, strip_number: int, shown_s: float) -> None:

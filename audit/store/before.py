@@ -75,9 +75,6 @@ def noted_as_held(con: Connection, step: str) -> list[Noted]:
     found: list[Noted] = []
     query = "select batch_id, case_id, digest_after from batch_cases where part = $part and digest_after is not null"
     for part in (name for name, tables in PARTS.items() if there and altered & set(tables)):
-        query = (
-            "select batch_id, case_id, digest_after from batch_cases where part = $part and digest_after is not null"
-        )
         noted = con.execute(query, {"part": part}).fetchall()
         held = digests(con, part, sorted({case_id for _, case_id, _ in noted})) if noted else {}
         found += [(batch_id, case_id, part) for batch_id, case_id, digest in noted if held.get(case_id) == digest]

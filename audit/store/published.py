@@ -55,7 +55,7 @@ class Source:
 
 
 @dataclass(frozen=True)
-class Record:
+class Record(identity.Identity):
     """The copy in force: what was copied, when, and how to tell that either file is another one by now."""
 
     copy: str
@@ -64,16 +64,6 @@ class Record:
     schema: str
     copy_is: Fingerprint
     database_is: Fingerprint
-    database_id: str
-    import_unfinished: bool
-    people_entries: int
-    people_head: str | None
-
-    def remarks(self, db: Path) -> list[str]:
-        """What must be said beside figures of this state."""
-        return identity.remarks(
-            db, identity.Identity(self.database_id, self.import_unfinished, self.people_entries, self.people_head)
-        )
 
 
 folder_of = identity.copies_folder
@@ -114,12 +104,12 @@ def source(db: Path, *, wait_s: float = 0.0, held_s: float = 0.0) -> Source | No
                 with database.open_for_reading(db) as con:
                     more = identity.remarks(db, identity.of(con))
                 return Source(db, str(_fingerprint(db)), "; ".join([note, *more]), is_copy=False)
-        return Source(folder_of(db) / record.copy, record.change_mark, "; ".join(record.remarks(db)) or None)
+        return Source(folder_of(db) / record.copy, record.change_mark, "; ".join(identity.remarks(db, record)) or None)
 
 
 def _older(db: Path, record: Record) -> Source:
     note = f"figures are from the copy published at {record.published_at}; the database has changed since"
-    return Source(folder_of(db) / record.copy, record.change_mark, "; ".join([note, *record.remarks(db)]))
+    return Source(folder_of(db) / record.copy, record.change_mark, "; ".join([note, *identity.remarks(db, record)]))
 
 
 @contextmanager
@@ -189,8 +179,10 @@ def _publish(db: Path, *, wait_s: float) -> Record:
         else:
             copy = _copied(content, folder, mark)
             published_at = datetime.now(UTC).isoformat(sep=" ", timespec="seconds")
-        known = asdict(identity.of(con))
-        record = Record(copy.name, published_at, mark, _schema(), _size_and_time(copy), _fingerprint(db), **known)
+        record = Record(
+            **asdict(identity.of(con)), copy=copy.name, published_at=published_at, change_mark=mark, schema=_schema(),
+            copy_is=_size_and_time(copy), database_is=_fingerprint(db),
+        )  # fmt: skip
         _put(folder / identity.RECORD, record)
     if former is None or former.copy != record.copy:
         _log.info("published %s, %d bytes, %.2f s", copy.name, record.copy_is[0], time.monotonic() - begun)
