@@ -1,6 +1,7 @@
 """Classes against classes: kappa of the computed reading and of each expert, with intervals over recordings."""
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,6 +17,7 @@ from audit.setting_tables.validate import ValidateSettings
 IntArray = NDArray[np.int64]
 CLASSES = 3
 NOT_ASSESSABLE = CLASSES
+WHY_NONE = "No value: no window has both a class and a consensus, or all fall into one class."
 
 
 @dataclass(frozen=True)
@@ -44,6 +46,16 @@ class Comparison:
     windows: int
     confusion: tuple[tuple[int, ...], ...]  # rows the reader, columns the consensus, mildest first
     not_assessable: int = 0  # windows with a consensus that the reader did not class
+
+
+def rule_of(settings: ValidateSettings) -> IntervalRule:
+    """When an interval over recordings is given, by the settings."""
+    return IntervalRule(
+        level=settings.interval_level,
+        cases_min=settings.interval_recordings_min,
+        cases_firm=settings.interval_recordings_firm,
+        undefined_fraction_max=settings.undefined_fraction_max,
+    )
 
 
 def consensus_of(codes: IntArray, settings: ValidateSettings) -> IntArray:
@@ -80,31 +92,11 @@ def compare(codes: IntArray, consensus: IntArray, record: tuple[str, ...], setti
         drawn = resample([sums], settings.draws, settings.seed)[0].reshape(-1, CLASSES, CLASSES)
     else:
         drawn = np.zeros((0, CLASSES, CLASSES))
-    rule = IntervalRule(
-        level=settings.interval_level,
-        cases_min=settings.interval_recordings_min,
-        cases_firm=settings.interval_recordings_firm,
-        undefined_fraction_max=settings.undefined_fraction_max,
-    )
     weights = agreement_weights("linear", CLASSES)
-    why = "No value: no window has both a class and a consensus, or all fall into one class."
+    told: dict[str, Any] = {"n": int(both.sum()), "cases": len(names), "rule": rule_of(settings), "undefined": WHY_NONE}
     return Comparison(
-        kappa_linear=estimate(
-            float(cohen_kappa(total, weights)),
-            cohen_kappa(drawn, weights),
-            n=int(both.sum()),
-            cases=len(names),
-            rule=rule,
-            undefined=why,
-        ),
-        agreement=estimate(
-            float(observed_agreement(total)),
-            observed_agreement(drawn),
-            n=int(both.sum()),
-            cases=len(names),
-            rule=rule,
-            undefined=why,
-        ),
+        kappa_linear=estimate(float(cohen_kappa(total, weights)), cohen_kappa(drawn, weights), **told),
+        agreement=estimate(float(observed_agreement(total)), observed_agreement(drawn), **told),
         windows=int(both.sum()),
         confusion=tuple(tuple(int(v) for v in row) for row in total),
         not_assessable=int((wanted & (codes == NOT_ASSESSABLE)).sum()),

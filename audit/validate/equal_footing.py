@@ -11,16 +11,14 @@ from itertools import combinations
 
 import numpy as np
 
-from audit.agreement.options import IntervalRule
 from audit.agreement.resampling import Estimate, estimate, resample, sums_by_case
 from audit.agreement.scales import agreement_weights
 from audit.agreement.two_readers import cohen_kappa
 from audit.setting_tables.validate import ValidateSettings
 from audit.standards.types import FloatArray
-from audit.validate.compare import CLASSES, ExpertTable, IntArray, consensus_of
+from audit.validate.compare import CLASSES, WHY_NONE, ExpertTable, IntArray, consensus_of, rule_of
 
 _CELLS = CLASSES * CLASSES
-_WHY = "No value: no window has both a class and a consensus, or all fall into one class."
 
 
 @dataclass(frozen=True)
@@ -149,13 +147,8 @@ class _Maker:
 
     def of(self, values: FloatArray) -> Estimate:
         """The first value with the interval of the others."""
-        rule = IntervalRule(
-            level=self.settings.interval_level,
-            cases_min=self.settings.interval_recordings_min,
-            cases_firm=self.settings.interval_recordings_firm,
-            undefined_fraction_max=self.settings.undefined_fraction_max,
-        )
-        return estimate(float(values[0]), values[1:], n=self.windows, cases=self.cases, rule=rule, undefined=_WHY)
+        rule = rule_of(self.settings)
+        return estimate(float(values[0]), values[1:], n=self.windows, cases=self.cases, rule=rule, undefined=WHY_NONE)
 
 
 def _class_shares(tables: FloatArray, maker: _Maker) -> tuple[ClassShares, ...]:

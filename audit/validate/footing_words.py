@@ -62,25 +62,30 @@ def footing_lines(found: EqualFooting, *, short: bool = False) -> list[str]:
         _line("  computed minus best expert", found.over_best, signed=True),
     ]
     for name, chair in () if short else found.chairs.items():
-        words = f"    chair of {name} ({chair.windows} windows): expert {_words(chair.expert)}"
-        lines.append(f"{words:<62}computed {_words(chair.reading)}, difference {_words(chair.difference, signed=True)}")
+        words = f"    chair of {name} ({chair.windows} windows): expert {words_of(chair.expert)}"
+        lines.append(
+            f"{words:<62}computed {words_of(chair.reading)}, difference {words_of(chair.difference, signed=True)}"
+        )
     for name, ours, theirs in zip(CLASS_NAMES, found.reading_classes, found.expert_classes, strict=True):
         lines.append(f"    {name:<14}computed {_shares(ours)}; experts {_shares(theirs)}")
     return lines
 
 
 def _shares(shares: ClassShares) -> str:
-    return f"recall {_words(shares.recall)}, precision {_words(shares.precision)}"
+    return f"recall {words_of(shares.recall)}, precision {words_of(shares.precision)}"
 
 
 def _line(name: str, value: Estimate, *, signed: bool = False) -> str:
-    return f"{name:<46}{_words(value, signed=signed)}"
+    return f"{name:<46}{words_of(value, signed=signed)}"
 
 
-def _words(value: Estimate, *, signed: bool = False) -> str:
-    if value.value is None:
+def words_of(value: Estimate, *, signed: bool = False) -> str:
+    """An estimate with its interval in words."""
+    return interval(value.value, value.low, value.high, "+.3f" if signed else ".2f")
+
+
+def interval(value: float | None, low: float | None, high: float | None, form: str = ".2f") -> str:
+    """A figure with its interval, as far as there is one, in words."""
+    if value is None:
         return "cannot say"
-    form = "+.3f" if signed else ".2f"
-    if value.low is None or value.high is None:
-        return f"{value.value:{form}}"
-    return f"{value.value:{form}} ({value.low:{form}} to {value.high:{form}})"
+    return f"{value:{form}}" if low is None or high is None else f"{value:{form}} ({low:{form}} to {high:{form}})"

@@ -8,8 +8,7 @@ import jinja2
 import pandas as pd
 import vl_convert
 
-from audit.agreement.resampling import Estimate
-from audit.validate.footing_words import CLASS_NAMES
+from audit.validate.footing_words import CLASS_NAMES, words_of
 from audit.validate.outcomes import PUBLISHED
 from audit.validate.result import ValidationResult, equal_lines, second_lines, sorting_lines
 
@@ -54,19 +53,13 @@ def _rows(result: ValidationResult) -> list[dict[str, Any]]:
     return [
         {
             "name": name,
-            "kappa": _words(found.kappa_linear),
+            "kappa": words_of(found.kappa_linear),
             "agreement": "" if found.agreement.value is None else f"{found.agreement.value:.0%}",
             "windows": found.windows,
             "refused": found.not_assessable or "",
         }
         for name, found in named
     ]
-
-
-def _words(value: Estimate) -> str:
-    if value.value is None:
-        return "cannot say"
-    return f"{value.value:.2f}" if value.low is None else f"{value.value:.2f} ({value.low:.2f} to {value.high:.2f})"
 
 
 def _chairs(result: ValidationResult) -> list[dict[str, Any]]:

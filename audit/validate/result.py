@@ -5,12 +5,11 @@ from typing import Any
 
 import numpy as np
 
-from audit.agreement.resampling import Estimate
 from audit.analysis import made_by
 from audit.validate.card import figures_json
 from audit.validate.compare import Comparison
 from audit.validate.equal_footing import EqualFooting
-from audit.validate.footing_words import CLASS_NAMES, footing_json, footing_lines
+from audit.validate.footing_words import CLASS_NAMES, footing_json, footing_lines, interval, words_of
 from audit.validate.outcomes import PUBLISHED, OutcomeArea, Sorted
 from audit.validate.readings import TUNING
 from audit.validate.second import SecondOnFolder
@@ -71,19 +70,7 @@ class ValidationResult:
             "readings": [_reading_json(reading) for reading in self.readings.values()],
             "experts": [{"expert": name, **_comparison_json(found)} for name, found in self.experts.items()],
             "median_expert_kappa_linear": self.median_expert,
-            "auc": [
-                {
-                    "measure": a.measure,
-                    "outcome": a.outcome,
-                    "estimate": a.estimate,
-                    "low": a.low,
-                    "high": a.high,
-                    "with_outcome": a.with_outcome,
-                    "without": a.without,
-                    **({"note": a.note} if a.note else {}),
-                }
-                for a in self.areas
-            ],
+            "auc": [{name: told for name, told in vars(a).items() if name != "note" or told} for a in self.areas],
             "sorting": [vars(one) for one in self.sorting],
             "published_auc": [vars(p) for p in PUBLISHED],
             "equal_footing": [_equal_json(r) for r in self.readings.values() if r.equal is not None],
@@ -126,12 +113,11 @@ class ValidationResult:
         lines += ["", "Measure and outcome                                             AUC, 95 % interval        cases"]
         for a in self.areas:
             cases = f"{a.with_outcome} of {a.with_outcome + a.without}"
-            lines.append(f"{a.measure + ' / ' + a.outcome:<74}{_interval(a.estimate, a.low, a.high):<20}{cases}")
+            lines.append(f"{a.measure + ' / ' + a.outcome:<74}{interval(a.estimate, a.low, a.high):<20}{cases}")
         lines += sorting_lines(self.sorting)
         lines += ["", "Published:"]
         lines += [
-            f"{p.measure + ' / ' + p.outcome:<74}{_interval(p.estimate, p.low, p.high):<20}{p.source}"
-            for p in PUBLISHED
+            f"{p.measure + ' / ' + p.outcome:<74}{interval(p.estimate, p.low, p.high):<20}{p.source}" for p in PUBLISHED
         ]
         return "\n".join([*lines, "", *self.notes])
 
@@ -209,14 +195,4 @@ def _comparison_json(found: Comparison) -> dict[str, Any]:
 def _line(name: str, found: Comparison) -> str:
     agreement = "" if found.agreement.value is None else f"{found.agreement.value:.0%}"
     refused = f" ({found.not_assessable} not assessable)" if found.not_assessable else ""
-    return f"{name:<40}{_estimate(found.kappa_linear):<32}{agreement:<12}{found.windows}{refused}"
-
-
-def _estimate(value: Estimate) -> str:
-    return _interval(value.value, value.low, value.high)
-
-
-def _interval(value: float | None, low: float | None, high: float | None) -> str:
-    if value is None:
-        return "cannot say"
-    return f"{value:.2f}" if low is None or high is None else f"{value:.2f} ({low:.2f} to {high:.2f})"
+    return f"{name:<40}{words_of(found.kappa_linear):<32}{agreement:<12}{found.windows}{refused}"
