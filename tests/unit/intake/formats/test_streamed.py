@@ -138,3 +138,13 @@ def test_a_damaged_row_group_refuses_the_whole_file(tmp_path, small_blocks):
     assert outcome.outcome == "refused"
     assert "not a whole Parquet file" in (outcome.message or "")
     assert content(tmp_path / "unit.duckdb") == []
+
+
+def test_a_last_row_without_a_line_end_is_a_row_wherever_a_block_ends(tmp_path):
+    file = tmp_path / "t.csv"
+    file.write_bytes(b"head\nab,1\ncd,22\nef,333")
+    for size in range(1, 20):
+        blocks = list(streamed.line_blocks(file, 5, 1, size, 100))
+        assert b"".join(block for block, _ in blocks) == b"ab,1\ncd,22\nef,333"
+        lines = [before + k for block, before in blocks for k in range(block.count(b"\n") or 1)]
+        assert sorted(set(lines)) == [1, 2, 3]
