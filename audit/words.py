@@ -20,6 +20,13 @@ def counted(count: int, noun: str, *, are: bool = False) -> str:
 
 # How the reason begins by which an episode tells another time of recognition (`analysis/clock.py`).
 RECOGNISABLE_AT: Final = "recognisable at "
+# What a time or a concern hangs on, after 'if'.
+TAKEN_AS: Final[dict[str, str]] = {
+    "abrupt": "the falls near 30 s were all abrupt",
+    "gradual": "the falls near 30 s were all gradual",
+    "longer": "decelerations near a limit of length were all longer",
+    "shorter": "decelerations near a limit of length were all shorter",
+}
 
 STANDARD_NAMES: Final[dict[str, str]] = {
     "nichd-2008": "NICHD 2008",

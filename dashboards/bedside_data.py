@@ -63,7 +63,7 @@ def _untold_waits(found: Source, period: str | None, standard: str) -> str:
 
 
 def possible(period: str, standard: str) -> str:
-    """Concerns of a month that falls near 30 s alone could make, in words; "" where there is none."""
+    """Concerns of a month that falls at a limit alone could make, in words; "" where there is none."""
     return _possible(_there(), _asked(period), standard)
 
 

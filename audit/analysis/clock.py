@@ -15,7 +15,7 @@ from audit.response.rules import ResponseSettings
 from audit.response.types import CareEvent, Episode, PossibleConcern, Read, ReaderClock, Response
 from audit.standards.types import MinuteCategories, TriggerSeries
 from audit.vocabulary import NOT_ASSESSABLE
-from audit.words import RECOGNISABLE_AT, hh_mm
+from audit.words import RECOGNISABLE_AT, TAKEN_AS, hh_mm
 
 
 @dataclass(frozen=True)
@@ -102,7 +102,7 @@ def _with_otherwise(episode: Episode, otherwise: Sequence[Otherwise], start_s: f
     at = f"{RECOGNISABLE_AT}{hh_mm(episode.recognisable_s)}, or "
     told = [
         f"{at}{'not as such' if one.recognisable_s is None else hh_mm(one.recognisable_s + start_s)}"
-        f" if the falls near 30 s were all {one.kind}"
+        f" if {TAKEN_AS[one.kind]}"
         for one in otherwise
     ]
     return replace(episode, reasons=(*episode.reasons, *told))

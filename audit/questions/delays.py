@@ -21,7 +21,7 @@ def document(
     with triggers; None = all.
     Gives document: `episodes` late first, then by wait; `counts` per status, with those of merged summaries (`merged`);
     `chance`: the share in time beside that of chance; `wait_parts` per standard: each part of the wait; `possible`:
-    concerns that falls near 30 s alone could make, in none of the others; `at_start`: how many were there when the
+    concerns that falls at a limit alone could make, in none of the others; `at_start`: how many were there when the
     recording began; `cases` and `analysed` of the period; `note` says why there is nothing, or nothing to judge, else
     None.
     Raises UsageError: a period that is no month, or an unknown standard.

@@ -24,7 +24,7 @@ def sentence(row: Mapping[str, Any]) -> str:
 
 
 def otherwise(row: Mapping[str, Any]) -> str:
-    """'Recognisable at 03:12, or 03:40 if ...' where it hangs on falls near 30 s; empty where nothing does."""
+    """'Recognisable at 03:12, or 03:40 if ...' where it hangs on falls at a limit; empty where nothing does."""
     told = [words for words in row["reasons"] if words.startswith(RECOGNISABLE_AT)]
     text = "; ".join(told)
     return text[:1].upper() + text[1:]

@@ -2,14 +2,14 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import NamedTuple
+from typing import NamedTuple, get_args
 
 import numpy as np
 from numpy.typing import NDArray
 
 from audit.response.rules import ResponseSettings, TriggerRule
 from audit.response.types import Episode, PossibleConcern
-from audit.standards.types import TriggerSeries
+from audit.standards.types import TakenAs, TriggerSeries
 
 _STEP_BACK_S = 1e-3  # an episode ends before the next one begins
 
@@ -65,16 +65,16 @@ def episodes(series: TriggerSeries, *, settings: ResponseSettings) -> list[Episo
 
 @dataclass(frozen=True)
 class Otherwise:
-    """When an episode would have been recognisable had falls near 30 s all been of one kind; None = never."""
+    """When an episode would have been recognisable had what cannot be told all been one thing; None = never."""
 
-    kind: str  # abrupt, gradual
+    kind: str  # abrupt, gradual, longer, shorter
     recognisable_s: float | None
 
 
 def recognised_otherwise(
     found: Sequence[Episode], series: TriggerSeries, *, settings: ResponseSettings
 ) -> list[tuple[Otherwise, ...]]:
-    """For each episode of a series how its recognition hangs on falls that could be abrupt or gradual.
+    """For each episode of a series how its recognition hangs on falls that could be of another kind or length.
 
     `found`: what `episodes` gives for the series.
 
@@ -94,7 +94,7 @@ def recognised_otherwise(
 def only_otherwise(
     found: Sequence[Episode], series: TriggerSeries, *, settings: ResponseSettings
 ) -> list[PossibleConcern]:
-    """The episodes that a series has under the other kind of falls near 30 s alone, none of which `found` meets."""
+    """The episodes that a series has under the other kind or length of falls alone, none of which `found` meets."""
     return [
         PossibleConcern(one.standard, one.trigger, kind, one.recognisable_s, one.end_s)
         for kind, instead in _instead(series, settings)
@@ -104,9 +104,9 @@ def only_otherwise(
 
 
 def _instead(series: TriggerSeries, settings: ResponseSettings) -> list[tuple[str, list[Episode]]]:
-    """By kind, the episodes had all falls near 30 s been of it; kinds that change nothing are left out."""
-    kinds = (("abrupt", series.if_abrupt), ("gradual", series.if_gradual))
-    return [(kind, episodes(other, settings=settings)) for kind, other in kinds if other is not None]
+    """By kind, the episodes had all uncertain falls been of it; kinds that change nothing are left out."""
+    others = [(kind, getattr(series, f"if_{kind}")) for kind in get_args(TakenAs)]
+    return [(kind, episodes(other, settings=settings)) for kind, other in others if other is not None]
 
 
 def _meets(other: Episode, episode: Episode) -> bool:

@@ -78,11 +78,11 @@ class Response:
 
 @dataclass(frozen=True)
 class PossibleConcern:
-    """A concern that was not found, and would be had all falls near 30 s been of one kind. In no count and no wait."""
+    """A concern that was not found, and would be had what cannot be told all been one thing. In no count, no wait."""
 
     standard: str
     trigger: str
-    falls_taken_as: str  # abrupt, gradual
+    falls_taken_as: str  # abrupt, gradual, longer, shorter
     recognisable_s: float
     end_s: float
 

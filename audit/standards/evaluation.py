@@ -19,6 +19,7 @@ from audit.standards.types import (
     FloatArray,
     IntArray,
     MinuteCategories,
+    TakenAs,
     TriggerSeries,
     WindowCategory,
 )
@@ -145,6 +146,7 @@ class Standard(Generic[S]):
     levels: tuple[str, ...]  # mildest first
     evaluate: Callable[[Seen, FloatArray, float, S], Evaluation]
     final_only: bool = False  # a window is read once, as a whole, at its end
+    lengths: tuple[str, ...] = ()  # limits of a fall's length by which its kind, or a trigger, is judged
 
     def minute_categories(self, reading: Reading, settings: S, *, seen: Seen | None = None) -> MinuteCategories:
         """The category at every minute of a tracing, as it stood on what had been seen by then.
@@ -233,57 +235,91 @@ class Standard(Generic[S]):
         other = seen.at_other_level
         return None if other is None else self.evaluate(other, at_s, floor_s, settings).codes
 
-    def _otherwise(self, seen: Seen, at_s: FloatArray, floor_s: float, settings: S) -> dict[bool, "Evaluation"]:
-        """What the standard makes of the marks with all uncertain falls taken as abrupt (false), or gradual (true)."""
-        return {gradual: self.evaluate(other, at_s, floor_s, settings) for gradual, other in seen.otherwise.items()}
+    def _otherwise(self, seen: Seen, at_s: FloatArray, floor_s: float, settings: S) -> dict[TakenAs, "Evaluation"]:
+        """What the standard makes of the marks with all uncertain falls taken as abrupt, gradual, longer or shorter."""
+        others = seen.otherwise(self._limits_s(settings))
+        return {taken: self.evaluate(other, at_s, floor_s, settings) for taken, other in others.items()}
 
-    def _triggers(self, result: "Evaluation", otherwise: Mapping[bool, "Evaluation"]) -> dict[str, TriggerSeries]:
-        """Each trigger, with what it is once falls near 30 s are all abrupt, or gradual, where that differs."""
-        if_kind = {gradual: other.triggers() for gradual, other in otherwise.items()}
+    def _limits_s(self, settings: S) -> tuple[Limit, ...]:
+        return tuple(settings.limit(name) for name in self.lengths)
+
+    def _triggers(self, result: "Evaluation", otherwise: Mapping[TakenAs, "Evaluation"]) -> dict[str, TriggerSeries]:
+        """Each trigger, with what it is once uncertain falls are all of one kind or length, where that differs."""
+        if_taken = {taken: other.triggers() for taken, other in otherwise.items()}
         found = {}
         for name, own in result.triggers().items():
             other = {
-                gradual: replace(series[name], standard=self.name, trigger=name)
-                for gradual, series in if_kind.items()
+                taken: replace(series[name], standard=self.name, trigger=name)
+                for taken, series in if_taken.items()
                 if not np.array_equal(series[name].met, own.met)
             }
             found[name] = replace(
-                own, standard=self.name, trigger=name, if_abrupt=other.get(False), if_gradual=other.get(True)
+                own,
+                standard=self.name,
+                trigger=name,
+                if_abrupt=other.get("abrupt"),
+                if_gradual=other.get("gradual"),
+                if_longer=other.get("longer"),
+                if_shorter=other.get("shorter"),
             )
         return found
 
     def _hinges(
         self,
         result: "Evaluation",
-        otherwise: Mapping[bool, "Evaluation"],
+        otherwise: Mapping[TakenAs, "Evaluation"],
         seen: Seen,
         at_s: FloatArray,
         floor_s: float,
         settings: S,
     ) -> dict[int, tuple[str, ...]]:
-        """What the category of a mark hinges on where falls could be abrupt or gradual: by mark, with the other one."""
+        """What the category of a mark hinges on where falls could be of another kind: by mark, with the other one."""
+        limits = self._limits_s(settings)
         words = (*self.levels, NOT_ASSESSABLE)
         start_s = np.maximum(at_s - settings.class_window_min * 60.0, floor_s)
         notes: dict[int, tuple[str, ...]] = {}
-        for gradual, other in otherwise.items():
-            moved = seen.falls.moved_when(gradual)
+        for taken, other in otherwise.items():
+            moved = seen.falls.moved_when(taken, limits)
             here = seen.falls.overlapping(start_s, at_s) & moved
             for mark in np.flatnonzero(other.codes != result.codes).tolist():
                 which = np.flatnonzero(here[mark]) if here[mark].any() else np.flatnonzero(moved)
-                note = f"{_could_be(seen.falls, which, gradual)}: then {words[other.codes[mark]]}"
+                note = f"{_could_be(seen.falls, which, taken, limits)}: then {words[other.codes[mark]]}"
                 notes[mark] = (*notes.get(mark, ()), note)
         return notes
 
 
-def _could_be(falls: Falls, which: IntArray, gradual: bool) -> str:
+def _could_be(falls: Falls, which: IntArray, taken: TakenAs, limits: tuple[Limit, ...]) -> str:
     """The decelerations by which a category stands or falls, and what they could be."""
-    shape = "gradual" if gradual else "abrupt"
+    if taken in ("longer", "shorter"):
+        return _could_last(falls, which, taken, limits)
     if which.size == 1:
         (k,) = which.tolist()
         kind = "gradual" if falls.kind[k] == "unclassified" else falls.kind[k]
-        return f"hinges on one {kind} deceleration whose fall of {falls.judged_fall_s[k]:.0f} s could be {shape}"
+        return f"hinges on one {kind} deceleration whose fall of {falls.judged_fall_s[k]:.0f} s could be {taken}"
     low, high = falls.judged_fall_s[which].min(), falls.judged_fall_s[which].max()
-    return f"hinges on {which.size} decelerations whose falls of {low:.0f} to {high:.0f} s could be {shape}"
+    return f"hinges on {which.size} decelerations whose falls of {low:.0f} to {high:.0f} s could be {taken}"
+
+
+def _could_last(falls: Falls, which: IntArray, taken: TakenAs, limits: tuple[Limit, ...]) -> str:
+    beyond = falls.beyond_s(taken, limits)[which]
+    here = beyond == beyond[0]
+    (limit,) = [one for one in limits if one.value == beyond[0]][:1]
+    inclusive = limit.symbol == ">="
+    at, lasting = _min_s(limit.value), falls.duration_s[which][here]
+    past = f"last {at} or more" if inclusive else f"last more than {at}"
+    short = f"be shorter than {at}" if inclusive else f"last {at} or less"
+    could = f"could {past if taken == 'longer' else short}"
+    if lasting.size == 1:
+        return f"hinges on one deceleration of {_min_s(lasting[0])} that {could}"
+    return f"hinges on {lasting.size} decelerations of {_min_s(lasting.min())} to {_min_s(lasting.max())} that {could}"
+
+
+def _min_s(seconds: float) -> str:
+    """'45 s', '2 min', '2 min 04 s'."""
+    minutes, rest = divmod(round(seconds), 60)
+    if not minutes:
+        return f"{rest} s"
+    return f"{minutes} min {rest:02d} s" if rest else f"{minutes} min"
 
 
 @dataclass(frozen=True)

@@ -1,13 +1,14 @@
 """Falls of the heart rate as they could be seen at a given time: decelerations, and level changes under 10 min old."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from audit.setting_types import Limit
 from audit.standards.basics import BASELINE_CHANGE_S
-from audit.standards.types import BoolArray, FloatArray, IntArray
+from audit.standards.types import BoolArray, FloatArray, IntArray, TakenAs
 from audit.tracing.runs import moving_mean
 from audit.tracing.types import Deceleration, LevelChange, Reading
 
@@ -16,6 +17,8 @@ GRADUAL_S = 30.0  # NICHD 2008; the packaged `[tracing] gradual_s`
 # A fall to a level under this has not ended for as long as the level lasts. The bound of NICHD 2008, FIGO 1986 and 2015
 # and NG229 alike, and of one list of falls that all of them share: a unit's own limit of one standard cannot move it.
 BRADYCARDIA_BPM = 110.0
+# Beyond a limit means this far: lengths are whole seconds.
+_BEYOND_S = 0.5
 
 Evidence = tuple[FloatArray, FloatArray]  # (n_marks,) onset and end so far of what was found last, s
 
@@ -49,7 +52,8 @@ class Falls:
     baseline_bpm: FloatArray  # before the fall
     gradual: BoolArray  # 30 s or more from onset to nadir, judged once, by the reading, for every standard
     judged_fall_s: FloatArray  # the time that was judged
-    other_kind: tuple[str | None, ...]  # the kind on the other side of 30 s; None = certain
+    other_kind: tuple[str | None, ...]  # the kind on the other side of 30 s, or of 2 min; None = certain
+    length_error_s: FloatArray  # it could be this much longer or shorter
 
     @property
     def duration_s(self) -> FloatArray:
@@ -67,21 +71,50 @@ class Falls:
     @property
     def uncertain(self) -> BoolArray:
         """Falls so near 30 s that an abrupt one could be gradual or the other way round, shape (n_falls,)."""
-        return np.array([kind is not None for kind in self.other_kind], dtype=bool)
+        return np.array([kind is not None for kind in self.other_kind], dtype=bool) & ~self._by_length
 
-    def moved_when(self, gradual: bool) -> BoolArray:
-        """Falls that are of the other kind once all uncertain ones are taken as gradual, or as abrupt."""
-        moved: BoolArray = self.uncertain & (self.gradual != gradual)
+    @property
+    def _by_length(self) -> BoolArray:
+        """Falls whose other kind lies on the other side of a length."""
+        pairs = zip(self.kind, self.other_kind, strict=True)
+        return np.array([other is not None and "prolonged" in (own, other) for own, other in pairs], dtype=bool)
+
+    def moved_when(self, taken_as: TakenAs, limits: Sequence[Limit] = ()) -> BoolArray:
+        """Falls that are otherwise once all uncertain ones are taken as abrupt, gradual, longer or shorter.
+
+        `limits`: of lengths, beyond which a fall is taken that could lie there.
+        """
+        if taken_as in ("longer", "shorter"):
+            return np.isfinite(self.beyond_s(taken_as, limits))
+        moved: BoolArray = self.uncertain & (self.gradual != (taken_as == "gradual"))
         return moved
 
-    def taken_as(self, gradual: bool) -> "Falls":
-        """The same falls with all that are uncertain taken as gradual, or as abrupt."""
-        moved = self.moved_when(gradual)
+    def beyond_s(self, taken_as: TakenAs, limits: Sequence[Limit]) -> FloatArray:
+        """The farthest limit that each fall could be longer, or shorter than, s; NaN = it is as it is."""
+        duration_s, farthest = self.duration_s, np.fmax if taken_as == "longer" else np.fmin
+        beyond = np.full(duration_s.size, np.nan)
+        for limit in limits:
+            within = np.abs(duration_s - limit.value) <= self.length_error_s
+            within &= ~self.from_level & (self.length_error_s > 0) & (limit.met(duration_s) != (taken_as == "longer"))
+            beyond = np.where(within, farthest(beyond, limit.value), beyond)
+        return beyond
+
+    def taken_as(self, taken_as: TakenAs, limits: Sequence[Limit] = ()) -> "Falls":
+        """The same falls with all that are uncertain taken as abrupt, gradual, longer or shorter."""
+        moved = self.moved_when(taken_as, limits)
+        by_length = taken_as in ("longer", "shorter")
         kind = tuple(
             own if other is None or not here else other
-            for own, other, here in zip(self.kind, self.other_kind, moved.tolist(), strict=True)
+            for own, other, here in zip(
+                self.kind, self.other_kind, (moved & (self._by_length == by_length)).tolist(), strict=True
+            )
         )
-        return replace(self, kind=kind, gradual=self.gradual ^ moved)
+        if not by_length:
+            return replace(self, kind=kind, gradual=self.gradual ^ moved)
+        step_s = _BEYOND_S if taken_as == "longer" else -_BEYOND_S
+        end_s = np.where(moved, self.onset_s + self.beyond_s(taken_as, limits) + step_s, self.end_s)
+        until_s = np.where(moved, end_s, self.persists_until_s)
+        return replace(self, kind=kind, end_s=end_s, persists_until_s=until_s)
 
     def from_tachycardia(self, tachycardia: Limit, bradycardia: Limit) -> BoolArray:
         """Falls from a tachycardia to a rate that is no bradycardia, shape (n_falls,).
@@ -189,6 +222,7 @@ def falls_of(reading: Reading, *, gradual_s: float = GRADUAL_S, known: Falls | N
         gradual=np.array([_is_gradual(d, gradual_s) for d in decelerations] + [False] * len(changes), dtype=bool),
         judged_fall_s=column([_judged_fall_s(d) for d in decelerations], unknown),
         other_kind=tuple([d.other_kind for d in decelerations] + [None] * len(changes)),
+        length_error_s=column([d.length_error_s for d in decelerations], [0.0] * len(changes)),
     )
 
 

@@ -356,4 +356,4 @@ def _triggers(work: _Pass, findings: Findings, levels: IntArray, codes: IntArray
     }
 
 
-STANDARD = Standard(NAME, LEVELS, evaluate)
+STANDARD = Standard(NAME, LEVELS, evaluate, lengths=("deceleration_duration", "prolonged", "single_deceleration"))

@@ -291,4 +291,4 @@ def _triggers(
     }
 
 
-STANDARD = Standard(NAME, LEVELS, evaluate)
+STANDARD = Standard(NAME, LEVELS, evaluate, lengths=("deceleration_duration", "prolonged"))

@@ -360,4 +360,4 @@ def _persistent_category_ii(work: _Pass, levels: IntArray, codes: IntArray) -> t
     )
 
 
-STANDARD = Standard(NAME, LEVELS, evaluate)
+STANDARD = Standard(NAME, LEVELS, evaluate, lengths=("variable_duration", "prolonged_duration", "trigger_prolonged"))

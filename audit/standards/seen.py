@@ -4,7 +4,7 @@ from collections.abc import Callable
 from copy import copy
 from dataclasses import replace
 from functools import cached_property
-from typing import Any, TypeVar
+from typing import Any, TypeVar, get_args
 
 import numpy as np
 
@@ -24,7 +24,7 @@ from audit.standards.basics import (
 from audit.standards.falls import GRADUAL_S, Evidence, Falls, falls_of
 from audit.standards.patterns import Contractions, contraction_arrays, together
 from audit.standards.settings import StandardSettings
-from audit.standards.types import BoolArray, FloatArray
+from audit.standards.types import BoolArray, FloatArray, TakenAs
 from audit.tracing.shallow_falls import shallow_abrupt_falls
 from audit.tracing.types import Reading, Sinusoidal
 
@@ -63,7 +63,8 @@ class Seen:
         self._variability_runs: dict[tuple[Limit, float, int, int], FloatArray] = {}
         self._level_met_s: dict[tuple[Limit, float], FloatArray] = {}  # ends of the seconds that met a limit, ascending
         self._gradual_s = gradual_s
-        self._taken_as_gradual: bool | None = None  # how falls that could be abrupt or gradual are; None = as judged
+        self._taken_as: tuple[TakenAs, tuple[Limit, ...]] | None = None  # what cannot be told is; None = as judged
+        self._otherwise: dict[tuple[Limit, ...], dict[TakenAs, Seen]] = {}
 
     def basics(self, at_s: FloatArray, floor_s: float, settings: StandardSettings) -> Basics:
         """The shared features at the marks, with the settings that they depend on."""
@@ -217,23 +218,26 @@ class Seen:
         found = self._listed_with_shallow
         if found is None:
             return self.lasting_falls, self.lasting_pairs
-        taken = found if self._taken_as_gradual is None else found.taken_as(self._taken_as_gradual)
+        taken = found if self._taken_as is None else found.taken_as(*self._taken_as)
         return taken, together(self.contractions, found)
 
-    @cached_property
-    def otherwise(self) -> "dict[bool, Seen]":
-        """The same with every fall that could be abrupt or gradual taken as gradual (true), or as abrupt (false).
+    def otherwise(self, limits: tuple[Limit, ...] = ()) -> "dict[TakenAs, Seen]":
+        """The same with every fall that cannot be told taken as abrupt, or gradual, or longer, or shorter.
 
-        Empty where all falls are certain, and without the side on which all uncertain ones are already.
+        `limits`: of lengths. Empty where all falls are certain, and without a side on which all uncertain ones are
+        already.
         """
-        return {gradual: self._taken(gradual) for gradual in (False, True) if self.falls.moved_when(gradual).any()}
+        if limits not in self._otherwise:
+            moved = [how for how in get_args(TakenAs) if self.falls.moved_when(how, limits).any()]
+            self._otherwise[limits] = {how: self._taken(how, limits) for how in moved}
+        return self._otherwise[limits]
 
-    def _taken(self, gradual: bool) -> "Seen":
+    def _taken(self, how: TakenAs, limits: tuple[Limit, ...]) -> "Seen":
         _ = self._listed_with_shallow  # found once for all
         other = copy(self)
-        for made_later in ("falls_with_shallow", "otherwise"):
-            other.__dict__.pop(made_later, None)
-        other.falls, other._made, other._taken_as_gradual = self.falls.taken_as(gradual), {}, gradual
+        other.__dict__.pop("falls_with_shallow", None)
+        other.falls, other._made, other._otherwise = self.falls.taken_as(how, limits), {}, {}
+        other._taken_as = how, limits
         other.lasting_falls = other.falls.lasting()
         return other
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,6 +13,7 @@ from audit.vocabulary import NOT_ASSESSABLE
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
 IntArray = NDArray[np.int64]
+TakenAs = Literal["abrupt", "gradual", "longer", "shorter"]  # what cannot be told, all taken as one
 
 
 @dataclass(frozen=True)
@@ -50,9 +52,12 @@ class TriggerSeries:
     # (n_minutes,) onset and end so far of the latest finding behind it; None = there at the mark itself
     finding_from_s: FloatArray | None = None
     finding_until_s: FloatArray | None = None
-    # the same with all falls near 30 s taken as abrupt, or as gradual; None = no different
+    # the same with all falls near 30 s taken as abrupt, or as gradual, or all lengths at a limit as longer, or as
+    # shorter; None = no different
     if_abrupt: "TriggerSeries | None" = None
     if_gradual: "TriggerSeries | None" = None
+    if_longer: "TriggerSeries | None" = None
+    if_shorter: "TriggerSeries | None" = None
 
 
 @dataclass(frozen=True)

@@ -66,6 +66,7 @@ class TracingSettings(Table, frozen=True):
     fall_uncertain_from_s: Seconds
     fall_uncertain_to_s: Seconds
     prolonged_s: Seconds
+    length_uncertain_s: Seconds
     timing_tolerance_s: Seconds
     shallow_depth_bpm: Bpm
     acceleration_height_bpm: Step

@@ -102,8 +102,9 @@ class Deceleration:
     shallow: bool = False  # below the 15 bpm x 15 s rule: counted by some standards only
     open_end: bool = False  # still going on at the end of the tracing or at a gap
     judged_fall_s: float = float("nan")  # onset to nadir as it counted for the kind: in noise the return is heard too
-    kind_certain: bool = True  # False: the fall is so near 30 s that it could be abrupt or gradual
-    other_kind: DecelerationKind | None = None  # the kind on the other side of 30 s; None when the kind is certain
+    kind_certain: bool = True  # False: the fall is so near 30 s, or the length so near 2 min, that it could be another
+    other_kind: DecelerationKind | None = None  # the kind on the other side of it; None when the kind is certain
+    length_error_s: float = 0.0  # it could be this much longer or shorter
     unseen_duration_s: float = 0.0  # of its seconds without accepted signal: nothing is filled in
     at_least: bool = False  # so much of it was lost that depth and area are 'at least'
 

@@ -12,7 +12,7 @@
 -- column: contraction_peak_s double
 -- column: onset_to_nadir_s double
 -- column: judged_fall_s double, onset to nadir as it counted for the kind
--- column: kind_certain boolean, false = the fall could be abrupt or gradual
+-- column: kind_certain boolean, false = the fall could be abrupt or gradual, or the length on either side of 2 min
 -- column: other_kind varchar, the kind on the other side of 30 s; NULL = certain
 -- column: nadir_to_end_s double
 -- column: lag_s double

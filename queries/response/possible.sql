@@ -1,4 +1,4 @@
--- question: Which concerns were not found, and would be had all falls near 30 s been of one kind?
+-- question: Which concerns were not found, and would be had all falls near 30 s, or all lengths near a limit, been alike?
 -- row: one concern of one fetus under one standard and kind
 -- excludes: concerns that were found, whatever they hang on; labours of merged summaries
 -- param: period varchar, month of birth, YYYY-MM; NULL = every month, none = cases without one
@@ -8,7 +8,7 @@
 -- column: fetus varchar
 -- column: standard varchar
 -- column: trigger varchar
--- column: falls_taken_as varchar, abrupt or gradual
+-- column: falls_taken_as varchar, abrupt, gradual, longer or shorter
 -- column: recognisable_s double, it would be
 -- column: end_s double
 select p.case_id, p.fetus, p.standard, p.trigger, p.falls_taken_as, p.recognisable_s, p.end_s

@@ -3,11 +3,11 @@
 Two sources of truth, neither of which knows how the reading works: the shapes of `known_truth.py` beside this file, and
 the random labours of `synthetic_cases`. The seeds here were never used to choose a setting.
 
-Targets of the project: decelerations F1 >= 0.98, kinds of falls not near 30 s >= 0.985 in clean tracings and 0.975 in
-hard ones, their length within 2 s and depth within 1 bpm (median), area within 10 % (median), contractions F1 >= 0.98
-with the peak within 5 s (median), baseline within 2 bpm on average, also with 60 % of the time in decelerations. Limits
-below a target stand where the source is harder than the target means (heavy artefacts, marked variability), or where
-the target is not reached yet, and a little below what is reached.
+Targets of the project: decelerations F1 >= 0.98, kinds of falls near neither 30 s nor 2 min >= 0.985 in clean
+tracings and 0.975 in hard ones, their length within 2 s and depth within 1 bpm (median), area within 10 % (median),
+contractions F1 >= 0.98 with the peak within 5 s (median), baseline within 2 bpm on average, also with 60 % of the time
+in decelerations. Limits below a target stand where the source is harder than the target means (heavy artefacts, marked
+variability), or where the target is not reached yet, and a little below what is reached.
 """
 
 from collections import Counter
@@ -24,8 +24,6 @@ from tests.accuracy.known_truth import Drawn, Event, draw, match
 from tests.simulate import simulate_labour
 
 SETTINGS = load_settings().tracing
-# Falls judged to last this long could be abrupt or gradual (NICHD 2008 divides at 30 s).
-BAND_S = (25.0, 36.0)
 HEAD = (
     f"{'source':<26}{'n':>5}{'F1 .3':>7}{'F1 .5':>7}{'kind':>7}{'onset':>7}{'nadir':>7}{'end':>6}{'depth':>7}"
     f"{'area':>6}"
@@ -53,12 +51,16 @@ class Tally:
         return sum(n for (a, b), n in self.confusion.items() if a == b) / max(sum(self.confusion.values()), 1)
 
     def kinds_outside(self) -> float:
-        """Share of right kinds among falls that were not judged to last 25 to 36 s."""
+        """Share of right kinds among falls whose kind is said to be certain."""
         return self.counts["outside right"] / max(self.counts["outside"], 1)
 
     def share_in_band(self) -> float:
-        """Share of matched falls whose judged fall is too near 30 s to be told abrupt or gradual."""
+        """Share of matched falls too near 30 s to be told abrupt or gradual, or too near 2 min to be told prolonged."""
         return 1 - self.counts["outside"] / max(self.counts["dec matched .3"], 1)
+
+    def share_by_length(self) -> float:
+        """Share of matched falls too near 2 min to be told prolonged."""
+        return self.counts["near 2 min"] / max(self.counts["dec matched .3"], 1)
 
     def middle_error(self, name: str) -> float:
         return float(np.median(self.errors[name])) if self.errors.get(name) else float("nan")
@@ -103,7 +105,8 @@ def count(tally: Tally, true: list[Event], reading: Reading, contractions: list[
         length = found[j].end_s - found[j].onset_s
         tally.error("duration", length - (asked[i].end_s - asked[i].onset_s))
         tally.error("fall", found[j].onset_to_nadir_s - (asked[i].nadir_s - asked[i].onset_s))
-        if found[j].kind == "prolonged" or not BAND_S[0] <= found[j].judged_fall_s <= BAND_S[1]:
+        tally.counts["near 2 min"] += "prolonged" in (found[j].kind, found[j].other_kind) and not found[j].kind_certain
+        if found[j].kind_certain:
             tally.counts["outside"] += 1
             tally.counts["outside right"] += asked[i].kind == found[j].kind
         tally.error("area", found[j].area_bpm_s / found[j].seen_fraction / asked[i].area - 1)
@@ -153,6 +156,8 @@ def labours(name: str, seeds: range, **how: object) -> Tally:
 def show(capsys: pytest.CaptureFixture[str], tally: Tally) -> None:
     with capsys.disabled():
         print(f"\n{HEAD}\n{tally.row()}")  # noqa: T201
+        told = tally.kinds_outside(), tally.share_in_band(), tally.share_by_length(), tally.median_error("duration")
+        print("    kinds told {:.3f}, near a limit {:.3f}, of length {:.3f}; length {:.1f} s".format(*told))  # noqa: T201
         wrong = {f"{a} read as {b}": n for (a, b), n in sorted(tally.confusion.items()) if a != b}
         print(f"    {wrong}")  # noqa: T201
 
@@ -161,10 +166,10 @@ def hold(tally: Tally, f1_3: float, f1_5: float, kinds: float) -> None:
     """The limits of a source; area, contractions and baseline have the same everywhere."""
     assert tally.f1("dec", ".3") >= f1_3
     assert tally.f1("dec", ".5") >= f1_5
-    # Kinds are asked of falls that can be told abrupt or gradual; those near 30 s are marked (kind_certain).
+    # Kinds are asked of falls that can be told; those near 30 s or 2 min are marked (kind_certain).
     assert tally.kinds_outside() >= kinds
     assert tally.kinds_right() >= kinds - 0.06
-    assert tally.share_in_band() <= 0.25
+    assert tally.share_in_band() <= 0.27
     assert tally.median_error("area") <= 0.10
     assert tally.f1("uc", ".3") >= 0.98
     assert tally.median_error("peak") <= 5
@@ -196,13 +201,13 @@ def test_shapes_of_known_truth(capsys, name, how, f1_3, f1_5, kinds):
 
 
 LABOURS = [
-    ("labours, no artefacts", {"artefact_level": "none"}, 0.98, 0.98, 0.95),
-    ("labours, mild", {"artefact_level": "mild"}, 0.98, 0.98, 0.95),
-    ("labours, moderate", {"artefact_level": "moderate"}, 0.98, 0.98, 0.95),
+    ("labours, no artefacts", {"artefact_level": "none"}, 0.98, 0.98, 0.98),
+    ("labours, mild", {"artefact_level": "mild"}, 0.98, 0.98, 0.975),
+    ("labours, moderate", {"artefact_level": "moderate"}, 0.98, 0.98, 0.97),
     # A fifth to over a third of the signal is lost.
-    ("labours, severe", {"artefact_level": "severe"}, 0.96, 0.95, 0.95),
-    ("60 % in decelerations", {"artefact_level": "mild", "share_in_decelerations": 0.6}, 0.98, 0.98, 0.95),
-    ("70 % in decelerations", {"artefact_level": "mild", "share_in_decelerations": 0.7}, 0.98, 0.98, 0.95),
+    ("labours, severe", {"artefact_level": "severe"}, 0.96, 0.95, 0.97),
+    ("60 % in decelerations", {"artefact_level": "mild", "share_in_decelerations": 0.6}, 0.98, 0.98, 0.98),
+    ("70 % in decelerations", {"artefact_level": "mild", "share_in_decelerations": 0.7}, 0.98, 0.98, 0.98),
 ]
 
 

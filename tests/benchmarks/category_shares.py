@@ -58,9 +58,7 @@ def print_tables(files: list[Path]) -> None:
         for standard, minutes, mildest, middle, worst, *_ in shares:
             print(f"| {name} | {standard} | {minutes:,} | {mildest:.1%} | {middle:.1%} | {worst:.1%} |")
     print()
-    print(
-        "| database | standard | not assessable | 'cannot say' | hinges on a fall near 30 s | last 30 min half hidden |"
-    )
+    print("| database | standard | not assessable | 'cannot say' | hinges on a limit | last 30 min half hidden |")
     print("| --- | --- | --- | --- | --- | --- |")
     for name, shares, hidden in found:
         for (standard, _, _, _, _, refused, unsaid, hinging), (_, tracings, half) in zip(shares, hidden, strict=True):

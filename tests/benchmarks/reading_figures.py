@@ -4,8 +4,8 @@
 
 PARTS: edges variability toco robust experts; all of them by default. `--open` names the folder of the open database;
 only its tuning part is looked at. Known truth: `pytest -m accuracy -s`; speed: `tests.benchmarks.bench_reading`.
-Kinds 'outside the band' are those of falls that were not judged to last 25 to 36 s: near 30 s abrupt and gradual
-(NICHD 2008) cannot be told apart.
+Kinds 'outside the band' are those that the reading says are certain: near 30 s abrupt and gradual (NICHD 2008) cannot
+be told apart, near 2 min prolonged ones and others.
 """
 
 import argparse

@@ -76,6 +76,10 @@ def within(rows: pd.DataFrame, window: StripWindow, start: str = "onset_s", end:
     return rows[(rows[end] > window.start_s) & (rows[start] < window.end_s)]
 
 
+def _told_by_length(row: Any) -> bool:
+    return isinstance(row.other_kind, str) and "prolonged" in (row.kind, row.other_kind)
+
+
 def deceleration_rows(rows: pd.DataFrame) -> pd.DataFrame:
     """Decelerations with their evidence as text."""
     found = [
@@ -90,11 +94,12 @@ def deceleration_rows(rows: pd.DataFrame) -> pd.DataFrame:
             f"{_at_least(row)}",
             "from_to": f"{hh_mm_ss(row.onset_s)} – {hh_mm_ss(row.end_s)}",
             "depth": f"{row.depth_bpm:.0f} bpm, from {_number(row.baseline_bpm)} down to {_number(row.lowest_bpm)}",
-            "lasts": duration(row.end_s - row.onset_s),
+            "lasts": duration(row.end_s - row.onset_s)
+            + (", could be prolonged or not" if _told_by_length(row) else ""),
             "area": f"{_number(row.area_bpm_s)} bpm·s",
             "onset_to_nadir": _seconds(row.onset_to_nadir_s),
             "judged_fall": _seconds(row.judged_fall_s)
-            + (", could be abrupt or gradual" if isinstance(row.other_kind, str) else ""),
+            + (", could be abrupt or gradual" if isinstance(row.other_kind, str) and not _told_by_length(row) else ""),
             "lag": "no contraction" if _unknown(row.lag_s) else f"{row.lag_s:+.0f} s",
             "toco": "usable" if row.toco_usable else "not usable here: no kind that needs it",
             "seen": _percent(row.seen_fraction),

@@ -146,8 +146,8 @@ def test_what_the_other_kind_of_falls_alone_would_make_is_told_and_not_counted(u
     found = document(unit, period="2031-03")
     assert (found["episodes"], set(found["counts"].values())) == ([], {0})
     assert possible.sentence(found["possible"], with_case=True) == (
-        "Not found, and in no count: c1: FIGO 2015 pathological, recognisable at 03:12 were the falls near 30 s all"
-        " gradual."
+        "Not found, and in no count: c1: FIGO 2015 pathological, recognisable at 03:12 if the falls near 30 s"
+        " were all gradual."
     )
     assert document(unit, period="2031-04")["possible"] == document(unit, standard="nichd-2008")["possible"] == []
 

@@ -250,8 +250,11 @@ def test_a_concern_that_the_other_kind_alone_makes_is_told_apart():
         series("......MMMM" + 30 * "."),
         if_abrupt=series("......MMMM" + 20 * "." + "MMM" + 7 * "."),
         if_gradual=series("..MMMM" + 34 * "."),
+        if_longer=series("......MMMM" + 24 * "." + "MMM" + 3 * "."),
     )
     found = episodes(own, settings=SETTINGS)
-    (only,) = only_otherwise(found, own, settings=SETTINGS)
+    only, longer = only_otherwise(found, own, settings=SETTINGS)
     assert (only.falls_taken_as, only.recognisable_s, only.end_s) == ("abrupt", 31 * 60.0, 36 * 60.0)
-    assert [one.falls_taken_as for one in only_otherwise([], own, settings=SETTINGS)] == ["abrupt", "abrupt", "gradual"]
+    assert (longer.falls_taken_as, longer.recognisable_s) == ("longer", 35 * 60.0)
+    taken = [one.falls_taken_as for one in only_otherwise([], own, settings=SETTINGS)]
+    assert taken == ["abrupt", "abrupt", "gradual", "longer", "longer"]

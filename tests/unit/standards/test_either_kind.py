@@ -84,6 +84,53 @@ def test_the_other_kind_has_a_category_from_the_same_minute_on() -> None:
     assert said[9][-1] == "hinges on one late deceleration whose fall of 31 s could be abrupt: then normal"
 
 
+def of_length(length_s: float, kind: str, other: str | None, fall_s: float = 40.0, lag_s: float = 5.0) -> Deceleration:
+    """Measured to within 8 s; begins 33 min after the start."""
+    event = deceleration(
+        1980.0, drop=30.0, length_s=length_s, nadir_after_s=fall_s, lag_s=lag_s, onset_lag_s=5.0, kind=kind
+    )
+    return replace(event, kind_certain=other is None, other_kind=other, length_error_s=8.0)  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(
+    ("name", "event", "category", "expected"),
+    [
+        # NICHD 2008: prolonged, and so category II, from 2 min on; an early one leaves category I
+        ("nichd-2008", of_length(118.0, "early", "prolonged"), "I",
+         "hinges on one deceleration of 1 min 58 s that could last 2 min or more: then II"),
+        ("nichd-2008", of_length(124.0, "prolonged", "early"), "II",
+         "hinges on one deceleration of 2 min 04 s that could be shorter than 2 min: then I"),
+        ("nichd-2008", of_length(111.0, "early", None), "I", ""),
+        # NICE NG229: one of 3 min or more is red; shorter variable ones are amber only once they go on for 30 min
+        ("nice-ng229", of_length(184.0, "prolonged", None, 10.0), "pathological",
+         "hinges on one deceleration of 3 min 04 s that could be shorter than 3 min: then normal"),
+        ("nice-ng229", of_length(189.0, "prolonged", None, 10.0), "pathological", ""),
+        # FIGO 2015: pathological is one of more than 5 min; a shorter one by itself leaves the class
+        ("figo-2015", of_length(304.0, "prolonged", None), "pathological",
+         "hinges on one deceleration of 5 min 04 s that could last 5 min or less: then normal"),
+        ("figo-2015", of_length(300.0, "prolonged", None), "normal",
+         "hinges on one deceleration of 5 min that could last more than 5 min: then pathological"),
+    ],
+)  # fmt: skip
+def test_a_length_at_a_limit_names_the_other_category(
+    name: str, event: Deceleration, category: str, expected: str
+) -> None:
+    found = minutes_of(name, made(event))
+    assert found.categories[-1] == category
+    assert [words for words in found.reasons[-1] if "hinges" in words] == ([expected] if expected else [])
+
+
+@pytest.mark.parametrize(("length_s", "met"), [(176.0, False), (184.0, True)])
+def test_a_trigger_is_told_for_the_length_that_changes_it(length_s: float, met: bool) -> None:
+    # NICE NG229: urgent review from 3 min on
+    found = minutes_of("nice-ng229", made(of_length(length_s, "prolonged", None))).triggers["urgent_review"]
+    changed, same = (found.if_shorter, found.if_longer) if met else (found.if_longer, found.if_shorter)
+    assert found.met.any() == met
+    assert changed is not None
+    assert changed.met.any() != met
+    assert same is None
+
+
 @pytest.mark.parametrize("name", ["nichd-2008", "figo-2015"])
 def test_nothing_is_said_where_the_category_is_the_same(name: str) -> None:
     # NICHD: II with either. FIGO: one of either kind is not repetitive.
