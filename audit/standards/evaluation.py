@@ -11,7 +11,8 @@ from msgspec import structs
 from audit.setting_types import Limit
 from audit.standards.basics import Basics, marks_of
 from audit.standards.cautioned import caution_notes
-from audit.standards.falls import Evidence, Falls
+from audit.standards.falls import Evidence
+from audit.standards.hinges import could_be
 from audit.standards.seen import Seen
 from audit.standards.settings import StandardSettings
 from audit.standards.types import (
@@ -283,43 +284,9 @@ class Standard(Generic[S]):
             here = seen.falls.overlapping(start_s, at_s) & moved
             for mark in np.flatnonzero(other.codes != result.codes).tolist():
                 which = np.flatnonzero(here[mark]) if here[mark].any() else np.flatnonzero(moved)
-                note = f"{_could_be(seen.falls, which, taken, limits)}: then {words[other.codes[mark]]}"
+                note = f"{could_be(seen.falls, which, taken, limits)}: then {words[other.codes[mark]]}"
                 notes[mark] = (*notes.get(mark, ()), note)
         return notes
-
-
-def _could_be(falls: Falls, which: IntArray, taken: TakenAs, limits: tuple[Limit, ...]) -> str:
-    """The decelerations by which a category stands or falls, and what they could be."""
-    if taken in ("longer", "shorter"):
-        return _could_last(falls, which, taken, limits)
-    if which.size == 1:
-        (k,) = which.tolist()
-        kind = "gradual" if falls.kind[k] == "unclassified" else falls.kind[k]
-        return f"hinges on one {kind} deceleration whose fall of {falls.judged_fall_s[k]:.0f} s could be {taken}"
-    low, high = falls.judged_fall_s[which].min(), falls.judged_fall_s[which].max()
-    return f"hinges on {which.size} decelerations whose falls of {low:.0f} to {high:.0f} s could be {taken}"
-
-
-def _could_last(falls: Falls, which: IntArray, taken: TakenAs, limits: tuple[Limit, ...]) -> str:
-    beyond = falls.beyond_s(taken, limits)[which]
-    here = beyond == beyond[0]
-    (limit,) = [one for one in limits if one.value == beyond[0]][:1]
-    inclusive = limit.symbol == ">="
-    at, lasting = _min_s(limit.value), falls.duration_s[which][here]
-    past = f"last {at} or more" if inclusive else f"last more than {at}"
-    short = f"be shorter than {at}" if inclusive else f"last {at} or less"
-    could = f"could {past if taken == 'longer' else short}"
-    if lasting.size == 1:
-        return f"hinges on one deceleration of {_min_s(lasting[0])} that {could}"
-    return f"hinges on {lasting.size} decelerations of {_min_s(lasting.min())} to {_min_s(lasting.max())} that {could}"
-
-
-def _min_s(seconds: float) -> str:
-    """'45 s', '2 min', '2 min 04 s'."""
-    minutes, rest = divmod(round(seconds), 60)
-    if not minutes:
-        return f"{rest} s"
-    return f"{minutes} min {rest:02d} s" if rest else f"{minutes} min"
 
 
 @dataclass(frozen=True)

@@ -189,6 +189,6 @@ def test_only_uncertain_falls_are_taken_as_another_kind() -> None:
     ]  # fmt: skip
     found = falls_of(reading(60, decelerations=events))
     assert found.kind == ("late", "late", "variable", "variable")
-    assert found.taken_as(False).kind == ("variable", "late", "variable", "variable")
-    assert found.taken_as(True).kind == ("late", "late", "variable", "late")
-    assert found.taken_as(True).gradual.tolist() == [True, True, False, True]
+    assert found.taken_as("abrupt").kind == ("variable", "late", "variable", "variable")
+    assert found.taken_as("gradual").kind == ("late", "late", "variable", "late")
+    assert found.taken_as("gradual").gradual.tolist() == [True, True, False, True]

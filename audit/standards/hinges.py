@@ -1,0 +1,39 @@
+"""What a category hangs on, in words: falls that could be of another kind, lengths that could lie beyond a limit."""
+
+from audit.setting_types import Limit
+from audit.standards.falls import Falls
+from audit.standards.types import IntArray, TakenAs
+
+
+def could_be(falls: Falls, which: IntArray, taken: TakenAs, limits: tuple[Limit, ...]) -> str:
+    """The decelerations by which a category stands or falls, and what they could be."""
+    if taken in ("longer", "shorter"):
+        return _could_last(falls, which, taken, limits)
+    if which.size == 1:
+        (k,) = which.tolist()
+        kind = "gradual" if falls.kind[k] == "unclassified" else falls.kind[k]
+        return f"hinges on one {kind} deceleration whose fall of {falls.judged_fall_s[k]:.0f} s could be {taken}"
+    low, high = falls.judged_fall_s[which].min(), falls.judged_fall_s[which].max()
+    return f"hinges on {which.size} decelerations whose falls of {low:.0f} to {high:.0f} s could be {taken}"
+
+
+def _could_last(falls: Falls, which: IntArray, taken: TakenAs, limits: tuple[Limit, ...]) -> str:
+    beyond = falls.beyond_s(taken, limits)[which]
+    here = beyond == beyond[0]
+    (limit,) = [one for one in limits if one.value == beyond[0]][:1]
+    inclusive = limit.symbol == ">="
+    at, lasting = _min_s(limit.value), falls.duration_s[which][here]
+    past = f"last {at} or more" if inclusive else f"last more than {at}"
+    short = f"be shorter than {at}" if inclusive else f"last {at} or less"
+    could = f"could {past if taken == 'longer' else short}"
+    if lasting.size == 1:
+        return f"hinges on one deceleration of {_min_s(lasting[0])} that {could}"
+    return f"hinges on {lasting.size} decelerations of {_min_s(lasting.min())} to {_min_s(lasting.max())} that {could}"
+
+
+def _min_s(seconds: float) -> str:
+    """'45 s', '2 min', '2 min 04 s'."""
+    minutes, rest = divmod(round(seconds), 60)
+    if not minutes:
+        return f"{rest} s"
+    return f"{minutes} min {rest:02d} s" if rest else f"{minutes} min"
