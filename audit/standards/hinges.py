@@ -18,17 +18,18 @@ def could_be(falls: Falls, which: IntArray, taken: TakenAs, limits: tuple[Limit,
 
 
 def _could_last(falls: Falls, which: IntArray, taken: TakenAs, limits: tuple[Limit, ...]) -> str:
-    beyond = falls.beyond_s(taken, limits)[which]
-    here = beyond == beyond[0]
-    (limit,) = [one for one in limits if one.value == beyond[0]][:1]
-    inclusive = limit.symbol == ">="
-    at, lasting = _min_s(limit.value), falls.duration_s[which][here]
+    beyond, lasting = falls.beyond_s(taken, limits)[which], falls.duration_s[which]
+    span = f"{_min_s(lasting.min())} to {_min_s(lasting.max())}"
+    if (beyond != beyond[0]).any():
+        return f"hinges on {which.size} decelerations of {span}, each near a limit, that could be {taken}"
+    limit = next(one for one in limits if one.value == beyond[0])
+    inclusive, at = limit.symbol == ">=", _min_s(limit.value)
     past = f"last {at} or more" if inclusive else f"last more than {at}"
     short = f"be shorter than {at}" if inclusive else f"last {at} or less"
     could = f"could {past if taken == 'longer' else short}"
     if lasting.size == 1:
         return f"hinges on one deceleration of {_min_s(lasting[0])} that {could}"
-    return f"hinges on {lasting.size} decelerations of {_min_s(lasting.min())} to {_min_s(lasting.max())} that {could}"
+    return f"hinges on {lasting.size} decelerations of {span} that {could}"
 
 
 def _min_s(seconds: float) -> str:

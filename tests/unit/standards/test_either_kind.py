@@ -120,6 +120,16 @@ def test_a_length_at_a_limit_names_the_other_category(
     assert [words for words in found.reasons[-1] if "hinges" in words] == ([expected] if expected else [])
 
 
+def test_of_lengths_at_several_limits_all_are_named() -> None:
+    # FIGO 2015: more than 3 min is prolonged, more than 5 min pathological; which of the two decides is not said
+    both = [of_length(304.0, "prolonged", None), replace(of_length(184.0, "prolonged", None), onset_s=2700.0)]
+    both[1] = replace(both[1], nadir_s=2740.0, end_s=2884.0)
+    words = reasons_at_end("figo-2015", reading(60, decelerations=both, contractions=PEAKS))
+    assert (
+        "hinges on 2 decelerations of 3 min 04 s to 5 min 04 s, each near a limit, that could be shorter: then" in words
+    )
+
+
 @pytest.mark.parametrize(("length_s", "met"), [(176.0, False), (184.0, True)])
 def test_a_trigger_is_told_for_the_length_that_changes_it(length_s: float, met: bool) -> None:
     # NICE NG229: urgent review from 3 min on
