@@ -24,7 +24,7 @@ from audit.tables.outcome import outcome_table
 
 # rows that leave a case on two pages; the rest is in the tables of the pack; our choice
 _ROWS_OF_CLOCK, _ROWS_OF_READS = 3, 3
-# of clock and reads, where more text leaves less room
+# of clock and reads, where more text leaves less room; last of all without the whole tracing at a glance
 _FEWER_ROWS = ((2, 2), (1, 1))
 _CLOCK_ON_PAGE = (
     "standard", "trigger", "pattern_start_s", "recognisable_s", "first_act_event", "minutes_to_first_act",
@@ -80,6 +80,7 @@ def case_pages(
         tables_of_page = (*noted, clock.only(*_CLOCK_ON_PAGE).first(of_clock), reads.first(of_reads))
         return replace(after, tables=tables_of_page)
 
+    shorter = [with_rows(*rows) for rows in _FEWER_ROWS]
     opening = tuple(_opening(case, question, family, reasons, out_of_date))
     bare = strips.paper_of_strips(case, standard, paper, opening)
     return CasePages(
@@ -92,7 +93,7 @@ def case_pages(
         outcome=None if outcome is None else outcome_section(case.case_id, outcome, cord_gas, outcome_reasons),
         slides=strips.slide_strips(case, standard, paper, agreed),
         in_full=(clock, burden, reads),
-        shorter=tuple(with_rows(*rows) for rows in _FEWER_ROWS),
+        shorter=(*shorter, replace(shorter[-1], pictures=after.pictures[:-1])),
     )
 
 
