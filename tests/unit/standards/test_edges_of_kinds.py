@@ -16,7 +16,7 @@ from audit.standards.nice_ng229_table import KINDS as NICE_KINDS
 from audit.standards.nice_ng229_table import deceleration_kinds as nice_kinds
 from audit.standards.patterns import accompanied_by
 from audit.standards.seen import Seen
-from audit.tracing.types import Acceleration, Contraction, Deceleration
+from audit.tracing.types import Acceleration, Contraction, Deceleration, LevelChange
 from tests.reading_builder import (
     contraction,
     deceleration,
@@ -127,6 +127,14 @@ def test_a_fall_from_a_tachycardia_to_a_normal_rate_is_no_emergency(before_bpm, 
     event = deceleration(600.0, drop=drop, length_s=60.0, nadir_after_s=20.0, baseline_bpm=before_bpm)
     falls = falls_of(reading(60, decelerations=[event]))
     assert falls.from_tachycardia(Limit(">", 160.0), Limit("<", 110.0)).tolist() == [calm]
+
+
+@pytest.mark.parametrize(("to_bpm", "until_s"), [(109.0, 3600.0), (110.0, 2400.0)])
+def test_a_fall_to_under_110_bpm_lasts_as_long_as_that_level(to_bpm: float, until_s: float) -> None:
+    """NICHD 2008, FIGO 2015: a bradycardia is under 110 bpm; ten minutes at another level are a new baseline."""
+    change = LevelChange(1800.0, 3600.0, 140.0, to_bpm)
+    falls = falls_of(reading(60, baseline=[140.0] * 30 + [to_bpm] * 30, level_changes=[change])).lasting()
+    assert (falls.end_s.tolist(), falls.from_level.tolist()) == ([until_s], [to_bpm == 110.0])
 
 
 def test_what_is_still_at_its_lowest_at_the_end_has_not_come_back() -> None:

@@ -53,6 +53,15 @@ def test_without_contractions_a_lively_rate_is_suspected(bpm, found):
     assert all("variability stayed at 5 bpm" in caution.text for caution in told)
 
 
+def test_the_minute_of_the_step_and_those_before_it_say_nothing_of_how_lively_the_level_is():
+    # our choice: of the 29 minutes from 31 to 59 fifteen have 5 bpm
+    bpm = np.full(END_S // 60, 4.0)
+    bpm[31:46] = 5.0
+    assert len(suspected(bpm=bpm)) == 1
+    bpm[45] = 4.0
+    assert len(suspected(bpm=bpm)) == 0
+
+
 @pytest.mark.parametrize(("lasts_s", "found"), [(1, 1), (40, 1), (60, 0)])
 def test_a_level_that_is_reached_slowly_is_a_fetus_that_falls(lasts_s, found):
     # 35 s of 40 are nearly all of the way, of 60 under six tenths
