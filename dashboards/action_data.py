@@ -6,15 +6,13 @@ from audit.people import actions
 from audit.questions import to_do as people_waiting
 from audit.questions.action_effects import effects, said
 from audit.store.database import Record
-from dashboards import data
+from dashboards import data, place
 
 
 def waiting(period: str) -> pd.DataFrame:
     """What waits for somebody; what people write is read at once, not from a cache."""
-    db = data.database()
-    assert db is not None
     month = None if period in (data.NO_MONTH, data.ALL_MONTHS) else period
-    return data.frame(people_waiting.waiting(db, month, action_effects(month) if month else ()))
+    return data.frame(people_waiting.waiting(place.there(), month, action_effects(month) if month else ()))
 
 
 def actions_taking_effect(standard: str) -> list[tuple[str, str]]:

@@ -9,7 +9,7 @@ from audit import house_style
 from audit.agreement.scales import ITEMS
 from audit.questions.agreement import Question
 from audit.store import published
-from dashboards import action_data, bedside_data, data, place
+from dashboards import action_data, bedside_data, data
 from dashboards.over_time import trends_parts
 
 
@@ -22,9 +22,7 @@ def newest() -> str | None:
 
 def work_out(is_over: Callable[[], bool] = lambda: False) -> None:
     """Ask, in the order of the menu, until it is over. Raises AuditError where pages would say why no answer is."""
-    db = data.database()
-    assert db is not None
-    house_style.use(house_style.of(place.settings(db).locale))
+    house_style.use(house_style.of(data.settings().locale))
     months = data.months()
     if not months or data.copy() is None:
         return

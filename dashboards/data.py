@@ -1,11 +1,8 @@
-"""Cached, read-only answers for the pages: every figure comes from the published copy of the database.
+"""Read-only answers for the pages: every figure comes from the published copy of the database; see `answers.py`."""
 
-Caches are keyed by the state that was copied, which every import or analysis changes: a page can never show figures
-from before the last one.
-"""
-
-from dataclasses import replace
-from typing import Any
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, Concatenate, ParamSpec, TypeVar
 
 import pandas as pd
 import streamlit as st
@@ -34,13 +31,16 @@ from audit.store.database import Record
 from audit.store.published import Source
 from audit.store.tracings import load_tracing
 from audit.tracing.types import Tracing
-from dashboards import place, session, unit_data
+from dashboards import answers, place, session, unit_data
 from dashboards.place import database
 
 __all__ = ["ALL_MONTHS", "NO_MONTH", "database"]
 
 # what the choice of a month holds for 'all months'; every question takes None for it
 ALL_MONTHS = "*"
+
+P = ParamSpec("P")
+T = TypeVar("T")
 
 
 def copy() -> Source | None:
@@ -52,32 +52,32 @@ def copy() -> Source | None:
 
 def answering() -> Source | None:
     """As `copy`, without what must be said beside it: what was worked out stays good while somebody writes."""
-    found = copy()
-    return None if found is None else replace(found, note=None)
+    found = answers.whole()
+    return None if found is None else unit_data.of_one(found)
 
 
-def _there() -> Source:
+def there() -> Source:
+    """The same where a page is not drawn without one."""
     found = answering()
     assert found is not None
     return found
 
 
+def answer(question: Callable[Concatenate[store.Connection, P], T], /, *asked: P.args, **options: P.kwargs) -> T:
+    """What a question says of the copy in force, of the unit chosen."""
+    return answers.of(there(), question, *asked, **options)
+
+
 def rows(name: str, **params: Any) -> pd.DataFrame:
     """The answer of a named query on the copy in force."""
     found = answering()
-    asked = {key: _asked(value) if key == "period" else value for key, value in params.items()}
-    return pd.DataFrame() if found is None else _rows(found, name, tuple(sorted(asked.items())))
+    asked = {key: asked_of(value) if key == "period" else value for key, value in params.items()}
+    return pd.DataFrame() if found is None else answers.of(found, store.rows, name, asked)
 
 
-def _asked(period: str | None) -> str | None:
+def asked_of(period: str | None) -> str | None:
     """The month that a page chose, as every question takes it: None = all months."""
     return None if period == ALL_MONTHS else period
-
-
-@st.cache_data(max_entries=200, show_spinner=False)
-def _rows(found: Source, name: str, params: tuple[tuple[str, Any], ...]) -> pd.DataFrame:
-    with published.open_for_question(found) as con:
-        return store.rows(con, name, dict(params))
 
 
 def case_file(case_id: str, fetus: str | None) -> CaseFile | None:
@@ -115,8 +115,7 @@ def outcome(case_id: str) -> pd.DataFrame:
 
 def outcome_of_strip(batch_id: int, strip_number: int) -> pd.DataFrame:
     """How a strip's case ended, of a batch that shows it, for a reader to whom it was handed out; else no row."""
-    reader, db = session.who(Deed.READ_STRIPS).partition(":")[2], database()
-    assert db is not None
+    reader, db = session.who(Deed.READ_STRIPS).partition(":")[2], place.there()
     shown = {row["batch_id"] for row in batches.for_reader(db, reader) if row["outcome_shown"]}
     own = [row for row in batches.strips(db, batch_id, reader) if row["strip_number"] == strip_number]
     return _outcome(own[0]["case_id"]) if own and batch_id in shown else pd.DataFrame()
@@ -154,9 +153,7 @@ def case_ids(period: str) -> list[str]:
 
 def settings() -> Settings:
     """The settings in force for the database."""
-    db = database()
-    assert db is not None
-    return place.settings(db)
+    return place.settings(place.there())
 
 
 def standard_words(standard: str, period: str | None = None) -> str:
@@ -168,110 +165,90 @@ def discuss(period: str, *, with_outcome: bool) -> Record:
     """The cases of a month worth discussing, with reasons and exclusions; without outcomes nothing tells of them."""
     if with_outcome:
         session.who(Deed.SEE_OUTCOMES)
-    return _discuss(_there(), _asked(period), settings().sha256, with_outcome)
+    return answer(_discuss, there(), settings(), asked_of(period), with_outcome)
 
 
-@st.cache_data(max_entries=24, show_spinner=False)
-def _discuss(found: Source, period: str | None, settings_sha256: str, with_outcome: bool) -> Record:
-    known = _out_of_date(found, period, settings_sha256)
-    with published.open_for_question(found) as con:
-        return cases_to_discuss.document(con, settings(), period=period, with_outcome=with_outcome, out_of_date=known)
+def _discuss(con: store.Connection, found: Source, now: Settings, period: str | None, with_outcome: bool) -> Record:
+    known = answers.of(found, _out_of_date, found, now, period)
+    return cases_to_discuss.document(con, now, period=period, with_outcome=with_outcome, out_of_date=known)
 
 
 def month_list(period: str, standard: str, *, with_outcome: bool, figures: tuple[str, ...] = ()) -> list[Record]:
     """Every case of a month with why it is on its list; without outcomes nothing tells of them."""
     if with_outcome:
         session.who(Deed.SEE_OUTCOMES)
-    return _month_list(_there(), _asked(period), standard, settings().sha256, with_outcome, figures)
+    return answer(_month_list, there(), settings(), asked_of(period), standard, with_outcome, figures)
 
 
-@st.cache_data(max_entries=24, show_spinner=False)
 def _month_list(
-    found: Source, period: str | None, standard: str, settings_sha256: str, with_outcome: bool, figures: tuple[str, ...]
+    con: store.Connection,
+    found: Source,
+    now: Settings,
+    period: str | None,
+    standard: str,
+    with_outcome: bool,
+    figures: tuple[str, ...],
 ) -> list[Record]:
-    discussed = _discuss(found, period, settings_sha256, with_outcome)
-    with published.open_for_question(found) as con:
-        return every_case.document(con, settings(), discussed, period=period, standard=standard, figures=figures)
+    discussed = answers.of(found, _discuss, found, now, period, with_outcome)
+    return every_case.document(con, now, discussed, period=period, standard=standard, figures=figures)
 
 
 def delays(period: str, standard: str | None) -> list[Record]:
     """Every concern episode of a month with what answered it, late ones first."""
-    return _records(_there(), "response/delays", period=_asked(period), standard=standard, case_id=None)
+    asked = {"period": asked_of(period), "standard": standard, "case_id": None}
+    return answer(store.records, "response/delays", asked)
 
 
 def waits(period: str, standard: str | None) -> list[Record]:
     """Every concern episode of a month with how long it waited and what ended the wait."""
-    return _records(_there(), "response/times", period=_asked(period), standard=standard)
-
-
-@st.cache_data(max_entries=48, show_spinner=False)
-def _records(found: Source, name: str, **params: str | None) -> list[Record]:
-    with published.open_for_question(found) as con:
-        return store.records(con, name, params)
+    return answer(store.records, "response/times", {"period": asked_of(period), "standard": standard})
 
 
 def birth_times(period: str) -> list[Record]:
     """Decision to incision and to birth of every labour of a month with a noted decision."""
-    return _birth_times(_there(), _asked(period))
-
-
-@st.cache_data(max_entries=24, show_spinner=False)
-def _birth_times(found: Source, period: str | None) -> list[Record]:
-    with published.open_for_question(found) as con:
-        return births_decided(con, period)
+    return answer(births_decided, asked_of(period))
 
 
 def stale(period: str = ALL_MONTHS) -> pd.DataFrame:
     """Tracings of a month whose reading is missing or out of date, with why."""
-    found = _stale(_there(), settings().sha256)
+    found = pd.DataFrame(answer(stale_tracings, settings()), columns=["case_id", "fetus", "reason"])
     return found if period == ALL_MONTHS else found[found["case_id"].isin(case_ids(period))]
 
 
 def why_stale(case_id: str, fetus: str) -> str | None:
     """Why the reading of one tracing is not what an analysis would find now, and what made it; None where it is."""
-    found = stale()
-    of_it = found[(found["case_id"] == case_id) & (found["fetus"] == fetus)]
-    if of_it.empty:
+    of_it = [row for row in answer(stale_tracings, settings()) if row[:2] == (case_id, fetus)]
+    if not of_it:
         return None
-    with published.open_for_question(_there()) as con:
-        words = stale_figures.by_tracing(con, settings(), list(of_it.itertuples(index=False, name=None)))
-    return words[case_id][fetus]
-
-
-@st.cache_data(max_entries=4, show_spinner=False)
-def _stale(found: Source, settings_sha256: str) -> pd.DataFrame:
-    with published.open_for_question(found) as con:
-        return pd.DataFrame(stale_tracings(con, settings()), columns=["case_id", "fetus", "reason"])
+    return answer(stale_figures.by_tracing, settings(), of_it)[case_id][fetus]
 
 
 def out_of_date(period: str | None = None) -> Record:
     """How far the figures of a month rest on readings that are missing or out of date."""
-    return _out_of_date(_there(), _asked(period), settings().sha256)
+    return answer(_out_of_date, there(), settings(), asked_of(period))
 
 
-@st.cache_data(max_entries=48, show_spinner=False)
-def _out_of_date(found: Source, period: str | None, settings_sha256: str) -> Record:
-    listed = list(_stale(found, settings_sha256).itertuples(index=False, name=None))
-    with published.open_for_question(found) as con:
-        return stale_figures.document(con, settings(), period=period, found=listed)
+def _out_of_date(con: store.Connection, found: Source, now: Settings, period: str | None) -> Record:
+    listed = answers.of(found, stale_tracings, now)
+    return stale_figures.document(con, now, period=period, found=listed)
 
 
 def trends(standard: str, *, with_outcome: bool) -> Record:
     """Monthly measures with limits, signals and phases; without outcomes those are left out that tell of one."""
     if with_outcome:
         session.who(Deed.SEE_OUTCOMES)
-    db = database()
-    assert db is not None
+    db = place.there()
     entered = tuple((row["measure"], row["from_period"], row["label"]) for row in phases.everything(db))
-    found = _trends(_there(), standard, settings().sha256, entered)
+    found = answer(_trends, there(), settings(), db, standard, entered)
     return found if with_outcome else trend_measures.without_outcomes(found, settings().trends)
 
 
-@st.cache_data(max_entries=8, show_spinner=False)
-def _trends(found: Source, standard: str, settings_sha256: str, entered: tuple[tuple[str, str, str], ...]) -> Record:
-    known = _out_of_date(found, None, settings_sha256)
-    with published.open_for_question(found) as con:
-        return trend_measures.document(con, settings(), db=database(), standard=standard, out_of_date=known)
+def _trends(
+    con: store.Connection, found: Source, now: Settings, db: Path, standard: str, _entered: tuple[Any, ...]
+) -> Record:
+    """`_entered` : changes of practice, which people write beside the copy."""
+    known = answers.of(found, _out_of_date, found, now, None)
+    return trend_measures.document(con, now, db=db, standard=standard, out_of_date=known)
 
 
 def frame(found: list[Record]) -> pd.DataFrame:
@@ -298,19 +275,14 @@ def signal(case_id: str, fetus: str) -> Tracing | None:
 
 def proposal(**asked: Any) -> strips_to_read.Proposal:
     """Windows for a batch, cut from the copy in force."""
-    found, db = answering(), database()
-    assert found is not None
-    assert db is not None
-    with published.open_for_question(found) as con:
-        return strips_to_read.propose(con, place.settings(db), **asked)
+    with published.open_for_question(there()) as con:
+        return strips_to_read.propose(con, settings(), **asked)
 
 
 def move_reads() -> Absorbed:
     """Move closed batches' reads into the database, whose copy is an older one then; they wait while it is held."""
     session.who(Deed.KEEP_BATCHES)
-    db = database()
-    assert db is not None
-    return absorb_reads(db)
+    return absorb_reads(place.there())
 
 
 def periods() -> list[str]:
@@ -325,29 +297,24 @@ def standards(period: str | None) -> list[str]:
 
 def document(asked: Question) -> dict[str, Any]:
     """The agreement document."""
-    found: dict[str, Any] = _answer("document", asked)
-    return found
+    return _resampled(agreement.document, asked, settings().agreement)
 
 
 def leanings(asked: Question) -> list[Leaning]:
     """Each reader beside the others' consensus."""
-    found: list[Leaning] = _answer("leanings", asked)
-    return found
+    return _resampled(agreement.reader_leanings, asked, settings().agreement)
 
 
 def apart(asked: Question) -> list[WindowDisagreement]:
     """Windows by disagreement."""
-    found: list[WindowDisagreement] = _answer("apart", asked)
-    return found
+    return _resampled(agreement.windows_apart, asked)
 
 
 def windows_behind(asked: Question, figure: str, readers: tuple[str, ...]) -> list[Record]:
     """The windows that a figure rests on, as rows of a table, with where each begins."""
     session.who(Deed.SEE_EVERY_READ)
-    found, options = copy(), settings().agreement
-    assert found is not None
-    with published.open_for_question(found) as con:
-        rows = agreement.windows_behind(con, asked, options, figure, readers)
+    with published.open_for_question(there()) as con:
+        rows = agreement.windows_behind(con, asked, settings().agreement, figure, readers)
     names = ("case_id", "fetus", "start_s", "end_s")
     return [
         {**dict(zip(names, row.window, strict=True)), "first": row.first, "second": row.second,
@@ -358,43 +325,18 @@ def windows_behind(asked: Question, figure: str, readers: tuple[str, ...]) -> li
 
 def by_month(asked: Question) -> list[MonthlyAgreement]:
     """Figures month by month."""
-    found: list[MonthlyAgreement] = _answer("by_month", asked)
-    return found
+    return _resampled(agreement.by_month, asked, settings().agreement)
 
 
 def hindsight(asked: Question) -> DisclosureShift:
     """Reads before and after the outcome was known."""
-    found: DisclosureShift = _answer("hindsight", asked)
-    return found
+    return _resampled(agreement.hindsight, asked)
 
 
 def reads_of_window(asked: Question, window: WindowKey) -> pd.DataFrame:
     """All reads of one window side by side."""
-    found = answering()
-    assert found is not None
-    with published.open_for_question(found) as con:
-        return agreement.reads_of_window(con, asked, window)
+    return answer(agreement.reads_of_window, asked, window)
 
 
-def _answer(what: str, asked: Question) -> Any:
-    found, db = answering(), database()
-    assert found is not None
-    assert db is not None
-    return _cached(found, place.settings(db).sha256, what, asked.standard, asked.item, asked.period)
-
-
-@st.cache_data(max_entries=60, show_spinner="Drawing resamples …")
-def _cached(found: Source, settings_sha256: str, what: str, standard: str, item: str, period: str | None) -> Any:
-    db = database()
-    assert db is not None
-    asked, options = Question(standard, item, period), place.settings(db).agreement
-    with published.open_for_question(found) as con:
-        if what == "document":
-            return agreement.document(con, asked, options)
-        if what == "leanings":
-            return agreement.reader_leanings(con, asked, options)
-        if what == "apart":
-            return agreement.windows_apart(con, asked)
-        if what == "by_month":
-            return agreement.by_month(con, asked, options)
-        return agreement.hindsight(con, asked)
+def _resampled(question: Callable[Concatenate[store.Connection, P], T], /, *asked: P.args, **options: P.kwargs) -> T:
+    return answers.resampled(there(), question, *asked, **options)

@@ -219,9 +219,7 @@ def shown(period: str | None = None, standard: str | None = None) -> None:
 
 def beside_experts() -> None:
     """Say beside computed categories how they compared with experts, or that nobody measured it here."""
-    db = data.database()
-    assert db is not None
-    st.caption(plain(compared_with_experts(db)))
+    st.caption(plain(compared_with_experts(place.there())))
 
 
 def out_of_date(period: str | None) -> None:

@@ -20,6 +20,13 @@ def database() -> Path | None:
     return Path(named) if named else None
 
 
+def there() -> Path:
+    """The same where a page is not drawn without one."""
+    found = database()
+    assert found is not None
+    return found
+
+
 def nothing_yet() -> bool:
     """Whether there is no copy to answer from yet: nothing was imported, or the first import is still at work."""
     db = database()

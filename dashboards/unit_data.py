@@ -7,10 +7,9 @@ import streamlit as st
 from streamlit.runtime.scriptrunner import get_script_run_ctx
 
 from audit.questions import units
-from audit.settings import Settings
-from audit.store import one_unit, published
+from audit.store import one_unit
 from audit.store.published import Source
-from dashboards import place
+from dashboards import answers, place
 from dashboards.keys import Key
 
 ALL_UNITS = "*"
@@ -33,35 +32,14 @@ def of_one(found: Source) -> Source:
 
 def known() -> list[str]:
     """The units that have cases; fewer than two are nothing to choose from."""
-    found = _whole()
-    return [] if found is None else _known(found)
-
-
-@st.cache_data(max_entries=4, show_spinner=False)
-def _known(found: Source) -> list[str]:
-    with published.open_for_question(found) as con:
-        return list(one_unit.units(con))
+    found = answers.whole()
+    return [] if found is None else list(answers.of(found, one_unit.units))
 
 
 def beside(standard: str, *, with_outcome: bool) -> dict[str, Any] | None:
     """Shares of every unit, the chosen one named; None where there are not several."""
-    found, db = _whole(), place.database()
-    if found is None or db is None or len(_known(found)) < 2:
+    found = answers.whole()
+    if found is None or len(known()) < 2:
         return None
-    settings = place.settings(db)
-    return _beside(found, settings.sha256, standard, chosen(), with_outcome, settings)
-
-
-@st.cache_data(max_entries=8, show_spinner=False)
-def _beside(
-    found: Source, settings_sha256: str, standard: str, own: str | None, with_outcome: bool, _settings: Settings
-) -> dict[str, Any] | None:
-    with published.open_for_question(found) as con:
-        return units.document(con, _settings, standard=standard, unit=own, with_outcome=with_outcome)
-
-
-def _whole() -> Source | None:
-    """The copy in force, of all units, without what must be said beside it."""
-    db = place.database()
-    found = None if db is None else published.source(db, held_s=place.HELD_S)
-    return None if found is None else replace(found, note=None)
+    settings = place.settings(place.there())
+    return answers.of(found, units.document, settings, standard=standard, unit=chosen(), with_outcome=with_outcome)

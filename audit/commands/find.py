@@ -9,7 +9,7 @@ import click
 from audit.commands.reading import opened, tell_stale, unit_option
 from audit.errors import UsageError
 from audit.people import agenda
-from audit.questions import cases_to_discuss, learning, wait_parts
+from audit.questions import cases_to_discuss, learning
 from audit.questions.presets import side_by_side
 from audit.questions.reason_types import Rules
 from audit.questions.risk_factors import CHOICES, only_with
@@ -71,13 +71,12 @@ def command(
     settings = settings_for(db)
     with opened(db, unit) as con:
         found = cases_to_discuss.document(con, settings, period=period)
-        waits = wait_parts.waits_in_parts(con, settings.response, period=period)
         if presets:
             rules = Rules(settings.find, settings.cord_gas)
             rows = cases_to_discuss.rows_of(con, settings, period)
             found["presets"] = side_by_side(*rows, rules, with_outcome=True)
         drawn = {"sample": 0 if on_agenda else sample or 0, "seed": seed}
-        found |= learning.document(con, settings, waits, period=period, with_outcome=True, **drawn)
+        found |= learning.document(con, settings, period=period, with_outcome=True, **drawn)
         every = learning.to_draw_from(con, settings, period) if on_agenda else []
     if on_agenda and sample is not None and period is not None:
         if not every and found["note"]:

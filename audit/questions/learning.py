@@ -5,6 +5,7 @@ from collections.abc import Mapping, Sequence
 
 from audit.measures.sampling import random_sample
 from audit.questions.cases_to_discuss import fetuses_of
+from audit.questions.wait_parts import waits_in_parts
 from audit.response.agreed import DELAYED
 from audit.setting_tables.find import FindOptions
 from audit.settings import Settings
@@ -20,7 +21,6 @@ LONG_CONCERN_MIN = 60.0
 def document(
     con: database.Connection,
     settings: Settings,
-    waits: Sequence[Record],
     *,
     period: str | None,
     with_outcome: bool,
@@ -29,10 +29,11 @@ def document(
 ) -> Record:
     """Good care, near misses (with outcomes only) and, where asked for, a random sample.
 
-    `waits`: of `wait_parts.waits_in_parts` of that period. `period`: month of birth, YYYY-MM; None = all. `sample`: how
+    `period`: month of birth, YYYY-MM; None = all. `sample`: how
     many cases to draw; 0 = none. `seed`: another one draws others.
     Gives document: `good_care` and `near_miss`, rows of case_id and reasons; `sample`, or None.
     """
+    waits = waits_in_parts(con, settings.response, period=period)
     episodes = records(con, "response/delays", {"period": period, "standard": None, "case_id": None})
     fetuses = fetuses_of(con, settings.find, period)
     return {

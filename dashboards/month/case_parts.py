@@ -16,6 +16,7 @@ from dashboards import addressed, data, layout, session
 from dashboards.keys import Key
 from dashboards.month import second_reading_parts
 from dashboards.month.case_strip import strip
+from dashboards.signed_in import database
 
 __all__ = ["choose_case", "choose_fetus", "clock", "heading", "outcome", "strip", "tables"]
 
@@ -217,9 +218,7 @@ def outcome(case_id: str) -> None:
 
 
 def _open_outcome(case_id: str) -> None:
-    db = data.database()
-    assert db is not None
     # what was read before this moment was read blind, so the moment is kept
     with layout.told():
-        disclosures.record(db, case_id, who=session.opener(), place="case")
+        disclosures.record(database(), case_id, who=session.opener(), place="case")
         st.session_state.setdefault(Key.OUTCOME_OPEN, set()).add(case_id)

@@ -12,6 +12,7 @@ from audit.words import number_of, words
 from dashboards import addressed, bedside_data, cases_behind, data, layout, outcomes_shown, session
 from dashboards.keys import Key
 from dashboards.month import this_month_parts
+from dashboards.signed_in import database
 
 ON_PAGE = 25
 _HOW_DRAWN = (
@@ -85,10 +86,9 @@ def _case(case: dict[str, Any], period: str, on_agenda: dict[str, int]) -> None:
 
 def _agenda(period: str) -> dict[str, int]:
     """Cases on the agenda of a month with their place; none where no month is given."""
-    db = data.database()
-    if db is None or period in (data.NO_MONTH, data.ALL_MONTHS):
+    if period in (data.NO_MONTH, data.ALL_MONTHS):
         return {}
-    return {row["case_id"]: row["position"] for row in agenda.items(db, period)}
+    return {row["case_id"]: row["position"] for row in agenda.items(database(), period)}
 
 
 def _agenda_controls(case: dict[str, Any], period: str, on_agenda: dict[str, int]) -> None:
@@ -107,25 +107,21 @@ def _agenda_controls(case: dict[str, Any], period: str, on_agenda: dict[str, int
 
 
 def _add(period: str, case_id: str, key: str) -> None:
-    db = data.database()
-    assert db is not None
     with layout.told():
-        agenda.add(db, period, case_id, who=session.who(Deed.KEEP_AGENDA), question=st.session_state.get(key) or None)
+        question = st.session_state.get(key) or None
+        agenda.add(database(), period, case_id, who=session.who(Deed.KEEP_AGENDA), question=question)
 
 
 def _remove(period: str, case_id: str) -> None:
-    db = data.database()
-    assert db is not None
     with layout.told():
-        agenda.remove(db, period, case_id, who=session.who(Deed.KEEP_AGENDA))
+        agenda.remove(database(), period, case_id, who=session.who(Deed.KEEP_AGENDA))
 
 
 def random_sample(period: str) -> None:
     """Draw cases at random for the agenda; what was drawn, once it was. Nothing where no month is chosen."""
-    db = data.database()
-    if db is None or period in (data.NO_MONTH, data.ALL_MONTHS):
+    if period in (data.NO_MONTH, data.ALL_MONTHS):
         return
-    drawn = [row for row in agenda.items(db, period) if row["drawn_from"] is not None]
+    drawn = [row for row in agenda.items(database(), period) if row["drawn_from"] is not None]
     if drawn:
         first = drawn[0]
         with st.expander("Random sample on the agenda"):
@@ -164,11 +160,9 @@ def _draw_more(period: str, there: int, first: dict[str, Any]) -> None:
 
 
 def _draw(period: str, size: int, seed: int) -> None:
-    db = data.database()
-    assert db is not None
     with layout.told():
         who = session.who(Deed.KEEP_AGENDA)
-        agenda.draw(db, period, bedside_data.to_draw_from(period), size, seed, who=who)
+        agenda.draw(database(), period, bedside_data.to_draw_from(period), size, seed, who=who)
 
 
 def controls(found: dict[str, Any], period: str) -> None:

@@ -2,7 +2,7 @@
 
 import pytest
 
-from audit.questions import learning, wait_parts
+from audit.questions import learning
 from audit.settings import load_settings
 
 SETTINGS = load_settings()
@@ -10,8 +10,7 @@ STANDARD = "nice-ng229"
 
 
 def found(unit, **more):
-    waits = wait_parts.waits_in_parts(unit.con, SETTINGS.response, period="2031-03")
-    return learning.document(unit.con, SETTINGS, waits, period="2031-03", with_outcome=True, **more)
+    return learning.document(unit.con, SETTINGS, period="2031-03", with_outcome=True, **more)
 
 
 def labour(unit, case_id, status, minutes=None, **outcome):
