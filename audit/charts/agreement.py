@@ -7,6 +7,7 @@ import altair as alt
 import pandas as pd
 
 from audit.charts import palette
+from audit.charts.tips import tips
 from audit.words import words
 
 _CELL_PX = 62
@@ -69,7 +70,7 @@ def forest(measures: Sequence[Mapping[str, Any]]) -> list[alt.LayerChart]:
 def _forest_of(rows: pd.DataFrame, title: str, scale: alt.Scale) -> alt.LayerChart | alt.FacetChart:
     labels = alt.Axis(title=None, labelLimit=_LABEL_PX, minExtent=_LABEL_PX, maxExtent=_LABEL_PX)
     y = alt.Y("label:N", sort=list(rows["label"]), axis=labels)
-    tips = [
+    said = [
         alt.Tooltip("label:N", title="figure"),
         *(alt.Tooltip(f"{name}:Q", format=".2f") for name in ("estimate", "low", "high")),
         alt.Tooltip("windows:Q"),
@@ -83,7 +84,7 @@ def _forest_of(rows: pd.DataFrame, title: str, scale: alt.Scale) -> alt.LayerCha
         x=alt.X("low:Q", scale=scale, title=title, axis=alt.Axis(format=".1f", tickCount=10)), x2="high:Q", y=y
     )
     points = base.mark_point(filled=True, size=70, color=palette.INK, opacity=1).encode(
-        x=alt.X("estimate:Q", scale=scale), y=y, tooltip=tips
+        x=alt.X("estimate:Q", scale=scale), y=y, tooltip=said
     )
     return alt.layer(bars, points).properties(height=22 * len(rows) + _AXIS_PX)
 
@@ -105,17 +106,13 @@ def pair_matrix(pairs: Sequence[Mapping[str, Any]], measure: str) -> alt.LayerCh
     names = sorted(set(rows["reader_a"]))
     x = alt.X("reader_a:N", sort=names, axis=alt.Axis(title=None, orient="top", labelAngle=0))
     y = alt.Y("reader_b:N", sort=names, axis=alt.Axis(title=None))
-    tips = [
-        alt.Tooltip("reader_a:N", title="reader"),
-        alt.Tooltip("reader_b:N", title="and reader"),
-        alt.Tooltip("text:N", title=PAIR_MEASURES[measure]),
-        alt.Tooltip("windows:Q", title="windows read by both"),
-    ]
+    titles = {"reader_a:N": "reader", "reader_b:N": "and reader", "text:N": PAIR_MEASURES[measure]}
+    said = tips({**titles, "windows:Q": "windows read by both"})
     base = alt.Chart(rows)
     # from white to blue; below zero counts as none
     shade = alt.Color("value:Q", scale=alt.Scale(domain=[0, 1], range=list(palette.SHARES), clamp=True), legend=None)
-    cells = base.mark_rect(stroke=palette.EDGE).encode(x=x, y=y, color=shade, tooltip=tips)
-    text = base.mark_text(color=palette.INK).encode(x=x, y=y, text=alt.Text("text:N"), tooltip=tips)
+    cells = base.mark_rect(stroke=palette.EDGE).encode(x=x, y=y, color=shade, tooltip=said)
+    text = base.mark_text(color=palette.INK).encode(x=x, y=y, text=alt.Text("text:N"), tooltip=said)
     size = _CELL_PX * max(len(names), 1)
     return _finished(alt.layer(cells, text).properties(width=size, height=min(size, 34 * max(len(names), 1))))
 
@@ -129,14 +126,14 @@ def months(rows: pd.DataFrame, title: str) -> alt.LayerChart:
     )
     scale = alt.Scale(domain=[min(0.0, float(rows[["estimate", "low"]].min(numeric_only=True).min())), 1.0])
     figures = (alt.Tooltip(f"{name}:Q", format=".2f") for name in ("estimate", "low", "high"))
-    tips = ["period:N", *figures, "windows:Q", "readers:Q"]
+    said = ["period:N", *figures, "windows:Q", "readers:Q"]
     base = alt.Chart(rows)
     line = base.mark_line(color=palette.INK, strokeWidth=1).encode(x=x, y=alt.Y("estimate:Q", scale=scale, title=title))
     bars = base.mark_rule(color=palette.INK, strokeWidth=1.5, aria=False).encode(
         x=x, y=alt.Y("low:Q", scale=scale), y2=alt.Y2("high:Q")
     )
     points = base.mark_point(filled=True, size=60, color=palette.INK, opacity=1).encode(
-        x=x, y=alt.Y("estimate:Q", scale=scale), tooltip=tips
+        x=x, y=alt.Y("estimate:Q", scale=scale), tooltip=said
     )
     return _finished(alt.layer(line, bars, points).properties(width=max(300, 70 * len(rows)), height=220))
 

@@ -7,6 +7,7 @@ import altair as alt
 import pandas as pd
 
 from audit.charts import palette
+from audit.charts.tips import tips
 from audit.figures import shown
 
 Size = Literal["small", "medium"]
@@ -108,20 +109,15 @@ def _step(base: alt.Chart, x: alt.X, y: alt.Y, name: str, dash: list[int]) -> al
 
 
 def _points(rows: pd.DataFrame, x: alt.X, y: alt.Y) -> list[alt.Chart]:
-    tips = [
-        alt.Tooltip("period:N", title="month"),
-        alt.Tooltip("shown:N", title="value"),
-        alt.Tooltip("of:N", title="from"),
-        alt.Tooltip("signal_words:N", title="signal"),
-    ]
+    said = tips({"period:N": "month", "shown:N": "value", "of:N": "from", "signal_words:N": "signal"})
     seen = rows[rows["value"].notna()]
     quiet, loud = seen[seen["signal"].isna()], seen[seen["signal"].notna()]
     layers = [
-        alt.Chart(quiet).mark_point(filled=True, size=34, color=palette.INK, opacity=1).encode(x=x, y=y, tooltip=tips)
+        alt.Chart(quiet).mark_point(filled=True, size=34, color=palette.INK, opacity=1).encode(x=x, y=y, tooltip=said)
     ]
     if not loud.empty:
         mark = alt.Chart(loud).mark_point(shape="diamond", filled=True, size=130, color=palette.VERMILLION, opacity=1)
-        layers.append(mark.encode(x=x, y=y, tooltip=tips))
+        layers.append(mark.encode(x=x, y=y, tooltip=said))
     return layers
 
 
@@ -134,12 +130,7 @@ def _beyond(rows: pd.DataFrame, x: alt.X) -> list[alt.Chart]:
         colour=[palette.INK if pd.isna(signal) else palette.VERMILLION for signal in beyond["signal"]],
         size=[70 if pd.isna(signal) else 150 for signal in beyond["signal"]],
     )
-    tips = [
-        alt.Tooltip("period:N", title="month"),
-        alt.Tooltip("reason:N", title="value"),
-        alt.Tooltip("of:N", title="from"),
-        alt.Tooltip("signal_words:N", title="signal"),
-    ]
+    said = tips({"period:N": "month", "reason:N": "value", "of:N": "from", "signal_words:N": "signal"})
     marks = alt.Chart(beyond).mark_point(shape="triangle-up", filled=True, opacity=1)
     words = alt.Chart(beyond.tail(1)).mark_text(align="right", dx=-8, color=palette.QUIET_INK, tooltip=False)
     return [
@@ -148,7 +139,7 @@ def _beyond(rows: pd.DataFrame, x: alt.X) -> list[alt.Chart]:
             y=alt.value(6),
             color=alt.Color("colour:N", scale=None),
             size=alt.Size("size:Q", scale=None),
-            tooltip=tips,
+            tooltip=said,
         ),
         words.encode(x=x, y=alt.value(6), text=alt.Text("reason:N")),
     ]
@@ -225,18 +216,14 @@ def funnel_chart(funnel: Mapping[str, Any], *, width_px: int) -> alt.LayerChart 
     base = alt.Chart(rows)
     wide = base.mark_rule(color=palette.PAPER_LIGHT, strokeWidth=2)
     narrow = base.mark_rule(color=palette.PAPER_HEAVY, strokeWidth=5)
-    tips = [
-        alt.Tooltip("group:N", title="group"),
-        alt.Tooltip("share:Q", title="share", format=".0%"),
-        alt.Tooltip("numerator:Q", title="answered in time"),
-        alt.Tooltip("denominator:Q", title="of"),
-    ]
+    titles = {"group:N": "group", "share:Q": "share", "numerator:Q": "answered in time", "denominator:Q": "of"}
+    said = tips(titles, share=".0%")
     return alt.LayerChart(
         layer=[
             base.mark_rule(color=palette.GREEN).encode(y=alt.Y("target:Q", scale=scale)),
             wide.encode(x=x, y=alt.Y("low_998:Q", scale=scale, title="share in time"), y2=alt.Y2("high_998:Q")),
             narrow.encode(x=x, y=alt.Y("low_95:Q", scale=scale, title="share in time"), y2=alt.Y2("high_95:Q")),
-            base.mark_point(filled=True, size=90, color=palette.INK, opacity=1).encode(x=x, y=y, tooltip=tips),
+            base.mark_point(filled=True, size=90, color=palette.INK, opacity=1).encode(x=x, y=y, tooltip=said),
             base.mark_text(align="left", dx=9, color=palette.INK, tooltip=False).encode(
                 x=x, y=y, text=alt.Text("group:N")
             ),

@@ -6,6 +6,7 @@ import altair as alt
 import pandas as pd
 
 from audit.charts import palette
+from audit.charts.tips import tips
 from audit.words import hh_mm
 
 _WIDTH_PX = 860
@@ -18,17 +19,12 @@ def beside(rows: pd.DataFrame, order: Sequence[str]) -> alt.LayerChart:
     rows = rows.assign(text=[f"{row.share:.0%} ({row.pairs})" for row in rows.itertuples()])
     x = alt.X("other:N", sort=list(order), axis=alt.Axis(title="another said", orient="top", labelAngle=0))
     y = alt.Y("one:N", sort=list(order), axis=alt.Axis(title="where one said"))
-    tips = [
-        alt.Tooltip("one:N", title="one said"),
-        alt.Tooltip("other:N", title="another said"),
-        alt.Tooltip("share:Q", title="share", format=".0%"),
-        alt.Tooltip("pairs:Q", title="pairs of reads"),
-        alt.Tooltip("of:Q", title="of"),
-    ]
+    titles = {"one:N": "one said", "other:N": "another said", "share:Q": "share"}
+    said = tips({**titles, "pairs:Q": "pairs of reads", "of:Q": "of"}, share=".0%")
     base = alt.Chart(rows)
     shade = alt.Color("share:Q", scale=alt.Scale(domain=[0, 1], range=list(palette.SHARES)), legend=None)
-    cells = base.mark_rect(stroke=palette.EDGE).encode(x=x, y=y, color=shade, tooltip=tips)
-    text = base.mark_text(color=palette.INK).encode(x=x, y=y, text=alt.Text("text:N"), tooltip=tips)
+    cells = base.mark_rect(stroke=palette.EDGE).encode(x=x, y=y, color=shade, tooltip=said)
+    text = base.mark_text(color=palette.INK).encode(x=x, y=y, text=alt.Text("text:N"), tooltip=said)
     width, height = (size * len(order) for size in _CELL_PX)
     height += _ROOM_PX  # a page fits the whole drawing into its height, axes included
     return alt.LayerChart(layer=[cells, text], width=width, height=height, config=palette.CONFIG)
@@ -53,14 +49,14 @@ def window_by_window(rows: pd.DataFrame, order: Sequence[str]) -> alt.LayerChart
     )
     x = alt.X("place:O", axis=alt.Axis(title="windows, the furthest apart first", labelAngle=0, labelOverlap="greedy"))
     y = alt.Y("reader:N", axis=alt.Axis(title=None))
-    tips = [alt.Tooltip("window:N"), alt.Tooltip("reader:N"), alt.Tooltip("answer:N")]
+    said = [alt.Tooltip("window:N"), alt.Tooltip("reader:N"), alt.Tooltip("answer:N")]
     colour = alt.Color(
         "answer:N",
         scale=alt.Scale(domain=list(order), range=colours),
         legend=alt.Legend(orient="top", title=None, symbolStrokeColor=palette.EDGE, symbolStrokeWidth=1),
     )
     base = alt.Chart(rows)
-    cells = base.mark_rect(stroke=palette.EDGE).encode(x=x, y=y, color=colour, tooltip=tips)
-    text = base.mark_text(color=palette.INK).encode(x=x, y=y, text=alt.Text("letter:N"), tooltip=tips)
+    cells = base.mark_rect(stroke=palette.EDGE).encode(x=x, y=y, color=colour, tooltip=said)
+    text = base.mark_text(color=palette.INK).encode(x=x, y=y, text=alt.Text("letter:N"), tooltip=said)
     height = 26 * rows["reader"].nunique() + 2 * _ROOM_PX  # axis and key are inside it on a page
     return alt.LayerChart(layer=[cells, text], width=_WIDTH_PX, height=height, config=palette.CONFIG)

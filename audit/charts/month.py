@@ -5,6 +5,7 @@ import pandas as pd
 
 from audit import words as words_
 from audit.charts import palette
+from audit.charts.tips import tips
 
 
 def category_shares(rows: pd.DataFrame, *, width_px: int) -> alt.LayerChart:
@@ -25,13 +26,8 @@ def category_shares(rows: pd.DataFrame, *, width_px: int) -> alt.LayerChart:
         text=[_text(str(row.category), float(row.fraction)) for row in drawn.itertuples()],
     )
     y = alt.Y("name:N", title=None, sort=list(dict.fromkeys(drawn["name"])), axis={"domain": False, "ticks": False})
-    tips = [
-        alt.Tooltip("name:N", title="standard"),
-        alt.Tooltip("category:N", title="category"),
-        alt.Tooltip("minutes:Q", title="minutes"),
-        alt.Tooltip("standard_minutes:Q", title="of"),
-        alt.Tooltip("fraction:Q", title="share", format=".1%"),
-    ]
+    titles = {"name:N": "standard", "category:N": "category", "minutes:Q": "minutes", "standard_minutes:Q": "of"}
+    said = tips({**titles, "fraction:Q": "share"}, fraction=".1%")
     scale = {"domain": [0, 1], "nice": False}
     axis = {"format": ".0%", "grid": False, "domain": False, "tickCount": 5}
     x = alt.X("start:Q", title="share of minutes", scale=scale, axis=axis)
@@ -39,7 +35,7 @@ def category_shares(rows: pd.DataFrame, *, width_px: int) -> alt.LayerChart:
         layer=[
             alt.Chart(drawn)
             .mark_rect(height=22, stroke=palette.EDGE)
-            .encode(x=x, x2=alt.X2("end:Q"), y=y, color=alt.Color("colour:N", scale=None), tooltip=tips),
+            .encode(x=x, x2=alt.X2("end:Q"), y=y, color=alt.Color("colour:N", scale=None), tooltip=said),
             alt.Chart(drawn)
             .mark_text(color=palette.INK, tooltip=False)
             .encode(x=alt.X("middle:Q", scale=scale), y=y, text=alt.Text("text:N")),

@@ -4,6 +4,7 @@ import altair as alt
 import pandas as pd
 
 from audit.charts import palette
+from audit.charts.tips import tips
 from audit.questions.counted import signal_step
 
 
@@ -31,11 +32,11 @@ def signal_seen(rows: pd.DataFrame, *, width_px: int) -> alt.LayerChart:
     axis = {"tickMinStep": 1, "gridColor": palette.GRID_LIGHT, "domain": False}
     y = alt.Y("tracings:Q", title="tracings", scale=scale, axis=axis)
     base = alt.Chart(bars)
-    tips = [alt.Tooltip("share:N", title="share seen"), alt.Tooltip("tracings:Q", title="tracings")]
+    said = tips({"share:N": "share seen", "tracings:Q": "tracings"})
     return alt.LayerChart(
         layer=[
             base.mark_bar(width={"band": 0.8}, stroke=palette.EDGE).encode(
-                x=x, y=y, fill=alt.Fill("colour:N", scale=None), tooltip=tips
+                x=x, y=y, fill=alt.Fill("colour:N", scale=None), tooltip=said
             ),
             base.mark_text(dy=-7, color=palette.INK, tooltip=False).encode(x=x, y=y, text=alt.Text("tracings:Q")),
         ],

@@ -5,6 +5,7 @@ import pandas as pd
 
 from audit import words
 from audit.charts import palette
+from audit.charts.tips import tips
 
 _DASHES = [[1, 0], [6, 3], [2, 2], [9, 3, 2, 3], [4, 1], [12, 4], [1, 4], [6, 2, 2, 2]]
 MOST_GROUPS = len(palette.SERIES)
@@ -37,6 +38,7 @@ def answer_curves(
     y = alt.Y("share:Q", scale={"domain": [0, 1]}, title=share_title, axis={"format": ".0%", "domain": False,
               "gridColor": palette.GRID_LIGHT})  # fmt: skip
     base = alt.Chart(drawn)
+    titles = {"group:N": "group", "minutes:Q": "minutes", "share:Q": "answered", "low:Q": "from", "high:Q": "to"}
     colour = alt.Color("colour:N", scale=None)
     layers: list[alt.Chart] = [
         base.mark_area(opacity=0.10, interpolate="step-after", tooltip=False).encode(
@@ -52,13 +54,7 @@ def answer_curves(
             detail=alt.Detail("group:N"),
             color=colour,
             strokeDash=alt.StrokeDash("group:N", scale=dashes, legend=None),
-            tooltip=[
-                alt.Tooltip("group:N", title="group"),
-                alt.Tooltip("minutes:Q", title="minutes", format=".0f"),
-                alt.Tooltip("share:Q", title="answered", format=".0%"),
-                alt.Tooltip("low:Q", title="from", format=".0%"),
-                alt.Tooltip("high:Q", title="to", format=".0%"),
-            ],
+            tooltip=tips(titles, minutes=".0f", share=".0%", low=".0%", high=".0%"),
         ),
         _targets(targets_min, longest_min),
         *_names(drawn, longest_min, x, y),
@@ -104,11 +100,11 @@ def how_they_ended(rows: pd.DataFrame, *, width_px: int) -> alt.LayerChart:
     axis = {"tickMinStep": 1, "tickCount": 4, "gridColor": palette.GRID_LIGHT, "domain": False}
     x = alt.X("episodes:Q", title="concern episodes", axis=axis)
     base = alt.Chart(rows)
-    tips = [alt.Tooltip("words:N", title="status"), alt.Tooltip("episodes:Q", title="episodes")]
+    said = tips({"words:N": "status", "episodes:Q": "episodes"})
     return alt.LayerChart(
         layer=[
             base.mark_bar(height=16, stroke=palette.EDGE).encode(
-                x=x, y=y, fill=alt.Fill("colour:N", scale=None), tooltip=tips
+                x=x, y=y, fill=alt.Fill("colour:N", scale=None), tooltip=said
             ),
             base.mark_text(align="left", dx=4, color=palette.INK).encode(x=x, y=y, text=alt.Text("episodes:Q")),
         ],

@@ -10,8 +10,8 @@ from audit import house_style
 from audit import months as months_
 from audit.errors import AuditError, UsageError
 from audit.pack import bedside_sections, equity_section, front, methods, reach, trends_pages
-from audit.pack.agenda import AgendaCase, agenda_of, month_table
-from audit.pack.case_jobs import CaseJob, Report, draw_cases
+from audit.pack.agenda import agenda_of, month_table
+from audit.pack.case_jobs import Report, draw_cases, jobs_of
 from audit.pack.feedback import feedback_pdf
 from audit.pack.methods import accuracy_lines
 from audit.pack.model import Pack, Section
@@ -24,7 +24,6 @@ from audit.pack.to_pdf import pdf_bytes
 from audit.pack.to_slides import pptx_bytes
 from audit.people import actions, family_questions, findings, issues, log, meetings, verify
 from audit.people import agenda as people_agenda
-from audit.people import agreed as people_agreed
 from audit.questions import (
     agreed,
     agreement,
@@ -105,39 +104,26 @@ def write_pack(
         )
     make_folder(out)
     with house_style.written(house_style.of(settings_for(db).locale)):
-        return _write_all(db, period, out, options, unit, made_on, workers, progress)
-
-
-def _write_all(
-    db: Path,
-    period: str,
-    out: Path,
-    options: PackOptions | None,
-    unit: str | None,
-    made_on: str | None,
-    workers: int | None,
-    progress: Report | None,
-) -> Written:
-    whole = published.required(db, wait_s=published.GLANCE_S)
-    if options is not None:
-        with published.open_for_question(whole) as con:
-            reach.checked(period, unit, one_unit.units(con), options)
-    copy = replace(whole, unit=unit)
-    pack = gather(db, copy, period=period, options=options, made_on=made_on, workers=workers, progress=progress)
-    outside = "_outside" if options is not None and options.for_outside else ""
-    name = "_".join([months_.words(period).replace(" ", "_"), *([unit] if unit else [])])
-    stem = f"pack_{name}{outside}"
-    files: dict[str, bytes] = {
-        f"{stem}.pdf": pdf_bytes(pack),
-        f"{stem}.html": html_text(pack).encode("utf-8"),
-        f"{stem}.pptx": pptx_bytes(pack),
-    }
-    if options is not None and options.feedback and not options.for_outside:
-        for case_id in dict.fromkeys(case.case_id for case in pack.cases):
-            files[f"feedback_{name}/{case_id}.pdf"] = feedback_pdf(db, copy, case_id, made_on=made_on)
-    files |= {f"tables_{name}{outside}/{table}": content for table, content in csv_files(pack).items()}
-    files[f"anchor_{name}{outside}.json"] = _anchor(db, whole)
-    return Written(out, put_in_place(out, files), len(pack.cases), copy.note, pack.out_of_date)
+        whole = published.required(db, wait_s=published.GLANCE_S)
+        if options is not None:
+            with published.open_for_question(whole) as con:
+                reach.checked(period, unit, one_unit.units(con), options)
+        copy = replace(whole, unit=unit)
+        pack = gather(db, copy, period=period, options=options, made_on=made_on, workers=workers, progress=progress)
+        outside = "_outside" if options is not None and options.for_outside else ""
+        name = "_".join([months_.words(period).replace(" ", "_"), *([unit] if unit else [])])
+        stem = f"pack_{name}{outside}"
+        files: dict[str, bytes] = {
+            f"{stem}.pdf": pdf_bytes(pack),
+            f"{stem}.html": html_text(pack).encode("utf-8"),
+            f"{stem}.pptx": pptx_bytes(pack),
+        }
+        if options is not None and options.feedback and not options.for_outside:
+            for case_id in dict.fromkeys(case.case_id for case in pack.cases):
+                files[f"feedback_{name}/{case_id}.pdf"] = feedback_pdf(db, copy, case_id, made_on=made_on)
+        files |= {f"tables_{name}{outside}/{table}": content for table, content in csv_files(pack).items()}
+        files[f"anchor_{name}{outside}.json"] = _anchor(db, whole)
+        return Written(out, put_in_place(out, files), len(pack.cases), copy.note, pack.out_of_date)
 
 
 def _anchor(db: Path, copy: Source) -> bytes:
@@ -179,7 +165,7 @@ def gather(
         sections, in_full, others = _sections(db, con, settings, period, chosen, gone)
         unread = database.rows(con, "month/hidden", {"period": period})
         runs, sources = records(con, "data_quality/runs"), records(con, "pack/sources")
-        jobs = _cases(db, con, copy, settings, period, chosen, agenda)
+        jobs = jobs_of(db, con, copy, settings, chosen, period, enumerate(agenda, start=1)) if agenda else []
         cases = draw_cases(jobs, workers=workers, progress=progress)
     outside = ", for outside the unit" if chosen.for_outside else ""
     of = months_.words(period) if copy.unit is None else f"{months_.words(period)}, unit {copy.unit}"
@@ -279,41 +265,6 @@ def _sections(
     if not (read and read["windows"]):
         return found, in_full, []
     return found, [*in_full, PUBLISHED.filled(read["published"])], front.published_lines(read)
-
-
-def _cases(
-    db: Path,
-    con: database.Connection,
-    copy: Source,
-    settings: Settings,
-    period: str,
-    options: PackOptions,
-    agenda: list[AgendaCase],
-) -> list[CaseJob]:
-    if not agenda:
-        return []
-    found, noted = findings.in_period(db, period), issues.in_period(db, period)
-    asked = family_questions.in_period(db, period)
-    clocks = people_agreed.by_case(db, options.standard)
-    out_of_date = stale.by_tracing(con, settings)
-    return [
-        CaseJob(
-            copy,
-            position,
-            item,
-            options,
-            found.get(item.case_id),
-            clocks.get(item.case_id, {}),
-            [row for row in noted if row["case_id"] == item.case_id],
-            [row for row in asked if row["case_id"] == item.case_id],
-            settings.response,
-            settings.meeting.grade_words,
-            settings.cord_gas,
-            house_style.of(settings.locale),
-            out_of_date.get(item.case_id, {}),
-        )
-        for position, item in enumerate(agenda, start=1)
-    ]
 
 
 def _footer(of: str, date: str, runs: list[dict[str, Any]], options: PackOptions, out_of_date: dict[str, Any]) -> str:

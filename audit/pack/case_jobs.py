@@ -1,22 +1,20 @@
 """Drawing cases, in worker processes when there are many: the same pages in the same order either way."""
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
-from typing import Any
+from collections.abc import Callable, Iterable, Sequence
+from pathlib import Path
 
 from audit import house_style, processes
-from audit.house_style import HouseStyle
-from audit.measures.cord_gas import CordGasLimits
 from audit.pack.agenda import AgendaCase
-from audit.pack.case_pages import case_pages
+from audit.pack.case_pages import CaseJob, case_pages
 from audit.pack.model import CasePages
 from audit.pack.options import PackOptions
-from audit.people.agreed import Agreed
-from audit.people.findings import Finding
+from audit.people import agreed as people_agreed
+from audit.people import family_questions, findings, issues
+from audit.questions import stale
 from audit.questions.case_file import load_case, load_outcome
 from audit.questions.wait_parts import to_draw, waits_in_parts
-from audit.response.rules import ResponseSettings
-from audit.store import published
+from audit.settings import Settings
+from audit.store import database, published
 from audit.store.published import Source
 
 # fewer are drawn faster in this process than workers take to start; our choice, measured
@@ -26,23 +24,37 @@ _MOST_WORKERS = 4
 Report = Callable[[int, int], None]
 
 
-@dataclass(frozen=True)
-class CaseJob:
-    """One case to draw, with all that a worker needs."""
-
-    copy: Source
-    position: int
-    item: AgendaCase
-    options: PackOptions
-    finding: Finding | None
-    agreed: Mapping[str, Agreed]  # by fetus: the clock of the last meeting that agreed on one
-    issues: Sequence[Mapping[str, Any]]  # what the meeting noted, as `issues.in_period` gives it
-    family: Sequence[Mapping[str, Any]]  # what the family asks, as `family_questions.in_period` gives it
-    response: ResponseSettings
-    grade_words: Mapping[str, str]
-    cord_gas: CordGasLimits
-    style: HouseStyle
-    out_of_date: Mapping[str, str]  # by fetus: why its reading is not what an analysis would find now
+def jobs_of(
+    db: Path,
+    con: database.Connection,
+    copy: Source,
+    settings: Settings,
+    options: PackOptions,
+    period: str | None,
+    cases: Iterable[tuple[int, AgendaCase]],
+) -> list[CaseJob]:
+    """What there is to draw of cases of one month, each with its place on the agenda."""
+    found = findings.in_period(db, period) if period else {}
+    noted = issues.in_period(db, period) if period else []
+    clocks, out_of_date = people_agreed.by_case(db, options.standard), stale.by_tracing(con, settings)
+    return [
+        CaseJob(
+            copy,
+            position,
+            item,
+            options,
+            found.get(item.case_id),
+            clocks.get(item.case_id, {}),
+            [row for row in noted if row["case_id"] == item.case_id],
+            family_questions.of_case(db, period, item.case_id),
+            settings.response,
+            settings.meeting.grade_words,
+            settings.cord_gas,
+            house_style.of(settings.locale),
+            out_of_date.get(item.case_id, {}),
+        )
+        for position, item in cases
+    ]
 
 
 def draw_cases(jobs: Sequence[CaseJob], *, workers: int | None, progress: Report | None) -> list[CasePages]:
@@ -68,25 +80,8 @@ def draw_case(job: CaseJob) -> list[CasePages]:
             case = first if first and fetus == first.fetus else load_case(con, job.item.case_id, fetus)
             if case is None:
                 continue
-            found.append(
-                case_pages(
-                    case,
-                    position=job.position,
-                    question=job.item.question,
-                    reasons=job.item.reasons,
-                    standard=options.standard,
-                    paper=options,
-                    finding=job.finding,
-                    agreed=job.agreed.get(fetus),
-                    issues=job.issues,
-                    family=job.family,
-                    wait=next(iter(to_draw(waits, case.frame("clock"), case.fetus, options.standard)), None),
-                    grade_words=job.grade_words,
-                    # twins share one page of outcomes, after both have been seen
-                    outcome=outcome if fetus == case.fetuses[-1] else None,
-                    outcome_reasons=job.item.outcome_reasons,
-                    cord_gas=job.cord_gas,
-                    out_of_date=job.out_of_date.get(fetus),
-                )
-            )
+            wait = next(iter(to_draw(waits, case.frame("clock"), case.fetus, options.standard)), None)
+            # twins share one page of outcomes, after both have been seen
+            told = outcome if fetus == case.fetuses[-1] else None
+            found.append(case_pages(case, job, wait=wait, outcome=told))
     return found

@@ -1,15 +1,17 @@
 """The pages of one case: what led to it, strips, clock, burden, reads and findings; the outcome stands apart."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Any
 
 import pandas as pd
 
 from audit import words
 from audit.charts.strip.agreed import agreed_rows
+from audit.house_style import HouseStyle
 from audit.measures.cord_gas import CordGasLimits
 from audit.pack import strips
+from audit.pack.agenda import AgendaCase
 from audit.pack.model import CasePages, Section
 from audit.pack.options import PackOptions
 from audit.people.agreed import Agreed
@@ -17,6 +19,8 @@ from audit.people.findings import Finding
 from audit.questions import hidden, possible
 from audit.questions.case_file import CaseFile
 from audit.questions.votes import otherwise, sentence
+from audit.response.rules import ResponseSettings
+from audit.store.published import Source
 from audit.tables import case as tables
 from audit.tables.definition import Table, rows_of
 from audit.tables.meeting import ISSUES
@@ -32,40 +36,44 @@ _CLOCK_ON_PAGE = (
 )  # fmt: skip
 
 
+@dataclass(frozen=True)
+class CaseJob:
+    """One case to draw, with all that a worker needs."""
+
+    copy: Source
+    position: int
+    item: AgendaCase
+    options: PackOptions
+    finding: Finding | None
+    agreed: Mapping[str, Agreed]  # by fetus: the clock of the last meeting that agreed on one
+    issues: Sequence[Mapping[str, Any]]  # what the meeting noted, as `issues.in_period` gives it
+    family: Sequence[Mapping[str, Any]]  # what the family asks, as `family_questions.in_period` gives it
+    response: ResponseSettings
+    grade_words: Mapping[str, str]
+    cord_gas: CordGasLimits
+    style: HouseStyle
+    out_of_date: Mapping[str, str]  # by fetus: why its reading is not what an analysis would find now
+
+
 def case_pages(
-    case: CaseFile,
-    *,
-    position: int,
-    question: str | None,
-    reasons: Sequence[str],
-    standard: str,
-    paper: PackOptions,
-    finding: Finding | None,
-    agreed: Agreed | None,
-    issues: Sequence[Mapping[str, Any]],
-    family: Sequence[Mapping[str, Any]],
-    wait: Mapping[str, Any] | None,
-    grade_words: Mapping[str, str],
-    outcome: pd.DataFrame | None,
-    outcome_reasons: Sequence[str],
-    cord_gas: CordGasLimits,
-    out_of_date: str | None = None,
+    case: CaseFile, job: CaseJob, *, wait: Mapping[str, Any] | None, outcome: pd.DataFrame | None
 ) -> CasePages:
     """Everything about one case. `outcome` None leaves it out; the strips and tables before it never hold it.
 
     `wait` : the wait that is drawn in parts, None without one.
     """
     name = f"{case.case_id}-{case.fetus}"
-    title = f"Case {position}: {case.case_id}" + (f", fetus {case.fetus}" if len(case.fetuses) > 1 else "")
+    title = f"Case {job.position}: {case.case_id}" + (f", fetus {case.fetus}" if len(case.fetuses) > 1 else "")
     clock, reads = clock_table(case, name), reads_table(case, name)
     burden = tables.BURDEN_ON_PAPER.filled(case.frame("burden"), of=name)
-    noted = (ISSUES.filled(issues, of=name),) if issues else ()
+    noted = (ISSUES.filled(job.issues, of=name),) if job.issues else ()
+    paper, standard, agreed = job.options, job.options.standard, job.agreed.get(case.fetus)
     after = Section(
         title=f"{title}, findings",
         paragraphs=(
-            *finding_lines(finding, grade_words),
+            *finding_lines(job.finding, job.grade_words),
             *agreed_lines(agreed, standard),
-            *answer_lines(family),
+            *answer_lines(job.family),
             *_burden_words(case),
             *_limits(case),
         ),
@@ -81,7 +89,7 @@ def case_pages(
         return replace(after, tables=tables_of_page)
 
     shorter = [with_rows(*rows) for rows in _FEWER_ROWS]
-    opening = tuple(_opening(case, question, family, reasons, out_of_date))
+    opening = tuple(_opening(case, job))
     bare = strips.paper_of_strips(case, standard, paper, opening)
     return CasePages(
         case_id=case.case_id,
@@ -90,36 +98,23 @@ def case_pages(
         strips=tuple(strips.strip_pictures(case, standard, bare)),
         strips_note=strips.scale_words(case, standard, bare),
         after=with_rows(_ROWS_OF_CLOCK, _ROWS_OF_READS),
-        outcome=None if outcome is None else outcome_section(case.case_id, outcome, cord_gas, outcome_reasons),
+        outcome=None if outcome is None else outcome_section(outcome, job),
         slides=strips.slide_strips(case, standard, paper, agreed),
         in_full=(clock, burden, reads),
         shorter=(*shorter, replace(shorter[-1], pictures=after.pictures[:-1])),
     )
 
 
-def _opening(
-    case: CaseFile,
-    question: str | None,
-    family: Sequence[Mapping[str, Any]],
-    reasons: Sequence[str],
-    out_of_date: str | None,
-) -> list[str]:
+def _opening(case: CaseFile, job: CaseJob) -> list[str]:
+    out_of_date, reasons = job.out_of_date.get(case.fetus), job.item.reasons
     lines = [f"Out of date: {out_of_date}."] if out_of_date else []
-    if question:
-        lines.append(f"Question for the meeting: {question}")
-    lines += [f"The family asks: {row['question']}" for row in family]
+    if job.item.question:
+        lines.append(f"Question for the meeting: {job.item.question}")
+    lines += [f"The family asks: {row['question']}" for row in job.family]
     if reasons:
         lines.append("Why it is here: " + "; ".join(reasons) + ".")
-    lines.append(
-        "; ".join(
-            [
-                *tables.fact_words(case.facts, case.end_s - case.start_s, case.seen_fraction),
-                *tables.recorded_as(case.tracing),
-            ]
-        )
-        + "."
-    )
-    return lines
+    known = tables.fact_words(case.facts, case.end_s - case.start_s, case.seen_fraction)
+    return [*lines, "; ".join([*known, *tables.recorded_as(case.tracing)]) + "."]
 
 
 def _burden_words(case: CaseFile) -> list[str]:
@@ -127,9 +122,7 @@ def _burden_words(case: CaseFile) -> list[str]:
     rows = [row for row in rows_of(case.frame("burden")) if row["span"] == "last_60_min"]
     if not rows:
         return []
-    found = dict(
-        zip((column.name for column in tables.BURDEN.columns), tables.BURDEN.filled(rows).shown()[0], strict=True)
-    )
+    found = dict(zip(tables.BURDEN.names, tables.BURDEN.filled(rows).shown()[0], strict=True))
     kinds = ", ".join(f"{found[name]} {name}" for name in ("early", "late", "variable", "prolonged", "unclassified"))
     return [
         f"Last 60 min: {found['seen_fraction']} % seen, {found['decelerations']}"
@@ -213,11 +206,12 @@ def answer_lines(family: Sequence[Mapping[str, Any]]) -> list[str]:
     return [f"The family asked: {row['question']} – {row['answer'] or 'not yet answered'}" for row in family]
 
 
-def outcome_section(case_id: str, outcome: pd.DataFrame, cord_gas: CordGasLimits, reasons: Sequence[str]) -> Section:
+def outcome_section(outcome: pd.DataFrame, job: CaseJob) -> Section:
     """How it ended, on a page of its own."""
     note = "An outcome does not grade the care; readers see strips before they see this page."
+    case_id, reasons = job.item.case_id, job.item.outcome_reasons
     return Section(
         title=f"Outcome of {case_id}",
         paragraphs=("Also found, with the outcome known: " + "; ".join(reasons) + ".",) if reasons else (),
-        tables=(outcome_table(outcome, cord_gas, note=note, of=case_id),),
+        tables=(outcome_table(outcome, job.cord_gas, note=note, of=case_id),),
     )

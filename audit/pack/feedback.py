@@ -55,10 +55,7 @@ def feedback_pdf(db: Path, copy: Source, case_id: str, *, made_on: str | None = 
             paper=options.paper,
             footer=f"Feedback on case {case_id} · de-identified, for the team of the case · made {date}",
             caution=methods.CAUTION,
-            cover=Section(""),
             sections=tuple(sections),
-            cases=(),
-            methods=Section(""),
         )
     )
 

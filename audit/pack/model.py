@@ -1,6 +1,6 @@
 """What a pack holds, before it becomes pages, slides or files: plain data, the same for every format."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from audit import house_style
 from audit.tables.definition import Table
@@ -64,11 +64,11 @@ class Pack:
     paper: str
     footer: str
     caution: str
-    cover: Section
-    sections: tuple[Section, ...]
-    cases: tuple[CasePages, ...]
-    methods: Section
-    further_tables: tuple[Table, ...] = field(default=())
+    cover: Section = Section("")
+    sections: tuple[Section, ...] = ()
+    cases: tuple[CasePages, ...] = ()
+    methods: Section = Section("")
+    further_tables: tuple[Table, ...] = ()
     out_of_date: str | None = None  # how far its readings are missing or were made otherwise
 
     def tables(self) -> list[Table]:

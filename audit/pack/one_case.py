@@ -3,17 +3,14 @@
 from datetime import UTC, datetime
 from pathlib import Path
 
-from audit import house_style
 from audit.errors import AuditError
 from audit.pack import methods
 from audit.pack.agenda import AgendaCase
-from audit.pack.case_jobs import CaseJob, draw_case
-from audit.pack.model import Pack, Section
+from audit.pack.case_jobs import draw_case, jobs_of
+from audit.pack.model import Pack
 from audit.pack.options import PackOptions
 from audit.pack.to_pdf import pdf_bytes
-from audit.people import agenda, family_questions, findings, issues
-from audit.people import agreed as people_agreed
-from audit.questions import stale
+from audit.people import agenda
 from audit.settings import settings_for
 from audit.store import published
 from audit.store.database import records
@@ -35,21 +32,9 @@ def case_pdf(db: Path, copy: Source, case_id: str, *, made_on: str | None = None
         period = found[0]["period"]
         items = [row for row in agenda.items(db, period) if row["case_id"] == case_id] if period else []
         runs = records(con, "data_quality/runs")
-        job = CaseJob(
-            copy,
-            items[0]["position"] if items else 1,
-            AgendaCase(case_id, items[0]["question"] if items else None, from_agenda=bool(items)),
-            options,
-            findings.in_period(db, period).get(case_id) if period else None,
-            people_agreed.by_case(db, options.standard).get(case_id, {}),
-            [row for row in issues.in_period(db, period) if row["case_id"] == case_id] if period else [],
-            family_questions.of_case(db, period, case_id),
-            settings.response,
-            settings.meeting.grade_words,
-            settings.cord_gas,
-            house_style.of(settings.locale),
-            stale.by_tracing(con, settings).get(case_id, {}),
-        )
+        item = AgendaCase(case_id, items[0]["question"] if items else None, from_agenda=bool(items))
+        place = items[0]["position"] if items else 1
+        [job] = jobs_of(db, con, copy, settings, options, period, [(place, item)])
         cases = draw_case(job)
     if not cases:
         raise AuditError(f"{case_id}: no tracing is stored, so there is no strip to print")
@@ -62,9 +47,6 @@ def case_pdf(db: Path, copy: Source, case_id: str, *, made_on: str | None = None
             paper=options.paper,
             footer=f"Case {case_id} · {run} · de-identified, for the unit's own meeting · made {date}",
             caution=methods.CAUTION,
-            cover=Section(""),
-            sections=(),
             cases=tuple(cases),
-            methods=Section(""),
         )
     )

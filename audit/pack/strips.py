@@ -121,22 +121,19 @@ def strip_pictures(case: CaseFile, standard: str, paper: PackOptions) -> list[Pi
 
 def findings_strip(case: CaseFile, standard: str, paper: PackOptions, agreed: Agreed | None = None) -> Picture:
     """The same stretch with everything that was found on it, in the width of the page; not to scale."""
-    window = fitted_window(*span_to_print(case, standard, paper), _PAGE_PX)
-    window = StripWindow(window.start_s, window.end_s, window.px_per_min, 140, 44)
+    window = fitted_window(*span_to_print(case, standard, paper), _PAGE_PX, (140, 44))
     return _strip(case, standard, window, StripLayers.chosen(LAYERS), "findings", to_scale=False, agreed=agreed)
 
 
 def _glance(case: CaseFile, standard: str) -> Picture:
     """The whole tracing, bare, where one row leaves the page room for it."""
-    window = fitted_window(case.start_s, case.end_s, _PAGE_PX)
-    window = StripWindow(window.start_s, window.end_s, window.px_per_min, 96, 40)
+    window = fitted_window(case.start_s, case.end_s, _PAGE_PX, (96, 40))
     return _strip(case, standard, window, StripLayers(), "glance", to_scale=False)
 
 
 def overview(case: CaseFile, standard: str) -> Picture:
     """The whole tracing squeezed to the width of the page; not to scale."""
-    window = fitted_window(case.start_s, case.end_s, _PAGE_PX)
-    window = StripWindow(window.start_s, window.end_s, window.px_per_min, 64, 24)
+    window = fitted_window(case.start_s, case.end_s, _PAGE_PX, (64, 24))
     return _strip(case, standard, window, StripLayers.chosen(_OVERVIEW_LAYERS), "overview", to_scale=False)
 
 
@@ -155,8 +152,7 @@ def slide_strips(
     case: CaseFile, standard: str, paper: PackOptions, agreed: Agreed | None = None
 ) -> tuple[Picture, Picture]:
     """The stretch under discussion for slides, bare and with what was found; not to scale."""
-    window = fitted_window(*span_to_print(case, standard, paper), 1000)
-    window = StripWindow(window.start_s, window.end_s, window.px_per_min, 230, 90)
+    window = fitted_window(*span_to_print(case, standard, paper), 1000, (230, 90))
     bare = _strip(case, standard, window, StripLayers(), "slide", to_scale=False)
     layers = StripLayers.chosen(LAYERS)
     found = _strip(case, standard, window, layers, "slide-findings", to_scale=False, agreed=agreed)

@@ -80,22 +80,18 @@ def time_labels(window: StripWindow) -> list[tuple[float, str]]:
 
 def fhr_y(*, axis: bool = True, field: str = "bpm") -> alt.Y:
     """50 to 210 bpm, a line every 10, a heavier and labelled one every 30."""
-    scale = dict(domain=[FHR_LOWEST_BPM, FHR_HIGHEST_BPM], nice=False, zero=False)
-    if not axis:
-        return alt.Y(f"{field}:Q", scale=scale)
-    return alt.Y(
-        f"{field}:Q",
-        scale=scale,
-        axis=_level_axis("FHR, bpm", FHR_LOWEST_BPM, FHR_HIGHEST_BPM, FHR_MAJOR_BPM),
-    )
+    levels = _level_axis("FHR, bpm", FHR_LOWEST_BPM, FHR_HIGHEST_BPM, FHR_MAJOR_BPM)
+    return _level_y(field, FHR_LOWEST_BPM, FHR_HIGHEST_BPM, levels if axis else alt.Undefined)
 
 
 def toco_y(*, axis: bool = True, field: str = "toco") -> alt.Y:
     """0 to 100 in the toco's own unit, a line every 20."""
-    scale = dict(domain=[TOCO_LOWEST, TOCO_HIGHEST], nice=False, zero=False)
-    if not axis:
-        return alt.Y(f"{field}:Q", scale=scale)
-    return alt.Y(f"{field}:Q", scale=scale, axis=_level_axis("Toco", TOCO_LOWEST, TOCO_HIGHEST, 20))
+    levels = _level_axis("Toco", TOCO_LOWEST, TOCO_HIGHEST, 20)
+    return _level_y(field, TOCO_LOWEST, TOCO_HIGHEST, levels if axis else alt.Undefined)
+
+
+def _level_y(field: str, lowest: int, highest: int, axis: Any) -> alt.Y:
+    return alt.Y(f"{field}:Q", scale=dict(domain=[lowest, highest], nice=False, zero=False), axis=axis)
 
 
 def level_labels(window: StripWindow) -> list[float]:

@@ -168,19 +168,8 @@ def category_labels(drawn: pd.DataFrame, window: StripWindow) -> pd.DataFrame:
 
 def _numbered_axis(names: list[str]) -> dict[str, Any]:
     lookup = ", ".join(f"'{name}'" for name in names)
-    return dict(
-        title=None,
-        values=[k + 0.5 for k in range(len(names))],
-        labelExpr=f"[{lookup}][floor(datum.value)]",
-        labelFontSize=9,
-        labelColor=palette.INK,
-        labelLimit=70,
-        grid=False,
-        ticks=False,
-        domain=False,
-        minExtent=axes.LEFT_MARGIN_PX - 20,
-        maxExtent=axes.LEFT_MARGIN_PX - 20,
-    )
+    expression = f"[{lookup}][floor(datum.value)]"
+    return _row_axis() | dict(values=[k + 0.5 for k in range(len(names))], labelExpr=expression, labelLimit=70)
 
 
 def _row_axis() -> dict[str, Any]:

@@ -54,9 +54,9 @@ SCALE_1 = PaperScale("1 cm/min", 1.0, 20.0)
 SCALE_3 = PaperScale("3 cm/min", 3.0, 30.0)
 
 
-def fitted_window(start_s: float, end_s: float, width_px: int) -> StripWindow:
-    """The window squeezed or stretched to a width; not a paper scale."""
-    return StripWindow(start_s, end_s, width_px / ((end_s - start_s) / 60))
+def fitted_window(start_s: float, end_s: float, width_px: int, heights_px: tuple[int, int] = (302, 151)) -> StripWindow:
+    """The window squeezed or stretched to a width, and to the heights of its two channels; not a paper scale."""
+    return StripWindow(start_s, end_s, width_px / ((end_s - start_s) / 60), *heights_px)
 
 
 def _no_rows() -> pd.DataFrame:
