@@ -1,7 +1,7 @@
 """From a number on a page to the cases behind it: the list of all cases of the month, narrowed by the address."""
 
 from collections.abc import Mapping, Sequence
-from typing import Any
+from typing import Any, TypeVar
 
 import streamlit as st
 
@@ -10,6 +10,7 @@ from audit.tables.definition import Table
 from dashboards import data, layout, register
 
 EVERY_CASE = "all"
+T = TypeVar("T")
 
 
 def address(period: str | None, standard: str | None = None, **filters: str | None) -> dict[str, str]:
@@ -46,20 +47,23 @@ def of_spans(spans: Sequence[tuple[str, str]], standard: str, measure: str) -> N
 
 def table(found: Table, to: Sequence[Mapping[str, str]], **options: Any) -> None:
     """A table whose rows lead to their cases: choosing a row opens the list."""
-    chosen = layout.table(found, on_select="rerun", selection_mode="single-row", key=f"behind_{found.name}", **options)
-    if chosen is not None and chosen.selection.rows:
-        turn_to(register.CASES_TO_DISCUSS, to[chosen.selection.rows[0]])
+    address_of_row = chosen(found, to, f"behind_{found.name}", **options)
+    if address_of_row is not None:
+        turn_to(register.CASES_TO_DISCUSS, address_of_row)
 
 
-def cases(found: Table, rows: Sequence[Mapping[str, Any]]) -> None:
+def cases(found: Table, rows: Sequence[Mapping[str, Any]], **options: Any) -> None:
     """A table of cases, in the order of `rows`: choosing one opens it."""
-    chosen = layout.table(found, on_select="rerun", selection_mode="single-row", key=f"case_of_{found.name}")
-    if chosen is not None and chosen.selection.rows:
-        row = rows[chosen.selection.rows[0]]
-        turn_to(
-            register.CASE,
-            {"case": row["case_id"], **({"fetus": row["fetus"]} if isinstance(row.get("fetus"), str) else {})},
-        )
+    row = chosen(found, rows, f"case_of_{found.name}", **options)
+    if row is not None:
+        fetus = {"fetus": row["fetus"]} if isinstance(row.get("fetus"), str) else {}
+        turn_to(register.CASE, {"case": row["case_id"], **fetus})
+
+
+def chosen(found: Table, rows: Sequence[T], key: str, **options: Any) -> T | None:
+    """A table of which one row can be chosen, and what stands for that row in `rows`."""
+    drawn = layout.table(found, on_select="rerun", selection_mode="single-row", key=key, **options)
+    return rows[drawn.selection.rows[0]] if drawn is not None and drawn.selection.rows else None
 
 
 def turn_to(page: register.Page, to: Mapping[str, str]) -> None:

@@ -256,11 +256,6 @@ def frame(found: list[Record]) -> pd.DataFrame:
     return pd.DataFrame(found)
 
 
-def plain_facts(records: list[dict[Any, Any]]) -> dict[str, Any]:
-    """The facts of a case, unknown as None."""
-    return {str(name): None if pd.isna(value) else value for name, value in records[0].items()} if records else {}
-
-
 @st.cache_resource(max_entries=24, show_spinner=False)
 def _signal(found: Source, case_id: str, fetus: str) -> Tracing:
     with published.open_for_question(found) as con:

@@ -29,6 +29,11 @@ class TrendOptions(Table, frozen=True):
     least_seen_minutes: Minutes
     funnel_groups_min: Annotated[int, Meta(ge=2, le=1000, extra={"unit": "groups"})]
 
+    @property
+    def seen_enough(self) -> dict[str, float]:
+        """The least that is to be seen of a tracing, as queries ask for it."""
+        return {"least_seen_fraction": self.least_seen_fraction, "least_seen_minutes": self.least_seen_minutes}
+
     def __post_init__(self) -> None:
         if len(set(self.rules)) != len(self.rules):
             raise Unfit("rules", list(self.rules), "each rule once")

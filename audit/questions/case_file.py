@@ -89,7 +89,7 @@ def load_case(con: database.Connection, case_id: str, fetus: str | None = None) 
         return None
     row = tracings[tracings["fetus"] == chosen].to_dict("records")[0]
     stored = load_many(con, [(case_id, name) for name in fetuses])
-    facts = _plain(database.rows(con, "case/facts", {"case_id": case_id}).to_dict("records"))
+    facts = plain_facts(database.rows(con, "case/facts", {"case_id": case_id}).to_dict("records"))
     frames = {name: database.rows(con, f"case/{name}", {"case_id": case_id}) for name in _CASE_QUERIES}
     key = {"case_id": case_id, "fetus": chosen}
     frames |= {name: database.rows(con, f"case/{name}", key) for name in _FETUS_QUERIES}
@@ -145,7 +145,8 @@ def _read_again(tracing: Tracing, row: dict[str, Any]) -> tuple[Reading | None, 
     return read_tracing(tracing, settings), None
 
 
-def _plain(records: list[dict[Any, Any]]) -> dict[str, Any]:
+def plain_facts(records: list[dict[Any, Any]]) -> dict[str, Any]:
+    """The facts of a case, unknown as None."""
     return {str(name): _known(value) for name, value in records[0].items()} if records else {}
 
 

@@ -38,6 +38,7 @@ def document(
     listed = [row for row in records(con, "month/months") if months.within(row["period"], period)]
     cases = sum(row["cases"] for row in listed)
     analysed = sum(row["analysed"] for row in listed)
+    note = _note(period, cases, analysed, episodes, sum(told.values()), of_summaries=bool(untold))
     return {
         "period": period,
         "standard": standard,
@@ -54,12 +55,7 @@ def document(
             name: wait_parts.summary([wait for wait in waits if wait["standard"] == name])
             for name in (known if standard is None else [standard])
         },
-        "note": " ".join(
-            filter(
-                None, (_note(period, cases, analysed, episodes, sum(told.values()), of_summaries=bool(untold)), untold)
-            )
-        )
-        or None,
+        "note": " ".join(filter(None, (note, untold))) or None,
         "stale": stale.document(con, settings, period=period),
         "possible": records(con, "response/possible", {**asked, "case_id": None}),
         "episodes": episodes,
@@ -72,9 +68,9 @@ def _join(episodes: list[Record], waits: list[Record]) -> None:
     by_key = {tuple(wait[name] for name in names): wait for wait in waits}
     for row in episodes:
         own = by_key.get(tuple(row[name] for name in names))
-        row["points"] = [] if own is None else own["points"]
-        row["parts"] = [] if own is None else own["parts"]
-        row["longest_part"] = None if own is None else own["longest"]
+        row |= {"points": [], "parts": [], "longest_part": None}
+        if own is not None:
+            row |= {"points": own["points"], "parts": own["parts"], "longest_part": own["longest"]}
 
 
 def untold_words(con: database.Connection, period: str | None, standard: str | None) -> str:

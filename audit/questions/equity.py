@@ -11,7 +11,7 @@ from typing import Any
 
 from audit.measures.proportions import difference_interval, wilson_interval
 from audit.measures.suppression import hidden_rows
-from audit.questions import waits
+from audit.questions import units, waits
 from audit.questions.trends import ANSWERED
 from audit.settings import Settings
 from audit.store import database
@@ -22,10 +22,7 @@ NOT_GIVEN = waits.NOT_GIVEN
 # measure -> what it says, and whether it tells how newborns were
 MEASURES: dict[str, tuple[str, bool]] = {
     ANSWERED: ("Concern episodes answered within target, of those that can be assessed.", False),
-    "concern": ("Labours with at least one concern episode, of those seen enough to tell.", False),
-    "caesarean": ("Births by caesarean, of those whose mode is known.", False),
-    "acidosis": ("Labours with a newborn below the pH of the trends, of those with a cord gas.", True),
-    "admission": ("Labours with a newborn admitted to a neonatal unit, of those where it is known.", True),
+    **units.SHARES,
 }
 CAUTION = (
     "Not adjusted for anything: a difference asks why, and does not say. Intervals: Wilson's of a share, Newcombe's of"
@@ -66,12 +63,10 @@ def document(
     half_answered_min, difference, difference_low, difference_high); `level`, `min_cell`. Figures of a hidden row and
     those that cannot be given are None.
     """
-    options, trends = settings.equity, settings.trends
+    options = settings.equity
     if not options.compare:
         return None
-    seen = {"least_seen_fraction": trends.least_seen_fraction, "least_seen_minutes": trends.least_seen_minutes}
-    asked = {"standard": standard, **seen, "acidosis_ph_below": trends.acidosis_ph_below, "period": period}
-    labours = records(con, "units/labours", asked)
+    labours = units.labours(con, settings.trends, standard, period)
     times = [row for row in records(con, "response/times", {"period": period, "standard": standard}) if row["case_id"]]
     least = max(least, options.min_cell)
     found = []
@@ -79,7 +74,7 @@ def document(
         of = {row["case_id"]: row[field] or NOT_GIVEN for row in labours}
         if set(of.values()) - {NOT_GIVEN}:
             found.append(_field(field, labours, times, of, settings, least, with_outcome=with_outcome))
-    return {"fields": found, "level": trends.interval_level, "min_cell": least}
+    return {"fields": found, "level": settings.trends.interval_level, "min_cell": least}
 
 
 def _field(

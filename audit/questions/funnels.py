@@ -10,6 +10,7 @@ import numpy as np
 from audit.control_charts.dispersion import dispersion, widened_limits
 from audit.control_charts.funnel import funnel_limits
 
+_SHOWN = ("numerator", "denominator", "share", "low", "high")
 TAILS = {"95": 0.025, "998": 0.001}
 
 
@@ -49,14 +50,7 @@ def document(
     widened = spread is not None and spread.beyond_chance
     points = []
     for group in groups:
-        row: dict[str, Any] = {
-            "group": group.name,
-            "numerator": group.numerator,
-            "denominator": group.denominator,
-            "share": group.share,
-            "low": group.low,
-            "high": group.high,
-        }
+        row: dict[str, Any] = {"group": group.name} | {name: getattr(group, name) for name in _SHOWN}
         if drawn and target is not None:
             for name, tail in TAILS.items():
                 if spread is not None and widened:

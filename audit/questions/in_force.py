@@ -1,7 +1,7 @@
 """What is in force in this unit: its own settings beside the packaged ones, and where it leaves a published table."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import asdict
 from typing import Any
 
 from audit import words
@@ -10,20 +10,11 @@ from audit.settings import Settings, load_settings
 from audit.standards.registry import GuidelineRow, departures, guideline_rows
 
 
-@dataclass(frozen=True)
-class OwnSetting:
-    """One key that the unit's file sets, beside the packaged value; None = the packaged file has no such key."""
-
-    key: str
-    in_force: str
-    packaged: str | None
-
-
 def own_settings(settings: Settings) -> list[dict[str, Any]]:
-    """Every key that the unit's file sets, in the order of the file."""
+    """Every key that the unit's file sets, in the file's order, beside the packaged value; None = there is none."""
     now, packaged = dict(_leaves(settings.tables)), dict(_leaves(load_settings().tables))
     return [
-        asdict(OwnSetting(key, now[key], packaged.get(key)))
+        {"key": key, "in_force": now[key], "packaged": packaged.get(key)}
         for name in settings.overridden
         for key in now
         if _within(key, name)

@@ -20,15 +20,9 @@ def values_of(rows: Sequence[Record], field: str) -> list[Any]:
 def reason_rows(found: Record) -> list[dict[str, Any]]:
     """One row per case and reason of the `find` document."""
     return [
-        {
-            "case_id": case["case_id"],
-            "period": case["period"],
-            "score": case["score"],
-            "kind": reason["kind"].replace("_", " "),
-            "reason": reason["text"],
-            "value": reason["value"],
-            "points": reason["points"],
-        }
+        {name: case[name] for name in ("case_id", "period", "score")}
+        | {"kind": reason["kind"].replace("_", " "), "reason": reason["text"]}
+        | {name: reason[name] for name in ("value", "points")}
         for case in found["cases"]
         for reason in case["reasons"]
     ]

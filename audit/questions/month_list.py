@@ -41,7 +41,7 @@ NOT_RECORDED, NOTHING_OF_IT = "not recorded", "none of these"
 def document(
     con: database.Connection,
     settings: Settings,
-    discussed: Mapping[str, object],
+    discussed: Record,
     *,
     period: str | None,
     standard: str,
@@ -74,7 +74,7 @@ def document(
 
 
 def entries(
-    discussed: Mapping[str, object],
+    discussed: Record,
     facts: Sequence[Record],
     episodes: Sequence[Record],
     *,
@@ -120,12 +120,9 @@ def entries(
     return found
 
 
-def _places(discussed: Mapping[str, object]) -> dict[str, tuple[str, str]]:
+def _places(discussed: Record) -> dict[str, tuple[str, str]]:
     found: dict[str, tuple[str, str]] = {}
     cases, left_out, others = (discussed[name] for name in ("cases", "left_out", "others"))
-    assert isinstance(cases, list)
-    assert isinstance(left_out, list)
-    assert isinstance(others, list)
     for case in cases:
         texts = "; ".join(reason["text"] for reason in case["reasons"])
         found[case["case_id"]] = ("to discuss", f"score {case['score']:g}: {texts}")

@@ -49,10 +49,7 @@ def document(
     if told_before := merged_labours.sentence(con, f"{first}/{last}"):
         raise UsageError(f"unit {unit}: a summary tells of labours that are here; {told_before}")
     standards = sorted({rule.standard for rule in settings.response.rules.values()})
-    seen = {
-        "least_seen_fraction": settings.trends.least_seen_fraction,
-        "least_seen_minutes": settings.trends.least_seen_minutes,
-    }
+    seen = settings.trends.seen_enough
     hidden: list[dict[str, str]] = []
     monthly: list[Record] = []
     times: list[Record] = []
@@ -79,10 +76,7 @@ def document(
         used, lasted = summary_parts.oxytocin_used(con, settings, standard, told, least, hidden)
         more["oxytocin"] += used
         more["oxytocin_waits"] += lasted
-        labours = records(con, "units/labours", {
-            "standard": standard, **seen, "acidosis_ph_below": settings.trends.acidosis_ph_below,
-            "period": f"{first}/{last}",
-        })  # fmt: skip
+        labours = units.labours(con, settings.trends, standard, f"{first}/{last}")
         shares = {"concern": ("with_concern", "seen"), "acidosis": ("cord_gases", "newborns")}
         for measure in units.SHARES if standard == standards[0] else ("concern",):
             among = told_together(rows, own_months, *shares[measure], least) if measure in shares else told

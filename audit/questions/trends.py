@@ -61,8 +61,7 @@ def document(
     known = sorted({rule.standard for rule in settings.response.rules.values()})
     one_of("standard", chosen, known)
     options = settings.trends
-    seen = {"least_seen_fraction": options.least_seen_fraction, "least_seen_minutes": options.least_seen_minutes}
-    months = records(con, "trends/months", {"standard": chosen, **seen})
+    months = records(con, "trends/months", {"standard": chosen, **options.seen_enough})
     rows = [row for row in records(con, "response/times", {"period": None, "standard": chosen}) if row["period"]]
     changes = _changes(db)
     measures = [

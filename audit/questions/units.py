@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from audit.control_charts.options import TrendOptions
 from audit.errors import one_of
 from audit.measures.proportions import wilson_interval
 from audit.measures.standardised import NotFitted, count_limits, logistic_probabilities, standardised
@@ -51,13 +52,7 @@ def document(
     observed, expected, births, share adjusted, and the limits of chance), `note`.
     Raises UsageError: a unit that has no cases.
     """
-    seen = {
-        "least_seen_fraction": settings.trends.least_seen_fraction,
-        "least_seen_minutes": settings.trends.least_seen_minutes,
-    }
-    ph = settings.trends.acidosis_ph_below
-    every = records(con, "units/labours", {"standard": standard, **seen, "acidosis_ph_below": ph, "period": period})
-    labours = [row for row in every if row["unit"] is not None]
+    known = labours(con, settings.trends, standard, period)
     names = _names(one_unit.units(con), unit)
     if len(names) < 2:
         return None
@@ -67,12 +62,17 @@ def document(
     told = records(con, "summaries/case_mix", {"standard": standard}) if period is None else []
     for name, (says, of_outcome) in SHARES.items():
         if with_outcome or not of_outcome:
-            known = [row for row in labours if row[name] is not None]
-            known += [row | {name: row["event"]} for row in told if row["measure"] == name]
-            measures.append(
-                {"name": name, "says": says, "of_outcome": of_outcome, **_shares(known, name, names, settings)}
-            )
+            counted = [row for row in known if row["unit"] is not None and row[name] is not None]
+            counted += [row | {name: row["event"]} for row in told if row["measure"] == name]
+            shares = _shares(counted, name, names, settings)
+            measures.append({"name": name, "says": says, "of_outcome": of_outcome, **shares})
     return {"units": len(names), "unit": unit, "measures": measures}
+
+
+def labours(con: database.Connection, options: TrendOptions, standard: str, period: str | None) -> list[Record]:
+    """Every labour of some months of birth (None = all), with what the shares count and what the case mix is of."""
+    asked = {"standard": standard, **options.seen_enough, "acidosis_ph_below": options.acidosis_ph_below}
+    return records(con, "units/labours", {**asked, "period": period})
 
 
 def _names(sizes: dict[str, int], own: str | None) -> dict[str, str]:
@@ -113,12 +113,9 @@ def _known(group: funnels.Group, settings: Settings) -> tuple[int, int, float | 
 
 
 def _shares(known: Sequence[Record], name: str, names: dict[str, str], settings: Settings) -> dict[str, Any]:
-    by_unit: dict[str, list[int]] = {unit: [] for unit in names}
-    for k, row in enumerate(known):
-        by_unit[row["unit"]].append(k)
     events = np.array([row[name] for row in known], bool)
     groups = []
-    for unit, members in by_unit.items():
+    for unit, members in _by_unit(known, names).items():
         n, of = int(events[members].sum()), len(members)
         if not of:
             continue  # it told of this in a summary only, or not at all
@@ -136,23 +133,17 @@ def _shares(known: Sequence[Record], name: str, names: dict[str, str], settings:
 
 
 def _adjusted(known: Sequence[Record], events: Any, names: dict[str, str], settings: Settings) -> dict[str, Any]:
-    by_unit: dict[str, list[int]] = {unit: [] for unit in names}
-    for k, row in enumerate(known):
-        by_unit[row["unit"]].append(k)
     columns, matrix = case_mix.design(known, events)
     if not columns:
-        return {
-            "case_mix": [],
-            "points": [],
-            "note": "Not adjusted: no part of the case mix is known of enough births.",
-        }
+        note = "Not adjusted: no part of the case mix is known of enough births."
+        return {"case_mix": [], "points": [], "note": note}
     try:
         probabilities = logistic_probabilities(matrix, events)
     except NotFitted as error:
         return {"case_mix": columns, "points": [], "note": f"Not adjusted: {error}."}
     overall = float(events.mean())
     points = []
-    for unit, members in by_unit.items():
+    for unit, members in _by_unit(known, names).items():
         group = standardised(events[members], probabilities[members])
         if group.births < settings.trends.denominator_min or group.ratio is None:
             continue
@@ -167,6 +158,11 @@ def _adjusted(known: Sequence[Record], events: Any, names: dict[str, str], setti
             }
         )
     return {"case_mix": columns, "points": points, "note": NOT_JUDGED}
+
+
+def _by_unit(known: Sequence[Record], names: dict[str, str]) -> dict[str, list[int]]:
+    """The places of each unit's labours."""
+    return {unit: [k for k, row in enumerate(known) if row["unit"] == unit] for unit in names}
 
 
 def _chance(own: NDArray[np.float64], expected: float, overall: float) -> dict[str, float]:

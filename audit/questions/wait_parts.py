@@ -7,9 +7,8 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from audit.figures import number_or_none
 from audit.measures.clustered import share_of_sums
-from audit.questions.waits import LEVEL
+from audit.questions.waits import LEVEL, first_at_half, grouped, step_points
 from audit.response.parts import STEPS, Noted, Part, Point, Wait, longest, parts, points
 from audit.response.rules import ResponseSettings
 from audit.store import database
@@ -129,8 +128,7 @@ def _half(minutes: np.ndarray[Any, Any], ends: np.ndarray[Any, Any]) -> float | 
     curve = cumulative_incidence(minutes, ends, level=LEVEL)
     if REACHED not in curve.causes:
         return None
-    reached = np.flatnonzero(curve.incidence[curve.causes.index(REACHED)] >= 0.5 - 1e-12)
-    return float(curve.time[reached[0]]) if len(reached) else None
+    return first_at_half(curve.time, curve.incidence[curve.causes.index(REACHED)])
 
 
 def curve_points(waits: Sequence[Record], step: str, by: str | None, *, longest_min: float) -> list[Record]:
@@ -140,33 +138,14 @@ def curve_points(waits: Sequence[Record], step: str, by: str | None, *, longest_
     `longest_min`: where the drawing ends.
     Gives points: group, minutes, share, low, high (0 to 1; None = cannot be given).
     """
-    groups: dict[str, list[Record]] = {}
-    for wait in waits:
-        name = "all" if by is None else "not given" if wait[by] is None else str(wait[by])
-        groups.setdefault(name, []).extend(part for part in wait["parts"] if part["until"] == step)
     found: list[Record] = []
-    for name in sorted(groups):
-        own = groups[name]
-        if not any(part["end"] == "reached" for part in own):
-            continue
-        curve = cumulative_incidence(
-            [part["minutes"] for part in own], [CODES[part["end"]] for part in own], level=LEVEL
-        )
-        row = curve.causes.index(REACHED)
-        drawn = [
-            {
-                "group": name,
-                "minutes": float(t),
-                "share": float(share),
-                "low": number_or_none(low),
-                "high": number_or_none(high),
-            }
-            for t, share, low, high in zip(
-                curve.time, curve.incidence[row], curve.low[row], curve.high[row], strict=True
+    for name, group in grouped(waits, by):
+        own = [part for wait in group for part in wait["parts"] if part["until"] == step]
+        if any(part["end"] == "reached" for part in own):
+            curve = cumulative_incidence(
+                [part["minutes"] for part in own], [CODES[part["end"]] for part in own], level=LEVEL
             )
-            if t <= longest_min
-        ]
-        found += [*drawn, {**drawn[-1], "minutes": longest_min}]
+            found += step_points(curve, curve.causes.index(REACHED), longest_min, group=name)
     return found
 
 

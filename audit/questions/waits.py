@@ -130,13 +130,14 @@ def _half(curve: CumulativeIncidence) -> tuple[float | None, float | None, float
     row = curve.causes.index(RESPONSE)
     # the upper bound reaches one half first
     return (
-        _first_at_half(curve.time, curve.incidence[row]),
-        _first_at_half(curve.time, curve.high[row]),
-        _first_at_half(curve.time, curve.low[row]),
+        first_at_half(curve.time, curve.incidence[row]),
+        first_at_half(curve.time, curve.high[row]),
+        first_at_half(curve.time, curve.low[row]),
     )
 
 
-def _first_at_half(time: NDArray[np.float64], values: NDArray[np.float64]) -> float | None:
+def first_at_half(time: NDArray[np.float64], values: NDArray[np.float64]) -> float | None:
+    """When values that rise get to one half; None where they never do."""
     reached = np.flatnonzero(values >= 0.5 - 1e-12)
     return float(time[reached[0]]) if len(reached) else None
 
@@ -146,22 +147,24 @@ ENDS: dict[int, str] = {1: "answered", 2: "resolved first", 3: "born first"}
 
 def curve_rows(groups: Sequence[WaitGroup], *, longest_min: float) -> list[dict[str, Any]]:
     """Step points for drawing: group, end, minutes, share, low, high; each curve is drawn on to `longest_min`."""
-    found = []
-    for group in groups:
-        if group.curve is None:
-            continue
-        for row, cause in enumerate(group.curve.causes):
-            points = zip(
-                group.curve.time, group.curve.incidence[row], group.curve.low[row], group.curve.high[row], strict=True
-            )
-            own = [
-                {"group": group.name, "end": ENDS.get(cause, "other"), "minutes": float(t), "share": float(share),
-                 "low": number_or_none(low), "high": number_or_none(high)}
-                for t, share, low, high in points
-                if t <= longest_min
-            ]  # fmt: skip
-            found += [*own, {**own[-1], "minutes": longest_min}]
-    return found
+    return [
+        point
+        for group in groups
+        if group.curve is not None
+        for row, cause in enumerate(group.curve.causes)
+        for point in step_points(group.curve, row, longest_min, group=group.name, end=ENDS.get(cause, "other"))
+    ]
+
+
+def step_points(curve: CumulativeIncidence, row: int, longest_min: float, **named: str) -> list[dict[str, Any]]:
+    """The points of one end's curve, the last one drawn on to `longest_min`. `named` : fields that each has too."""
+    points = zip(curve.time, curve.incidence[row], curve.low[row], curve.high[row], strict=True)
+    drawn = [
+        {**named, "minutes": float(t), "share": float(share), "low": number_or_none(low), "high": number_or_none(high)}
+        for t, share, low, high in points
+        if t <= longest_min
+    ]
+    return [*drawn, {**drawn[-1], "minutes": longest_min}]
 
 
 def answers(points: Sequence[dict[str, Any]]) -> list[dict[str, Any]]:

@@ -2,12 +2,12 @@
 
 import json
 from collections.abc import Callable
-from typing import Any
 
 from audit.charts.control import measure_title, unit_words
 from audit.figures import shown
 from audit.tables.definition import Column, Kind, Row, TableDefinition, numbers, texts
 from audit.tables.episodes import CASE, PERIOD, STANDARD
+from audit.tables.trends import in_its_unit
 
 AGENDA = TableDefinition(
     "agenda",
@@ -36,15 +36,6 @@ ACTIONS_AGREED = TableDefinition(
 )
 
 
-def _with_unit(name: str, heading: str) -> Column:
-    """A figure of a row's measure; shares stand as percent."""
-
-    def value(row: Row) -> Any:
-        return 100 * row[name] if row[name] is not None and row["unit"] == "share" else row[name]
-
-    return Column(name, heading, Kind.NUMBER, None, value=value)
-
-
 EFFECT_CAUTION = (
     "Up to 12 months before, and those from the month named on, three at least on each side, with the interval of the"
     " difference. What else changed in that time moves a measure too, and few months show little. Back: called done,"
@@ -61,8 +52,8 @@ EFFECTS = TableDefinition(
         Column("from_period", "From", width="small"),
         Column("unit", "Unit", value=lambda row: unit_words(row["unit"])),
         *numbers(months_before="Months before", months_after="Months after"),
-        _with_unit("before", "Before"), _with_unit("after", "After"), _with_unit("difference", "After less before"),
-        _with_unit("low", "Interval from"), _with_unit("high", "Interval to"),
+        in_its_unit("before", "Before"), in_its_unit("after", "After"), in_its_unit("difference", "After less before"),
+        in_its_unit("low", "Interval from"), in_its_unit("high", "Interval to"),
         Column("verdict", "What is seen", value=lambda row: row["verdict"] + "; back" * row["comes_back"]),
     ),
     title="What became of the measures that actions should move",
@@ -87,7 +78,7 @@ EFFECTS_ON_PAPER = TableDefinition(
         Column("action", "Action"),
         Column("measure", "Should move", value=_measure_and_unit),
         Column("from_period", "From", width="small"),
-        _with_unit("before", "Before"), _with_unit("after", "After"), _with_unit("difference", "Change"),
+        in_its_unit("before", "Before"), in_its_unit("after", "After"), in_its_unit("difference", "Change"),
         Column("interval", "Interval", value=_interval, width="small"),
         EFFECTS.columns[-1],
     ),

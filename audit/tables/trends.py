@@ -8,8 +8,8 @@ from audit.tables.definition import Column, Kind, Row, Table, TableDefinition, n
 from audit.words import counted
 
 
-def _figure(name: str, heading: str) -> Column:
-    """A figure in the unit of its row's measure."""
+def in_its_unit(name: str, heading: str) -> Column:
+    """A figure in the unit of its row's measure; shares stand as percent."""
 
     def value(row: Row) -> Any:
         known = row.get(name)
@@ -19,11 +19,11 @@ def _figure(name: str, heading: str) -> Column:
 
 
 _FIGURES = (
-    _figure("value", "Value"),
+    in_its_unit("value", "Value"),
     *numbers(None, numerator="Part", denominator="Of"),
-    _figure("centre", "Centre"),
-    _figure("low", "Lower limit"),
-    _figure("high", "Upper limit"),
+    in_its_unit("centre", "Centre"),
+    in_its_unit("low", "Lower limit"),
+    in_its_unit("high", "Upper limit"),
 )
 POINTS = TableDefinition(
     "trend",
@@ -87,8 +87,8 @@ COMPARED = TableDefinition(
     "periods_compared",
     (
         Column("name", "Measure", value=lambda row: f"{measure_title(row['name'])}, {unit_words(row['unit'])}"),
-        _figure("before", "First period"), _figure("after", "Second period"),
-        _figure("difference", "Second less first"), _figure("low", "95 % from"), _figure("high", "95 % to"),
+        in_its_unit("before", "First period"), in_its_unit("after", "Second period"),
+        in_its_unit("difference", "Second less first"), in_its_unit("low", "95 % from"), in_its_unit("high", "95 % to"),
         Column("why_not", "Why there is no difference", value=lambda row: row["reason"]),
         *numbers(months_before="Months, first", months_after="Months, second"),
     ),

@@ -5,7 +5,7 @@ import streamlit as st
 from audit.questions import month_list
 from audit.store.database import Record
 from audit.tables.cases import CASE_LIST, case_list_rows
-from dashboards import cases_behind, data, layout, register
+from dashboards import cases_behind, data, layout
 from dashboards.keys import Key
 
 TO_DISCUSS, EVERY_CASE = "To discuss", "All cases"
@@ -51,15 +51,7 @@ def every_case(period: str, standard: str, *, with_outcome: bool) -> None:
         st.info("No case for this choice.")
         return
     shown = [name for name in CASE_LIST.names if with_outcome or name != "outcome"]
-    found = layout.table(
-        CASE_LIST.only(*shown).filled(case_list_rows(rows)),
-        on_select="rerun",
-        selection_mode="single-row",
-        key="case_list",
-        row_height=70,
-    )
-    if found is not None and found.selection.rows:
-        cases_behind.turn_to(register.CASE, {"case": rows[found.selection.rows[0]]["case_id"]})
+    cases_behind.cases(CASE_LIST.only(*shown).filled(case_list_rows(rows)), rows, row_height=70)
 
 
 def _choices(listed: list[Record], names: dict[str, str], months: list[str]) -> dict[str, str]:

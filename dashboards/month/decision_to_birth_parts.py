@@ -6,7 +6,7 @@ from audit import words
 from audit.questions import birth_times, counted
 from audit.store.database import Record
 from audit.tables.episodes import LABOURS, SHARES_WITHIN
-from dashboards import cases_behind, layout, register
+from dashboards import cases_behind, layout
 
 HOW_TO_READ = (
     f"Published minutes: {birth_times.SOURCE}, category 1 and category 2 of urgency; they are meant for a unit's"
@@ -42,6 +42,4 @@ def section(labours: list[Record], period: str, shift: str | None) -> None:
     if not rows:
         return
     st.caption("The labours, the longest interval first. Choose a row to open the case.")
-    chosen = layout.table(LABOURS.filled(rows), on_select="rerun", selection_mode="single-row", key="birth_times")
-    if chosen is not None and chosen.selection.rows:
-        cases_behind.turn_to(register.CASE, {"case": rows[chosen.selection.rows[0]]["case_id"]})
+    cases_behind.cases(LABOURS.filled(rows), rows)

@@ -10,7 +10,7 @@ from audit.questions import chance, month, month_list, waits
 from audit.questions.waits import WaitGroup
 from audit.response.chance import Chance
 from audit.tables import episodes as wait_tables
-from dashboards import addressed, cases_behind, data, layout, register
+from dashboards import addressed, cases_behind, data, layout
 from dashboards.keys import Key
 
 AS_IT_WAS, GONE_ON = "As it was", "Had the concern gone on"
@@ -178,9 +178,4 @@ def episodes(rows: list[dict[str, Any]]) -> None:
     """The list of episodes; choosing a row opens the case."""
     st.header("Episodes, late ones first", anchor=False)
     st.caption("Choose a row to open the case.")
-    chosen = layout.table(
-        wait_tables.EPISODES_ON_PAGE.filled(rows), on_select="rerun", selection_mode="single-row", key="episodes"
-    )  # fmt: skip
-    if chosen is not None and chosen.selection.rows:
-        row = rows[chosen.selection.rows[0]]
-        cases_behind.turn_to(register.CASE, {"case": row["case_id"], "fetus": row["fetus"]})
+    cases_behind.cases(wait_tables.EPISODES_ON_PAGE.filled(rows), rows)

@@ -109,9 +109,9 @@ def periods(measures: list[dict[str, Any]], standard: str, *, level: float) -> N
     first, second = (bounds[0], bounds[1]), (bounds[2], bounds[3])
     rows = periods_compared.compared(measures, first, second, level=level)
     st.caption("Choose a row to see the cases of both periods.")
-    chosen = layout.table(tables.COMPARED.filled(rows), on_select="rerun", selection_mode="single-row", key="compared")
-    if chosen is not None and chosen.selection.rows:
-        cases_behind.of_spans((first, second), standard, rows[chosen.selection.rows[0]]["name"])
+    row = cases_behind.chosen(tables.COMPARED.filled(rows), rows, "compared")
+    if row is not None:
+        cases_behind.of_spans((first, second), standard, row["name"])
     st.caption(tables.COMPARED_SOURCES)
 
 

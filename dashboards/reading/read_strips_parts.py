@@ -15,6 +15,7 @@ from audit.errors import AuditError
 from audit.people import batches, next_strip, reads
 from audit.people.permissions import Deed
 from audit.people.reads import Read
+from audit.questions.case_file import plain_facts
 from dashboards import data, decimals, layout, outcomes_shown, session
 from dashboards.keys import Key, ReviewKey
 from dashboards.signed_in import database
@@ -95,7 +96,7 @@ def _known(batch: dict[str, Any], strip: dict[str, Any]) -> list[str]:
     if not (gestation or stage):
         return []
     facts = data.rows("case/facts", case_id=strip["case_id"]).to_dict("records")
-    return bare.what_may_be_known(data.plain_facts(facts), strip["start_s"], gestation=gestation, stage=stage)
+    return bare.what_may_be_known(plain_facts(facts), strip["start_s"], gestation=gestation, stage=stage)
 
 
 def entries(batch: dict[str, Any], strip: dict[str, Any], reader: str, shown_s: float) -> None:

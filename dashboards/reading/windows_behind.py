@@ -61,9 +61,8 @@ def table(found: Table, behind: Sequence[Figure], asked: Question) -> None:
 
 def strips(found: Table, rows: Sequence[Mapping[str, Any]]) -> None:
     """A table of windows; choosing a row opens the case where the window begins."""
-    chosen = layout.table(found, on_select="rerun", selection_mode="single-row", key=f"strip_of_{found.name}")
-    if chosen is not None and chosen.selection.rows:
-        row = rows[chosen.selection.rows[0]]
+    row = cases_behind.chosen(found, rows, f"strip_of_{found.name}")
+    if row is not None:
         to = {"case": row["case_id"], "fetus": row["fetus"], "at": hh_mm(row["start_s"])}
         cases_behind.turn_to(register.CASE, to)
 
