@@ -59,20 +59,21 @@ def case_clock(
         for one in only_otherwise(own, series, settings=settings)
     ]
     acts = [CareEvent(at_s=float(row["at_s"]), event=str(row["event"]), urgency=row.get("urgency")) for row in events]
-    known: dict[str, Any] = {
-        "birth_s": facts.get("birth_s"),
-        "second_stage_s": facts.get("second_stage_s"),
-        "mode_of_birth": facts.get("mode_of_birth"),
-        "tracing_end_s": end_s,
-        "events_recorded": has_care_record(acts),
-        "settings": settings,
-    }
-    responses = respond(found, acts, **known)
-    if known["events_recorded"]:
-        born_s = known["birth_s"]
+    born_s = facts.get("birth_s")
+    labour = labour_of(
+        acts,
+        birth_s=born_s,
+        second_stage_s=facts.get("second_stage_s"),
+        mode_of_birth=facts.get("mode_of_birth"),
+        tracing_end_s=end_s,
+        events_recorded=has_care_record(acts),
+        settings=settings,
+    )
+    responses = respond(found, labour)
+    if labour.recorded:
         letters = shifted_statuses(
             found,
-            labour_of(acts, **known),
+            labour,
             name=name,
             start_s=start_s,
             end_s=max([end_s, *(act.at_s for act in acts)]) if born_s is None else born_s,
@@ -93,7 +94,7 @@ def case_clock(
         )
         for row in reads
     ]
-    clocks = reader_clocks(listed, acts, **known)
+    clocks = reader_clocks(listed, labour)
     return CaseClock(found, responses, clocks, possible)
 
 

@@ -1,27 +1,21 @@
 """Readers as further clocks: what a person found concerning starts the clock as well as what was computed."""
 
 from collections.abc import Sequence
+from dataclasses import fields
 
+from audit.response.acts import Labour
 from audit.response.responses import respond
 from audit.response.rules import ResponseSettings
-from audit.response.types import CareEvent, Episode, Read, ReaderClock
+from audit.response.types import Episode, Read, ReaderClock
+
+_OF_THE_RESPONSE = tuple(field.name for field in fields(ReaderClock) if field.name not in ("reader", "standard"))
 
 
-def reader_clocks(
-    reads: Sequence[Read],
-    events: Sequence[CareEvent],
-    *,
-    birth_s: float | None,
-    second_stage_s: float | None,
-    mode_of_birth: str | None,
-    tracing_end_s: float,
-    events_recorded: bool,
-    settings: ResponseSettings,
-) -> list[ReaderClock]:
+def reader_clocks(reads: Sequence[Read], labour: Labour) -> list[ReaderClock]:
     """Start one clock per reader and standard, at the end of the first window that the reader found concerning.
 
     `reads`: of one fetus, any order, all readers. A read is concerning by its category or because the reader would have
-    acted. Repeat reads, and reads known to be made with the outcome open, start no clock. The others as for `respond`.
+    acted. Repeat reads, and reads known to be made with the outcome open, start no clock. `labour`: as for `respond`.
     Gives clocks: one per reader and standard that found something concerning, ordered by reader and standard. A reader
     who found nothing concerning starts none: that is told apart in the list of reads.
 
@@ -31,37 +25,11 @@ def reader_clocks(
     clocks: list[ReaderClock] = []
     for reader, standard in sorted({(read.reader, read.standard) for read in reads}):
         mine = [read for read in reads if (read.reader, read.standard) == (reader, standard)]
-        episode = _first_concern(mine, standard, settings)
-        if episode is None:
-            continue
-        response = respond(
-            [episode],
-            events,
-            birth_s=birth_s,
-            second_stage_s=second_stage_s,
-            mode_of_birth=mode_of_birth,
-            tracing_end_s=tracing_end_s,
-            events_recorded=events_recorded,
-            settings=settings,
-        )[0]
-        clocks.append(
-            ReaderClock(
-                reader=reader,
-                standard=standard,
-                recognisable_s=response.recognisable_s,
-                response_s=response.response_s,
-                response_event=response.response_event,
-                minutes_to_response=response.minutes_to_response,
-                target_minutes=response.target_minutes,
-                status=response.status,
-                first_act_s=response.first_act_s,
-                first_act_event=response.first_act_event,
-                escalation_s=response.escalation_s,
-                escalation_event=response.escalation_event,
-                decided_by=response.decided_by,
-                note=response.note,
-            )
-        )
+        episode = _first_concern(mine, standard, labour.settings)
+        if episode is not None:
+            [response] = respond([episode], labour)
+            told = {name: getattr(response, name) for name in _OF_THE_RESPONSE}
+            clocks.append(ReaderClock(reader=reader, standard=standard, **told))
     return clocks
 
 

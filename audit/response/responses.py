@@ -16,28 +16,13 @@ AT_START = "already there when the recording begins: how long it had lasted is n
 _MUCH_UNSEEN = 0.5  # share of an episode that is told; our choice
 
 
-def respond(
-    episodes: Sequence[Episode],
-    events: Sequence[CareEvent],
-    *,
-    birth_s: float | None,
-    second_stage_s: float | None,
-    mode_of_birth: str | None,
-    tracing_end_s: float,
-    events_recorded: bool,
-    settings: ResponseSettings,
-) -> list[Response]:
+def respond(episodes: Sequence[Episode], labour: Labour) -> list[Response]:
     """Say for each episode what answered it, after how long, and how it ended.
 
     Parameters
     ----------
-    episodes : of one fetus, any standards and triggers. events : of its labour, any order. Neither is modified.
-    birth_s : birth of this fetus, s; None = unknown.
-    second_stage_s : start of the second stage, s; None = unknown. Only to see whether the birth time can be right.
-    mode_of_birth : as the unit says; None = not given.
-    tracing_end_s : last judged moment of the tracing, s.
-    events_recorded : False when no care was noted for this labour at all (a missing record, not missing care).
-    settings : triggers with target (min), deciding clock, and the events that count.
+    episodes : of one fetus, any standards and triggers; not modified.
+    labour : of the same fetus, as `labour_of` makes it.
 
     Returns
     -------
@@ -62,15 +47,6 @@ def respond(
     none_recorded: the pattern outlasted the target and no such act is recorded.
     An act after birth never counts; tests, oxygen and more oxytocin are never credited.
     """
-    labour = labour_of(
-        events,
-        birth_s=birth_s,
-        second_stage_s=second_stage_s,
-        mode_of_birth=mode_of_birth,
-        tracing_end_s=tracing_end_s,
-        events_recorded=events_recorded,
-        settings=settings,
-    )
     return [_respond(episode, labour) for episode in episodes]
 
 
@@ -84,7 +60,18 @@ def labour_of(
     events_recorded: bool,
     settings: ResponseSettings,
 ) -> Labour:
-    """The labour's record, with times that cannot be right put apart. Parameters as for `respond`."""
+    """The labour's record, with times that cannot be right put apart.
+
+    Parameters
+    ----------
+    events : of the labour, any order; not modified.
+    birth_s : birth of this fetus, s; None = unknown.
+    second_stage_s : start of the second stage, s; None = unknown. Only to see whether the birth time can be right.
+    mode_of_birth : as the unit says; None = not given.
+    tracing_end_s : last judged moment of the tracing, s.
+    events_recorded : False when no care was noted for this labour at all (a missing record, not missing care).
+    settings : triggers with target (min), deciding clock, and the events that count.
+    """
     suspects = suspect_times(events, birth_s=birth_s, second_stage_s=second_stage_s, settings=settings)
     doubted = {id(suspect.event) for suspect in suspects}
     return Labour(

@@ -21,7 +21,7 @@ import duckdb
 import numpy as np
 
 from audit.questions import cases_to_discuss, trends
-from audit.response.responses import respond
+from audit.response.responses import labour_of, respond
 from audit.response.types import CareEvent, Episode
 from audit.settings import load_settings
 from audit.store import database
@@ -129,13 +129,15 @@ def random_position_changes(con: duckdb.DuckDBPyConnection, seed: int = 1, mean_
         events = [CareEvent(float(at), "position_change") for at in at_s[at_s < end_s]]
         found = respond(
             episodes,
-            events,
-            birth_s=end_s,
-            second_stage_s=None,
-            mode_of_birth=None,
-            tracing_end_s=end_s,
-            events_recorded=True,
-            settings=SETTINGS.response,
+            labour_of(
+                events,
+                birth_s=end_s,
+                second_stage_s=None,
+                mode_of_birth=None,
+                tracing_end_s=end_s,
+                events_recorded=True,
+                settings=SETTINGS.response,
+            ),
         )
         for response in found:
             severe = "severe" if response.decided_by == "escalation" else "milder"

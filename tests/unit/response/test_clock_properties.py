@@ -5,7 +5,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from audit.response.episodes import episodes
-from audit.response.responses import respond
+from audit.response.responses import labour_of, respond
 from audit.response.rules import BUILT_IN
 from audit.response.types import CareEvent, Episode
 from audit.settings import load_settings
@@ -22,13 +22,15 @@ quick = settings(max_examples=150)
 def judge(trigger, events, *, birth, end, open_end, mode=None):
     (response,) = respond(
         [Episode(*trigger, -600.0, 0.0, 60.0 * end, open_end)],
-        [CareEvent(60.0 * at, event) for at, event in events],
-        birth_s=None if birth is None else 60.0 * birth,
-        second_stage_s=None,
-        mode_of_birth=mode,
-        tracing_end_s=60.0 * end if open_end else 60.0 * (end + 30),
-        events_recorded=True,
-        settings=SETTINGS,
+        labour_of(
+            [CareEvent(60.0 * at, event) for at, event in events],
+            birth_s=None if birth is None else 60.0 * birth,
+            second_stage_s=None,
+            mode_of_birth=mode,
+            tracing_end_s=60.0 * end if open_end else 60.0 * (end + 30),
+            events_recorded=True,
+            settings=SETTINGS,
+        ),
     )
     return response
 

@@ -9,7 +9,7 @@ import pytest
 from audit.response.acts import is_operative
 from audit.response.episodes import episodes
 from audit.response.record import births_by_fetus, suspect_times
-from audit.response.responses import respond
+from audit.response.responses import labour_of, respond
 from audit.response.types import CareEvent, Episode, Response
 from audit.setting_types import changed, plain
 from audit.settings import load_settings
@@ -32,13 +32,15 @@ def clock(
     """A pattern of the minutes -20 to `end`, recognised at minute 0."""
     (response,) = respond(
         [Episode("figo-2015", trigger, -20 * M, 0.0, end * M, open_end, at_start=at_start)],
-        [CareEvent(minute * M, *event) for minute, *event in events],
-        birth_s=None if birth is None else birth * M,
-        second_stage_s=None,
-        mode_of_birth=mode,
-        tracing_end_s=tracing_end * M,
-        events_recorded=True,
-        settings=SETTINGS,
+        labour_of(
+            [CareEvent(minute * M, *event) for minute, *event in events],
+            birth_s=None if birth is None else birth * M,
+            second_stage_s=None,
+            mode_of_birth=mode,
+            tracing_end_s=tracing_end * M,
+            events_recorded=True,
+            settings=SETTINGS,
+        ),
     )
     return response
 
@@ -140,10 +142,10 @@ def test_a_decision_is_in_force_only_where_the_trigger_counts_decisions(counts, 
     rule = {**triggers["figo-2015/pathological"], "counts": counts}
     (response,) = respond(
         [Episode("figo-2015", "pathological", -20 * M, 0.0, 5 * M)],
-        [CareEvent(-25 * M, "decision_for_birth", 1)],
+        labour_of([CareEvent(-25 * M, "decision_for_birth", 1)],
         birth_s=None, second_stage_s=None, mode_of_birth=None, tracing_end_s=180 * M, events_recorded=True,
         settings=changed(SETTINGS, triggers={**triggers, "figo-2015/pathological": rule}),
-    )  # fmt: skip
+    ))  # fmt: skip
     assert response.status == status
 
 
@@ -204,10 +206,10 @@ def test_a_decision_that_ends_a_millionth_of_a_second_early_is_in_force_for_that
     for begun_s, told in ((1e-6, True), (2e-6, False)):
         (response,) = respond(
             [Episode("figo-2015", "pathological", begun_s, 60.0, 3600.0)],
-            [CareEvent(-1800.0, "decision_for_birth", 1)],
+            labour_of([CareEvent(-1800.0, "decision_for_birth", 1)],
             birth_s=None, second_stage_s=None, mode_of_birth=None, tracing_end_s=7200.0, events_recorded=True,
             settings=SETTINGS,
-        )  # fmt: skip
+        ))  # fmt: skip
         assert (response.standing_decision_s is not None) is told
 
 
@@ -217,10 +219,10 @@ def test_a_decision_that_ends_a_millionth_of_a_second_early_is_in_force_for_that
 )
 def test_an_act_answers_from_the_patterns_start_on_less_the_rounding_of_notes(rounding_min, at_s, answers):
     (response,) = respond(
-        [Episode("figo-2015", "pathological", 1e-6, 60.0, 3600.0)], [CareEvent(at_s, "decision_for_birth", 1)],
+        [Episode("figo-2015", "pathological", 1e-6, 60.0, 3600.0)], labour_of([CareEvent(at_s, "decision_for_birth", 1)],
         birth_s=None, second_stage_s=None, mode_of_birth=None, tracing_end_s=7200.0, events_recorded=True,
         settings=changed(SETTINGS, note_rounding_minutes=rounding_min),
-    )  # fmt: skip
+    ))  # fmt: skip
     assert (response.first_act_s == at_s, response.standing_decision_s == at_s) == (answers, not answers)
 
 
@@ -243,7 +245,7 @@ def test_a_doubtful_time_of_what_answers_nothing_leaves_the_verdict():
 
 def test_half_of_a_short_pattern_without_signal_is_told():
     (response,) = respond(
-        [Episode("figo-2015", "pathological", 0.0, 60.0, 180.0, True, unseen_minutes=1.0)], [], birth_s=None,
+        [Episode("figo-2015", "pathological", 0.0, 60.0, 180.0, True, unseen_minutes=1.0)], labour_of([], birth_s=None,
         second_stage_s=None, mode_of_birth=None, tracing_end_s=9000.0, events_recorded=True, settings=SETTINGS,
-    )  # fmt: skip
+    ))  # fmt: skip
     assert response.note == "no usable signal for 1 of its 2 min"

@@ -5,6 +5,7 @@ from dataclasses import replace
 import pytest
 
 from audit.response.readers import reader_clocks
+from audit.response.responses import labour_of
 from audit.response.types import CareEvent, Read
 from audit.setting_types import changed, plain
 from audit.settings import load_settings
@@ -21,13 +22,15 @@ def read(window: int, category: str, reader: str = "r1", **more: object) -> Read
 def clocks(reads, *events, birth: float | None = 300.0, recorded: bool = True, settings=SETTINGS):
     return reader_clocks(
         reads,
-        [CareEvent(60 * minute, event) for minute, event in events],
-        birth_s=None if birth is None else 60 * birth,
-        second_stage_s=None,
-        mode_of_birth=None,
-        tracing_end_s=60 * 300.0,
-        events_recorded=recorded,
-        settings=settings,
+        labour_of(
+            [CareEvent(60 * minute, event) for minute, event in events],
+            birth_s=None if birth is None else 60 * birth,
+            second_stage_s=None,
+            mode_of_birth=None,
+            tracing_end_s=60 * 300.0,
+            events_recorded=recorded,
+            settings=settings,
+        ),
     )
 
 

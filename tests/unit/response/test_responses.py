@@ -6,7 +6,7 @@ Over 400 lines: the statuses of the clock compete with each other, and what tell
 import pytest
 
 from audit.response.record import births_by_fetus, has_care_record, suspect_times
-from audit.response.responses import respond
+from audit.response.responses import labour_of, respond
 from audit.response.rules import BUILT_IN
 from audit.response.types import CareEvent, Episode, Response
 from audit.setting_types import changed, plain
@@ -39,13 +39,15 @@ def clock(
         tracing_end = birth if birth is not None else max(end, 0.0)
     (response,) = respond(
         [episode],
-        [CareEvent(at_s + 60 * minute, *event) for minute, *event in events],
-        birth_s=None if birth is None else at_s + 60 * birth,
-        second_stage_s=None if second_stage is None else at_s + 60 * second_stage,
-        mode_of_birth=mode,
-        tracing_end_s=at_s + 60 * tracing_end,
-        events_recorded=recorded,
-        settings=SETTINGS,
+        labour_of(
+            [CareEvent(at_s + 60 * minute, *event) for minute, *event in events],
+            birth_s=None if birth is None else at_s + 60 * birth,
+            second_stage_s=None if second_stage is None else at_s + 60 * second_stage,
+            mode_of_birth=mode,
+            tracing_end_s=at_s + 60 * tracing_end,
+            events_recorded=recorded,
+            settings=SETTINGS,
+        ),
     )
     return response
 
@@ -363,13 +365,15 @@ def test_much_unseen_signal_is_told_beside_a_late_verdict():
     def note(unseen: float, status: str) -> str:
         (response,) = respond(
             [Episode(*PATHOLOGICAL, 0.0, 60.0, 2460.0, unseen_minutes=unseen)],
-            [CareEvent(1860.0 if status == "late" else 120.0, "senior_called")],
-            birth_s=9000.0,
-            second_stage_s=None,
-            mode_of_birth=None,
-            tracing_end_s=9000.0,
-            events_recorded=True,
-            settings=SETTINGS,
+            labour_of(
+                [CareEvent(1860.0 if status == "late" else 120.0, "senior_called")],
+                birth_s=9000.0,
+                second_stage_s=None,
+                mode_of_birth=None,
+                tracing_end_s=9000.0,
+                events_recorded=True,
+                settings=SETTINGS,
+            ),
         )
         assert response.status == status
         return response.note or ""
@@ -383,13 +387,15 @@ def test_no_episodes_no_responses():
     assert (
         respond(
             [],
-            [CareEvent(0.0, "senior_called")],
-            birth_s=None,
-            second_stage_s=None,
-            mode_of_birth=None,
-            tracing_end_s=0.0,
-            events_recorded=True,
-            settings=SETTINGS,
+            labour_of(
+                [CareEvent(0.0, "senior_called")],
+                birth_s=None,
+                second_stage_s=None,
+                mode_of_birth=None,
+                tracing_end_s=0.0,
+                events_recorded=True,
+                settings=SETTINGS,
+            ),
         )
         == []
     )
@@ -401,12 +407,14 @@ def test_a_unit_can_change_target_and_what_counts():
     mine = changed(SETTINGS, triggers={**triggers, "/".join(PATHOLOGICAL): rule})
     (response,) = respond(
         [Episode(*PATHOLOGICAL, 0.0, 60.0, 6000.0)],
-        [CareEvent(120.0, "senior_at_bedside"), CareEvent(420.0, "senior_called")],
-        birth_s=9000.0,
-        second_stage_s=None,
-        mode_of_birth=None,
-        tracing_end_s=9000.0,
-        events_recorded=True,
-        settings=mine,
+        labour_of(
+            [CareEvent(120.0, "senior_at_bedside"), CareEvent(420.0, "senior_called")],
+            birth_s=9000.0,
+            second_stage_s=None,
+            mode_of_birth=None,
+            tracing_end_s=9000.0,
+            events_recorded=True,
+            settings=mine,
+        ),
     )
     assert (response.status, response.minutes_to_response) == ("late", 6.0)
