@@ -40,21 +40,14 @@ def of_repeats(grid: ReadGrid, reader: str) -> list[TwoAnswers]:
 
 def of_computed(grid: ReadGrid, answers: FloatArray, options: AgreementOptions) -> list[TwoAnswers]:
     """The windows with a consensus of the readers and a computed answer, the consensus first."""
-    joint = consensus_values(
-        grid, rule=options.consensus_rule, ties=options.consensus_ties, readers_min=options.consensus_readers_min
-    )
+    joint = consensus_values(grid, **options.consensus())
     return _both(grid, joint, answers)
 
 
 def of_reader(grid: ReadGrid, reader: str, options: AgreementOptions) -> list[TwoAnswers]:
     """The windows that a reader answered and that have a consensus of the others, the reader's answer first."""
     place = grid.readers.index(reader)
-    found = others_consensus(
-        grid,
-        rule=options.consensus_rule,
-        ties=options.consensus_ties,
-        readers_min=min(options.consensus_readers_min, max(len(grid.readers) - 1, 1)),
-    )
+    found = others_consensus(grid, **options.consensus(len(grid.readers) - 1))
     windows, joint = list(found)[place]
     others = np.full(len(grid.windows), np.nan)
     others[windows] = np.where(joint == MISSING, np.nan, joint)

@@ -14,7 +14,7 @@ from audit.agreement.measured import limits_of_agreement, repeatability_coeffici
 from audit.agreement.measures import all_measures
 from audit.agreement.options import AgreementOptions
 from audit.agreement.pairs import PairAgreement, pair_agreements, pairs_in_common
-from audit.agreement.reads import MISSING, ReadGrid, ReadsTable, WindowKey, arrange, code_of, window_key
+from audit.agreement.reads import MISSING, ReadGrid, ReadsTable, WindowKey, arrange, codes_of, window_key
 from audit.agreement.resampling import Estimate
 from audit.agreement.scales import Scale, scale_for
 from audit.agreement.yardstick import LANDIS_KOCH_CAUTION, LANDIS_KOCH_SOURCE, landis_koch_band, published_agreement
@@ -60,7 +60,7 @@ def agreement_document(
     ours = {} if computed is None else {window_key(*key): value for key, value in computed.items()}
     scale = scale_for(item, standard, [*reads.value, *ours.values()])
     grid = arrange(reads, scale)
-    answers = _computed_answers(grid, ours)
+    answers = codes_of(ours, grid)
     return {"standard": standard, "item": item, "period": period, **_body(grid, answers, options)}
 
 
@@ -219,15 +219,8 @@ def _number_repeats(grid: ReadGrid, options: AgreementOptions) -> list[dict[str,
     ]
 
 
-def _computed_answers(grid: ReadGrid, computed: Mapping[WindowKey, Any]) -> FloatArray:
-    answers = [code_of(computed.get(key), grid.scale) for key in grid.windows]
-    return np.array([np.nan if code is None else code for code in answers], float)
-
-
 def _consensus(grid: ReadGrid, options: AgreementOptions) -> FloatArray:
-    return consensus_values(
-        grid, rule=options.consensus_rule, ties=options.consensus_ties, readers_min=options.consensus_readers_min
-    )
+    return consensus_values(grid, **options.consensus())
 
 
 def _as_codes(values: FloatArray) -> IntArray:

@@ -1,7 +1,7 @@
 """How agreement is counted, as the table `[agreement]` says it."""
 
 from dataclasses import dataclass
-from typing import Annotated
+from typing import Annotated, Any
 
 from msgspec import Meta
 
@@ -40,6 +40,11 @@ class AgreementOptions(Table, frozen=True):
         if self.interval_cases_min > self.interval_cases_firm:
             most = f"at most interval_cases_firm ({self.interval_cases_firm})"
             raise Unfit("interval_cases_min", self.interval_cases_min, most)
+
+    def consensus(self, readers: int | None = None) -> dict[str, Any]:
+        """How a joint answer is made; `readers` : of how many, where there may be fewer than are asked for."""
+        least = self.consensus_readers_min if readers is None else min(self.consensus_readers_min, max(readers, 1))
+        return {"rule": self.consensus_rule, "ties": self.consensus_ties, "readers_min": least}
 
     @property
     def interval(self) -> IntervalRule:

@@ -16,7 +16,7 @@ from audit.agreement.arrays import FloatArray
 from audit.agreement.consensus import consensus_values
 from audit.agreement.many_readers import CategoryTotals
 from audit.agreement.options import AgreementOptions
-from audit.agreement.reads import ReadGrid, ReadsTable, WindowKey, arrange, category_counts, code_of
+from audit.agreement.reads import ReadGrid, ReadsTable, WindowKey, arrange, category_counts, codes_of
 from audit.agreement.scales import CATEGORIES, agreement_weights, scale_for
 from audit.figures import number_or_none
 from audit.vocabulary import NOT_ASSESSABLE
@@ -121,14 +121,10 @@ def _of_window(family: str, chosen: Sequence[int], names: Sequence[str]) -> list
 def _beside(
     grid: ReadGrid, computed: Mapping[WindowKey, Any], options: AgreementOptions
 ) -> list[tuple[WindowKey, int, int]]:
-    consensus = consensus_values(
-        grid, rule=options.consensus_rule, ties=options.consensus_ties, readers_min=options.consensus_readers_min
-    )
-    answers = [code_of(computed.get(key), grid.scale) for key in grid.windows]
+    consensus = consensus_values(grid, **options.consensus())
+    answers = codes_of(computed, grid)
     return [
-        (key, int(joint), int(ours))
-        for key, joint, ours in zip(grid.windows, consensus.tolist(), answers, strict=True)
-        if ours is not None and not np.isnan(joint)
+        (grid.windows[k], int(consensus[k]), int(answers[k])) for k in np.flatnonzero(~np.isnan(consensus + answers))
     ]
 
 

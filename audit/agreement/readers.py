@@ -64,12 +64,7 @@ def leanings(grid: ReadGrid, options: AgreementOptions) -> list[Leaning]:
 
 def _beside_others(grid: ReadGrid, options: AgreementOptions) -> Iterator[tuple[IntArray, IntArray]]:
     """Each reader's codes and the others' consensus, where both exist; MISSING elsewhere."""
-    found = others_consensus(
-        grid,
-        rule=options.consensus_rule,
-        ties=options.consensus_ties,
-        readers_min=min(options.consensus_readers_min, max(len(grid.readers) - 1, 1)),
-    )
+    found = others_consensus(grid, **options.consensus(len(grid.readers) - 1))
     for own, (windows, joint) in zip(grid.values.T, found, strict=True):
         first, second = (np.full(len(grid.windows), MISSING, dtype=np.int64) for _ in range(2))
         both = joint != MISSING

@@ -142,6 +142,12 @@ def code_of(value: Any, scale: Scale) -> float | None:
     return float(scale.categories.index(text))
 
 
+def codes_of(computed: Mapping[WindowKey, Any], grid: ReadGrid) -> FloatArray:
+    """The computed answer to each window of a grid, as `code_of` has it; NaN where there is none."""
+    answers = [code_of(computed.get(key), grid.scale) for key in grid.windows]
+    return np.array([np.nan if code is None else code for code in answers], float)
+
+
 def category_counts(codes: IntArray, categories: int) -> FloatArray:
     """How many readers chose each category in each window.
 

@@ -4,7 +4,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-import numpy as np
 import pandas as pd
 
 from audit.agreement import behind
@@ -22,7 +21,7 @@ from audit.agreement.readers import (
     leanings,
     monthly_agreement,
 )
-from audit.agreement.reads import ReadsTable, WindowKey, arrange, code_of, window_key
+from audit.agreement.reads import ReadsTable, WindowKey, arrange, codes_of, window_key
 from audit.agreement.scales import CATEGORIES, ITEMS, NUMBER_UNITS, scale_for
 from audit.errors import one_of
 from audit.store import database
@@ -152,8 +151,7 @@ def windows_behind(
     reads, ours = reads_and_computed(con, asked)
     grid = arrange(reads, scale_for(asked.item, asked.standard, [*reads.value, *ours.values()]))
     if figure == "computed":
-        answers = [code_of(ours.get(window), grid.scale) for window in grid.windows]
-        return behind.of_computed(grid, np.array(answers, dtype=np.float64), options)
+        return behind.of_computed(grid, codes_of(ours, grid), options)
     if not set(readers) <= set(grid.repeats if figure == "repeats" else grid.readers):
         return []
     if figure == "pair":

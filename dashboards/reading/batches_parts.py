@@ -1,6 +1,6 @@
 """Parts of the lead's side of blind reading: making a batch, following it, handing it out as files, closing it."""
 
-from dataclasses import dataclass
+from dataclasses import replace
 from typing import Any
 
 import streamlit as st
@@ -22,24 +22,6 @@ from dashboards.signed_in import database
 MOST_CONTROLS = 60
 
 
-@dataclass(frozen=True)
-class _Chosen:
-    """What the lead chose in the form of a new batch."""
-
-    name: str
-    standard: str
-    readers: str
-    minutes: int
-    place: str
-    controls: int
-    repeats: int  # share shown twice, %
-    gestation: bool
-    stage: bool
-    informed: bool
-    cases: list[str]
-    own: str
-
-
 def make_batch() -> None:
     """The form for a new batch, from the month's agenda with controls mixed in."""
     st.header("Make a batch", anchor=False)
@@ -54,13 +36,11 @@ def make_batch() -> None:
         if cases
         else f"The agenda of {period} is empty; put cases on it on the page Cases to discuss, or choose some here."
     )
-    chosen = _batch_form(period, cases, meeting)
-    if chosen is not None:
-        _make(period, chosen)
+    _batch_form(period, cases, meeting)
 
 
-def _batch_form(period: str, cases: list[str], meeting: MeetingOptions) -> _Chosen | None:
-    """The lead's choices once the button is pressed, else None."""
+def _batch_form(period: str, cases: list[str], meeting: MeetingOptions) -> None:
+    """The lead's choices, and the batch once the button is pressed."""
     _start_anew(period, cases, meeting)
     with st.form("make_batch", border=True):
         left, middle, right = st.columns(3)
@@ -115,10 +95,19 @@ def _batch_form(period: str, cases: list[str], meeting: MeetingOptions) -> _Chos
         )
         made = st.form_submit_button("Make the batch", type="primary", key=ReviewKey.BATCH_MAKE)
     if not made:
-        return None
-    return _Chosen(
-        name, standard, readers, minutes, place, int(controls), repeats, gestation, stage, informed, chosen, own or ""
+        return
+    plan = Plan(
+        name=name,
+        standard=standard,
+        windows=(),
+        readers=tuple(dict.fromkeys(readers.split())),
+        period=period,
+        repeat_fraction=repeats / 100,
+        show_gestation=gestation,
+        show_stage=stage,
+        outcome_shown=informed,
     )
+    _make(plan, own or "", case_ids=chosen, minutes=minutes, place=place, controls=int(controls))
 
 
 def _start_anew(period: str, cases: list[str], meeting: MeetingOptions) -> None:
@@ -134,28 +123,11 @@ def _start_anew(period: str, cases: list[str], meeting: MeetingOptions) -> None:
     state[ReviewKey.BATCH_CASES] = [case_id for case_id in cases if case_id in there]
 
 
-def _make(period: str, chosen: _Chosen) -> None:
+def _make(plan: Plan, own: str, **asked: Any) -> None:
+    """Cut the windows asked for, and those of the lead's `own` lines, and make the batch."""
     try:
-        proposal = data.proposal(
-            period=period,
-            case_ids=chosen.cases,
-            minutes=chosen.minutes,
-            chosen=chosen_windows(chosen.own),
-            standard=chosen.standard,
-            place=chosen.place,
-            controls=chosen.controls,
-        )
-        plan = Plan(
-            name=chosen.name,
-            standard=chosen.standard,
-            windows=proposal.windows,
-            readers=tuple(dict.fromkeys(chosen.readers.split())),
-            period=period,
-            repeat_fraction=chosen.repeats / 100,
-            show_gestation=chosen.gestation,
-            show_stage=chosen.stage,
-            outcome_shown=chosen.informed,
-        )
+        proposal = data.proposal(period=plan.period, standard=plan.standard, chosen=chosen_windows(own), **asked)
+        plan = replace(plan, windows=proposal.windows)
         unknown = [] if session.alone() else accounts.unknown_readers(database(), plan.readers)
         number = batches.make(database(), plan, who=session.who(Deed.KEEP_BATCHES))
     except AuditError as error:

@@ -219,7 +219,8 @@ def test_a_decision_that_ends_a_millionth_of_a_second_early_is_in_force_for_that
 )
 def test_an_act_answers_from_the_patterns_start_on_less_the_rounding_of_notes(rounding_min, at_s, answers):
     (response,) = respond(
-        [Episode("figo-2015", "pathological", 1e-6, 60.0, 3600.0)], labour_of([CareEvent(at_s, "decision_for_birth", 1)],
+        [Episode("figo-2015", "pathological", 1e-6, 60.0, 3600.0)],
+        labour_of([CareEvent(at_s, "decision_for_birth", 1)],
         birth_s=None, second_stage_s=None, mode_of_birth=None, tracing_end_s=7200.0, events_recorded=True,
         settings=changed(SETTINGS, note_rounding_minutes=rounding_min),
     ))  # fmt: skip
