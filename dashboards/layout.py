@@ -113,7 +113,10 @@ def _choose_unit() -> None:
         st.session_state.pop(unit_data.KEPT, None)
         return
     with st.sidebar:
-        _kept_choice("Unit", Key.UNIT, [unit_data.ALL_UNITS, *known], first=unit_data.ALL_UNITS, words=_unit_words)
+        every = unit_data.ALL_UNITS
+        _kept_choice(
+            "Unit", Key.UNIT, [every, *known], first=every, words=lambda unit: "all units" if unit == every else unit
+        )
 
 
 def _of_all_units(title: str) -> None:
@@ -121,10 +124,6 @@ def _of_all_units(title: str) -> None:
     what = register.page_of(title).of_all_units
     if what and unit_data.chosen() is not None:
         st.caption(f"{what} belong to all units together, whichever unit is chosen.")
-
-
-def _unit_words(unit: str) -> str:
-    return "all units" if unit == unit_data.ALL_UNITS else unit
 
 
 def choose_month(*, every: bool = True) -> str:

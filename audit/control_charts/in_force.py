@@ -6,7 +6,6 @@ and are replaced once by firm ones (compare NIST/SEMATECH e-Handbook 6.3.1: limi
 monitoring).
 """
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -39,21 +38,18 @@ class PhaseLimits:
 
 def limits_in_force(
     shown: BoolArray,
-    periods: Sequence[str],
     start: int,
     stop: int,
     *,
     before: InForce | None,
-    span: tuple[str, str] | None,
     options: TrendOptions,
 ) -> PhaseLimits:
     """The stretches of a phase.
 
     Parameters
     ----------
-    shown : array of bool, shape (n_points,), points that are there. periods : of each point.
+    shown : array of bool, shape (n_points,), points that are there.
     start, stop : the phase, half-open. before : what was in force at the end of the phase before; None = nothing.
-    span : first and last period of a baseline stated by the caller, who wants every point judged by it.
     options : `baseline_points_min` of them give the first limits, `baseline_points` the firm ones.
 
     Returns
@@ -63,12 +59,6 @@ def limits_in_force(
     own = np.zeros(len(shown), bool)
     own[start:stop] = shown[start:stop]
     places = np.flatnonzero(own)
-    if span is not None:
-        within = own & np.array([span[0] <= period <= span[1] for period in periods])
-        if within.any():
-            if int(within.sum()) < options.baseline_points_min:
-                return PhaseLimits((_carried(start, stop, before),), None, int(within.sum()))
-            return PhaseLimits((InForce(start, stop, start, within, True),), within, len(places))
     sizes = sorted({options.baseline_points_min, options.baseline_points})
     steps = [(_first(own, places, size), int(places[size - 1]) + 1) for size in sizes if len(places) >= size]
     if not steps:

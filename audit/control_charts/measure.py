@@ -63,7 +63,6 @@ def trend_measure(
     values: Sequence[float | None] | None = None,
     numerators: Sequence[float | None] | None = None,
     denominators: Sequence[float | None] | None = None,
-    baseline_span: tuple[str, str] | None = None,
     phases: Sequence[Phase | tuple[str, str]] = (),
     lowest: float | None = None,
     beyond_words: str | None = None,
@@ -83,8 +82,6 @@ def trend_measure(
     values, numerators, denominators : one entry per period, None or NaN = unknown. Denominators given beside values
         (the number a median rests on) suppress points as for shares. Values given on a `p` chart take the place of
         numerator / denominator: a share out of all that some of them left before it was known.
-    baseline_span : first and last period, inclusive, that the limits of the phase they lie in are estimated on; None =
-        the first points of each phase (see `in_force`).
     values_low, values_high : interval of each value, shown beside it and used for nothing else; shares get their
         Wilson interval where none is given.
     beyond_words : what a value of infinity means on a run chart (half never reached, say): the point has no figure but
@@ -108,7 +105,7 @@ def trend_measure(
     around = _intervals(chart, series, given, options)
     changes = [phase if isinstance(phase, Phase) else Phase(*phase) for phase in phases]
     rules = tuple(rule for rule in options.rules if chart != "g" or rule not in ZONE_RULES)
-    points, stretches = _points_and_phases(chart, series, periods, changes, baseline_span, rules, options)
+    points, stretches = _points_and_phases(chart, series, periods, changes, rules, options)
     for i, point in enumerate(points):
         point |= _interval(around, i, point)
         if lowest is not None and point["low"] is not None and point["low"] < lowest:
@@ -130,7 +127,6 @@ def _points_and_phases(
     series: _Series,
     periods: Sequence[str],
     changes: Sequence[Phase],
-    baseline_span: tuple[str, str] | None,
     rules: Sequence[str],
     options: TrendOptions,
 ) -> tuple[list[dict[str, Any]], list[dict[str, Any]]]:
@@ -139,7 +135,7 @@ def _points_and_phases(
     stretches: list[dict[str, Any]] = []
     before: InForce | None = None
     for start, stop, phase in _stretches(periods, changes):
-        found = limits_in_force(series.shown, periods, start, stop, before=before, span=baseline_span, options=options)
+        found = limits_in_force(series.shown, start, stop, before=before, options=options)
         described = _describe(phase, periods, start, stop, found, before, options)
         for force in found.stretches:
             rows, extra = _chart_points(chart, series, force, rules, options)

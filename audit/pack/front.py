@@ -167,11 +167,6 @@ def actions_section(
     return Section(title="Actions", tables=tuple(tables))
 
 
-def _by_chance(episodes: Sequence[Mapping[str, Any]], may_be_said: bool) -> str:
-    """The share in time that chance gives, where that of the unit may be said."""
-    return chance.words(chance.of(episodes) if may_be_said else None)
-
-
 def response_section(document: Mapping[str, Any], options: PackOptions, untold: Untold = NOTHING) -> Section:
     """How concern episodes ended under each standard, with the share answered within target; `untold` is hidden."""
     episodes = document["episodes"]
@@ -186,7 +181,8 @@ def response_section(document: Mapping[str, Any], options: PackOptions, untold: 
         told = {name: HIDDEN if name in gone else count for name, count in counts.items()}
         share = {"share": None} if "in_time" in gone else _share_in_time(counts)
         rows.append({"standard": standard, **told, **share})
-        rows[-1]["chance"] = _by_chance(own, rows[-1]["share"] is not None)
+        # the share that chance gives, where that of the unit may be said
+        rows[-1]["chance"] = chance.words(None if rows[-1]["share"] is None else chance.of(own))
     note = (
         "In time, %: answered within the target, of all episodes that can be assessed (cumulative incidence at the"
         " target): those that resolved or were born first are among them, neither in time nor late. Episodes are"

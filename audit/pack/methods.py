@@ -98,7 +98,8 @@ def accuracy_lines(db: Path) -> list[str]:
     try:
         found = validation_file.read(file)
         areas = [_area(row) for row in found["auc"] if row["measure"] in _AREAS]
-        footing = [_footing(row) for row in found.get("equal_footing", []) if _is_shown(row, found)]
+        shown = (found.get("standard"), "second reading")
+        footing = [_footing(row) for row in found.get("equal_footing", []) if row["standard"] in shown]
         sorting = " ".join([_SORTING, *(_sorting(row) for row in found.get("sorting", []))])
         aged = _of_other_settings(found, settings_for(db))
         return [*aged, *_of_tuning_part(found), _experts(found), *footing, *areas, sorting]
@@ -172,10 +173,6 @@ def _experts(found: Mapping[str, Any]) -> str:
         f" open database's {found['part']} part: linear weighted kappa {found['kappa_linear']:.2f}"
         f" ({found['kappa_linear_low']:.2f} to {found['kappa_linear_high']:.2f}), same answer {found['agreement']:.2f}."
     )
-
-
-def _is_shown(row: Mapping[str, Any], found: Mapping[str, Any]) -> bool:
-    return row["standard"] in (found.get("standard"), "second reading")
 
 
 def _table_of_many(key: str) -> str:

@@ -129,11 +129,10 @@ def _picture(measure: Mapping[str, Any], chart: alt.LayerChart) -> Picture:
 
 
 def _table(measures: Sequence[Mapping[str, Any]], period: str) -> Table:
-    rows = [
-        {**next((point for point in reversed(measure["points"]) if point["period"] == period), {}), **_of(measure)}
-        for measure in measures
-        if _has_something(measure)
-    ]
+    rows = []
+    for measure in filter(_has_something, measures):
+        own = [point for point in measure["points"] if point["period"] == period]
+        rows.append({**(own[-1] if own else {}), "name": measure["name"], "unit": measure["unit"]})
     return trend_tables.MEASURES.filled(rows, title=f"Measures of {period}")
 
 
@@ -143,7 +142,3 @@ def _has_something(measure: Mapping[str, Any]) -> bool:
         point["value"] is not None or point["denominator"] or (point["reason"] or "").startswith("Hidden")
         for point in measure["points"]
     )
-
-
-def _of(measure: Mapping[str, Any]) -> dict[str, Any]:
-    return {"name": measure["name"], "unit": measure["unit"]}

@@ -238,7 +238,7 @@ def _counts(found: Sequence[tuple[str, int]]) -> dict[str, int]:
 def steps_worse(row: Record, against: str) -> int | None:
     """How many categories worse the bedside category is than the other (below 0: milder); None = not to be compared."""
     own = rank(row["standard"], row["category"])
-    other = _rank_of(row["standard"], row["computed"]) if against == COMPUTED else _consensus(row)
+    other = rank(row["standard"], row["computed"] or "") if against == COMPUTED else _consensus(row)
     return None if own is None or other is None else own - other
 
 
@@ -255,10 +255,6 @@ def _calling_row(row: Record, found: Sequence[tuple[str, int]], gone: Collection
             low, high = share.interval or (None, None)
             row |= {f"share_{field}": share.share, f"low_{field}": low, f"high_{field}": high}
     return row
-
-
-def _rank_of(standard: str, category: Any) -> int | None:
-    return None if category is None else rank(standard, category)
 
 
 def _consensus(row: Record) -> int | None:

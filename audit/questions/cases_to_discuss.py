@@ -131,8 +131,9 @@ def _place(
     reasons = _case_reasons(members, episodes, rules)
     missing = sorted({_NO_TRACING[row["tracing"]] for row in members if row["tracing"] in _NO_TRACING})
     grave = [reason for reason in reasons if reason.kind != "record_gap"]
+    failures = {str(row["failure"]) for row in members if row["failure"]}
     if missing and not grave:
-        return "left_out", {"case_id": case_id, "reason": "; ".join([*missing, *_failures(members)])}
+        return "left_out", {"case_id": case_id, "reason": "; ".join([*missing, *sorted(failures)])}
     reasons += [Reason("record_gap", text, None, rules.points.no_tracing) for text in missing]
     reasons = [rules.weighted(reason) for reason in reasons]
     score = score_of(reasons, rules.most_from_outcome)
@@ -222,16 +223,8 @@ def _case(case_id: str, members: Sequence[Record], score: float, reasons: Sequen
         "fetuses": len(members),
         "score": score,
         "always_first": ALWAYS_FIRST[place] if place < len(ALWAYS_FIRST) else None,
-        "reasons": [asdict(reason) for reason in sorted(reasons, key=_weight)],
+        "reasons": [asdict(reason) for reason in sorted(reasons, key=lambda one: (first_rank([one]), -one.points))],
     }
-
-
-def _weight(reason: Reason) -> tuple[int, float]:
-    return first_rank([reason]), -reason.points
-
-
-def _failures(members: Sequence[Record]) -> list[str]:
-    return sorted({str(row["failure"]) for row in members if row["failure"]})
 
 
 def _note(period: str | None, considered: int, without_month: int, of_summaries: str) -> str | None:

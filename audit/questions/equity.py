@@ -120,7 +120,8 @@ def _share(band: str, values: Sequence[bool | None], level: float) -> _Row:
 def _waited(band: str, times: Sequence[Record]) -> _Row:
     """Counted by episodes and by labours: five late answers in one labour are one labour's."""
     assessed = [row for row in times if row["wait_minutes"] is not None]
-    late = {row["case_id"] for row in assessed if row["ended_by"] != "response" or _over(row)}
+    in_time = [row["ended_by"] == "response" and row["wait_minutes"] <= row["target_minutes"] for row in assessed]
+    late = {row["case_id"] for row, well in zip(assessed, in_time, strict=True) if not well}
     by_labour = (len({row["case_id"] for row in assessed} - late), len(late))
     if not times:
         return _Row(band, 0, 0, None, None, (0, 0, *by_labour))
@@ -128,10 +129,6 @@ def _waited(band: str, times: Sequence[Record]) -> _Row:
     interval = None if group.share_low is None or group.share_high is None else (group.share_low, group.share_high)
     counts = (group.within, group.assessed - group.within, *by_labour)
     return _Row(band, group.within, group.assessed, group.share, interval, counts, group.half_answered_min)
-
-
-def _over(row: Record) -> bool:
-    return bool(row["wait_minutes"] > row["target_minutes"])
 
 
 def _shown(rows: Sequence[_Row], hidden: set[int]) -> dict[str, Any]:

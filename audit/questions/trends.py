@@ -107,7 +107,10 @@ def without_outcomes(found: Mapping[str, Any], options: TrendOptions) -> dict[st
 
 def luck(measures: Sequence[Mapping[str, Any]], options: TrendOptions) -> dict[str, Any]:
     """The chance that at least one of the charts shown flags something by luck alone, and that in words (`says`)."""
-    shown = [(str(measure["chart"]), _points_of(measure)) for measure in measures]
+    shown = [
+        (str(one["chart"]), sum(point["value"] is not None or point["beyond_scale"] for point in one["points"]))
+        for one in measures
+    ]
     found = luck_of_page(shown, options.rules, options)
     if not found.charts:
         words = "No chart has enough points for a verdict yet, so none can flag anything by luck."
@@ -122,10 +125,6 @@ def luck(measures: Sequence[Mapping[str, Any]], options: TrendOptions) -> dict[s
             " each other)."
         )
     return {"charts": found.charts, "chance_anywhere": found.anywhere, "chance_newest": found.newest, "says": words}
-
-
-def _points_of(measure: Mapping[str, Any]) -> int:
-    return sum(point["value"] is not None or point["beyond_scale"] for point in measure["points"])
 
 
 def _changes(db: Path | None) -> dict[str, list[Phase]]:

@@ -88,9 +88,9 @@ def recorded_as(tracing: Tracing) -> list[str]:
     return found
 
 
-def from_to(row: Row) -> str:
+def from_to(row: Row, start: str = "start_s", end: str = "end_s") -> str:
     """Where a stretch begins and ends."""
-    return f"{words_.hh_mm(row['start_s'])} – {words_.hh_mm(row['end_s'])}"
+    return f"{words_.hh_mm(row[start])} – {words_.hh_mm(row[end])}"
 
 
 CLOCK = TableDefinition(
@@ -313,15 +313,11 @@ SECOND_READING_LANE = TableDefinition(
 )
 
 
-def _span_words(row: Row) -> str:
-    return f"{words_.hh_mm(row['recording_start_s'])} – {words_.hh_mm(row['recording_end_s'])}"
-
-
 EVIDENCE = TableDefinition(
     "second_reading_evidence",
     (
         Column("recording", "Recording"),
-        Column("there", "Window there", value=_span_words),
+        Column("there", "Window there", value=lambda row: from_to(row, "recording_start_s", "recording_end_s")),
         *shares(likeness_fraction="Alike, %"),
         *numbers(normal="Experts: normal", suspicious="Experts: suspicious", pathological="Experts: pathological"),
     ),

@@ -7,7 +7,7 @@ from audit.charts.control import measure_title, unit_words
 from audit.figures import shown
 from audit.tables.definition import Column, Kind, Row, TableDefinition, numbers, texts
 from audit.tables.episodes import CASE, PERIOD, STANDARD
-from audit.tables.trends import in_its_unit
+from audit.tables.trends import in_its_unit, with_unit
 
 AGENDA = TableDefinition(
     "agenda",
@@ -61,10 +61,6 @@ EFFECTS = TableDefinition(
 )  # fmt: skip
 
 
-def _measure_and_unit(row: Row) -> str:
-    return f"{measure_title(row['measure'])}, {unit_words(row['unit'])}"
-
-
 def _interval(row: Row) -> str | None:
     scale = 100 if row["unit"] == "share" else 1
     return None if row["low"] is None else f"{shown(row['low'], scale=scale)} to {shown(row['high'], scale=scale)}"
@@ -76,7 +72,7 @@ EFFECTS_ON_PAPER = TableDefinition(
     (
         *numbers(action_id="No."),
         Column("action", "Action"),
-        Column("measure", "Should move", value=_measure_and_unit),
+        Column("measure", "Should move", value=lambda row: with_unit(row["measure"], row["unit"])),
         Column("from_period", "From", width="small"),
         in_its_unit("before", "Before"), in_its_unit("after", "After"), in_its_unit("difference", "Change"),
         Column("interval", "Interval", value=_interval, width="small"),

@@ -18,6 +18,11 @@ def in_its_unit(name: str, heading: str) -> Column:
     return Column(name, heading, Kind.NUMBER, None, value=value)
 
 
+def with_unit(measure: str, unit: str) -> str:
+    """The title of a measure with its unit."""
+    return f"{measure_title(measure)}, {unit_words(unit)}"
+
+
 _FIGURES = (
     in_its_unit("value", "Value"),
     *numbers(None, numerator="Part", denominator="Of"),
@@ -86,7 +91,7 @@ COMPARED_SOURCES = (
 COMPARED = TableDefinition(
     "periods_compared",
     (
-        Column("name", "Measure", value=lambda row: f"{measure_title(row['name'])}, {unit_words(row['unit'])}"),
+        Column("name", "Measure", value=lambda row: with_unit(row["name"], row["unit"])),
         in_its_unit("before", "First period"), in_its_unit("after", "Second period"),
         in_its_unit("difference", "Second less first"), in_its_unit("low", "95 % from"), in_its_unit("high", "95 % to"),
         Column("why_not", "Why there is no difference", value=lambda row: row["reason"]),

@@ -65,7 +65,9 @@ class Channel:
 def case_payload(case: CaseFile, standard: str) -> bytes:
     """One fetus's labour, with what was found on it; `standard` : whose clock is told."""
     tracing = case.tracing
-    channels = [*_lines(tracing, tracing.start_s), *_lines_of_others(case)]
+    channels = _lines(tracing, tracing.start_s)
+    for name, other in case.others.items():
+        channels += _lines(other, other.start_s, f"_{name}")
     head = {**_head(case.start_s, case.end_s), "others": list(case.others)}
     head["look"] |= _look_of_findings()
     head["findings"] = _findings(case, standard)
@@ -146,10 +148,6 @@ def _lines(tracing: Tracing, start_s: float, suffix: str = "") -> list[Channel]:
         if tracing.mhr_bpm is not None:
             found.append(Channel("mhr", start_s, rate, hundredths(tracing.mhr_bpm)))
     return found
-
-
-def _lines_of_others(case: CaseFile) -> list[Channel]:
-    return [line for name, other in case.others.items() for line in _lines(other, other.start_s, f"_{name}")]
 
 
 def _reading_channels(reading: Reading, start_s: float) -> list[Channel]:
