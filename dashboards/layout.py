@@ -1,10 +1,10 @@
 """What every page has in common: title, caution, what is shown, empty states, tables with their CSV."""
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
-from typing import Any, Literal
+from typing import Any, Literal, TypeVar
 
 import pandas as pd
 import streamlit as st
@@ -36,6 +36,7 @@ NO_CASES = (
 )
 NO_ANALYSIS = "Nothing was analysed yet. Run `intrapartum-audit analyse`, then reload this page."
 
+T = TypeVar("T")
 ALL_COLUMNS = "all_"  # with the name of a table, in an address: that it shows every column
 LabelVisibility = Literal["visible", "hidden", "collapsed"]
 _ADDRESS = re.compile(r"://|www\.|@", re.IGNORECASE)
@@ -203,6 +204,15 @@ def month_words(period: str) -> str:
 def own(words: Callable[[Any], str]) -> Callable[[Any], str]:
     """The words of a choice as the unit writes them: what is offered is looked up by its text, so it is not sent on."""
     return lambda value: house_style.text(words(value))
+
+
+def choice(
+    place: Any, label: str, options: Sequence[T], value: T, *, key: str, words: Callable[[Any], str] = str, **more: Any
+) -> T:
+    """A box in which a value is chosen to begin with; one that is no longer offered stays to be chosen."""
+    every = list(dict.fromkeys([*options, value]))
+    found: T = place.selectbox(label, every, index=every.index(value), key=key, format_func=own(words), **more)
+    return found
 
 
 def shown(period: str | None = None, standard: str | None = None) -> None:

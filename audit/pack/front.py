@@ -84,8 +84,8 @@ def rests_on(
     options: PackOptions,
     *,
     hidden_words: str,
-    counted: Mapping[str, Any] | None = None,
-    untold: Untold = NOTHING,
+    counted: Mapping[str, Any],
+    untold: Untold,
 ) -> Section:
     """What the month's review rests on.
 
@@ -114,16 +114,12 @@ def rests_on(
         title="What this review rests on",
         paragraphs=(
             f"{signal} {hidden_words}".rstrip(),
-            *(
-                []
-                if counted is None or counted["sentence"] is None
-                else [f"Of the unit's counts: {counted['sentence']}"]
-            ),
-            *([] if counted is None or (why := coverage.switched_words(counted)) is None else [why]),
+            *([f"Of the unit's counts: {counted['sentence']}"] if counted["sentence"] is not None else []),
+            *([] if (why := coverage.switched_words(counted)) is None else [why]),
         ),
         tables=(
             _COVER.filled(rows, title="Labours", note=note),
-            *([COVERAGE.filled(counted["shares"])] if counted is not None and counted["shares"] else []),
+            *([COVERAGE.filled(counted["shares"])] if counted["shares"] else []),
         ),
     )
 

@@ -100,14 +100,10 @@ def _clock_form(place: tuple[str, str, str, str], old: Agreed, standard: str) ->
                            format_func=layout.own(CONCERN.__getitem__), horizontal=True,
                            key=f"{_KEY}_concern_{key}")  # fmt: skip
         left, right = st.columns(2)
-        category = left.selectbox("Category", [None, *vocabulary.CATEGORIES[standard]],
-                                  index=_place_of(old.category, vocabulary.CATEGORIES[standard]),
-                                  format_func=layout.own(lambda name: name or OPEN),
-                                  key=f"{_KEY}_category_{key}")  # fmt: skip
-        reason = right.selectbox("Why it differs from the computed one", [None, *vocabulary.AGREED_REASONS],
-                                 index=_place_of(old.reason, vocabulary.AGREED_REASONS),
-                                 format_func=layout.own(lambda name: words.words(name) if name else "it does not"),
-                                 key=f"{_KEY}_reason_{key}")  # fmt: skip
+        category = _choice(left, "Category", vocabulary.CATEGORIES[standard], old.category, f"category_{key}",
+                           lambda name: name or OPEN)  # fmt: skip
+        reason = _choice(right, "Why it differs from the computed one", vocabulary.AGREED_REASONS, old.reason,
+                         f"reason_{key}", lambda name: words.words(name) if name else "it does not")  # fmt: skip
         from_s = _minute(left, _MINUTES["from"], old.from_s, f"from_{key}")
         recognisable_s = _minute(right, _MINUTES["recognisable"], old.recognisable_s, f"recognisable_{key}")
         first_event = _act(left, "First act", old.first_act_event, f"first_{key}")
@@ -123,8 +119,11 @@ def _clock_form(place: tuple[str, str, str, str], old: Agreed, standard: str) ->
         st.rerun()  # the table above and the strip show what was agreed now
 
 
-def _place_of(value: str | None, words_of: Sequence[str]) -> int:
-    return 0 if value is None else 1 + list(words_of).index(value)
+def _choice(
+    place: Any, label: str, options: Sequence[str], value: str | None, key: str, in_words: Callable[[Any], str]
+) -> str | None:
+    """A choice that may be left open."""
+    return layout.choice(place, label, [None, *options], value, key=f"{_KEY}_{key}", words=in_words)
 
 
 def _minute(column: Any, label: str, at_s: float | None, key: str) -> Callable[[], float | None]:
@@ -140,10 +139,8 @@ def _minute(column: Any, label: str, at_s: float | None, key: str) -> Callable[[
 
 
 def _act(column: Any, label: str, event: str | None, key: str) -> str | None:
-    found = column.selectbox(label, [None, *vocabulary.CARE_EVENTS], index=_place_of(event, vocabulary.CARE_EVENTS),
-                             format_func=layout.own(lambda name: words.words(name) if name else "none found"),
-                             key=f"{_KEY}_{key}")  # fmt: skip
-    return None if found is None else str(found)
+    return _choice(column, label, vocabulary.CARE_EVENTS, event, key,
+                   lambda name: words.words(name) if name else "none found")  # fmt: skip
 
 
 def _events(case: CaseFile, place: tuple[str, str, str, str], old: Agreed) -> None:

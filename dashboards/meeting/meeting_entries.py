@@ -136,25 +136,22 @@ def case_issues(item: dict[str, Any]) -> None:
 def _issue_inputs(old: Issue | None, place: str) -> Issue:
     meeting, was = data.settings().meeting, old or Issue("")
     left, right = st.columns(2)
-    with left:
-        what = _choice("What could have been better", meeting.issues, was.what, f"issue_what_{place}")
-        stage = _choice("Stage", (NOT_STATED, *meeting.stages), was.stage, f"issue_stage_{place}")
-    with right:
-        factor = _choice("Factor", (NOT_STATED, *meeting.factors), was.factor, f"issue_factor_{place}")
-        avoidability = _choice(
-            "Avoidability", (NOT_STATED, *meeting.avoidability), was.avoidability, f"issue_avoidability_{place}"
+    first = was.what or meeting.issues[0]
+    what = layout.choice(left, "What could have been better", meeting.issues, first, key=f"issue_what_{place}")
+    parts = [
+        layout.choice(column, name.capitalize(), (NOT_STATED, *own), value or NOT_STATED, key=f"issue_{name}_{place}")
+        for column, name, own, value in (
+            (left, "stage", meeting.stages, was.stage),
+            (right, "factor", meeting.factors, was.factor),
+            (right, "avoidability", meeting.avoidability, was.avoidability),
         )
+    ]
     note = st.text_input(
         "In words, if need be (03:26 may stand in it)", was.note or "", key=f"issue_note_{place}",
         max_chars=rules.LONGEST_TEXT,
     )  # fmt: skip
-    stage, factor, avoidability = (None if text == NOT_STATED else text for text in (stage, factor, avoidability))
-    return Issue(str(what), stage, factor, avoidability, note or None)
-
-
-def _choice(label: str, options: tuple[str, ...], value: str | None, key: str) -> str | None:
-    every = list(dict.fromkeys([*options, *([value] if value else [])]))
-    return st.selectbox(label, every, index=every.index(value) if value else 0, key=key, format_func=layout.own(str))
+    stage, factor, avoidability = (None if text == NOT_STATED else text for text in parts)
+    return Issue(what, stage, factor, avoidability, note or None)
 
 
 def case_actions(item: dict[str, Any]) -> None:
@@ -208,23 +205,16 @@ def edit_action(rows: list[dict[str, Any]], period: str, place: str) -> None:
 
 def _action_inputs(period: str, place: str, old: dict[str, Any] | None = None) -> tuple[str, str, str, actions.Aim]:
     meeting = data.settings().meeting
-    owners, dues = list(meeting.owner_roles), [months_.next_period(period, months) for months in range(13)]
-    if old:
-        owners = list(dict.fromkeys([*owners, old["owner_role"]]))
-        dues = sorted({*dues, old["due_period"]})
+    dues = [months_.next_period(period, months) for months in range(13)]
+    first_owner, first_due = (old["owner_role"], old["due_period"]) if old else (meeting.owner_roles[0], dues[1])
     text = st.text_input(
         "What is to be done", old["action"] if old else "", key=f"{ReviewKey.ACTION_TEXT}_{place}",
         max_chars=rules.LONGEST_TEXT,
     )  # fmt: skip
     left, right = st.columns(2)
-    owner = left.selectbox(
-        "Owner (a role)", owners, index=owners.index(old["owner_role"]) if old else 0, format_func=layout.own(str),
-        key=f"{ReviewKey.ACTION_OWNER}_{place}",
-    )  # fmt: skip
-    due = right.selectbox(
-        "Due", dues, index=dues.index(old["due_period"]) if old else 1, key=f"{ReviewKey.ACTION_DUE}_{place}",
-        format_func=layout.own(str),
-    )  # fmt: skip
+    owner_key, due_key = f"{ReviewKey.ACTION_OWNER}_{place}", f"{ReviewKey.ACTION_DUE}_{place}"
+    owner = layout.choice(left, "Owner (a role)", meeting.owner_roles, first_owner, key=owner_key)
+    due = layout.choice(right, "Due", sorted({*dues, first_due}), first_due, key=due_key)
     with st.expander("The measure that it should move"):
         aim = _aim_inputs(period, place, actions.as_aim(old) if old else actions.Aim())
     return text, str(owner), str(due), aim
@@ -236,14 +226,11 @@ def _issue_input(period: str, place: str, case_id: str | None, old: int | None =
     rows = {row["issue_id"]: row for row in every if case_id in (None, row["case_id"])}
     if not rows:
         return 0
-    names = [0, *rows]
-    return int(
-        st.selectbox(
-            "Follows from the issue", names, index=names.index(old) if old in rows else 0,
-            format_func=layout.own(lambda number: _issue_words(rows[number]) if number else NO_MEASURE),
-            key=f"{ReviewKey.ACTION_ISSUE}_{place}",
-        )
+    number: int = layout.choice(
+        st, "Follows from the issue", [0, *rows], old if old in rows else 0, key=f"{ReviewKey.ACTION_ISSUE}_{place}",
+        words=lambda number: _issue_words(rows[number]) if number else NO_MEASURE,
     )  # fmt: skip
+    return number
 
 
 def _issue_words(row: dict[str, Any]) -> str:
@@ -254,20 +241,14 @@ def _issue_words(row: dict[str, Any]) -> str:
 def _aim_inputs(period: str, place: str, old: actions.Aim) -> actions.Aim:
     """A measure of Trends, which way it should go and from when; none chosen = none named."""
     left, middle, right = st.columns([3, 1, 1])
-    names = [NO_MEASURE, *dict.fromkeys([*MOVABLE, *([old.measure] if old.measure else [])])]
-    measure = left.selectbox(
-        "Measure", names, index=names.index(old.measure or NO_MEASURE), format_func=layout.own(measure_title),
-        key=f"{ReviewKey.AIM_MEASURE}_{place}",
-    )  # fmt: skip
-    direction = middle.selectbox(
-        "should", actions.DIRECTIONS, index=actions.DIRECTIONS.index(old.direction or actions.DIRECTIONS[0]),
-        key=f"{ReviewKey.AIM_DIRECTION}_{place}", format_func=layout.own(str),
-    )  # fmt: skip
+    keys = [f"{key}_{place}" for key in (ReviewKey.AIM_MEASURE, ReviewKey.AIM_DIRECTION, ReviewKey.AIM_FROM)]
+    names, value = (NO_MEASURE, *MOVABLE), old.measure or NO_MEASURE
+    measure = layout.choice(left, "Measure", names, value, key=keys[0], words=measure_title)
+    way = old.direction or actions.DIRECTIONS[0]
+    direction = layout.choice(middle, "should", actions.DIRECTIONS, way, key=keys[1])
     froms = sorted({*(months_.next_period(period, k) for k in range(-6, 13)), old.from_period or period})
-    default = froms.index(old.from_period or months_.next_period(period, 1))
-    from_period = right.selectbox(
-        "from", froms, index=default, key=f"{ReviewKey.AIM_FROM}_{place}", format_func=layout.own(str)
-    )
+    default = old.from_period or months_.next_period(period, 1)
+    from_period = layout.choice(right, "from", froms, default, key=keys[2])
     return actions.Aim() if measure == NO_MEASURE else actions.Aim(measure, direction, from_period)
 
 

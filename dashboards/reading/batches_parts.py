@@ -46,24 +46,17 @@ def _batch_form(period: str, cases: list[str], meeting: MeetingOptions) -> None:
         left, middle, right = st.columns(3)
         with left:
             name = st.text_input("Name of the batch", key=ReviewKey.BATCH_NAME, max_chars=60)
-            standard = st.selectbox(
-                "Standard",
-                vocabulary.STANDARDS,
-                index=1,
-                key=ReviewKey.BATCH_STANDARD,
-                format_func=layout.own(words.standard_name),
-            )
+            standards = vocabulary.STANDARDS
+            standard = layout.choice(st, "Standard", standards, standards[1], key=ReviewKey.BATCH_STANDARD,
+                                     words=words.standard_name)  # fmt: skip
             known = " ".join(accounts.known_readers(database()))
             readers = st.text_input("Reader codes, with spaces between", known, key=ReviewKey.BATCH_READERS)
         with middle:
-            minutes = st.selectbox(
-                "Length of a strip, min",
-                sorted({*LENGTHS, meeting.window_minutes}),
-                index=sorted({*LENGTHS, meeting.window_minutes}).index(meeting.window_minutes),
+            minutes = layout.choice(
+                st, "Length of a strip, min", sorted({*LENGTHS, meeting.window_minutes}), meeting.window_minutes,
                 key=ReviewKey.BATCH_MINUTES,
-                format_func=layout.own(str),
                 help="What a standard asks of 50 minutes, such as a run of reduced variability, needs strips of 60.",
-            )
+            )  # fmt: skip
             place = st.selectbox("Where each is cut", PLACES, key=ReviewKey.BATCH_PLACE, format_func=layout.own(str))
             controls = st.number_input(
                 "Unremarkable controls among them",
