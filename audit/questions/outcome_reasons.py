@@ -72,30 +72,20 @@ def good_recorded_outcome(fetus: Record, rules: Rules) -> bool:
     return recorded and well and not away and not bad_outcome(fetus, rules)
 
 
-_Judge = Callable[[Record, Rules], list[Reason]]
-
-
-def _flag(name: str, text: str) -> _Judge:
-    """A reason where something is noted of the newborn; a field and its points have one name."""
-
-    def judge(fetus: Record, rules: Rules) -> list[Reason]:
-        return [Reason(name, text, None, getattr(rules.points, name), of_outcome=True)] if fetus[name] else []
-
-    return judge
-
-
-def _died(fetus: Record, rules: Rules) -> list[Reason]:
-    if fetus["died"] is None:
-        return []
-    return [Reason("died", _DIED.get(fetus["died"], "died"), None, rules.points.died, of_outcome=True)]
-
-
-def _encephalopathy(fetus: Record, rules: Rules) -> list[Reason]:
+def _grave(fetus: Record, rules: Rules) -> list[Reason]:
+    points = rules.points
+    found: list[Reason] = []
+    if fetus["died"] is not None:
+        found.append(Reason("died", _DIED.get(fetus["died"], "died"), None, points.died, of_outcome=True))
+    if fetus["cooled"]:
+        found.append(Reason("cooled", "treated with cooling", None, points.cooled, of_outcome=True))
     grade = fetus["encephalopathy_grade"]
-    if grade is None or grade < 1:
-        return []
-    points, text = rules.points.encephalopathy, f"encephalopathy grade {grade}"
-    return [Reason("encephalopathy", text, float(grade), points, of_outcome=True)]
+    if grade is not None and grade >= 1:
+        text = f"encephalopathy grade {grade}"
+        found.append(Reason("encephalopathy", text, float(grade), points.encephalopathy, of_outcome=True))
+    if fetus["seizures"]:
+        found.append(Reason("seizures", "seizures", None, points.seizures, of_outcome=True))
+    return found
 
 
 def _acidosis(fetus: Record, rules: Rules) -> list[Reason]:
@@ -143,6 +133,17 @@ def _low_apgar(fetus: Record, rules: Rules) -> list[Reason]:
     return [Reason("low_apgar", f"Apgar {apgar} at 5 minutes", float(apgar), points, of_outcome=True)]
 
 
+def _moved(fetus: Record, rules: Rules) -> list[Reason]:
+    found: list[Reason] = []
+    if fetus["neonatal_unit_admission"]:
+        points, text = rules.points.neonatal_unit_admission, "admitted to a neonatal unit"
+        found.append(Reason("neonatal_unit_admission", text, None, points, of_outcome=True))
+    if fetus["transferred"]:
+        text = "transferred to another unit for more care"
+        found.append(Reason("transferred", text, None, rules.points.transferred, of_outcome=True))
+    return found
+
+
 def _cord_gas_pair(fetus: Record, rules: Rules) -> list[Reason]:
     flags = pair_flags(
         fetus["cord_artery_ph"],
@@ -159,15 +160,11 @@ def _cord_gas_pair(fetus: Record, rules: Rules) -> list[Reason]:
     return [Reason("cord_gas_pair", text, value, rules.points.cord_gas_pair, of_outcome=True)]
 
 
-_JUDGES: tuple[_Judge, ...] = (
-    _died,
-    _flag("cooled", "treated with cooling"),
-    _encephalopathy,
-    _flag("seizures", "seizures"),
+_JUDGES: tuple[Callable[[Record, Rules], list[Reason]], ...] = (
+    _grave,
     _acidosis,
     _other_cord_blood,
     _low_apgar,
-    _flag("neonatal_unit_admission", "admitted to a neonatal unit"),
-    _flag("transferred", "transferred to another unit for more care"),
+    _moved,
     _cord_gas_pair,
 )
