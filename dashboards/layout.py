@@ -109,15 +109,12 @@ def _stop_without_data(*, before_data: bool = False) -> None:
 
 def _choose_unit() -> None:
     """The unit that every page is about, beside the menu; nothing where a database holds one."""
-    known = unit_data.known()
-    if len(known) < 2:
+    if len(known := unit_data.known()) < 2:
         st.session_state.pop(unit_data.KEPT, None)
         return
     with st.sidebar:
-        every = unit_data.ALL_UNITS
-        _kept_choice(
-            "Unit", Key.UNIT, [every, *known], first=every, words=lambda unit: "all units" if unit == every else unit
-        )
+        units = {unit_data.ALL_UNITS: "all units"} | {unit: unit for unit in known}
+        _kept_choice("Unit", Key.UNIT, list(units), first=unit_data.ALL_UNITS, words=units.__getitem__)
 
 
 def _of_all_units(title: str) -> None:
@@ -191,9 +188,8 @@ def _kept_choice(
         words = {name: value for name, value in st.query_params.items() if name not in gone}
         st.query_params.from_dict({**words, key.value: st.session_state[key]})
 
-    return str(
-        st.selectbox(label, options, key=key, format_func=own(words), on_change=keep, label_visibility=label_visibility)
-    )
+    seen = label_visibility
+    return str(st.selectbox(label, options, key=key, format_func=own(words), on_change=keep, label_visibility=seen))
 
 
 def month_words(period: str) -> str:
