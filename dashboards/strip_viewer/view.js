@@ -19,6 +19,8 @@ export class View {
     this.layers = kept.layers ?? null;
     this.width = 900;
     this.rooms = [520, 520, 520]; // px, for heart rate and toco together (room.js)
+    this.opening = null; // s, to be put in the middle at first; null = nothing, or done
+    this.opened = null; // where that was put
   }
 
   kept() {
@@ -77,6 +79,15 @@ export class View {
     this.at = Math.min(Math.max(seconds, this.head.start_s), this.head.end_s);
     this.start = seconds - this.length / 2;
     this.clamp();
+  }
+
+  /** Centre what the strip opens at, and again in a pane whose width changed before anybody moved the strip. */
+  open() {
+    const isUntouched = this.opened && this.opened.start === this.start && this.opened.at === this.at;
+    if (this.opening === null && !isUntouched) return;
+    this.centre(this.opening ?? this.opened.at);
+    this.opened = { at: this.at, start: this.start };
+    this.opening = null;
   }
 
   /** Move the cross-hair; the stretch follows when it would leave the pane. */

@@ -69,7 +69,7 @@ export class Viewer {
     else this.view.head = head;
     this.build();
     this.measure();
-    if (typeof options.go_to_s === "number") { this.opening = null; this.centre(options.go_to_s); } // a link on the page
+    if (typeof options.go_to_s === "number") { this.view.opening = null; this.centre(options.go_to_s); } // a link on the page
     this.draw();
   }
 
@@ -89,7 +89,7 @@ export class Viewer {
     const isKept = stays && kept.start !== undefined;
     // the address has whole minutes: a place that was kept and lies in that minute is more exact
     const isThere = isKept && here.at !== null && Math.abs(here.at - this.view.place) < 60;
-    this.opening = isThere ? null : here.at ?? (isKept ? null : openAt ?? null);
+    this.view.opening = isThere ? null : here.at ?? (isKept ? null : openAt ?? null);
   }
 
   build() {
@@ -152,7 +152,7 @@ export class Viewer {
     this.view.width = width;
     this.space = space;
     this.around = 0;
-    if (this.opening !== null && this.opening !== undefined) { this.view.centre(this.opening); this.opening = null; }
+    this.view.open();
     return true;
   }
 
@@ -178,7 +178,7 @@ export class Viewer {
 
   drawNow(step = false) {
     const began = performance.now();
-    if (this.opening !== null && this.opening !== undefined) { this.view.centre(this.opening); this.opening = null; }
+    this.view.open();
     this.drawTimeline();
     this.scene = this.fitted();
     this.scene.frame = this.head.look.heavy;

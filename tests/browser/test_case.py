@@ -159,6 +159,18 @@ def test_a_case_opens_with_its_concern_in_the_middle_and_every_view_has_an_addre
     page.check()
 
 
+def test_what_a_strip_opened_at_stays_in_the_middle_of_a_pane_that_changes_until_the_strip_is_moved(visit, small):
+    page = visit().open(f"{small}/case?case=C-001")
+    for width in (1190, 1280):
+        page.tab.set_viewport_size({"width": width, "height": 720})
+        assert sum(stretch(page)) / 2 == pytest.approx(3000, abs=2)
+    press(page, "ArrowRight")
+    moved = stretch(page)[0]
+    page.tab.set_viewport_size({"width": 1190, "height": 720})
+    assert stretch(page)[0] == pytest.approx(moved, abs=2)
+    page.check()
+
+
 def test_a_mark_is_kept_for_the_others_and_taken_off_again(visit, small):
     page = visit().open(f"{small}/case?case=C-001")
     press(page, "Enter")
