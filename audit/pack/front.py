@@ -37,7 +37,7 @@ COUNTS = (
     ("with_concern", "with a concern episode under {standard}"),
 )
 _PUBLISHED_NOTE = (
-    "Read from the papers' abstracts; PA: proportion of agreement as each paper defines it. Context, no target."
+    "From the papers' abstracts; PA: proportion of agreement as each paper defines it. No target."
 )
 _COVER = TableDefinition(
     "cover",

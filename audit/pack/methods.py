@@ -29,7 +29,7 @@ _RUNS_OUTSIDE = tables.RUNS.only("run_id", "version", "settings_sha256")
 # tables whose keys are the unit's own words or names: told as a whole
 _OF_OWN_KEYS = ("locale.events", "locale.roles", "locale.categories", "locale.words", "import.mapping",
                 "import.event_words", "import.assessor_words", "import.fhir_codes", "access.roles")  # fmt: skip
-_SOURCES_NOTE = "All months. Rows kept out are listed with their reasons on the page 'Data quality'."
+_SOURCES_NOTE = "All months. Why rows were kept out: page 'Data quality'."
 
 
 def methods_section(
