@@ -36,9 +36,7 @@ COUNTS = (
     ("with_reads", "read by at least one reader"),
     ("with_concern", "with a concern episode under {standard}"),
 )
-_PUBLISHED_NOTE = (
-    "From the papers' abstracts; PA: proportion of agreement as each paper defines it. No target."
-)
+_PUBLISHED_NOTE = "From the papers' abstracts; PA: proportion of agreement as each paper defines it. No target."
 _COVER = TableDefinition(
     "cover",
     (Column("what", "Labours"), *numbers(labours="Number"), *shares(share="Of them, %")),
