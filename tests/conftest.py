@@ -26,9 +26,12 @@ FOLDERS = ("reference", "robustness", "browser", "accuracy", "install")
 LONGEST = tuple(
     f"{name}.py"
     for name in (
-        "install/test_install", "browser/test_pages", "browser/test_meeting_month_walk", "unit/settings/test_every_key",
-        "browser/test_case", "robustness/test_import_killed", "robustness/test_disk_refuses",
-        "browser/test_reading_two_browsers",
+        "accuracy/test_against_experts", "robustness/test_analysis_killed", "robustness/test_import_killed",
+        "reference/test_second_reading_open_recordings", "unit/questions/test_summary", "unit/settings/test_every_key",
+        "robustness/test_nothing_leaks", "browser/test_meeting_month_walk", "browser/test_first_screen",
+        "unit/intake/test_importer", "browser/test_pages", "install/test_install", "robustness/test_pack_killed",
+        "unit/pack/test_pack_files", "browser/test_reading_two_browsers", "robustness/test_disk_refuses",
+        "browser/test_case",
     )
 )  # fmt: skip
 

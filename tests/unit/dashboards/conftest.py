@@ -2,10 +2,12 @@
 
 import logging
 import shutil
+from functools import cache
 from pathlib import Path
 
 import pytest
 from streamlit import config
+from streamlit.components.v2 import manifest_scanner
 from streamlit.config_option import ConfigOption
 from streamlit.testing.v1 import AppTest
 
@@ -20,6 +22,14 @@ FILES = {Path(page.file).stem: page.file for page in PAGES}
 APP = Path(__file__).resolve().parents[3] / "dashboards" / "app.py"
 # the library says on each run outside a server that it runs outside a server
 logging.getLogger("streamlit.runtime.scriptrunner_utils.script_run_context").setLevel(logging.ERROR)
+
+
+@pytest.fixture(scope="session", autouse=True)
+def installed_components_found_once():
+    """Each session would look through all installed packages for parts of pages; what is installed stays the same."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(manifest_scanner, "scan_component_manifests", cache(manifest_scanner.scan_component_manifests))
+        yield
 
 
 @pytest.fixture(scope="session")
