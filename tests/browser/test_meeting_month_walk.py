@@ -82,6 +82,7 @@ def look_and_choose(visit: Any, address: str, db: Path) -> list[str]:
     assert len(chosen) == 3
     assert {row["question"] for row in agenda.items(db, FIRST)} == {"Was the call early enough?"}
     page.check()
+    visit.over(page)
     return chosen
 
 
@@ -104,6 +105,7 @@ def hand_out(visit: Any, address: str, db: Path, chosen: list[str]) -> int:
     assert controls == 2 or f"{controls} of 2 controls could be drawn" in text(page)
     page.picture("walk_batch")
     page.check()
+    visit.over(page)
     return len(batches.strips(db, 1, READERS[0]))
 
 
@@ -123,6 +125,7 @@ def read_blind(visit: Any, address: str, db: Path, reader: str, expected: int) -
         page.settle()
     assert "Every strip of this batch is read" in text(page)
     page.check()
+    visit.over(page)
 
 
 def read_too(db: Path, reader: str) -> None:
@@ -141,6 +144,7 @@ def close_the_batch(visit: Any, address: str, db: Path) -> None:
     with database.open_for_reading(db) as con:
         found = con.execute("select count(*) from reads where reader in ('R-11', 'R-12')").fetchone()
     assert found == (batches.one(db, 1)["reads"],)
+    visit.over(page)
 
 
 def see_agreement(visit: Any, address: str) -> None:
@@ -150,6 +154,7 @@ def see_agreement(visit: Any, address: str) -> None:
         assert words in shown
     page.picture("walk_agreement")
     page.check()
+    visit.over(page)
 
 
 def hold_the_meeting(visit: Any, address: str, db: Path, chosen: list[str]) -> None:
@@ -189,6 +194,7 @@ def hold_the_meeting(visit: Any, address: str, db: Path, chosen: list[str]) -> N
     press(page, "Next")
     assert f"Case 2 of 3: {chosen[1]}" in text(page)
     page.check()
+    visit.over(page)
 
 
 def print_the_pack(visit: Any, address: str, db: Path, chosen: list[str]) -> None:
@@ -204,6 +210,7 @@ def print_the_pack(visit: Any, address: str, db: Path, chosen: list[str]) -> Non
         assert words in whole
     page.picture("walk_pack")
     page.check()
+    visit.over(page)
 
 
 def open_the_next_month(visit: Any, address: str) -> None:

@@ -88,6 +88,7 @@ def looked_at_in_every_other_role(visit, address, roles, kind):
             signed.resize(640)
             looked_at(signed, entry, name)
             signed.resize(1400)
+        visit.over(signed)
 
 
 def may_see(role, entry):
