@@ -94,7 +94,7 @@ def _db_option() -> click.Option:
 
 
 class LazyGroup(click.Group):
-    """Imports a command's module only when it is used, and gives every command `--db`."""
+    """Imports a command's module only when it is used, and gives every command `--db` and the database it names."""
 
     def list_commands(self, ctx: click.Context) -> list[str]:
         return list(_COMMANDS)
@@ -119,16 +119,17 @@ class LazyGroup(click.Group):
 
 
 def _logged(name: str, run: Callable[..., Any]) -> Callable[..., Any]:
-    """A command that leaves its start, its end and where it failed in the log beside the database."""
+    """A command that is given the database first, and leaves its start, its end and where it failed in its log."""
 
     @functools.wraps(run)
     def logged(*args: Any, **kwargs: Any) -> Any:
-        with logs.beside(click.get_current_context().obj.db):
+        db = click.get_current_context().obj.db
+        with logs.beside(db):
             begun, why = time.monotonic(), ""
             code: Any = None
             _log.info("%s started, version %s", name, __version__)
             try:
-                code = run(*args, **kwargs)
+                code = run(db, *args, **kwargs)
             except BaseException as error:
                 code, why = _exit_code_of(error), f" ({type(error).__name__})"
                 if not isinstance(error, _FORESEEN) and not _ASKED:

@@ -1,5 +1,7 @@
 """`account`: make a role or a reader code known on the machine, the first lead before anybody else."""
 
+from pathlib import Path
+
 import click
 
 from audit.people import accounts
@@ -15,13 +17,12 @@ Examples:
 )
 @click.argument("role", type=click.Choice(ROLES))
 @click.argument("code", required=False, default="", metavar="[CODE]")
-@click.pass_context
-def command(ctx: click.Context, role: str, code: str) -> int:
+def command(db: Path, role: str, code: str) -> int:
     """Make a role known, or a reader with a CODE (never a name), and print the PIN to sign in with on the pages.
 
     Whoever may write to the database's folder may do this; the log keeps it. The PIN is printed this once. The lead
     makes further readers known on the page The unit.
     """
-    pin = accounts.make(ctx.obj.db, role, code)
+    pin = accounts.make(db, role, code)
     click.echo(f"PIN of {code or role}: {pin}")
     return 0

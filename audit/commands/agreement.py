@@ -30,15 +30,13 @@ Examples:
 @click.option("--item", default=None, metavar="ITEM", help=f"One of {', '.join(ITEMS)} [default: category].")
 @unit_option
 @click.option("--json", "as_json", is_flag=True, help="One JSON document on standard output.")
-@click.pass_context
 def command(
-    ctx: click.Context, period: str | None, standard: str | None, item: str | None, unit: str | None, as_json: bool
+    db: Path, period: str | None, standard: str | None, item: str | None, unit: str | None, as_json: bool
 ) -> None:
     """Say how far readers agree, with 95 % intervals; the computed reading is one more reader, reported apart.
 
     Reads of closed batches are taken in first. Reads made with the outcome known are left out.
     """
-    db: Path = ctx.obj.db
     if period is not None:
         months.checked_period(period)
     settings = settings_for(db)

@@ -31,9 +31,8 @@ Examples:
     help="With --scheduler: a folder or address (s3://...) that this machine and all workers reach by the same name.",
 )
 @click.option("--force", is_flag=True, help="Read again what was already read.")
-@click.pass_context
 def command(
-    ctx: click.Context,
+    db: Path,
     workers: int | None,
     case_ids: tuple[str, ...],
     scheduler: str | None,
@@ -48,7 +47,6 @@ def command(
     if (scheduler is None) != (shared is None):
         raise UsageError("--scheduler and --shared: found one of them, expected both or neither")
     cluster = None if scheduler is None or shared is None else Cluster(scheduler, shared)
-    db: Path = ctx.obj.db
     settings = settings_for(db)
     absorb_reads(db)
     with bar("Reading tracings") as progress:

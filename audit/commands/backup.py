@@ -23,13 +23,11 @@ Examples:
     metavar="FILE",
     help="Copy the key of the pseudonyms too, into this file of its own; keep it in another place than the backup.",
 )
-@click.pass_context
-def command(ctx: click.Context, file: Path, key_target: Path | None) -> None:
+def command(db: Path, file: Path, key_target: Path | None) -> None:
     """Write the database, what people wrote, settings and the figures that packs quote into one file, and read it back.
 
     The key of the pseudonyms is never in it: keep a copy of that in another place, or nobody can look a case up again.
     """
-    db: Path = ctx.obj.db
     manifest = backup.back_up(db, file, key_target=key_target)
     size = sum(held["bytes"] for held in manifest["files"].values())
     click.echo(f"{file}: {counted(len(manifest['files']), 'file')}, {size / 1e6:.1f} MB, read back and found whole.")

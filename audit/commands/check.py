@@ -25,14 +25,12 @@ Exit codes: 0 nothing found, 1 something to look at, listed."""
     metavar="FILE",
     help="A pack's anchor or a backup, which keep the log's head and the seal of their time.",
 )
-@click.pass_context
-def command(ctx: click.Context, anchors: tuple[Path, ...]) -> int:
+def command(db: Path, anchors: tuple[Path, ...]) -> int:
     """Verify the database: schema version, rows without a counterpart, values out of range, readings out of date.
 
     Also whether the content is what was stored, and what people wrote is what their log says. The anchors of the packs
     made on the page are looked at without being named.
     """
-    db: Path = ctx.obj.db
     own = sorted(folder_of(db).rglob("anchor_*.json"))
     report = check(db, settings_for(db), anchors=[*own, *anchors])
     for line in report.lines():

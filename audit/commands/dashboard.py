@@ -38,14 +38,12 @@ Examples:
 @click.option("--key", type=_FILE, default=None, metavar="FILE", help="Private key of the certificate, PEM.")
 @click.option("--behind-proxy", is_flag=True, help="A server in front of this one does TLS under --name.")
 @click.option("--provider", type=_FILE, default=None, metavar="FILE", help="The identity provider's file, TOML.")
-@click.pass_context
-def command(ctx: click.Context, /, port: int | None, no_browser: bool, single_user: bool | None, **where: Any) -> int:
+def command(db: Path, /, port: int | None, no_browser: bool, single_user: bool | None, **where: Any) -> int:
     """Open the dashboard, on 127.0.0.1 unless an identity provider is given. Ctrl+C ends it.
 
     It sends nothing anywhere and loads nothing from outside; with --provider it asks that provider who signs in. Pages
     that others can reach are refused without one.
     """
-    db: Path = ctx.obj.db
     settings = settings_for(db)  # settings that cannot be used stop it here, not on every page
     serving = Serving(**where)
     serving.check(settings.access)

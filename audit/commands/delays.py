@@ -29,16 +29,12 @@ Examples:
 @click.option("--agreed", is_flag=True, help="The clocks that meetings agreed on, beside the computed ones.")
 @unit_option
 @click.option("--json", "as_json", is_flag=True, help="One JSON document on standard output.")
-@click.pass_context
-def command(
-    ctx: click.Context, period: str | None, standard: str | None, agreed: bool, unit: str | None, as_json: bool
-) -> None:
+def command(db: Path, period: str | None, standard: str | None, agreed: bool, unit: str | None, as_json: bool) -> None:
     """Say for every concern episode what answered it and after how long, late ones first.
 
     The clock starts when the published criteria were first met on what had been seen by then. Late is a finding to
     discuss, not a verdict: each case says how many clocks (standards and readers) agree.
     """
-    db: Path = ctx.obj.db
     settings = settings_for(db)
     with opened(db, unit) as con:
         found = delays.document(con, settings, period=period, standard=standard)

@@ -45,10 +45,8 @@ Examples:
 @click.option(
     "--port", type=click.IntRange(1, 65535), default=None, help="Port of the dashboard [default: a free one]."
 )
-@click.pass_context
-def command(ctx: click.Context, folder: Path, no_dashboard: bool, no_browser: bool, port: int | None) -> int:
+def command(db: Path, folder: Path, no_dashboard: bool, no_browser: bool, port: int | None) -> int:
     """Make an invented unit with eight months of labours, and go through the whole job with it."""
-    db: Path = ctx.obj.db
     settings = settings_for(db)
     _claim(folder)
     paths.make_importable()

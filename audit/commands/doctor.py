@@ -15,13 +15,11 @@ Examples:
   intrapartum-audit --db west.duckdb doctor
 Exit codes: 0 all well, 1 something to look at."""
 )
-@click.pass_context
-def command(ctx: click.Context) -> int:
+def command(db: Path) -> int:
     """Tell versions, permissions, fonts, locks, disk and clock, and what is wrong with any of them.
 
     Nothing is changed. No name, code or figure of a case is in the answer, so it can be sent to whoever helps.
     """
-    db: Path = ctx.obj.db
     found = looked_over(db)
     for each in found:
         click.echo(f"{'ok  ' if each.well else 'LOOK'} {each.what}: {each.said}")

@@ -34,9 +34,8 @@ What goes out holds the unit's own codes and outcomes: keep it where the databas
 @unit_option
 @click.option("--strip", "case_id", metavar="CASE", help="The case's whole strip at paper scale, as SVG and PDF.")
 @click.option("--fetus", metavar="A", help="Of twins, the one whose strip it is.")
-@click.pass_context
 def command(
-    ctx: click.Context,
+    db: Path,
     what: tuple[str, ...],
     out: Path,
     kind: str,
@@ -49,7 +48,6 @@ def command(
 
     Text that a spreadsheet could run as a formula gets an apostrophe before it.
     """
-    db: Path = ctx.obj.db
     settings = settings_for(db)
     if not what and case_id is None:
         raise UsageError(f"nothing to export: name {', '.join(TABLES)}, or --strip with a case")

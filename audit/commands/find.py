@@ -47,9 +47,8 @@ Examples:
 @click.option("--presets", is_flag=True, help="Which cases each weighting of [find.presets] would list, side by side.")
 @unit_option
 @click.option("--json", "as_json", is_flag=True, help="One JSON document on standard output.")
-@click.pass_context
 def command(
-    ctx: click.Context,
+    db: Path,
     period: str | None,
     sample: int | None,
     seed: int,
@@ -67,7 +66,6 @@ def command(
         raise UsageError(
             "--agenda: expected --sample with how many to draw, and --period with the month of the meeting"
         )
-    db: Path = ctx.obj.db
     settings = settings_for(db)
     with opened(db, unit) as con:
         found = cases_to_discuss.document(con, settings, period=period)

@@ -55,9 +55,8 @@ Exit codes: 0 everything accepted, 2 wrong usage, 3 some rows or files were reje
 @click.option("--yes", is_flag=True, help="For --guess: write the proposed mapping into unit_settings.toml.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON document with every remark and nothing else.")
 @click.option("--quiet", is_flag=True, help="Print the summary only.")
-@click.pass_context
 def command(
-    ctx: click.Context,
+    db: Path,
     paths: tuple[Path, ...],
     dry_run: bool,
     replace: bool,
@@ -75,7 +74,6 @@ def command(
     Good rows are stored; rejected ones are listed with row, column, what was found and what was expected, and kept in
     the table import_rejects. Importing the same file again changes nothing and says so.
     """
-    db: Path = ctx.obj.db
     if guessed:
         if len(mappings) > 1:
             raise UsageError("--guess takes one --mapping, the name of what it proposes")

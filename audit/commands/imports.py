@@ -1,6 +1,7 @@
 """`imports`: what was imported, batch by batch."""
 
 import json
+from pathlib import Path
 
 import click
 
@@ -16,10 +17,9 @@ Examples:
   intrapartum-audit imports --json"""
 )
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON document and nothing else.")
-@click.pass_context
-def command(ctx: click.Context, as_json: bool) -> None:
+def command(db: Path, as_json: bool) -> None:
     """List the imports, the newest first: each is a batch that `undo` can take back by its number."""
-    with opened(ctx.obj.db) as con:
+    with opened(db) as con:
         found = batches(con)
     if as_json:
         click.echo(json.dumps({"batches": found}, indent=2, default=str))

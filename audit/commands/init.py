@@ -14,7 +14,7 @@ Examples:
   intrapartum-audit --db audit_unit/unit.duckdb import audit_unit/examples"""
 )
 @click.argument("folder", type=click.Path(file_okay=False, path_type=Path), metavar="FOLDER")
-def command(folder: Path) -> None:
+def command(_db: Path, folder: Path) -> None:
     """Make a folder with commented settings, an example of each input file, and a checklist for the IT department.
 
     The examples are invented. The settings change nothing until a line of them is uncommented.

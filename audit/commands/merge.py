@@ -24,15 +24,13 @@ Examples:
     metavar="FILE",
     help="Take only what was signed with this key.",
 )
-@click.pass_context
 def command(
-    ctx: click.Context, files: tuple[Path, ...], expected: tuple[str, ...], other_settings: bool, key: Path | None
+    db: Path, files: tuple[Path, ...], expected: tuple[str, ...], other_settings: bool, key: Path | None
 ) -> None:
     """Take units' summaries into a database whose pages then show the pooled figures.
 
     All or none are merged. Which units did not tell of which months is said at the end.
     """
-    db: Path = ctx.obj.db
     settings = settings_for(db)
     found = [summaries.read(file, summaries.key_of(key), settings.import_.reader_pattern) for file in files]
     with database.open_for_writing(db) as con:

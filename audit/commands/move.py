@@ -24,13 +24,11 @@ Examples:
   intrapartum-audit --db west.duckdb move new_disk/west"""
 )
 @click.argument("folder", type=click.Path(file_okay=False, path_type=Path), metavar="FOLDER")
-@click.pass_context
-def command(ctx: click.Context, folder: Path) -> int:
+def command(db: Path, folder: Path) -> int:
     """Move the database, what people wrote, the key, the settings, packs and log into another folder.
 
     Everything is copied as a backup is, read back against its hashes, and only then taken away here.
     """
-    db: Path = ctx.obj.db
     target = folder / db.name
     database.required(db)
     if folder.exists() and any(folder.iterdir()):

@@ -43,9 +43,8 @@ Examples:
 )
 @click.option("--feedback", is_flag=True, help="Also a sheet for the team of each case: nobody named, no outcome.")
 @unit_option
-@click.pass_context
 def command(
-    ctx: click.Context,
+    db: Path,
     period: str | None,
     year: str | None,
     out: Path,
@@ -61,7 +60,6 @@ def command(
     The cases are those of the month's agenda; without an agenda the first ones of `find`. The pack is de-identified as
     the database is, and holds review figures of single labours all the same: keep it as you keep the database.
     """
-    db: Path = ctx.obj.db
     if (period is None) == (year is None):
         found = "neither" if period is None else "both"
         raise UsageError(f"--period and --year: found {found}, expected one of them")

@@ -22,10 +22,8 @@ Examples:
     metavar="FILE",
     help="A list of case ids, one a line: says in which line the pseudonym's own one stands.",
 )
-@click.pass_context
-def command(ctx: click.Context, code: str, among: TextIO | None) -> int:
+def command(db: Path, code: str, among: TextIO | None) -> int:
     """Work out a pseudonym with the key beside the database, or find the line of a list that it was made from."""
-    db: Path = ctx.obj.db
     found = pseudonyms.beside(db, make=False, in_use=backup.pseudonym_in(db))
     if found is None:
         raise AuditError(f"{pseudonyms.key_file(db).name}: there is no key beside the database, so no pseudonym yet")

@@ -23,10 +23,8 @@ Examples:
     metavar="FILE",
     help="The key of the pseudonyms from its own file, put back as well.",
 )
-@click.pass_context
-def command(ctx: click.Context, file: Path, replace: bool, key: Path | None) -> int:
+def command(db: Path, file: Path, replace: bool, key: Path | None) -> int:
     """Check every file of a backup against its hash, then put it in place; what was there is kept beside it."""
-    db: Path = ctx.obj.db
     manifest, aside = backup.restore(file, db, replace=replace, key=key)
     click.echo(f"{db}: restored from the backup of {manifest['made_at']}.")
     for kept in aside:

@@ -31,15 +31,13 @@ Examples:
     help="Sign with this key, which the regional office has too.",
 )
 @unit_option
-@click.pass_context
-def command(ctx: click.Context, period: str, out: Path, least: int | None, key: Path | None, unit: str | None) -> None:
+def command(db: Path, period: str, out: Path, least: int | None, key: Path | None, unit: str | None) -> None:
     """Write counts, waits and what agreement rests on of some months into one file: no tracing, no case id.
 
     Small counts are hidden, and no time or area is a single labour's.
 
     Read DEVELOPERS.md, 'What a summary reveals', before the first one leaves the house.
     """
-    db: Path = ctx.obj.db
     settings = settings_for(db)
     first, _, last = period.partition("/")
     with opened(db) as con:

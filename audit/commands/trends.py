@@ -25,13 +25,11 @@ Examples:
 @click.option("--standard", default=None, metavar="NAME", help="Whose triggers count [default: from the settings].")
 @unit_option
 @click.option("--json", "as_json", is_flag=True, help="One JSON document on standard output.")
-@click.pass_context
-def command(ctx: click.Context, standard: str | None, unit: str | None, as_json: bool) -> None:
+def command(db: Path, standard: str | None, unit: str | None, as_json: bool) -> None:
     """Chart the unit's monthly measures, with limits from a stated baseline and signals by named rules.
 
     A point within the limits is chance as far as anyone can tell; a signal is a reason to look, not a verdict.
     """
-    db: Path = ctx.obj.db
     settings = settings_for(db)
     with opened(db, unit) as con:
         found = trends.document(con, settings, db=db, standard=standard)

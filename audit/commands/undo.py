@@ -19,14 +19,12 @@ Examples:
 Exit codes: 0 taken back, 2 refused with the reasons; nothing was changed."""
 )
 @click.argument("batch", type=click.IntRange(min=1), metavar="BATCH")
-@click.pass_context
-def command(ctx: click.Context, batch: int) -> None:
+def command(db: Path, batch: int) -> None:
     """Take a batch back: what it brought goes, what it replaced and the findings of that time are there again.
 
     Refused where a later batch wrote to the same cases, where people have written about cases it brought, and where
     something else changed them since. `imports` lists the batches.
     """
-    db: Path = ctx.obj.db
     database.required(db)
     done = undo(db, batch, spoken_of=cases_by_place(db))
     click.echo(f"Batch {batch} is taken back: {_words(done)}.")

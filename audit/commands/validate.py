@@ -47,9 +47,8 @@ Examples:
     help="Recordings to report; with tuning, those on which settings were chosen, and no others are opened.",
 )
 @click.option("--workers", type=click.IntRange(1, 256), default=None, help="Worker processes [default: one per core].")
-@click.pass_context
 def command(
-    ctx: click.Context,
+    db: Path,
     folder: Path,
     as_json: bool,
     html_file: Path | None,
@@ -64,10 +63,10 @@ def command(
     second reading that is fitted here, or that the unit's settings have switched on, is judged on recordings that it
     was not fitted on. Nothing is stored.
     """
-    settings = settings_for(ctx.obj.db, second_reading=fit_file is None)
+    settings = settings_for(db, second_reading=fit_file is None)
     fitted = None
     if settings.second_reading.file:
-        named = ctx.obj.db.resolve().parent / settings.second_reading.file
+        named = db.resolve().parent / settings.second_reading.file
         fitted = fitted_file.kept(named, settings.second_reading.sha256)
     with bar("Reading recordings") as progress:
         result = run_validation(

@@ -20,15 +20,14 @@ Examples:
 )
 @click.argument("wanted", metavar="NUMBER|TAG")
 @click.argument("paths", nargs=-1, required=True, type=click.Path(exists=True, path_type=Path), metavar="PATH...")
-@click.pass_context
-def command(ctx: click.Context, wanted: str, paths: tuple[Path, ...]) -> int:
+def command(db: Path, wanted: str, paths: tuple[Path, ...]) -> int:
     """Name a file among those given.
 
     An import neither stores nor prints the names of files, which may say whose they are: it gives a file's number
     among those that were given, and the first figures of its SHA-256. Give the same files and folders here. What this
     command prints may identify somebody: keep it where the files are.
     """
-    settings = settings_for(ctx.obj.db)
+    settings = settings_for(db)
     with unpacked(folders.candidates(paths), settings) as files:
         for candidate in files:
             if wanted == str(candidate.number) or _has_tag(candidate.path, wanted, settings):

@@ -3,7 +3,7 @@
 import pytest
 from click.testing import CliRunner
 
-from audit.cli import main
+from audit.cli import cli, main
 from audit.commands import dashboard, serve_pages
 from audit.commands.keep_standard import keep_standard
 from audit.commands.serving import Serving
@@ -158,15 +158,14 @@ def test_at_a_terminal_the_first_start_asks(tmp_path, monkeypatch, answer, chose
     monkeypatch.setattr(dashboard, "launch", lambda *_, **__: 0)
     monkeypatch.setattr(dashboard, "at_a_terminal", lambda: True)
     db = tmp_path / "unit.duckdb"
-    context = type("Shared", (), {"db": db, "named": True})()
-    done = CliRunner().invoke(dashboard.command, [], input=answer, obj=context)
+    done = CliRunner().invoke(cli, ["--db", str(db), "dashboard"], input=answer)
     assert done.exit_code == 0, done.output
     assert "one person alone" in done.output
     assert access.single_user(db) is chosen
     assert not access.is_new(db)
     settings = settings_for(db)
     assert (settings.trends.standard, settings.pack.standard) == ("nice-ng229", "nice-ng229")
-    assert CliRunner().invoke(dashboard.command, [], obj=context).output == ""
+    assert CliRunner().invoke(cli, ["--db", str(db), "dashboard"]).output == ""
 
 
 @pytest.mark.parametrize(
