@@ -22,7 +22,7 @@ from audit.pack.summary import summary_table
 from audit.pack.to_html import html_text
 from audit.pack.to_pdf import pdf_bytes
 from audit.pack.to_slides import pptx_bytes
-from audit.people import actions, family_questions, findings, issues, log, meetings, verify
+from audit.people import actions, family_questions, findings, issues, log, meetings
 from audit.people import agenda as people_agenda
 from audit.questions import (
     agreed,
@@ -39,7 +39,7 @@ from audit.questions import (
 )
 from audit.questions.action_effects import effects
 from audit.settings import Settings, settings_for
-from audit.store import database, one_unit, published, seal
+from audit.store import database, one_unit, people_database, published, seal
 from audit.store.database import records
 from audit.store.published import Source
 from audit.tables.agreement import PUBLISHED
@@ -129,7 +129,7 @@ def write_pack(
 def _anchor(db: Path, copy: Source) -> bytes:
     """What `check` can hold the database and the log against later: kept with the pack, outside both."""
     with published.open_for_reading(copy) as con:
-        kept = {**seal.anchor(con), **verify.anchor(db)}
+        kept = {**seal.anchor(con), **people_database.anchor(db)}
     return json.dumps(kept, indent=1).encode()
 
 

@@ -157,12 +157,8 @@ def _certain(listed: Collection[database.Row]) -> list[str]:
 def _weigh(con: Connection, period: str, former: Collection[str], certain: Collection[str]) -> None:
     """Who stands for itself alone: these, and no longer the former ones."""
     for case_id in {*former, *certain}:
-        probability = 1.0 if case_id in certain else None
-        database.execute(
-            con,
-            "agenda_weigh",
-            {"period": period, "case_id": case_id, "probability": probability, "seed": None, "drawn_from": None},
-        )
+        came = {**dict.fromkeys(_CAME), "probability": 1.0 if case_id in certain else None}
+        database.execute(con, "agenda_weigh", {"period": period, "case_id": case_id, **came})
 
 
 def reorder(db: Path, period: str, case_ids: list[str], *, who: str) -> None:

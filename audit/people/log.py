@@ -10,8 +10,6 @@ from typing import Any
 from audit.people.permissions import checked_who
 from audit.store import people_database as database
 
-GENESIS = "0" * 64
-
 
 def utc_now() -> str:
     """This computer's clock, UTC, to the millisecond."""
@@ -37,7 +35,7 @@ def append(
         "new": None if new is None else _canonical(new),
     }
     last = database.execute(con, "log_head").fetchone()
-    previous = str(last["hash"]) if last else GENESIS
+    previous = str(last["hash"]) if last else database.GENESIS
     digest = _digest(previous, entry)
     database.execute(con, "log_append", {**entry, "previous_hash": previous, "hash": digest})
     return digest
@@ -57,7 +55,7 @@ def head(db: Path) -> str | None:
 def verify(db: Path) -> list[str]:
     """One sentence per broken link; empty when the chain holds."""
     problems = []
-    previous, number = GENESIS, 0
+    previous, number = database.GENESIS, 0
     for row in entries(db):
         number += 1
         entry = {name: row[name] for name in ("at", "who", "deed", "subject", "subject_key", "old", "new")}

@@ -71,59 +71,15 @@ _WORDS = """
     write written wrong wrote year yes yet you your zero
 """
 ORDINARY = frozenset(_WORDS.split())
-_ENDINGS = (
-    "",
-    "s",
-    "es",
-    "d",
-    "ed",
-    "r",
-    "er",
-    "st",
-    "est",
-    "ly",
-    "ing",
-    "ion",
-    "ions",
-    "tion",
-    "ative",
-    "ive",
-    "al",
-    "ally",
-    "ance",
-    "ence",
-    "ment",
-    "able",
-    "less",
-    "ness",
-    "'s",
-)
-
-
+_FORMS = """
+    s es d ed r er st est ly ing ion ions tion ative ive al ally ance ence ment able less ness 's
+"""
+_ENDINGS = ("", *_FORMS.split())
 # Words that are made of others, and of Greek: names do not end so, or not at such a length.
-_DERIVED = tuple(
-    [
-        "tion",
-        "sion",
-        "ness",
-        "ity",
-        "cardia",
-        "ible",
-        "ical",
-        "ous",
-        "ance",
-        "ence",
-        "ism",
-        "ative",
-        "ally",
-        "ental",
-        "work",
-        "fact",
-        "ology",
-        "emia",
-        "oxia",
-    ]
-)
+_DERIVATIONS = """
+    tion sion ness ity cardia ible ical ous ance ence ism ative ally ental work fact ology emia oxia
+"""
+_DERIVED = tuple(_DERIVATIONS.split())
 _LEAST_LETTERS = 7
 _OF_VERBS = ("ed", "ing", "able")
 _LEAST_OF_VERBS = 9

@@ -11,7 +11,7 @@ from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from datetime import datetime
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from audit.errors import AuditError
 from audit.people import log
@@ -20,45 +20,33 @@ from audit.store import people_database as database
 Tables = dict[str, dict[Any, dict[str, Any]]]
 # a row and its entry are written in one transaction, one after the other
 _LONGEST_APART_S = 60.0
-_KEYS: dict[str, tuple[str, ...]] = {
-    "agenda": ("period", "case_id"),
-    "finding": ("period", "case_id"),
-    "action": ("action_id",),
-    "meeting": ("period",),
-    "agreed": ("period", "case_id", "fetus", "standard"),
-    "issue": ("issue_id",),
-    "family_question": ("question_id",),
-    "phase": ("measure", "from_period"),
-    "strip_mark": ("mark_id",),
-    "read": ("read_id",),
-    "batch": ("batch_id",),
-    "account": ("code",),
-    "access": (),
-}
-# who wrote a row last, and when; of a case on an agenda, who put it there first
-_WRITTEN: dict[str, tuple[str, str]] = {
-    **dict.fromkeys(
-        ("finding", "action", "meeting", "agreed", "issue", "family_question"), ("changed_by", "changed_at")
-    ),
-    "agenda": ("added_by", "added_at"),
-    "phase": ("entered_by", "entered_at"),
-    "strip_mark": ("left_by", "left_at"),
-    "access": ("", "chosen_at"),
-}
-_QUERIES = {
-    "agenda": "agenda",
-    "finding": "findings",
-    "action": "actions",
-    "meeting": "meetings",
-    "agreed": "agreed",
-    "issue": "issues",
-    "family_question": "family_questions",
-    "phase": "phases",
-    "strip_mark": "strip_marks",
-    "read": "read",
-    "batch": "batches",
-    "account": "accounts",
-    "access": "access",
+
+
+class _Kept(NamedTuple):
+    """How entries of a kind are kept: the query of their rows, their key, and the columns of who wrote one and when."""
+
+    query: str
+    key: tuple[str, ...]
+    by: str = ""
+    at: str = ""
+
+
+_CASE = ("period", "case_id")
+_CHANGED = ("changed_by", "changed_at")  # the last time; of a case on an agenda it is who put it there first
+_KEPT = {
+    "agenda": _Kept("agenda", _CASE, "added_by", "added_at"),
+    "finding": _Kept("findings", _CASE, *_CHANGED),
+    "action": _Kept("actions", ("action_id",), *_CHANGED),
+    "meeting": _Kept("meetings", ("period",), *_CHANGED),
+    "agreed": _Kept("agreed", (*_CASE, "fetus", "standard"), *_CHANGED),
+    "issue": _Kept("issues", ("issue_id",), *_CHANGED),
+    "family_question": _Kept("family_questions", ("question_id",), *_CHANGED),
+    "phase": _Kept("phases", ("measure", "from_period"), "entered_by", "entered_at"),
+    "strip_mark": _Kept("strip_marks", ("mark_id",), "left_by", "left_at"),
+    "read": _Kept("read", ("read_id",)),
+    "batch": _Kept("batches", ("batch_id",)),
+    "account": _Kept("accounts", ("code",)),
+    "access": _Kept("access", (), at="chosen_at"),
 }
 
 
@@ -79,15 +67,6 @@ def problems(db: Path) -> list[str]:
         return [f"people's store: {error}"]
 
 
-def anchor(db: Path) -> dict[str, Any]:
-    """The newest entry of the log, to be kept outside the file: `log_entries, log_head`."""
-    found = database.ask(db, "log_head")
-    return {
-        "log_entries": int(found[0]["entry"]) if found else 0,
-        "log_head": str(found[0]["hash"]) if found else log.GENESIS,
-    }
-
-
 def against(db: Path, kept: Mapping[str, Any], where: str) -> list[str]:
     """Whether the log still goes through an entry whose hash was kept outside it; a sentence when it does not."""
     number, head = kept.get("log_entries"), kept.get("log_head")
@@ -105,10 +84,9 @@ def against(db: Path, kept: Mapping[str, Any], where: str) -> list[str]:
 def _compared(db: Path, entries: Sequence[database.Row]) -> list[str]:
     expected, openings = _replayed(entries)
     found: list[str] = []
-    for name, key in _KEYS.items():
-        rows = {
-            tuple(row[column] for column in key): dict(row) for row in database.ask(db, f"everything_{_QUERIES[name]}")
-        }
+    for name, kept in _KEPT.items():
+        listed = database.ask(db, f"everything_{kept.query}")
+        rows = {tuple(row[column] for column in kept.key): dict(row) for row in listed}
         if name == "batch":
             _add_windows(db, rows)
         if name == "account":
@@ -153,8 +131,8 @@ def _replayed(entries: Sequence[database.Row]) -> tuple[Tables, list[dict[str, A
         elif (deed, subject) == ("made", "batch"):
             made = {"closed": 0, "absorbed": 0, "created_by": entry["who"], "created_at": entry["at"]}
             tables["batch"][(key["batch_id"],)] = {**key, **made, **new}
-        elif subject in _KEYS:
-            place = tuple(key[column] for column in _KEYS[subject])
+        elif subject in _KEPT:
+            place = tuple(key[column] for column in _KEPT[subject].key)
             if deed == "removed":
                 tables[subject].pop(place, None)
             elif subject == "account":
@@ -197,10 +175,10 @@ def _draw(agenda: dict[Any, dict[str, Any]], period: str, new: Mapping[str, Any]
 
 def _written(entry: Mapping[str, Any], changed: bool) -> dict[str, Any]:
     """Who wrote the row and when, where its columns say so after this entry."""
-    by, at = _WRITTEN.get(entry["subject"], ("", ""))
     if changed and entry["subject"] == "agenda":
         return {}
-    return {name: entry[part] for name, part in ((by, "who"), (at, "at")) if name}
+    kept = _KEPT[entry["subject"]]
+    return {name: entry[part] for name, part in ((kept.by, "who"), (kept.at, "at")) if name}
 
 
 def _differences(

@@ -66,7 +66,7 @@ def back_up(db: Path, target: Path, *, key_target: Path | None = None) -> dict[s
                 "made_at": datetime.now(UTC).isoformat(timespec="seconds"),
                 "schema": database.SCHEMA.latest(),
                 **sealed,
-                **_log_anchor(db),
+                **people_database.anchor(db),
                 "files": {
                     name: {"sha256": _sha256(file), "bytes": file.stat().st_size} for name, file in files.items()
                 },
@@ -183,15 +183,6 @@ def _fitted_file(db: Path) -> str:
         return str(tomllib.loads((db.parent / UNIT_FILE_NAME).read_text("utf-8"))["second_reading"]["file"])
     except (OSError, ValueError, KeyError, TypeError):
         return ""
-
-
-def _log_anchor(db: Path) -> dict[str, Any]:
-    found = people_database.ask(db, "log_head")
-    return (
-        {"log_entries": found[0]["entry"], "log_head": found[0]["hash"]}
-        if found
-        else {"log_entries": 0, "log_head": ""}
-    )
 
 
 @contextmanager

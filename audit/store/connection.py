@@ -1,11 +1,12 @@
 """What is done with an open DuckDB connection: queries by name, and transactions."""
 
 import contextlib
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
 import duckdb
+import pyarrow as pa
 
 from audit.store.queries import query_text
 
@@ -32,6 +33,17 @@ def records(con: Connection, name: str, params: Mapping[str, Any] | None = None)
     answer = execute(con, name, params)
     names = [column[0] for column in answer.description]
     return [dict(zip(names, row, strict=True)) for row in answer.fetchall()]
+
+
+def put(con: Connection, query: str, rows: Sequence[Mapping[str, Any]] | pa.Table) -> None:
+    """Run a query that takes its rows, which have the same columns each, from the registered table `incoming`."""
+    if not len(rows):
+        return
+    con.register("incoming", rows if isinstance(rows, pa.Table) else pa.Table.from_pylist(list(rows)))
+    try:
+        execute(con, query)
+    finally:
+        con.unregister("incoming")
 
 
 @contextmanager

@@ -22,11 +22,11 @@ from audit import paths
 from audit.errors import AuditError, StoreBusyError, StoreVersionError
 from audit.store import before as before_
 from audit.store import disk, identity, views
-from audit.store.connection import Connection, Record, execute, records, rows, transaction
+from audit.store.connection import Connection, Record, execute, put, records, rows, transaction
 from audit.store.migrations import FOREIGN, Schema
 from audit.store.queries import query_text
 
-__all__ = ["Connection", "Record", "execute", "records", "rows", "transaction"]  # and what is defined here
+__all__ = ["Connection", "Record", "execute", "put", "records", "rows", "transaction"]  # and what is defined here
 
 SCHEMA = Schema("schema", "DuckDB")
 

@@ -56,14 +56,10 @@ def disown_copies(con: Connection, db: Path) -> None:
 
     Called before anything is written: from then on readers could not ask the file itself.
     """
-    record = copies_folder(db) / RECORD
-    try:
-        mark = str(json.loads(record.read_text(encoding="utf-8"))["change_mark"])
-    except (OSError, ValueError, TypeError, KeyError):
-        return
-    if not execute(con, "store/has_been", {"mark": mark}).fetchall()[0][0]:
+    mark = _recorded(db, "change_mark")
+    if mark is not None and not execute(con, "store/has_been", {"mark": mark}).fetchall()[0][0]:
         with contextlib.suppress(OSError):
-            record.unlink()
+            (copies_folder(db) / RECORD).unlink()
 
 
 def inherit(con: Connection, db: Path) -> None:
@@ -93,7 +89,7 @@ def note_people(db: Path) -> None:
 
     Nothing is kept while no copy says which database it is, and what a store no longer holds is not forgotten.
     """
-    owner, former, found = _copied_from(db), log_end(db), list[people_database.Row]()
+    owner, former, found = _recorded(db, "database_id"), log_end(db), list[people_database.Row]()
     with contextlib.suppress(AuditError):  # what was saved is saved, though others keep the store busy
         found = people_database.ask(db, "log_head")
     if (
@@ -124,9 +120,10 @@ def log_end(db: Path) -> LogEnd | None:
         return None
 
 
-def _copied_from(db: Path) -> str | None:
+def _recorded(db: Path, name: str) -> str | None:
+    """What the record of the copy says under a name; None where there is none that can be read."""
     try:
-        return str(json.loads((copies_folder(db) / RECORD).read_text(encoding="utf-8"))["database_id"])
+        return str(json.loads((copies_folder(db) / RECORD).read_text(encoding="utf-8"))[name])
     except (OSError, ValueError, TypeError, KeyError):
         return None
 

@@ -19,6 +19,7 @@ from audit.store.migrations import FOREIGN, Schema
 from audit.store.queries import query_text
 
 Row = dict[str, Any]
+GENESIS = "0" * 64  # stands before the first entry of the log
 _SCHEMA = Schema("people/schema", "SQLite")
 
 # A save is refused, with nothing stored, rather than keep a reader waiting longer than this.
@@ -51,6 +52,15 @@ def ask(db: Path, name: str, params: Mapping[str, Any] | None = None) -> list[Ro
         return []
     with reading(db) as con:
         return rows(con, name, params)
+
+
+def anchor(db: Path) -> dict[str, Any]:
+    """The newest entry of the log, to be kept outside the file: `log_entries, log_head`."""
+    found = ask(db, "log_head")
+    return {
+        "log_entries": int(found[0]["entry"]) if found else 0,
+        "log_head": str(found[0]["hash"]) if found else GENESIS,
+    }
 
 
 def damage(db: Path) -> list[str]:

@@ -24,7 +24,7 @@ from pathlib import Path
 from typing import BinaryIO
 
 from audit import paths
-from audit.errors import AuditError, StoreBusyError
+from audit.errors import StoreBusyError
 from audit.store import database, identity, one_unit, views
 
 KEEP = 2
@@ -149,9 +149,9 @@ def open_for_question(found: Source) -> Iterator[database.Connection]:
 
 def required(db: Path, *, wait_s: float = 0.0) -> Source:
     """As `source`. Raises AuditError when there is no database."""
+    database.required(db)
     found = source(db, wait_s=wait_s)
-    if found is None:
-        raise AuditError(f"{db}: no database here; import files first, or name one with --db")
+    assert found is not None
     return found
 
 

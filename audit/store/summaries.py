@@ -15,7 +15,7 @@ from audit import paths
 from audit.errors import AuditError, UsageError
 from audit.months import checked_period, next_period
 from audit.store import database
-from audit.store.connection import execute, records, transaction
+from audit.store.connection import put, records, transaction
 
 _VERSION = 2
 _WITHOUT_MORE = 1  # told of months and waits alone; still read
@@ -234,7 +234,7 @@ def _store(con: database.Connection, summary: Summary) -> None:
     told = summary.told
     facts = {name: [told[name]] for name in _FACTS}
     facts |= {"hidden": [len(told["hidden"])], "sha256": [summary.sha256], "signed": [summary.signed]}
-    _put(con, "summaries/add_summaries", pa.table(facts))
+    put(con, "summaries/add_summaries", pa.table(facts))
     for name, (query, kinds) in _PARTS.items():
         if told["version"] == _WITHOUT_MORE and name not in _PARTS_BEFORE:
             continue
@@ -242,16 +242,7 @@ def _store(con: database.Connection, summary: Summary) -> None:
             column: pa.array([told["unit"] if column == "unit" else row[column] for row in told[name]], kind)
             for column, kind in kinds.items()
         }
-        _put(con, query, pa.table(columns))
-
-
-def _put(con: database.Connection, query: str, table: pa.Table) -> None:
-    if len(table):
-        con.register("incoming", table)
-        try:
-            execute(con, query)
-        finally:
-            con.unregister("incoming")
+        put(con, query, pa.table(columns))
 
 
 def _canonical(told: Mapping[str, Any]) -> bytes:

@@ -5,8 +5,8 @@ import json
 import pytest
 
 from audit.pack import made
-from audit.people import agenda, verify
-from audit.store import published
+from audit.people import agenda
+from audit.store import people_database, published
 from tests import page_databases
 
 
@@ -44,7 +44,7 @@ def test_packs_that_commands_wrote_beside_the_database_are_found_by_their_anchor
 
 
 def test_a_pack_says_what_is_newer_than_it_is(db):
-    put(db.parent / "older", "2031-04", {"change_mark": "of an older state", **verify.anchor(db)})
+    put(db.parent / "older", "2031-04", {"change_mark": "of an older state", **people_database.anchor(db)})
     (pack,) = made.packs_of(db, "2031-04", state(db))
     assert pack.newer == (made.CHANGED,)
     agenda.add(db, "2031-04", "C-002", who="lead")

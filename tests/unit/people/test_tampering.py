@@ -64,7 +64,7 @@ def behind_its_back(db: Path, *statements: str) -> None:
 
 def test_an_untouched_store_is_clean(db):
     assert verify.problems(db) == []
-    assert verify.against(db, verify.anchor(db), "here") == []
+    assert verify.against(db, database.anchor(db), "here") == []
 
 
 @pytest.mark.parametrize(
@@ -120,7 +120,7 @@ def test_a_change_behind_its_back_is_found(db, statement):
 
 
 def test_a_log_written_anew_is_found_by_what_was_kept_elsewhere(db):
-    kept = verify.anchor(db)
+    kept = database.anchor(db)
     file = database.file_of(db)
     file.unlink()
     for ending in ("-wal", "-shm"):
@@ -132,7 +132,7 @@ def test_a_log_written_anew_is_found_by_what_was_kept_elsewhere(db):
 
 
 def test_a_log_cut_short_with_its_rows_is_found_by_what_was_kept_elsewhere(db):
-    kept = verify.anchor(db)
+    kept = database.anchor(db)
     behind_its_back(
         db,
         "delete from disclosures where case_id = 'C-2'",
