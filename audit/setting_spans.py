@@ -14,7 +14,7 @@ import msgspec
 from msgspec import Meta
 
 from audit.errors import SettingsError
-from audit.setting_types import FileOf, Limit, Table, dotted
+from audit.setting_types import FileOf, Limit, dotted
 
 Span = tuple[float, float]
 ANY: Span = (-math.inf, math.inf)
@@ -72,23 +72,22 @@ OWN: dict[str, Span] = {
 }
 
 
-def check_spans(kind: type[Table], values: Mapping[str, Any], packaged: Mapping[str, Any], file_of: FileOf) -> None:
+def check_spans(
+    kind: Any, values: Mapping[str, Any], packaged: Mapping[str, Any], file_of: FileOf, where: str = ""
+) -> None:
     """Refuse the first number that lies further from the packaged one than a unit's choice can.
 
-    `kind` : the record of all settings. `values`, `packaged` : tables as files hold them, known to be valid.
+    `kind` : the record of all settings, or of the table named `where`. `values`, `packaged` : as files hold them, known
+    to be valid.
     Raises SettingsError: names file, key, what was found and what was expected.
     """
-    _table(kind, values, packaged, "", file_of)
-
-
-def _table(kind: Any, values: Mapping[str, Any], packaged: Mapping[str, Any], where: str, file_of: FileOf) -> None:
     for key, found in values.items():
         usual, name = packaged.get(key), dotted(where, key)
         if usual is None or found == usual:
             continue
         hint = _hint(kind, key)
         if isinstance(found, Mapping):
-            _table(hint, found, usual, name, file_of)
+            check_spans(hint, found, usual, file_of, name)
         elif (expected := _expected(hint, found, usual, name.replace('"', ""))) is not None:
             raise SettingsError(f"{file_of(name)}: {name}: found {found!r}, expected {expected}")
 

@@ -78,7 +78,6 @@ _OPERATORS: dict[str, Callable[[Any, Any], Any]] = {
 class Limit:
     """An operator and a number, written as '>= 50'. The subclasses say of what, and between which numbers."""
 
-    __slots__ = ("symbol", "value")
     unit: ClassVar[str] = ""
     low: ClassVar[float] = -math.inf
     high: ClassVar[float] = math.inf
@@ -133,70 +132,60 @@ class Limit:
 class RateLimit(Limit):
     """A limit of a heart rate or of a baseline."""
 
-    __slots__ = ()
     unit, low, high = "bpm", 30.0, 250.0
 
 
 class BpmLimit(Limit):
     """A limit of a depth, a height, a step or an amplitude."""
 
-    __slots__ = ()
     unit, low, high = "bpm", 0.0, 100.0
 
 
 class SecondsLimit(Limit):
     """A limit of a length in seconds."""
 
-    __slots__ = ()
     unit, low, high = "s", 5.0, 1200.0
 
 
 class MinutesLimit(Limit):
     """A limit of a length in minutes."""
 
-    __slots__ = ()
     unit, low, high = "min", 1.0, 240.0
 
 
 class WeeksLimit(Limit):
     """A limit of a gestational age before term."""
 
-    __slots__ = ()
     unit, low, high = "weeks", 20.0, 37.0
 
 
 class FractionLimit(Limit):
     """A limit of a share."""
 
-    __slots__ = ()
     unit, low, high = "fraction", 0.0, 1.0
 
 
 class CyclesLimit(Limit):
     """A limit of the rate of a wave."""
 
-    __slots__ = ()
     unit, low, high = "cycles/min", 1.0, 15.0
 
 
 class PerTenMinutesLimit(Limit):
     """A limit of how many there are in 10 minutes."""
 
-    __slots__ = ()
     unit, low, high = "per 10 min", 1.0, 20.0
 
 
 class CountLimit(Limit):
     """A limit of a number of things."""
 
-    __slots__ = ()
     unit, low, high = "count", 0.0, 1000.0
 
 
 class AreaLimit(Limit):
     """A limit of an area between the baseline and the rate."""
 
-    __slots__ = ()
     unit, low, high = "bpm·s", 0.0, 1_000_000.0
 
 

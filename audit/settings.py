@@ -3,8 +3,10 @@
 import copy
 import hashlib
 import json
+import os
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from functools import cache, cached_property
 from pathlib import Path
 from typing import Any, Literal
@@ -169,6 +171,24 @@ def load_settings(unit_file: Path | None = None) -> Settings:
     if overridden:
         check_spans(Settings, tables, _packaged_in_full(), file_of)
     return settings
+
+
+@contextmanager
+def rewritten(file: Path, text: str) -> Iterator[Settings]:
+    """The settings that a unit's file with another text would give, put in place when the block ends.
+
+    Raises SettingsError where they would not be valid; the file is as it was then, and where the block raises.
+    """
+    beside = file.with_name(f".{file.name}.new")
+    try:
+        with os.fdopen(os.open(beside, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600), "w", encoding="utf-8") as stream:
+            stream.write(text)
+        yield load_settings(beside)
+        os.replace(beside, file)
+    except SettingsError as error:
+        raise SettingsError(str(error).replace(beside.name, file.name)) from error
+    finally:
+        beside.unlink(missing_ok=True)
 
 
 def settings_for(db: Path, *, second_reading: bool = True) -> Settings:

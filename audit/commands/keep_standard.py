@@ -1,10 +1,9 @@
 """The unit's choice of a standard, kept in its settings: what the pages and Trends begin with, and the pack's clock."""
 
-import os
 import re
 from pathlib import Path
 
-from audit.settings import UNIT_FILE_NAME, load_settings
+from audit.settings import UNIT_FILE_NAME, rewritten
 
 TABLES = ("trends", "pack")
 
@@ -18,14 +17,8 @@ def keep_standard(db: Path, standard: str) -> None:
     text = file.read_text(encoding="utf-8") if file.is_file() else ""
     for table in TABLES:
         text = _with_standard(text, table, standard)
-    beside = file.with_name(f".{file.name}.new")
-    try:
-        with os.fdopen(os.open(beside, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600), "w", encoding="utf-8") as stream:
-            stream.write(text)
-        load_settings(beside)
-        os.replace(beside, file)
-    finally:
-        beside.unlink(missing_ok=True)
+    with rewritten(file, text):
+        pass
 
 
 def _with_standard(text: str, table: str, standard: str) -> str:
