@@ -14,7 +14,6 @@ from audit.store import backup, database, people_database, published
 
 # what stays what it is and only changes its place; copies that pages read are made anew
 _TAKEN_ALONG = ("packs", "log", "log.1", "log.2", "log.3", "log.4")
-_LEFT_BEHIND = ("published",)
 
 
 @click.command(
@@ -61,15 +60,9 @@ def _take_along(db: Path, target: Path) -> None:
         source, place = paths.beside(db, ending), paths.beside(target, ending)
         if source.exists() and not place.exists():
             shutil.move(source, place)
-    for ending in _LEFT_BEHIND:
-        shutil.rmtree(paths.beside(db, ending), ignore_errors=True)
+    shutil.rmtree(published.folder_of(db), ignore_errors=True)
     people = people_database.file_of(db)
-    gone = [
-        db,
-        db.with_name(f"{db.name}.wal"),
-        people,
-        *(people.with_name(people.name + end) for end in ("-wal", "-shm")),
-    ]
+    gone = [db, db.with_name(f"{db.name}.wal"), *(people.with_name(people.name + end) for end in ("", "-wal", "-shm"))]
     key = backup.key_is_needed(db)
     for file in (*gone, *([key] if key else [])):
         file.unlink(missing_ok=True)

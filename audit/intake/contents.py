@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Any, Literal, cast
+from typing import Any, cast
 
 import numpy as np
 import pyarrow as pa
@@ -22,6 +22,7 @@ from audit.intake.checks.tracings import TracingContent, checked, tracings_in
 from audit.intake.checks.unit_months import read_unit_months
 from audit.intake.checks.wfdb_record import read_record
 from audit.intake.door.remarks import FileRefused, Remarks
+from audit.intake.door.report import Kind
 from audit.intake.formats import compressed, csv_file, recognise, streamed, wfdb_file, wfdb_segments
 from audit.intake.formats.mapped_blocks import APART, looked_through
 from audit.intake.formats.parquet_file import ParquetTable, rows_and_values
@@ -30,7 +31,6 @@ from audit.intake.writing.ledger import KnownFile, Ledger
 from audit.setting_tables.mapping import Mapping
 from audit.settings import Settings
 
-Kind = Literal["tracing", "wfdb", "cases", "care_events", "reads", "assessments", "unit_months"]
 _CHECKS: dict[str, Callable[[SmallTable, Remarks, Settings], Sequence[Any]]] = {
     "cases": read_cases,
     "care_events": read_events,
@@ -81,14 +81,14 @@ def read_content(
     data = compressed.read_bytes(path, settings.import_.max_file_mib)
     container = recognise.container(data[: recognise.FIRST_BYTES])
     sha256 = compressed.sha256(data, mapped.signature(mapping))
-    with _of_file(sha256):
+    with _of_file(sha256), _guarded():
         if container == "wfdb":
-            return _guarded(lambda: _record(path, data, ledger, remarks, settings))
+            return _record(path, data, ledger, remarks, settings)
         if known := ledger.settled(sha256):
             return known
         if mapping is not None:
-            return _guarded(lambda: _mapped(own_name or path.name, data, sha256, mapping, ledger, remarks, settings))
-        return _guarded(lambda: _table(container, data, sha256, ledger, remarks, settings))
+            return _mapped(own_name or path.name, data, sha256, mapping, ledger, remarks, settings)
+        return _table(container, data, sha256, ledger, remarks, settings)
 
 
 @contextmanager
@@ -104,8 +104,7 @@ def _of_file(sha256: str) -> Iterator[None]:
 def _too_large_for_memory(path: Path, mapping: Mapping | None) -> tuple[str, int]:
     """Whether a file is 'text' or 'parquet' and not to be in memory whole, else ''; and how many bytes it has."""
     try:
-        with path.open("rb") as stream:
-            container = recognise.container(stream.read(recognise.FIRST_BYTES))
+        container = recognise.container(compressed.first_bytes(path, recognise.FIRST_BYTES))
         size = path.stat().st_size
     except OSError:
         return "", 0  # told where the whole file is read
@@ -122,7 +121,7 @@ def _large_tracing(
     """A tracing file that is read in blocks while it is stored; None for every other file."""
     if container == "parquet":
         parquet = ParquetTable(pa.memory_map(str(path)), settings.import_.max_tracing_file_mib)
-        columns, tables, rows = parquet.columns, streamed.parquet_tables(parquet, remarks), parquet.rows
+        columns, tables, rows = parquet.columns, parquet.sample_blocks(remarks, streamed.BLOCK_ROWS), parquet.rows
     elif streamed.read_at_once(path):
         return None
     else:
@@ -159,10 +158,11 @@ def _large_mapped(
     return content
 
 
-def _guarded(read: Callable[[], Content | KnownFile]) -> Content | KnownFile:
-    """Read a file. One that breaks a parser in a way nobody thought of is refused like any other."""
+@contextmanager
+def _guarded() -> Iterator[None]:
+    """A file that breaks a parser in a way nobody thought of is refused like any other."""
     try:
-        return read()
+        yield
     except (FileRefused, AuditError, KeyboardInterrupt):
         raise
     except Exception as error:
@@ -280,8 +280,7 @@ def file_sha256(path: Path, settings: Settings, mapping: Mapping | None = None) 
 
     Raises FileRefused for a record that is not whole, and OSError.
     """
-    with path.open("rb") as stream:
-        head = stream.read(recognise.FIRST_BYTES)
+    head = compressed.first_bytes(path, recognise.FIRST_BYTES)
     if mapping is not None:
         return compressed.sha256_of(path, mapped.signature(mapping))
     if recognise.container(head) != "wfdb":

@@ -9,7 +9,7 @@ from pathlib import Path
 import pyarrow as pa
 
 from audit.intake.door.remarks import FileRefused
-from audit.intake.formats import csv_file, recognise
+from audit.intake.formats import compressed, csv_file, recognise
 from audit.intake.formats.mapped import fits, fits_parquet
 from audit.intake.formats.parquet_file import column_names
 from audit.setting_tables.mapping import Mapping
@@ -113,8 +113,7 @@ def _under(mappings: Sequence[Mapping], sighted: Sighted) -> Sighted:
         return sighted
     path = sighted.candidate.path
     try:
-        with path.open("rb") as stream:
-            head = stream.read(recognise.FIRST_BYTES)
+        head = compressed.first_bytes(path, recognise.FIRST_BYTES)
     except OSError:
         return sighted
     container = recognise.container(head)
@@ -173,8 +172,7 @@ def _sight(candidate: Candidate, database: Path, headers: dict[Path, set[str]]) 
     if not path.is_file():
         return Sighted(candidate, "unknown")  # refused when it is taken, with the reason
     try:
-        with path.open("rb") as stream:
-            head = stream.read(recognise.FIRST_BYTES)
+        head = compressed.first_bytes(path, recognise.FIRST_BYTES)
     except OSError:
         return Sighted(candidate, "unknown")  # as above
     container = recognise.container(head)
@@ -187,11 +185,8 @@ def _sight(candidate: Candidate, database: Path, headers: dict[Path, set[str]]) 
         return Sighted(candidate, _parquet_kind(path))
     if container == "text":
         return _sight_text(candidate, head)
-    if candidate.named:
-        return Sighted(candidate, "unknown")
-    if path.suffix.lower() in _DATA:
-        return Sighted(candidate, "unknown")
-    return Sighted(candidate, "unknown", NO_DATA)
+    data = candidate.named or path.suffix.lower() in _DATA
+    return Sighted(candidate, "unknown", None if data else NO_DATA)
 
 
 def _sight_text(candidate: Candidate, head: bytes) -> Sighted:

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from dataclasses import replace as replace_in
 from itertools import islice
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 
 from audit.errors import UsageError
 from audit.intake import folders, mapped, of_unit, resumed
@@ -41,17 +41,8 @@ from audit.settings import Settings
 from audit.store import database, identity, pseudonyms
 
 _log = logging.getLogger(__name__)
-_REPORTED: dict[str, Kind] = {
-    "cases": "cases",
-    "cases_by_clock": "cases",
-    "tracing": "tracing",
-    "wfdb": "wfdb",
-    "care_events": "care_events",
-    "reads": "reads",
-    "assessments": "assessments",
-    "unit_months": "unit_months",
-    "expert_readings": "reads",
-}
+_REPORTED: dict[str, Kind] = {kind: kind for kind in get_args(Kind)}
+_REPORTED |= {"cases_by_clock": "cases", "expert_readings": "reads"}
 _WRITERS: dict[str, Callable[[Sequence[Any], Into], Stored]] = {
     "cases": write_cases,
     "care_events": write_events,

@@ -1,12 +1,11 @@
 """Write a mapping that was confirmed into the unit's settings: whole and valid, or not at all."""
 
-import os
 import re
 from pathlib import Path
 
-from audit.errors import SettingsError, UsageError
+from audit.errors import UsageError
 from audit.intake.formats.mapped import check_mapping
-from audit.settings import UNIT_FILE_NAME, load_settings
+from audit.settings import UNIT_FILE_NAME, load_settings, rewritten
 
 _NAME = re.compile(r"[A-Za-z][A-Za-z0-9_-]{0,39}")
 
@@ -23,13 +22,5 @@ def keep_mapping(db: Path, name: str, toml: str) -> None:
     before = file.read_text(encoding="utf-8") if file.is_file() else ""
     if before and name in load_settings(file).import_.mapping:
         raise UsageError(f"mapping: {name} is in {UNIT_FILE_NAME} already; choose another name, or take it out there")
-    beside = file.with_name(f".{file.name}.new")
-    try:
-        with os.fdopen(os.open(beside, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600), "w", encoding="utf-8") as stream:
-            stream.write(f"{before.rstrip()}\n\n{toml}".lstrip())
-        check_mapping(name, load_settings(beside).import_.mapping[name], UNIT_FILE_NAME)
-        os.replace(beside, file)
-    except SettingsError as error:
-        raise SettingsError(str(error).replace(beside.name, UNIT_FILE_NAME)) from error
-    finally:
-        beside.unlink(missing_ok=True)
+    with rewritten(file, f"{before.rstrip()}\n\n{toml}".lstrip()) as settings:
+        check_mapping(name, settings.import_.mapping[name], UNIT_FILE_NAME)

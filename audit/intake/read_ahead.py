@@ -13,16 +13,14 @@ from contextlib import closing
 from dataclasses import dataclass
 from functools import partial
 from itertools import islice
-from pathlib import Path
 
 from audit.intake.checks.tracings import TracingContent
 from audit.intake.contents import Content, read_content
-from audit.intake.door.names import Names, UnitNames
+from audit.intake.door.names import UnitNames
 from audit.intake.door.remarks import FileRefused, Remarks
 from audit.intake.folders import Sighted
 from audit.intake.writing.ledger import KnownFile, Ledger
 from audit.processes import Helper, HelperGone
-from audit.setting_tables.mapping import Mapping
 from audit.settings import Settings
 from audit.store.pseudonyms import Pseudonyms
 
@@ -43,15 +41,6 @@ class ReadFile:
 
 
 @dataclass(frozen=True)
-class _File:
-    """A file for the helper."""
-
-    path: Path
-    own_name: str
-    mapping: Mapping | None
-
-
-@dataclass(frozen=True)
 class _Told:
     """What reading a file brings forth, in turn, with the remarks made on the way to it.
 
@@ -64,7 +53,7 @@ class _Told:
 
 
 def reading_ahead(
-    files: Sequence[Sighted], ledger: Ledger, settings: Settings, names: Names, helper: bool | None = None
+    files: Sequence[Sighted], ledger: Ledger, settings: Settings, names: UnitNames, helper: bool | None = None
 ) -> Generator[tuple[Sighted, ReadFile], None, None]:
     """The files in order, each with its content.
 
@@ -73,7 +62,7 @@ def reading_ahead(
     if helper is None:
         cores = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
         helper = cores > 1 and sum(_size(each) for each in files if _alone(each)) >= _WORTH_A_PROCESS
-    started = _started(ledger, settings, names) if helper and isinstance(names, UnitNames) else None
+    started = _started(ledger, settings, names) if helper else None
     if started is None:
         yield from _by_a_thread(files, ledger, settings, names)
         return
@@ -81,7 +70,7 @@ def reading_ahead(
         yield from _by_a_helper(started, files, ledger, settings, names)
 
 
-def _started(ledger: Ledger, settings: Settings, names: UnitNames) -> "Helper[_File, _Told] | None":
+def _started(ledger: Ledger, settings: Settings, names: UnitNames) -> "Helper[Sighted, _Told] | None":
     """The helper; None where the system gives no process."""
     work = partial(_told_by_the_helper, settings, _settled(ledger), names.stored_cases, names.stored_readers)
     try:
@@ -95,7 +84,7 @@ def _settled(ledger: Ledger) -> dict[str, KnownFile]:
 
 
 def _by_a_thread(
-    files: Sequence[Sighted], ledger: Ledger, settings: Settings, names: Names
+    files: Sequence[Sighted], ledger: Ledger, settings: Settings, names: UnitNames
 ) -> Iterator[tuple[Sighted, ReadFile]]:
     with ThreadPoolExecutor(max_workers=1) as reader:
         ahead: Future[ReadFile] | None = None
@@ -109,10 +98,10 @@ def _by_a_thread(
 
 
 def _by_a_helper(
-    helper: "Helper[_File, _Told]", files: Sequence[Sighted], ledger: Ledger, settings: Settings, names: Names
+    helper: "Helper[Sighted, _Told]", files: Sequence[Sighted], ledger: Ledger, settings: Settings, names: UnitNames
 ) -> Iterator[tuple[Sighted, ReadFile]]:
     settled, gone = _settled(ledger), False
-    waiting = deque(_file(sighted) for sighted in files if _alone(sighted))
+    waiting = deque(filter(_alone, files))
     for _ in range(min(_FILES_AHEAD, len(waiting))):
         helper.give(waiting.popleft())
     for sighted in files:
@@ -120,7 +109,7 @@ def _by_a_helper(
             yield sighted, _read(sighted, ledger, settings, names)
             continue
         remarks = Remarks(settings.import_.max_listed, names)
-        told = _Following(helper, partial(_told, _file(sighted), Ledger(settled), remarks, settings))
+        told = _Following(helper, partial(_told, sighted, Ledger(settled), remarks, settings))
         yield sighted, _received(sighted, told, ledger, settings, names)
         told.finish()
         gone = told.gone
@@ -131,11 +120,11 @@ def _by_a_helper(
 class _Following:
     """What a file brings forth, from the helper; and from here on in this process when the helper fails."""
 
-    def __init__(self, helper: "Helper[_File, _Told]", here: Callable[[], Iterator[_Told]]) -> None:
+    def __init__(self, helper: "Helper[Sighted, _Told]", here: Callable[[], Iterator[_Told]]) -> None:
         self.gone = False
         self._parts = self._from(helper, here)
 
-    def _from(self, helper: "Helper[_File, _Told]", here: Callable[[], Iterator[_Told]]) -> Iterator[_Told]:
+    def _from(self, helper: "Helper[Sighted, _Told]", here: Callable[[], Iterator[_Told]]) -> Iterator[_Told]:
         taken = 0
         try:
             for told in helper.parts():
@@ -159,7 +148,7 @@ def _told_by_the_helper(
     settled: dict[str, KnownFile],
     stored_cases: Container[str],
     stored_readers: Container[str],
-    file: _File,
+    file: Sighted,
     ask: Callable[[], object],
 ) -> Iterator[_Told]:
     def key() -> Pseudonyms:
@@ -172,10 +161,10 @@ def _told_by_the_helper(
     yield from _told(file, Ledger(settled), Remarks(options.max_listed, names), settings)
 
 
-def _told(file: _File, ledger: Ledger, remarks: Remarks, settings: Settings) -> Iterator[_Told]:
+def _told(file: Sighted, ledger: Ledger, remarks: Remarks, settings: Settings) -> Iterator[_Told]:
     """Read a file, in either process."""
     try:
-        found = read_content(file.path, ledger, remarks, settings, file.mapping, file.own_name)
+        found = _content(file, ledger, remarks, settings)
         tracings: Iterable[TracingContent] | None = None
         if isinstance(found, Content) and found.streamed:
             tracings, found.tracings = found.tracings, None
@@ -188,7 +177,7 @@ def _told(file: _File, ledger: Ledger, remarks: Remarks, settings: Settings) -> 
         yield _Told(error, remarks.taken_out())
 
 
-def _received(sighted: Sighted, told: _Following, ledger: Ledger, settings: Settings, names: Names) -> ReadFile:
+def _received(sighted: Sighted, told: _Following, ledger: Ledger, settings: Settings, names: UnitNames) -> ReadFile:
     """The file as reading it here would have given it."""
     remarks = _begun(sighted, settings, names)
     first = next(iter(told))
@@ -212,8 +201,9 @@ def _tracings(told: _Following, remarks: Remarks) -> Iterator[TracingContent]:
             yield each.what
 
 
-def _file(sighted: Sighted) -> _File:
-    return _File(sighted.candidate.path, sighted.candidate.own_name, sighted.mapping)
+def _content(sighted: Sighted, ledger: Ledger, remarks: Remarks, settings: Settings) -> Content | KnownFile:
+    candidate = sighted.candidate
+    return read_content(candidate.path, ledger, remarks, settings, sighted.mapping, candidate.own_name)
 
 
 def _alone(sighted: Sighted) -> bool:
@@ -234,20 +224,20 @@ def _may_be_read_ahead(sighted: Sighted) -> bool:
     return _alone(sighted) and sighted.mapping is None and _size(sighted) <= _LARGEST_AHEAD
 
 
-def _begun(sighted: Sighted, settings: Settings, names: Names) -> Remarks:
+def _begun(sighted: Sighted, settings: Settings, names: UnitNames) -> Remarks:
     remarks = Remarks(settings.import_.max_listed, names)
     for sentence in sighted.candidate.said:
         remarks.message(sentence)
     return remarks
 
 
-def _read(sighted: Sighted, ledger: Ledger, settings: Settings, names: Names) -> ReadFile:
+def _read(sighted: Sighted, ledger: Ledger, settings: Settings, names: UnitNames) -> ReadFile:
     if sighted.left_alone is not None:
         return ReadFile(None, Remarks(settings.import_.max_listed, names))
     if sighted.candidate.refused is not None:
         return ReadFile(sighted.candidate.refused, Remarks(settings.import_.max_listed, names))
-    remarks, file = _begun(sighted, settings, names), _file(sighted)
+    remarks = _begun(sighted, settings, names)
     try:
-        return ReadFile(read_content(file.path, ledger, remarks, settings, file.mapping, file.own_name), remarks)
+        return ReadFile(_content(sighted, ledger, remarks, settings), remarks)
     except FileRefused as error:
         return ReadFile(error, remarks)

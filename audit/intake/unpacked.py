@@ -25,6 +25,7 @@ from audit.intake.formats import (
     workbook,
 )
 from audit.intake.formats.parts import Part
+from audit.setting_tables.intake import ImportOptions
 from audit.settings import Settings
 
 
@@ -40,8 +41,7 @@ def _apart(candidate: Candidate, room: Path, settings: Settings) -> list[Candida
     if not candidate.path.is_file():
         return [candidate]  # a pipe would be waited for
     try:
-        with candidate.path.open("rb") as stream:
-            head = stream.read(recognise.FIRST_BYTES)
+        head = compressed.first_bytes(candidate.path, recognise.FIRST_BYTES)
     except OSError:
         return [candidate]  # told when it is taken
     try:
@@ -49,17 +49,8 @@ def _apart(candidate: Candidate, room: Path, settings: Settings) -> list[Candida
             return _of_gzip(candidate, room, settings)
         if archive.is_archive(head):
             return _of_archive(candidate, room, settings)
-        if edf_file.is_edf(head):
-            data = compressed.read_bytes(candidate.path, settings.import_.max_file_mib)
-            return list(_written(candidate, edf_file.edf_parts(data, candidate.path.stem, settings.import_), room))
-        if fhir_file.is_fhir(head):
-            data = compressed.read_bytes(candidate.path, settings.import_.max_file_mib)
-            return list(_written(candidate, fhir_file.fhir_parts(data, settings.import_), room))
-        header = wfdb_annotations.belongs_beside(candidate.path)
-        if header is not None and recognise.container(head) == "signal":
-            data = compressed.read_bytes(candidate.path, settings.import_.max_file_mib)
-            part = wfdb_annotations.annotation_part(data, header.read_bytes(), candidate.path.stem, settings.import_)
-            return list(_written(candidate, [part], room)) if part is not None else [candidate]
+        parts = _parts(candidate.path, head, settings.import_)
+        return list(_written(candidate, parts, room)) if parts else [candidate]
     except FileRefused as error:
         return [_refused(candidate, error)]
     except AuditError:
@@ -67,7 +58,20 @@ def _apart(candidate: Candidate, room: Path, settings: Settings) -> list[Candida
     except Exception as error:  # what breaks a parser in a way nobody thought of is refused like any other file
         damaged = FileRefused(f"could not be read ({type(error).__name__}); is the file damaged?")
         return [_refused(candidate, damaged)]
-    return [candidate]
+
+
+def _parts(path: Path, head: bytes, options: ImportOptions) -> list[Part]:
+    """What a recording, a bundle or a file of annotations comes apart into; nothing of any other file."""
+    header = wfdb_annotations.belongs_beside(path)
+    if edf_file.is_edf(head):
+        return edf_file.edf_parts(compressed.read_bytes(path, options.max_file_mib), path.stem, options)
+    if fhir_file.is_fhir(head):
+        return fhir_file.fhir_parts(compressed.read_bytes(path, options.max_file_mib), options)
+    if header is not None and recognise.container(head) == "signal":
+        data = compressed.read_bytes(path, options.max_file_mib)
+        part = wfdb_annotations.annotation_part(data, header.read_bytes(), path.stem, options)
+        return [] if part is None else [part]
+    return []
 
 
 def _to_unpack(head: bytes) -> bool:

@@ -5,12 +5,14 @@ from pathlib import Path
 
 from audit.errors import UsageError
 from audit.intake.contents import Content, read_content
-from audit.intake.door.names import AsTyped
+from audit.intake.door.names import UnitNames
 from audit.intake.door.remarks import FileRefused, Remarks
 from audit.intake.writing.ledger import Ledger
 from audit.settings import load_settings
 from audit.store.tracings import put_together
 from audit.tracing.types import Tracing
+
+_ANY = r"(?s).*"  # codes stay as they are typed: nothing is stored
 
 
 def read_csv(file: str | Path, *, case_id: str | None = None, fetus: str | None = None) -> Tracing:
@@ -65,7 +67,7 @@ def read_wfdb(record: str | Path) -> Tracing:
 
 
 def _tracings_of(path: Path, kinds: tuple[str, ...]) -> dict[tuple[str, str], Tracing]:
-    remarks = Remarks(limit=1, names=AsTyped())
+    remarks = Remarks(limit=1, names=UnitNames(_ANY, _ANY))
     try:
         content = read_content(path, Ledger(), remarks, load_settings())
     except FileRefused as error:

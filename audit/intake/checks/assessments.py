@@ -22,14 +22,7 @@ class AssessmentRow(ClassedRow):
     KEYS = ("case_id", "fetus", "at_s", "standard", "assessor")
 
     at_s: float
-    standard: str
-    category: str
     assessor: str
-    baseline_bpm: float | None = None
-    variability: str | None = None
-    accelerations: str | None = None
-    decelerations: str | None = None
-    contractions_per_10_min: float | None = None
     risk: str | None = None
 
 

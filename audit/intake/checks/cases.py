@@ -12,12 +12,12 @@ from audit.intake.checks import fields
 from audit.intake.checks.codes import as_code, first_missing, is_unit
 from audit.intake.checks.cord_gases import check_gases
 from audit.intake.checks.fields import BadValue, refuse_calendar_times
-from audit.intake.checks.rows import BadRow, case_of, checked_rows, fetus_of
+from audit.intake.checks.rows import case_of, checked_rows, fetus_of, refuse
 from audit.intake.door.remarks import Remarks
 from audit.intake.door.shape import shape
 from audit.intake.door.words import CASE_WORDS, coded
 from audit.intake.formats.tables import CASE_FIELDS, OUTCOME_FIELDS, SmallTable
-from audit.setting_tables.intake import plain_word
+from audit.setting_tables.intake import ImportOptions, plain_word
 from audit.settings import Settings
 from audit.vocabulary import DIED, EQUITY_FIELDS, FHR_SENSORS, RISK_FACTORS, SWITCH_REASONS, TOCO_SENSORS
 
@@ -65,12 +65,9 @@ def check_facts(values: Mapping[str, Any], place: Place, remarks: Remarks, setti
     facts = {name: _checked(name, values[name], place, remarks, settings) for name in CASE_FIELDS[1:] if name in values}
     birth_s, second_stage_s = facts.get("birth_s"), facts.get("second_stage_s")
     if birth_s is not None and second_stage_s is not None and second_stage_s > birth_s:
+        reason = f"found the second stage at {second_stage_s:g} s and birth at {birth_s:g} s, expected birth after it"
         for name in ("second_stage_s", "birth_s"):
-            row, column = place.of(name)
-            remarks.reject_value(
-                row, column, facts[name], f"found the second stage at {second_stage_s:g} s and birth at {birth_s:g} s,"
-                " expected birth after it; neither is stored",
-            )  # fmt: skip
+            remarks.reject_value(*place.of(name), facts[name], f"{reason}; neither is stored")
             facts[name] = None
     return facts
 
@@ -83,8 +80,8 @@ def check_outcome(values: Mapping[str, Any], place: Place, remarks: Remarks, set
     check_gases(outcome, place.of, remarks, settings)
     one, five = outcome.get("apgar_1"), outcome.get("apgar_5")
     if one is not None and five is not None and five < one - 3:
-        row, column = place.of("apgar_5")
-        remarks.flag(row, column, five, f"found {five} after {one} at one minute, expected no fall of more than 3")
+        odd = f"found {five} after {one} at one minute, expected no fall of more than 3"
+        remarks.flag(*place.of("apgar_5"), five, odd)
     _check_death(outcome, place, remarks)
     return outcome
 
@@ -93,24 +90,16 @@ def _check_death(outcome: Mapping[str, Any], place: Place, remarks: Remarks) -> 
     """What was done for a newborn, or how it was, does not fit a fetus that died before birth."""
     if outcome.get("died") not in ("antepartum", "intrapartum"):
         return
-    row, column = place.of("died")
     alive = [name for name in ("cooled", "seizures", "transferred", "neonatal_unit_admission") if outcome.get(name)]
     alive += [name for name in ("apgar_1", "apgar_5", "apgar_10") if outcome.get(name)]
     if alive:
-        remarks.flag(
-            row,
-            column,
-            outcome["died"],
-            f"found a death before birth beside {', '.join(alive)}, expected none of these",
-        )
+        odd = f"found a death before birth beside {', '.join(alive)}, expected none of these"
+        remarks.flag(*place.of("died"), outcome["died"], odd)
 
 
 def _read_row(values: dict[str, Any], number: int, remarks: Remarks, settings: Settings) -> CaseRow:
     case_id, fetus = case_of(values, remarks), fetus_of(values)
-    period = "" if fields.is_none(values["period"]) else fields.as_text(values["period"])
-    reason = bad_period(period)
-    if reason is not None:
-        raise BadRow(reason, "period", period)
+    period = period_of(values)
     place = Place(number)
     facts = {"period": period, **check_facts(values, place, remarks, settings)}
     if fetus != "A" and facts.get("plurality") == 1:
@@ -151,18 +140,19 @@ def _converted(name: str, value: Any, settings: Settings) -> Any:
     if name == "died":
         return _died(value)
     if name == "unit":
-        return _unit(value, settings)
+        return unit_of(value, settings.import_) or None
     if name in _TRUTHS:
         return fields.as_yes_or_no(value)
     number = fields.as_weeks(value) if name == "gestation_weeks" else fields.as_number(value)
     return None if number is None else round(number, _DECIMALS)
 
 
-def _unit(value: Any, settings: Settings) -> str | None:
+def unit_of(value: Any, options: ImportOptions) -> str:
+    """A unit's code; '' where none is given. Raises BadValue for what may be a name."""
     code = as_code(value)
-    if code and not is_unit(code, settings.import_.reader_pattern):
+    if code and not is_unit(code, options.reader_pattern):
         raise BadValue(f"found {shape(code)}, expected a code such as U1, never a name")
-    return code or None
+    return code
 
 
 def _band(name: str, value: Any, settings: Settings) -> str | None:
@@ -206,7 +196,14 @@ def _check_number(name: str, number: float, settings: Settings) -> None:
         fields.check_range(name, number, *span)
 
 
-def bad_period(period: str) -> str | None:
+def period_of(values: dict[str, Any]) -> str:
+    """The month of birth. Raises BadRow for what is none."""
+    period = "" if fields.is_none(values["period"]) else fields.as_text(values["period"])
+    refuse(_bad_period(period), "period", period)
+    return period
+
+
+def _bad_period(period: str) -> str | None:
     """Why this is no month of birth, or None when it is one."""
     year, _, month = period.partition("-")
     plain = len(year) == 4 and len(month) == 2 and (year + month).isascii() and (year + month).isdigit()
@@ -224,15 +221,10 @@ def _one_row_each(rows: list[CaseRow], remarks: Remarks) -> list[CaseRow]:
     for (case_id, fetus), same in together.items():
         first = same[0]
         differ = sorted({n for row in same for n in _differing(first, row)})
+        unlike = f" that differ in {', '.join(differ)}; none is kept" if differ else ", the same twice"
+        reason = f"found {len(same)} rows for case {case_id}, fetus {fetus}{unlike}; expected one row each"
         for row in same if differ else same[1:]:
-            remarks.reject_row(
-                row.row_number,
-                f"found {len(same)} rows for case {case_id}, fetus {fetus}"
-                + (f" that differ in {', '.join(differ)}; none is kept" if differ else ", the same twice")
-                + "; expected one row each",
-                "case_id",
-                case_id,
-            )
+            remarks.reject_row(row.row_number, reason, "case_id", case_id)
         if not differ:
             kept.append(first)
     return _facts_of_first_fetus(kept, remarks)
@@ -244,9 +236,7 @@ def _facts_of_first_fetus(rows: list[CaseRow], remarks: Remarks) -> list[CaseRow
     out: list[CaseRow] = []
     for row in rows:
         if not out or out[-1].case_id != row.case_id:
-            alone = first_missing([row.fetus])
-            if alone:
-                remarks.flag(row.row_number, "fetus", None, alone)
+            remarks.flag(row.row_number, "fetus", None, first_missing([row.fetus]))
             out.append(row)
             continue
         leading = next(r for r in out if r.case_id == row.case_id)

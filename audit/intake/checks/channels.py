@@ -1,12 +1,11 @@
 """The channels of a tracing: values kept out, units that cannot be right refused, and what looks odd remarked on."""
 
-from typing import Protocol
-
 import numpy as np
 from numpy.typing import NDArray
 
 from audit.intake.door.remarks import Remarks
 from audit.intake.door.shape import shape
+from audit.intake.formats.tables import TracingRows
 from audit.setting_tables.intake import ImportOptions
 
 FloatArray = NDArray[np.float64]
@@ -31,20 +30,7 @@ _LARGEST_SHARE = 1.5  # a toco that stays at or below this is a share of somethi
 _LARGEST_KPA = 13.0
 
 
-class Rows(Protocol):
-    """The rows whose channels are looked at."""
-
-    @property
-    def fhr_bpm(self) -> FloatArray: ...
-    @property
-    def toco(self) -> FloatArray: ...
-    @property
-    def mhr_bpm(self) -> FloatArray | None: ...
-    @property
-    def row_numbers(self) -> NDArray[np.int64]: ...
-
-
-def channels_of(rows: Rows, remarks: Remarks, options: ImportOptions) -> Channels | None:
+def channels_of(rows: TracingRows, remarks: Remarks, options: ImportOptions) -> Channels | None:
     """The channels with NaN for no signal; None when the heart rate cannot be beats per minute."""
     reason = _another_unit(rows.fhr_bpm, options)
     if reason is not None:
@@ -102,7 +88,7 @@ def _unit_hint(median: float, low: float, high: float) -> str:
     return ""
 
 
-def _remark_on_rate(fhr_bpm: FloatArray, rows: Rows, remarks: Remarks, options: ImportOptions) -> None:
+def _remark_on_rate(fhr_bpm: FloatArray, rows: TracingRows, remarks: Remarks, options: ImportOptions) -> None:
     signal = fhr_bpm[~np.isnan(fhr_bpm)]
     first = int(rows.row_numbers[0])
     if not len(signal):
@@ -146,7 +132,7 @@ def _too_few_values(signal: FloatArray) -> str | None:
     return f"found a rate in steps of {step:.3g} bpm, expected 1 bpm or less: variability cannot be measured in it"
 
 
-def _remark_on_toco(toco: FloatArray, rows: Rows, remarks: Remarks, options: ImportOptions) -> None:
+def _remark_on_toco(toco: FloatArray, rows: TracingRows, remarks: Remarks, options: ImportOptions) -> None:
     usual = options.usual.toco
     odd = np.flatnonzero((toco < usual[0]) | (toco > usual[1]))
     if len(odd):
@@ -162,7 +148,9 @@ def _remark_on_toco(toco: FloatArray, rows: Rows, remarks: Remarks, options: Imp
         remarks.flag(int(rows.row_numbers[0]), "toco", float(signal.max()), reason)
 
 
-def _remark_on_copy(name: str, values: FloatArray | None, fhr_bpm: FloatArray, rows: Rows, remarks: Remarks) -> None:
+def _remark_on_copy(
+    name: str, values: FloatArray | None, fhr_bpm: FloatArray, rows: TracingRows, remarks: Remarks
+) -> None:
     """A channel that an export wrote twice would be read as what it is not."""
     if values is None:
         return
@@ -191,7 +179,7 @@ def _odd_toco(signal: FloatArray) -> str | None:
     return None
 
 
-def _in_range(name: str, values: FloatArray, rows: Rows, remarks: Remarks, options: ImportOptions) -> FloatArray:
+def _in_range(name: str, values: FloatArray, rows: TracingRows, remarks: Remarks, options: ImportOptions) -> FloatArray:
     span = options.ranges.of(name)
     assert span is not None
     low, high = span

@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import KW_ONLY, dataclass
 from dataclasses import fields as dataclass_fields
 from typing import Any, ClassVar
 
@@ -29,7 +29,15 @@ class ClassedRow:
 
     case_id: str
     fetus: str
-    row_number: int = field(default=0, kw_only=True)
+    _: KW_ONLY
+    standard: str
+    category: str
+    baseline_bpm: float | None = None
+    variability: str | None = None
+    accelerations: str | None = None
+    decelerations: str | None = None
+    contractions_per_10_min: float | None = None
+    row_number: int = 0
 
     @classmethod
     def columns(cls) -> tuple[str, ...]:

@@ -19,19 +19,19 @@ def check_gases(
     artery, vein = outcome.get("cord_artery_ph"), outcome.get("cord_vein_ph")
     least = settings.cord_gas.least_ph_difference
     if artery is not None and vein is not None and round(vein - artery, 6) < least:
-        row, column = place("cord_artery_ph")
         swapped = "the samples may be swapped" if artery > vein else "both may be from one vessel"
         remarks.flag(
-            row, column, artery, f"found {artery:g} in the artery and {vein:g} in the vein, expected the artery lower"
-            f" by {least:g} or more: {swapped}",
+            *place("cord_artery_ph"), artery,
+            f"found {artery:g} in the artery and {vein:g} in the vein, expected the artery lower by {least:g} or more:"
+            f" {swapped}",
         )  # fmt: skip
     artery, vein = outcome.get("cord_artery_pco2_kpa"), outcome.get("cord_vein_pco2_kpa")
     least = settings.cord_gas.least_pco2_difference_kpa
     if artery is not None and vein is not None and round(artery - vein, 6) < least:
-        row, column = place("cord_artery_pco2_kpa")
         remarks.flag(
-            row, column, artery, f"found {artery:g} kPa in the artery and {vein:g} kPa in the vein, expected the artery"
-            f" higher by {least:g} kPa or more",
+            *place("cord_artery_pco2_kpa"), artery,
+            f"found {artery:g} kPa in the artery and {vein:g} kPa in the vein, expected the artery higher by {least:g}"
+            " kPa or more",
         )  # fmt: skip
 
 

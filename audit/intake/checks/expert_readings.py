@@ -78,8 +78,7 @@ def read_expert_readings(
                 reason = f"found a class for a second stage of less than {LEAST_SECOND_STAGE_S:g} s, expected none"
                 remarks.reject_value(number, name, category, reason)
             else:
-                start_s, end_s = windows[name]
-                read = ReadRow(record, "A", expert, start_s, end_s, STANDARD, category)
+                read = ReadRow(record, "A", expert, *windows[name], standard=STANDARD, category=category)
                 rows.append(replace(read, occasion=occasion, row_number=number))
     remarks.message(
         f"{len(rows):,} windows read under {STANDARD}; {not_read:,} were not read or not assessable and are left out"

@@ -6,8 +6,8 @@ from typing import Any
 from audit.intake.checks import fields
 from audit.intake.checks.classed import ClassedRow, classed, features
 from audit.intake.checks.codes import as_code, bad_reader
-from audit.intake.checks.fields import BadValue, refuse_calendar_times
-from audit.intake.checks.rows import BadRow, case_of, checked_rows, fetus_of, kept, once, time_of
+from audit.intake.checks.fields import refuse_calendar_times
+from audit.intake.checks.rows import BadRow, case_of, checked_rows, fetus_of, kept, needed, once, refuse, time_of
 from audit.intake.door.remarks import Remarks
 from audit.intake.formats.tables import SmallTable
 from audit.setting_tables.intake import ImportOptions
@@ -25,13 +25,6 @@ class ReadRow(ClassedRow):
     reader: str
     start_s: float
     end_s: float
-    standard: str
-    category: str
-    baseline_bpm: float | None = None
-    variability: str | None = None
-    accelerations: str | None = None
-    decelerations: str | None = None
-    contractions_per_10_min: float | None = None
     would_act: bool | None = None
     outcome_hidden: bool | None = None
     occasion: int = 1
@@ -81,17 +74,13 @@ def _read_row(values: dict[str, Any], number: int, remarks: Remarks, options: Im
 
 def _reader(values: dict[str, Any], remarks: Remarks) -> str:
     reader = as_code(values.get("reader"))
-    reason = bad_reader(reader)
-    if reason is not None:
-        raise BadRow(reason, "reader", reader)
+    refuse(bad_reader(reader), "reader", reader)
     return remarks.reader(reader)
 
 
 def _occasion(value: Any) -> int:
-    try:
+    with needed("occasion", value, " (1 = first read, 2 = repeat)"):
         found = fields.as_whole(value)
         if found is not None:
             fields.check_range("occasion", found, *OCCASIONS)
-    except BadValue as error:
-        raise BadRow(f"{error} (1 = first read, 2 = repeat)", "occasion", value) from error
     return 1 if found is None else found

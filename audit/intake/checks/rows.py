@@ -1,6 +1,7 @@
 """Rows of a small table: each is checked by itself, and each thing is taken once."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from typing import Any, Protocol, TypeVar
 
 from audit.intake.checks import fields
@@ -67,44 +68,51 @@ def once(rows: Sequence[Row], remarks: Remarks, column: str, told: Callable[[Row
     return found
 
 
+def refuse(reason: str | None, column: str, value: Any) -> None:
+    """Keep the row out where there is a reason to: raises BadRow."""
+    if reason is not None:
+        raise BadRow(reason, column, value)
+
+
+@contextmanager
+def needed(column: str, value: Any, hint: str = "") -> Iterator[None]:
+    """A value without which the row says nothing: BadValue becomes BadRow, with a hint behind its reason."""
+    try:
+        yield
+    except BadValue as error:
+        raise BadRow(f"{error}{hint}", column, value) from error
+
+
 def case_of(values: dict[str, Any], remarks: Remarks) -> str:
     """The case id as it is stored. Raises BadRow."""
     case_id = as_code(values.get("case_id"))
-    reason = bad_case_id(case_id)
-    if reason is not None:
-        raise BadRow(reason, "case_id", case_id)
+    refuse(bad_case_id(case_id), "case_id", case_id)
     return remarks.case_id(case_id)
 
 
 def fetus_of(values: dict[str, Any]) -> str:
     """The fetus, A where the file says nothing. Raises BadRow."""
     fetus = "A" if fields.is_none(values.get("fetus")) else fields.as_text(values["fetus"])
-    reason = bad_fetus(fetus)
-    if reason is not None:
-        raise BadRow(reason, "fetus", fetus)
+    refuse(bad_fetus(fetus), "fetus", fetus)
     return fetus.upper()
 
 
 def time_of(name: str, values: dict[str, Any], earliest_s: float, latest_s: float) -> float:
     """A time in seconds from the case's first sample, within these. Raises BadRow."""
-    try:
+    with needed(name, values[name]):
         found = fields.as_number(values[name])
         if found is None:
             raise BadValue("found no time, expected seconds from the case's first sample")
         fields.check_range(name, found, earliest_s, latest_s)
-    except BadValue as error:
-        raise BadRow(str(error), name, values[name]) from error
     return found
 
 
 def needed_word(name: str, value: Any, allowed: tuple[str, ...]) -> str:
     """One of the allowed words. Raises BadRow for any other, and for none."""
-    try:
+    with needed(name, value):
         found = fields.as_one_of(value, allowed)
         if found is None:
             raise BadValue(f"found nothing, expected {', '.join(allowed)}")
-    except BadValue as error:
-        raise BadRow(str(error), name, value) from error
     return found
 
 

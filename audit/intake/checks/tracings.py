@@ -1,9 +1,8 @@
 """A tracing file's rows to stretches: times put in order, values checked, what cannot be true kept out."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from itertools import pairwise
-from typing import Any
+from itertools import pairwise, repeat
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,25 +13,12 @@ from audit.intake.checks.codes import bad_case_id, bad_fetus, first_missing
 from audit.intake.checks.fields import CALENDAR
 from audit.intake.door.remarks import FileRefused, Remarks
 from audit.intake.door.shape import shape
-from audit.intake.formats.tables import SampleTable, some_of
+from audit.intake.formats.tables import SampleTable, TracingRows, some_of
 from audit.setting_tables.intake import ImportOptions
 from audit.store.tracings import NO_SIGNAL, Hundredths, Stretch, to_hundredths
 
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
-
-
-@dataclass(frozen=True)
-class TracingRows:
-    """The rows of one fetus's tracing in a file: arrays of shape (n_rows,), in rising order of time once checked."""
-
-    case_id: str
-    fetus: str
-    t_s: FloatArray
-    fhr_bpm: FloatArray
-    toco: FloatArray
-    mhr_bpm: FloatArray | None
-    row_numbers: NDArray[np.int64]
 
 
 @dataclass(frozen=True)
@@ -100,7 +86,7 @@ def by_fetus(table: SampleTable, remarks: Remarks) -> Iterator[TracingRows]:
             bad, column, value = bad_fetus(fetus), "fetus", fetus
         if bad is not None:
             known = rows.row_numbers[~np.isneginf(rows.t_s)]
-            remarks.reject_rows(known, column, _repeat(value), _repeat(bad))
+            remarks.reject_rows(known, column, repeat(value), repeat(bad))
         else:
             yield rows
 
@@ -118,13 +104,10 @@ def checked(rows: TracingRows, remarks: Remarks, options: ImportOptions) -> Trac
         return None
     step_s, longest_s = sampling.step_of(rows.t_s), 1 / options.source_rate_hz[0]
     steps = None if step_s is None else times.steps_of(rows.t_s, step_s, longest_s)
-    long = times.about_length(rows.t_s)
-    if long is not None:
-        remarks.flag(int(rows.row_numbers[0]), "t_s", float(rows.t_s[-1]), long)
+    first = int(rows.row_numbers[0])
+    remarks.flag(first, "t_s", float(rows.t_s[-1]), times.about_length(rows.t_s))
     if steps is not None:
-        said = times.about_steps(steps, longest_s)
-        if said is not None:
-            remarks.flag(int(rows.row_numbers[0]), "t_s", steps.step_s, said)
+        remarks.flag(first, "t_s", steps.step_s, times.about_steps(steps, longest_s))
         if steps.steady:
             rows = _on_the_step(rows, steps.step_s, remarks)
             step_s = sampling.step_of(rows.t_s)
@@ -147,13 +130,9 @@ def _with_usable_times(rows: TracingRows, remarks: Remarks, latest_s: float) -> 
     told = np.isneginf(t_s)  # rejected while the text was read
     missing = np.isnan(t_s) | np.isposinf(t_s)
     outside = ~told & ~missing & ((t_s < 0) | (t_s > latest_s))
-    remarks.reject_rows(rows.row_numbers[missing], "t_s", _repeat(None), _repeat("found no time, expected seconds"))
-    remarks.reject_rows(
-        rows.row_numbers[outside],
-        "t_s",
-        t_s[outside].tolist(),
-        (f"found {shape(t)}, expected 0 to {latest_s:g} s from the first sample" for t in t_s[outside].tolist()),
-    )
+    remarks.reject_rows(rows.row_numbers[missing], "t_s", repeat(None), repeat("found no time, expected seconds"))
+    wanted = f"expected 0 to {latest_s:g} s from the first sample"
+    _keep_out(rows, outside, remarks, lambda t: f"found {shape(t)}, {wanted}")
     bad = told | missing | outside
     return some_of(rows, ~bad) if bad.any() else rows
 
@@ -192,22 +171,9 @@ def _in_order(rows: TracingRows, remarks: Remarks) -> TracingRows:
     doubled[same + 1] = True
     against = unlike[group]
     again = doubled & ~against
-    t_s, lines = ordered.t_s, ordered.row_numbers
-    remarks.reject_rows(
-        lines[again],
-        "t_s",
-        t_s[again].tolist(),
-        (f"found {t:g} a second time, expected each time once" for t in t_s[again]),
-    )
-    remarks.reject_rows(
-        lines[against],
-        "t_s",
-        t_s[against].tolist(),
-        (
-            f"found {t:g} more than once with different values, expected each time once; none is kept"
-            for t in t_s[against]
-        ),
-    )
+    _keep_out(ordered, again, remarks, lambda t: f"found {t:g} a second time, expected each time once")
+    unlike_said = "more than once with different values, expected each time once; none is kept"
+    _keep_out(ordered, against, remarks, lambda t: f"found {t:g} {unlike_said}")
     return some_of(ordered, ~(again | against))
 
 
@@ -224,17 +190,15 @@ def _on_the_step(rows: TracingRows, step_s: float, remarks: Remarks) -> TracingR
             kept[k] = False
         else:
             last = rows.t_s[k]
-    out = ~kept
-    remarks.reject_rows(
-        rows.row_numbers[out],
-        "t_s",
-        rows.t_s[out].tolist(),
-        (
-            f"found {t:g}, less than half a step after the row before; expected steps of {step_s:.3g} s"
-            for t in rows.t_s[out]
-        ),
-    )
+    wanted = f"less than half a step after the row before; expected steps of {step_s:.3g} s"
+    _keep_out(rows, ~kept, remarks, lambda t: f"found {t:g}, {wanted}")
     return some_of(rows, kept)
+
+
+def _keep_out(rows: TracingRows, out: BoolArray, remarks: Remarks, why: Callable[[float], str]) -> None:
+    """Say of each of these rows what is wrong with its time."""
+    at_s = rows.t_s[out].tolist()
+    remarks.reject_rows(rows.row_numbers[out], "t_s", at_s, map(why, at_s))
 
 
 def _content(
@@ -248,20 +212,11 @@ def _content(
     mhr = packed["mhr_bpm"]
     if mhr is not None and (mhr == NO_SIGNAL).all():
         mhr = None
+    source_rate_hz = None if step_s is None or hold_s is not None else round(1 / step_s, 3)
     stretches = []
     for run in runs:
-        stretches.append(
-            Stretch(
-                rows.case_id,
-                rows.fetus,
-                run.start_s,
-                _taken(packed["fhr_bpm"], run),
-                _taken(packed["toco"], run),
-                None if mhr is None else _taken(mhr, run),
-                None if step_s is None or hold_s is not None else round(1 / step_s, 3),
-                run.rate_hz,
-            )
-        )
+        taken = _taken(packed["fhr_bpm"], run), _taken(packed["toco"], run), None if mhr is None else _taken(mhr, run)
+        stretches.append(Stretch(rows.case_id, rows.fetus, run.start_s, *taken, source_rate_hz, run.rate_hz))
     return TracingContent(rows.case_id, rows.fetus, tuple(stretches), len(rows.t_s), int(rows.row_numbers[0]))
 
 
@@ -288,11 +243,6 @@ def _rows_by_key(key: NDArray[np.int64]) -> dict[int, NDArray[np.int64] | slice]
 
 def _numbers(rows: NDArray[np.int64] | slice) -> NDArray[np.int64]:
     return np.arange(rows.start, rows.stop) if isinstance(rows, slice) else rows
-
-
-def _repeat(value: Any) -> Iterator[Any]:
-    while True:
-        yield value
 
 
 def _contradicting(rows: TracingRows) -> float:

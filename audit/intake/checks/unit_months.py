@@ -5,10 +5,10 @@ from dataclasses import dataclass
 from typing import Any
 
 from audit.intake.checks import fields
-from audit.intake.checks.cases import bad_period
-from audit.intake.checks.codes import as_code, is_unit
+from audit.intake.checks.cases import period_of, unit_of
+from audit.intake.checks.codes import as_code
 from audit.intake.checks.fields import BadValue
-from audit.intake.checks.rows import BadRow, checked_rows, kept, once
+from audit.intake.checks.rows import checked_rows, kept, needed, once
 from audit.intake.door.remarks import Remarks
 from audit.intake.door.shape import shape
 from audit.intake.formats.tables import UNIT_COUNTS, SmallTable
@@ -50,13 +50,9 @@ def _told(_row: UnitMonthRow, count: int, unlike: bool) -> str:
 
 
 def _row(values: dict[str, Any], number: int, remarks: Remarks, options: ImportOptions) -> UnitMonthRow:
-    period = "" if fields.is_none(values["period"]) else fields.as_text(values["period"])
-    reason = bad_period(period)
-    if reason is not None:
-        raise BadRow(reason, "period", period)
-    unit = as_code(values.get("unit"))
-    if unit and not is_unit(unit, options.reader_pattern):
-        raise BadRow(f"found {shape(unit)}, expected a code such as U1, never a name", "unit", unit)
+    period, typed = period_of(values), as_code(values.get("unit"))
+    with needed("unit", typed):
+        unit = unit_of(typed, options)
     births = _count("births", values["births"])
     counts = {name: kept(name, _part(name, births), values, number, remarks) for name in UNIT_COUNTS[1:]}
     together = [counts[name] for name in ("continuously_monitored", "auscultated")]
@@ -76,13 +72,11 @@ def _row(values: dict[str, Any], number: int, remarks: Remarks, options: ImportO
 
 
 def _count(name: str, value: Any) -> int:
-    try:
+    with needed(name, value):
         found = fields.as_whole(value)
         if found is None:
             raise BadValue("found no number, expected how many births there were")
         fields.check_range(name, found, 0, MOST_BIRTHS)
-    except BadValue as error:
-        raise BadRow(str(error), name, value) from error
     return found
 
 

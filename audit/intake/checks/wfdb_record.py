@@ -13,11 +13,11 @@ from numpy.typing import NDArray
 
 from audit.intake.checks.cases import CaseRow, Place, check_facts, check_outcome
 from audit.intake.checks.codes import bad_case_id
-from audit.intake.checks.tracings import TracingRows
 from audit.intake.door.remarks import FileRefused, Remarks
 from audit.intake.door.shape import shape
 from audit.intake.formats.recording_part import held
 from audit.intake.formats.signal_names import IN_KPA, channel, is_rate_unit, toco_factor
+from audit.intake.formats.tables import TracingRows
 from audit.intake.formats.wfdb_file import Header, SignalLine
 from audit.settings import Settings
 from audit.words import counted
@@ -124,12 +124,7 @@ def _tracings(header: Header, signals: list[NDArray[np.float64]], remarks: Remar
 
 def _check_units(signal: SignalLine, remarks: Remarks) -> None:
     if not is_rate_unit(signal.units):
-        remarks.flag(
-            signal.row_number,
-            "fhr_bpm",
-            signal.units,
-            "found another unit, expected bpm",
-        )
+        remarks.flag(signal.row_number, "fhr_bpm", signal.units, "found another unit, expected bpm")
 
 
 def _fields(header: Header) -> dict[str, tuple[int, float]]:

@@ -3,35 +3,8 @@
 import re
 from collections.abc import Callable, Container
 from dataclasses import dataclass, field
-from typing import Protocol
 
 from audit.store.pseudonyms import Pseudonyms, for_nobody
-
-
-class Names(Protocol):
-    """What becomes of a typed code."""
-
-    def case_id(self, typed: str) -> str: ...
-
-    def reader(self, typed: str) -> str: ...
-
-    def event_id(self, typed: str) -> str: ...
-
-
-class AsTyped:
-    """For files that are only looked at, in memory, by the person who has them: nothing is stored."""
-
-    def case_id(self, typed: str) -> str:
-        """As it is."""
-        return typed
-
-    def reader(self, typed: str) -> str:
-        """As it is."""
-        return typed
-
-    def event_id(self, typed: str) -> str:
-        """As it is."""
-        return typed
 
 
 @dataclass

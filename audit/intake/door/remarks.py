@@ -11,7 +11,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from audit.intake.door.names import Names, UnitNames
+from audit.intake.door.names import UnitNames
 from audit.intake.door.shape import shape
 from audit.setting_tables.intake import CASE_ID_PATTERN, READER_PATTERN
 
@@ -62,7 +62,7 @@ class Remarks:
     """Collects remarks up to `limit`, counting all of them."""
 
     limit: int
-    names: Names = field(default_factory=lambda: UnitNames(CASE_ID_PATTERN, READER_PATTERN))
+    names: UnitNames = field(default_factory=lambda: UnitNames(CASE_ID_PATTERN, READER_PATTERN))
     listed: list[Remark] = field(default_factory=list)
     rows_rejected: int = 0  # rows kept out whole
     values_rejected: int = 0  # values kept out of rows that are stored

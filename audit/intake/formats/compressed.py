@@ -10,6 +10,12 @@ _MIB = 1024 * 1024
 _STEP = 4 * _MIB
 
 
+def first_bytes(path: Path, most: int) -> bytes:
+    """The beginning of a file, at most so many bytes. Raises OSError."""
+    with path.open("rb") as stream:
+        return stream.read(most)
+
+
 def read_bytes(path: Path, max_mib: int) -> bytes:
     """The whole file. Raises FileRefused when it cannot be read or is larger than `max_mib`."""
     try:

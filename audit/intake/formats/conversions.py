@@ -2,6 +2,7 @@
 
 import math
 import re
+from collections.abc import Callable
 from typing import Any
 
 import numpy as np
@@ -89,25 +90,24 @@ def weeks_and_days(cells: list[str]) -> list[str]:
     ]
 
 
+# to our unit; pH is the negative decimal logarithm of the hydrogen ion concentration in mol/L (IUPAC)
+_FROM: dict[str, Callable[[float], float]] = {
+    "mmHg": lambda number: number / MMHG_PER_KPA,
+    "base excess": lambda number: -number,
+    "mg/dL": lambda number: number / _MG_DL_PER_MMOL_L,
+    "kg": lambda number: round(number * 1000, 3),
+    "lb": lambda number: round(number * _G_PER_LB, 3),
+    "oz": lambda number: round(number * _G_PER_LB / 16, 3),
+    "days": lambda number: number / 7,
+    "nmol/L": lambda number: 9 - math.log10(number) if number > 0 else number,
+}
+
+
 def converted(number: float, name: str, unit: str) -> float:
     """A number in our unit."""
-    if unit in SECONDS and name.endswith("_s"):
-        return number * SECONDS[unit]
-    if unit == "mmHg":
-        return number / MMHG_PER_KPA
-    if unit == "base excess":
-        return -number
-    if unit == "mg/dL":
-        return number / _MG_DL_PER_MMOL_L
-    if unit == "kg":
-        return round(number * 1000, 3)
-    if unit in ("lb", "oz"):
-        return round(number * _G_PER_LB / (16 if unit == "oz" else 1), 3)
-    if unit == "days":
-        return number / 7
-    if unit == "nmol/L":  # pH is the negative decimal logarithm of the hydrogen ion concentration in mol/L (IUPAC)
-        return 9 - math.log10(number) if number > 0 else number
-    return number
+    if name.endswith("_s"):
+        return number * SECONDS.get(unit, 1.0)
+    return _FROM[unit](number) if unit in _FROM else number
 
 
 def channel(

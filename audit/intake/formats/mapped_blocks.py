@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from audit.intake.door.remarks import FileRefused, Remarks
 from audit.intake.formats import csv_file, mapped, mapped_parquet, parquet_file, streamed
+from audit.intake.formats.compressed import first_bytes
 from audit.intake.formats.habits import EncodingOfBlocks, Habits, MarkOfBlocks
 from audit.intake.formats.several import counts_in_cells
 from audit.setting_tables.mapping import CHANNELS, Mapping
@@ -62,8 +63,7 @@ def looked_through(path: Path, mapping: Mapping, max_mib: int) -> LargeFile | No
 
     That is text with two bytes a letter, or with other line ends than those that a block can end at.
     """
-    with path.open("rb") as stream:
-        first = stream.read(_HEAD_BYTES)
+    first = first_bytes(path, _HEAD_BYTES)
     parquet = first.startswith(mapped_parquet.MAGIC)
     if not parquet and (mapping.encoding == "UTF-16" or streamed.wide_encoding(path) or b"\n" not in first):
         return None

@@ -120,15 +120,9 @@ def _missing(columns: Sequence[str]) -> FileRefused:
 
     kind = max(REQUIRED, key=closeness)
     lacking = [column for column in REQUIRED[kind] if column not in have]
-    listed = ", ".join(lacking)
-    return FileRefused(
-        f"looks like {kind.replace('_', ' ')}, but the column {listed} is missing; expected {', '.join(REQUIRED[kind])}"
-        if len(lacking) == 1
-        else f"looks like {kind.replace('_', ' ')}, but the columns {listed} are missing;"
-        f" expected {', '.join(REQUIRED[kind])}",
-        row=1,
-        column=lacking[0],
-    )
+    named = f"column {lacking[0]} is" if len(lacking) == 1 else f"columns {', '.join(lacking)} are"
+    reason = f"looks like {kind.replace('_', ' ')}, but the {named} missing; expected {', '.join(REQUIRED[kind])}"
+    return FileRefused(reason, row=1, column=lacking[0])
 
 
 def _mostly_text(head: bytes) -> bool:

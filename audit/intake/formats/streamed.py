@@ -14,15 +14,15 @@ import pyarrow as pa
 
 from audit.intake.door.remarks import FileRefused, Remarks
 from audit.intake.formats import csv_file
+from audit.intake.formats.compressed import first_bytes
 from audit.intake.formats.habits import Habits
-from audit.intake.formats.parquet_file import ParquetTable
 from audit.intake.formats.tables import CODES, SampleTable, in_one_piece, some_of
 
 _MIB = 1024 * 1024
 LARGE_BYTES = 64 * _MIB  # a larger file is read in blocks; our choice
 LARGE_ROWS = 4_000_000  # rows of a Parquet file; our choice
 _BLOCK_BYTES = 32 * _MIB
-_BLOCK_ROWS = 1_000_000
+BLOCK_ROWS = 1_000_000
 MOST_ROWS_OF_A_CASE = 8_000_000  # 7 days at 10 Hz and more
 
 
@@ -34,29 +34,25 @@ def csv_columns(path: Path) -> list[str]:
 
 def wide_encoding(path: Path) -> bool:
     """Two bytes a letter: such a file is read at once, whatever its size."""
-    with path.open("rb") as stream:
-        return stream.read(2) in (b"\xff\xfe", b"\xfe\xff")
+    return first_bytes(path, 2) in (b"\xff\xfe", b"\xfe\xff")
 
 
 def read_at_once(path: Path) -> bool:
     """A file of our columns that is not read in blocks, whatever its size: of wide letters, or with titles above."""
-    with path.open("rb") as stream:
-        head = stream.read(_MIB)
+    head = first_bytes(path, _MIB)
     return wide_encoding(path) or csv_file.lines_before_header(head[: head.rfind(b"\n") + 1]) > 0
 
 
 def csv_habits(path: Path, columns: list[str]) -> Habits:
     """How a large CSV file is written, from its first MiB. Raises FileRefused."""
-    with path.open("rb") as stream:
-        head = stream.read(_MIB)
+    head = first_bytes(path, _MIB)
     head = head[: head.rfind(b"\n") + 1]
     return csv_file.habits_in(head, csv_file.checked_text(head), columns)
 
 
 def csv_rows(path: Path, size: int) -> int:
     """About how many rows a large CSV file has, from its first MiB."""
-    with path.open("rb") as stream:
-        head = stream.read(_MIB)
+    head = first_bytes(path, _MIB)
     return head.count(b"\n") * size // max(len(head), 1)
 
 
@@ -91,11 +87,6 @@ def line_blocks(path: Path, start: int, lines: int, block_bytes: int, longest: i
             rest = block[cut:]
     if rest:
         yield rest, lines
-
-
-def parquet_tables(parquet: ParquetTable, remarks: Remarks) -> Iterator[SampleTable]:
-    """The samples of a large Parquet file, a million rows at a time."""
-    yield from parquet.sample_blocks(remarks, _BLOCK_ROWS)
 
 
 def whole_cases(tables: Iterator[SampleTable]) -> Iterator[SampleTable]:

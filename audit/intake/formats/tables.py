@@ -51,6 +51,19 @@ class SampleTable:
         return cls(case_id, fetus, numbers["t_s"], numbers["fhr_bpm"], numbers["toco"], mhr_bpm, rows)
 
 
+@dataclass(frozen=True)
+class TracingRows:
+    """The rows of one fetus's tracing in a file: arrays of shape (n_rows,), in rising order of time once checked."""
+
+    case_id: str
+    fetus: str
+    t_s: FloatArray
+    fhr_bpm: FloatArray
+    toco: FloatArray
+    mhr_bpm: FloatArray | None
+    row_numbers: RowNumbers
+
+
 def in_one_piece(column: pa.ChunkedArray) -> pa.DictionaryArray:
     """A column of codes as one array."""
     joined = column.unify_dictionaries().combine_chunks() if column.num_chunks else pa.array([], CODES)
@@ -127,29 +140,13 @@ OUTCOME_FIELDS = (
     "seizures",
     "transferred",
 )
+# What is said of a tracing beside its category.
+FEATURES = ("baseline_bpm", "variability", "accelerations", "decelerations", "contractions_per_10_min")
 OPTIONAL: dict[str, tuple[str, ...]] = {
     "tracing": ("fetus", "mhr_bpm"),
     "care_events": ("detail", "urgency", "event_id"),
-    "reads": (
-        "fetus",
-        "baseline_bpm",
-        "variability",
-        "accelerations",
-        "decelerations",
-        "contractions_per_10_min",
-        "would_act",
-        "outcome_hidden",
-        "occasion",
-    ),
-    "assessments": (
-        "fetus",
-        "baseline_bpm",
-        "variability",
-        "accelerations",
-        "decelerations",
-        "contractions_per_10_min",
-        "risk",
-    ),
+    "reads": ("fetus", *FEATURES, "would_act", "outcome_hidden", "occasion"),
+    "assessments": ("fetus", *FEATURES, "risk"),
     "cases": ("fetus", *CASE_FIELDS[1:], *OUTCOME_FIELDS),
     "unit_months": ("unit", *UNIT_COUNTS[1:]),
 }

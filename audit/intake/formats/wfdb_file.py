@@ -30,7 +30,7 @@ MOST_VALUES = 40_000_000  # samples of all signals: two for 7 days at 33 Hz; our
 _NAME = re.compile(r"[\w-]{1,64}")
 _FORMAT = re.compile(r"(\d{1,3})(x\d{1,4})?(:\d{1,6})?(\+\d{1,9})?")
 _MOST_PER_FRAME = 100
-_GAIN = re.compile(r"([+-]?[\d.]+(?:[eE][+-]?\d+)?)(?:\(([+-]?\d+)\))?(?:/(\S+))?")
+_GAIN = re.compile(r"([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)(?:\(([+-]?\d+)\))?(?:/(\S+))?")
 
 
 @dataclass(frozen=True)
@@ -191,12 +191,7 @@ def _gain(text: str, zero: int, number: int) -> tuple[float, int, str]:
     match = _GAIN.fullmatch(text)
     if not match:
         raise FileRefused(f"found {shape(text)} for the gain, expected a number such as 100(0)/bpm", row=number)
-    try:
-        gain = float(match[1])
-    except ValueError as error:
-        raise FileRefused(
-            f"found {shape(text)} for the gain, expected a number such as 100(0)/bpm", row=number
-        ) from error
+    gain = float(match[1])
     if gain == 0 or not np.isfinite(gain):
         raise FileRefused(
             f"found {shape(match[1])} for the gain, expected a number other than 0 (the signal is not calibrated)",

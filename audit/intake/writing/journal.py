@@ -4,7 +4,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 
 from audit.intake.checks.tracings import TracingContent
-from audit.intake.writing.ledger import Ledger, now, put
+from audit.intake.writing.ledger import Ledger, now
 from audit.store import before, database
 
 _AT_ONCE = 200  # cases whose rows are held in memory together
@@ -70,7 +70,7 @@ class Journal:
             {**of_batch, "case_id": each, "was_new": each in self._new, "digest_before": digests.get(each)}
             for each in case_ids
         ]
-        put(self._con, "intake/note_batch_cases", noted)
+        database.put(self._con, "intake/note_batch_cases", noted)
 
     def finish(self) -> None:
         """Keep of the batch what it changed; a batch that changed and noted nothing leaves no trace."""
@@ -82,7 +82,7 @@ class Journal:
                 after = before.digests(self._con, part, case_ids)
                 of_batch = {"batch_id": self.batch_id, "part": part}
                 rows = [{**of_batch, "case_id": each, "digest_after": after.get(each)} for each in case_ids]
-                put(self._con, "intake/finish_batch_cases", rows)
+                database.put(self._con, "intake/finish_batch_cases", rows)
             ended = {"batch_id": self.batch_id, "last_import_id": self._ledger.last_import_id}
             database.execute(self._con, "intake/finish_batch", ended)
             database.execute(self._con, "intake/forget_empty_batches")

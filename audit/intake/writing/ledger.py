@@ -164,17 +164,6 @@ def now() -> datetime:
     return datetime.now(UTC).replace(tzinfo=None)
 
 
-def put(con: database.Connection, query: str, rows: Sequence[Mapping[str, Any]] | pa.Table) -> None:
-    """Run a query that takes its rows, which have the same columns each, from the registered table `incoming`."""
-    if not len(rows):
-        return
-    con.register("incoming", rows if isinstance(rows, pa.Table) else pa.Table.from_pylist(list(rows)))
-    try:
-        database.execute(con, query)
-    finally:
-        con.unregister("incoming")
-
-
 @dataclass(frozen=True)
 class Into:
     """Where one file's rows go, inside the transaction that is open, and how the unit wants them stored.
@@ -192,7 +181,7 @@ class Into:
 
     def put(self, query: str, rows: Sequence[Mapping[str, Any]] | pa.Table) -> None:
         """Run a query that takes its rows from the table `incoming`."""
-        put(self.con, query, rows)
+        database.put(self.con, query, rows)
 
     def add_stubs(self, case_ids: Iterable[str]) -> list[str]:
         """Make rows for cases that no file has told of yet; returns the new ones."""

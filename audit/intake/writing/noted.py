@@ -1,7 +1,7 @@
 """What became of a file is written down, once: its hash, its counts, and what was said of it."""
 
 from audit.intake.door.report import FileOutcome, became
-from audit.intake.writing.ledger import KnownFile, Ledger, now, put, reader_of
+from audit.intake.writing.ledger import KnownFile, Ledger, now, reader_of
 from audit.store import database
 
 
@@ -20,5 +20,5 @@ def note(con: database.Connection, ledger: Ledger, outcome: FileOutcome, import_
     of_file = {"import_id": import_id, "source": outcome.source}
     kept, reader = became(outcome), reader_of(outcome.kind)
     database.execute(con, "intake/add_import", {**of_file, **kept, "reader": reader, "now": now()})
-    put(con, "intake/add_rejects", [{**of_file, **vars(remark)} for remark in outcome.remarks])
+    database.put(con, "intake/add_rejects", [{**of_file, **vars(remark)} for remark in outcome.remarks])
     ledger.files[outcome.sha256] = KnownFile(**kept, superseded=False, reader=reader)

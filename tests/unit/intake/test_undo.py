@@ -10,7 +10,7 @@ from audit.errors import UsageError
 from audit.intake.importer import import_paths
 from audit.intake.undo import batches, undo
 from audit.settings import load_settings
-from audit.store import database
+from audit.store import connection, database
 from tests.asking import ask
 
 pytestmark = pytest.mark.slow
@@ -143,7 +143,7 @@ def test_an_import_that_was_stopped_can_be_taken_back(month, tmp_path, monkeypat
         return real(con, name, params)
 
     with monkeypatch.context() as patch:
-        patch.setattr(database, "execute", stopped)
+        patch.setattr(connection, "execute", stopped)
         with pytest.raises(KeyboardInterrupt):
             take(month, tmp_path, cases="case_id,period\nC5,2031-04\n", events="case_id,at_s,event\nC5,5,epidural\n")
     with database.open_for_reading(month) as con:

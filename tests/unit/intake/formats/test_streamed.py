@@ -52,7 +52,7 @@ def shrink(monkeypatch: pytest.MonkeyPatch, block: int) -> None:
     monkeypatch.setattr(streamed, "LARGE_BYTES", 1000)
     monkeypatch.setattr(streamed, "LARGE_ROWS", 100)
     monkeypatch.setattr(streamed, "_BLOCK_BYTES", block)
-    monkeypatch.setattr(streamed, "_BLOCK_ROWS", block // 20)
+    monkeypatch.setattr(streamed, "BLOCK_ROWS", block // 20)
 
 
 @pytest.fixture(params=BLOCKS)
