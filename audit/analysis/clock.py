@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
+import msgspec
 import numpy as np
 
 from audit.response.chance import shifted_statuses
@@ -81,20 +82,8 @@ def case_clock(
             seed=settings.chance.seed,
         )
         responses = [replace(one, chance_statuses=text or None) for one, text in zip(responses, letters, strict=True)]
-    listed = [
-        Read(
-            reader=str(row["reader"]),
-            start_s=float(row["start_s"]),
-            end_s=float(row["end_s"]),
-            standard=str(row["standard"]),
-            category=str(row["category"]),
-            would_act=row.get("would_act"),
-            outcome_hidden=row.get("outcome_hidden"),
-            occasion=int(row.get("occasion") or 1),
-        )
-        for row in reads
-    ]
-    clocks = reader_clocks(listed, labour)
+    given = [{name: value for name, value in row.items() if value is not None} for row in reads]
+    clocks = reader_clocks(msgspec.convert(given, list[Read]), labour)
     return CaseClock(found, responses, clocks, possible)
 
 

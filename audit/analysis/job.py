@@ -10,7 +10,7 @@ import json
 import logging
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 from functools import partial
 from pathlib import Path
@@ -71,20 +71,19 @@ class Cluster:
 
 @dataclass(frozen=True)
 class Task:
-    """One tracing to read, by its key, with what is known of the case."""
+    """One tracing to read. `case` is what its reading is given, but for the samples and what was kept."""
 
-    case_id: str
-    fetus: str
-    leads: bool
+    case: CaseInput
     inputs_sha256: str
     known: bool  # a former reading left a state
     has_findings: bool  # and findings that stand
-    facts: dict[str, Any]
-    events: list[dict[str, Any]]
-    windows: list[dict[str, Any]]
     given: dict[str, str]  # by stage, the hash of what it is given
-    due: frozenset[str]  # stages
-    from_samples: bool  # one of these reads the samples
+    from_samples: bool  # a stage that is due reads the samples
+
+    @property
+    def place(self) -> tuple[str, str]:
+        """The tracing's case and fetus."""
+        return self.case.case_id, self.case.fetus
 
 
 def analyse(
@@ -155,34 +154,16 @@ def _tasks(
         if not force and why_stale(row, settings) is None:
             current += 1
             continue
-        facts: dict[str, Any] = json.loads(str(row.facts))
-        events, windows = json.loads(str(row.events)), json.loads(str(row.windows))
-        given = given_by.sha256(
-            case_id=str(row.case_id),
-            leads=bool(row.leads),
-            stretches=str(row.stretches),
-            facts=facts,
-            events=events,
-            windows=windows,
-        )
+        known: dict[str, Any] = {"case_id": str(row.case_id), "leads": bool(row.leads)}
+        known |= {name: json.loads(str(getattr(row, name))) for name in ("facts", "events", "windows")}
+        given = given_by.sha256(stretches=str(row.stretches), **known)
         # what was kept is what stands: a reading that failed left the stages of its former one
         former = {} if force or not row.has_findings else kept.get((str(row.case_id), str(row.fetus)), {})
-        tasks.append(
-            Task(
-                case_id=str(row.case_id),
-                fetus=str(row.fetus),
-                leads=bool(row.leads),
-                inputs_sha256=inputs_sha256(row),
-                known=not pd.isna(row.state),
-                has_findings=bool(row.has_findings),
-                facts=facts,
-                events=events,
-                windows=windows,
-                given=given,
-                due=(due := stages.due(given, former)),
-                from_samples=stages.from_samples(due, settings.analysis),
-            )
-        )
+        due = stages.due(given, former)
+        case = CaseInput(fetus=str(row.fetus), tracing=None, due=due, **known)
+        from_samples = stages.from_samples(due, settings.analysis)
+        has_state, has_findings = not pd.isna(row.state), bool(row.has_findings)
+        tasks.append(Task(case, inputs_sha256(row), has_state, has_findings, given, from_samples))
     tasks.sort(key=lambda task: not task.from_samples)
     return tasks, current
 
@@ -206,13 +187,13 @@ def _begin_run(con: database.Connection, settings: Settings) -> str:
 
 def _inputs_of(con: database.Connection, batch: Sequence[Task]) -> list[Given]:
     """What each reading is given; why not, where the stored samples of a tracing do not fit together."""
-    whole = [(task.case_id, task.fetus) for task in batch if task.from_samples]
+    whole = [task.place for task in batch if task.from_samples]
     kept = _contents(con, batch)
     try:
         stored = load_stored(con, whole) if whole else {}
     except LookupError:
         return [_alone(con, task, kept) for task in batch]
-    return [_input(task, stored.get((task.case_id, task.fetus)), kept) for task in batch]
+    return [_input(task, stored.get(task.place), kept) for task in batch]
 
 
 Contents = Mapping[tuple[str, str], Mapping[str, bytes]]
@@ -221,35 +202,25 @@ Contents = Mapping[tuple[str, str], Mapping[str, bytes]]
 def _contents(con: database.Connection, batch: Sequence[Task]) -> Contents:
     """What earlier analyses kept of the stages that those due need, by tracing."""
     found: dict[tuple[str, str], dict[str, bytes]] = defaultdict(dict)
-    wanted = {stage for task in batch for stage in stages.needed(task.due)}
+    wanted = {stage for task in batch for stage in stages.needed(task.case.due)}
     if wanted:
-        asked = {"case_ids": sorted({task.case_id for task in batch}), "stages": sorted(wanted)}
+        asked = {"case_ids": sorted({task.case.case_id for task in batch}), "stages": sorted(wanted)}
         for case_id, fetus, stage, content in database.execute(con, "analysis/stage_contents", asked).fetchall():
             found[case_id, fetus][stage] = content
     return found
 
 
 def _alone(con: database.Connection, task: Task, kept: Contents) -> Given:
-    key = task.case_id, task.fetus
     try:
-        return _input(task, load_stored(con, [key])[key] if task.from_samples else None, kept)
+        return _input(task, load_stored(con, [task.place])[task.place] if task.from_samples else None, kept)
     except LookupError as error:
         return Failed(f"the stored samples are damaged ({error}); put back a backup, see `check`")
 
 
 def _input(task: Task, tracing: Stored | None, kept: Contents) -> CaseInput:
-    needed = stages.needed(task.due)
-    return CaseInput(
-        case_id=task.case_id,
-        fetus=task.fetus,
-        leads=task.leads,
-        tracing=tracing,
-        facts=task.facts,
-        events=task.events,
-        windows=task.windows,
-        due=task.due,
-        kept={stage: content for stage, content in kept.get((task.case_id, task.fetus), {}).items() if stage in needed},
-    )
+    needed = stages.needed(task.case.due)
+    contents = {stage: content for stage, content in kept.get(task.place, {}).items() if stage in needed}
+    return replace(task.case, tracing=tracing, kept=contents)
 
 
 def _batches(
@@ -306,11 +277,11 @@ def _store(
     assert summary.run_id is not None
     rows = storing.Batch(summary.run_id)
     for task, result in zip(batch, results, strict=True):
-        key = {"case_id": task.case_id, "fetus": task.fetus}
+        key = task.case.key
         if isinstance(result, Failed):
-            summary.failed.append((task.case_id, task.fetus, result.reason))
+            summary.failed.append((*task.place, result.reason))
             told = logs.SAID | {"places": result.places}
-            _log.warning("%s %s could not be read", task.case_id, task.fetus, extra=told)
+            _log.warning("%s %s could not be read", *task.place, extra=told)
             if task.has_findings:
                 rows.kept.append(key | {"reason": result.reason})
                 continue
@@ -320,9 +291,8 @@ def _store(
             "version": made_by.version(),
         }
         if task.known:
-            rows.leaving.extend(
-                key | {"leads": task.leads, "stage": stage} for stage in stages.EVERY if stage in task.due
-            )
+            gone = [stage for stage in stages.EVERY if stage in task.case.due]
+            rows.leaving.extend(key | {"leads": task.case.leads, "stage": stage} for stage in gone)
         if isinstance(result, Failed):
             rows.states.append(key | made_of | {"state": "failed", "reason": result.reason})
             continue

@@ -165,9 +165,7 @@ def _beside(
             start_s=read.start_s,
             read_spans=[_span(row) for row in case.windows],
         )
-        found.tables["second_readings"] = table_of("second_readings", second.windows, case.key)
-        found.tables["second_reading_lane"] = table_of("second_reading_lane", second.lane, case.key)
-        found.tables["second_reading_evidence"] = table_of("second_reading_evidence", second.evidence, case.key)
+        found.tables |= {name: table_of(name, rows, case.key) for name, rows in vars(second).items()}
         found.kept[stages.SECOND_READING] = None
     if stages.BURDEN in case.due:
         found.tables["burden"] = table_of("burden", _burden(case, read, settings), case.key)
@@ -270,16 +268,7 @@ def _windows(
             if (first_s, last_s) not in spans[name]:
                 continue
             result = _EVERY_STANDARD[name].window_category(reading, begin, end, tables[name], seen=seen())
-            rows.append(
-                {
-                    "start_s": first_s,
-                    "end_s": last_s,
-                    "standard": name,
-                    "category": result.category,
-                    "reasons": result.reasons,
-                    **items,
-                }
-            )
+            rows.append({"start_s": first_s, "end_s": last_s, "standard": name, **vars(result), **items})
     return rows
 
 

@@ -29,7 +29,8 @@ from audit.tracing.types import Tracing
 
 _BYTES = pa.map_(pa.string(), pa.binary())
 _SAMPLES = pa.list_(pa.int16())
-_GIVEN = pa.schema([("case", pa.string()), ("kept", _BYTES), ("fhr", _SAMPLES), ("toco", _SAMPLES), ("mhr", _SAMPLES)])
+_CHANNELS = ("fhr_bpm", "toco", "mhr_bpm")
+_GIVEN = pa.schema([("case", pa.string()), ("kept", _BYTES), *((name, _SAMPLES) for name in _CHANNELS)])
 _OBJECTS = ("s3", "gcs", "abfs")  # storage without folders, in which nobody sees an object before it is whole
 _RESULTS = pa.schema([("result", pa.string()), ("kept", _BYTES), ("rows", pa.map_(pa.string(), pa.int64()))])
 
@@ -92,33 +93,11 @@ def put_given(shared: SharedFolder, run: str, part: str, cases: Sequence[CaseInp
     rows: list[dict[str, Any]] = []
     for case in cases:
         tracing = case.whole()
-        told = {
-            "case_id": case.case_id,
-            "fetus": case.fetus,
-            "leads": case.leads,
-            "facts": case.facts,
-            "events": case.events,
-            "windows": case.windows,
-            "due": sorted(case.due),
-            "tracing": None
-            if tracing is None
-            else [
-                tracing.sample_rate_hz,
-                tracing.start_s,
-                tracing.source_rates_hz,
-                tracing.fhr_sensor,
-                tracing.toco_sensor,
-            ],
-        }
-        rows.append(
-            {
-                "case": json.dumps(told),
-                "kept": list(case.kept.items()),
-                "fhr": None if tracing is None else to_hundredths(tracing.fhr_bpm),
-                "toco": None if tracing is None else to_hundredths(tracing.toco),
-                "mhr": None if tracing is None or tracing.mhr_bpm is None else to_hundredths(tracing.mhr_bpm),
-            }
-        )
+        of_tracing = {} if tracing is None else vars(tracing)
+        channels = {name: to_hundredths(of_tracing[name]) for name in _CHANNELS if of_tracing.get(name) is not None}
+        rest = {name: value for name, value in of_tracing.items() if name not in _CHANNELS}
+        told = vars(case) | {"due": sorted(case.due), "kept": None, "tracing": rest}
+        rows.append({"case": json.dumps(told), "kept": list(case.kept.items()), **channels})
     shared.put(_given(run, part), pa.Table.from_pylist(rows, schema=_GIVEN))
 
 
@@ -191,12 +170,10 @@ def _cases(given: pa.Table) -> list[CaseInput]:
     for k in range(given.num_rows):
         told = json.loads(given["case"][k].as_py())
         tracing = None
-        if told["tracing"] is not None:
-            rate_hz, start_s, rates, fhr_sensor, toco_sensor = told["tracing"]
-            fhr, toco, mhr = (_units(given[name][k]) for name in ("fhr", "toco", "mhr"))
-            assert fhr is not None
-            assert toco is not None
-            tracing = Tracing(fhr, toco, rate_hz, mhr, start_s, tuple(rates), fhr_sensor, toco_sensor)
+        if told["tracing"]:
+            channels = {name: _units(given[name][k]) for name in _CHANNELS}
+            rates = tuple(told["tracing"]["source_rates_hz"])
+            tracing = Tracing(**told["tracing"] | channels | {"source_rates_hz": rates})
         kept = dict(given["kept"][k].as_py())
         found.append(CaseInput(**{**told, "tracing": tracing, "due": frozenset(told["due"]), "kept": kept}))
     return found

@@ -21,11 +21,11 @@ SHARES = ("normal_fraction", "suspicious_fraction", "pathological_fraction")
 
 @dataclass(frozen=True)
 class SecondRows:
-    """Rows of `second_readings`, `second_reading_lane` and `second_reading_evidence`, on the case's clock."""
+    """The rows of each table of a second reading, on the case's clock."""
 
-    windows: list[dict[str, Any]]
-    lane: list[dict[str, Any]]
-    evidence: list[dict[str, Any]]
+    second_readings: list[dict[str, Any]]  # of the windows that readers read
+    second_reading_lane: list[dict[str, Any]]
+    second_reading_evidence: list[dict[str, Any]]
 
 
 def second_rows(
@@ -61,9 +61,9 @@ def second_rows(
     spans = {key: span for key, span in wanted.items() if span[1] > span[0] and _seen_fraction(reading, span) >= least}
     if not spans:
         return found
-    rows = _read(fitted, tracing, seen, settings, spans, case_id, found.evidence)
-    found.windows.extend(rows[span] for span in sorted(set(read_spans)) if span in rows)
-    found.lane.extend(rows[span] for span in of_lane if span in rows)
+    rows = _read(fitted, tracing, seen, settings, spans, case_id, found.second_reading_evidence)
+    found.second_readings.extend(rows[span] for span in sorted(set(read_spans)) if span in rows)
+    found.second_reading_lane.extend(rows[span] for span in of_lane if span in rows)
     return found
 
 
