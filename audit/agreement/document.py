@@ -219,17 +219,13 @@ def _number_repeats(grid: ReadGrid, options: AgreementOptions) -> list[dict[str,
     ]
 
 
-def _consensus(grid: ReadGrid, options: AgreementOptions) -> FloatArray:
-    return consensus_values(grid, **options.consensus())
-
-
 def _as_codes(values: FloatArray) -> IntArray:
     return np.where(np.isnan(values), MISSING, values).astype(np.int64)
 
 
 def _computed(grid: ReadGrid, answers: FloatArray, options: AgreementOptions) -> dict[str, Any]:
     """The computed reading beside the consensus, and beside each reader."""
-    consensus, ours = _as_codes(_consensus(grid, options)), _as_codes(answers)
+    consensus, ours = _as_codes(consensus_values(grid, **options.consensus())), _as_codes(answers)
     k = len(grid.scale.categories)
     refused = grid.used_not_assessable or bool((ours == k).any())
     codes = grid.codes
@@ -251,9 +247,8 @@ def _computed(grid: ReadGrid, answers: FloatArray, options: AgreementOptions) ->
 
 
 def _number_computed(grid: ReadGrid, answers: FloatArray, options: AgreementOptions) -> dict[str, Any]:
-    found = limits_of_agreement(
-        answers, _consensus(grid, options), multiplier=options.limits_multiplier, level=options.interval_level
-    )
+    consensus = consensus_values(grid, **options.consensus())
+    found = limits_of_agreement(answers, consensus, multiplier=options.limits_multiplier, level=options.interval_level)
     figures = {name: number_or_none(value) for name, value in asdict(found).items() if name != "n"}
     note = NUMBERS_HAVE_LIMITS if np.isfinite(answers).any() else "No computed reading of these windows."
     empty = _empty_pair(found.n, note)

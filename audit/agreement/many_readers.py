@@ -5,7 +5,9 @@ recounted: `window_features` turns counts into one row of sums per window, `Cate
 figure takes totals with any leading axes (none for the data, one for the draws). NaN = not defined.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -192,3 +194,29 @@ def _squared_distance(level: str, margins: FloatArray) -> FloatArray:
         middle = np.cumsum(margins, axis=-1) - margins / 2.0
         return np.asarray((middle[..., :, None] - middle[..., None, :]) ** 2)
     raise ValueError(f"level {level!r}: expected nominal, ordinal or interval")
+
+
+Formula = Callable[[CategoryTotals], FloatArray]
+PROPORTION = "proportion_of_agreement"  # the one figure that is not corrected for chance
+# Figures in which 'not assessable' is a category like any other, of all categories and of each.
+WITHOUT_ORDER: dict[str, Formula] = {
+    PROPORTION: proportion_of_agreement,
+    "fleiss_kappa": fleiss_kappa,
+    "krippendorff_alpha_nominal": partial(krippendorff_alpha, level="nominal"),
+    "gwet_ac1": gwet_ac,
+    "brennan_prediger": brennan_prediger,
+}
+BY_CATEGORY: dict[str, Formula] = {
+    "specific_agreement": specific_agreement,
+    "jaccard_agreement": jaccard_agreement,
+    "category_share": category_shares,
+}
+
+
+def with_order(ac2_weights: WeightName) -> dict[str, Formula]:
+    """Figures of categories that stand in an order, in which 'not assessable' has no place."""
+    return {
+        "krippendorff_alpha_ordinal": partial(krippendorff_alpha, level="ordinal"),
+        "krippendorff_alpha_interval": partial(krippendorff_alpha, level="interval"),
+        "gwet_ac2": partial(gwet_ac, weights=ac2_weights),
+    }

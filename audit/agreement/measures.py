@@ -1,13 +1,12 @@
 """The figures over all readers of a grid, each with its interval and, where there is none, the reason."""
 
 from collections.abc import Callable
-from functools import partial
 
 import numpy as np
 
 from audit.agreement import many_readers, measured
 from audit.agreement.arrays import BoolArray, FloatArray
-from audit.agreement.many_readers import CategoryTotals
+from audit.agreement.many_readers import PROPORTION, Formula
 from audit.agreement.options import AgreementOptions
 from audit.agreement.reads import ReadGrid, category_counts
 from audit.agreement.resampling import Estimate, estimate, resample, sums_by_case
@@ -69,30 +68,16 @@ def _category_measures(grid: ReadGrid, options: AgreementOptions) -> list[NamedE
     nominal = _Family(grid, tables[0], sums[0], drawn[0], options)
     ordinal = _Family(grid, tables[1], sums[1], drawn[1], options)
 
-    rows: list[NamedEstimate] = [
-        ("proportion_of_agreement", None, nominal.figure(many_readers.proportion_of_agreement, corrected=False))
-    ]
-    by_category = (
-        ("specific_agreement", many_readers.specific_agreement, UNUSED),
-        ("jaccard_agreement", many_readers.jaccard_agreement, UNUSED),
-        ("category_share", many_readers.category_shares, NO_READS),
-    )
-    for name, formula, undefined in by_category:
+    formulas = many_readers.WITHOUT_ORDER
+    figures = {name: nominal.figure(formula, corrected=name != PROPORTION) for name, formula in formulas.items()}
+    rows: list[NamedEstimate] = [(PROPORTION, None, figures.pop(PROPORTION))]
+    for name, formula in many_readers.BY_CATEGORY.items():
+        undefined = NO_READS if name == "category_share" else UNUSED
         rows += [(name, c, nominal.category_figure(formula, k, undefined)) for k, c in enumerate(names)]
-    rows += [
-        ("fleiss_kappa", None, nominal.figure(many_readers.fleiss_kappa)),
-        ("krippendorff_alpha_nominal", None, nominal.figure(partial(many_readers.krippendorff_alpha, level="nominal"))),
-        ("gwet_ac1", None, nominal.figure(many_readers.gwet_ac)),
-        ("brennan_prediger", None, nominal.figure(many_readers.brennan_prediger)),
-    ]
-    if grid.scale.kind == "ordinal":
-        for level in ("ordinal", "interval"):
-            figure = ordinal.figure(partial(many_readers.krippendorff_alpha, level=level))
-            rows.append((f"krippendorff_alpha_{level}", None, figure))
-        rows.append(("gwet_ac2", None, ordinal.figure(partial(many_readers.gwet_ac, weights=options.ac2_weights))))
-    else:
-        without = ("krippendorff_alpha_ordinal", "krippendorff_alpha_interval", "gwet_ac2")
-        rows += [(name, None, Estimate(None, note=NO_ORDER)) for name in without]
+    rows += [(name, None, figure) for name, figure in figures.items()]
+    for name, formula in many_readers.with_order(options.ac2_weights).items():
+        figure = ordinal.figure(formula) if grid.scale.kind == "ordinal" else Estimate(None, note=NO_ORDER)
+        rows.append((name, None, figure))
     rows.append(("intraclass_correlation", None, Estimate(None, note=FOR_NUMBERS)))
     return rows
 
@@ -112,7 +97,7 @@ class _Family:
         self.drawn = many_readers.category_totals(drawn, k)
         self.one_category = (counts.sum(axis=0) > 0).sum() < 2
 
-    def figure(self, formula: Callable[[CategoryTotals], FloatArray], *, corrected: bool = True) -> Estimate:
+    def figure(self, formula: Formula, *, corrected: bool = True) -> Estimate:
         """One figure; chance-corrected ones are not defined when all reads are in one category."""
         paired = int((self.reads > 1).sum())
         value = float("nan") if corrected and self.one_category else float(formula(self.totals))
@@ -122,7 +107,7 @@ class _Family:
             undefined=why,
         )  # fmt: skip
 
-    def category_figure(self, formula: Callable[[CategoryTotals], FloatArray], k: int, undefined: str) -> Estimate:
+    def category_figure(self, formula: Formula, k: int, undefined: str) -> Estimate:
         """One figure of one category; n is the number of windows in which a reader chose it."""
         used = self.counts[:, k] > 0
         why = _why_not(self.grid, self.reads, undefined)

@@ -4,9 +4,8 @@ No interval follows from them: that is drawn over cases, and a count of pairs do
 """
 
 from collections import Counter, defaultdict
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from functools import partial
 from typing import Any
 
 import numpy as np
@@ -25,11 +24,6 @@ ITEM = "category"
 NOMINAL, ORDERED, COMPUTED = "nominal", "ordered", "computed"
 BESIDE = "beside not assessable"
 ALPHA = "krippendorff_alpha_ordinal"
-_BY_CATEGORY = {
-    "specific_agreement": many_readers.specific_agreement,
-    "jaccard_agreement": many_readers.jaccard_agreement,
-    "category_share": many_readers.category_shares,
-}
 NO_INTERVAL = "Counts of pairs of several units: no interval, which would need the cases."
 
 
@@ -178,18 +172,9 @@ def figures(counts: PairCounts, *, standard: str, options: AgreementOptions) -> 
     used = any(NOT_ASSESSABLE in (pair.first, pair.second) for pair in counts if pair.family == NOMINAL)
     nominal_names = (*ordered, NOT_ASSESSABLE) if used else ordered
     nominal, ordinal = totals(counts, NOMINAL, nominal_names), totals(counts, ORDERED, ordered)
-    of: list[tuple[str, CategoryTotals, Callable[[CategoryTotals], FloatArray]]] = [
-        ("proportion_of_agreement", nominal, many_readers.proportion_of_agreement),
-        ("fleiss_kappa", nominal, many_readers.fleiss_kappa),
-        ("krippendorff_alpha_nominal", nominal, partial(many_readers.krippendorff_alpha, level="nominal")),
-        ("gwet_ac1", nominal, many_readers.gwet_ac),
-        ("brennan_prediger", nominal, many_readers.brennan_prediger),
-        (ALPHA, ordinal, partial(many_readers.krippendorff_alpha, level="ordinal")),
-        ("krippendorff_alpha_interval", ordinal, partial(many_readers.krippendorff_alpha, level="interval")),
-        ("gwet_ac2", ordinal, partial(many_readers.gwet_ac, weights=options.ac2_weights)),
-    ]
-    measures = [_row(name, None, formula(family), family) for name, family, formula in of]
-    for name, by_category in _BY_CATEGORY.items():
+    families = ((nominal, many_readers.WITHOUT_ORDER), (ordinal, many_readers.with_order(options.ac2_weights)))
+    measures = [_row(name, None, formula(of), of) for of, named in families for name, formula in named.items()]
+    for name, by_category in many_readers.BY_CATEGORY.items():
         values = by_category(nominal)
         measures += [_row(name, category, values[k], nominal) for k, category in enumerate(nominal_names)]
     windows = round(float(nominal.windows))
@@ -198,7 +183,7 @@ def figures(counts: PairCounts, *, standard: str, options: AgreementOptions) -> 
 
 def _row(name: str, category: str | None, value: Any, of: CategoryTotals) -> dict[str, Any]:
     # chance-corrected figures are not defined where all reads are in one category
-    corrected = name not in ("proportion_of_agreement", *_BY_CATEGORY)
+    corrected = name not in (many_readers.PROPORTION, *many_readers.BY_CATEGORY)
     one_category = int((of.shares > 0).sum()) < 2
     return {
         "name": name, "category": category,

@@ -70,13 +70,12 @@ def fit(
     target, noise = votes @ np.arange(3.0) / count, RIDGE * EXPERTS / count
     shares = votes / count[:, None]
     fold = folds_of(windows.recording)
+    parts = [(np.flatnonzero(fold == k), np.flatnonzero(fold != k)) for k in range(FOLDS)]
     score = np.zeros(len(target))
-    for k in range(FOLDS):
-        left, kept = np.flatnonzero(fold == k), np.flatnonzero(fold != k)
+    for left, kept in parts:
         score[left] = _scores_without(found, left, kept, target, noise, count)
     probabilities = np.zeros((len(target), 3))
-    for k in range(FOLDS):
-        left, kept = np.flatnonzero(fold == k), np.flatnonzero(fold != k)
+    for left, kept in parts:
         probabilities[left] = calibrated(score[kept], shares[kept], count[kept]).probabilities(score[left])
     seen_apart = CrossValidated(score, probabilities, middle_class(probabilities))
     reading = _fitted(found, windows, kernels, limits, target, noise, calibrated(score, shares, count))

@@ -72,11 +72,7 @@ def read_database_record(folder: Path, name: str) -> DatabaseRecord:
     second = _number(header, "Pos. II.st.")
     second_s = None if second is None or second < 0 else second / header.sample_rate_hz
     to_birth = _number(header, "Sig2Birth")
-    tracing = Tracing(
-        fhr_bpm=fhr,
-        toco=by_name["UC"],
-        sample_rate_hz=header.sample_rate_hz,
-    )
+    tracing = Tracing(fhr_bpm=fhr, toco=by_name["UC"], sample_rate_hz=header.sample_rate_hz)
     birth_s = None if to_birth is None or to_birth < 0 else end_s + 60.0 * to_birth
     windows = windows_of(RecordingTimes(end_s, second_s))
     weeks = _number(header, "Gest. weeks")

@@ -1,7 +1,7 @@
 """The second reading on the open database's folder: fitted there, or read from a file, always on unseen recordings."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import partial
 from typing import Any
 
@@ -47,7 +47,7 @@ class SecondOnFolder:
     equal: EqualFooting | None
     fifths: tuple[Fifth, ...]
     off_by_two: int
-    fitted_on: tuple[int, int]  # windows, recordings
+    fitted_on: tuple[int, int] = (0, 0)  # windows, recordings
     fitted: FittedReading | None = None  # when it was fitted here
     card: dict[str, Any] = field(default_factory=dict)
 
@@ -82,17 +82,8 @@ def fit_on(
         reading, apart = fit(found, _fitted_windows(experts, windows, votes, settings), kernels, limits)
     except ValueError as error:
         raise AuditError(f"the second reading cannot be fitted: {error}") from error
-    counts = len(windows), len(used)
-    return _judged(
-        experts,
-        windows,
-        apart.classes,
-        apart.probabilities,
-        settings,
-        basis=CROSS_VALIDATED,
-        counts=counts,
-        fitted=reading,
-    )
+    judged = _judged(experts, windows, apart.classes, apart.probabilities, settings, CROSS_VALIDATED)
+    return replace(judged, fitted_on=(len(windows), len(used)), fitted=reading)
 
 
 def read_with(
@@ -117,17 +108,8 @@ def read_with(
         raise AuditError(
             "the fitted file was made by another version; fit it anew with `validate FOLDER --fit FILE`"
         ) from error
-    counts = len(fitted.windows.recording), len(known)
-    return _judged(
-        experts,
-        windows,
-        fitted.classes(alike),
-        fitted.probabilities(alike),
-        settings,
-        basis=HELD_OUT,
-        counts=counts,
-        card=fitted.card,
-    )
+    judged = _judged(experts, windows, fitted.classes(alike), fitted.probabilities(alike), settings, HELD_OUT)
+    return replace(judged, fitted_on=(len(fitted.windows.recording), len(known)), card=fitted.card)
 
 
 def fifths_of(probabilities: FloatArray, shares: FloatArray) -> tuple[Fifth, ...]:
@@ -148,11 +130,7 @@ def _judged(
     classes: IntArray,
     probabilities: FloatArray,
     settings: ValidateSettings,
-    *,
     basis: str,
-    counts: tuple[int, int],
-    fitted: FittedReading | None = None,
-    card: dict[str, Any] | None = None,
 ) -> SecondOnFolder:
     seen = np.array([w.seen_fraction for w in windows])
     codes = np.where(seen >= settings.fit_signal_seen_fraction, classes, NOT_ASSESSABLE).astype(np.int64)
@@ -171,9 +149,6 @@ def _judged(
         equal=on_equal_footing(codes, experts, settings),
         fifths=fifths_of(probabilities[known], shares),
         off_by_two=int(off.sum()),
-        fitted_on=counts,
-        fitted=fitted,
-        card=card or {},
     )
 
 
