@@ -14,7 +14,7 @@ from audit.response.agreed import Mark
 from audit.settings import AnalysisSettings
 from audit.standards.registry import STANDARDS
 from audit.standards.seen import Seen
-from audit.tracing.read import read_tracing
+from audit.tracing.read import TracingSettings, read_tracing
 from audit.tracing.types import Contraction, Deceleration, Reading, Tracing
 
 NEAR_S = 2.0  # an event is the marked one when both its ends lie this near; stored times are whole quarter seconds
@@ -58,7 +58,7 @@ def clock_with_marks(
     stay as they were read.
     """
     as_read = read_tracing(_without_maternal(tracing, marks), settings.tracing)
-    reading = with_marks(as_read, marks, tracing.start_s)
+    reading = with_marks(as_read, marks, tracing.start_s, settings.tracing)
     second_stage_s = facts.get("second_stage_s")
     seen = Seen(
         reading,
@@ -77,16 +77,16 @@ def clock_with_marks(
         settings=settings.response,
     )
     added = [mark for mark in marks if mark.deed == ADDED and mark.kind == "deceleration"]
-    return ClockAgain(clock, tuple(_as_measured(as_read, mark, tracing.start_s) for mark in added))
+    return ClockAgain(clock, tuple(_as_measured(as_read, mark, tracing.start_s, settings.tracing) for mark in added))
 
 
-def with_marks(reading: Reading, marks: Sequence[Mark], start_s: float) -> Reading:
+def with_marks(reading: Reading, marks: Sequence[Mark], start_s: float, settings: TracingSettings) -> Reading:
     """The reading with its decelerations and contractions as the meeting left them; the reading is not modified."""
     decelerations = [each for each in reading.decelerations if not _struck(each, "deceleration", marks, start_s)]
     contractions = [each for each in reading.contractions if not _struck(each, "contraction", marks, start_s)]
     for mark in marks:
         if mark.deed == ADDED and mark.kind == "deceleration":
-            decelerations += _added_deceleration(reading, mark, start_s)
+            decelerations += _added_deceleration(reading, mark, start_s, settings)
         elif mark.deed == ADDED and mark.kind == "contraction":
             onset_s, end_s = mark.start_s - start_s, mark.end_s - start_s
             amplitude = float(np.median([each.amplitude for each in reading.contractions] or [1.0]))
@@ -108,7 +108,7 @@ def _struck(event: Deceleration | Contraction, kind: str, marks: Sequence[Mark],
     )
 
 
-def _added_deceleration(reading: Reading, mark: Mark, start_s: float) -> list[Deceleration]:
+def _added_deceleration(reading: Reading, mark: Mark, start_s: float, settings: TracingSettings) -> list[Deceleration]:
     """The fall that was added, measured on what was seen; nothing where no signal or no baseline was."""
     first, last = (round(at - start_s) for at in (mark.start_s, mark.end_s))
     rate, baseline = reading.fhr_1hz[max(first, 0) : last], reading.baseline_1hz[max(first, 0) : last]
@@ -118,22 +118,23 @@ def _added_deceleration(reading: Reading, mark: Mark, start_s: float) -> list[De
     fall = np.where(seen, baseline - rate, -np.inf)
     nadir = int(np.argmax(fall))
     onset_s, nadir_s, end_s = float(first), float(max(first, 0) + nadir), float(last)
-    usable = reading.toco_usable_1hz[max(first, 0) : last]
-    kind: Any = mark.deceleration or ("prolonged" if end_s - onset_s >= 120 else "unclassified")
+    # long, and with a toco that tells, by the same limits as a fall that the reading found
+    usable = reading.toco_usable_1hz[max(first - int(settings.event_toco_before_s), 0) : last]
+    kind: Any = mark.deceleration or ("prolonged" if end_s - onset_s >= settings.prolonged_s else "unclassified")
     return [
         Deceleration(
             onset_s=onset_s, nadir_s=nadir_s, end_s=end_s, depth_bpm=float(fall[nadir]),
             area_bpm_s=float(np.clip(fall[seen], 0, None).sum()), kind=kind, contraction_peak_s=None,
             onset_to_nadir_s=nadir_s - onset_s, nadir_to_end_s=end_s - nadir_s, lag_s=None, onset_lag_s=None,
-            toco_usable=bool(usable.mean() >= 0.5), seen_fraction=float(seen.mean()),
+            toco_usable=bool(usable.mean() >= settings.event_toco_fraction), seen_fraction=float(seen.mean()),
             lowest_bpm=float(rate[nadir]), baseline_bpm=float(baseline[seen][0]),
             variability_inside_bpm=float("nan"), judged_fall_s=nadir_s - onset_s,
         )
     ]  # fmt: skip
 
 
-def _as_measured(reading: Reading, mark: Mark, start_s: float) -> AddedFall:
-    found = _added_deceleration(reading, mark, start_s)
+def _as_measured(reading: Reading, mark: Mark, start_s: float, settings: TracingSettings) -> AddedFall:
+    found = _added_deceleration(reading, mark, start_s, settings)
     if not found:
         return AddedFall(mark.start_s, mark.end_s, None, mark.end_s - mark.start_s)
     return AddedFall(mark.start_s, mark.end_s, found[0].depth_bpm, found[0].end_s - found[0].onset_s)

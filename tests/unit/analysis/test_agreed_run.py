@@ -1,5 +1,8 @@
 """A clock run again without events that a meeting struck out: on a drawn tracing whose falls are known."""
 
+import dataclasses
+
+import msgspec
 import numpy as np
 import pytest
 
@@ -49,13 +52,13 @@ def test_the_mothers_rate_is_taken_out_before_the_reading(tracing):
 
 def test_an_added_fall_is_measured_on_what_was_seen_and_one_without_signal_is_none(tracing):
     reading = read_tracing(tracing, SETTINGS.tracing)
-    more = with_marks(
-        reading, [Mark("added", "deceleration", START_S + 3010, START_S + 3290, "event_not_found")], START_S
-    )
+    drawn = Mark("added", "deceleration", START_S + 3010, START_S + 3290, "event_not_found")
+    more = with_marks(reading, [drawn], START_S, SETTINGS.tracing)
     added = [each for each in more.decelerations if each not in reading.decelerations]
     assert [each.kind for each in added] == ["prolonged"]
     assert 35 < added[0].depth_bpm < 55  # 40 bpm were drawn, and a ripple of 6 either way
-    outside = with_marks(reading, [Mark("added", "deceleration", 9e4, 9.1e4, "event_not_found")], START_S)
+    outside = with_marks(reading, [Mark("added", "deceleration", 9e4, 9.1e4, "event_not_found")], START_S,
+                         SETTINGS.tracing)  # fmt: skip
     assert outside.decelerations == reading.decelerations
 
 
@@ -71,3 +74,23 @@ def test_a_fall_added_where_the_rate_did_not_fall_is_told_by_its_depth_and_start
     assert 35 < drawn.depth_bpm < 55
     assert drawn.length_s == 280
     assert again(9e4, 9.1e4).added_falls[0].depth_bpm is None
+
+
+def test_an_added_fall_is_long_and_timed_by_the_units_own_limits(tracing):
+    """By those that decide it for a fall that the reading found: a meeting's fall and the reading's are told alike."""
+
+    def added(settings, **changed):
+        reading = dataclasses.replace(read_tracing(tracing, SETTINGS.tracing), **changed)
+        mark = Mark("added", "deceleration", START_S + 600, START_S + 750, "event_not_found")
+        (fall,) = [each for each in with_marks(reading, [mark], START_S, settings).decelerations
+                   if each not in reading.decelerations]  # fmt: skip
+        return fall
+
+    assert added(SETTINGS.tracing).kind == "prolonged"
+    assert added(msgspec.structs.replace(SETTINGS.tracing, prolonged_s=180.0)).kind == "unclassified"
+    # 30 s before it and 150 s of it: usable in 70 %, where 80 % are wanted
+    usable = np.ones(5400, dtype=bool)
+    usable[696:750] = False
+    assert not added(SETTINGS.tracing, toco_usable_1hz=usable).toco_usable
+    half = msgspec.structs.replace(SETTINGS.tracing, event_toco_fraction=0.5)
+    assert added(half, toco_usable_1hz=usable).toco_usable
