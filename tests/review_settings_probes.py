@@ -29,6 +29,7 @@ from audit.intake.writing.ledger import Ledger
 from audit.measures.cord_gas import pair_flags
 from audit.questions import trends
 from audit.questions.cases_to_discuss import fetuses_of, judge
+from audit.questions.learning import good_care, near_misses
 from audit.questions.presets import side_by_side
 from audit.questions.reason_types import Rules
 from audit.settings import Settings
@@ -113,6 +114,11 @@ def of_find(settings: Settings) -> Iterator[Any]:
     yield {case["case_id"]: case for case in found["cases"]}
     yield found
     yield side_by_side(fetuses, episodes, Rules(settings.find, settings.cord_gas), with_outcome=True)
+    yield good_care([_recorded_and_called(k) for k in range(12)], [], settings.find)
+    well = [{**_fetus(0, rng), **_PLAIN, "case_id": f"w{k}", "fetus": "A", "cord_artery_ph": 7.09} for k in range(24)]
+    lasting = [{"case_id": f"w{k}", "fetus": "A", "recognisable_s": 0.0, "end_s": 600.0 * k, "status": "in_time"}
+               for k in range(24)]  # fmt: skip
+    yield near_misses(well, lasting, settings.find)
 
 
 def of_agreement(settings: Settings) -> Iterator[Any]:
@@ -274,6 +280,11 @@ _PLAIN = {
     "transferred": None, "minutes_before_birth": None, "has_care_record": True, "birth_s": 20_000.0, "area_rank": None,
     "bradycardia_minutes": None, "maternal_rate": None,
 }  # fmt: skip
+
+
+def _recorded_and_called(k: int) -> dict[str, Any]:
+    minutes = {"recorded": 2.0 * k, "escalated": 3.0 * k}
+    return {"case_id": f"g{k}", "points": [{"step": step, "minutes": at} for step, at in minutes.items()]}
 
 
 def _wait(case_id: str, rng: random.Random) -> dict[str, Any]:

@@ -68,7 +68,7 @@ def _sections(
         raise AuditError(f"{case_id}: no tracing is stored, so there is no strip to print")
     waits = waits_in_parts(con, settings.response, case_id=case_id)
     episodes = records(con, "response/delays", {"period": None, "standard": None, "case_id": case_id})
-    good = [reason for row in good_care(waits, episodes) for reason in row["reasons"]]
+    good = [reason for row in good_care(waits, episodes, settings.find) for reason in row["reasons"]]
     finding = findings.of_case(db, period, case_id) if period else None
     noted = [row for row in issues.in_period(db, period) if row["case_id"] == case_id] if period else []
     agreed = [row for row in actions.agreed_in(db, period) if row["case_id"] == case_id] if period else []

@@ -12,11 +12,6 @@ from audit.settings import Settings
 from audit.store import database
 from audit.store.database import Record, records
 
-# no published limits: our choice
-RECORDED_WITHIN_MIN = 10.0
-CALLED_WITHIN_MIN = 5.0
-LONG_CONCERN_MIN = 60.0
-
 
 def document(
     con: database.Connection,
@@ -37,7 +32,7 @@ def document(
     episodes = records(con, "response/delays", {"period": period, "standard": None, "case_id": None})
     fetuses = fetuses_of(con, settings.find, period)
     return {
-        "good_care": good_care(waits, episodes),
+        "good_care": good_care(waits, episodes, settings.find),
         "near_miss": near_misses(fetuses, episodes, settings.find) if with_outcome else [],
         "sample": random_sample(_read(fetuses), sample, seed) if sample else None,
     }
@@ -52,21 +47,22 @@ def _read(fetuses: Sequence[Record]) -> list[str]:
     return sorted({row["case_id"] for row in fetuses if row["tracing"] == "read"})
 
 
-def good_care(waits: Sequence[Record], episodes: Sequence[Record]) -> list[Record]:
+def good_care(waits: Sequence[Record], episodes: Sequence[Record], options: FindOptions) -> list[Record]:
     """Cases in which a concern was met early, by rule.
 
     `waits`: records of `wait_parts.waits_in_parts`. `episodes`: rows of the query `response/delays`.
+    `options`: the minutes of good care.
     Gives rows: case_id, reasons, by case. A case with any late or unanswered concern, under any standard, is none of
     them.
 
-    Recorded as such within 10 minutes of being recognisable; a senior called within 5 minutes of that, or before it had
-    to be recognised; a decision for birth while the concern lasted and within its target. The minutes are our choice.
+    Recorded as such soon after it was recognisable; a senior called soon after that, or before it had to be
+    recognised; a decision for birth while the concern lasted and within its target.
     """
     delayed = {row["case_id"] for row in episodes if row["status"] in DELAYED}
     found: dict[str, dict[str, None]] = defaultdict(dict)
     for wait in waits:
         if wait["case_id"] not in delayed:
-            found[wait["case_id"]] |= dict.fromkeys(_good(wait))
+            found[wait["case_id"]] |= dict.fromkeys(_good(wait, options))
     in_time = [row for row in episodes if row["status"] == "in_time" and row["case_id"] not in delayed]
     for row in in_time:
         if row["response_event"] == "decision_for_birth":
@@ -74,16 +70,17 @@ def good_care(waits: Sequence[Record], episodes: Sequence[Record]) -> list[Recor
     return [{"case_id": case_id, "reasons": list(reasons)} for case_id, reasons in sorted(found.items()) if reasons]
 
 
-def _good(wait: Record) -> list[str]:
+def _good(wait: Record, options: FindOptions) -> list[str]:
+    soon_min, call_min = options.good_care_recorded_minutes, options.good_care_called_minutes
     at = {point["step"]: point["minutes"] for point in wait["points"] if point["minutes"] is not None}
     said = []
-    if "recorded" in at and at["recorded"] <= RECORDED_WITHIN_MIN:
-        said.append(f"recorded as such within {RECORDED_WITHIN_MIN:.0f} min of being recognisable")
+    if "recorded" in at and at["recorded"] <= soon_min:
+        said.append(f"recorded as such within {soon_min:g} min of being recognisable")
     known = max(at.get("recorded", 0.0), 0.0)
     if "escalated" in at and at["escalated"] < 0:
         said.append("a senior was called before it had to be recognised")
-    elif "escalated" in at and at["escalated"] <= known + CALLED_WITHIN_MIN:
-        said.append(f"a senior was called within {CALLED_WITHIN_MIN:.0f} min")
+    elif "escalated" in at and at["escalated"] <= known + call_min:
+        said.append(f"a senior was called within {call_min:g} min")
     return said
 
 
@@ -91,9 +88,9 @@ def near_misses(fetuses: Sequence[Record], episodes: Sequence[Record], options: 
     """Cases that ended well and might not have.
 
     `fetuses`: rows of the query `find/cases`. `episodes`: rows of the query `response/delays`. `options`: limits of pH
-    and Apgar score.
+    and Apgar score, and of how long a concern lasted.
     Gives rows: case_id, reasons: acidosis (arterial pH under the mildest tier) in a newborn that was well, after a
-    concern of an hour or more; or a good outcome after a late answer or none.
+    long concern; or a good outcome after a late answer or none.
 
     Well: alive, not admitted, cooled, transferred or with seizures, no encephalopathy, an Apgar score at 5 minutes that
         is not low. What is not known is not taken for well: at least the Apgar score must be given. Our definition.
@@ -108,7 +105,7 @@ def near_misses(fetuses: Sequence[Record], episodes: Sequence[Record], options: 
             continue
         ph = fetus["cord_artery_ph"]
         longest = max(((row["end_s"] - row["recognisable_s"]) / 60 for row in own if row["end_s"]), default=0.0)
-        if ph is not None and ph < options.acidosis_ph_below[-1] and longest >= LONG_CONCERN_MIN:
+        if ph is not None and ph < options.acidosis_ph_below[-1] and longest >= options.near_miss_concern_minutes:
             found[fetus["case_id"]].append(
                 f"pH {ph:.2f} in a newborn that was well, after a concern of {longest:.0f} min"
             )

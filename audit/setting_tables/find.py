@@ -92,6 +92,9 @@ class FindOptions(Table, frozen=True):
     tracing_stops_minutes: Minutes
     bradycardia_below_bpm: LowRate
     bradycardia_minutes: TargetMinutes
+    good_care_recorded_minutes: Minutes
+    good_care_called_minutes: Minutes
+    near_miss_concern_minutes: Minutes
     points: ReasonPoints
     presets: dict[str, Weights]
 
