@@ -16,6 +16,7 @@ from audit.setting_types import Fraction, Minutes, Rate, Table
 from audit.tracing.types import Deceleration, Reading
 
 FloatArray = NDArray[np.float64]
+# names of what is stored; cohorts report the last 30 (Marti Gamboa 2017) and 120 (Cahill 2018, from memory)
 LAST_MINUTES = (30, 60, 120)
 # A longer loss between two falls that it cuts off belongs to neither: by 10 minutes it would be another baseline (NICHD
 # 2008). Edges of events are known to a few seconds only.

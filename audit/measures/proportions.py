@@ -5,6 +5,8 @@ from math import sqrt
 from scipy import stats
 
 Interval = tuple[float, float]
+# of intervals whose table in the settings names none: what is printed everywhere, so that a figure can be compared
+LEVEL = 0.95
 
 
 def _checked(events: int, total: int) -> None:

@@ -10,7 +10,7 @@ from audit import months, vocabulary
 from audit import words as words_
 from audit.charts.printed import share_in_time
 from audit.figures import shown
-from audit.measures.proportions import wilson_interval
+from audit.measures.proportions import LEVEL, wilson_interval
 from audit.measures.suppression import is_small
 from audit.pack import drawing
 from audit.pack.agenda import AgendaCase
@@ -310,7 +310,7 @@ def _share_in_time(counts: Mapping[str, int]) -> dict[str, Any]:
     total = sum(counts[status] for status in _ASSESSED)
     if not total:
         return {"share": None}
-    low, high = wilson_interval(counts["in_time"], total, 0.95)
+    low, high = wilson_interval(counts["in_time"], total, LEVEL)
     interval = f"{shown(low, 0, scale=100)} to {shown(high, 0, scale=100)}"
     label = f"{counts['in_time']} of {total}"
     return {"share": counts["in_time"] / total, "low": low, "high": high, "interval": interval, "label": label}

@@ -8,12 +8,11 @@ from typing import Any
 
 from audit import months
 from audit.analysis.agreed_run import AddedFall, clock_with_marks
-from audit.measures.proportions import wilson_interval
+from audit.measures.proportions import LEVEL, wilson_interval
 from audit.people import agenda
 from audit.people import agreed as people_agreed
 from audit.people.agreed import Agreed
 from audit.questions import weighted_back
-from audit.questions.waits import LEVEL
 from audit.response.agreed import DELAYED, agreed_clock, change_of_verdict
 from audit.response.parts import rank
 from audit.settings import Settings

@@ -10,9 +10,10 @@ from typing import Any
 
 from audit.measures.clustered import share_of_sums
 from audit.measures.linked_sums import hide_with_sums
+from audit.measures.proportions import LEVEL
 from audit.measures.suppression import is_small
 from audit.months import NO_MONTH, is_span, within
-from audit.questions.waits import LEVEL, NOT_GIVEN
+from audit.questions.waits import NOT_GIVEN
 from audit.response.hourly import HourlyAudit, hourly_audit
 from audit.response.parts import rank
 from audit.store import database

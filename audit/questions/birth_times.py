@@ -7,14 +7,12 @@ from collections.abc import Sequence
 from itertools import groupby
 from typing import Any
 
-from audit.measures.proportions import wilson_interval
-from audit.response.birth_intervals import beside_published, birth_interval
+from audit.measures.proportions import LEVEL, wilson_interval
+from audit.response.birth_intervals import LIMITS_MIN, beside_published, birth_interval
 from audit.response.types import CareEvent
 from audit.store import database
 from audit.store.database import Record, records
 
-LEVEL = 0.95
-LIMITS_MIN = (30, 75)
 NOT_GIVEN = "not given"
 EVERY = "all"
 CAESAREAN, OTHER = "caesarean", "other than caesarean"

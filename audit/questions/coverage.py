@@ -3,10 +3,9 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from audit.measures.proportions import wilson_interval
+from audit.measures.proportions import LEVEL, wilson_interval
 from audit.measures.suppression import hides_share, is_small, parts_of_months, sum_is_told
 from audit.months import NO_MONTH, within
-from audit.questions.waits import LEVEL
 from audit.store import database
 from audit.store.database import Record, records
 from audit.words import number_of, words

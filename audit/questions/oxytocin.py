@@ -6,7 +6,8 @@ import pandas as pd
 
 from audit.figures import shown
 from audit.measures.clustered import share_of_sums
-from audit.questions.waits import LEVEL, NOT_GIVEN
+from audit.measures.proportions import LEVEL
+from audit.questions.waits import NOT_GIVEN
 from audit.response.oxytocin import OxytocinUse, joined, on_oxytocin, oxytocin_use, tachysystole_spans
 from audit.response.types import CareEvent
 from audit.setting_types import Limit

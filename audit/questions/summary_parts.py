@@ -21,7 +21,8 @@ from audit.measures.suppression import hidden_rows, hides_share, is_small
 from audit.questions import case_mix, chance, oxytocin
 from audit.questions.agreement import Question, reads_and_computed
 from audit.questions.bedside_measures import hours_of_months
-from audit.questions.birth_times import LIMITS_MIN, births_decided, kind_of_birth
+from audit.questions.birth_times import births_decided, kind_of_birth
+from audit.response.birth_intervals import LIMITS_MIN
 from audit.settings import Settings
 from audit.store import database
 from audit.store.database import Record, records

@@ -8,7 +8,8 @@ import numpy as np
 import pandas as pd
 
 from audit.measures.clustered import share_of_sums
-from audit.questions.waits import LEVEL, first_at_half, grouped, step_points
+from audit.measures.proportions import LEVEL
+from audit.questions.waits import first_at_half, grouped, step_points
 from audit.response.parts import STEPS, Noted, Part, Point, Wait, longest, parts, points
 from audit.response.rules import ResponseSettings
 from audit.store import database

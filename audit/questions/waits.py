@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from audit.figures import number_or_none
+from audit.measures.proportions import LEVEL
 from audit.store.database import Record
 from audit.survival import (
     CENSORED,
@@ -26,7 +27,6 @@ RESPONSE = 1
 CODES: dict[str, int] = {"response": RESPONSE, "resolved": 2, "birth": 3, "end_of_tracing": CENSORED}
 GROUPINGS = ("period", "shift", "unit", "stage", "trigger", "standard")
 NOT_GIVEN = "not given"
-LEVEL = 0.95
 
 
 @dataclass(frozen=True)

@@ -6,8 +6,8 @@ from typing import Any
 
 from audit import months
 from audit.figures import shown
+from audit.measures.proportions import LEVEL
 from audit.measures.sampling import Drawn, share_of_all
-from audit.questions.waits import LEVEL
 from audit.response.agreed import DELAYED
 from audit.store.database import Record
 from audit.words import number_of

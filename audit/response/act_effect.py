@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import stats
 
+# minutes before and after the act; published windows of categories are half hours too; our choice
 SPAN_MIN = 30
 LEAST_SEEN_MIN = 20  # of each half hour with a category, fewer = the moment is not judged; our choice
 MEASURES = ("concern_share", "area_bpm_s", "contractions_per_10_min")

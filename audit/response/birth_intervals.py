@@ -7,7 +7,9 @@ from typing import Any
 from audit.response.types import CareEvent
 
 # Source: NICE NG192, from memory: category 1 as soon as possible and mostly within 30 minutes, category 2 within 75.
-STANDARD_MINUTES = {1: 30.0, 2: 75.0}
+# Units report against these two, and the columns are named for them: another number would be another measure.
+LIMITS_MIN = (30, 75)
+_STANDARD_MIN = dict(zip((1, 2), LIMITS_MIN, strict=True))
 _SLACK_MINUTES = 1e-9
 
 
@@ -65,12 +67,11 @@ def birth_interval(events: Sequence[CareEvent], *, birth_s: float | None) -> Bir
 
 def beside_published(to_birth: float | None, urgency: int | None) -> dict[str, Any]:
     """The fields of `BirthInterval` that follow from the minutes from decision to birth and the urgency alone."""
-    standard = STANDARD_MINUTES.get(urgency) if urgency is not None else None
+    standard = None if urgency not in _STANDARD_MIN else float(_STANDARD_MIN[urgency])
     return {
         "urgency": urgency,
         "standard_minutes": standard,
-        "within_30": _within(to_birth, 30.0),
-        "within_75": _within(to_birth, 75.0),
+        **{f"within_{limit}": _within(to_birth, limit) for limit in LIMITS_MIN},
         "within_standard": None if standard is None else _within(to_birth, standard),
     }
 
