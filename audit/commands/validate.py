@@ -5,6 +5,7 @@ from pathlib import Path
 
 import click
 
+from audit.errors import UsageError
 from audit.progress import bar
 from audit.second_reading import fitted_file
 from audit.settings import settings_for
@@ -68,6 +69,9 @@ def command(
     if settings.second_reading.file:
         named = db.resolve().parent / settings.second_reading.file
         fitted = fitted_file.kept(named, settings.second_reading.sha256)
+    for file in (html_file, fit_file):  # told before the minutes that reading takes
+        if file is not None and not file.resolve().parent.is_dir():
+            raise UsageError(f"{file}: found no folder to write it into, expected one that is there")
     with bar("Reading recordings") as progress:
         result = run_validation(
             folder, settings, progress, workers=workers, fit=fit_file is not None, fitted=fitted, part=part

@@ -79,3 +79,15 @@ def test_a_file_of_another_version_does_not_stop_the_fit_that_replaces_it(
         with pytest.raises(SystemExit):
             main(["--db", str(tmp_path / "unit.duckdb"), "validate", str(tmp_path), *more])
         assert said in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("option", ["--html", "--fit"])
+def test_a_file_that_cannot_be_written_is_told_before_any_record_is_read(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], option: str
+) -> None:
+    """Reading takes minutes, and what was found would be lost. The record here would be refused if it were read."""
+    folder = folder_with(tmp_path, HEAD + "1001,1,1,2,3,-1\n")
+    with pytest.raises(SystemExit) as left:
+        main(["--db", str(tmp_path / "unit.duckdb"), "validate", str(folder), option, str(tmp_path / "none" / "it")])
+    assert left.value.code == 2
+    assert "found no folder to write it into" in capsys.readouterr().err
