@@ -103,6 +103,8 @@ def analyse(
     a scheduler instead of on this machine.
     """
     database.required(db)
+    if cluster is not None:
+        on_scheduler.required(cluster.scheduler)
     report = progress or (lambda done, total: None)
     with database.open_for_writing(db) as con:
         database.execute(con, "store/in_little_memory")

@@ -57,6 +57,11 @@ def in_order(
             shared.forget(run)
 
 
+def required(address: str) -> None:
+    """Raises UsageError as `in_order` does, before anything is opened or written."""
+    _client(address).close()
+
+
 def _client(address: str) -> Any:
     try:
         from distributed import Client

@@ -71,8 +71,10 @@ def test_where_nobody_listens_that_is_said_and_nothing_is_begun(tmp_path, monkey
     monkeypatch.setattr("audit.analysis.on_scheduler._WAIT_S", 1)
     db = a_unit(tmp_path, 1)
     cluster = job.Cluster("tcp://127.0.0.1:1", str(tmp_path / "shared"))
+    before = db.read_bytes()
     with pytest.raises(UsageError, match="found no scheduler with a worker"):
         job.analyse(db, settings=SETTINGS, cluster=cluster)
+    assert db.read_bytes() == before  # a run that never began stood in the list of runs, as the newest
 
 
 def test_a_folder_that_cannot_be_reached_is_named(tmp_path):
