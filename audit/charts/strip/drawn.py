@@ -10,12 +10,20 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from audit import vocabulary, words
+from audit import words
 from audit.charts import palette
 from audit.charts.strip import axes
 from audit.charts.strip.agreed import POINT
-from audit.charts.strip.bands import BAND_ROW_PX, BARS, LANE_PX, SIDES_FROM_PX, category_labels, looks, marks_of
-from audit.charts.strip.findings import LETTER_PX
+from audit.charts.strip.bands import (
+    BAND_ROW_PX,
+    BARS,
+    LANE_PX,
+    SIDES_FROM_PX,
+    category_labels,
+    looks,
+    marks_of,
+    standards_of,
+)
 from audit.charts.strip.lanes import PX_PER_CHARACTER, place_labels, spaced
 from audit.charts.strip.rows import merged
 from audit.charts.strip.scene import SOLID, Box, Item, Line, Pane, Scene, Shape, Word
@@ -33,6 +41,7 @@ from audit.charts.strip.types import (
 
 LEFT_PX, RIGHT_PX, EDGE_PX, SPACING_PX = 56.0, 14.0, 4.0, 5.0
 _UNSEEN_PX, _TIME_PX = 14.0, 12.0
+LETTER_PX = 11.0
 _TRACING_PX, _OFF_PAPER_INSET = 1.1, 2.0
 _TOCO_MAJOR = 20
 _LEVEL_PX = 11.0  # a line of figures beside the paper; the viewer's paper.js has the same
@@ -311,9 +320,7 @@ def _unseen_pane(rows: pd.DataFrame, window: StripWindow) -> Pane:
 def _category_pane(rows: pd.DataFrame, window: StripWindow) -> Pane:
     """A row per standard; the bar's height and its text say the category as well as its colour; an edge bounds it."""
     ruler = Ruler(window)
-    order = [
-        name for name in dict.fromkeys([*vocabulary.STANDARDS, *rows["standard"]]) if name in set(rows["standard"])
-    ]
+    order = standards_of(rows)
     place = {name: k * BAND_ROW_PX for k, name in enumerate(order)}
     inside: list[Item] = []
     edges: dict[str, list[tuple[float, float]]] = {name: [] for name in order}

@@ -15,8 +15,9 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from audit import house_style, vocabulary, words
+from audit import house_style, words
 from audit.charts import palette
+from audit.charts.strip.bands import standards_of
 from audit.charts.strip.concerns import concerns
 from audit.charts.strip.rows import (
     EXCLUSION_WORDS,
@@ -184,9 +185,8 @@ def _lanes(rows: pd.DataFrame) -> list[dict[str, Any]]:
     """A lane per standard: each minute's end, category and reasons; texts stand once and are named by number."""
     if rows.empty:
         return []
-    known = [*vocabulary.STANDARDS, *rows["standard"]]
     found = []
-    for standard in [name for name in dict.fromkeys(known) if name in set(rows["standard"])]:
+    for standard in standards_of(rows):
         own = rows[rows["standard"] == standard].sort_values("minute")
         texts = list(dict.fromkeys(own["reasons"]))
         place = {text: k for k, text in enumerate(texts)}

@@ -15,7 +15,7 @@ from audit.charts.agreement import pair_matrix
 from audit.charts.disagreement import beside, window_by_window
 from audit.charts.month import category_shares
 from audit.charts.quality import signal_seen
-from audit.charts.strip.bands import BAND_ROW_PX, BARS, category_band, category_labels
+from audit.charts.strip.bands import BAND_ROW_PX, BARS, category_labels
 from audit.charts.strip.drawn import strip_scene
 from audit.charts.strip.scene import Box, Line, Word
 from audit.charts.strip.types import SCALE_1, StripLayers, StripRows
@@ -186,9 +186,3 @@ def test_fills_of_the_other_charts_have_the_same_edge() -> None:
     }
     for name, chart in charts.items():
         assert strokes(spec_of(chart)) == {palette.EDGE}, name
-
-
-def test_the_lane_of_a_notebook_has_the_same_edge() -> None:
-    spec = spec_of(category_band(minutes("normal", "pathological"), SCALE_1.window(0, 720)), checked=True)
-    (edge,) = [layer for layer in spec["layer"] if layer["mark"].get("filled") is False]
-    assert edge["mark"]["color"] == palette.EDGE

@@ -66,10 +66,10 @@ def test_the_bare_strip_holds_the_signal_from_its_own_start_and_nothing_else() -
     tracing = Tracing(start_s=100.0, fhr_bpm=140 + rng.normal(0, 3, samples), toco=np.full(samples, 10.0), mhr_bpm=None)
     spec = bare.bare_strip(tracing, 3700.0, 5500.0, SCALE_1).to_dict()
     rows = [row for data in spec["datasets"].values() for row in data]
-    assert {name for row in rows for name in row} <= {"minute", "bpm", "toco", "text"}
-    # the only words are the hours and minutes of the axis
-    assert all(re.fullmatch(r"00:[0-3]\d", row["text"]) for row in rows if "text" in row)
-    minutes = [row["minute"] for row in rows if "minute" in row]
+    assert {name for row in rows for name in row} <= {"minute", "top", "place", "text"}
+    # the only words are those of the axes
+    assert all(re.fullmatch(r"FHR|bpm|Toco|\d+|00:[0-3]\d", row["text"]) for row in rows if "text" in row)
+    minutes = [row["minute"] for row in rows if "text" not in row and row["minute"] is not None]
     assert min(minutes) == pytest.approx(0.0, abs=0.02)
     assert max(minutes) <= 30.0
     text = json.dumps(spec)

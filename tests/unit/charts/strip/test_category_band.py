@@ -6,8 +6,8 @@ import pandas as pd
 import pytest
 import vl_convert
 
-from audit.charts.strip.bands import category_band
-from audit.charts.strip.types import SCALE_1
+from audit.charts.strip.chart import strip_chart
+from audit.charts.strip.types import SCALE_1, StripLayers, StripRows
 from tests.chart_specs import spec_of
 
 
@@ -21,6 +21,7 @@ def test_every_row_is_named_in_the_drawing():
             for k in range(10)
         ]
     )  # fmt: skip
-    drawing = vl_convert.vegalite_to_svg(json.dumps(spec_of(category_band(minutes, SCALE_1.window(0, 600)))))
+    chart = strip_chart(StripRows(categories=minutes), SCALE_1.window(0, 600), StripLayers(categories=True))
+    drawing = vl_convert.vegalite_to_svg(json.dumps(spec_of(chart)))
     for name in ("NICHD 2008", "FIGO 2015", "NICE NG229"):
         assert f">{name}</text>" in drawing
