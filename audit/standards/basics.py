@@ -16,6 +16,7 @@ from audit.standards.types import BoolArray, FloatArray, IntArray
 from audit.tracing.types import Reading, Sinusoidal
 
 BASELINE_WINDOW_S = 600.0  # NICHD 2008 and FIGO 2015: the baseline is that of a 10-minute window
+CONTRACTIONS_S = 1800.0  # NICHD 2008: contractions in 10 minutes are averaged over 30
 BASELINE_CHANGE_S = 600.0  # NICHD 2008: a departure of 10 minutes or more is a baseline change
 
 

@@ -20,7 +20,7 @@ from audit.standards.evaluation import (
 from audit.standards.falls import Evidence
 from audit.standards.figo_2015_table import LATE, LEVELS, NAME, NONE, PROLONGED, Figo2015Settings, deceleration_kinds
 from audit.standards.patterns import Recurrence, accompanied_by, recurrence, unplaced
-from audit.standards.seen import Seen, ongoing_falls
+from audit.standards.seen import ACCELERATIONS_MIN, Seen, ongoing_falls
 from audit.standards.types import BoolArray, FloatArray, IntArray, TriggerSeries
 from audit.tracing.types import Sinusoidal
 
@@ -41,7 +41,7 @@ class _Pass:
         """Kind of each fall, and when it could be recognised as one, s."""
         falls = self.seen.lasting_falls
         counts = acceleration_of(self.settings.acceleration_height, self.settings.acceleration_duration)
-        before = self.seen.accelerations_before(falls.onset_s, 30.0, counts)
+        before = self.seen.accelerations_before(falls.onset_s, ACCELERATIONS_MIN, counts)
         around = self.seen.variability_before(falls.nadir_s, self.settings.variability_minimum_min)
         kind = deceleration_kinds(falls, around, before, self.settings)
         peak_s = falls.nadir_s - np.nan_to_num(falls.lag_s)

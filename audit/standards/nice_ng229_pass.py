@@ -14,7 +14,7 @@ from audit.standards.nice_ng229_table import (
     deceleration_kinds,
 )
 from audit.standards.patterns import Recurrence, accompanied_by, recurrence, unplaced
-from audit.standards.seen import Seen
+from audit.standards.seen import ACCELERATIONS_MIN, Seen
 from audit.standards.shoulders import SIDE_S, shouldering_lost
 from audit.standards.types import BoolArray, FloatArray, IntArray
 
@@ -34,7 +34,7 @@ class Pass:
         """Kind of each fall, whether it is concerning, and when either could be recognised, s."""
         falls, settings = self.falls, self.settings
         counts = acceleration_of(settings.acceleration_height, settings.acceleration_duration)
-        before = self.seen.accelerations_before(falls.onset_s, 30.0, counts)
+        before = self.seen.accelerations_before(falls.onset_s, ACCELERATIONS_MIN, counts)
         around = self.seen.variability_before(falls.nadir_s, settings.variability_minimum_min)
         kind = deceleration_kinds(falls, around, before, settings)
         peak_s = falls.nadir_s - np.nan_to_num(falls.lag_s)

@@ -5,7 +5,7 @@ from functools import partial
 import numpy as np
 
 from audit.setting_types import Limit
-from audit.standards.basics import rounded, share, sinusoidal_of
+from audit.standards.basics import CONTRACTIONS_S, rounded, share, sinusoidal_of
 from audit.standards.evaluation import (
     Evaluation,
     Findings,
@@ -28,7 +28,7 @@ from audit.standards.nichd_2008_table import (
     variability_class,
 )
 from audit.standards.patterns import Recurrence, accompanied_by, recurrence, unplaced
-from audit.standards.seen import Seen, ongoing_falls
+from audit.standards.seen import ACCELERATIONS_MIN, Seen, ongoing_falls
 from audit.standards.types import BoolArray, FloatArray, IntArray, TriggerSeries
 
 
@@ -292,7 +292,7 @@ def _triggers(
     persistent, persistent_start, last = _persistent_category_ii(work, levels, codes)
     crowded = work.settings.tachysystole.met(basics.contractions_per_10_min)
     crowded &= work.count_in_window(deep, window_min) > 0
-    toco = share(basics.summed.toco_s, basics.at_s - 1800.0, basics.at_s)
+    toco = share(basics.summed.toco_s, basics.at_s - CONTRACTIONS_S, basics.at_s)
     no_toco = ~Limit(">=", work.settings.recurrence_toco_usable).met(toco)
     # from 10 minutes on it is a change of baseline, and the concern goes on for as long as that bradycardia does
     going_on = work.seen.lasting_falls.latest(basics.at_s, sudden & work.prolonged)
@@ -318,7 +318,7 @@ def _first_minus(met: BoolArray, at_s: FloatArray) -> FloatArray:
     """Start of the 30-minute window that first met a contraction rate."""
     index = np.arange(met.size)
     first = np.minimum(np.maximum.accumulate(np.where(met, -1, index)) + 1, met.size - 1)
-    return np.where(met, np.maximum(at_s[first] - 1800.0, 0.0), np.nan)
+    return np.where(met, np.maximum(at_s[first] - CONTRACTIONS_S, 0.0), np.nan)
 
 
 def _persistent_category_ii(work: _Pass, levels: IntArray, codes: IntArray) -> tuple[BoolArray, FloatArray, Evidence]:
@@ -335,7 +335,7 @@ def _persistent_category_ii(work: _Pass, levels: IntArray, codes: IntArray) -> t
     known = np.where(significant, np.maximum(work.known_s, falls.onset_s + settings.clark_duration.value), work.known_s)
     pattern = work.recurring(work.late | significant | work.prolonged, known, "clark_recurrent", 30.0)
     counts = acceleration_counts(settings, work.seen.gestation_weeks)
-    accelerating = work.seen.accelerations_before(basics.at_s, 30.0, counts) > 0
+    accelerating = work.seen.accelerations_before(basics.at_s, ACCELERATIONS_MIN, counts) > 0
     reassuring = (work.variability >= 2) | accelerating
     minutes = pattern.minutes
     by_pattern = pattern.met & (levels == 1)

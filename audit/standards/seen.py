@@ -34,6 +34,7 @@ OF_A_WINDOW = frozenset({"first_category_min", "class_window_min", "editions"})
 SHALLOW_UNDER_BPM = (
     10.0  # shallow falls are looked for only where variability is under this; no text calls more reduced
 )
+ACCELERATIONS_MIN = 30.0  # how far back one tells of a reactive tracing; our choice, the length of NICHD's window
 SETTLE_MIN = 5  # minutes whose median stands for the middle one in a run of variability; our choice
 Made = TypeVar("Made")
 

@@ -29,6 +29,7 @@ from audit.validate.records import ExpertClass, read_expert_classes, record_name
 from audit.validate.result import ReadingComparison, ValidationResult
 from audit.validate.second import SecondOnFolder, fit_on, read_with
 
+# Shares of a window with signal by which the comparison is shown besides; our choice, they decide nothing.
 QUALITY = (
     (0.9, 1.01, "signal seen 90 % or more"),
     (0.8, 0.9, "signal seen 80 to 90 %"),

@@ -61,7 +61,7 @@ def fhir_parts(data: bytes, options: ImportOptions) -> list[Part]:
     reader = _Reader(resources, options, told)
     for resource in resources:
         reader.take(resource)
-    said = tuple(f"{count:,} {what}" for what, count in told.items())
+    said = tuple(f"{what}: {count:,}" for what, count in told.items())
     return _parts(reader.labours, said)
 
 

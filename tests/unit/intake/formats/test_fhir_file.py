@@ -222,7 +222,7 @@ def test_what_was_given_may_stand_in_a_resource_of_its_own():
     parts = fhir_parts(json.dumps(bundle(samples("140 141"), *every, medication)).encode(), options)
     events = pq.read_table(io.BytesIO(parts[-1].data))["event"].to_pylist()
     assert events == ["oxytocin_started", "oxytocin_stopped"]
-    assert "1 procedures and medications have no code that is known and are not stored" in parts[0].said
+    assert "procedures and medications have no code that is known and are not stored: 1" in parts[0].said
 
 
 def test_a_month_that_may_be_another_one_where_the_unit_is_is_told():
