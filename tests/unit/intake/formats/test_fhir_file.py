@@ -106,11 +106,11 @@ def test_a_labour_with_everything_in_one_bundle(db, tmp_path):
     np.testing.assert_array_equal(to_units(stretch.toco_hundredths)[[0, 99, 100, 399]], [20, 20, 40, 80])
     said = "\n".join(report.lines())
     for sentence in (
-        "1 Apgar scores bear the code 9273-4",
-        "1 observations are in another unit or form",
-        "1 observations have no code that is known",
-        "1 procedures and medications have no code",
-        "1 resources were not done",
+        "guides do not agree on, and are not stored: 1",
+        "observations are in another unit or form than expected and are not stored: 1",
+        "observations have no code that is known and are not stored: 1",
+        "procedures and medications have no code that is known and are not stored: 1",
+        "entered in error and are not stored: 1",
     ):
         assert sentence in said
     for typed in ("Quill", "quill", "2001-02-03"):
