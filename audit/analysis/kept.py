@@ -43,13 +43,18 @@ class KeptMinutes:
 
 def for_later_stages(reading: Reading) -> Reading:
     """The reading without the arrays that only the strip draws, so that no stage can depend on them."""
-    other = reading.at_other_level
+
+    def kept(other: Reading | None) -> Reading | None:
+        return None if other is None else for_later_stages(other)
+
     return replace(
         reading,
         baseline_1hz=np.rint(reading.baseline_1hz * STEPS_A_BPM) / STEPS_A_BPM,
         baseline_drawn_1hz=np.rint(reading.baseline_drawn_1hz * STEPS_A_BPM) / STEPS_A_BPM,
         exclusion=np.zeros(0, np.uint8),
-        at_other_level=None if other is None else for_later_stages(other),
+        at_other_level=kept(reading.at_other_level),
+        if_longer=kept(reading.if_longer),
+        if_shorter=kept(reading.if_shorter),
     )
 
 

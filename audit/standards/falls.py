@@ -52,7 +52,7 @@ class Falls:
     baseline_bpm: FloatArray  # before the fall
     gradual: BoolArray  # 30 s or more from onset to nadir, judged once, by the reading, for every standard
     judged_fall_s: FloatArray  # the time that was judged
-    other_kind: tuple[str | None, ...]  # the kind on the other side of 30 s, or of 2 min; None = certain
+    other_kind: tuple[str | None, ...]  # the kind on the other side of 30 s, of 2 min or of 10 min; None = certain
     length_error_s: FloatArray  # it could be this much longer or shorter
 
     @property
@@ -79,13 +79,21 @@ class Falls:
         pairs = zip(self.kind, self.other_kind, strict=True)
         return np.array([other is not None and "prolonged" in (own, other) for own, other in pairs], dtype=bool)
 
+    @property
+    def near_ten_min(self) -> BoolArray:
+        """Decelerations that could be a change of the baseline, and changes that could be one, shape (n_falls,)."""
+        could_be_level = np.array([other == "level_change" for other in self.other_kind], dtype=bool)
+        return could_be_level | (self.from_level & self._by_length)
+
     def moved_when(self, taken_as: TakenAs, limits: Sequence[Limit] = ()) -> BoolArray:
         """Falls that are otherwise once all uncertain ones are taken as abrupt, gradual, longer or shorter.
 
         `limits`: of lengths, beyond which a fall is taken that could lie there.
         """
         if taken_as in ("longer", "shorter"):
-            return np.isfinite(self.beyond_s(taken_as, limits))
+            across_ten_min = self.near_ten_min & (self.from_level == (taken_as == "shorter"))
+            at_limit: BoolArray = np.isfinite(self.beyond_s(taken_as, limits)) | across_ten_min
+            return at_limit
         moved: BoolArray = self.uncertain & (self.gradual != (taken_as == "gradual"))
         return moved
 
@@ -101,8 +109,9 @@ class Falls:
 
     def taken_as(self, taken_as: TakenAs, limits: Sequence[Limit] = ()) -> "Falls":
         """The same falls with all that are uncertain taken as abrupt, gradual, longer or shorter."""
-        moved = self.moved_when(taken_as, limits)
         by_length = taken_as in ("longer", "shorter")
+        beyond_s = self.beyond_s(taken_as, limits)
+        moved = np.isfinite(beyond_s) if by_length else self.moved_when(taken_as)
         kind = tuple(
             own if other is None or not here else other
             for own, other, here in zip(
@@ -112,7 +121,7 @@ class Falls:
         if not by_length:
             return replace(self, kind=kind, gradual=self.gradual ^ moved)
         step_s = _BEYOND_S if taken_as == "longer" else -_BEYOND_S
-        end_s = np.where(moved, self.onset_s + self.beyond_s(taken_as, limits) + step_s, self.end_s)
+        end_s = np.where(moved, self.onset_s + beyond_s + step_s, self.end_s)
         until_s = np.where(moved, end_s, self.persists_until_s)
         return replace(self, kind=kind, end_s=end_s, persists_until_s=until_s)
 
@@ -221,7 +230,7 @@ def falls_of(reading: Reading, *, gradual_s: float = GRADUAL_S, known: Falls | N
         baseline_bpm=column([d.baseline_bpm for d in decelerations], [c.from_bpm for c in changes]),
         gradual=np.array([_is_gradual(d, gradual_s) for d in decelerations] + [False] * len(changes), dtype=bool),
         judged_fall_s=column([_judged_fall_s(d) for d in decelerations], unknown),
-        other_kind=tuple([d.other_kind for d in decelerations] + [None] * len(changes)),
+        other_kind=(*(d.other_kind for d in decelerations), *(c.other_kind for c in changes)),
         length_error_s=column([d.length_error_s for d in decelerations], [0.0] * len(changes)),
     )
 

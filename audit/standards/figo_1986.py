@@ -311,4 +311,4 @@ def _single_decelerations(
     )
 
 
-STANDARD = Standard(NAME, LEVELS, evaluate, final_only=True)
+STANDARD = Standard(NAME, LEVELS, evaluate, final_only=True, lengths=("longest_pathological",))

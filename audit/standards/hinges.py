@@ -2,7 +2,7 @@
 
 from audit.setting_types import Limit
 from audit.standards.falls import Falls
-from audit.standards.types import IntArray, TakenAs
+from audit.standards.types import FloatArray, IntArray, TakenAs
 
 
 def could_be(falls: Falls, which: IntArray, taken: TakenAs, limits: tuple[Limit, ...]) -> str:
@@ -18,6 +18,8 @@ def could_be(falls: Falls, which: IntArray, taken: TakenAs, limits: tuple[Limit,
 
 
 def _could_last(falls: Falls, which: IntArray, taken: TakenAs, limits: tuple[Limit, ...]) -> str:
+    if falls.near_ten_min[which].all():
+        return _could_be_level(falls.duration_s[which], taken)
     beyond, lasting = falls.beyond_s(taken, limits)[which], falls.duration_s[which]
     span = f"{_min_s(lasting.min())} to {_min_s(lasting.max())}"
     if (beyond != beyond[0]).any():
@@ -30,6 +32,18 @@ def _could_last(falls: Falls, which: IntArray, taken: TakenAs, limits: tuple[Lim
     if lasting.size == 1:
         return f"hinges on one deceleration of {_min_s(lasting[0])} that {could}"
     return f"hinges on {lasting.size} decelerations of {span} that {could}"
+
+
+def _could_be_level(lasting_s: FloatArray, taken: TakenAs) -> str:
+    count, span = lasting_s.size, f"{_min_s(lasting_s.min())} to {_min_s(lasting_s.max())}"
+    if taken == "longer":
+        could = "could last 10 min or more, and so be"
+        if count == 1:
+            return f"hinges on one deceleration of {_min_s(lasting_s[0])} that {could} a change of baseline"
+        return f"hinges on {count} decelerations of {span} that {could} changes of baseline"
+    if count == 1:
+        return "hinges on one change of baseline of about 10 min that could be a deceleration"
+    return f"hinges on {count} changes of baseline of about 10 min that could be decelerations"
 
 
 def _min_s(seconds: float) -> str:

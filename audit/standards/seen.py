@@ -234,10 +234,11 @@ class Seen:
         return self._otherwise[limits]
 
     def _taken(self, how: TakenAs, limits: tuple[Limit, ...]) -> "Seen":
-        _ = self._listed_with_shallow  # found once for all
-        other = copy(self)
+        other = self._across_ten_min(how)
+        _ = other._listed_with_shallow  # found once for all
+        other = copy(other)
         other.__dict__.pop("falls_with_shallow", None)
-        other.falls, other._made, other._otherwise = self.falls.taken_as(how, limits), {}, {}
+        other.falls, other._made, other._otherwise = other.falls.taken_as(how, limits), {}, {}
         other._taken_as = how, limits
         other.lasting_falls = other.falls.lasting()
         return other
@@ -247,12 +248,22 @@ class Seen:
         """The same under the other level of a doubtful baseline; None where no baseline is doubtful."""
         if self.reading.at_other_level is None:
             return None
+        return self._of(self.reading.at_other_level)
+
+    def _of(self, reading: Reading) -> "Seen":
+        """Another reading of the same tracing, prepared alike."""
         return Seen(
-            self.reading.at_other_level,
+            reading,
             gestation_weeks=self.gestation_weeks,
             second_stage_s=self.second_stage_s,
             gradual_s=self._gradual_s,
         )
+
+    def _across_ten_min(self, how: TakenAs) -> "Seen":
+        """With falls near 10 minutes as levels of their own, or the other way round, where there are any."""
+        others: dict[TakenAs, Reading | None] = {"longer": self.reading.if_longer, "shorter": self.reading.if_shorter}
+        instead = others.get(how)
+        return self if instead is None else self._of(instead)
 
     def variability_before(self, times_s: FloatArray, minimum_min: int) -> FloatArray:
         """Median of the last five measured minutes within the 10 before each time, bpm; NaN = too little seen."""

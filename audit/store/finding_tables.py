@@ -43,7 +43,7 @@ _DEFINED = {
         baseline_bpm variability_inside_bpm shallow open_end unseen_duration_s at_least
     """,
     "accelerations": "case_id fetus onset_s peak_s end_s height_bpm overshoot",
-    "level_changes": "case_id fetus onset_s end_s from_bpm to_bpm",
+    "level_changes": "case_id fetus onset_s end_s from_bpm to_bpm kind_certain other_kind",
     "epochs": """
         case_id fetus start_s end_s baseline_bpm baseline_rounded_bpm variability_bpm variability
         signal_loss_fraction contractions_per_10_min sinusoidal

@@ -181,8 +181,9 @@ def _remark(row: Row) -> str:
     at_least, other = row.get("at_least"), row["other_kind"]
     by_length = "prolonged" in (row["kind"], other)
     told_by = "could be prolonged or not by its length" if by_length else "fall could be abrupt or gradual"
+    told = "could be a change of baseline by its length" if other == "level_change" else f"{told_by}: or {other}"
     remarks = (
-        (f"{told_by}: or {other}", isinstance(other, str)),
+        (told, isinstance(other, str)),
         ("shallow", bool(row["shallow"])),
         ("cut off where the signal begins or ends", bool(row["open_end"])),
         ("depth and area are at least: part of it was not seen", not is_unknown(at_least) and bool(at_least)),

@@ -13,6 +13,9 @@ from audit.tracing.types import BoolArray, FloatArray, LevelChange
 # Of the method, not of a unit: how the edges of a level are found. What counts as a change is a setting.
 # A step of the minute path above this is a jump, below it a drift.
 JUMP_BPM = 8.0
+# While the path is held, a level has been left by this share of the jump: dips of the fluctuation beside it, a few bpm
+# deep, made departures of 9.5 min into ten. An event's own edges decide afterwards.
+AWAY_SHARE = 1 / 3
 # Returns to the former level that do not undo a change: dips after a rise; peaks after a moderate fall.
 DIP_S, RISE_S, SHORT_RISE_S, HIGHEST_RISE_BPM = 120, 30, 10, 30.0
 # Half the time over which a change of level is measured.
@@ -52,7 +55,8 @@ def _return(path: FloatArray, jump: int, joined: FloatArray, seen: BoolArray, se
     joined = joined[: _seen_to(seen)]
     low = max(0, (jump - 2) * BLOCK_S)
     high = min(joined.size, jump * BLOCK_S + int(settings.baseline_change_s) + 2 * BLOCK_S)
-    away = side * (joined[low:] - reference) > settings.event_edge_bpm
+    left_bpm = max(settings.event_edge_bpm, AWAY_SHARE * abs(level - reference))
+    away = side * (joined[low:] - reference) > left_bpm
     runs = merge_runs(true_runs(away[: high - low]), excused) + low
     runs = runs[runs[:, 1] > jump * BLOCK_S]
     if len(runs) == 0 or runs[0, 0] >= (jump + 2) * BLOCK_S:

@@ -21,6 +21,7 @@ from audit.tracing.parameters import TracingSettings
 from audit.tracing.quality import exclusions, mean_per_second, per_second
 from audit.tracing.runs import fill_runs, moving_mean
 from audit.tracing.sinusoidal import find_sinusoidal
+from audit.tracing.ten_minutes import told_both_ways
 from audit.tracing.types import Acceleration, BoolArray, Deceleration, FloatArray, Reading, Tracing
 from audit.tracing.variability import minute_variability
 
@@ -53,6 +54,12 @@ def read_tracing(tracing: Tracing, settings: TracingSettings) -> Reading:
     base = find_baseline(fhr, settings)
     seconds = _Seconds(fhr, lowest, highest, toco, uterus, code)
     reading, base, noise_bpm = _described(tracing, seconds, base, settings)
+
+    def read_again(otherwise: TracingSettings) -> Reading:
+        again, _, _ = _described(tracing, seconds, find_baseline(fhr, otherwise), otherwise)
+        return again
+
+    reading = told_both_ways(reading, settings, read_again)
     doubtful = doubtful_baselines(fhr, base.drawn_1hz, noise_bpm)
     cautions = doubtful
     if tracing.mhr_bpm is None:

@@ -16,6 +16,8 @@ FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
 
 DecelerationKind = Literal["early", "late", "variable", "prolonged", "unclassified"]
+# What a deceleration could be instead: one of 10 min or more is a change of the baseline (NICHD 2008).
+OtherKind = Literal["early", "late", "variable", "prolonged", "unclassified", "level_change"]
 VariabilityClass = Literal["absent", "minimal", "moderate", "marked"]
 
 
@@ -102,8 +104,8 @@ class Deceleration:
     shallow: bool = False  # below the 15 bpm x 15 s rule: counted by some standards only
     open_end: bool = False  # still going on at the end of the tracing or at a gap
     judged_fall_s: float = float("nan")  # onset to nadir as it counted for the kind: in noise the return is heard too
-    kind_certain: bool = True  # False: the fall is so near 30 s, or the length so near 2 min, that it could be another
-    other_kind: DecelerationKind | None = None  # the kind on the other side of it; None when the kind is certain
+    kind_certain: bool = True  # False: its fall is so near 30 s, or its length 2 or 10 min, that it could be another
+    other_kind: OtherKind | None = None  # the kind on the other side of it; None when the kind is certain
     length_error_s: float = 0.0  # it could be this much longer or shorter
     unseen_duration_s: float = 0.0  # of its seconds without accepted signal: nothing is filled in
     at_least: bool = False  # so much of it was lost that depth and area are 'at least'
@@ -117,6 +119,8 @@ class LevelChange:
     end_s: float
     from_bpm: float
     to_bpm: float
+    kind_certain: bool = True  # False: a fall so near 10 min that it could be a deceleration
+    other_kind: DecelerationKind | None = None  # what it would be then; None when it is certain
 
 
 CautionKind = Literal["baseline_doubtful", "maternal_rate_suspected", "monitoring_ended"]
@@ -183,6 +187,8 @@ class Reading:
     cautions: tuple[Caution, ...] = ()
     notes: tuple[str, ...] = field(default=())  # things a reviewer should know of this reading
     at_other_level: "Reading | None" = None  # the same under the other levels of doubtful baselines; None = no doubt
+    if_longer: "Reading | None" = None  # the same with falls near 10 min as levels of their own; None = there is none
+    if_shorter: "Reading | None" = None  # the same with changes of level near 10 min as decelerations
 
 
 _CLOCK_TIMES = ("onset_s", "nadir_s", "peak_s", "end_s", "start_s", "contraction_peak_s")

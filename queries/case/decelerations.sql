@@ -12,8 +12,8 @@
 -- column: contraction_peak_s double
 -- column: onset_to_nadir_s double
 -- column: judged_fall_s double, onset to nadir as it counted for the kind
--- column: kind_certain boolean, false = the fall could be abrupt or gradual, or the length on either side of 2 min
--- column: other_kind varchar, the kind on the other side of 30 s; NULL = certain
+-- column: kind_certain boolean, false = the fall could be abrupt or gradual, or the length on either side of 2 or 10 min
+-- column: other_kind varchar, the kind on the other side of 30 s or 2 min, level_change on that of 10 min; NULL = certain
 -- column: nadir_to_end_s double
 -- column: lag_s double
 -- column: onset_lag_s double

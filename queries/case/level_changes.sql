@@ -7,8 +7,10 @@
 -- column: end_s double
 -- column: from_bpm double
 -- column: to_bpm double
+-- column: kind_certain boolean, false = a fall so near 10 min that it could be a deceleration; NULL = not asked
+-- column: other_kind varchar, the kind of deceleration that it could be
 -- column: run_id varchar
-select onset_s, end_s, from_bpm, to_bpm, run_id
+select onset_s, end_s, from_bpm, to_bpm, kind_certain, other_kind, run_id
 from level_changes
 where case_id = $case_id and fetus = $fetus
 order by onset_s

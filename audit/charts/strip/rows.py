@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from audit import words
 from audit.charts import palette
 from audit.charts.strip.decimate import decimate, double_lone_points
+from audit.charts.strip.kinds import kinds, other_length, told_by_length
 from audit.charts.strip.types import StripRows, StripWindow
 from audit.questions.case_file import CaseFile
 from audit.tracing.types import Exclusion, Reading, Tracing
@@ -76,10 +77,6 @@ def within(rows: pd.DataFrame, window: StripWindow, start: str = "onset_s", end:
     return rows[(rows[end] > window.start_s) & (rows[start] < window.end_s)]
 
 
-def _told_by_length(row: Any) -> bool:
-    return isinstance(row.other_kind, str) and "prolonged" in (row.kind, row.other_kind)
-
-
 def deceleration_rows(rows: pd.DataFrame) -> pd.DataFrame:
     """Decelerations with their evidence as text."""
     found = [
@@ -88,18 +85,16 @@ def deceleration_rows(rows: pd.DataFrame) -> pd.DataFrame:
             "end_minute": row.end_s / 60,
             "nadir_minute": row.nadir_s / 60,
             "kind": row.kind,
-            "what": f"{row.kind}{f' or {row.other_kind}' if isinstance(row.other_kind, str) else ''} deceleration"
-            f"{' (shallow)' if row.shallow else ''}"
+            "what": kinds(row) + f"{' (shallow)' if row.shallow else ''}"
             f"{', cut off where the signal begins or ends' if row.open_end else ''}"
             f"{_at_least(row)}",
             "from_to": f"{hh_mm_ss(row.onset_s)} – {hh_mm_ss(row.end_s)}",
             "depth": f"{row.depth_bpm:.0f} bpm, from {_number(row.baseline_bpm)} down to {_number(row.lowest_bpm)}",
-            "lasts": duration(row.end_s - row.onset_s)
-            + (", could be prolonged or not" if _told_by_length(row) else ""),
+            "lasts": duration(row.end_s - row.onset_s) + other_length(row),
             "area": f"{_number(row.area_bpm_s)} bpm·s",
             "onset_to_nadir": _seconds(row.onset_to_nadir_s),
             "judged_fall": _seconds(row.judged_fall_s)
-            + (", could be abrupt or gradual" if isinstance(row.other_kind, str) and not _told_by_length(row) else ""),
+            + (", could be abrupt or gradual" if isinstance(row.other_kind, str) and not told_by_length(row) else ""),
             "lag": "no contraction" if _unknown(row.lag_s) else f"{row.lag_s:+.0f} s",
             "toco": "usable" if row.toco_usable else "not usable here: no kind that needs it",
             "seen": _percent(row.seen_fraction),
@@ -363,6 +358,7 @@ def _spans(case: CaseFile, window: StripWindow) -> pd.DataFrame:
         found.append((start + caution.start_s, start + caution.end_s, caution.short))
     for row in case.frame("level_changes").itertuples():
         text = f"level change {_number(row.from_bpm)} to {_number(row.to_bpm)}"
+        text += ", or a deceleration" if isinstance(row.other_kind, str) else ""
         found.append((row.onset_s, row.end_s, text))
     return pd.DataFrame(
         [

@@ -186,6 +186,22 @@ def test_one_long_and_deep_deceleration(length_s: float, drop: float, expected: 
     assert window_class(reading(60, decelerations=[with_area(100.0, drop=drop, length_s=length_s)])) == expected
 
 
+@pytest.mark.parametrize(
+    ("length_s", "expected"),
+    [
+        (292.0, "hinges on one deceleration of 4 min 52 s that could last 5 min or more: then pathological"),
+        (304.0, "hinges on one deceleration of 5 min 04 s that could be shorter than 5 min: then suspicious"),
+        (291.0, None),
+        (309.0, None),
+    ],
+)
+def test_a_long_one_near_five_minutes_names_the_other_class(length_s: float, expected: str | None) -> None:
+    # measured to within 8 s
+    event = replace(with_area(100.0, drop=61.0, length_s=length_s), length_error_s=8.0)
+    reasons = window(reading(60, decelerations=[event])).reasons
+    assert [words for words in reasons if "hinges" in words] == ([expected] if expected else [])
+
+
 @pytest.mark.parametrize(("inside_bpm", "expected"), [(5.0, "normal"), (4.9, "suspicious")])
 def test_reduced_variability_inside_a_deceleration(inside_bpm: float, expected: str) -> None:
     event = replace(with_area(100.0), variability_inside_bpm=inside_bpm)

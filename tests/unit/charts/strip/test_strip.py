@@ -14,7 +14,7 @@ from audit.charts import palette
 from audit.charts.strip import axes
 from audit.charts.strip.chart import strip_chart
 from audit.charts.strip.drawn import strip_scene
-from audit.charts.strip.rows import duration, hh_mm_ss, strip_rows
+from audit.charts.strip.rows import deceleration_rows, duration, hh_mm_ss, strip_rows
 from audit.charts.strip.scene import Word
 from audit.charts.strip.types import SCALE_1, SCALE_3, StripLayers, StripRows, StripWindow, fitted_window
 from tests.chart_specs import spec_of
@@ -132,6 +132,18 @@ def test_decelerations_have_letter_dash_and_evidence_beside_colour(case):
     assert '{"field": "judged_fall", "title": "fall as judged", "type": "nominal"}' in json.dumps(spec)
     assert late["lag"] == "+30 s"
     assert late["toco"] == "usable"
+
+
+def test_a_fall_near_ten_minutes_says_what_it_could_be(case):
+    # NICHD 2008: from 10 min on a change of the baseline
+    rows = (
+        case.frame("decelerations")
+        .iloc[:1]
+        .assign(kind="prolonged", other_kind="level_change", onset_s=0.0, end_s=594.0, open_end=False, shallow=False)
+    )
+    (said,) = deceleration_rows(rows).to_dict("records")
+    assert said["what"].startswith("prolonged deceleration or change of baseline")
+    assert said["lasts"].endswith("could be 10 min or more")
 
 
 def test_categories_have_text_height_and_reasons_beside_colour(case):
