@@ -34,6 +34,10 @@ class StoreBusyError(AuditError):
     """Another process holds the database and did not let go in time."""
 
 
+class ReadInPlaceError(AuditError):
+    """The database reads a run's files in place, and nothing is written to it."""
+
+
 class StoreVersionError(AuditError):
     """The database was written by a newer version of the program, or is not one of ours."""
 

@@ -109,11 +109,12 @@ def analyse(
     with database.open_for_writing(db) as con:
         database.execute(con, "store/in_little_memory")
         inputs = database.rows(con, "analysis/inputs")
-        tasks, current = _tasks(inputs, _kept_stages(con), settings, case_ids, force)
+        tasks, current = tasks_of(inputs, _kept_stages(con), settings, case_ids, force)
         summary = JobSummary(current=current)
         if not tasks:
             return summary
-        summary.run_id = _begin_run(con, settings)
+        summary.run_id = _next_run_id(con, settings)
+        begin_run(con, summary.run_id, settings)
         _log.info("run %s begun: %d tracings to read, %d current", summary.run_id, len(tasks), current)
         done = 0
         for batch, results in _batches(con, tasks, settings, workers, db.resolve().parent, cluster, summary.run_id):
@@ -121,11 +122,7 @@ def analyse(
             done += len(batch)
             _log.info("run %s: %d of %d tracings, %d failed", summary.run_id, done, len(tasks), len(summary.failed))
             report(done, len(tasks))
-        database.execute(
-            con,
-            "analysis/finish_run",
-            {"run_id": summary.run_id, "now": _now(), "cases": summary.read, "failed": len(summary.failed)},
-        )
+        finish_run(con, summary)
         _log.info("run %s finished", summary.run_id)
         return summary
 
@@ -138,7 +135,7 @@ def _kept_stages(con: database.Connection) -> dict[tuple[str, str], dict[str, st
     return found
 
 
-def _tasks(
+def tasks_of(
     inputs: pd.DataFrame,
     kept: Mapping[tuple[str, str], Mapping[str, str]],
     settings: Settings,
@@ -170,9 +167,13 @@ def _tasks(
     return tasks, current
 
 
-def _begin_run(con: database.Connection, settings: Settings) -> str:
+def _next_run_id(con: database.Connection, settings: Settings) -> str:
     begun = int(database.execute(con, "analysis/run_count").fetchall()[0][0])
-    run_id = f"{begun + 1:05d}-{settings.analysis_sha256[:8]}"
+    return f"{begun + 1:05d}-{settings.analysis_sha256[:8]}"
+
+
+def begin_run(con: database.Connection, run_id: str, settings: Settings) -> None:
+    """Note that a run begins."""
     database.execute(
         con,
         "analysis/begin_run",
@@ -184,10 +185,15 @@ def _begin_run(con: database.Connection, settings: Settings) -> str:
             "settings_json": json.dumps(settings.tables, sort_keys=True),
         },
     )
-    return run_id
 
 
-def _inputs_of(con: database.Connection, batch: Sequence[Task]) -> list[Given]:
+def finish_run(con: database.Connection, summary: JobSummary) -> None:
+    """Note that the run is done."""
+    told = {"run_id": summary.run_id, "now": _now(), "cases": summary.read, "failed": len(summary.failed)}
+    database.execute(con, "analysis/finish_run", told)
+
+
+def inputs_of(con: database.Connection, batch: Sequence[Task]) -> list[Given]:
     """What each reading is given; why not, where the stored samples of a tracing do not fit together."""
     whole = [task.place for task in batch if task.from_samples]
     kept = _contents(con, batch)
@@ -242,13 +248,13 @@ def _batches(
     results: Iterator[Result]
     if cluster is not None:
         run = f"{identity.of(con).database_id}-{run_id}"
-        given = (_inputs_of(con, part) for part in parts)
+        given = (inputs_of(con, part) for part in parts)
         parted = on_scheduler.in_order(cluster.scheduler, cluster.shared, run, given, settings.analysis, second)
         results = itertools.chain.from_iterable(parted)
     else:
         results = processes.in_order(
             partial(guarded_read, settings=settings.analysis, second=second),
-            (case for part in parts for case in _inputs_of(con, part)),
+            (case for part in parts for case in inputs_of(con, part)),
             workers=processes.cores(workers, len(tasks)),
             ahead=3 * loaded,
             lost=lost,

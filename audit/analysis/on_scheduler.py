@@ -13,7 +13,7 @@ from typing import Any
 from audit.analysis import made_by
 from audit.analysis.guarded import Failed, Fitted, Given, Result, lost
 from audit.analysis.one_tracing import CaseInput
-from audit.analysis.partitions import SharedFolder, get_results, put_given, read_partition
+from audit.analysis.partitions import SharedFolder, get_results, get_told, put_given, read_partition
 from audit.errors import UsageError
 from audit.settings import AnalysisSettings
 
@@ -30,16 +30,18 @@ def in_order(
     batches: Iterable[Sequence[Given]],
     settings: AnalysisSettings,
     second: Fitted | None,
+    keeps: list[str] | None = None,
 ) -> Iterator[list[Result]]:
     """The results of each batch, in the order of the batches, while others are being read.
 
     `address`: of the scheduler, such as tcp://10.0.0.5:8786. `folder`: path or address that all workers reach. `run`:
-    names the run in that folder; what lies there of it is taken away at the end. Raises UsageError when there is no
-    such scheduler, no worker, or the extra is not installed.
+    names the run in that folder; what lies there of it is taken away at the end. `keeps`: it stays, the names of its
+    partitions are put here, and of results comes back how they ended and not what was found. Raises UsageError when
+    there is no such scheduler, no worker, or the extra is not installed.
     """
     client = _client(address)
     shared, under_way = SharedFolder(folder), deque[tuple[str, Sequence[Given], Any]]()
-    asked = client, (shared.address, run), (made_by.version(), settings, second)
+    asked = client, (shared.address, run), (made_by.version(), settings, second), keeps
     try:
         ahead = _AHEAD * max(1, sum(client.nthreads().values()))
         for number, batch in enumerate(batches):
@@ -53,8 +55,9 @@ def in_order(
         for _, _, future in under_way:
             future.cancel()
         client.close()
-        with suppress(OSError):
-            shared.forget(run)
+        if keeps is None:
+            with suppress(OSError):
+                shared.forget(run)
 
 
 def required(address: str) -> None:
@@ -81,7 +84,7 @@ def _client(address: str) -> Any:
 
 
 def _submit(asked: tuple[Any, ...], shared: SharedFolder, run: str, part: str, batch: Sequence[Given]) -> Any:
-    client, where, how = asked
+    client, where, how, _ = asked
     put_given(shared, run, part, [case for case in batch if isinstance(case, CaseInput)])
     return client.submit(read_partition, *where, part, *how, key=f"{run}/{part}", pure=False, retries=_RETRIES)
 
@@ -92,13 +95,18 @@ def _taken(
     from distributed import KilledWorker
 
     try:
+        keeps: list[str] | None = asked[-1]
         future.result()
-        found = iter(get_results(shared, run, part))
+        found = iter(get_results(shared, run, part) if keeps is None else get_told(shared, run, part))
     except KilledWorker:
         _log.warning("a partition of %d tracings ended its workers", len(batch))
         if len(batch) == 1:
+            if keeps is not None:
+                keeps.append(part)
             return [lost(batch[0])]
         alone = [(f"{part}-{k:03d}", [case]) for k, case in enumerate(batch)]
         sent = [(name, one, _submit(asked, shared, run, name, one)) for name, one in alone]
         return [_taken(asked, shared, run, *one)[0] for one in sent]
+    if keeps is not None:
+        keeps.append(part)
     return [case if isinstance(case, Failed) else next(found) for case in batch]

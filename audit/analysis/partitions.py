@@ -1,8 +1,9 @@
 """A run's tracings and findings as Parquet in a folder that all workers reach: a partition a batch, written once.
 
-What a reading is given goes out as hundredths, as it is stored; what was found comes back row by row as it was found. A
-file has its name only when it is whole, and what the results are known by is written last: a partition that was read
-twice, or by half, leaves the same bytes as one that was read once.
+Samples go out as the rows of `tracing_minutes`, what else a reading is given beside them; what was found comes back row
+by row as it was found. So a database may read both in place. A file has its name only when it is whole, and what the
+results are known by is written last: a partition that was read twice, or by half, leaves the same bytes as one that was
+read once.
 """
 
 import json
@@ -13,7 +14,6 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-import numpy as np
 import pyarrow as pa
 import pyarrow.parquet as pq
 from pyarrow import fs
@@ -23,14 +23,21 @@ from audit.analysis.guarded import Failed, Fitted, Result, guarded_read
 from audit.analysis.one_tracing import CaseInput, Found
 from audit.errors import UsageError
 from audit.settings import AnalysisSettings
+from audit.store import in_place
 from audit.store.finding_tables import SCHEMAS
-from audit.store.tracings import NO_SIGNAL, FloatArray, to_hundredths, to_units
-from audit.tracing.types import Tracing
+from audit.store.tracings import Stored, head_of, minutes_table, stretches_of
 
 _BYTES = pa.map_(pa.string(), pa.binary())
 _SAMPLES = pa.list_(pa.int16())
-_CHANNELS = ("fhr_bpm", "toco", "mhr_bpm")
-_GIVEN = pa.schema([("case", pa.string()), ("kept", _BYTES), *((name, _SAMPLES) for name in _CHANNELS)])
+_GIVEN = pa.schema([("case", pa.string()), ("kept", _BYTES)])
+_MINUTES = pa.schema(
+    [
+        *((name, pa.string()) for name in ("case_id", "fetus")),
+        ("start_s", pa.float64()),
+        ("minute", pa.int32()),
+        *((name, _SAMPLES) for name in ("fhr_cbpm", "toco_hundredths", "mhr_cbpm")),
+    ]
+)
 _OBJECTS = ("s3", "gcs", "abfs")  # storage without folders, in which nobody sees an object before it is whole
 _RESULTS = pa.schema([("result", pa.string()), ("kept", _BYTES), ("rows", pa.map_(pa.string(), pa.int64()))])
 
@@ -90,14 +97,26 @@ class SharedFolder:
 
 def put_given(shared: SharedFolder, run: str, part: str, cases: Sequence[CaseInput]) -> None:
     """Write what the readings of one partition are given."""
-    rows: list[dict[str, Any]] = []
+    rows, stretches = list[dict[str, Any]](), []
     for case in cases:
-        tracing = case.whole()
-        of_tracing = {} if tracing is None else vars(tracing)
-        channels = {name: to_hundredths(of_tracing[name]) for name in _CHANNELS if of_tracing.get(name) is not None}
-        rest = {name: value for name, value in of_tracing.items() if name not in _CHANNELS}
-        told = vars(case) | {"due": sorted(case.due), "kept": None, "tracing": rest}
-        rows.append({"case": json.dumps(told), "kept": list(case.kept.items()), **channels})
+        stored = case.tracing
+        told = {
+            "case_id": case.case_id,
+            "fetus": case.fetus,
+            "leads": case.leads,
+            "facts": case.facts,
+            "events": case.events,
+            "windows": case.windows,
+            "due": sorted(case.due),
+            "tracing": None,
+        }
+        if stored is not None:
+            assert isinstance(stored, Stored)
+            told["tracing"] = [[head_of(one) for one in stored.stretches], stored.fhr_sensor, stored.toco_sensor]
+            stretches += stored.stretches
+        rows.append({"case": json.dumps(told), "kept": list(case.kept.items())})
+    if stretches:
+        shared.put(_samples(run, part), minutes_table(stretches).cast(_MINUTES))
     shared.put(_given(run, part), pa.Table.from_pylist(rows, schema=_GIVEN))
 
 
@@ -113,7 +132,7 @@ def read_partition(
     os.umask(0o077)
     shared = SharedFolder(address)
     if not shared.has(_results(run, part)):
-        results = [guarded_read(case, settings, second) for case in _cases(shared.get(_given(run, part)))]
+        results = [guarded_read(case, settings, second) for case in _cases(shared, run, part)]
         for name in stages.DERIVED:
             tables = [result.tables[name] for result in results if isinstance(result, Found) and name in result.tables]
             if any(table.num_rows for table in tables):
@@ -146,12 +165,32 @@ def get_results(shared: SharedFolder, run: str, part: str) -> list[Result]:
     return results
 
 
+def get_told(shared: SharedFolder, run: str, part: str) -> list[Result]:
+    """How a partition's readings ended, in its order, without what they found: that stays where it is."""
+    rows = shared.get(_results(run, part)).to_pylist()
+    told = (json.loads(row["result"]) for row in rows)
+    return [Failed(one["reason"], one["places"]) if "reason" in one else Found(state=one["state"]) for one in told]
+
+
+def files_of(shared: SharedFolder, run: str, part: str) -> list[str]:
+    """The files of a partition that a database reads in place; of one that was lost the samples alone."""
+    whole = shared.has(_results(run, part))
+    rows = shared.get(_results(run, part)).to_pylist() if whole else []
+    written = {name for row in rows for name, count in row["rows"] if count}
+    names = [_samples(run, part), *(_found(run, name, part) for name in stages.DERIVED if name in written)]
+    return [name.removeprefix(f"{run}/") for name in names if shared.has(name)]
+
+
 def _given(run: str, part: str) -> str:
-    return f"{run}/tracings/{part}.parquet"
+    return f"{run}/given/{part}.parquet"
+
+
+def _samples(run: str, part: str) -> str:
+    return f"{run}/{in_place.FOLDERS[in_place.SAMPLES]}/{part}.parquet"
 
 
 def _found(run: str, table: str, part: str) -> str:
-    return f"{run}/findings/{table}/{part}.parquet"
+    return f"{run}/{in_place.FOLDERS[table]}/{part}.parquet"
 
 
 def _results(run: str, part: str) -> str:
@@ -165,21 +204,17 @@ def _told(result: Result) -> dict[str, Any]:
     return {"result": json.dumps({"state": result.state}), "kept": list(result.kept.items()), "rows": rows}
 
 
-def _cases(given: pa.Table) -> list[CaseInput]:
-    found = []
-    for k in range(given.num_rows):
-        told = json.loads(given["case"][k].as_py())
+def _cases(shared: SharedFolder, run: str, part: str) -> list[CaseInput]:
+    given, found = shared.get(_given(run, part)).to_pylist(), []
+    told = [json.loads(row["case"]) for row in given]
+    heads = [tuple(head) for one in told if one["tracing"] is not None for head in one["tracing"][0]]
+    heads.sort(key=lambda head: head[:3])
+    stretches = stretches_of(heads, shared.get(_samples(run, part))) if heads else {}
+    for one, row in zip(told, given, strict=True):
         tracing = None
-        if told["tracing"]:
-            channels = {name: _units(given[name][k]) for name in _CHANNELS}
-            rates = tuple(told["tracing"]["source_rates_hz"])
-            tracing = Tracing(**told["tracing"] | channels | {"source_rates_hz": rates})
-        kept = dict(given["kept"][k].as_py())
-        found.append(CaseInput(**{**told, "tracing": tracing, "due": frozenset(told["due"]), "kept": kept}))
+        if one["tracing"] is not None:
+            _, fhr_sensor, toco_sensor = one["tracing"]
+            tracing = Stored(stretches[one["case_id"], one["fetus"]], fhr_sensor, toco_sensor)
+        more = {"tracing": tracing, "due": frozenset(one["due"]), "kept": dict(row["kept"])}
+        found.append(CaseInput(**(one | more)))
     return found
-
-
-def _units(samples: pa.ListScalar) -> FloatArray | None:
-    if not samples.is_valid:
-        return None
-    return to_units(np.asarray(samples.values.fill_null(int(NO_SIGNAL)).to_numpy(zero_copy_only=False), np.int16))

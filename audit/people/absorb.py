@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from audit import vocabulary
-from audit.errors import StoreBusyError
+from audit.errors import ReadInPlaceError, StoreBusyError
 from audit.people import log, reads
 from audit.people.permissions import MACHINE, Deed
 from audit.people.writing import writing
@@ -28,7 +28,8 @@ _AS_READ = ("category", "baseline_bpm", "variability", "accelerations", "contrac
 
 @dataclass(frozen=True)
 class Absorbed:
-    """What moved: `reads` rows of `batches` batches; `queued` batches wait because the database was busy or absent."""
+    """What moved: `reads` rows of `batches` batches; `queued` batches wait because the database was busy, absent or
+    not written to."""
 
     batches: int = 0
     reads: int = 0
@@ -50,7 +51,7 @@ def absorb_reads(db: Path) -> Absorbed:
     try:
         with store.open_for_writing(db, wait_s=SHORT_WAIT_S) as con:
             _move(con, found)
-    except StoreBusyError:
+    except (StoreBusyError, ReadInPlaceError):
         return Absorbed(queued=len(batch_ids))
     _mark(db, batch_ids)
     moved = Absorbed(len(batch_ids), sum(row["batch_id"] in batch_ids for row in found))

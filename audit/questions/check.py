@@ -15,7 +15,7 @@ from audit.intake.formats.tables import OUTCOME_FIELDS
 from audit.people import verify
 from audit.questions.check_content import against, object_problems, seal_problems, stretch_problems
 from audit.settings import Settings
-from audit.store import backup, database, identity, objects, people_database, pseudonyms, published
+from audit.store import backup, database, identity, in_place, objects, people_database, pseudonyms, published
 from audit.store.identity import Identity
 from audit.store.published import Record
 from audit.words import number_of
@@ -132,6 +132,7 @@ def _looked_through(con: database.Connection, settings: Settings) -> CheckReport
 
 def _look(con: database.Connection, settings: Settings, report: CheckReport) -> None:
     """Put into the report what is found."""
+    report.problems += in_place.file_problems(con)  # first: what is changed there may be unreadable
     report.counts = _counts(con)
     for found in (database.rows(con, "check/orphans"), database.rows(con, "check/ranges", stored_ranges(settings))):
         for row in found.itertuples():

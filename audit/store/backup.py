@@ -20,9 +20,9 @@ from itertools import chain, count
 from pathlib import Path
 from typing import Any
 
-from audit.errors import AuditError
+from audit.errors import AuditError, ReadInPlaceError
 from audit.settings import FIGURES_FILE_NAME, UNIT_FILE_NAME
-from audit.store import database, identity, people_database, pseudonyms, seal
+from audit.store import database, identity, in_place, people_database, pseudonyms, seal
 from audit.version import __version__
 
 _MANIFEST = "manifest.json"
@@ -155,6 +155,11 @@ def _gathered(db: Path, folder: Path) -> tuple[dict[str, Path], dict[str, str]]:
     """Copies that nobody writes to, by their name in the backup, and the state that the database was in."""
     files = {_DATABASE: folder / _DATABASE}
     with database.open_for_writing(db, changes=False) as con:
+        if in_place.is_made(con):
+            raise ReadInPlaceError(
+                f"{db.name}: reads samples and findings in place, and a backup of it would not hold them; back up the"
+                " unit's own database"
+            )
         con.execute("checkpoint")
         # a damaged file has hashes too, and would be kept in place of the good ones
         database.read_to_the_end(con)

@@ -19,9 +19,9 @@ from typing import Any
 import duckdb
 
 from audit import paths
-from audit.errors import AuditError, StoreBusyError, StoreVersionError
+from audit.errors import AuditError, ReadInPlaceError, StoreBusyError, StoreVersionError
 from audit.store import before as before_
-from audit.store import disk, identity, views
+from audit.store import disk, identity, in_place, views
 from audit.store.connection import Connection, Record, execute, put, records, rows, transaction
 from audit.store.migrations import FOREIGN, Schema
 from audit.store.queries import query_text
@@ -31,11 +31,10 @@ __all__ = ["Connection", "Record", "execute", "put", "records", "rows", "transac
 SCHEMA = Schema("schema", "DuckDB")
 
 # Nothing in a query may reach out of the file or fetch an extension.
-_LOCKED_DOWN: dict[str, Any] = {
+_NO_EXTENSIONS: dict[str, Any] = {
     "autoinstall_known_extensions": "false",
     "autoload_known_extensions": "false",
     "allow_community_extensions": "false",
-    "enable_external_access": "false",
 }
 LONGEST_WAIT_S = 10.0
 _log = logging.getLogger(__name__)
@@ -70,6 +69,7 @@ def open_for_writing(db: Path, *, wait_s: float = LONGEST_WAIT_S, changes: bool 
         try:
             with _truly_told(db):
                 _refuse_truncated(con, db)
+                _refuse_in_place(con, db, changes)
                 migrated = _migrate(con, db)
                 identity.disown_copies(con, db)
                 if changes:
@@ -142,7 +142,7 @@ def opened(db: Path, *, wait_s: float = LONGEST_WAIT_S) -> Connection:
 @contextmanager
 def in_memory() -> Iterator[Connection]:
     """An empty database of this program's schema that is no file: what one of ours consists of."""
-    with duckdb.connect(":memory:", config=dict(_LOCKED_DOWN)) as con:
+    with duckdb.connect(":memory:", config=_NO_EXTENSIONS | {"enable_external_access": "false"}) as con:
         _migrate(con, None)
         yield con
 
@@ -224,6 +224,21 @@ def _refuse_truncated(con: Connection, db: Path) -> None:
         )
 
 
+def _refuse_in_place(con: Connection, db: Path, changes: bool) -> None:
+    """Raise ReadInPlaceError where what should be changed are files of a run, that nobody changes."""
+    if in_place.is_made(con):
+        if changes:
+            raise ReadInPlaceError(
+                f"{db.name}: reads samples and findings in place and is not written to; import into the unit's own"
+                " database and analyse that"
+            )
+        if schema_version(con) != SCHEMA.latest() or not views.are_made(con):
+            raise ReadInPlaceError(
+                f"{db.name}: reads findings in place and was made by another version of the program; make it anew with"
+                " `analyse --in-place`"
+            )
+
+
 def _migrate(con: Connection, db: Path | None) -> bool:
     """Take the missing steps and make the views anew; nothing of either is left in the write-ahead log.
 
@@ -289,7 +304,8 @@ def _connect(db: Path, *, read_only: bool, wait_s: float) -> Connection:
     until = begun + wait_s
     while True:
         try:
-            con = duckdb.connect(str(db), read_only=read_only, config=dict(_LOCKED_DOWN))
+            con = duckdb.connect(str(db), read_only=read_only, config=dict(_NO_EXTENSIONS))
+            in_place.shut(con)
             if not read_only:
                 for ending in ("", ".wal"):
                     paths.owner_only(db.with_name(db.name + ending))
@@ -321,8 +337,7 @@ def _replay(db: Path) -> None:
     A database that is opened by itself replays its log before the functions that the checks of the schema call are
     there; attached to another one, which has them, it replays all of it.
     """
-    config = {name: value for name, value in _LOCKED_DOWN.items() if name != "enable_external_access"}
-    with duckdb.connect(":memory:", config=config) as con:
+    with duckdb.connect(":memory:", config=dict(_NO_EXTENSIONS)) as con:
         quoted = str(db).replace("'", "''")
         con.execute(f"attach '{quoted}' as found")
         con.execute("checkpoint found")

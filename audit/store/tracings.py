@@ -141,13 +141,24 @@ def load_stored(con: database.Connection, keys: Sequence[tuple[str, str]]) -> di
     return {key: Stored(stretches[key], *sensors.get(key[0], (None, None))) for key in keys}
 
 
+# case, fetus, start_s, samples, sample_rate_hz, source_rate_hz and whether there is a maternal rate
+Head = tuple[str, str, float, int, float, float | None, bool]
+
+
 def load_stretches(con: database.Connection, case_ids: Sequence[str]) -> dict[tuple[str, str], list[Stretch]]:
     """The stored stretches of the cases, in order of time, as hundredths."""
     params = {"case_ids": list(case_ids)}
     heads = database.execute(con, "intake/stretches_of", params).fetchall()
     if not heads:
         return {}
-    minutes = con.sql(query_text("intake/minutes_of"), params=params).to_arrow_table()
+    return stretches_of(heads, con.sql(query_text("intake/minutes_of"), params=params).to_arrow_table())
+
+
+def stretches_of(heads: Sequence[Head], minutes: pa.Table) -> dict[tuple[str, str], list[Stretch]]:
+    """Stretches put together from rows of `tracing_minutes`; `heads` are in the order of their keys.
+
+    Raises LookupError where the rows are not those that the heads announce.
+    """
     order = pc.sort_indices(minutes, [(name, "ascending") for name in _PLACE]).to_numpy().astype(np.int64)
     channels = [_Minutes(minutes, name) for name in ("fhr_cbpm", "toco_hundredths", "mhr_cbpm")]
     at = 0
@@ -163,6 +174,19 @@ def load_stretches(con: database.Connection, case_ids: Sequence[str]) -> dict[tu
     if at != order.size:
         raise LookupError(f"{', '.join(sorted({head[0] for head in heads}))}: more samples are stored than announced")
     return found
+
+
+def head_of(stretch: Stretch) -> Head:
+    """What is known of a stretch beside its samples."""
+    return (
+        stretch.case_id,
+        stretch.fetus,
+        stretch.start_s,
+        stretch.samples,
+        stretch.sample_rate_hz,
+        stretch.source_rate_hz,
+        stretch.mhr_cbpm is not None,
+    )
 
 
 def minutes_table(stretches: Sequence[Stretch]) -> pa.Table:

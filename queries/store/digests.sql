@@ -91,6 +91,8 @@ select 'batch_cases', '', count(*), coalesce(sum(hash(t)::hugeint), 0)::varchar 
 union all
 select 'batch_before', '', count(*), coalesce(sum(hash(t)::hugeint), 0)::varchar from batch_before as t
 union all
+select 'parquet_files', '', count(*), coalesce(sum(hash(t)::hugeint), 0)::varchar from parquet_files as t
+union all
 select 'views', '', count(*), coalesce(sum(hash(name || says)::hugeint), 0)::varchar
 from (
     select view_name as name, sql as says from duckdb_views() where not internal

@@ -84,18 +84,24 @@ def measured(db: Path, folder: Path) -> Costs:
             read_partition(shared_folder, run, part, made_by.version(), *how)
             read = time.process_time()
             results = get_results(shared, run, part)
+            costs.stored_s += time.process_time() - read
             costs.out_s += put - begun
             costs.read_s.append(read - put)
-            tracings = [case.tracing for case in cases if case.tracing is not None]
-            costs.hours.append(sum(one.fhr_bpm.size / one.sample_rate_hz for one in tracings) / 3600.0)
-            costs.stored_s += time.process_time() - read
+            costs.hours.append(sum(map(_hours, cases)))
             begun = time.process_time()
             yield results
             costs.stored_s += time.process_time() - begun
 
     job.on_scheduler.in_order = in_order  # type: ignore[assignment]
+    job.on_scheduler.required = lambda address: None  # nobody needs to listen
     job.analyse(db, settings=load_settings(), force=True, cluster=job.Cluster("here", str(folder)))
     return costs
+
+
+def _hours(case: CaseInput) -> float:
+    """How long the tracing is, with what lies between its pieces."""
+    tracing = case.whole()
+    return 0.0 if tracing is None else tracing.fhr_bpm.size / tracing.sample_rate_hz / 3600.0
 
 
 def main() -> None:
@@ -137,7 +143,7 @@ def main() -> None:
             )
 
 
-_FOLDERS = ("tracings", "findings", "results")
+_FOLDERS = ("tracings", "given", "findings", "results")
 
 if __name__ == "__main__":
     main()

@@ -29,8 +29,8 @@ time_zone = "Europe/Berlin"
 """
 # the state of the file itself, and the seal; `check` has other questions for these
 NOT_SEALED = {"schema_version", "database_state", "database_marks", "database_seal", "tracing_minutes"}
-# only a fitted file fills these, and `content_history` only a file that was replaced
-EMPTY = {"second_readings", "second_reading_lane", "second_reading_evidence", "content_history"}
+# only a fitted file fills these, `content_history` a file that was replaced, `parquet_files` a run read in place
+EMPTY = {"second_readings", "second_reading_lane", "second_reading_evidence", "content_history", "parquet_files"}
 
 
 @pytest.fixture(scope="module")

@@ -17,7 +17,8 @@ from audit.errors import UsageError
 from audit.intake.importer import import_paths
 from audit.settings import load_settings
 from audit.store import database
-from audit.tracing.types import Tracing
+from audit.store.tracings import Stored, Stretch, to_hundredths
+from tests.benchmarks import bench_sizing
 
 pytestmark = pytest.mark.slow
 
@@ -36,7 +37,14 @@ def drawn(seed: int, *, minutes: int = 15) -> tuple[np.ndarray, np.ndarray]:
 
 def an_input(case_id: str, seed: int, **changes) -> CaseInput:
     fhr, toco = drawn(seed)
-    tracing = Tracing(fhr, toco, 2.0, fhr - 50.0, 30.0, (2.0, None), "ultrasound", None)
+    rate, activity, mother = (to_hundredths(channel) for channel in (fhr, toco, fhr - 50.0))
+    # in two pieces, with a minute of nothing between them
+    parts = [(30.0, slice(0, 1200), 2.0), (690.0, slice(1200, None), None)]
+    tracing = Stored(
+        [Stretch(case_id, "A", at_s, rate[k], activity[k], mother[k], of_file, 2.0) for at_s, k, of_file in parts],
+        "ultrasound",
+        None,
+    )
     facts = {"gestation_weeks": 39, "birth_s": 1900.25, "second_stage_s": None, "period": "2031-02", "fetuses": ["A"]}
     events = [{"at_s": 120.1, "event": "senior_called", "urgency": None}]
     return replace(CaseInput(case_id, "A", True, tracing, facts, events, []), **changes)
@@ -106,6 +114,17 @@ def all_derived(db: Path) -> dict[str, list[tuple]]:
         }
 
 
+def test_the_costs_behind_the_sizing_are_those_of_all_hours(tmp_path, monkeypatch):
+    for name in ("in_order", "required"):
+        monkeypatch.setattr(job.on_scheduler, name, getattr(job.on_scheduler, name))  # put back afterwards
+    costs = bench_sizing.measured(a_unit(tmp_path, 3), tmp_path / "shared")
+    assert sum(costs.hours) == pytest.approx(3 * 15 / 60)
+    assert min(costs.out_s, costs.stored_s, *costs.read_s) > 0
+    # by hand: one after the other; two at once
+    assert bench_sizing.simulated(1, [1.0], [2.0], [3.0]) == 6.0
+    assert bench_sizing.simulated(2, [0.0, 0.0], [2.0, 2.0], [0.0, 0.0]) == 2.0
+
+
 # Three worker processes; one is killed and one closed while the work is under way. Nothing of it may show.
 def test_a_killed_and_a_closed_worker_change_nothing(tmp_path, monkeypatch):
     distributed = pytest.importorskip("distributed")
@@ -116,7 +135,7 @@ def test_a_killed_and_a_closed_worker_change_nothing(tmp_path, monkeypatch):
     assert alone["decelerations"]
     assert len(alone["tracing_states"]) == LABOURS
     shared, told = tmp_path / "shared", []
-    options = {"threads_per_worker": 1, "dashboard_address": None, "silence_logs": 50}
+    options = {"threads_per_worker": 1, "dashboard_address": ":0", "silence_logs": 50}
     with distributed.LocalCluster(n_workers=3, **options) as local, distributed.Client(local) as client:
         by_address = client.run(os.getpid)
 
