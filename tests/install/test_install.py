@@ -8,6 +8,7 @@ import subprocess
 import time
 import urllib.request
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
@@ -70,7 +71,9 @@ def test_the_readmes_first_line_ends_in_a_dashboard_and_its_program_needs_no_che
     chromium = shutil.which("chromium") or shutil.which("chromium-browser")
     if chromium is None:
         absent("No chromium on the path; install one to look at the pages.")
-    assert pictures.differences(db, chromium) == []
+    # in a thread of its own: in this one the browser of other tests may hold a loop
+    with ThreadPoolExecutor(1) as thread:
+        assert thread.submit(pictures.differences, db, chromium).result() == []
 
 
 def _said_until_it_serves(command: str, folder: Path, environment: dict[str, str]) -> str:
